@@ -1,0 +1,1 @@
+"""What is asked of a machine, and what the answers mean."""

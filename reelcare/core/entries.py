@@ -1,0 +1,288 @@
+"""What can happen to a machine, as frozen values.
+
+The rules of this file: everything that is ever written in a register is one of the kinds below, wrapped
+in an `Entry` that says which machine, what happened, when it happened, when and on which terminal it was
+recorded, and who says so. Entries are only ever added; a wrong one is answered by a `Correction`.
+
+Exact quantities are whole numbers: seconds, millimetres, pascals, millimetres an hour. Times are aware
+and in UTC. `to_body` and `from_body` carry a kind to and from plain JSON values (text, whole numbers,
+true/false, null, lists, tables), so that what is hashed has one form only.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field, fields
+from datetime import UTC, datetime
+from typing import Any, ClassVar, Literal
+
+type_of_hold = Literal["", "run", "road", "both"]
+Counter = Literal["hours", "metres"]
+Json = Any
+
+
+class EntryError(ValueError):
+    """An entry that cannot be: the message names the place and what would be right."""
+
+
+class What:
+    """One kind of thing that happens. Sub-classes are frozen dataclasses of plain fields."""
+
+    kind: ClassVar[str]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Carded(What):
+    """A machine added, or its card revised; `card` is the card file's content as `card.read_card` takes it."""
+
+    kind: ClassVar[str] = "card"
+    card: Mapping[str, Json]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Planned(What):
+    """A service plan put in force, for one machine or (machine None) for all without one of their own."""
+
+    kind: ClassVar[str] = "plan"
+    plan: Mapping[str, Json]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Enrolled(What):
+    """A person enrolled, or given another role."""
+
+    kind: ClassVar[str] = "person"
+    name: str
+    role: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Reading(What):
+    """A counter read: seconds for hours, millimetres for metres.
+
+    `change` is empty for a plain reading, "new counter" when the old one was replaced (the value is what the
+    new one shows), "rolled over" when it passed its last digit (`rolls_at` is the value at which it does).
+    """
+
+    kind: ClassVar[str] = "reading"
+    counter: Counter
+    value: int
+    change: Literal["", "new counter", "rolled over"] = ""
+    rolls_at: int | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Run(What):
+    """One pull-out and retrieve. `happened` of its entry is `ended`.
+
+    metres [mm], planned_speed [mm/h], pressures [Pa]; `stopped_by` is "end stop", "operator" or "fault".
+    """
+
+    kind: ClassVar[str] = "run"
+    started: datetime
+    ended: datetime
+    metres: int
+    planned_speed: int | None = None
+    inlet: int | None = None
+    gun: int | None = None
+    drive_loss: int | None = None
+    operator: str = ""
+    place: str = ""
+    stopped_by: str = ""
+    notes: str = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CheckBegun(What):
+    """A walk-round begun. It keeps the whole sheet as asked (`sheet.to_plain`) and the set's planned values."""
+
+    kind: ClassVar[str] = "check begun"
+    sheet: Mapping[str, Json]
+    sheet_id: str
+    checks_for: str
+    language: str = "en"
+    planned: Mapping[str, str] = field(default_factory=dict)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Answered(What):
+    """One question answered. `seen` is what was seen (a choice's id, or the reading as typed, with its unit)."""
+
+    kind: ClassVar[str] = "answer"
+    check: str
+    question: str
+    seen: str
+    judged: Literal["right", "wrong", "noted"]
+    note: str = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CheckEnded(What):
+    """A walk-round ended: `verdict` is "passed" (signed as complete), "held", or "left" (given up, with `why`)."""
+
+    kind: ClassVar[str] = "check ended"
+    check: str
+    verdict: Literal["passed", "held", "left"]
+    why: str = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Service(What):
+    """A service done. `item` is the plan's item id; `steps` are the steps ticked off as they were worded."""
+
+    kind: ClassVar[str] = "service"
+    item: str
+    title: str = ""
+    steps: tuple[str, ...] = ()
+    supplies: str = ""
+    minutes: int | None = None
+    isolated: tuple[str, ...] = ()
+    note: str = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Fault(What):
+    """A fault (the state). It holds the machine at once, or must be ended by a limit and holds from then on.
+
+    `holds` is what it holds now; `fix_by_*` are life totals (seconds, millimetres, runs) or a day (ISO text) at
+    which it begins to hold both. `retest` says what must be tried again before a release.
+    """
+
+    kind: ClassVar[str] = "fault"
+    part: str
+    says: str
+    holds: type_of_hold = ""
+    fix_by_seconds: int | None = None
+    fix_by_millimetres: int | None = None
+    fix_by_runs: int | None = None
+    fix_by_day: str | None = None
+    check: str = ""
+    question: str = ""
+    retest: str = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Repair(What):
+    """Work done on a fault. The fault stays until its re-test has passed and somebody has released it."""
+
+    kind: ClassVar[str] = "repair"
+    fault: str
+    says: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Retest(What):
+    """The named re-test of a repaired fault, with what was seen."""
+
+    kind: ClassVar[str] = "re-test"
+    fault: str
+    passed: bool
+    seen: str = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Release(What):
+    """The end of a fault, signed by somebody who may release."""
+
+    kind: ClassVar[str] = "release"
+    fault: str
+    says: str = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Correction(What):
+    """An earlier entry taken back, with the reason. Both stay visible; only what follows from it changes."""
+
+    kind: ClassVar[str] = "correction"
+    entry: str
+    why: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Measured(What):
+    """A figure measured on a machine (timing check, catch cans, speed against tape and watch), kept as found."""
+
+    kind: ClassVar[str] = "measured"
+    about: str
+    figures: Mapping[str, Json]
+    note: str = ""
+
+
+KINDS: dict[str, type[What]] = {
+    cls.kind: cls
+    for cls in (
+        Carded, Planned, Enrolled, Reading, Run, CheckBegun, Answered, CheckEnded, Service, Fault, Repair,
+        Retest, Release, Correction, Measured,
+    )
+}  # fmt: skip
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Entry:
+    """One line of the register: the envelope around a `What`.
+
+    `machine` is the id of the entry that first carded it, or None where no one machine is meant.
+    """
+
+    id: str
+    machine: str | None
+    happened: datetime
+    recorded: datetime
+    terminal: str
+    by: str
+    what: What
+
+    @property
+    def order(self) -> tuple[datetime, datetime, str]:
+        """The order in which entries are read: as things happened, then as they were recorded."""
+        return (self.happened, self.recorded, self.id)
+
+
+def time_text(moment: datetime) -> str:
+    """A moment as UTC text, to the millisecond, that sorts as moments do.
+
+    >>> time_text(datetime(2026, 3, 1, 6, 30, tzinfo=UTC))
+    '2026-03-01T06:30:00.000Z'
+    """
+    if moment.tzinfo is None:
+        raise EntryError("a time without a zone: give an offset, as in 2026-03-01T06:30+02:00")
+    return moment.astimezone(UTC).isoformat(timespec="milliseconds").replace("+00:00", "Z")
+
+
+def time_of(text: str) -> datetime:
+    """The moment that `time_text` wrote."""
+    return datetime.fromisoformat(text)
+
+
+def to_body(what: What) -> dict[str, Json]:
+    """A kind as plain JSON values, without the fields that are at their defaults."""
+    body: dict[str, Json] = {}
+    for one in fields(what):  # type: ignore[arg-type]  # every kind is a dataclass
+        value = getattr(what, one.name)
+        if isinstance(value, datetime):
+            value = time_text(value)
+        elif isinstance(value, tuple):
+            value = list(value)
+        elif isinstance(value, Mapping):
+            value = dict(value)
+        if value is None or value in ("", [], {}):
+            continue
+        body[one.name] = value
+    return body
+
+
+def from_body(kind: str, body: Mapping[str, Json]) -> What:
+    """The kind that `to_body` took apart. Raises EntryError where kind or fields are not known."""
+    cls = KINDS.get(kind)
+    if cls is None:
+        raise EntryError(f"an entry of the kind {kind!r}, which this version does not know")
+    values = dict(body)
+    for one in fields(cls):  # type: ignore[arg-type]
+        if one.name in ("started", "ended") and one.name in values:
+            values[one.name] = time_of(values[one.name])
+        elif one.name in values and isinstance(values[one.name], list):
+            values[one.name] = tuple(values[one.name])
+    try:
+        return cls(**values)
+    except TypeError as why:
+        raise EntryError(f"an entry of the kind {kind!r} with fields that do not fit: {why}") from None

@@ -1,0 +1,1 @@
+"""The machine: its card, its physics, and the settings of one set."""

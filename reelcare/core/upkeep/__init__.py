@@ -1,0 +1,1 @@
+"""What a machine has done, and what it needs."""

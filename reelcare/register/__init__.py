@@ -1,0 +1,1 @@
+"""The only room that knows the database. It takes and returns core values, never rows."""

@@ -1,0 +1,1 @@
+"""Core values made into files that people and other programs read."""
