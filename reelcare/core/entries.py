@@ -93,15 +93,30 @@ class Run(What):
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Sheeted(What):
+    """A sheet as it was when it was first asked here (`sheet.to_plain`); checks name it, so that none repeats it."""
+
+    kind: ClassVar[str] = "sheet"
+    sheet: Mapping[str, Json]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class CheckBegun(What):
-    """A walk-round begun. It keeps the whole sheet as asked (`sheet.to_plain`) and the set's planned values."""
+    """A walk-round begun, on the sheet that the entry `sheet` keeps.
+
+    `left_out` are the questions that the card says do not apply; `planned` are the values of the day's set that
+    answers are judged against; `again_of` is the check of the first run on the same set, where this one asks
+    only what can have changed since.
+    """
 
     kind: ClassVar[str] = "check begun"
-    sheet: Mapping[str, Json]
+    sheet: str
     sheet_id: str
     checks_for: str
     language: str = "en"
+    left_out: tuple[str, ...] = ()
     planned: Mapping[str, str] = field(default_factory=dict)
+    again_of: str = ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -211,7 +226,7 @@ class Measured(What):
 KINDS: dict[str, type[What]] = {
     cls.kind: cls
     for cls in (
-        Carded, Planned, Enrolled, Reading, Run, CheckBegun, Answered, CheckEnded, Service, Fault, Repair,
+        Carded, Planned, Enrolled, Reading, Run, Sheeted, CheckBegun, Answered, CheckEnded, Service, Fault, Repair,
         Retest, Release, Correction, Measured,
     )
 }  # fmt: skip
@@ -236,6 +251,15 @@ class Entry:
     def order(self) -> tuple[datetime, datetime, str]:
         """The order in which entries are read: as things happened, then as they were recorded."""
         return (self.happened, self.recorded, self.id)
+
+
+def refers(what: What) -> str | None:
+    """The id of the entry that this one is about, where it is about one."""
+    for name in ("check", "fault", "entry"):
+        value = getattr(what, name, None)
+        if value and not isinstance(what, Fault):
+            return str(value)
+    return None
 
 
 def time_text(moment: datetime) -> str:

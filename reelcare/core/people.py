@@ -13,6 +13,7 @@ Role = Literal["operator", "mechanic", "supervisor"]
 ROLES: tuple[Role, ...] = ("operator", "mechanic", "supervisor")
 
 LEAST: dict[str, Role] = {
+    "sheet": "operator",
     "check begun": "operator",
     "answer": "operator",
     "check ended": "operator",

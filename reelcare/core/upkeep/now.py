@@ -1,0 +1,76 @@
+"""A machine as it stands at one moment: what a person looks at in the yard, at the bench and in the due list."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date, datetime, tzinfo
+
+from reelcare.core.machine.card import Card
+from reelcare.core.upkeep import due, standing
+from reelcare.core.upkeep.forecast import Forecast, forecast
+from reelcare.core.upkeep.plan import Item, Plan
+from reelcare.core.upkeep.tally import OpenFault, Tally, cycle_of, day_of, point
+
+
+@dataclass(frozen=True, slots=True)
+class DueLine:
+    """One item of one machine's plan, where it stands, and (where asked for) when it will fall due."""
+
+    machine: str
+    tag: str
+    place: str
+    item: Item
+    due: due.Due
+    last_done: date | None
+    forecast: Forecast | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class MachineNow:
+    """One machine at one moment."""
+
+    id: str
+    card: Card
+    tally: Tally
+    plan: Plan
+    standing: standing.Standing
+    dues: tuple[DueLine, ...]
+
+    @property
+    def tag(self) -> str:
+        """What the machine is called by."""
+        return self.card.tag
+
+    @property
+    def faults(self) -> tuple[OpenFault, ...]:
+        """Open faults, those that hold first, then the oldest."""
+        return tuple(sorted(self.tally.faults, key=lambda one: (not one.what.holds, one.since)))
+
+    @property
+    def next(self) -> DueLine | None:
+        """The item that comes first: the one with the greatest used part of its interval."""
+        return self.dues[0] if self.dues else None
+
+
+def see(
+    machine: str, card: Card, tally: Tally, plan: Plan, now: datetime, zone: tzinfo, *, forecasts: bool = False
+) -> MachineNow:
+    """The machine at `now`; with `forecasts`, each due line says when it will fall due."""
+    lines = []
+    for item, state in standing.dues(tally, plan, now, zone):
+        cycle = cycle_of(tally, item)
+        ahead = None
+        if forecasts:
+            at = point(tally, day_of(now, zone))
+            ahead = forecast(due.thresholds(item, cycle), at, tally.use, card.season)
+        lines.append(DueLine(machine, card.tag, card.place, item, state, cycle.last_done, ahead))
+    return MachineNow(machine, card, tally, plan, standing.judge(tally, plan, now, zone), tuple(lines))
+
+
+_RANK = {"held": 0, "check due": 1, "clear": 2}
+
+
+def yard_order(machine: MachineNow) -> tuple[int, float, str]:
+    """Holds first, then what is due soonest, then by tag."""
+    first = machine.next
+    return (_RANK[machine.standing.worst], -(first.due.life if first else 0.0), machine.tag)

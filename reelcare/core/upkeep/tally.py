@@ -1,0 +1,387 @@
+"""What a machine has done and what stands open on it: its entries folded, one after the other.
+
+The rules of this file: `fold` is the only way in which an entry changes a tally, and it is a pure function of
+the tally, the entry, and the plans in force. Entries come in their order (`Entry.order`) and without those
+that were taken back. A tally is small whatever the length of the history, and has a plain form that a
+register can keep; folding all entries again gives the same one.
+"""
+
+from __future__ import annotations
+
+from bisect import bisect_right
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from dataclasses import dataclass, field, replace
+from datetime import UTC, date, datetime, tzinfo
+from typing import Any
+
+from reelcare.core import entries as e
+from reelcare.core.upkeep import counters as counting
+from reelcare.core.upkeep import due
+from reelcare.core.upkeep.forecast import Use
+from reelcare.core.upkeep.plan import Item, Plan
+
+Json = Any
+
+
+@dataclass(frozen=True, slots=True)
+class OpenFault:
+    """A fault that has not been released. `status` is "open", "repaired" or "re-tested"."""
+
+    id: str
+    what: e.Fault
+    since: datetime
+    by: str
+    status: str = "open"
+
+    def lapsed(self, totals: counting.Totals, today: date) -> bool:
+        """Whether its fix-by limit has been reached, so that it holds by itself."""
+        w = self.what
+        return (
+            (w.fix_by_seconds is not None and totals.seconds >= w.fix_by_seconds)
+            or (w.fix_by_millimetres is not None and totals.millimetres >= w.fix_by_millimetres)
+            or (w.fix_by_runs is not None and totals.runs >= w.fix_by_runs)
+            or (w.fix_by_day is not None and today >= date.fromisoformat(w.fix_by_day))
+        )
+
+
+@dataclass(frozen=True, slots=True)
+class OpenCheck:
+    """A walk-round that was begun and has not been ended."""
+
+    id: str
+    sheet: str
+    checks_for: str
+    begun: datetime
+    by: str
+    answered: datetime | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Passed:
+    """The last check signed as complete for the run or the road, and what has used it up since.
+
+    It is a claim until `settle` has had the answers judged again: a wrong, missing or later answer undoes it.
+    """
+
+    check: str
+    sheet: str
+    at: datetime
+    by: str
+    spent: datetime | None = None
+    spent_by: str = ""
+    proved: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Tally:
+    """Everything that decides what a machine may do and needs, worked out from its entries."""
+
+    machine: str
+    began: date
+    card: Mapping[str, Json] = field(default_factory=dict)
+    counters: counting.Counters = field(default_factory=counting.start)
+    cycles: Mapping[str, due.Cycle] = field(default_factory=dict)
+    faults: tuple[OpenFault, ...] = ()
+    checks: tuple[OpenCheck, ...] = ()
+    passed: Mapping[str, Passed] = field(default_factory=dict)
+    last_check: datetime | None = None
+    last_run: datetime | None = None
+    use: Use = field(default_factory=Use)
+    last: tuple[datetime, datetime, str] | None = None
+
+    @property
+    def totals(self) -> counting.Totals:
+        """Life totals as they stand."""
+        return counting.totals(self.counters)
+
+    def fault(self, id: str) -> OpenFault | None:
+        """The open fault of this id."""
+        return next((one for one in self.faults if one.id == id), None)
+
+
+class PlanBook:
+    """Which plan was in force for a machine at any moment, and the zone in which days are counted."""
+
+    def __init__(
+        self, put_in_force: Iterable[tuple[datetime, str | None, Plan]] = (), zone: tzinfo = UTC
+    ) -> None:
+        self.zone = zone
+        self._by_machine: dict[str | None, list[tuple[datetime, Plan]]] = {}
+        for moment, machine, plan in sorted(put_in_force, key=lambda one: one[0]):
+            self._by_machine.setdefault(machine, []).append((moment, plan))
+
+    def at(self, machine: str, moment: datetime) -> Plan:
+        """The machine's own plan of that moment, else the one for all; before the first, the first."""
+        for key in (machine, None):
+            kept = self._by_machine.get(key, [])
+            place = bisect_right(kept, moment, key=lambda one: one[0])
+            if place:
+                return kept[place - 1][1]
+        for_all = self._by_machine.get(None)
+        return for_all[0][1] if for_all else Plan.empty()
+
+    def newest(self, machine: str) -> Plan:
+        """The machine's own newest plan, else the newest for all."""
+        kept = self._by_machine.get(machine) or self._by_machine.get(None)
+        return kept[-1][1] if kept else Plan.empty()
+
+
+def begin(machine: str, began: date) -> Tally:
+    """The tally of a machine of which nothing is known but the day on which its history begins."""
+    return Tally(machine=machine, began=began)
+
+
+def effective(all_entries: Sequence[e.Entry]) -> list[e.Entry]:
+    """The entries that count, in order: without those taken back by a correction that itself still stands."""
+    ordered = sorted(all_entries, key=lambda one: one.order)
+    taken_back: set[str] = set()
+    for one in reversed(sorted(all_entries, key=lambda one: (one.recorded, one.id))):
+        if isinstance(one.what, e.Correction) and one.id not in taken_back:
+            taken_back.add(one.what.entry)
+    return [one for one in ordered if one.id not in taken_back]
+
+
+def day_of(moment: datetime, zone: tzinfo) -> date:
+    """The day of a moment where the machines stand."""
+    return moment.astimezone(zone).date()
+
+
+def point(tally: Tally, day: date) -> due.Point:
+    """Where the machine stands on the scales of its intervals."""
+    totals = tally.totals
+    return due.Point(day=day, seconds=totals.seconds, millimetres=totals.millimetres, runs=totals.runs)
+
+
+def start_point(tally: Tally) -> due.Point:
+    """Where its intervals begin: the day its history begins, with nothing done."""
+    return due.Point(day=tally.began, seconds=0, millimetres=0, runs=0)
+
+
+def cycle_of(tally: Tally, item: Item) -> due.Cycle:
+    """How far an item's interval has come: the kept one, or a first one from the machine's beginning."""
+    return tally.cycles.get(item.id) or due.begin(item, start_point(tally))
+
+
+def fold(tally: Tally, entry: e.Entry, plans: PlanBook) -> Tally:
+    """The tally after one more entry. Raises `counters.CounterError` where a reading cannot be."""
+    step = _STEPS.get(type(entry.what))
+    if step is not None:
+        tally = step(tally, entry, plans)
+    return replace(tally, last=entry.order)
+
+
+def fold_all(
+    machine: str, all_entries: Sequence[e.Entry], plans: PlanBook
+) -> Tally | None:
+    """The tally of a machine from all its entries; None where there are none that count."""
+    kept = effective(all_entries)
+    if not kept:
+        return None
+    tally = begin(machine, min(day_of(one.happened, plans.zone) for one in kept))
+    for one in kept:
+        tally = fold(tally, one, plans)
+    return tally
+
+
+def settle(tally: Tally, has_passed: Callable[[Passed], bool]) -> Tally:
+    """The tally without the claims of passed checks that their own answers do not bear out."""
+    if all(one.proved for one in tally.passed.values()):
+        return tally
+    kept = {
+        side: replace(one, proved=True)
+        for side, one in tally.passed.items()
+        if one.proved or has_passed(one)
+    }
+    return replace(tally, passed=kept)
+
+
+def _card(tally: Tally, entry: e.Entry, plans: PlanBook) -> Tally:
+    assert isinstance(entry.what, e.Carded)
+    return replace(tally, card=entry.what.card)
+
+
+def _reading(tally: Tally, entry: e.Entry, plans: PlanBook) -> Tally:
+    assert isinstance(entry.what, e.Reading)
+    return replace(tally, counters=counting.after_reading(tally.counters, entry.what, entry.happened))
+
+
+def _run(tally: Tally, entry: e.Entry, plans: PlanBook) -> Tally:
+    run = entry.what
+    assert isinstance(run, e.Run)
+    seconds = int((run.ended - run.started).total_seconds())
+    return replace(
+        tally,
+        counters=counting.after_run(tally.counters, run.started, run.ended, run.metres),
+        use=tally.use.after_run(day_of(run.ended, plans.zone), seconds, run.metres),
+        passed={k: _spent(p, run.ended, "the run") for k, p in tally.passed.items()},
+        last_run=max(run.ended, tally.last_run) if tally.last_run else run.ended,
+    )
+
+
+def _spent(passed: Passed, at: datetime, by: str) -> Passed:
+    if passed.spent is not None or at < passed.at:
+        return passed
+    return replace(passed, spent=at, spent_by=by)
+
+
+def _check_begun(tally: Tally, entry: e.Entry, plans: PlanBook) -> Tally:
+    what = entry.what
+    assert isinstance(what, e.CheckBegun)
+    check = OpenCheck(entry.id, what.sheet_id, what.checks_for, entry.happened, entry.by)
+    return replace(tally, checks=(*tally.checks, check))
+
+
+def _answered(tally: Tally, entry: e.Entry, plans: PlanBook) -> Tally:
+    what = entry.what
+    assert isinstance(what, e.Answered)
+    return replace(
+        tally,
+        checks=tuple(
+            replace(one, answered=entry.happened) if one.id == what.check else one for one in tally.checks
+        ),
+    )
+
+
+def _check_ended(tally: Tally, entry: e.Entry, plans: PlanBook) -> Tally:
+    what = entry.what
+    assert isinstance(what, e.CheckEnded)
+    check = next((one for one in tally.checks if one.id == what.check), None)
+    if check is None:
+        return tally
+    tally = replace(tally, checks=tuple(one for one in tally.checks if one.id != what.check))
+    if what.verdict == "left":
+        return tally
+    tally = replace(tally, last_check=entry.happened)
+    passed = dict(tally.passed)
+    if what.verdict == "passed":
+        other = {"run": "road", "road": "run"}.get(check.checks_for, "")
+        if other in passed:
+            # set up again, or made ready for the road: what was true for the other is so no longer
+            passed[other] = _spent(passed[other], entry.happened, f"the {check.checks_for} check since")
+        passed[check.checks_for] = Passed(check.id, check.sheet, entry.happened, entry.by)
+    else:
+        passed.pop(check.checks_for, None)
+    return replace(tally, passed=passed)
+
+
+def _service(tally: Tally, entry: e.Entry, plans: PlanBook) -> Tally:
+    what = entry.what
+    assert isinstance(what, e.Service)
+    plan = plans.at(tally.machine, entry.happened)
+    done = point(tally, day_of(entry.happened, plans.zone))
+    cycles = dict(tally.cycles)
+    for item in plan.with_covered(what.item):
+        cycles[item.id] = due.after_service(item, cycle_of(tally, item), done)
+    return replace(tally, cycles=cycles)
+
+
+def _fault(tally: Tally, entry: e.Entry, plans: PlanBook) -> Tally:
+    what = entry.what
+    assert isinstance(what, e.Fault)
+    sides = {"run": ("run",), "road": ("road",), "both": ("run", "road")}.get(what.holds, ())
+    return replace(
+        tally,
+        faults=(*tally.faults, OpenFault(entry.id, what, entry.happened, entry.by)),
+        passed={k: p for k, p in tally.passed.items() if k not in sides},
+    )
+
+
+def _fault_moved(status: str) -> Callable[..., Tally]:
+    def step(tally: Tally, entry: e.Entry, plans: PlanBook) -> Tally:
+        what = entry.what
+        assert isinstance(what, (e.Repair, e.Retest))
+        now = "open" if isinstance(what, e.Retest) and not what.passed else status
+        return replace(
+            tally,
+            faults=tuple(replace(one, status=now) if one.id == what.fault else one for one in tally.faults),
+        )
+
+    return step
+
+
+def _release(tally: Tally, entry: e.Entry, plans: PlanBook) -> Tally:
+    what = entry.what
+    assert isinstance(what, e.Release)
+    return replace(tally, faults=tuple(one for one in tally.faults if one.id != what.fault))
+
+
+_STEPS: dict[type[e.What], Callable[[Tally, e.Entry, PlanBook], Tally]] = {
+    e.Carded: _card,
+    e.Reading: _reading,
+    e.Run: _run,
+    e.CheckBegun: _check_begun,
+    e.Answered: _answered,
+    e.CheckEnded: _check_ended,
+    e.Service: _service,
+    e.Fault: _fault,
+    e.Repair: _fault_moved("repaired"),
+    e.Retest: _fault_moved("re-tested"),
+    e.Release: _release,
+}
+
+
+def to_plain(tally: Tally) -> dict[str, Json]:
+    """The tally as plain JSON values, for the register's rollup."""
+    return {
+        "machine": tally.machine,
+        "began": tally.began.isoformat(),
+        "counters": tally.counters.to_plain(),
+        "cycles": {id: cycle.to_plain() for id, cycle in sorted(tally.cycles.items())},
+        "faults": [
+            [one.id, e.to_body(one.what), e.time_text(one.since), one.by, one.status] for one in tally.faults
+        ],
+        "checks": [
+            [one.id, one.sheet, one.checks_for, e.time_text(one.begun), one.by, _text(one.answered)]
+            for one in tally.checks
+        ],
+        "passed": {
+            side: [one.check, one.sheet, e.time_text(one.at), one.by, _text(one.spent), one.spent_by, one.proved]
+            for side, one in sorted(tally.passed.items())
+        },
+        "last_check": _text(tally.last_check),
+        "last_run": _text(tally.last_run),
+        "use": tally.use.to_plain(),
+        "last": [_text(tally.last[0]), _text(tally.last[1]), tally.last[2]] if tally.last else None,
+    }
+
+
+def from_plain(plain: Mapping[str, Json], card: Mapping[str, Json]) -> Tally:
+    """The tally that `to_plain` wrote; the card is kept beside it."""
+    last = plain["last"]
+    return Tally(
+        machine=plain["machine"],
+        began=date.fromisoformat(plain["began"]),
+        card=card,
+        counters=counting.Counters.from_plain(plain["counters"]),
+        cycles={id: due.Cycle.from_plain(one) for id, one in plain["cycles"].items()},
+        faults=tuple(
+            OpenFault(id, _fault_of(body), e.time_of(since), by, status)
+            for id, body, since, by, status in plain["faults"]
+        ),
+        checks=tuple(
+            OpenCheck(id, sheet, checks_for, e.time_of(begun), by, _moment(answered))
+            for id, sheet, checks_for, begun, by, answered in plain["checks"]
+        ),
+        passed={
+            side: Passed(check, sheet, e.time_of(at), by, _moment(spent), spent_by, proved)
+            for side, (check, sheet, at, by, spent, spent_by, proved) in plain["passed"].items()
+        },
+        last_check=_moment(plain["last_check"]),
+        last_run=_moment(plain["last_run"]),
+        use=Use.from_plain(plain["use"]),
+        last=(e.time_of(last[0]), e.time_of(last[1]), last[2]) if last else None,
+    )
+
+
+def _fault_of(body: Mapping[str, Json]) -> e.Fault:
+    what = e.from_body(e.Fault.kind, body)
+    assert isinstance(what, e.Fault)
+    return what
+
+
+def _text(moment: datetime | None) -> str | None:
+    return e.time_text(moment) if moment is not None else None
+
+
+def _moment(text: str | None) -> datetime | None:
+    return e.time_of(text) if text is not None else None

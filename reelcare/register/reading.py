@@ -1,0 +1,75 @@
+"""What people look at, read from a register as core values: the yard, one machine, what is due, the book.
+
+The rules of this file: it writes nothing. Every question takes the moment it is asked for; a moment past is
+answered by folding the entries up to it again.
+"""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Iterable
+from dataclasses import dataclass
+from datetime import datetime
+
+from reelcare.core import entries as e
+from reelcare.core.machine.card import read_card
+from reelcare.core.upkeep import tally as tallying
+from reelcare.core.upkeep.now import DueLine, MachineNow, see, yard_order
+from reelcare.register import schema
+from reelcare.register.errors import Refused
+from reelcare.register.register import Register
+
+
+@dataclass(frozen=True, slots=True)
+class BookLine:
+    """One entry of a machine's book, with the correction that took it back, if one did."""
+
+    entry: e.Entry
+    taken_back: e.Entry | None = None
+
+
+def yard(register: Register, now: datetime, *, past: bool = False, forecasts: bool = False) -> list[MachineNow]:
+    """Every machine at `now`, holds first. `past` says that `now` is a moment past, to be worked out anew."""
+    found = []
+    if past:
+        for (machine,) in schema.rows(register.db, "SELECT machine FROM machine_now"):
+            try:
+                found.append(machine_now(register, machine, now, past=True, forecasts=forecasts))
+            except Refused:
+                continue  # nothing is known of it at that time
+    else:
+        plans = register.plans()
+        for machine, tally, card in schema.rows(register.db, "SELECT machine, tally, card FROM machine_now"):
+            plain = json.loads(card)
+            seen = tallying.from_plain(json.loads(tally), plain)
+            plan = plans.newest(machine)
+            found.append(see(machine, read_card(plain), seen, plan, now, register.zone, forecasts=forecasts))
+    return sorted(found, key=yard_order)
+
+
+def machine_now(
+    register: Register, machine: str, now: datetime, *, past: bool = False, forecasts: bool = True
+) -> MachineNow:
+    """One machine, by its id, at `now`."""
+    tally = register.tally(machine, now if past else None)
+    plan = register.plans().at(machine, now)
+    return see(machine, read_card(tally.card), tally, plan, now, register.zone, forecasts=forecasts)
+
+
+def due_lines(machines: Iterable[MachineNow]) -> list[DueLine]:
+    """What is due over machines, worst first."""
+    lines = [line for machine in machines for line in machine.dues]
+    return sorted(lines, key=lambda line: (-line.due.life, line.tag, line.item.id))
+
+
+def book(
+    register: Register, machine: str, *, kinds: Iterable[str] = (), until: datetime | None = None, most: int = -1
+) -> list[BookLine]:
+    """Everything that happened to a machine, newest first, with what was taken back marked as such."""
+    known = register.of_machine(machine, until)
+    corrections = {one.what.entry: one for one in known if isinstance(one.what, e.Correction)}
+    wanted = set(kinds)
+    lines = [
+        BookLine(one, corrections.get(one.id)) for one in reversed(known) if not wanted or one.what.kind in wanted
+    ]
+    return lines if most < 0 else lines[:most]

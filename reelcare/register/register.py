@@ -1,0 +1,327 @@
+"""The door of a register: one way in (`add_all`), and the entries out again as core values.
+
+The rules of this file: what comes in is cleaned, allowed by role, admitted by the core, chained and folded
+into the machine's tally in one immediate transaction, or nothing is. Now and who are arguments. What people
+look at (yard, book, due, people) is in `reading.py`; walk-rounds are in `walks.py`.
+"""
+
+from __future__ import annotations
+
+import json
+import os
+from collections.abc import Callable, Iterable, Sequence
+from dataclasses import dataclass, replace
+from datetime import UTC, datetime, tzinfo
+from pathlib import Path
+from typing import Any
+
+from reelcare.core import admit, people, typed
+from reelcare.core import entries as e
+from reelcare.core.machine.card import Card, CardError, read_card
+from reelcare.core.upkeep.plan import Plan, PlanError, read_plan
+from reelcare.core.upkeep.tally import PlanBook, Tally
+from reelcare.register import chain, rollup, schema, zones
+from reelcare.register.errors import NotAllowed, Refused
+from reelcare.register.ids import Ids
+
+_COLUMNS = "id, machine, happened, recorded, terminal, person, kind, body"
+_INSERT = (
+    "INSERT INTO entry (id, kind, machine, happened, recorded, terminal, person, refers, body, place, digest)"
+    " VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)"
+)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Draft:
+    """Something to be written: what happened, to which machine (its id), when."""
+
+    what: e.What
+    happened: datetime
+    machine: str | None = None
+
+
+def milliseconds(moment: datetime) -> int:
+    """Milliseconds since 1970 of an aware moment."""
+    if moment.tzinfo is None:
+        raise Refused("a time without a zone: give an offset, as in 2026-03-01T06:30+02:00")
+    return (moment - _EPOCH) // _MILLISECOND
+
+
+def moment(ms: int) -> datetime:
+    """The moment of so many milliseconds since 1970, in UTC."""
+    return _EPOCH + ms * _MILLISECOND
+
+
+_EPOCH = datetime(1970, 1, 1, tzinfo=UTC)
+_MILLISECOND = datetime(1970, 1, 1, 0, 0, 0, 1000) - datetime(1970, 1, 1)  # noqa: DTZ001 -- a difference
+
+
+class Register:
+    """An open register."""
+
+    def __init__(self, path: Path, *, create: bool = True, entropy: Callable[[int], bytes] = os.urandom) -> None:
+        self.path = path
+        self.db = schema.open_database(path, create=create)
+        self._ids = Ids(entropy)
+        about = dict(schema.rows(self.db, "SELECT name, value FROM about"))
+        if "terminal" not in about:
+            about = self._settle_in(entropy)
+        self.terminal: str = about["terminal"]
+        self.zone: tzinfo = zones.zone(about["zone"])
+        self._plans: tuple[int, PlanBook] | None = None
+
+    def _settle_in(self, entropy: Callable[[int], bytes]) -> dict[str, str]:
+        about = {"terminal": entropy(6).hex(), "zone": zones.name_of_here()}
+        with schema.plainly(self.path), self.db.atomic("IMMEDIATE"):
+            for name, value in about.items():
+                self.db.execute_sql("INSERT OR IGNORE INTO about (name, value) VALUES (?, ?)", (name, value))
+        return dict(schema.rows(self.db, "SELECT name, value FROM about"))
+
+    def close(self) -> None:
+        """Close the file."""
+        self.db.close()
+
+    def __enter__(self) -> Register:
+        return self
+
+    def __exit__(self, *_: object) -> None:
+        self.close()
+
+    # what the door needs to know
+
+    def roles(self) -> dict[str, str]:
+        """Every enrolled person with the role they have now."""
+        kept = self.entries("kind = 'person' ORDER BY happened, recorded, id")
+        return {one.what.name: one.what.role for one in kept if isinstance(one.what, e.Enrolled)}
+
+    def plans(self) -> PlanBook:
+        """Which plan was in force when."""
+        newest = schema.rows(self.db, "SELECT COUNT(*), MAX(number) FROM entry WHERE kind = 'plan'")[0]
+        mark = hash(newest)
+        if self._plans is None or self._plans[0] != mark:
+            kept = self.entries(
+                "kind = 'plan' AND id NOT IN (SELECT refers FROM entry WHERE kind = 'correction')"
+                " ORDER BY happened, recorded, id"
+            )
+            book = PlanBook(
+                ((one.happened, one.machine, read_plan(one.what.plan)) for one in kept if isinstance(one.what, e.Planned)),
+                self.zone,
+            )
+            self._plans = (mark, book)
+        return self._plans[1]
+
+    def entries(self, where: str, *values: Any) -> list[e.Entry]:
+        """The entries that a condition of ours picks, as core values."""
+        return [_entry(row) for row in schema.rows(self.db, f"SELECT {_COLUMNS} FROM entry WHERE {where}", *values)]
+
+    def entry(self, id: str) -> e.Entry | None:
+        """One entry by its id, or by as much of its end as tells it apart."""
+        found = self.entries("id = ? OR (length(?) >= 4 AND id LIKE '%' || ?) LIMIT 2", id, id, id)
+        return found[0] if len(found) == 1 else None
+
+    def of_machine(self, machine: str, until: datetime | None = None) -> list[e.Entry]:
+        """All that happened to a machine up to a moment, corrections included, in order."""
+        bound = milliseconds(until) if until is not None else 1 << 62
+        return self.entries(
+            "machine = ? AND happened <= ? ORDER BY happened, recorded, id", machine, bound
+        )
+
+    def machine_id(self, tag: str) -> str:
+        """The id of the machine with this tag. Raises Refused, naming near tags."""
+        found = schema.rows(self.db, "SELECT machine FROM machine_now WHERE tag = ? COLLATE NOCASE", tag)
+        if not found:
+            tags = [str(one[0]) for one in schema.rows(self.db, "SELECT tag FROM machine_now ORDER BY tag")]
+            raise Refused(f"{tag}: no such machine{admit.nearest(tag, tags) if tags else '; none is carded yet'}")
+        return str(found[0][0])
+
+    def card(self, machine: str, at: datetime | None = None) -> Card:
+        """A machine's card as it stood at a moment (the first one, before it was carded)."""
+        kept = self.entries(
+            "machine = ? AND kind = 'card' AND id NOT IN (SELECT refers FROM entry WHERE kind = 'correction')"
+            " ORDER BY happened, recorded, id",
+            machine,
+        )
+        chosen = kept[0]
+        for one in kept:
+            if at is None or one.happened <= at:
+                chosen = one
+        assert isinstance(chosen.what, e.Carded)
+        return read_card(chosen.what.card)
+
+    # the way in
+
+    def add(
+        self, what: e.What, *, by: str, now: datetime, machine: str | None = None, happened: datetime | None = None
+    ) -> e.Entry:
+        """Write one entry; see `add_all`."""
+        draft = Draft(what=what, machine=machine, happened=happened if happened is not None else now)
+        return self.add_all([draft], by=by, now=now)[0]
+
+    def add_all(self, drafts: Iterable[Draft], *, by: str, now: datetime) -> tuple[e.Entry, ...]:
+        """Write entries together or not at all, and bring the machines' tallies up to date.
+
+        Raises Refused (with what would be right), NotAllowed, Busy or CannotWrite; then nothing was written.
+        """
+        with schema.plainly(self.path), self.db.atomic("IMMEDIATE"):
+            work = rollup.Work(self, now)
+            written = []
+            for draft in drafts:
+                what = self._fit(draft, by, now, work)
+                machine = draft.machine
+                entry = self._append(what, machine, draft.happened, by, now)
+                if isinstance(what, e.Carded) and machine is None:
+                    entry = replace(entry, machine=entry.id)
+                written.append(entry)
+                if isinstance(what, e.Planned):
+                    self._plans = None
+                work.take(entry)
+            work.finish()
+        return tuple(written)
+
+    def _fit(self, draft: Draft, by: str, now: datetime, work: rollup.Work) -> e.What:
+        try:
+            what = typed.cleaned(draft.what)
+        except e.EntryError as why:
+            raise Refused(str(why)) from None
+        self._allow(what, by)
+        found = admit.problems(what, work.place(draft.machine, draft.happened, now))
+        found += self._neighbours(what, draft)
+        found += _readable(what)
+        if found:
+            raise Refused("; ".join(found))
+        return what
+
+    def _allow(self, what: e.What, by: str) -> None:
+        roles = self.roles()
+        if not roles:
+            if isinstance(what, e.Enrolled):
+                if what.role != "supervisor":
+                    raise Refused("role: the first person enrolled must be a supervisor")
+                return
+            raise NotAllowed("nobody is enrolled yet: `reelcare people add NAME --role supervisor` comes first")
+        if by not in roles:
+            raise NotAllowed(f"{by or 'nobody'}: not enrolled here{admit.nearest(by, list(roles))}")
+        if not people.may(roles[by], what.kind):
+            raise NotAllowed(
+                f"{by} is {_a(roles[by])}; this takes {_a(people.LEAST[what.kind])} ({what.kind})"
+            )
+
+    def _neighbours(self, what: e.What, draft: Draft) -> list[str]:
+        if isinstance(what, e.Run) and what.started < what.ended:
+            later = self.entries(
+                "machine = ? AND kind = 'run' AND happened > ? AND id NOT IN"
+                " (SELECT refers FROM entry WHERE kind = 'correction' AND refers IS NOT NULL)"
+                " ORDER BY happened LIMIT 1",
+                draft.machine, milliseconds(what.started),
+            )  # fmt: skip
+            for one in later:
+                assert isinstance(one.what, e.Run)
+                if one.what.started < what.ended:
+                    return [
+                        f"started: overlaps the run of {one.what.started.astimezone(self.zone):%Y-%m-%d %H:%M} "
+                        f"to {one.what.ended.astimezone(self.zone):%H:%M}"
+                    ]
+        if isinstance(what, e.Carded):
+            return self._tag_taken(what, draft.machine)
+        if isinstance(what, e.Enrolled):
+            roles = self.roles()
+            near = [name for name in roles if name.casefold() == what.name.casefold() and name != what.name]
+            if near:
+                return [f"name: {near[0]} is enrolled already; write it the same way, or choose another"]
+            if roles.get(what.name) == "supervisor" and what.role != "supervisor":
+                if list(roles.values()).count("supervisor") == 1:
+                    return [f"role: {what.name} is the only supervisor; enrol another first"]
+        if isinstance(what, e.Correction):
+            return self._not_correctable(what)
+        return []
+
+    def _tag_taken(self, what: e.Carded, machine: str | None) -> list[str]:
+        tag = str(what.card.get("tag", ""))
+        other = schema.rows(
+            self.db, "SELECT machine FROM machine_now WHERE tag = ? COLLATE NOCASE AND machine <> ?", tag, machine or ""
+        )
+        return [f"tag: {tag} is another machine's already"] if other else []
+
+    def _not_correctable(self, what: e.Correction) -> list[str]:
+        entry = self.entry(what.entry)
+        if entry is None or entry.id != what.entry:
+            return [f"{what.entry}: no such entry"]
+        if self.entries("kind = 'correction' AND refers = ?", what.entry):
+            return [f"{what.entry}: taken back already"]
+        if isinstance(entry.what, e.Fault) and entry.what.holds:
+            return ["a hold is not taken back: repair it, test it again and release it"]
+        if isinstance(entry.what, (e.Enrolled, e.Sheeted)):
+            return [f"a {entry.what.kind} entry is not taken back: write a new one"]
+        if isinstance(entry.what, e.Carded) and entry.id == entry.machine:
+            return ["a machine's first card is not taken back: revise the card"]
+        return []
+
+    def _append(
+        self, what: e.What, machine: str | None, happened: datetime, by: str, now: datetime
+    ) -> e.Entry:
+        recorded = milliseconds(now)
+        id = self._ids.next(recorded)
+        if isinstance(what, e.Carded) and machine is None:
+            machine = id
+        body = chain.canonical(e.to_body(what))
+        place, before = self._head()
+        values = (id, what.kind, machine, milliseconds(happened), recorded, self.terminal, by)
+        seal = chain.digest(before, place + 1, *values, body)
+        refers = rollup.refers(what)
+        self.db.execute_sql(_INSERT, (*values, refers, body, place + 1, seal))
+        return e.Entry(
+            id=id, machine=machine, happened=moment(values[3]), recorded=moment(recorded),
+            terminal=self.terminal, by=by, what=what,
+        )  # fmt: skip
+
+    def _head(self) -> tuple[int, str]:
+        found = schema.rows(
+            self.db, "SELECT place, digest FROM entry WHERE terminal = ? ORDER BY place DESC LIMIT 1", self.terminal
+        )
+        return (int(found[0][0]), str(found[0][1])) if found else (0, chain.GENESIS)
+
+    # the way out
+
+    def tally(self, machine: str, at: datetime | None = None) -> Tally:
+        """What a machine has done and what stands open on it: now, or at a moment past."""
+        if at is None:
+            kept = rollup.kept(self, machine)
+            if kept is not None:
+                return kept
+        found = rollup.worked_out(self, machine, at)
+        if found is None:
+            raise Refused("nothing is known of this machine at that time")
+        return found
+
+    def plan(self, machine: str, at: datetime) -> Plan:
+        """The service plan in force for a machine at a moment."""
+        return self.plans().at(machine, at)
+
+    def rebuild(self) -> list[str]:
+        """Work all derived tables out anew and say what had to change: nothing, in a whole register."""
+        with schema.plainly(self.path), self.db.atomic("IMMEDIATE"):
+            return rollup.rebuild(self)
+
+
+def _readable(what: e.What) -> Sequence[str]:
+    """What a card or plan has against it, in full."""
+    try:
+        if isinstance(what, e.Carded):
+            read_card(what.card)
+        elif isinstance(what, e.Planned):
+            read_plan(what.plan)
+    except (CardError, PlanError) as why:
+        return list(why.problems)
+    return []
+
+
+def _entry(row: tuple[Any, ...]) -> e.Entry:
+    id, machine, happened, recorded, terminal, person, kind, body = row
+    return e.Entry(
+        id=id, machine=machine, happened=moment(happened), recorded=moment(recorded),
+        terminal=terminal, by=person, what=e.from_body(kind, json.loads(body)),
+    )  # fmt: skip
+
+
+def _a(role: str) -> str:
+    return f"an {role}" if role[0] in "aeiou" else f"a {role}"

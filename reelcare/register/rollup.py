@@ -1,0 +1,202 @@
+"""What is derived from the entries and kept for speed: it can be thrown away and worked out anew.
+
+The rules of this file: the rollup is brought up to date in the transaction that writes the entry. An entry
+that comes last in order is folded on; one that comes earlier, or takes another back, has its machine folded
+again from the beginning.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import json
+from collections.abc import Mapping
+from datetime import date, datetime
+from typing import TYPE_CHECKING, Any
+
+from reelcare.core import admit
+from reelcare.core import entries as e
+from reelcare.core.machine.card import Card, read_card
+from reelcare.core.upkeep import due
+from reelcare.core.upkeep import tally as tallying
+from reelcare.core.upkeep.counters import CounterError
+from reelcare.core.upkeep.tally import Tally
+from reelcare.register import chain, schema, walks
+from reelcare.register.errors import Refused
+
+if TYPE_CHECKING:
+    from reelcare.register.register import Register
+
+_MACHINE_COLUMNS = "machine, tag, name, place, seconds, millimetres, runs, card, tally"
+_ITEM_COLUMNS = (
+    "machine, item, part, stop, from_seconds, due_seconds, late_seconds, from_millimetres, due_millimetres,"
+    " late_millimetres, from_runs, due_runs, late_runs, from_day, due_day, late_day"
+)
+
+
+def refers(what: e.What) -> str | None:
+    """What an entry is looked up by: the entry it is about; a kept sheet by its content."""
+    if isinstance(what, e.Sheeted):
+        return sheet_key(what.sheet)
+    return e.refers(what)
+
+
+def sheet_key(sheet: Mapping[str, Any]) -> str:
+    """The digest of a sheet's content."""
+    return hashlib.sha256(chain.canonical(dict(sheet)).encode()).hexdigest()
+
+
+def kept(register: Register, machine: str) -> Tally | None:
+    """The tally as the rollup keeps it."""
+    found = schema.rows(register.db, "SELECT tally, card FROM machine_now WHERE machine = ?", machine)
+    return tallying.from_plain(json.loads(found[0][0]), json.loads(found[0][1])) if found else None
+
+
+def worked_out(register: Register, machine: str, at: datetime | None = None) -> Tally | None:
+    """The tally folded from all entries up to a moment.
+
+    A machine that was carded later than the moment is shown by its first card.
+    """
+    known = register.of_machine(machine, at)
+    if not known:
+        return None
+    if not any(isinstance(one.what, e.Carded) for one in known):
+        first = register.entries("id = ?", machine)
+        known = [*first, *known]
+    try:
+        found = tallying.fold_all(machine, known, register.plans())
+    except CounterError as why:
+        raise Refused(str(why)) from None
+    return tallying.settle(found, lambda one: walks.has_passed(register, one, at)) if found else None
+
+
+class Work:
+    """The tallies that one transaction touches, folded as it writes and kept when it ends."""
+
+    def __init__(self, register: Register, now: datetime) -> None:
+        self._register = register
+        self._now = now
+        self._tallies: dict[str, Tally | None] = {}
+        self._again: set[str] = set()
+
+    def _tally(self, machine: str) -> Tally | None:
+        if machine not in self._tallies:
+            self._tallies[machine] = kept(self._register, machine)
+        return self._tallies[machine]
+
+    def place(self, machine: str | None, at: datetime, now: datetime) -> admit.Place:
+        """What `admit` needs to know around an entry of this machine at this moment."""
+        zone = self._register.zone
+        if machine is None:
+            return admit.Place(at=at, now=now, zone=zone)
+        tally = self._tally(machine)
+        if machine in self._again or (tally is not None and tally.last is not None and at < tally.last[0]):
+            then = worked_out(self._register, machine, at)
+        else:
+            then = tally
+        card = read_card(tally.card) if tally is not None and tally.card else None
+        carded = self._register.entries("id = ?", machine)
+        return admit.Place(
+            at=at,
+            now=now,
+            zone=zone,
+            tally=then,
+            card=card,
+            plan=self._register.plan(machine, at),
+            in_use_since=_in_use_since(card, carded, zone),
+            carded=carded[0].happened if carded else None,
+        )
+
+    def take(self, entry: e.Entry) -> None:
+        """One entry written: fold it on, or mark its machine to be folded again."""
+        if isinstance(entry.what, e.Planned) and entry.machine is None:
+            self._again.update(self._all_machines())
+        if isinstance(entry.what, e.Correction):
+            entry_taken_back = self._register.entry(entry.what.entry)
+            if entry_taken_back is not None and entry_taken_back.machine is None:
+                self._again.update(self._all_machines())
+        if entry.machine is None or isinstance(entry.what, e.Sheeted):
+            return
+        tally = self._tally(entry.machine)
+        plans = self._register.plans()
+        late = tally is not None and tally.last is not None and entry.order < tally.last
+        if late or isinstance(entry.what, (e.Correction, e.Planned)):
+            self._again.add(entry.machine)
+            return
+        if tally is None:
+            tally = tallying.begin(entry.machine, tallying.day_of(entry.happened, plans.zone))
+        try:
+            self._tallies[entry.machine] = tallying.fold(tally, entry, plans)
+        except CounterError as why:
+            raise Refused(str(why)) from None
+
+    def _all_machines(self) -> list[str]:
+        return [str(one[0]) for one in schema.rows(self._register.db, "SELECT machine FROM machine_now")]
+
+    def finish(self) -> None:
+        """Keep what was folded."""
+        for machine in self._again:
+            self._tallies[machine] = worked_out(self._register, machine)
+        for machine, tally in self._tallies.items():
+            if tally is not None:
+                settled = tallying.settle(tally, lambda one: walks.has_passed(self._register, one, None))
+                keep(self._register, machine, settled)
+
+
+def _in_use_since(card: Card | None, carded: list[e.Entry], zone: Any) -> date | None:
+    """The day before which nothing can have happened: the card's, or that of a carding that was dated back."""
+    if card is not None and card.in_use_since is not None:
+        return card.in_use_since
+    if carded and carded[0].recorded - carded[0].happened > admit.AHEAD:
+        return tallying.day_of(carded[0].happened, zone)
+    return None
+
+
+def _rows_of(register: Register, machine: str, tally: Tally) -> tuple[tuple[Any, ...], list[tuple[Any, ...]]]:
+    card = read_card(tally.card)
+    totals = tally.totals
+    machine_row = (
+        machine, card.tag, card.name, card.place, totals.seconds, totals.millimetres, totals.runs,
+        chain.canonical(dict(tally.card)), json.dumps(tallying.to_plain(tally), separators=(",", ":"), sort_keys=True),
+    )  # fmt: skip
+    plan = register.plans().newest(machine)
+    item_rows = []
+    for item in plan.items:
+        t = due.thresholds(item, tallying.cycle_of(tally, item))
+        item_rows.append((machine, item.id, item.part, int(item.stop), *t.columns()))
+    return machine_row, item_rows
+
+
+def keep(register: Register, machine: str, tally: Tally) -> None:
+    """Write a machine's rows of the rollup."""
+    machine_row, item_rows = _rows_of(register, machine, tally)
+    db = register.db
+    marks = ", ".join("?" * len(machine_row))
+    db.execute_sql(f"INSERT OR REPLACE INTO machine_now ({_MACHINE_COLUMNS}) VALUES ({marks})", machine_row)
+    db.execute_sql("DELETE FROM item_now WHERE machine = ?", (machine,))
+    marks = ", ".join("?" * 16)
+    for row in item_rows:
+        db.execute_sql(f"INSERT INTO item_now ({_ITEM_COLUMNS}) VALUES ({marks})", row)
+
+
+def rebuild(register: Register) -> list[str]:
+    """Work the rollup out anew from the entries; the answer names every machine whose rows were not right."""
+    db = register.db
+    wrong = []
+    known = [str(one[0]) for one in schema.rows(db, "SELECT DISTINCT machine FROM entry WHERE machine IS NOT NULL")]
+    before = {
+        str(row[0]): row for row in schema.rows(db, f"SELECT {_MACHINE_COLUMNS} FROM machine_now ORDER BY machine")
+    }
+    for machine in sorted(known):
+        tally = worked_out(register, machine)
+        if tally is None or not tally.card:
+            continue
+        machine_row, item_rows = _rows_of(register, machine, tally)
+        items = schema.rows(db, f"SELECT {_ITEM_COLUMNS} FROM item_now WHERE machine = ? ORDER BY item", machine)
+        if before.pop(machine, None) != machine_row or sorted(item_rows, key=lambda one: one[1]) != items:
+            wrong.append(f"{machine_row[1]}: totals, standing or thresholds were not what the entries give")
+            keep(register, machine, tally)
+    for machine, row in before.items():
+        wrong.append(f"{row[1]}: kept, but no entry speaks of it")
+        db.execute_sql("DELETE FROM machine_now WHERE machine = ?", (machine,))
+        db.execute_sql("DELETE FROM item_now WHERE machine = ?", (machine,))
+    return wrong

@@ -1,0 +1,86 @@
+"""The steps of the schema: each only adds, runs in one transaction with its mark, and is never edited
+once released. `user_version` says how many have been taken.
+"""
+
+from __future__ import annotations
+
+from peewee import SqliteDatabase
+
+APPLICATION_ID = 0x5265656C
+"""What marks a file as one of ours ("Reel" in ASCII), at offset 68 of the file."""
+
+FIRST = (
+    """CREATE TABLE about (
+        name TEXT PRIMARY KEY NOT NULL,
+        value TEXT NOT NULL
+    ) STRICT""",
+    """CREATE TABLE entry (
+        number INTEGER PRIMARY KEY,
+        id TEXT NOT NULL UNIQUE,
+        kind TEXT NOT NULL,
+        machine TEXT,
+        happened INTEGER NOT NULL,
+        recorded INTEGER NOT NULL,
+        terminal TEXT NOT NULL,
+        person TEXT NOT NULL,
+        refers TEXT,
+        body TEXT NOT NULL,
+        place INTEGER NOT NULL,
+        digest TEXT NOT NULL,
+        CONSTRAINT one_chain_a_terminal UNIQUE (terminal, place),
+        CONSTRAINT the_body_is_json CHECK (json_valid(body))
+    ) STRICT""",
+    "CREATE INDEX entry_of_machine ON entry (machine, happened)",
+    "CREATE INDEX entry_refers ON entry (refers) WHERE refers IS NOT NULL",
+    "CREATE INDEX entry_for_all ON entry (kind, happened) WHERE kind IN ('card', 'plan', 'person')",
+    """CREATE TRIGGER entry_is_never_changed BEFORE UPDATE ON entry
+        BEGIN SELECT RAISE(ABORT, 'entries are never changed'); END""",
+    """CREATE TRIGGER entry_is_never_removed BEFORE DELETE ON entry
+        BEGIN SELECT RAISE(ABORT, 'entries are never removed'); END""",
+    """CREATE TRIGGER entry_is_never_replaced BEFORE INSERT ON entry
+        WHEN EXISTS (SELECT 1 FROM entry WHERE id = NEW.id OR number = NEW.number
+                     OR (terminal = NEW.terminal AND place = NEW.place))
+        BEGIN SELECT RAISE(ABORT, 'entries are never replaced'); END""",
+    """CREATE TABLE machine_now (
+        machine TEXT PRIMARY KEY NOT NULL,
+        tag TEXT NOT NULL,
+        name TEXT NOT NULL,
+        place TEXT NOT NULL,
+        seconds INTEGER NOT NULL,
+        millimetres INTEGER NOT NULL,
+        runs INTEGER NOT NULL,
+        card TEXT NOT NULL,
+        tally TEXT NOT NULL
+    ) STRICT""",
+    "CREATE INDEX machine_now_tag ON machine_now (tag)",
+    """CREATE TABLE item_now (
+        machine TEXT NOT NULL,
+        item TEXT NOT NULL,
+        part TEXT NOT NULL,
+        stop INTEGER NOT NULL,
+        from_seconds INTEGER, due_seconds INTEGER, late_seconds INTEGER,
+        from_millimetres INTEGER, due_millimetres INTEGER, late_millimetres INTEGER,
+        from_runs INTEGER, due_runs INTEGER, late_runs INTEGER,
+        from_day INTEGER, due_day INTEGER, late_day INTEGER,
+        PRIMARY KEY (machine, item)
+    ) STRICT, WITHOUT ROWID""",
+)
+
+STEPS: tuple[tuple[str, ...], ...] = (FIRST,)
+NEWEST = len(STEPS)
+
+
+def taken(db: SqliteDatabase) -> int:
+    """How many steps this register has taken."""
+    return int(db.execute_sql("PRAGMA user_version").fetchone()[0])
+
+
+def take(db: SqliteDatabase) -> int:
+    """Take the steps that are still to be taken; returns how many that was."""
+    done = taken(db)
+    for number, step in enumerate(STEPS[done:], start=done + 1):
+        with db.atomic("IMMEDIATE"):
+            for statement in step:
+                db.execute_sql(statement)
+            db.execute_sql(f"PRAGMA user_version = {number}")
+    return NEWEST - done

@@ -1,0 +1,77 @@
+"""The canonical text and the digest, against the published vectors of RFC 8785 and FIPS 180-4."""
+
+import hashlib
+import json
+import struct
+from pathlib import Path
+
+import pytest
+
+from reelcare.register import chain
+
+ROWS = {row["id"]: row for row in json.loads(Path("tests/references/upkeep.json").read_text("utf-8"))}
+
+
+@pytest.mark.parametrize("id", ["H13", "H14", "H15"])
+def test_sha256_gives_the_examples_of_fips_180_4(id: str) -> None:
+    said = {
+        "H13": b"abc",
+        "H14": b"abcdbcdecdefdefgefghfghighijhijkijkljklmklmnlmnomnopnopq",
+        "H15": b"a" * 1_000_000,
+    }
+    assert hashlib.sha256(said[id]).hexdigest() == ROWS[id]["expected"]
+
+
+def test_the_sample_document_of_rfc_8785_comes_out_to_the_letter() -> None:
+    document = {
+        "numbers": [333333333.33333329, 1e30, 4.50, 2e-3, 0.000000000000000000000000001],
+        "string": "\u20ac$\u000f\u000aA'\u0042\u0022\u005c\\\"/",
+        "literals": [None, True, False],
+    }
+    assert chain.canonical(document) == (
+        '{"literals":[null,true,false],"numbers":[333333333.3333333,1e+30,4.5,0.002,1e-27],'
+        '"string":"€$\\u000f\\nA\'B\\"\\\\\\\\\\"/"}'
+    )
+
+
+def test_keys_are_ordered_by_utf_16_units_as_rfc_8785_section_3_2_3_has_it() -> None:
+    keys = {
+        "\u20ac": "Euro Sign",
+        "\r": "Carriage Return",
+        "\ufb33": "Hebrew Letter Dalet With Dagesh",
+        "1": "One",
+        "\U0001f600": "Emoji: Grinning Face",
+        "\u0080": "Control",
+        "\u00f6": "Latin Small Letter O With Diaeresis",
+    }
+    assert list(json.loads(chain.canonical(keys)).values()) == ROWS["H26"]["expected"]
+
+
+def test_numbers_are_written_as_rfc_8785_appendix_b_has_them() -> None:
+    hexes = [part.strip() for part in str(ROWS["H27"]["inputs"]).split(",")]
+    expected = ROWS["H27"]["expected"]
+    assert len(hexes) == len(expected) == 10
+    for text, wanted in zip(hexes, expected, strict=True):
+        (number,) = struct.unpack(">d", bytes.fromhex(text))
+        assert chain.canonical(number) == wanted
+
+
+@pytest.mark.parametrize("value", [float("nan"), float("inf"), 2**53, {"a": b"x"}, {1, 2}])
+def test_what_has_no_one_text_is_refused(value: object) -> None:
+    with pytest.raises(ValueError, match="number|exactly|no place"):
+        chain.canonical(value)
+
+
+def test_every_part_of_an_entry_changes_its_digest() -> None:
+    whole = ("", 1, "id", "run", "machine", 1, 2, "terminal", "person", "{}")
+    others = ("x", 2, "it", "fault", None, 2, 3, "other", "nobody", "[]")
+    seals = {chain.digest(*whole)}
+    for place, other in enumerate(others):
+        seals.add(chain.digest(*(*whole[:place], other, *whole[place + 1 :])))
+    assert len(seals) == len(whole) + 1
+
+
+def test_two_fields_cannot_pass_text_to_each_other() -> None:
+    one = chain.digest("", 1, "id", "run", "ab", 1, 2, "t", "c", "{}")
+    two = chain.digest("", 1, "id", "run", "a", 1, 2, "t", "bc", "{}")
+    assert one != two
