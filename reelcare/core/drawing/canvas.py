@@ -1,0 +1,105 @@
+"""A sheet of character cells, and the picture that is taken from it.
+
+The rules of this file: one cell is one sign of one cell's width, with the tag of what it belongs to. Whatever
+falls outside the sheet is left out.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+
+from reelcare.core.drawing.signs import ascii_form
+
+BLANK = " "
+
+
+@dataclass(frozen=True, slots=True)
+class Picture:
+    """Rows of signs and, cell by cell, the tag of each; the cells of the tag in `lit` stand out."""
+
+    rows: tuple[str, ...]
+    tags: tuple[tuple[str, ...], ...]
+    lit: frozenset[str] = frozenset()
+
+    @property
+    def width(self) -> int:
+        """Cells across."""
+        return len(self.rows[0]) if self.rows else 0
+
+    @property
+    def height(self) -> int:
+        """Rows."""
+        return len(self.rows)
+
+    def runs(self, row: int) -> Iterator[tuple[str, str, bool]]:
+        """The pieces of a row that have one tag: the text, the tag, and whether it is lit."""
+        text, tags = self.rows[row], self.tags[row]
+        start = 0
+        for place in range(1, len(text) + 1):
+            if place == len(text) or tags[place] != tags[start]:
+                yield text[start:place], tags[start], tags[start] in self.lit
+                start = place
+
+    def text(self, *, ascii_only: bool = False) -> str:
+        """The picture without colours, line under line."""
+        whole = "\n".join(row.rstrip() for row in self.rows)
+        return "\n".join(ascii_form(row) for row in whole.split("\n")) if ascii_only else whole
+
+    def has(self, tag: str) -> bool:
+        """Whether anything of this tag is seen."""
+        return any(tag in row for row in self.tags)
+
+
+class Canvas:
+    """Cells to draw on, from the top left."""
+
+    def __init__(self, width: int, height: int) -> None:
+        self.width = width
+        self.height = height
+        self._signs = [[BLANK] * width for _ in range(height)]
+        self._tags = [[""] * width for _ in range(height)]
+
+    def put(self, x: int, y: int, text: str, tag: str = "") -> None:
+        """Writes `text` from (x, y) to the right; blanks in it leave what is there."""
+        if not 0 <= y < self.height:
+            return
+        for offset, sign in enumerate(text):
+            if sign != BLANK and 0 <= x + offset < self.width:
+                self._signs[y][x + offset] = sign
+                self._tags[y][x + offset] = tag
+
+    def block(self, x: int, y: int, lines: tuple[str, ...], tag: str = "") -> None:
+        """Writes lines under each other, all with one tag."""
+        for offset, line in enumerate(lines):
+            self.put(x, y + offset, line, tag)
+
+    def art(self, art: str, tags: str, names: Mapping[str, str]) -> None:
+        """Writes a block of signs with the block of letters that says what each belongs to."""
+        for y, (line, letters) in enumerate(zip(art.strip("\n").split("\n"), tags.strip("\n").split("\n"), strict=True)):
+            for x, sign in enumerate(line):
+                if sign != BLANK:
+                    self.put(x, y, sign, names[letters[x]])
+
+    def clear(self, x: int, y: int, width: int = 1) -> None:
+        """Empties cells."""
+        for place in range(max(0, x), min(self.width, x + width)):
+            if 0 <= y < self.height:
+                self._signs[y][place] = BLANK
+                self._tags[y][place] = ""
+
+    def sign(self, x: int, y: int) -> str:
+        """What stands in a cell; a blank outside the sheet."""
+        return self._signs[y][x] if 0 <= x < self.width and 0 <= y < self.height else BLANK
+
+    def free(self, x: int, y: int) -> bool:
+        """Whether a cell is on the sheet and empty."""
+        return 0 <= x < self.width and 0 <= y < self.height and self._signs[y][x] == BLANK
+
+    def cells(self, tag: str) -> list[tuple[int, int]]:
+        """The cells of a tag, row by row."""
+        return [(x, y) for y in range(self.height) for x in range(self.width) if self._tags[y][x] == tag]
+
+    def picture(self, lit: frozenset[str] = frozenset()) -> Picture:
+        """What was drawn."""
+        return Picture(tuple("".join(row) for row in self._signs), tuple(tuple(row) for row in self._tags), lit)

@@ -1,0 +1,122 @@
+"""Signs: one for each state, each of its own shape, and all of them in plain ASCII as well.
+
+The rules of this file: a state is always shown by sign and word together, so that neither colour nor shape alone
+carries it. Two states never share a sign, in neither form.
+"""
+
+from __future__ import annotations
+
+import unicodedata
+from collections.abc import Callable
+from functools import lru_cache
+from typing import Literal
+
+Tone = Literal["good", "look", "bad", "coming", "quiet", "lit"]
+"""How loud a state is; a face gives each its colour."""
+
+STATES: dict[str, tuple[str, Tone]] = {
+    # a machine's standing
+    "clear": ("○", "good"),
+    "check due": ("◊", "look"),
+    "held": ("■", "bad"),
+    # an item's
+    "overdue": ("▲", "bad"),
+    "due": ("►", "look"),
+    "soon": ("≈", "coming"),
+    "ok": ("·", "quiet"),
+    # an answer's
+    "right": ("✓", "good"),
+    "wrong": ("✗", "bad"),
+    "noted": ("¬", "coming"),
+    "unreadable": ("¿", "look"),
+    # a check's
+    "passed": ("●", "good"),
+    "open": ("◦", "coming"),
+    # a signal's
+    "steady": ("=", "good"),
+    "learning": ("…", "quiet"),
+    "drifting": ("~", "look"),
+    # a fault's
+    "repaired": ("◄", "coming"),
+    "re-tested": ("«", "coming"),
+    "released": ("»", "good"),
+    # the part that the present question is about
+    "lit": ("◆", "lit"),
+    # where a person stands on the walk
+    "here": ("◉", "lit"),
+}
+"""Each state's sign and tone."""
+
+ASCII_FORM: dict[str, str] = {
+    "○": "o", "◊": "?", "■": "#", "▲": "!", "►": ">", "≈": "z", "·": ".", "◆": "*", "✓": "y", "✗": "x",
+    "¬": "n", "¿": "&", "●": "0", "◦": "c", "…": ":", "◄": "<", "«": "(", "»": ")", "◉": "@",
+    "◎": "O", "◌": ".", "•": "o", "∙": ".", "˙": "'", "¨": '"', "°": "o", "¤": "*", "▼": "v", "▾": "v",
+    "▴": "^", "▸": ">", "◂": "<", "△": "^", "▽": "v", "▷": ">", "◁": "<", "□": "#", "▪": "#", "▫": "o",
+    "╱": "/", "╲": "\\", "╳": "X", "∿": "~", "−": "-", "–": "-", "—": "-", "×": "x", "↵": "/", "←": "<",
+    "→": ">", "↑": "^", "↓": "v", "↗": "/", "²": "2", "³": "3", "½": "h", "±": "~", "‘": "'", "’": "'",
+    "“": '"', "”": '"', "¡": "!", "�": "?", "⊙": "o", "⊗": "x", "⊥": "T", "▬": "=", "▭": "=", "▮": "#", "▯": "#",
+    "◐": "o", "◑": "o", "◒": "o", "◓": "o", "☼": "*", "≡": "=", "∩": "n", "∪": "u", "⌂": "A", "✻": "*",
+    # shades and part blocks, most first
+    "█": "#", "▓": "#", "▒": "%", "░": ":", "▇": "#", "▆": "#", "▅": "=", "▄": "=", "▃": "-", "▂": "_",
+    "▁": "_", "▀": '"', "▔": "-", "▉": "#", "▊": "#", "▋": "#", "▌": "|", "▍": "|", "▎": "|", "▏": "|",
+    "▐": "|", "▕": "|", "▖": ".", "▗": ".", "▘": "'", "▝": "'", "▚": "\\", "▞": "/", "▙": "#", "▛": "#",
+    "▜": "#", "▟": "#",
+}  # fmt: skip
+"""Signs of ours in plain ASCII, one for one."""
+
+
+def width_of(sign: str) -> int:
+    """How many cells of a line one sign takes.
+
+    >>> width_of("a"), width_of("水"), width_of("\\u0301")
+    (1, 2, 0)
+    """
+    if unicodedata.category(sign) in ("Mn", "Me", "Cf", "Cc"):
+        return 0
+    return 2 if unicodedata.east_asian_width(sign) in "WF" else 1
+
+
+def with_sign(state: str) -> str:
+    """A state as sign and word.
+
+    >>> with_sign("held"), with_sign("ok")
+    ('■ held', '· ok')
+    """
+    return f"{STATES[state][0]} {state}"
+
+
+@lru_cache(4096)
+def ascii_form(text: str, width: Callable[[str], int] = width_of) -> str:
+    """`text` in ASCII, as wide as before: ours by their form, letters without accents, the rest as `?`.
+
+    >>> ascii_form("╭─ Cañón ○ 水")
+    '+- Canon o ??'
+    """
+    return text if text.isascii() else "".join(_ascii(one, width) for one in text)
+
+
+@lru_cache(4096)
+def _ascii(one: str, width: Callable[[str], int]) -> str:
+    if one.isascii():
+        return one
+    wide = width(one)
+    if wide <= 0:
+        return ""
+    if one in ASCII_FORM:
+        return ASCII_FORM[one]
+    if "\u2500" <= one <= "\u257f":
+        return _line_drawn(one)
+    bare = unicodedata.normalize("NFKD", one)[0]
+    return bare if bare.isascii() and bare.isprintable() and wide == 1 else "?" * wide
+
+
+def _line_drawn(one: str) -> str:
+    name = unicodedata.name(one)
+    sides = {side for side in ("UP", "DOWN", "LEFT", "RIGHT") if side in name}
+    if "VERTICAL" in name:
+        return "+" if "HORIZONTAL" in name or sides & {"LEFT", "RIGHT"} else "|"
+    if "HORIZONTAL" in name:
+        return "+" if sides & {"UP", "DOWN"} else "=" if "DOUBLE" in name else "-"
+    if sides & {"UP", "DOWN"}:
+        return "+" if sides & {"LEFT", "RIGHT"} else "|"
+    return "-"
