@@ -14,16 +14,10 @@ from datetime import date, datetime, timedelta, tzinfo
 
 from reelcare.core import entries as e
 from reelcare.core.machine.card import Card
+from reelcare.core.parts import PARTS
 from reelcare.core.upkeep import counters as counting
 from reelcare.core.upkeep.plan import Plan
 from reelcare.core.upkeep.tally import Tally, day_of
-
-PARTS = (
-    "drum", "hose", "level wind", "drive", "gearbox", "chain", "pawl", "brake", "end stop", "compensation",
-    "turntable", "legs", "jack", "cart", "gun", "supply hose", "gauges", "wheels", "drawbar", "lights",
-    "guards", "site",
-)  # fmt: skip
-"""The parts of a machine that a fault, a question or a service can be about."""
 
 STOPPED_BY = ("end stop", "operator", "fault")
 AHEAD = timedelta(minutes=5)

@@ -27,8 +27,7 @@ FIRST = (
         body TEXT NOT NULL,
         place INTEGER NOT NULL,
         digest TEXT NOT NULL,
-        CONSTRAINT one_chain_a_terminal UNIQUE (terminal, place),
-        CONSTRAINT the_body_is_json CHECK (json_valid(body))
+        CONSTRAINT one_chain_a_terminal UNIQUE (terminal, place)
     ) STRICT""",
     "CREATE INDEX entry_of_machine ON entry (machine, happened)",
     "CREATE INDEX entry_refers ON entry (refers) WHERE refers IS NOT NULL",

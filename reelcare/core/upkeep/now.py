@@ -7,7 +7,7 @@ from datetime import date, datetime, tzinfo
 
 from reelcare.core.machine.card import Card
 from reelcare.core.upkeep import due, standing
-from reelcare.core.upkeep.forecast import Forecast, forecast
+from reelcare.core.upkeep.forecast import Forecast, forecast, pace
 from reelcare.core.upkeep.plan import Item, Plan
 from reelcare.core.upkeep.tally import OpenFault, Tally, cycle_of, day_of, point
 
@@ -57,12 +57,13 @@ def see(
 ) -> MachineNow:
     """The machine at `now`; with `forecasts`, each due line says when it will fall due."""
     lines = []
+    at = point(tally, day_of(now, zone))
+    speed = pace(tally.use, at.day, card.season) if forecasts else None
     for item, state in standing.dues(tally, plan, now, zone):
         cycle = cycle_of(tally, item)
         ahead = None
         if forecasts:
-            at = point(tally, day_of(now, zone))
-            ahead = forecast(due.thresholds(item, cycle), at, tally.use, card.season)
+            ahead = forecast(due.thresholds(item, cycle), at, speed, card.season)
         lines.append(DueLine(machine, card.tag, card.place, item, state, cycle.last_done, ahead))
     return MachineNow(machine, card, tally, plan, standing.judge(tally, plan, now, zone), tuple(lines))
 

@@ -13,6 +13,7 @@ from datetime import datetime, timedelta, tzinfo
 from typing import Literal
 
 from reelcare.core.checks.clearance import PassedCheck, clear_for
+from reelcare.core.parts import FOR_THE_ROAD
 from reelcare.core.upkeep import due
 from reelcare.core.upkeep.plan import Item, Plan
 from reelcare.core.upkeep.tally import OpenFault, Tally, cycle_of, day_of, point
@@ -103,4 +104,5 @@ def _from_items(
 ) -> Iterator[Reason]:
     for item, state in dues(tally, plan, now, zone):
         if state.held:
-            yield Reason(f"{item.title(language)}: {state.why}", "run", item=item.id)
+            side: Side = "road" if item.part in FOR_THE_ROAD else "run"
+            yield Reason(f"{item.title(language)}: {state.why}", side, item=item.id)

@@ -259,20 +259,30 @@ def _check_ended(tally: Tally, entry: e.Entry, plans: PlanBook) -> Tally:
             # set up again, or made ready for the road: what was true for the other is so no longer
             passed[other] = _spent(passed[other], entry.happened, f"the {check.checks_for} check since")
         passed[check.checks_for] = Passed(check.id, check.sheet, entry.happened, entry.by)
+        tally = _done(tally, entry, plans, [one.id for one in _plan(tally, entry, plans).items if one.done_by == check.sheet])
     else:
         passed.pop(check.checks_for, None)
     return replace(tally, passed=passed)
 
 
-def _service(tally: Tally, entry: e.Entry, plans: PlanBook) -> Tally:
-    what = entry.what
-    assert isinstance(what, e.Service)
-    plan = plans.at(tally.machine, entry.happened)
-    done = point(tally, day_of(entry.happened, plans.zone))
+def _plan(tally: Tally, entry: e.Entry, plans: PlanBook) -> Plan:
+    return plans.at(tally.machine, entry.happened)
+
+
+def _done(tally: Tally, entry: e.Entry, plans: PlanBook, items: Iterable[str]) -> Tally:
+    """The tally after items of the plan, and all that they cover, were done."""
+    plan = _plan(tally, entry, plans)
+    here = point(tally, day_of(entry.happened, plans.zone))
     cycles = dict(tally.cycles)
-    for item in plan.with_covered(what.item):
-        cycles[item.id] = due.after_service(item, cycle_of(tally, item), done)
+    for id in items:
+        for item in plan.with_covered(id):
+            cycles[item.id] = due.after_service(item, cycle_of(tally, item), here)
     return replace(tally, cycles=cycles)
+
+
+def _service(tally: Tally, entry: e.Entry, plans: PlanBook) -> Tally:
+    assert isinstance(entry.what, e.Service)
+    return _done(tally, entry, plans, [entry.what.item])
 
 
 def _fault(tally: Tally, entry: e.Entry, plans: PlanBook) -> Tally:

@@ -1,0 +1,224 @@
+"""Answers to a verdict: what counts, what is still open, what is held, and the faults to raise.
+
+The rules of this file: nothing is passed that was not answered right, in order, in this check, and lately. An
+answer counts only if all questions before it had counting answers when it was given, if it is neither older
+than the check nor stale, and if no later answer contradicts it. A wrong answer to a stop question holds,
+whatever is answered after it. Every answer is judged here again; the word kept with it is not trusted.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from datetime import datetime, timedelta
+from typing import Literal
+
+from reelcare.core import entries as e
+from reelcare.core.checks.limits import Judgement, judge
+from reelcare.core.checks.sheet import Question, Sheet
+from reelcare.core.machine.card import Card
+from reelcare.core.wording import said
+
+Verdict = Literal["passed", "held", "open"]
+STALE = timedelta(hours=12)
+"""An answer older than this at the end of its check is asked again (common practice, no source)."""
+
+
+@dataclass(frozen=True, slots=True)
+class Given:
+    """One answer as given."""
+
+    question: str
+    seen: str
+    at: datetime
+    by: str
+    id: str = ""
+    note: str = ""
+    terminal: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Held:
+    """A wrong answer to a stop question."""
+
+    question: Question
+    given: Given
+    judgement: Judgement
+
+
+@dataclass(frozen=True, slots=True)
+class Walk:
+    """One check in progress: the sheet as it fits the machine, what was answered, and what to judge it by."""
+
+    sheet: Sheet
+    begun: datetime
+    given: tuple[Given, ...]
+    card: Card
+    planned: Mapping[str, str]
+    language: str = "en"
+
+    def until(self, moment: datetime) -> Walk:
+        """The walk as it was answered up to a moment."""
+        return Walk(
+            self.sheet, self.begun, tuple(one for one in self.given if one.at <= moment), self.card, self.planned,
+            self.language,
+        )  # fmt: skip
+
+    def judgement(self, given: Given) -> Judgement:
+        """What an answer is worth."""
+        question = self.sheet.question(given.question)
+        if question is None:
+            return Judgement("unreadable", "no such question on this sheet")
+        return judge(question, given.seen, card=self.card, planned=self.planned, language=self.language)
+
+    def counting(self) -> dict[str, Given]:
+        """The answers that count, by question: the latest of each, where nothing speaks against it."""
+        places = {one.id: number for number, one in enumerate(self.sheet.questions)}
+        kept: dict[str, Given] = {}
+        for one in sorted(self.given, key=lambda one: (one.at, one.id)):
+            place = places.get(one.question)
+            if place is None or one.at < self.begun or self.judgement(one).judged == "unreadable":
+                continue
+            if any(question.id not in kept for question in self.sheet.questions[:place]):
+                continue  # out of order: something before it was still open
+            kept[one.question] = one
+            for stale in self._reopened(one, kept):
+                del kept[stale]
+        return kept
+
+    def _reopened(self, one: Given, kept: Mapping[str, Given]) -> list[str]:
+        """The answers that a new one undoes.
+
+        A position found not as it should be undoes the earlier answers that said it was; a position brought
+        about again undoes the later questions that rest on where the part went afterwards.
+        """
+        question = self.sheet.question(one.question)
+        if question is None or question.position is None:
+            return []
+        part, where = question.position
+        wrong = self.judgement(one).judged != "right"
+        order = [other.id for other in self.sheet.questions]
+        found = []
+        for other in self.sheet.questions:
+            if other.id == one.question or other.id not in kept or other.position is None:
+                continue
+            if other.position[0] != part:
+                continue
+            later = order.index(other.id) > order.index(one.question)
+            if (wrong and other.position[1] == where and not later) or (later and other.position[1] != where):
+                found.append(other.id)
+        return found
+
+    def open(self, at: datetime) -> list[Question]:
+        """The questions that have no counting answer, in order; at the end of a check, stale ones among them."""
+        kept = self.counting()
+        return [
+            one for one in self.sheet.questions if one.id not in kept or at - kept[one.id].at > STALE
+        ]
+
+    def next(self, at: datetime) -> Question | None:
+        """The question to ask now."""
+        waiting = self.open(at)
+        return waiting[0] if waiting else None
+
+    def resume(self, at: datetime) -> Question | None:
+        """The question to ask after an interruption: the last answered one once more, unless an earlier is open."""
+        kept = self.counting()
+        if not kept:
+            return self.next(at)
+        order = [one.id for one in self.sheet.questions]
+        last = max(kept.values(), key=lambda one: (one.at, one.id)).question
+        waiting = self.next(at)
+        if waiting is not None and order.index(waiting.id) < order.index(last):
+            return waiting
+        return self.sheet.question(last)
+
+    def held(self) -> list[Held]:
+        """Every wrong answer to a stop question, whatever was answered later."""
+        found = []
+        for one in self.given:
+            question = self.sheet.question(one.question)
+            if question is not None and question.if_not == "stop":
+                judgement = self.judgement(one)
+                # a stop reading that has nothing to judge it by is not a pass either; it stays open instead
+                if judgement.judged == "wrong":
+                    found.append(Held(question, one, judgement))
+        return found
+
+    def unproved(self) -> list[Question]:
+        """Stop questions whose counting answer is not right (noted, or wrong)."""
+        kept = self.counting()
+        return [
+            one
+            for one in self.sheet.questions
+            if one.if_not == "stop" and one.id in kept and self.judgement(kept[one.id]).judged != "right"
+        ]
+
+    def verdict(self, at: datetime) -> Verdict:
+        """Passed only if every question has a counting answer and every stop question a right one."""
+        if self.held():
+            return "held"
+        if self.open(at) or self.unproved():
+            return "open"
+        return "passed"
+
+
+def fault_of(
+    walk: Walk, given: Given, check: str, *, totals: tuple[int, int, int], day: datetime
+) -> e.Fault | None:
+    """The fault that an answer raises, None where it raises none.
+
+    `totals` are the machine's life totals (s, mm, runs), from which a fix-by limit counts.
+    """
+    question = walk.sheet.question(given.question)
+    judgement = walk.judgement(given)
+    if question is None or judgement.judged != "wrong" or question.if_not == "note":
+        return None
+    says = f"{said(question.ask, walk.language)} {judgement.says}"
+    if given.note:
+        says = f"{says} ({given.note})"
+    if question.if_not == "stop":
+        retest = question.retest or question.ask
+        return e.Fault(
+            part=question.part,
+            says=says,
+            holds=_SIDE[walk.sheet.checks_for],
+            check=check,
+            question=question.id,
+            retest=said(retest, walk.language),
+        )
+    limits = question.fix_by or {}
+    seconds, millimetres, runs = totals
+    return e.Fault(
+        part=question.part,
+        says=says,
+        check=check,
+        question=question.id,
+        fix_by_seconds=seconds + limits["hours"] * 3600 if "hours" in limits else None,
+        fix_by_millimetres=millimetres + limits["metres"] * 1000 if "metres" in limits else None,
+        fix_by_runs=runs + limits["runs"] if "runs" in limits else None,
+        fix_by_day=(day.date() + timedelta(days=limits["days"])).isoformat() if "days" in limits else None,
+    )
+
+
+_SIDE: dict[str, e.type_of_hold] = {"run": "run", "road": "road", "shop": "both", "season": "both"}
+
+
+def walk_of(
+    sheet: Sheet, begun: e.Entry, answers: Sequence[e.Entry], card: Card
+) -> Walk:
+    """The walk that entries tell of: the sheet as kept, the entry that began it, and its answers."""
+    assert isinstance(begun.what, e.CheckBegun)
+    given = tuple(
+        Given(one.what.question, one.what.seen, one.happened, one.by, one.id, one.what.note, one.terminal)
+        for one in answers
+        if isinstance(one.what, e.Answered)
+    )
+    return Walk(
+        sheet=sheet.without(begun.what.left_out),
+        begun=begun.happened,
+        given=given,
+        card=card,
+        planned=begun.what.planned,
+        language=begun.what.language,
+    )

@@ -1,0 +1,355 @@
+"""The machine card: what a machine is made of, as far as it is known.
+
+The rules of this file: a card is read from a plain table (the content of its TOML file). Every error is told at
+once, with its key and the cure. What the card does not say stays None: it is named when something needs it,
+not before, and never guessed. Lengths in m, pressures in Pa, temperatures in degC, use in h and m a year.
+"""
+
+from __future__ import annotations
+
+import difflib
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, field, fields
+from datetime import date
+from typing import Any
+
+from reelcare.core import units
+
+
+class CardError(ValueError):
+    """A card that cannot be right. `problems` has every one of them, each with its key."""
+
+    def __init__(self, problems: list[str]) -> None:
+        super().__init__("; ".join(problems))
+        self.problems = problems
+
+
+@dataclass(frozen=True, slots=True)
+class Drum:
+    """The drum: core diameter [m], coils in one layer, layers, packing (1 = square, 0.866 = nested)."""
+
+    core_diameter: float | None = None
+    coils_per_layer: float | None = None
+    layers: int | None = None
+    packing: float | None = None
+    turntable: bool | None = None
+    brake: bool | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Hose:
+    """The hose: outside and inside diameter [m], length [m], material (for example PE80)."""
+
+    outside: float | None = None
+    inside: float | None = None
+    length: float | None = None
+    material: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Drive:
+    """What turns the drum, and the most pressure it may take from the water [Pa]."""
+
+    kind: str | None = None
+    most_loss: float | None = None
+    pto: bool | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Legs:
+    """The stabiliser legs."""
+
+    kind: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Jack:
+    """The tongue jack: stroke [m], and what moving the pin to the next hole adds [m]."""
+
+    kind: str | None = None
+    stroke: float | None = None
+    hole_gain: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Compensation:
+    """What keeps the cart's speed as the layers build."""
+
+    kind: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Cart:
+    """The irrigating cart: gun or boom, nozzle bore [m], sector of the gun [degrees], mass [kg]."""
+
+    kind: str | None = None
+    nozzle: float | None = None
+    arc: float | None = None
+    mass: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Road:
+    """What the machine has for the road."""
+
+    lights: bool | None = None
+    brakes: bool | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Season:
+    """When the machine works ("MM-DD") and how much in a year, as planned [h, m]."""
+
+    opens: str | None = None
+    closes: str | None = None
+    hours_a_year: float | None = None
+    metres_a_year: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Card:
+    """One machine's particulars."""
+
+    tag: str
+    name: str = ""
+    place: str = ""
+    in_use_since: date | None = None
+    drum: Drum = field(default_factory=Drum)
+    hose: Hose = field(default_factory=Hose)
+    drive: Drive = field(default_factory=Drive)
+    legs: Legs = field(default_factory=Legs)
+    jack: Jack = field(default_factory=Jack)
+    compensation: Compensation = field(default_factory=Compensation)
+    cart: Cart = field(default_factory=Cart)
+    road: Road = field(default_factory=Road)
+    season: Season = field(default_factory=Season)
+
+    def has(self, need: str) -> bool:
+        """Whether a question that needs this is asked of the machine: the card says so, or is silent.
+
+        >>> Card("R1", legs=Legs("hydraulic")).has("legs.cranked"), Card("R1").has("turntable")
+        (False, True)
+        """
+        if need.startswith("not "):
+            known = self._says(need[4:])
+            return known is not True
+        return self._says(need) is not False
+
+    def _says(self, need: str) -> bool | None:
+        if need in _FLAGS:
+            room, name = _FLAGS[need]
+            value = getattr(getattr(self, room), name)
+            return None if value is None else bool(value)
+        room, _, kind = need.partition(".")
+        if room not in KINDS or kind not in KINDS[room]:
+            raise ValueError(f"{need}: no such need; known are {', '.join(NEEDS)}")
+        value = getattr(self, room).kind
+        return None if value is None else value == kind
+
+    def value(self, name: str) -> float | str | None:
+        """A card's value by its dotted name (`drive.most_loss`), in SI; None where the card is silent."""
+        room, _, key = name.partition(".")
+        found: float | str | None = getattr(getattr(self, room, None), key, None)
+        return found
+
+
+KINDS: dict[str, tuple[str, ...]] = {
+    "drive": ("turbine", "bellows", "engine"),
+    "legs": ("cranked", "hydraulic"),
+    "jack": ("screw", "hydraulic"),
+    "compensation": ("mechanical", "electronic", "none"),
+    "cart": ("gun", "boom"),
+}
+_FLAGS = {
+    "turntable": ("drum", "turntable"),
+    "brake": ("drum", "brake"),
+    "lights": ("road", "lights"),
+    "road.brakes": ("road", "brakes"),
+    "pto": ("drive", "pto"),
+}
+NEEDS: tuple[str, ...] = (*_FLAGS, *(f"{room}.{kind}" for room, kinds in KINDS.items() for kind in kinds))
+"""Everything that a question can need of a machine."""
+
+_ROOMS: dict[str, type[Any]] = {
+    "drum": Drum, "hose": Hose, "drive": Drive, "legs": Legs, "jack": Jack, "compensation": Compensation,
+    "cart": Cart, "road": Road, "season": Season,
+}  # fmt: skip
+
+_Reader = Callable[[Any, str], Any]
+
+
+def _quantity(quantity: units.Quantity, least: float, most: float, example: str) -> _Reader:
+    def reader(value: Any, where: str) -> float:
+        if isinstance(value, (int, float)) and not isinstance(value, bool):
+            raise units.UnitsError(f"{where}: {value:g} without a unit; write it as in \"{example}\"")
+        if not isinstance(value, str):
+            raise units.UnitsError(f"{where}: a text with a unit is right here, as in \"{example}\"")
+        try:
+            found = units.read(value, quantity)
+        except units.UnitsError as why:
+            raise units.UnitsError(f"{where}: {why}") from None
+        if not least <= found <= most:
+            name = units.split(value)[1]
+            raise units.UnitsError(
+                f"{where}: {value} cannot be; between {units.write(least, name)} and {units.write(most, name)} is right"
+            )
+        return found
+
+    return reader
+
+
+def _bare(least: float, most: float, what: str, *, whole: bool = False) -> _Reader:
+    def reader(value: Any, where: str) -> float | int:
+        right = f"{what}, between {least:g} and {most:g}"
+        if isinstance(value, bool) or not isinstance(value, (int, float)):
+            raise units.UnitsError(f"{where}: a bare number is right here ({right})")
+        if not least <= value <= most:
+            raise units.UnitsError(f"{where}: {value:g} cannot be ({right})")
+        if whole and value != int(value):
+            raise units.UnitsError(f"{where}: {value:g}; a whole number is right here")
+        return int(value) if whole else float(value)
+
+    return reader
+
+
+def _kind(room: str) -> _Reader:
+    def reader(value: Any, where: str) -> str:
+        if value not in KINDS[room]:
+            raise units.UnitsError(f"{where}: {value!r}; right are {', '.join(KINDS[room])}")
+        return str(value)
+
+    return reader
+
+
+def _flag(value: Any, where: str) -> bool:
+    if not isinstance(value, bool):
+        raise units.UnitsError(f"{where}: true or false is right here")
+    return value
+
+
+def _text(value: Any, where: str) -> str:
+    if not isinstance(value, str):
+        raise units.UnitsError(f"{where}: a text is right here")
+    return value.strip()
+
+
+def _day_of_year(value: Any, where: str) -> str:
+    text = _text(value, where)
+    try:
+        # a leap year, so that 29 February can open a season
+        date.fromisoformat(f"2024-{text}")
+    except ValueError:
+        raise units.UnitsError(f'{where}: {text!r}; a month and day such as "04-15" are right here') from None
+    return text
+
+
+def _day(value: Any, where: str) -> date:
+    if isinstance(value, date):
+        return value
+    try:
+        return date.fromisoformat(_text(value, where))
+    except ValueError:
+        raise units.UnitsError(f'{where}: {value!r}; a day such as "2019-04-01" is right here') from None
+
+
+_READERS: dict[str, _Reader] = {
+    "drum.core_diameter": _quantity("length", 0.2, 8, "1.6 m"),
+    "drum.coils_per_layer": _bare(1, 200, "coils side by side in one layer"),
+    "drum.layers": _bare(1, 20, "layers", whole=True),
+    "drum.packing": _bare(0.8, 1.05, "1 = square, 0.866 = nested"),
+    "drum.turntable": _flag,
+    "drum.brake": _flag,
+    "hose.outside": _quantity("length", 0.02, 0.3, "110 mm"),
+    "hose.inside": _quantity("length", 0.015, 0.29, "94 mm"),
+    "hose.length": _quantity("length", 10, 2000, "400 m"),
+    "hose.material": _text,
+    "drive.kind": _kind("drive"),
+    "drive.most_loss": _quantity("pressure", 1000, 500_000, "10 psi"),
+    "drive.pto": _flag,
+    "legs.kind": _kind("legs"),
+    "jack.kind": _kind("jack"),
+    "jack.stroke": _quantity("length", 0.05, 2, "14 in"),
+    "jack.hole_gain": _quantity("length", 0.01, 1, "11 in"),
+    "compensation.kind": _kind("compensation"),
+    "cart.kind": _kind("cart"),
+    "cart.nozzle": _quantity("length", 0.003, 0.08, "24 mm"),
+    "cart.arc": _bare(10, 360, "degrees"),
+    "cart.mass": _bare(10, 5000, "kg"),
+    "road.lights": _flag,
+    "road.brakes": _flag,
+    "season.opens": _day_of_year,
+    "season.closes": _day_of_year,
+    "season.hours_a_year": _bare(1, 8784, "hours"),
+    "season.metres_a_year": _bare(1, 10_000_000, "metres"),
+}
+_TOP: dict[str, _Reader] = {"tag": _text, "name": _text, "place": _text, "in_use_since": _day}
+
+
+def read_card(table: Mapping[str, Any]) -> Card:
+    """The card that a table says. Raises CardError with every problem.
+
+    >>> read_card({"tag": "R1", "hose": {"length": "400 m", "inside": "94 mm"}}).hose.inside
+    0.094
+    """
+    problems: list[str] = []
+    top: dict[str, Any] = {}
+    for key, value in table.items():
+        if key in _ROOMS:
+            top[key] = _room(key, value, problems)
+        elif key in _TOP:
+            _take(_TOP[key], value, key, top, key, problems)
+        else:
+            problems.append(f"{key}: not known{_near(key, [*_TOP, *_ROOMS])}")
+    tag = top.get("tag", "")
+    if "tag" not in table:
+        problems.append('tag: missing; what the machine is called by, as in tag = "R1"')
+    elif isinstance(tag, str) and not _fit_for_a_tag(tag):
+        problems.append(f"tag: {tag!r}; 1 to 24 letters, figures, - . _ (no spaces or slashes) are right")
+    if not problems:
+        problems += _together(top)
+    if problems:
+        raise CardError(problems)
+    return Card(**top)
+
+
+def _fit_for_a_tag(tag: str) -> bool:
+    return 0 < len(tag) <= 24 and all(sign.isalnum() or sign in "-._" for sign in tag) and tag[0] not in "-."
+
+
+def _room(key: str, value: Any, problems: list[str]) -> Any:
+    cls = _ROOMS[key]
+    if not isinstance(value, Mapping):
+        problems.append(f"{key}: a section [{key}] is right here")
+        return cls()
+    known = [one.name for one in fields(cls)]
+    found: dict[str, Any] = {}
+    for name, part in value.items():
+        where = f"{key}.{name}"
+        if where in _READERS:
+            _take(_READERS[where], part, where, found, name, problems)
+        else:
+            problems.append(f"{where}: not known{_near(name, known)}")
+    return cls(**found)
+
+
+def _take(reader: _Reader, value: Any, where: str, into: dict[str, Any], name: str, problems: list[str]) -> None:
+    try:
+        into[name] = reader(value, where)
+    except units.UnitsError as why:
+        problems.append(str(why))
+
+
+def _near(word: str, known: list[str]) -> str:
+    close = difflib.get_close_matches(word, known, n=1)
+    return f"; did you mean {close[0]}?" if close else f"; known are {', '.join(known)}"
+
+
+def _together(top: Mapping[str, Any]) -> list[str]:
+    hose: Hose = top.get("hose", Hose())
+    found = []
+    if hose.inside is not None and hose.outside is not None and hose.inside >= hose.outside:
+        found.append("hose.inside: not smaller than hose.outside")
+    season: Season = top.get("season", Season())
+    if (season.opens is None) != (season.closes is None):
+        found.append("season: opens and closes go together; give both or neither")
+    return found

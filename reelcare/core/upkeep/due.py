@@ -1,0 +1,255 @@
+"""What is due: intervals by hours, metres, runs and months, whichever comes first, with grace.
+
+The rules of this file. An item counts from a base on each of its scales. After a service the base moves:
+within the grace of the point that was scheduled (by default 10 % of the interval to either side) it moves to
+that point, so that the schedule does not drift; outside, it moves to where the service was done. An item
+anchored "done" always counts from where it was done; one anchored "calendar" keeps its dates. The rule of the
+window, and that safety items have no grace: US Army DA PAM 738-750 (scheduled services) and PS, The Preventive
+Maintenance Monthly, TB 43-PS-580, pages 52-54. Months are added to the day that the dates count from and
+clipped to the end of the month, never chained.
+"""
+
+from __future__ import annotations
+
+import calendar
+from dataclasses import dataclass
+from datetime import date
+from typing import Any, Literal
+
+from reelcare.core.upkeep.plan import Interval, Item
+
+State = Literal["overdue", "due", "soon", "ok"]
+By = Literal["hours", "metres", "runs", "date"]
+SOON = 0.9
+"""The used part of an interval from which an item is shown as coming soon (common practice, no source)."""
+SCALES: tuple[By, ...] = ("hours", "metres", "runs", "date")
+
+
+@dataclass(frozen=True, slots=True)
+class Point:
+    """Where a machine stands: the day, and its life totals (s, mm, runs)."""
+
+    day: date
+    seconds: int = 0
+    millimetres: int = 0
+    runs: int = 0
+
+    @property
+    def totals(self) -> tuple[int, int, int]:
+        """Seconds, millimetres, runs."""
+        return (self.seconds, self.millimetres, self.runs)
+
+
+@dataclass(frozen=True, slots=True)
+class Cycle:
+    """How far one item has come on one machine.
+
+    `base` is what its hours, metres and runs count from; its dates count from `anchor` plus `months`. `first` says
+    that it has not been done yet, so that its first interval holds.
+    """
+
+    base: tuple[int, int, int]
+    anchor: date
+    months: int = 0
+    first: bool = True
+    last_done: date | None = None
+    last_totals: tuple[int, int, int] | None = None
+
+    def to_plain(self) -> list[Any]:
+        """As plain JSON values."""
+        done = self.last_done.isoformat() if self.last_done else None
+        totals = list(self.last_totals) if self.last_totals else None
+        return [list(self.base), self.anchor.isoformat(), self.months, self.first, done, totals]
+
+    @classmethod
+    def from_plain(cls, plain: list[Any]) -> Cycle:
+        """What `to_plain` wrote."""
+        base, anchor, months, first, done, totals = plain
+        return cls(
+            (base[0], base[1], base[2]),
+            date.fromisoformat(anchor),
+            months,
+            first,
+            date.fromisoformat(done) if done else None,
+            (totals[0], totals[1], totals[2]) if totals else None,
+        )
+
+
+@dataclass(frozen=True, slots=True)
+class Limb:
+    """One scale of an item: where it counts from, where it is due, and where its grace ends.
+
+    Whole numbers of the scale: seconds, millimetres, runs, or day numbers (`date.toordinal`).
+    """
+
+    by: By
+    base: int
+    due: int
+    late: int
+
+    def life(self, now: int) -> float:
+        """The used part of the interval: 1 is due."""
+        return (now - self.base) / (self.due - self.base)
+
+
+@dataclass(frozen=True, slots=True)
+class Due:
+    """Where one item stands. `used`, `interval`, `left` and `grace_left` are of the scale `by`: h, m, runs or days."""
+
+    state: State
+    by: By
+    used: float
+    interval: float
+    left: float
+    life: float
+    grace_left: float
+    due_day: date | None
+    held: bool
+    why: str
+
+
+def add_months(day: date, months: int) -> date:
+    """A day so many months later, clipped to the end of the month.
+
+    >>> add_months(date(2025, 1, 31), 1), add_months(date(2024, 2, 29), 48)
+    (datetime.date(2025, 2, 28), datetime.date(2028, 2, 29))
+    """
+    years, month = divmod(day.month - 1 + months, 12)
+    year = min(day.year + years, date.max.year)
+    return date(year, month + 1, min(day.day, calendar.monthrange(year, month + 1)[1]))
+
+
+def begin(item: Item, start: Point) -> Cycle:
+    """The first cycle of an item, from the machine's beginning."""
+    return Cycle(base=start.totals, anchor=start.day)
+
+
+def interval_of(item: Item, cycle: Cycle) -> Interval:
+    """The interval that holds now: the first one until the item has been done once."""
+    return item.first.over(item.every) if cycle.first and item.first is not None else item.every
+
+
+def limbs(item: Item, cycle: Cycle) -> tuple[Limb, ...]:
+    """The scales of an item as they stand, in the order hours, metres, runs, date."""
+    interval = interval_of(item, cycle)
+    found = [
+        Limb(by, base, base + every, base + every + every * item.grace // 100)
+        for by, base, every in zip(SCALES, cycle.base, interval.limbs, strict=False)
+        if every is not None
+    ]
+    if interval.months is not None:
+        base_day = add_months(cycle.anchor, cycle.months)
+        due_day = add_months(cycle.anchor, cycle.months + interval.months)
+        days = (due_day - base_day).days
+        late = due_day.toordinal() + days * item.grace // 100
+        found.append(Limb("date", base_day.toordinal(), due_day.toordinal(), late))
+    return tuple(found)
+
+
+def after_service(item: Item, cycle: Cycle, done: Point) -> Cycle:
+    """The cycle after the item has been done at a point.
+
+    >>> oil = Item("oil", {"en": "Oil"}, Interval(seconds=100 * 3600))
+    >>> cycle = begin(oil, Point(date(2026, 3, 1)))
+    >>> after_service(oil, cycle, Point(date(2026, 5, 1), 108 * 3600)).base[0] // 3600  # inside the window
+    100
+    >>> after_service(oil, cycle, Point(date(2026, 5, 1), 111 * 3600)).base[0] // 3600  # outside
+    111
+    """
+    base = list(done.totals)
+    anchor, months = done.day, 0
+    for limb in limbs(item, cycle):
+        if limb.by == "date":
+            anchor, months = _dates_after(item, cycle, limb, done.day)
+        elif item.anchor != "done":
+            place = SCALES.index(limb.by)
+            if abs(done.totals[place] - limb.due) <= limb.late - limb.due:
+                base[place] = limb.due
+    return Cycle((base[0], base[1], base[2]), anchor, months, False, done.day, done.totals)
+
+
+def _dates_after(item: Item, cycle: Cycle, limb: Limb, done: date) -> tuple[date, int]:
+    """What the dates count from after a service: an anchor day and the months after it."""
+    interval = interval_of(item, cycle).months or 0
+    window = limb.late - limb.due
+    if item.anchor == "calendar":
+        months = cycle.months
+        # every date that this service is in time for, or too late for, is behind; the next one stands
+        while add_months(cycle.anchor, months + interval).toordinal() - window <= done.toordinal():
+            months += interval
+            interval = item.every.months or interval
+        return cycle.anchor, months
+    if item.anchor != "done" and abs(done.toordinal() - limb.due) <= window:
+        return cycle.anchor, cycle.months + interval
+    return done, 0
+
+
+def judge(item: Item, cycle: Cycle, now: Point) -> Due:
+    """Where the item stands now, by the rule that comes first (the greatest used part of its interval)."""
+    standing = (*now.totals, now.day.toordinal())
+    parts = [(limb, standing[SCALES.index(limb.by)]) for limb in limbs(item, cycle)]
+    limb, here = max(parts, key=lambda part: part[0].life(part[1]))
+    life = limb.life(here)
+    late = [part for part in parts if part[1] > part[0].late]
+    state: State
+    if late:
+        state = "overdue"
+        limb, here = max(late, key=lambda part: part[0].life(part[1]))
+    elif any(at >= one.due for one, at in parts):
+        state = "due"
+    else:
+        state = "soon" if life >= SOON else "ok"
+    scale = {"hours": 3600, "metres": 1000}.get(limb.by, 1)
+    due_day = next((date.fromordinal(one.due) for one, _ in parts if one.by == "date"), None)
+    return Due(
+        state=state,
+        by=limb.by,
+        used=(here - limb.base) / scale,
+        interval=(limb.due - limb.base) / scale,
+        left=(limb.due - here) / scale,
+        life=limb.life(here),
+        grace_left=(limb.late - here) / scale,
+        due_day=due_day,
+        held=item.stop and state == "overdue",
+        why=_why(limb, here, state),
+    )
+
+
+_UNITS = {"hours": "h", "metres": "m", "runs": "runs", "date": "days"}
+
+
+def _why(limb: Limb, here: int, state: State) -> str:
+    scale = {"hours": 3600, "metres": 1000}.get(limb.by, 1)
+    distance = abs(limb.due - here) / scale
+    amount = f"{distance:.0f}" if distance >= 10 or distance == int(distance) else f"{distance:.1f}"
+    unit = "run" if limb.by == "runs" and amount == "1" else "day" if limb.by == "date" and amount == "1" else None
+    unit = unit or _UNITS[limb.by]
+    if here == limb.due:
+        return "due today" if limb.by == "date" else "due now"
+    return f"{amount} {unit} past due" if here > limb.due else f"in {amount} {unit}"
+
+
+@dataclass(frozen=True, slots=True)
+class Thresholds:
+    """An item's scales as whole numbers that a database can rank by.
+
+    The used part over all scales, for a machine at (seconds, millimetres, runs, day number), is the greatest of
+    (now - from) / (due - from) over the scales that are not None.
+    """
+
+    limbs: tuple[Limb, ...]
+
+    def columns(self) -> tuple[int | None, ...]:
+        """From, due and late of hours (s), metres (mm), runs and date (day number), None where a scale is not used."""
+        by = {one.by: one for one in self.limbs}
+        found: list[int | None] = []
+        for scale in SCALES:
+            limb = by.get(scale)
+            found += [limb.base, limb.due, limb.late] if limb else [None, None, None]
+        return tuple(found)
+
+
+def thresholds(item: Item, cycle: Cycle) -> Thresholds:
+    """The item's scales for ranking and forecasting."""
+    return Thresholds(limbs(item, cycle))
+

@@ -1,0 +1,111 @@
+"""Finds and reads sheets and plans: the user's own before the shipped ones.
+
+The rules of this file: a bad file never keeps the good ones from loading; every error is told with its file
+and place. A file is read with care: at most 256 KiB, UTF-8, with or without a byte order mark.
+"""
+
+from __future__ import annotations
+
+import tomllib
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import Any, TypeVar
+
+from reelcare import files
+from reelcare.core.checks.sheet import Sheet, SheetError, read_sheet
+from reelcare.core.upkeep.plan import Plan, PlanError, read_plan
+
+LARGEST = 256 * 1024
+OWN = "sheets"
+DEFAULT_PLAN = "plan-default.toml"
+Read = TypeVar("Read")
+
+
+class FileError(ValueError):
+    """A file that cannot be read; the message names it and the place in it."""
+
+
+def toml_table(path: Path) -> dict[str, Any]:
+    """The content of a TOML file. Raises FileError."""
+    try:
+        size = path.stat().st_size
+        if size > LARGEST:
+            raise FileError(f"{path}: {size // 1024} KiB; at most {LARGEST // 1024} KiB are read")
+        text = path.read_bytes().decode("utf-8-sig")
+    except FileNotFoundError:
+        raise FileError(f"{path}: no such file") from None
+    except IsADirectoryError:
+        raise FileError(f"{path}: a folder, not a file") from None
+    except OSError as why:
+        raise FileError(f"{path}: cannot be read ({why.strerror})") from None
+    except UnicodeDecodeError as why:
+        raise FileError(f"{path}: not UTF-8 text (byte {why.start}); save it as UTF-8") from None
+    longest = max((line.count(".") for line in text.splitlines()), default=0)
+    if longest > 200:
+        raise FileError(f"{path}: a key with {longest} parts; that is no sheet")
+    try:
+        return tomllib.loads(text)
+    except tomllib.TOMLDecodeError as why:
+        raise FileError(f"{path}: {why}") from None
+    except (RecursionError, ValueError) as why:
+        raise FileError(f"{path}: not to be read as TOML ({type(why).__name__})") from None
+
+
+@dataclass(frozen=True, slots=True)
+class Sheets:
+    """The sheets that could be read, by id, and what was wrong with the others."""
+
+    by_id: Mapping[str, Sheet] = field(default_factory=dict)
+    problems: tuple[str, ...] = ()
+
+    def for_(self, checks_for: str) -> list[Sheet]:
+        """The sheets for the run, the road, the shop or the season."""
+        return [one for one in self.by_id.values() if one.checks_for == checks_for]
+
+
+def load(own: Path | None = None, shipped: Path | None = None) -> Sheets:
+    """All sheets: those in the user's folder first, then the shipped ones of other ids."""
+    own = own if own is not None else files.config_folder() / OWN
+    shipped = shipped if shipped is not None else files.folder("checklists")
+    by_id: dict[str, Sheet] = {}
+    problems: list[str] = []
+    for folder in (own, shipped):
+        here: dict[str, Path] = {}
+        for path in sorted(folder.glob("*.toml")) if folder.is_dir() else []:
+            if path.name.startswith("plan-"):
+                continue
+            sheet = _one(path, read_sheet, problems)
+            if sheet is None or (sheet.id in by_id and sheet.id not in here):
+                continue
+            if sheet.id in here:
+                problems.append(f"{path}: id {sheet.id!r} is that of {here[sheet.id].name} too; only that one is used")
+                continue
+            here[sheet.id] = path
+            by_id[sheet.id] = sheet
+    return Sheets(by_id, tuple(problems))
+
+
+def _one(path: Path, read: Callable[[Mapping[str, Any]], Read], problems: list[str]) -> Read | None:
+    try:
+        return read(toml_table(path))
+    except FileError as why:
+        problems.append(str(why))
+    except (SheetError, PlanError) as why:
+        problems.extend(f"{path}: {one}" for one in why.problems)
+    return None
+
+
+def default_plan() -> tuple[Plan, dict[str, Any]]:
+    """The default service plan with its table: the user's own, else the shipped one. Raises FileError."""
+    own = files.config_folder() / OWN / DEFAULT_PLAN
+    return plan_file(own if own.is_file() else files.folder("checklists") / DEFAULT_PLAN)
+
+
+def plan_file(path: Path) -> tuple[Plan, dict[str, Any]]:
+    """The plan in a file with its table. Raises FileError with every problem in one line."""
+    table = toml_table(path)
+    try:
+        return read_plan(table), table
+    except PlanError as why:
+        raise FileError("; ".join(f"{path}: {one}" for one in why.problems)) from None

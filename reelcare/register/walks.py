@@ -1,0 +1,211 @@
+"""Walk-rounds on a register: begun, answered one question at a time, and ended.
+
+The rules of this file: each answer is an entry of its own, written when it is given. What an answer means is
+the core's to say (`verdict.py`); a wrong answer to a stop question ends the check as held and raises its fault
+in the same transaction.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from datetime import datetime
+from typing import TYPE_CHECKING
+
+from reelcare.core import entries as e
+from reelcare.core.checks import sheet as sheets
+from reelcare.core.checks.limits import Judgement
+from reelcare.core.checks.verdict import Given, Walk, fault_of, walk_of
+from reelcare.core.upkeep.tally import Passed
+from reelcare.register import rollup
+from reelcare.register.errors import Refused
+
+if TYPE_CHECKING:
+    from reelcare.register.register import Register
+
+
+@dataclass(frozen=True, slots=True)
+class Check:
+    """A check with all that was answered so far."""
+
+    id: str
+    machine: str
+    begun: e.Entry
+    ended: e.Entry | None
+    walk: Walk
+
+    @property
+    def sheet_id(self) -> str:
+        """The sheet's id."""
+        assert isinstance(self.begun.what, e.CheckBegun)
+        return self.begun.what.sheet_id
+
+
+@dataclass(frozen=True, slots=True)
+class AfterAnswer:
+    """What an answer did: its judgement, the check as it stands now, and the fault it raised."""
+
+    judgement: Judgement
+    check: Check
+    fault: e.Entry | None = None
+
+
+def begin(
+    register: Register,
+    machine: str,
+    sheet: sheets.Sheet,
+    *,
+    by: str,
+    now: datetime,
+    happened: datetime | None = None,
+    language: str = "en",
+    planned: Mapping[str, str] | None = None,
+) -> Check:
+    """Begin a walk-round on a machine. Raises Refused where one on this sheet is open already."""
+    at = happened or now
+    for one in register.tally(machine).checks:
+        if one.sheet == sheet.id:
+            raise Refused(f"a check on this sheet is open since {one.begun:%Y-%m-%d %H:%M}; go on with it, or leave it")
+    card = register.card(machine)
+    kept = _kept_sheet(register, sheet, by, at, now)
+    what = e.CheckBegun(
+        sheet=kept,
+        sheet_id=sheet.id,
+        checks_for=sheet.checks_for,
+        language=language,
+        left_out=sheets.left_out(sheet, card),
+        planned=dict(planned or {}),
+    )
+    entry = register.add(what, machine=machine, by=by, now=now, happened=at)
+    return check(register, entry.id)
+
+
+def _kept_sheet(register: Register, sheet: sheets.Sheet, by: str, at: datetime, now: datetime) -> str:
+    """The entry that keeps this sheet as it is now; written if it was never asked before in this form."""
+    plain = sheets.to_plain(sheet)
+    found = register.entries("kind = 'sheet' AND refers = ? LIMIT 1", rollup.sheet_key(plain))
+    if found:
+        return found[0].id
+    return register.add(e.Sheeted(sheet=plain), by=by, now=now, happened=at).id
+
+
+def check(register: Register, id: str) -> Check:
+    """A check by the id of the entry that began it. Raises Refused."""
+    found = register.entries("id = ? AND kind = 'check begun'", id)
+    if not found:
+        raise Refused(f"{id}: no such check")
+    begun = found[0]
+    assert isinstance(begun.what, e.CheckBegun)
+    assert begun.machine is not None
+    about = register.entries(
+        "refers = ? AND id NOT IN (SELECT refers FROM entry WHERE kind = 'correction' AND refers IS NOT NULL)"
+        " ORDER BY happened, recorded, id",
+        id,
+    )
+    ended = next((one for one in about if isinstance(one.what, e.CheckEnded)), None)
+    sheet = _read_kept(register, begun.what.sheet)
+    card = register.card(begun.machine, begun.happened)
+    return Check(begun.id, begun.machine, begun, ended, walk_of(sheet, begun, about, card))
+
+
+def _read_kept(register: Register, id: str) -> sheets.Sheet:
+    found = register.entry(id)
+    if found is None or not isinstance(found.what, e.Sheeted):
+        raise Refused(f"{id}: the sheet of this check is not here")
+    return sheets.read_sheet(found.what.sheet)
+
+
+def answer(
+    register: Register,
+    id: str,
+    question: str,
+    seen: str,
+    *,
+    by: str,
+    now: datetime,
+    happened: datetime | None = None,
+    note: str = "",
+) -> AfterAnswer:
+    """Answer one question of an open check, and write what follows from it.
+
+    Raises Refused for an answer that cannot be read; nothing is written then.
+    """
+    from reelcare.register.register import Draft
+
+    at = happened or now
+    before = _open(register, id)
+    given = Given(question, seen, at, by, note=note)
+    judgement = before.walk.judgement(given)
+    if judgement.judged == "unreadable":
+        raise Refused(judgement.says)
+    what = e.Answered(check=id, question=question, seen=seen, judged=judgement.judged, note=note)
+    drafts = [Draft(what=what, machine=before.machine, happened=at)]
+    asked = before.walk.sheet.question(question)
+    stop = asked is not None and asked.if_not == "stop" and judgement.judged == "wrong"
+    if stop:
+        totals = register.tally(before.machine).totals
+        fault = fault_of(
+            before.walk, given, id, totals=(totals.seconds, totals.millimetres, totals.runs), day=at
+        )
+        assert fault is not None
+        drafts.append(Draft(what=e.CheckEnded(check=id, verdict="held"), machine=before.machine, happened=at))
+        drafts.append(Draft(what=fault, machine=before.machine, happened=at))
+    written = register.add_all(drafts, by=by, now=now)
+    return AfterAnswer(judgement, check(register, id), written[-1] if stop else None)
+
+
+def complete(
+    register: Register, id: str, *, by: str, now: datetime, happened: datetime | None = None
+) -> tuple[e.Entry, ...]:
+    """Sign a check as complete. Raises Refused where the answers do not bear it out.
+
+    Returns the entry that ends it and the fix-by faults that its answers raise.
+    """
+    from reelcare.register.register import Draft
+
+    at = happened or now
+    here = _open(register, id)
+    waiting = here.walk.open(at)
+    if waiting:
+        names = ", ".join(one.id for one in waiting[:3]) + (" …" if len(waiting) > 3 else "")
+        raise Refused(f"{len(waiting)} of {len(here.walk.sheet.questions)} questions are still open: {names}")
+    unproved = here.walk.unproved()
+    if unproved:
+        raise Refused(f"not answered right: {', '.join(one.id for one in unproved)}")
+    tally = register.tally(here.machine)
+    totals = tally.totals
+    known = {(one.what.part, one.what.question) for one in tally.faults}
+    faults = [
+        fault_of(here.walk, one, id, totals=(totals.seconds, totals.millimetres, totals.runs), day=at)
+        for one in here.walk.counting().values()
+    ]
+    drafts = [Draft(what=e.CheckEnded(check=id, verdict="passed"), machine=here.machine, happened=at)]
+    drafts += [Draft(what=one, machine=here.machine, happened=at) for one in faults if one is not None and (one.part, one.question) not in known]
+    return register.add_all(drafts, by=by, now=now)
+
+
+def leave(
+    register: Register, id: str, why: str, *, by: str, now: datetime, happened: datetime | None = None
+) -> e.Entry:
+    """Give a check up, with the reason. It clears nothing."""
+    here = _open(register, id)
+    if not why.strip():
+        raise Refused("why: say in a few words why the check is given up")
+    what = e.CheckEnded(check=id, verdict="left", why=why)
+    return register.add(what, machine=here.machine, by=by, now=now, happened=happened)
+
+
+def _open(register: Register, id: str) -> Check:
+    found = check(register, id)
+    if found.ended is not None:
+        raise Refused("this check has ended already")
+    return found
+
+
+def has_passed(register: Register, claim: Passed, at: datetime | None) -> bool:
+    """Whether the answers of a check that was signed as complete bear it out."""
+    try:
+        found = check(register, claim.check)
+    except (Refused, sheets.SheetError):
+        return False
+    return found.walk.until(claim.at).verdict(claim.at) == "passed"

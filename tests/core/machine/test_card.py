@@ -1,0 +1,97 @@
+"""The card: what it takes, what it refuses and how it says so."""
+
+import tomllib
+
+import pytest
+
+from reelcare.core.machine.card import NEEDS, Card, CardError, Legs, read_card
+
+FULL = tomllib.loads("""
+tag = "R1"
+name = "Long Reach"
+place = "Home yard"
+in_use_since = "2019-04-01"
+[drum]
+core_diameter = "1.6 m"
+coils_per_layer = 12
+layers = 5
+packing = 0.866
+turntable = true
+brake = true
+[hose]
+outside = "110 mm"
+inside = "94 mm"
+length = "1050 ft"
+material = "PE80"
+[drive]
+kind = "turbine"
+most_loss = "10 psi"
+[legs]
+kind = "hydraulic"
+[jack]
+kind = "screw"
+stroke = "14 in"
+hole_gain = "11 in"
+[compensation]
+kind = "mechanical"
+[cart]
+kind = "gun"
+nozzle = "24 mm"
+arc = 320
+[season]
+opens = "04-15"
+closes = "09-30"
+hours_a_year = 600
+metres_a_year = 18000
+""")
+
+
+def test_a_whole_card_is_read_into_si() -> None:
+    card = read_card(FULL)
+    assert card.hose.length == pytest.approx(320.04)
+    assert card.drive.most_loss == pytest.approx(68947.57, abs=0.01)  # 10 psi, NIST SP 811 appendix B
+    assert card.jack.stroke == pytest.approx(0.3556)
+    assert card.season.opens == "04-15"
+
+
+def test_every_problem_is_told_at_once_with_its_key() -> None:
+    bad = {
+        "hose": {"length": 400, "inside": "94 gal", "outsid": "110 mm"},
+        "drive": {"kind": "steam"},
+        "drum": {"layers": 2.5, "packing": 3},
+        "jak": {},
+        "season": {"opens": "31-12"},
+    }
+    with pytest.raises(CardError) as refused:
+        read_card(bad)
+    told = "\n".join(refused.value.problems)
+    for key in ("tag:", "hose.length:", "hose.inside:", "hose.outsid:", "drive.kind:", "drum.layers:",
+                "drum.packing:", "jak:", "season.opens:"):  # fmt: skip
+        assert key in told
+    assert "did you mean outside?" in told
+    assert "did you mean jack?" in told
+
+
+@pytest.mark.parametrize("tag", ["", "a b", "x" * 25, "../up", "-R"])
+def test_a_tag_that_could_not_name_a_file_or_an_option_is_refused(tag: str) -> None:
+    with pytest.raises(CardError, match="tag"):
+        read_card({"tag": tag})
+
+
+def test_a_hose_with_no_wall_is_refused() -> None:
+    with pytest.raises(CardError, match=r"hose\.inside"):
+        read_card({"tag": "R1", "hose": {"inside": "110 mm", "outside": "110 mm"}})
+
+
+def test_a_silent_card_has_everything_asked_and_a_plain_one_only_what_it_has() -> None:
+    silent = Card("R1")
+    assert all(silent.has(need) for need in NEEDS)
+    told = Card("R1", legs=Legs("hydraulic"))
+    assert told.has("legs.hydraulic")
+    assert not told.has("legs.cranked")
+    assert not told.has("not legs.hydraulic")
+
+
+def test_a_need_nobody_knows_is_a_slip_and_said_so() -> None:
+    with pytest.raises(ValueError, match="no such need"):
+        Card("R1").has("legs.wooden")

@@ -1,0 +1,103 @@
+"""Units: against an independent library (pint), published factors, and laws."""
+
+import math
+
+import pint
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from reelcare.core import units
+
+ORACLE = pint.UnitRegistry()
+NAMES = {
+    "m3/s": "m**3/s", "m3/h": "m**3/h", "gpm": "gallon/min", "l/s": "liter/s", "l/min": "liter/min",
+    "l/h": "liter/h", "in": "inch", "ft/h": "foot/hour", "ft/min": "foot/minute", "in/h": "inch/hour",
+    "knots": "knot", "lbf": "pound_force", "lbf ft": "pound_force*foot", "Nm": "N*m", "m2": "m**2", "m3": "m**3",
+    "ml": "milliliter", "acre-in": "acre*inch", "acre": "43560*foot**2", "l": "liter", "h": "hour", "d": "day",
+    "min": "minute", "m/min": "m/minute", "m/h": "m/hour", "mm/h": "mm/hour", "km/h": "km/hour",
+}  # fmt: skip
+SI = {
+    "length": "m", "pressure": "Pa", "flow": "m**3/s", "speed": "m/s", "duration": "s", "force": "N", "area": "m**2",
+    "volume": "m**3", "torque": "N*m",
+}  # fmt: skip
+
+
+@pytest.mark.parametrize("name", [name for name, unit in units.UNITS.items() if unit.quantity != "temperature"])
+def test_every_factor_agrees_with_an_independent_library(name: str) -> None:
+    unit = units.UNITS[name]
+    if name == "acre-in":
+        theirs = (ORACLE("43560*foot**2") * ORACLE("inch")).to("m**3").magnitude
+    else:
+        theirs = ORACLE(NAMES.get(name, name)).to(SI[unit.quantity]).magnitude
+    assert unit.factor == pytest.approx(theirs, rel=1e-12)
+
+
+@pytest.mark.parametrize(
+    ("text", "quantity", "si"),
+    [
+        # NIST Special Publication 811 (2008), appendix B.8, to the digits printed there
+        ("1 psi", "pressure", 6.894757e3),
+        ("1 ft", "length", 3.048e-1),
+        ("1 gpm", "flow", 6.309020e-5),
+        ("1 lbf", "force", 4.448222),
+        ("1 lbf ft", "torque", 1.355818),
+        ("1 mph", "speed", 4.4704e-1),
+        ("1 bar", "pressure", 1e5),
+    ],
+)
+def test_published_factors(text: str, quantity: units.Quantity, si: float) -> None:
+    assert units.read(text, quantity) == pytest.approx(si, rel=2e-7)
+
+
+def test_temperatures_go_both_ways() -> None:
+    assert units.read("212 degF", "temperature") == pytest.approx(100)
+    assert units.in_unit(-40, "degF") == pytest.approx(-40)
+
+
+@pytest.mark.parametrize(
+    ("text", "quantity", "says"),
+    [
+        ("7,5 bar", "pressure", "comma"),
+        ("1,500 m", "length", "comma"),
+        ("12 gal", "volume", "US or imperial"),
+        ("40", "length", "say the unit"),
+        ("40 bar", "length", "measures pressure"),
+        ("nan m", "length", "no number"),
+        ("inf m", "length", "no number"),
+        ("1e999 m", "length", "too large"),
+        ("", "length", "no number"),
+        ("m 40", "length", "no number"),
+        ("40 furlongs", "length", "not a unit"),
+        ("40 mPa", "pressure", "not a unit"),
+        ("9**9**9 m", "length", "not a unit"),
+        ("3 m", "count", "without a unit"),
+        ("x" * 5000, "length", "no number"),
+    ],
+)
+def test_what_could_be_misread_is_refused_with_its_cure(text: str, quantity: units.Quantity, says: str) -> None:
+    with pytest.raises(units.UnitsError, match=says):
+        units.read(text, quantity)
+
+
+def test_a_decimal_comma_is_read_only_for_those_who_write_it() -> None:
+    assert units.read("7,5 bar", "pressure", decimal_comma=True) == pytest.approx(750_000)
+
+
+@given(
+    st.sampled_from(sorted(units.UNITS)),
+    st.floats(-1e9, 1e9, allow_nan=False).filter(lambda x: x == 0 or abs(x) > 1e-6),
+)
+def test_what_is_written_is_read_back(name: str, value: float) -> None:
+    quantity = units.UNITS[name].quantity
+    text = f"{value!r} {name}"
+    assert units.in_unit(units.read(text, quantity), name) == pytest.approx(value, rel=1e-9, abs=1e-6)
+
+
+@given(st.sampled_from(sorted(units.ROLES)), st.sampled_from(["metric", "us"]), st.floats(0, 1e6))
+def test_what_is_shown_lies_within_half_a_step(role: str, system: units.System, value: float) -> None:
+    metric, metric_step, us, us_step = units.ROLES[role]
+    name, step = (metric, metric_step) if system == "metric" else (us, us_step)
+    shown = units.write(value, name, step)
+    assert abs(float(shown.split()[0]) - units.in_unit(value, name)) <= step / 2 + 1e-9 * math.fabs(value) + 1e-12
+
