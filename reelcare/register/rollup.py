@@ -178,14 +178,29 @@ def keep(register: Register, machine: str, tally: Tally) -> None:
         db.execute_sql(f"INSERT INTO item_now ({_ITEM_COLUMNS}) VALUES ({marks})", row)
 
 
+def differences(register: Register) -> list[str]:
+    """Every machine whose rows are not what its entries give; changes nothing."""
+    return [says for says, _, _ in _compare(register)]
+
+
 def rebuild(register: Register) -> list[str]:
     """Work the rollup out anew from the entries; the answer names every machine whose rows were not right."""
+    found = _compare(register)
+    for _, machine, tally in found:
+        if tally is not None:
+            keep(register, machine, tally)
+        else:
+            register.db.execute_sql("DELETE FROM machine_now WHERE machine = ?", (machine,))
+            register.db.execute_sql("DELETE FROM item_now WHERE machine = ?", (machine,))
+    return [says for says, _, _ in found]
+
+
+def _compare(register: Register) -> list[tuple[str, str, Tally | None]]:
+    """What is wrong with the rollup: in words, the machine, and the tally it should have (None: no such machine)."""
     db = register.db
-    wrong = []
+    found: list[tuple[str, str, Tally | None]] = []
     known = [str(one[0]) for one in schema.rows(db, "SELECT DISTINCT machine FROM entry WHERE machine IS NOT NULL")]
-    before = {
-        str(row[0]): row for row in schema.rows(db, f"SELECT {_MACHINE_COLUMNS} FROM machine_now ORDER BY machine")
-    }
+    before = {str(row[0]): row for row in schema.rows(db, f"SELECT {_MACHINE_COLUMNS} FROM machine_now")}
     for machine in sorted(known):
         tally = worked_out(register, machine)
         if tally is None or not tally.card:
@@ -193,10 +208,6 @@ def rebuild(register: Register) -> list[str]:
         machine_row, item_rows = _rows_of(register, machine, tally)
         items = schema.rows(db, f"SELECT {_ITEM_COLUMNS} FROM item_now WHERE machine = ? ORDER BY item", machine)
         if before.pop(machine, None) != machine_row or sorted(item_rows, key=lambda one: one[1]) != items:
-            wrong.append(f"{machine_row[1]}: totals, standing or thresholds were not what the entries give")
-            keep(register, machine, tally)
-    for machine, row in before.items():
-        wrong.append(f"{row[1]}: kept, but no entry speaks of it")
-        db.execute_sql("DELETE FROM machine_now WHERE machine = ?", (machine,))
-        db.execute_sql("DELETE FROM item_now WHERE machine = ?", (machine,))
-    return wrong
+            found.append((f"{machine_row[1]}: totals or thresholds are not what the entries give", machine, tally))
+    found += [(f"{row[1]}: kept, but no entry speaks of it", machine, None) for machine, row in before.items()]
+    return found

@@ -1,0 +1,90 @@
+"""`rebuild`, `prove`, `sheets` and `paths`: looking after a register."""
+
+from __future__ import annotations
+
+import argparse
+
+from reelcare import files
+from reelcare.cli import common
+from reelcare.register import proving
+from reelcare.register import sheets as loading
+
+
+def rebuild(asked: argparse.Namespace) -> int:
+    """Work the totals out anew."""
+    with common.open_register(asked, create=False) as register:
+        wrong = register.rebuild()
+    if asked.json:
+        common.print_json({"changed": wrong})
+    elif wrong:
+        for line in wrong:
+            print(line)
+    else:
+        common.say("worked out anew: nothing changed")
+    return 1 if wrong else 0
+
+
+def prove(asked: argparse.Namespace) -> int:
+    """Prove the register whole."""
+    with common.open_register(asked, create=False) as register:
+        proof = proving.prove(register)
+    if asked.json:
+        common.print_json(
+            {
+                "whole": proof.whole,
+                "entries": proof.entries,
+                "heads": [
+                    {"terminal": one.terminal, "count": one.count, "digest": one.digest} for one in proof.heads
+                ],
+                "findings": [{"place": one.place, "what": one.what} for one in proof.findings],
+            }
+        )
+    else:
+        for one in proof.findings:
+            print(f"{one.place}: {one.what}")
+        for head in proof.heads:
+            print(f"terminal {head.terminal}: {head.count} entries, head {head.digest[:16]}")
+        common.say(f"{proof.entries} entries: {'whole' if proof.whole else 'NOT whole'}")
+    return 0 if proof.whole else 5
+
+
+def sheets(asked: argparse.Namespace) -> int:
+    """The sheets and what is wrong with any of them."""
+    found = loading.load()
+    if asked.json:
+        common.print_json(
+            {
+                "sheets": [
+                    {"id": one.id, "title": dict(one.title), "for": one.checks_for, "questions": len(one.questions)}
+                    for one in found.by_id.values()
+                ],
+                "problems": list(found.problems),
+            }
+        )
+    else:
+        common.print_table(
+            ("sheet", "for", "questions", "title"),
+            [
+                (one.id, one.checks_for, str(len(one.questions)), one.title.get(common.language(asked), one.title["en"]))
+                for one in found.by_id.values()
+            ],
+        )
+        for problem in found.problems:
+            common.say(problem)
+    return 1 if found.problems else 0
+
+
+def paths(asked: argparse.Namespace) -> int:
+    """Where things are kept."""
+    told = {
+        "register": str(common.where(asked)),
+        "own_sheets": str(files.config_folder() / loading.OWN),
+        "shipped_sheets": str(files.folder("checklists")),
+        "demo": str(files.folder("demo")),
+    }
+    if asked.json:
+        common.print_json(told)
+    else:
+        for name, path in told.items():
+            print(f"{name:<16}{path}")
+    return 0

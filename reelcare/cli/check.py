@@ -1,0 +1,130 @@
+"""`check`: a walk-round in lines, for slow lines and screen readers."""
+
+from __future__ import annotations
+
+import argparse
+
+from reelcare.cli import common
+from reelcare.cli.parser import Problem
+from reelcare.core.admit import nearest
+from reelcare.core.checks.limits import limit_text
+from reelcare.core.checks.sheet import Question, Sheet
+from reelcare.core.wording import said
+from reelcare.register import sheets, walks
+from reelcare.register.errors import Refused
+from reelcare.register.register import Register
+
+
+def check(asked: argparse.Namespace) -> int:
+    """Ask a sheet's questions one after the other; an empty line goes on later."""
+    found = sheets.load()
+    sheet = found.by_id.get(asked.sheet)
+    if sheet is None:
+        raise Problem(f"{asked.sheet}: no such sheet{nearest(asked.sheet, list(found.by_id))}")
+    with common.open_register(asked) as register:
+        machine = register.machine_id(asked.tag)
+        by = common.by(asked)
+        going = _begin_or_resume(register, machine, sheet, asked, by)
+        return _walk(register, going, asked, by)
+
+
+def _begin_or_resume(
+    register: Register, machine: str, sheet: Sheet, asked: argparse.Namespace, by: str
+) -> walks.Check:
+    for one in register.tally(machine).checks:
+        if one.sheet == sheet.id:
+            print(f"Going on with the check begun {one.begun.astimezone(register.zone):%Y-%m-%d %H:%M} by {one.by}.")
+            return walks.check(register, one.id)
+    return walks.begin(register, machine, sheet, by=by, now=common.now(), language=common.language(asked))
+
+
+def _walk(register: Register, going: walks.Check, asked: argparse.Namespace, by: str) -> int:
+    sheet, language = going.walk.sheet, going.walk.language
+    total = len(sheet.questions)
+    question = going.walk.resume(common.now())
+    stage = ""
+    while question is not None:
+        here = sheet.stage_of(question.id)
+        if here is not None and here.id != stage:
+            stage = here.id
+            print(f"\n== {said(here.title, language)}")
+        number = sheet.questions.index(question) + 1
+        seen = _ask(question, going, f"{number}/{total}")
+        if seen is None:
+            print("Kept as it is. The same command goes on from here.")
+            return 0
+        try:
+            after = walks.answer(register, going.id, question.id, seen, by=by, now=common.now())
+        except Refused as why:
+            print(f"  ! {why}")
+            continue
+        print(f"  {after.judgement.judged}: {after.judgement.says}")
+        going = after.check
+        if after.fault is not None:
+            print(f"\nHELD. {said(question.do, language) if question.do else ''}")
+            print("The machine is held until the fault is repaired, tested again and released.")
+            return 1
+        question = going.walk.next(common.now())
+    return _sign(register, going, by)
+
+
+def _ask(question: Question, going: walks.Check, place: str) -> str | None:
+    language = going.walk.language
+    print(f"\n{place}  {said(question.ask, language)}")
+    if question.why:
+        print(f"      Why: {said(question.why, language)}")
+    if question.caution:
+        print(f"      CAUTION: {said(question.caution, language)}")
+    if question.is_number:
+        limit = limit_text(question, going.walk.card, going.walk.planned)
+        if limit:
+            print(f"      Right is {limit}.")
+    for number, choice in enumerate(question.choices, 1):
+        print(f"      {number}  {said(choice.says, language)}")
+    while True:
+        try:
+            typed = input("   > ").strip()
+        except EOFError:
+            return None
+        if not typed:
+            return None
+        seen = _choice(question, typed)
+        if seen is None:
+            print(f"  ! a number from 1 to {len(question.choices)} is right; an empty line goes on later")
+            continue
+        chosen = question.choice(seen)
+        if question.if_not == "stop" and chosen is not None and not chosen.right and not _sure(question, language):
+            continue
+        return seen
+
+
+def _choice(question: Question, typed: str) -> str | None:
+    if question.is_number:
+        return typed
+    if typed.isdigit() and 1 <= int(typed) <= len(question.choices):
+        return question.choices[int(typed) - 1].id
+    return typed if question.choice(typed) else None
+
+
+def _sure(question: Question, language: str) -> bool:
+    print(f"  ! {said(question.do, language) if question.do else 'Put it right if you can.'}")
+    try:
+        return input("  ! This holds the machine. Type HOLD to write it down, or Enter to look again: ").strip().upper() == "HOLD"
+    except EOFError:
+        return False
+
+
+def _sign(register: Register, going: walks.Check, by: str) -> int:
+    print(f"\nAll {len(going.walk.sheet.questions)} questions are answered.")
+    try:
+        typed = input(f"Type DONE to sign this check as complete, as {by}: ").strip().upper()
+    except EOFError:
+        typed = ""
+    if typed != "DONE":
+        print("Not signed. The same command goes on from here.")
+        return 0
+    written = walks.complete(register, going.id, by=by, now=common.now())
+    for fault in written[1:]:
+        print(f"Fault noted: {getattr(fault.what, 'part', '')}")
+    print("Complete.")
+    return 0

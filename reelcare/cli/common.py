@@ -1,0 +1,96 @@
+"""What several commands share: opening the register, times, people, and printing."""
+
+from __future__ import annotations
+
+import argparse
+import json
+import os
+import sys
+from collections.abc import Iterable, Sequence
+from datetime import UTC, date, datetime, time, tzinfo
+from pathlib import Path
+from typing import Any
+
+from reelcare import files
+from reelcare.cli.parser import Problem
+from reelcare.core.typed import clean
+from reelcare.register.register import Register
+
+
+def now() -> datetime:
+    """The moment of the command: the one place where the command line asks the clock."""
+    return datetime.now(UTC)
+
+
+def where(asked: argparse.Namespace) -> Path:
+    """The register's file: as asked, else from the environment, else in the user's data folder."""
+    named = getattr(asked, "register", None) or os.environ.get("REELCARE_REGISTER")
+    if named and named.startswith(("postgresql://", "postgres://")):
+        raise Problem("PostgreSQL registers are not supported by this version; name a file", 3)
+    return Path(named).expanduser() if named else files.data_folder() / "register.db"
+
+
+def open_register(asked: argparse.Namespace, *, create: bool = True) -> Register:
+    """The register that was asked for."""
+    return Register(where(asked), create=create)
+
+
+def moment_of(text: str, zone: tzinfo, *, ends: bool = False) -> datetime:
+    """A time as typed: ISO 8601; without an offset in the register's zone; a day alone is its beginning (or end)."""
+    try:
+        if len(text) == 10:
+            day = date.fromisoformat(text)
+            return datetime.combine(day, time(23, 59, 59) if ends else time(), zone)
+        found = datetime.fromisoformat(text)
+    except ValueError:
+        raise Problem(f"{text!r} is not a time; write it as in 2026-05-01T06:30 or 2026-05-01T06:30+02:00") from None
+    return found if found.tzinfo is not None else found.replace(tzinfo=zone)
+
+
+def happened(asked: argparse.Namespace, register: Register, at: datetime) -> datetime:
+    """When it happened: `--at`, else now."""
+    return moment_of(asked.at, register.zone) if asked.at else at
+
+
+def as_of(asked: argparse.Namespace, register: Register, at: datetime) -> tuple[datetime, bool]:
+    """The moment asked about, and whether it was named."""
+    if not asked.as_of:
+        return at, False
+    return moment_of(asked.as_of, register.zone, ends=True), True
+
+
+def by(asked: argparse.Namespace) -> str:
+    """Who says so."""
+    name = asked.by or os.environ.get("REELCARE_BY", "")
+    if not name:
+        raise Problem("say who: --by NAME", 2)
+    return clean(name)
+
+
+def print_json(value: Any) -> None:
+    """Data for other programs."""
+    json.dump(value, sys.stdout, ensure_ascii=False, indent=2)
+    print()
+
+
+def print_table(heads: Sequence[str], lines: Iterable[Sequence[str]]) -> None:
+    """Data for people: aligned columns, nothing drawn around them."""
+    rows = [list(heads), *([clean(cell) for cell in line] for line in lines)]
+    widths = [max(len(row[place]) for row in rows) for place in range(len(heads))]
+    for row in rows:
+        print("  ".join(cell.ljust(width) for cell, width in zip(row, widths, strict=True)).rstrip())
+
+
+def say(text: str) -> None:
+    """A word to the person, on standard error."""
+    print(text, file=sys.stderr)
+
+
+def system(asked: argparse.Namespace) -> Any:
+    """The units to show."""
+    return getattr(asked, "units", None) or os.environ.get("REELCARE_UNITS") or "metric"
+
+
+def language(asked: argparse.Namespace) -> str:
+    """The language of sheets and plans."""
+    return getattr(asked, "language", None) or os.environ.get("REELCARE_LANGUAGE") or "en"

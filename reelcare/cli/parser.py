@@ -1,0 +1,205 @@
+"""Which commands there are and what they take: one table for the parser, the README and the tests."""
+
+from __future__ import annotations
+
+import argparse
+import sys
+from collections.abc import Callable
+from typing import Any, NoReturn
+
+from reelcare import __version__
+
+
+class Problem(Exception):
+    """Something that the person has to put right: one line, and the exit code."""
+
+    def __init__(self, says: str, exit_code: int = 2) -> None:
+        super().__init__(says)
+        self.exit_code = exit_code
+
+
+class _Parser(argparse.ArgumentParser):
+    """A parser whose errors are one line."""
+
+    def error(self, message: str) -> NoReturn:
+        raise Problem(f"{message}; `{self.prog} --help` says how")
+
+
+Run = Callable[[argparse.Namespace], int | None]
+
+
+def _later(module: str, name: str) -> Run:
+    """The function that does a command, imported when it is run."""
+
+    def run(asked: argparse.Namespace) -> int | None:
+        from importlib import import_module
+
+        done: int | None = getattr(import_module(f"reelcare.cli.{module}"), name)(asked)
+        return done
+
+    return run
+
+
+def build_parser() -> argparse.ArgumentParser:
+    """The whole command line."""
+    parser = _Parser(
+        prog="reelcare",
+        description="Checks, settings and upkeep of hose-reel irrigating machines. Without a command, opens the app.",
+        epilog="The machine's own manual, local codes and licensed practice come first.",
+    )
+    parser.add_argument("--version", action="version", version=f"reelcare {__version__}")
+    _common(parser, top=True)
+    parser.set_defaults(run=_later("open_app", "open_app"))
+    commands = parser.add_subparsers(metavar="COMMAND", parser_class=_Parser)
+    _people_and_machines(commands)
+    _reading(commands)
+    _log(commands)
+    _care(commands)
+    return parser
+
+
+def _common(parser: argparse.ArgumentParser, *, top: bool = False) -> None:
+    parser.add_argument(
+        "--register", metavar="WHERE", default=None if top else argparse.SUPPRESS,
+        help="the register's file (or the variable REELCARE_REGISTER)",
+    )  # fmt: skip
+    if top:
+        parser.add_argument("--units", choices=("metric", "us"), default=None, help="units shown")
+        parser.add_argument("--language", choices=("en", "es"), default=None, help="language of sheets and plans")
+
+
+def _command(commands: Any, name: str, says: str, run: Run, *, json: bool = False, past: bool = False, by: bool = False) -> _Parser:
+    parser: _Parser = commands.add_parser(name, help=says, description=says)
+    _common(parser)
+    if json:
+        parser.add_argument("--json", action="store_true", help="print the data as JSON")
+    if past:
+        parser.add_argument("--as-of", metavar="TIME", help="the register as it stood then")
+    if by:
+        parser.add_argument("--by", metavar="NAME", help="who says so (an enrolled person)")
+        parser.add_argument("--at", metavar="TIME", help="when it happened; now if absent")
+    parser.set_defaults(run=run)
+    return parser
+
+
+def _people_and_machines(commands: Any) -> None:
+    people = _command(commands, "people", "list people, or enrol one", _later("people", "people"), json=True, by=True)
+    people.add_argument("words", nargs="*", metavar="add NAME", help="enrol somebody; without, the list")
+    people.add_argument("--role", choices=("operator", "mechanic", "supervisor"))
+    machine = _command(
+        commands, "machine", "show cards, add a machine, or revise its card", _later("machines", "machine"),
+        json=True, past=True, by=True,
+    )  # fmt: skip
+    machine.add_argument(
+        "words", nargs="*", metavar="[TAG | add CARD.toml | revise TAG CARD.toml]", help="what to show or write"
+    )
+    plan = _command(
+        commands, "plan", "show the service plan, or put one in force", _later("machines", "plan"), json=True,
+        past=True, by=True,
+    )  # fmt: skip
+    plan.add_argument("tag", nargs="?", metavar="TAG", help="for one machine; without, for all")
+    plan.add_argument("--use", metavar="PLAN.toml", help="put this plan in force")
+
+
+def _reading(commands: Any) -> None:
+    yard = _command(commands, "yard", "every machine, its standing and why", _later("show", "yard"), json=True, past=True)
+    yard.add_argument("--exit-code", action="store_true", help="end with 1 where a machine is held")
+    due = _command(commands, "due", "what is due, worst first", _later("show", "due"), json=True, past=True)
+    due.add_argument("--machine", metavar="TAG", help="of one machine")
+    due.add_argument("--place", metavar="PLACE", help="of the machines at one place")
+    due.add_argument("--part", metavar="PART", help="of one part")
+    due.add_argument("--overdue", action="store_true", help="only what is past its grace")
+    due.add_argument("--within", metavar="DAYS", type=_days, help="only what is due, or likely to be within so many days")
+    due.add_argument("--exit-code", action="store_true", help="end with 1 where anything listed is due or overdue")
+    book = _command(commands, "book", "everything that happened to a machine, newest first", _later("show", "book"), json=True, past=True)
+    book.add_argument("tag", metavar="TAG")
+    book.add_argument("--kind", action="append", default=[], metavar="KIND", help="only entries of this kind (repeat for more)")
+    book.add_argument("--most", type=int, default=-1, metavar="N", help="at most so many lines")
+
+
+def _days(text: str) -> int:
+    try:
+        days = int(text)
+    except ValueError:
+        raise argparse.ArgumentTypeError(f"{text!r} is not a whole number of days") from None
+    if not 0 <= days <= 3660:
+        raise argparse.ArgumentTypeError(f"{days} days; 0 to 3660 is right")
+    return days
+
+
+def _log(commands: Any) -> None:
+    log: _Parser = commands.add_parser("log", help="write down what happened", description="Write down what happened.")
+    kinds = log.add_subparsers(metavar="WHAT", parser_class=_Parser, required=True)
+
+    run = _command(kinds, "run", "one run", _later("log", "run"), json=True, by=True)
+    run.add_argument("tag", metavar="TAG")
+    run.add_argument("--started", required=True, metavar="TIME")
+    run.add_argument("--ended", required=True, metavar="TIME")
+    run.add_argument("--metres", required=True, metavar="LEN", help="hose reeled in, with its unit")
+    run.add_argument("--planned-speed", metavar="SPEED")
+    run.add_argument("--inlet", metavar="PRESSURE")
+    run.add_argument("--gun", metavar="PRESSURE")
+    run.add_argument("--drive-loss", metavar="PRESSURE")
+    run.add_argument("--operator", metavar="NAME", default="")
+    run.add_argument("--place", metavar="TEXT", default="")
+    run.add_argument("--stopped-by", metavar="WHAT", default="", help="end stop, operator or fault")
+    run.add_argument("--notes", metavar="TEXT", default="")
+
+    reading = _command(kinds, "reading", "a counter's reading", _later("log", "reading"), json=True, by=True)
+    reading.add_argument("tag", metavar="TAG")
+    reading.add_argument("counter", choices=("hours", "metres"))
+    reading.add_argument("value", metavar="VALUE", help="what it shows, with or without its unit (h, m)")
+    reading.add_argument("--new-counter", action="store_true", help="the old counter was replaced; this is the new one's")
+    reading.add_argument("--rolls-at", metavar="VALUE", help="the counter passed its last digit; it rolls over at this value")
+
+    service = _command(kinds, "service", "a service done", _later("log", "service"), json=True, by=True)
+    service.add_argument("tag", metavar="TAG")
+    service.add_argument("item", metavar="ITEM", help="the plan's item")
+    service.add_argument("--hours", metavar="H", help="what the hour counter shows")
+    service.add_argument("--metres", metavar="M", help="what the metre counter shows")
+    service.add_argument("--note", default="", metavar="TEXT")
+
+    fault = _command(kinds, "fault", "a fault", _later("log", "fault"), json=True, by=True)
+    fault.add_argument("tag", metavar="TAG")
+    fault.add_argument("part", metavar="PART")
+    fault.add_argument("--says", required=True, metavar="TEXT", help="what is wrong")
+    which = fault.add_mutually_exclusive_group()
+    which.add_argument("--hold", nargs="?", const="both", choices=("both", "run", "road"), help="it holds the machine (both, if not said for which)")
+    which.add_argument("--fix-by", metavar="WHEN", help="a day (2026-05-31), or so much more (`20 h`, `5000 m`, `3 runs`, `14 days`)")
+    fault.add_argument("--retest", default="", metavar="TEXT", help="what must be tried again before the release")
+
+    for name, says in (("repair", "work done on a fault"), ("retest", "a repaired fault tried again"), ("release", "the end of a fault")):
+        one = _command(kinds, name, says, _later("log", name), json=True, by=True)
+        one.add_argument("fault", metavar="FAULT", help="the fault's id (or its end), or the machine's tag")
+        one.add_argument("part", nargs="?", metavar="PART", help="with a tag: the part, where more than one fault is open")
+        one.add_argument("--says", "--seen", default="", metavar="TEXT", help="what was done or seen")
+        if name == "retest":
+            one.add_argument("--failed", action="store_true", help="it did not pass")
+
+    correct = _command(kinds, "correct", "take an entry back; it stays visible", _later("log", "correct"), json=True, by=True)
+    correct.add_argument("entry", metavar="ENTRY")
+    correct.add_argument("--why", required=True, metavar="TEXT")
+
+
+def _care(commands: Any) -> None:
+    check = _command(commands, "check", "a walk-round, line by line", _later("check", "check"), by=True)
+    check.add_argument("tag", metavar="TAG")
+    check.add_argument("sheet", nargs="?", default="pre-start", metavar="SHEET")
+    bring = _command(commands, "bring", "read run logs in from a CSV file", _later("bring", "bring"), json=True, by=True)
+    bring.add_argument("file", metavar="RUNS.csv")
+    bring.add_argument("--keep-good", action="store_true", help="take the good lines and write the others beside the file")
+    demo = _command(commands, "demo", "open the app on a fresh demo register", _later("open_app", "demo"))
+    demo.add_argument("--at", metavar="PATH", help="keep the demo register here (refuses an existing file)")
+    demo.add_argument("--no-app", action="store_true", help="only make it")
+    _command(commands, "rebuild", "work the totals out anew and say what changed", _later("care", "rebuild"), json=True)
+    _command(commands, "prove", "prove the register whole; changes nothing", _later("care", "prove"), json=True)
+    _command(commands, "sheets", "the sheets, and what is wrong with any of them", _later("care", "sheets"), json=True)
+    _command(commands, "paths", "where things are kept", _later("care", "paths"), json=True)
+
+
+def stop_if_not_a_terminal() -> None:
+    """Refuse to draw where nothing can be drawn."""
+    import os
+
+    if not (sys.stdin.isatty() and sys.stdout.isatty()) or os.environ.get("TERM") == "dumb":
+        raise Problem("the app needs a terminal; every task has a command too: `reelcare --help`")

@@ -1,0 +1,194 @@
+"""`yard`, `due` and `book`: looking at a register."""
+
+from __future__ import annotations
+
+import argparse
+from datetime import datetime
+from typing import Any
+
+from reelcare.cli import common
+from reelcare.core import entries as e
+from reelcare.core import telling, units
+from reelcare.core.upkeep.now import DueLine, MachineNow
+from reelcare.register import reading
+
+
+def yard(asked: argparse.Namespace) -> int:
+    """Every machine, holds first."""
+    with common.open_register(asked) as register:
+        at, past = common.as_of(asked, register, common.now())
+        machines = reading.yard(register, at, past=past, forecasts=True)
+    if asked.json:
+        common.print_json([yard_json(one) for one in machines])
+    else:
+        common.print_table(
+            ("machine", "run", "road", "hours", "metres", "next", "because"),
+            [_yard_line(one, common.system(asked), common.language(asked)) for one in machines],
+        )
+    held = any(one.standing.worst == "held" for one in machines)
+    return 1 if asked.exit_code and held else 0
+
+
+def yard_json(one: MachineNow) -> dict[str, Any]:
+    """A machine of the yard, as CONTRACTS has it."""
+    totals = one.tally.totals
+    first = one.next
+    return {
+        "machine": one.tag,
+        "name": one.card.name,
+        "place": one.card.place,
+        "standing": {"run": one.standing.run, "road": one.standing.road},
+        "because": [reason.says for reason in one.standing.because],
+        "hours": totals.seconds / 3600,
+        "metres": totals.millimetres / 1000,
+        "runs": totals.runs,
+        "last_check": e.time_text(one.tally.last_check) if one.tally.last_check else None,
+        "next": {
+            "item": first.item.id,
+            "by": first.due.by,
+            "left": first.due.left,
+            "likely": first.forecast.likely.isoformat() if first.forecast and first.forecast.likely else None,
+        }
+        if first
+        else None,
+    }
+
+
+def _yard_line(one: MachineNow, system: units.System, language: str) -> tuple[str, ...]:
+    totals = one.tally.totals
+    first = one.next
+    return (
+        one.tag,
+        one.standing.run,
+        one.standing.road,
+        f"{totals.seconds / 3600:.1f}",
+        units.show(totals.millimetres / 1000, "length", system),
+        f"{first.item.title(language)} ({first.due.why})" if first else "",
+        one.standing.because[0].says if one.standing.because else "",
+    )
+
+
+def due(asked: argparse.Namespace) -> int:
+    """What is due, worst first."""
+    with common.open_register(asked) as register:
+        at, past = common.as_of(asked, register, common.now())
+        if asked.machine:
+            machine = register.machine_id(asked.machine)
+            machines = [reading.machine_now(register, machine, at, past=past)]
+        else:
+            machines = reading.yard(register, at, past=past, forecasts=True)
+        today = at.astimezone(register.zone).date()
+    lines = [line for line in reading.due_lines(machines) if _wanted(line, asked, today.toordinal())]
+    if asked.json:
+        common.print_json({"as_of": e.time_text(at), "items": [due_json(line) for line in lines]})
+    else:
+        _print_due(lines, common.language(asked))
+    acute = any(line.due.state in ("overdue", "due") for line in lines)
+    return 1 if asked.exit_code and acute else 0
+
+
+def _wanted(line: DueLine, asked: argparse.Namespace, today: int) -> bool:
+    if asked.overdue and line.due.state != "overdue":
+        return False
+    if asked.place and line.place.casefold() != asked.place.casefold():
+        return False
+    if asked.part and line.item.part.casefold() != asked.part.casefold():
+        return False
+    if asked.within is not None and line.due.state not in ("overdue", "due"):
+        likely = line.forecast.likely if line.forecast else None
+        return likely is not None and likely.toordinal() - today <= asked.within
+    return True
+
+
+def due_json(line: DueLine) -> dict[str, Any]:
+    """A line of the due list, as CONTRACTS has it."""
+    ahead = line.forecast
+    return {
+        "machine": line.tag,
+        "item": line.item.id,
+        "what": line.item.title(),
+        "state": line.due.state,
+        "by": line.due.by,
+        "used": line.due.used,
+        "interval": line.due.interval,
+        "left": line.due.left,
+        "life": line.due.life,
+        "grace_left": line.due.grace_left,
+        "last_done": line.last_done.isoformat() if line.last_done else None,
+        "forecast": {
+            "early": ahead.early.isoformat(),
+            "likely": ahead.likely.isoformat() if ahead.likely else None,
+            "late": ahead.late.isoformat() if ahead.late else None,
+        }
+        if ahead
+        else None,
+    }
+
+
+def _print_due(lines: list[DueLine], language: str) -> None:
+    common.print_table(
+        ("machine", "item", "state", "where it stands", "likely", "last done", "what"),
+        [
+            (
+                line.tag,
+                line.item.id,
+                line.due.state,
+                line.due.why,
+                line.forecast.likely.isoformat() if line.forecast and line.forecast.likely else "",
+                line.last_done.isoformat() if line.last_done else "never",
+                line.item.title(language),
+            )
+            for line in lines
+        ],
+    )
+
+
+def book(asked: argparse.Namespace) -> int:
+    """Everything that happened to a machine."""
+    with common.open_register(asked) as register:
+        at, past = common.as_of(asked, register, common.now())
+        machine = register.machine_id(asked.tag)
+        lines = reading.book(register, machine, kinds=asked.kind, until=at if past else None, most=asked.most)
+        zone = register.zone
+    if asked.json:
+        common.print_json([_book_json(line) for line in lines])
+        return 0
+
+    def when(moment: datetime) -> str:
+        return f"{moment.astimezone(zone):%Y-%m-%d %H:%M}"
+
+    common.print_table(
+        ("when", "what", "says", "by", "entry"),
+        [
+            (
+                when(line.entry.happened),
+                line.entry.what.kind + (" (taken back)" if line.taken_back else ""),
+                telling.tell(line.entry.what, common.system(asked)),
+                line.entry.by,
+                line.entry.id[-8:],
+            )
+            for line in lines
+        ],
+    )
+    return 0
+
+
+def _book_json(line: reading.BookLine) -> dict[str, Any]:
+    one = line.entry
+    return {
+        "entry": one.id,
+        "kind": one.what.kind,
+        "happened": e.time_text(one.happened),
+        "recorded": e.time_text(one.recorded),
+        "terminal": one.terminal,
+        "by": one.by,
+        "says": telling.tell(one.what),
+        "body": e.to_body(one.what),
+        "taken_back": {
+            "entry": line.taken_back.id,
+            "by": line.taken_back.by,
+            "why": getattr(line.taken_back.what, "why", ""),
+        }
+        if line.taken_back
+        else None,
+    }
