@@ -63,8 +63,8 @@ def _sign(one: str) -> str:
     return " " if kind == "Zs" else one
 
 
-def said(text: str, style: str = "", *, lines: bool = False) -> Content:
-    """Text for a widget, a title, a tooltip or a message; `style` is ours, and holds for all of it.
+def said(text: str, style: str = "", *, lines: bool = True) -> Content:
+    """Text for a widget, a title or a tooltip; `style` is ours, and holds for all of it.
 
     >>> said("Pin [/] z").plain
     'Pin [/] z'
@@ -82,17 +82,29 @@ def cell(text: str, style: str = "") -> Text:
     return Text(plain(text), style=style, no_wrap=True, end="")
 
 
-def styled(*parts: str | tuple[str, str] | Content, lines: bool = False) -> Content:
-    """Several texts after each other, each plain or with a style of ours: `(" held", "bold $error")`.
+def join(*parts: str | Content | tuple[str, str]) -> Content:
+    """Parts one after the other: text, text with a style of ours, or content.
 
-    >>> styled("R1 [b]", (" held", "bold")).plain
+    >>> join("R1 [b]", (" held", "bold")).plain
     'R1 [b] held'
     """
-    return Content("").join(
-        part if isinstance(part, Content) else said(part, lines=lines)
-        if isinstance(part, str) else said(part[0], part[1], lines=lines)
-        for part in parts
-    )  # fmt: skip
+    return Content.assemble(*(one if isinstance(one, Content) else _part(one) for one in parts))
+
+
+styled = join
+
+
+def _part(one: str | tuple[str, str]) -> Content:
+    return said(one) if isinstance(one, str) else said(*one)
+
+
+def lines(*parts: str | Content) -> Content:
+    """Parts under each other.
+
+    >>> lines("a", said("b")).plain
+    'a\\nb'
+    """
+    return Content("\n").join([one if isinstance(one, Content) else said(one) for one in parts])
 
 
 def fit(text: str, width: int) -> str:
@@ -157,4 +169,7 @@ class PlainSigns(LineFilter):
 
     def apply(self, segments: list[Segment], background: Color) -> list[Segment]:
         """The segments in ASCII, as wide as before."""
-        return [one if one.control else Segment(ascii_form(one.text, cell_len), one.style) for one in segments]
+        return [
+            one if one.control else Segment(ascii_form(one.text, cell_len), one.style)
+            for one in segments
+        ]  # fmt: skip

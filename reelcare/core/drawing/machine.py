@@ -1,0 +1,259 @@
+"""A machine in plan, as it stands now: its own equipment, the part in question, and the walk round it.
+
+The rules of this file: a part that the card says is not there is not drawn; one that it is silent about is.
+A position that is not known is drawn with a question mark beside it. The walk is drawn as the way from each
+place to the next: behind, where one stands, and ahead with the next places numbered.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+from reelcare.core.drawing import layouts
+from reelcare.core.drawing.canvas import Canvas, Picture
+from reelcare.core.drawing.layouts import Layout
+from reelcare.core.drawing.path import Cell, ground, nearest, way
+from reelcare.core.machine.card import Card
+
+HERE, NUMBERED, BEHIND, AHEAD, MARK = "here", "numbered", "behind", "ahead", "mark"
+"""Tags of the walk, beside the parts' own names."""
+UNKNOWN = "unknown"
+LIT = "◆"
+MOST_NUMBERED = 9
+
+
+@dataclass(frozen=True, slots=True)
+class Equipment:
+    """What a drawing needs to know of a machine; what is not known is drawn."""
+
+    legs: str = "cranked"
+    cart: str = "gun"
+    jack: str = "screw"
+    turntable: bool = True
+    brake: bool = True
+    compensation: bool = True
+    lights: bool = True
+    four_wheels: bool = False
+
+
+def equipment(card: Card) -> Equipment:
+    """The equipment that a card says.
+
+    >>> from reelcare.core.machine.card import Legs
+    >>> equipment(Card("R1", legs=Legs("hydraulic"))).legs
+    'hydraulic'
+    """
+    return Equipment(
+        legs=card.legs.kind or "cranked",
+        cart=card.cart.kind or "gun",
+        jack=card.jack.kind or "screw",
+        turntable=card.drum.turntable is not False,
+        brake=card.drum.brake is not False,
+        compensation=card.compensation.kind != "none",
+        lights=card.road.lights is not False,
+    )
+
+
+@dataclass(frozen=True, slots=True)
+class Walk:
+    """The parts in the order in which they are come to, and which of them is now."""
+
+    parts: tuple[str, ...] = ()
+    at: int = 0
+
+    @classmethod
+    def of(cls, parts: Sequence[str], at: int) -> Walk:
+        """A walk over the parts of questions: the same part twice on end is one place.
+
+        >>> Walk.of(["legs", "legs", "cart", "legs"], 2)
+        Walk(parts=('legs', 'cart', 'legs'), at=1)
+        """
+        places: list[str] = []
+        now = 0
+        for number, part in enumerate(parts):
+            if not places or places[-1] != part:
+                places.append(part)
+            if number == at:
+                now = len(places) - 1
+        return cls(tuple(places), now if at < len(parts) else len(places))
+
+
+PART_OF: dict[str, str] = {
+    "drum heading": "turntable",
+    "turntable pin": "turntable",
+    "legs": "legs",
+    "cart": "cart",
+    "pawl": "pawl",
+    "drive": "gearbox",
+    "turbine": "drive",
+    "gear range": "gearbox",
+    "supply": "supply hose",
+    "supply hose": "supply hose",
+    "stop mechanism": "end stop",
+}
+"""The part on which each position of the interlocks is seen."""
+
+FOR_THE_ROAD: dict[str, str] = {
+    "drum heading": "road", "turntable pin": "in", "legs": "up", "cart": "stowed", "pawl": "down", "drive": "out",
+    "turbine": "stopped", "gear range": "chosen", "supply": "off", "supply hose": "off", "stop mechanism": "reset",
+}  # fmt: skip
+IRRIGATING: dict[str, str] = {
+    "drum heading": "lane", "turntable pin": "in", "legs": "set", "cart": "out", "pawl": "down", "drive": "in",
+    "turbine": "driving", "gear range": "chosen", "supply": "on", "supply hose": "coupled",
+    "stop mechanism": "reset", "tractor": "away",
+}  # fmt: skip
+"""The positions of a machine as it is towed, and as it irrigates."""
+
+
+def draw(
+    machine: Equipment,
+    positions: Mapping[str, str],
+    *,
+    lit: str = "",
+    walk: Walk | None = None,
+    width: int = 34,
+    height: int = 14,
+) -> Picture:
+    """The ground plan that fits into width x height cells, the smaller one where nothing fits.
+
+    `positions` are by the names of the interlocks (see `PART_OF`); one that is missing is not known, is drawn in its
+    usual form and has a question mark beside it. Two more may be told: `hose` (`home`, `out`) and `tractor`
+    (`machine`, `away`). `lit` is the part in question.
+
+    >>> picture = draw(Equipment(), FOR_THE_ROAD, lit="lights")
+    >>> picture.width, picture.height, picture.has("lights")
+    (34, 14, True)
+    """
+    layout = _layout(positions.get("drum heading", "lane"), width, height)
+    canvas = Canvas(layout.width, layout.height)
+    walkable = ground(layout.paths)
+    _parts(canvas, layout, machine, positions)
+    _questions(canvas, machine, positions)
+    stations = _stations(canvas, walkable)
+    if walk is not None:
+        _walk(canvas, walk, walkable, stations)
+    if lit:
+        _mark(canvas, lit)
+    return canvas.picture(frozenset({lit, MARK, HERE}) if lit else frozenset({HERE}))
+
+
+def _layout(heading: str, width: int, height: int) -> Layout:
+    road = heading == "road"
+    large = layouts.LARGE_ROAD if road else layouts.LARGE_LANE
+    if width >= large.width and height >= large.height:
+        return large
+    return layouts.SMALL_ROAD if road else layouts.SMALL_LANE
+
+
+def _parts(canvas: Canvas, layout: Layout, machine: Equipment, positions: Mapping[str, str]) -> None:
+    for part, strokes in layout.fixed:
+        _stroke(canvas, strokes, part)
+    for form, part in _forms(machine, positions):
+        _stroke(canvas, layout.forms[form], part)
+
+
+def _stroke(canvas: Canvas, strokes: layouts.Strokes, tag: str) -> None:
+    for x, y, signs in strokes:
+        canvas.put(x, y, signs, tag)
+
+
+def _forms(machine: Equipment, positions: Mapping[str, str]) -> list[tuple[str, str]]:
+    """Which forms are drawn, in their order, each with its tag."""
+    legs = positions.get("legs", "set")
+    cart = positions.get("cart", "stowed" if positions.get("drum heading") == "road" else "lowered")
+    hose = positions.get("hose", "out" if cart == "out" else "home")
+    if hose == "out" and cart == "lowered":
+        cart = "out"
+    gear = "changing" if positions.get("gear range", "chosen") != "chosen" else positions.get("drive", "out")
+    stop = positions.get("stop mechanism", "reset")
+    supply = positions.get("supply", "off")
+    coupled = positions.get("supply hose", "off")
+    forms = [
+        (f"hose.{hose}", "hose"),
+        ("hose.to the cart", "hose"),
+        ("four wheels" if machine.four_wheels else "two wheels", "wheels"),
+        (f"drive.{positions.get('drive', 'out')}", "drive"),
+        (f"turbine.{positions.get('turbine', 'stopped')}", "drive"),
+        (f"gearbox.{gear}", "gearbox"),
+        (f"pawl.{positions.get('pawl', 'down')}", "pawl"),
+        (f"end stop.{stop}", "end stop"),
+        ("compensation", "compensation") if machine.compensation else ("no compensation", "drum"),
+        _turntable(machine, positions),
+        (f"legs.{legs}", "legs"),
+        (f"legs.{machine.legs}", "legs"),
+        (f"jack.{machine.jack}", "jack"),
+        (f"cart.{cart}", "cart"),
+        (f"{machine.cart}.{cart}", "gun"),
+        (f"supply hose.{coupled}", "supply hose"),
+        (f"supply.{supply}", "supply hose"),
+    ]
+    if supply == "on":
+        forms.append((f"water.{machine.cart}", "water"))
+    if machine.brake:
+        forms.append(("brake", "brake"))
+    if machine.lights:
+        forms.append(("lights", "lights"))
+    if positions.get("tractor", "machine") == "machine":
+        forms.append(("tractor.machine", "tractor"))
+    return forms
+
+
+def _turntable(machine: Equipment, positions: Mapping[str, str]) -> tuple[str, str]:
+    if not machine.turntable:
+        return "no turntable", "turntable"
+    return f"turntable.{positions.get('turntable pin', 'in')}", "turntable"
+
+
+def _stations(canvas: Canvas, walkable: frozenset[Cell]) -> dict[str, Cell]:
+    free = frozenset(cell for cell in walkable if canvas.free(*cell))
+    tags = {tag for row in canvas.picture().tags for tag in row if tag}
+    return {tag: nearest(canvas.cells(tag), free) for tag in tags}
+
+
+def _walk(canvas: Canvas, walk: Walk, walkable: frozenset[Cell], stations: Mapping[str, Cell]) -> None:
+    places = [stations.get(part) for part in walk.parts]
+    known = [(number, cell) for number, cell in enumerate(places) if cell is not None]
+    for (_, start), (number, end) in zip(known, known[1:], strict=False):
+        tag, sign = (BEHIND, "·") if number <= walk.at else (AHEAD, "∘")
+        for x, y in way(start, end, walkable):
+            if canvas.free(x, y) or (tag == AHEAD and canvas.sign(x, y) == "·"):
+                canvas.put(x, y, sign, tag)
+    taken: set[Cell] = set()
+    for number, cell in known:
+        ahead = number - walk.at
+        if 0 < ahead <= MOST_NUMBERED and cell not in taken:
+            canvas.put(*cell, str(ahead), NUMBERED)
+            taken.add(cell)
+    here = [cell for number, cell in known if number == walk.at]
+    if here:
+        canvas.put(*here[0], "◉", HERE)
+
+
+def _questions(canvas: Canvas, machine: Equipment, positions: Mapping[str, str]) -> None:
+    """A question mark beside each part of which a position is not known."""
+    asked = {part for name, part in PART_OF.items() if name not in positions and _has(machine, name)}
+    for part in sorted(asked):
+        place = _beside(canvas, part)
+        if place is not None:
+            canvas.put(*place, "?", UNKNOWN)
+
+
+def _has(machine: Equipment, name: str) -> bool:
+    return machine.turntable or PART_OF[name] != "turntable"
+
+
+def _mark(canvas: Canvas, part: str) -> None:
+    """The mark of the lit part, in a free cell beside it or in the place of its question mark."""
+    place = _beside(canvas, part)
+    if place is not None:
+        canvas.put(*place, LIT, MARK)
+
+
+def _beside(canvas: Canvas, part: str) -> Cell | None:
+    """A free cell beside a part: its left first, nearest to its top left."""
+    for x, y in canvas.cells(part):
+        for dx, dy in ((-1, 0), (1, 0), (0, -1), (0, 1)):
+            if canvas.free(x + dx, y + dy):
+                return (x + dx, y + dy)
+    return None
