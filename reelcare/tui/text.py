@@ -91,9 +91,6 @@ def join(*parts: str | Content | tuple[str, str]) -> Content:
     return Content.assemble(*(one if isinstance(one, Content) else _part(one) for one in parts))
 
 
-styled = join
-
-
 def _part(one: str | tuple[str, str]) -> Content:
     return said(one) if isinstance(one, str) else said(*one)
 

@@ -6,7 +6,7 @@ falls outside the sheet is left out.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator
 from dataclasses import dataclass
 
 from reelcare.core.drawing.signs import ascii_form
@@ -74,13 +74,6 @@ class Canvas:
         for offset, line in enumerate(lines):
             self.put(x, y + offset, line, tag)
 
-    def art(self, art: str, tags: str, names: Mapping[str, str]) -> None:
-        """Writes a block of signs with the block of letters that says what each belongs to."""
-        for y, (line, letters) in enumerate(zip(art.strip("\n").split("\n"), tags.strip("\n").split("\n"), strict=True)):
-            for x, sign in enumerate(line):
-                if sign != BLANK:
-                    self.put(x, y, sign, names[letters[x]])
-
     def clear(self, x: int, y: int, width: int = 1) -> None:
         """Empties cells."""
         for place in range(max(0, x), min(self.width, x + width)):
@@ -102,4 +95,5 @@ class Canvas:
 
     def picture(self, lit: frozenset[str] = frozenset()) -> Picture:
         """What was drawn."""
-        return Picture(tuple("".join(row) for row in self._signs), tuple(tuple(row) for row in self._tags), lit)
+        rows = tuple("".join(row) for row in self._signs)
+        return Picture(rows, tuple(tuple(row) for row in self._tags), lit)

@@ -1,9 +1,10 @@
-"""Where everything stands on the ground plan of a machine: two sizes, and the drum to the lane or to the road.
+"""Where everything stands on the ground plan of a machine: two sizes, and the drum to the lane or to the
+road.
 
-The rules of this file: data only. A stroke is (x, y, signs): blanks leave what is there. `fixed` is always drawn,
-by part; `forms` is drawn for a part's position or kind. `paths` are straight pieces of ground that a person walks
-on. The lane is at the top, the tractor to the left; with the drum to the road everything that turns with it has
-turned a quarter to the right.
+The rules of this file: data only. A stroke is (x, y, signs): blanks leave what is there. `fixed` is always
+drawn, by part; `forms` is drawn for a part's position or kind. `paths` are straight pieces of ground that a
+person walks on. The lane is at the top, the tractor to the left; with the drum to the road everything that
+turns with it has turned a quarter to the right.
 """
 
 from __future__ import annotations
@@ -107,7 +108,7 @@ SMALL_ROAD = Layout(
         ("drum", ((11, 3, "━━━━━━━━━━"), (11, 9, "━━━━━━━━━━"))),
         ("level wind", down(21, 3, "╥║║◇║║╨")),
         ("chain", ((14, 10, "╥╥╥"),)),
-        ("guards", ((12, 10, "╭"), (18, 10, "╮"), (12, 11, "│"), (18, 11, "│"), (12, 12, "╰──"), (16, 12, "──╯"))),
+        ("guards", (*down(12, 10, "╭│"), *down(18, 10, "╮│"), (12, 12, "╰──"), (16, 12, "──╯"))),
         ("drawbar", ((6, 6, "╾"),)),
         ("gauges", ((14, 2, "⊘"),)),
         ("site", ((1, 1, "╌╌╌╌"), (1, 12, "╌╌╌╌"))),
@@ -266,10 +267,11 @@ LARGE_ROAD = Layout(
         "end stop.tripped": ((43, 8, "╱"), *down(42, 9, "╷│┼│╵"), (43, 14, "╲")),
         "compensation": down(19, 7, "╓║║║║║║║║╙"),
         "no compensation": ((19, 7, "╶"), (19, 16, "╶")),
-        "turntable.in": ((18, 7, "╱"), *down(17, 8, "╱┆┆"), (17, 11, "⊙"), *down(17, 12, "┆┆┆╲"), (18, 16, "╲")),
-        "turntable.out": ((18, 7, "╱"), *down(17, 8, "╱┆┆"), (17, 11, "○"), *down(17, 12, "┆┆┆╲"), (18, 16, "╲")),
+        "turntable.in": ((18, 7, "╱"), *down(17, 8, "╱┆┆⊙┆┆┆╲"), (18, 16, "╲")),
+        "turntable.out": ((18, 7, "╱"), *down(17, 8, "╱┆┆○┆┆┆╲"), (18, 16, "╲")),
         "no turntable": down(18, 7, "┌││││││││└"),
-        "legs.set": ((40, 5, "╱"), (41, 4, "╱"), (42, 3, "╱▟▘"), (40, 18, "╲"), (41, 19, "╲"), (42, 20, "╲▜▖")),
+        "legs.set": ((40, 5, "╱"), (41, 4, "╱"), (42, 3, "╱▟▘"),
+                     (40, 18, "╲"), (41, 19, "╲"), (42, 20, "╲▜▖")),
         "legs.up": ((40, 5, "┌──╴"), (40, 18, "└──╴")),
         "legs.cranked": ((40, 4, "°"), (40, 19, "°")),
         "legs.hydraulic": ((40, 4, "▪"), (40, 19, "▪")),

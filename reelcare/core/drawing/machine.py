@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 
 from reelcare.core.drawing import layouts
 from reelcare.core.drawing.canvas import Canvas, Picture
@@ -95,12 +96,13 @@ PART_OF: dict[str, str] = {
 """The part on which each position of the interlocks is seen."""
 
 FOR_THE_ROAD: dict[str, str] = {
-    "drum heading": "road", "turntable pin": "in", "legs": "up", "cart": "stowed", "pawl": "down", "drive": "out",
-    "turbine": "stopped", "gear range": "chosen", "supply": "off", "supply hose": "off", "stop mechanism": "reset",
+    "drum heading": "road", "turntable pin": "in", "legs": "up", "cart": "stowed", "pawl": "down",
+    "drive": "out", "turbine": "stopped", "gear range": "chosen", "supply": "off", "supply hose": "off",
+    "stop mechanism": "reset",
 }  # fmt: skip
 IRRIGATING: dict[str, str] = {
-    "drum heading": "lane", "turntable pin": "in", "legs": "set", "cart": "out", "pawl": "down", "drive": "in",
-    "turbine": "driving", "gear range": "chosen", "supply": "on", "supply hose": "coupled",
+    "drum heading": "lane", "turntable pin": "in", "legs": "set", "cart": "out", "pawl": "down",
+    "drive": "in", "turbine": "driving", "gear range": "chosen", "supply": "on", "supply hose": "coupled",
     "stop mechanism": "reset", "tractor": "away",
 }  # fmt: skip
 """The positions of a machine as it is towed, and as it irrigates."""
@@ -117,9 +119,9 @@ def draw(
 ) -> Picture:
     """The ground plan that fits into width x height cells, the smaller one where nothing fits.
 
-    `positions` are by the names of the interlocks (see `PART_OF`); one that is missing is not known, is drawn in its
-    usual form and has a question mark beside it. Two more may be told: `hose` (`home`, `out`) and `tractor`
-    (`machine`, `away`). `lit` is the part in question.
+    `positions` are by the names of the interlocks (see `PART_OF`); one that is missing is not known, is
+    drawn in its usual form and has a question mark beside it. Two more may be told: `hose` (`home`, `out`)
+    and `tractor` (`machine`, `away`). `lit` is the part in question.
 
     >>> picture = draw(Equipment(), FOR_THE_ROAD, lit="lights")
     >>> picture.width, picture.height, picture.has("lights")
@@ -214,7 +216,7 @@ def _stations(canvas: Canvas, walkable: frozenset[Cell]) -> dict[str, Cell]:
 def _walk(canvas: Canvas, walk: Walk, walkable: frozenset[Cell], stations: Mapping[str, Cell]) -> None:
     places = [stations.get(part) for part in walk.parts]
     known = [(number, cell) for number, cell in enumerate(places) if cell is not None]
-    for (_, start), (number, end) in zip(known, known[1:], strict=False):
+    for (_, start), (number, end) in pairwise(known):
         tag, sign = (BEHIND, "·") if number <= walk.at else (AHEAD, "∘")
         for x, y in way(start, end, walkable):
             if canvas.free(x, y) or (tag == AHEAD and canvas.sign(x, y) == "·"):

@@ -1,7 +1,7 @@
 """The way round a machine: from place to place on the ground that a person walks on, the shortest way.
 
-The rules of this file: geometry of cells only. Steps go to the eight neighbours; with equal ways the first found
-in reading order is taken, so that the same walk is always drawn the same.
+The rules of this file: geometry of cells only. Steps go to the eight neighbours; with equal ways the first
+found in reading order is taken, so that the same walk is always drawn the same.
 """
 
 from __future__ import annotations
@@ -34,7 +34,11 @@ def nearest(cells: Iterable[Cell], walkable: frozenset[Cell]) -> Cell:
     (1, 0)
     """
     aims = list(cells)
-    return min(walkable, key=lambda at: (min((at[0] - x) ** 2 + 4 * (at[1] - y) ** 2 for x, y in aims), at[1], at[0]))
+
+    def off(at: Cell) -> tuple[int, int, int]:
+        return (min((at[0] - x) ** 2 + 4 * (at[1] - y) ** 2 for x, y in aims), at[1], at[0])
+
+    return min(walkable, key=off)
 
 
 def way(start: Cell, end: Cell, walkable: frozenset[Cell]) -> tuple[Cell, ...]:

@@ -1,7 +1,7 @@
 """Signs: one for each state, each of its own shape, and all of them in plain ASCII as well.
 
-The rules of this file: a state is always shown by sign and word together, so that neither colour nor shape alone
-carries it. Two states never share a sign, in neither form.
+The rules of this file: a state is always shown by sign and word together, so that neither colour nor shape
+alone carries it. Two states never share a sign, in either form.
 """
 
 from __future__ import annotations
@@ -11,39 +11,39 @@ from collections.abc import Callable
 from functools import lru_cache
 from typing import Literal
 
-Tone = Literal["good", "look", "bad", "coming", "quiet", "lit"]
+Tone = Literal["good", "heed", "bad", "soft", "faint", "part"]
 """How loud a state is; a face gives each its colour."""
 
 STATES: dict[str, tuple[str, Tone]] = {
     # a machine's standing
     "clear": ("○", "good"),
-    "check due": ("◊", "look"),
+    "check due": ("◊", "heed"),
     "held": ("■", "bad"),
     # an item's
     "overdue": ("▲", "bad"),
-    "due": ("►", "look"),
-    "soon": ("≈", "coming"),
-    "ok": ("·", "quiet"),
+    "due": ("►", "heed"),
+    "soon": ("≈", "soft"),
+    "ok": ("·", "faint"),
     # an answer's
     "right": ("✓", "good"),
     "wrong": ("✗", "bad"),
-    "noted": ("¬", "coming"),
-    "unreadable": ("¿", "look"),
+    "noted": ("¬", "soft"),
+    "unreadable": ("¿", "heed"),
     # a check's
     "passed": ("●", "good"),
-    "open": ("◦", "coming"),
+    "open": ("◦", "soft"),
     # a signal's
     "steady": ("=", "good"),
-    "learning": ("…", "quiet"),
-    "drifting": ("~", "look"),
+    "learning": ("…", "faint"),
+    "drifting": ("~", "heed"),
     # a fault's
-    "repaired": ("◄", "coming"),
-    "re-tested": ("«", "coming"),
+    "repaired": ("◄", "soft"),
+    "re-tested": ("«", "soft"),
     "released": ("»", "good"),
     # the part that the present question is about
-    "lit": ("◆", "lit"),
+    "lit": ("◆", "part"),
     # where a person stands on the walk
-    "here": ("◉", "lit"),
+    "here": ("◉", "part"),
 }
 """Each state's sign and tone."""
 
@@ -54,8 +54,9 @@ ASCII_FORM: dict[str, str] = {
     "▴": "^", "▸": ">", "◂": "<", "△": "^", "▽": "v", "▷": ">", "◁": "<", "□": "#", "▪": "#", "▫": "o",
     "╱": "/", "╲": "\\", "╳": "X", "∿": "~", "−": "-", "–": "-", "—": "-", "×": "x", "↵": "/", "←": "<",
     "→": ">", "↑": "^", "↓": "v", "↗": "/", "²": "2", "³": "3", "½": "h", "±": "~", "‘": "'", "’": "'",
-    "“": '"', "”": '"', "¡": "!", "�": "?", "⊙": "o", "⊗": "x", "⊥": "T", "▬": "=", "▭": "=", "▮": "#", "▯": "#",
-    "◐": "o", "◑": "o", "◒": "o", "◓": "o", "☼": "*", "≡": "=", "∩": "n", "∪": "u", "⌂": "A", "✻": "*",
+    "“": '"', "”": '"', "¡": "!", "�": "?",
+    # the drawings
+    "⊙": "o", "⊗": "x", "⊕": "O", "⊘": "g", "✻": "*", "◫": "%", "∘": ",", "◇": "D", "▣": "#", "⊥": "T",
     # shades and part blocks, most first
     "█": "#", "▓": "#", "▒": "%", "░": ":", "▇": "#", "▆": "#", "▅": "=", "▄": "=", "▃": "-", "▂": "_",
     "▁": "_", "▀": '"', "▔": "-", "▉": "#", "▊": "#", "▋": "#", "▌": "|", "▍": "|", "▎": "|", "▏": "|",

@@ -1,7 +1,7 @@
 """The ground plan in words: where a part is, how it stands, and what is left of the walk.
 
-For screen readers, for the command line and for the line under the picture. The rules of this file: short, the
-same places as drawn, and each language whole.
+For screen readers, for the command line and for the line under the picture. The rules of this file: short,
+the same places as drawn, and each language whole.
 """
 
 from __future__ import annotations
@@ -44,9 +44,9 @@ PLACES: dict[str, Words] = {
     "drive": {"en": "beside the gearbox, outside", "es": "junto a la caja, por fuera"},
     "gearbox": {"en": "beside the drum, towards the wheels", "es": "al lado del tambor, hacia las ruedas"},
     "chain": {"en": "between gearbox and drum", "es": "entre la caja y el tambor"},
-    "pawl": {"en": "on the drum's flange, towards the drawbar", "es": "en la brida del tambor, hacia la lanza"},
+    "pawl": {"en": "on the drum's flange, drawbar side", "es": "en la brida del tambor, hacia la lanza"},
     "brake": {"en": "on the drum's flange, at the back", "es": "en la brida del tambor, por detrás"},
-    "end stop": {"en": "in front of the level wind, over the hose", "es": "delante de la guía, sobre la manguera"},
+    "end stop": {"en": "before the level wind, over the hose", "es": "delante de la guía, sobre la manguera"},
     "compensation": {"en": "behind the drum, on the coils", "es": "detrás del tambor, sobre las vueltas"},
     "turntable": {"en": "under the drum, pin at the back", "es": "bajo el tambor, el perno detrás"},
     "legs": {"en": "at both front corners of the drum", "es": "en las dos esquinas delanteras del tambor"},
@@ -128,7 +128,9 @@ def stands(name: str, where: str, language: str = "en") -> str:
     return f"{said(POSITIONS.get(name, {'en': name}), language)} {said(how, language)}"
 
 
-def positions_of(lit: str, machine: Equipment, positions: Mapping[str, str], language: str = "en") -> list[str]:
+def positions_of(
+    lit: str, machine: Equipment, positions: Mapping[str, str], language: str = "en"
+) -> list[str]:
     """How one part stands, in all its positions.
 
     >>> positions_of("gearbox", Equipment(), {"drive": "out", "gear range": "chosen"})
@@ -141,7 +143,9 @@ def positions_of(lit: str, machine: Equipment, positions: Mapping[str, str], lan
     ]
 
 
-def every_position(machine: Equipment, positions: Mapping[str, str], language: str = "en") -> list[tuple[str, bool]]:
+def every_position(
+    machine: Equipment, positions: Mapping[str, str], language: str = "en"
+) -> list[tuple[str, bool]]:
     """All positions in words, in the order of the interlocks, and whether each is known."""
     return [
         (stands(name, positions.get(name, ""), language), bool(positions.get(name)))
@@ -178,7 +182,7 @@ def in_words(
     """The picture as one line: where one is, how it stands there, and what comes next.
 
     >>> in_words(Equipment(), {"pawl": "down"}, lit="pawl", walk=Walk(("pawl", "gearbox"), 0))
-    "At the pawl, on the drum's flange, towards the drawbar (pawl down); next: gearbox; 1 place to go"
+    "At the pawl, on the drum's flange, drawbar side (pawl down); next: gearbox; 1 place to go"
     """
     name, place = part(lit, language), said(PLACES.get(lit, {"en": ""}), language)
     text = f"{name[:1].upper()}{name[1:]}: {place}" if language == "es" else f"At the {name}, {place}"
