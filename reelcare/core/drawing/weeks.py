@@ -1,0 +1,90 @@
+"""Time as a line: weeks across, today at the left edge, a forecast as the spread from early to late.
+
+The rules of this file: all lines of one list have the same scale. What is past due is drawn at the left
+edge and points out of the picture; what lies beyond the right edge points there.
+"""
+
+from __future__ import annotations
+
+from datetime import date, timedelta
+
+WEEKS = 26
+PAST, LIKELY, SPREAD, BEYOND, EMPTY, UNKNOWN = "◄", "◆", "─", "►", "·", "?"
+MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
+
+
+def place(day: date, today: date, width: int, weeks: int = WEEKS) -> int:
+    """The cell of a day: below 0 for days before today, `width` or more beyond the right edge.
+
+    >>> place(date(2026, 5, 8), date(2026, 5, 1), 26), place(date(2026, 4, 30), date(2026, 5, 1), 26)
+    (1, -1)
+    """
+    return (day - today).days * width // (weeks * 7)
+
+
+def line(
+    early: date | None,
+    likely: date | None,
+    late: date | None,
+    *,
+    today: date,
+    width: int,
+    weeks: int = WEEKS,
+    overdue: bool = False,
+) -> str:
+    """One item's line, `width` cells long.
+
+    >>> may = date(2026, 5, 1)
+    >>> line(date(2026, 5, 8), date(2026, 5, 15), date(2026, 5, 29), today=may, width=10, weeks=5)
+    '··├─◆───┤·'
+    >>> line(None, None, None, today=may, width=10, overdue=True)
+    '◄·········'
+    >>> line(date(2026, 9, 1), date(2026, 9, 9), None, today=may, width=10, weeks=5)
+    '·········►'
+    """
+    if width <= 0:
+        return ""
+    cells = [EMPTY] * width
+    if overdue:
+        cells[0] = PAST
+        return "".join(cells)
+    if likely is None and early is None:
+        cells[-1] = UNKNOWN
+        return "".join(cells)
+    first = _at(early or likely, today, width, weeks)
+    last = width if late is None else _at(late, today, width, weeks)
+    for cell in range(first, min(last + 1, width)):
+        cells[cell] = SPREAD
+    if first < width and early is not None:
+        cells[first] = "├"
+    if last < width and late is not None:
+        cells[last] = "┤"
+    middle = _at(likely, today, width, weeks) if likely is not None else width
+    if middle < width:
+        cells[middle] = LIKELY
+    if last >= width:
+        cells[-1] = BEYOND
+    return "".join(cells)
+
+
+def _at(day: date | None, today: date, width: int, weeks: int) -> int:
+    return width if day is None else max(0, min(width, place(day, today, width, weeks)))
+
+
+def scale(today: date, width: int, weeks: int = WEEKS) -> str:
+    """The months over the lines, `width` cells long.
+
+    >>> scale(date(2026, 5, 1), 20, 9)
+    'May       Jun       '
+    """
+    cells = [" "] * max(0, width)
+    free = 0
+    month = 0
+    for cell in range(width):
+        day = today + timedelta(days=cell * weeks * 7 // width)
+        if day.month != month and cell >= free:
+            name = MONTHS[day.month - 1]
+            cells[cell : cell + len(name)] = name[: width - cell]
+            free = cell + len(name) + 1
+            month = day.month
+    return "".join(cells)
