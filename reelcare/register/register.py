@@ -17,6 +17,7 @@ from typing import Any
 
 from reelcare.core import admit, people, typed
 from reelcare.core import entries as e
+from reelcare.core.checks.sheet import Sheet
 from reelcare.core.machine.card import Card, CardError, read_card
 from reelcare.core.upkeep.plan import Plan, PlanError, read_plan
 from reelcare.core.upkeep.tally import PlanBook, Tally
@@ -69,6 +70,8 @@ class Register:
         self.terminal: str = about["terminal"]
         self.zone: tzinfo = zones.zone(about["zone"])
         self._plans: tuple[int, PlanBook] | None = None
+        self._cards: dict[str, Card] = {}
+        self.kept_sheets: dict[str, Sheet] = {}
 
     def _settle_in(self, entropy: Callable[[int], bytes]) -> dict[str, str]:
         about = {"terminal": entropy(6).hex(), "zone": zones.name_of_here()}
@@ -146,7 +149,11 @@ class Register:
             if at is None or one.happened <= at:
                 chosen = one
         assert isinstance(chosen.what, e.Carded)
-        return read_card(chosen.what.card)
+        # an entry never changes, so what was read once is read
+        known = self._cards.get(chosen.id)
+        if known is None:
+            known = self._cards[chosen.id] = read_card(chosen.what.card)
+        return known
 
     # the way in
 

@@ -77,6 +77,7 @@ class Work:
         self._now = now
         self._tallies: dict[str, Tally | None] = {}
         self._again: set[str] = set()
+        self._cycles_moved: set[str] = set()
 
     def _tally(self, machine: str) -> Tally | None:
         if machine not in self._tallies:
@@ -124,6 +125,8 @@ class Work:
             return
         if tally is None:
             tally = tallying.begin(entry.machine, tallying.day_of(entry.happened, plans.zone))
+        if not isinstance(entry.what, _LEAVE_CYCLES):
+            self._cycles_moved.add(entry.machine)
         try:
             self._tallies[entry.machine] = tallying.fold(tally, entry, plans)
         except CounterError as why:
@@ -139,7 +142,11 @@ class Work:
         for machine, tally in self._tallies.items():
             if tally is not None:
                 settled = tallying.settle(tally, lambda one: walks.has_passed(self._register, one, None))
-                keep(self._register, machine, settled)
+                keep(self._register, machine, settled, items=machine in self._again | self._cycles_moved)
+
+
+_LEAVE_CYCLES = (e.Run, e.Reading, e.Answered, e.CheckBegun, e.Fault, e.Repair, e.Retest, e.Release, e.Measured)
+"""Entries after which every item still counts from where it did, so that its thresholds need not be written."""
 
 
 def _in_use_since(card: Card | None, carded: list[e.Entry], zone: Any) -> date | None:
@@ -151,31 +158,35 @@ def _in_use_since(card: Card | None, carded: list[e.Entry], zone: Any) -> date |
     return None
 
 
-def _rows_of(register: Register, machine: str, tally: Tally) -> tuple[tuple[Any, ...], list[tuple[Any, ...]]]:
+def _machine_row(machine: str, tally: Tally) -> tuple[Any, ...]:
     card = read_card(tally.card)
     totals = tally.totals
-    machine_row = (
+    return (
         machine, card.tag, card.name, card.place, totals.seconds, totals.millimetres, totals.runs,
         chain.canonical(dict(tally.card)), json.dumps(tallying.to_plain(tally), separators=(",", ":"), sort_keys=True),
     )  # fmt: skip
-    plan = register.plans().newest(machine)
-    item_rows = []
-    for item in plan.items:
-        t = due.thresholds(item, tallying.cycle_of(tally, item))
-        item_rows.append((machine, item.id, item.part, int(item.stop), *t.columns()))
-    return machine_row, item_rows
 
 
-def keep(register: Register, machine: str, tally: Tally) -> None:
-    """Write a machine's rows of the rollup."""
-    machine_row, item_rows = _rows_of(register, machine, tally)
+def _item_rows(register: Register, machine: str, tally: Tally) -> list[tuple[Any, ...]]:
+    rows = []
+    for item in register.plans().newest(machine).items:
+        limits = due.thresholds(item, tallying.cycle_of(tally, item))
+        rows.append((machine, item.id, item.part, int(item.stop), *limits.columns()))
+    return rows
+
+
+def keep(register: Register, machine: str, tally: Tally, *, items: bool = True) -> None:
+    """Write a machine's rows of the rollup; those of its items only where they may have changed."""
     db = register.db
-    marks = ", ".join("?" * len(machine_row))
-    db.execute_sql(f"INSERT OR REPLACE INTO machine_now ({_MACHINE_COLUMNS}) VALUES ({marks})", machine_row)
+    row = _machine_row(machine, tally)
+    marks = ", ".join("?" * len(row))
+    db.execute_sql(f"INSERT OR REPLACE INTO machine_now ({_MACHINE_COLUMNS}) VALUES ({marks})", row)
+    if not items:
+        return
     db.execute_sql("DELETE FROM item_now WHERE machine = ?", (machine,))
     marks = ", ".join("?" * 16)
-    for row in item_rows:
-        db.execute_sql(f"INSERT INTO item_now ({_ITEM_COLUMNS}) VALUES ({marks})", row)
+    for item_row in _item_rows(register, machine, tally):
+        db.execute_sql(f"INSERT INTO item_now ({_ITEM_COLUMNS}) VALUES ({marks})", item_row)
 
 
 def differences(register: Register) -> list[str]:
@@ -205,7 +216,7 @@ def _compare(register: Register) -> list[tuple[str, str, Tally | None]]:
         tally = worked_out(register, machine)
         if tally is None or not tally.card:
             continue
-        machine_row, item_rows = _rows_of(register, machine, tally)
+        machine_row, item_rows = _machine_row(machine, tally), _item_rows(register, machine, tally)
         items = schema.rows(db, f"SELECT {_ITEM_COLUMNS} FROM item_now WHERE machine = ? ORDER BY item", machine)
         if before.pop(machine, None) != machine_row or sorted(item_rows, key=lambda one: one[1]) != items:
             found.append((f"{machine_row[1]}: totals or thresholds are not what the entries give", machine, tally))

@@ -109,6 +109,14 @@ def check(register: Register, id: str) -> Check:
 
 
 def _read_kept(register: Register, id: str) -> sheets.Sheet:
+    """A kept sheet. An entry never changes, so what was read once is read."""
+    known = register.kept_sheets.get(id)
+    if known is None:
+        known = register.kept_sheets[id] = _read_sheet(register, id)
+    return known
+
+
+def _read_sheet(register: Register, id: str) -> sheets.Sheet:
     found = register.entry(id)
     if found is None or not isinstance(found.what, e.Sheeted):
         raise Refused(f"{id}: the sheet of this check is not here")

@@ -10,6 +10,7 @@ from __future__ import annotations
 import difflib
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
+from functools import cached_property
 from typing import Any, Literal
 
 from reelcare.core import units
@@ -102,7 +103,7 @@ class Stage:
     questions: tuple[Question, ...]
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Sheet:
     """A check sheet."""
 
@@ -111,14 +112,20 @@ class Sheet:
     checks_for: For
     stages: tuple[Stage, ...]
 
-    @property
+    @cached_property
     def questions(self) -> tuple[Question, ...]:
         """All questions in their order."""
         return tuple(question for stage in self.stages for question in stage.questions)
 
+    @cached_property
+    def places(self) -> Mapping[str, int]:
+        """The place of each question in the order, by id."""
+        return {one.id: place for place, one in enumerate(self.questions)}
+
     def question(self, id: str) -> Question | None:
         """The question of this id."""
-        return next((one for one in self.questions if one.id == id), None)
+        place = self.places.get(id)
+        return None if place is None else self.questions[place]
 
     def stage_of(self, id: str) -> Stage | None:
         """The stage in which a question stands."""

@@ -11,6 +11,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime, timedelta
+from functools import cached_property
 from typing import Literal
 
 from reelcare.core import entries as e
@@ -46,7 +47,7 @@ class Held:
     judgement: Judgement
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Walk:
     """One check in progress: the sheet as it fits the machine, what was answered, and what to judge it by."""
 
@@ -71,42 +72,59 @@ class Walk:
             return Judgement("unreadable", "no such question on this sheet")
         return judge(question, given.seen, card=self.card, planned=self.planned, language=self.language)
 
-    def counting(self) -> dict[str, Given]:
+    @cached_property
+    def _judged(self) -> dict[int, Judgement]:
+        return {number: self.judgement(one) for number, one in enumerate(self.given)}
+
+    def counting(self) -> Mapping[str, Given]:
         """The answers that count, by question: the latest of each, where nothing speaks against it."""
-        places = {one.id: number for number, one in enumerate(self.sheet.questions)}
+        return self._counting
+
+    @cached_property
+    def _counting(self) -> dict[str, Given]:
+        places = self.sheet.places
+        answered = [False] * len(places)
         kept: dict[str, Given] = {}
-        for one in sorted(self.given, key=lambda one: (one.at, one.id)):
+        for number, one in sorted(enumerate(self.given), key=lambda pair: (pair[1].at, pair[1].id)):
             place = places.get(one.question)
-            if place is None or one.at < self.begun or self.judgement(one).judged == "unreadable":
+            judged = self._judged[number].judged
+            if place is None or one.at < self.begun or judged == "unreadable":
                 continue
-            if any(question.id not in kept for question in self.sheet.questions[:place]):
+            if not all(answered[:place]):
                 continue  # out of order: something before it was still open
             kept[one.question] = one
-            for stale in self._reopened(one, kept):
+            answered[place] = True
+            for stale in self._reopened(place, judged, kept):
                 del kept[stale]
+                answered[places[stale]] = False
         return kept
 
-    def _reopened(self, one: Given, kept: Mapping[str, Given]) -> list[str]:
+    @cached_property
+    def _by_part(self) -> dict[str, list[tuple[int, str, str]]]:
+        """The questions about each part that has positions: place, id, position."""
+        found: dict[str, list[tuple[int, str, str]]] = {}
+        for place, one in enumerate(self.sheet.questions):
+            if one.position is not None:
+                found.setdefault(one.position[0], []).append((place, one.id, one.position[1]))
+        return found
+
+    def _reopened(self, place: int, judged: str, kept: Mapping[str, Given]) -> list[str]:
         """The answers that a new one undoes.
 
         A position found not as it should be undoes the earlier answers that said it was; a position brought
         about again undoes the later questions that rest on where the part went afterwards.
         """
-        question = self.sheet.question(one.question)
-        if question is None or question.position is None:
+        position = self.sheet.questions[place].position
+        if position is None:
             return []
-        part, where = question.position
-        wrong = self.judgement(one).judged != "right"
-        order = [other.id for other in self.sheet.questions]
+        part, where = position
         found = []
-        for other in self.sheet.questions:
-            if other.id == one.question or other.id not in kept or other.position is None:
+        for other, id, there in self._by_part[part]:
+            if other == place or id not in kept:
                 continue
-            if other.position[0] != part:
-                continue
-            later = order.index(other.id) > order.index(one.question)
-            if (wrong and other.position[1] == where and not later) or (later and other.position[1] != where):
-                found.append(other.id)
+            later = other > place
+            if (judged != "right" and there == where and not later) or (later and there != where):
+                found.append(id)
         return found
 
     def open(self, at: datetime) -> list[Question]:
@@ -126,10 +144,10 @@ class Walk:
         kept = self.counting()
         if not kept:
             return self.next(at)
-        order = [one.id for one in self.sheet.questions]
+        order = self.sheet.places
         last = max(kept.values(), key=lambda one: (one.at, one.id)).question
         waiting = self.next(at)
-        if waiting is not None and order.index(waiting.id) < order.index(last):
+        if waiting is not None and order[waiting.id] < order[last]:
             return waiting
         return self.sheet.question(last)
 

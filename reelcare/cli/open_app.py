@@ -1,0 +1,52 @@
+"""Opening the terminal app, on one's own register or on a fresh demo."""
+
+from __future__ import annotations
+
+import argparse
+import shutil
+import tempfile
+from pathlib import Path
+
+from reelcare.cli import common
+from reelcare.cli.parser import Problem, stop_if_not_a_terminal
+from reelcare.register.register import Register
+
+
+def open_app(asked: argparse.Namespace) -> int:
+    """Open the app on the register."""
+    stop_if_not_a_terminal()
+    with common.open_register(asked) as register:
+        _run(register, asked)
+    return 0
+
+
+def _run(register: Register, asked: argparse.Namespace) -> None:
+    from reelcare.tui.app import Manner
+    from reelcare.tui.app import open_app as start
+
+    start(register, Manner(common.system(asked), common.language(asked)))
+
+
+def demo(asked: argparse.Namespace) -> int:
+    """Make a demo register, and open the app on it."""
+    from reelcare.register.demo import build
+
+    if not asked.no_app:
+        stop_if_not_a_terminal()
+    if asked.no_app and not asked.at:
+        raise Problem("say where to make it: --at PATH")
+    folder = Path(tempfile.mkdtemp(prefix="reelcare-demo-")) if not asked.at else None
+    path = Path(asked.at).expanduser() if asked.at else Path(folder or "") / "demo.db"
+    if path.exists():
+        raise Problem(f"{path}: exists already; name another place")
+    try:
+        with Register(path) as register:
+            build(register, common.now())
+            if not asked.no_app:
+                _run(register, asked)
+            else:
+                common.say(f"demo register made: {path}")
+    finally:
+        if folder is not None:
+            shutil.rmtree(folder, ignore_errors=True)
+    return 0

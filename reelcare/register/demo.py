@@ -1,0 +1,263 @@
+"""Plays two seasons on the invented estate of demo/estate.toml, up to a given day.
+
+The rules of this file: it writes through the register's door like everybody else, with the clock of the story.
+The same day gives the same history: chance comes from a generator seeded by the machine's tag.
+"""
+
+from __future__ import annotations
+
+import random
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+from datetime import datetime, timedelta
+from typing import Any
+
+from reelcare import files
+from reelcare.core import entries as e
+from reelcare.core import units
+from reelcare.core.checks.sheet import Question
+from reelcare.core.checks.limits import find
+from reelcare.register import people, reading, sheets, walks
+from reelcare.register.register import Draft, Register
+
+SEASON_AGO = timedelta(days=110)
+"""How long before the day of the demo this year's season opened, so that it is always in full swing."""
+SEASON_LENGTH = 170
+
+
+@dataclass(slots=True)
+class _Machine:
+    """One machine of the estate while its story is played."""
+
+    id: str
+    tag: str
+    story: str
+    run_days: float
+    reach: int
+    place: str
+    chance: random.Random
+    known: sheets.Sheets
+
+
+def build(register: Register, now: datetime) -> None:
+    """Play the estate's two seasons into an empty register, up to `now`."""
+    estate = sheets.toml_table(files.folder("demo") / "estate.toml")
+    today = now.astimezone(register.zone).replace(hour=6, minute=30, second=0, microsecond=0)
+    opened = today - SEASON_AGO
+    began = opened - timedelta(days=365 + 14)
+    known = sheets.load()
+    supervisor = _enrol(register, estate["people"], began)
+    register.db.execute_sql("PRAGMA synchronous = 1")  # a demo may be lost in a power cut; it is made anew
+    for plain in estate["machines"]:
+        machine = _add(register, plain, known, supervisor, opened, today)
+        _play(register, machine, opened, today)
+        _ending(register, machine, today, now)
+    register.db.execute_sql("PRAGMA synchronous = 2")
+
+
+def _enrol(register: Register, known: list[Mapping[str, str]], began: datetime) -> str:
+    first = known[0]["name"]
+    for one in known:
+        people.enrol(register, one["name"], one["role"], by=first, now=began)
+    return first
+
+
+def _add(
+    register: Register, plain: Mapping[str, Any], known: sheets.Sheets, by: str, opened: datetime, today: datetime
+) -> _Machine:
+    card = dict(plain["card"])
+    closes = opened + timedelta(days=SEASON_LENGTH)
+    days = plain["run_days"] * SEASON_LENGTH
+    card["season"] = {
+        "opens": f"{opened:%m-%d}",
+        "closes": f"{closes:%m-%d}",
+        "hours_a_year": round(days * 9),
+        "metres_a_year": round(days * plain["reach"]),
+    }
+    new = plain["story"] == "new this month"
+    began = today - timedelta(days=20) if new else opened - timedelta(days=365 + 7)
+    entry = register.add(e.Carded(card=card), by=by, now=began)
+    assert entry.machine is not None
+    return _Machine(
+        entry.machine, card["tag"], plain["story"], plain["run_days"], plain["reach"], card["place"],
+        random.Random(card["tag"]), known,
+    )  # fmt: skip
+
+
+def _days(opened: datetime, today: datetime, story: str) -> Iterator[datetime]:
+    """The days of both seasons before today."""
+    if story == "new this month":
+        yield from (today - timedelta(days=back) for back in range(18, 0, -1))
+        return
+    before = opened - timedelta(days=365)
+    yield from (before + timedelta(days=number) for number in range(SEASON_LENGTH))
+    # the last days are left free for what the story ends with
+    yield from (opened + timedelta(days=number) for number in range((today - opened).days - 1))
+
+
+NEGLECTED = {
+    "gearbox oil neglected": ("gearbox-oil-change", "gearbox-oil-level"),
+    "steady": (),
+    "hose to be fixed": ("grease",),
+    "counter replaced": ("strainer",),
+    "road check passed": ("road-gear",),
+}
+"""What nobody does any more on a machine in its last weeks."""
+
+
+def _play(register: Register, machine: _Machine, opened: datetime, today: datetime) -> None:
+    """Runs and services day by day."""
+    days = [(day, machine.chance.random() < machine.run_days) for day in _days(opened, today, machine.story)]
+    last = max(day for day, runs in days if runs)
+    drafts: list[Draft] = []
+    for number, (day, runs) in enumerate(days):
+        if day == last:
+            _write(register, drafts, "Ines")
+            drafts = []
+            _walk(register, machine, "pre-start", day, "Aldo")
+        if runs:
+            drafts.append(_run(machine, day))
+        if number % 6 == 5:
+            _write(register, drafts, "Ines" if number % 12 == 5 else "Aldo")
+            drafts = []
+            _serve(register, machine, day, today)
+    _write(register, drafts, "Ines")
+
+
+def _write(register: Register, drafts: list[Draft], by: str) -> None:
+    if drafts:
+        register.add_all(drafts, by=by, now=drafts[-1].happened + timedelta(minutes=7))
+
+
+def _run(machine: _Machine, day: datetime) -> Draft:
+    chance = machine.chance
+    planned = 34_000 + 500 * chance.randrange(-8, 9)
+    metres = machine.reach * 1000 - 1000 * chance.randrange(0, 25)
+    speed = planned * (1 + chance.gauss(-0.005, 0.02))
+    started = day + timedelta(minutes=chance.randrange(40, 90))
+    ended = started + timedelta(seconds=round(metres / speed * 3600))
+    inlet = round(chance.gauss(650_000, 12_000), -3)
+    loss = round(chance.gauss(48_000, 3000), -3)
+    what = e.Run(
+        started=started,
+        ended=ended,
+        metres=metres,
+        planned_speed=planned,
+        inlet=int(inlet),
+        drive_loss=int(loss),
+        gun=int(inlet - loss - 130_000),
+        operator="Ines" if chance.random() < 0.5 else "Aldo",
+        place=machine.place,
+        stopped_by="end stop" if chance.random() < 0.97 else "operator",
+    )
+    return Draft(what=what, machine=machine.id, happened=ended)
+
+
+def _serve(register: Register, machine: _Machine, day: datetime, today: datetime) -> None:
+    """The mechanic's round: what is due is done, but for what this machine's story leaves undone."""
+    at = day + timedelta(hours=15)
+    left = NEGLECTED.get(machine.story, ()) if (today - day).days < 75 else ()
+    found = reading.machine_now(register, machine.id, at, forecasts=False)
+    drafts = []
+    for line in found.dues:
+        if line.item.id in left or line.item.done_by == "pre-start" or line.due.state not in ("due", "overdue"):
+            continue
+        if machine.chance.random() < 0.85 or line.due.held:
+            item = line.item
+            steps = tuple(step["en"] for step in item.steps)
+            what = e.Service(item=item.id, title=item.title(), steps=steps, isolated=item.isolate, minutes=item.minutes)
+            drafts.append(Draft(what=what, machine=machine.id, happened=at))
+    if drafts and machine.chance.random() < 0.3:
+        hours = found.tally.totals.seconds // 3600
+        shown = found.tally.counters.hours.shown
+        settled = found.tally.counters.hours.settled
+        value = hours * 3600 if shown is None else shown + max(hours * 3600 - settled, 0)
+        drafts.insert(0, Draft(what=e.Reading(counter="hours", value=value), machine=machine.id, happened=at))
+    _write(register, drafts, "Tomas")
+
+
+def _ending(register: Register, machine: _Machine, today: datetime, now: datetime) -> None:
+    """What is to be seen on the machine today."""
+    yesterday = today - timedelta(days=1)
+    by = "Ines"
+    if machine.story == "stop fails":
+        _walk(register, machine, "pre-start", yesterday, by, wrong="stop-test")
+    elif machine.story == "cleared this morning":
+        _walk(register, machine, "pre-start", min(today, now - timedelta(hours=1)), by)
+    elif machine.story == "check interrupted":
+        _walk(register, machine, "pre-start", min(today, now - timedelta(hours=1)), by, stop_after=17)
+    elif machine.story == "road check passed":
+        _walk(register, machine, "road", min(today, now - timedelta(hours=1)), by)
+    elif machine.story == "fault repaired":
+        _walk(register, machine, "pre-start", yesterday, by, wrong="pawl-down")
+        fault = register.tally(machine.id).faults[0].id
+        at = yesterday + timedelta(hours=2)
+        for step in (
+            e.Repair(fault=fault, says="spring of the pawl renewed, tooth dressed"),
+            e.Retest(fault=fault, passed=True, seen="down and in a tooth, five times in five"),
+            e.Release(fault=fault),
+        ):
+            at += timedelta(hours=1)
+            register.add(step, machine=machine.id, by="Tomas", now=at)
+    elif machine.story == "hose to be fixed":
+        totals = register.tally(machine.id).totals
+        register.add(
+            e.Fault(part="hose", says="scuff 60 m from the cart, as long as a hand", fix_by_millimetres=totals.millimetres + 4_000_000),
+            machine=machine.id, by=by, now=yesterday,
+        )  # fmt: skip
+    elif machine.story == "counter replaced":
+        register.add(
+            e.Reading(counter="hours", value=0, change="new counter"), machine=machine.id, by="Tomas", now=yesterday
+        )
+    elif machine.story == "run corrected":
+        at = yesterday + timedelta(hours=10)
+        wrong = register.add(
+            e.Run(started=at - timedelta(hours=9), ended=at, metres=32_000, place=machine.place, stopped_by="end stop"),
+            machine=machine.id, by=by, now=at + timedelta(minutes=5), happened=at,
+        )  # fmt: skip
+        register.add(
+            e.Correction(entry=wrong.id, why="32 m was written for 320 m"), machine=machine.id, by="Marta",
+            now=at + timedelta(hours=1),
+        )  # fmt: skip
+        register.add(
+            e.Run(started=at - timedelta(hours=9), ended=at, metres=320_000, place=machine.place, stopped_by="end stop"),
+            machine=machine.id, by="Marta", now=at + timedelta(hours=1), happened=at,
+        )  # fmt: skip
+
+
+def _walk(
+    register: Register, machine: _Machine, sheet: str, at: datetime, by: str, *, wrong: str = "", stop_after: int = 0
+) -> None:
+    """A walk-round, answered right but for one question."""
+    going = walks.begin(register, machine.id, machine.known.by_id[sheet], by=by, now=at)
+    questions = going.walk.sheet.questions
+    for number, question in enumerate(questions, 1):
+        at += timedelta(seconds=machine.chance.randrange(9, 40))
+        seen = _wrong(question) if question.id == wrong else _right(question, going.walk)
+        after = walks.answer(register, going.id, question.id, seen, by=by, now=at)
+        if after.fault is not None or number == stop_after:
+            return
+    walks.complete(register, going.id, by=by, now=at + timedelta(seconds=20))
+
+
+def _wrong(question: Question) -> str:
+    return next(choice.id for choice in question.choices if not choice.right)
+
+
+TYPICAL: dict[str, float] = {"pressure": 650_000, "speed": 34 / 3600, "length": 0.3, "count": 3}
+
+
+def _right(question: Question, walk: walks.Walk) -> str:
+    """A right answer to a question, as a person would type it."""
+    if not question.is_number:
+        return next(choice.id for choice in question.choices if choice.right)
+    value = TYPICAL[question.quantity]
+    for limit, part in ((question.at_most, 0.7), (question.at_least, 1.5), (question.about, 1.0)):
+        bound = find(limit, question, walk.card, walk.planned) if limit is not None else None
+        if bound is not None:
+            value = bound.value * part
+            break
+    if question.quantity == "count":
+        return f"{value:.0f}"
+    unit = units.unit_for(question.quantity, "metric", question.role)
+    return f"{units.in_unit(value, unit):.2f} {unit}"

@@ -1,0 +1,163 @@
+"""The terminal app: which screens there are, who is at it, and the one way to write.
+
+The rules of this room: a screen shows what decides the next action, and hands entries to the register; it never
+judges. What people typed passes through `text.py`. Errors of the register are told and leave the screen as it
+is, with all that was typed.
+"""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Callable, Iterable
+from dataclasses import dataclass
+from datetime import UTC, datetime
+from typing import Any, ClassVar, TypeVar
+
+from textual.app import App, SystemCommand
+from textual.binding import Binding, BindingType
+from textual.screen import Screen
+
+from reelcare.core.units import System
+from reelcare.register.errors import RegisterError
+from reelcare.register.register import Register
+from reelcare.tui.theme import DARK, LIGHT
+
+Written = TypeVar("Written")
+Clock = Callable[[], datetime]
+
+
+@dataclass(slots=True)
+class Manner:
+    """How this person wants it: units and language."""
+
+    system: System = "metric"
+    language: str = "en"
+
+
+class Reelcare(App[None]):
+    """Checks, settings and upkeep of hose-reel machines."""
+
+    TITLE = "Reelcare"
+    CSS_PATH = "app.tcss"
+    HORIZONTAL_BREAKPOINTS: ClassVar[list[tuple[int, str]]] = [(0, "-narrow"), (100, "-wide")]
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("p", "person", "Who", id="app.person", tooltip="Says who is at this terminal"),
+        Binding("u", "units", "Units", show=False, id="app.units", tooltip="Metric or US customary units"),
+        Binding("l", "language", "Language", show=False, id="app.language", tooltip="English or Spanish sheets"),
+        Binding("question_mark", "help", "Help", id="app.help", tooltip="The keys of this screen"),
+        Binding("q", "quit", "Quit", id="app.quit", tooltip="Leaves Reelcare; everything is saved already"),
+    ]
+
+    def __init__(self, register: Register, *, manner: Manner | None = None, clock: Clock | None = None) -> None:
+        super().__init__()
+        self.register = register
+        self.manner = manner or Manner()
+        self.person = ""
+        self._clock = clock or (lambda: datetime.now(UTC))
+        self.register_theme(DARK)
+        self.register_theme(LIGHT)
+        self.theme = LIGHT.name if os.environ.get("REELCARE_THEME") == "noon" else DARK.name
+
+    def now(self) -> datetime:
+        """The moment: the one place where the app asks the clock."""
+        return self._clock()
+
+    def on_mount(self) -> None:
+        """Open the yard."""
+        from reelcare.tui.screens.yard import Yard
+
+        people = self.register.roles()
+        if len(people) == 1:
+            self.person = next(iter(people))
+        self.push_screen(Yard())
+
+    @property
+    def role(self) -> str:
+        """The role of who is at the terminal."""
+        return self.register.roles().get(self.person, "")
+
+    def write(self, what: Callable[[], Written]) -> Written | None:
+        """Do something that writes; where it cannot be, tell why and leave everything as it is."""
+        try:
+            return what()
+        except (RegisterError, ValueError) as why:
+            self.tell(f"NOT saved. {why}", bad=True)
+            return None
+
+    def tell(self, text: str, *, bad: bool = False) -> None:
+        """A word in the corner; typed text in it stays text."""
+        from reelcare.core.typed import clean
+
+        self.notify(clean(text), severity="error" if bad else "information", markup=False, timeout=10 if bad else 4)
+
+    def with_person(self, then: Callable[[], Any]) -> None:
+        """Go on once it is known who is at the terminal."""
+        if self.person:
+            then()
+            return
+        self._choose_person(then)
+
+    def _choose_person(self, then: Callable[[], Any] | None = None) -> None:
+        from reelcare.tui.widgets.dialogs import Choose
+
+        people = self.register.roles()
+        if not people:
+            self.tell("Nobody is enrolled yet: `reelcare people add NAME --role supervisor`", bad=True)
+            return
+        names = list(people)
+
+        def chosen(number: int | None) -> None:
+            if number is not None:
+                self.person = names[number]
+                self.refresh_bindings()
+                refresh = getattr(self.screen, "refresh_head", None)
+                if refresh is not None:
+                    refresh()
+                if then is not None:
+                    then()
+
+        self.push_screen(Choose("Who is at this terminal?", [f"{name}, {people[name]}" for name in names]), chosen)
+
+    def action_person(self) -> None:
+        """Choose who is at the terminal."""
+        self._choose_person()
+
+    def action_units(self) -> None:
+        """Change between metric and US customary units."""
+        self.manner.system = "us" if self.manner.system == "metric" else "metric"
+        self._show_again(f"units: {self.manner.system}")
+
+    def action_language(self) -> None:
+        """Change the language of sheets and plans."""
+        self.manner.language = "es" if self.manner.language == "en" else "en"
+        self._show_again({"en": "language: English", "es": "idioma: español"}[self.manner.language])
+
+    def _show_again(self, says: str) -> None:
+        fill = getattr(self.screen, "fill", None)
+        if fill is not None:
+            fill()
+        self.tell(says)
+
+    def action_help(self) -> None:
+        """Show the keys of the present screen."""
+        from reelcare.tui.screens.help import Help
+
+        self.push_screen(Help(self.screen))
+
+    def get_system_commands(self, screen: Screen[Any]) -> Iterable[SystemCommand]:
+        """The command palette: every named key of the present screen, and what Textual brings."""
+        for active in screen.active_bindings.values():
+            binding = active.binding
+            if binding.description and binding.tooltip and active.enabled:
+                yield SystemCommand(
+                    binding.description, binding.tooltip, lambda action=binding.action: self._do(action)
+                )
+        yield from super().get_system_commands(screen)
+
+    def _do(self, action: str) -> None:
+        self.call_later(self.screen.run_action, action)
+
+
+def open_app(register: Register, manner: Manner | None = None, *, mouse: bool = True) -> None:
+    """Run the app on a register until it is left."""
+    Reelcare(register, manner=manner).run(mouse=mouse)

@@ -1,0 +1,146 @@
+"""What is due over all machines, overdue first, with time as a line."""
+
+from __future__ import annotations
+
+from typing import ClassVar
+
+from textual import on
+from textual.app import ComposeResult
+from textual.binding import Binding, BindingType
+from textual.widgets import Footer, Static
+
+from reelcare.core.parts import PARTS
+from reelcare.core.upkeep.now import DueLine
+from reelcare.register import reading
+from reelcare.tui.screens.base import Place
+from reelcare.tui.text import said
+from reelcare.tui.theme import TONES, state
+from reelcare.tui.widgets.rows import Cell, Column, Row, Rows
+from reelcare.tui.widgets.time_line import scale, time_line
+
+WINDOWS: tuple[tuple[str, int | None], ...] = (
+    ("overdue and due", 0),
+    ("within 30 days", 30),
+    ("within 90 days", 90),
+    ("everything", None),
+)
+
+
+class DueList(Place):
+    """The due list."""
+
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("enter", "bench", "Bench", id="due.bench", tooltip="Opens the bench on this item"),
+        Binding("w", "window", "Window", id="due.window", tooltip="Overdue and due, 30 days, 90 days, everything"),
+        Binding("a", "place", "Place", id="due.place", tooltip="One place after the other, then all"),
+        Binding("t", "part", "Part", id="due.part", tooltip="One part after the other, then all"),
+        Binding("escape", "leave", "Back", id="due.leave", tooltip="Back to the yard"),
+    ]
+
+    def __init__(self) -> None:
+        super().__init__()
+        self.window = 2
+        self.place = ""
+        self.part = ""
+        self.all: list[DueLine] = []
+        self.lines: list[DueLine] = []
+
+    def compose(self) -> ComposeResult:
+        """The filter in words, then the list."""
+        yield self.head()
+        yield Static(id="filter", classes="note")
+        width = self._line_width()
+        yield Rows(
+            (
+                Column("machine", 8, 1),
+                Column("state", 9, 1),
+                Column("what", 20, 1, grows=True),
+                Column("where it stands", 16, 2),
+                Column("place", 10, 4),
+                Column(scale(self.local(self.now()).date(), width), width, 3),
+            ),
+            id="due",
+            empty="Nothing is due in this window.",
+        )
+        yield Footer()
+
+    def _line_width(self) -> int:
+        return 36 if self.app.size.width >= 110 else 14
+
+    def on_mount(self) -> None:
+        """Fill the list."""
+        self.fill()
+        self.query_one(Rows).focus()
+
+    def on_screen_resume(self) -> None:
+        """Show what the bench has changed."""
+        if self.is_mounted and self.query("#due"):
+            self.fill()
+
+    def where(self) -> str:
+        """How much is overdue."""
+        states = [line.due.state for line in self.all]
+        return f"Due   {states.count('overdue')} overdue, {states.count('due')} due, {states.count('soon')} soon"
+
+    def fill(self) -> None:
+        """Read what is due and show what the filter lets through."""
+        machines = reading.yard(self.register, self.now(), forecasts=True)
+        self.all = reading.due_lines(machines)
+        days = WINDOWS[self.window][1]
+        today = self.local(self.now()).date()
+
+        def wanted(line: DueLine) -> bool:
+            if self.place and line.place != self.place or self.part and line.item.part != self.part:
+                return False
+            if days is None or line.due.state in ("overdue", "due"):
+                return True
+            likely = line.forecast.likely if line.forecast else None
+            return days > 0 and likely is not None and (likely - today).days <= days
+
+        self.lines = [line for line in self.all if wanted(line)]
+        self.query_one("#filter", Static).update(
+            said(f"{WINDOWS[self.window][0]}; {self.place or 'all places'}; {self.part or 'all parts'}: {len(self.lines)}")
+        )
+        self.query_one(Rows).show([self._row(line) for line in self.lines])
+        self.refresh_head()
+
+    def _row(self, line: DueLine) -> Row:
+        today = self.local(self.now()).date()
+        return (
+            Cell(line.tag, "part"),
+            Cell(state(line.due.state), TONES[line.due.state]),
+            Cell(line.item.title(self.manner.language)),
+            Cell(line.due.why),
+            Cell(line.place),
+            Cell(time_line(line.forecast, line.due.state, today, self._line_width()), TONES[line.due.state]),
+        )
+
+    @on(Rows.Chosen)
+    def action_bench(self) -> None:
+        """Open the bench on the item under the cursor."""
+        from reelcare.tui.screens.bench import Bench
+
+        place = self.query_one(Rows).cursor
+        if place < len(self.lines):
+            self.app.push_screen(Bench(self.lines[place].machine, self.lines[place].item.id))
+
+    def action_window(self) -> None:
+        """The next window."""
+        self.window = (self.window + 1) % len(WINDOWS)
+        self.fill()
+
+    def action_place(self) -> None:
+        """The next place."""
+        places = ["", *sorted({line.place for line in self.all if line.place})]
+        self.place = places[(places.index(self.place) + 1) % len(places)] if self.place in places else ""
+        self.fill()
+
+    def action_part(self) -> None:
+        """The next part of which something is due."""
+        parts = ["", *(part for part in PARTS if any(line.item.part == part for line in self.all))]
+        self.part = parts[(parts.index(self.part) + 1) % len(parts)] if self.part in parts else ""
+        self.fill()
+
+    def action_leave(self) -> None:
+        """Back to the yard."""
+        self.app.pop_screen()

@@ -1,0 +1,157 @@
+"""A fault noted, repaired, tested again and released."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from datetime import date, timedelta
+from typing import Any
+
+from textual.widget import Widget
+from textual.widgets import Static
+
+from reelcare.core import entries as e
+from reelcare.core import units
+from reelcare.core.admit import nearest
+from reelcare.core.parts import PARTS
+from reelcare.core.upkeep.tally import OpenFault
+from reelcare.tui.screens.form import Form, Line
+from reelcare.tui.text import lines, said
+
+
+class FaultForm(Form):
+    """A fault on a machine, against a part; it holds, or is to be fixed by a limit."""
+
+    KEEP = "Note the fault"
+
+    def __init__(self, machine: str, tag: str, part: str = "") -> None:
+        super().__init__()
+        self.machine = machine
+        self.tag = tag
+        self.part = part
+
+    def where(self) -> str:
+        """The machine."""
+        return f"{self.tag}  Fault"
+
+    def before(self) -> Sequence[Widget]:
+        """The parts there are."""
+        return (Static(said("parts: " + ", ".join(PARTS)), classes="form--says"),)
+
+    def boxes(self) -> Sequence[tuple[str, str]]:
+        """Whether it holds."""
+        return (("hold", "holds the machine until it is repaired, tested again and released"),)
+
+    def form_lines(self) -> Sequence[Line]:
+        """The part, what is wrong, and by when."""
+        return (
+            Line("part", "part", self.part),
+            Line("says", "what is wrong"),
+            Line("fix_by", "or to be fixed by", "", "20 h, 5000 m, 3 runs, 14 days, 2026-05-31"),
+            Line("retest", "re-test", "", "what must be tried again before the release"),
+        )
+
+    def keep(self) -> bool:
+        """Write the fault down."""
+        part = self.value("part").lower()
+        if part not in PARTS:
+            return self.wrong(f"part: {part!r}{nearest(part, PARTS)}", "part")
+        if not self.value("says"):
+            return self.wrong("what is wrong: say it in a few words", "says")
+        limits: dict[str, Any] = {}
+        if self.value("fix_by"):
+            if self.ticked("hold"):
+                return self.wrong("it either holds now or is to be fixed by a limit; leave one out", "fix_by")
+            found = self._limit(self.value("fix_by"))
+            if found is None:
+                return self.wrong("fix by: write 20 h, 5000 m, 3 runs, 14 days or 2026-05-31", "fix_by")
+            limits = found
+        holds: e.type_of_hold = "both" if self.ticked("hold") else ""
+        what = e.Fault(part=part, says=self.value("says"), holds=holds, retest=self.value("retest"), **limits)
+        app = self.reelcare
+        kept = app.write(lambda: self.register.add(what, machine=self.machine, by=app.person, now=self.now()))
+        if kept is not None:
+            app.tell(f"{self.tag}: fault on the {part} noted")
+        return kept is not None
+
+    def _limit(self, text: str) -> dict[str, Any] | None:
+        totals = self.register.tally(self.machine).totals
+        try:
+            return {"fix_by_day": date.fromisoformat(text).isoformat()}
+        except ValueError:
+            pass
+        count, _, word = text.partition(" ")
+        if count.isdigit() and word.startswith("run"):
+            return {"fix_by_runs": totals.runs + int(count)}
+        if count.isdigit() and word.startswith("day"):
+            return {"fix_by_day": (self.local(self.now()).date() + timedelta(days=int(count))).isoformat()}
+        try:
+            _, unit = units.split(text)
+            if unit and units.UNITS[unit].quantity == "duration":
+                return {"fix_by_seconds": totals.seconds + round(units.read(text, "duration"))}
+            if unit and units.UNITS[unit].quantity == "length":
+                return {"fix_by_millimetres": totals.millimetres + round(units.read(text, "length") * 1000)}
+        except units.UnitsError:
+            pass
+        return None
+
+
+class NextStep(Form):
+    """The next step of an open fault: its repair, its re-test, or its release."""
+
+    def __init__(self, machine: str, tag: str, fault: OpenFault) -> None:
+        super().__init__()
+        self.machine = machine
+        self.tag = tag
+        self.fault = fault
+
+    @property
+    def step(self) -> str:
+        """What comes next."""
+        if self.fault.status == "open":
+            return "repair"
+        if self.fault.status == "repaired" and self.fault.what.retest:
+            return "re-test"
+        return "release"
+
+    def where(self) -> str:
+        """The machine and the step."""
+        return f"{self.tag}  {self.step.capitalize()} of the {self.fault.what.part}"
+
+    def before(self) -> Sequence[Widget]:
+        """What is wrong, and what this step asks."""
+        asks = {
+            "repair": "Say what was done and with which parts. The machine stays held.",
+            "re-test": f"Try again: {self.fault.what.retest}",
+            "release": "Releasing says that the machine is fit. A pre-start is still due after it.",
+        }[self.step]
+        told = lines(said(f"{self.fault.what.part}: {self.fault.what.says}", "bold"), asks, "")
+        return (Static(told, classes="form--says"),)
+
+    def boxes(self) -> Sequence[tuple[str, str]]:
+        """Whether a re-test passed."""
+        return (("passed", "it passed: what was asked for was seen"),) if self.step == "re-test" else ()
+
+    def form_lines(self) -> Sequence[Line]:
+        """What was done or seen."""
+        return (Line("says", {"repair": "what was done", "re-test": "what was seen", "release": "note"}[self.step]),)
+
+    def keep(self) -> bool:
+        """Write the step down."""
+        says = self.value("says")
+        step = self.step
+        if step != "release" and not says:
+            return self.wrong("say it in a few words", "says")
+        what: e.What
+        if step == "repair":
+            what = e.Repair(fault=self.fault.id, says=says)
+        elif step == "re-test":
+            what = e.Retest(fault=self.fault.id, passed=self.ticked("passed"), seen=says)
+        else:
+            what = e.Release(fault=self.fault.id, says=says)
+        app = self.reelcare
+        kept = app.write(lambda: self.register.add(what, machine=self.machine, by=app.person, now=self.now()))
+        if kept is None:
+            return False
+        passed = not isinstance(what, e.Retest) or what.passed
+        app.tell(f"{self.tag}: {step} of the {self.fault.what.part} " + ("kept" if passed else "not passed; repair again"))
+        return True

@@ -1,0 +1,102 @@
+"""A run written down: when, how far, what stopped it."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from datetime import datetime
+
+from textual.widget import Widget
+from textual.widgets import Static
+
+from reelcare.core import entries as e
+from reelcare.core.admit import STOPPED_BY, nearest
+from reelcare.core.units import UnitsError
+from reelcare.core.upkeep.now import MachineNow
+from reelcare.tui.screens.form import Form, Line
+from reelcare.tui.text import said
+
+
+class RunForm(Form):
+    """One run of one machine."""
+
+    def __init__(self, machine: MachineNow) -> None:
+        super().__init__()
+        self.machine = machine
+
+    def where(self) -> str:
+        """The machine."""
+        return f"{self.machine.tag}  Run"
+
+    def before(self) -> Sequence[Widget]:
+        """What the run will use up."""
+        says = self.machine.standing.because[-1].says if self.machine.standing.because else ""
+        return (Static(said(f"{self.machine.standing.run}: {says}"), classes="form--says"),)
+
+    def form_lines(self) -> Sequence[Line]:
+        """Times, metres, pressures, what stopped it."""
+        passed = self.machine.tally.passed.get("run")
+        started = self.local(passed.at) if passed and passed.spent is None else None
+        return (
+            Line("started", "started", f"{started:%Y-%m-%d %H:%M}" if started else "", "2026-05-01 06:30"),
+            Line("ended", "ended", f"{self.local(self.now()):%Y-%m-%d %H:%M}"),
+            Line("metres", "hose reeled in", "", "320 m"),
+            Line("stopped", "stopped by", "end stop", ", ".join(STOPPED_BY)),
+            Line("speed", "planned travel speed", "", "22 m/h (may stay empty)"),
+            Line("inlet", "inlet pressure", "", "6.5 bar (may stay empty)"),
+            Line("gun", "gun pressure", "", "may stay empty"),
+            Line("loss", "loss across the drive", "", "may stay empty"),
+            Line("place", "place", self.machine.card.place),
+            Line("notes", "notes"),
+        )
+
+    def _time(self, id: str) -> datetime | None:
+        try:
+            found = datetime.fromisoformat(self.value(id))
+        except ValueError:
+            self.wrong(f"{id}: {self.value(id)!r} is not a time; write it as in 2026-05-01 06:30", id)
+            return None
+        return found if found.tzinfo is not None else found.replace(tzinfo=self.register.zone)
+
+    def _whole(self, id: str, quantity: str, scale: float, role: str = "") -> int | None:
+        try:
+            found = self.quantity(id, quantity, role)  # type: ignore[arg-type]  # names of this form's own
+        except UnitsError as why:
+            raise UnitsError(f"{id}: {why}") from None
+        return round(found * scale) if found is not None else None
+
+    def keep(self) -> bool:
+        """Write the run down."""
+        started = self._time("started")
+        ended = self._time("ended") if started else None
+        if started is None or ended is None:
+            return False
+        metres = self._whole("metres", "length", 1000)
+        if metres is None:
+            return self.wrong("hose reeled in: how far did the cart come home?", "metres")
+        stopped = self.value("stopped").lower()
+        if stopped not in STOPPED_BY:
+            return self.wrong(f"stopped by: {stopped!r}{nearest(stopped, STOPPED_BY)}", "stopped")
+        what = e.Run(
+            started=started,
+            ended=ended,
+            metres=metres,
+            planned_speed=self._whole("speed", "speed", 3_600_000),
+            inlet=self._whole("inlet", "pressure", 1),
+            gun=self._whole("gun", "pressure", 1),
+            drive_loss=self._whole("loss", "pressure", 1, "drive loss"),
+            operator=self.reelcare.person,
+            place=self.value("place"),
+            stopped_by=stopped,
+            notes=self.value("notes"),
+        )
+        app = self.reelcare
+        kept = app.write(
+            lambda: self.register.add(what, machine=self.machine.id, by=app.person, now=self.now(), happened=ended)
+        )
+        if kept is None:
+            return False
+        totals = self.register.tally(self.machine.id).totals
+        app.tell(f"{self.machine.tag}: now {totals.seconds / 3600:.0f} h, {self.length(totals.millimetres)}, {totals.runs} runs")
+        if stopped == "fault":
+            app.tell("Stopped by a fault: note it with f in the yard, so that it is not forgotten.", bad=True)
+        return True

@@ -1,0 +1,382 @@
+"""The walk-round: one question at a time, answered by one key, kept the moment it is given.
+
+The rules of this file: it asks the core which question is next and what an answer means. Leaving loses nothing;
+whoever comes back is asked the last answered question once more.
+"""
+
+from __future__ import annotations
+
+from typing import ClassVar
+
+from textual import events, on
+from textual.app import ComposeResult
+from textual.binding import Binding, BindingType
+from textual.containers import Horizontal, Vertical
+from textual.content import Content
+from textual.widgets import Footer, Input, Static
+
+from reelcare.core import units
+from reelcare.core.checks.limits import limit_text
+from reelcare.core.checks.sheet import Question
+from reelcare.core.checks.verdict import Given
+from reelcare.core.upkeep.now import MachineNow
+from reelcare.core.wording import said as in_language
+from reelcare.register import sheets, walks
+from reelcare.register.errors import Refused
+from reelcare.tui.screens.base import Place
+from reelcare.tui.text import join, lines, said
+from reelcare.tui.theme import state
+from reelcare.tui.widgets.dialogs import Ask, Confirm
+from reelcare.tui.widgets.machine_plan import MachinePlan
+
+_TONE = {"right": "$text-success", "wrong": "bold $text-error", "noted": "$text-secondary"}
+
+
+def open_walk(place: Place, machine: MachineNow, sheet_id: str) -> None:
+    """Begin a walk-round on a machine, or go on with the one that is open."""
+    app = place.reelcare
+    for one in machine.tally.checks:
+        if one.sheet == sheet_id:
+            going = walks.check(app.register, one.id)
+            app.push_screen(Walk(machine, going, resumed=True))
+            return
+    sheet = sheets.load().by_id.get(sheet_id)
+    if sheet is None:
+        app.tell(f"{sheet_id}: no such sheet; `reelcare sheets` says what is wrong", bad=True)
+        return
+    begun = app.write(
+        lambda: walks.begin(
+            app.register, machine.id, sheet, by=app.person, now=app.now(), language=app.manner.language
+        )
+    )
+    if begun is not None:
+        app.push_screen(Walk(machine, begun, resumed=False))
+
+
+class Walk(Place):
+    """One check on one machine."""
+
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("pageup,left", "back", "Back", id="walk.back", tooltip="The question before, to answer it again"),
+        Binding("pagedown,right", "forward", "Forward", id="walk.forward", tooltip="The next question"),
+        Binding("n", "note", "Note", id="walk.note", tooltip="A note with the answer to this question"),
+        Binding("f", "fault", "Fault", id="walk.fault", tooltip="Notes a fault on this part without leaving the question"),
+        Binding("s", "sign", "Sign", id="walk.sign", tooltip="Signs the check as complete, when all is answered"),
+        Binding("x", "give_up", "Give up", id="walk.give_up", tooltip="Gives this check up, with the reason"),
+        Binding("escape", "leave", "Yard", id="walk.leave", tooltip="Back to the yard; the check stays open"),
+    ]
+
+    def __init__(self, machine: MachineNow, going: walks.Check, *, resumed: bool) -> None:
+        super().__init__()
+        self.machine = machine
+        self.going = going
+        self.resumed = resumed
+        self.note = ""
+        self.question: Question | None = None
+
+    def compose(self) -> ComposeResult:
+        """The question at the left, the machine at the right."""
+        yield self.head()
+        yield Static(id="bar")
+        with Horizontal(id="walk"):
+            with Vertical(id="question"):
+                yield Static(id="ask")
+                yield Vertical(id="answers")
+                yield Input(id="number", disabled=True)
+                yield Static(id="judged")
+                yield Static(id="about", classes="note")
+            with Vertical(id="plan"):
+                yield MachinePlan(self.machine.card)
+        yield Footer()
+
+    def on_mount(self) -> None:
+        """Ask where the walk stands."""
+        walk = self.going.walk
+        first = walk.resume(self.now()) if self.resumed else walk.next(self.now())
+        self.show(first)
+        if self.resumed and first is not None:
+            self.query_one("#judged", Static).update(said("Going on: the last answer is asked once more."))
+
+    def where(self) -> str:
+        """The machine, the sheet and the stage."""
+        title = in_language(self.going.walk.sheet.title, self.language)
+        stage = self.going.walk.sheet.stage_of(self.question.id) if self.question else None
+        place = f"   {in_language(stage.title, self.language)}" if stage else ""
+        return f"{self.machine.tag}  {title}{place}"
+
+    @property
+    def language(self) -> str:
+        """The language in which the check was begun, and is asked to its end."""
+        return self.going.walk.language
+
+    def fill(self) -> None:
+        """Show the present question again."""
+        self.show(self.question)
+
+    def show(self, question: Question | None) -> None:
+        """Show a question, or the end of the walk where there is none."""
+        self.question = question
+        self.refresh_head()
+        self._bar()
+        self.query_one(MachinePlan).light(question.part if question else "", self._positions())
+        number = self.query_one("#number", Input)
+        number.display = question is not None and question.is_number
+        number.disabled = not number.display
+        answers = self.query_one("#answers", Vertical)
+        answers.remove_children()
+        if question is None:
+            self._end()
+            return
+        self.query_one("#ask", Static).update(said(in_language(question.ask, self.language)))
+        if question.is_number:
+            number.value = ""
+            number.placeholder = self._unit(question)
+            number.focus()
+        else:
+            self.set_focus(None)
+            answers.mount(
+                *(
+                    Static(
+                        join((f" {place} ", "bold reverse"), f"  {in_language(choice.says, self.language)}"),
+                        classes="choice",
+                        name=choice.id,
+                    )
+                    for place, choice in enumerate(question.choices, 1)
+                )
+            )
+        self.query_one("#about", Static).update(self._about(question))
+
+    def _about(self, question: Question) -> Content:
+        told: list[Content] = []
+        if question.is_number:
+            limit = limit_text(question, self.going.walk.card, self.going.walk.planned)
+            if limit:
+                told.append(join(("right is ", ""), (limit, "bold")))
+        if question.caution:
+            told.append(join(("CAUTION ", "bold $text-warning"), (in_language(question.caution, self.language), "$text-warning")))
+        if question.why:
+            told.append(join(("why  ", "bold"), in_language(question.why, self.language)))
+        if question.do:
+            told.append(join(("else  ", "bold"), in_language(question.do, self.language)))
+        if self.note:
+            told.append(join(("note  ", "bold"), self.note))
+        return lines(*told)
+
+    def _bar(self) -> None:
+        walk = self.going.walk
+        kept = walk.counting()
+        signs = []
+        for stage in walk.sheet.stages:
+            marks = ""
+            for one in stage.questions:
+                if self.question is not None and one.id == self.question.id:
+                    marks += "▣"
+                elif one.id in kept:
+                    marks += {"right": "■", "wrong": "✗", "noted": "•"}.get(walk.judgement(kept[one.id]).judged, "□")
+                else:
+                    marks += "□"
+            signs.append(marks)
+        done = f"{len(kept)}/{len(walk.sheet.questions)}"
+        self.query_one("#bar", Static).update(join(" ".join(signs), ("  " + done, "bold")))
+
+    def _positions(self) -> dict[str, str]:
+        walk = self.going.walk
+        found: dict[str, str] = {}
+        for question in walk.sheet.questions:
+            given = walk.counting().get(question.id)
+            if given is not None and question.position and walk.judgement(given).judged == "right":
+                found[question.position[0]] = question.position[1]
+        return found
+
+    def _unit(self, question: Question) -> str:
+        if question.quantity == "count":
+            return "a number, Enter"
+        return f"{units.unit_for(question.quantity, self.manner.system, question.role)}, Enter"
+
+    # answering
+
+    def on_key(self, event: events.Key) -> None:
+        """A figure chooses."""
+        question = self.question
+        if question is None or question.is_number or not event.character or not event.character.isdigit():
+            return
+        place = int(event.character) - 1
+        if 0 <= place < len(question.choices):
+            event.stop()
+            self._answer(question.choices[place].id)
+
+    @on(events.Click, ".choice")
+    def _clicked(self, event: events.Click) -> None:
+        if event.widget is not None and event.widget.name:
+            self._answer(event.widget.name)
+
+    @on(Input.Submitted, "#number")
+    def _number_given(self, event: Input.Submitted) -> None:
+        question = self.question
+        if question is None:
+            return
+        typed = event.value.strip()
+        if not typed:
+            self._say_error("A number is asked for; Page up goes back, Esc leaves the check open.")
+            return
+        if question.quantity != "count":
+            try:
+                if not units.split(typed)[1]:
+                    typed = f"{typed} {units.unit_for(question.quantity, self.manner.system, question.role)}"
+            except units.UnitsError as why:
+                self._say_error(str(why))
+                return
+        self._answer(typed)
+
+    def _say_error(self, text: str) -> None:
+        self.query_one("#judged", Static).update(said(text, "$text-error"))
+
+    def _answer(self, seen: str) -> None:
+        question = self.question
+        if question is None:
+            return
+        trial = self.going.walk.judgement(Given(question.id, seen, self.now(), self.reelcare.person))
+        if trial.judged == "unreadable":
+            self._say_error(trial.says)
+            return
+        if trial.judged == "wrong" and question.if_not == "stop":
+            does = in_language(question.do, self.language) if question.do else ""
+            self.app.push_screen(
+                Confirm(
+                    "This holds the machine",
+                    [
+                        f"{in_language(question.ask, self.language)} {trial.says}",
+                        "",
+                        f"If it can be put right now, do that and answer again: {does}",
+                        "Written down, it holds until it is repaired, tested again and released.",
+                    ],
+                    yes="write it down: the machine is held",
+                ),
+                lambda yes: self._write(question, seen) if yes else None,
+            )
+            return
+        self._write(question, seen)
+
+    def _write(self, question: Question, seen: str) -> None:
+        app = self.reelcare
+        after = app.write(
+            lambda: walks.answer(
+                self.register, self.going.id, question.id, seen, by=app.person, now=self.now(), note=self.note
+            )
+        )
+        if after is None:
+            return
+        self.note = ""
+        self.going = after.check
+        judged = self.query_one("#judged", Static)
+        judged.update(
+            join((state(after.judgement.judged), _TONE.get(after.judgement.judged, "")), f"  {after.judgement.says}")
+        )
+        if after.fault is not None:
+            self.show(None)
+            return
+        self.show(self.going.walk.next(self.now()))
+
+    def _end(self) -> None:
+        """The last page: held, or all answered and to be signed."""
+        ask, about = self.query_one("#ask", Static), self.query_one("#about", Static)
+        walk = self.going.walk
+        held = walk.held()
+        self.set_focus(None)
+        if held:
+            one = held[0]
+            ask.update(join((f"{state('held')}: the machine is held", "bold $text-error")))
+            about.update(
+                lines(
+                    f"{in_language(one.question.ask, self.language)} {one.judgement.says}",
+                    "",
+                    in_language(one.question.do, self.language) if one.question.do else "",
+                    "It takes a repair, the re-test and a release at the bench (Esc, then b).",
+                    join(("re-test  ", "bold"), in_language(one.question.retest or one.question.ask, self.language)),
+                )
+            )
+            return
+        judged = [walk.judgement(one).judged for one in walk.counting().values()]
+        ask.update(said(f"All {len(judged)} questions are answered"))
+        wrong = [
+            f"{in_language(question.ask, self.language)} {walk.judgement(given).says}"
+            for question in walk.sheet.questions
+            if (given := walk.counting().get(question.id)) is not None and walk.judgement(given).judged != "right"
+        ]
+        about.update(
+            lines(
+                f"{judged.count('right')} right, {judged.count('noted')} noted, {judged.count('wrong')} to be fixed.",
+                *(f"• {text}" for text in wrong),
+                "",
+                join(("s", "bold reverse"), f"  signs the check as complete, as {self.reelcare.person}"),
+            )
+        )
+
+    # keys
+
+    def action_back(self) -> None:
+        """The question before."""
+        questions = self.going.walk.sheet.questions
+        place = questions.index(self.question) if self.question in questions else len(questions)
+        if place > 0 and not self.going.walk.held():
+            self.query_one("#judged", Static).update("")
+            self.show(questions[place - 1])
+
+    def action_forward(self) -> None:
+        """The next question, as far as the walk has come."""
+        questions = self.going.walk.sheet.questions
+        waiting = self.going.walk.next(self.now())
+        if self.question is None or self.question == waiting:
+            return
+        place = questions.index(self.question) + 1
+        self.show(questions[place] if place < len(questions) else waiting)
+
+    def action_note(self) -> None:
+        """A note that goes with the answer."""
+
+        def given(text: str | None) -> None:
+            if text is not None:
+                self.note = text
+                self.fill()
+
+        self.app.push_screen(Ask("Note to this question", value=self.note, needed=False), given)
+
+    def action_fault(self) -> None:
+        """A fault on this part."""
+        from reelcare.tui.screens.fault import FaultForm
+
+        part = self.question.part if self.question else ""
+        self.app.push_screen(FaultForm(self.machine.id, self.machine.tag, part))
+
+    def action_sign(self) -> None:
+        """Sign the check as complete."""
+        if self.going.walk.held():
+            return
+        app = self.reelcare
+        try:
+            done = walks.complete(self.register, self.going.id, by=app.person, now=self.now())
+        except Refused as why:
+            app.tell(str(why), bad=True)
+            self.show(self.going.walk.next(self.now()))
+            return
+        faults = len(done) - 1
+        title = in_language(self.going.walk.sheet.title, self.language)
+        app.tell(f"{self.machine.tag}: {title} complete" + (f", {faults} to be fixed noted" if faults else ""))
+        self.app.pop_screen()
+
+    def action_give_up(self) -> None:
+        """Give the check up."""
+
+        def given(why: str | None) -> None:
+            app = self.reelcare
+            if why and app.write(lambda: walks.leave(self.register, self.going.id, why, by=app.person, now=self.now())):
+                self.app.pop_screen()
+
+        if self.going.walk.held():
+            self.app.pop_screen()
+            return
+        self.app.push_screen(Ask("Why is this check given up?"), given)
+
+    def action_leave(self) -> None:
+        """Back to the yard."""
+        self.app.pop_screen()

@@ -1,0 +1,227 @@
+"""The yard: every machine with its standing, holds first, and what to do about the one under the cursor."""
+
+from __future__ import annotations
+
+from typing import ClassVar
+
+from textual import on
+from textual.app import ComposeResult
+from textual.binding import Binding, BindingType
+from textual.containers import Horizontal, Vertical
+from textual.content import Content
+from textual.widgets import Footer, Static
+
+from reelcare.core.upkeep.now import MachineNow
+from reelcare.core.wording import ago
+from reelcare.register import reading
+from reelcare.tui.screens.base import Place
+from reelcare.tui.text import join, lines, said
+from reelcare.tui.theme import TONES, state
+from reelcare.tui.widgets.machine_plan import MachinePlan
+from reelcare.tui.widgets.rows import Cell, Column, Row, Rows
+
+COLUMNS = (
+    Column("machine", 8, 1),
+    Column("run", 12, 1),
+    Column("road", 12, 3),
+    Column("place", 12, 4, grows=True),
+    Column("hours", 7, 5),
+    Column("hose", 9, 6),
+    Column("last check", 11, 7),
+    Column("next due", 20, 2, grows=True),
+)
+
+
+class Yard(Place):
+    """Every machine at a glance."""
+
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("w,enter", "walk", "Walk-round", id="yard.walk", tooltip="Begins or goes on with the pre-start of this machine"),
+        Binding("o", "other_sheet", "Other sheet", id="yard.other", tooltip="Another sheet: road, after the run, shop, season"),
+        Binding("r", "run", "Run", id="yard.run", tooltip="Logs a run of this machine"),
+        Binding("b", "bench", "Bench", id="yard.bench", tooltip="The bench: services, faults, repairs of this machine"),
+        Binding("d", "due", "Due", id="yard.due", tooltip="What is due, over all machines"),
+        Binding("c", "card", "Card", id="yard.card", tooltip="This machine's particulars"),
+        Binding("k", "book", "Book", id="yard.book", tooltip="Everything that happened to this machine"),
+        Binding("f", "fault", "Fault", show=False, id="yard.fault", tooltip="Notes a fault on this machine"),
+    ]
+
+    machines: list[MachineNow]
+
+    def compose(self) -> ComposeResult:
+        """The list, and the machine under the cursor beside or below it."""
+        self.machines = []
+        yield self.head()
+        with Horizontal():
+            yield Rows(COLUMNS, id="machines", empty="No machine yet: `reelcare machine add CARD.toml --by NAME`")
+            with Vertical(classes="side"):
+                yield Static(id="side-text")
+                yield Vertical(id="side-plan")
+        yield Static(id="below", classes="below")
+        yield Footer()
+
+    def on_mount(self) -> None:
+        """Fill the list before the first paint."""
+        self.fill()
+        self.query_one(Rows).focus()
+
+    def on_screen_resume(self) -> None:
+        """Whatever was done elsewhere is seen here at once."""
+        if self.is_mounted and self.query("#machines"):
+            self.fill()
+
+    def fill(self) -> None:
+        """Read the yard and show it, with the cursor on the same machine."""
+        chosen = self.machine.id if self.machines and self.machine else None
+        self.machines = reading.yard(self.register, self.now())
+        keep = next((place for place, one in enumerate(self.machines) if one.id == chosen), 0)
+        self.query_one(Rows).show([self._row(one) for one in self.machines], keep=keep)
+        self.refresh_head()
+        self._detail()
+
+    @property
+    def machine(self) -> MachineNow | None:
+        """The machine under the cursor."""
+        place = self.query_one(Rows).cursor
+        return self.machines[place] if place < len(self.machines) else None
+
+    def where(self) -> str:
+        """How many machines stand how."""
+        words = [one.standing.worst for one in self.machines]
+        counts = [f"{words.count(word)} {word}" for word in ("held", "check due", "clear") if word in words]
+        return f"Yard   {', '.join(counts)}"
+
+    def _row(self, one: MachineNow) -> Row:
+        totals = one.tally.totals
+        first = one.next
+        checked = ago(one.tally.last_check, self.now()) if one.tally.last_check else "never"
+        return (
+            Cell(one.tag, "part"),
+            Cell(state(one.standing.run), TONES[one.standing.run]),
+            Cell(state(one.standing.road), TONES[one.standing.road]),
+            Cell(one.card.place),
+            Cell(f"{totals.seconds / 3600:7.0f}"),
+            Cell(self.length(totals.millimetres).rjust(9)),
+            Cell(checked),
+            Cell(f"{state(first.due.state)}: {first.item.title(self.manner.language)}", TONES[first.due.state])
+            if first
+            else Cell("no plan", "faint"),
+        )
+
+    @on(Rows.Moved)
+    def _moved(self) -> None:
+        self._detail()
+
+    @on(Rows.Chosen)
+    def _chosen(self) -> None:
+        self.action_walk()
+
+    def _detail(self) -> None:
+        one = self.machine
+        below, side = self.query_one("#below", Static), self.query_one("#side-text", Static)
+        if one is None:
+            below.update("")
+            side.update("")
+            return
+        below.update(self._why(one, 3))
+        if self.app.size.width >= 100:
+            side.update(self._why(one, 8))
+            self._draw(one)
+
+    def _draw(self, one: MachineNow) -> None:
+        holder = self.query_one("#side-plan", Vertical)
+        plans = list(holder.query(MachinePlan))
+        fault = one.faults[0].what.part if one.faults else ""
+        if plans:
+            plans[0].card = one.card
+            plans[0].light(fault, {})
+            return
+        plan = MachinePlan(one.card)
+        holder.mount(plan)
+        plan.light(fault, {})
+
+    def _why(self, one: MachineNow, most: int) -> Content:
+        told: list[Content] = [join((one.tag, "bold $primary"), f"  {one.card.name}  {one.card.place}")]
+        reasons = sorted(one.standing.because, key=lambda reason: reason.fault == "" and reason.item == "")
+        for reason in reasons[:most]:
+            word = one.standing.run if reason.side in ("run", "both") else one.standing.road
+            side = "run and road" if reason.side == "both" else reason.side
+            told.append(join((state(word), f"${_COLOURS[word]}"), f"  {side}: {reason.says}"))
+        for line in [line for line in one.dues if line.due.state in ("overdue", "due")][: max(most - len(reasons), 1)]:
+            told.append(said(f"{state(line.due.state)}  {line.item.title(self.manner.language)}: {line.due.why}"))
+        return lines(*told)
+
+    # what can be done with the machine under the cursor
+
+    def action_walk(self) -> None:
+        """Begin or go on with the pre-start."""
+        self._walk("pre-start")
+
+    def _walk(self, sheet: str) -> None:
+        from reelcare.tui.screens.walk import open_walk
+
+        if self.machine is not None:
+            machine = self.machine
+            self.reelcare.with_person(lambda: open_walk(self, machine, sheet))
+
+    def action_other_sheet(self) -> None:
+        """Choose another sheet."""
+        from reelcare.register import sheets
+        from reelcare.tui.widgets.dialogs import Choose
+
+        if self.machine is None:
+            return
+        found = list(sheets.load().by_id.values())
+        titles = [one.title.get(self.manner.language, one.title["en"]) for one in found]
+
+        def chosen(number: int | None) -> None:
+            if number is not None:
+                self._walk(found[number].id)
+
+        self.app.push_screen(Choose(f"Which sheet for {self.machine.tag}?", titles), chosen)
+
+    def action_run(self) -> None:
+        """Log a run."""
+        from reelcare.tui.screens.run import RunForm
+
+        if self.machine is not None:
+            machine = self.machine
+            self.reelcare.with_person(lambda: self.app.push_screen(RunForm(machine)))
+
+    def action_bench(self) -> None:
+        """Open the bench on this machine."""
+        from reelcare.tui.screens.bench import Bench
+
+        if self.machine is not None:
+            self.app.push_screen(Bench(self.machine.id))
+
+    def action_due(self) -> None:
+        """Open the due list."""
+        from reelcare.tui.screens.due import DueList
+
+        self.app.push_screen(DueList())
+
+    def action_card(self) -> None:
+        """Show the card."""
+        from reelcare.tui.screens.card import CardPage
+
+        if self.machine is not None:
+            self.app.push_screen(CardPage(self.machine.id))
+
+    def action_book(self) -> None:
+        """Show the book."""
+        from reelcare.tui.screens.book import Book
+
+        if self.machine is not None:
+            self.app.push_screen(Book(self.machine.id, self.machine.tag))
+
+    def action_fault(self) -> None:
+        """Note a fault."""
+        from reelcare.tui.screens.fault import FaultForm
+
+        if self.machine is not None:
+            machine = self.machine
+            self.reelcare.with_person(lambda: self.app.push_screen(FaultForm(machine.id, machine.tag)))
+
+
+_COLOURS = {"held": "text-error", "check due": "text-warning", "clear": "text-success"}

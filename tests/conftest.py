@@ -1,0 +1,26 @@
+"""What all tests share: they never see the settings or the register of whoever runs them, and never race a clock."""
+
+import os
+from collections.abc import Iterator
+
+import pytest
+from hypothesis import settings
+
+# examples take as long as they take; with CI set they are the same in each run, so that a failure can be repeated
+settings.register_profile("reelcare", deadline=None, derandomize=bool(os.environ.get("CI")))
+settings.load_profile("reelcare")
+
+OWN = ("HOME", "USERPROFILE", "APPDATA", "LOCALAPPDATA", "XDG_CONFIG_HOME", "XDG_DATA_HOME")
+SHAPES_OUTPUT = ("NO_COLOR", "FORCE_COLOR", "COLUMNS", "LINES", "PYTHONIOENCODING")
+
+
+@pytest.fixture(scope="session", autouse=True)
+def _nobodys_settings(tmp_path_factory: pytest.TempPathFactory) -> Iterator[None]:
+    """Folders of the user's that are empty, and no variable that changes what the program does or shows."""
+    with pytest.MonkeyPatch.context() as patch:
+        for name in os.environ:
+            if name.startswith(("REELCARE_", "TEXTUAL_")) or name in SHAPES_OUTPUT:
+                patch.delenv(name)
+        for name in OWN:
+            patch.setenv(name, str(tmp_path_factory.mktemp("own")))
+        yield
