@@ -172,6 +172,7 @@ class Rows(ScrollView, can_focus=True):
         self._pages: OrderedDict[int, Sequence[Row]] = OrderedDict()
         self._drawn: dict[tuple[int, bool, bool], Strip] = {}
         self._placed: tuple[Placed, ...] = ()
+        self._width = 0
         self._hover = -1
         self._sought: str | None = None
 
@@ -217,11 +218,16 @@ class Rows(ScrollView, can_focus=True):
         self._measure()
 
     def _measure(self) -> None:
-        width = max(self.scrollable_content_region.width, 10)
-        self._placed = fit(self.columns, width - MARGIN)
-        self._drawn.clear()
-        self.virtual_size = Size(width, self._count + 1)
+        self._width = 0
+        self.virtual_size = Size(max(self.size.width - 1, 1), self._count + 1)
         self.refresh()
+
+    def _fit_into(self, width: int) -> None:
+        """Fit the columns to what is left beside the scroll bar, which comes and goes by itself."""
+        if width != self._width:
+            self._width = width
+            self._placed = fit(self.columns, max(width - MARGIN, 1))
+            self._drawn.clear()
 
     def on_resize(self, event: events.Resize) -> None:
         """Fit the columns to the new width."""
@@ -247,6 +253,7 @@ class Rows(ScrollView, can_focus=True):
     def render_line(self, y: int) -> Strip:
         """One line as it is seen: the head stays on top."""
         width = self.scrollable_content_region.width
+        self._fit_into(width)
         if y == 0:
             return self._head(width)
         index = y - 1 + int(self.scroll_offset.y)
@@ -290,7 +297,8 @@ class Rows(ScrollView, can_focus=True):
         for number, (place, _, size) in enumerate(self._placed):
             if number:
                 segments.append(Segment(" " * GAP, style))
-            segments += self._cell(row[place] if place < len(row) else "", size, self.columns[place].right, style)
+            cell = row[place] if place < len(row) else ""
+            segments += self._cell(cell, size, self.columns[place].right, style)
         return Strip(segments).adjust_cell_length(width, style)
 
     def _cell(self, cell: Cell | str | Content, size: int, right: bool, style: Style) -> list[Segment]:
