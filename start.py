@@ -1,3 +1,4 @@
+#!/usr/bin/env python3
 """The two commands of Reelcare, the same on Linux, macOS and Windows:
 
     python3 start.py          opens the app on a demo register (`py start.py` on Windows)

@@ -18,7 +18,7 @@ SHAPES_OUTPUT = ("NO_COLOR", "FORCE_COLOR", "COLUMNS", "LINES", "PYTHONIOENCODIN
 def _nobodys_settings(tmp_path_factory: pytest.TempPathFactory) -> Iterator[None]:
     """Folders of the user's that are empty, and no variable that changes what the program does or shows."""
     with pytest.MonkeyPatch.context() as patch:
-        for name in os.environ:
+        for name in list(os.environ):
             if name.startswith(("REELCARE_", "TEXTUAL_")) or name in SHAPES_OUTPUT:
                 patch.delenv(name)
         for name in OWN:

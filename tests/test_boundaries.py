@@ -1,0 +1,92 @@
+"""Each room knows what it may know: by the contracts of pyproject.toml, and by what is really loaded.
+
+The contracts see every import that is written down, deferred ones too; the subprocesses see what an import brings
+with it. Neither sees all, so both are asked.
+"""
+
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+
+ROOT = Path(__file__).parent.parent
+LOAD_ROOM = """
+import importlib, pkgutil, sys
+room = importlib.import_module(sys.argv[1])
+found = [one.name for one in pkgutil.walk_packages(room.__path__, room.__name__ + ".")]
+for name in found:
+    importlib.import_module(name)
+print(len(found))
+print(*sorted({name.partition(".")[0] for name in sys.modules}))
+"""
+RUN_COMMAND = """
+import sys
+from reelcare.cli import main
+sys.stdout, kept = sys.stderr, sys.stdout
+try:
+    code = main(sys.argv[1:])
+except SystemExit as ended:
+    code = ended.code
+assert code in (0, None), code
+print(1, file=kept)
+print(*sorted({name.partition(".")[0] for name in sys.modules}), file=kept)
+"""
+UI = {"textual", "rich"}
+DATABASE = {"peewee", "playhouse", "sqlite3", "_sqlite3"}
+
+
+def _loaded(script: str, *arguments: str) -> tuple[int, set[str]]:
+    """How many modules were asked for, and every top-level module that is loaded then."""
+    command = [sys.executable, "-W", "error", "-c", script, *arguments]
+    done = subprocess.run(command, cwd=ROOT, capture_output=True, text=True, encoding="utf-8", check=False)
+    assert done.returncode == 0, done.stderr
+    count, names = done.stdout.splitlines()
+    return int(count), set(names.split())
+
+
+def test_the_import_contracts_hold() -> None:
+    script = "import sys; from importlinter.cli import lint_imports; sys.exit(lint_imports(no_cache=True))"
+    done = subprocess.run([sys.executable, "-c", script], cwd=ROOT, capture_output=True, text=True, check=False)
+    assert done.returncode == 0, done.stdout + done.stderr
+
+
+@pytest.mark.parametrize(
+    ("room", "never"),
+    [
+        ("reelcare.core", UI | DATABASE | {"platformdirs", "dateutil", "numpy", "scipy"}),
+        ("reelcare.register", UI | {"psycopg", "numpy", "scipy"}),
+        ("reelcare.reports", UI),
+        ("reelcare.cli", UI),
+    ],
+)
+def test_a_room_loads_nothing_that_is_not_its_own(room: str, never: set[str]) -> None:
+    count, loaded = _loaded(LOAD_ROOM, room)
+    modules = list(ROOT.joinpath(*room.split(".")).rglob("*.py"))
+    assert count == len(modules) - 1, "a folder without an __init__.py hides modules from the room"
+    assert loaded & never == set()
+
+
+def test_the_core_needs_the_standard_library_alone() -> None:
+    _, loaded = _loaded(LOAD_ROOM, "reelcare.core")
+    theirs = loaded - set(sys.stdlib_module_names) - {"reelcare"}
+    # what an environment loads at each start (editable installs, coverage) is none of the core's doing
+    _, always = _loaded("import sys; print(0); print(*{name.partition('.')[0] for name in sys.modules})")
+    assert theirs - always == set()
+
+
+def test_the_terminal_app_is_where_textual_is() -> None:
+    _, loaded = _loaded(LOAD_ROOM, "reelcare.tui")
+    assert UI <= loaded
+
+
+@pytest.mark.parametrize("arguments", [["--version"], ["--help"], ["log", "run", "--help"]])
+def test_what_needs_no_register_loads_no_database(arguments: list[str]) -> None:
+    _, loaded = _loaded(RUN_COMMAND, *arguments)
+    assert loaded & (UI | DATABASE | {"platformdirs"}) == set()
+
+
+def test_a_command_on_a_register_loads_no_screen(tmp_path: Path) -> None:
+    _, loaded = _loaded(RUN_COMMAND, "--register", str(tmp_path / "r.db"), "yard", "--json")
+    assert "peewee" in loaded
+    assert loaded & UI == set()
