@@ -5,6 +5,7 @@ import sys
 from pathlib import Path
 
 import pytest
+
 from reelcare import files
 
 ROOT = Path(__file__).parent.parent

@@ -10,6 +10,7 @@ import zipfile
 from pathlib import Path
 
 import pytest
+
 from reelcare import __version__
 
 pytestmark = pytest.mark.long

@@ -8,8 +8,9 @@ import sys
 from collections.abc import Callable, Sequence
 from pathlib import Path
 
-import environment
 import pytest
+
+import environment
 
 ROOT = Path(environment.__file__).parent
 NO_NETWORK = """\

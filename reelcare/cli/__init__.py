@@ -37,10 +37,10 @@ def main(arguments: Sequence[str] | None = None) -> int:
     except ValueError as why:
         return _fail(str(why), 2)
     except Exception as why:
-        code = getattr(why, "exit_code", None)
-        if code is None:
+        exit_code = getattr(why, "exit_code", None)
+        if exit_code is None:
             raise
-        return _fail(str(why), code)
+        return _fail(str(why), int(exit_code))
 
 
 def _fail(says: str, code: int) -> int:

@@ -33,9 +33,7 @@ def prove(asked: argparse.Namespace) -> int:
             {
                 "whole": proof.whole,
                 "entries": proof.entries,
-                "heads": [
-                    {"terminal": one.terminal, "count": one.count, "digest": one.digest} for one in proof.heads
-                ],
+                "heads": [{"terminal": one.terminal, "count": one.count, "digest": one.digest} for one in proof.heads],
                 "findings": [{"place": one.place, "what": one.what} for one in proof.findings],
             }
         )
@@ -55,7 +53,12 @@ def sheets(asked: argparse.Namespace) -> int:
         common.print_json(
             {
                 "sheets": [
-                    {"id": one.id, "title": dict(one.title), "for": one.checks_for, "questions": len(one.questions)}
+                    {
+                        "id": one.id,
+                        "title": dict(one.title),
+                        "for": one.checks_for,
+                        "questions": len(one.questions),
+                    }
                     for one in found.by_id.values()
                 ],
                 "problems": list(found.problems),
@@ -65,7 +68,12 @@ def sheets(asked: argparse.Namespace) -> int:
         common.print_table(
             ("sheet", "for", "questions", "title"),
             [
-                (one.id, one.checks_for, str(len(one.questions)), one.title.get(common.language(asked), one.title["en"]))
+                (
+                    one.id,
+                    one.checks_for,
+                    str(len(one.questions)),
+                    one.title.get(common.language(asked), one.title["en"]),
+                )
                 for one in found.by_id.values()
             ],
         )

@@ -28,9 +28,7 @@ def check(asked: argparse.Namespace) -> int:
         return _walk(register, going, asked, by)
 
 
-def _begin_or_resume(
-    register: Register, machine: str, sheet: Sheet, asked: argparse.Namespace, by: str
-) -> walks.Check:
+def _begin_or_resume(register: Register, machine: str, sheet: Sheet, asked: argparse.Namespace, by: str) -> walks.Check:
     for one in register.tally(machine).checks:
         if one.sheet == sheet.id:
             print(f"Going on with the check begun {one.begun.astimezone(register.zone):%Y-%m-%d %H:%M} by {one.by}.")
@@ -109,7 +107,10 @@ def _choice(question: Question, typed: str) -> str | None:
 def _sure(question: Question, language: str) -> bool:
     print(f"  ! {said(question.do, language) if question.do else 'Put it right if you can.'}")
     try:
-        return input("  ! This holds the machine. Type HOLD to write it down, or Enter to look again: ").strip().upper() == "HOLD"
+        return (
+            input("  ! This holds the machine. Type HOLD to write it down, or Enter to look again: ").strip().upper()
+            == "HOLD"
+        )
     except EOFError:
         return False
 

@@ -4,7 +4,9 @@ from __future__ import annotations
 
 import argparse
 import re
+from collections.abc import Callable
 from datetime import date, datetime, timedelta
+from typing import Any
 
 from reelcare.cli import common
 from reelcare.cli.parser import Problem
@@ -64,7 +66,11 @@ def run(asked: argparse.Namespace) -> int:
         )
         entry = register.add(what, machine=machine, by=common.by(asked), now=now, happened=ended)
         totals = register.tally(machine).totals
-    return _say(asked, entry, f"{asked.tag}: now {totals.seconds / 3600:.1f} h, {totals.millimetres / 1000:.0f} m, {totals.runs} runs")
+    return _say(
+        asked,
+        entry,
+        f"{asked.tag}: now {totals.seconds / 3600:.1f} h, {totals.millimetres / 1000:.0f} m, {totals.runs} runs",
+    )
 
 
 def reading(asked: argparse.Namespace) -> int:
@@ -81,7 +87,11 @@ def reading(asked: argparse.Namespace) -> int:
     with common.open_register(asked) as register:
         machine = register.machine_id(asked.tag)
         entry = register.add(
-            what, machine=machine, by=common.by(asked), now=now, happened=common.happened(asked, register, now)
+            what,
+            machine=machine,
+            by=common.by(asked),
+            now=now,
+            happened=common.happened(asked, register, now),
         )
         totals = register.tally(machine).totals
     life = f"{totals.seconds / 3600:.1f} h" if asked.counter == "hours" else f"{totals.millimetres / 1000:.0f} m"
@@ -95,9 +105,10 @@ def service(asked: argparse.Namespace) -> int:
         machine = register.machine_id(asked.tag)
         at = common.happened(asked, register, now)
         item = register.plan(machine, at).item(asked.item)
+        counters: tuple[tuple[e.Counter, str | None], ...] = (("hours", asked.hours), ("metres", asked.metres))
         drafts = [
             Draft(what=e.Reading(counter=name, value=_shown(value, name)), machine=machine, happened=at)
-            for name, value in (("hours", asked.hours), ("metres", asked.metres))
+            for name, value in counters
             if value is not None
         ]
         title = item.title(common.language(asked)) if item else ""
@@ -114,7 +125,7 @@ def fault(asked: argparse.Namespace) -> int:
         machine = register.machine_id(asked.tag)
         at = common.happened(asked, register, now)
         limits = _fix_by(asked.fix_by, register, machine, at) if asked.fix_by else {}
-        what = e.Fault(part=asked.part.lower(), says=asked.says, holds=asked.hold or "", retest=asked.retest, **limits)  # type: ignore[arg-type]
+        what = e.Fault(part=asked.part.lower(), says=asked.says, holds=asked.hold or "", retest=asked.retest, **limits)
         entry = register.add(what, machine=machine, by=common.by(asked), now=now, happened=at)
     return _say(asked, entry, f"{asked.tag}: fault noted" + (", the machine is held" if asked.hold else ""))
 
@@ -122,7 +133,7 @@ def fault(asked: argparse.Namespace) -> int:
 _MORE = re.compile(r"(\d+)\s*(runs?|days?|d)\b", re.IGNORECASE)
 
 
-def _fix_by(text: str, register: Register, machine: str, at: datetime) -> dict[str, int | str]:
+def _fix_by(text: str, register: Register, machine: str, at: datetime) -> dict[str, Any]:
     """A fix-by limit: a day, or so much more than the totals of now."""
     try:
         return {"fix_by_day": date.fromisoformat(text).isoformat()}
@@ -136,7 +147,7 @@ def _fix_by(text: str, register: Register, machine: str, at: datetime) -> dict[s
             return {"fix_by_runs": totals.runs + count}
         return {"fix_by_day": (at.astimezone(register.zone).date() + timedelta(days=count)).isoformat()}
     try:
-        value, unit = units.split(text)
+        _, unit = units.split(text)
         quantity = units.UNITS[unit].quantity if unit else ""
         if quantity == "duration":
             return {"fix_by_seconds": totals.seconds + round(units.read(text, "duration"))}
@@ -165,13 +176,17 @@ def release(asked: argparse.Namespace) -> int:
     return _on_fault(asked, lambda id: e.Release(fault=id, says=asked.says), "released")
 
 
-def _on_fault(asked: argparse.Namespace, make: object, says: str) -> int:
+def _on_fault(asked: argparse.Namespace, make: Callable[[str], e.What], says: str) -> int:
     now = common.now()
     with common.open_register(asked) as register:
         at = common.happened(asked, register, now)
         found = faults.named(register, asked.fault, asked.part)
         entry = register.add(
-            make(found.id), machine=found.machine, by=common.by(asked), now=now, happened=at  # type: ignore[operator]
+            make(found.id),
+            machine=found.machine,
+            by=common.by(asked),
+            now=now,
+            happened=at,
         )
     return _say(asked, entry, says)
 

@@ -34,7 +34,9 @@ def _write_card(asked: argparse.Namespace, register: Register, path: Path, machi
     table = sheets.toml_table(path)
     now = common.now()
     # TOML dates become text, as entries are plain JSON
-    plain = {key: value if isinstance(value, (str, dict, int, float, list)) else str(value) for key, value in table.items()}
+    plain = {
+        key: value if isinstance(value, (str, dict, int, float, list)) else str(value) for key, value in table.items()
+    }
     try:
         entry = register.add(
             e.Carded(card=plain), machine=machine, by=common.by(asked), now=now,

@@ -68,7 +68,9 @@ def _common(parser: argparse.ArgumentParser, *, top: bool = False) -> None:
         parser.add_argument("--language", choices=("en", "es"), default=None, help="language of sheets and plans")
 
 
-def _command(commands: Any, name: str, says: str, run: Run, *, json: bool = False, past: bool = False, by: bool = False) -> _Parser:
+def _command(
+    commands: Any, name: str, says: str, run: Run, *, json: bool = False, past: bool = False, by: bool = False
+) -> _Parser:
     parser: _Parser = commands.add_parser(name, help=says, description=says)
     _common(parser)
     if json:
@@ -91,7 +93,10 @@ def _people_and_machines(commands: Any) -> None:
         json=True, past=True, by=True,
     )  # fmt: skip
     machine.add_argument(
-        "words", nargs="*", metavar="[TAG | add CARD.toml | revise TAG CARD.toml]", help="what to show or write"
+        "words",
+        nargs="*",
+        metavar="[TAG | add CARD.toml | revise TAG CARD.toml]",
+        help="what to show or write",
     )
     plan = _command(
         commands, "plan", "show the service plan, or put one in force", _later("machines", "plan"), json=True,
@@ -102,18 +107,35 @@ def _people_and_machines(commands: Any) -> None:
 
 
 def _reading(commands: Any) -> None:
-    yard = _command(commands, "yard", "every machine, its standing and why", _later("show", "yard"), json=True, past=True)
+    yard = _command(
+        commands, "yard", "every machine, its standing and why", _later("show", "yard"), json=True, past=True
+    )
     yard.add_argument("--exit-code", action="store_true", help="end with 1 where a machine is held")
     due = _command(commands, "due", "what is due, worst first", _later("show", "due"), json=True, past=True)
     due.add_argument("--machine", metavar="TAG", help="of one machine")
     due.add_argument("--place", metavar="PLACE", help="of the machines at one place")
     due.add_argument("--part", metavar="PART", help="of one part")
     due.add_argument("--overdue", action="store_true", help="only what is past its grace")
-    due.add_argument("--within", metavar="DAYS", type=_days, help="only what is due, or likely to be within so many days")
+    due.add_argument(
+        "--within", metavar="DAYS", type=_days, help="only what is due, or likely to be within so many days"
+    )
     due.add_argument("--exit-code", action="store_true", help="end with 1 where anything listed is due or overdue")
-    book = _command(commands, "book", "everything that happened to a machine, newest first", _later("show", "book"), json=True, past=True)
+    book = _command(
+        commands,
+        "book",
+        "everything that happened to a machine, newest first",
+        _later("show", "book"),
+        json=True,
+        past=True,
+    )
     book.add_argument("tag", metavar="TAG")
-    book.add_argument("--kind", action="append", default=[], metavar="KIND", help="only entries of this kind (repeat for more)")
+    book.add_argument(
+        "--kind",
+        action="append",
+        default=[],
+        metavar="KIND",
+        help="only entries of this kind (repeat for more)",
+    )
     book.add_argument("--most", type=int, default=-1, metavar="N", help="at most so many lines")
 
 
@@ -149,8 +171,12 @@ def _log(commands: Any) -> None:
     reading.add_argument("tag", metavar="TAG")
     reading.add_argument("counter", choices=("hours", "metres"))
     reading.add_argument("value", metavar="VALUE", help="what it shows, with or without its unit (h, m)")
-    reading.add_argument("--new-counter", action="store_true", help="the old counter was replaced; this is the new one's")
-    reading.add_argument("--rolls-at", metavar="VALUE", help="the counter passed its last digit; it rolls over at this value")
+    reading.add_argument(
+        "--new-counter", action="store_true", help="the old counter was replaced; this is the new one's"
+    )
+    reading.add_argument(
+        "--rolls-at", metavar="VALUE", help="the counter passed its last digit; it rolls over at this value"
+    )
 
     service = _command(kinds, "service", "a service done", _later("log", "service"), json=True, by=True)
     service.add_argument("tag", metavar="TAG")
@@ -164,19 +190,37 @@ def _log(commands: Any) -> None:
     fault.add_argument("part", metavar="PART")
     fault.add_argument("--says", required=True, metavar="TEXT", help="what is wrong")
     which = fault.add_mutually_exclusive_group()
-    which.add_argument("--hold", nargs="?", const="both", choices=("both", "run", "road"), help="it holds the machine (both, if not said for which)")
-    which.add_argument("--fix-by", metavar="WHEN", help="a day (2026-05-31), or so much more (`20 h`, `5000 m`, `3 runs`, `14 days`)")
+    which.add_argument(
+        "--hold",
+        nargs="?",
+        const="both",
+        choices=("both", "run", "road"),
+        help="it holds the machine (both, if not said for which)",
+    )
+    which.add_argument(
+        "--fix-by",
+        metavar="WHEN",
+        help="a day (2026-05-31), or so much more (`20 h`, `5000 m`, `3 runs`, `14 days`)",
+    )
     fault.add_argument("--retest", default="", metavar="TEXT", help="what must be tried again before the release")
 
-    for name, says in (("repair", "work done on a fault"), ("retest", "a repaired fault tried again"), ("release", "the end of a fault")):
+    for name, says in (
+        ("repair", "work done on a fault"),
+        ("retest", "a repaired fault tried again"),
+        ("release", "the end of a fault"),
+    ):
         one = _command(kinds, name, says, _later("log", name), json=True, by=True)
         one.add_argument("fault", metavar="FAULT", help="the fault's id (or its end), or the machine's tag")
-        one.add_argument("part", nargs="?", metavar="PART", help="with a tag: the part, where more than one fault is open")
+        one.add_argument(
+            "part", nargs="?", metavar="PART", help="with a tag: the part, where more than one fault is open"
+        )
         one.add_argument("--says", "--seen", default="", metavar="TEXT", help="what was done or seen")
         if name == "retest":
             one.add_argument("--failed", action="store_true", help="it did not pass")
 
-    correct = _command(kinds, "correct", "take an entry back; it stays visible", _later("log", "correct"), json=True, by=True)
+    correct = _command(
+        kinds, "correct", "take an entry back; it stays visible", _later("log", "correct"), json=True, by=True
+    )
     correct.add_argument("entry", metavar="ENTRY")
     correct.add_argument("--why", required=True, metavar="TEXT")
 
@@ -185,15 +229,31 @@ def _care(commands: Any) -> None:
     check = _command(commands, "check", "a walk-round, line by line", _later("check", "check"), by=True)
     check.add_argument("tag", metavar="TAG")
     check.add_argument("sheet", nargs="?", default="pre-start", metavar="SHEET")
-    bring = _command(commands, "bring", "read run logs in from a CSV file", _later("bring", "bring"), json=True, by=True)
+    bring = _command(
+        commands, "bring", "read run logs in from a CSV file", _later("bring", "bring"), json=True, by=True
+    )
     bring.add_argument("file", metavar="RUNS.csv")
-    bring.add_argument("--keep-good", action="store_true", help="take the good lines and write the others beside the file")
+    bring.add_argument(
+        "--keep-good", action="store_true", help="take the good lines and write the others beside the file"
+    )
     demo = _command(commands, "demo", "open the app on a fresh demo register", _later("open_app", "demo"))
     demo.add_argument("--at", metavar="PATH", help="keep the demo register here (refuses an existing file)")
     demo.add_argument("--no-app", action="store_true", help="only make it")
-    _command(commands, "rebuild", "work the totals out anew and say what changed", _later("care", "rebuild"), json=True)
+    _command(
+        commands,
+        "rebuild",
+        "work the totals out anew and say what changed",
+        _later("care", "rebuild"),
+        json=True,
+    )
     _command(commands, "prove", "prove the register whole; changes nothing", _later("care", "prove"), json=True)
-    _command(commands, "sheets", "the sheets, and what is wrong with any of them", _later("care", "sheets"), json=True)
+    _command(
+        commands,
+        "sheets",
+        "the sheets, and what is wrong with any of them",
+        _later("care", "sheets"),
+        json=True,
+    )
     _command(commands, "paths", "where things are kept", _later("care", "paths"), json=True)
 
 

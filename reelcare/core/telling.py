@@ -70,7 +70,9 @@ _TELL: dict[type[e.What], Callable[[Any, units.System], str]] = {
     e.Run: _run,
     e.Sheeted: lambda what, _: f"sheet {what.sheet.get('id', '')}",
     e.CheckBegun: lambda what, _: f"{what.sheet_id} begun",
-    e.Answered: lambda what, _: f"{what.question}: {what.seen} ({what.judged})" + (f", {what.note}" if what.note else ""),
+    e.Answered: lambda what, _: (
+        f"{what.question}: {what.seen} ({what.judged})" + (f", {what.note}" if what.note else "")
+    ),
     e.CheckEnded: _check_ended,
     e.Service: _service,
     e.Fault: _fault,

@@ -8,15 +8,16 @@ from __future__ import annotations
 
 import random
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 from typing import Any
 
 from reelcare import files
 from reelcare.core import entries as e
 from reelcare.core import units
-from reelcare.core.checks.sheet import Question
 from reelcare.core.checks.limits import find
+from reelcare.core.checks.sheet import Question
+from reelcare.core.checks.verdict import Walk
 from reelcare.register import people, reading, sheets, walks
 from reelcare.register.register import Draft, Register
 
@@ -63,7 +64,12 @@ def _enrol(register: Register, known: list[Mapping[str, str]], began: datetime) 
 
 
 def _add(
-    register: Register, plain: Mapping[str, Any], known: sheets.Sheets, by: str, opened: datetime, today: datetime
+    register: Register,
+    plain: Mapping[str, Any],
+    known: sheets.Sheets,
+    by: str,
+    opened: datetime,
+    today: datetime,
 ) -> _Machine:
     card = dict(plain["card"])
     closes = opened + timedelta(days=SEASON_LENGTH)
@@ -200,33 +206,41 @@ def _ending(register: Register, machine: _Machine, today: datetime, now: datetim
             at += timedelta(hours=1)
             register.add(step, machine=machine.id, by="Tomas", now=at)
     elif machine.story == "hose to be fixed":
-        totals = register.tally(machine.id).totals
-        register.add(
-            e.Fault(part="hose", says="scuff 60 m from the cart, as long as a hand", fix_by_millimetres=totals.millimetres + 4_000_000),
-            machine=machine.id, by=by, now=yesterday,
-        )  # fmt: skip
-    elif machine.story == "counter replaced":
-        register.add(
-            e.Reading(counter="hours", value=0, change="new counter"), machine=machine.id, by="Tomas", now=yesterday
+        scuff = e.Fault(
+            part="hose",
+            says="scuff 60 m from the cart, as long as a hand",
+            fix_by_millimetres=register.tally(machine.id).totals.millimetres + 4_000_000,
         )
+        register.add(scuff, machine=machine.id, by=by, now=yesterday)
+    elif machine.story == "counter replaced":
+        new = e.Reading(counter="hours", value=0, change="new counter")
+        register.add(new, machine=machine.id, by="Tomas", now=yesterday)
     elif machine.story == "run corrected":
-        at = yesterday + timedelta(hours=10)
-        wrong = register.add(
-            e.Run(started=at - timedelta(hours=9), ended=at, metres=32_000, place=machine.place, stopped_by="end stop"),
-            machine=machine.id, by=by, now=at + timedelta(minutes=5), happened=at,
-        )  # fmt: skip
-        register.add(
-            e.Correction(entry=wrong.id, why="32 m was written for 320 m"), machine=machine.id, by="Marta",
-            now=at + timedelta(hours=1),
-        )  # fmt: skip
-        register.add(
-            e.Run(started=at - timedelta(hours=9), ended=at, metres=320_000, place=machine.place, stopped_by="end stop"),
-            machine=machine.id, by="Marta", now=at + timedelta(hours=1), happened=at,
-        )  # fmt: skip
+        _correct_a_run(register, machine, yesterday + timedelta(hours=10), by)
+
+
+def _correct_a_run(register: Register, machine: _Machine, ended: datetime, by: str) -> None:
+    """A run written down with a slip, taken back, and written down right."""
+    slip = e.Run(
+        started=ended - timedelta(hours=9), ended=ended, metres=32_000, place=machine.place, stopped_by="end stop"
+    )
+    wrong = register.add(slip, machine=machine.id, by=by, now=ended + timedelta(minutes=5), happened=ended)
+    later = ended + timedelta(hours=1)
+    why = e.Correction(entry=wrong.id, why="32 m was written for 320 m")
+    register.add(why, machine=machine.id, by="Marta", now=later)
+    right = replace(slip, metres=320_000)
+    register.add(right, machine=machine.id, by="Marta", now=later, happened=ended)
 
 
 def _walk(
-    register: Register, machine: _Machine, sheet: str, at: datetime, by: str, *, wrong: str = "", stop_after: int = 0
+    register: Register,
+    machine: _Machine,
+    sheet: str,
+    at: datetime,
+    by: str,
+    *,
+    wrong: str = "",
+    stop_after: int = 0,
 ) -> None:
     """A walk-round, answered right but for one question."""
     going = walks.begin(register, machine.id, machine.known.by_id[sheet], by=by, now=at)
@@ -247,7 +261,7 @@ def _wrong(question: Question) -> str:
 TYPICAL: dict[str, float] = {"pressure": 650_000, "speed": 34 / 3600, "length": 0.3, "count": 3}
 
 
-def _right(question: Question, walk: walks.Walk) -> str:
+def _right(question: Question, walk: Walk) -> str:
     """A right answer to a question, as a person would type it."""
     if not question.is_number:
         return next(choice.id for choice in question.choices if choice.right)

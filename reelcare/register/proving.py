@@ -7,6 +7,7 @@ damage in one copy of a fact is not hidden behind an index.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Any
 
 from reelcare.register import chain, rollup, schema
 from reelcare.register.register import Register
@@ -52,13 +53,9 @@ _SCAN = (
 def prove(register: Register) -> Proof:
     """The full proof. The register is only read."""
     db = register.db
-    findings = [
-        Finding("file", str(text))
-        for (text,) in schema.rows(db, "PRAGMA integrity_check(20)")
-        if text != "ok"
-    ]
+    findings = [Finding("file", str(text)) for (text,) in schema.rows(db, "PRAGMA integrity_check(20)") if text != "ok"]
     heads: dict[str, tuple[int, str]] = {}
-    waiting: dict[str, list[tuple[int, str, tuple[object, ...], str]]] = {}
+    waiting: dict[str, list[tuple[int, str, tuple[Any, ...], str]]] = {}
     count = 0
     for place, id, kind, machine, happened, recorded, terminal, person, body, digest in schema.rows(db, _SCAN):
         count += 1
@@ -69,7 +66,7 @@ def prove(register: Register) -> Proof:
         for place, digest, values, id in sorted(links, key=lambda link: link[0]):
             if place != expected:
                 findings.append(Finding(f"terminal {terminal}", f"entry {expected} is missing before {id}"))
-            seal = chain.digest(before, place, *values)  # type: ignore[arg-type]  # as the columns are
+            seal = chain.digest(before, place, *values)
             if seal != digest:
                 findings.append(Finding(f"entry {id}", "its content is not what was sealed"))
             before, expected = digest, place + 1

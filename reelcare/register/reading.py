@@ -63,13 +63,16 @@ def due_lines(machines: Iterable[MachineNow]) -> list[DueLine]:
 
 
 def book(
-    register: Register, machine: str, *, kinds: Iterable[str] = (), until: datetime | None = None, most: int = -1
+    register: Register,
+    machine: str,
+    *,
+    kinds: Iterable[str] = (),
+    until: datetime | None = None,
+    most: int = -1,
 ) -> list[BookLine]:
     """Everything that happened to a machine, newest first, with what was taken back marked as such."""
     known = register.of_machine(machine, until)
     corrections = {one.what.entry: one for one in known if isinstance(one.what, e.Correction)}
     wanted = set(kinds)
-    lines = [
-        BookLine(one, corrections.get(one.id)) for one in reversed(known) if not wanted or one.what.kind in wanted
-    ]
+    lines = [BookLine(one, corrections.get(one.id)) for one in reversed(known) if not wanted or one.what.kind in wanted]
     return lines if most < 0 else lines[:most]

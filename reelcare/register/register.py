@@ -107,7 +107,11 @@ class Register:
                 " ORDER BY happened, recorded, id"
             )
             book = PlanBook(
-                ((one.happened, one.machine, read_plan(one.what.plan)) for one in kept if isinstance(one.what, e.Planned)),
+                (
+                    (one.happened, one.machine, read_plan(one.what.plan))
+                    for one in kept
+                    if isinstance(one.what, e.Planned)
+                ),
                 self.zone,
             )
             self._plans = (mark, book)
@@ -125,9 +129,7 @@ class Register:
     def of_machine(self, machine: str, until: datetime | None = None) -> list[e.Entry]:
         """All that happened to a machine up to a moment, corrections included, in order."""
         bound = milliseconds(until) if until is not None else 1 << 62
-        return self.entries(
-            "machine = ? AND happened <= ? ORDER BY happened, recorded, id", machine, bound
-        )
+        return self.entries("machine = ? AND happened <= ? ORDER BY happened, recorded, id", machine, bound)
 
     def machine_id(self, tag: str) -> str:
         """The id of the machine with this tag. Raises Refused, naming near tags."""
@@ -158,7 +160,13 @@ class Register:
     # the way in
 
     def add(
-        self, what: e.What, *, by: str, now: datetime, machine: str | None = None, happened: datetime | None = None
+        self,
+        what: e.What,
+        *,
+        by: str,
+        now: datetime,
+        machine: str | None = None,
+        happened: datetime | None = None,
     ) -> e.Entry:
         """Write one entry; see `add_all`."""
         draft = Draft(what=what, machine=machine, happened=happened if happened is not None else now)
@@ -209,9 +217,7 @@ class Register:
         if by not in roles:
             raise NotAllowed(f"{by or 'nobody'}: not enrolled here{admit.nearest(by, list(roles))}")
         if not people.may(roles[by], what.kind):
-            raise NotAllowed(
-                f"{by} is {_a(roles[by])}; this takes {_a(people.LEAST[what.kind])} ({what.kind})"
-            )
+            raise NotAllowed(f"{by} is {_a(roles[by])}; this takes {_a(people.LEAST[what.kind])} ({what.kind})")
 
     def _neighbours(self, what: e.What, draft: Draft) -> list[str]:
         if isinstance(what, e.Run) and what.started < what.ended:
@@ -235,9 +241,9 @@ class Register:
             near = [name for name in roles if name.casefold() == what.name.casefold() and name != what.name]
             if near:
                 return [f"name: {near[0]} is enrolled already; write it the same way, or choose another"]
-            if roles.get(what.name) == "supervisor" and what.role != "supervisor":
-                if list(roles.values()).count("supervisor") == 1:
-                    return [f"role: {what.name} is the only supervisor; enrol another first"]
+            steps_down = roles.get(what.name) == "supervisor" and what.role != "supervisor"
+            if steps_down and list(roles.values()).count("supervisor") == 1:
+                return [f"role: {what.name} is the only supervisor; enrol another first"]
         if isinstance(what, e.Correction):
             return self._not_correctable(what)
         return []
@@ -245,7 +251,10 @@ class Register:
     def _tag_taken(self, what: e.Carded, machine: str | None) -> list[str]:
         tag = str(what.card.get("tag", ""))
         other = schema.rows(
-            self.db, "SELECT machine FROM machine_now WHERE tag = ? COLLATE NOCASE AND machine <> ?", tag, machine or ""
+            self.db,
+            "SELECT machine FROM machine_now WHERE tag = ? COLLATE NOCASE AND machine <> ?",
+            tag,
+            machine or "",
         )
         return [f"tag: {tag} is another machine's already"] if other else []
 
@@ -263,9 +272,7 @@ class Register:
             return ["a machine's first card is not taken back: revise the card"]
         return []
 
-    def _append(
-        self, what: e.What, machine: str | None, happened: datetime, by: str, now: datetime
-    ) -> e.Entry:
+    def _append(self, what: e.What, machine: str | None, happened: datetime, by: str, now: datetime) -> e.Entry:
         recorded = milliseconds(now)
         id = self._ids.next(recorded)
         if isinstance(what, e.Carded) and machine is None:
@@ -283,7 +290,9 @@ class Register:
 
     def _head(self) -> tuple[int, str]:
         found = schema.rows(
-            self.db, "SELECT place, digest FROM entry WHERE terminal = ? ORDER BY place DESC LIMIT 1", self.terminal
+            self.db,
+            "SELECT place, digest FROM entry WHERE terminal = ? ORDER BY place DESC LIMIT 1",
+            self.terminal,
         )
         return (int(found[0][0]), str(found[0][1])) if found else (0, chain.GENESIS)
 

@@ -145,7 +145,17 @@ class Work:
                 keep(self._register, machine, settled, items=machine in self._again | self._cycles_moved)
 
 
-_LEAVE_CYCLES = (e.Run, e.Reading, e.Answered, e.CheckBegun, e.Fault, e.Repair, e.Retest, e.Release, e.Measured)
+_LEAVE_CYCLES = (
+    e.Run,
+    e.Reading,
+    e.Answered,
+    e.CheckBegun,
+    e.Fault,
+    e.Repair,
+    e.Retest,
+    e.Release,
+    e.Measured,
+)
 """Entries after which every item still counts from where it did, so that its thresholds need not be written."""
 
 

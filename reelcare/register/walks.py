@@ -152,9 +152,7 @@ def answer(
     stop = asked is not None and asked.if_not == "stop" and judgement.judged == "wrong"
     if stop:
         totals = register.tally(before.machine).totals
-        fault = fault_of(
-            before.walk, given, id, totals=(totals.seconds, totals.millimetres, totals.runs), day=at
-        )
+        fault = fault_of(before.walk, given, id, totals=(totals.seconds, totals.millimetres, totals.runs), day=at)
         assert fault is not None
         drafts.append(Draft(what=e.CheckEnded(check=id, verdict="held"), machine=before.machine, happened=at))
         drafts.append(Draft(what=fault, machine=before.machine, happened=at))
@@ -188,7 +186,11 @@ def complete(
         for one in here.walk.counting().values()
     ]
     drafts = [Draft(what=e.CheckEnded(check=id, verdict="passed"), machine=here.machine, happened=at)]
-    drafts += [Draft(what=one, machine=here.machine, happened=at) for one in faults if one is not None and (one.part, one.question) not in known]
+    drafts += [
+        Draft(what=one, machine=here.machine, happened=at)
+        for one in faults
+        if one is not None and (one.part, one.question) not in known
+    ]
     return register.add_all(drafts, by=by, now=now)
 
 

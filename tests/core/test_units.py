@@ -100,4 +100,3 @@ def test_what_is_shown_lies_within_half_a_step(role: str, system: units.System, 
     name, step = (metric, metric_step) if system == "metric" else (us, us_step)
     shown = units.write(value, name, step)
     assert abs(float(shown.split()[0]) - units.in_unit(value, name)) <= step / 2 + 1e-9 * math.fabs(value) + 1e-12
-

@@ -94,7 +94,11 @@ def _reading(
 ) -> Judgement:
     checks: list[tuple[bool, str]] = []
     unknown: list[str] = []
-    for limit, word in ((question.at_least, "at least"), (question.at_most, "at most"), (question.about, "about")):
+    for limit, word in (
+        (question.at_least, "at least"),
+        (question.at_most, "at most"),
+        (question.about, "about"),
+    ):
         if limit is None:
             continue
         bound = find(limit, question, card, planned)
@@ -108,7 +112,12 @@ def _reading(
             checks.append((value <= bound.value + given, f"{word} {bound.text}"))
         else:
             off = bound.value * question.within / 100
-            checks.append((abs(value - bound.value) <= off + given, f"{word} {bound.text}, {question.within:g} % off at most"))
+            checks.append(
+                (
+                    abs(value - bound.value) <= off + given,
+                    f"{word} {bound.text}, {question.within:g} % off at most",
+                )
+            )
     wrong = [text for fine, text in checks if not fine]
     if wrong:
         return Judgement("wrong", f"{seen}; right is {' and '.join(wrong)}", value)
@@ -144,7 +153,11 @@ def limit_text(question: Question, card: Card, planned: Mapping[str, str]) -> st
     'at least 2'
     """
     parts = []
-    for limit, word in ((question.at_least, "at least"), (question.at_most, "at most"), (question.about, "about")):
+    for limit, word in (
+        (question.at_least, "at least"),
+        (question.at_most, "at most"),
+        (question.about, "about"),
+    ):
         bound = find(limit, question, card, planned) if limit is not None else None
         if bound is not None:
             parts.append(f"{word} {bound.text}" + (f" ({question.within:g} %)" if word == "about" else ""))

@@ -411,7 +411,11 @@ def to_plain(sheet: Sheet) -> dict[str, Any]:
         "title": dict(sheet.title),
         "for": sheet.checks_for,
         "stages": [
-            {"id": one.id, "title": dict(one.title), "questions": [_plain(question) for question in one.questions]}
+            {
+                "id": one.id,
+                "title": dict(one.title),
+                "questions": [_plain(question) for question in one.questions],
+            }
             for one in sheet.stages
         ],
     }

@@ -130,9 +130,7 @@ class Walk:
     def open(self, at: datetime) -> list[Question]:
         """The questions that have no counting answer, in order; at the end of a check, stale ones among them."""
         kept = self.counting()
-        return [
-            one for one in self.sheet.questions if one.id not in kept or at - kept[one.id].at > STALE
-        ]
+        return [one for one in self.sheet.questions if one.id not in kept or at - kept[one.id].at > STALE]
 
     def next(self, at: datetime) -> Question | None:
         """The question to ask now."""
@@ -181,9 +179,7 @@ class Walk:
         return "passed"
 
 
-def fault_of(
-    walk: Walk, given: Given, check: str, *, totals: tuple[int, int, int], day: datetime
-) -> e.Fault | None:
+def fault_of(walk: Walk, given: Given, check: str, *, totals: tuple[int, int, int], day: datetime) -> e.Fault | None:
     """The fault that an answer raises, None where it raises none.
 
     `totals` are the machine's life totals (s, mm, runs), from which a fix-by limit counts.
@@ -222,9 +218,7 @@ def fault_of(
 _SIDE: dict[str, e.type_of_hold] = {"run": "run", "road": "road", "shop": "both", "season": "both"}
 
 
-def walk_of(
-    sheet: Sheet, begun: e.Entry, answers: Sequence[e.Entry], card: Card
-) -> Walk:
+def walk_of(sheet: Sheet, begun: e.Entry, answers: Sequence[e.Entry], card: Card) -> Walk:
     """The walk that entries tell of: the sheet as kept, the entry that began it, and its answers."""
     assert isinstance(begun.what, e.CheckBegun)
     given = tuple(

@@ -153,6 +153,20 @@ def _parts(canvas: Canvas, layout: Layout, machine: Equipment, positions: Mappin
         _stroke(canvas, strokes, part)
     for form, part in _forms(machine, positions):
         _stroke(canvas, layout.forms[form], part)
+    if machine.cart == "boom":
+        _stroke(canvas, _centre(layout, _cart_at(positions)), "gun")
+
+
+def _centre(layout: Layout, cart: str) -> layouts.Strokes:
+    """Where water leaves the cart: the middle of the gun, also on a cart with a boom."""
+    strokes = layout.forms[f"gun.{cart}"]
+    return tuple((x + signs.index("◎"), y, "◎") for x, y, signs in strokes if "◎" in signs)
+
+
+def _cart_at(positions: Mapping[str, str]) -> str:
+    """Where the cart is: stowed, lowered at the machine, or out on the lane."""
+    cart = positions.get("cart", "stowed" if positions.get("drum heading") == "road" else "lowered")
+    return "out" if cart == "lowered" and positions.get("hose") == "out" else cart
 
 
 def _stroke(canvas: Canvas, strokes: layouts.Strokes, tag: str) -> None:
@@ -163,10 +177,8 @@ def _stroke(canvas: Canvas, strokes: layouts.Strokes, tag: str) -> None:
 def _forms(machine: Equipment, positions: Mapping[str, str]) -> list[tuple[str, str]]:
     """Which forms are drawn, in their order, each with its tag."""
     legs = positions.get("legs", "set")
-    cart = positions.get("cart", "stowed" if positions.get("drum heading") == "road" else "lowered")
+    cart = _cart_at(positions)
     hose = positions.get("hose", "out" if cart == "out" else "home")
-    if hose == "out" and cart == "lowered":
-        cart = "out"
     gear = "changing" if positions.get("gear range", "chosen") != "chosen" else positions.get("drive", "out")
     stop = positions.get("stop mechanism", "reset")
     supply = positions.get("supply", "off")
@@ -186,7 +198,7 @@ def _forms(machine: Equipment, positions: Mapping[str, str]) -> list[tuple[str, 
         (f"legs.{machine.legs}", "legs"),
         (f"jack.{machine.jack}", "jack"),
         (f"cart.{cart}", "cart"),
-        (f"{machine.cart}.{cart}", "gun"),
+        (f"{machine.cart}.{cart}", "gun" if machine.cart == "gun" else "cart"),
         (f"supply hose.{coupled}", "supply hose"),
         (f"supply.{supply}", "supply hose"),
     ]

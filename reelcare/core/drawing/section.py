@@ -151,7 +151,8 @@ def in_words(wound: Wound, language: str = "en") -> str:
     layer, coil = wound.place(wound.coils_on)
     of = say["of"]
     text = (
-        f"{wound.coils_on:.1f} {say['left']} {of} {wound.capacity:g}: {say['layer']} {layer} {of} {wound.layers}, "
+        f"{wound.coils_on:.1f} {say['left']} {of} {wound.capacity:g}: "
+        f"{say['layer']} {layer} {of} {wound.layers}, "
         f"{say['coil']} {math.ceil(coil - 1e-9)} {of} {wound.coils_per_layer:g}"
     )
     return f"{text}; {say['few']} {wound.least:g}" if wound.coils_on < wound.least else text

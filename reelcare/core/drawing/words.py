@@ -158,7 +158,7 @@ def left_of(walk: Walk, language: str = "en") -> str:
     """What is left of a walk.
 
     >>> left_of(Walk(("legs", "cart", "pawl"), 0))
-    'next: cart, pawl; 2 places to go'
+    '2 places to go; next: cart, pawl'
     >>> left_of(Walk(("legs", "cart"), 1), "es")
     'es el último punto'
     """
@@ -167,8 +167,8 @@ def left_of(walk: Walk, language: str = "en") -> str:
         return "es el último punto" if language == "es" else "this is the last place"
     names = ", ".join(part(one, language) for one in ahead[:MOST_NEXT])
     if language == "es":
-        return f"sigue: {names}; faltan {count(len(ahead), 'punto')}"
-    return f"next: {names}; {count(len(ahead), 'place')} to go"
+        return f"faltan {count(len(ahead), 'punto')}; sigue: {names}"
+    return f"{count(len(ahead), 'place')} to go; next: {names}"
 
 
 def in_words(
@@ -182,7 +182,7 @@ def in_words(
     """The picture as one line: where one is, how it stands there, and what comes next.
 
     >>> in_words(Equipment(), {"pawl": "down"}, lit="pawl", walk=Walk(("pawl", "gearbox"), 0))
-    "At the pawl, on the drum's flange, drawbar side (pawl down); next: gearbox; 1 place to go"
+    "At the pawl, on the drum's flange, drawbar side (pawl down); 1 place to go; next: gearbox"
     """
     name, place = part(lit, language), said(PLACES.get(lit, {"en": ""}), language)
     text = f"{name[:1].upper()}{name[1:]}: {place}" if language == "es" else f"At the {name}, {place}"

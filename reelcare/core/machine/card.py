@@ -181,9 +181,9 @@ _Reader = Callable[[Any, str], Any]
 def _quantity(quantity: units.Quantity, least: float, most: float, example: str) -> _Reader:
     def reader(value: Any, where: str) -> float:
         if isinstance(value, (int, float)) and not isinstance(value, bool):
-            raise units.UnitsError(f"{where}: {value:g} without a unit; write it as in \"{example}\"")
+            raise units.UnitsError(f'{where}: {value:g} without a unit; write it as in "{example}"')
         if not isinstance(value, str):
-            raise units.UnitsError(f"{where}: a text with a unit is right here, as in \"{example}\"")
+            raise units.UnitsError(f'{where}: a text with a unit is right here, as in "{example}"')
         try:
             found = units.read(value, quantity)
         except units.UnitsError as why:

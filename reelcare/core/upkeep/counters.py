@@ -122,8 +122,9 @@ def _after(count: Count, started: datetime, ended: datetime, amount: int) -> int
 
 def after_reading(counters: Counters, reading: Reading, at: datetime) -> Counters:
     """The counters after a reading. Raises CounterError where it is lower than the last one without a reason."""
-    count = counters.hours if reading.counter == "hours" else counters.metres
-    return replace(counters, **{reading.counter: _settle(count, reading, at)})
+    if reading.counter == "hours":
+        return replace(counters, hours=_settle(counters.hours, reading, at))
+    return replace(counters, metres=_settle(counters.metres, reading, at))
 
 
 def _settle(count: Count, reading: Reading, at: datetime) -> Count:

@@ -252,4 +252,3 @@ class Thresholds:
 def thresholds(item: Item, cycle: Cycle) -> Thresholds:
     """The item's scales for ranking and forecasting."""
     return Thresholds(limbs(item, cycle))
-

@@ -117,7 +117,9 @@ def season_days(season: Season) -> int:
     """How many days of a year the season has."""
     if season.opens is None or season.closes is None:
         return 365
-    opens, closes = (date.fromisoformat(f"2023-{'02-28' if d == '02-29' else d}") for d in (season.opens, season.closes))
+    opens, closes = (
+        date.fromisoformat(f"2023-{'02-28' if d == '02-29' else d}") for d in (season.opens, season.closes)
+    )
     days = (closes - opens).days + 1
     return days if days > 0 else days + 365
 
@@ -177,9 +179,7 @@ def _spread(weeks: list[tuple[int, float, Triple]], scale: int, mean: float, wei
     """The variance a day, from the scatter of whole weeks (so that days that hang together count as they do)."""
     if len(weeks) < 2:
         return mean * mean
-    whole = sum(
-        weight * (sums[scale] - mean * days) ** 2 / days for days, weight, sums in weeks
-    )
+    whole = sum(weight * (sums[scale] - mean * days) ** 2 / days for days, weight, sums in weeks)
     return whole / weight_sum * len(weeks) / (len(weeks) - 1)
 
 
@@ -232,7 +232,7 @@ def reached(days: float, left: float, mean: float, variance: float, doubt: float
     """How many standard deviations the work done in `days` lies beyond `left` (Wilson-Hilferty)."""
     expected = mean * days
     shape9 = 9 * expected * expected / (variance * days + doubt * days * days)
-    return (1 - 1 / shape9 - (left / expected) ** (1 / 3)) * math.sqrt(shape9)
+    return (1 - 1 / shape9 - math.pow(left / expected, 1 / 3)) * math.sqrt(shape9)
 
 
 def _quantile(left: float, mean: float, variance: float, doubt: float, z: float) -> int | None:

@@ -53,7 +53,14 @@ class MachineNow:
 
 
 def see(
-    machine: str, card: Card, tally: Tally, plan: Plan, now: datetime, zone: tzinfo, *, forecasts: bool = False
+    machine: str,
+    card: Card,
+    tally: Tally,
+    plan: Plan,
+    now: datetime,
+    zone: tzinfo,
+    *,
+    forecasts: bool = False,
 ) -> MachineNow:
     """The machine at `now`; with `forecasts`, each due line says when it will fall due."""
     lines = []

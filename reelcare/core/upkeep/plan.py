@@ -231,9 +231,7 @@ def _anchor(table: Mapping[str, Any], where: str, problems: list[str]) -> Anchor
 
 def _energies(table: Mapping[str, Any], where: str, problems: list[str]) -> tuple[str, ...]:
     found = _texts(table, "isolate", where, problems)
-    problems += [
-        f"{where}.isolate: {one!r}; known are {', '.join(ENERGIES)}" for one in found if one not in ENERGIES
-    ]
+    problems += [f"{where}.isolate: {one!r}; known are {', '.join(ENERGIES)}" for one in found if one not in ENERGIES]
     return found
 
 

@@ -79,7 +79,7 @@ def judge(
             lapse=lapse,
         )
         words[side] = "clear" if clear else "check due"
-        reasons.append(Reason(why, side))  # type: ignore[arg-type]  # side is one of the two above
+        reasons.append(Reason(why, side))
     return Standing(run=words["run"], road=words["road"], because=tuple(reasons))
 
 
@@ -99,9 +99,7 @@ def _stage(fault: OpenFault) -> str:
     }[fault.status]
 
 
-def _from_items(
-    tally: Tally, plan: Plan, now: datetime, zone: tzinfo, language: str
-) -> Iterator[Reason]:
+def _from_items(tally: Tally, plan: Plan, now: datetime, zone: tzinfo, language: str) -> Iterator[Reason]:
     for item, state in dues(tally, plan, now, zone):
         if state.held:
             side: Side = "road" if item.part in FOR_THE_ROAD else "run"

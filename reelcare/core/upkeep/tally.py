@@ -102,9 +102,7 @@ class Tally:
 class PlanBook:
     """Which plan was in force for a machine at any moment, and the zone in which days are counted."""
 
-    def __init__(
-        self, put_in_force: Iterable[tuple[datetime, str | None, Plan]] = (), zone: tzinfo = UTC
-    ) -> None:
+    def __init__(self, put_in_force: Iterable[tuple[datetime, str | None, Plan]] = (), zone: tzinfo = UTC) -> None:
         self.zone = zone
         self._by_machine: dict[str | None, list[tuple[datetime, Plan]]] = {}
         for moment, machine, plan in sorted(put_in_force, key=lambda one: one[0]):
@@ -170,9 +168,7 @@ def fold(tally: Tally, entry: e.Entry, plans: PlanBook) -> Tally:
     return replace(tally, last=entry.order)
 
 
-def fold_all(
-    machine: str, all_entries: Sequence[e.Entry], plans: PlanBook
-) -> Tally | None:
+def fold_all(machine: str, all_entries: Sequence[e.Entry], plans: PlanBook) -> Tally | None:
     """The tally of a machine from all its entries; None where there are none that count."""
     kept = effective(all_entries)
     if not kept:
@@ -187,11 +183,7 @@ def settle(tally: Tally, has_passed: Callable[[Passed], bool]) -> Tally:
     """The tally without the claims of passed checks that their own answers do not bear out."""
     if all(one.proved for one in tally.passed.values()):
         return tally
-    kept = {
-        side: replace(one, proved=True)
-        for side, one in tally.passed.items()
-        if one.proved or has_passed(one)
-    }
+    kept = {side: replace(one, proved=True) for side, one in tally.passed.items() if one.proved or has_passed(one)}
     return replace(tally, passed=kept)
 
 
@@ -236,9 +228,7 @@ def _answered(tally: Tally, entry: e.Entry, plans: PlanBook) -> Tally:
     assert isinstance(what, e.Answered)
     return replace(
         tally,
-        checks=tuple(
-            replace(one, answered=entry.happened) if one.id == what.check else one for one in tally.checks
-        ),
+        checks=tuple(replace(one, answered=entry.happened) if one.id == what.check else one for one in tally.checks),
     )
 
 
@@ -259,7 +249,12 @@ def _check_ended(tally: Tally, entry: e.Entry, plans: PlanBook) -> Tally:
             # set up again, or made ready for the road: what was true for the other is so no longer
             passed[other] = _spent(passed[other], entry.happened, f"the {check.checks_for} check since")
         passed[check.checks_for] = Passed(check.id, check.sheet, entry.happened, entry.by)
-        tally = _done(tally, entry, plans, [one.id for one in _plan(tally, entry, plans).items if one.done_by == check.sheet])
+        tally = _done(
+            tally,
+            entry,
+            plans,
+            [one.id for one in _plan(tally, entry, plans).items if one.done_by == check.sheet],
+        )
     else:
         passed.pop(check.checks_for, None)
     return replace(tally, passed=passed)
@@ -337,15 +332,21 @@ def to_plain(tally: Tally) -> dict[str, Json]:
         "began": tally.began.isoformat(),
         "counters": tally.counters.to_plain(),
         "cycles": {id: cycle.to_plain() for id, cycle in sorted(tally.cycles.items())},
-        "faults": [
-            [one.id, e.to_body(one.what), e.time_text(one.since), one.by, one.status] for one in tally.faults
-        ],
+        "faults": [[one.id, e.to_body(one.what), e.time_text(one.since), one.by, one.status] for one in tally.faults],
         "checks": [
             [one.id, one.sheet, one.checks_for, e.time_text(one.begun), one.by, _text(one.answered)]
             for one in tally.checks
         ],
         "passed": {
-            side: [one.check, one.sheet, e.time_text(one.at), one.by, _text(one.spent), one.spent_by, one.proved]
+            side: [
+                one.check,
+                one.sheet,
+                e.time_text(one.at),
+                one.by,
+                _text(one.spent),
+                one.spent_by,
+                one.proved,
+            ]
             for side, one in sorted(tally.passed.items())
         },
         "last_check": _text(tally.last_check),

@@ -15,7 +15,8 @@ from reelcare.core import entries as e
 from reelcare.core import units
 from reelcare.core.upkeep.now import DueLine, MachineNow
 from reelcare.core.upkeep.tally import OpenFault
-from reelcare.core.wording import day, said as in_language
+from reelcare.core.wording import day
+from reelcare.core.wording import said as in_language
 from reelcare.register import faults as naming
 from reelcare.register import reading
 from reelcare.register.register import Draft
@@ -39,7 +40,13 @@ class Bench(Place):
     """One machine at the bench: faults first, then what is due."""
 
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("enter", "open", "Do it", id="bench.open", tooltip="The next step of the fault, or the service, under the cursor"),
+        Binding(
+            "enter",
+            "open",
+            "Do it",
+            id="bench.open",
+            tooltip="The next step of the fault, or the service, under the cursor",
+        ),
         Binding("f", "fault", "New fault", id="bench.fault", tooltip="Notes a fault"),
         Binding("m", "reading", "Counters", id="bench.reading", tooltip="Reads the hour and metre counters"),
         Binding("k", "book", "Book", id="bench.book", tooltip="Everything that happened to this machine"),
@@ -78,7 +85,8 @@ class Bench(Place):
         """The machine and its standing."""
         if self.machine is None:
             return "Bench"
-        return f"{self.machine.tag}  Bench   run: {state(self.machine.standing.run)}  road: {state(self.machine.standing.road)}"
+        stands = self.machine.standing
+        return f"{self.machine.tag}  Bench   run: {state(stands.run)}  road: {state(stands.road)}"
 
     def fill(self) -> None:
         """Read the machine and show it."""
@@ -191,7 +199,10 @@ class ServiceForm(Form):
         """Where it stands, cautions, supplies."""
         item, language = self.line.item, self.manner.language
         told = [join((state(self.line.due.state), "bold"), f"  {self.line.due.why}")]
-        told += [join(("CAUTION ", "bold $text-warning"), (in_language(one, language), "$text-warning")) for one in item.cautions]
+        told += [
+            join(("CAUTION ", "bold $text-warning"), (in_language(one, language), "$text-warning"))
+            for one in item.cautions
+        ]
         if item.supplies:
             told.append(join(("take along  ", "bold"), ", ".join(in_language(one, language) for one in item.supplies)))
         if item.minutes:
@@ -211,8 +222,18 @@ class ServiceForm(Form):
         """Counters and note."""
         totals = self.machine.tally.totals
         return (
-            Line("hours", "hour counter shows", "", f"life total {totals.seconds / 3600:.1f} h (may stay empty)"),
-            Line("metres", "metre counter shows", "", f"life total {self.length(totals.millimetres)} (may stay empty)"),
+            Line(
+                "hours",
+                "hour counter shows",
+                "",
+                f"life total {totals.seconds / 3600:.1f} h (may stay empty)",
+            ),
+            Line(
+                "metres",
+                "metre counter shows",
+                "",
+                f"life total {self.length(totals.millimetres)} (may stay empty)",
+            ),
             Line("note", "note"),
         )
 
@@ -222,18 +243,18 @@ class ServiceForm(Form):
         missing = [one for place, one in enumerate(item.isolate) if not self.ticked(f"safe-{place}")]
         if missing:
             return self.wrong(f"not confirmed as made safe: {', '.join(missing)}", "box-safe-0")
-        steps = [
-            in_language(one, language) for place, one in enumerate(item.steps) if self.ticked(f"step-{place}")
-        ]
+        steps = [in_language(one, language) for place, one in enumerate(item.steps) if self.ticked(f"step-{place}")]
         if len(steps) < len(item.steps) and not self.value("note"):
             return self.wrong("a step is not ticked: do it, or say in the note why it was left out", "note")
         what = e.Service(
-            item=item.id, title=item.title(language), steps=tuple(steps), isolated=item.isolate, note=self.value("note")
+            item=item.id,
+            title=item.title(language),
+            steps=tuple(steps),
+            isolated=item.isolate,
+            note=self.value("note"),
         )
         now, app = self.now(), self.reelcare
-        drafts = [
-            Draft(what=one, machine=self.machine.id, happened=now) for one in (*counters_of(self), what)
-        ]
+        drafts = [Draft(what=one, machine=self.machine.id, happened=now) for one in (*counters_of(self), what)]
         if app.write(lambda: self.register.add_all(drafts, by=app.person, now=now)) is None:
             return False
         app.tell(f"{self.machine.tag}  {naming.next_due(self.register, self.machine.id, item.id, now)}")
@@ -275,7 +296,9 @@ class ReadingForm(Form):
         drafts = [
             Draft(
                 what=e.Reading(
-                    counter=one.counter, value=one.value, change="new counter" if self.ticked(f"new-{one.counter}") else ""
+                    counter=one.counter,
+                    value=one.value,
+                    change="new counter" if self.ticked(f"new-{one.counter}") else "",
                 ),
                 machine=self.machine.id,
                 happened=now,

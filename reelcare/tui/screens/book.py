@@ -56,9 +56,27 @@ class Book(Place):
     """The book of one machine."""
 
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("enter", "entry", "Whole entry", id="book.entry", tooltip="The whole entry, with who, when and where"),
-        Binding("f", "filter", "Filter", id="book.filter", tooltip="Runs, checks, services, faults, counters, corrections, everything"),
-        Binding("x", "take_back", "Take back", id="book.take_back", tooltip="Takes the entry back with a reason; it stays visible"),
+        Binding(
+            "enter",
+            "entry",
+            "Whole entry",
+            id="book.entry",
+            tooltip="The whole entry, with who, when and where",
+        ),
+        Binding(
+            "f",
+            "filter",
+            "Filter",
+            id="book.filter",
+            tooltip="Runs, checks, services, faults, counters, corrections, everything",
+        ),
+        Binding(
+            "x",
+            "take_back",
+            "Take back",
+            id="book.take_back",
+            tooltip="Takes the entry back with a reason; it stays visible",
+        ),
         Binding("escape", "leave", "Back", id="book.leave", tooltip="Back to where one came from"),
     ]
 
@@ -74,7 +92,12 @@ class Book(Place):
         yield self.head()
         yield Static(id="filter", classes="note")
         yield Rows(
-            (Column("when", 16, 1), Column("what", 12, 1), Column("says", 24, 1, grows=True), Column("by", 12, 2)),
+            (
+                Column("when", 16, 1),
+                Column("what", 12, 1),
+                Column("says", 24, 1, grows=True),
+                Column("by", 12, 2),
+            ),
             id="book",
             empty="Nothing of this kind.",
         )
@@ -140,7 +163,10 @@ class Book(Place):
         def given(why: str | None) -> None:
             if why and app.write(
                 lambda: self.register.add(
-                    e.Correction(entry=line.entry.id, why=why), machine=self.machine_id, by=app.person, now=self.now()
+                    e.Correction(entry=line.entry.id, why=why),
+                    machine=self.machine_id,
+                    by=app.person,
+                    now=self.now(),
                 )
             ):
                 self.fill()

@@ -100,7 +100,10 @@ def particulars(card: Card, system: units.System) -> Iterator[tuple[str, str]]:
     yield "hose material", card.hose.material or UNKNOWN
     yield "drive", card.drive.kind or UNKNOWN
     loss = card.drive.most_loss
-    yield "most loss in drive", units.show(loss, "pressure", system, role="drive loss") if loss is not None else UNKNOWN
+    yield (
+        "most loss in drive",
+        units.show(loss, "pressure", system, role="drive loss") if loss is not None else UNKNOWN,
+    )
     yield "legs", card.legs.kind or UNKNOWN
     yield "tongue jack", card.jack.kind or UNKNOWN
     yield "jack stroke", length(card.jack.stroke, "stroke")

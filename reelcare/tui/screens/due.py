@@ -90,7 +90,7 @@ class DueList(Place):
         today = self.local(self.now()).date()
 
         def wanted(line: DueLine) -> bool:
-            if self.place and line.place != self.place or self.part and line.item.part != self.part:
+            if (self.place and line.place != self.place) or (self.part and line.item.part != self.part):
                 return False
             if days is None or line.due.state in ("overdue", "due"):
                 return True
@@ -98,9 +98,8 @@ class DueList(Place):
             return days > 0 and likely is not None and (likely - today).days <= days
 
         self.lines = [line for line in self.all if wanted(line)]
-        self.query_one("#filter", Static).update(
-            said(f"{WINDOWS[self.window][0]}; {self.place or 'all places'}; {self.part or 'all parts'}: {len(self.lines)}")
-        )
+        where = f"{self.place or 'all places'}; {self.part or 'all parts'}"
+        self.query_one("#filter", Static).update(said(f"{WINDOWS[self.window][0]}; {where}: {len(self.lines)}"))
         self.query_one(Rows).show([self._row(line) for line in self.lines])
         self.refresh_head()
 

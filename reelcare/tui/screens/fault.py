@@ -153,5 +153,7 @@ class NextStep(Form):
         if kept is None:
             return False
         passed = not isinstance(what, e.Retest) or what.passed
-        app.tell(f"{self.tag}: {step} of the {self.fault.what.part} " + ("kept" if passed else "not passed; repair again"))
+        app.tell(
+            f"{self.tag}: {step} of the {self.fault.what.part} " + ("kept" if passed else "not passed; repair again")
+        )
         return True

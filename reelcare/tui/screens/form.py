@@ -10,11 +10,12 @@ from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 from textual.containers import Horizontal, VerticalScroll
 from textual.widget import Widget
-from textual.widgets import Button, Checkbox, Footer, Input, Label, Static
+from textual.widgets import Button, Footer, Input, Label, Static
 
 from reelcare.core import units
 from reelcare.tui.screens.base import Place
 from reelcare.tui.text import said
+from reelcare.tui.widgets.tick import Tick
 
 
 class Line(NamedTuple):
@@ -30,7 +31,13 @@ class Form(Place):
     """A form with lines and perhaps boxes to tick; sub-classes say which, and keep it."""
 
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("ctrl+y", "keep", "Sign and keep", id="form.keep", tooltip="Signs what is written here and keeps it"),
+        Binding(
+            "ctrl+y",
+            "keep",
+            "Sign and keep",
+            id="form.keep",
+            tooltip="Signs what is written here and keeps it",
+        ),
         Binding("down", "app.focus_next", "Next", show=False, id="form.next", tooltip="The next line"),
         Binding("up", "app.focus_previous", "Before", show=False, id="form.before", tooltip="The line before"),
         Binding("escape", "leave", "Back", id="form.leave", tooltip="Back without keeping"),
@@ -59,7 +66,7 @@ class Form(Place):
         with VerticalScroll(classes="form"):
             yield from self.before()
             for id, text in self.boxes():
-                yield Checkbox(said(text), id=f"box-{id}")
+                yield Tick(text, id=f"box-{id}")
             for line in self.form_lines():
                 with Horizontal(classes="field"):
                     yield Label(said(line.label), classes="field--label")
@@ -71,7 +78,7 @@ class Form(Place):
     def on_mount(self) -> None:
         """Begin at the first line."""
         self.refresh_head()
-        first = self.query("Checkbox, Input").first()
+        first = self.query("Tick, Input").first()
         first.focus()
 
     def value(self, id: str) -> str:
@@ -80,7 +87,7 @@ class Form(Place):
 
     def ticked(self, id: str) -> bool:
         """Whether a box is ticked."""
-        return self.query_one(f"#box-{id}", Checkbox).value
+        return self.query_one(f"#box-{id}", Tick).value
 
     def quantity(self, id: str, quantity: units.Quantity, role: str = "") -> float | None:
         """A line as a quantity in SI; without a unit in the person's own; None where it is empty."""

@@ -37,6 +37,6 @@ class Help(ModalScreen[None]):
                         name = self.app.get_key_display(binding) or key
                         yield Static(join((f"{name:>12}", "bold $primary"), f"  {binding.tooltip}"))
             yield Static(
-                said("Shift and drag selects text. The machine's own manual, local codes and licensed practice come first."),
+                said("Shift and drag selects text. The machine's own manual and local codes come first."),
                 classes="dialog--foot",
             )

@@ -96,7 +96,8 @@ class RunForm(Form):
         if kept is None:
             return False
         totals = self.register.tally(self.machine.id).totals
-        app.tell(f"{self.machine.tag}: now {totals.seconds / 3600:.0f} h, {self.length(totals.millimetres)}, {totals.runs} runs")
+        hours, hose = f"{totals.seconds / 3600:.0f} h", self.length(totals.millimetres)
+        app.tell(f"{self.machine.tag}: now {hours}, {hose}, {totals.runs} runs")
         if stopped == "fault":
             app.tell("Stopped by a fault: note it with f in the yard, so that it is not forgotten.", bad=True)
         return True

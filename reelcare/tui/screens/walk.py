@@ -19,6 +19,7 @@ from reelcare.core import units
 from reelcare.core.checks.limits import limit_text
 from reelcare.core.checks.sheet import Question
 from reelcare.core.checks.verdict import Given
+from reelcare.core.drawing.machine import Walk as Round
 from reelcare.core.upkeep.now import MachineNow
 from reelcare.core.wording import said as in_language
 from reelcare.register import sheets, walks
@@ -45,9 +46,7 @@ def open_walk(place: Place, machine: MachineNow, sheet_id: str) -> None:
         app.tell(f"{sheet_id}: no such sheet; `reelcare sheets` says what is wrong", bad=True)
         return
     begun = app.write(
-        lambda: walks.begin(
-            app.register, machine.id, sheet, by=app.person, now=app.now(), language=app.manner.language
-        )
+        lambda: walks.begin(app.register, machine.id, sheet, by=app.person, now=app.now(), language=app.manner.language)
     )
     if begun is not None:
         app.push_screen(Walk(machine, begun, resumed=False))
@@ -60,7 +59,13 @@ class Walk(Place):
         Binding("pageup,left", "back", "Back", id="walk.back", tooltip="The question before, to answer it again"),
         Binding("pagedown,right", "forward", "Forward", id="walk.forward", tooltip="The next question"),
         Binding("n", "note", "Note", id="walk.note", tooltip="A note with the answer to this question"),
-        Binding("f", "fault", "Fault", id="walk.fault", tooltip="Notes a fault on this part without leaving the question"),
+        Binding(
+            "f",
+            "fault",
+            "Fault",
+            id="walk.fault",
+            tooltip="Notes a fault on this part without leaving the question",
+        ),
         Binding("s", "sign", "Sign", id="walk.sign", tooltip="Signs the check as complete, when all is answered"),
         Binding("x", "give_up", "Give up", id="walk.give_up", tooltip="Gives this check up, with the reason"),
         Binding("escape", "leave", "Yard", id="walk.leave", tooltip="Back to the yard; the check stays open"),
@@ -118,7 +123,14 @@ class Walk(Place):
         self.question = question
         self.refresh_head()
         self._bar()
-        self.query_one(MachinePlan).light(question.part if question else "", self._positions())
+        questions = self.going.walk.sheet.questions
+        at = questions.index(question) if question in questions else len(questions)
+        self.query_one(MachinePlan).light(
+            question.part if question else "",
+            self._positions(),
+            Round.of([one.part for one in questions], at),
+            language=self.language,
+        )
         number = self.query_one("#number", Input)
         number.display = question is not None and question.is_number
         number.disabled = not number.display
@@ -153,7 +165,12 @@ class Walk(Place):
             if limit:
                 told.append(join(("right is ", ""), (limit, "bold")))
         if question.caution:
-            told.append(join(("CAUTION ", "bold $text-warning"), (in_language(question.caution, self.language), "$text-warning")))
+            told.append(
+                join(
+                    ("CAUTION ", "bold $text-warning"),
+                    (in_language(question.caution, self.language), "$text-warning"),
+                )
+            )
         if question.why:
             told.append(join(("why  ", "bold"), in_language(question.why, self.language)))
         if question.do:
@@ -270,7 +287,10 @@ class Walk(Place):
         self.going = after.check
         judged = self.query_one("#judged", Static)
         judged.update(
-            join((state(after.judgement.judged), _TONE.get(after.judgement.judged, "")), f"  {after.judgement.says}")
+            join(
+                (state(after.judgement.judged), _TONE.get(after.judgement.judged, "")),
+                f"  {after.judgement.says}",
+            )
         )
         if after.fault is not None:
             self.show(None)
@@ -292,7 +312,10 @@ class Walk(Place):
                     "",
                     in_language(one.question.do, self.language) if one.question.do else "",
                     "It takes a repair, the re-test and a release at the bench (Esc, then b).",
-                    join(("re-test  ", "bold"), in_language(one.question.retest or one.question.ask, self.language)),
+                    join(
+                        ("re-test  ", "bold"),
+                        in_language(one.question.retest or one.question.ask, self.language),
+                    ),
                 )
             )
             return

@@ -11,6 +11,8 @@ from textual.containers import Horizontal, Vertical
 from textual.content import Content
 from textual.widgets import Footer, Static
 
+from reelcare.core.drawing.machine import equipment
+from reelcare.core.machine.card import Card
 from reelcare.core.upkeep.now import MachineNow
 from reelcare.core.wording import ago
 from reelcare.register import reading
@@ -36,10 +38,28 @@ class Yard(Place):
     """Every machine at a glance."""
 
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("w,enter", "walk", "Walk-round", id="yard.walk", tooltip="Begins or goes on with the pre-start of this machine"),
-        Binding("o", "other_sheet", "Other sheet", id="yard.other", tooltip="Another sheet: road, after the run, shop, season"),
+        Binding(
+            "w,enter",
+            "walk",
+            "Walk-round",
+            id="yard.walk",
+            tooltip="Begins or goes on with the pre-start of this machine",
+        ),
+        Binding(
+            "o",
+            "other_sheet",
+            "Other sheet",
+            id="yard.other",
+            tooltip="Another sheet: road, after the run, shop, season",
+        ),
         Binding("r", "run", "Run", id="yard.run", tooltip="Logs a run of this machine"),
-        Binding("b", "bench", "Bench", id="yard.bench", tooltip="The bench: services, faults, repairs of this machine"),
+        Binding(
+            "b",
+            "bench",
+            "Bench",
+            id="yard.bench",
+            tooltip="The bench: services, faults, repairs of this machine",
+        ),
         Binding("d", "due", "Due", id="yard.due", tooltip="What is due, over all machines"),
         Binding("c", "card", "Card", id="yard.card", tooltip="This machine's particulars"),
         Binding("k", "book", "Book", id="yard.book", tooltip="Everything that happened to this machine"),
@@ -56,7 +76,7 @@ class Yard(Place):
             yield Rows(COLUMNS, id="machines", empty="No machine yet: `reelcare machine add CARD.toml --by NAME`")
             with Vertical(classes="side"):
                 yield Static(id="side-text")
-                yield Vertical(id="side-plan")
+                yield MachinePlan(Card(""), id="side-plan")
         yield Static(id="below", classes="below")
         yield Footer()
 
@@ -129,16 +149,10 @@ class Yard(Place):
             self._draw(one)
 
     def _draw(self, one: MachineNow) -> None:
-        holder = self.query_one("#side-plan", Vertical)
-        plans = list(holder.query(MachinePlan))
         fault = one.faults[0].what.part if one.faults else ""
-        if plans:
-            plans[0].card = one.card
-            plans[0].light(fault, {})
-            return
-        plan = MachinePlan(one.card)
-        holder.mount(plan)
-        plan.light(fault, {})
+        plan = self.query_one(MachinePlan)
+        plan.machine = equipment(one.card)
+        plan.light(fault, {}, language=self.manner.language)
 
     def _why(self, one: MachineNow, most: int) -> Content:
         told: list[Content] = [join((one.tag, "bold $primary"), f"  {one.card.name}  {one.card.place}")]
