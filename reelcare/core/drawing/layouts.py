@@ -37,6 +37,7 @@ def block(x: int, y: int, *lines: str) -> Strokes:
     return tuple((x, y + number, line) for number, line in enumerate(lines))
 
 
+# fmt: off
 SMALL_LANE = Layout(
     width=34,
     height=14,

@@ -31,9 +31,7 @@ class Wound:
 
     def __post_init__(self) -> None:
         if not (self.coils_per_layer >= 1 and self.layers >= 1 and math.isfinite(self.coils_per_layer)):
-            raise ValueError(
-                f"a drum of {self.coils_per_layer:g} coils by {self.layers} layers: at least one of each"
-            )
+            raise ValueError(f"a drum of {self.coils_per_layer:g} coils by {self.layers} layers: at least one of each")
         if not (math.isfinite(self.coils_on) and self.coils_on >= 0):
             raise ValueError(f"{self.coils_on:g} coils on the drum: none or more is right")
 

@@ -128,9 +128,7 @@ def stands(name: str, where: str, language: str = "en") -> str:
     return f"{said(POSITIONS.get(name, {'en': name}), language)} {said(how, language)}"
 
 
-def positions_of(
-    lit: str, machine: Equipment, positions: Mapping[str, str], language: str = "en"
-) -> list[str]:
+def positions_of(lit: str, machine: Equipment, positions: Mapping[str, str], language: str = "en") -> list[str]:
     """How one part stands, in all its positions.
 
     >>> positions_of("gearbox", Equipment(), {"drive": "out", "gear range": "chosen"})
@@ -143,9 +141,7 @@ def positions_of(
     ]
 
 
-def every_position(
-    machine: Equipment, positions: Mapping[str, str], language: str = "en"
-) -> list[tuple[str, bool]]:
+def every_position(machine: Equipment, positions: Mapping[str, str], language: str = "en") -> list[tuple[str, bool]]:
     """All positions in words, in the order of the interlocks, and whether each is known."""
     return [
         (stands(name, positions.get(name, ""), language), bool(positions.get(name)))

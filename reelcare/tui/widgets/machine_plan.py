@@ -103,9 +103,7 @@ class MachinePlan(Widget):
     @property
     def said(self) -> str:
         """What is shown, in one line of words."""
-        return words.in_words(
-            self.machine, self._positions, lit=self._lit, walk=self._walk, language=self.language
-        )
+        return words.in_words(self.machine, self._positions, lit=self._lit, walk=self._walk, language=self.language)
 
     @property
     def picture(self) -> Picture:
