@@ -20,7 +20,7 @@ from textual.screen import Screen
 from reelcare.core.units import System
 from reelcare.register.errors import RegisterError
 from reelcare.register.register import Register
-from reelcare.tui.theme import DARK, LIGHT
+from reelcare.tui.theme import DUSK, NOON, dress
 
 Written = TypeVar("Written")
 Clock = Callable[[], datetime]
@@ -54,9 +54,7 @@ class Reelcare(App[None]):
         self.manner = manner or Manner()
         self.person = ""
         self._clock = clock or (lambda: datetime.now(UTC))
-        self.register_theme(DARK)
-        self.register_theme(LIGHT)
-        self.theme = LIGHT.name if os.environ.get("REELCARE_THEME") == "noon" else DARK.name
+        dress(self, theme=NOON if os.environ.get("REELCARE_THEME") == "noon" else DUSK)
 
     def now(self) -> datetime:
         """The moment: the one place where the app asks the clock."""
