@@ -18,7 +18,7 @@ if sys.version_info < (3, 11):
     )
     sys.exit(2)
 
-from environment import main  # noqa: E402 - it is written for the Python that was just asked for
+from environment import main
 
 if __name__ == "__main__":
     sys.exit(main(sys.argv[1:]))
