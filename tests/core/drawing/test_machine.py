@@ -1,0 +1,245 @@
+"""The machine in plan: its own equipment only, positions as they are, and a walk that can be walked."""
+
+from __future__ import annotations
+
+import itertools
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from reelcare.core.drawing import layouts
+from reelcare.core.drawing.canvas import Picture
+from reelcare.core.drawing.machine import (
+    AHEAD,
+    BEHIND,
+    FOR_THE_ROAD,
+    HERE,
+    IRRIGATING,
+    NUMBERED,
+    PART_OF,
+    UNKNOWN,
+    Equipment,
+    Walk,
+    draw,
+    equipment,
+)
+from reelcare.core.drawing.path import ground, nearest, way
+from reelcare.core.drawing.words import PARTS as NAMES
+from reelcare.core.drawing.words import PLACES, POSITIONS, STANDS, every_position, in_words, left_of
+from reelcare.core.machine.card import read_card
+from reelcare.core.parts import PARTS
+
+SIZES = ((34, 14), (60, 24))
+STATES = {
+    "drum heading": ("lane", "road"),
+    "turntable pin": ("in", "out"),
+    "legs": ("up", "set"),
+    "cart": ("stowed", "lowered", "out"),
+    "pawl": ("down", "up"),
+    "drive": ("out", "in"),
+    "turbine": ("stopped", "driving"),
+    "gear range": ("chosen", "being changed"),
+    "supply": ("off", "on"),
+    "supply hose": ("off", "coupled"),
+    "stop mechanism": ("tripped", "reset"),
+}
+machines = st.builds(
+    Equipment,
+    legs=st.sampled_from(["cranked", "hydraulic"]),
+    cart=st.sampled_from(["gun", "boom"]),
+    jack=st.sampled_from(["screw", "hydraulic"]),
+    turntable=st.booleans(),
+    brake=st.booleans(),
+    compensation=st.booleans(),
+    lights=st.booleans(),
+    four_wheels=st.booleans(),
+)
+positions = st.fixed_dictionaries({}, optional={key: st.sampled_from(values) for key, values in STATES.items()})
+
+
+def every_tag(picture: Picture) -> set[str]:
+    return {tag for row in picture.tags for tag in row if tag}
+
+
+@given(machines, positions, st.sampled_from(SIZES), st.lists(st.sampled_from(PARTS), max_size=12), st.data())
+def test_every_machine_is_drawn_in_every_position(
+    machine: Equipment, where: dict[str, str], size: tuple[int, int], parts: list[str], data: st.DataObject
+) -> None:
+    walk = Walk.of(parts, data.draw(st.integers(0, max(0, len(parts)))))
+    lit = data.draw(st.sampled_from(PARTS))
+    picture = draw(machine, where, lit=lit, walk=walk, width=size[0], height=size[1])
+    assert (picture.width, picture.height) == size
+    assert all(len(row) == size[0] for row in picture.rows)
+    assert all(sign.isprintable() for row in picture.rows for sign in row)
+    assert picture.text(ascii_only=True).isascii()
+
+
+@pytest.mark.parametrize("size", SIZES)
+@pytest.mark.parametrize("where", [FOR_THE_ROAD, IRRIGATING])
+def test_every_part_of_a_full_machine_is_seen(size: tuple[int, int], where: dict[str, str]) -> None:
+    tags = every_tag(draw(Equipment(), where, width=size[0], height=size[1]))
+    assert set(PARTS) <= tags
+
+
+@pytest.mark.parametrize("size", SIZES)
+@pytest.mark.parametrize("where", [FOR_THE_ROAD, IRRIGATING])
+@pytest.mark.parametrize("part", PARTS)
+def test_the_lit_part_has_a_mark_beside_it(size: tuple[int, int], where: dict[str, str], part: str) -> None:
+    picture = draw(Equipment(), where, lit=part, width=size[0], height=size[1])
+    marks = [(x, y) for y, row in enumerate(picture.rows) for x, sign in enumerate(row) if sign == "◆"]
+    assert len(marks) == 1
+    x, y = marks[0]
+    cells = [(a, b) for b, row in enumerate(picture.tags) for a, tag in enumerate(row) if tag == part]
+    assert min(abs(a - x) + abs(b - y) for a, b in cells) <= 3
+    assert part in picture.lit
+
+
+@pytest.mark.parametrize(
+    ("changed", "part"),
+    [
+        (Equipment(brake=False), "brake"),
+        (Equipment(lights=False), "lights"),
+        (Equipment(compensation=False), "compensation"),
+    ],
+)
+def test_a_part_that_is_not_there_is_not_drawn(changed: Equipment, part: str) -> None:
+    for size, where in itertools.product(SIZES, (FOR_THE_ROAD, IRRIGATING)):
+        assert part not in every_tag(draw(changed, where, width=size[0], height=size[1]))
+
+
+@pytest.mark.parametrize("size", SIZES)
+@pytest.mark.parametrize("name", [key for key in STATES if key not in ("drum heading", "cart")])
+def test_each_position_is_drawn_differently(size: tuple[int, int], name: str) -> None:
+    seen = {draw(Equipment(), {**IRRIGATING, name: one}, width=size[0], height=size[1]).rows for one in STATES[name]}
+    assert len(seen) == len(STATES[name])
+
+
+@pytest.mark.parametrize("size", SIZES)
+@pytest.mark.parametrize(
+    "change", [{"legs": "hydraulic"}, {"cart": "boom"}, {"jack": "hydraulic"}, {"four_wheels": True}]
+)
+def test_each_kind_of_equipment_is_drawn_differently(size: tuple[int, int], change: dict[str, object]) -> None:
+    for where in (FOR_THE_ROAD, IRRIGATING):
+        plain = draw(Equipment(), where, width=size[0], height=size[1])
+        other = draw(Equipment(**change), where, width=size[0], height=size[1])  # type: ignore[arg-type]
+        assert plain.rows != other.rows
+
+
+@pytest.mark.parametrize("size", SIZES)
+def test_a_position_that_is_not_known_has_a_question_mark(size: tuple[int, int]) -> None:
+    assert not draw(Equipment(), IRRIGATING, width=size[0], height=size[1]).has(UNKNOWN)
+    for name in PART_OF:
+        some = {key: value for key, value in IRRIGATING.items() if key != name}
+        assert draw(Equipment(), some, width=size[0], height=size[1]).has(UNKNOWN), name
+
+
+def test_water_is_drawn_only_with_the_supply_on() -> None:
+    for size in SIZES:
+        assert draw(Equipment(), IRRIGATING, width=size[0], height=size[1]).has("water")
+        shut = {**IRRIGATING, "supply": "off"}
+        assert not draw(Equipment(), shut, width=size[0], height=size[1]).has("water")
+
+
+@pytest.mark.parametrize("layout", [layouts.SMALL_LANE, layouts.SMALL_ROAD, layouts.LARGE_LANE, layouts.LARGE_ROAD])
+def test_the_ground_is_in_one_piece_and_in_the_picture(layout: layouts.Layout) -> None:
+    cells = ground(layout.paths)
+    assert all(0 <= x < layout.width and 0 <= y < layout.height for x, y in cells)
+    start = min(cells)
+    assert all(way(start, cell, cells) for cell in cells)
+
+
+@pytest.mark.parametrize("layout", [layouts.SMALL_LANE, layouts.SMALL_ROAD, layouts.LARGE_LANE, layouts.LARGE_ROAD])
+def test_no_stroke_falls_outside_its_picture(layout: layouts.Layout) -> None:
+    for strokes in [*(one for _, one in layout.fixed), *layout.forms.values()]:
+        for x, y, signs in strokes:
+            assert 0 <= y < layout.height
+            assert x >= 0
+            assert x + len(signs) <= layout.width
+
+
+def test_the_shortest_way_is_as_long_as_a_flood_finds_it() -> None:
+    cells = ground(layouts.LARGE_LANE.paths)
+    start = (12, 22)
+    reached, steps = {start: 0}, [start]
+    while steps:  # the naive way: ring by ring
+        steps = [
+            (x + dx, y + dy)
+            for x, y in steps
+            for dx in (-1, 0, 1)
+            for dy in (-1, 0, 1)
+            if (x + dx, y + dy) in cells
+            and reached.setdefault((x + dx, y + dy), reached[(x, y)] + 1) == reached[(x, y)] + 1
+            and (x + dx, y + dy) not in steps
+        ]
+        steps = [cell for cell in set(steps) if reached[cell] == max(reached.values())]
+    for cell in cells:
+        assert len(way(start, cell, cells)) == reached[cell] + 1
+
+
+def test_there_is_no_way_to_a_place_that_is_cut_off() -> None:
+    assert way((0, 0), (5, 0), frozenset({(0, 0), (5, 0)})) == ()
+    assert nearest([(4, 0)], frozenset({(0, 0), (5, 0)})) == (5, 0)
+
+
+def test_the_walk_shows_where_one_is_and_numbers_what_is_left() -> None:
+    walk = Walk.of(["site", "turntable", "legs", "cart", "gun", "hose"], 2)
+    picture = draw(Equipment(), IRRIGATING, lit="legs", walk=walk)
+    text = "".join(picture.rows)
+    assert text.count("◉") == 1
+    assert picture.has(HERE)
+    assert picture.has(BEHIND)
+    assert picture.has(AHEAD)
+    numbers = "".join(
+        sign
+        for row, tags in zip(picture.rows, picture.tags, strict=True)
+        for sign, tag in zip(row, tags, strict=True)
+        if tag == NUMBERED
+    )
+    assert "1" in numbers
+    assert set(numbers) <= {"1", "2", "3"}
+
+
+def test_at_the_last_place_nothing_lies_ahead() -> None:
+    picture = draw(Equipment(), IRRIGATING, walk=Walk.of(["site", "legs", "cart"], 2))
+    assert not picture.has(AHEAD)
+    assert not picture.has(NUMBERED)
+
+
+def test_the_same_part_twice_on_end_is_one_place() -> None:
+    walk = Walk.of(["legs", "legs", "cart", "cart", "legs"], 3)
+    assert walk == Walk(("legs", "cart", "legs"), 1)
+    assert Walk.of(["legs"], 1).at == 1
+    assert left_of(Walk.of(["legs"], 1)) == "this is the last place"
+
+
+def test_equipment_comes_from_the_card_and_silence_means_there() -> None:
+    card = read_card({"tag": "R1", "legs": {"kind": "hydraulic"}, "drum": {"brake": False}, "cart": {"kind": "boom"}})
+    machine = equipment(card)
+    assert (machine.legs, machine.cart, machine.brake, machine.turntable) == ("hydraulic", "boom", False, True)
+
+
+def test_every_part_position_and_stand_has_words_in_both_languages() -> None:
+    assert set(NAMES) == set(PLACES) == set(PARTS)
+    assert set(POSITIONS) == set(PART_OF) == set(STATES)
+    assert {one for values in STATES.values() for one in values} <= set(STANDS)
+    for table in (NAMES, PLACES, POSITIONS, STANDS):
+        assert all(words.get("en") and words.get("es") for words in table.values())
+
+
+@pytest.mark.parametrize("language", ["en", "es"])
+def test_the_words_say_place_position_and_what_is_left(language: str) -> None:
+    walk = Walk(("pawl", "gearbox", "gun"), 0)
+    for part in PARTS:
+        says = in_words(Equipment(), IRRIGATING, lit=part, walk=walk, language=language)
+        assert NAMES[part][language].lower() in says.lower()
+        assert PLACES[part][language] in says
+        assert NAMES["gearbox"][language] in says
+        assert "\n" not in says
+
+
+def test_what_is_not_known_is_told_in_words() -> None:
+    told = every_position(Equipment(turntable=False), {"pawl": "up"})
+    assert ("pawl up", True) in told
+    assert ("drive not known", False) in told
+    assert not any("pin" in text for text, _ in told)
