@@ -181,7 +181,7 @@ def _run(command: Sequence[str], folder: Path) -> int:
     """Become the command, or run it and give its exit code."""
     os.chdir(folder)
     if BECOMES:
-        os.execv(command[0], command)
+        os.execv(command[0], list(command))
     # the command deals with Ctrl-C itself; a handler (unlike SIG_IGN) is not handed down to it
     signal.signal(signal.SIGINT, lambda *_: None)
     return subprocess.run(command, check=False).returncode

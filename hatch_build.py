@@ -8,13 +8,14 @@ from __future__ import annotations
 from pathlib import Path
 from typing import Any
 
+from hatchling.builders.config import BuilderConfig
 from hatchling.builders.hooks.plugin.interface import BuildHookInterface
 
 SHIPPED = ("checklists", "demo")
 LEFT_OUT = {".db", ".db-wal", ".db-shm", ".pyc"}
 
 
-class ShippedFolders(BuildHookInterface):
+class ShippedFolders(BuildHookInterface[BuilderConfig]):
     """Names every file of the shipped folders, so that a missing folder stops the build."""
 
     def initialize(self, version: str, build_data: dict[str, Any]) -> None:
@@ -23,7 +24,8 @@ class ShippedFolders(BuildHookInterface):
             return
         root = Path(self.root)
         for name in SHIPPED:
-            files = [path for path in sorted((root / name).rglob("*")) if path.is_file() and path.suffix not in LEFT_OUT]
+            found = sorted((root / name).rglob("*"))
+            files = [path for path in found if path.is_file() and path.suffix not in LEFT_OUT]
             if not files:
                 raise FileNotFoundError(f"{root / name}: nothing in it to ship")
             for path in files:

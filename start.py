@@ -11,7 +11,7 @@ The rule of this file: it is written so that every Python, however old, can read
 
 import sys
 
-if sys.version_info < (3, 11):
+if sys.version_info < (3, 11):  # noqa: UP036 -- the very thing this file is for
     sys.stderr.write(
         "start.py: Reelcare needs Python 3.11 or newer; this is Python %d.%d. "  # noqa: UP031
         "Install a newer one, or name it: python3.11 start.py\n" % tuple(sys.version_info[:2])

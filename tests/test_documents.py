@@ -11,9 +11,10 @@ from dataclasses import dataclass
 from pathlib import Path
 
 import pytest
+from textual.binding import Binding
+
 import reelcare.tui
 from reelcare.cli import build_parser
-from textual.binding import Binding
 
 ROOT = Path(__file__).parent.parent
 DOCUMENTS = sorted(path for folder in (ROOT, ROOT / "demo", ROOT / "checklists") for path in folder.glob("*.md"))

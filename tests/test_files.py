@@ -52,5 +52,6 @@ def test_the_users_own_folders_follow_the_custom_of_the_system(
 
 
 def test_asking_for_a_shipped_folder_loads_nothing_more() -> None:
-    script = "import sys; from reelcare import files; files.folder('checklists'); sys.exit('platformdirs' in sys.modules)"
+    asks = "from reelcare import files; files.folder('checklists')"
+    script = f"import sys; {asks}; sys.exit('platformdirs' in sys.modules)"
     assert subprocess.run([sys.executable, "-c", script], cwd=ROOT, check=False).returncode == 0

@@ -84,7 +84,8 @@ def test_the_wheel_says_what_pyproject_says(wheel: Path) -> None:
 def test_the_source_archive_holds_all_that_makes_and_tests_the_program(unpacked: Path) -> None:
     for folder in (*SHIPPED, "tests", ".ci"):
         assert _sources(unpacked, folder) == _sources(ROOT, folder)
-    for name in ("start.py", "environment.py", "hatch_build.py", "README.md", "DEVELOPERS.md", "CHANGELOG.md", "LICENSE"):
+    documents = [path.name for path in ROOT.glob("*.md")]
+    for name in ("start.py", "environment.py", "hatch_build.py", "LICENSE", *documents):
         assert (unpacked / name).read_bytes() == (ROOT / name).read_bytes()
 
 
@@ -115,10 +116,11 @@ def test_the_installed_wheel_runs_far_from_the_checkout(wheel: Path, tmp_path: P
     theirs = next(path for path in sys.path if (Path(path) / "textual").is_dir())
     (site / "dependencies.pth").write_text(theirs, "utf-8")
     register = tmp_path / "demo.db"
-    for words in (["--version"], ["demo", "--no-app", "--at", str(register)], ["--register", str(register), "yard", "--json"]):
+    at = str(register)
+    for words in (["--version"], ["demo", "--no-app", "--at", at], ["--register", at, "yard", "--json"]):
         command = [str(scripts / "python"), "-P", "-m", "reelcare", *words]
         done = subprocess.run(command, cwd=Path(tmp_path.anchor), capture_output=True, text=True, check=False)
         assert done.returncode == 0, done.stderr
-    asked = [str(scripts / "python"), "-P", "-c", "from reelcare import files; print(files.folder('demo'))"]
-    told = subprocess.run(asked, cwd=Path(tmp_path.anchor), capture_output=True, text=True, check=True).stdout
+    where = [str(scripts / "python"), "-P", "-c", "from reelcare import files; print(files.folder('demo'))"]
+    told = subprocess.run(where, cwd=Path(tmp_path.anchor), capture_output=True, text=True, check=True).stdout
     assert Path(told.strip()) == site / "reelcare" / "_data" / "demo"

@@ -225,7 +225,8 @@ def test_a_python_without_ensurepip_is_told_what_brings_it(
 
 
 @pytest.mark.parametrize(
-    ("number", "says"), [(errno.ENOSPC, "the disk is full"), (errno.EROFS, "read-only"), (errno.EACCES, "may not write")]
+    ("number", "says"),
+    [(errno.ENOSPC, "the disk is full"), (errno.EROFS, "read-only"), (errno.EACCES, "may not write")],
 )
 def test_a_disk_that_takes_nothing_is_one_line(
     place: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str], number: int, says: str
