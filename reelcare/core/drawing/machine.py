@@ -258,8 +258,12 @@ def _has(machine: Equipment, name: str) -> bool:
 
 
 def _mark(canvas: Canvas, part: str) -> None:
-    """The mark of the lit part, in a free cell beside it or in the place of its question mark."""
+    """The mark of the lit part: beside it, a little off where it is built in, and else on it."""
+    cells = canvas.cells(part)
     place = _beside(canvas, part)
+    if place is None and cells:
+        off = [(x + dx, y + dy) for dx in (-2, 2, -3, 3) for dy in (0, -1, 1) for x, y in cells]
+        place = next((cell for cell in off if canvas.free(*cell)), cells[0] if len(cells) > 1 else None)
     if place is not None:
         canvas.put(*place, LIT, MARK)
 
