@@ -160,7 +160,8 @@ def _why(told: str) -> tuple[str, int]:
 
 def _disk(why: OSError) -> tuple[str, int]:
     """What an error of the system comes down to, and the exit code."""
-    where = f"{why.filename}: " if why.filename else ""
+    named = str(why.filename or "")
+    where = f"{named if os.path.isabs(named) else VENV}: "
     if why.errno in (errno.ENOSPC, errno.EDQUOT):
         return f"{where}the disk is full", DISK
     if why.errno in (errno.EACCES, errno.EPERM, errno.EROFS):
