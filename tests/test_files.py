@@ -40,9 +40,7 @@ def test_a_missing_folder_is_named_with_the_cure(installed: Path) -> None:
 
 
 @pytest.mark.skipif(not sys.platform.startswith("linux"), reason="the variables of the XDG base directories")
-def test_the_users_own_folders_follow_the_custom_of_the_system(
-    monkeypatch: pytest.MonkeyPatch, tmp_path: Path
-) -> None:
+def test_the_users_own_folders_follow_the_custom_of_the_system(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
     # XDG Base Directory Specification 0.8: $XDG_CONFIG_HOME and $XDG_DATA_HOME, each with the program's name below
     monkeypatch.setenv("XDG_CONFIG_HOME", str(tmp_path / "config"))
     monkeypatch.setenv("XDG_DATA_HOME", str(tmp_path / "data"))

@@ -66,7 +66,7 @@ def nearest(word: str, known: list[str] | tuple[str, ...]) -> str:
 def _time(what: e.What, place: Place) -> Iterator[str]:
     if place.at > place.now + AHEAD:
         yield f"the time {_said(place.at, place)} lies in the future (it is {_said(place.now, place)} now)"
-    if isinstance(what, (e.Carded, e.Planned, e.Enrolled)) or place.tally is None:
+    if isinstance(what, (e.Carded, e.Planned, e.Enrolled)):
         return
     first = what.started if isinstance(what, e.Run) else place.at
     day = day_of(first, place.zone)
@@ -90,14 +90,13 @@ def _reading(what: e.Reading, place: Place) -> Iterator[str]:
     if what.value < 0:
         yield f"{what.counter}: a counter does not show less than nothing"
         return
-    if place.tally is None:
-        return
+    counters = place.tally.counters if place.tally is not None else counting.start()
     try:
-        counting.after_reading(place.tally.counters, what, place.at)
+        counting.after_reading(counters, what, place.at)
     except counting.CounterError as why:
         yield str(why)
         return
-    yield from counting.impossible(place.tally.counters, what, place.at)
+    yield from counting.impossible(counters, what, place.at)
 
 
 def _run(what: e.Run, place: Place) -> Iterator[str]:

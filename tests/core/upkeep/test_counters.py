@@ -93,7 +93,7 @@ events = st.lists(
 @given(events)
 def test_totals_agree_with_a_reckoning_by_fractions(happened: list[tuple[str, int, int]]) -> None:
     c = counting.start()
-    total, shown, moment = Fraction(0), None, T
+    total, settled, shown, moment = Fraction(0), Fraction(0), None, T
     for kind, length, more in happened:
         if kind == "run":
             c = counting.after_run(c, moment, moment + length * HOUR, more)

@@ -134,7 +134,9 @@ def test_monthly_services_in_time_keep_the_last_day_of_the_month() -> None:
     assert [day.isoformat() for day in days] == ROWS["R12"]["expected"]
 
 
-@pytest.mark.parametrize(("late", "following"), [(0, date(2027, 4, 1)), (60, date(2027, 4, 1)), (-20, date(2027, 4, 1))])
+@pytest.mark.parametrize(
+    ("late", "following"), [(0, date(2027, 4, 1)), (60, date(2027, 4, 1)), (-20, date(2027, 4, 1))]
+)
 def test_a_calendar_item_keeps_its_dates(late: int, following: date) -> None:
     yearly = read_plan(
         {"id": "p", "items": [{"id": "a", "what": "a", "every": {"months": 12}, "anchor": "calendar"}]}
@@ -146,7 +148,10 @@ def test_a_calendar_item_keeps_its_dates(late: int, following: date) -> None:
 
 def test_a_first_interval_holds_once() -> None:
     oil = read_plan(
-        {"id": "p", "items": [{"id": "oil", "what": "o", "every": {"hours": 500, "months": 12}, "first": {"hours": 50}}]}
+        {
+            "id": "p",
+            "items": [{"id": "oil", "what": "o", "every": {"hours": 500, "months": 12}, "first": {"hours": 50}}],
+        }
     ).items[0]
     cycle = due.begin(oil, at())
     assert due.judge(oil, cycle, at(hours=49)).left == pytest.approx(1)
@@ -206,7 +211,9 @@ def histories(draw: st.DrawFn) -> tuple[dict[str, int], int, str, list[tuple[int
     every = draw(
         st.dictionaries(st.sampled_from(["hours", "metres", "runs", "months"]), st.integers(1, 24), min_size=1)
     )
-    every = {name: value * (1000 if name == "metres" else 10 if name == "hours" else 1) for name, value in every.items()}
+    every = {
+        name: value * (1000 if name == "metres" else 10 if name == "hours" else 1) for name, value in every.items()
+    }
     days = draw(
         st.lists(st.tuples(st.integers(0, 12), st.integers(0, 400), st.integers(0, 2), st.booleans()), max_size=120)
     )
@@ -244,7 +251,9 @@ def test_the_thresholds_rank_as_the_judge_does(
     one = read_plan({"id": "p", "items": [{"id": "x", "what": "x", "every": every}]}).items[0]
     cycle = due.begin(one, at())
     seconds = sum(day[0] for day in days) * H
-    now = Point(START + timedelta(days=len(days)), seconds, sum(day[1] for day in days) * 1000, sum(day[2] for day in days))
+    now = Point(
+        START + timedelta(days=len(days)), seconds, sum(day[1] for day in days) * 1000, sum(day[2] for day in days)
+    )
     columns = due.thresholds(one, cycle).columns()
     values = (now.seconds, now.millimetres, now.runs, now.day.toordinal())
     lives = [

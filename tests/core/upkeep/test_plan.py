@@ -39,9 +39,7 @@ def test_every_slip_is_told_at_once_with_its_item() -> None:
 
 @pytest.mark.parametrize("covers", [{"a": ["a"]}, {"a": ["b"], "b": ["a"]}, {"a": ["b"], "b": ["c"], "c": ["a"]}])
 def test_a_plan_that_covers_itself_in_a_circle_is_refused(covers: dict[str, list[str]]) -> None:
-    items = [
-        {"id": one, "what": one, "every": {"hours": 1}, "covers": covers.get(one, [])} for one in ("a", "b", "c")
-    ]
+    items = [{"id": one, "what": one, "every": {"hours": 1}, "covers": covers.get(one, [])} for one in ("a", "b", "c")]
     assert "circle" in problems(items)
 
 

@@ -1,0 +1,182 @@
+"""The verdict: nothing is passed that was not answered right, in order, in this check, and lately."""
+
+from collections.abc import Sequence
+from datetime import UTC, datetime, timedelta
+from itertools import permutations
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from reelcare.core.checks.sheet import Sheet, read_sheet
+from reelcare.core.checks.verdict import STALE, Given, Walk, fault_of
+from reelcare.core.machine.card import Card, read_card
+
+T = datetime(2026, 5, 1, 6, tzinfo=UTC)
+MINUTE = timedelta(minutes=1)
+
+
+def choice(id: str, if_not: str = "stop", sets: str = "", **more: object) -> dict[str, object]:
+    return {
+        "id": id, "ask": f"{id}?", "kind": "position", "part": "pawl", "if_not": if_not, "sets": sets,
+        "choices": [{"id": "good", "says": "good", "right": True}, {"id": "bad", "says": "bad"}],
+        **({"fix_by": {"hours": 10, "metres": 5, "runs": 2, "days": 3}} if if_not == "fix-by" else {}), **more,
+    }  # fmt: skip
+
+
+SHEET = read_sheet(
+    {
+        "id": "s", "title": "S", "for": "run",
+        "stages": [
+            {"id": "one", "title": "One", "questions": [
+                choice("feet", sets="legs=set"),
+                choice("arc", if_not="fix-by"),
+                choice("wind", if_not="note"),
+            ]},
+            {"id": "two", "title": "Two", "questions": [
+                choice("pawl-up", sets="pawl=up"),
+                choice("feet-again", sets="legs=set"),
+                {"id": "coils", "ask": "coils?", "kind": "count", "part": "hose", "if_not": "stop", "at_least": 2},
+                choice("pawl-down", sets="pawl=down"),
+            ]},
+        ],
+    }
+)  # fmt: skip
+IDS = [one.id for one in SHEET.questions]
+
+
+def right(id: str) -> str:
+    return "3" if id == "coils" else "good"
+
+
+def walk(answers: Sequence[tuple[str, str]], sheet: Sheet = SHEET, card: Card | None = None) -> Walk:
+    given = tuple(
+        Given(id, seen, T + (place + 1) * MINUTE, "Ines", f"{place:04}") for place, (id, seen) in enumerate(answers)
+    )
+    return Walk(sheet, T, given, card or Card("R1"), {})
+
+
+ALL = [(id, right(id)) for id in IDS]
+LATER = T + 60 * MINUTE
+
+
+def test_all_answered_right_in_order_is_passed() -> None:
+    assert walk(ALL).verdict(LATER) == "passed"
+
+
+@pytest.mark.parametrize("missing", IDS)
+def test_one_missing_answer_leaves_it_open(missing: str) -> None:
+    done = walk([one for one in ALL if one[0] != missing])
+    assert done.verdict(LATER) == "open"
+    assert done.next(LATER) is not None
+    assert done.next(LATER).id == missing  # type: ignore[union-attr]
+
+
+@pytest.mark.parametrize("id", [one.id for one in SHEET.questions if one.if_not == "stop"])
+def test_a_wrong_answer_to_a_stop_question_holds_whatever_is_answered_after_it(id: str) -> None:
+    wrong = "1" if id == "coils" else "bad"
+    place = IDS.index(id)
+    assert walk([*ALL[:place], (id, wrong)]).verdict(LATER) == "held"
+    assert walk([*ALL[:place], (id, wrong), *ALL[place:]]).verdict(LATER) == "held"
+
+
+def test_answers_out_of_order_do_not_count() -> None:
+    swapped = [ALL[1], ALL[0], *ALL[2:]]
+    done = walk(swapped)
+    assert done.verdict(LATER) == "open"
+    assert [one.id for one in done.open(LATER)] == IDS[1:]
+
+
+def test_a_stale_answer_is_asked_again() -> None:
+    done = walk(ALL)
+    assert done.verdict(T + STALE) == "passed"
+    assert done.verdict(T + STALE + 2 * MINUTE) == "open"
+    assert done.next(T + STALE + 2 * MINUTE).id == "feet"  # type: ignore[union-attr]
+
+
+def test_an_answer_from_before_the_check_does_not_count() -> None:
+    before = Given("feet", "good", T - MINUTE, "Ines")
+    late = walk(ALL[1:])
+    assert Walk(SHEET, T, (before, *late.given), Card("R1"), {}).verdict(LATER) == "open"
+
+
+def test_a_position_brought_about_again_reopens_what_came_after() -> None:
+    again = walk([*ALL, ("pawl-up", "good")])
+    assert [one.id for one in again.open(LATER)] == ["pawl-down"]
+
+
+def test_an_unreadable_answer_is_no_answer() -> None:
+    assert walk([*ALL[:5], ("coils", "two"), ALL[6]]).next(LATER).id == "coils"  # type: ignore[union-attr]
+
+
+def test_it_resumes_at_the_last_answered_question_unless_an_earlier_one_is_open() -> None:
+    # row Q17: Flight Safety Foundation ALAR briefing note 1.5, on interrupted lists
+    assert walk(ALL[:3]).resume(LATER).id == "wind"  # type: ignore[union-attr]
+    assert walk([]).resume(LATER).id == "feet"  # type: ignore[union-attr]
+
+
+def test_what_an_answer_raises() -> None:
+    held = walk([("feet", "bad")])
+    fault = fault_of(held, held.given[0], "check", totals=(3600, 1000, 7), day=T)
+    assert fault is not None
+    assert (fault.holds, fault.part, fault.retest) == ("run", "pawl", "feet?")
+    late = walk([ALL[0], ("arc", "bad"), ("wind", "bad")])
+    fix = fault_of(late, late.given[1], "check", totals=(3600, 1000, 7), day=T)
+    assert fix is not None
+    assert fix.holds == ""
+    limits = (fix.fix_by_seconds, fix.fix_by_millimetres, fix.fix_by_runs, fix.fix_by_day)
+    assert limits == (3600 + 10 * 3600, 1000 + 5000, 7 + 2, "2026-05-04")
+    assert fault_of(late, late.given[2], "check", totals=(0, 0, 0), day=T) is None
+
+
+given_answers = st.lists(
+    st.tuples(st.sampled_from(IDS), st.sampled_from(["good", "bad", "3", "1", "x", ""]), st.integers(-3, 2000)),
+    max_size=30,
+)
+
+
+@settings(max_examples=400)
+@given(given_answers, st.integers(0, 3000), st.randoms())
+def test_no_sequence_of_answers_passes_while_a_stop_question_lacks_a_right_one(
+    answers: list[tuple[str, str, int]], ends: int, chance: object
+) -> None:
+    given = [Given(id, seen, T + at * MINUTE, "Ines", str(place)) for place, (id, seen, at) in enumerate(answers)]
+    chance.shuffle(given)  # type: ignore[attr-defined]  # answers of two terminals arrive in any order
+    end = T + ends * MINUTE
+    done = Walk(SHEET, T, tuple(given), Card("R1"), {}).until(end)
+    if done.verdict(end) == "passed":
+        for question in SHEET.questions:
+            mine = [one for one in given if one.question == question.id and T <= one.at <= end]
+            assert mine, "passed without an answer"
+            if question.if_not == "stop":
+                assert any(one.seen == right(question.id) and end - one.at <= STALE for one in mine)
+                assert not any(one.seen == ("1" if question.id == "coils" else "bad") for one in mine)
+
+
+@given(st.permutations(range(len(ALL))))
+def test_the_order_in_which_answers_arrive_does_not_matter(order: list[int]) -> None:
+    whole = walk(ALL)
+    shuffled = Walk(SHEET, T, tuple(whole.given[place] for place in order), Card("R1"), {})
+    assert shuffled.counting() == whole.counting()
+
+
+def test_only_one_order_of_answering_passes() -> None:
+    small = read_sheet({"id": "s", "title": "S", "for": "run", "stages": [
+        {"id": "a", "title": "A", "questions": [choice("a"), choice("b"), choice("c"), choice("d")]}]})  # fmt: skip
+    passed = [
+        order
+        for order in permutations("abcd")
+        if walk([(id, "good") for id in order], small).verdict(LATER) == "passed"
+    ]
+    assert passed == [("a", "b", "c", "d")]
+
+
+def test_what_the_card_says_is_not_there_is_not_asked_and_nobody_can_say_so_otherwise() -> None:
+    sheet = read_sheet({"id": "s", "title": "S", "for": "run", "stages": [
+        {"id": "a", "title": "A", "questions": [choice("pin", needs=["turntable"]), choice("feet")]}]})  # fmt: skip
+    from reelcare.core.checks.sheet import for_machine
+
+    fixed = read_card({"tag": "R1", "drum": {"turntable": False}})
+    assert [one.id for one in for_machine(sheet, fixed).questions] == ["feet"]
+    assert [one.id for one in for_machine(sheet, Card("R1")).questions] == ["pin", "feet"]
+    assert walk([("pin", "does not apply"), ("feet", "good")], sheet).verdict(LATER) == "open"

@@ -1,0 +1,140 @@
+"""Opening: what is not a register of ours is refused in one line and left byte for byte as it was."""
+
+import os
+import signal
+import sqlite3
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+
+from reelcare.register import proving, schema, steps
+from reelcare.register.errors import Busy, CannotWrite, NotThere, RegisterError
+from reelcare.register.register import Register
+
+
+def strangers(folder: Path) -> dict[str, Path]:
+    empty = folder / "empty.db"
+    empty.write_bytes(b"")
+    text = folder / "text.db"
+    text.write_text("this is no register at all, but it is long enough to have a header\n" * 20)
+    short = folder / "short.db"
+    short.write_bytes(schema.MAGIC)
+    other = folder / "other.db"
+    with sqlite3.connect(other) as db:
+        db.execute("CREATE TABLE t (x)")
+    newer = folder / "newer.db"
+    Register(newer).close()
+    with sqlite3.connect(newer) as db:
+        db.execute(f"PRAGMA user_version = {steps.NEWEST + 1}")
+        db.execute("PRAGMA journal_mode = delete")
+    return {"empty": empty, "text": text, "short": short, "other": other, "newer": newer}
+
+
+@pytest.mark.parametrize(
+    ("which", "says"),
+    [("empty", "empty file"), ("text", "not a register"), ("short", "not a register"), ("other", "not a register of ours"),
+     ("newer", "newer version")],
+)  # fmt: skip
+def test_a_stranger_is_refused_and_left_as_it_was(tmp_path: Path, which: str, says: str) -> None:
+    path = strangers(tmp_path)[which]
+    before = path.read_bytes()
+    for create in (True, False):
+        with pytest.raises(NotThere, match=says) as refused:
+            Register(path, create=create)
+        assert refused.value.exit_code == 3
+    assert path.read_bytes() == before
+
+
+def test_a_register_that_is_not_there_is_made_only_where_that_is_meant(tmp_path: Path) -> None:
+    with pytest.raises(NotThere, match="no such register"):
+        Register(tmp_path / "r.db", create=False)
+    with pytest.raises(NotThere, match="a folder"):
+        Register(tmp_path)
+    Register(tmp_path / "deep" / "down" / "r.db").close()
+    assert not list(tmp_path.glob("**/*.new"))
+
+
+def test_a_busy_register_says_so_and_nothing_is_written(yard: object, monkeypatch: pytest.MonkeyPatch) -> None:
+    from reelcare.core import entries as e
+
+    register = yard.register  # type: ignore[attr-defined]
+    register.db.execute_sql("PRAGMA busy_timeout = 50")
+    other = sqlite3.connect(register.path, isolation_level=None)
+    other.execute("BEGIN IMMEDIATE")
+    try:
+        with pytest.raises(Busy, match="nothing was saved") as refused:
+            yard.add(e.Reading(counter="hours", value=1))  # type: ignore[attr-defined]
+        assert refused.value.exit_code == 4
+    finally:
+        other.close()
+    yard.add(e.Reading(counter="hours", value=1))  # type: ignore[attr-defined]
+
+
+def test_a_read_only_register_says_so(yard: object) -> None:
+    from reelcare.core import entries as e
+
+    yard.register.db.execute_sql("PRAGMA query_only = 1")  # type: ignore[attr-defined]
+    with pytest.raises(CannotWrite, match="read-only"):
+        yard.add(e.Reading(counter="hours", value=1))  # type: ignore[attr-defined]
+
+
+def test_a_full_disk_is_told_before_the_engine_meets_it(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    usage = schema.shutil.disk_usage(tmp_path)
+    monkeypatch.setattr(schema.shutil, "disk_usage", lambda _: usage._replace(free=1000))
+    with pytest.raises(CannotWrite, match="make room") as refused:
+        Register(tmp_path / "r.db")
+    assert refused.value.exit_code == 7
+    assert list(tmp_path.iterdir()) == []
+
+
+def test_a_damaged_register_says_so(tmp_path: Path) -> None:
+    path = tmp_path / "r.db"
+    Register(path).close()
+    with sqlite3.connect(path) as db:
+        db.execute("PRAGMA journal_mode = delete")
+    whole = path.read_bytes()
+    path.write_bytes(whole[: len(whole) // 2])
+    with pytest.raises(RegisterError):
+        Register(path, create=False)
+
+
+WRITER = """
+import sys
+from datetime import UTC, datetime, timedelta
+from pathlib import Path
+from reelcare.core import entries as e
+from reelcare.register import people, sheets, walks
+from reelcare.register.register import Register
+
+t = datetime(2026, 5, 1, 6, tzinfo=UTC)
+register = Register(Path(sys.argv[1]))
+people.enrol(register, "Mara", "supervisor", by="Mara", now=t)
+machine = register.add(e.Carded(card={"tag": "R1"}), by="Mara", now=t).machine
+going = walks.begin(register, machine, sheets.load().by_id["pre-start"], by="Mara", now=t)
+for number, question in enumerate(going.walk.sheet.questions):
+    t += timedelta(seconds=30)
+    seen = "2" if question.kind == "count" else {"length": "0.1 m", "pressure": "0.5 bar", "speed": "20 m/h"}.get(
+        question.quantity) if question.is_number else next(one.id for one in question.choices if one.right)
+    walks.answer(register, going.id, question.id, seen, by="Mara", now=t)
+    print(question.id, flush=True)
+"""
+
+
+@pytest.mark.skipif(os.name == "nt", reason="there is no kill -9")
+@pytest.mark.parametrize("after", [3, 11, 26])
+def test_killing_it_in_the_middle_of_a_walk_round_loses_no_acknowledged_answer(tmp_path: Path, after: int) -> None:
+    path = tmp_path / "r.db"
+    writer = subprocess.Popen([sys.executable, "-c", WRITER, str(path)], stdout=subprocess.PIPE, text=True)
+    assert writer.stdout is not None
+    told = [writer.stdout.readline().strip() for _ in range(after)]
+    writer.send_signal(signal.SIGKILL)
+    told += [line.strip() for line in writer.stdout.read().splitlines() if line.strip()]
+    writer.stdout.close()
+    writer.wait()
+    with Register(path, create=False) as register:
+        answers = [one.what.question for one in register.entries("kind = 'answer' ORDER BY number")]  # type: ignore[attr-defined]
+        assert answers[: len(told)] == told
+        assert len(answers) <= len(told) + 1
+        assert proving.prove(register).whole

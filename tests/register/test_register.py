@@ -1,0 +1,385 @@
+"""The door: what comes in is kept for good, and what cannot be is refused with nothing written."""
+
+import sqlite3
+from dataclasses import replace
+from datetime import UTC, datetime, timedelta
+from pathlib import Path
+from typing import Any
+
+import peewee
+import pytest
+
+from reelcare.core import entries as e
+from reelcare.register import people, proving, reading, schema
+from reelcare.register.errors import NotAllowed, Refused
+from reelcare.register.register import Draft, Register
+
+HOUR = timedelta(hours=1)
+
+
+def count(register: Register) -> int:
+    return int(schema.rows(register.db, "SELECT COUNT(*) FROM entry")[0][0])
+
+
+def refused(yard: Any, what: e.What, says: str, **more: Any) -> None:
+    before = count(yard.register), schema.rows(yard.register.db, "SELECT * FROM machine_now")
+    with pytest.raises(Refused, match=says):
+        yard.add(what, **more)
+    assert (count(yard.register), schema.rows(yard.register.db, "SELECT * FROM machine_now")) == before
+
+
+# keeping
+
+
+def test_every_kind_of_entry_comes_back_as_it_went_in(yard: Any) -> None:
+    fault = yard.add(e.Fault(part="hose", says="scuff", fix_by_millimetres=5, fix_by_day="2027-01-01", retest="look"))
+    for what in (
+        e.Reading(counter="hours", value=3600),
+        e.Reading(counter="metres", value=5, change="new counter"),
+        e.Service(item="grease", title="Grease", steps=("a", "b"), isolated=("water",), minutes=3, note="n"),
+        e.Repair(fault=fault.id, says="patched"),
+        e.Retest(fault=fault.id, passed=True, seen="dry"),
+        e.Release(fault=fault.id, says="fit"),
+        e.Measured(about="timing check", figures={"guide": "3 mm"}),
+    ):
+        written = yard.add(what)
+        assert yard.register.entry(written.id) == written
+        assert written.what == what
+
+
+def test_nothing_written_can_be_changed_removed_or_replaced(yard: Any) -> None:
+    db = yard.register.db
+    row = schema.EntryRow
+    first = schema.rows(db, "SELECT id, terminal, place FROM entry LIMIT 1")[0]
+    for statement in (
+        "UPDATE entry SET body = '{}'",
+        "UPDATE entry SET digest = '' WHERE number = 1",
+        "DELETE FROM entry",
+        "INSERT OR REPLACE INTO entry SELECT * FROM entry LIMIT 1",
+        "REPLACE INTO entry SELECT * FROM entry LIMIT 1",
+        "INSERT INTO entry SELECT * FROM entry WHERE true ON CONFLICT (id) DO UPDATE SET body = '{}'",
+    ):
+        with pytest.raises(peewee.IntegrityError, match="never"):
+            db.execute_sql(statement)
+    with pytest.raises(peewee.IntegrityError, match="never"):
+        row.update(body="{}").execute(db)
+    with pytest.raises(peewee.IntegrityError, match="never"):
+        row.delete().execute(db)
+    values = {"id": first[0], "kind": "run", "happened": 0, "recorded": 0, "terminal": "t", "person": "p",
+              "body": "{}", "place": 1, "digest": ""}  # fmt: skip
+    with pytest.raises(peewee.IntegrityError, match="never"):
+        row.replace(**values).execute(db)
+    with pytest.raises(peewee.IntegrityError, match="never"):
+        row.insert(**values).on_conflict_replace().execute(db)
+    assert proving.prove(yard.register).whole
+
+
+def test_a_register_survives_closing_and_opening(yard: Any) -> None:
+    yard.run(1)
+    path = yard.register.path
+    yard.register.close()
+    with Register(path, create=False) as again:
+        assert reading.machine_now(again, yard.machine, yard.now).tally.totals.runs == 1
+        assert proving.prove(again).whole
+
+
+def test_a_commit_is_as_durable_as_the_engine_can_make_it(register: Register) -> None:
+    asked = {
+        name: schema.rows(register.db, f"PRAGMA {name}")[0][0] for name in ("journal_mode", "synchronous", "mmap_size")
+    }
+    assert asked == {"journal_mode": "wal", "synchronous": 2, "mmap_size": 0}
+    assert register.path.stat().st_mode & 0o077 == 0
+
+
+def test_the_models_are_the_schema(register: Register) -> None:
+    for model in (schema.AboutRow, schema.EntryRow, schema.MachineNowRow):
+        columns = [row[1] for row in schema.rows(register.db, f"PRAGMA table_info({model._meta.table_name})")]
+        assert columns == list(model._meta.columns)
+
+
+def test_all_or_nothing(yard: Any) -> None:
+    before = count(yard.register)
+    good = Draft(what=e.Reading(counter="hours", value=100), machine=yard.machine, happened=yard.now)
+    bad = Draft(what=e.Service(item="no-such-item"), machine=yard.machine, happened=yard.now)
+    with pytest.raises(Refused, match="no-such-item"):
+        yard.register.add_all([good, bad], by="Mara", now=yard.now)
+    assert count(yard.register) == before
+
+
+# who
+
+
+def test_the_first_person_is_a_supervisor_and_brings_the_plan(register: Register) -> None:
+    now = datetime(2026, 5, 1, tzinfo=UTC)
+    with pytest.raises(Refused, match="supervisor"):
+        people.enrol(register, "Olav", "operator", by="Olav", now=now)
+    with pytest.raises(NotAllowed, match="nobody is enrolled"):
+        register.add(e.Carded(card={"tag": "R1"}), by="Olav", now=now)
+    people.enrol(register, "Mara", "supervisor", by="Mara", now=now)
+    assert register.plans().newest("").id == "default"
+
+
+@pytest.mark.parametrize(
+    ("by", "what"),
+    [
+        ("Olav", e.Service(item="grease")),
+        ("Olav", e.Carded(card={"tag": "R2"})),
+        ("Tove", e.Carded(card={"tag": "R2"})),
+        ("Tove", e.Enrolled(name="X", role="operator")),
+        ("Olav", e.Correction(entry="x", why="because")),
+        ("Stranger", e.Reading(counter="hours", value=1)),
+    ],
+)
+def test_what_a_role_may_not_do_is_not_done(yard: Any, by: str, what: e.What) -> None:
+    before = count(yard.register)
+    with pytest.raises(NotAllowed):
+        yard.add(what, by=by)
+    assert count(yard.register) == before
+
+
+def test_a_release_takes_a_mechanic(yard: Any) -> None:
+    fault = yard.add(e.Fault(part="pawl", says="slips", holds="run"), by="Olav")
+    yard.add(e.Repair(fault=fault.id, says="spring"), by="Tove")
+    with pytest.raises(NotAllowed, match="takes a mechanic"):
+        yard.add(e.Release(fault=fault.id), by="Olav")
+    yard.add(e.Release(fault=fault.id), by="Tove")
+
+
+def test_the_only_supervisor_cannot_step_down(yard: Any) -> None:
+    refused(yard, e.Enrolled(name="Mara", role="operator"), "only supervisor")
+
+
+# what cannot be
+
+
+@pytest.mark.parametrize(
+    ("what", "says"),
+    [
+        (e.Reading(counter="hours", value=-1), "less than nothing"),
+        (e.Reading(counter="hours", value=10**12), "more than any machine"),
+        (e.Service(item="gearbox-oil-chang"), "did you mean gearbox-oil-change"),
+        (e.Fault(part="wing", says="x"), "not a part"),
+        (e.Fault(part="drum", says="  "), "say what is wrong"),
+        (e.Fault(part="drum", says="x", fix_by_day="2020-01-01"), "already past"),
+        (e.Repair(fault="nothing", says="x"), "no open fault"),
+        (e.Reading(counter="hours", value=1), "x" * 0),
+    ],
+)
+def test_what_cannot_be_is_refused_with_its_cure(yard: Any, what: e.What, says: str) -> None:
+    if not says:
+        yard.add(what)
+        return
+    refused(yard, what, says)
+
+
+def test_a_run_that_cannot_be_is_refused(yard: Any) -> None:
+    t = yard.start + timedelta(days=2)
+    good = e.Run(started=t, ended=t + 8 * HOUR, metres=300_000)
+    for change, says in (
+        ({"ended": t}, "not after started"),
+        ({"ended": t + timedelta(days=9)}, "more than 7 days"),
+        ({"metres": 401_000}, "more than the card's hose"),
+        ({"metres": -1}, "less than nothing"),
+        ({"planned_speed": 0}, "planned speed"),
+        ({"inlet": 10**8}, "inlet"),
+        ({"stopped_by": "wind"}, "did you mean|known are"),
+    ):
+        bad = replace(good, **change)  # type: ignore[arg-type]
+        refused(yard, bad, says, at=max(bad.ended, t))
+    yard.add(good, at=good.ended)
+    for started in (t - 7 * HOUR, t + HOUR, t + 7 * HOUR):
+        refused(yard, replace(good, started=started, ended=started + 8 * HOUR), "overlaps", at=started + 8 * HOUR)
+    after = replace(good, started=good.ended, ended=good.ended + HOUR)
+    yard.add(after, at=after.ended)
+
+
+def test_times_that_cannot_be_are_refused(yard: Any) -> None:
+    what = e.Reading(counter="hours", value=0)
+    future = yard.now + timedelta(days=1)
+    with pytest.raises(Refused, match="lies in the future"):
+        yard.register.add(what, machine=yard.machine, by="Mara", now=yard.now, happened=future)
+    with pytest.raises(Refused, match="five years before"):
+        yard.register.add(
+            what, machine=yard.machine, by="Mara", now=yard.now, happened=datetime(2001, 1, 1, tzinfo=UTC)
+        )
+    with pytest.raises(Refused, match="without a zone"):
+        yard.register.add(what, machine=yard.machine, by="Mara", now=yard.now, happened=datetime(2026, 5, 1))  # noqa: DTZ001
+
+
+def test_nothing_happens_before_the_day_that_the_card_names(yard: Any) -> None:
+    card = {"tag": "R9", "in_use_since": "2026-04-01"}
+    machine = yard.register.add(e.Carded(card=card), by="Mara", now=yard.now).machine
+    early = datetime(2026, 3, 31, 12, tzinfo=UTC)
+    refused(yard, e.Service(item="grease"), "before the machine's beginning", at=early, machine=machine)
+
+
+def test_a_carding_that_was_dated_back_is_the_machines_beginning(yard: Any) -> None:
+    entry = yard.register.add(
+        e.Carded(card={"tag": "R8"}), by="Mara", now=yard.now, happened=yard.now - timedelta(days=30)
+    )
+    refused(
+        yard,
+        e.Service(item="grease"),
+        "before the machine's beginning",
+        at=yard.now - timedelta(days=31),
+        machine=entry.machine,
+    )
+
+
+def test_a_tag_belongs_to_one_machine(yard: Any) -> None:
+    with pytest.raises(Refused, match="another machine's"):
+        yard.register.add(e.Carded(card={"tag": "r1"}), by="Mara", now=yard.now)
+
+
+def test_an_unknown_machine_is_named_with_near_ones(yard: Any) -> None:
+    with pytest.raises(Refused, match="no such machine"):
+        yard.register.machine_id("R11x")
+
+
+# text
+
+
+NASTY = ["[/] [red", "\x1b]52;c;AAAA\x07", "a\u202eb", "zero\u200bwidth", "nul\x00", "\ud800", "é", "🚜" * 40]
+
+
+@pytest.mark.parametrize("text", NASTY)
+def test_text_is_kept_literally_without_what_steers(yard: Any, text: str) -> None:
+    says = yard.add(e.Fault(part="drum", says=f"x{text}")).what.says
+    kept = yard.register.entry(yard.written[-1].id).what.says
+    assert kept == says
+    assert not any(sign in kept for sign in "\x1b\x07\x00\u202e\u200b")
+    kept.encode("utf-8")
+    if text.startswith("["):
+        assert kept == f"x{text}"
+
+
+def test_a_text_too_long_to_be_meant_is_refused(yard: Any) -> None:
+    refused(yard, e.Fault(part="drum", says="x" * 100_000), "shorten it")
+
+
+# corrections
+
+
+def test_a_correction_takes_back_what_followed_and_both_stay(yard: Any) -> None:
+    run = yard.run(1)
+    yard.run(2)
+    assert yard.register.tally(yard.machine).totals.runs == 2
+    yard.add(e.Correction(entry=run.id, why="wrong machine"))
+    assert yard.register.tally(yard.machine).totals.runs == 1
+    lines = reading.book(yard.register, yard.machine)
+    taken = next(line for line in lines if line.entry.id == run.id)
+    assert taken.taken_back is not None
+    assert taken.taken_back.what.why == "wrong machine"
+    yard.add(e.Correction(entry=yard.written[-1].id, why="it was right after all"))
+    assert yard.register.tally(yard.machine).totals.runs == 2
+    assert yard.register.rebuild() == []
+
+
+def test_a_run_taken_back_makes_room_for_the_right_one(yard: Any) -> None:
+    run = yard.run(1, metres=32_000)
+    yard.add(e.Correction(entry=run.id, why="32 for 320"))
+    yard.run(1, metres=320_000)
+    assert yard.register.tally(yard.machine).totals.millimetres == 320_000
+
+
+def test_a_misread_counter_is_taken_back(yard: Any) -> None:
+    yard.add(e.Reading(counter="hours", value=100 * 3600))
+    yard.now += timedelta(days=500)
+    slip = yard.add(e.Reading(counter="hours", value=1100 * 3600))
+    refused(yard, e.Reading(counter="hours", value=111 * 3600), "less than the 1100 h")
+    yard.add(e.Correction(entry=slip.id, why="a digit too many"))
+    yard.add(e.Reading(counter="hours", value=111 * 3600))
+    assert yard.register.tally(yard.machine).totals.seconds == 111 * 3600
+
+
+def test_a_hold_is_never_taken_back(yard: Any) -> None:
+    hold = yard.add(e.Fault(part="pawl", says="slips", holds="run"))
+    refused(yard, e.Correction(entry=hold.id, why="let it run"), "a hold is not taken back")
+
+
+@pytest.mark.parametrize("what", ["card", "person", "nothing", "twice"])
+def test_what_others_rest_on_is_not_taken_back(yard: Any, what: str) -> None:
+    run = yard.run(1)
+    yard.add(e.Correction(entry=run.id, why="twice"))
+    person = yard.register.entries("kind = 'person' LIMIT 1")[0]
+    entry = {"card": yard.machine, "person": person.id, "nothing": "0" * 36, "twice": run.id}[what]
+    refused(yard, e.Correction(entry=entry, why="because"), "not taken back|no such entry|taken back already")
+
+
+def test_a_correction_that_would_leave_a_reading_impossible_is_refused(yard: Any) -> None:
+    yard.add(e.Reading(counter="hours", value=900 * 3600))
+    new = yard.add(e.Reading(counter="hours", value=0, change="new counter"))
+    yard.add(e.Reading(counter="hours", value=1 * 3600))
+    refused(yard, e.Correction(entry=new.id, why="not new"), "less than the 900 h")
+
+
+# late entries
+
+
+def test_an_entry_that_comes_late_is_reckoned_in_its_place(yard: Any) -> None:
+    yard.run(1)
+    yard.run(3)
+    yard.add(e.Reading(counter="hours", value=500 * 3600), at=yard.start + timedelta(days=2))
+    assert yard.register.tally(yard.machine).totals.seconds == 510 * 3600
+    assert yard.register.rebuild() == []
+
+
+def test_a_past_moment_can_be_asked_for(yard: Any) -> None:
+    for day in range(1, 6):
+        yard.run(day)
+    then = yard.start + timedelta(days=3, hours=1)
+    assert yard.register.tally(yard.machine, then).totals.runs == 2
+    assert reading.machine_now(yard.register, yard.machine, then, past=True).tally.totals.runs == 2
+    with pytest.raises(Refused, match="nothing is known"):
+        yard.register.tally(yard.machine, datetime(2020, 1, 1, tzinfo=UTC))
+
+
+def test_another_plan_counts_from_then_on(yard: Any) -> None:
+    yard.run(1, hours=60)
+    before = yard.now
+    plan = {"id": "mine", "items": [{"id": "grease", "what": "Grease", "every": {"hours": 500}}]}
+    yard.register.add(e.Planned(plan=plan), by="Mara", now=yard.now + HOUR)
+
+    def grease(at: datetime, past: bool) -> str:
+        lines = reading.machine_now(yard.register, yard.machine, at, past=past).dues
+        return next(line.due.state for line in lines if line.item.id == "grease")
+
+    assert grease(before, True) == "overdue"
+    assert grease(before + 2 * HOUR, False) == "ok"
+    assert yard.register.rebuild() == []
+
+
+# proving
+
+
+def test_every_change_of_content_is_found(yard: Any, tmp_path: Path) -> None:
+    yard.run(1)
+    yard.register.close()
+    columns = {"body": "'{}'", "person": "'Nobody'", "happened": "happened + 1", "kind": "'reading'", "digest": "'00'"}
+    for column, value in columns.items():
+        copy = tmp_path / f"{column}.db"
+        with sqlite3.connect(yard.register.path) as source, sqlite3.connect(copy) as target:
+            source.backup(target)
+        with sqlite3.connect(copy) as db:
+            db.execute("DROP TRIGGER entry_is_never_changed")
+            db.execute(f"UPDATE entry SET {column} = {value} WHERE kind = 'run'")
+        with Register(copy, create=False) as changed:
+            assert not proving.prove(changed).whole, column
+
+
+def test_an_entry_that_is_gone_is_found(yard: Any) -> None:
+    yard.run(1)
+    yard.run(2)
+    yard.register.db.execute_sql("DROP TRIGGER entry_is_never_removed")
+    yard.register.db.execute_sql("DELETE FROM entry WHERE number = 5")
+    found = proving.prove(yard.register)
+    assert not found.whole
+    assert any("missing" in one.what for one in found.findings)
+
+
+def test_a_total_that_is_not_what_the_entries_give_is_found_and_mended(yard: Any) -> None:
+    yard.run(1)
+    yard.register.db.execute_sql("UPDATE machine_now SET seconds = 1")
+    assert not proving.prove(yard.register).whole
+    assert len(yard.register.rebuild()) == 1
+    assert proving.prove(yard.register).whole

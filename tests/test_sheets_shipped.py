@@ -1,0 +1,171 @@
+"""The shipped sheets: whole in both languages, asking all that the trade asks, and short enough for wet hands."""
+
+from itertools import product
+from pathlib import Path
+
+import pytest
+
+from reelcare.core.checks.sheet import Question, Sheet, every_text, for_machine
+from reelcare.core.machine.card import KINDS, NEEDS, read_card
+from reelcare.register import sheets
+
+LOADED = sheets.load(own=Path("no-such-folder"))
+SHEETS = LOADED.by_id
+
+# common practice, no source: what must be true at each stage of a set, and the questions that ask it
+ASKED = {
+    "no overhead line in reach": ["pre-start.overhead", "road.route"],
+    "stream and drift off roads, houses, animals, people": ["pre-start.stream"],
+    "ground firm and not steep": ["pre-start.ground"],
+    "the right hydrant": ["pre-start.hydrant"],
+    "wind": ["pre-start.wind"],
+    "hose leaves square, never over the rear": ["pre-start.square"],
+    "drum turned to the lane": ["pre-start.heading"],
+    "turntable pin back in": ["pre-start.pin"],
+    "chassis level across": ["pre-start.level"],
+    "jack within its stroke": ["pre-start.jack-out"],
+    "both feet in the ground": ["pre-start.feet"],
+    "tractor hydraulics low, then uncoupled": ["pre-start.leg-oil"],
+    "leg pins and cranks": ["pre-start.leg-pins"],
+    "cart down, chains unhooked": ["pre-start.cart"],
+    "track width": ["pre-start.track"],
+    "arc stops": ["pre-start.arc"],
+    "nozzle as planned": ["pre-start.nozzle"],
+    "drive arm": ["pre-start.drive-arm"],
+    "pawl up before pull-out": ["pre-start.pawl-up", "timing-check.pawl-up"],
+    "drive out before pull-out": ["pre-start.drive-out", "timing-check.drive-out"],
+    "feet once more": ["pre-start.feet-again"],
+    "cart hitched with chain, shackle, pin": ["pre-start.hitch"],
+    "steady pull-out, slow at the end": ["pre-start.pull-speed", "timing-check.walk-pace"],
+    "at least two coils left": ["pre-start.coils"],
+    "straight first fifth, 90 degrees of curve at most": ["pre-start.path"],
+    "timing check after hose or level-wind work": ["timing-check.reason", "timing-check.guide-turn"],
+    "remaining coils tight": ["pre-start.coils-tight"],
+    "supply hose free of kinks": ["pre-start.supply-hose"],
+    "idle line flushed": ["pre-start.flushed"],
+    "pawl down": ["pre-start.pawl-down"],
+    "turbine stopped": ["pre-start.turbine", "pre-start.bellows", "pre-start.engine"],
+    "drive in": ["pre-start.drive-in"],
+    "stop reset by hand": ["pre-start.stop-reset"],
+    "gear range chosen": ["pre-start.gear"],
+    "stop bar worked by hand": ["pre-start.stop-test"],
+    "pump on, air out, gun smooth": ["pre-start.flow"],
+    "inlet pressure read": ["pre-start.inlet"],
+    "loss across the drive": ["pre-start.drive-loss"],
+    "speed as planned": ["pre-start.speed"],
+    "stop tripped by itself": ["after-run.tripped"],
+    "hose home": ["after-run.home", "road.coils"],
+    "pump off": ["after-run.pump"],
+    "cart lifted and secured": ["road.cart"],
+    "legs up": ["road.legs"],
+    "supply hose off": ["road.supply"],
+    "drum in the road position": ["road.heading"],
+    "turntable locked": ["road.pin"],
+    "lights": ["road.lights"],
+    "tyres": ["road.tyres"],
+    "drawbar": ["road.drawbar"],
+    "towed with the pawl down": ["road.pawl"],
+}
+STOPS = (
+    "pre-start.overhead", "pre-start.square", "pre-start.feet", "pre-start.pawl-up", "pre-start.drive-out",
+    "pre-start.feet-again", "pre-start.coils", "pre-start.pawl-down", "pre-start.stop-test", "road.heading", "road.pin",
+    "after-run.tripped",
+)  # fmt: skip
+
+
+def question(name: str) -> Question:
+    sheet, _, id = name.partition(".")
+    found = SHEETS[sheet].question(id)
+    assert found is not None, name
+    return found
+
+
+def test_every_shipped_sheet_can_be_read() -> None:
+    assert LOADED.problems == ()
+    assert set(SHEETS) == {
+        "pre-start", "road", "after-run", "weekly-shop", "season-opening", "lay-up", "timing-check",
+    }  # fmt: skip
+
+
+@pytest.mark.parametrize("sheet", SHEETS.values(), ids=list(SHEETS))
+def test_no_text_is_missing_in_either_language(sheet: Sheet) -> None:
+    for place, words in every_text(sheet):
+        assert words.get("en"), place
+        assert words.get("es"), place
+        assert words["en"] != words["es"], place
+
+
+@pytest.mark.parametrize("requirement", ASKED)
+def test_everything_that_must_be_true_is_asked(requirement: str) -> None:
+    for name in ASKED[requirement]:
+        question(name)
+
+
+@pytest.mark.parametrize("name", STOPS)
+def test_what_wrecks_machines_or_hurts_people_stops(name: str) -> None:
+    assert question(name).if_not == "stop"
+
+
+@pytest.mark.parametrize("sheet", SHEETS.values(), ids=list(SHEETS))
+def test_questions_ask_for_what_is_seen(sheet: Sheet) -> None:
+    # rows Q01 and Q30: Degani & Wiener 1990 (NASA CR-177549), guideline 4; FAA AC 120-71B, section 5.4
+    for one in sheet.questions:
+        for choice in one.choices:
+            assert choice.says["en"].lower() not in ("checked", "ok", "yes", "no", "set", "done"), one.id
+        assert one.why is not None, f"{one.id}: no why"
+        assert one.do is not None, f"{one.id}: does not say what to do"
+        if one.if_not == "stop":
+            assert one.retest is not None, f"{one.id}: a stop question names its re-test"
+        assert one.source or one.common_practice, one.id
+
+
+@pytest.mark.parametrize("sheet", SHEETS.values(), ids=list(SHEETS))
+def test_stages_are_short_enough_to_keep_in_mind(sheet: Sheet) -> None:
+    # row Q36 (from memory: Gawande, Boorman): five to nine items; shop stages are worked with the sheet in hand
+    for stage in sheet.stages:
+        assert len(stage.questions) <= (12 if sheet.checks_for in ("shop", "season") else 9), stage.id
+
+
+def test_what_can_be_undone_is_asked_again() -> None:
+    # row Q06: Degani & Wiener 1990, guideline 11
+    assert question("pre-start.feet").sets == question("pre-start.feet-again").sets
+    assert question("pre-start.drive-out").position == ("drive", "out")
+    assert question("pre-start.drive-in").position == ("drive", "in")
+
+
+EQUIPMENT = [
+    dict(zip(("legs", "drive", "cart", "compensation", "jack", "turntable"), one, strict=True))
+    for one in product(
+        KINDS["legs"], KINDS["drive"], KINDS["cart"], KINDS["compensation"], KINDS["jack"], (True, False)
+    )
+]
+
+
+def machine(one: dict[str, object]) -> object:
+    table: dict[str, object] = {"tag": "R1", "drum": {"turntable": one["turntable"]}}
+    for room in ("legs", "drive", "cart", "compensation", "jack"):
+        table[room] = {"kind": one[room]}
+    return read_card(table)
+
+
+@pytest.mark.parametrize("one", EQUIPMENT, ids=lambda one: "-".join(str(value) for value in one.values()))
+def test_a_good_machines_pre_start_takes_fewer_than_70_key_presses(one: dict[str, object]) -> None:
+    keys = 1  # w, in the yard
+    for question in for_machine(SHEETS["pre-start"], machine(one)).questions:  # type: ignore[arg-type]
+        # a choice is one key; a number its figures and enter
+        keys += {"count": 2, "length": 4, "pressure": 4, "speed": 3}[question.quantity] if question.is_number else 1
+    keys += 1  # s, to sign
+    assert 40 <= keys < 70
+
+
+def test_every_kind_of_equipment_is_asked_of_somewhere() -> None:
+    needed = {need.removeprefix("not ") for sheet in SHEETS.values() for one in sheet.questions for need in one.needs}
+    # a screw or hydraulic jack is read the same way, and a machine without compensation has nothing to ask
+    assert set(NEEDS) - needed == {"jack.screw", "jack.hydraulic", "compensation.none"}
+
+
+@pytest.mark.parametrize("sheet", ["weekly-shop", "season-opening", "lay-up"])
+def test_work_on_a_machine_begins_with_every_energy_made_safe(sheet: str) -> None:
+    first = SHEETS[sheet].stages[0]
+    assert [one.id for one in first.questions] == ["iso-water", "iso-hose", "iso-drum", "iso-pto", "iso-oil"]
+    assert all(one.if_not == "stop" for one in first.questions)
