@@ -1,0 +1,164 @@
+"""The keys of the program: what may be a key at all, and what a screen's keys say of themselves.
+
+The rules of this file: a key does its work with nothing else than itself. Keys that terminals, multiplexers or
+browsers keep for themselves are never the only way to anything, and every binding has an id (so that it can be
+given another key), a name and a tooltip. The line of keys, the help, the palette and the documents all come from
+the same bindings.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from typing import TYPE_CHECKING, Any, NamedTuple
+
+from textual.binding import Binding, BindingType
+
+if TYPE_CHECKING:
+    from textual.screen import Screen
+
+MOVE = Binding.Group("Move", compact=True)
+"""The keys that only move about: one word for all of them in the line of keys."""
+
+KEPT: frozenset[str] = frozenset(
+    {
+        # multiplexers' own keys, flow control, suspend, and what a terminal sends for Enter, Tab, Backspace, Escape
+        *(f"ctrl+{letter}" for letter in "abcdhijmoqsvz"),
+        "ctrl+space",
+        "ctrl+at",
+        "ctrl+left_square_bracket",
+        "ctrl+backslash",
+        "ctrl+enter",
+        "shift+enter",
+        # browsers close, open and reload with these
+        "ctrl+n",
+        "ctrl+r",
+        "ctrl+t",
+        "ctrl+w",
+        # desktops, menus of terminals, and keyboards without them
+        *(f"f{number}" for number in range(1, 25)),
+        *(f"alt+{letter}" for letter in "abcdefghijklmnopqrstuvwxyz"),
+    }
+)
+"""Keys that do not always arrive: never the only key to anything."""
+
+NAMES: dict[str, str] = {
+    "escape": "Esc",
+    "enter": "Enter",
+    "space": "Space",
+    "tab": "Tab",
+    "shift+tab": "Shift Tab",
+    "up": "↑",
+    "down": "↓",
+    "left": "←",
+    "right": "→",
+    "pageup": "PgUp",
+    "pagedown": "PgDn",
+    "home": "Home",
+    "end": "End",
+    "backspace": "Bksp",
+    "delete": "Del",
+    "question_mark": "?",
+    "slash": "/",
+    "plus": "+",
+    "minus": "-",
+    "full_stop": ".",
+    "comma": ",",
+}
+
+
+def shown(key: str) -> str:
+    """A key as it is written on a keyboard.
+
+    >>> shown("ctrl+y"), shown("question_mark"), shown("G")
+    ('Ctrl Y', '?', 'Shift G')
+    """
+    if key in NAMES:
+        return NAMES[key]
+    if len(key) == 1 and key.isupper():
+        return f"Shift {key}"
+    *mods, last = key.split("+")
+    if not mods:
+        return last
+    return " ".join([*(mod.capitalize() for mod in mods), NAMES.get(last, last.upper() if len(last) == 1 else last)])
+
+
+def problems(bindings: Iterable[BindingType], where: str = "") -> list[str]:
+    """What is wrong with a table of bindings, one line each.
+
+    >>> problems([Binding("ctrl+s", "keep", "Keep", id="form.keep", tooltip="Keeps it")], "Form")
+    ['Form form.keep: ctrl+s may be kept by terminals; give another key beside it']
+    """
+    found: list[str] = []
+    keys: dict[str, str] = {}
+    ids: set[str] = set()
+    for binding in bindings:
+        if not isinstance(binding, Binding):
+            found.append(f"{where} {binding}: write it as a Binding, with id and tooltip")
+            continue
+        name = f"{where} {binding.id or binding.action}".strip()
+        if not binding.id:
+            found.append(f"{name}: no id")
+        elif binding.id in ids:
+            found.append(f"{name}: two bindings have this id")
+        ids.add(binding.id or "")
+        if not binding.tooltip:
+            found.append(f"{name}: no tooltip")
+        if not binding.description:
+            found.append(f"{name}: no name")
+        own = [key.strip() for key in binding.key.split(",")]
+        for key in own:
+            if key in keys:
+                found.append(f"{name}: {key} is the key of {keys[key]} already")
+            keys[key] = name
+        if all(key in KEPT for key in own):
+            found.append(f"{name}: {', '.join(own)} may be kept by terminals; give another key beside it")
+    return found
+
+
+class Told(NamedTuple):
+    """One line of help: what it belongs to, the keys, the name, what it does, and whether it works now."""
+
+    group: str
+    keys: tuple[str, ...]
+    name: str
+    does: str
+    works: bool
+    binding: Binding
+
+
+def told(screen: Screen[Any]) -> list[Told]:
+    """Every key that a screen answers to now, keys of one action together, the nearest first."""
+    lines: dict[tuple[str, str], Told] = {}
+    for key, (node, binding, enabled, tooltip) in screen.active_bindings.items():
+        if binding.system or not (binding.tooltip or tooltip):
+            continue
+        group = "Everywhere" if node is screen.app else "Here" if node is screen else _group(node)
+        at = (group, binding.id or binding.action)
+        before = lines.get(at)
+        keys = (*before.keys, shown(key)) if before else (shown(key),)
+        lines[at] = Told(group, keys, binding.description, binding.tooltip or tooltip, enabled, binding)
+    order = {"Here": 0, "Everywhere": 2}
+    return sorted(lines.values(), key=lambda line: order.get(line.group, 1))
+
+
+def _group(node: Any) -> str:
+    title = getattr(node, "BINDING_GROUP_TITLE", None)
+    if title:
+        return str(title)
+    lines = (type(node).__doc__ or "").strip().splitlines()
+    return lines[0].split(".")[0] if lines else type(node).__name__
+
+
+def table(classes: Iterable[type[Any]]) -> list[tuple[str, str, str, str]]:
+    """The key table of documents: where, keys, what it does, id; from the classes' own bindings."""
+    return [
+        (
+            one.__name__,
+            ", ".join(shown(key.strip()) for key in binding.key.split(",")),
+            binding.tooltip,
+            binding.id or "",
+        )
+        for one in classes
+        for binding in one.__dict__.get("BINDINGS", ())
+        if isinstance(binding, Binding)
+    ]

@@ -1,0 +1,136 @@
+"""The line of keys at the foot of a screen: what can be done now, as far as there is room.
+
+The rules of this file: it is one line and never scrolls. What does not fit is found in the help, whose key always
+stands at the right edge. A click on a key presses it.
+"""
+
+from __future__ import annotations
+
+from typing import Any, ClassVar, NamedTuple
+
+from rich.segment import Segment
+from textual import events
+from textual.screen import Screen
+from textual.strip import Strip
+from textual.widget import Widget
+
+from reelcare.core.drawing.signs import width_of
+from reelcare.tui.keys import shown
+from reelcare.tui.text import plain, said
+
+GAP = "  "
+
+
+class Shown(NamedTuple):
+    """A key in the line: where it begins and ends, its words, and the key that a click presses."""
+
+    start: int
+    end: int
+    keys: str
+    name: str
+    press: str
+    enabled: bool
+    tooltip: str
+
+
+class KeyLine(Widget, can_focus=False):
+    """The keys of the present screen in one line; `last` are the ids of the keys that always stand at its end."""
+
+    ALLOW_SELECT = False
+    COMPONENT_CLASSES: ClassVar[set[str]] = {"key-line--key", "key-line--name", "key-line--off"}
+    DEFAULT_CSS = """
+    KeyLine {
+        dock: bottom;
+        height: 1;
+        background: $footer-background;
+        color: $footer-foreground;
+        & .key-line--key { color: $footer-key-foreground; text-style: bold; }
+        & .key-line--name { color: $footer-foreground; }
+        & .key-line--off { color: $text-muted; text-style: strike; }
+    }
+    """
+
+    def __init__(self, *, last: tuple[str, ...] = ("app.help",), id: str | None = None) -> None:
+        super().__init__(id=id)
+        self._last = last
+        self._keys: list[Shown] | None = None
+
+    def on_mount(self) -> None:
+        """Listen for changes of the keys."""
+        self.screen.bindings_updated_signal.subscribe(self, self._changed)
+
+    def on_unmount(self) -> None:
+        """Listen no more."""
+        self.screen.bindings_updated_signal.unsubscribe(self)
+
+    def _changed(self, screen: Screen[Any]) -> None:
+        if screen is self.screen:
+            self._keys = None
+            self.refresh()
+
+    def on_resize(self) -> None:
+        """Fit the keys to the new width."""
+        self._keys = None
+
+    @property
+    def keys(self) -> list[Shown]:
+        """What stands in the line."""
+        if self._keys is None:
+            self._keys = self._fit(self.size.width)
+        return self._keys
+
+    def _fit(self, width: int) -> list[Shown]:
+        wanted: dict[str, tuple[list[str], str, str, bool, str]] = {}
+        for key, (_, binding, enabled, tooltip) in self.screen.active_bindings.items():
+            if binding.show and binding.description:
+                at = binding.id or binding.action
+                names = [*wanted[at][0], key] if at in wanted else [key]
+                wanted[at] = (names, binding.description, names[0], enabled, binding.tooltip or tooltip)
+        ends = [at for at in self._last if at in wanted]
+        room = width - sum(self._wide(wanted[at]) + len(GAP) for at in ends)
+        placed: list[Shown] = []
+        x = 1
+        for at, one in wanted.items():
+            if at not in ends and x + self._wide(one) <= room:
+                placed.append(self._place(x, one))
+                x = placed[-1].end + len(GAP)
+        x = width - 1
+        for at in reversed(ends):
+            x -= self._wide(wanted[at])
+            placed.append(self._place(max(x, 0), wanted[at]))
+            x -= len(GAP)
+        return sorted(placed)
+
+    def _wide(self, one: tuple[list[str], str, str, bool, str]) -> int:
+        return sum(width_of(sign) for sign in f"{shown(one[0][0])} {plain(one[1])}")
+
+    def _place(self, x: int, one: tuple[list[str], str, str, bool, str]) -> Shown:
+        names, name, press, enabled, tooltip = one
+        return Shown(x, x + self._wide(one), shown(names[0]), plain(name), press, enabled, tooltip)
+
+    def render_line(self, y: int) -> Strip:
+        """The keys."""
+        base = self.rich_style
+        segments, x = [], 0
+        for one in self.keys:
+            segments.append(Segment(" " * (one.start - x), base))
+            look = "name" if one.enabled else "off"
+            key = self.get_component_rich_style("key-line--key" if one.enabled else "key-line--off", partial=True)
+            name = self.get_component_rich_style(f"key-line--{look}", partial=True)
+            segments += [Segment(one.keys, base + key), Segment(f" {one.name}", base + name)]
+            x = one.end
+        return Strip(segments).adjust_cell_length(self.size.width, base)
+
+    def _at(self, x: int) -> Shown | None:
+        return next((one for one in self.keys if one.start <= x < one.end), None)
+
+    def on_click(self, event: events.Click) -> None:
+        """Press the key that is clicked."""
+        one = self._at(event.x)
+        if one is not None and one.enabled:
+            self.app.simulate_key(one.press)
+
+    def on_mouse_move(self, event: events.MouseMove) -> None:
+        """Say what the key under the pointer does."""
+        one = self._at(event.x)
+        self.tooltip = said(one.tooltip) if one is not None and one.tooltip else None
