@@ -1,0 +1,57 @@
+"""Makes the pictures of the README: drives the app on the demo estate as it stands on one fixed day.
+
+Run it in the project's environment: `.venv/bin/python demo/pictures.py`. Look at each picture before it is kept.
+"""
+
+from __future__ import annotations
+
+import asyncio
+import os
+import re
+import tempfile
+from datetime import UTC, datetime
+from pathlib import Path
+
+from reelcare.register.demo import build
+from reelcare.register.register import Register
+from reelcare.tui.app import Reelcare
+
+DAY = datetime(2026, 7, 15, 7, 30, tzinfo=UTC)
+SIZE = (112, 32)
+HERE = Path(__file__).resolve().parent / "pictures"
+SOMEBODY = ("p", "a")
+TAKEN = {
+    "yard": SOMEBODY,
+    "walk-round": (*SOMEBODY, "end", "up", "w", "1"),
+    "bench": (*SOMEBODY, "b"),
+    "due": (*SOMEBODY, "d"),
+}
+"""The name of each picture, and the keys that lead to it."""
+
+
+def main() -> None:
+    """Make every picture anew."""
+    os.environ.pop("NO_COLOR", None)
+    HERE.mkdir(exist_ok=True)
+    for name, keys in TAKEN.items():
+        with tempfile.TemporaryDirectory() as folder, Register(Path(folder) / "demo.db") as register:
+            build(register, DAY)
+            drawn = asyncio.run(_draw(register, keys))
+        (HERE / f"{name}.svg").write_text(drawn, "utf-8")
+        print(HERE / f"{name}.svg")
+
+
+async def _draw(register: Register, keys: tuple[str, ...]) -> str:
+    app = Reelcare(register, clock=lambda: DAY)
+    async with app.run_test(size=SIZE) as pilot:
+        await pilot.pause()
+        for key in keys:
+            await pilot.press(key)
+            await pilot.pause()
+        drawn = app.export_screenshot(title="Reelcare")
+    # the font is asked of the system, never fetched
+    return re.sub(r"\s*@font-face \{.*?\}", "", drawn, flags=re.DOTALL)
+
+
+if __name__ == "__main__":
+    main()
