@@ -15,6 +15,7 @@ from textual.binding import Binding
 
 import reelcare.tui
 from reelcare.cli import build_parser
+from reelcare.tui.keys import shown
 
 ROOT = Path(__file__).parent.parent
 DOCUMENTS = sorted(path for folder in (ROOT, ROOT / "demo", ROOT / "checklists") for path in folder.glob("*.md"))
@@ -140,21 +141,25 @@ def test_the_command_line_understands_every_example(line: str) -> None:
 
 HEADINGS = {
     "app": "Everywhere",
+    "yard": "Yard",
     "walk": "Walk-round",
+    "bench": "Bench",
+    "due": "Due",
+    "card": "Card",
+    "book": "Book",
+    "entry": "Whole entry",
     "form": "Forms",
     "rows": "Lists",
+    "choices": "Choices",
     "tick": "Boxes",
-    "entry": "Whole entry",
-    "dialog": "Choosing one of several",
+    "people": "Who is there",
+    "sign": "Signing",
+    "dialog": "One of several",
     "confirm": "Yes or no",
     "ask": "A few words",
+    "help": "Help",
 }
-SHOWN = {
-    "question_mark": "?", "slash": "/", "escape": "Esc", "enter": "Enter", "space": "Space", "pageup": "PgUp",
-    "pagedown": "PgDn", "up": "↑", "down": "↓", "left": "←", "right": "→", "home": "Home", "end": "End",
-}  # fmt: skip
-
-
+"""What the first word of a binding's id is called in the README, in the order in which it stands there."""
 @dataclass(frozen=True)
 class _Key:
     """One row of a binding table, and the row of the README that it asks for."""
@@ -169,13 +174,8 @@ class _Key:
 
     @property
     def row(self) -> str:
-        return f"| {' '.join(f'`{_shown(key)}`' for key in self.binding.key.split(','))} | {self.binding.tooltip} |"
-
-
-def _shown(key: str) -> str:
-    *held, last = key.split("+")
-    name = SHOWN.get(last, last.upper() if held or re.fullmatch(r"f\d+", last) else last)
-    return "+".join([*(word.capitalize() for word in held), name])
+        keys = " ".join(f"`{shown(key.strip())}`" for key in self.binding.key.split(","))
+        return f"| {keys} | {self.binding.tooltip} |"
 
 
 def _keys() -> list[_Key]:
@@ -191,6 +191,18 @@ def _keys() -> list[_Key]:
 
 
 KEYS = _keys()
+
+
+def _key_tables() -> str:
+    """What the README should say of the keys."""
+    rows: dict[str, dict[str, None]] = {heading: {} for heading in HEADINGS.values()}
+    for key in KEYS:
+        rows.setdefault(key.heading, {})[key.row] = None
+    return "\n".join(
+        f"### {heading}\n\n| key | does |\n|---|---|\n" + "".join(f"{row}\n" for row in lines)
+        for heading, lines in rows.items()
+        if lines
+    )
 
 
 def _key_section(heading: str) -> str:
@@ -239,3 +251,8 @@ def test_every_variable_that_the_program_reads_stands_in_the_readme() -> None:
     sources = "".join(path.read_text("utf-8") for path in (ROOT / "reelcare").rglob("*.py"))
     missing = set(re.findall(r"\bREELCARE_[A-Z]+\b", sources)) - set(re.findall(r"\bREELCARE_[A-Z]+\b", README))
     assert not missing
+
+
+if __name__ == "__main__":  # writes the key tables into the README
+    before, after = README.split(_section("Keys"))
+    (ROOT / "README.md").write_text(f"{before}\n{_key_tables()}\n{after}", "utf-8")
