@@ -11,6 +11,7 @@ settings.register_profile("reelcare", deadline=None, derandomize=bool(os.environ
 settings.load_profile("reelcare")
 
 OWN = ("HOME", "USERPROFILE", "APPDATA", "LOCALAPPDATA", "XDG_CONFIG_HOME", "XDG_DATA_HOME")
+THE_TESTS_OWN = ("TEXTUAL_SNAPSHOT_TEMPDIR",)
 SHAPES_OUTPUT = ("NO_COLOR", "FORCE_COLOR", "COLUMNS", "LINES", "PYTHONIOENCODING")
 
 
@@ -19,7 +20,7 @@ def _nobodys_settings(tmp_path_factory: pytest.TempPathFactory) -> Iterator[None
     """Folders of the user's that are empty, and no variable that changes what the program does or shows."""
     with pytest.MonkeyPatch.context() as patch:
         for name in list(os.environ):
-            if name.startswith(("REELCARE_", "TEXTUAL_")) or name in SHAPES_OUTPUT:
+            if (name.startswith(("REELCARE_", "TEXTUAL_")) and name not in THE_TESTS_OWN) or name in SHAPES_OUTPUT:
                 patch.delenv(name)
         for name in OWN:
             patch.setenv(name, str(tmp_path_factory.mktemp("own")))
