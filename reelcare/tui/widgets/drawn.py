@@ -10,6 +10,7 @@ from typing import ClassVar
 
 from rich.segment import Segment
 from rich.style import Style
+from textual.geometry import Size
 from textual.strip import Strip
 from textual.widget import Widget
 
@@ -47,6 +48,7 @@ class Drawn(Widget):
     def __init__(self, *, id: str | None = None, classes: str | None = None) -> None:
         super().__init__(id=id, classes=classes)
         self._strips: list[Strip] | None = None
+        self._drawn_for = Size(0, 0)
 
     def picture(self, width: int, height: int) -> Picture:
         """The picture that fits into so many cells."""
@@ -66,10 +68,6 @@ class Drawn(Widget):
         self._strips = None
         self.refresh()
 
-    def on_resize(self) -> None:
-        """Draw anew at the new size."""
-        self._strips = None
-
     def notify_style_update(self) -> None:
         """Draw anew in the new colours."""
         super().notify_style_update()
@@ -77,7 +75,8 @@ class Drawn(Widget):
 
     def render_line(self, y: int) -> Strip:
         """One line of the picture, or of the words under it."""
-        if self._strips is None:
+        if self._strips is None or self._drawn_for != self.size:
+            self._drawn_for = self.size
             self._strips = self._drawn()
         return self._strips[y] if y < len(self._strips) else Strip.blank(self.size.width, self.rich_style)
 

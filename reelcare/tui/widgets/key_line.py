@@ -54,6 +54,7 @@ class KeyLine(Widget, can_focus=False):
         super().__init__(id=id)
         self._last = last
         self._keys: list[Shown] | None = None
+        self._fitted_to = 0
 
     def on_mount(self) -> None:
         """Listen for changes of the keys."""
@@ -68,15 +69,12 @@ class KeyLine(Widget, can_focus=False):
             self._keys = None
             self.refresh()
 
-    def on_resize(self) -> None:
-        """Fit the keys to the new width."""
-        self._keys = None
-
     @property
     def keys(self) -> list[Shown]:
         """What stands in the line."""
-        if self._keys is None:
-            self._keys = self._fit(self.size.width)
+        if self._keys is None or self._fitted_to != self.size.width:
+            self._fitted_to = self.size.width
+            self._keys = self._fit(self._fitted_to)
         return self._keys
 
     def _fit(self, width: int) -> list[Shown]:

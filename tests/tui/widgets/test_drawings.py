@@ -1,0 +1,177 @@
+"""The drawings on the screen: machine, drum, pressure, weeks."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from datetime import date
+from typing import Any
+
+import pytest
+from textual.app import App
+from textual.widget import Widget
+
+from reelcare.core.drawing.machine import FOR_THE_ROAD, IRRIGATING
+from reelcare.core.machine.card import read_card
+from reelcare.core.upkeep.forecast import Forecast
+from reelcare.tui.widgets.drum_section import DrumSection, Wound
+from reelcare.tui.widgets.machine_plan import Equipment, MachinePlan, Walk
+from reelcare.tui.widgets.pressure_line import Place, PressureLine
+from reelcare.tui.widgets.time_line import TimeItem, TimeLine
+
+ScreenText = Callable[[App[Any]], str]
+WALK = Walk.of(["site", "turntable", "jack", "legs", "cart", "pawl", "drive", "hose", "supply hose", "gun"], 3)
+SOME = {"drum heading": "lane", "turntable pin": "in", "legs": "set", "cart": "lowered"}
+LINE = (
+    Place("inlet", 690000),
+    Place("after the drive", 640000),
+    Place("end of the hose", 445000),
+    Place("gun", 425000, (400000, 500000)),
+)
+ITEMS = (
+    TimeItem("chain [b]", "overdue"),
+    TimeItem("gearbox oil", "soon", Forecast(date(2026, 5, 9), date(2026, 5, 20), date(2026, 6, 10))),
+    TimeItem("hose", "ok", Forecast(date(2026, 8, 1), date(2026, 9, 20), date(2026, 12, 10))),
+)
+
+
+def plan(
+    machine: Equipment, size: tuple[int, int], lit: str, positions: dict[str, str], walk: Walk | None
+) -> MachinePlan:
+    made = MachinePlan(machine)
+    made.styles.width, made.styles.height = size
+    made.light(lit, positions, walk)
+    return made
+
+
+async def test_the_plan_says_what_it_shows(small: Callable[..., App[Any]], screen_text: ScreenText) -> None:
+    made = MachinePlan(read_card({"tag": "R1", "legs": {"kind": "hydraulic"}}))
+    app = small(lambda: [made])
+    async with app.run_test(size=(80, 24)) as pilot:
+        made.light("legs", SOME, WALK)
+        await pilot.pause()
+        shown = screen_text(app)
+        assert "◆ legs: legs set" in shown
+        assert "6 places to go; next: cart" in shown
+        assert made.said == (
+            "At the legs, at both front corners of the drum (legs set); 6 places to go; next: cart, pawl, drive"
+        )
+        made.light("legs", SOME, WALK, language="es")
+        await pilot.pause()
+        assert "patas clavadas" in screen_text(app)
+        made.light("", {})
+        await pilot.pause()
+        assert "◆" not in screen_text(app)
+        assert "?" not in screen_text(app)
+
+
+async def test_the_plan_is_drawn_larger_where_there_is_room(
+    small: Callable[..., App[Any]], screen_text: ScreenText
+) -> None:
+    made = plan(Equipment(), (60, 40), "pawl", IRRIGATING, WALK)
+    app = small(lambda: [made])
+    async with app.run_test(size=(60, 40)) as pilot:
+        await pilot.pause()
+        shown = screen_text(app)
+        assert made.picture(60, 40).width == 60
+        for line in ("drum to the lane", "pawl down", "drive in", "cart out on the lane"):
+            assert line in shown
+
+
+async def test_the_lit_part_is_seen_without_colour(
+    small: Callable[..., App[Any]], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setenv("NO_COLOR", "1")
+    made = plan(Equipment(), (34, 16), "gearbox", IRRIGATING, None)
+    app = small(lambda: [made])
+    async with app.run_test(size=(34, 16)) as pilot:
+        await pilot.pause()
+        strips = app.screen._compositor.render_strips()
+        grounds = {
+            segment.style.bgcolor
+            for strip in strips
+            for segment in strip
+            if segment.style is not None and segment.text.strip()
+        }
+        assert len(grounds) == 2
+        assert sum(strip.text.count("◆") for strip in strips[:14]) == 1
+
+
+async def test_too_few_coils_are_told(small: Callable[..., App[Any]], screen_text: ScreenText) -> None:
+    made = DrumSection(Wound(12, 5, 30), labels=["62 m", "70 m"])
+    app = small(lambda: [made])
+    async with app.run_test(size=(80, 24)) as pilot:
+        await pilot.pause()
+        assert "layer 3 of 5, coil 6 of 12" in screen_text(app)
+        assert "70 m" in screen_text(app)
+        made.wind(Wound(12, 5, 1))
+        await pilot.pause()
+        assert "✗ 1.0 coils" in screen_text(app)
+        assert "fewer than 2" in made.said
+
+
+async def test_pressures_change_and_the_line_has_as_many_rows(
+    small: Callable[..., App[Any]], screen_text: ScreenText
+) -> None:
+    made = PressureLine(LINE)
+    app = small(lambda: [made])
+    async with app.run_test(size=(80, 24)) as pilot:
+        await pilot.pause()
+        assert made.size.height == 4
+        made.flow(LINE[:2], "us")
+        await pilot.pause()
+        assert made.size.height == 2
+        assert "100 psi" in screen_text(app)
+        assert made.said == "inlet 100 psi; after the drive 93 psi"
+
+
+async def test_names_on_the_time_line_are_literal(
+    small: Callable[..., App[Any]], screen_text: ScreenText, hostile: tuple[str, ...], steers: set[str]
+) -> None:
+    made = TimeLine(ITEMS, today=date(2026, 5, 1))
+    app = small(lambda: [made])
+    async with app.run_test(size=(80, 24)) as pilot:
+        await pilot.pause()
+        assert "▲ chain [b]" in screen_text(app)
+        assert "likely 2026-05-20" in made.said
+        made.tell([TimeItem(text, "ok") for text in hostile], today=date(2026, 6, 1))
+        await pilot.pause()
+        assert not steers & (set(screen_text(app)) - {"\n"})
+
+
+PICTURES: dict[str, Callable[[], list[Widget]]] = {
+    "lane": lambda: [plan(Equipment(), (34, 16), "legs", SOME, WALK)],
+    "irrigating": lambda: [plan(Equipment(legs="hydraulic"), (34, 16), "gun", IRRIGATING, Walk.of(WALK.parts, 9))],
+    "road": lambda: [plan(Equipment(), (34, 16), "lights", FOR_THE_ROAD, Walk(("turntable", "lights", "wheels"), 1))],
+    "boom": lambda: [
+        plan(Equipment(cart="boom", turntable=False, four_wheels=True), (34, 16), "cart", IRRIGATING, None)
+    ],
+    "instruments": lambda: [
+        DrumSection(Wound(12, 5, 30.5), labels=["62 m", "70 m", "78 m", "86 m", "94 m"]),
+        PressureLine(LINE),
+        TimeLine(ITEMS, today=date(2026, 5, 1)),
+    ],
+}
+
+
+@pytest.mark.parametrize("name", PICTURES)
+def test_picture_in_a_small_terminal(snap_compare: Any, small: Callable[..., App[Any]], name: str) -> None:
+    assert snap_compare(small(PICTURES[name]), terminal_size=(80, 24))
+
+
+@pytest.mark.parametrize("name", ["lane", "irrigating", "road", "boom"])
+def test_picture_in_a_large_terminal(snap_compare: Any, small: Callable[..., App[Any]], name: str) -> None:
+    def large() -> list[Widget]:
+        widgets = PICTURES[name]()
+        for one in widgets:
+            one.styles.width, one.styles.height = 60, 40
+        return widgets
+
+    assert snap_compare(small(large), terminal_size=(120, 40))
+
+
+@pytest.mark.parametrize("name", ["lane", "instruments"])
+@pytest.mark.parametrize("dressed", [{"theme": "reelcare-noon"}, {"ascii_only": True}], ids=["noon", "ascii"])
+def test_picture_in_daylight_and_in_ascii(
+    snap_compare: Any, small: Callable[..., App[Any]], name: str, dressed: dict[str, Any]
+) -> None:
+    assert snap_compare(small(PICTURES[name], **dressed), terminal_size=(120, 40))
