@@ -9,7 +9,7 @@ from textual import on
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 from textual.widget import Widget
-from textual.widgets import Footer, Static
+from textual.widgets import Static
 
 from reelcare.core import entries as e
 from reelcare.core import units
@@ -24,6 +24,7 @@ from reelcare.tui.screens.base import Place
 from reelcare.tui.screens.form import Form, Line
 from reelcare.tui.text import join, lines, said
 from reelcare.tui.theme import TONES, state
+from reelcare.tui.widgets.key_line import KeyLine
 from reelcare.tui.widgets.rows import Cell, Column, Row, Rows
 
 COLUMNS = (
@@ -64,8 +65,8 @@ class Bench(Place):
         """Totals on top, then one list."""
         yield self.head()
         yield Static(id="totals", classes="note")
-        yield Rows(COLUMNS, id="bench", empty="Nothing is faulty, and the plan has no items.")
-        yield Footer()
+        yield Rows(COLUMNS, id="bench", empty="Nothing is faulty, and the plan has no items.", chooses="Do it")
+        yield KeyLine()
 
     def on_mount(self) -> None:
         """Fill the list, with the cursor on what one came for."""

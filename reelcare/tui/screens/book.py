@@ -10,7 +10,7 @@ from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 from textual.containers import Vertical, VerticalScroll
 from textual.screen import ModalScreen
-from textual.widgets import Footer, Static
+from textual.widgets import Static
 
 from reelcare.core import entries as e
 from reelcare.core.telling import tell
@@ -19,6 +19,7 @@ from reelcare.register.reading import BookLine
 from reelcare.tui.screens.base import Place
 from reelcare.tui.text import lines, said
 from reelcare.tui.widgets.dialogs import Ask
+from reelcare.tui.widgets.key_line import KeyLine
 from reelcare.tui.widgets.rows import Cell, Column, Row, Rows
 
 FILTERS: tuple[tuple[str, tuple[str, ...]], ...] = (
@@ -98,10 +99,11 @@ class Book(Place):
                 Column("says", 24, 1, grows=True),
                 Column("by", 12, 2),
             ),
+            chooses="Whole entry",
             id="book",
             empty="Nothing of this kind.",
         )
-        yield Footer()
+        yield KeyLine()
 
     def on_mount(self) -> None:
         """Fill the list."""

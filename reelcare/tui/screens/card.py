@@ -9,13 +9,14 @@ from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 from textual.containers import Horizontal, VerticalScroll
 from textual.content import Content
-from textual.widgets import Footer, Static
+from textual.widgets import Static
 
 from reelcare.core import units
 from reelcare.core.machine.card import Card
 from reelcare.register import reading
 from reelcare.tui.screens.base import Place
 from reelcare.tui.text import join, lines
+from reelcare.tui.widgets.key_line import KeyLine
 from reelcare.tui.widgets.machine_plan import MachinePlan
 
 
@@ -39,7 +40,7 @@ class CardPage(Place):
             with VerticalScroll(classes="form"):
                 yield Static(id="particulars")
             yield MachinePlan(self.machine.card)
-        yield Footer()
+        yield KeyLine()
 
     def on_mount(self) -> None:
         """Fill the page."""

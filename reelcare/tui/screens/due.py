@@ -7,7 +7,7 @@ from typing import ClassVar
 from textual import on
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
-from textual.widgets import Footer, Static
+from textual.widgets import Static
 
 from reelcare.core.parts import PARTS
 from reelcare.core.upkeep.now import DueLine
@@ -15,6 +15,7 @@ from reelcare.register import reading
 from reelcare.tui.screens.base import Place
 from reelcare.tui.text import said
 from reelcare.tui.theme import TONES, state
+from reelcare.tui.widgets.key_line import KeyLine
 from reelcare.tui.widgets.rows import Cell, Column, Row, Rows
 from reelcare.tui.widgets.time_line import scale, time_line
 
@@ -59,10 +60,11 @@ class DueList(Place):
                 Column("place", 10, 4),
                 Column(scale(self.local(self.now()).date(), width), width, 3),
             ),
+            chooses="Bench",
             id="due",
             empty="Nothing is due in this window.",
         )
-        yield Footer()
+        yield KeyLine()
 
     def _line_width(self) -> int:
         return 36 if self.app.size.width >= 110 else 14

@@ -10,11 +10,12 @@ from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 from textual.containers import Horizontal, VerticalScroll
 from textual.widget import Widget
-from textual.widgets import Button, Footer, Input, Label, Static
+from textual.widgets import Button, Input, Label, Static
 
 from reelcare.core import units
 from reelcare.tui.screens.base import Place
 from reelcare.tui.text import said
+from reelcare.tui.widgets.key_line import KeyLine
 from reelcare.tui.widgets.tick import Tick
 
 
@@ -73,7 +74,7 @@ class Form(Place):
                     yield Input(line.value, placeholder=line.hint, id=line.id, max_length=2000)
             yield Static("", classes="form--error", id="error")
             yield Button(f"{self.KEEP} (Ctrl+Y)", id="keep")
-        yield Footer()
+        yield KeyLine()
 
     def on_mount(self) -> None:
         """Begin at the first line."""

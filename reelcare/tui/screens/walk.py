@@ -13,7 +13,7 @@ from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 from textual.containers import Horizontal, Vertical
 from textual.content import Content
-from textual.widgets import Footer, Input, Static
+from textual.widgets import Input, Static
 
 from reelcare.core import units
 from reelcare.core.checks.limits import limit_text
@@ -28,6 +28,7 @@ from reelcare.tui.screens.base import Place
 from reelcare.tui.text import join, lines, said
 from reelcare.tui.theme import state
 from reelcare.tui.widgets.dialogs import Ask, Confirm
+from reelcare.tui.widgets.key_line import KeyLine
 from reelcare.tui.widgets.machine_plan import MachinePlan
 
 _TONE = {"right": "$text-success", "wrong": "bold $text-error", "noted": "$text-secondary"}
@@ -92,7 +93,7 @@ class Walk(Place):
                 yield Static(id="about", classes="note")
             with Vertical(id="plan"):
                 yield MachinePlan(self.machine.card)
-        yield Footer()
+        yield KeyLine()
 
     def on_mount(self) -> None:
         """Ask where the walk stands."""

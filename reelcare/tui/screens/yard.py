@@ -9,7 +9,7 @@ from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 from textual.containers import Horizontal, Vertical
 from textual.content import Content
-from textual.widgets import Footer, Static
+from textual.widgets import Static
 
 from reelcare.core.drawing.machine import equipment
 from reelcare.core.machine.card import Card
@@ -19,6 +19,7 @@ from reelcare.register import reading
 from reelcare.tui.screens.base import Place
 from reelcare.tui.text import join, lines, said
 from reelcare.tui.theme import TONES, state
+from reelcare.tui.widgets.key_line import KeyLine
 from reelcare.tui.widgets.machine_plan import MachinePlan
 from reelcare.tui.widgets.rows import Cell, Column, Row, Rows
 
@@ -78,7 +79,7 @@ class Yard(Place):
                 yield Static(id="side-text")
                 yield MachinePlan(Card(""), id="side-plan")
         yield Static(id="below", classes="below")
-        yield Footer()
+        yield KeyLine()
 
     def on_mount(self) -> None:
         """Fill the list before the first paint."""

@@ -10,7 +10,7 @@ from __future__ import annotations
 
 from collections import OrderedDict
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any, ClassVar, NamedTuple, Protocol, runtime_checkable
 
 from rich.segment import Segment
@@ -82,7 +82,7 @@ Finder = Callable[[str, int], int | None]
 
 
 class Rows(ScrollView, can_focus=True):
-    """A list with columns and one cursor.
+    """A list with columns and one cursor. `chooses` is what Enter does, for the line of keys.
 
     | key | does |
     |---|---|
@@ -162,8 +162,13 @@ class Rows(ScrollView, can_focus=True):
         classes: str | None = None,
         empty: str = "Nothing here.",
         finder: Finder | None = None,
+        chooses: str = "",
     ) -> None:
         super().__init__(id=id, classes=classes)
+        if chooses:
+            # what Enter does is the screen's to say: a key of a screen with the same name is hidden by the list's
+            [enter] = self._bindings.key_to_bindings["enter"]
+            self._bindings.key_to_bindings["enter"] = [replace(enter, description=chooses, show=True)]
         self.columns = tuple(columns)
         self.empty = empty
         self.finder = finder

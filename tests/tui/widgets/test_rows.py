@@ -179,6 +179,19 @@ async def test_without_a_finder_the_slash_is_no_key_of_the_list(small: Callable[
         assert "slash" not in app.screen.active_bindings
 
 
+async def test_what_enter_does_is_told_where_the_screen_says_so(small: Callable[..., App[Any]]) -> None:
+    rows, other = Rows(COLUMNS, Yard(5), chooses="Bench"), Rows(COLUMNS, Yard(5), id="other")
+    app = small(lambda: [rows, other])
+    async with app.run_test() as pilot:
+        rows.focus()
+        await pilot.pause()
+        binding = app.screen.active_bindings["enter"].binding
+        assert (binding.description, binding.show) == ("Bench", True)
+        other.focus()
+        await pilot.pause()
+        assert not app.screen.active_bindings["enter"].binding.show
+
+
 async def test_a_state_has_sign_and_word_and_its_tone(listed: Callable[..., Any], screen_text: ScreenText) -> None:
     app, rows, _, _ = listed(7)
     async with app.run_test(size=(80, 24)) as pilot:
