@@ -143,3 +143,21 @@ async def test_help_tells_every_key_from_the_bindings(keyed: Any) -> None:
 
 def test_the_key_table_comes_from_the_classes() -> None:
     assert table([Line]) == [("Line", "z", "zips", "line.z")]
+
+
+async def test_the_help_is_made_from_the_keys_and_the_screens_own_words(keyed: Any, screen_text: ScreenText) -> None:
+    from reelcare.tui.screens.help import Help
+
+    app = keyed()
+    async with app.run_test(size=(80, 40)) as pilot:
+        await pilot.pause()
+        app.screen.HELP = "Every machine [/] at one glance,\n  holds first."
+        app.push_screen(Help(app.screen))
+        await pilot.pause()
+        shown = screen_text(app)
+        assert "Every machine [/] at one glance, holds first." in shown
+        assert "w, Enter  Begins the walk-round" in shown
+        assert "b  Opens the bench [/]" in shown
+        assert "Does not work now (not now)" in shown
+        await pilot.press("escape")
+        assert len(app.screen_stack) == 1

@@ -1,20 +1,27 @@
-"""The keys of a screen, told from its binding table."""
+"""The keys of a screen, told from the bindings that are active on it, and what the screen says of itself."""
 
 from __future__ import annotations
 
+import textwrap
+from itertools import groupby
 from typing import Any, ClassVar
 
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 from textual.containers import Vertical, VerticalScroll
+from textual.content import Content
 from textual.screen import ModalScreen, Screen
 from textual.widgets import Static
 
-from reelcare.tui.text import join, said
+from reelcare.tui.keys import Told, told
+from reelcare.tui.text import join, lines, plain, said
+
+WIDTH, FRAME, KEYS = 66, 10, 11
+"""Cells of the dialog, of its borders and paddings, and of the column of keys."""
 
 
 class Help(ModalScreen[None]):
-    """Lists every key that works on the screen below, with what it does."""
+    """Lists every key that works on the screen below, with what it does; the screen's `HELP` stands before them."""
 
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("escape,question_mark,q", "app.pop_screen", "Back", id="help.back", tooltip="Closes the help"),
@@ -25,18 +32,26 @@ class Help(ModalScreen[None]):
         self._below = below
 
     def compose(self) -> ComposeResult:
-        """One line for each key."""
+        """What the screen is for, then one line for each key."""
         with Vertical():
             yield Static(said("Keys"), classes="dialog--title")
             with VerticalScroll():
-                seen = set()
-                for key, active in self._below.active_bindings.items():
-                    binding = active.binding
-                    if binding.tooltip and binding.id not in seen and active.enabled:
-                        seen.add(binding.id)
-                        name = self.app.get_key_display(binding) or key
-                        yield Static(join((f"{name:>12}", "bold $primary"), f"  {binding.tooltip}"))
+                if self._below.HELP:
+                    yield Static(said(" ".join(self._below.HELP.split())), classes="note")
+                for group, found in groupby(told(self._below), key=lambda line: line.group):
+                    yield Static(
+                        lines(said(group, "bold"), *(self._line(line) for line in found)), classes="help--group"
+                    )
             yield Static(
                 said("Shift and drag selects text. The machine's own manual and local codes come first."),
                 classes="dialog--foot",
             )
+
+    def _line(self, line: Told) -> Content:
+        does = line.does if line.works else f"{line.does} (not now)"
+        room = max(min(WIDTH, self.app.size.width * 96 // 100) - FRAME - KEYS - 2, 16)
+        first, *more = textwrap.wrap(plain(does), room) or [""]
+        keys = ", ".join(line.keys)
+        return lines(
+            join((f"{keys:>{KEYS}}", "bold $text-primary"), "  ", first), *(" " * (KEYS + 2) + one for one in more)
+        )

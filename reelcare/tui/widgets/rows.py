@@ -93,6 +93,7 @@ class Rows(ScrollView, can_focus=True):
     | / | finds what is typed after it (where the list has a finder) |
     """
 
+    BINDING_GROUP_TITLE = "The list"
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("up", "move(-1)", "Up", show=False, id="rows.up", tooltip="One row up"),
         Binding("down", "move(1)", "Down", show=False, id="rows.down", tooltip="One row down"),
