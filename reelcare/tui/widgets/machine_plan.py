@@ -110,7 +110,7 @@ class MachinePlan(Drawn):
         if self._walk is not None and self._walk.parts:
             lines.append((words.left_of(self._walk, self.language), "said"))
         every = words.every_position(self.machine, self._positions, self.language) if self._positions else []
-        if room >= len(lines) + 1 + len(every):
-            lines.append(("", "said"))
+        if room >= len(lines) + len(every):
+            lines += [("", "said")] if room > len(lines) + len(every) and every else []
             lines += [(f"  {text}", "said" if known else "heed") for text, known in every]
         return lines[: max(0, room)]
