@@ -16,6 +16,7 @@ from textual.widgets import Input, Static
 import reelcare.tui
 from reelcare.tui.keys import KEPT, problems, shown, table, told
 from reelcare.tui.widgets.key_line import KeyLine
+from reelcare.tui.widgets.line import Line
 
 ScreenText = Callable[[App[Any]], str]
 
@@ -60,10 +61,10 @@ def test_keys_are_written_as_on_a_keyboard() -> None:
     ]  # fmt: skip
 
 
-class Line(Static):
-    """A line of its own."""
+class Zipper(Static):
+    """A widget with a key of its own."""
 
-    BINDINGS: ClassVar[list[BindingType]] = [Binding("z", "z", "Z", id="line.z", tooltip="zips")]
+    BINDINGS: ClassVar[list[BindingType]] = [Binding("z", "z", "Z", id="zipper.z", tooltip="zips")]
 
 
 @pytest.fixture
@@ -130,6 +131,23 @@ async def test_the_line_follows_the_focus(keyed: Any, screen_text: ScreenText) -
         assert "Walk-round" in screen_text(app).splitlines()[-1]
 
 
+async def test_a_line_to_write_on_leaves_the_pages_to_the_screen(keyed: Any, screen_text: ScreenText) -> None:
+    class Paged(keyed):  # type: ignore[misc, valid-type]
+        BINDINGS: ClassVar[list[BindingType]] = [
+            Binding("pageup", "note('back')", "Back", id="paged.back", tooltip="The one before"),
+            Binding("down", "note('next')", "Next", id="paged.next", tooltip="The next one"),
+        ]
+
+    app = Paged(lambda: [Line("12"), KeyLine()])
+    async with app.run_test(size=(60, 4)) as pilot:
+        app.query_one(Line).focus()
+        await pilot.pause()
+        assert "PgUp Back  ↓ Next" in screen_text(app).splitlines()[-1]
+        await pilot.press("pageup", "down", "home", "x", "delete", "end", "backspace", "left", "b")
+        assert app.noted == ["back", "next"]
+        assert app.query_one(Line).value == "bx"
+
+
 async def test_help_tells_every_key_from_the_bindings(keyed: Any) -> None:
     app = keyed()
     async with app.run_test() as pilot:
@@ -142,7 +160,7 @@ async def test_help_tells_every_key_from_the_bindings(keyed: Any) -> None:
 
 
 def test_the_key_table_comes_from_the_classes() -> None:
-    assert table([Line]) == [("Line", "z", "zips", "line.z")]
+    assert table([Zipper]) == [("Zipper", "z", "zips", "zipper.z")]
 
 
 async def test_the_help_is_made_from_the_keys_and_the_screens_own_words(keyed: Any, screen_text: ScreenText) -> None:

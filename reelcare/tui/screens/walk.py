@@ -29,6 +29,7 @@ from reelcare.tui.text import join, lines, said
 from reelcare.tui.theme import state
 from reelcare.tui.widgets.dialogs import Ask, Confirm
 from reelcare.tui.widgets.key_line import KeyLine
+from reelcare.tui.widgets.line import Line
 from reelcare.tui.widgets.machine_plan import MachinePlan
 
 _TONE = {"right": "$text-success", "wrong": "bold $text-error", "noted": "$text-secondary"}
@@ -88,7 +89,7 @@ class Walk(Place):
             with Vertical(id="question"):
                 yield Static(id="ask")
                 yield Vertical(id="answers")
-                yield Input(id="number", disabled=True)
+                yield Line(id="number", disabled=True)
                 yield Static(id="judged")
                 yield Static(id="about", classes="note")
             with Vertical(id="plan"):

@@ -19,6 +19,7 @@ from textual.widgets import Input, Static
 
 from reelcare.tui.text import join, lines, said
 from reelcare.tui.widgets.choice_list import LETTERS, Choice, ChoiceList
+from reelcare.tui.widgets.line import Line
 from reelcare.tui.widgets.message import MessagePanel
 
 PAGE = len(LETTERS)
@@ -175,7 +176,7 @@ class Sign(Dialog[Signature | None]):
             yield Static(join("signs  ", (self._person, "bold"), who), classes="people--says", id="who")
             yield MessagePanel()
             if self._pin:
-                yield Input(password=True, placeholder="PIN", max_length=32)
+                yield Line(password=True, placeholder="PIN", max_length=32)
                 yield Static("Enter signs, Esc goes back", classes="people--foot")
             else:
                 yield Static(join((" y ", "bold reverse"), "  sign"), classes="people--says", id="yes")

@@ -20,6 +20,7 @@ from textual.widgets import Input, Static
 from reelcare.core import units
 from reelcare.tui.text import said
 from reelcare.tui.theme import stated
+from reelcare.tui.widgets.line import Line
 
 Judged = Literal["right", "wrong", "noted", "unreadable"]
 Judge = Callable[[str], tuple[Judged, str]]
@@ -135,7 +136,7 @@ class Quantity(Widget):
     def compose(self) -> ComposeResult:
         """The line, its unit, and what is said of it."""
         with Horizontal():
-            yield Input(self._text, max_length=LONGEST, select_on_focus=False)
+            yield Line(self._text, max_length=LONGEST, select_on_focus=False)
             yield Static(said(_sign(self.unit)), classes="quantity--unit")
         yield Static(classes="quantity--says")
 

@@ -1,0 +1,43 @@
+"""One line to write on, with the keys of a line and no others.
+
+The framework's own line takes page up, page down, up and down as well, as if it could be scrolled; on our screens
+those go to the next and the former question or field, and are shown as such in the line of keys.
+"""
+
+from __future__ import annotations
+
+from typing import ClassVar
+
+from textual.binding import Binding, BindingType
+from textual.widgets import Input
+
+
+def _key(keys: str, action: str, name: str) -> Binding:
+    words = f"{name[0].lower()}{name[1:]}"
+    id = f"line.{action.replace('(True)', '_selecting')}"
+    return Binding(keys, action, name, show=False, id=id, tooltip=f"In the line: {words}", system=True)
+
+
+class Line(Input, inherit_bindings=False):
+    """A line to write on."""
+
+    BINDINGS: ClassVar[list[BindingType]] = [
+        _key("left", "cursor_left", "One sign back"),
+        _key("right", "cursor_right", "One sign on"),
+        _key("ctrl+left", "cursor_left_word", "One word back"),
+        _key("ctrl+right", "cursor_right_word", "One word on"),
+        _key("home,ctrl+a", "home", "To the beginning"),
+        _key("end,ctrl+e", "end", "To the end"),
+        _key("shift+left", "cursor_left(True)", "One sign back, selecting"),
+        _key("shift+right", "cursor_right(True)", "One sign on, selecting"),
+        _key("shift+home", "home(True)", "To the beginning, selecting"),
+        _key("shift+end", "end(True)", "To the end, selecting"),
+        _key("backspace", "delete_left", "Take back the sign before"),
+        _key("delete,ctrl+d", "delete_right", "Take away the sign after"),
+        _key("ctrl+u", "delete_left_all", "Take back all before"),
+        _key("ctrl+k", "delete_right_all", "Take away all after"),
+        _key("ctrl+x", "cut", "Cut what is selected"),
+        _key("ctrl+c,super+c", "copy", "Copy what is selected"),
+        _key("ctrl+v,super+v", "paste", "Put in what was cut or copied"),
+        _key("enter", "submit", "Give what is written"),
+    ]
