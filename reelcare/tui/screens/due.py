@@ -17,7 +17,7 @@ from reelcare.tui.text import said
 from reelcare.tui.theme import TONES, state
 from reelcare.tui.widgets.key_line import KeyLine
 from reelcare.tui.widgets.rows import Cell, Column, Row, Rows
-from reelcare.tui.widgets.time_line import scale, time_line
+from reelcare.tui.widgets.time_line import scale, time_cell
 
 WINDOWS: tuple[tuple[str, int | None], ...] = (
     ("overdue and due", 0),
@@ -113,7 +113,7 @@ class DueList(Place):
             Cell(line.item.title(self.manner.language)),
             Cell(line.due.why),
             Cell(line.place),
-            Cell(time_line(line.forecast, line.due.state, today, self._line_width()), TONES[line.due.state]),
+            time_cell(line.forecast, line.due.state, today),
         )
 
     @on(Rows.Chosen)

@@ -11,8 +11,8 @@ Lists
         .show(rows, keep=None)  .renew()  .row(index)  .cursor  .count  .set_columns(columns)
         Moved(rows, index), Chosen(rows, index)
         finder(text, start) -> index | None turns on `/`; chooses names Enter in the line of keys
-    time_line.time_line(forecast, state, today, width, [weeks]), time_line.scale(today, width, [weeks])
-        one line and the months over it, for cells and heads: Cell("", tone, lambda width: time_line(..., width))
+    time_line.time_cell(forecast, state, today, [weeks]), time_line.scale(today, width, [weeks])
+        one line in a cell as wide as its column, and the months for the head over it
 
 Drawings (each has .said, the same in one line of words)
     machine_plan.MachinePlan(card or Equipment, language="en")      34 x 16 cells; large from 60 x 26 on

@@ -6,6 +6,7 @@ looks. The lit part has another ground, is bold and has a mark beside it, so tha
 
 from __future__ import annotations
 
+import textwrap
 from collections.abc import Mapping
 from typing import ClassVar
 
@@ -100,17 +101,24 @@ class MachinePlan(Drawn):
 
     def words(self, room: int) -> list[tuple[str, str]]:
         """The lit part, the walk, and all positions where there is room for all."""
-        lines: list[tuple[str, str]] = []
-        if self._lit:
-            how = words.positions_of(self._lit, self.machine, self._positions, self.language) if self._positions else []
-            place = said(words.PLACES.get(self._lit, {"en": ""}), self.language)
-            lines.append(
-                (f"{SIGNS['lit']} {words.part(self._lit, self.language)}: {', '.join(how) or place}", "caption")
-            )
-        if self._walk is not None and self._walk.parts:
-            lines.append((words.left_of(self._walk, self.language), "said"))
+        left = words.left_of(self._walk, self.language) if self._walk is not None and self._walk.parts else ""
+        caption = textwrap.wrap(self._caption(), max(self.size.width, 8))
+        most = max(1, room - (1 if left else 0))
+        if len(caption) > most:
+            caption = [*caption[: most - 1], " ".join(caption[most - 1 :])]
+        lines = [(text, "caption") for text in caption]
+        if left:
+            lines.append((left, "said"))
         every = words.every_position(self.machine, self._positions, self.language) if self._positions else []
         if room >= len(lines) + len(every):
             lines += [("", "said")] if room > len(lines) + len(every) and every else []
             lines += [(f"  {text}", "said" if known else "heed") for text, known in every]
         return lines[: max(0, room)]
+
+    def _caption(self) -> str:
+        """The lit part with how it stands, or where it is."""
+        if not self._lit:
+            return ""
+        how = words.positions_of(self._lit, self.machine, self._positions, self.language) if self._positions else []
+        place = said(words.PLACES.get(self._lit, {"en": ""}), self.language)
+        return f"{SIGNS['lit']} {words.part(self._lit, self.language)}: {', '.join(how) or place}"

@@ -44,12 +44,12 @@ _TONES = ("good", "heed", "bad", "soft", "faint", "part")
 class Cell(NamedTuple):
     """A cell: text as typed or computed (never markup), and a tone of `theme.TONES`.
 
-    `draw`, if given, makes the text for the cells that the column has: for lines that fill their column.
+    `draw`, if given, makes text or content for the cells that the column has: for lines that fill their column.
     """
 
     text: str
     tone: str = ""
-    draw: Callable[[int], str] | None = None
+    draw: Callable[[int], str | Content] | None = None
 
 
 def state_cell(word: str) -> Cell:
@@ -312,7 +312,10 @@ class Rows(ScrollView, can_focus=True):
             return self._content(cell, size, right, style)
         if isinstance(cell, str):
             return [Segment(_aligned(plain(cell), size, right), style)]
-        text = plain(cell.draw(size) if cell.draw is not None else cell.text)
+        drawn = cell.draw(size) if cell.draw is not None else cell.text
+        if isinstance(drawn, Content):
+            return self._content(drawn, size, right, style)
+        text = plain(drawn)
         if cell.tone in _TONES:
             style = style + self.get_component_rich_style(f"rows--{cell.tone}", partial=True)
         return [Segment(_aligned(text, size, right), style)]

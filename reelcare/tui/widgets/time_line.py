@@ -4,22 +4,25 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from datetime import date
+from itertools import groupby
 from typing import ClassVar, NamedTuple
 
+from textual.content import Content
 from textual.geometry import Size
 
 from reelcare.core.drawing import weeks as drawing
 from reelcare.core.drawing.canvas import Canvas, Picture
 from reelcare.core.drawing.weeks import WEEKS, scale
 from reelcare.core.upkeep.forecast import Forecast
-from reelcare.tui.theme import SIGNS, TONES
+from reelcare.tui.theme import SIGNS, STYLES, TONES
 from reelcare.tui.widgets.drawn import Drawn
+from reelcare.tui.widgets.rows import Cell
 
-__all__ = ["TimeItem", "TimeLine", "scale", "time_line"]
+__all__ = ["TimeItem", "TimeLine", "scale", "time_cell", "time_line"]
 
 
 def time_line(ahead: Forecast | None, state: str, today: date, width: int, weeks: int = WEEKS) -> str:
-    """One item's line, for a cell of a list: `Cell("", tone, lambda width: time_line(..., width))`.
+    """One item's line as text.
 
     >>> ahead = Forecast(date(2026, 5, 8), date(2026, 5, 15), date(2026, 5, 29))
     >>> time_line(ahead, "ok", date(2026, 5, 1), 10, 5), time_line(None, "overdue", date(2026, 5, 1), 10)
@@ -32,6 +35,18 @@ def time_line(ahead: Forecast | None, state: str, today: date, width: int, weeks
     if ahead is None:
         return drawing.line(None, None, None, today=today, width=width, weeks=weeks)
     return drawing.line(ahead.early, ahead.likely, ahead.late, today=today, width=width, weeks=weeks)
+
+
+def time_cell(ahead: Forecast | None, state: str, today: date, weeks: int = WEEKS) -> Cell:
+    """The cell of a list that holds one item's line, as wide as its column, in the tone of its state."""
+
+    def draw(width: int) -> Content:
+        line = time_line(ahead, state, today, width, weeks)
+        tones = ((sign, STYLES["faint" if sign == drawing.EMPTY else TONES.get(state, "faint")]) for sign in line)
+        pieces = (("".join(sign for sign, _ in found), style) for style, found in groupby(tones, lambda one: one[1]))
+        return Content.assemble(*pieces)
+
+    return Cell("", TONES.get(state, ""), draw)
 
 
 class TimeItem(NamedTuple):
@@ -100,7 +115,8 @@ class TimeLine(Drawn):
             tone = TONES.get(one.state, "faint")
             canvas.put(0, row, sign, tone)
             canvas.put(2, row, name, "name")
-            canvas.put(names + 1, row, time_line(one.ahead, one.state, self.today, across, self.weeks), tone)
+            for x, mark in enumerate(time_line(one.ahead, one.state, self.today, across, self.weeks), names + 1):
+                canvas.put(x, row, mark, "faint" if mark == drawing.EMPTY else tone)
         return canvas.picture()
 
 

@@ -16,7 +16,8 @@ from reelcare.core.upkeep.forecast import Forecast
 from reelcare.tui.widgets.drum_section import DrumSection, Wound
 from reelcare.tui.widgets.machine_plan import Equipment, MachinePlan, Walk
 from reelcare.tui.widgets.pressure_line import Place, PressureLine
-from reelcare.tui.widgets.time_line import TimeItem, TimeLine
+from reelcare.tui.widgets.rows import Column, Rows
+from reelcare.tui.widgets.time_line import TimeItem, TimeLine, time_cell
 
 ScreenText = Callable[[App[Any]], str]
 WALK = Walk.of(["site", "turntable", "jack", "legs", "cart", "pawl", "drive", "hose", "supply hose", "gun"], 3)
@@ -136,6 +137,22 @@ async def test_names_on_the_time_line_are_literal(
         made.tell([TimeItem(text, "ok") for text in hostile], today=date(2026, 6, 1))
         await pilot.pause()
         assert not steers & (set(screen_text(app)) - {"\n"})
+
+
+async def test_a_line_in_a_list_is_as_wide_as_its_column(
+    small: Callable[..., App[Any]], screen_text: ScreenText
+) -> None:
+    today = date(2026, 5, 1)
+    rows = [(one.name, time_cell(one.ahead, one.state, today)) for one in ITEMS]
+    app = small(lambda: [Rows((Column("what", 12), Column("weeks", 10, grows=True)), rows)])
+    for width in (40, 70):
+        async with app.run_test(size=(width, 6)) as pilot:
+            await pilot.pause()
+            first, second, third = screen_text(app).splitlines()[1:4]
+            assert first == "▸ chain [b]     ◄" + "·" * (width - 17)
+            assert "├" in second
+            assert third.endswith("►")
+        app = small(lambda: [Rows((Column("what", 12), Column("weeks", 10, grows=True)), rows)])
 
 
 PICTURES: dict[str, Callable[[], list[Widget]]] = {
