@@ -44,6 +44,14 @@ class Place:
     carded: datetime | None = None
 
 
+def at(place: Place, moment: datetime) -> Place:
+    """The same surroundings at another moment."""
+    return Place(
+        at=moment, now=place.now, zone=place.zone, tally=place.tally, card=place.card, plan=place.plan,
+        in_use_since=place.in_use_since, carded=place.carded,
+    )  # fmt: skip
+
+
 def problems(what: e.What, place: Place) -> list[str]:
     """Everything that speaks against writing this, each with its cure; empty where nothing does."""
     found = [*_time(what, place)]

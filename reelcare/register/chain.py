@@ -14,6 +14,8 @@ from decimal import Decimal
 from json.encoder import encode_basestring
 from typing import Any
 
+from reelcare.core.entries import Run, time_text
+
 GENESIS = ""
 """What stands before the first entry of a terminal."""
 
@@ -87,5 +89,30 @@ def digest(
 
     `place` counts from 1 within the terminal; times are milliseconds since 1970 in UTC; `body` is canonical.
     """
-    text = canonical([before, place, id, kind, machine, happened, recorded, terminal, person, body])
+    quoted = encode_basestring
+    where = "null" if machine is None else quoted(machine)
+    # the canonical text of the list of these ten, written out: it is made for every entry there is
+    text = (
+        f"[{quoted(before)},{place},{quoted(id)},{quoted(kind)},{where},{happened},{recorded},"
+        f"{quoted(terminal)},{quoted(person)},{quoted(body)}]"
+    )
     return hashlib.sha256(_DOMAIN + text.encode("utf-8")).hexdigest()
+
+
+def body_of_run(run: Run) -> str:
+    """The canonical body of a run, without the detour over plain values: run logs are long."""
+    quoted = encode_basestring
+    parts = [
+        f'"drive_loss":{run.drive_loss},' if run.drive_loss is not None else "",
+        f'"ended":"{time_text(run.ended)}",',
+        f'"gun":{run.gun},' if run.gun is not None else "",
+        f'"inlet":{run.inlet},' if run.inlet is not None else "",
+        f'"metres":{run.metres},',
+        f'"notes":{quoted(run.notes)},' if run.notes else "",
+        f'"operator":{quoted(run.operator)},' if run.operator else "",
+        f'"place":{quoted(run.place)},' if run.place else "",
+        f'"planned_speed":{run.planned_speed},' if run.planned_speed is not None else "",
+        f'"started":"{time_text(run.started)}",',
+        f'"stopped_by":{quoted(run.stopped_by)},' if run.stopped_by else "",
+    ]
+    return "{" + "".join(parts)[:-1] + "}"

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import json
 import os
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from datetime import UTC, datetime, tzinfo
 from pathlib import Path
@@ -30,6 +30,15 @@ _INSERT = (
     "INSERT INTO entry (id, kind, machine, happened, recorded, terminal, person, refers, body, place, digest)"
     " VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)"
 )
+
+
+FEW = "kind IN ('card', 'plan', 'person')"
+"""The condition of the index over the few entries that are asked for by kind; it must stand in a query to be used."""
+STANDS = (
+    "NOT EXISTS (SELECT 1 FROM entry AS c WHERE c.refers = entry.id AND c.kind = 'correction'"
+    " AND NOT EXISTS (SELECT 1 FROM entry AS d WHERE d.refers = c.id AND d.kind = 'correction'))"
+)
+"""The condition that an entry was not taken back, or that its correction was."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -94,18 +103,15 @@ class Register:
 
     def roles(self) -> dict[str, str]:
         """Every enrolled person with the role they have now."""
-        kept = self.entries("kind = 'person' ORDER BY happened, recorded, id")
+        kept = self.entries(f"{FEW} AND kind = 'person' ORDER BY happened, recorded, id")
         return {one.what.name: one.what.role for one in kept if isinstance(one.what, e.Enrolled)}
 
     def plans(self) -> PlanBook:
         """Which plan was in force when."""
-        newest = schema.rows(self.db, "SELECT COUNT(*), MAX(number) FROM entry WHERE kind = 'plan'")[0]
+        newest = schema.rows(self.db, f"SELECT COUNT(*), MAX(number) FROM entry WHERE {FEW} AND kind = 'plan'")[0]
         mark = hash(newest)
         if self._plans is None or self._plans[0] != mark:
-            kept = self.entries(
-                "kind = 'plan' AND id NOT IN (SELECT refers FROM entry WHERE kind = 'correction')"
-                " ORDER BY happened, recorded, id"
-            )
+            kept = self.entries(f"{FEW} AND kind = 'plan' AND {STANDS} ORDER BY happened, recorded, id")
             book = PlanBook(
                 (
                     (one.happened, one.machine, read_plan(one.what.plan))
@@ -142,8 +148,7 @@ class Register:
     def card(self, machine: str, at: datetime | None = None) -> Card:
         """A machine's card as it stood at a moment (the first one, before it was carded)."""
         kept = self.entries(
-            "machine = ? AND kind = 'card' AND id NOT IN (SELECT refers FROM entry WHERE kind = 'correction')"
-            " ORDER BY happened, recorded, id",
+            f"machine = ? AND {FEW} AND kind = 'card' AND {STANDS} ORDER BY happened, recorded, id",
             machine,
         )
         chosen = kept[0]
@@ -194,6 +199,9 @@ class Register:
         return tuple(written)
 
     def _fit(self, draft: Draft, by: str, now: datetime, work: rollup.Work) -> e.What:
+        for time in (draft.happened, getattr(draft.what, "started", None), getattr(draft.what, "ended", None)):
+            if time is not None:
+                milliseconds(time)  # refuses a time without a zone
         try:
             what = typed.cleaned(draft.what)
         except e.EntryError as why:
@@ -207,23 +215,26 @@ class Register:
         return what
 
     def _allow(self, what: e.What, by: str) -> None:
+        if not self.roles() and isinstance(what, e.Enrolled):
+            if what.role != "supervisor":
+                raise Refused("role: the first person enrolled must be a supervisor")
+            return
+        self.must_be_allowed(what.kind, by)
+
+    def must_be_allowed(self, kind: str, by: str) -> None:
+        """Raise NotAllowed where this person may not write an entry of this kind."""
         roles = self.roles()
         if not roles:
-            if isinstance(what, e.Enrolled):
-                if what.role != "supervisor":
-                    raise Refused("role: the first person enrolled must be a supervisor")
-                return
             raise NotAllowed("nobody is enrolled yet: `reelcare people add NAME --role supervisor` comes first")
         if by not in roles:
             raise NotAllowed(f"{by or 'nobody'}: not enrolled here{admit.nearest(by, list(roles))}")
-        if not people.may(roles[by], what.kind):
-            raise NotAllowed(f"{by} is {_a(roles[by])}; this takes {_a(people.LEAST[what.kind])} ({what.kind})")
+        if not people.may(roles[by], kind):
+            raise NotAllowed(f"{by} is {_a(roles[by])}; this takes {_a(people.LEAST[kind])} ({kind})")
 
     def _neighbours(self, what: e.What, draft: Draft) -> list[str]:
         if isinstance(what, e.Run) and what.started < what.ended:
             later = self.entries(
-                "machine = ? AND kind = 'run' AND happened > ? AND id NOT IN"
-                " (SELECT refers FROM entry WHERE kind = 'correction' AND refers IS NOT NULL)"
+                f"machine = ? AND kind = 'run' AND happened > ? AND {STANDS}"
                 " ORDER BY happened LIMIT 1",
                 draft.machine, milliseconds(what.started),
             )  # fmt: skip
@@ -264,6 +275,10 @@ class Register:
             return [f"{what.entry}: no such entry"]
         if self.entries("kind = 'correction' AND refers = ?", what.entry):
             return [f"{what.entry}: taken back already"]
+        if isinstance(entry.what, e.Correction):
+            first = self.entry(entry.what.entry)
+            if first is not None and isinstance(first.what, e.Correction):
+                return ["this correction is final: write the entry anew instead"]
         if isinstance(entry.what, e.Fault) and entry.what.holds:
             return ["a hold is not taken back: repair it, test it again and release it"]
         if isinstance(entry.what, (e.Enrolled, e.Sheeted)):
@@ -295,6 +310,42 @@ class Register:
             self.terminal,
         )
         return (int(found[0][0]), str(found[0][1])) if found else (0, chain.GENESIS)
+
+    def append_runs(
+        self, runs: Sequence[tuple[str, e.Run]], *, by: str, now: datetime, progress: Callable[[int, int], None]
+    ) -> list[e.Entry]:
+        """Append runs that were admitted before, many at once; only `rollup.write_runs` calls it."""
+        recorded = milliseconds(now)
+        place, before = self._head()
+        written: list[e.Entry] = []
+
+        def rows() -> Iterator[tuple[Any, ...]]:
+            nonlocal place, before
+            for number, (machine, run) in enumerate(runs):
+                id = self._ids.next(recorded)
+                ended = milliseconds(run.ended)
+                body = chain.body_of_run(run)
+                place += 1
+                values = (id, "run", machine, ended, recorded, self.terminal, by)
+                before = chain.digest(before, place, *values, body)
+                written.append(
+                    e.Entry(
+                        id=id,
+                        machine=machine,
+                        happened=moment(ended),
+                        recorded=moment(recorded),
+                        terminal=self.terminal,
+                        by=by,
+                        what=run,
+                    )  # fmt: skip
+                )
+                if number % 20_000 == 0:
+                    progress(number, len(runs))
+                yield (*values, None, body, place, before)
+
+        connection = self.db.connection()
+        connection.executemany(_INSERT, rows())
+        return written
 
     # the way out
 

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import hashlib
 import json
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping, Sequence
 from datetime import date, datetime
 from typing import TYPE_CHECKING, Any
 
@@ -77,6 +77,7 @@ class Work:
         self._now = now
         self._tallies: dict[str, Tally | None] = {}
         self._again: set[str] = set()
+        self._plans: tallying.PlanBook | None = None
         self._cycles_moved: set[str] = set()
 
     def _tally(self, machine: str) -> Tally | None:
@@ -118,7 +119,9 @@ class Work:
         if entry.machine is None or isinstance(entry.what, e.Sheeted):
             return
         tally = self._tally(entry.machine)
-        plans = self._register.plans()
+        if self._plans is None or isinstance(entry.what, (e.Planned, e.Correction)):
+            self._plans = self._register.plans()
+        plans = self._plans
         late = tally is not None and tally.last is not None and entry.order < tally.last
         if late or isinstance(entry.what, (e.Correction, e.Planned)):
             self._again.add(entry.machine)
@@ -166,6 +169,24 @@ def _in_use_since(card: Card | None, carded: list[e.Entry], zone: Any) -> date |
     if carded and carded[0].recorded - carded[0].happened > admit.AHEAD:
         return tallying.day_of(carded[0].happened, zone)
     return None
+
+
+def write_runs(
+    register: Register,
+    runs: Sequence[tuple[str, e.Run]],
+    *,
+    by: str,
+    now: datetime,
+    progress: Callable[[int, int], None] = lambda done, of: None,
+) -> None:
+    """Write runs that were admitted before, in the order of their ends, and bring each machine's rows up to date."""
+    if not runs:
+        return
+    with schema.plainly(register.path), register.db.atomic("IMMEDIATE"):
+        work = Work(register, now)
+        for entry in register.append_runs(runs, by=by, now=now, progress=progress):
+            work.take(entry)
+        work.finish()
 
 
 def _machine_row(machine: str, tally: Tally) -> tuple[Any, ...]:

@@ -97,9 +97,10 @@ def check(register: Register, id: str) -> Check:
     begun = found[0]
     assert isinstance(begun.what, e.CheckBegun)
     assert begun.machine is not None
+    from reelcare.register.register import STANDS
+
     about = register.entries(
-        "refers = ? AND id NOT IN (SELECT refers FROM entry WHERE kind = 'correction' AND refers IS NOT NULL)"
-        " ORDER BY happened, recorded, id",
+        f"refers = ? AND {STANDS} ORDER BY happened, recorded, id",
         id,
     )
     ended = next((one for one in about if isinstance(one.what, e.CheckEnded)), None)

@@ -3,9 +3,14 @@
 import hashlib
 import json
 import struct
+from datetime import UTC, datetime
 from pathlib import Path
 
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from reelcare.core import entries as e
 
 from reelcare.register import chain
 
@@ -75,3 +80,27 @@ def test_two_fields_cannot_pass_text_to_each_other() -> None:
     one = chain.digest("", 1, "id", "run", "ab", 1, 2, "t", "c", "{}")
     two = chain.digest("", 1, "id", "run", "a", 1, 2, "t", "bc", "{}")
     assert one != two
+
+
+def test_the_digest_is_over_the_canonical_list() -> None:
+    values = ('be"fore', 3, "id", "run", None, 1, 2, "t", "Zoë \\", '{"a":1}')
+    text = chain.canonical(list(values)).encode()
+    assert chain.digest(*values) == hashlib.sha256(b"reelcare entry 1\n" + text).hexdigest()
+
+
+@given(
+    st.builds(
+        e.Run,
+        started=st.datetimes(datetime(1990, 1, 1), datetime(2090, 1, 1), timezones=st.just(UTC)),
+        ended=st.datetimes(datetime(1990, 1, 1), datetime(2090, 1, 1), timezones=st.just(UTC)),
+        metres=st.integers(0, 10**7),
+        planned_speed=st.none() | st.integers(1, 10**6),
+        inlet=st.none() | st.integers(0, 10**7),
+        gun=st.none() | st.integers(0, 10**7),
+        drive_loss=st.none() | st.integers(0, 10**7),
+        operator=st.text(max_size=5),
+        notes=st.text(max_size=9),
+    )
+)
+def test_the_short_way_to_a_runs_body_leads_to_the_same_text(run: e.Run) -> None:
+    assert chain.body_of_run(run) == chain.canonical(e.to_body(run))

@@ -12,7 +12,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from datetime import date, timedelta
 from statistics import NormalDist
 from typing import Any
@@ -52,12 +52,9 @@ class Use:
             weeks[-1] = (week, s + seconds, m + millimetres, r + 1)
         else:
             weeks.append((week, seconds, millimetres, 1))
-        return replace(
-            self,
-            first=min(day, self.first) if self.first else day,
-            last=max(day, self.last) if self.last else day,
-            weeks=tuple(weeks[-MOST_WEEKS:]),
-        )
+        first = self.first if self.first is not None and self.first <= day else day
+        last = self.last if self.last is not None and self.last >= day else day
+        return Use(first, last, tuple(weeks[-MOST_WEEKS:]))
 
     def to_plain(self) -> dict[str, Any]:
         """As plain JSON values."""

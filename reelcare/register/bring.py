@@ -1,0 +1,316 @@
+"""Run logs brought in from CSV: all or nothing, each bad line named, the same file twice without effect.
+
+The rules of this file: a file is read and judged as a whole before anything is written, by the same rules as a
+run typed by hand (`admit`). A line with the machine and start of a run that is here already is counted and
+skipped. What is good goes in by one transaction.
+"""
+
+from __future__ import annotations
+
+import csv
+import io
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass, field
+from datetime import datetime, tzinfo
+from functools import lru_cache
+from pathlib import Path
+
+from reelcare.core import admit, units
+from reelcare.core import entries as e
+from reelcare.core.typed import clean
+from reelcare.register import rollup, schema
+from reelcare.register.errors import CannotWrite, Refused
+from reelcare.register.register import STANDS, Register, milliseconds
+
+NEEDED = ("machine", "started", "ended", "metres")
+OPTIONAL = (
+    "planned_speed_m_h", "inlet_kpa", "gun_kpa", "drive_loss_kpa", "operator", "place", "stopped_by", "notes",
+)  # fmt: skip
+LARGEST = 1 << 30
+Progress = Callable[[int, int], None]
+
+
+@dataclass(frozen=True, slots=True)
+class BadLine:
+    """A line that cannot be true: its number in the file (the header is line 1), the column, and what is wrong."""
+
+    line: int
+    column: str
+    what: str
+
+    def __str__(self) -> str:
+        """One line for the person."""
+        return f"line {self.line}, {self.column}: {self.what}" if self.column else f"line {self.line}: {self.what}"
+
+
+@dataclass(frozen=True, slots=True)
+class Brought:
+    """What became of a file."""
+
+    brought: int
+    skipped: int
+    bad: tuple[BadLine, ...]
+    left: Path | None = None
+
+
+@dataclass(slots=True)
+class _Line:
+    number: int
+    machine: str
+    run: e.Run
+    started: int
+    ended: int
+
+
+@dataclass(slots=True)
+class _File:
+    """A file as read: its header, its raw lines, and those that make a run."""
+
+    header: list[str] = field(default_factory=list)
+    raw: dict[int, list[str]] = field(default_factory=dict)
+    lines: list[_Line] = field(default_factory=list)
+    bad: list[BadLine] = field(default_factory=list)
+
+
+def bring(
+    register: Register,
+    path: Path,
+    *,
+    by: str,
+    now: datetime,
+    keep_good: bool = False,
+    progress: Progress = lambda done, of: None,
+) -> Brought:
+    """Bring the runs of a file in.
+
+    With bad lines in it nothing is written, unless `keep_good`: then the good ones are, and the others are left
+    beside the file. Raises Refused for what is no run log at all, NotAllowed for whom it is not.
+    """
+    register.must_be_allowed(e.Run.kind, by)
+    text = _text(path)
+    places = _Places(register, now)
+    file = _read(text, path, places, progress)
+    fresh, skipped = _fit_in(register, file)
+    bad = tuple(sorted(file.bad, key=lambda one: one.line))
+    if bad and not keep_good:
+        return Brought(0, skipped, bad)
+    left = _leave(path, file, bad) if bad else None
+    runs = [(one.machine, one.run) for one in sorted(fresh, key=lambda one: one.ended)]
+    rollup.write_runs(register, runs, by=by, now=now, progress=progress)
+    return Brought(len(runs), skipped, bad, left)
+
+
+def _text(path: Path) -> str:
+    try:
+        if path.stat().st_size > LARGEST:
+            raise Refused(f"{path}: larger than 1 GiB; split it")
+        data = path.read_bytes()
+    except FileNotFoundError:
+        raise Refused(f"{path}: no such file") from None
+    except OSError as why:
+        raise Refused(f"{path}: cannot be read ({why.strerror})") from None
+    try:
+        return data.decode("utf-8-sig")
+    except UnicodeDecodeError as why:
+        line = data[: why.start].count(b"\n") + 1
+        raise Refused(f"{path}, line {line}: not UTF-8 text; save the file as UTF-8") from None
+
+
+class _Places:
+    """What `admit` needs to know of each machine, asked once."""
+
+    def __init__(self, register: Register, now: datetime) -> None:
+        self._register = register
+        self._work = rollup.Work(register, now)
+        self._now = now
+        self._known: dict[str, tuple[str, admit.Place] | str] = {}
+        self.zone: tzinfo = register.zone
+
+    def of(self, tag: str) -> tuple[str, admit.Place] | str:
+        """The machine's id and its place, or what is wrong with the tag."""
+        if tag not in self._known:
+            try:
+                machine = self._register.machine_id(tag)
+                self._known[tag] = (machine, self._work.place(machine, self._now, self._now))
+            except Refused as why:
+                self._known[tag] = str(why)
+        return self._known[tag]
+
+
+def _read(text: str, path: Path, places: _Places, progress: Progress) -> _File:
+    file = _File()
+    total = text.count("\n") + 1
+    # newline="" lets the reader see the line ends as they are
+    rows = csv.reader(io.StringIO(text, newline=""), strict=True)
+    try:
+        file.header = [name.strip() for name in next(rows, [])]
+        columns = _columns(file.header, path)
+        before = 1
+        for row in rows:
+            number, before = before + 1, rows.line_num
+            if row:
+                file.raw[number] = row
+                _take(file, number, row, columns, places)
+            if number % 20_000 == 0:
+                progress(number, total)
+    except csv.Error as why:
+        raise Refused(f"{path}, line {rows.line_num}: not to be read as CSV ({why})") from None
+    return file
+
+
+def _columns(header: Sequence[str], path: Path) -> dict[str, int]:
+    if not any(header):
+        raise Refused(f"{path}: empty; the first line names the columns: {', '.join(NEEDED)}")
+    if len(header) == 1 and ";" in header[0]:
+        raise Refused(f"{path}, line 1: separated by semicolons; save it with commas between the columns")
+    unknown = [name for name in header if name not in (*NEEDED, *OPTIONAL)]
+    if unknown:
+        raise Refused(f"{path}, line 1: column {unknown[0]!r}{admit.nearest(unknown[0], (*NEEDED, *OPTIONAL))}")
+    missing = [name for name in NEEDED if name not in header]
+    if missing:
+        raise Refused(f"{path}, line 1: column {missing[0]} is missing; needed are {', '.join(NEEDED)}")
+    twice = [name for name in header if header.count(name) > 1]
+    if twice:
+        raise Refused(f"{path}, line 1: column {twice[0]} stands there twice")
+    return {name: place for place, name in enumerate(header)}
+
+
+def _take(file: _File, number: int, row: list[str], columns: dict[str, int], places: _Places) -> None:
+    if len(row) != len(columns):
+        file.bad.append(BadLine(number, "", f"{len(row)} columns where the header has {len(columns)}"))
+        return
+    found = places.of(row[columns["machine"]].strip())
+    if isinstance(found, str):
+        file.bad.append(BadLine(number, "machine", found))
+        return
+    machine, place = found
+    wrong: list[BadLine] = []
+    run = _run(row, columns, number, places.zone, wrong)
+    if run is None:
+        file.bad += wrong
+        return
+    said = admit.problems(run, admit.at(place, run.ended))
+    if said:
+        for text in said:
+            column, _, what = text.partition(": ")
+            file.bad.append(BadLine(number, column, what) if what else BadLine(number, "", text))
+        return
+    file.lines.append(_Line(number, machine, run, milliseconds(run.started), milliseconds(run.ended)))
+
+
+def _run(row: list[str], columns: dict[str, int], number: int, zone: tzinfo, wrong: list[BadLine]) -> e.Run | None:
+    def text(name: str) -> str:
+        place = columns.get(name)
+        return "" if place is None else row[place].strip()
+
+    def time(name: str) -> datetime | None:
+        try:
+            found = datetime.fromisoformat(text(name))
+        except ValueError:
+            wrong.append(BadLine(number, name, f"{text(name)!r} is not a time such as 2026-05-01T06:30"))
+            return None
+        return found if found.tzinfo is not None else found.replace(tzinfo=zone)
+
+    def whole(name: str, scale: float) -> int | None:
+        written = text(name)
+        if not written:
+            return None
+        try:
+            return round(units.number(written) * scale)
+        except units.UnitsError as why:
+            wrong.append(BadLine(number, name, str(why)))
+            return None
+
+    started, ended, metres = time("started"), time("ended"), whole("metres", 1000)
+    if metres is None and not text("metres"):
+        wrong.append(BadLine(number, "metres", "empty"))
+    speed = whole("planned_speed_m_h", 1000)
+    inlet, gun, loss = (whole(name, 1000) for name in ("inlet_kpa", "gun_kpa", "drive_loss_kpa"))
+    if wrong or started is None or ended is None or metres is None:
+        return None
+    notes = clean(text("notes"), lines=True) if text("notes") else ""
+    return e.Run(
+        started=started, ended=ended, metres=metres, planned_speed=speed, inlet=inlet, gun=gun, drive_loss=loss,
+        operator=_name(text("operator")), place=_name(text("place")), stopped_by=_name(text("stopped_by")), notes=notes,
+    )  # fmt: skip
+
+
+@lru_cache(maxsize=4096)
+def _name(text: str) -> str:
+    return clean(text)[:80]
+
+
+def _fit_in(register: Register, file: _File) -> tuple[list[_Line], int]:
+    """The lines that are new and overlap nothing; how many are here already. Overlaps join the bad lines."""
+    by_machine: dict[str, list[_Line]] = {}
+    for line in file.lines:
+        by_machine.setdefault(line.machine, []).append(line)
+    fresh: list[_Line] = []
+    skipped = 0
+    for machine, lines in by_machine.items():
+        known = _known_runs(register, machine)
+        starts = {started for started, _ in known}
+        new: list[_Line] = []
+        for line in lines:
+            if line.started in starts:
+                skipped += 1
+            else:
+                starts.add(line.started)
+                new.append(line)
+        bad = _overlaps(known, new)
+        file.bad += bad.values()
+        fresh += [line for line in new if line.number not in bad]
+    return fresh, skipped
+
+
+def _known_runs(register: Register, machine: str) -> list[tuple[int, int]]:
+    """Start and end of every run of a machine that counts."""
+    found = schema.rows(
+        register.db,
+        "SELECT json_extract(body, '$.started'), happened FROM entry WHERE machine = ? AND kind = 'run'"
+        f" AND {STANDS} ORDER BY happened",
+        machine,
+    )
+    return [(milliseconds(e.time_of(started)), ended) for started, ended in found]
+
+
+def _overlaps(known: list[tuple[int, int]], new: list[_Line]) -> dict[int, BadLine]:
+    """The new lines that fall into another run, by line number."""
+    spans = sorted([(start, end, 0) for start, end in known] + [(one.started, one.ended, one.number) for one in new])
+    bad: dict[int, BadLine] = {}
+    latest: tuple[int, int, int] | None = None
+    for span in spans:
+        if latest is not None and span[0] < latest[1]:
+            number, other = (span[2], latest[2]) if span[2] else (latest[2], span[2])
+            if number:
+                what = f"overlaps the run of line {other}" if other else "overlaps a run that is in the register"
+                bad[number] = BadLine(number, "started", what)
+            if number == latest[2]:
+                latest = span
+        if latest is None or span[1] > latest[1]:
+            latest = span
+    return bad
+
+
+def _leave(path: Path, file: _File, bad: Sequence[BadLine]) -> Path:
+    """Write the bad lines beside the file, under a name that is not taken."""
+    for name in _names(path):
+        try:
+            with name.open("x", encoding="utf-8", newline="") as out:
+                writer = csv.writer(out)
+                writer.writerow(file.header)
+                writer.writerows(file.raw[number] for number in sorted({one.line for one in bad}))
+            return name
+        except FileExistsError:
+            continue
+        except OSError as why:
+            raise CannotWrite(
+                f"{name}: the bad lines cannot be left here ({why.strerror}); nothing was brought in"
+            ) from None
+    raise CannotWrite(f"{path}: too many files of refused lines beside it already")
+
+
+def _names(path: Path) -> Iterator[Path]:
+    yield path.with_name(f"{path.stem}.refused.csv")
+    for number in range(2, 1000):
+        yield path.with_name(f"{path.stem}.refused-{number}.csv")

@@ -1,0 +1,69 @@
+"""The command line run in this process, on a register of its own."""
+
+import json
+from collections.abc import Callable
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from reelcare.cli import main
+
+CARD = """
+tag = "R1"
+name = "Long Reach"
+place = "North"
+[hose]
+length = "400 m"
+[legs]
+kind = "hydraulic"
+[drive]
+kind = "turbine"
+most_loss = "10 psi"
+[cart]
+kind = "gun"
+"""
+
+
+@dataclass
+class Said:
+    """What a command gave back."""
+
+    code: int
+    out: str
+    err: str
+
+    @property
+    def json(self) -> Any:
+        return json.loads(self.out)
+
+
+Cli = Callable[..., Said]
+
+
+@pytest.fixture
+def cli(tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]) -> Cli:
+    monkeypatch.setenv("REELCARE_REGISTER", str(tmp_path / "register.db"))
+    monkeypatch.setenv("TZ", "UTC")
+
+    def run(*words: str) -> Said:
+        capsys.readouterr()
+        code = main(list(words))
+        told = capsys.readouterr()
+        assert told.err.count("\n") <= 1 or code == 0 or words[0] == "bring", "an error is one line"
+        return Said(code, told.out, told.err)
+
+    return run
+
+
+@pytest.fixture
+def farm(cli: Cli, tmp_path: Path) -> Cli:
+    """A register with three people and a machine in use since spring."""
+    card = tmp_path / "card.toml"
+    card.write_text(CARD, "utf-8")
+    assert cli("people", "add", "Mara", "--role", "supervisor", "--at", "2026-03-01").code == 0
+    for name, role in (("Tove", "mechanic"), ("Olav", "operator")):
+        assert cli("people", "add", name, "--role", role, "--by", "Mara").code == 0
+    assert cli("machine", "add", str(card), "--by", "Mara", "--at", "2026-03-01").code == 0
+    return cli

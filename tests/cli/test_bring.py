@@ -1,0 +1,143 @@
+"""Run logs from CSV: all or nothing, the same file twice without effect, every bad line named."""
+
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+HEAD = "machine,started,ended,metres,planned_speed_m_h,inlet_kpa,operator,stopped_by,notes\n"
+GOOD = [
+    "R1,2026-05-01T06:00,2026-05-01T16:00,320,32,650,Olav,end stop,\n",
+    'R1,2026-05-02T06:00+02:00,2026-05-02T16:00+02:00,300.5,,,,operator,"a, b"\n',
+    "r1,2026-05-03T06:00:00Z,2026-05-03T12:00:00Z,200,,,,,\n",
+]
+
+
+@pytest.fixture
+def log(tmp_path: Path) -> Any:
+    path = tmp_path / "runs.csv"
+
+    def write(*lines: str, head: str = HEAD, encoding: str = "utf-8") -> str:
+        path.write_text(head + "".join(lines), encoding)
+        return str(path)
+
+    return write
+
+
+def totals(farm: Any) -> tuple[float, float, int]:
+    one = farm("yard", "--json").json[0]
+    return one["hours"], one["metres"], one["runs"]
+
+
+def test_a_log_is_brought_in_once(farm: Any, log: Any) -> None:
+    path = log(*GOOD)
+    told = farm("bring", path, "--by", "Olav", "--json").json
+    assert told == {"brought": 3, "skipped": 0, "refused": [], "left": None}
+    assert totals(farm) == (26, 820.5, 3)
+    before = farm("prove", "--json").json
+    again = farm("bring", path, "--by", "Olav", "--json").json
+    assert (again["brought"], again["skipped"]) == (0, 3)
+    assert farm("prove", "--json").json == before
+    assert before["whole"]
+
+
+def test_columns_come_in_any_order_and_a_byte_order_mark_is_no_column(farm: Any, log: Any) -> None:
+    path = log(
+        "300,2026-05-01T16:00,R1,2026-05-01T06:00\n", head="metres,ended,machine,started\n", encoding="utf-8-sig"
+    )
+    assert farm("bring", path, "--by", "Olav").code == 0
+    assert totals(farm) == (10, 300, 1)
+
+
+BAD = [
+    ("R1,2026-05-05T16:00,2026-05-05T06:00,320,,,,,\n", "ended", "not after started"),
+    ("R1,2026-05-01T10:00,2026-05-01T20:00,320,,,,,\n", "started", "overlaps the run of line 2"),
+    ("R1,2026-05-06T06:00,2026-05-06T16:00,401,,,,,\n", "metres", "more than the card's hose"),
+    ("R7,2026-05-06T06:00,2026-05-06T16:00,300,,,,,\n", "machine", "no such machine"),
+    ("R1,6 May,2026-05-06T16:00,300,,,,,\n", "started", "not a time"),
+    ("R1,2026-05-06T06:00,2026-05-06T16:00,,,,,,\n", "metres", "empty"),
+    ("R1,2026-05-06T06:00,2026-05-06T16:00,nan,,,,,\n", "metres", "not a number"),
+    ('R1,2026-05-06T06:00,2026-05-06T16:00,"3,5",,,,,\n', "metres", "comma"),
+    ("R1,2026-05-06T06:00,2026-05-06T16:00,300,-4,,,,\n", "planned speed", "between 0 and"),
+    ("R1,2026-05-06T06:00,2026-05-06T16:00,300,,,,wind,\n", "stopped by", "known are"),
+    ("R1,2026-05-06T06:00,2026-05-06T16:00,300\n", "", "4 columns where the header has 9"),
+    ("R1,2999-05-06T06:00,2999-05-06T16:00,300,,,,,\n", "", "future"),
+    ("R1,2026-02-06T06:00,2026-02-06T16:00,300,,,,,\n", "", "before the machine's beginning"),
+]
+
+
+def test_one_bad_line_refuses_the_whole_file_and_every_bad_line_is_named(farm: Any, log: Any, capsys: Any) -> None:
+    from reelcare.cli import main
+
+    path = log(*GOOD, *(line for line, _, _ in BAD))
+    assert main(["bring", path, "--by", "Olav"]) == 2
+    told = capsys.readouterr().err.splitlines()
+    assert len(told) == len(BAD) + 1
+    for number, (_, column, says) in enumerate(BAD, len(GOOD) + 2):
+        line = next(one for one in told if f"line {number}" in one)
+        assert column in line
+        assert says in line
+    assert "nothing was brought in" in told[-1]
+    assert totals(farm) == (0, 0, 0)
+
+
+def test_the_good_lines_can_be_taken_and_the_others_are_left_beside(farm: Any, log: Any, tmp_path: Path) -> None:
+    path = log(*GOOD, *(line for line, _, _ in BAD))
+    told = farm("bring", path, "--keep-good", "--by", "Olav", "--json").json
+    assert told["brought"] == 3
+    left = Path(told["left"])
+    assert left == tmp_path / "runs.refused.csv"
+    assert len(left.read_text("utf-8").splitlines()) == 1 + len(BAD)
+    assert totals(farm)[2] == 3
+    again = farm("bring", path, "--keep-good", "--by", "Olav", "--json").json
+    assert (again["brought"], again["skipped"]) == (0, 3)
+    assert again["left"].endswith("runs.refused-2.csv")
+
+
+def test_a_line_that_overlaps_a_run_in_the_register_is_named(farm: Any, log: Any) -> None:
+    farm("bring", log(GOOD[0]), "--by", "Olav")
+    told = farm("bring", log("R1,2026-05-01T15:00,2026-05-01T18:00,10,,,,,\n"), "--by", "Olav", "--json")
+    assert told.code == 2
+    assert "overlaps a run that is in the register" in told.out
+
+
+def test_a_run_that_was_taken_back_can_be_brought_again(farm: Any, log: Any) -> None:
+    path = log(GOOD[0])
+    farm("bring", path, "--by", "Olav")
+    entry = farm("book", "R1", "--kind", "run", "--json").json[0]["entry"]
+    farm("log", "correct", entry, "--why", "a slip", "--by", "Mara")
+    assert farm("bring", path, "--by", "Olav", "--json").json["brought"] == 1
+    assert totals(farm)[2] == 1
+
+
+def test_runs_brought_late_are_reckoned_in_their_place(farm: Any, log: Any) -> None:
+    farm("log", "reading", "R1", "hours", "500", "--by", "Olav", "--at", "2026-05-02T00:00Z")
+    farm("bring", log(*GOOD), "--by", "Olav")
+    assert totals(farm)[0] == 500 + 10 + 6
+    assert farm("rebuild", "--json").json == {"changed": []}
+
+
+@pytest.mark.parametrize(
+    ("text", "says"),
+    [
+        (b"", "empty"),
+        (b"machine;started;ended;metres\n", "semicolons"),
+        (b"machine,started,ended\n", "metres is missing"),
+        (b"machine,started,ended,metres,colour\n", "'colour'"),
+        (b"machine,started,ended,metres,metres\n", "twice"),
+        (b"machine,started,ended,metres\nR1,\xff\xfe,x,1\n", "line 2: not UTF-8"),
+        (b'machine,started,ended,metres\nR1,"x\n', "line 2: not to be read as CSV"),
+    ],
+)
+def test_what_is_no_run_log_is_refused_in_one_line(farm: Any, tmp_path: Path, text: bytes, says: str) -> None:
+    path = tmp_path / "odd.csv"
+    path.write_bytes(text)
+    told = farm("bring", str(path), "--by", "Olav")
+    assert told.code == 2
+    assert says in told.err
+    assert farm("bring", str(tmp_path / "nowhere.csv"), "--by", "Olav").code == 2
+
+
+def test_nobody_unknown_brings_anything(farm: Any, log: Any) -> None:
+    assert farm("bring", log(*GOOD), "--by", "Stranger").code == 6
+    assert totals(farm) == (0, 0, 0)

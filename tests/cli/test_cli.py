@@ -1,0 +1,340 @@
+"""The command line as CONTRACTS has it: data on one stream, words on the other, and exit codes."""
+
+import json
+import tomllib
+from datetime import UTC, date, datetime, timedelta
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from reelcare.core.checks.sheet import for_machine
+from reelcare.core.machine.card import read_card
+from reelcare.register import sheets
+
+CARD = """
+tag = "R1"
+[legs]
+kind = "hydraulic"
+[drive]
+kind = "turbine"
+[cart]
+kind = "gun"
+"""
+RUN = ("log", "run", "R1", "--started", "2026-05-01T06:00", "--ended", "2026-05-01T16:00", "--metres", "320 m")
+
+
+def item(farm: Any, id: str, *more: str) -> dict[str, Any]:
+    return next(one for one in farm("due", "--json", *more).json["items"] if one["item"] == id)
+
+
+def test_the_yard_answers_as_in_the_contract(farm: Any) -> None:
+    farm(*RUN, "--by", "Olav")
+    (one,) = farm("yard", "--json").json
+    assert set(one) == {
+        "machine",
+        "name",
+        "place",
+        "standing",
+        "because",
+        "hours",
+        "metres",
+        "runs",
+        "last_check",
+        "next",
+    }
+    assert one["machine"] == "R1"
+    assert one["standing"] == {"run": "check due", "road": "check due"}
+    assert (one["hours"], one["metres"], one["runs"]) == (10.0, 320.0, 1)
+    assert all(isinstance(text, str) for text in one["because"])
+    assert set(one["next"]) == {"item", "by", "left", "likely"}
+
+
+def test_due_answers_as_in_the_contract(farm: Any) -> None:
+    farm(*RUN, "--by", "Olav")
+    told = farm("due", "--json", "--as-of", "2026-06-01T12:00").json
+    assert told["as_of"] == "2026-06-01T12:00:00.000Z"
+    lives = [one["life"] for one in told["items"]]
+    assert lives == sorted(lives, reverse=True)
+    for one in told["items"]:
+        assert {
+            "machine",
+            "item",
+            "state",
+            "by",
+            "used",
+            "interval",
+            "left",
+            "life",
+            "grace_left",
+            "last_done",
+            "forecast",
+        } <= set(one)
+        assert one["state"] in ("overdue", "due", "soon", "ok")
+        assert one["by"] in ("hours", "metres", "runs", "date")
+        if one["forecast"]:
+            assert set(one["forecast"]) == {"early", "likely", "late"}
+            days = [date.fromisoformat(day) for day in one["forecast"].values() if day]
+            assert days == sorted(days)
+
+
+def test_the_mechanics_job_moves_the_next_due(farm: Any) -> None:
+    farm(*RUN, "--by", "Olav")
+    farm("log", "reading", "R1", "hours", "480", "--by", "Olav", "--at", "2026-05-20")
+    before = item(farm, "gearbox-oil-change")
+    assert (before["state"], before["left"]) == ("overdue", -430)
+    said = farm("log", "service", "R1", "gearbox-oil-change", "--hours", "482", "--by", "Tove", "--at", "2026-05-21")
+    assert said.code == 0
+    after = item(farm, "gearbox-oil-change", "--as-of", "2026-05-22")
+    assert (after["state"], after["by"], after["left"], after["last_done"]) == ("ok", "date", 364, "2026-05-21")
+    run = ("log", "run", "R1", "--started", "2026-05-21T12:00", "--ended", "2026-05-22T12:00", "--metres", "320 m")
+    farm(*run, "--by", "Olav")
+    later = item(farm, "gearbox-oil-change", "--as-of", "2026-05-22")
+    assert (later["by"], later["used"], later["left"], later["interval"]) == ("hours", 24, 476, 500)
+    # the bigger service covers the smaller one
+    assert item(farm, "gearbox-oil-level", "--as-of", "2026-05-22")["last_done"] == "2026-05-21"
+
+
+def test_a_hold_ends_only_by_repair_retest_and_release(farm: Any) -> None:
+    def standing() -> str:
+        return str(farm("yard", "--json").json[0]["standing"]["run"])
+
+    farm(
+        "log", "fault", "R1", "end stop", "--says", "bar [/] bent", "--hold", "--retest", "three times", "--by", "Olav"
+    )
+    assert standing() == "held"
+    assert farm("yard", "--exit-code").code == 1
+    assert farm("log", "release", "R1", "--by", "Tove").code == 2
+    assert farm("log", "repair", "R1", "--says", "straightened", "--by", "Tove").code == 0
+    assert farm("log", "release", "R1", "--by", "Tove").code == 2
+    assert farm("log", "retest", "R1", "--failed", "--says", "hangs", "--by", "Tove").code == 0
+    assert farm("log", "release", "R1", "--by", "Tove").code == 2
+    assert farm("log", "repair", "R1", "--says", "new bar", "--by", "Tove").code == 0
+    assert farm("log", "retest", "R1", "--says", "trips", "--by", "Tove").code == 0
+    assert standing() == "held"
+    assert farm("log", "release", "R1", "--by", "Olav").code == 6
+    assert farm("log", "release", "R1", "--by", "Tove").code == 0
+    assert standing() == "check due"
+    assert farm("yard", "--exit-code").code == 0
+
+
+def test_a_fix_by_that_lapses_holds_by_itself(farm: Any) -> None:
+    farm("log", "fault", "R1", "hose", "--says", "scuff", "--fix-by", "5 h", "--by", "Olav", "--at", "2026-04-30")
+    assert farm("yard", "--json").json[0]["standing"]["run"] == "check due"
+    farm(*RUN, "--by", "Olav")
+    assert farm("yard", "--json").json[0]["standing"] == {"run": "held", "road": "held"}
+
+
+@pytest.mark.parametrize("when", ["20 h", "5000 m", "3 runs", "14 days", "2099-05-31"])
+def test_a_fix_by_takes_every_kind_of_limit(farm: Any, when: str) -> None:
+    assert farm("log", "fault", "R1", "hose", "--says", "scuff", "--fix-by", when, "--by", "Olav").code == 0
+
+
+def test_a_correction_takes_back_and_stays_visible(farm: Any) -> None:
+    entry = farm(*RUN, "--by", "Olav", "--json").json["entry"]
+    assert farm("log", "correct", entry, "--why", "wrong machine", "--by", "Olav").code == 6
+    assert farm("log", "correct", entry[-8:], "--why", "wrong machine", "--by", "Mara").code == 0
+    assert farm("yard", "--json").json[0]["runs"] == 0
+    lines = farm("book", "R1", "--json").json
+    taken = next(one for one in lines if one["entry"] == entry)
+    assert taken["taken_back"]["why"] == "wrong machine"
+
+
+def test_the_past_is_as_it_stood(farm: Any) -> None:
+    farm(*RUN, "--by", "Olav")
+    farm("log", "reading", "R1", "hours", "480", "--by", "Olav", "--at", "2026-06-01T08:00")
+    assert farm("yard", "--json", "--as-of", "2026-05-15").json[0]["hours"] == 10
+    assert farm("yard", "--json", "--as-of", "2026-06-01").json[0]["hours"] == 480
+    assert farm("yard", "--json", "--as-of", "2025-01-01").json == []
+    assert item(farm, "grease", "--as-of", "2026-05-15")["state"] == "ok"
+
+
+def test_due_can_be_narrowed(farm: Any) -> None:
+    farm("log", "reading", "R1", "hours", "52", "--by", "Olav", "--at", "2026-05-20")
+    at = ("--as-of", "2026-05-21", "--json")
+    assert {one["state"] for one in farm("due", "--overdue", *at).json["items"]} == {"overdue"}
+    assert {one["item"] for one in farm("due", "--part", "gun", *at).json["items"]} == {"gun", "catch-can"}
+    assert farm("due", "--place", "nowhere", *at).json["items"] == []
+    assert farm("due", "--machine", "r1", *at).json["items"] == farm("due", *at).json["items"]
+    soon = farm("due", "--within", "15", *at).json["items"]
+    assert all(one["state"] in ("overdue", "due") or one["forecast"]["likely"] <= "2026-06-05" for one in soon)
+    assert farm("due", "--overdue", "--exit-code", *at).code == 1
+    assert farm("due", "--overdue", "--exit-code", "--as-of", "2026-03-02").code == 0
+
+
+def test_a_plan_can_be_put_in_force(farm: Any, tmp_path: Path) -> None:
+    plan = tmp_path / "plan.toml"
+    plan.write_text('id = "mine"\n[[items]]\nid = "oil"\nwhat = "Oil"\nevery = { hours = 5 }\n', "utf-8")
+    assert farm("plan", "R1", "--use", str(plan), "--by", "Olav").code == 6
+    assert farm("plan", "R1", "--use", str(plan), "--by", "Mara").code == 0
+    assert farm("plan", "R1", "--json").json["id"] == "mine"
+    assert farm("plan", "--json").json["id"] == "default"
+    assert [one["item"] for one in farm("due", "--json").json["items"]] == ["oil"]
+
+
+def test_a_card_can_be_revised(farm: Any, tmp_path: Path) -> None:
+    card = tmp_path / "new.toml"
+    card.write_text('tag = "R1"\nname = "Longer Reach"\n', "utf-8")
+    assert farm("machine", "revise", "R1", str(card), "--by", "Mara").code == 0
+    assert farm("machine", "R1", "--json").json["name"] == "Longer Reach"
+    assert "Long Reach" in farm("machine", "R1", "--as-of", "2026-03-02", "--json").out
+
+
+def test_a_walk_round_in_lines_clears_the_machine(farm: Any, monkeypatch: pytest.MonkeyPatch) -> None:
+    card = read_card(tomllib.loads(CARD))
+    numbers = {"jack-out": "200 mm", "coils": "3", "inlet": "6 bar", "drive-loss": "0.4 bar", "speed": "22 m/h"}
+    questions = for_machine(sheets.load().by_id["pre-start"], card).questions
+    typed = iter([*(numbers.get(one.id, "1") for one in questions), "done"])
+    monkeypatch.setattr("builtins.input", lambda _="": next(typed))
+    said = farm("check", "R1", "--by", "Olav")
+    assert said.code == 0
+    assert said.out.endswith("Complete.\n")
+    assert farm("yard", "--json").json[0]["standing"]["run"] == "clear"
+    # the run uses it up
+    now = datetime.now(UTC)
+    times = ("--started", (now - timedelta(hours=1)).isoformat(), "--ended", (now + timedelta(minutes=1)).isoformat())
+    assert farm("log", "run", "R1", *times, "--metres", "20 m", "--by", "Olav").code == 0
+    assert farm("yard", "--json").json[0]["standing"]["run"] == "check due"
+
+
+def test_a_walk_round_in_lines_goes_on_where_it_was_left(farm: Any, monkeypatch: pytest.MonkeyPatch) -> None:
+    typed = iter(["1", "1", "", "1", ""])
+    monkeypatch.setattr("builtins.input", lambda _="": next(typed))
+    first = farm("check", "R1", "--by", "Olav")
+    assert "3/40" in first.out
+    second = farm("check", "R1", "--by", "Tove")
+    assert "Going on with the check begun" in second.out
+    # the last answered question is asked again
+    assert "2/40" in second.out
+    assert "1/40" not in second.out
+
+
+def test_a_wrong_answer_to_a_stop_question_is_confirmed_and_holds(farm: Any, monkeypatch: pytest.MonkeyPatch) -> None:
+    typed = iter(["3", "", "3", "HOLD"])
+    monkeypatch.setattr("builtins.input", lambda _="": next(typed))
+    held = farm("check", "R1", "--by", "Olav")
+    assert held.code == 1
+    assert "HELD" in held.out
+    assert farm("yard", "--json").json[0]["standing"]["run"] == "held"
+
+
+# what goes wrong
+
+
+@pytest.mark.parametrize(
+    ("words", "code", "says"),
+    [
+        ((*RUN[:-1], "320", "--by", "Olav"), 2, "say the unit"),
+        (("log", "run", "R9", *RUN[3:], "--by", "Olav"), 2, "no such machine"),
+        ((*RUN[:3], "--started", "yesterday", *RUN[5:], "--by", "Olav"), 2, "not a time"),
+        (("log", "reading", "R1", "hours", "12 m", "--by", "Olav"), 2, "measures length"),
+        (("log", "reading", "R1", "hours", "7,5", "--by", "Olav"), 2, "comma"),
+        (("log", "reading", "R1", "hours", "nan", "--by", "Olav"), 2, "no number"),
+        (("log", "service", "R1", "oil", "--by", "Tove"), 2, "not an item"),
+        (("log", "service", "R1", "grease", "--by", "Tove", "--at", "2001-01-01"), 2, "before the machine's beginning"),
+        (("log", "service", "R1", "grease", "--by", "Tove", "--at", "2999-01-01"), 2, "future"),
+        (("log", "service", "R1", "grease"), 2, "say who"),
+        (("log", "service", "R1", "grease", "--by", "Nobody"), 6, "not enrolled"),
+        (("log", "fault", "R1", "wing", "--says", "x", "--by", "Olav"), 2, "not a part"),
+        (("log", "fault", "R1", "hose", "--says", "x", "--fix-by", "soon", "--by", "Olav"), 2, "fix-by"),
+        (("log", "correct", "zzzzzzzz", "--why", "because", "--by", "Mara"), 2, "no such entry"),
+        (("log", "repair", "R1", "--says", "x", "--by", "Tove"), 2, "no open fault"),
+        (("machine", "add", "nowhere.toml", "--by", "Mara"), 2, "no such file"),
+        (("plan", "--use", "nowhere.toml", "--by", "Mara"), 2, "no such file"),
+        (("people", "add", "X"), 2, "--role"),
+        (("people", "add", "X", "--role", "pilot"), 2, "invalid choice"),
+        (("yard", "--as-of", "then"), 2, "not a time"),
+        (("due", "--within", "-3"), 2, "0 to 3660"),
+        (("check", "R1", "no-sheet", "--by", "Olav"), 2, "no such sheet"),
+        (("nonsense",), 2, "invalid choice"),
+        (("--register", "no/such.db", "prove"), 3, "no such register"),
+        (("--register", "postgresql://x/y", "yard"), 3, "not supported"),
+        (("demo", "--no-app"), 2, "--at"),
+    ],
+)  # fmt: skip
+def test_bad_input_is_one_line_and_a_code(farm: Any, words: tuple[str, ...], code: int, says: str) -> None:
+    before = farm("prove", "--json").json
+    told = farm(*words)
+    assert (told.code, told.out) == (code, "")
+    assert told.err.startswith("reelcare: ")
+    assert says in told.err
+    assert farm("prove", "--json").json == before
+
+
+def test_a_bad_card_names_file_and_every_key(farm: Any, tmp_path: Path) -> None:
+    card = tmp_path / "bad.toml"
+    card.write_text('tag = "R2"\n[hose]\nlength = 400\n[drive]\nkind = "steam"\n', "utf-8")
+    told = farm("machine", "add", str(card), "--by", "Mara").err
+    for part in (str(card), "hose.length", "drive.kind"):
+        assert part in told
+    card.write_text('tag = "R2"\n[hose\n', "utf-8")
+    assert "line 2" in farm("machine", "add", str(card), "--by", "Mara").err
+
+
+def test_the_app_needs_a_terminal_and_says_so(farm: Any) -> None:
+    assert farm().code == 2
+    assert "needs a terminal" in farm().err
+
+
+def test_proving_and_rebuilding_answer_by_code(farm: Any) -> None:
+    farm(*RUN, "--by", "Olav")
+    proof = farm("prove", "--json")
+    assert proof.code == 0
+    assert proof.json["whole"] is True
+    assert proof.json["heads"][0]["count"] == proof.json["entries"]
+    assert farm("rebuild", "--json").json == {"changed": []}
+
+
+def test_sheets_and_paths_are_told(farm: Any, tmp_path: Path) -> None:
+    told = farm("sheets", "--json").json
+    assert {"pre-start", "road"} <= {one["id"] for one in told["sheets"]}
+    assert farm("paths", "--json").json["register"] == str(tmp_path / "register.db")
+
+
+def test_the_demo_is_made_and_answers(cli: Any, tmp_path: Path) -> None:
+    path = tmp_path / "demo.db"
+    assert cli("demo", "--no-app", "--at", str(path)).code == 0
+    assert cli("demo", "--no-app", "--at", str(path)).code == 2
+    yard = cli("--register", str(path), "yard", "--json").json
+    assert len(yard) == 12
+    assert {one["standing"]["run"] for one in yard} == {"held", "check due", "clear"}
+    overdue = cli("--register", str(path), "due", "--overdue", "--json").json["items"]
+    assert overdue
+    states = {one["state"] for one in cli("--register", str(path), "due", "--json").json["items"]}
+    assert states == {"overdue", "due", "soon", "ok"}
+    assert cli("--register", str(path), "prove").code == 0
+
+
+def test_the_same_day_gives_the_same_demo(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    from reelcare.register import reading
+    from reelcare.register.demo import build
+    from reelcare.register.register import Register
+
+    monkeypatch.setenv("TZ", "UTC")
+    now = datetime(2026, 7, 1, 9, tzinfo=UTC)
+    seen = []
+    for name in ("a.db", "b.db"):
+        with Register(tmp_path / name, entropy=lambda size: b"\x01" * size) as register:
+            build(register, now)
+            seen.append([(one.tag, one.standing, one.tally.totals) for one in reading.yard(register, now)])
+    assert seen[0] == seen[1]
+
+
+def test_json_is_plain_and_has_no_surprises(farm: Any) -> None:
+    farm("log", "fault", "R1", "hose", "--says", "a [/] b \x1b[2J é", "--by", "Olav")
+    out = farm("book", "R1", "--json").out
+    assert "\x1b" not in out
+    json.loads(out, parse_constant=lambda name: pytest.fail(name))
+
+
+def test_a_time_without_an_offset_is_in_the_registers_zone(
+    cli: Any, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setenv("TZ", "Europe/Madrid")
+    cli("people", "add", "Mara", "--role", "supervisor", "--at", "2026-03-01")
+    card = tmp_path / "card.toml"
+    card.write_text('tag = "R1"\n', "utf-8")
+    cli("machine", "add", str(card), "--by", "Mara", "--at", "2026-07-01T06:00")
+    lines = cli("book", "R1", "--json").json
+    assert lines[0]["happened"] == "2026-07-01T04:00:00.000Z"
+    assert datetime.fromisoformat(lines[0]["happened"]) + timedelta(hours=2) == datetime(2026, 7, 1, 6, tzinfo=UTC)
