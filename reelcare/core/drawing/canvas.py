@@ -93,6 +93,15 @@ class Canvas:
         """The cells of a tag, row by row."""
         return [(x, y) for y in range(self.height) for x in range(self.width) if self._tags[y][x] == tag]
 
+    def by_tag(self) -> dict[str, list[tuple[int, int]]]:
+        """The cells of every tag, row by row."""
+        found: dict[str, list[tuple[int, int]]] = {}
+        for y, row in enumerate(self._tags):
+            for x, tag in enumerate(row):
+                if tag:
+                    found.setdefault(tag, []).append((x, y))
+        return found
+
     def picture(self, lit: frozenset[str] = frozenset()) -> Picture:
         """What was drawn."""
         rows = tuple("".join(row) for row in self._signs)

@@ -132,9 +132,8 @@ def draw(
     walkable = ground(layout.paths)
     _parts(canvas, layout, machine, positions)
     _questions(canvas, machine, positions)
-    stations = _stations(canvas, walkable)
     if walk is not None:
-        _walk(canvas, walk, walkable, stations)
+        _walk(canvas, walk, walkable, _stations(canvas, walkable, walk))
     if lit:
         _mark(canvas, lit)
     return canvas.picture(frozenset({lit, MARK, HERE}) if lit else frozenset({HERE}))
@@ -219,10 +218,19 @@ def _turntable(machine: Equipment, positions: Mapping[str, str]) -> tuple[str, s
     return f"turntable.{positions.get('turntable pin', 'in')}", "turntable"
 
 
-def _stations(canvas: Canvas, walkable: frozenset[Cell]) -> dict[str, Cell]:
+def _stations(canvas: Canvas, walkable: frozenset[Cell], walk: Walk) -> dict[str, Cell]:
+    """Where one stands for each part of the walk: on free ground, nearest to the part's outline."""
     free = frozenset(cell for cell in walkable if canvas.free(*cell))
-    tags = {tag for row in canvas.picture().tags for tag in row if tag}
-    return {tag: nearest(canvas.cells(tag), free) for tag in tags}
+    tagged = canvas.by_tag()
+    return {part: nearest(_outline(tagged[part]), free) for part in set(walk.parts) if part in tagged}
+
+
+def _outline(cells: list[Cell]) -> list[Cell]:
+    """The first and the last cell of each row."""
+    rows: dict[int, list[int]] = {}
+    for x, y in cells:
+        rows.setdefault(y, []).append(x)
+    return [(x, y) for y, found in rows.items() for x in {min(found), max(found)}]
 
 
 def _walk(canvas: Canvas, walk: Walk, walkable: frozenset[Cell], stations: Mapping[str, Cell]) -> None:
