@@ -8,10 +8,9 @@ still seen.
 
 from __future__ import annotations
 
-from collections import OrderedDict
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from typing import Any, ClassVar, NamedTuple, Protocol, runtime_checkable
+from typing import ClassVar
 
 from rich.segment import Segment
 from rich.style import Style
@@ -26,59 +25,15 @@ from textual.strip import Strip
 
 from reelcare.tui.text import fit as fit_text
 from reelcare.tui.text import plain
-from reelcare.tui.theme import TONES, state
+from reelcare.tui.widgets.cells import PAGE, Cell, Finder, Pages, Row, Source, state_cell
 from reelcare.tui.widgets.columns import GAP, Column, Placed, fit
 
-__all__ = ["Cell", "Column", "Row", "Rows", "Source", "state_cell"]
+__all__ = ["PAGE", "Cell", "Column", "Finder", "Row", "Rows", "Source", "state_cell"]
 
-PAGE = 64
-"""Rows that are asked for at once."""
-PAGES = 6
-"""Pages that are kept."""
 MARGIN = 2
 """Cells before the first column: the cursor's mark."""
 MARK = "▸ "
 _TONES = ("good", "heed", "bad", "soft", "faint", "part")
-
-
-class Cell(NamedTuple):
-    """A cell: text as typed or computed (never markup), and a tone of `theme.TONES`.
-
-    `draw`, if given, makes text or content for the cells that the column has: for lines that fill their column.
-    """
-
-    text: str
-    tone: str = ""
-    draw: Callable[[int], str | Content] | None = None
-
-
-def state_cell(word: str) -> Cell:
-    """The cell of a state: sign, word and tone.
-
-    >>> state_cell("held")
-    Cell(text='■ held', tone='bad', draw=None)
-    """
-    return Cell(state(word), TONES.get(word, ""))
-
-
-Row = Sequence["Cell | str | Content"]
-
-
-@runtime_checkable
-class Source(Protocol):
-    """Where rows come from when they are not a sequence."""
-
-    def count(self) -> int:
-        """How many rows there are."""
-        ...
-
-    def rows(self, offset: int, limit: int) -> Sequence[Row]:
-        """Up to `limit` rows from `offset` on."""
-        ...
-
-
-Finder = Callable[[str, int], int | None]
-"""Finds what was typed, from a row on: the row's number, or None."""
 
 
 class Rows(ScrollView, can_focus=True):
@@ -174,8 +129,7 @@ class Rows(ScrollView, can_focus=True):
         self.empty = empty
         self.finder = finder
         self.rows: Sequence[Row] | Source = rows
-        self._count = _count(rows)
-        self._pages: OrderedDict[int, Sequence[Row]] = OrderedDict()
+        self._pages = Pages(rows)
         self._drawn: dict[tuple[int, bool, bool], Strip] = {}
         self._placed: tuple[Placed, ...] = ()
         self._width = 0
@@ -187,10 +141,9 @@ class Rows(ScrollView, can_focus=True):
     def show(self, rows: Sequence[Row] | Source, *, keep: int | None = None) -> None:
         """Show these rows, with the cursor on `keep` (or where it was, as far as it goes)."""
         self.rows = rows
-        self._count = _count(rows)
-        self._pages.clear()
+        self._pages = Pages(rows)
         self._measure()
-        wanted = max(0, min(self.cursor if keep is None else keep, self._count - 1))
+        wanted = max(0, min(self.cursor if keep is None else keep, self.count - 1))
         if wanted == self.cursor:
             self._tell()
         self.cursor = wanted
@@ -203,20 +156,11 @@ class Rows(ScrollView, can_focus=True):
     @property
     def count(self) -> int:
         """How many rows there are."""
-        return self._count
+        return self._pages.count
 
     def row(self, index: int) -> Row:
         """One row, asked for with its page."""
-        page = index // PAGE
-        if page not in self._pages:
-            self._pages[page] = _page(self.rows, page * PAGE)
-            while len(self._pages) > PAGES:
-                self._pages.popitem(last=False)
-        else:
-            self._pages.move_to_end(page)
-        there = self._pages[page]
-        at = index - page * PAGE
-        return there[at] if at < len(there) else ()
+        return self._pages.row(index)
 
     def set_columns(self, columns: Sequence[Column]) -> None:
         """Other columns, for the same or other rows."""
@@ -225,7 +169,7 @@ class Rows(ScrollView, can_focus=True):
 
     def _measure(self) -> None:
         self._width = 0
-        self.virtual_size = Size(max(self.size.width - 1, 1), self._count + 1)
+        self.virtual_size = Size(max(self.size.width - 1, 1), self.count + 1)
         self.refresh()
 
     def _fit_into(self, width: int) -> None:
@@ -263,7 +207,7 @@ class Rows(ScrollView, can_focus=True):
         if y == 0:
             return self._head(width)
         index = y - 1 + int(self.scroll_offset.y)
-        if index >= self._count:
+        if index >= self.count:
             return self._nothing(width, y)
         key = (index, index == self.cursor, index == self._hover)
         strip = self._drawn.get(key)
@@ -286,7 +230,7 @@ class Rows(ScrollView, can_focus=True):
 
     def _nothing(self, width: int, y: int) -> Strip:
         style = self.rich_style
-        if self._count or y != 2:
+        if self.count or y != 2:
             return Strip.blank(width, style)
         style += self.get_component_rich_style("rows--empty", partial=True)
         return Strip([Segment(fit_text("  " + plain(self.empty), width), style)])
@@ -334,7 +278,7 @@ class Rows(ScrollView, can_focus=True):
 
     def validate_cursor(self, cursor: int) -> int:
         """The cursor stays among the rows."""
-        return max(0, min(cursor, self._count - 1))
+        return max(0, min(cursor, self.count - 1))
 
     def watch_cursor(self, before: int, after: int) -> None:
         """Follow the cursor and tell whoever listens."""
@@ -346,7 +290,7 @@ class Rows(ScrollView, can_focus=True):
         self._tell()
 
     def _tell(self) -> None:
-        if self._count and self.is_mounted:
+        if self.count and self.is_mounted:
             self.post_message(self.Moved(self, self.cursor))
 
     def _refresh_row(self, index: int) -> None:
@@ -366,7 +310,7 @@ class Rows(ScrollView, can_focus=True):
 
     def action_move(self, by: int) -> None:
         """Move the cursor by rows."""
-        if self._count:
+        if self.count:
             self.cursor += by
 
     def action_page(self, by: int) -> None:
@@ -375,11 +319,11 @@ class Rows(ScrollView, can_focus=True):
 
     def action_edge(self, way: int) -> None:
         """Move the cursor to the first or last row."""
-        self.action_move(way * self._count)
+        self.action_move(way * self.count)
 
     def action_choose(self) -> None:
         """Choose the row with the cursor."""
-        if self._count:
+        if self.count:
             self.post_message(self.Chosen(self, self.cursor))
 
     # -- finding -------------------------------------------------------------------------------------------
@@ -437,7 +381,7 @@ class Rows(ScrollView, can_focus=True):
 
     def _row_at(self, y: int) -> int:
         index = y - 1 + int(self.scroll_offset.y)
-        return index if y >= 1 and index < self._count else -1
+        return index if y >= 1 and index < self.count else -1
 
     def on_click(self, event: events.Click) -> None:
         """The first click moves the cursor, a click on the row with the cursor chooses it."""
@@ -468,11 +412,3 @@ def _aligned(text: str, size: int, right: bool) -> str:
     shown = fit_text(text, size)
     bare = shown.rstrip()
     return " " * (len(shown) - len(bare)) + bare if right else shown
-
-
-def _count(rows: Sequence[Any] | Source) -> int:
-    return len(rows) if isinstance(rows, Sequence) else rows.count()
-
-
-def _page(rows: Sequence[Row] | Source, offset: int) -> Sequence[Row]:
-    return rows[offset : offset + PAGE] if isinstance(rows, Sequence) else rows.rows(offset, PAGE)
