@@ -110,8 +110,11 @@ def test_a_part_that_is_not_there_is_not_drawn(changed: Equipment, part: str) ->
 
 @pytest.mark.parametrize("size", SIZES)
 @pytest.mark.parametrize("name", [key for key in STATES if key not in ("drum heading", "cart")])
-def test_each_position_is_drawn_differently(size: tuple[int, int], name: str) -> None:
-    seen = {draw(Equipment(), {**IRRIGATING, name: one}, width=size[0], height=size[1]).rows for one in STATES[name]}
+def test_each_position_is_drawn_differently_in_ascii_as_well(size: tuple[int, int], name: str) -> None:
+    seen = {
+        draw(Equipment(), {**IRRIGATING, name: one}, width=size[0], height=size[1]).text(ascii_only=True)
+        for one in STATES[name]
+    }
     assert len(seen) == len(STATES[name])
 
 
