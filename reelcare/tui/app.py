@@ -39,7 +39,7 @@ class Reelcare(App[None]):
 
     TITLE = "Reelcare"
     CSS_PATH = "app.tcss"
-    HORIZONTAL_BREAKPOINTS = [(0, "-narrow"), (100, "-wide")]
+    HORIZONTAL_BREAKPOINTS = [(0, "-narrow"), (100, "-wide")]  # noqa: RUF012 -- typed by the base class
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("p", "person", "Who", id="app.person", tooltip="Says who is at this terminal"),
         Binding("u", "units", "Units", show=False, id="app.units", tooltip="Metric or US customary units"),

@@ -88,22 +88,21 @@ class DueList(Place):
         """Read what is due and show what the filter lets through."""
         machines = reading.yard(self.register, self.now(), forecasts=True)
         self.all = reading.due_lines(machines)
-        days = WINDOWS[self.window][1]
-        today = self.local(self.now()).date()
-
-        def wanted(line: DueLine) -> bool:
-            if (self.place and line.place != self.place) or (self.part and line.item.part != self.part):
-                return False
-            if days is None or line.due.state in ("overdue", "due"):
-                return True
-            likely = line.forecast.likely if line.forecast else None
-            return days > 0 and likely is not None and (likely - today).days <= days
-
-        self.lines = [line for line in self.all if wanted(line)]
+        self.lines = [line for line in self.all if self._in_window(line) and self._matches(line)]
         where = f"{self.place or 'all places'}; {self.part or 'all parts'}"
         self.query_one("#filter", Static).update(said(f"{WINDOWS[self.window][0]}; {where}: {len(self.lines)}"))
         self.query_one(Rows).show([self._row(line) for line in self.lines])
         self.refresh_head()
+
+    def _in_window(self, line: DueLine) -> bool:
+        days = WINDOWS[self.window][1]
+        if days is None or line.due.state in ("overdue", "due"):
+            return True
+        likely = line.forecast.likely if line.forecast else None
+        return days > 0 and likely is not None and (likely - self.local(self.now()).date()).days <= days
+
+    def _matches(self, line: DueLine) -> bool:
+        return self.place in ("", line.place) and self.part in ("", line.item.part)
 
     def _row(self, line: DueLine) -> Row:
         today = self.local(self.now()).date()
@@ -131,17 +130,23 @@ class DueList(Place):
         self.fill()
 
     def action_place(self) -> None:
-        """The next place."""
-        places = ["", *sorted({line.place for line in self.all if line.place})]
-        self.place = places[(places.index(self.place) + 1) % len(places)] if self.place in places else ""
+        """The next place at which something is due, then all."""
+        shown = {line.place for line in self.all if self._in_window(line) and line.place}
+        self.place = _next(["", *sorted(shown)], self.place)
+        self.part = ""
         self.fill()
 
     def action_part(self) -> None:
-        """The next part of which something is due."""
-        parts = ["", *(part for part in PARTS if any(line.item.part == part for line in self.all))]
-        self.part = parts[(parts.index(self.part) + 1) % len(parts)] if self.part in parts else ""
+        """The next part of which something is due at this place, then all."""
+        shown = {line.item.part for line in self.all if self._in_window(line) and self.place in ("", line.place)}
+        self.part = _next(["", *(part for part in PARTS if part in shown)], self.part)
         self.fill()
 
     def action_leave(self) -> None:
         """Back to the yard."""
         self.app.pop_screen()
+
+
+def _next(choices: list[str], now: str) -> str:
+    place = choices.index(now) if now in choices else -1
+    return choices[(place + 1) % len(choices)]

@@ -1,0 +1,115 @@
+"""The app on a demo estate of a fixed day, driven by keys."""
+
+import shutil
+from collections.abc import AsyncIterator, Awaitable, Callable, Iterator
+from contextlib import asynccontextmanager
+from dataclasses import dataclass
+from datetime import UTC, datetime, timedelta
+from pathlib import Path
+from typing import Any
+
+import pytest
+from textual.pilot import Pilot
+
+from reelcare.register.demo import build
+from reelcare.register.register import Register
+from reelcare.tui.app import Manner, Reelcare
+from reelcare.tui.widgets.rows import Rows
+
+NOW = datetime(2026, 7, 1, 9, tzinfo=UTC)
+
+
+@pytest.fixture(scope="session")
+def estate(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """The demo register of a fixed day, built once; ids are the same every time."""
+    path = tmp_path_factory.mktemp("estate") / "demo.db"
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setenv("TZ", "UTC")
+        with Register(path, entropy=lambda size: b"\x07" * size) as register:
+            build(register, NOW)
+            register.db.execute_sql("PRAGMA wal_checkpoint(TRUNCATE)")
+    return path
+
+
+@pytest.fixture
+def register(estate: Path, tmp_path: Path) -> Iterator[Register]:
+    path = tmp_path / "demo.db"
+    shutil.copy(estate, path)
+    with Register(path) as one:
+        yield one
+
+
+@dataclass
+class Clock:
+    """A clock that moves only when it is told to."""
+
+    now: datetime = NOW
+
+    def __call__(self) -> datetime:
+        self.now += timedelta(seconds=10)
+        return self.now
+
+
+Hand = Callable[..., Awaitable[None]]
+
+
+@dataclass
+class Driver:
+    """The app under a hand on the keys."""
+
+    app: Reelcare
+    pilot: Pilot[Any]
+    clock: Clock
+
+    async def keys(self, *keys: str) -> None:
+        for key in keys:
+            await self.pilot.press(key)
+            await self.pilot.pause()
+
+    async def type(self, text: str) -> None:
+        await self.keys(*("space" if sign == " " else _NAMES.get(sign, sign) for sign in text))
+
+    async def to_machine(self, tag: str) -> None:
+        """Put the cursor of the yard on a machine, by keys."""
+        await self.keys("home")
+        for _ in range(40):
+            if self.app.screen.machine.tag == tag:  # type: ignore[attr-defined]
+                return
+            await self.keys("down")
+        raise AssertionError(f"{tag} is not in the yard")
+
+    async def to_line(self, says: str) -> None:
+        """Put the cursor of a list on the row that says something, by keys."""
+        rows = self.app.screen.query_one(Rows)
+        await self.keys("home")
+        for _ in range(rows.count):
+            if any(says in getattr(cell, "text", str(cell)) for cell in rows.row(rows.cursor)):
+                return
+            await self.keys("down")
+        raise AssertionError(f"{says}: no such row")
+
+    def standing(self, tag: str) -> str:
+        from reelcare.register import reading
+
+        register = self.app.register
+        return reading.machine_now(register, register.machine_id(tag), self.clock.now).standing.run
+
+
+_NAMES = {".": "full_stop", ",": "comma", "/": "slash", "-": "minus", ":": "colon", "[": "left_square_bracket",
+          "]": "right_square_bracket"}  # fmt: skip
+
+
+@pytest.fixture
+def drive(register: Register) -> Callable[..., Any]:
+    """Opens the app: `async with drive(size=(80, 24)) as driver`."""
+
+    clock = Clock()  # it goes on when the app is closed and opened again
+
+    @asynccontextmanager
+    async def open_it(size: tuple[int, int] = (80, 24), **manner: Any) -> AsyncIterator[Driver]:
+        app = Reelcare(register, manner=Manner(**manner), clock=clock)
+        async with app.run_test(size=size, notifications=True, tooltips=True) as pilot:
+            await pilot.pause()
+            yield Driver(app, pilot, clock)
+
+    return open_it

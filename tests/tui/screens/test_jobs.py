@@ -1,0 +1,361 @@
+"""The three jobs that Reelcare is for, and all around them, by keyboard alone."""
+
+from typing import Any
+
+import pytest
+
+from reelcare.core import entries as e
+from reelcare.register import reading
+from reelcare.tui.screens.bench import Bench
+from reelcare.tui.screens.due import DueList
+from reelcare.tui.screens.walk import Walk
+from reelcare.tui.screens.yard import Yard
+from reelcare.tui.widgets.rows import Rows
+
+NUMBERS = {"jack-out": "200", "coils": "3", "inlet": "6.5", "drive-loss": "0.4", "speed": "32"}
+
+
+async def be(driver: Any, letter: str) -> None:
+    """Say who is there: two keys."""
+    await driver.keys("p", letter)
+
+
+async def answer_right(driver: Any) -> int:
+    """Answer the present question right; how many keys that took."""
+    question = driver.app.screen.question
+    if question.is_number:
+        await driver.type(NUMBERS[question.id])
+        await driver.keys("enter")
+        return len(NUMBERS[question.id]) + 1
+    place = next(number for number, one in enumerate(question.choices, 1) if one.right)
+    await driver.keys(str(place))
+    return 1
+
+
+async def walk_to_the_end(driver: Any) -> int:
+    keys = 0
+    for _ in range(80):
+        if driver.app.screen.question is None:
+            return keys
+        keys += await answer_right(driver)
+    raise AssertionError("the walk has no end")
+
+
+async def test_an_operator_completes_a_pre_start_and_the_machine_is_clear(drive: Any, register: Any) -> None:
+    async with drive() as driver:
+        await be(driver, "c")
+        await driver.to_machine("T01")
+        assert driver.standing("T01") == "check due"
+        await driver.keys("w")
+        assert isinstance(driver.app.screen, Walk)
+        keys = await walk_to_the_end(driver)
+        await driver.keys("s")
+        assert isinstance(driver.app.screen, Yard)
+        assert driver.standing("T01") == "clear"
+        assert keys + 2 < 70
+    # it is so after closing and opening
+    async with drive() as driver:
+        assert driver.standing("T01") == "clear"
+
+
+async def test_a_failed_stop_holds_until_repair_retest_and_release(drive: Any, register: Any) -> None:
+    async with drive() as driver:
+        await be(driver, "c")
+        await driver.to_machine("T09")
+        await driver.keys("w")
+        while driver.app.screen.question.id != "stop-test":
+            await answer_right(driver)
+        await driver.keys("3")
+        # it asks before it holds; no looks again
+        await driver.keys("n")
+        assert driver.app.screen.question.id == "stop-test"
+        await driver.keys("3", "y")
+        assert driver.app.screen.question is None
+        assert driver.standing("T09") == "held"
+        await driver.keys("s")  # nothing to sign
+        await driver.keys("escape")
+        # an operator cannot end it
+        await driver.to_machine("T09")
+        await driver.keys("b", "enter")
+        await driver.type("hit with a hammer")
+        await driver.keys("ctrl+y")
+        assert driver.standing("T09") == "held"
+        assert register.tally(register.machine_id("T09")).faults[0].status == "open"
+        await driver.keys("escape")
+        # the mechanic repairs, tries again, releases
+        await be(driver, "b")
+        await driver.keys("home", "enter")
+        await driver.type("pivot freed")
+        await driver.keys("ctrl+y")
+        assert register.tally(register.machine_id("T09")).faults[0].status == "repaired"
+        assert driver.standing("T09") == "held"
+        await driver.keys("home", "enter", "space", "tab")
+        await driver.type("out three times")
+        await driver.keys("ctrl+y")
+        assert register.tally(register.machine_id("T09")).faults[0].status == "re-tested"
+        assert driver.standing("T09") == "held"
+        await driver.keys("home", "enter", "ctrl+y")
+        assert driver.standing("T09") == "check due"
+    async with drive() as driver:
+        assert driver.standing("T09") == "check due"
+
+
+async def test_a_mechanic_logs_a_gearbox_oil_change_and_its_next_due_moves(drive: Any, register: Any) -> None:
+    machine = register.machine_id("T03")
+
+    def oil(driver: Any) -> Any:
+        lines = reading.machine_now(register, machine, driver.clock.now).dues
+        return next(line for line in lines if line.item.id == "gearbox-oil-change")
+
+    async with drive(size=(80, 40)) as driver:
+        assert oil(driver).due.state == "overdue"
+        await be(driver, "b")
+        await driver.keys("d")
+        assert isinstance(driver.app.screen, DueList)
+        await driver.to_line("Gearbox oil: change")
+        assert driver.app.screen.lines[driver.app.screen.query_one(Rows).cursor].tag == "T03"
+        await driver.keys("enter")
+        assert isinstance(driver.app.screen, Bench)
+        await driver.keys("enter")
+        # not before every energy is confirmed as made safe
+        await driver.keys("ctrl+y")
+        assert oil(driver).due.state == "overdue"
+        for _ in range(8):
+            await driver.keys("space", "down")
+        await driver.keys("ctrl+y")
+        assert isinstance(driver.app.screen, Bench)
+        assert oil(driver).due.state == "ok"
+        assert oil(driver).last_done == driver.clock.now.date()
+        service = register.entries("machine = ? AND kind = 'service' ORDER BY number DESC LIMIT 1", machine)[0]
+        assert service.by == "Tomas"
+        assert service.what.isolated == ("water", "hose tension", "drum", "pto")
+        assert len(service.what.steps) == 4
+
+
+async def test_a_supervisor_lists_what_is_overdue_in_two_keys(drive: Any) -> None:
+    async with drive() as driver:
+        await driver.keys("d")
+        lines = driver.app.screen.lines
+        states = [line.due.state for line in lines]
+        assert states == sorted(states, key=["overdue", "due", "soon", "ok"].index) or states[0] == "overdue"
+        await driver.keys("w", "w")
+        assert {line.due.state for line in driver.app.screen.lines} == {"overdue", "due"}
+        await driver.keys("a")
+        places = {line.place for line in driver.app.screen.lines}
+        assert len(places) == 1
+        await driver.keys("t")
+        assert len({line.item.part for line in driver.app.screen.lines}) == 1
+
+
+async def test_an_interrupted_walk_goes_on_with_the_last_answer_asked_again(drive: Any, register: Any) -> None:
+    async with drive() as driver:
+        await be(driver, "d")  # another person than the one who began it
+        await driver.to_machine("B05")
+        await driver.keys("w")
+        walk = driver.app.screen
+        answered = walk.going.walk.counting()
+        assert len(answered) == 17
+        assert walk.question.id == list(answered)[-1]
+        await walk_to_the_end(driver)
+        await driver.keys("s")
+        assert driver.standing("B05") == "clear"
+        people = {one.by for one in register.entries("kind = 'answer' AND machine = ?", register.machine_id("B05"))}
+        assert {"Ines", "Aldo"} <= people
+
+
+async def test_every_answer_is_kept_the_moment_it_is_given(drive: Any, register: Any) -> None:
+    async with drive() as driver:
+        await be(driver, "c")
+        await driver.to_machine("T01")
+        await driver.keys("w")
+        for number in range(1, 6):
+            await answer_right(driver)
+            check = driver.app.screen.going.id
+            assert len(register.entries("kind = 'answer' AND refers = ?", check)) == number
+
+
+async def test_a_reading_is_judged_when_it_is_given_and_says_what_to_do(drive: Any) -> None:
+    async with drive() as driver:
+        await be(driver, "c")
+        await driver.to_machine("T01")
+        await driver.keys("w")
+        while driver.app.screen.question.id != "jack-out":
+            await answer_right(driver)
+        await driver.type("7,5")
+        await driver.keys("enter")
+        assert driver.app.screen.question.id == "jack-out"
+        for _ in range(4):
+            await driver.keys("backspace")
+        await driver.type("900")
+        await driver.keys("enter")  # past the stroke on the card: it asks before it holds
+        await driver.keys("n")
+        assert driver.app.screen.question.id == "jack-out"
+        assert driver.standing("T01") == "check due"
+
+
+async def test_back_and_forward_and_a_note(drive: Any, register: Any) -> None:
+    async with drive() as driver:
+        await be(driver, "c")
+        await driver.to_machine("T01")
+        await driver.keys("w", "1", "1")
+        assert driver.app.screen.question.id == "ground"
+        await driver.keys("pageup")
+        assert driver.app.screen.question.id == "stream"
+        await driver.keys("pagedown")
+        assert driver.app.screen.question.id == "ground"
+        await driver.keys("n")
+        await driver.type("firm [/] but wet")
+        await driver.keys("enter", "1")
+        notes = [one.what.note for one in register.entries("kind = 'answer' ORDER BY number DESC LIMIT 1")]
+        assert notes == ["firm [/] but wet"]
+
+
+async def test_a_walk_is_given_up_with_a_reason_and_clears_nothing(drive: Any) -> None:
+    async with drive() as driver:
+        await be(driver, "c")
+        await driver.to_machine("T01")
+        await driver.keys("w", "1", "x")
+        await driver.type("rain")
+        await driver.keys("enter")
+        assert isinstance(driver.app.screen, Yard)
+        assert driver.standing("T01") == "check due"
+        await driver.keys("w")
+        assert driver.app.screen.question.id == "overhead"
+
+
+async def test_a_run_is_logged_totals_move_and_the_clearance_is_spent(drive: Any, register: Any) -> None:
+    machine = register.machine_id("E06")
+    async with drive(size=(100, 30)) as driver:
+        await be(driver, "c")
+        await driver.to_machine("E06")
+        assert driver.standing("E06") == "clear"
+        before = register.tally(machine).totals
+        await driver.keys("r", "tab", "tab")
+        await driver.type("310")
+        await driver.keys("ctrl+y")
+        after = register.tally(machine).totals
+        assert after.runs == before.runs + 1
+        assert after.millimetres == before.millimetres + 310_000
+        assert driver.standing("E06") == "check due"
+
+
+async def test_a_run_that_cannot_be_keeps_what_was_typed(drive: Any, register: Any) -> None:
+    async with drive(size=(100, 30)) as driver:
+        await be(driver, "c")
+        await driver.to_machine("E06")
+        await driver.keys("r", "tab", "tab")
+        await driver.type("9999")
+        await driver.keys("ctrl+y")
+        form = driver.app.screen
+        assert form.value("metres") == "9999"
+        assert not isinstance(form, Yard)
+
+
+async def test_a_counter_is_read_at_the_bench(drive: Any, register: Any) -> None:
+    machine = register.machine_id("B04")
+    async with drive() as driver:
+        await be(driver, "b")
+        await driver.to_machine("B04")
+        await driver.keys("b", "m", "tab", "tab")
+        await driver.type("12")
+        await driver.keys("ctrl+y")
+        assert register.tally(machine).counters.hours.shown == 12 * 3600
+
+
+async def test_a_fault_is_noted_from_the_yard(drive: Any, register: Any) -> None:
+    async with drive(size=(80, 30)) as driver:
+        await be(driver, "c")
+        await driver.to_machine("T10")
+        await driver.keys("f", "tab")
+        await driver.type("gun")
+        await driver.keys("tab")
+        await driver.type("rattles [red")
+        await driver.keys("tab")
+        await driver.type("20 h")
+        await driver.keys("ctrl+y")
+        fault = register.tally(register.machine_id("T10")).faults[-1].what
+        assert (fault.part, fault.says) == ("gun", "rattles [red")
+        assert fault.fix_by_seconds is not None
+
+
+async def test_an_entry_is_taken_back_in_the_book_by_a_supervisor_only(drive: Any, register: Any) -> None:
+    machine = register.machine_id("T01")
+    async with drive() as driver:
+        await be(driver, "c")
+        await driver.to_machine("T01")
+        await driver.keys("k", "f")
+        before = register.tally(machine).totals.runs
+        await driver.keys("x")
+        await driver.type("double")
+        await driver.keys("enter")
+        assert register.tally(machine).totals.runs == before
+        await be(driver, "a")
+        await driver.keys("x")
+        await driver.type("double")
+        await driver.keys("enter")
+        assert register.tally(machine).totals.runs == before - 1
+        rows = driver.app.screen.query_one(Rows)
+        assert any("TAKEN BACK by Marta: double" in cell.text for cell in rows.row(rows.cursor))
+
+
+async def test_who_one_is_takes_two_keys_and_is_asked_where_it_matters(drive: Any) -> None:
+    async with drive() as driver:
+        assert driver.app.person == ""
+        await driver.keys("w")
+        await driver.keys("c")
+        assert driver.app.person == "Ines"
+        assert isinstance(driver.app.screen, Walk)
+
+
+async def test_units_and_language_follow_the_person(drive: Any, screen_text: Any) -> None:
+    async with drive(size=(120, 40)) as driver:
+        await driver.keys("c")
+        assert " m" in screen_text(driver.app)
+        await driver.keys("u")
+        assert "1247 ft" in screen_text(driver.app) or " ft" in screen_text(driver.app)
+        await driver.keys("escape", "l")
+        await driver.keys("w", "c")
+        assert "Línea eléctrica" in screen_text(driver.app)
+
+
+@pytest.mark.parametrize("size", [(80, 24), (120, 40)])
+async def test_the_mouse_alone_begins_and_answers_a_walk(drive: Any, size: tuple[int, int]) -> None:
+    async with drive(size=size) as driver:
+        await be(driver, "c")
+        rows = driver.app.screen.query_one(Rows)
+        await driver.pilot.click(rows, offset=(5, 3))
+        await driver.pilot.click(rows, offset=(5, 3))
+        await driver.pilot.pause()
+        assert isinstance(driver.app.screen, Walk)
+        first = driver.app.screen.question.id
+        await driver.pilot.click(".choice")
+        await driver.pilot.pause()
+        assert driver.app.screen.question.id != first
+
+
+async def test_hostile_text_in_every_screen_is_shown_and_obeyed_nowhere(
+    drive: Any, register: Any, hostile: tuple[str, ...], steers: set[str], screen_text: Any
+) -> None:
+    machine = register.machine_id("T02")
+    for text in hostile:
+        register.add(
+            e.Fault(part="gun", says=f"x{text}"), machine=machine, by="Marta", now=register.tally(machine).last[0]
+        )
+    async with drive(size=(120, 40)) as driver:
+        await be(driver, "a")
+        await driver.to_machine("T02")
+        for keys in (
+            ("b",),
+            ("k",),
+            ("f",) * 4,
+            ("enter",),
+            ("escape",),
+            ("escape",),
+            ("escape",),
+            ("d",),
+            ("escape",),
+            ("c",),
+        ):
+            await driver.keys(*keys)
+            assert not steers & set(screen_text(driver.app).replace("\n", ""))
+        assert driver.app.is_running
