@@ -69,6 +69,8 @@ def ready(level: Level) -> Path:
         _create()
     STAMP.write_text(UNFINISHED, "utf-8")
     _install(level)
+    # an installation that is used where it lies is compiled by nobody else; without, every start would do it again
+    _output([str(python()), "-m", "compileall", "-q", str(ROOT / "reelcare")])
     STAMP.write_text(stamp_for(level), "utf-8")
     return python()
 

@@ -13,17 +13,19 @@ from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from datetime import UTC, datetime, tzinfo
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from reelcare.core import admit, people, typed
 from reelcare.core import entries as e
-from reelcare.core.checks.sheet import Sheet
 from reelcare.core.machine.card import Card, CardError, read_card
 from reelcare.core.upkeep.plan import Plan, PlanError, read_plan
 from reelcare.core.upkeep.tally import PlanBook, Tally
 from reelcare.register import chain, rollup, schema, zones
 from reelcare.register.errors import NotAllowed, Refused
 from reelcare.register.ids import Ids
+
+if TYPE_CHECKING:
+    from reelcare.core.checks.sheet import Sheet
 
 _COLUMNS = "id, machine, happened, recorded, terminal, person, kind, body"
 _INSERT = (

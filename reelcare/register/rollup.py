@@ -20,7 +20,7 @@ from reelcare.core.upkeep import due
 from reelcare.core.upkeep import tally as tallying
 from reelcare.core.upkeep.counters import CounterError
 from reelcare.core.upkeep.tally import Tally
-from reelcare.register import chain, schema, walks
+from reelcare.register import chain, schema
 from reelcare.register.errors import Refused
 
 if TYPE_CHECKING:
@@ -66,7 +66,14 @@ def worked_out(register: Register, machine: str, at: datetime | None = None) -> 
         found = tallying.fold_all(machine, known, register.plans())
     except CounterError as why:
         raise Refused(str(why)) from None
-    return tallying.settle(found, lambda one: walks.has_passed(register, one, at)) if found else None
+    return tallying.settle(found, lambda one: _has_passed(register, one, at)) if found else None
+
+
+def _has_passed(register: Register, claim: tallying.Passed, at: datetime | None) -> bool:
+    # most that opens a register needs no walk-round: what reads sheets is loaded when a claim is to be proved
+    from reelcare.register import walks
+
+    return walks.has_passed(register, claim, at)
 
 
 class Work:
@@ -144,7 +151,7 @@ class Work:
             self._tallies[machine] = worked_out(self._register, machine)
         for machine, tally in self._tallies.items():
             if tally is not None:
-                settled = tallying.settle(tally, lambda one: walks.has_passed(self._register, one, None))
+                settled = tallying.settle(tally, lambda one: _has_passed(self._register, one, None))
                 keep(self._register, machine, settled, items=machine in self._again | self._cycles_moved)
 
 

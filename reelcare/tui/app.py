@@ -7,6 +7,7 @@ is, with all that was typed.
 
 from __future__ import annotations
 
+import gc
 import os
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass
@@ -60,14 +61,18 @@ class Reelcare(App[None]):
         """The moment: the one place where the app asks the clock."""
         return self._clock()
 
-    def on_mount(self) -> None:
-        """Open the yard."""
+    def get_default_screen(self) -> Screen[Any]:
+        """The yard, under everything else."""
         from reelcare.tui.screens.yard import Yard
 
+        return Yard()
+
+    def on_mount(self) -> None:
+        """Where only one person is enrolled, it is that one."""
         people = self.register.roles()
         if len(people) == 1:
             self.person = next(iter(people))
-        self.push_screen(Yard())
+        self.call_after_refresh(gc.enable)
 
     @property
     def role(self) -> str:

@@ -66,13 +66,14 @@ def see(
     lines = []
     at = point(tally, day_of(now, zone))
     speed = pace(tally.use, at.day, card.season) if forecasts else None
-    for item, state in standing.dues(tally, plan, now, zone):
+    judged = standing.dues(tally, plan, now, zone)
+    for item, state in judged:
         cycle = cycle_of(tally, item)
         ahead = None
         if forecasts:
             ahead = forecast(due.thresholds(item, cycle), at, speed, card.season)
         lines.append(DueLine(machine, card.tag, card.place, item, state, cycle.last_done, ahead))
-    return MachineNow(machine, card, tally, plan, standing.judge(tally, plan, now, zone), tuple(lines))
+    return MachineNow(machine, card, tally, plan, standing.judge(tally, plan, now, zone, judged=judged), tuple(lines))
 
 
 _RANK = {"held": 0, "check due": 1, "clear": 2}

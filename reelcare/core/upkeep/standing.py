@@ -48,7 +48,10 @@ class Standing:
         return "held" if "held" in (self.run, self.road) else self.run
 
 
-def dues(tally: Tally, plan: Plan, today: datetime, zone: tzinfo) -> tuple[tuple[Item, due.Due], ...]:
+Dues = tuple[tuple[Item, due.Due], ...]
+
+
+def dues(tally: Tally, plan: Plan, today: datetime, zone: tzinfo) -> Dues:
     """Every item of the plan with where it stands, worst first."""
     now = point(tally, day_of(today, zone))
     judged = [(item, due.judge(item, cycle_of(tally, item), now)) for item in plan.items]
@@ -56,12 +59,19 @@ def dues(tally: Tally, plan: Plan, today: datetime, zone: tzinfo) -> tuple[tuple
 
 
 def judge(
-    tally: Tally, plan: Plan, now: datetime, zone: tzinfo, *, lapse: timedelta = LAPSE, language: str = "en"
+    tally: Tally,
+    plan: Plan,
+    now: datetime,
+    zone: tzinfo,
+    *,
+    lapse: timedelta = LAPSE,
+    language: str = "en",
+    judged: Dues | None = None,
 ) -> Standing:
-    """The machine's standing at `now`."""
+    """The machine's standing at `now`; `judged` are its `dues` where they are known already."""
     holds = [
         *_from_faults(tally, now, zone),
-        *_from_items(tally, plan, now, zone, language),
+        *_from_items(judged if judged is not None else dues(tally, plan, now, zone), language),
     ]
     words: dict[str, Word] = {}
     reasons = list(holds)
@@ -99,8 +109,8 @@ def _stage(fault: OpenFault) -> str:
     }[fault.status]
 
 
-def _from_items(tally: Tally, plan: Plan, now: datetime, zone: tzinfo, language: str) -> Iterator[Reason]:
-    for item, state in dues(tally, plan, now, zone):
+def _from_items(judged: Dues, language: str) -> Iterator[Reason]:
+    for item, state in judged:
         if state.held:
             side: Side = "road" if item.part in FOR_THE_ROAD else "run"
             yield Reason(f"{item.title(language)}: {state.why}", side, item=item.id)

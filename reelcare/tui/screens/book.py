@@ -184,6 +184,8 @@ class Book(Place):
 class EntryPage(ModalScreen[None]):
     """One entry as it stands in the register."""
 
+    CSS_PATH = "../dialog.tcss"
+
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("escape,enter", "app.pop_screen", "Back", id="entry.back", tooltip="Closes the entry"),
     ]

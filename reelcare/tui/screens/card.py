@@ -23,6 +23,8 @@ from reelcare.tui.widgets.machine_plan import MachinePlan
 class CardPage(Place):
     """The card of one machine."""
 
+    CSS_PATH = "form.tcss"
+
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("k", "book", "Book", id="card.book", tooltip="Everything that happened to this machine"),
         Binding("escape", "leave", "Back", id="card.leave", tooltip="Back to the yard"),

@@ -43,6 +43,7 @@ class Form(Place):
         Binding("up", "app.focus_previous", "Before", show=False, id="form.before", tooltip="The line before"),
         Binding("escape", "leave", "Back", id="form.leave", tooltip="Back without keeping"),
     ]
+    CSS_PATH = "form.tcss"
     KEEP = "Sign and keep"
 
     def form_lines(self) -> Sequence[Line]:

@@ -23,6 +23,8 @@ WIDTH, FRAME, KEYS = 66, 10, 11
 class Help(ModalScreen[None]):
     """Lists every key that works on the screen below, with what it does; the screen's `HELP` stands before them."""
 
+    CSS_PATH = "../dialog.tcss"
+
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("escape,question_mark,q", "app.pop_screen", "Back", id="help.back", tooltip="Closes the help"),
     ]

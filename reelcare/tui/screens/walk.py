@@ -57,6 +57,8 @@ def open_walk(place: Place, machine: MachineNow, sheet_id: str) -> None:
 class Walk(Place):
     """One check on one machine."""
 
+    CSS_PATH = "walk.tcss"
+
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("pageup,left", "back", "Back", id="walk.back", tooltip="The question before, to answer it again"),
         Binding("pagedown,right", "forward", "Forward", id="walk.forward", tooltip="The next question"),

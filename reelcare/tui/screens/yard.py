@@ -11,8 +11,6 @@ from textual.containers import Horizontal, Vertical
 from textual.content import Content
 from textual.widgets import Static
 
-from reelcare.core.drawing.machine import equipment
-from reelcare.core.machine.card import Card
 from reelcare.core.upkeep.now import MachineNow
 from reelcare.core.wording import ago
 from reelcare.register import reading
@@ -20,7 +18,6 @@ from reelcare.tui.screens.base import Place
 from reelcare.tui.text import join, lines, said
 from reelcare.tui.theme import TONES, state
 from reelcare.tui.widgets.key_line import KeyLine
-from reelcare.tui.widgets.machine_plan import MachinePlan
 from reelcare.tui.widgets.rows import Cell, Column, Row, Rows
 
 COLUMNS = (
@@ -68,6 +65,8 @@ class Yard(Place):
     ]
 
     machines: list[MachineNow]
+    _seen = False
+    """Whether the yard was shown before: what is read for the first paint is not read twice."""
 
     def compose(self) -> ComposeResult:
         """The list, and the machine under the cursor beside or below it."""
@@ -77,7 +76,7 @@ class Yard(Place):
             yield Rows(COLUMNS, id="machines", empty="No machine yet: `reelcare machine add CARD.toml --by NAME`")
             with Vertical(classes="side"):
                 yield Static(id="side-text")
-                yield MachinePlan(Card(""), id="side-plan")
+                yield Vertical(id="side-plan")
         yield Static(id="below", classes="below")
         yield KeyLine()
 
@@ -85,11 +84,13 @@ class Yard(Place):
         """Fill the list before the first paint."""
         self.fill()
         self.query_one(Rows).focus()
+        self.call_after_refresh(self._show_plan)
 
     def on_screen_resume(self) -> None:
         """Whatever was done elsewhere is seen here at once."""
-        if self.is_mounted and self.query("#machines"):
+        if self._seen:
             self.fill()
+        self._seen = True
 
     def fill(self) -> None:
         """Read the yard and show it, with the cursor on the same machine."""
@@ -149,11 +150,22 @@ class Yard(Place):
             side.update(self._why(one, 8))
             self._draw(one)
 
+    def _show_plan(self) -> None:
+        """The drawing comes once the list stands on the screen."""
+        from reelcare.tui.widgets.machine_plan import MachinePlan
+
+        one = self.machine
+        if one is not None and not self.query(MachinePlan):
+            self.query_one("#side-plan", Vertical).mount(MachinePlan(one.card))
+            self._draw(one)
+
     def _draw(self, one: MachineNow) -> None:
-        fault = one.faults[0].what.part if one.faults else ""
-        plan = self.query_one(MachinePlan)
-        plan.machine = equipment(one.card)
-        plan.light(fault, {}, language=self.manner.language)
+        from reelcare.core.drawing.machine import equipment
+        from reelcare.tui.widgets.machine_plan import MachinePlan
+
+        for plan in self.query(MachinePlan):
+            plan.machine = equipment(one.card)
+            plan.light(one.faults[0].what.part if one.faults else "", {}, language=self.manner.language)
 
     def _why(self, one: MachineNow, most: int) -> Content:
         told: list[Content] = [join((one.tag, "bold $primary"), f"  {one.card.name}  {one.card.place}")]

@@ -21,6 +21,8 @@ LETTERS = string.ascii_lowercase + string.digits
 class Choose(ModalScreen[int | None]):
     """One of several by one key: a letter each, or a click."""
 
+    CSS_PATH = "../dialog.tcss"
+
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("escape", "give_up", "Back", id="dialog.back", tooltip="Closes this without an answer"),
     ]
@@ -63,6 +65,8 @@ class Choose(ModalScreen[int | None]):
 class Confirm(ModalScreen[bool]):
     """Yes or no, where yes has consequences."""
 
+    CSS_PATH = "../dialog.tcss"
+
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("y", "answer(True)", "Yes", id="confirm.yes", tooltip="Yes, do it"),
         Binding("n,escape", "answer(False)", "No", id="confirm.no", tooltip="No, go back"),
@@ -94,6 +98,8 @@ class Confirm(ModalScreen[bool]):
 
 class Ask(ModalScreen[str | None]):
     """A few words."""
+
+    CSS_PATH = "../dialog.tcss"
 
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("escape", "give_up", "Back", id="ask.back", tooltip="Closes this without an answer"),
