@@ -44,6 +44,7 @@ def demo(asked: argparse.Namespace) -> int:
         raise Problem(f"{path}: exists already; name another place")
     try:
         with Register(path) as register:
+            common.say("making the demo estate ...")
             build(register, common.now())
             if not asked.no_app:
                 _run(register, asked)

@@ -339,7 +339,7 @@ class Register:
                         terminal=self.terminal,
                         by=by,
                         what=run,
-                    )  # fmt: skip
+                    )
                 )
                 if number % 20_000 == 0:
                     progress(number, len(runs))

@@ -74,6 +74,12 @@ class Reelcare(App[None]):
             self.person = next(iter(people))
         self.call_after_refresh(gc.enable)
 
+    def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
+        """No single letter leaves a form, or changes who signs it: what was typed there would be lost."""
+        if action in ("quit", "person", "units", "language") and self.screen_stack:
+            return not getattr(self.screen, "HOLDS_TYPING", False)
+        return super().check_action(action, parameters)
+
     @property
     def role(self) -> str:
         """The role of who is at the terminal."""

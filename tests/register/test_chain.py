@@ -11,7 +11,6 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from reelcare.core import entries as e
-
 from reelcare.register import chain
 
 ROWS = {row["id"]: row for row in json.loads(Path("tests/references/upkeep.json").read_text("utf-8"))}

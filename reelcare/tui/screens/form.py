@@ -45,6 +45,7 @@ class Form(Place):
     ]
     CSS_PATH = "form.tcss"
     KEEP = "Sign and keep"
+    HOLDS_TYPING = True
 
     def form_lines(self) -> Sequence[Line]:
         """The lines of the form."""

@@ -22,7 +22,8 @@ def test_every_slip_is_told_at_once_with_its_place() -> None:
                 good | {"id": "q3", "choices": [choices[1], {"id": "b", "says": "c"}]},
                 good | {"id": "q4", "choices": choices, "at_most": "3"},
                 good | {"id": "q5", "kind": "reading", "quantity": "pressure", "at_most": "10"},
-                good | {"id": "q6", "kind": "reading", "quantity": "pressure", "if_not": "stop", "at_most": "card.drive.most_loss"},
+                good | {"id": "q6", "kind": "reading", "quantity": "pressure", "if_not": "stop",
+                        "at_most": "card.drive.most_loss"},
                 good | {"id": "q7", "choices": choices, "if_not": "fix-by"},
                 good | {"id": "q8", "choices": choices, "needs": ["wings"], "wy": "x"},
                 good | {"id": "q8", "choices": choices, "fix_by": {"weeks": 2}},
@@ -35,7 +36,8 @@ def test_every_slip_is_told_at_once_with_its_place() -> None:
     told = "\n".join(refused.value.problems)
     for place in (
         "colour: not known", "title: no English text", "sheet.for: 'races'", "(q1).kind: 'guess'", "(q1).part: 'wing'",
-        "(q1).if_not: 'pray'", "(q2): at least two choices", "(q3): no choice is right", "same id", "(q4): a seen has choices",
+        "(q1).if_not: 'pray'", "(q2): at least two choices", "(q3): no choice is right", "same id",
+        "(q4): a seen has choices",
         "(q5).at_most: '10': say the unit", "(q6): a stop question needs a limit", "(q7): fix-by needs fix_by",
         "(q8).needs: 'wings'", "(q8).wy: not known; did you mean why?", "fix_by.weeks", "q8: two questions",
         "stages[1].questions: missing or empty",

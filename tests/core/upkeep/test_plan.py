@@ -32,8 +32,8 @@ def test_every_slip_is_told_at_once_with_its_item() -> None:
         ]
     )
     for place in ("(a).every: missing", "(b).every.hours: 0", "(c).every.hour: not known; did you mean hours",
-                  "(d).every.months: 1.5", "(e).what: missing", "(e).grace: 80", "(f).covers: 'z'", "two items are called f",
-                  "(f).colour: not known", "(g).anchor", "(h).grace: 5"):  # fmt: skip
+                  "(d).every.months: 1.5", "(e).what: missing", "(e).grace: 80", "(f).covers: 'z'",
+                  "two items are called f", "(f).colour: not known", "(g).anchor", "(h).grace: 5"):  # fmt: skip
         assert place in told
 
 

@@ -113,3 +113,21 @@ def drive(register: Register) -> Callable[..., Any]:
             yield Driver(app, pilot, clock)
 
     return open_it
+
+
+@pytest.fixture
+def picture(register: Register, snap_compare: Any) -> Callable[..., bool]:
+    """Takes a picture of the app after keys were pressed: `picture((80, 24), keys)`."""
+
+    def take(size: tuple[int, int], hand: Callable[[Driver], Awaitable[None]], **manner: Any) -> bool:
+        clock = Clock()
+        app = Reelcare(register, manner=Manner(**manner), clock=clock)
+
+        async def before(pilot: Pilot[Any]) -> None:
+            await pilot.pause()
+            await hand(Driver(app, pilot, clock))
+            await pilot.pause()
+
+        return bool(snap_compare(app, terminal_size=size, run_before=before))
+
+    return take

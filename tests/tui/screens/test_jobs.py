@@ -251,6 +251,17 @@ async def test_a_run_that_cannot_be_keeps_what_was_typed(drive: Any, register: A
         assert not isinstance(form, Yard)
 
 
+async def test_no_single_letter_leaves_a_form(drive: Any) -> None:
+    async with drive(size=(100, 30)) as driver:
+        await be(driver, "b")
+        await driver.to_machine("T03")
+        await driver.keys("b", "m")
+        form = driver.app.screen
+        await driver.keys("q", "p", "u", "l")
+        assert driver.app.screen is form
+        assert driver.app.is_running
+
+
 async def test_a_counter_is_read_at_the_bench(drive: Any, register: Any) -> None:
     machine = register.machine_id("B04")
     async with drive() as driver:

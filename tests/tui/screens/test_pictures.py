@@ -1,0 +1,133 @@
+"""A picture of every screen at both sizes: what changes in it is looked at before it is taken."""
+
+from typing import Any
+
+import pytest
+
+SIZES = [(80, 24), (120, 40)]
+NUMBERS = {"jack-out": "200 mm", "coils": "3", "inlet": "6.5 bar", "drive-loss": "0.4 bar", "speed": "32 m/h"}
+
+
+async def to(driver: Any, tag: str, person: str, *keys: str) -> None:
+    await driver.keys("p", person)
+    await driver.to_machine(tag)
+    await driver.keys(*keys)
+
+
+async def walk_to(driver: Any, question: str) -> None:
+    while driver.app.screen.question is not None and driver.app.screen.question.id != question:
+        asked = driver.app.screen.question
+        if asked.is_number:
+            await driver.type(NUMBERS[asked.id])
+            await driver.keys("enter")
+        else:
+            await driver.keys(str(next(place for place, one in enumerate(asked.choices, 1) if one.right)))
+
+
+async def yard(driver: Any) -> None:
+    await to(driver, "T02", "a")
+
+
+async def people(driver: Any) -> None:
+    await driver.keys("p")
+
+
+async def keys_of_the_yard(driver: Any) -> None:
+    await driver.keys("question_mark")
+
+
+async def walk_question(driver: Any) -> None:
+    await to(driver, "T01", "c", "w")
+    await walk_to(driver, "pawl-up")
+
+
+async def walk_reading(driver: Any) -> None:
+    await to(driver, "T01", "c", "w")
+    await walk_to(driver, "jack-out")
+    await driver.type("7,5")
+    await driver.keys("enter")
+
+
+async def walk_asks_before_it_holds(driver: Any) -> None:
+    await to(driver, "T01", "c", "w")
+    await walk_to(driver, "stop-test")
+    await driver.keys("3")
+
+
+async def walk_held(driver: Any) -> None:
+    await to(driver, "T01", "c", "w")
+    await walk_to(driver, "stop-test")
+    await driver.keys("3", "y")
+
+
+async def walk_complete(driver: Any) -> None:
+    await to(driver, "T01", "c", "w")
+    await walk_to(driver, "nothing")
+
+
+async def walk_resumed(driver: Any) -> None:
+    await to(driver, "B05", "d", "w")
+
+
+async def run_form(driver: Any) -> None:
+    await to(driver, "E06", "c", "r")
+
+
+async def bench(driver: Any) -> None:
+    await to(driver, "T03", "b", "b")
+
+
+async def bench_with_a_hold(driver: Any) -> None:
+    await to(driver, "T02", "b", "b")
+
+
+async def service(driver: Any) -> None:
+    await to(driver, "T03", "b", "b")
+    await driver.to_line("Gearbox oil: change")
+    await driver.keys("enter", "space", "down", "space")
+
+
+async def repair(driver: Any) -> None:
+    await to(driver, "T02", "b", "b", "enter")
+
+
+async def counters(driver: Any) -> None:
+    await to(driver, "B04", "b", "b", "m")
+
+
+async def fault(driver: Any) -> None:
+    await to(driver, "T01", "c", "f")
+
+
+async def due(driver: Any) -> None:
+    await driver.keys("d")
+
+
+async def card(driver: Any) -> None:
+    await to(driver, "T01", "c", "c")
+
+
+async def book(driver: Any) -> None:
+    await to(driver, "T10", "a", "k")
+
+
+async def entry(driver: Any) -> None:
+    await to(driver, "T10", "a", "k", "enter")
+
+
+SCREENS = [
+    yard, people, keys_of_the_yard, walk_question, walk_reading, walk_asks_before_it_holds, walk_held, walk_complete,
+    walk_resumed, run_form, bench, bench_with_a_hold, service, repair, counters, fault, due, card, book, entry,
+]  # fmt: skip
+
+
+@pytest.mark.parametrize("size", SIZES, ids=lambda size: f"{size[0]}x{size[1]}")
+@pytest.mark.parametrize("hand", SCREENS, ids=lambda hand: hand.__name__)
+def test_screen(picture: Any, hand: Any, size: tuple[int, int]) -> None:
+    assert picture(size, hand)
+
+
+@pytest.mark.parametrize("size", SIZES, ids=lambda size: f"{size[0]}x{size[1]}")
+@pytest.mark.parametrize("hand", [walk_question, bench, due], ids=lambda hand: hand.__name__)
+def test_screen_in_spanish_and_us_units(picture: Any, hand: Any, size: tuple[int, int]) -> None:
+    assert picture(size, hand, system="us", language="es")
