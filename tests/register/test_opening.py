@@ -34,8 +34,8 @@ def strangers(folder: Path) -> dict[str, Path]:
 
 @pytest.mark.parametrize(
     ("which", "says"),
-    [("empty", "empty file"), ("text", "not a register"), ("short", "not a register"), ("other", "not a register of ours"),
-     ("newer", "newer version")],
+    [("empty", "empty file"), ("text", "not a register"), ("short", "not a register"),
+     ("other", "not a register of ours"), ("newer", "newer version")],
 )  # fmt: skip
 def test_a_stranger_is_refused_and_left_as_it_was(tmp_path: Path, which: str, says: str) -> None:
     path = strangers(tmp_path)[which]
