@@ -232,6 +232,12 @@ KINDS: dict[str, type[What]] = {
 }  # fmt: skip
 
 
+_NAMES: dict[type[What], tuple[str, ...]] = {
+    cls: tuple(one.name for one in fields(cls))  # type: ignore[arg-type]  # every kind is a dataclass
+    for cls in KINDS.values()
+}
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Entry:
     """One line of the register: the envelope around a `What`.
@@ -281,8 +287,8 @@ def time_of(text: str) -> datetime:
 def to_body(what: What) -> dict[str, Json]:
     """A kind as plain JSON values, without the fields that are at their defaults."""
     body: dict[str, Json] = {}
-    for one in fields(what):  # type: ignore[arg-type]  # every kind is a dataclass
-        value = getattr(what, one.name)
+    for name in _NAMES[type(what)]:
+        value = getattr(what, name)
         if isinstance(value, datetime):
             value = time_text(value)
         elif isinstance(value, tuple):
@@ -291,7 +297,7 @@ def to_body(what: What) -> dict[str, Json]:
             value = dict(value)
         if value is None or value in ("", [], {}):
             continue
-        body[one.name] = value
+        body[name] = value
     return body
 
 
@@ -300,12 +306,11 @@ def from_body(kind: str, body: Mapping[str, Json]) -> What:
     cls = KINDS.get(kind)
     if cls is None:
         raise EntryError(f"an entry of the kind {kind!r}, which this version does not know")
-    values = dict(body)
-    for one in fields(cls):  # type: ignore[arg-type]
-        if one.name in ("started", "ended") and one.name in values:
-            values[one.name] = time_of(values[one.name])
-        elif one.name in values and isinstance(values[one.name], list):
-            values[one.name] = tuple(values[one.name])
+    values: dict[str, Json] = {name: tuple(value) if type(value) is list else value for name, value in body.items()}
+    if cls is Run:
+        for name in ("started", "ended"):
+            if name in values:
+                values[name] = time_of(values[name])
     try:
         return cls(**values)
     except TypeError as why:

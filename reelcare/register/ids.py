@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import os
 from collections.abc import Callable
-from uuid import UUID
 
 
 class Ids:
@@ -29,4 +28,5 @@ class Ids:
             tail += 1
         self._last = (moment, tail)
         number = (moment << 80) | (0x7 << 76) | ((tail >> 62) << 64) | (0b10 << 62) | (tail & ((1 << 62) - 1))
-        return str(UUID(int=number))
+        text = f"{number:032x}"
+        return f"{text[:8]}-{text[8:12]}-{text[12:16]}-{text[16:20]}-{text[20:]}"

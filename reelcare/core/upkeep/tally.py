@@ -133,10 +133,11 @@ def effective(all_entries: Sequence[e.Entry]) -> list[e.Entry]:
     """The entries that count, in order: without those taken back by a correction that itself still stands."""
     ordered = sorted(all_entries, key=lambda one: one.order)
     taken_back: set[str] = set()
-    for one in reversed(sorted(all_entries, key=lambda one: (one.recorded, one.id))):
+    corrections = [one for one in ordered if isinstance(one.what, e.Correction)]
+    for one in sorted(corrections, key=lambda one: (one.recorded, one.id), reverse=True):
         if isinstance(one.what, e.Correction) and one.id not in taken_back:
             taken_back.add(one.what.entry)
-    return [one for one in ordered if one.id not in taken_back]
+    return [one for one in ordered if one.id not in taken_back] if taken_back else ordered
 
 
 def day_of(moment: datetime, zone: tzinfo) -> date:
@@ -162,10 +163,12 @@ def cycle_of(tally: Tally, item: Item) -> due.Cycle:
 
 def fold(tally: Tally, entry: e.Entry, plans: PlanBook) -> Tally:
     """The tally after one more entry. Raises `counters.CounterError` where a reading cannot be."""
+    return replace(_step(tally, entry, plans), last=entry.order)
+
+
+def _step(tally: Tally, entry: e.Entry, plans: PlanBook) -> Tally:
     step = _STEPS.get(type(entry.what))
-    if step is not None:
-        tally = step(tally, entry, plans)
-    return replace(tally, last=entry.order)
+    return step(tally, entry, plans) if step is not None else tally
 
 
 def fold_all(machine: str, all_entries: Sequence[e.Entry], plans: PlanBook) -> Tally | None:
@@ -175,8 +178,8 @@ def fold_all(machine: str, all_entries: Sequence[e.Entry], plans: PlanBook) -> T
         return None
     tally = begin(machine, min(day_of(one.happened, plans.zone) for one in kept))
     for one in kept:
-        tally = fold(tally, one, plans)
-    return tally
+        tally = _step(tally, one, plans)
+    return replace(tally, last=kept[-1].order)
 
 
 def settle(tally: Tally, has_passed: Callable[[Passed], bool]) -> Tally:
