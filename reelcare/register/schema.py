@@ -14,6 +14,7 @@ import sys
 from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
+from urllib.parse import quote
 
 # peewee tries to import psycopg when it is itself imported, which costs more than all of the rest; a register
 # in a file has no use for it
@@ -120,8 +121,27 @@ def open_database(path: Path, *, create: bool) -> pw.SqliteDatabase:
         raise NotThere(f"{path}: no such register")
     else:
         _make_empty(path)
+    if not os.access(path.parent, os.W_OK):
+        return _open_to_read(path)
     _refuse_full_disk(path)
     db = pw.SqliteDatabase(str(path), autoconnect=False, lock_type="IMMEDIATE", timeout=5)
+    return _connected(db, path)
+
+
+def _open_to_read(path: Path) -> pw.SqliteDatabase:
+    """A register in a folder that nothing can be written to, such as an auditor's copy: it can be read.
+
+    The engine cannot make its shared memory there, so the file is opened as one that does not change.
+    """
+    wal = path.with_name(f"{path.name}-wal")
+    if wal.exists() and wal.stat().st_size:
+        raise CannotWrite(f"{path}: its folder is read-only and it was not closed; copy both files elsewhere")
+    uri = f"file:{quote(str(path.resolve()))}?mode=ro&immutable=1"
+    db = pw.SqliteDatabase(uri, uri=True, autoconnect=False, lock_type="IMMEDIATE")
+    return _connected(db, path)
+
+
+def _connected(db: pw.SqliteDatabase, path: Path) -> pw.SqliteDatabase:
     with plainly(path):
         db.connect()
         try:

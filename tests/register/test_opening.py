@@ -80,6 +80,27 @@ def test_a_read_only_register_says_so(yard: object) -> None:
         yard.add(e.Reading(counter="hours", value=1))  # type: ignore[attr-defined]
 
 
+def test_a_register_in_a_read_only_folder_can_still_be_read(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    from datetime import UTC, datetime
+
+    from reelcare.register import people
+
+    now = datetime(2026, 5, 1, tzinfo=UTC)
+    path = tmp_path / "r.db"
+    with Register(path) as register:
+        people.enrol(register, "Mara", "supervisor", by="Mara", now=now)
+    monkeypatch.setattr(schema.os, "access", lambda *_: False)
+    before = path.read_bytes()
+    with Register(path, create=False) as register:
+        assert register.roles() == {"Mara": "supervisor"}
+        with pytest.raises(CannotWrite, match="read-only"):
+            people.enrol(register, "Olav", "operator", by="Mara", now=now)
+    assert path.read_bytes() == before
+    (tmp_path / "r.db-wal").write_bytes(b"x")
+    with pytest.raises(CannotWrite, match="was not closed"):
+        Register(path, create=False)
+
+
 def test_a_full_disk_is_told_before_the_engine_meets_it(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     usage = schema.shutil.disk_usage(tmp_path)
     monkeypatch.setattr(schema.shutil, "disk_usage", lambda _: usage._replace(free=1000))

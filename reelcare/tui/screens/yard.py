@@ -83,7 +83,9 @@ class Yard(Place):
     def on_mount(self) -> None:
         """Fill the list before the first paint."""
         self.fill()
-        self.query_one(Rows).focus()
+        rows = self.query_one(Rows)
+        rows.at_once = self._detail
+        rows.focus()
         self.call_after_refresh(self._show_plan)
 
     def on_screen_resume(self) -> None:
@@ -130,10 +132,6 @@ class Yard(Place):
             else Cell("no plan", "faint"),
         )
 
-    @on(Rows.Moved)
-    def _moved(self) -> None:
-        self._detail()
-
     @on(Rows.Chosen)
     def _chosen(self) -> None:
         self.action_walk()
@@ -145,9 +143,9 @@ class Yard(Place):
             below.update("")
             side.update("")
             return
-        below.update(self._why(one, 3))
+        below.update(self._why(one, 3), layout=False)
         if self.app.size.width >= 100:
-            side.update(self._why(one, 8))
+            side.update(self._why(one, 8), layout=False)
             self._draw(one)
 
     def _show_plan(self) -> None:

@@ -8,7 +8,7 @@ still seen.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from typing import ClassVar
 
@@ -130,6 +130,8 @@ class Rows(ScrollView, can_focus=True):
         self.finder = finder
         self.rows: Sequence[Row] | Source = rows
         self._pages = Pages(rows)
+        self.at_once: Callable[[], None] | None = None
+        """Called when the cursor moves, before the screen is painted: what follows the cursor comes in one frame."""
         self._drawn: dict[tuple[int, bool, bool], Strip] = {}
         self._placed: tuple[Placed, ...] = ()
         self._width = 0
@@ -291,6 +293,8 @@ class Rows(ScrollView, can_focus=True):
 
     def _tell(self) -> None:
         if self.count and self.is_mounted:
+            if self.at_once is not None:
+                self.at_once()
             self.post_message(self.Moved(self, self.cursor))
 
     def _refresh_row(self, index: int) -> None:
