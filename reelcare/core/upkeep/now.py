@@ -24,6 +24,11 @@ class DueLine:
     last_done: date | None
     forecast: Forecast | None = None
 
+    @property
+    def news(self) -> bool:
+        """Whether it tells more than that a check is due before the next run."""
+        return not self.item.each_time or self.due.state == "overdue"
+
 
 @dataclass(frozen=True, slots=True)
 class MachineNow:
@@ -49,7 +54,7 @@ class MachineNow:
     @property
     def next(self) -> DueLine | None:
         """The item that comes first: the one with the greatest used part of its interval."""
-        return self.dues[0] if self.dues else None
+        return next((line for line in self.dues if line.news), None)
 
 
 def see(

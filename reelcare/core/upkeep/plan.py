@@ -68,6 +68,11 @@ class Item:
     isolate: tuple[str, ...] = ()
     source: str = ""
 
+    @property
+    def each_time(self) -> bool:
+        """Whether a check asks it before every run anyway: it is news only when that was left out."""
+        return bool(self.done_by) and self.every.runs == 1
+
     def title(self, language: str = "en") -> str:
         """What is done, in a language, else in English."""
         return said(self.what, language)

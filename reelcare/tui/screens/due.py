@@ -87,7 +87,7 @@ class DueList(Place):
     def fill(self) -> None:
         """Read what is due and show what the filter lets through."""
         machines = reading.yard(self.register, self.now(), forecasts=True)
-        self.all = reading.due_lines(machines)
+        self.all = [line for line in reading.due_lines(machines) if line.news]
         self.lines = [line for line in self.all if self._in_window(line) and self._matches(line)]
         where = f"{self.place or 'all places'}; {self.part or 'all parts'}"
         self.query_one("#filter", Static).update(said(f"{WINDOWS[self.window][0]}; {where}: {len(self.lines)}"))

@@ -21,14 +21,14 @@ from reelcare.tui.widgets.key_line import KeyLine
 from reelcare.tui.widgets.rows import Cell, Column, Row, Rows
 
 COLUMNS = (
-    Column("machine", 8, 1),
-    Column("run", 12, 1),
-    Column("road", 12, 3),
-    Column("place", 12, 4, grows=True),
-    Column("hours", 7, 5),
-    Column("hose", 9, 6),
-    Column("last check", 11, 7),
-    Column("next due", 20, 2, grows=True),
+    Column("machine", 7, 1),
+    Column("run", 11, 1),
+    Column("road", 11, 2),
+    Column("hours", 5, 4, right=True),
+    Column("hose", 8, 5, right=True),
+    Column("checked", 11, 6),
+    Column("place", 10, 7, grows=True),
+    Column("next due", 18, 3, grows=True),
 )
 
 
@@ -118,19 +118,21 @@ class Yard(Place):
     def _row(self, one: MachineNow) -> Row:
         totals = one.tally.totals
         first = one.next
-        checked = ago(one.tally.last_check, self.now()) if one.tally.last_check else "never"
         return (
             Cell(one.tag, "part"),
             Cell(state(one.standing.run), TONES[one.standing.run]),
             Cell(state(one.standing.road), TONES[one.standing.road]),
+            Cell(f"{totals.seconds / 3600:.0f}"),
+            Cell(self.length(totals.millimetres)),
+            Cell(self._checked(one)),
             Cell(one.card.place),
-            Cell(f"{totals.seconds / 3600:7.0f}"),
-            Cell(self.length(totals.millimetres).rjust(9)),
-            Cell(checked),
             Cell(f"{state(first.due.state)}: {first.item.title(self.manner.language)}", TONES[first.due.state])
             if first
             else Cell("no plan", "faint"),
         )
+
+    def _checked(self, one: MachineNow) -> str:
+        return ago(one.tally.last_check, self.now()) if one.tally.last_check else "never"
 
     @on(Rows.Chosen)
     def _chosen(self) -> None:
@@ -166,13 +168,21 @@ class Yard(Place):
             plan.light(one.faults[0].what.part if one.faults else "", {}, language=self.manner.language)
 
     def _why(self, one: MachineNow, most: int) -> Content:
-        told: list[Content] = [join((one.tag, "bold $primary"), f"  {one.card.name}  {one.card.place}")]
+        totals = one.tally.totals
+        done = f"{totals.seconds / 3600:.0f} h, {self.length(totals.millimetres)}, {totals.runs} runs"
+        told: list[Content] = [
+            join(
+                (one.tag, "bold $primary"), f"  {one.card.name}, {one.card.place}: {done}, checked {self._checked(one)}"
+            )
+        ]
         reasons = sorted(one.standing.because, key=lambda reason: reason.fault == "" and reason.item == "")
         for reason in reasons[:most]:
             word = one.standing.run if reason.side in ("run", "both") else one.standing.road
             side = "run and road" if reason.side == "both" else reason.side
             told.append(join((state(word), f"${_COLOURS[word]}"), f"  {side}: {reason.says}"))
-        for line in [line for line in one.dues if line.due.state in ("overdue", "due")][: max(most - len(reasons), 1)]:
+        for line in [line for line in one.dues if line.news and line.due.state in ("overdue", "due")][
+            : max(most - len(reasons), 1)
+        ]:
             told.append(said(f"{state(line.due.state)}  {line.item.title(self.manner.language)}: {line.due.why}"))
         return lines(*told)
 
