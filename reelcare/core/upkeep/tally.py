@@ -44,6 +44,18 @@ class OpenFault:
         )
 
 
+    def left(self, totals: counting.Totals, today: date) -> list[tuple[str, int]]:
+        """What is left of its fix-by limits: ("hours", s), ("metres", mm), ("runs", runs), ("date", days)."""
+        w = self.what
+        found = [
+            ("hours", w.fix_by_seconds, totals.seconds),
+            ("metres", w.fix_by_millimetres, totals.millimetres),
+            ("runs", w.fix_by_runs, totals.runs),
+            ("date", date.fromisoformat(w.fix_by_day).toordinal() if w.fix_by_day else None, today.toordinal()),
+        ]
+        return [(by, limit - now) for by, limit, now in found if limit is not None]
+
+
 @dataclass(frozen=True, slots=True)
 class OpenCheck:
     """A walk-round that was begun and has not been ended."""

@@ -102,12 +102,11 @@ class Bench(Place):
 
     def _row(self, one: OpenFault | DueLine) -> Row:
         if isinstance(one, OpenFault):
-            held = "holds the machine" if one.what.holds == "both" else f"holds the {one.what.holds}"
             return (
                 Cell(state(one.status), TONES[one.status]),
                 Cell(one.what.part),
                 Cell(one.what.says),
-                Cell(held if one.what.holds else "to be fixed", "bad" if one.what.holds else "heed"),
+                self._holds(one),
                 Cell(""),
                 Cell(day(self.local(one.since).date())),
             )
@@ -120,6 +119,25 @@ class Bench(Place):
             Cell(day(ahead) if ahead and one.due.state in ("ok", "soon") else ""),
             Cell(day(one.last_done) if one.last_done else "never"),
         )
+
+    def _holds(self, fault: OpenFault) -> Cell:
+        """What a fault holds, or what is left until it does."""
+        assert self.machine is not None
+        if fault.what.holds:
+            side = "machine" if fault.what.holds == "both" else fault.what.holds
+            return Cell(f"holds the {side}", "bad")
+        today = self.local(self.now()).date()
+        left = fault.left(self.machine.tally.totals, today)
+        if not left:
+            return Cell("noted", "soft")
+        if fault.lapsed(self.machine.tally.totals, today):
+            return Cell("holds: past its limit", "bad")
+        told = {"hours": "{:.0f} h", "runs": "{} runs", "date": "{} days"}
+        parts = [
+            self.length(amount) if by == "metres" else told[by].format(amount / 3600 if by == "hours" else amount)
+            for by, amount in left
+        ]
+        return Cell(f"fix in {' or '.join(parts)}", "heed")
 
     @on(Rows.Chosen)
     def action_open(self) -> None:

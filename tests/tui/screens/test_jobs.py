@@ -370,3 +370,43 @@ async def test_hostile_text_in_every_screen_is_shown_and_obeyed_nowhere(
             await driver.keys(*keys)
             assert not steers & set(screen_text(driver.app).replace("\n", ""))
         assert driver.app.is_running
+
+
+async def test_a_fault_to_be_fixed_tells_what_is_left_of_its_limit(drive: Any, screen_text: Any) -> None:
+    async with drive(size=(120, 40)) as driver:
+        await driver.to_machine("T08")
+        await driver.keys("b")
+        assert "fix in 4000 m" in screen_text(driver.app)
+
+
+async def test_an_empty_register_opens_and_says_how_to_begin(tmp_path: Any, screen_text: Any) -> None:
+    from reelcare.register.register import Register
+    from reelcare.tui.app import Reelcare
+
+    with Register(tmp_path / "empty.db") as empty:
+        app = Reelcare(empty)
+        async with app.run_test(size=(80, 24), notifications=True, tooltips=True) as pilot:
+            await pilot.pause()
+            assert "reelcare machine add" in screen_text(app)
+            for key in (
+                "w",
+                "r",
+                "b",
+                "c",
+                "k",
+                "f",
+                "o",
+                "enter",
+                "down",
+                "p",
+                "escape",
+                "d",
+                "enter",
+                "w",
+                "a",
+                "t",
+                "escape",
+            ):
+                await pilot.press(key)
+                await pilot.pause()
+            assert app.is_running
