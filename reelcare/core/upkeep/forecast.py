@@ -10,10 +10,12 @@ Days outside the season on the card do not count. Constant use gives the exact d
 
 from __future__ import annotations
 
+import calendar
 import math
 from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import date, timedelta
+from functools import lru_cache
 from statistics import NormalDist
 from typing import Any
 
@@ -22,12 +24,14 @@ from reelcare.core.upkeep.due import SCALES, Point, Thresholds
 
 MOST_WEEKS = 80
 """How many weeks with work are remembered: more than one season."""
-HALF_LIFE = 8.0
+HALF_LIFE = 12.0
 """Weeks of the season after which a week weighs half."""
 PRIOR_WEEKS = 3.0
 """What the year's use on the card weighs, in weeks of history."""
-LEVEL_DOUBT = 0.10
+LEVEL_DOUBT = 0.25
 """How far the pace itself may be off in the weeks to come, beyond what its own scatter says."""
+USUAL_RUN = 9.0
+"""Hours of one run, from which runs are reckoned while only the year's hours are known (common practice, no source)."""
 HORIZON = 3 * 366
 """Days beyond which no day is named."""
 _Z90 = NormalDist().inv_cdf(0.9)
@@ -102,12 +106,37 @@ def in_season(season: Season, day: date) -> bool:
     >>> in_season(Season("04-15", "09-30"), date(2026, 12, 1)), in_season(Season("10-01", "03-31"), date(2026, 12, 1))
     (False, True)
     """
+    return open_days(season, day.toordinal(), day.toordinal()) == 1
+
+
+@lru_cache(maxsize=4096)
+def _span(opens: str, closes: str, year: int) -> tuple[int, int]:
+    """The first and last day number of the season that opens in a year."""
+    first = _day_of(opens, year)
+    last = _day_of(closes, year if closes >= opens else year + 1)
+    return first, last
+
+
+def _day_of(text: str, year: int) -> int:
+    month, day = int(text[:2]), int(text[3:])
+    if (month, day) == (2, 29) and not calendar.isleap(year):
+        day = 28
+    return date(year, month, day).toordinal()
+
+
+def open_days(season: Season, first: int, last: int) -> int:
+    """How many days of the season lie between two day numbers, both counted.
+
+    >>> open_days(Season("04-15", "09-30"), date(2026, 1, 1).toordinal(), date(2026, 12, 31).toordinal())
+    169
+    """
     if season.opens is None or season.closes is None:
-        return True
-    here = f"{day.month:02d}-{day.day:02d}"
-    if season.opens <= season.closes:
-        return season.opens <= here <= season.closes
-    return here >= season.opens or here <= season.closes
+        return max(last - first + 1, 0)
+    count = 0
+    for year in range(date.fromordinal(first).year - 1, date.fromordinal(max(last, first)).year + 1):
+        opens, closes = _span(season.opens, season.closes, year)
+        count += max(min(closes, last) - max(opens, first) + 1, 0)
+    return count
 
 
 def season_days(season: Season) -> int:
@@ -149,7 +178,11 @@ def pace(use: Use, today: date, season: Season) -> Pace | None:
 def _prior(season: Season) -> tuple[float | None, float | None, float | None]:
     days = season_days(season)
     hours, metres = season.hours_a_year, season.metres_a_year
-    return (hours * 3600 / days if hours else None, metres * 1000 / days if metres else None, None)
+    return (
+        hours * 3600 / days if hours else None,
+        metres * 1000 / days if metres else None,
+        hours / USUAL_RUN / days if hours else None,
+    )
 
 
 def _weeks(use: Use, today: date, season: Season) -> list[tuple[int, float, Triple]]:
@@ -163,7 +196,7 @@ def _weeks(use: Use, today: date, season: Season) -> list[tuple[int, float, Trip
     week = today.toordinal() // 7
     while week * 7 + 6 >= oldest and len(found) < MOST_WEEKS:
         begins, ends = max(week * 7, oldest), min(week * 7 + 6, today.toordinal())
-        days = sum(in_season(season, date.fromordinal(day)) for day in range(begins, ends + 1))
+        days = open_days(season, begins, ends)
         worked = sums.get(week, (0, 0, 0))
         if days or any(worked):
             found.append((max(days, 1), 0.5 ** (age / HALF_LIFE), worked))
@@ -233,9 +266,17 @@ def reached(days: float, left: float, mean: float, variance: float, doubt: float
 
 
 def _quantile(left: float, mean: float, variance: float, doubt: float, z: float) -> int | None:
-    low, high = 0, HORIZON
-    if reached(high, left, mean, variance, doubt) < z:
+    if reached(HORIZON, left, mean, variance, doubt) < z:
         return None
+    low, high = 0, HORIZON
+    likely = int(left / mean)
+    # the day is seldom far from where the mean alone puts it
+    for guess in (likely // 2, likely * 2):
+        if low < guess < high:
+            if reached(guess, left, mean, variance, doubt) >= z:
+                high = guess
+            else:
+                low = guess
     while high - low > 1:
         middle = (low + high) // 2
         if reached(middle, left, mean, variance, doubt) >= z:
@@ -256,16 +297,17 @@ def _on_the_calendar(
 
 
 def _calendar_days(count: int, today: date, season: Season) -> int | None:
-    length = season_days(season)
-    whole, rest = divmod(count, length)
-    if rest == 0:
-        whole, rest = whole - 1, length
-    day, left = today, rest
-    passed = whole * 365
-    while left > 0:
-        day += timedelta(days=1)
-        passed += 1
-        left -= in_season(season, day)
-        if passed > 2 * HORIZON:
-            return None
-    return passed
+    """After how many days of the calendar so many days of the season have passed."""
+    assert season.opens is not None
+    assert season.closes is not None
+    start, left = today.toordinal() + 1, count
+    for year in range(today.year - 1, today.year + 8):
+        opens, closes = _span(season.opens, season.closes, year)
+        opens = max(opens, start)
+        if closes < opens:
+            continue
+        if closes - opens + 1 >= left:
+            return opens + left - 1 - today.toordinal()
+        left -= closes - opens + 1
+        start = closes + 1
+    return None
