@@ -120,6 +120,16 @@ def _reading(commands: Any) -> None:
         "--within", metavar="DAYS", type=_days, help="only what is due, or likely to be within so many days"
     )
     due.add_argument("--exit-code", action="store_true", help="end with 1 where anything listed is due or overdue")
+    workload = _command(
+        commands,
+        "workload",
+        "what falls due in the coming weeks, by week, place and machine",
+        _later("workload", "workload"),
+        json=True,
+        past=True,
+    )
+    workload.add_argument("--weeks", metavar="N", type=_weeks, default=6, help="how many weeks; 6 if not said")
+    workload.add_argument("--place", metavar="PLACE", help="of the machines at one place")
     book = _command(
         commands,
         "book",
@@ -147,6 +157,12 @@ def _days(text: str) -> int:
     if not 0 <= days <= 3660:
         raise argparse.ArgumentTypeError(f"{days} days; 0 to 3660 is right")
     return days
+
+
+def _weeks(text: str) -> int:
+    if not text.isdigit() or not 1 <= int(text) <= 60:
+        raise argparse.ArgumentTypeError(f"{text!r}; a number of weeks from 1 to 60 is right")
+    return int(text)
 
 
 def _log(commands: Any) -> None:

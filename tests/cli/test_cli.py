@@ -338,3 +338,16 @@ def test_a_time_without_an_offset_is_in_the_registers_zone(
     lines = cli("book", "R1", "--json").json
     assert lines[0]["happened"] == "2026-07-01T04:00:00.000Z"
     assert datetime.fromisoformat(lines[0]["happened"]) + timedelta(hours=2) == datetime(2026, 7, 1, 6, tzinfo=UTC)
+
+
+def test_the_workload_gathers_what_falls_due(farm: Any) -> None:
+    farm("log", "reading", "R1", "hours", "52", "--by", "Olav", "--at", "2026-05-20")
+    told = farm("workload", "--json", "--weeks", "3", "--as-of", "2026-05-21").json
+    assert [week["week"] for week in told["weeks"]] == ["2026-05-18", "2026-05-25", "2026-06-01"]
+    (visit,) = told["weeks"][0]["visits"]
+    assert visit["machine"] == "R1"
+    assert {"grease", "chain", "gearbox-oil-change"} <= set(visit["items"])
+    assert told["weeks"][0]["minutes"] == visit["minutes"] > 0
+    assert "Grease" in farm("workload", "--as-of", "2026-05-21").out
+    assert farm("workload", "--weeks", "0").code == 2
+    assert farm("workload", "--place", "nowhere", "--json").json["weeks"][0]["visits"] == []

@@ -210,7 +210,9 @@ def _spread(weeks: list[tuple[int, float, Triple]], scale: int, mean: float, wei
     if len(weeks) < 2:
         return mean * mean
     whole = sum(weight * (sums[scale] - mean * days) ** 2 / days for days, weight, sums in weeks)
-    return whole / weight_sum * len(weeks) / (len(weeks) - 1)
+    spread = whole / weight_sum * len(weeks) / (len(weeks) - 1)
+    # what is left of constant use is the last figure of a float
+    return spread if spread > 1e-12 * mean * mean else 0.0
 
 
 def forecast(limbs: Thresholds, now: Point, speed: Pace | None, season: Season) -> Forecast | None:
