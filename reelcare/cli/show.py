@@ -10,7 +10,7 @@ from reelcare.cli import common
 from reelcare.core import entries as e
 from reelcare.core import telling, units
 from reelcare.core.upkeep.now import DueLine, MachineNow
-from reelcare.register import reading
+from reelcare.register import ranking, reading
 
 
 def yard(asked: argparse.Namespace) -> int:
@@ -75,6 +75,9 @@ def due(asked: argparse.Namespace) -> int:
         if asked.machine:
             machine = register.machine_id(asked.machine)
             machines = [reading.machine_now(register, machine, at, past=past)]
+        elif asked.overdue and not past:
+            # the database knows which machines it is about; only those are looked at
+            machines = [reading.machine_now(register, one, at) for one in ranking.overdue_machines(register, at)]
         else:
             machines = reading.yard(register, at, past=past, forecasts=True)
         today = at.astimezone(register.zone).date()

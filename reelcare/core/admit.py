@@ -77,15 +77,14 @@ def _time(what: e.What, place: Place) -> Iterator[str]:
     if isinstance(what, (e.Carded, e.Planned, e.Enrolled)):
         return
     first = what.started if isinstance(what, e.Run) else place.at
-    day = day_of(first, place.zone)
-    if place.in_use_since is not None and day < place.in_use_since:
+    if place.in_use_since is not None and (day := day_of(first, place.zone)) < place.in_use_since:
         yield (
             f"{day} is before the machine's beginning ({place.in_use_since}): give a later time, "
             "or revise the card's `in_use_since`"
         )
     elif place.in_use_since is None and place.carded is not None and first < place.carded - BEFORE_CARDED:
         yield (
-            f"{day} is more than five years before the machine was carded "
+            f"{day_of(first, place.zone)} is more than five years before the machine was carded "
             f"({day_of(place.carded, place.zone)}): give a later time, or say `in_use_since` on its card"
         )
 

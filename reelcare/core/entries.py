@@ -276,7 +276,9 @@ def time_text(moment: datetime) -> str:
     """
     if moment.tzinfo is None:
         raise EntryError("a time without a zone: give an offset, as in 2026-03-01T06:30+02:00")
-    return moment.astimezone(UTC).isoformat(timespec="milliseconds").replace("+00:00", "Z")
+    if moment.tzinfo is not UTC:
+        moment = moment.astimezone(UTC)
+    return moment.isoformat(timespec="milliseconds")[:-6] + "Z"
 
 
 def time_of(text: str) -> datetime:

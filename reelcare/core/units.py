@@ -136,7 +136,10 @@ def number(text: str, *, decimal_comma: bool = False) -> float:
     >>> number("12.5"), number("7,5", decimal_comma=True)
     (12.5, 7.5)
     """
-    match = _NUMBER.fullmatch(text.strip())
+    text = text.strip()
+    if text.replace(".", "", 1).isdigit() and text.isascii() and len(text) < 16:
+        return float(text)  # the common case, which long run logs are full of
+    match = _NUMBER.fullmatch(text)
     if match is None or match.group(2):
         raise UnitsError(f"{_short(text)}: not a number")
     return _number(match.group(1), text, decimal_comma)

@@ -212,7 +212,8 @@ def _run(row: list[str], columns: dict[str, int], number: int, zone: tzinfo, wro
         return found if found.tzinfo is not None else found.replace(tzinfo=zone)
 
     def whole(name: str, scale: float) -> int | None:
-        written = text(name)
+        place = columns.get(name)
+        written = row[place].strip() if place is not None else ""
         if not written:
             return None
         try:

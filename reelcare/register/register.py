@@ -318,6 +318,7 @@ class Register:
     ) -> list[e.Entry]:
         """Append runs that were admitted before, many at once; only `rollup.write_runs` calls it."""
         recorded = milliseconds(now)
+        noted = moment(recorded)
         place, before = self._head()
         written: list[e.Entry] = []
 
@@ -335,7 +336,7 @@ class Register:
                         id=id,
                         machine=machine,
                         happened=moment(ended),
-                        recorded=moment(recorded),
+                        recorded=noted,
                         terminal=self.terminal,
                         by=by,
                         what=run,

@@ -51,15 +51,18 @@ def kept(register: Register, machine: str) -> Tally | None:
     return tallying.from_plain(json.loads(found[0][0]), json.loads(found[0][1])) if found else None
 
 
-def worked_out(register: Register, machine: str, at: datetime | None = None) -> Tally | None:
-    """The tally folded from all entries up to a moment.
+def worked_out(
+    register: Register, machine: str, at: datetime | None = None, known: list[e.Entry] | None = None
+) -> Tally | None:
+    """The tally folded from all entries up to a moment (`known`, where they are at hand already).
 
     A machine that was carded later than the moment is shown by its first card.
     """
-    known = register.of_machine(machine, at)
+    if known is None:
+        known = register.of_machine(machine, at)
     if not known:
         return None
-    if not any(isinstance(one.what, e.Carded) for one in known):
+    if at is not None and not any(isinstance(one.what, e.Carded) for one in known):
         first = register.entries("id = ?", machine)
         known = [*first, *known]
     try:
@@ -84,6 +87,8 @@ class Work:
         self._now = now
         self._tallies: dict[str, Tally | None] = {}
         self._again: set[str] = set()
+        self.known: dict[str, list[e.Entry]] = {}
+        """All entries of a machine, where so many are written that they are not read back."""
         self._plans: tallying.PlanBook | None = None
         self._cycles_moved: set[str] = set()
 
@@ -125,6 +130,10 @@ class Work:
                 self._again.update(self._all_machines())
         if entry.machine is None or isinstance(entry.what, e.Sheeted):
             return
+        if entry.machine in self.known:
+            self.known[entry.machine].append(entry)
+        if entry.machine in self._again:
+            return
         tally = self._tally(entry.machine)
         if self._plans is None or isinstance(entry.what, (e.Planned, e.Correction)):
             self._plans = self._register.plans()
@@ -148,7 +157,7 @@ class Work:
     def finish(self) -> None:
         """Keep what was folded."""
         for machine in self._again:
-            self._tallies[machine] = worked_out(self._register, machine)
+            self._tallies[machine] = worked_out(self._register, machine, known=self.known.get(machine))
         for machine, tally in self._tallies.items():
             if tally is not None:
                 settled = tallying.settle(tally, lambda one: _has_passed(self._register, one, None))
@@ -191,6 +200,8 @@ def write_runs(
         return
     with schema.plainly(register.path), register.db.atomic("IMMEDIATE"):
         work = Work(register, now)
+        for machine in {machine for machine, _ in runs}:
+            work.known[machine] = register.of_machine(machine)
         for entry in register.append_runs(runs, by=by, now=now, progress=progress):
             work.take(entry)
         work.finish()

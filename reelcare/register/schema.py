@@ -259,3 +259,12 @@ def plainly(path: object) -> Iterator[None]:
 def rows(db: pw.SqliteDatabase, sql: str, *values: Any) -> list[tuple[Any, ...]]:
     """All rows of one SELECT."""
     return list(db.execute_sql(sql, values).fetchall())
+
+
+def rows_named(db: pw.SqliteDatabase, sql: str, values: dict[str, Any]) -> list[tuple[Any, ...]]:
+    """All rows of one SELECT whose values have names."""
+    cursor = db.connection().execute(sql, values)
+    try:
+        return list(cursor.fetchall())
+    finally:
+        cursor.close()

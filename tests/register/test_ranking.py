@@ -1,0 +1,67 @@
+"""The database ranks what is due exactly as the core judges it."""
+
+from datetime import UTC, datetime, timedelta
+from pathlib import Path
+from tempfile import TemporaryDirectory
+from typing import Any
+
+import pytest
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
+
+from reelcare.core import entries as e
+from reelcare.register import people, ranking, reading
+from reelcare.register.demo import build
+from reelcare.register.register import Register
+
+NOW = datetime(2026, 7, 1, 9, tzinfo=UTC)
+
+
+def agree(register: Register, now: datetime) -> int:
+    """Hold every row of the database against the core's judgement; how many rows that was."""
+    rows = {(row[0], row[3]): ranking.Ranked(*row) for row in ranking.ranked(register, now)}
+    lines = reading.due_lines(reading.yard(register, now))
+    assert len(rows) == len(lines)
+    for line in lines:
+        row = rows[line.machine, line.item.id]
+        ours = (row.tag, row.place, row.part, row.state, row.by)
+        assert ours == (line.tag, line.place, line.item.part, line.due.state, line.due.by)
+        for name in ("used", "interval", "left", "life", "grace_left"):
+            assert getattr(row, name) == pytest.approx(getattr(line.due, name)), name
+    order = [row[10] for row in ranking.ranked(register, now)]
+    assert order == sorted(order, reverse=True)
+    return len(lines)
+
+
+def test_it_agrees_over_the_demo_estate_on_many_days(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setenv("TZ", "UTC")
+    with Register(tmp_path / "demo.db") as register:
+        build(register, NOW)
+        for days in (0, 1, 40, 200, 400):
+            assert agree(register, NOW + timedelta(days=days)) == 12 * 18
+        assert ranking.overdue_machines(register, NOW)
+
+
+limbs = st.dictionaries(
+    st.sampled_from(["hours", "metres", "runs", "months"]), st.integers(1, 40), min_size=1, max_size=4
+)
+
+
+@settings(max_examples=40, suppress_health_check=[HealthCheck.too_slow])
+@given(st.lists(limbs, min_size=1, max_size=5), st.lists(st.integers(1, 9), max_size=6), st.integers(0, 900))
+def test_it_agrees_on_any_plan(every: list[dict[str, int]], runs: list[int], days: int) -> None:
+    start = datetime(2026, 3, 1, 6, tzinfo=UTC)
+    items: list[dict[str, Any]] = [
+        {"id": f"i{place}", "what": "x", "every": {k: v * (1000 if k == "metres" else 1) for k, v in one.items()},
+         "grace": place * 10 % 50}
+        for place, one in enumerate(every)
+    ]  # fmt: skip
+    with TemporaryDirectory() as folder, Register(Path(folder) / "r.db") as register:
+        people.enrol(register, "Mara", "supervisor", by="Mara", now=start)
+        machine = register.add(e.Carded(card={"tag": "R1"}), by="Mara", now=start).machine
+        register.add(e.Planned(plan={"id": "p", "items": items}), by="Mara", now=start)
+        for number, hours in enumerate(runs):
+            began = start + timedelta(days=number)
+            run = e.Run(started=began, ended=began + timedelta(hours=hours), metres=hours * 1500)
+            register.add(run, machine=machine, by="Mara", now=run.ended, happened=run.ended)
+        agree(register, start + timedelta(days=days))
