@@ -3,15 +3,14 @@
 from __future__ import annotations
 
 import argparse
-import re
 from collections.abc import Callable
-from datetime import date, datetime, timedelta
+from datetime import datetime
 from typing import Any
 
 from reelcare.cli import common
 from reelcare.cli.parser import Problem
 from reelcare.core import entries as e
-from reelcare.core import units
+from reelcare.core import fix_by, units
 from reelcare.register import faults
 from reelcare.register.register import Draft, Register
 
@@ -130,32 +129,11 @@ def fault(asked: argparse.Namespace) -> int:
     return _say(asked, entry, f"{asked.tag}: fault noted" + (", the machine is held" if asked.hold else ""))
 
 
-_MORE = re.compile(r"(\d+)\s*(runs?|days?|d)\b", re.IGNORECASE)
-
-
 def _fix_by(text: str, register: Register, machine: str, at: datetime) -> dict[str, Any]:
-    """A fix-by limit: a day, or so much more than the totals of now."""
     try:
-        return {"fix_by_day": date.fromisoformat(text).isoformat()}
-    except ValueError:
-        pass
-    totals = register.tally(machine).totals
-    more = _MORE.fullmatch(text.strip())
-    if more is not None:
-        count = int(more.group(1))
-        if more.group(2).lower().startswith("run"):
-            return {"fix_by_runs": totals.runs + count}
-        return {"fix_by_day": (at.astimezone(register.zone).date() + timedelta(days=count)).isoformat()}
-    try:
-        _, unit = units.split(text)
-        quantity = units.UNITS[unit].quantity if unit else ""
-        if quantity == "duration":
-            return {"fix_by_seconds": totals.seconds + round(units.read(text, "duration"))}
-        if quantity == "length":
-            return {"fix_by_millimetres": totals.millimetres + round(units.read(text, "length") * 1000)}
-    except units.UnitsError:
-        pass
-    raise Problem(f"--fix-by: {text!r}; a day such as 2026-05-31, or `20 h`, `5000 m`, `3 runs`, `14 days` is right")
+        return fix_by.read(text, register.tally(machine).totals, at.astimezone(register.zone).date())
+    except units.UnitsError as why:
+        raise Problem(f"--fix-by: {why}") from None
 
 
 def repair(asked: argparse.Namespace) -> int:

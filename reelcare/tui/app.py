@@ -107,25 +107,25 @@ class Reelcare(App[None]):
         self._choose_person(then)
 
     def _choose_person(self, then: Callable[[], Any] | None = None) -> None:
-        from reelcare.tui.widgets.dialogs import Choose
+        from reelcare.tui.widgets.people import ChoosePerson
 
         people = self.register.roles()
         if not people:
             self.tell("Nobody is enrolled yet: `reelcare people add NAME --role supervisor`", bad=True)
             return
-        names = list(people)
 
-        def chosen(number: int | None) -> None:
-            if number is not None:
-                self.person = names[number]
-                self.refresh_bindings()
-                refresh = getattr(self.screen, "refresh_head", None)
-                if refresh is not None:
-                    refresh()
-                if then is not None:
-                    then()
+        def chosen(name: str | None) -> None:
+            if name is None:
+                return
+            self.person = name
+            self.refresh_bindings()
+            refresh = getattr(self.screen, "refresh_head", None)
+            if refresh is not None:
+                refresh()
+            if then is not None:
+                then()
 
-        self.push_screen(Choose("Who is at this terminal?", [f"{name}, {people[name]}" for name in names]), chosen)
+        self.push_screen(ChoosePerson(people, now=self.person), chosen)
 
     def action_person(self) -> None:
         """Choose who is at the terminal."""

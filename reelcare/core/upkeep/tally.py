@@ -43,7 +43,6 @@ class OpenFault:
             or (w.fix_by_day is not None and today >= date.fromisoformat(w.fix_by_day))
         )
 
-
     def left(self, totals: counting.Totals, today: date) -> list[tuple[str, int]]:
         """What is left of its fix-by limits: ("hours", s), ("metres", mm), ("runs", runs), ("date", days)."""
         w = self.what

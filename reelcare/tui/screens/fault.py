@@ -3,14 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from datetime import date, timedelta
 from typing import Any
 
 from textual.widget import Widget
 from textual.widgets import Static
 
 from reelcare.core import entries as e
-from reelcare.core import units
+from reelcare.core import fix_by, units
 from reelcare.core.admit import nearest
 from reelcare.core.parts import PARTS
 from reelcare.core.upkeep.tally import OpenFault
@@ -46,7 +45,7 @@ class FaultForm(Form):
         return (
             Line("part", "part", self.part),
             Line("says", "what is wrong"),
-            Line("fix_by", "or to be fixed by", "", "20 h, 5000 m, 3 runs, 14 days, 2026-05-31"),
+            Line("fix_by", "or to be fixed by", "", fix_by.EXAMPLES),
             Line("retest", "re-test", "", "what must be tried again before the release"),
         )
 
@@ -61,10 +60,12 @@ class FaultForm(Form):
         if self.value("fix_by"):
             if self.ticked("hold"):
                 return self.wrong("it either holds now or is to be fixed by a limit; leave one out", "fix_by")
-            found = self._limit(self.value("fix_by"))
-            if found is None:
-                return self.wrong("fix by: write 20 h, 5000 m, 3 runs, 14 days or 2026-05-31", "fix_by")
-            limits = found
+            try:
+                limits = fix_by.read(
+                    self.value("fix_by"), self.register.tally(self.machine).totals, self.local(self.now()).date()
+                )
+            except units.UnitsError as why:
+                return self.wrong(f"fix by: {why}", "fix_by")
         holds: e.type_of_hold = "both" if self.ticked("hold") else ""
         what = e.Fault(part=part, says=self.value("says"), holds=holds, retest=self.value("retest"), **limits)
         app = self.reelcare
@@ -72,27 +73,6 @@ class FaultForm(Form):
         if kept is not None:
             app.tell(f"{self.tag}: fault on the {part} noted")
         return kept is not None
-
-    def _limit(self, text: str) -> dict[str, Any] | None:
-        totals = self.register.tally(self.machine).totals
-        try:
-            return {"fix_by_day": date.fromisoformat(text).isoformat()}
-        except ValueError:
-            pass
-        count, _, word = text.partition(" ")
-        if count.isdigit() and word.startswith("run"):
-            return {"fix_by_runs": totals.runs + int(count)}
-        if count.isdigit() and word.startswith("day"):
-            return {"fix_by_day": (self.local(self.now()).date() + timedelta(days=int(count))).isoformat()}
-        try:
-            _, unit = units.split(text)
-            if unit and units.UNITS[unit].quantity == "duration":
-                return {"fix_by_seconds": totals.seconds + round(units.read(text, "duration"))}
-            if unit and units.UNITS[unit].quantity == "length":
-                return {"fix_by_millimetres": totals.millimetres + round(units.read(text, "length") * 1000)}
-        except units.UnitsError:
-            pass
-        return None
 
 
 class NextStep(Form):
