@@ -7,6 +7,7 @@ Nothing heavy is imported before it is needed; the terminal app is started by on
 
 from __future__ import annotations
 
+import gc
 import os
 import sys
 from collections.abc import Sequence
@@ -18,6 +19,15 @@ __all__ = ["build_parser", "main"]
 
 def main(arguments: Sequence[str] | None = None) -> int:
     """Run one command and give its exit code."""
+    # a command is short, and what an app makes while it starts stays: collecting garbage meanwhile only costs time
+    gc.disable()
+    try:
+        return _run(arguments)
+    finally:
+        gc.enable()
+
+
+def _run(arguments: Sequence[str] | None) -> int:
     for stream in (sys.stdout, sys.stderr):
         if hasattr(stream, "reconfigure"):
             stream.reconfigure(errors="backslashreplace")

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import argparse
-import gc
 import sys
 from pathlib import Path
 
@@ -14,14 +13,11 @@ from reelcare.register import bring as bringing
 
 def bring(asked: argparse.Namespace) -> int:
     """Bring a run log in; bad lines are named, one a line, on standard error."""
-    # a hundred thousand runs are made that all stay: looking for garbage among them only costs time
-    gc.disable()
     with common.open_register(asked) as register:
         done = bringing.bring(
             register, Path(asked.file), by=common.by(asked), now=common.now(), keep_good=asked.keep_good,
             progress=_progress if sys.stderr.isatty() else lambda done, of: None,
         )  # fmt: skip
-    gc.enable()
     for one in done.bad:
         common.say(f"{asked.file}, {one}")
     if asked.json:

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import argparse
-import gc
 import shutil
 import tempfile
 from pathlib import Path
@@ -16,8 +15,6 @@ from reelcare.register.register import Register
 def open_app(asked: argparse.Namespace) -> int:
     """Open the app on the register."""
     stop_if_not_a_terminal()
-    # what is made while it starts lives as long as the app: collecting garbage meanwhile only costs time
-    gc.disable()
     with common.open_register(asked) as register:
         _run(register, asked)
     return 0

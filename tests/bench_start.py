@@ -1,0 +1,106 @@
+"""How soon the app stands on the screen, and how soon a key is answered, beside a bare Textual program.
+
+Run it with `python tests/bench_start.py [--times N]` on Linux or macOS. It builds the demo estate in a folder of
+its own, starts both programs in turn in a pseudo-terminal of 120 x 40, and prints medians and their ratios. Nothing
+is asserted: what may be reached stands in DEVELOPERS.md, under Budgets.
+"""
+
+from __future__ import annotations
+
+import argparse
+import fcntl
+import os
+import pty
+import select
+import signal
+import statistics
+import struct
+import subprocess
+import sys
+import tempfile
+import termios
+import time
+from pathlib import Path
+
+HELLO = """
+from textual.app import App
+from textual.widgets import Static
+class Hello(App):
+    def compose(self):
+        yield Static("hello, world")
+Hello().run()
+"""
+DOWN = b"\x1b[B"
+QUIET = 0.15
+
+
+class Terminal:
+    """A program in a pseudo-terminal; the clock starts with it."""
+
+    def __init__(self, command: list[str]) -> None:
+        self.began = time.perf_counter()
+        self.pid, self.screen = pty.fork()
+        if self.pid == 0:
+            os.environ.update(TERM="xterm-256color", COLORTERM="truecolor")
+            fcntl.ioctl(0, termios.TIOCSWINSZ, struct.pack("HHHH", 40, 120, 0, 0))
+            os.execvp(command[0], command)
+        fcntl.ioctl(self.screen, termios.TIOCSWINSZ, struct.pack("HHHH", 40, 120, 0, 0))
+
+    def until(self, text: bytes, patience: float = 20) -> float:
+        """Seconds from the start until a text has been written."""
+        seen = b""
+        while time.perf_counter() - self.began < patience:
+            if select.select([self.screen], [], [], 0.5)[0]:
+                seen += os.read(self.screen, 65536)
+                if text in seen:
+                    return time.perf_counter() - self.began
+        raise SystemExit(f"{text!r} was not shown within {patience} s")
+
+    def until_quiet(self) -> float:
+        """The moment of the last byte before a pause."""
+        last = time.perf_counter()
+        while select.select([self.screen], [], [], QUIET)[0]:
+            os.read(self.screen, 65536)
+            last = time.perf_counter()
+        return last
+
+    def press(self, key: bytes) -> float:
+        """Seconds from a key to the last byte that it caused."""
+        self.until_quiet()
+        pressed = time.perf_counter()
+        os.write(self.screen, key)
+        return self.until_quiet() - pressed
+
+    def end(self) -> None:
+        """Stop the program."""
+        os.kill(self.pid, signal.SIGKILL)
+        os.waitpid(self.pid, 0)
+        os.close(self.screen)
+
+
+def main() -> None:
+    """Measure and print."""
+    asked = argparse.ArgumentParser(description=__doc__)
+    asked.add_argument("--times", type=int, default=7)
+    times = asked.parse_args().times
+    with tempfile.TemporaryDirectory() as folder:
+        register = str(Path(folder) / "demo.db")
+        ours = [sys.executable, "-m", "reelcare", "--register", register]
+        subprocess.run([*ours[:3], "demo", "--no-app", "--at", register], check=True, stderr=subprocess.DEVNULL)
+        hello, app, keys = [], [], []
+        for _ in range(times):
+            bare = Terminal([sys.executable, "-c", HELLO])
+            hello.append(bare.until(b"hello, world"))
+            bare.end()
+            reelcare = Terminal(ours)
+            app.append(reelcare.until(b"T02"))
+            keys += [reelcare.press(DOWN) for _ in range(4)]
+            reelcare.end()
+    yardstick, ours_median = statistics.median(hello), statistics.median(app)
+    print(f"bare Textual, first paint     {yardstick * 1000:6.0f} ms")
+    print(f"the yard, first paint         {ours_median * 1000:6.0f} ms   {ours_median / yardstick:.2f} x")
+    print(f"one row down, to the last byte{statistics.median(keys) * 1000:6.1f} ms")
+
+
+if __name__ == "__main__":
+    main()
