@@ -13,8 +13,8 @@ from datetime import datetime
 
 from reelcare.core import entries as e
 from reelcare.core.machine.card import read_card
-from reelcare.core.upkeep import tally as tallying
 from reelcare.core.upkeep.now import DueLine, MachineNow, see, yard_order
+from reelcare.core.upkeep.tally_plain import from_plain
 from reelcare.register import schema
 from reelcare.register.errors import Refused
 from reelcare.register.register import Register
@@ -41,7 +41,7 @@ def yard(register: Register, now: datetime, *, past: bool = False, forecasts: bo
         plans = register.plans()
         for machine, tally, card in schema.rows(register.db, "SELECT machine, tally, card FROM machine_now"):
             plain = json.loads(card)
-            seen = tallying.from_plain(json.loads(tally), plain)
+            seen = from_plain(json.loads(tally), plain)
             plan = plans.newest(machine)
             found.append(see(machine, read_card(plain), seen, plan, now, register.zone, forecasts=forecasts))
     return sorted(found, key=yard_order)

@@ -18,7 +18,8 @@ from typing import TYPE_CHECKING, Any
 from reelcare.core import admit, people, typed
 from reelcare.core import entries as e
 from reelcare.core.machine.card import Card, CardError, read_card
-from reelcare.core.upkeep.plan import Plan, PlanError, read_plan
+from reelcare.core.upkeep.plan import Plan
+from reelcare.core.upkeep.plan_table import PlanError, read_plan
 from reelcare.core.upkeep.tally import PlanBook, Tally
 from reelcare.register import chain, rollup, schema, zones
 from reelcare.register.errors import NotAllowed, Refused

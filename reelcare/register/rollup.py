@@ -16,7 +16,7 @@ from typing import TYPE_CHECKING, Any
 from reelcare.core import admit
 from reelcare.core import entries as e
 from reelcare.core.machine.card import Card, read_card
-from reelcare.core.upkeep import due
+from reelcare.core.upkeep import due, tally_plain
 from reelcare.core.upkeep import tally as tallying
 from reelcare.core.upkeep.counters import CounterError
 from reelcare.core.upkeep.tally import Tally
@@ -48,7 +48,7 @@ def sheet_key(sheet: Mapping[str, Any]) -> str:
 def kept(register: Register, machine: str) -> Tally | None:
     """The tally as the rollup keeps it."""
     found = schema.rows(register.db, "SELECT tally, card FROM machine_now WHERE machine = ?", machine)
-    return tallying.from_plain(json.loads(found[0][0]), json.loads(found[0][1])) if found else None
+    return tally_plain.from_plain(json.loads(found[0][0]), json.loads(found[0][1])) if found else None
 
 
 def worked_out(
@@ -212,7 +212,8 @@ def _machine_row(machine: str, tally: Tally) -> tuple[Any, ...]:
     totals = tally.totals
     return (
         machine, card.tag, card.name, card.place, totals.seconds, totals.millimetres, totals.runs,
-        chain.canonical(dict(tally.card)), json.dumps(tallying.to_plain(tally), separators=(",", ":"), sort_keys=True),
+        chain.canonical(dict(tally.card)),
+        json.dumps(tally_plain.to_plain(tally), separators=(",", ":"), sort_keys=True),
     )  # fmt: skip
 
 

@@ -13,8 +13,10 @@ from pathlib import Path
 from typing import Any, TypeVar
 
 from reelcare import files
-from reelcare.core.checks.sheet import Sheet, SheetError, read_sheet
-from reelcare.core.upkeep.plan import Plan, PlanError, read_plan
+from reelcare.core.checks.sheet import Sheet
+from reelcare.core.checks.sheet_table import SheetError, read_sheet
+from reelcare.core.upkeep.plan import Plan
+from reelcare.core.upkeep.plan_table import PlanError, read_plan
 
 LARGEST = 256 * 1024
 OWN = "sheets"

@@ -14,6 +14,7 @@ from typing import TYPE_CHECKING
 
 from reelcare.core import entries as e
 from reelcare.core.checks import sheet as sheets
+from reelcare.core.checks import sheet_table
 from reelcare.core.checks.limits import Judgement
 from reelcare.core.checks.verdict import Given, Walk, fault_of, walk_of
 from reelcare.core.upkeep.tally import Passed
@@ -82,7 +83,7 @@ def begin(
 
 def _kept_sheet(register: Register, sheet: sheets.Sheet, by: str, at: datetime, now: datetime) -> str:
     """The entry that keeps this sheet as it is now; written if it was never asked before in this form."""
-    plain = sheets.to_plain(sheet)
+    plain = sheet_table.to_plain(sheet)
     found = register.entries("kind = 'sheet' AND refers = ? LIMIT 1", rollup.sheet_key(plain))
     if found:
         return found[0].id
@@ -121,7 +122,7 @@ def _read_sheet(register: Register, id: str) -> sheets.Sheet:
     found = register.entry(id)
     if found is None or not isinstance(found.what, e.Sheeted):
         raise Refused(f"{id}: the sheet of this check is not here")
-    return sheets.read_sheet(found.what.sheet)
+    return sheet_table.read_sheet(found.what.sheet)
 
 
 def answer(
@@ -217,6 +218,6 @@ def has_passed(register: Register, claim: Passed, at: datetime | None) -> bool:
     """Whether the answers of a check that was signed as complete bear it out."""
     try:
         found = check(register, claim.check)
-    except (Refused, sheets.SheetError):
+    except (Refused, sheet_table.SheetError):
         return False
     return found.walk.until(claim.at).verdict(claim.at) == "passed"

@@ -10,7 +10,7 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from reelcare.core import entries as e
-from reelcare.core.upkeep import tally as tallying
+from reelcare.core.upkeep import tally_plain
 from reelcare.register import people, proving, reading
 from reelcare.register.errors import RegisterError
 from reelcare.register.register import Register
@@ -88,7 +88,7 @@ def test_the_rollup_is_what_the_entries_give_after_every_step(history: list[tupl
                 # only a release ends a hold
                 assert not gone or step[0] == "release"
                 kept = register.tally(machine)
-                assert tallying.from_plain(tallying.to_plain(kept), kept.card) == kept
+                assert tally_plain.from_plain(tally_plain.to_plain(kept), kept.card) == kept
                 if after:
                     assert reading.machine_now(register, machine, now).standing.run == "held"
             assert register.rebuild() == []

@@ -3,7 +3,8 @@
 import pytest
 
 from reelcare.core.checks.limits import judge, limit_text
-from reelcare.core.checks.sheet import Question, read_sheet
+from reelcare.core.checks.sheet import Question
+from reelcare.core.checks.sheet_table import read_sheet
 from reelcare.core.machine.card import Card, read_card
 
 CARD = read_card({"tag": "R1", "drive": {"most_loss": "8 psi"}})

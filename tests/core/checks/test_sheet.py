@@ -5,7 +5,7 @@ from pathlib import Path
 
 import pytest
 
-from reelcare.core.checks.sheet import SheetError, read_sheet, to_plain
+from reelcare.core.checks.sheet_table import SheetError, read_sheet, to_plain
 
 SHIPPED = sorted(Path("checklists").glob("*.toml"))
 

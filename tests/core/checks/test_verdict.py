@@ -8,7 +8,8 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from reelcare.core.checks.sheet import Sheet, read_sheet
+from reelcare.core.checks.sheet import Sheet
+from reelcare.core.checks.sheet_table import read_sheet
 from reelcare.core.checks.verdict import STALE, Given, Walk, fault_of
 from reelcare.core.machine.card import Card, read_card
 

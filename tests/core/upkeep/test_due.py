@@ -11,7 +11,8 @@ from hypothesis import strategies as st
 
 from reelcare.core.upkeep import due
 from reelcare.core.upkeep.due import Cycle, Point
-from reelcare.core.upkeep.plan import Interval, Item, read_plan
+from reelcare.core.upkeep.plan import Interval, Item
+from reelcare.core.upkeep.plan_table import read_plan
 
 ROWS = {row["id"]: row for row in json.loads(Path("tests/references/upkeep.json").read_text("utf-8"))}
 START = date(2026, 3, 1)

@@ -156,7 +156,7 @@ def test_the_plain_form_is_the_use(days: list[tuple[int, int, int]]) -> None:
 
 
 def test_the_thresholds_of_a_plans_item_can_be_forecast() -> None:
-    from reelcare.core.upkeep.plan import read_plan
+    from reelcare.core.upkeep.plan_table import read_plan
 
     oil = read_plan({"id": "p", "items": [{"id": "o", "what": "o", "every": {"hours": 500, "months": 12}}]}).items[0]
     cycle = due.begin(oil, Point(date(2026, 4, 1)))

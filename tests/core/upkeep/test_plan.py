@@ -6,7 +6,7 @@ from pathlib import Path
 import pytest
 
 from reelcare.core.parts import PARTS
-from reelcare.core.upkeep.plan import PlanError, read_plan, to_plain
+from reelcare.core.upkeep.plan_table import PlanError, read_plan, to_plain
 
 SHIPPED = tomllib.loads(Path("checklists/plan-default.toml").read_text("utf-8"))
 

@@ -9,7 +9,7 @@ from reelcare.core.upkeep import due
 from reelcare.core.upkeep.due import Point
 from reelcare.core.upkeep.forecast import Forecast
 from reelcare.core.upkeep.now import DueLine
-from reelcare.core.upkeep.plan import read_plan
+from reelcare.core.upkeep.plan_table import read_plan
 from reelcare.core.upkeep.workload import Week, monday, week_of, workload
 
 TODAY = date(2026, 5, 6)  # a Wednesday

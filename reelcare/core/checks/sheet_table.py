@@ -1,0 +1,334 @@
+"""Sheets from plain tables and back: every error at once, each with its place.
+
+The rules of this file: a table is the content of a sheet's TOML file. `to_plain` and `read_sheet` are each other's
+inverse, so that a finished check can keep the sheet as it was asked.
+"""
+
+from __future__ import annotations
+
+import difflib
+from collections.abc import Iterator, Mapping
+from typing import Any
+
+from reelcare.core import units
+from reelcare.core.checks.sheet import FORS, KINDS, Choice, Limit, Question, Sheet, Stage
+from reelcare.core.machine.card import NEEDS
+from reelcare.core.parts import PARTS
+from reelcare.core.wording import Words
+
+
+class SheetError(ValueError):
+    """A sheet that cannot be right. `problems` has every one of them, each with its place."""
+
+    def __init__(self, problems: list[str]) -> None:
+        super().__init__("; ".join(problems))
+        self.problems = problems
+
+
+_SHEET_KEYS = ("id", "title", "for", "stages")
+_STAGE_KEYS = ("id", "title", "questions")
+_QUESTION_KEYS = (
+    "id", "ask", "kind", "part", "if_not", "choices", "quantity", "role", "at_least", "at_most", "about", "within",
+    "needs", "fix_by", "sets", "why", "caution", "do", "retest", "source", "common_practice", "again",
+)  # fmt: skip
+_CHOICE_KEYS = ("id", "says", "right")
+_FIX_BY = ("hours", "metres", "runs", "days")
+_QUANTITIES = tuple(units.COMMON)
+
+
+class _Reader:
+    """Collects problems while a sheet is read."""
+
+    def __init__(self) -> None:
+        self.problems: list[str] = []
+
+    def wrong(self, where: str, what: str) -> None:
+        self.problems.append(f"{where}: {what}")
+
+    def keys(self, table: Mapping[str, Any], known: tuple[str, ...], where: str) -> None:
+        for key in table:
+            if key not in known:
+                close = difflib.get_close_matches(key, known, n=1)
+                self.wrong(f"{where}{key}", "not known" + (f"; did you mean {close[0]}?" if close else ""))
+
+    def text(self, table: Mapping[str, Any], key: str, where: str, *, needed: bool = False) -> str:
+        value = table.get(key, "")
+        if not isinstance(value, str) or (needed and not value):
+            self.wrong(f"{where}.{key}", "missing" if key not in table else "a text is right here")
+            return ""
+        return value
+
+    def one_of(self, table: Mapping[str, Any], key: str, where: str, known: tuple[str, ...]) -> str:
+        value = table.get(key)
+        if value not in known:
+            self.wrong(f"{where}.{key}", f"{value!r}; right are {', '.join(known)}")
+            return known[0]
+        return str(value)
+
+    def words(self, table: Mapping[str, Any], key: str, where: str, *, needed: bool = False) -> Words | None:
+        value = table.get(key)
+        if value is None:
+            if needed:
+                self.wrong(f"{where}.{key}", "missing; a text, or a text by language")
+            return None
+        if isinstance(value, str):
+            return {"en": value}
+        if isinstance(value, Mapping) and all(isinstance(one, str) and one for one in value.values()):
+            if "en" not in value:
+                self.wrong(f"{where}.{key}", "no English text; `en` is always there")
+            return dict(value)
+        self.wrong(f"{where}.{key}", "a text, or a text by language, is right here")
+        return None
+
+    def flag(self, table: Mapping[str, Any], key: str, where: str) -> bool:
+        value = table.get(key, False)
+        if not isinstance(value, bool):
+            self.wrong(f"{where}.{key}", "true or false is right here")
+            return False
+        return value
+
+    def tables(self, table: Mapping[str, Any], key: str, where: str) -> list[Mapping[str, Any]]:
+        value = table.get(key)
+        if not isinstance(value, (list, tuple)) or not value or not all(isinstance(one, Mapping) for one in value):
+            self.wrong(f"{where}{key}", "missing or empty; at least one is needed")
+            return []
+        return list(value)
+
+
+def read_sheet(table: Mapping[str, Any]) -> Sheet:
+    """The sheet that a table says. Raises SheetError with every problem."""
+    reader = _Reader()
+    reader.keys(table, _SHEET_KEYS, "")
+    sheet = Sheet(
+        id=reader.text(table, "id", "sheet", needed=True),
+        title=reader.words(table, "title", "sheet", needed=True) or {"en": ""},
+        checks_for=reader.one_of(table, "for", "sheet", FORS),  # type: ignore[arg-type]  # one of FORS
+        stages=tuple(
+            _stage(one, f"stages[{number}]", reader) for number, one in enumerate(reader.tables(table, "stages", ""))
+        ),
+    )
+    seen: set[str] = set()
+    for question in sheet.questions:
+        if question.id and question.id in seen:
+            reader.wrong(question.id, "two questions have this id")
+        seen.add(question.id)
+    if reader.problems:
+        raise SheetError(reader.problems)
+    return sheet
+
+
+def _stage(table: Mapping[str, Any], where: str, reader: _Reader) -> Stage:
+    reader.keys(table, _STAGE_KEYS, f"{where}.")
+    return Stage(
+        id=reader.text(table, "id", where, needed=True),
+        title=reader.words(table, "title", where, needed=True) or {"en": ""},
+        questions=tuple(
+            _question(one, f"{where}.questions[{number}]", reader)
+            for number, one in enumerate(reader.tables(table, "questions", f"{where}."))
+        ),
+    )
+
+
+def _question(table: Mapping[str, Any], where: str, reader: _Reader) -> Question:
+    id = reader.text(table, "id", where, needed=True)
+    where = f"{where} ({id})" if id else where
+    reader.keys(table, _QUESTION_KEYS, f"{where}.")
+    question = Question(
+        id=id,
+        ask=reader.words(table, "ask", where, needed=True) or {"en": ""},
+        kind=reader.one_of(table, "kind", where, KINDS),  # type: ignore[arg-type]  # one of KINDS
+        part=reader.one_of(table, "part", where, PARTS),
+        if_not=reader.one_of(table, "if_not", where, ("stop", "fix-by", "note")),  # type: ignore[arg-type]
+        choices=_choices(table, where, reader),
+        quantity=_quantity(table, where, reader),
+        role=reader.text(table, "role", where),
+        at_least=_limit(table, "at_least", where, reader),
+        at_most=_limit(table, "at_most", where, reader),
+        about=_limit(table, "about", where, reader),
+        within=_within(table, where, reader),
+        needs=_needs(table, where, reader),
+        fix_by=_fix_by(table, where, reader),
+        sets=reader.text(table, "sets", where),
+        why=reader.words(table, "why", where),
+        caution=reader.words(table, "caution", where),
+        do=reader.words(table, "do", where),
+        retest=reader.words(table, "retest", where),
+        source=reader.text(table, "source", where),
+        common_practice=reader.flag(table, "common_practice", where),
+        again=reader.flag(table, "again", where),
+    )
+    for problem in _fits(question):
+        reader.wrong(where, problem)
+    return question
+
+
+def _fits(question: Question) -> Iterator[str]:
+    limits = [one for one in (question.at_least, question.at_most, question.about) if one is not None]
+    if question.is_number:
+        if question.choices:
+            yield f"a {question.kind} has no choices"
+        if question.if_not == "stop" and not any(_literal(one.ways[-1]) for one in limits):
+            yield "a stop question needs a limit that holds for every machine; end its list with a figure"
+    else:
+        if limits:
+            yield f"a {question.kind} has choices, not limits"
+        if len(question.choices) < 2:
+            yield "at least two choices are needed: what is right, and what else can be seen"
+        elif not any(one.right for one in question.choices):
+            yield "no choice is right"
+        elif all(one.right for one in question.choices) and question.if_not != "note":
+            yield "every choice is right, so nothing is asked"
+    if question.if_not == "fix-by" and question.fix_by is None:
+        yield "fix-by needs fix_by, as in fix_by = { hours = 10 }"
+    if question.role and question.role not in units.ROLES:
+        yield f"role: {question.role!r} is not known; known are {', '.join(units.ROLES)}"
+    if question.sets and question.position is None:
+        yield 'sets: write it as in "pawl=up"'
+
+
+def _literal(way: str) -> bool:
+    return not way.startswith(("card.", "set."))
+
+
+def _choices(table: Mapping[str, Any], where: str, reader: _Reader) -> tuple[Choice, ...]:
+    if "choices" not in table:
+        return ()
+    found = []
+    for number, one in enumerate(reader.tables(table, "choices", f"{where}.")):
+        place = f"{where}.choices[{number}]"
+        reader.keys(one, _CHOICE_KEYS, f"{place}.")
+        found.append(
+            Choice(
+                reader.text(one, "id", place, needed=True),
+                reader.words(one, "says", place, needed=True) or {"en": ""},
+                reader.flag(one, "right", place),
+            )
+        )
+    ids = [one.id for one in found]
+    if len(set(ids)) != len(ids):
+        reader.wrong(f"{where}.choices", "two choices have the same id")
+    if len(found) > 9:
+        reader.wrong(f"{where}.choices", "more than nine choices; one key each is what there is")
+    return tuple(found)
+
+
+def _quantity(table: Mapping[str, Any], where: str, reader: _Reader) -> units.Quantity:
+    if table.get("kind") == "reading" and "quantity" not in table:
+        reader.wrong(f"{where}.quantity", f"missing; one of {', '.join(_QUANTITIES)}")
+        return "count"
+    if "quantity" not in table:
+        return "count"
+    return reader.one_of(table, "quantity", where, _QUANTITIES)  # type: ignore[return-value]  # one of them
+
+
+def _limit(table: Mapping[str, Any], key: str, where: str, reader: _Reader) -> Limit | None:
+    if key not in table:
+        return None
+    value = table[key]
+    ways = value if isinstance(value, (list, tuple)) else [value]
+    found = []
+    for one in ways:
+        if isinstance(one, bool) or not isinstance(one, (str, int, float)):
+            reader.wrong(f"{where}.{key}", "a quantity, or `card.` or `set.` and a name, is right here")
+            continue
+        text = one if isinstance(one, str) else f"{one:g}"
+        if _literal(text):
+            quantity = table.get("quantity", "count")
+            try:
+                units.read(text, quantity if quantity in _QUANTITIES else "count")
+            except units.UnitsError as why:
+                reader.wrong(f"{where}.{key}", str(why))
+        elif text.startswith("card.") and text.count(".") != 2:
+            reader.wrong(f"{where}.{key}", f"{text!r}; write it as in card.drive.most_loss")
+        found.append(text)
+    if not found:
+        reader.wrong(f"{where}.{key}", "empty")
+        return None
+    return Limit(tuple(found))
+
+
+def _within(table: Mapping[str, Any], where: str, reader: _Reader) -> float:
+    value = table.get("within", 10)
+    if isinstance(value, bool) or not isinstance(value, (int, float)) or not 0 < value <= 100:
+        reader.wrong(f"{where}.within", f"{value!r}; a percentage above 0 and up to 100 is right")
+        return 10.0
+    return float(value)
+
+
+def _needs(table: Mapping[str, Any], where: str, reader: _Reader) -> tuple[str, ...]:
+    value = table.get("needs", ())
+    if not isinstance(value, (list, tuple)):
+        reader.wrong(f"{where}.needs", "a list of texts is right here")
+        return ()
+    for one in value:
+        if not isinstance(one, str) or one.removeprefix("not ") not in NEEDS:
+            reader.wrong(f"{where}.needs", f"{one!r} is not known; known are {', '.join(NEEDS)}")
+    return tuple(str(one) for one in value)
+
+
+def _fix_by(table: Mapping[str, Any], where: str, reader: _Reader) -> Mapping[str, int] | None:
+    value = table.get("fix_by")
+    if value is None:
+        return None
+    if not isinstance(value, Mapping) or not value:
+        reader.wrong(f"{where}.fix_by", "a table is right here, as in { hours = 10 }")
+        return None
+    for key, one in value.items():
+        if key not in _FIX_BY or isinstance(one, bool) or not isinstance(one, int) or one <= 0:
+            reader.wrong(f"{where}.fix_by.{key}", f"a whole number of {', '.join(_FIX_BY)} is right here")
+    return dict(value)
+
+
+def to_plain(sheet: Sheet) -> dict[str, Any]:
+    """The sheet as the table that `read_sheet` takes."""
+    return {
+        "id": sheet.id,
+        "title": dict(sheet.title),
+        "for": sheet.checks_for,
+        "stages": [
+            {
+                "id": one.id,
+                "title": dict(one.title),
+                "questions": [_plain(question) for question in one.questions],
+            }
+            for one in sheet.stages
+        ],
+    }
+
+
+def _plain(question: Question) -> dict[str, Any]:
+    table: dict[str, Any] = {"id": question.id}
+    if question.choices:
+        table["choices"] = [
+            {"id": one.id, "says": dict(one.says)} | ({"right": True} if one.right else {}) for one in question.choices
+        ]
+    for key in ("kind", "part", "if_not", "role", "sets", "source", "common_practice", "again"):
+        if getattr(question, key):
+            table[key] = getattr(question, key)
+    if question.is_number:
+        table["quantity"] = question.quantity
+    for key in ("ask", "why", "caution", "do", "retest", "fix_by"):
+        if getattr(question, key) is not None:
+            table[key] = dict(getattr(question, key))
+    for key in ("at_least", "at_most", "about"):
+        if getattr(question, key) is not None:
+            table[key] = list(getattr(question, key).ways)
+    if question.about is not None:
+        table["within"] = question.within
+    if question.needs:
+        table["needs"] = list(question.needs)
+    return table
+
+
+def every_text(sheet: Sheet) -> Iterator[tuple[str, Words]]:
+    """Every text of the sheet with its place."""
+    yield "title", sheet.title
+    for stage in sheet.stages:
+        yield f"{stage.id}.title", stage.title
+        for question in stage.questions:
+            for key in ("ask", "why", "caution", "do", "retest"):
+                words = getattr(question, key)
+                if words is not None:
+                    yield f"{stage.id}.{question.id}.{key}", words
+            for choice in question.choices:
+                yield f"{stage.id}.{question.id}.{choice.id}", choice.says
