@@ -8,8 +8,6 @@ from datetime import date, datetime, timedelta
 Words = Mapping[str, str]
 """A text by language; English is always there."""
 
-LANGUAGES = ("en", "es")
-
 
 def said(words: Words, language: str = "en") -> str:
     """A text in a language, else in English.

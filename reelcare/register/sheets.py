@@ -61,10 +61,6 @@ class Sheets:
     by_id: Mapping[str, Sheet] = field(default_factory=dict)
     problems: tuple[str, ...] = ()
 
-    def for_(self, checks_for: str) -> list[Sheet]:
-        """The sheets for the run, the road, the shop or the season."""
-        return [one for one in self.by_id.values() if one.checks_for == checks_for]
-
 
 def load(own: Path | None = None, shipped: Path | None = None) -> Sheets:
     """All sheets: those in the user's folder first, then the shipped ones of other ids."""
