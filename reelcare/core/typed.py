@@ -26,6 +26,8 @@ def clean(text: str, *, lines: bool = False) -> str:
     >>> clean("  Wei\\u200bde \\x1b[2J ")
     'Wei�de �[2J'
     """
+    if text.isascii() and text.isprintable():
+        return text.strip()
     kept = []
     for sign in unicodedata.normalize("NFC", text.replace("\r\n", "\n")):
         if sign in "\n\t" and lines:

@@ -199,41 +199,55 @@ def _take(file: _File, number: int, row: list[str], columns: dict[str, int], pla
 
 
 def _run(row: list[str], columns: dict[str, int], number: int, zone: tzinfo, wrong: list[BadLine]) -> e.Run | None:
-    def text(name: str) -> str:
-        place = columns.get(name)
-        return "" if place is None else row[place].strip()
-
-    def time(name: str) -> datetime | None:
-        try:
-            found = datetime.fromisoformat(text(name))
-        except ValueError:
-            wrong.append(BadLine(number, name, f"{text(name)!r} is not a time such as 2026-05-01T06:30"))
-            return None
-        return found if found.tzinfo is not None else found.replace(tzinfo=zone)
-
-    def whole(name: str, scale: float) -> int | None:
-        place = columns.get(name)
-        written = row[place].strip() if place is not None else ""
-        if not written:
-            return None
-        try:
-            return round(units.number(written) * scale)
-        except units.UnitsError as why:
-            wrong.append(BadLine(number, name, str(why)))
-            return None
-
-    started, ended, metres = time("started"), time("ended"), whole("metres", 1000)
-    if metres is None and not text("metres"):
+    """The run that a line tells, or None with what is wrong with it."""
+    started = _time("started", row[columns["started"]], number, zone, wrong)
+    ended = _time("ended", row[columns["ended"]], number, zone, wrong)
+    figures: dict[str, int | None] = {}
+    texts: dict[str, str] = {}
+    for name, place in columns.items():
+        text = row[place]
+        if name in _SCALE:
+            figures[name] = _whole(name, text, number, wrong)
+        elif text and name in _TEXTS:
+            texts[name] = _name(text) if name != "notes" else clean(text, lines=True)
+    metres = figures["metres"]
+    if metres is None and not row[columns["metres"]].strip():
         wrong.append(BadLine(number, "metres", "empty"))
-    speed = whole("planned_speed_m_h", 1000)
-    inlet, gun, loss = (whole(name, 1000) for name in ("inlet_kpa", "gun_kpa", "drive_loss_kpa"))
     if wrong or started is None or ended is None or metres is None:
         return None
-    notes = clean(text("notes"), lines=True) if text("notes") else ""
     return e.Run(
-        started=started, ended=ended, metres=metres, planned_speed=speed, inlet=inlet, gun=gun, drive_loss=loss,
-        operator=_name(text("operator")), place=_name(text("place")), stopped_by=_name(text("stopped_by")), notes=notes,
+        started=started, ended=ended, metres=metres, planned_speed=figures.get("planned_speed_m_h"),
+        inlet=figures.get("inlet_kpa"), gun=figures.get("gun_kpa"), drive_loss=figures.get("drive_loss_kpa"), **texts,
     )  # fmt: skip
+
+
+_SCALE = {"metres": 1000, "planned_speed_m_h": 1000, "inlet_kpa": 1000, "gun_kpa": 1000, "drive_loss_kpa": 1000}
+"""How many of the register's whole units one of the column's is."""
+_TEXTS = ("operator", "place", "stopped_by", "notes")
+
+
+def _time(name: str, text: str, number: int, zone: tzinfo, wrong: list[BadLine]) -> datetime | None:
+    try:
+        found = datetime.fromisoformat(text)
+    except ValueError:
+        try:
+            found = datetime.fromisoformat(text.strip())
+        except ValueError:
+            wrong.append(BadLine(number, name, f"{text.strip()!r} is not a time such as 2026-05-01T06:30"))
+            return None
+    return found if found.tzinfo is not None else found.replace(tzinfo=zone)
+
+
+def _whole(name: str, text: str, number: int, wrong: list[BadLine]) -> int | None:
+    if text.isdigit() and text.isascii() and len(text) < 12:
+        return int(text) * _SCALE[name]
+    if not text or not text.strip():
+        return None
+    try:
+        return round(units.number(text) * _SCALE[name])
+    except units.UnitsError as why:
+        wrong.append(BadLine(number, name, str(why)))
+        return None
 
 
 @lru_cache(maxsize=4096)

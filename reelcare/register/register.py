@@ -328,6 +328,7 @@ class Register:
             for number, (machine, run) in enumerate(runs):
                 id = self._ids.next(recorded)
                 ended = milliseconds(run.ended)
+                exact = run.ended.tzinfo is UTC and run.ended.microsecond % 1000 == 0
                 body = chain.body_of_run(run)
                 place += 1
                 values = (id, "run", machine, ended, recorded, self.terminal, by)
@@ -336,7 +337,7 @@ class Register:
                     e.Entry(
                         id=id,
                         machine=machine,
-                        happened=moment(ended),
+                        happened=run.ended if exact else moment(ended),
                         recorded=noted,
                         terminal=self.terminal,
                         by=by,

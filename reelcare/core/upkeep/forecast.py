@@ -50,15 +50,15 @@ class Use:
     def after_run(self, day: date, seconds: int, millimetres: int) -> Use:
         """The use after a run that ended on a day."""
         week = day.toordinal() // 7
-        weeks = list(self.weeks)
+        weeks = self.weeks
         if weeks and weeks[-1][0] == week:
             _, s, m, r = weeks[-1]
-            weeks[-1] = (week, s + seconds, m + millimetres, r + 1)
+            weeks = (*weeks[:-1], (week, s + seconds, m + millimetres, r + 1))
         else:
-            weeks.append((week, seconds, millimetres, 1))
+            weeks = (*weeks[-MOST_WEEKS + 1 :], (week, seconds, millimetres, 1))
         first = self.first if self.first is not None and self.first <= day else day
         last = self.last if self.last is not None and self.last >= day else day
-        return Use(first, last, tuple(weeks[-MOST_WEEKS:]))
+        return Use(first, last, weeks)
 
     def to_plain(self) -> dict[str, Any]:
         """As plain JSON values."""

@@ -215,12 +215,20 @@ def _run(tally: Tally, entry: e.Entry, plans: PlanBook) -> Tally:
     run = entry.what
     assert isinstance(run, e.Run)
     seconds = int((run.ended - run.started).total_seconds())
-    return replace(
-        tally,
+    # built directly: run logs of a hundred thousand lines pass here
+    return Tally(
+        machine=tally.machine,
+        began=tally.began,
+        card=tally.card,
         counters=counting.after_run(tally.counters, run.started, run.ended, run.metres),
-        use=tally.use.after_run(day_of(run.ended, plans.zone), seconds, run.metres),
-        passed={k: _spent(p, run.ended, "the run") for k, p in tally.passed.items()},
+        cycles=tally.cycles,
+        faults=tally.faults,
+        checks=tally.checks,
+        passed={k: _spent(p, run.ended, "the run") for k, p in tally.passed.items()} if tally.passed else {},
+        last_check=tally.last_check,
         last_run=max(run.ended, tally.last_run) if tally.last_run else run.ended,
+        use=tally.use.after_run(day_of(run.ended, plans.zone), seconds, run.metres),
+        last=tally.last,
     )
 
 

@@ -27,6 +27,9 @@ class CardPage(Place):
 
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("k", "book", "Book", id="card.book", tooltip="Everything that happened to this machine"),
+        Binding(
+            "s", "plan", "Service plan", id="card.plan", tooltip="The service plan of this machine, and its figures"
+        ),
         Binding("escape", "leave", "Back", id="card.leave", tooltip="Back to the yard"),
     ]
 
@@ -68,6 +71,12 @@ class CardPage(Place):
         from reelcare.tui.screens.book import Book
 
         self.app.push_screen(Book(self.machine_id, self.machine.tag))
+
+    def action_plan(self) -> None:
+        """Show the plan of this machine."""
+        from reelcare.tui.screens.plan import PlanPage
+
+        self.app.push_screen(PlanPage(self.machine_id, self.machine.tag))
 
     def action_leave(self) -> None:
         """Back to the yard."""

@@ -35,6 +35,9 @@ class DueList(Place):
         Binding("w", "window", "Window", id="due.window", tooltip="Overdue and due, 30 days, 90 days, everything"),
         Binding("a", "place", "Place", id="due.place", tooltip="One place after the other, then all"),
         Binding("t", "part", "Part", id="due.part", tooltip="One part after the other, then all"),
+        Binding(
+            "s", "plan", "Service plan", id="due.plan", tooltip="The service plan for all machines, and its figures"
+        ),
         Binding("escape", "leave", "Back", id="due.leave", tooltip="Back to the yard"),
     ]
 
@@ -141,6 +144,12 @@ class DueList(Place):
         shown = {line.item.part for line in self.all if self._in_window(line) and self.place in ("", line.place)}
         self.part = _next(["", *(part for part in PARTS if part in shown)], self.part)
         self.fill()
+
+    def action_plan(self) -> None:
+        """Show the plan for all."""
+        from reelcare.tui.screens.plan import PlanPage
+
+        self.app.push_screen(PlanPage(None))
 
     def action_leave(self) -> None:
         """Back to the yard."""

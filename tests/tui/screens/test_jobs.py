@@ -410,3 +410,34 @@ async def test_an_empty_register_opens_and_says_how_to_begin(tmp_path: Any, scre
                 await pilot.press(key)
                 await pilot.pause()
             assert app.is_running
+
+
+async def test_a_figure_of_the_plan_is_changed_for_one_machine_and_for_all(drive: Any, register: Any) -> None:
+    def every(tag: str) -> int | None:
+        item = register.plans().newest(register.machine_id(tag)).item("grease")
+        return item.every.seconds if item else None
+
+    async with drive(size=(100, 40)) as driver:
+        await be(driver, "b")
+        await driver.to_machine("T01")
+        await driver.keys("c", "s")
+        await driver.to_line("Grease")
+        await driver.keys("enter", "tab", "backspace", "backspace")
+        await driver.type("80")
+        await driver.keys("ctrl+y")
+        assert every("T01") == 50 * 3600  # a plan is a supervisor's
+        await driver.keys("escape")
+        await be(driver, "a")
+        await driver.to_line("Grease")
+        await driver.keys("enter", "tab", "backspace", "backspace", "ctrl+y")
+        assert every("T01") == 50 * 3600  # an item without an interval is refused, and stays on the screen
+        await driver.type("80")
+        await driver.keys("ctrl+y")
+        assert (every("T01"), every("T02")) == (80 * 3600, 50 * 3600)
+        await driver.keys("escape", "escape", "d", "s")
+        await driver.to_line("Grease")
+        await driver.keys("enter", "tab", "backspace", "backspace")
+        await driver.type("60")
+        await driver.keys("ctrl+y")
+        assert (every("T01"), every("T02")) == (80 * 3600, 60 * 3600)
+        assert register.rebuild() == []

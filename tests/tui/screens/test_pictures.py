@@ -107,6 +107,14 @@ async def card(driver: Any) -> None:
     await to(driver, "T01", "c", "c")
 
 
+async def plan(driver: Any) -> None:
+    await to(driver, "T01", "a", "c", "s")
+
+
+async def plan_item(driver: Any) -> None:
+    await to(driver, "T01", "a", "c", "s", "down", "down", "down", "enter")
+
+
 async def book(driver: Any) -> None:
     await to(driver, "T10", "a", "k")
 
@@ -117,7 +125,8 @@ async def entry(driver: Any) -> None:
 
 SCREENS = [
     yard, people, keys_of_the_yard, walk_question, walk_reading, walk_asks_before_it_holds, walk_held, walk_complete,
-    walk_resumed, run_form, bench, bench_with_a_hold, service, repair, counters, fault, due, card, book, entry,
+    walk_resumed, run_form, bench, bench_with_a_hold, service, repair, counters, fault, due, card, plan, plan_item,
+    book, entry,
 ]  # fmt: skip
 
 
