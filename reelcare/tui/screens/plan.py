@@ -137,8 +137,8 @@ class PlanForm(Form):
         table = next(one for one in to_plain(self.page.plan)["items"] if one["id"] == self.item.id)
         first = table.get("first", {})
         return (
-            *(Line(f"every-{name}", f"every, {_named(name)}", _figure(table["every"].get(name))) for name in LIMBS),
-            *(Line(f"first-{name}", f"the first time, {_named(name)}", _figure(first.get(name))) for name in LIMBS),
+            *(Line(f"every-{name}", f"every, {name}", _figure(table["every"].get(name))) for name in LIMBS),
+            *(Line(f"first-{name}", f"the first time, {name}", _figure(first.get(name))) for name in LIMBS),
             Line("grace", "grace, percent", str(self.item.grace)),
         )
 
@@ -157,7 +157,7 @@ class PlanForm(Form):
                 try:
                     figure = units.number(text)
                 except units.UnitsError as why:
-                    raise units.UnitsError(f"{which}, {_named(name)}: {why}") from None
+                    raise units.UnitsError(f"{which}, {name}: {why}") from None
                 found[name] = int(figure) if figure == int(figure) else figure
         return found
 
@@ -185,10 +185,6 @@ class PlanForm(Form):
         if kept is not None:
             app.tell(f"{self.page.where()}: {self.item.title(self.manner.language)} is changed from now on")
         return kept is not None
-
-
-def _named(limb: str) -> str:
-    return {"hours": "hours", "metres": "metres of hose", "runs": "runs", "months": "months"}[limb]
 
 
 def _figure(value: object) -> str:
