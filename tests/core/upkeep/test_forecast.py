@@ -1,9 +1,12 @@
 """Forecasts: closed forms from outside, and the laws that any forecast keeps."""
 
+import importlib.util
 import json
 import math
+import sys
 from datetime import date, timedelta
 from pathlib import Path
+from types import ModuleType
 
 import pytest
 from hypothesis import given
@@ -163,3 +166,27 @@ def test_the_thresholds_of_a_plans_item_can_be_forecast() -> None:
     told = forecast(due.thresholds(oil, cycle), Point(date(2026, 4, 1)), None, ALWAYS)
     assert told is not None
     assert told.likely == date(2027, 4, 1)
+
+
+# the scores that the benchmark judges forecasts by
+
+
+@pytest.fixture(scope="module")
+def bench() -> ModuleType:
+    spec = importlib.util.spec_from_file_location("bench_forecast", Path("tests/bench_forecast.py"))
+    assert spec is not None
+    assert spec.loader is not None
+    module = importlib.util.module_from_spec(spec)
+    sys.modules[spec.name] = module
+    spec.loader.exec_module(module)
+    return module
+
+
+def test_the_benchmarks_pinball_loss_is_that_of_row_f24(bench: ModuleType) -> None:
+    cases = [(0.9, 10, 8), (0.9, 8, 10), (0.5, 10, 8), (0.1, 10, 8)]
+    assert [bench.pinball(*case) for case in cases] == pytest.approx(ROWS["F24"]["expected"])
+
+
+def test_the_benchmarks_interval_score_and_wilson_interval_are_those_of_rows_f30_and_f33(bench: ModuleType) -> None:
+    assert bench.interval_score(0.1, 10, 20, 22) == pytest.approx(ROWS["F30"]["expected"])
+    assert bench.wilson(14, 20) == pytest.approx(ROWS["F33"]["expected"])
