@@ -170,7 +170,6 @@ _LEAVE_CYCLES = (
     e.Answered,
     e.CheckBegun,
     e.Fault,
-    e.Repair,
     e.Retest,
     e.Release,
     e.Measured,

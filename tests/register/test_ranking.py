@@ -38,7 +38,7 @@ def test_it_agrees_over_the_demo_estate_on_many_days(tmp_path: Path, monkeypatch
     with Register(tmp_path / "demo.db") as register:
         build(register, NOW)
         for days in (0, 1, 40, 200, 400):
-            assert agree(register, NOW + timedelta(days=days)) == 12 * 18
+            assert agree(register, NOW + timedelta(days=days)) == 12 * 19
         assert ranking.overdue_machines(register, NOW)
 
 

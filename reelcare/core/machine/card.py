@@ -236,8 +236,8 @@ def _text(value: Any, where: str) -> str:
 def _day_of_year(value: Any, where: str) -> str:
     text = _text(value, where)
     try:
-        # a leap year, so that 29 February can open a season
-        date.fromisoformat(f"2024-{text}")
+        # a leap year, so that 29 February can open a season; ISO 8601 also knows weeks, as in W05-1
+        date.fromisoformat(f"2024-{text}" if text[2:3] == "-" else "")
     except ValueError:
         raise units.UnitsError(f'{where}: {text!r}; a month and day such as "04-15" are right here') from None
     return text

@@ -1,16 +1,20 @@
 """Life totals of hours, metres and runs, from counter readings and runs together.
 
 The rules of this file: whole numbers only (seconds and millimetres), so that no total drifts. A reading settles
-the life total; runs fill in after it; a run that a reading falls into counts only by the part after it. The
-state is a pure function of the entries in their order: a misread reading is taken back by a correction and the
-entries are folded again without it.
+the life total; runs fill in after it; a run that a reading falls into counts only by the part after it. Where a
+counter is replaced, nobody has read the old one: runs go on filling in up to there. The state is a pure function of
+the entries in their order: a misread reading is taken back by a correction, one that comes late is put in its
+place, and the entries are folded again.
+
+What a reading says is judged in three grades. `after_reading` refuses what cannot be folded; `impossible` tells what
+no machine can do, and is refused at the door; `doubtful` tells what is likely a slip but may be so, and is only said.
 """
 
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field, replace
-from datetime import datetime
+from datetime import datetime, timedelta
 from typing import Any
 
 from reelcare.core.entries import Reading, time_of, time_text
@@ -22,6 +26,8 @@ SLACK_SECONDS = 3600
 """What a counter of whole hours may seem to run ahead of the clock."""
 FASTEST = 500
 """Metres an hour that no hose comes home faster than (common practice, no source)."""
+A_FEW = {"hours": 10 * 3600, "metres": 500_000}
+"""What reading and runs may differ by before it is worth a word: about one run (common practice, no source)."""
 
 
 class CounterError(ValueError):
@@ -42,13 +48,15 @@ class Count:
     """One counter: the life total, and what it rests on.
 
     `settled` is the life total at the last reading, `shown` what the counter showed then, `at` when that was;
-    `since` is what runs have added after it.
+    `since` is what runs have added after it. `read` is until when readings say the total: earlier than `at` where
+    the last one was that of a new counter.
     """
 
     settled: int = 0
     since: int = 0
     shown: int | None = None
     at: datetime | None = None
+    read: datetime | None = None
 
     @property
     def life(self) -> int:
@@ -67,7 +75,7 @@ class Counters:
     def to_plain(self) -> dict[str, Any]:
         """As plain JSON values."""
         return {
-            name: [one.settled, one.since, one.shown, time_text(one.at) if one.at else None]
+            name: [one.settled, one.since, one.shown, _text(one.at), _text(one.read)]
             for name, one in (("hours", self.hours), ("metres", self.metres))
         } | {"runs": self.runs}
 
@@ -75,8 +83,8 @@ class Counters:
     def from_plain(cls, plain: Mapping[str, Any]) -> Counters:
         """What `to_plain` wrote."""
         hours, metres = (
-            Count(settled, since, shown, time_of(at) if at else None)
-            for settled, since, shown, at in (plain["hours"], plain["metres"])
+            Count(settled, since, shown, _moment(at), _moment(read))
+            for settled, since, shown, at, read in (plain["hours"], plain["metres"])
         )
         return cls(hours, metres, plain["runs"])
 
@@ -99,30 +107,37 @@ def after_run(counters: Counters, started: datetime, ended: datetime, metres: in
     >>> totals(done)
     Totals(seconds=36000, millimetres=300000, runs=1)
     """
-    seconds = _seconds(started, ended)
     return Counters(
-        _more(counters.hours, _after(counters.hours, started, ended, seconds)),
-        _more(counters.metres, _after(counters.metres, started, ended, metres)),
+        _filled(counters.hours, started, ended, _seconds(started, ended)),
+        _filled(counters.metres, started, ended, metres),
         counters.runs + 1,
     )
 
 
-def _more(count: Count, amount: int) -> Count:
+def _filled(count: Count, started: datetime, ended: datetime, amount: int) -> Count:
     # built directly: run logs of a hundred thousand lines pass here
-    return Count(count.settled, count.since + amount, count.shown, count.at)
+    if count.at is None or count.at <= started:
+        return Count(count.settled, count.since + amount, count.shown, count.at, count.read)
+    # the parts are differences of one rounded course, so that they add up to the run
+    before = _until(count.at, started, ended, amount)
+    unread = before - _until(count.read, started, ended, amount)
+    return Count(count.settled + unread, count.since + amount - before, count.shown, count.at, count.read)
+
+
+def _until(moment: datetime | None, started: datetime, ended: datetime, amount: int) -> int:
+    """How much of a run's amount was done until a moment."""
+    if moment is None or moment <= started:
+        return 0
+    if moment >= ended:
+        return amount
+    return amount * ((moment - started) // _TICK) // ((ended - started) // _TICK)
+
+
+_TICK = timedelta(milliseconds=1)
 
 
 def _seconds(started: datetime, ended: datetime) -> int:
-    return int((ended - started).total_seconds())
-
-
-def _after(count: Count, started: datetime, ended: datetime, amount: int) -> int:
-    """The part of a run's amount that lies after the last reading."""
-    if count.at is None or count.at <= started:
-        return amount
-    if count.at >= ended:
-        return 0
-    return amount * _seconds(count.at, ended) // max(_seconds(started, ended), 1)
+    return (ended - started) // timedelta(seconds=1)
 
 
 def after_reading(counters: Counters, reading: Reading, at: datetime) -> Counters:
@@ -135,21 +150,27 @@ def after_reading(counters: Counters, reading: Reading, at: datetime) -> Counter
 def _settle(count: Count, reading: Reading, at: datetime) -> Count:
     value = reading.value
     if reading.change == "new counter":
-        return Count(settled=count.life, shown=value, at=at)
+        return Count(settled=count.life, shown=value, at=at, read=count.read)
     if count.shown is None:
-        return Count(settled=value, shown=value, at=at)
+        if reading.change == "rolled over":
+            raise CounterError(f"{reading.counter}: no reading before this one to roll over from; give a plain reading")
+        return Count(settled=value, shown=value, at=at, read=at)
     if reading.change == "rolled over":
         if reading.rolls_at is None or reading.rolls_at <= max(count.shown, value):
-            raise CounterError(
-                f"{reading.counter}: say at which figure the counter rolls over (above {_said(reading, count.shown)})"
-            )
-        return Count(settled=count.settled + (reading.rolls_at - count.shown) + value, shown=value, at=at)
-    if value < count.shown:
+            least = _said(reading, max(count.shown, value))
+            raise CounterError(f"{reading.counter}: say at which figure the counter rolls over (above {least})")
+    elif value < count.shown:
         raise CounterError(
             f"{reading.counter}: {_said(reading, value)} is less than the {_said(reading, count.shown)} read on "
             f"{count.at:%Y-%m-%d}; say --new-counter if it was replaced, or correct the earlier reading"
         )
-    return Count(settled=count.settled + value - count.shown, shown=value, at=at)
+    return Count(settled=count.settled + _moved(count.shown, reading), shown=value, at=at, read=at)
+
+
+def _moved(shown: int, reading: Reading) -> int:
+    """How far a counter has gone on from what it showed."""
+    around = reading.rolls_at if reading.change == "rolled over" and reading.rolls_at is not None else 0
+    return around + reading.value - shown
 
 
 def _said(reading: Reading, value: int) -> str:
@@ -163,13 +184,50 @@ def impossible(counters: Counters, reading: Reading, at: datetime) -> Iterator[s
     if reading.value > most:
         yield f"{reading.counter}: {_said(reading, reading.value)} is more than any machine has; read it again"
         return
-    if reading.change or count.shown is None or count.at is None or at < count.at:
+    if reading.change == "new counter" or count.shown is None or count.at is None or at < count.at:
         return
     passed = _seconds(count.at, at)
-    more = reading.value - count.shown
+    more = _moved(count.shown, reading)
     allowed = passed + SLACK_SECONDS if reading.counter == "hours" else passed * FASTEST * 1000 // 3600 + 1_000_000
     if more > allowed:
+        cure = "look at where it rolls over" if reading.change else "say --new-counter"
         yield (
             f"{reading.counter}: {_said(reading, more)} more than on {count.at:%Y-%m-%d %H:%M}, when only "
-            f"{passed / 3600:.1f} h have passed since; read it again, or say --new-counter"
+            f"{passed / 3600:.1f} h have passed since; read it again, or {cure}"
         )
+
+
+def doubtful(counters: Counters, reading: Reading, at: datetime) -> Iterator[str]:
+    """What is likely a slip, but may be so: told to whoever gives the reading, never refused."""
+    count = counters.hours if reading.counter == "hours" else counters.metres
+    name, few = reading.counter, A_FEW[reading.counter]
+    if reading.change == "new counter":
+        if reading.value > few:
+            yield f"{name}: a new counter that shows {_said(reading, reading.value)}; was it used elsewhere?"
+        return
+    if count.shown is None:
+        if reading.value + few < count.since:
+            yield (
+                f"{name}: the runs logged so far make {_said(reading, count.since)}; if the counter was new "
+                "somewhere among them, say --new-counter"
+            )
+        return
+    moved = _moved(count.shown, reading)
+    if moved + few < count.since * 9 // 10:
+        yield (
+            f"{name}: {_said(reading, moved)} more, where the runs logged since make {_said(reading, count.since)}; "
+            "does the counter stand still?"
+        )
+    elif count.since and moved > count.since * 3 // 2 + few:
+        yield (
+            f"{name}: {_said(reading, moved)} more, where the runs logged since make {_said(reading, count.since)}; "
+            "are runs missing?"
+        )
+
+
+def _text(moment: datetime | None) -> str | None:
+    return time_text(moment) if moment is not None else None
+
+
+def _moment(text: str | None) -> datetime | None:
+    return time_of(text) if text is not None else None

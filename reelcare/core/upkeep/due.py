@@ -3,19 +3,21 @@
 The rules of this file. An item counts from a base on each of its scales. After a service the base moves:
 within the grace of the point that was scheduled (by default 10 % of the interval to either side) it moves to
 that point, so that the schedule does not drift; outside, it moves to where the service was done. An item
-anchored "done" always counts from where it was done; one anchored "calendar" keeps its dates. The rule of the
-window, and that safety items have no grace: US Army DA PAM 738-750 (scheduled services) and PS, The Preventive
-Maintenance Monthly, TB 43-PS-580, pages 52-54. Months are added to the day that the dates count from and
-clipped to the end of the month, never chained.
+anchored "done" always counts from where it was done; one anchored "calendar" keeps its dates, and a service of it
+is for the date that it is nearest to. The rule of the window, and that safety items have no grace: US Army DA PAM
+738-750 (scheduled services) and PS, The Preventive Maintenance Monthly, TB 43-PS-580, pages 52-54. Months are
+added to the day that the dates count from and clipped to the end of the month, never chained.
 """
 
 from __future__ import annotations
 
-import calendar
-from dataclasses import dataclass
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
 from datetime import date
 from typing import Any, Literal
 
+from reelcare.core.machine.card import Season
+from reelcare.core.upkeep.months import add_months, counted_from
 from reelcare.core.upkeep.plan import Interval, Item
 
 State = Literal["overdue", "due", "soon", "ok"]
@@ -45,7 +47,8 @@ class Cycle:
     """How far one item has come on one machine.
 
     `base` is what its hours, metres and runs count from; its dates count from `anchor` plus `months`. `first` says
-    that it has not been done yet, so that its first interval holds.
+    that it has not been done yet, so that its first interval holds. `again` is from where the first interval runs
+    once more beside the usual one, after a repair (seconds, millimetres, runs, day number).
     """
 
     base: tuple[int, int, int]
@@ -54,17 +57,19 @@ class Cycle:
     first: bool = True
     last_done: date | None = None
     last_totals: tuple[int, int, int] | None = None
+    again: tuple[int, int, int, int] | None = None
 
     def to_plain(self) -> list[Any]:
         """As plain JSON values."""
         done = self.last_done.isoformat() if self.last_done else None
         totals = list(self.last_totals) if self.last_totals else None
-        return [list(self.base), self.anchor.isoformat(), self.months, self.first, done, totals]
+        again = list(self.again) if self.again else None
+        return [list(self.base), self.anchor.isoformat(), self.months, self.first, done, totals, again]
 
     @classmethod
     def from_plain(cls, plain: list[Any]) -> Cycle:
         """What `to_plain` wrote."""
-        base, anchor, months, first, done, totals = plain
+        base, anchor, months, first, done, totals, again = plain
         return cls(
             (base[0], base[1], base[2]),
             date.fromisoformat(anchor),
@@ -72,6 +77,7 @@ class Cycle:
             first,
             date.fromisoformat(done) if done else None,
             (totals[0], totals[1], totals[2]) if totals else None,
+            (again[0], again[1], again[2], again[3]) if again else None,
         )
 
 
@@ -108,20 +114,46 @@ class Due:
     why: str
 
 
-def add_months(day: date, months: int) -> date:
-    """A day so many months later, clipped to the end of the month.
+def begin(item: Item, start: Point, season: Season | None = None) -> Cycle:
+    """The first cycle of an item, from the machine's beginning.
 
-    >>> add_months(date(2025, 1, 31), 1), add_months(date(2024, 2, 29), 48)
-    (datetime.date(2025, 2, 28), datetime.date(2028, 2, 29))
+    An item that stands on a day of the year is first due on the first such day; where that is the season's and the
+    card names none, it counts from the beginning as others do.
+
+    >>> lay_up = Item("lay-up", {"en": "Lay-up"}, Interval(months=12), anchor="calendar", on="closes")
+    >>> cycle = begin(lay_up, Point(date(2026, 6, 1)), Season("04-15", "09-30"))
+    >>> date.fromordinal(limbs(lay_up, cycle)[0].due)
+    datetime.date(2026, 9, 30)
     """
-    years, month = divmod(day.month - 1 + months, 12)
-    year = min(day.year + years, date.max.year)
-    return date(year, month + 1, min(day.day, calendar.monthrange(year, month + 1)[1]))
+    on = _stands_on(item, season)
+    if not on:
+        return Cycle(base=start.totals, anchor=start.day)
+    interval = item.first.over(item.every) if item.first is not None else item.every
+    anchor, months = counted_from(on, start.day, interval.months or 0)
+    return Cycle(base=start.totals, anchor=anchor, months=months)
 
 
-def begin(item: Item, start: Point) -> Cycle:
-    """The first cycle of an item, from the machine's beginning."""
-    return Cycle(base=start.totals, anchor=start.day)
+def _stands_on(item: Item, season: Season | None) -> str | None:
+    if item.on == "opens":
+        return season.opens if season is not None else None
+    if item.on == "closes":
+        return season.closes if season is not None else None
+    return item.on
+
+
+def restart(item: Item, cycle: Cycle, at: Point) -> Cycle:
+    """The cycle after a repair of the item's part: where the plan says so, the first interval runs once more.
+
+    The usual interval goes on as it did.
+
+    >>> nuts = Item("nuts", {"en": "Nuts"}, Interval(months=3), Interval(seconds=50 * 3600), first_after_repair=True)
+    >>> cycle = after_service(nuts, begin(nuts, Point(date(2026, 4, 1))), Point(date(2026, 6, 1), 100 * 3600))
+    >>> [one.due // 3600 for one in limbs(nuts, restart(nuts, cycle, Point(date(2026, 6, 9), 120 * 3600)))[:1]]
+    [170]
+    """
+    if not item.first_after_repair or item.first is None:
+        return cycle
+    return replace(cycle, again=(*at.totals, at.day.toordinal()))
 
 
 def interval_of(item: Item, cycle: Cycle) -> Interval:
@@ -131,6 +163,24 @@ def interval_of(item: Item, cycle: Cycle) -> Interval:
 
 def limbs(item: Item, cycle: Cycle) -> tuple[Limb, ...]:
     """The scales of an item as they stand, in the order hours, metres, runs, date."""
+    usual = _usual_limbs(item, cycle)
+    if cycle.again is None or item.first is None:
+        return usual
+    by = {one.by: one for one in usual}
+    for one in _first_again(item.first, cycle.again, item.grace):
+        if one.by not in by or one.due < by[one.by].due:
+            by[one.by] = one
+    return tuple(by[scale] for scale in SCALES if scale in by)
+
+
+def _first_again(first: Interval, again: tuple[int, int, int, int], grace: int) -> Iterator[Limb]:
+    for by, base, every in zip(SCALES, again, first.limbs, strict=True):
+        if every is not None:
+            due = add_months(date.fromordinal(base), every).toordinal() if by == "date" else base + every
+            yield Limb(by, base, due, due + (due - base) * grace // 100)
+
+
+def _usual_limbs(item: Item, cycle: Cycle) -> tuple[Limb, ...]:
     interval = interval_of(item, cycle)
     found = [
         Limb(by, base, base + every, base + every + every * item.grace // 100)
@@ -158,7 +208,7 @@ def after_service(item: Item, cycle: Cycle, done: Point) -> Cycle:
     """
     base = list(done.totals)
     anchor, months = done.day, 0
-    for limb in limbs(item, cycle):
+    for limb in _usual_limbs(item, cycle):
         if limb.by == "date":
             anchor, months = _dates_after(item, cycle, limb, done.day)
         elif item.anchor != "done":
@@ -174,14 +224,19 @@ def _dates_after(item: Item, cycle: Cycle, limb: Limb, done: date) -> tuple[date
     window = limb.late - limb.due
     if item.anchor == "calendar":
         months = cycle.months
-        # every date that this service is in time for, or too late for, is behind; the next one stands
-        while add_months(cycle.anchor, months + interval).toordinal() - window <= done.toordinal():
+        # a service is for the date that it is nearest to, and for those before; the next one stands
+        while _nearer_to_the_end(cycle.anchor, months, interval, done):
             months += interval
             interval = item.every.months or interval
         return cycle.anchor, months
     if item.anchor != "done" and abs(done.toordinal() - limb.due) <= window:
         return cycle.anchor, cycle.months + interval
     return done, 0
+
+
+def _nearer_to_the_end(anchor: date, months: int, interval: int, done: date) -> bool:
+    begins, ends = add_months(anchor, months), add_months(anchor, months + interval)
+    return (ends - done) < (done - begins)
 
 
 def judge(item: Item, cycle: Cycle, now: Point) -> Due:

@@ -39,7 +39,12 @@ class Interval:
 
 @dataclass(frozen=True, slots=True)
 class Item:
-    """One thing that is done to a machine again and again."""
+    """One thing that is done to a machine again and again.
+
+    `on` is the day that a calendar item stands on: "opens" or "closes" (of the card's season), or "MM-DD".
+    `first_after_repair` says that the first interval runs once more, beside the usual one, after a repair of its
+    part: wheel nuts 50 h after a wheel was off, a new chain after 20 h.
+    """
 
     id: str
     what: Words
@@ -47,6 +52,8 @@ class Item:
     first: Interval | None = None
     grace: int = 10
     anchor: Anchor = ""
+    on: str = ""
+    first_after_repair: bool = False
     covers: tuple[str, ...] = ()
     part: str = ""
     stop: bool = False
@@ -76,6 +83,7 @@ class Plan:
     id: str
     title: Words
     items: tuple[Item, ...] = ()
+    source: str = ""
     _by_id: Mapping[str, Item] = field(default_factory=dict, compare=False, repr=False)
 
     @classmethod

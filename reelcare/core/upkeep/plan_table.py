@@ -7,8 +7,10 @@ from __future__ import annotations
 
 import difflib
 from collections.abc import Iterator, Mapping
+from datetime import date
 from typing import Any
 
+from reelcare.core.parts import PARTS
 from reelcare.core.upkeep.plan import Anchor, Interval, Item, Plan
 from reelcare.core.wording import Words
 
@@ -26,8 +28,8 @@ _MOST = {"hours": 100_000, "metres": 100_000_000, "runs": 1_000_000, "months": 6
 _SCALE = {"hours": 3600, "metres": 1000, "runs": 1, "months": 1}
 _TOP = ("id", "title", "items", "source")
 _KEYS = (
-    "id", "what", "every", "first", "grace", "anchor", "covers", "part", "stop", "safety", "done_by", "steps",
-    "cautions", "supplies", "minutes", "isolate", "source",
+    "id", "what", "every", "first", "first_after_repair", "grace", "anchor", "on", "covers", "part", "stop", "safety",
+    "done_by", "steps", "cautions", "supplies", "minutes", "isolate", "source",
 )  # fmt: skip
 ENERGIES = ("water", "hose tension", "drum", "pto", "hydraulics")
 """What is made safe before somebody works on a machine."""
@@ -54,10 +56,11 @@ def read_plan(table: Mapping[str, Any]) -> Plan:
             continue
         items.append(_item(one, where, problems))
     problems += _between(items)
+    title = _words(table.get("title", table.get("id") or "plan"), "title", problems)
+    source = _text(table, "source", "", problems)
     if problems:
         raise PlanError(problems)
-    title = _words(table.get("title", table["id"]), "title", problems)
-    return Plan(str(table["id"]), title, tuple(items), {one.id: one for one in items})
+    return Plan(str(table["id"]), title, tuple(items), source, {one.id: one for one in items})
 
 
 def _near(word: str, known: tuple[str, ...] | list[str]) -> str:
@@ -83,8 +86,10 @@ def _item(table: Mapping[str, Any], where: str, problems: list[str]) -> Item:
         first=_interval(table["first"], f"{where}.first", problems) if "first" in table else None,
         grace=_grace(table, safety, where, problems),
         anchor=_anchor(table, where, problems),
+        on=_on(table, where, problems),
+        first_after_repair=_again(table, where, problems),
         covers=_texts(table, "covers", where, problems),
-        part=_text(table, "part", where, problems),
+        part=_part(table, where, problems),
         stop=_flag(table, "stop", where, problems),
         safety=safety,
         done_by=_text(table, "done_by", where, problems),
@@ -148,6 +153,40 @@ def _anchor(table: Mapping[str, Any], where: str, problems: list[str]) -> Anchor
     return anchor  # type: ignore[no-any-return]  # one of the three by now
 
 
+def _on(table: Mapping[str, Any], where: str, problems: list[str]) -> str:
+    on = _text(table, "on", where, problems)
+    if not on:
+        return ""
+    if table.get("anchor") != "calendar":
+        problems.append(f'{where}.on: goes with anchor = "calendar"')
+    if on not in ("opens", "closes") and not _is_day(on):
+        problems.append(f'{where}.on: {on!r}; "opens", "closes" (of the season) or a day such as "04-15" is right')
+    return on
+
+
+def _is_day(text: str) -> bool:
+    try:
+        date.fromisoformat(f"2024-{text}")
+    except ValueError:
+        return False
+    return len(text) == 5 and text[2] == "-"  # ISO 8601 also knows weeks, as in W05-1
+
+
+def _again(table: Mapping[str, Any], where: str, problems: list[str]) -> bool:
+    again = _flag(table, "first_after_repair", where, problems)
+    for needed in ("first", "part"):
+        if again and needed not in table:
+            problems.append(f"{where}.first_after_repair: needs `{needed}` as well")
+    return again
+
+
+def _part(table: Mapping[str, Any], where: str, problems: list[str]) -> str:
+    part = _text(table, "part", where, problems)
+    if part and part not in PARTS:
+        problems.append(f"{where}.part: {part!r} is not a part{_near(part, PARTS)}; known are {', '.join(PARTS)}")
+    return part
+
+
 def _energies(table: Mapping[str, Any], where: str, problems: list[str]) -> tuple[str, ...]:
     found = _texts(table, "isolate", where, problems)
     problems += [f"{where}.isolate: {one!r}; known are {', '.join(ENERGIES)}" for one in found if one not in ENERGIES]
@@ -157,7 +196,7 @@ def _energies(table: Mapping[str, Any], where: str, problems: list[str]) -> tupl
 def _text(table: Mapping[str, Any], key: str, where: str, problems: list[str]) -> str:
     value = table.get(key, "")
     if not isinstance(value, str):
-        problems.append(f"{where}.{key}: a text is right here")
+        problems.append(f"{where}.{key}: a text is right here" if where else f"{key}: a text is right here")
         return ""
     return value
 
@@ -232,7 +271,8 @@ def _reaches(start: str, goal: str, covers: Mapping[str, tuple[str, ...]]) -> bo
 
 def to_plain(plan: Plan) -> dict[str, Any]:
     """The plan as the table that `read_plan` takes."""
-    return {"id": plan.id, "title": dict(plan.title), "items": [_plain_item(one) for one in plan.items]}
+    table = {"id": plan.id, "title": dict(plan.title), "items": [_plain_item(one) for one in plan.items]}
+    return table | ({"source": plan.source} if plan.source else {})
 
 
 def _plain_interval(interval: Interval) -> dict[str, Any]:
@@ -250,7 +290,7 @@ def _plain_item(item: Item) -> dict[str, Any]:
         table["first"] = _plain_interval(item.first)
     if item.grace != (0 if item.safety else 10):
         table["grace"] = item.grace
-    for key in ("anchor", "part", "done_by", "source", "minutes", "stop", "safety"):
+    for key in ("anchor", "on", "first_after_repair", "part", "done_by", "source", "minutes", "stop", "safety"):
         if getattr(item, key):
             table[key] = getattr(item, key)
     for key in ("covers", "isolate"):

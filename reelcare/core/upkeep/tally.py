@@ -15,6 +15,7 @@ from datetime import UTC, date, datetime, tzinfo
 from typing import Any
 
 from reelcare.core import entries as e
+from reelcare.core.machine.card import Season
 from reelcare.core.upkeep import counters as counting
 from reelcare.core.upkeep import due
 from reelcare.core.upkeep.forecast import Use
@@ -169,7 +170,13 @@ def start_point(tally: Tally) -> due.Point:
 
 def cycle_of(tally: Tally, item: Item) -> due.Cycle:
     """How far an item's interval has come: the kept one, or a first one from the machine's beginning."""
-    return tally.cycles.get(item.id) or due.begin(item, start_point(tally))
+    return tally.cycles.get(item.id) or due.begin(item, start_point(tally), season_of(tally.card))
+
+
+def season_of(card: Mapping[str, Json]) -> Season:
+    """When the season opens and closes, as the card says."""
+    plain = card.get("season") or {}
+    return Season(plain.get("opens"), plain.get("closes"))
 
 
 def fold(tally: Tally, entry: e.Entry, plans: PlanBook) -> Tally:
@@ -313,6 +320,19 @@ def _fault(tally: Tally, entry: e.Entry, plans: PlanBook) -> Tally:
     )
 
 
+def _repair(tally: Tally, entry: e.Entry, plans: PlanBook) -> Tally:
+    assert isinstance(entry.what, e.Repair)
+    fault = tally.fault(entry.what.fault)
+    if fault is not None:
+        here = point(tally, day_of(entry.happened, plans.zone))
+        again = [
+            one for one in _plan(tally, entry, plans).items if one.first_after_repair and one.part == fault.what.part
+        ]
+        cycles = {one.id: due.restart(one, cycle_of(tally, one), here) for one in again}
+        tally = replace(tally, cycles={**tally.cycles, **cycles}) if cycles else tally
+    return _fault_moved("repaired")(tally, entry, plans)
+
+
 def _fault_moved(status: str) -> Callable[..., Tally]:
     def step(tally: Tally, entry: e.Entry, plans: PlanBook) -> Tally:
         what = entry.what
@@ -341,7 +361,7 @@ _STEPS: dict[type[e.What], Callable[[Tally, e.Entry, PlanBook], Tally]] = {
     e.CheckEnded: _check_ended,
     e.Service: _service,
     e.Fault: _fault,
-    e.Repair: _fault_moved("repaired"),
+    e.Repair: _repair,
     e.Retest: _fault_moved("re-tested"),
     e.Release: _release,
 }

@@ -1,6 +1,7 @@
 """Counters: exact totals whatever happened to the counters."""
 
 import json
+import random
 from datetime import UTC, datetime, timedelta
 from fractions import Fraction
 
@@ -51,12 +52,26 @@ def test_a_new_counter_goes_on_from_the_life_total() -> None:
     assert life(c) == 925
 
 
+def test_a_run_during_which_the_counter_was_replaced_counts_whole() -> None:
+    c = counting.after_reading(counting.start(), hours(900), T)
+    c = counting.after_reading(c, hours(0, "new counter"), T + 4 * HOUR)
+    c = counting.after_run(c, T, T + 10 * HOUR, 300_000)
+    assert life(c) == 910
+    # the new counter has run since it was put in
+    c = counting.after_reading(c, hours(6), T + 11 * HOUR)
+    assert life(c) == 910
+    c = counting.after_reading(c, hours(8), T + 30 * HOUR)
+    assert life(c) == 912
+
+
 def test_a_counter_that_rolled_over_goes_on() -> None:
     c = counting.after_reading(counting.start(), hours(9990), T)
     c = counting.after_reading(c, hours(15, "rolled over", 10_000 * 3600), T + 40 * HOUR)
     assert life(c) == 10_015
     with pytest.raises(counting.CounterError, match="rolls over"):
         counting.after_reading(c, hours(1, "rolled over"), T + 50 * HOUR)
+    with pytest.raises(counting.CounterError, match="no reading before"):
+        counting.after_reading(counting.start(), hours(1, "rolled over", 9000 * 3600), T)
 
 
 def test_a_counter_that_goes_back_is_refused_with_the_cure() -> None:
@@ -71,6 +86,39 @@ def test_a_counter_that_goes_back_is_refused_with_the_cure() -> None:
 def test_rates_that_cannot_be_are_told(value: float, passed: int, says: str) -> None:
     c = counting.after_reading(counting.start(), hours(500), T)
     assert says in " ".join(counting.impossible(c, hours(value), T + passed * HOUR))
+
+
+def test_a_counter_rolls_over_no_faster_than_the_clock() -> None:
+    c = counting.after_reading(counting.start(), hours(9990), T)
+    said = " ".join(counting.impossible(c, hours(90, "rolled over", 10_000 * 3600), T + 24 * HOUR))
+    assert "100 h more" in said
+    assert "where it rolls over" in said
+
+
+def after_runs(c: Counters, count: int) -> Counters:
+    for number in range(count):
+        c = counting.after_run(c, T + number * 24 * HOUR, T + (number * 24 + 10) * HOUR, 300_000)
+    return c
+
+
+@pytest.mark.parametrize(
+    ("first", "runs", "reading", "says"),
+    [
+        (None, 30, hours(20), "if the counter was new"),
+        (500, 10, hours(520), "does the counter stand still"),
+        (500, 10, hours(700), "are runs missing"),
+        (500, 10, hours(400, "new counter"), "was it used elsewhere"),
+        (500, 10, hours(598), ""),
+        (500, 0, hours(700), ""),
+        (500, 10, hours(2, "new counter"), ""),
+        (9950, 10, hours(48, "rolled over", 10_000 * 3600), ""),
+    ],
+)
+def test_what_is_likely_a_slip_is_told(first: float | None, runs: int, reading: Reading, says: str) -> None:
+    c = counting.after_reading(counting.start(), hours(first), T) if first is not None else counting.start()
+    told = list(counting.doubtful(after_runs(c, runs), reading, T + 60 * 24 * HOUR))
+    assert bool(told) == bool(says)
+    assert says in "".join(told)
 
 
 def test_a_likely_reading_is_not_told_off() -> None:
@@ -116,3 +164,44 @@ def test_the_part_of_a_straddled_run_is_never_more_than_the_run(length: int, met
     c = counting.after_reading(counting.start(), Reading(counter="metres", value=0), T + timedelta(seconds=read_after))
     c = counting.after_run(c, T, T + timedelta(seconds=length), metres)
     assert 0 <= counting.totals(c).millimetres <= metres
+
+
+@given(st.integers(1, 10**6), st.integers(0, 10**6), st.lists(st.integers(0, 10**6), max_size=4))
+def test_replaced_counters_lose_and_double_nothing_of_a_run(length: int, metres: int, replaced: list[int]) -> None:
+    c = counting.start()
+    for number, second in enumerate(sorted(replaced)):
+        c = counting.after_reading(
+            c, Reading(counter="metres", value=number, change="new counter"), T + timedelta(seconds=second)
+        )
+    c = counting.after_run(c, T, T + timedelta(seconds=length), metres)
+    assert counting.totals(c).millimetres == metres
+    assert Counters.from_plain(json.loads(json.dumps(c.to_plain()))) == c
+
+
+def test_totals_of_a_hundred_thousand_entries_of_every_kind_are_exact() -> None:
+    chance = random.Random(11)
+    c, moment, exact, at_reading, shown = counting.start(), T, 0, 0, 0
+    for _ in range(100_000):
+        moment += timedelta(seconds=chance.randrange(60, 9000))
+        kind = chance.random()
+        if kind < 0.9:
+            length = chance.randrange(1, 50_000)
+            c = counting.after_run(c, moment, moment + timedelta(seconds=length), chance.randrange(500_000))
+            moment += timedelta(seconds=length)
+            exact += length
+        elif kind < 0.98:
+            off = exact - at_reading + chance.randrange(100)
+            c = counting.after_reading(c, Reading(counter="hours", value=shown + off), moment)
+            shown, at_reading = shown + off, at_reading + off
+            exact = at_reading
+        elif kind < 0.99:
+            c = counting.after_reading(c, Reading(counter="hours", value=7, change="new counter"), moment)
+            shown, at_reading = 7, exact
+        else:
+            rolls = shown + 1000
+            c = counting.after_reading(
+                c, Reading(counter="hours", value=900, change="rolled over", rolls_at=rolls), moment
+            )
+            shown, at_reading = 900, at_reading + 1900
+            exact = at_reading
+    assert counting.totals(c).seconds == exact

@@ -1,16 +1,21 @@
 """Due: against the published rules, a day-by-day reckoning written the naive way, and python-dateutil."""
 
 import json
+import random
 from datetime import date, timedelta
+from itertools import pairwise
 from pathlib import Path
+from typing import Any
 
 import pytest
 from dateutil.relativedelta import relativedelta
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from reelcare.core.machine.card import Season
 from reelcare.core.upkeep import due
 from reelcare.core.upkeep.due import Cycle, Point
+from reelcare.core.upkeep.months import add_months
 from reelcare.core.upkeep.plan import Interval, Item
 from reelcare.core.upkeep.plan_table import read_plan
 
@@ -109,19 +114,19 @@ def test_whichever_comes_first_by_the_largest_used_part() -> None:
     ],
 )  # fmt: skip
 def test_months_are_clipped_to_their_end(first: date, months: int, id: str) -> None:
-    assert due.add_months(first, months).isoformat() == ROWS[id]["expected"]
+    assert add_months(first, months).isoformat() == ROWS[id]["expected"]
 
 
 def test_months_are_counted_from_the_first_day_never_chained() -> None:
     # row R12, against the chained row R11
-    days = [due.add_months(date(2025, 1, 31), number).isoformat() for number in range(1, 5)]
+    days = [add_months(date(2025, 1, 31), number).isoformat() for number in range(1, 5)]
     assert days == ROWS["R12"]["expected"]
     assert days != ROWS["R11"]["expected"]
 
 
 @given(st.dates(date(1990, 1, 1), date(2090, 1, 1)), st.integers(-600, 600))
 def test_months_agree_with_an_independent_library(day: date, months: int) -> None:
-    assert due.add_months(day, months) == day + relativedelta(months=months)
+    assert add_months(day, months) == day + relativedelta(months=months)
 
 
 def test_monthly_services_in_time_keep_the_last_day_of_the_month() -> None:
@@ -136,7 +141,17 @@ def test_monthly_services_in_time_keep_the_last_day_of_the_month() -> None:
 
 
 @pytest.mark.parametrize(
-    ("late", "following"), [(0, date(2027, 4, 1)), (60, date(2027, 4, 1)), (-20, date(2027, 4, 1))]
+    ("late", "following"),
+    [
+        (0, date(2027, 4, 1)),
+        (60, date(2027, 4, 1)),
+        (-20, date(2027, 4, 1)),
+        (-150, date(2027, 4, 1)),
+        (-200, date(2026, 4, 1)),
+        (182, date(2027, 4, 1)),
+        (183, date(2028, 4, 1)),
+        (900, date(2029, 4, 1)),
+    ],
 )
 def test_a_calendar_item_keeps_its_dates(late: int, following: date) -> None:
     yearly = read_plan(
@@ -160,6 +175,85 @@ def test_a_first_interval_holds_once() -> None:
     assert due.judge(oil, after, at(hours=70)).left == pytest.approx(500)
 
 
+SEASON = Season("04-15", "09-30")
+
+
+@pytest.mark.parametrize(
+    ("on", "began", "season", "first"),
+    [
+        ("opens", date(2026, 2, 1), SEASON, date(2026, 4, 15)), ("opens", date(2026, 4, 15), SEASON, date(2026, 4, 15)),
+        ("opens", date(2026, 4, 16), SEASON, date(2027, 4, 15)),
+        ("closes", date(2026, 6, 1), SEASON, date(2026, 9, 30)),
+        ("03-01", date(2026, 6, 1), None, date(2027, 3, 1)), ("02-29", date(2026, 1, 1), None, date(2026, 2, 28)),
+        ("opens", date(2026, 6, 1), Season(), date(2027, 6, 1)), ("opens", date(2026, 6, 1), None, date(2027, 6, 1)),
+    ],
+)  # fmt: skip
+def test_a_calendar_item_stands_on_its_day(on: str, began: date, season: Season | None, first: date) -> None:
+    table = {"id": "a", "what": "a", "every": {"months": 12}, "anchor": "calendar", "on": on}
+    one = read_plan({"id": "p", "items": [table]}).items[0]
+    cycle = due.begin(one, at(day=began), season)
+    assert date.fromordinal(due.limbs(one, cycle)[0].due) == first
+    for years in range(1, 6):
+        cycle = due.after_service(one, cycle, Point(date.fromordinal(due.limbs(one, cycle)[0].due)))
+        month, day = (int(part) for part in on.split("-")) if "-" in on else (first.month, first.day)
+        expected = date(first.year + years, month, 1) + relativedelta(day=day)
+        assert date.fromordinal(due.limbs(one, cycle)[0].due) == expected
+
+
+def nuts(**more: object) -> Item:
+    table = {"id": "n", "what": "n", "part": "wheels", "every": {"months": 3}, "first": {"hours": 50}}
+    return read_plan({"id": "p", "items": [table | {"first_after_repair": True} | more]}).items[0]
+
+
+def test_after_a_repair_the_first_interval_runs_once_more_and_the_usual_one_goes_on() -> None:
+    # common practice, no source: wheel nuts again 50 h after a wheel was off
+    one = nuts()
+    cycle = due.after_service(one, due.begin(one, at()), at(hours=50, day=date(2026, 4, 1)))
+    assert [limb.by for limb in due.limbs(one, cycle)] == ["date"]
+    cycle = due.restart(one, cycle, at(hours=120, day=date(2026, 5, 1)))
+    hours, day = due.limbs(one, cycle)
+    assert hours.due == 170 * H
+    assert date.fromordinal(day.due) == date(2026, 7, 1)
+    assert due.judge(one, cycle, at(hours=171, day=date(2026, 6, 1))).state == "due"
+    assert due.judge(one, cycle, at(hours=130, day=date(2026, 7, 2))).by == "date"
+    assert Cycle.from_plain(json.loads(json.dumps(cycle.to_plain()))) == cycle
+    after = due.after_service(one, cycle, at(hours=171, day=date(2026, 6, 25)))
+    assert after.again is None
+    assert [date.fromordinal(limb.due) for limb in due.limbs(one, after)] == [date(2026, 10, 1)]
+
+
+def test_a_repair_moves_no_item_whose_plan_does_not_say_so() -> None:
+    one = nuts(first_after_repair=False)
+    cycle = due.begin(one, at())
+    assert due.restart(one, cycle, at(hours=120)) == cycle
+
+
+@given(st.integers(0, 500), st.integers(0, 500), st.integers(0, 1000))
+def test_a_repair_never_puts_a_service_off(before: int, more: int, later: int) -> None:
+    one = nuts(every={"hours": 80, "months": 3})
+    cycle = due.after_service(one, due.begin(one, at()), at(hours=before))
+    again = due.restart(one, cycle, at(hours=before + more))
+    now = at(hours=before + more + later)
+    usual, repaired = (due.limbs(one, each) for each in (cycle, again))
+    assert all(new.due <= old.due for old, new in zip(usual, repaired, strict=True))
+    assert due.judge(one, again, now).state in ("due", "overdue") or due.judge(one, cycle, now).state in ("ok", "soon")
+
+
+def test_a_changed_plan_counts_from_where_the_old_one_did() -> None:
+    cycle = due.after_service(item(hours=100), due.begin(item(hours=100), at()), at(hours=150))
+    assert due.limbs(item(hours=250), cycle)[0].due == 400 * H
+    assert due.limbs(item(runs=7, months=2), cycle)[0].by == "runs"
+
+
+def test_services_of_one_day_are_worth_doing_the_shortest_window_first() -> None:
+    # row I10: quarterly, semiannual and annual together: quarterly first
+    windows = {}
+    for months in (12, 3, 6):
+        (limb,) = due.limbs(item(months=months), Cycle((0, 0, 0), START, first=False))
+        windows[months] = limb.late - limb.due
+    assert sorted(windows, key=lambda months: windows[months]) == [3, 6, 12]
+
+
 # the naive reckoning: written again, day by day, without looking at due.py
 
 
@@ -169,7 +263,10 @@ class Naive:
     def __init__(self, every: dict[str, int], grace: int, anchor: str) -> None:
         self.every, self.grace, self.anchor = every, grace, anchor
         self.base = {"hours": 0, "metres": 0, "runs": 0}
-        self.dates = [START, 0]
+        self.dates: list[Any] = [START, 0]
+        if anchor == "calendar":
+            fixed = [START + relativedelta(months=k * every["months"]) for k in range(20)]
+            self.middles = [(a.toordinal() + b.toordinal()) / 2 for a, b in pairwise(fixed)]
 
     def due_day(self) -> date | None:
         if "months" not in self.every:
@@ -200,32 +297,60 @@ class Naive:
                 if abs(now[name] - limit) <= self.every[name] * self.grace // 100:
                     base = limit
             self.base[name] = base
-        if "months" in self.every:
+        if "months" in self.every and self.anchor == "calendar":
+            self.dates[1] = max(self.dates[1], self.every["months"] * sum(m < day.toordinal() for m in self.middles))
+        elif "months" in self.every:
             if self.anchor != "done" and abs((day - self.due_day()).days) <= self.late_days():
                 self.dates[1] += self.every["months"]
             else:
                 self.dates = [day, 0]
 
 
+History = tuple[dict[str, int], int, str, list[tuple[int, int, int, bool]]]
+
+
 @st.composite
-def histories(draw: st.DrawFn) -> tuple[dict[str, int], int, str, list[tuple[int, int, int, bool]]]:
+def histories(draw: st.DrawFn) -> History:
     every = draw(
         st.dictionaries(st.sampled_from(["hours", "metres", "runs", "months"]), st.integers(1, 24), min_size=1)
     )
-    every = {
-        name: value * (1000 if name == "metres" else 10 if name == "hours" else 1) for name, value in every.items()
-    }
     days = draw(
         st.lists(st.tuples(st.integers(0, 12), st.integers(0, 400), st.integers(0, 2), st.booleans()), max_size=120)
     )
-    return every, draw(st.integers(0, 30)), draw(st.sampled_from(["", "done"])), days
+    return scaled(every), draw(st.integers(0, 30)), draw(st.sampled_from(anchors(every))), days
 
 
-@settings(max_examples=300)
+def scaled(every: dict[str, int]) -> dict[str, int]:
+    return {name: value * {"metres": 1000, "hours": 10}.get(name, 1) for name, value in every.items()}
+
+
+def anchors(every: dict[str, int]) -> list[str]:
+    return ["", "done", "calendar"] if "months" in every else ["", "done"]
+
+
+def played(chance: random.Random) -> History:
+    """One random history, for thousands of them; the drawn ones above shrink, these are many."""
+    names = chance.sample(["hours", "metres", "runs", "months"], chance.randint(1, 4))
+    every = {name: chance.randint(1, 24) for name in names}
+    days = [
+        (chance.randint(0, 12), chance.randint(0, 400), chance.randint(0, 2), chance.random() < 0.15)
+        for _ in range(chance.randint(5, 90))
+    ]
+    return scaled(every), chance.randint(0, 30), chance.choice(anchors(every)), days
+
+
+@settings(max_examples=200)
 @given(histories())
-def test_it_agrees_with_a_naive_reckoning_day_by_day(
-    history: tuple[dict[str, int], int, str, list[tuple[int, int, int, bool]]],
-) -> None:
+def test_it_agrees_with_a_naive_reckoning_day_by_day(history: History) -> None:
+    agrees_with_the_naive_reckoning(history)
+
+
+def test_it_agrees_with_a_naive_reckoning_over_thousands_of_histories() -> None:
+    for number in range(3000):
+        agrees_with_the_naive_reckoning(played(random.Random(number)))
+
+
+def agrees_with_the_naive_reckoning(history: History) -> None:
     every, grace, anchor, days = history
     table = {"id": "x", "what": "x", "every": every, "grace": grace} | ({"anchor": anchor} if anchor else {})
     one = read_plan({"id": "p", "items": [table]}).items[0]
@@ -237,16 +362,16 @@ def test_it_agrees_with_a_naive_reckoning_day_by_day(
         now = {"hours": now["hours"] + hours * H, "metres": now["metres"] + metres * 1000, "runs": now["runs"] + runs}
         point = Point(day, now["hours"], now["metres"], now["runs"])
         ours = due.judge(one, cycle, point).state
-        assert ("waiting" if ours in ("ok", "soon") else ours) == naive.state(now, day)
+        assert ("waiting" if ours in ("ok", "soon") else ours) == naive.state(now, day), (number, history)
         if serve:
             cycle = due.after_service(one, cycle, point)
             naive.serve(now, day)
-        assert Cycle.from_plain(json.loads(json.dumps(cycle.to_plain()))) == cycle
+    assert Cycle.from_plain(json.loads(json.dumps(cycle.to_plain()))) == cycle
 
 
 @given(histories())
 def test_the_thresholds_rank_as_the_judge_does(
-    history: tuple[dict[str, int], int, str, list[tuple[int, int, int, bool]]],
+    history: History,
 ) -> None:
     every, _, _, days = history
     one = read_plan({"id": "p", "items": [{"id": "x", "what": "x", "every": every}]}).items[0]

@@ -29,6 +29,11 @@ def test_every_slip_is_told_at_once_with_its_item() -> None:
             {"id": "f", "what": "f", "every": {"runs": 3}, "colour": "red"},
             {"id": "g", "what": "g", "every": {"runs": 3}, "anchor": "calendar"},
             {"id": "h", "what": "h", "every": {"runs": 3}, "safety": True, "grace": 5},
+            {"id": "i", "what": "i", "every": {"runs": 3}, "part": "gearbax"},
+            {"id": "j", "what": "j", "every": {"months": 3}, "on": "04-15"},
+            {"id": "k", "what": "k", "every": {"months": 3}, "anchor": "calendar", "on": "02-30"},
+            {"id": "l", "what": "l", "every": {"runs": 3}, "first_after_repair": True},
+            {"id": "m", "what": "m", "every": {"hours": float("nan"), "runs": True}},
         ]
     )
     for place in ("(a).every: missing", "(b).every.hours: 0", "(c).every.hour: not known; did you mean hours",
@@ -47,6 +52,11 @@ def test_a_plan_that_covers_itself_in_a_circle_is_refused(covers: dict[str, list
 def test_what_is_no_plan_is_refused(table: dict[str, object]) -> None:
     with pytest.raises(PlanError):
         read_plan(table)
+
+
+def test_a_bad_title_is_told_as_well() -> None:
+    with pytest.raises(PlanError, match="title: a text"):
+        read_plan({"id": "p", "title": 5, "source": "own", "items": [{"id": "a", "what": "a", "every": {"hours": 1}}]})
 
 
 def test_covers_reach_through_any_number_of_steps() -> None:
@@ -77,7 +87,8 @@ TABLE = {
     "gauges": ({"months": 12}, None),
     "speed": ({"months": 12}, None),
     "catch-can": ({"months": 12}, None),
-    "road-gear": ({"months": 3}, {"hours": 50}),
+    "road-gear": ({"months": 3}, None),
+    "wheel-nuts": ({"months": 3}, {"hours": 50}),  # and once more after a wheel was off
     "season-opening": ({"months": 12}, None),
     "lay-up": ({"months": 12}, None),
     "end-stop": ({"runs": 1}, None),
@@ -93,6 +104,28 @@ def test_the_shipped_plan_has_every_row_of_the_trade() -> None:
         assert plain[id].get("first") == first, id
         assert plain[id]["source"] == "common practice, no source"
         assert plain[id]["part"] in PARTS
+
+
+def test_the_shipped_plan_says_how_and_what_can_hurt() -> None:
+    plan = read_plan(SHIPPED)
+    for item in plan.items:
+        assert item.steps, item.id
+        assert item.cautions, item.id
+        assert item.minutes, item.id
+    end_stop, nuts, opening, lay_up = (plan.item(id) for id in ("end-stop", "wheel-nuts", "season-opening", "lay-up"))
+    assert end_stop is not None
+    assert end_stop.stop
+    assert end_stop.safety
+    assert end_stop.grace == 0
+    assert nuts is not None
+    assert nuts.first_after_repair
+    assert opening is not None
+    assert lay_up is not None
+    assert (opening.on, lay_up.on) == ("opens", "closes")
+    # where hands go into the machine, energies are made safe first
+    opened = ("grease", "chain", "drive-belt", "gearbox-oil-level", "gearbox-oil-change", "strainer", "pawl-and-brake")
+    for id in opened:
+        assert {"water", "drum"} <= set((plan.item(id) or nuts).isolate), id
 
 
 def test_every_text_of_the_shipped_plan_is_there_in_both_languages() -> None:
