@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 import argparse
+from datetime import timedelta
 from typing import Any
 
 from reelcare.cli import common
-from reelcare.core.upkeep.workload import Visit, Week
+from reelcare.core.upkeep.ahead import lines_ahead
+from reelcare.core.upkeep.workload import WEEK, Visit, Week, monday
 from reelcare.core.upkeep.workload import workload as gathered
 from reelcare.register import reading
 
@@ -17,10 +19,12 @@ def workload(asked: argparse.Namespace) -> int:
         at, past = common.as_of(asked, register, common.now())
         machines = reading.yard(register, at, past=past, forecasts=True)
         today = at.astimezone(register.zone).date()
+    until = monday(today) + WEEK * asked.weeks - timedelta(days=1)
     lines = [
         line
-        for line in reading.due_lines(machines)
-        if not asked.place or line.place.casefold() == asked.place.casefold()
+        for machine in machines
+        if not asked.place or machine.card.place.casefold() == asked.place.casefold()
+        for line in lines_ahead(machine, today, until)
     ]
     weeks = gathered(lines, today, asked.weeks)
     if asked.json:

@@ -14,7 +14,10 @@ from reelcare.core.upkeep.tally import OpenFault, Tally, cycle_of, day_of, point
 
 @dataclass(frozen=True, slots=True)
 class DueLine:
-    """One item of one machine's plan, where it stands, and (where asked for) when it will fall due."""
+    """One item of one machine's plan, where it stands, and (where asked for) when it will fall due.
+
+    `planned` is the day of a service after the next one, in a plan of the weeks to come.
+    """
 
     machine: str
     tag: str
@@ -23,6 +26,7 @@ class DueLine:
     due: due.Due
     last_done: date | None
     forecast: Forecast | None = None
+    planned: date | None = None
 
     @property
     def news(self) -> bool:

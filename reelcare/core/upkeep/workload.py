@@ -75,6 +75,8 @@ def monday(day: date) -> date:
 
 def week_of(line: DueLine, today: date) -> date | None:
     """The week in which a line is to be done; None where nothing can be told."""
+    if line.planned is not None:
+        return monday(line.planned)
     if line.due.state in ("due", "overdue"):
         return monday(today)
     likely = line.forecast.likely if line.forecast is not None else None
@@ -84,7 +86,8 @@ def week_of(line: DueLine, today: date) -> date | None:
 def workload(lines: Iterable[DueLine], today: date, weeks: int) -> list[Week]:
     """The coming weeks, the present one first; each has its visits by place and machine.
 
-    `lines` are those of all machines, with their forecasts. What each pre-start asks anyway is left out.
+    `lines` are those of all machines, with their forecasts (`ahead.lines_ahead` has the services after the next ones
+    as well). What each pre-start asks anyway is left out.
     """
     by_machine: dict[str, list[DueLine]] = {}
     for line in lines:
@@ -96,13 +99,14 @@ def workload(lines: Iterable[DueLine], today: date, weeks: int) -> list[Week]:
         for week in found:
             jobs = [line for line in mine if week_of(line, today) == week]
             if jobs:
-                found[week].append(_visit(week, jobs, mine))
+                later = [line for line in mine if line.planned is None and (week_of(line, today) or date.max) > week]
+                found[week].append(_visit(week, jobs, mine, later))
     return [
         Week(week, tuple(sorted(visits, key=lambda one: (one.place, one.machine)))) for week, visits in found.items()
     ]
 
 
-def _visit(week: date, jobs: Sequence[DueLine], mine: Sequence[DueLine]) -> Visit:
+def _visit(week: date, jobs: Sequence[DueLine], mine: Sequence[DueLine], later: Sequence[DueLine]) -> Visit:
     doing = {job.item.id for job in jobs}
     with_another = {id for job in jobs for id in _reached(job, mine)}
     covered = tuple(job for job in jobs if job.item.id in with_another)
@@ -110,7 +114,7 @@ def _visit(week: date, jobs: Sequence[DueLine], mine: Sequence[DueLine]) -> Visi
     parts = {job.item.part for job in done if job.item.part}
     together = tuple(
         line
-        for line in mine
+        for line in later
         if line.item.id not in doing
         and line.item.id not in with_another
         and line.item.part in parts
