@@ -281,6 +281,8 @@ def _why(limb: Limb, here: int, state: State) -> str:
     unit = unit or _UNITS[limb.by]
     if here == limb.due:
         return "due today" if limb.by == "date" else "due now"
+    if amount == "0.0":
+        return "due now" if here > limb.due else f"in less than 0.1 {unit}"
     return f"{amount} {unit} past due" if here > limb.due else f"in {amount} {unit}"
 
 

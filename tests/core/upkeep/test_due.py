@@ -162,6 +162,16 @@ def test_a_calendar_item_keeps_its_dates(late: int, following: date) -> None:
     assert date.fromordinal(due.limbs(yearly, after)[0].due) == following
 
 
+@pytest.mark.parametrize(
+    ("hours", "says"),
+    [(60, "in 40 h"), (99.5, "in 0.5 h"), (99.99, "in less than 0.1 h"), (100, "due now"), (100.01, "due now"),
+     (104.75, "4.8 h past due"), (140, "40 h past due")],
+)  # fmt: skip
+def test_it_says_where_it_stands(hours: float, says: str) -> None:
+    one = item(hours=100)
+    assert due.judge(one, due.begin(one, at()), at(hours=hours)).why == says
+
+
 def test_a_first_interval_holds_once() -> None:
     oil = read_plan(
         {
