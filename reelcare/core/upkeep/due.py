@@ -3,8 +3,8 @@
 The rules of this file. An item counts from a base on each of its scales. After a service the base moves:
 within the grace of the point that was scheduled (by default 10 % of the interval to either side) it moves to
 that point, so that the schedule does not drift; outside, it moves to where the service was done. An item
-anchored "done" always counts from where it was done; one anchored "calendar" keeps its dates, and a service of it
-is for the date that it is nearest to. The rule of the window, and that safety items have no grace: US Army DA PAM
+anchored "done" always counts from where it was done; one anchored "calendar" keeps its dates, and a service in the
+last quarter before a date is for that one. The rule of the window, and that safety items have no grace: US Army DA PAM
 738-750 (scheduled services) and PS, The Preventive Maintenance Monthly, TB 43-PS-580, pages 52-54. Months are
 added to the day that the dates count from and clipped to the end of the month, never chained.
 """
@@ -24,6 +24,8 @@ State = Literal["overdue", "due", "soon", "ok"]
 By = Literal["hours", "metres", "runs", "date"]
 SOON = 0.9
 """The used part of an interval from which an item is shown as coming soon (common practice, no source)."""
+EARLY = 4
+"""A service in the last one of so many parts before a calendar date is for that date (common practice, no source)."""
 SCALES: tuple[By, ...] = ("hours", "metres", "runs", "date")
 
 
@@ -224,8 +226,8 @@ def _dates_after(item: Item, cycle: Cycle, limb: Limb, done: date) -> tuple[date
     window = limb.late - limb.due
     if item.anchor == "calendar":
         months = cycle.months
-        # a service is for the date that it is nearest to, and for those before; the next one stands
-        while _nearer_to_the_end(cycle.anchor, months, interval, done):
+        # a service is for the date before it, or for the one to come where that is near; the next one stands
+        while _near_the_end(cycle.anchor, months, interval, done):
             months += interval
             interval = item.every.months or interval
         return cycle.anchor, months
@@ -234,9 +236,9 @@ def _dates_after(item: Item, cycle: Cycle, limb: Limb, done: date) -> tuple[date
     return done, 0
 
 
-def _nearer_to_the_end(anchor: date, months: int, interval: int, done: date) -> bool:
+def _near_the_end(anchor: date, months: int, interval: int, done: date) -> bool:
     begins, ends = add_months(anchor, months), add_months(anchor, months + interval)
-    return (ends - done) < (done - begins)
+    return (ends - done) * EARLY <= ends - begins
 
 
 def judge(item: Item, cycle: Cycle, now: Point) -> Due:
