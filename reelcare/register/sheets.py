@@ -15,12 +15,14 @@ from typing import Any, TypeVar
 from reelcare import files
 from reelcare.core.checks.sheet import Sheet
 from reelcare.core.checks.sheet_table import SheetError, read_sheet
+from reelcare.core.machine.set_limits import SetLimits, SetLimitsError, read_set_limits
 from reelcare.core.upkeep.plan import Plan
 from reelcare.core.upkeep.plan_table import PlanError, read_plan
 
 LARGEST = 256 * 1024
 OWN = "sheets"
 DEFAULT_PLAN = "plan-default.toml"
+SET_LIMITS = "set-limits.toml"
 Read = TypeVar("Read")
 
 
@@ -71,7 +73,7 @@ def load(own: Path | None = None, shipped: Path | None = None) -> Sheets:
     for folder in (own, shipped):
         here: dict[str, Path] = {}
         for path in sorted(folder.glob("*.toml")) if folder.is_dir() else []:
-            if path.name.startswith("plan-"):
+            if path.name.startswith("plan-") or path.name == SET_LIMITS:
                 continue
             sheet = _one(path, read_sheet, problems)
             if sheet is None or (sheet.id in by_id and sheet.id not in here):
@@ -98,6 +100,16 @@ def default_plan() -> tuple[Plan, dict[str, Any]]:
     """The default service plan with its table: the user's own, else the shipped one. Raises FileError."""
     own = files.config_folder() / OWN / DEFAULT_PLAN
     return plan_file(own if own.is_file() else files.folder("checklists") / DEFAULT_PLAN)
+
+
+def set_limits() -> SetLimits:
+    """The limits of a set: the user's own, else the shipped ones. Raises FileError with every problem in one line."""
+    own = files.config_folder() / OWN / SET_LIMITS
+    path = own if own.is_file() else files.folder("checklists") / SET_LIMITS
+    try:
+        return read_set_limits(toml_table(path))
+    except SetLimitsError as why:
+        raise FileError("; ".join(f"{path}: {one}" for one in why.problems)) from None
 
 
 def plan_file(path: Path) -> tuple[Plan, dict[str, Any]]:

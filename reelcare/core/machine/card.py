@@ -80,12 +80,15 @@ class Compensation:
 
 @dataclass(frozen=True, slots=True)
 class Cart:
-    """The irrigating cart: gun or boom, nozzle bore [m], sector of the gun [degrees], mass [kg]."""
+    """The irrigating cart: gun or boom, nozzle bore [m], sector of the gun [degrees], mass [kg], and the pressure at
+    the gun [Pa] from and to which it works well."""
 
     kind: str | None = None
     nozzle: float | None = None
     arc: float | None = None
     mass: float | None = None
+    least_pressure: float | None = None
+    most_pressure: float | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -275,6 +278,8 @@ _READERS: dict[str, _Reader] = {
     "cart.nozzle": _quantity("length", 0.003, 0.08, "24 mm"),
     "cart.arc": _bare(10, 360, "degrees"),
     "cart.mass": _bare(10, 5000, "kg"),
+    "cart.least_pressure": _quantity("pressure", 10_000, 3_000_000, "4 bar"),
+    "cart.most_pressure": _quantity("pressure", 10_000, 3_000_000, "7 bar"),
     "road.lights": _flag,
     "road.brakes": _flag,
     "season.opens": _day_of_year,
@@ -349,6 +354,9 @@ def _together(top: Mapping[str, Any]) -> list[str]:
     found = []
     if hose.inside is not None and hose.outside is not None and hose.inside >= hose.outside:
         found.append("hose.inside: not smaller than hose.outside")
+    cart: Cart = top.get("cart", Cart())
+    if cart.least_pressure is not None and cart.most_pressure is not None and cart.least_pressure > cart.most_pressure:
+        found.append("cart.least_pressure: above cart.most_pressure")
     season: Season = top.get("season", Season())
     if (season.opens is None) != (season.closes is None):
         found.append("season: opens and closes go together; give both or neither")

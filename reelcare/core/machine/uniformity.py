@@ -1,0 +1,160 @@
+"""Catch cans across one lane: what the neighbouring lanes add, and how even the whole falls.
+
+The rules of this file: a transect is what cans caught at equal distances on both sides of the hose. Catches may be in
+any one unit (ml or mm); distances and spacings in m. Between cans the catch is a straight line, beyond the last one
+it falls to nothing at the distance of one more can. The low quarter is the round(n / 4) smallest, as stated by
+`quarter`; with another rule the answer is another.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import NamedTuple
+
+
+class CatchError(ValueError):
+    """Catches that nothing can be told from."""
+
+
+def quarter(count: int) -> int:
+    """How many catches the low quarter has: the nearest whole number to a fourth, at least one (halves go up).
+
+    >>> quarter(15), quarter(16), quarter(18)
+    (4, 4, 5)
+    """
+    return max(1, math.floor(count / 4 + 0.5))
+
+
+def christiansen(catches: Sequence[float]) -> float:
+    """Coefficient of uniformity as a part: 1 - mean deviation / mean (Christiansen 1942). Raises CatchError.
+
+    >>> round(christiansen([47, 42, 45, 24, 13, 26, 33, 34, 27, 30, 40, 44, 32, 12, 12]), 7)
+    0.6913955
+    """
+    mean = _mean(catches)
+    return 1 - sum(abs(one - mean) for one in catches) / len(catches) / mean
+
+
+def low_quarter(catches: Sequence[float]) -> float:
+    """Distribution uniformity as a part: mean of the low quarter over the mean of all. Raises CatchError.
+
+    >>> round(low_quarter([47, 42, 45, 24, 13, 26, 33, 34, 27, 30, 40, 44, 32, 12, 12]), 7)
+    0.4962039
+    """
+    mean = _mean(catches)
+    low = sorted(catches)[: quarter(len(catches))]
+    return sum(low) / len(low) / mean
+
+
+def _mean(catches: Sequence[float]) -> float:
+    if len(catches) < 4:
+        raise CatchError(f"{len(catches)} catches: four or more are needed")
+    if any(not math.isfinite(one) or one < 0 for one in catches):
+        raise CatchError("catches: every one is nothing or more")
+    mean = sum(catches) / len(catches)
+    if mean <= 0:
+        raise CatchError("catches: all cans were dry")
+    return mean
+
+
+@dataclass(frozen=True, slots=True)
+class Transect:
+    """What the cans caught to the left and to the right of the hose, nearest first; the first can stands `first` from
+    the hose, the others `step` apart [m]. Raises CatchError."""
+
+    left: tuple[float, ...]
+    right: tuple[float, ...]
+    first: float
+    step: float
+
+    def __post_init__(self) -> None:
+        if not self.left or not self.right:
+            raise CatchError("catches: at least one can on each side of the hose")
+        if not (self.step > 0 and math.isfinite(self.step) and 0 <= self.first <= 10 * self.step):
+            raise CatchError(f"cans: first at {self.first:g} m, {self.step:g} m apart cannot be")
+        if any(not math.isfinite(one) or one < 0 for one in (*self.left, *self.right)):
+            raise CatchError("catches: every one is nothing or more")
+
+    def at(self, aside: float) -> float:
+        """The catch at a distance from the hose [m], right of it positive; straight between cans.
+
+        >>> Transect((4, 2), (6, 3), 1, 2).at(2), Transect((4, 2), (6, 3), 1, 2).at(0)
+        (4.5, 5.0)
+        """
+        mine, other = (self.right, self.left) if aside >= 0 else (self.left, self.right)
+        away = abs(aside)
+        if away < self.first:
+            # between the first cans of both sides, across the hose
+            part = (away + self.first) / (2 * self.first)
+            return other[0] + (mine[0] - other[0]) * part
+        number, part = divmod((away - self.first) / self.step, 1)
+        here = mine[int(number)] if number < len(mine) else 0.0
+        after = mine[int(number) + 1] if number + 1 < len(mine) else 0.0
+        return here + (after - here) * part
+
+    @property
+    def reach(self) -> float:
+        """How far from the hose anything can fall [m]."""
+        return self.first + self.step * max(len(self.left), len(self.right))
+
+
+class Even(NamedTuple):
+    """How even the water falls with lanes a spacing apart [m]: Christiansen's coefficient and the low quarter, as
+    parts; the mean catch; the catches that they come from."""
+
+    spacing: float
+    coefficient: float
+    low: float
+    mean: float
+    catches: tuple[float, ...]
+
+
+def overlap(transect: Transect, spacing: float) -> Even:
+    """One lane with what its neighbours throw into it, at the cans that lie nearer to this hose than to the next.
+
+    All lanes run the same way, with the same catch; the spacing need be no whole number of cans. Raises CatchError.
+
+    >>> even = overlap(Transect((4.0, 3.0, 2.0, 1.0), (4.0, 3.0, 2.0, 1.0), 1, 2), 8)
+    >>> round(even.coefficient, 6), even.catches
+    (1.0, (5.0, 5.0, 5.0, 5.0))
+    """
+    if not (math.isfinite(spacing) and spacing > 2 * transect.first):
+        raise CatchError(f"lanes {spacing:g} m apart: more than the first cans' distance is right")
+    caught = []
+    for side, count in ((-1, len(transect.left)), (1, len(transect.right))):
+        places = [transect.first + transect.step * number for number in range(count + int(spacing / transect.step) + 1)]
+        # a can half-way between two hoses belongs to one of them, the left
+        caught += [
+            _together(transect, side * away, spacing)
+            for away in places
+            if away < spacing / 2 - 1e-9 or (side < 0 and away <= spacing / 2 + 1e-9)
+        ]
+    mean = _mean(caught)
+    return Even(spacing, christiansen(caught), low_quarter(caught), mean, tuple(caught))
+
+
+def _together(transect: Transect, aside: float, spacing: float) -> float:
+    lanes = math.ceil((transect.reach + abs(aside)) / spacing)
+    return sum(transect.at(aside + lane * spacing) for lane in range(-lanes, lanes + 1))
+
+
+def best_spacing(transect: Transect, *, step: float = 1.0) -> Even:
+    """The lane spacing, in steps [m], that falls most evenly by Christiansen; the widest of equals. Raises CatchError.
+
+    Lanes closer than the throw of one side are not looked at: they would only put water on twice.
+
+    >>> best_spacing(Transect((4.0, 4.0, 3.0, 1.0), (4.0, 4.0, 3.0, 1.0), 1, 2)).spacing
+    12.0
+    """
+    least = transect.reach
+    tried = []
+    number = 0
+    while (spacing := least + number * step) <= 2 * transect.reach:
+        number += 1
+        if spacing > 2 * transect.first and spacing / transect.step >= 4:
+            tried.append(overlap(transect, spacing))
+    if not tried:
+        raise CatchError("cans: too few on each side to look for a spacing")
+    return max(tried, key=lambda one: (round(one.coefficient, 9), one.spacing))

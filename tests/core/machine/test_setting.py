@@ -1,0 +1,312 @@
+"""The settings sheet: its parts together, every warning, every unknown, and nothing that is no number."""
+
+import dataclasses
+import math
+from collections.abc import Callable
+from dataclasses import replace
+from datetime import UTC, datetime, timedelta
+from typing import Any
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from reelcare.core.machine.card import Card, Cart, Drive, Drum, Hose, read_card
+from reelcare.core.machine.hose import Bend
+from reelcare.core.machine.set_limits import SetLimits, SetLimitsError, read_set_limits
+from reelcare.core.machine.setting import Setting, work_out
+from reelcare.core.machine.warned import CODES
+from reelcare.core.machine.wishes import SPANS, WishError, Wishes
+
+Row = Callable[[str], dict[str, Any]]
+START = datetime(2026, 6, 1, 6, tzinfo=UTC)
+GOOD = Wishes(
+    spacing=68, out=380, depth=0.025, flow=43 / 3600, gun_pressure=4.6e5, drive_loss=0.5e5, rise=5, start=START
+)
+
+
+def codes(setting: Setting) -> list[str]:
+    return [one.code for one in setting.warnings]
+
+
+def test_a_good_set_is_warned_of_nothing(card: Card, limits: SetLimits) -> None:
+    setting = work_out(card, replace(GOOD, wind=2.0), limits)
+    assert codes(setting) == []
+    assert setting.speed is not None
+    assert setting.run_time is not None
+    assert setting.speed * 3600 == pytest.approx(25.2941, abs=1e-4)
+    assert setting.run_time == pytest.approx(380 / 25.2941 * 3600, rel=1e-5)
+    assert setting.finish == START + timedelta(seconds=round(setting.run_time))
+    assert setting.area == 68 * 380
+    assert setting.water_used == pytest.approx(0.025 * 68 * 380, rel=1e-9)
+    assert setting.unknown == ()
+
+
+def test_run_time_has_its_dwell_at_both_ends(row: Row, card: Card, limits: SetLimits) -> None:
+    # H8-05
+    wishes = Wishes(spacing=68, out=400, speed=25.2941 / 3600, dwell_start=1800, dwell_end=1800)
+    setting = work_out(card, wishes, limits)
+    assert setting.run_time is not None
+    assert setting.run_time / 3600 == pytest.approx(row("H8-05")["expected"]["time"]["value"], abs=1e-4)
+
+
+def test_the_computed_pressure_budget(row: Row, card: Card, limits: SetLimits) -> None:
+    # H8-08, with all the hose on the ground
+    wishes = Wishes(out=400, flow=43 / 3600, gun_pressure=4.5e5, drive_loss=0.5e5, rise=5)
+    place = work_out(card, wishes, limits).at_pull_out
+    told = row("H8-08")["expected"]
+    assert place is not None
+    assert place.hose_loss / 1e5 == pytest.approx(told["hose"]["value"], abs=1e-4)
+    assert place.inlet / 1e5 == pytest.approx(told["inlet"]["value"], abs=2e-4)
+    assert place.inlet == pytest.approx(place.gun + place.drive_loss + place.hose_loss + place.lift)
+
+
+def test_from_the_inlet_to_the_gun_and_back(card: Card, limits: SetLimits) -> None:
+    by_inlet = work_out(card, Wishes(out=380, inlet=6.9e5, drive_loss=0.5e5, rise=5), limits)
+    assert by_inlet.at_pull_out is not None
+    by_gun = work_out(
+        card, Wishes(out=380, nozzle=0.0233, gun_pressure=by_inlet.at_pull_out.gun, drive_loss=0.5e5, rise=5), limits
+    )
+    assert by_gun.at_pull_out is not None
+    assert by_gun.at_pull_out.inlet == pytest.approx(6.9e5, rel=1e-9)
+    assert by_gun.flow == pytest.approx(by_inlet.flow, rel=1e-9)
+
+
+def test_on_the_way_home_the_rise_shrinks_and_the_coils_grow(card: Card, limits: SetLimits) -> None:
+    setting = work_out(card, replace(GOOD, rise=10), limits)
+    out, half, home = setting.pressures
+    assert (out.where, half.where, home.where) == ("pull-out", "half-way", "home")
+    assert out.inlet == half.inlet == home.inlet
+    assert half.lift == pytest.approx(out.lift / 2)
+    assert home.lift == 0
+    assert out.coil_loss < half.coil_loss < home.coil_loss
+    for place in setting.pressures:
+        assert place.inlet == pytest.approx(place.gun + place.drive_loss + place.hose_loss + place.lift, rel=1e-9)
+        low, high = place.coils_span
+        assert low <= place.coil_loss <= high
+
+
+def test_the_pull_is_that_of_the_computed_row(row: Row, card: Card, limits: SetLimits) -> None:
+    # H4-17 flat, H4-19 on a slope of 5 %
+    flat = work_out(card, Wishes(out=400), limits)
+    steep = work_out(card, Wishes(out=400, rise=20), limits)
+    assert flat.drag == pytest.approx(row("H4-17")["expected"]["F"]["value"], rel=1e-4)
+    assert steep.drag == pytest.approx(row("H4-19")["expected"]["F"]["value"], rel=1e-4)
+    # the hose is pulled out one way and home the other: one of them is uphill
+    assert work_out(card, Wishes(out=400, rise=-20), limits).drag == steep.drag
+    assert flat.pull is not None
+    assert flat.drag is not None
+    assert flat.pull == pytest.approx(flat.drag + 600 * 9.80665 * 0.1)
+
+
+WARNED: list[tuple[str, dict[str, Any], Callable[[Card], Card]]] = [
+    ("pull-out", {"out": 420}, lambda card: card),
+    ("coils", {"out": 395}, lambda card: card),
+    ("drum", {}, lambda card: replace(card, drum=replace(card.drum, layers=4))),
+    ("gun-low", {"gun_pressure": 3e5}, lambda card: card),
+    ("gun-high", {"gun_pressure": 8e5, "nozzle": 0.02, "flow": None}, lambda card: card),
+    ("not-fed", {"inlet": 5e5}, lambda card: card),
+    ("nozzle", {"nozzle": 0.018}, lambda card: card),
+    ("drive-loss", {"drive_loss": 0.9e5}, lambda card: card),
+    ("drag", {"ground_friction": 1.0}, lambda card: card),
+    ("hose-pressure", {"temperature": 40.0, "gun_pressure": 7e5, "flow": 53 / 3600}, lambda card: card),
+    ("spacing", {"wind": 6.0}, lambda card: card),
+    ("runoff", {"intake": 5e-3 / 3600}, lambda card: card),
+    ("late", {"until": START + timedelta(hours=12)}, lambda card: card),
+    ("speed-spread", {}, lambda card: replace(card, compensation=replace(card.compensation, kind="none"))),
+    ("bend-early", {"bends": (Bend(50, 100, 40),)}, lambda card: card),
+    ("bend-much", {"bends": (Bend(100, 200, 100),)}, lambda card: card),
+]
+
+
+@pytest.mark.parametrize(("code", "wish", "change"), WARNED, ids=[one[0] for one in WARNED])
+def test_every_warning_comes_with_a_figure_and_a_cure(
+    code: str, wish: dict[str, Any], change: Callable[[Card], Card], card: Card, limits: SetLimits
+) -> None:
+    assert code not in codes(work_out(card, GOOD, limits))
+    setting = work_out(change(card), replace(GOOD, **wish), limits)
+    assert code in codes(setting)
+    (one,) = [warned for warned in setting.warnings if warned.code == code]
+    for system in ("metric", "us"):
+        text = one.text(system)  # type: ignore[arg-type]
+        assert "{" not in text
+        assert any(sign.isdigit() for sign in text)
+
+
+def test_every_code_is_tried() -> None:
+    assert {one[0] for one in WARNED} == set(CODES)
+
+
+def test_a_timing_check_pulls_all_of_it_out(card: Card, limits: SetLimits) -> None:
+    assert "coils" in codes(work_out(card, Wishes(out=400), limits))
+    assert "coils" not in codes(work_out(card, Wishes(out=400, timing_check=True), limits))
+
+
+def test_two_coils_is_where_the_warning_begins(card: Card, limits: SetLimits) -> None:
+    # common practice, no source: two coils at least
+    setting = work_out(card, Wishes(out=300), limits)
+    assert setting.wind is not None
+    most = 400 - setting.wind.metres(2)
+    assert "coils" in codes(work_out(card, Wishes(out=most + 0.01), limits))
+    assert "coils" not in codes(work_out(card, Wishes(out=most - 0.01), limits))
+
+
+def test_ten_psi_is_where_the_drive_takes_too_much(card: Card, limits: SetLimits) -> None:
+    # common practice, no source: 10 psi (69 kPa), also where the card is silent
+    silent = replace(card, drive=replace(card.drive, most_loss=None))
+    for machine in (card, silent):
+        assert "drive-loss" not in codes(work_out(machine, replace(GOOD, drive_loss=68_900.0), limits))
+        assert "drive-loss" in codes(work_out(machine, replace(GOOD, drive_loss=69_100.0), limits))
+
+
+def test_what_the_card_does_not_say_is_named(limits: SetLimits) -> None:
+    setting = work_out(Card("R9"), Wishes(spacing=70, out=300), limits)
+    told = {one.what: one.needs for one in setting.unknown}
+    assert "hose.length" in told["metres left"]
+    assert "hose.inside" in told["loss of the hose"]
+    assert "flow" in told["flow"]
+    assert "depth or speed" in told["travel speed"]
+    assert "hose.outside" in told["pull on the hose"]
+    values = {one.name: getattr(setting, one.name) for one in dataclasses.fields(setting)}
+    assert values["flow"] is values["speed"] is values["coils_left"] is values["drag"] is None
+
+
+def test_what_is_taken_is_said(card: Card, limits: SetLimits) -> None:
+    bare = replace(card, drum=replace(card.drum, packing=None))
+    setting = work_out(bare, replace(GOOD, drive_loss=None), limits)
+    taken = {one.what for one in setting.taken}
+    assert {"packing", "temperature", "friction of hose on ground", "drive loss, the most on the card"} <= taken
+    engine = work_out(replace(card, drive=Drive("engine")), replace(GOOD, drive_loss=None), limits)
+    assert engine.at_pull_out is not None
+    assert engine.at_pull_out.drive_loss == 0
+
+
+def test_coils_left_do_not_hang_on_a_packing_that_nobody_knows(card: Card, limits: SetLimits) -> None:
+    # in the first layer, where it matters, packing plays no part
+    one, other = (
+        work_out(replace(card, drum=replace(card.drum, packing=packing)), Wishes(out=380), limits)
+        for packing in (0.866, 1.0)
+    )
+    assert one.coils_left == pytest.approx(other.coils_left)
+    assert one.layers_left == other.layers_left == 1
+
+
+@pytest.mark.parametrize("name", sorted(SPANS))
+@pytest.mark.parametrize("wrong", [math.nan, math.inf, -math.inf, -1e9, 1e9])
+def test_a_wish_that_cannot_be_is_named(name: str, wrong: float, card: Card, limits: SetLimits) -> None:
+    with pytest.raises(WishError) as told:
+        work_out(card, Wishes(**{name: wrong}), limits)
+    assert "cannot be; between" in str(told.value)
+
+
+def test_depth_and_speed_together_are_refused_where_one_says_the_other(card: Card, limits: SetLimits) -> None:
+    with pytest.raises(WishError, match="leave out the speed or the depth"):
+        work_out(card, replace(GOOD, speed=0.007), limits)
+    # without a flow they say it
+    setting = work_out(card, Wishes(spacing=68, out=300, depth=0.025, speed=25.2941 / 3600), limits)
+    assert setting.flow is not None
+    assert setting.flow * 3600 == pytest.approx(43, abs=1e-4)
+
+
+def test_a_curve_outside_of_the_pull_out_is_named(card: Card, limits: SetLimits) -> None:
+    with pytest.raises(WishError, match="curve: bend 1: ends at 400 m; only 300 m"):
+        work_out(card, Wishes(out=300, bends=(Bend(200, 200, 45),)), limits)
+
+
+def test_a_gun_that_the_inlet_cannot_feed_is_told_with_the_cure(card: Card, limits: SetLimits) -> None:
+    by_flow = work_out(card, Wishes(out=380, flow=80 / 3600, inlet=3e5, drive_loss=0.5e5, rise=10), limits)
+    by_nozzle = work_out(card, Wishes(out=380, inlet=1.2e5, drive_loss=0.5e5, rise=10), limits)
+    for setting in (by_flow, by_nozzle):
+        assert codes(setting)[0] == "not-fed"
+        assert setting.pressures == ()
+
+
+maybe = st.none()
+cards = st.builds(
+    Card,
+    tag=st.just("R1"),
+    drum=st.builds(
+        Drum,
+        maybe | st.floats(0.3, 4),
+        maybe | st.floats(1, 40),
+        maybe | st.integers(1, 9),
+        maybe | st.floats(0.82, 1.05),
+    ),
+    hose=st.builds(
+        Hose,
+        maybe | st.floats(0.05, 0.2),
+        maybe | st.floats(0.02, 0.049),
+        maybe | st.floats(10, 900),
+        maybe | st.sampled_from(["PE80", "PE100", "rubber"]),
+    ),
+    drive=st.builds(Drive, maybe | st.sampled_from(["turbine", "engine", "bellows"]), maybe | st.floats(1e4, 1e5)),
+    cart=st.builds(
+        Cart,
+        maybe | st.sampled_from(["gun", "boom"]),
+        maybe | st.floats(0.004, 0.04),
+        maybe | st.floats(90, 360),
+        maybe | st.floats(50, 2000),
+    ),
+)
+wishes = st.builds(
+    Wishes,
+    **{  # type: ignore[arg-type]
+        name: (
+            st.floats(least, most) if name in ("rise", "dwell_start", "dwell_end") else maybe | st.floats(least, most)
+        )
+        for name, (least, most, _, _) in SPANS.items()
+    },
+)
+
+
+@given(cards, wishes)
+def test_whatever_is_known_and_wanted_every_figure_is_a_number(card: Card, wishes: Wishes) -> None:
+    limits = LIMITS
+    try:
+        setting = work_out(card, wishes, limits)
+    except WishError:
+        return
+    for one in dataclasses.fields(setting):
+        value = getattr(setting, one.name)
+        if isinstance(value, float):
+            assert math.isfinite(value), one.name
+    for place in setting.pressures:
+        assert all(math.isfinite(value) for value in (place.flow, place.gun, place.inlet, place.coil_loss))
+        assert place.gun >= 0
+    for warned in setting.warnings:
+        warned.text("metric"), warned.text("us")
+
+
+def shipped() -> SetLimits:
+    import tomllib
+    from pathlib import Path
+
+    return read_set_limits(tomllib.loads(Path("checklists/set-limits.toml").read_text("utf-8")))
+
+
+LIMITS = shipped()
+
+
+def test_a_table_of_limits_that_cannot_be_is_named_with_its_key() -> None:
+    with pytest.raises(SetLimitsError) as told:
+        read_set_limits(
+            {"limits": {"least_coils": "two", "drive_loss": 10, "gun_least": "9 bar", "colour": 1}, "paint": {}}
+        )
+    text = "; ".join(told.value.problems)
+    for piece in (
+        "limits.least_coils: 'two'",
+        "limits.drive_loss: 10",
+        "limits.colour: not known",
+        "paint: not known",
+        "taken.packing: missing",
+    ):
+        assert piece in text
+
+
+def test_a_cards_own_range_of_gun_pressure_goes_first(card: Card, limits: SetLimits) -> None:
+    low = read_card({"tag": "R1", "cart": {"kind": "gun", "least_pressure": "2 bar", "most_pressure": "3 bar"}})
+    machine = replace(
+        card, cart=replace(card.cart, least_pressure=low.cart.least_pressure, most_pressure=low.cart.most_pressure)
+    )
+    assert "gun-high" in codes(work_out(machine, GOOD, limits))
+    assert "gun-low" not in codes(work_out(machine, replace(GOOD, gun_pressure=2.5e5), limits))
