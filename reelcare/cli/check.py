@@ -6,9 +6,12 @@ import argparse
 
 from reelcare.cli import common
 from reelcare.cli.parser import Problem
+from reelcare.core import entries as e
+from reelcare.core import units
 from reelcare.core.admit import nearest
 from reelcare.core.checks.limits import limit_text
 from reelcare.core.checks.sheet import Question, Sheet
+from reelcare.core.telling import tell
 from reelcare.core.wording import said
 from reelcare.register import sheets, walks
 from reelcare.register.errors import Refused
@@ -63,7 +66,7 @@ def _walk(register: Register, going: walks.Check, asked: argparse.Namespace, by:
             print("The machine is held until the fault is repaired, tested again and released.")
             return 1
         question = going.walk.next(common.now())
-    return _sign(register, going, by)
+    return _sign(register, going, by, common.system(asked))
 
 
 def _ask(question: Question, going: walks.Check, place: str) -> str | None:
@@ -115,7 +118,7 @@ def _sure(question: Question, language: str) -> bool:
         return False
 
 
-def _sign(register: Register, going: walks.Check, by: str) -> int:
+def _sign(register: Register, going: walks.Check, by: str, system: units.System) -> int:
     print(f"\nAll {len(going.walk.sheet.questions)} questions are answered.")
     try:
         typed = input(f"Type DONE to sign this check as complete, as {by}: ").strip().upper()
@@ -125,7 +128,10 @@ def _sign(register: Register, going: walks.Check, by: str) -> int:
         print("Not signed. The same command goes on from here.")
         return 0
     written = walks.complete(register, going.id, by=by, now=common.now())
-    for fault in written[1:]:
-        print(f"Fault noted: {getattr(fault.what, 'part', '')}")
+    for one in written:
+        if isinstance(one.what, e.Fault):
+            print(f"Fault noted: {one.what.part}")
+        elif isinstance(one.what, e.Measured):
+            print(f"Kept on the machine: {tell(one.what, system)}")
     print("Complete.")
     return 0

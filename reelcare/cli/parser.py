@@ -53,6 +53,8 @@ def build_parser() -> argparse.ArgumentParser:
     commands = parser.add_subparsers(metavar="COMMAND", parser_class=_Parser)
     _people_and_machines(commands)
     _reading(commands)
+    _set_up(commands)
+    _measure(commands)
     _log(commands)
     _care(commands)
     return parser
@@ -147,6 +149,55 @@ def _reading(commands: Any) -> None:
         help="only entries of this kind (repeat for more)",
     )
     book.add_argument("--most", type=int, default=-1, metavar="N", help="at most so many lines")
+
+
+def _set_up(commands: Any) -> None:
+    from reelcare.core.machine.fields import FIELDS
+
+    parser = _command(
+        commands, "set-up", "the settings sheet of one set", _later("set_up", "set_up"), json=True, past=True, by=True
+    )
+    parser.add_argument("tag", metavar="TAG")
+    for one in FIELDS:
+        parser.add_argument(
+            f"--{one.key.replace('_', '-')}", metavar="TIME" if one.quantity is None else one.quantity.upper(),
+            help=f"{one.label}, as in {one.example}", required=one.key in ("spacing", "out"),
+        )  # fmt: skip
+    parser.add_argument(
+        "--curve", action="append", default=[], metavar="BEGINS,LENGTH,DEGREES",
+        help="a curve of the path, from the machine, as in `60 m, 100 m, 45` (repeat for more)",
+    )  # fmt: skip
+    parser.add_argument("--timing-check", action="store_true", help="the only full pull-out: no coils need stay")
+    parser.add_argument("--keep", action="store_true", help="walk-rounds are held to it")
+    parser.add_argument("--exit-code", action="store_true", help="end with 1 where anything is warned of")
+
+
+def _measure(commands: Any) -> None:
+    parser: _Parser = commands.add_parser(
+        "measure", help="figures of a machine's own", description="Figures of a machine's own, from readings on it."
+    )
+    kinds = parser.add_subparsers(metavar="WHAT", parser_class=_Parser, required=True)
+    one = _command(kinds, "figures", "what was measured so far", _later("measure", "figures"), json=True, past=True)
+    one.add_argument("tag", metavar="TAG")
+    drum = _command(kinds, "drum", "core and packing of the drum", _later("measure", "drum"), json=True, by=True)
+    drum.add_argument("tag", metavar="TAG")
+    drum.add_argument(
+        "turns", nargs="+", metavar="TURNS=LEN", help="turns on the drum and the hose in them, as in `24=118.9 m`"
+    )
+    gun = _command(kinds, "gun", "discharge coefficient of the gun", _later("measure", "gun"), json=True, by=True)
+    gun.add_argument("tag", metavar="TAG")
+    gun.add_argument("reading", nargs="+", metavar="FLOW@PRESSURE", help="as in `43 m3/h @ 4.5 bar`")
+    gun.add_argument("--nozzle", metavar="LEN", help="the bore; the card's if not said")
+    cans = _command(kinds, "cans", "how even the water falls", _later("measure", "cans"), json=True, by=True)
+    cans.add_argument("tag", metavar="TAG")
+    cans.add_argument("--spacing", required=True, metavar="LEN", help="lane spacing")
+    cans.add_argument("--step", required=True, metavar="LEN", help="from can to can")
+    cans.add_argument("--first", metavar="LEN", help="from the hose to the first can; half a step if not said")
+    cans.add_argument("--left", required=True, metavar="CATCHES", help="nearest first, in any one unit: `9.4 8 5.9`")
+    cans.add_argument("--right", required=True, metavar="CATCHES")
+    for kept in (drum, gun, cans):
+        kept.add_argument("--keep", action="store_true", help="keep it on the machine; sets are worked out from it")
+        kept.add_argument("--note", default="", metavar="TEXT", help="wind, weather, who held the tape")
 
 
 def _days(text: str) -> int:

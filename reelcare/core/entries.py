@@ -223,11 +223,24 @@ class Measured(What):
     note: str = ""
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SetPlanned(What):
+    """One set planned: what was wished, as typed with units, and what walk-rounds are held to from then on.
+
+    `planned` has the values that sheets name as `set.`; `warnings` are the codes of what was warned of.
+    """
+
+    kind: ClassVar[str] = "set-up"
+    wishes: Mapping[str, str]
+    planned: Mapping[str, str]
+    warnings: tuple[str, ...] = ()
+
+
 KINDS: dict[str, type[What]] = {
     cls.kind: cls
     for cls in (
         Carded, Planned, Enrolled, Reading, Run, Sheeted, CheckBegun, Answered, CheckEnded, Service, Fault, Repair,
-        Retest, Release, Correction, Measured,
+        Retest, Release, Correction, Measured, SetPlanned,
     )
 }  # fmt: skip
 

@@ -21,6 +21,7 @@ LEAST: dict[str, Role] = {
     "reading": "operator",
     "fault": "operator",
     "measured": "operator",
+    "set-up": "operator",
     "service": "mechanic",
     "repair": "mechanic",
     "re-test": "mechanic",

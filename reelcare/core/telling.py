@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from datetime import UTC, datetime
 from typing import Any
 
 from reelcare.core import entries as e
 from reelcare.core import units
+from reelcare.core.machine import measured
 
 
 def tell(what: e.What, system: units.System = "metric") -> str:
@@ -62,6 +64,27 @@ def _check_ended(what: e.CheckEnded, system: units.System) -> str:
     return {"passed": "signed as complete", "held": "ended as held", "left": f"given up: {what.why}"}[what.verdict]
 
 
+def _measured(what: e.Measured, system: units.System) -> str:
+    moment = datetime(1, 1, 1, tzinfo=UTC)
+    told = [
+        " ".join(measured.tell(name, measured.Figure(float(value), moment, what.about), system))
+        for name, value in what.figures.items()
+        if isinstance(value, (int, float)) and name in measured.KNOWN
+    ]
+    return ", ".join([what.about, *told]) + (f": {what.note}" if what.note else "")
+
+
+def _set_planned(what: e.SetPlanned, system: units.System) -> str:
+    told = []
+    for name, label, quantity in (
+        ("pull_out", "out", "length"), ("planned_speed", "at", "speed"), ("inlet_pressure", "inlet", "pressure"),
+    ):  # fmt: skip
+        if name in what.planned:
+            value = units.read(what.planned[name], quantity)  # type: ignore[arg-type]  # names of this table's own
+            told.append(f"{label} {units.show(value, quantity, system)}")  # type: ignore[arg-type]
+    return "set planned: " + ", ".join([*told, *(f"warned of {one}" for one in what.warnings)])
+
+
 _TELL: dict[type[e.What], Callable[[Any, units.System], str]] = {
     e.Carded: lambda what, _: f"card of {what.card.get('tag', '')}: {what.card.get('name', '')}".rstrip(": "),
     e.Planned: lambda what, _: f"service plan {what.plan.get('id', '')}, {len(what.plan.get('items', ()))} items",
@@ -80,5 +103,6 @@ _TELL: dict[type[e.What], Callable[[Any, units.System], str]] = {
     e.Retest: lambda what, _: ("passed" if what.passed else "not passed") + (f": {what.seen}" if what.seen else ""),
     e.Release: lambda what, _: "released" + (f": {what.says}" if what.says else ""),
     e.Correction: lambda what, _: f"takes back {what.entry[-8:]}: {what.why}",
-    e.Measured: lambda what, _: what.about + (f": {what.note}" if what.note else ""),
+    e.Measured: _measured,
+    e.SetPlanned: _set_planned,
 }

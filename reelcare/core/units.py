@@ -264,6 +264,25 @@ def unit_for(quantity: Quantity, system: System, role: str = "") -> str:
     return metric if system == "metric" else us
 
 
+def step_for(quantity: Quantity, system: System, role: str = "") -> float:
+    """The step, in that unit, in which a person of that system sets a quantity in that role.
+
+    >>> step_for("speed", "metric"), step_for("pressure", "us")
+    (0.5, 1)
+    """
+    _, metric_step, _, us_step = ROLES[role or _DEFAULT_ROLE[quantity]]
+    return metric_step if system == "metric" else us_step
+
+
+def from_unit(value: float, name: str) -> float:
+    """A value in a unit of the table, in SI. The inverse of `in_unit`.
+
+    >>> round(from_unit(10, "psi"))
+    68948
+    """
+    return (value - 32) * 5 / 9 if name == "degF" else value * UNITS[name].factor
+
+
 def show(value: float, quantity: Quantity, system: System = "metric", *, role: str = "") -> str:
     """A quantity as a person reads it: in their units, rounded to what can be set.
 

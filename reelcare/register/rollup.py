@@ -172,7 +172,7 @@ _LEAVE_CYCLES = (
     e.Fault,
     e.Retest,
     e.Release,
-    e.Measured,
+    e.SetPlanned,
 )
 """Entries after which every item still counts from where it did, so that its thresholds need not be written."""
 

@@ -18,7 +18,7 @@ from reelcare.core.checks import sheet_table
 from reelcare.core.checks.limits import Judgement
 from reelcare.core.checks.verdict import Given, Walk, fault_of, walk_of
 from reelcare.core.upkeep.tally import Passed
-from reelcare.register import rollup
+from reelcare.register import rollup, sets
 from reelcare.register.errors import Refused
 
 if TYPE_CHECKING:
@@ -62,7 +62,10 @@ def begin(
     language: str = "en",
     planned: Mapping[str, str] | None = None,
 ) -> Check:
-    """Begin a walk-round on a machine. Raises Refused where one on this sheet is open already."""
+    """Begin a walk-round on a machine, held to the set that is planned for it unless `planned` says otherwise.
+
+    Raises Refused where one on this sheet is open already.
+    """
     at = happened or now
     for one in register.tally(machine).checks:
         if one.sheet == sheet.id:
@@ -75,7 +78,7 @@ def begin(
         checks_for=sheet.checks_for,
         language=language,
         left_out=sheets.left_out(sheet, card),
-        planned=dict(planned or {}),
+        planned=dict(sets.planned_for(register, machine, at) if planned is None else planned),
     )
     entry = register.add(what, machine=machine, by=by, now=now, happened=at)
     return check(register, entry.id)
@@ -167,7 +170,7 @@ def complete(
 ) -> tuple[e.Entry, ...]:
     """Sign a check as complete. Raises Refused where the answers do not bear it out.
 
-    Returns the entry that ends it and the fix-by faults that its answers raise.
+    Returns the entry that ends it, the fix-by faults that its answers raise, and what it measured.
     """
     from reelcare.register.register import Draft
 
@@ -193,6 +196,10 @@ def complete(
         for one in faults
         if one is not None and (one.part, one.question) not in known
     ]
+    figures = here.walk.kept_figures()
+    if figures:
+        what = e.Measured(about=here.sheet_id, figures=figures)
+        drafts.append(Draft(what=what, machine=here.machine, happened=at))
     return register.add_all(drafts, by=by, now=now)
 
 

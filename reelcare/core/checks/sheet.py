@@ -66,6 +66,7 @@ class Question:
     source: str = ""
     common_practice: bool = False
     again: bool = False
+    keeps: str = ""
 
     @property
     def is_number(self) -> bool:

@@ -29,7 +29,7 @@ _SHEET_KEYS = ("id", "title", "for", "stages")
 _STAGE_KEYS = ("id", "title", "questions")
 _QUESTION_KEYS = (
     "id", "ask", "kind", "part", "if_not", "choices", "quantity", "role", "at_least", "at_most", "about", "within",
-    "needs", "fix_by", "sets", "why", "caution", "do", "retest", "source", "common_practice", "again",
+    "needs", "fix_by", "sets", "why", "caution", "do", "retest", "source", "common_practice", "again", "keeps",
 )  # fmt: skip
 _CHOICE_KEYS = ("id", "says", "right")
 _FIX_BY = ("hours", "metres", "runs", "days")
@@ -156,6 +156,7 @@ def _question(table: Mapping[str, Any], where: str, reader: _Reader) -> Question
         source=reader.text(table, "source", where),
         common_practice=reader.flag(table, "common_practice", where),
         again=reader.flag(table, "again", where),
+        keeps=reader.text(table, "keeps", where),
     )
     for problem in _fits(question):
         reader.wrong(where, problem)
@@ -182,6 +183,8 @@ def _fits(question: Question) -> Iterator[str]:
         yield "fix-by needs fix_by, as in fix_by = { hours = 10 }"
     if question.role and question.role not in units.ROLES:
         yield f"role: {question.role!r} is not known; known are {', '.join(units.ROLES)}"
+    if question.keeps and not question.is_number:
+        yield "keeps: only a number can be kept"
     if question.sets and question.position is None:
         yield 'sets: write it as in "pawl=up"'
 
@@ -302,7 +305,7 @@ def _plain(question: Question) -> dict[str, Any]:
         table["choices"] = [
             {"id": one.id, "says": dict(one.says)} | ({"right": True} if one.right else {}) for one in question.choices
         ]
-    for key in ("kind", "part", "if_not", "role", "sets", "source", "common_practice", "again"):
+    for key in ("kind", "part", "if_not", "role", "sets", "source", "common_practice", "again", "keeps"):
         if getattr(question, key):
             table[key] = getattr(question, key)
     if question.is_number:

@@ -80,6 +80,16 @@ class Walk:
         """The answers that count, by question: the latest of each, where nothing speaks against it."""
         return self._counting
 
+    def kept_figures(self) -> dict[str, float]:
+        """The figures that this check measures, by the name under which the machine keeps them, in SI."""
+        found = {}
+        for id, one in self.counting().items():
+            question = self.sheet.question(id)
+            value = self.judgement(one).value
+            if question is not None and question.keeps and value is not None:
+                found[question.keeps] = value
+        return found
+
     @cached_property
     def _counting(self) -> dict[str, Given]:
         places = self.sheet.places

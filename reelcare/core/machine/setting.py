@@ -107,6 +107,10 @@ class Setting:
         return None if self.drag is None else self.drag + (self.cart_pull or 0.0)
 
 
+TWICE = "travel speed: depth, flow and spacing already say it; leave out the speed or the depth"
+"""What is said where depth and speed are both wished, and the flow is known from elsewhere."""
+
+
 class _Sheet:
     """The sheet while it is worked out: what was taken and what is missing are gathered on the way."""
 
@@ -246,8 +250,9 @@ def _water(sheet: _Sheet, setting: Setting) -> Setting:
     flow, at_gun = wishes.flow, wishes.gun_pressure
     if flow is None and nozzle is not None and at_gun is not None:
         flow = gun.flow_through(nozzle, at_gun, _discharge(sheet), friction.water(_temperature(sheet)))
-    if flow is None and wishes.depth and wishes.speed and wishes.spacing:
-        flow = gun.flow_for(wishes.depth, wishes.spacing, wishes.speed)
+    by_strip = flow is None and wishes.inlet is None and wishes.depth and wishes.speed and wishes.spacing
+    if by_strip:
+        flow = gun.flow_for(wishes.depth or 0.0, wishes.spacing or 0.0, wishes.speed or 0.0)
     needs_line = wishes.inlet is not None or at_gun is not None or nozzle is not None
     drive_loss = _drive_loss(sheet) if line is not None and needs_line else None
     if line is not None and drive_loss is not None:
@@ -258,6 +263,8 @@ def _water(sheet: _Sheet, setting: Setting) -> Setting:
             except NotFed as why:
                 sheet.warnings.append(Warned("not-fed", _literal(str(why))))
         setting = _budget(sheet, setting, line, flow, at_gun, nozzle)
+    if flow is not None and not by_strip and wishes.depth and wishes.speed:
+        raise WishError([TWICE])
     if line is not None and not needs_line:
         sheet.unknown.append(Unknown("pressures", "gun pressure, inlet pressure or nozzle"))
     if line is not None and flow is not None:
@@ -369,7 +376,9 @@ def _pull(sheet: _Sheet, setting: Setting) -> Setting:
     if mass is None:
         sheet.unknown.append(Unknown("pull of the cart", "cart.mass"))
     material = sheet.card.hose.material
-    strength = sheet.take("yield strength", None, sheet.limits.yield_strength, lambda value: (value, "pressure", ""))
+    strength = sheet.take(
+        "yield strength", None, sheet.limits.yield_strength, lambda value: (value, "pressure", "strength")
+    )
     rated = None
     if not sheet.lacks("pressure that the hose is rated for", hose__material=material):
         rated = _rated(sheet, outside, inside, material or "", temperature)

@@ -97,8 +97,6 @@ def problems_of(wishes: Wishes) -> list[str]:
             continue
         told = [units.write(one, unit) if unit and math.isfinite(one) else f"{one:g}" for one in (value, least, most)]
         found.append(f"{SAYS[name]}: {told[0]} cannot be; between {told[1]} and {told[2]} is right")
-    if wishes.depth is not None and wishes.speed is not None and (wishes.flow is not None or _nozzle_says(wishes)):
-        found.append("travel speed: depth, flow and spacing already say it; leave out the speed or the depth")
     if wishes.bends and wishes.out is not None and not found:
         try:
             read_path(wishes.out, wishes.bends)
@@ -107,7 +105,3 @@ def problems_of(wishes: Wishes) -> list[str]:
     if wishes.until is not None and wishes.start is None:
         found.append("start: needed to tell whether the run is done by a time")
     return found
-
-
-def _nozzle_says(wishes: Wishes) -> bool:
-    return wishes.nozzle is not None and (wishes.gun_pressure is not None or wishes.inlet is not None)

@@ -304,6 +304,13 @@ def _done(tally: Tally, entry: e.Entry, plans: PlanBook, items: Iterable[str]) -
     return replace(tally, cycles=cycles)
 
 
+def _measured(tally: Tally, entry: e.Entry, plans: PlanBook) -> Tally:
+    what = entry.what
+    assert isinstance(what, e.Measured)
+    items = [one.id for one in _plan(tally, entry, plans).items if one.done_by == what.about]
+    return _done(tally, entry, plans, items) if items else tally
+
+
 def _service(tally: Tally, entry: e.Entry, plans: PlanBook) -> Tally:
     assert isinstance(entry.what, e.Service)
     return _done(tally, entry, plans, [entry.what.item])
@@ -360,6 +367,7 @@ _STEPS: dict[type[e.What], Callable[[Tally, e.Entry, PlanBook], Tally]] = {
     e.Answered: _answered,
     e.CheckEnded: _check_ended,
     e.Service: _service,
+    e.Measured: _measured,
     e.Fault: _fault,
     e.Repair: _repair,
     e.Retest: _fault_moved("re-tested"),

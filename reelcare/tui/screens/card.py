@@ -12,8 +12,9 @@ from textual.content import Content
 from textual.widgets import Static
 
 from reelcare.core import units
+from reelcare.core.machine import measured
 from reelcare.core.machine.card import Card
-from reelcare.register import reading
+from reelcare.register import reading, sets
 from reelcare.tui.screens.base import Place
 from reelcare.tui.text import join, lines
 from reelcare.tui.widgets.key_line import KeyLine
@@ -64,6 +65,10 @@ class CardPage(Place):
         for name, value in particulars(self.machine.card, self.manner.system):
             tone = "$text-muted" if value == UNKNOWN else "bold"
             told.append(join((f"{name:<22}", ""), (value, tone)))
+        for name, figure in sets.figures_of(self.register, self.machine_id).items():
+            if name in measured.KNOWN:
+                label, value = measured.tell(name, figure, self.manner.system)
+                told.append(join((f"{label}  ", ""), (value, "bold"), f"  measured {self.local(figure.at):%Y-%m-%d}"))
         self.query_one("#particulars", Static).update(lines(*told))
 
     def action_book(self) -> None:

@@ -9,9 +9,11 @@ from textual.widget import Widget
 from textual.widgets import Static
 
 from reelcare.core import entries as e
+from reelcare.core import units
 from reelcare.core.admit import STOPPED_BY, nearest
 from reelcare.core.units import UnitsError
 from reelcare.core.upkeep.now import MachineNow
+from reelcare.register import sets
 from reelcare.tui.screens.form import Form, Line
 from reelcare.tui.text import said
 
@@ -41,13 +43,18 @@ class RunForm(Form):
             Line("ended", "ended", f"{self.local(self.now()):%Y-%m-%d %H:%M}"),
             Line("metres", "hose reeled in", "", "320 m"),
             Line("stopped", "stopped by", "end stop", ", ".join(STOPPED_BY)),
-            Line("speed", "planned travel speed", "", "22 m/h (may stay empty)"),
+            Line("speed", "planned travel speed", self._planned_speed(), "22 m/h (may stay empty)"),
             Line("inlet", "inlet pressure", "", "6.5 bar (may stay empty)"),
             Line("gun", "gun pressure", "", "may stay empty"),
             Line("loss", "loss across the drive", "", "may stay empty"),
             Line("place", "place", self.machine.card.place),
             Line("notes", "notes"),
         )
+
+    def _planned_speed(self) -> str:
+        """The speed of the set that is planned, if one is."""
+        planned = sets.planned_for(self.register, self.machine.id, self.now()).get("planned_speed")
+        return "" if planned is None else units.show(units.read(planned, "speed"), "speed", self.manner.system)
 
     def _time(self, id: str) -> datetime | None:
         try:

@@ -15,6 +15,7 @@ from textual.containers import Horizontal, Vertical
 from textual.content import Content
 from textual.widgets import Input, Static
 
+from reelcare.core import entries as e
 from reelcare.core import units
 from reelcare.core.checks.limits import limit_text
 from reelcare.core.checks.sheet import Question
@@ -386,7 +387,7 @@ class Walk(Place):
             app.tell(str(why), bad=True)
             self.show(self.going.walk.next(self.now()))
             return
-        faults = len(done) - 1
+        faults = sum(isinstance(one.what, e.Fault) for one in done)
         title = in_language(self.going.walk.sheet.title, self.language)
         app.tell(f"{self.machine.tag}: {title} complete" + (f", {faults} to be fixed noted" if faults else ""))
         self.app.pop_screen()

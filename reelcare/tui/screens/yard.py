@@ -50,6 +50,9 @@ class Yard(Place):
             id="yard.other",
             tooltip="Another sheet: road, after the run, shop, season",
         ),
+        Binding(
+            "s", "set_up", "Set-up", id="yard.set_up", tooltip="Plans a set of this machine: speed, depth, pressures"
+        ),
         Binding("r", "run", "Run", id="yard.run", tooltip="Logs a run of this machine"),
         Binding(
             "b",
@@ -214,6 +217,13 @@ class Yard(Place):
                 self._walk(found[number].id)
 
         self.app.push_screen(Choose(f"Which sheet for {self.machine.tag}?", titles), chosen)
+
+    def action_set_up(self) -> None:
+        """Plan a set."""
+        from reelcare.tui.screens.set_up import open_set_up
+
+        if self.machine is not None:
+            open_set_up(self, self.machine)
 
     def action_run(self) -> None:
         """Log a run."""

@@ -69,6 +69,22 @@ async def walk_resumed(driver: Any) -> None:
     await to(driver, "B05", "d", "w")
 
 
+async def set_up(driver: Any) -> None:
+    await to(driver, "T01", "c", "s")
+    await wish(driver, "68", "300", "25", "", "43", "", "4.5")
+
+
+async def set_up_warned(driver: Any) -> None:
+    await to(driver, "T01", "c", "s")
+    await wish(driver, "90", "375", "25", "", "43", "", "3.5", "", "0.9", "8")
+
+
+async def wish(driver: Any, *texts: str) -> None:
+    for text in texts:
+        await driver.type(text)
+        await driver.keys("down")
+
+
 async def run_form(driver: Any) -> None:
     await to(driver, "E06", "c", "r")
 
@@ -125,7 +141,8 @@ async def entry(driver: Any) -> None:
 
 SCREENS = [
     yard, people, keys_of_the_yard, walk_question, walk_reading, walk_asks_before_it_holds, walk_held, walk_complete,
-    walk_resumed, run_form, bench, bench_with_a_hold, service, repair, counters, fault, due, card, plan, plan_item,
+    walk_resumed, set_up, set_up_warned,
+    run_form, bench, bench_with_a_hold, service, repair, counters, fault, due, card, plan, plan_item,
     book, entry,
 ]  # fmt: skip
 
@@ -137,6 +154,6 @@ def test_screen(picture: Any, hand: Any, size: tuple[int, int]) -> None:
 
 
 @pytest.mark.parametrize("size", SIZES, ids=lambda size: f"{size[0]}x{size[1]}")
-@pytest.mark.parametrize("hand", [walk_question, bench, due], ids=lambda hand: hand.__name__)
+@pytest.mark.parametrize("hand", [walk_question, set_up, bench, due], ids=lambda hand: hand.__name__)
 def test_screen_in_spanish_and_us_units(picture: Any, hand: Any, size: tuple[int, int]) -> None:
     assert picture(size, hand, system="us", language="es")

@@ -1,0 +1,129 @@
+"""The set-up by keyboard: one value moves the others, the plan is kept, and the walk-round is held to it."""
+
+from typing import Any
+
+from reelcare.core import entries as e
+from reelcare.register import sets
+from reelcare.tui.screens.set_up import SetUp
+from reelcare.tui.screens.yard import Yard
+from reelcare.tui.widgets.drum_section import DrumSection
+from reelcare.tui.widgets.line import Line
+from reelcare.tui.widgets.pressure_line import PressureLine
+
+
+async def wish(driver: Any, *texts: str) -> None:
+    for text in texts:
+        await driver.type(text)
+        await driver.keys("down")
+
+
+async def begin(driver: Any, tag: str = "T01") -> None:
+    await driver.keys("p", "c")
+    await driver.to_machine(tag)
+    await driver.keys("s")
+    assert isinstance(driver.app.screen, SetUp)
+
+
+def line(driver: Any, key: str) -> Any:
+    return driver.app.screen.query_one(f"#{key}", Line)
+
+
+def shown(driver: Any, id: str) -> str:
+    return str(driver.app.screen.query_one(f"#{id}").render())
+
+
+async def test_one_value_moves_the_others_at_once(drive: Any) -> None:
+    async with drive() as driver:
+        await begin(driver)
+        await wish(driver, "68", "300", "25", "", "43", "", "4.5")
+        assert line(driver, "speed").placeholder == "25.5 m/h"
+        assert "6." in line(driver, "inlet").placeholder
+        coils = driver.app.screen.query_one(DrumSection).wound.coils_on
+        pressure = driver.app.screen.query_one(PressureLine).places
+        assert [one.name for one in pressure] == ["inlet", "behind drive", "gun"]
+        # a longer pull-out leaves fewer coils, and takes longer
+        await driver.keys("up", "up", "up", "up", "up", "up")
+        assert driver.app.focused.id == "out"
+        for _ in range(5):
+            await driver.keys("pageup")
+        assert line(driver, "out").value == "305 m"
+        assert driver.app.screen.query_one(DrumSection).wound.coils_on < coils
+        # a deeper water is a slower cart
+        await driver.keys("down", "pageup", "pageup")
+        assert line(driver, "depth").value == "26.0 mm"
+        assert line(driver, "speed").placeholder == "24.5 m/h"
+        # typing the speed takes the depth's place
+        await driver.keys("down")
+        await driver.type("30")
+        assert line(driver, "depth").value == ""
+        assert line(driver, "depth").placeholder == "21.0 mm"
+
+
+async def test_a_warning_stands_there_before_anything_is_kept(drive: Any) -> None:
+    async with drive() as driver:
+        await begin(driver)
+        await wish(driver, "68", "375")
+        assert "at least are right" in shown(driver, "warned")
+        await driver.keys("up", "up", "down", "end", "backspace", "backspace", "backspace")
+        await driver.type("300")
+        assert "at least are right" not in shown(driver, "warned")
+
+
+async def test_a_slip_is_named_and_what_was_typed_stays(drive: Any) -> None:
+    async with drive() as driver:
+        await begin(driver)
+        await wish(driver, "68", "7,5 bar")
+        assert "pull-out" in shown(driver, "warned")
+        await driver.keys("ctrl+y")
+        assert isinstance(driver.app.screen, SetUp)
+        assert line(driver, "out").value == "7,5 bar"
+        await driver.keys("escape")
+        assert isinstance(driver.app.screen, Yard)
+
+
+async def test_the_plan_is_kept_and_the_walk_round_is_held_to_it(drive: Any, register: Any) -> None:
+    async with drive() as driver:
+        await begin(driver)
+        await wish(driver, "68", "300", "25", "", "43", "", "4.5")
+        await driver.keys("ctrl+y")
+        assert isinstance(driver.app.screen, Yard)
+        entry = sets.current(register, register.machine_id("T01"), driver.clock.now)
+        assert entry is not None
+        assert isinstance(entry.what, e.SetPlanned)
+        assert entry.what.wishes == {
+            "spacing": "68 m", "out": "300 m", "depth": "25 mm", "flow": "43 m3/h", "gun_pressure": "4.5 bar",
+        }  # fmt: skip
+        await driver.keys("w")
+        assert driver.app.screen.going.walk.planned["planned_speed"] == "25.29 m/h"
+        await driver.keys("escape")
+        # the next set on the same field begins with the same wishes
+        await driver.to_machine("T01")
+        await driver.keys("s")
+        assert line(driver, "spacing").value == "68 m"
+        # and a run written down has its speed
+        await driver.keys("escape", "r")
+        assert driver.app.screen.value("speed") == "25.5 m/h"
+
+
+async def test_in_us_units_bare_numbers_are_feet_and_gallons(drive: Any) -> None:
+    async with drive(system="us") as driver:
+        await begin(driver)
+        await wish(driver, "220", "980", "1", "", "190", "", "65")
+        assert line(driver, "speed").placeholder == "83 ft/h"
+        assert "psi" in line(driver, "inlet").placeholder
+
+
+async def test_times_move_by_half_hours_and_say_when_it_is_done(drive: Any) -> None:
+    async with drive() as driver:
+        await begin(driver)
+        await wish(driver, "68", "300", "25", "", "43")
+        while driver.app.focused.id != "start":
+            await driver.keys("down")
+        await driver.keys("pageup")
+        assert line(driver, "start").value == "2026-07-01T09:30"
+        assert "done 01 Jul" in shown(driver, "sheet")
+        while driver.app.focused.id != "arc":
+            await driver.keys("down")
+        await driver.type("300")
+        await driver.keys("pagedown")
+        assert line(driver, "arc").value == "290"
