@@ -20,9 +20,29 @@ DAY = datetime(2026, 7, 15, 7, 30, tzinfo=UTC)
 SIZE = (112, 32)
 HERE = Path(__file__).resolve().parent / "pictures"
 SOMEBODY = ("p", "a")
-TAKEN = {
+TAKEN: dict[str, tuple[str, ...]] = {
     "yard": SOMEBODY,
     "walk-round": (*SOMEBODY, "end", "up", "w", "1"),
+    "set-up": (
+        *SOMEBODY,
+        "end",
+        "up",
+        "s",
+        *"68",
+        "down",
+        *"330",
+        "down",
+        *"25",
+        "down",
+        "down",
+        *"43",
+        "down",
+        "down",
+        *"45",
+        "left",
+        "full_stop",
+        "down",
+    ),
     "bench": (*SOMEBODY, "b"),
     "due": (*SOMEBODY, "d"),
 }

@@ -30,7 +30,9 @@ class Hello(App):
         yield Static("hello, world")
 Hello().run()
 """
-DOWN = b"\x1b[B"
+DOWN, PAGE_UP = b"\x1b[B", b"\x1b[5~"
+WISHES = [b"s", b"68", DOWN, b"300", DOWN, b"25", DOWN, DOWN, b"43", DOWN, DOWN, b"4.5"]
+"""Opens the set-up of a machine and wishes for a set."""
 QUIET = 0.15
 
 
@@ -87,7 +89,7 @@ def main() -> None:
         register = str(Path(folder) / "demo.db")
         ours = [sys.executable, "-m", "reelcare", "--register", register]
         subprocess.run([*ours[:3], "demo", "--no-app", "--at", register], check=True, stderr=subprocess.DEVNULL)
-        hello, app, keys = [], [], []
+        hello, app, keys, steps = [], [], [], []
         for _ in range(times):
             bare = Terminal([sys.executable, "-c", HELLO])
             hello.append(bare.until(b"hello, world"))
@@ -95,11 +97,15 @@ def main() -> None:
             reelcare = Terminal(ours)
             app.append(reelcare.until(b"T02"))
             keys += [reelcare.press(DOWN) for _ in range(4)]
+            for key in WISHES:
+                reelcare.press(key)
+            steps += [reelcare.press(PAGE_UP) for _ in range(4)]
             reelcare.end()
     yardstick, ours_median = statistics.median(hello), statistics.median(app)
     print(f"bare Textual, first paint     {yardstick * 1000:6.0f} ms")
     print(f"the yard, first paint         {ours_median * 1000:6.0f} ms   {ours_median / yardstick:.2f} x")
     print(f"one row down, to the last byte{statistics.median(keys) * 1000:6.1f} ms")
+    print(f"one step of a value in set-up {statistics.median(steps) * 1000:6.1f} ms")
 
 
 if __name__ == "__main__":
