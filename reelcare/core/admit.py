@@ -32,7 +32,7 @@ MOST_METRES = 2_000_000  # mm: 2 km
 
 @dataclass(frozen=True, slots=True)
 class Place:
-    """What the door knows around an entry: when, and the machine as it stood then."""
+    """What the door knows around an entry: when (for a run its own end counts), and the machine as it stood then."""
 
     at: datetime
     now: datetime
@@ -42,14 +42,6 @@ class Place:
     plan: Plan | None = None
     in_use_since: date | None = None
     carded: datetime | None = None
-
-
-def at(place: Place, moment: datetime) -> Place:
-    """The same surroundings at another moment."""
-    return Place(
-        at=moment, now=place.now, zone=place.zone, tally=place.tally, card=place.card, plan=place.plan,
-        in_use_since=place.in_use_since, carded=place.carded,
-    )  # fmt: skip
 
 
 def problems(what: e.What, place: Place) -> list[str]:
@@ -72,8 +64,9 @@ def nearest(word: str, known: list[str] | tuple[str, ...]) -> str:
 
 
 def _time(what: e.What, place: Place) -> Iterator[str]:
-    if place.at > place.now + AHEAD:
-        yield f"the time {_said(place.at, place)} lies in the future (it is {_said(place.now, place)} now)"
+    moment = what.ended if isinstance(what, e.Run) else place.at
+    if moment > place.now + AHEAD:
+        yield f"the time {_said(moment, place)} lies in the future (it is {_said(place.now, place)} now)"
     if isinstance(what, (e.Carded, e.Planned, e.Enrolled)):
         return
     first = what.started if isinstance(what, e.Run) else place.at

@@ -11,9 +11,10 @@ import csv
 import io
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, field
-from datetime import datetime, tzinfo
+from datetime import UTC, datetime, tzinfo
 from functools import lru_cache
 from pathlib import Path
+from typing import Any
 
 from reelcare.core import admit, units
 from reelcare.core import entries as e
@@ -95,7 +96,7 @@ def bring(
     if bad and not keep_good:
         return Brought(0, skipped, bad)
     left = _leave(path, file, bad) if bad else None
-    runs = [(one.machine, one.run) for one in sorted(fresh, key=lambda one: one.ended)]
+    runs = [(one.machine, one.run, one.ended) for one in sorted(fresh, key=lambda one: (one.machine, one.ended))]
     rollup.write_runs(register, runs, by=by, now=now, progress=progress)
     return Brought(len(runs), skipped, bad, left)
 
@@ -158,7 +159,7 @@ def _read(text: str, path: Path, places: _Places, progress: Progress) -> _File:
     return file
 
 
-def _columns(header: Sequence[str], path: Path) -> dict[str, int]:
+def _columns(header: Sequence[str], path: Path) -> _Columns:
     if not any(header):
         raise Refused(f"{path}: empty; the first line names the columns: {', '.join(NEEDED)}")
     if len(header) == 1 and ";" in header[0]:
@@ -172,14 +173,14 @@ def _columns(header: Sequence[str], path: Path) -> dict[str, int]:
     twice = [name for name in header if header.count(name) > 1]
     if twice:
         raise Refused(f"{path}, line 1: column {twice[0]} stands there twice")
-    return {name: place for place, name in enumerate(header)}
+    return _Columns(header)
 
 
-def _take(file: _File, number: int, row: list[str], columns: dict[str, int], places: _Places) -> None:
-    if len(row) != len(columns):
-        file.bad.append(BadLine(number, "", f"{len(row)} columns where the header has {len(columns)}"))
+def _take(file: _File, number: int, row: list[str], columns: _Columns, places: _Places) -> None:
+    if len(row) != columns.count:
+        file.bad.append(BadLine(number, "", f"{len(row)} columns where the header has {columns.count}"))
         return
-    found = places.of(row[columns["machine"]].strip())
+    found = places.of(row[columns.machine].strip())
     if isinstance(found, str):
         file.bad.append(BadLine(number, "machine", found))
         return
@@ -189,7 +190,7 @@ def _take(file: _File, number: int, row: list[str], columns: dict[str, int], pla
     if run is None:
         file.bad += wrong
         return
-    said = admit.problems(run, admit.at(place, run.ended))
+    said = admit.problems(run, place)
     if said:
         for text in said:
             column, _, what = text.partition(": ")
@@ -198,32 +199,51 @@ def _take(file: _File, number: int, row: list[str], columns: dict[str, int], pla
     file.lines.append(_Line(number, machine, run, milliseconds(run.started), milliseconds(run.ended)))
 
 
-def _run(row: list[str], columns: dict[str, int], number: int, zone: tzinfo, wrong: list[BadLine]) -> e.Run | None:
+def _run(row: list[str], columns: _Columns, number: int, zone: tzinfo, wrong: list[BadLine]) -> e.Run | None:
     """The run that a line tells, or None with what is wrong with it."""
-    started = _time("started", row[columns["started"]], number, zone, wrong)
-    ended = _time("ended", row[columns["ended"]], number, zone, wrong)
-    figures: dict[str, int | None] = {}
-    texts: dict[str, str] = {}
-    for name, place in columns.items():
+    started = _time("started", row[columns.started], number, zone, wrong)
+    ended = _time("ended", row[columns.ended], number, zone, wrong)
+    told: dict[str, Any] = {}
+    known = columns.known
+    for name, field_, place in columns.figures:
         text = row[place]
-        if name in _SCALE:
-            figures[name] = _whole(name, text, number, wrong)
-        elif text and name in _TEXTS:
-            texts[name] = _name(text) if name != "notes" else clean(text, lines=True)
-    metres = figures["metres"]
-    if metres is None and not row[columns["metres"]].strip():
+        if text in known:
+            told[field_] = known[text]
+        else:
+            told[field_] = _whole(name, text, number, wrong)
+            if not wrong:
+                known[text] = told[field_]
+    for name, place in columns.texts:
+        text = row[place]
+        if text:
+            told[name] = _text_of(name, text)
+    if told["metres"] is None and not row[columns.metres].strip():
         wrong.append(BadLine(number, "metres", "empty"))
-    if wrong or started is None or ended is None or metres is None:
+    if wrong or started is None or ended is None or told["metres"] is None:
         return None
-    return e.Run(
-        started=started, ended=ended, metres=metres, planned_speed=figures.get("planned_speed_m_h"),
-        inlet=figures.get("inlet_kpa"), gun=figures.get("gun_kpa"), drive_loss=figures.get("drive_loss_kpa"), **texts,
-    )  # fmt: skip
+    return e.Run(started=started, ended=ended, **told)
 
 
-_SCALE = {"metres": 1000, "planned_speed_m_h": 1000, "inlet_kpa": 1000, "gun_kpa": 1000, "drive_loss_kpa": 1000}
-"""How many of the register's whole units one of the column's is."""
+_FIGURES = {
+    "metres": "metres", "planned_speed_m_h": "planned_speed", "inlet_kpa": "inlet", "gun_kpa": "gun",
+    "drive_loss_kpa": "drive_loss",
+}  # fmt: skip
+"""The columns with figures, and the fields that they fill."""
+_SCALE = 1000
+"""How many of the register's whole units one of a column's is: mm, mm/h, Pa."""
 _TEXTS = ("operator", "place", "stopped_by", "notes")
+
+
+class _Columns:
+    """Where each column stands; figures that were read before are remembered by their text."""
+
+    def __init__(self, header: Sequence[str]) -> None:
+        places = {name: place for place, name in enumerate(header)}
+        self.count = len(places)
+        self.machine, self.started, self.ended, self.metres = (places[name] for name in NEEDED)
+        self.figures = [(name, field_, places[name]) for name, field_ in _FIGURES.items() if name in places]
+        self.texts = [(name, places[name]) for name in _TEXTS if name in places]
+        self.known: dict[str, int | None] = {}
 
 
 def _time(name: str, text: str, number: int, zone: tzinfo, wrong: list[BadLine]) -> datetime | None:
@@ -235,24 +255,25 @@ def _time(name: str, text: str, number: int, zone: tzinfo, wrong: list[BadLine])
         except ValueError:
             wrong.append(BadLine(number, name, f"{text.strip()!r} is not a time such as 2026-05-01T06:30"))
             return None
-    return found if found.tzinfo is not None else found.replace(tzinfo=zone)
+    found = found if found.tzinfo is not None else found.replace(tzinfo=zone)
+    return found if found.tzinfo is UTC else found.astimezone(UTC)
 
 
 def _whole(name: str, text: str, number: int, wrong: list[BadLine]) -> int | None:
     if text.isdigit() and text.isascii() and len(text) < 12:
-        return int(text) * _SCALE[name]
+        return int(text) * _SCALE
     if not text or not text.strip():
         return None
     try:
-        return round(units.number(text) * _SCALE[name])
+        return round(units.number(text) * _SCALE)
     except units.UnitsError as why:
         wrong.append(BadLine(number, name, str(why)))
         return None
 
 
 @lru_cache(maxsize=4096)
-def _name(text: str) -> str:
-    return clean(text)[:80]
+def _text_of(name: str, text: str) -> str:
+    return clean(text)[:80] if name != "notes" else clean(text, lines=True)
 
 
 def _fit_in(register: Register, file: _File) -> tuple[list[_Line], int]:

@@ -99,6 +99,25 @@ def digest(
     return hashlib.sha256(_DOMAIN + text.encode("utf-8")).hexdigest()
 
 
+class Seals:
+    """Digests of many runs that one person writes on one terminal at one moment: the same as `digest` gives, with
+    what does not change written out once. Ids and digests are hexadecimal, and need no quoting.
+    """
+
+    def __init__(self, recorded: int, terminal: str, person: str) -> None:
+        self._recorded = recorded
+        self._by = f"{encode_basestring(terminal)},{encode_basestring(person)}"
+        self._machines: dict[str, str] = {}
+
+    def of_run(self, before: str, place: int, id: str, machine: str, happened: int, body: str) -> str:
+        """The digest of one run."""
+        where = self._machines.get(machine)
+        if where is None:
+            where = self._machines[machine] = f'"run",{encode_basestring(machine)}'
+        text = f'["{before}",{place},"{id}",{where},{happened},{self._recorded},{self._by},{encode_basestring(body)}]'
+        return hashlib.sha256(_DOMAIN + text.encode("utf-8")).hexdigest()
+
+
 def body_of_run(run: Run) -> str:
     """The canonical body of a run, without the detour over plain values: run logs are long."""
     quoted = encode_basestring

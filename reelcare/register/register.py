@@ -315,38 +315,37 @@ class Register:
         return (int(found[0][0]), str(found[0][1])) if found else (0, chain.GENESIS)
 
     def append_runs(
-        self, runs: Sequence[tuple[str, e.Run]], *, by: str, now: datetime, progress: Callable[[int, int], None]
+        self, runs: Sequence[tuple[str, e.Run, int]], *, by: str, now: datetime, progress: Callable[[int, int], None]
     ) -> list[e.Entry]:
-        """Append runs that were admitted before, many at once; only `rollup.write_runs` calls it."""
+        """Append runs that were admitted before, each with its end [ms]; only `rollup.write_runs` calls it."""
         recorded = milliseconds(now)
         noted = moment(recorded)
         place, before = self._head()
+        terminal, seals = self.terminal, chain.Seals(recorded, self.terminal, by)
         written: list[e.Entry] = []
 
         def rows() -> Iterator[tuple[Any, ...]]:
             nonlocal place, before
-            for number, (machine, run) in enumerate(runs):
+            for number, (machine, run, ended) in enumerate(runs):
                 id = self._ids.next(recorded)
-                ended = milliseconds(run.ended)
                 exact = run.ended.tzinfo is UTC and run.ended.microsecond % 1000 == 0
                 body = chain.body_of_run(run)
                 place += 1
-                values = (id, "run", machine, ended, recorded, self.terminal, by)
-                before = chain.digest(before, place, *values, body)
+                before = seals.of_run(before, place, id, machine, ended, body)
                 written.append(
                     e.Entry(
                         id=id,
                         machine=machine,
                         happened=run.ended if exact else moment(ended),
                         recorded=noted,
-                        terminal=self.terminal,
+                        terminal=terminal,
                         by=by,
                         what=run,
                     )
                 )
                 if number % 20_000 == 0:
                     progress(number, len(runs))
-                yield (*values, None, body, place, before)
+                yield (id, "run", machine, ended, recorded, terminal, by, None, body, place, before)
 
         connection = self.db.connection()
         connection.executemany(_INSERT, rows())

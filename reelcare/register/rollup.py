@@ -8,6 +8,7 @@ again from the beginning.
 from __future__ import annotations
 
 import hashlib
+import itertools
 import json
 from collections.abc import Callable, Mapping, Sequence
 from datetime import date, datetime
@@ -151,6 +152,18 @@ class Work:
         except CounterError as why:
             raise Refused(str(why)) from None
 
+    def take_runs(self, machine: str, entries: list[e.Entry]) -> None:
+        """Runs of one machine written, in their order."""
+        if machine in self.known:
+            self.known[machine] += entries
+        tally = self._tally(machine)
+        if machine in self._again or tally is None or (tally.last is not None and entries[0].order < tally.last):
+            self._again.add(machine)
+            return
+        if self._plans is None:
+            self._plans = self._register.plans()
+        self._tallies[machine] = tallying.fold_runs(tally, entries, self._plans)
+
     def _all_machines(self) -> list[str]:
         return [str(one[0]) for one in schema.rows(self._register.db, "SELECT machine FROM machine_now")]
 
@@ -188,21 +201,26 @@ def _in_use_since(card: Card | None, carded: list[e.Entry], zone: Any) -> date |
 
 def write_runs(
     register: Register,
-    runs: Sequence[tuple[str, e.Run]],
+    runs: Sequence[tuple[str, e.Run, int]],
     *,
     by: str,
     now: datetime,
     progress: Callable[[int, int], None] = lambda done, of: None,
 ) -> None:
-    """Write runs that were admitted before, in the order of their ends, and bring each machine's rows up to date."""
+    """Write runs that were admitted before, by machine and then by their ends [ms], and bring each machine's rows up
+    to date.
+
+    Every machine's runs stand together: so they are folded at once.
+    """
     if not runs:
         return
     with schema.plainly(register.path), register.db.atomic("IMMEDIATE"):
         work = Work(register, now)
-        for machine in {machine for machine, _ in runs}:
+        for machine in {machine for machine, _, _ in runs}:
             work.known[machine] = register.of_machine(machine)
-        for entry in register.append_runs(runs, by=by, now=now, progress=progress):
-            work.take(entry)
+        written = register.append_runs(runs, by=by, now=now, progress=progress)
+        for machine, entries in itertools.groupby(written, key=lambda one: one.machine):
+            work.take_runs(str(machine), list(entries))
         work.finish()
 
 

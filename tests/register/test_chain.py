@@ -103,3 +103,14 @@ def test_the_digest_is_over_the_canonical_list() -> None:
 )
 def test_the_short_way_to_a_runs_body_leads_to_the_same_text(run: e.Run) -> None:
     assert chain.body_of_run(run) == chain.canonical(e.to_body(run))
+
+
+def test_the_short_way_to_the_digests_of_many_runs_leads_to_the_same() -> None:
+    seals = chain.Seals(1_700_000_000_000, "ab12cd", 'An "odd" name\\é\x01')
+    for place, machine in ((1, "0198-a"), (2, 'b"\\'), (3, "0198-a")):
+        before = "" if place == 1 else "f" * 64
+        body = '{"metres":300000,"notes":"\\"é"}'
+        long_way = chain.digest(
+            before, place, "0198c0de", "run", machine, 7, 1_700_000_000_000, "ab12cd", 'An "odd" name\\é\x01', body
+        )
+        assert seals.of_run(before, place, "0198c0de", machine, 7, body) == long_way

@@ -12,7 +12,7 @@ no machine can do, and is refused at the door; `doubtful` tells what is likely a
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from datetime import datetime, timedelta
 from typing import Any
@@ -99,6 +99,10 @@ def totals(counters: Counters) -> Totals:
     return Totals(counters.hours.life, counters.metres.life, counters.runs)
 
 
+Span = tuple[datetime, datetime, int, int]
+"""A run as counters see it: started, ended, seconds, millimetres."""
+
+
 def after_run(counters: Counters, started: datetime, ended: datetime, metres: int) -> Counters:
     """The counters after a run of `metres` [mm] from `started` to `ended`.
 
@@ -107,15 +111,29 @@ def after_run(counters: Counters, started: datetime, ended: datetime, metres: in
     >>> totals(done)
     Totals(seconds=36000, millimetres=300000, runs=1)
     """
+    return after_runs(counters, ((started, ended, seconds_of(started, ended), metres),))
+
+
+def after_runs(counters: Counters, runs: Sequence[Span]) -> Counters:
+    """The counters after runs, as `after_run` gives them after each of them."""
     return Counters(
-        _filled(counters.hours, started, ended, _seconds(started, ended)),
-        _filled(counters.metres, started, ended, metres),
-        counters.runs + 1,
+        _filled_by(counters.hours, [(run[0], run[1], run[2]) for run in runs]),
+        _filled_by(counters.metres, [(run[0], run[1], run[3]) for run in runs]),
+        counters.runs + len(runs),
     )
 
 
+def _filled_by(count: Count, runs: Sequence[tuple[datetime, datetime, int]]) -> Count:
+    # all of them after what was read last, as is common: run logs of a hundred thousand lines pass here
+    if count.at is None or all(started >= count.at for started, _, _ in runs):
+        amount = sum(one for _, _, one in runs)
+        return Count(count.settled, count.since + amount, count.shown, count.at, count.read)
+    for started, ended, amount in runs:
+        count = _filled(count, started, ended, amount)
+    return count
+
+
 def _filled(count: Count, started: datetime, ended: datetime, amount: int) -> Count:
-    # built directly: run logs of a hundred thousand lines pass here
     if count.at is None or count.at <= started:
         return Count(count.settled, count.since + amount, count.shown, count.at, count.read)
     # the parts are differences of one rounded course, so that they add up to the run
@@ -133,11 +151,12 @@ def _until(moment: datetime | None, started: datetime, ended: datetime, amount: 
     return amount * ((moment - started) // _TICK) // ((ended - started) // _TICK)
 
 
-_TICK = timedelta(milliseconds=1)
+_TICK, _SECOND = timedelta(milliseconds=1), timedelta(seconds=1)
 
 
-def _seconds(started: datetime, ended: datetime) -> int:
-    return (ended - started) // timedelta(seconds=1)
+def seconds_of(started: datetime, ended: datetime) -> int:
+    """Whole seconds between two moments."""
+    return (ended - started) // _SECOND
 
 
 def after_reading(counters: Counters, reading: Reading, at: datetime) -> Counters:
@@ -186,7 +205,7 @@ def impossible(counters: Counters, reading: Reading, at: datetime) -> Iterator[s
         return
     if reading.change == "new counter" or count.shown is None or count.at is None or at < count.at:
         return
-    passed = _seconds(count.at, at)
+    passed = seconds_of(count.at, at)
     more = _moved(count.shown, reading)
     allowed = passed + SLACK_SECONDS if reading.counter == "hours" else passed * FASTEST * 1000 // 3600 + 1_000_000
     if more > allowed:

@@ -12,6 +12,7 @@ from bisect import bisect_right
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from datetime import UTC, date, datetime, tzinfo
+from itertools import groupby
 from typing import Any
 
 from reelcare.core import entries as e
@@ -195,8 +196,12 @@ def fold_all(machine: str, all_entries: Sequence[e.Entry], plans: PlanBook) -> T
     if not kept:
         return None
     tally = begin(machine, min(day_of(one.happened, plans.zone) for one in kept))
-    for one in kept:
-        tally = _step(tally, one, plans)
+    for runs, stretch in groupby(kept, key=lambda one: type(one.what) is e.Run):
+        if runs:
+            tally = _runs(tally, tuple(stretch), plans.zone)
+        else:
+            for one in stretch:
+                tally = _step(tally, one, plans)
     return replace(tally, last=kept[-1].order)
 
 
@@ -219,23 +224,35 @@ def _reading(tally: Tally, entry: e.Entry, plans: PlanBook) -> Tally:
 
 
 def _run(tally: Tally, entry: e.Entry, plans: PlanBook) -> Tally:
-    run = entry.what
-    assert isinstance(run, e.Run)
-    seconds = int((run.ended - run.started).total_seconds())
-    # built directly: run logs of a hundred thousand lines pass here
-    return Tally(
-        machine=tally.machine,
-        began=tally.began,
-        card=tally.card,
-        counters=counting.after_run(tally.counters, run.started, run.ended, run.metres),
-        cycles=tally.cycles,
-        faults=tally.faults,
-        checks=tally.checks,
-        passed={k: _spent(p, run.ended, "the run") for k, p in tally.passed.items()} if tally.passed else {},
-        last_check=tally.last_check,
-        last_run=max(run.ended, tally.last_run) if tally.last_run else run.ended,
-        use=tally.use.after_run(day_of(run.ended, plans.zone), seconds, run.metres),
-        last=tally.last,
+    return _runs(tally, (entry,), plans.zone)
+
+
+def fold_runs(tally: Tally, entries: Sequence[e.Entry], plans: PlanBook) -> Tally:
+    """The tally after runs in their order, as `fold` gives it after each of them; run logs come in through here."""
+    return replace(_runs(tally, entries, plans.zone), last=entries[-1].order) if entries else tally
+
+
+def _runs(tally: Tally, entries: Sequence[e.Entry], zone: tzinfo) -> Tally:
+    spans: list[counting.Span] = []
+    days: list[tuple[date, int, int]] = []
+    last_run, passed = tally.last_run, tally.passed
+    for entry in entries:
+        run = entry.what
+        assert isinstance(run, e.Run)
+        ended, metres = run.ended, run.metres
+        seconds = counting.seconds_of(run.started, ended)
+        spans.append((run.started, ended, seconds, metres))
+        days.append((day_of(ended, zone), seconds, metres))
+        if last_run is None or ended > last_run:
+            last_run = ended
+        if passed:
+            passed = {side: _spent(one, ended, "the run") for side, one in passed.items()}
+    return replace(
+        tally,
+        counters=counting.after_runs(tally.counters, spans),
+        use=tally.use.after_runs(days),
+        last_run=last_run,
+        passed=passed,
     )
 
 

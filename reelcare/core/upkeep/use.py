@@ -5,7 +5,7 @@ The rules of this file: whole numbers only, plain JSON form, the same whatever o
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from datetime import date
 from itertools import pairwise
@@ -39,20 +39,22 @@ class Use:
         >>> Use().after_run(date(2026, 5, 4), 28800, 300_000).after_run(date(2026, 5, 5), 28800, 300_000).weeks
         ((105677, 57600, 600000, 2),)
         """
-        week = day.toordinal() // 7
-        weeks = self.weeks
-        place = len(weeks)
-        while place and weeks[place - 1][0] > week:
-            place -= 1
-        if place and weeks[place - 1][0] == week:
-            place -= 1
-            _, s, m, r = weeks[place]
-            weeks = (*weeks[:place], (week, s + seconds, m + millimetres, r + 1), *weeks[place + 1 :])
-        else:
-            weeks = (*weeks[:place], (week, seconds, millimetres, 1), *weeks[place:])
-        first = self.first if self.first is not None and self.first <= day else day
-        last = self.last if self.last is not None and self.last >= day else day
-        return Use(first, last, weeks[-MOST_WEEKS:])
+        return self.after_runs(((day, seconds, millimetres),))
+
+    def after_runs(self, runs: Iterable[tuple[date, int, int]]) -> Use:
+        """The use after runs (day, seconds, millimetres), as `after_run` gives it after each of them."""
+        first, last = self.first, self.last
+        weeks = {week: (s, m, r) for week, s, m, r in self.weeks}
+        for day, seconds, millimetres in runs:
+            week = day.toordinal() // 7
+            s, m, r = weeks.get(week, (0, 0, 0))
+            weeks[week] = (s + seconds, m + millimetres, r + 1)
+            if first is None or day < first:
+                first = day
+            if last is None or day > last:
+                last = day
+        kept = sorted(weeks)[-MOST_WEEKS:]
+        return Use(first, last, tuple((week, *weeks[week]) for week in kept))
 
     def to_plain(self) -> dict[str, Any]:
         """As plain JSON values."""

@@ -36,6 +36,9 @@ class DueList(Place):
         Binding("a", "place", "Place", id="due.place", tooltip="One place after the other, then all"),
         Binding("t", "part", "Part", id="due.part", tooltip="One part after the other, then all"),
         Binding(
+            "v", "weeks", "Weeks", id="due.weeks", tooltip="The coming weeks: what is to be done where, and its time"
+        ),
+        Binding(
             "s", "plan", "Service plan", id="due.plan", tooltip="The service plan for all machines, and its figures"
         ),
         Binding("escape", "leave", "Back", id="due.leave", tooltip="Back to the yard"),
@@ -144,6 +147,12 @@ class DueList(Place):
         shown = {line.item.part for line in self.all if self._in_window(line) and self.place in ("", line.place)}
         self.part = _next(["", *(part for part in PARTS if part in shown)], self.part)
         self.fill()
+
+    def action_weeks(self) -> None:
+        """Show the coming weeks."""
+        from reelcare.tui.screens.weeks import Weeks
+
+        self.app.push_screen(Weeks())
 
     def action_plan(self) -> None:
         """Show the plan for all."""

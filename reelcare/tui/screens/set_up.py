@@ -15,6 +15,7 @@ from textual import on
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 from textual.containers import Horizontal, Vertical, VerticalScroll
+from textual.content import Content
 from textual.events import DescendantFocus
 from textual.widgets import Input, Label, Static
 
@@ -74,6 +75,7 @@ class SetUp(Place):
         self.machine = machine
         self.ground = ground
         self.setting: Setting | None = None
+        self._high: dict[str, int] = {}
 
     def compose(self) -> ComposeResult:
         """Wishes, then the drum, the pressures and the sheet."""
@@ -122,7 +124,7 @@ class SetUp(Place):
             self.setting = work_out(self.ground.card, wishes, self.ground.limits)
         except WishError as why:
             self.setting = None
-            self.query_one("#warned", Static).update(lines(*(join((one, "$text-error")) for one in why.problems[:3])))
+            self._put("#warned", [join((one, "$text-error")) for one in why.problems[:3]])
             self.query_one("#answer").set_class(True, "-old")
             return
         self.query_one("#answer").set_class(False, "-old")
@@ -169,11 +171,11 @@ class SetUp(Place):
             taken = [f"{one.what} {figure_text(one.figure, system)}" for one in setting.taken]
             notes += [f"taken: {', '.join(taken)}"] if taken else []
             told = [said(one, "$text-muted") for one in notes]
-        warned.update(lines(*told[:4]))
+        self._put("#warned", told[:4])
 
     def _show_sheet(self, setting: Setting, system: units.System) -> None:
         told = [join((f"{label:<8}", "$text-muted"), (value, "")) for label, value in short(setting, system)]
-        self.query_one("#sheet", Static).update(lines(*told) if told else said("Say lane spacing and pull-out."))
+        self._put("#sheet", told or [said("Say lane spacing and pull-out.")])
 
     def _show_drum(self, setting: Setting) -> None:
         drum = self.query_one("#drum", DrumSection)
@@ -200,6 +202,14 @@ class SetUp(Place):
         if abs(place.lift) < 1:
             places.pop()
         line.flow([*places, At("gun", place.gun, wanted)], system)
+
+    def _put(self, where: str, told: list[Content]) -> None:
+        """Write lines; the screen is laid out anew only where they take more or less room than before."""
+        place = self.query_one(where, Static)
+        room = place.content_size.width or 1
+        high = sum(-(-one.cell_length // room) for one in told)
+        place.update(lines(*told), layout=self._high.get(where) != high)
+        self._high[where] = high
 
     # keys
 

@@ -85,18 +85,21 @@ class Drawn(Widget):
         picture = self.picture(width, height)
         left = max(0, (width - picture.width) // 2)
         base = self.rich_style
+        styles: dict[tuple[str, bool], Style] = {("", False): base, ("", True): base}
         strips = []
         for y in range(picture.height):
             pieces = [Segment(" " * left, base)]
-            pieces += [Segment(plain(text), self._style(tag, lit)) for text, tag, lit in picture.runs(y)]
+            for text, tag, lit in picture.runs(y):
+                style = styles.get((tag, lit))
+                if style is None:
+                    style = styles[tag, lit] = self._style(tag, lit)
+                pieces.append(Segment(plain(text), style))
             strips.append(Strip(pieces).adjust_cell_length(width, base))
         for text, look in self.words(height - picture.height):
             strips.append(Strip([Segment(fit(plain(text), width), self._look(look))]))
         return strips
 
     def _style(self, tag: str, lit: bool) -> Style:
-        if not tag:
-            return self.rich_style
         look = self.LOOKS.get(tag, "part")
         return self._look("lit" if lit and look in ("frame", "part", "ground", "water") else look)
 

@@ -9,6 +9,7 @@ from __future__ import annotations
 from typing import ClassVar
 
 from textual.binding import Binding, BindingType
+from textual.reactive import Reactive, reactive
 from textual.widgets import Input
 
 
@@ -19,7 +20,9 @@ def _key(keys: str, action: str, name: str) -> Binding:
 
 
 class Line(Input, inherit_bindings=False):
-    """A line to write on."""
+    """A line to write on. It is as wide as its place, so that what is typed moves nothing else on the screen."""
+
+    value: Reactive[str] = reactive("", layout=False, init=False)
 
     BINDINGS: ClassVar[list[BindingType]] = [
         _key("left", "cursor_left", "One sign back"),

@@ -9,6 +9,7 @@ from reelcare.register import reading
 from reelcare.tui.screens.bench import Bench
 from reelcare.tui.screens.due import DueList
 from reelcare.tui.screens.walk import Walk
+from reelcare.tui.screens.weeks import Weeks
 from reelcare.tui.screens.yard import Yard
 from reelcare.tui.widgets.rows import Rows
 
@@ -441,3 +442,29 @@ async def test_a_figure_of_the_plan_is_changed_for_one_machine_and_for_all(drive
         await driver.keys("ctrl+y")
         assert (every("T01"), every("T02")) == (80 * 3600, 60 * 3600)
         assert register.rebuild() == []
+
+
+async def test_a_supervisor_sees_the_coming_weeks_and_goes_to_the_bench(drive: Any) -> None:
+    async with drive() as driver:
+        await driver.keys("d", "v")
+        screen = driver.app.screen
+        assert isinstance(screen, Weeks)
+        six = sum(week.minutes for week in screen.weeks)
+        assert six > 0
+        assert "6 weeks" in screen.where()
+        # the row of a week tells what to take along, that of a visit what is done
+        assert "take along" in str(screen.query_one("#visit").render())
+        await driver.keys("down")
+        visit = screen.shown[1][1]
+        assert visit is not None
+        assert visit.machine in str(screen.query_one("#visit").render())
+        # a quarter holds more than six weeks, one place less than all
+        await driver.keys("w")
+        assert sum(week.minutes for week in screen.weeks) > six
+        await driver.keys("w", "w", "a")
+        assert 0 < sum(week.minutes for week in screen.weeks) < six
+        assert {one.place for week in screen.weeks for one in week.visits} == {screen.place}
+        await driver.keys("home", "down", "enter")
+        assert isinstance(driver.app.screen, Bench)
+        await driver.keys("escape", "escape")
+        assert isinstance(driver.app.screen, DueList)

@@ -119,6 +119,10 @@ async def due(driver: Any) -> None:
     await driver.keys("d")
 
 
+async def weeks(driver: Any) -> None:
+    await driver.keys("d", "v", "down", "down")
+
+
 async def card(driver: Any) -> None:
     await to(driver, "T01", "c", "c")
 
@@ -142,7 +146,7 @@ async def entry(driver: Any) -> None:
 SCREENS = [
     yard, people, keys_of_the_yard, walk_question, walk_reading, walk_asks_before_it_holds, walk_held, walk_complete,
     walk_resumed, set_up, set_up_warned,
-    run_form, bench, bench_with_a_hold, service, repair, counters, fault, due, card, plan, plan_item,
+    run_form, bench, bench_with_a_hold, service, repair, counters, fault, due, weeks, card, plan, plan_item,
     book, entry,
 ]  # fmt: skip
 
