@@ -2,10 +2,14 @@
 
 from __future__ import annotations
 
+import asyncio
 from collections.abc import Callable
 from typing import Any
 
 import pytest
+import textual.app
+import textual.pilot
+from textual._context import active_app
 from textual.app import App, ComposeResult
 from textual.widget import Widget
 from textual.widgets import Input, TextArea
@@ -50,6 +54,43 @@ def _hold_still(monkeypatch: pytest.MonkeyPatch) -> None:
         monkeypatch.delenv(name, raising=False)
     monkeypatch.setattr(Input, "cursor_blink", False)
     monkeypatch.setattr(TextArea, "cursor_blink", False)
+
+
+async def settled(*_: float) -> None:
+    """Wait until nothing is left to run: no callback is ready, and the screen has no repaint before it.
+
+    The framework's own wait watches the processor's time in steps of a fiftieth of a second, which makes every key of
+    a test cost three of them, and a busy machine another picture.
+    """
+    loop: Any = asyncio.get_running_loop()
+    for _ in range(10_000):
+        quiet = 0
+        while quiet < 3:
+            await asyncio.sleep(0)
+            quiet = 0 if loop._ready else quiet + 1
+        app = active_app.get(None)
+        if app is not None and app._resize_timer is not None:
+            app._check_resize()  # a new size waits for a moment, for the next one that may follow
+            continue
+        screen = app.screen if app is not None and app.screen_stack else None
+        if screen is None or not (
+            screen._layout_required
+            or screen._scroll_required
+            or screen._repaint_required
+            or screen._recompose_required
+            or screen._dirty_widgets
+            or screen._callbacks
+        ):
+            return
+        screen._on_timer_update()
+    raise AssertionError("the app does not come to rest")
+
+
+@pytest.fixture(autouse=True)
+def _settle_at_once(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Keys and pauses of the pilot wait for the app, and not for the clock."""
+    monkeypatch.setattr(textual.app, "wait_for_idle", settled)
+    monkeypatch.setattr(textual.pilot, "wait_for_idle", settled)
 
 
 class Small(App[Any]):
