@@ -13,6 +13,7 @@ from pathlib import Path
 from typing import Any, TypeVar
 
 from reelcare import files
+from reelcare.core.checks.positions import PositionsError, Table, read_positions
 from reelcare.core.checks.sheet import Sheet
 from reelcare.core.checks.sheet_table import SheetError, read_sheet
 from reelcare.core.machine.set_limits import SetLimits, SetLimitsError, read_set_limits
@@ -23,6 +24,7 @@ LARGEST = 256 * 1024
 OWN = "sheets"
 DEFAULT_PLAN = "plan-default.toml"
 SET_LIMITS = "set-limits.toml"
+POSITIONS = "positions.toml"
 Read = TypeVar("Read")
 
 
@@ -73,7 +75,7 @@ def load(own: Path | None = None, shipped: Path | None = None) -> Sheets:
     for folder in (own, shipped):
         here: dict[str, Path] = {}
         for path in sorted(folder.glob("*.toml")) if folder.is_dir() else []:
-            if path.name.startswith("plan-") or path.name == SET_LIMITS:
+            if path.name.startswith("plan-") or path.name in (SET_LIMITS, POSITIONS):
                 continue
             sheet = _one(path, read_sheet, problems)
             if sheet is None or (sheet.id in by_id and sheet.id not in here):
@@ -109,6 +111,16 @@ def set_limits() -> SetLimits:
     try:
         return read_set_limits(toml_table(path))
     except SetLimitsError as why:
+        raise FileError("; ".join(f"{path}: {one}" for one in why.problems)) from None
+
+
+def positions() -> Table:
+    """The table of positions and activities: the user's own, else the shipped one. Raises FileError."""
+    own = files.config_folder() / OWN / POSITIONS
+    path = own if own.is_file() else files.folder("checklists") / POSITIONS
+    try:
+        return read_positions(toml_table(path))
+    except PositionsError as why:
         raise FileError("; ".join(f"{path}: {one}" for one in why.problems)) from None
 
 

@@ -74,10 +74,16 @@ class Question:
         return self.kind in READ
 
     @property
+    def positions(self) -> tuple[tuple[str, str], ...]:
+        """The parts and positions that a right answer establishes (`sets = "drive=out; stop test=tested"`)."""
+        pairs = (one.partition("=") for one in self.sets.split(";"))
+        return tuple((part.strip(), where.strip()) for part, mark, where in pairs if mark and where.strip())
+
+    @property
     def position(self) -> tuple[str, str] | None:
-        """The part and position that a right answer establishes."""
-        part, mark, where = self.sets.partition("=")
-        return (part, where) if mark else None
+        """The first of them: the part that the question is about."""
+        found = self.positions
+        return found[0] if found else None
 
     def choice(self, id: str) -> Choice | None:
         """The choice of this id."""
