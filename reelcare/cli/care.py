@@ -6,6 +6,7 @@ import argparse
 
 from reelcare import files
 from reelcare.cli import common
+from reelcare.core.checks.sheet_lint import lint
 from reelcare.register import proving
 from reelcare.register import sheets as loading
 
@@ -58,6 +59,7 @@ def sheets(asked: argparse.Namespace) -> int:
                         "title": dict(one.title),
                         "for": one.checks_for,
                         "questions": len(one.questions),
+                        "think_over": lint(one),
                     }
                     for one in found.by_id.values()
                 ],
@@ -77,6 +79,9 @@ def sheets(asked: argparse.Namespace) -> int:
                 for one in found.by_id.values()
             ],
         )
+        for one in found.by_id.values():
+            for text in lint(one):
+                print(f"{one.id}: to think over: {text}")
         for problem in found.problems:
             common.say(problem)
     return 1 if found.problems else 0

@@ -36,7 +36,9 @@ def _begin_or_resume(register: Register, machine: str, sheet: Sheet, asked: argp
         if one.sheet == sheet.id:
             print(f"Going on with the check begun {one.begun.astimezone(register.zone):%Y-%m-%d %H:%M} by {one.by}.")
             return walks.check(register, one.id)
-    return walks.begin(register, machine, sheet, by=by, now=common.now(), language=common.language(asked))
+    return walks.begin(
+        register, machine, sheet, by=by, now=common.now(), language=common.language(asked), again=asked.again
+    )
 
 
 def _walk(register: Register, going: walks.Check, asked: argparse.Namespace, by: str) -> int:

@@ -132,6 +132,15 @@ def _reading(commands: Any) -> None:
     )
     workload.add_argument("--weeks", metavar="N", type=_weeks, default=6, help="how many weeks; 6 if not said")
     workload.add_argument("--place", metavar="PLACE", help="of the machines at one place")
+    marks = _command(
+        commands,
+        "marks",
+        "how checks were answered, beside what is usual",
+        _later("marks", "marks"),
+        json=True,
+        past=True,
+    )
+    marks.add_argument("--weeks", metavar="N", type=_weeks, default=13, help="how many weeks back; 13 if not said")
     book = _command(
         commands,
         "book",
@@ -296,6 +305,18 @@ def _care(commands: Any) -> None:
     check = _command(commands, "check", "a walk-round, line by line", _later("check", "check"), by=True)
     check.add_argument("tag", metavar="TAG")
     check.add_argument("sheet", nargs="?", default="pre-start", metavar="SHEET")
+    check.add_argument(
+        "--again", action="store_true", help="a second run on the same hydrant: only what can have changed"
+    )
+    may = _command(commands, "may", "what may be done, and what stands in the way", _later("may", "may"), json=True)
+    may.add_argument("tag", metavar="TAG")
+    may.add_argument("doing", nargs="?", default="", metavar="STEP", help="as in `pull out`, `put the drive in`, `tow`")
+    may.add_argument(
+        "--to", default="", metavar="GOAL", help="the safe way to irrigating, road, opposite or working on it"
+    )
+    may.add_argument(
+        "--seen", action="append", default=[], metavar="PART=POSITION", help="what is seen, as in pawl=down (repeat)"
+    )
     bring = _command(
         commands, "bring", "read run logs in from a CSV file", _later("bring", "bring"), json=True, by=True
     )

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import datetime, timedelta
 from typing import TYPE_CHECKING
 
 from reelcare.core import entries as e
@@ -17,6 +17,7 @@ from reelcare.core.checks import sheet as sheets
 from reelcare.core.checks import sheet_table
 from reelcare.core.checks.limits import Judgement
 from reelcare.core.checks.verdict import Given, Walk, fault_of, walk_of
+from reelcare.core.upkeep.standing import LAPSE
 from reelcare.core.upkeep.tally import Passed
 from reelcare.register import rollup, sets
 from reelcare.register.errors import Refused
@@ -61,27 +62,59 @@ def begin(
     happened: datetime | None = None,
     language: str = "en",
     planned: Mapping[str, str] | None = None,
+    again: bool = False,
 ) -> Check:
     """Begin a walk-round on a machine, held to the set that is planned for it unless `planned` says otherwise.
 
-    Raises Refused where one on this sheet is open already.
+    `again` asks only what can have changed since the first run on the same hydrant. Raises Refused where a check on
+    this sheet is open already, or where nothing can be asked `again`.
     """
     at = happened or now
     for one in register.tally(machine).checks:
         if one.sheet == sheet.id:
             raise Refused(f"a check on this sheet is open since {one.begun:%Y-%m-%d %H:%M}; go on with it, or leave it")
     card = register.card(machine)
+    first = first_of_the_set(register, machine, sheet, at) if again else None
+    if again and first is None:
+        raise Refused("there is no run on this hydrant, cleared within a day, to go on from: ask the whole sheet")
     kept = _kept_sheet(register, sheet, by, at, now)
     what = e.CheckBegun(
         sheet=kept,
         sheet_id=sheet.id,
         checks_for=sheet.checks_for,
         language=language,
-        left_out=sheets.left_out(sheet, card),
+        left_out=sheets.left_out(sheet, card) if first is None else sheets.left_out_again(sheet, card),
+        again_of="" if first is None else first.id,
         planned=dict(sets.planned_for(register, machine, at) if planned is None else planned),
     )
     entry = register.add(what, machine=machine, by=by, now=now, happened=at)
     return check(register, entry.id)
+
+
+def first_of_the_set(register: Register, machine: str, sheet: sheets.Sheet, at: datetime) -> Check | None:
+    """The whole check that a second run on the same hydrant may go on from; None where there is none.
+
+    It was passed, on this very sheet, within the time that a clearance stands; a run has used it up, and neither a
+    hold nor the road has come between.
+    """
+    tally = register.tally(machine)
+    claim = tally.passed.get("run")
+    if claim is None or claim.spent is None or claim.spent_by != "the run" or sheet.checks_for != "run":
+        return None
+    last = check(register, claim.check)
+    assert isinstance(last.begun.what, e.CheckBegun)
+    first = check(register, last.begun.what.again_of) if last.begun.what.again_of else last
+    assert isinstance(first.begun.what, e.CheckBegun)
+    road = tally.passed.get("road")
+    same = rollup.sheet_key(sheet_table.to_plain(sheet)) == _key_of(register, first.begun.what.sheet)
+    if first.ended is None or not same or at - first.ended.happened > LAPSE:
+        return None
+    return None if road is not None and road.at >= first.ended.happened else first
+
+
+def _key_of(register: Register, sheet: str) -> str:
+    kept = register.entry(sheet)
+    return rollup.sheet_key(kept.what.sheet) if kept is not None and isinstance(kept.what, e.Sheeted) else ""
 
 
 def _kept_sheet(register: Register, sheet: sheets.Sheet, by: str, at: datetime, now: datetime) -> str:
@@ -222,9 +255,34 @@ def _open(register: Register, id: str) -> Check:
 
 
 def has_passed(register: Register, claim: Passed, at: datetime | None) -> bool:
-    """Whether the answers of a check that was signed as complete bear it out."""
+    """Whether the answers of a check that was signed as complete bear it out.
+
+    What was left out is worked out again from the card: no entry can say that a question did not apply.
+    """
     try:
         found = check(register, claim.check)
+        if found.walk.until(claim.at).verdict(claim.at) != "passed":
+            return False
+        begun = found.begun.what
+        assert isinstance(begun, e.CheckBegun)
+        whole, card = _read_kept(register, begun.sheet), register.card(found.machine, found.begun.happened)
+        if not begun.again_of:
+            return set(begun.left_out) <= set(sheets.left_out(whole, card))
+        return set(begun.left_out) <= set(sheets.left_out_again(whole, card)) and _goes_on(
+            register, found, begun, claim
+        )
     except (Refused, sheet_table.SheetError):
         return False
-    return found.walk.until(claim.at).verdict(claim.at) == "passed"
+
+
+def _goes_on(register: Register, found: Check, begun: e.CheckBegun, claim: Passed) -> bool:
+    """Whether the first check of the set bears a second run: whole, passed, the same machine and sheet, not too old."""
+    first = check(register, begun.again_of)
+    what = first.begun.what
+    assert isinstance(what, e.CheckBegun)
+    if first.ended is None or first.machine != found.machine or what.again_of or what.sheet != begun.sheet:
+        return False
+    ended = first.ended.happened
+    if not timedelta(0) <= claim.at - ended <= LAPSE:
+        return False
+    return has_passed(register, Passed(first.id, first.sheet_id, ended, first.ended.by), None)

@@ -7,7 +7,7 @@ from its table, and made one again, in `sheet_table.py`.
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 from typing import Literal
 
@@ -92,11 +92,12 @@ class Question:
 
 @dataclass(frozen=True, slots=True)
 class Stage:
-    """One stage of a walk-round, tied to a place."""
+    """One stage of a walk-round, tied to a place; `in_order` says that its order is that of the work."""
 
     id: str
     title: Words
     questions: tuple[Question, ...]
+    in_order: bool = False
 
 
 @dataclass(frozen=True)
@@ -130,7 +131,7 @@ class Sheet:
     def without(self, left_out: tuple[str, ...] | frozenset[str]) -> Sheet:
         """The sheet without some questions, and without stages that are empty then."""
         stages = (
-            Stage(stage.id, stage.title, tuple(one for one in stage.questions if one.id not in left_out))
+            replace(stage, questions=tuple(one for one in stage.questions if one.id not in left_out))
             for stage in self.stages
         )
         return Sheet(self.id, self.title, self.checks_for, tuple(one for one in stages if one.questions))
@@ -139,6 +140,12 @@ class Sheet:
 def left_out(sheet: Sheet, card: Card) -> tuple[str, ...]:
     """The questions that the card says do not apply to the machine."""
     return tuple(one.id for one in sheet.questions if not all(card.has(need) for need in one.needs))
+
+
+def left_out_again(sheet: Sheet, card: Card) -> tuple[str, ...]:
+    """What is left out before a second run on the same hydrant: what does not apply, and what cannot have changed."""
+    not_here = set(left_out(sheet, card))
+    return tuple(one.id for one in sheet.questions if one.id in not_here or not one.again)
 
 
 def for_machine(sheet: Sheet, card: Card) -> Sheet:

@@ -26,7 +26,7 @@ class SheetError(ValueError):
 
 
 _SHEET_KEYS = ("id", "title", "for", "stages")
-_STAGE_KEYS = ("id", "title", "questions")
+_STAGE_KEYS = ("id", "title", "questions", "in_order")
 _QUESTION_KEYS = (
     "id", "ask", "kind", "part", "if_not", "choices", "quantity", "role", "at_least", "at_most", "about", "within",
     "needs", "fix_by", "sets", "why", "caution", "do", "retest", "source", "common_practice", "again", "keeps",
@@ -126,6 +126,7 @@ def _stage(table: Mapping[str, Any], where: str, reader: _Reader) -> Stage:
             _question(one, f"{where}.questions[{number}]", reader)
             for number, one in enumerate(reader.tables(table, "questions", f"{where}."))
         ),
+        in_order=reader.flag(table, "in_order", where),
     )
 
 
@@ -294,6 +295,7 @@ def to_plain(sheet: Sheet) -> dict[str, Any]:
                 "title": dict(one.title),
                 "questions": [_plain(question) for question in one.questions],
             }
+            | ({"in_order": True} if one.in_order else {})
             for one in sheet.stages
         ],
     }

@@ -18,22 +18,31 @@ from textual.widgets import Input, Static
 from reelcare.core import entries as e
 from reelcare.core import units
 from reelcare.core.checks.limits import limit_text
-from reelcare.core.checks.sheet import Question
+from reelcare.core.checks.sheet import Question, Sheet, left_out, left_out_again
 from reelcare.core.checks.verdict import Given
 from reelcare.core.drawing.machine import Walk as Round
 from reelcare.core.upkeep.now import MachineNow
 from reelcare.core.wording import said as in_language
-from reelcare.register import sheets, walks
+from reelcare.register import known, sheets, walks
 from reelcare.register.errors import Refused
 from reelcare.tui.screens.base import Place
 from reelcare.tui.text import join, lines, said
 from reelcare.tui.theme import state
-from reelcare.tui.widgets.dialogs import Ask, Confirm
+from reelcare.tui.widgets.dialogs import Ask, Choose, Confirm
 from reelcare.tui.widgets.key_line import KeyLine
 from reelcare.tui.widgets.line import Line
 from reelcare.tui.widgets.machine_plan import MachinePlan
 
 _TONE = {"right": "$text-success", "wrong": "bold $text-error", "noted": "$text-secondary"}
+
+
+LABELS: dict[str, dict[str, str]] = {
+    "en": {"right is": "right is", "caution": "CAUTION", "why": "why", "else": "else", "note": "note",
+           "right": "right", "wrong": "wrong", "noted": "noted", "last time": "last time"},
+    "es": {"right is": "correcto:", "caution": "CUIDADO", "why": "por qué", "else": "si no", "note": "nota",
+           "right": "bien", "wrong": "mal", "noted": "anotado", "last time": "la última vez"},
+}  # fmt: skip
+"""The words around a question, in the language in which it is asked."""
 
 
 def open_walk(place: Place, machine: MachineNow, sheet_id: str) -> None:
@@ -48,8 +57,29 @@ def open_walk(place: Place, machine: MachineNow, sheet_id: str) -> None:
     if sheet is None:
         app.tell(f"{sheet_id}: no such sheet; `reelcare sheets` says what is wrong", bad=True)
         return
+    if walks.first_of_the_set(app.register, machine.id, sheet, app.now()) is None:
+        _begin(place, machine, sheet, again=False)
+        return
+    card = machine.card
+    asked, all_ = (len(sheet.without(out(sheet, card)).questions) for out in (left_out_again, left_out))
+
+    def chosen(number: int | None) -> None:
+        if number is not None:
+            _begin(place, machine, sheet, again=number == 0)
+
+    texts = [
+        f"a second run on this hydrant: the {asked} questions whose answers can have changed",
+        f"a new set: all {all_} questions",
+    ]
+    app.push_screen(Choose(f"What is {machine.tag} checked for?", texts), chosen)
+
+
+def _begin(place: Place, machine: MachineNow, sheet: Sheet, *, again: bool) -> None:
+    app = place.reelcare
     begun = app.write(
-        lambda: walks.begin(app.register, machine.id, sheet, by=app.person, now=app.now(), language=app.manner.language)
+        lambda: walks.begin(
+            app.register, machine.id, sheet, by=app.person, now=app.now(), language=app.manner.language, again=again
+        )
     )
     if begun is not None:
         app.push_screen(Walk(machine, begun, resumed=False))
@@ -70,6 +100,14 @@ class Walk(Place):
             "Fault",
             id="walk.fault",
             tooltip="Notes a fault on this part without leaving the question",
+        ),
+        Binding(
+            "t",
+            "steps",
+            "Steps",
+            show=False,
+            id="walk.steps",
+            tooltip="What may be done now, and why not the rest",
         ),
         Binding("s", "sign", "Sign", id="walk.sign", tooltip="Signs the check as complete, when all is answered"),
         Binding("x", "give_up", "Give up", id="walk.give_up", tooltip="Gives this check up, with the reason"),
@@ -118,6 +156,10 @@ class Walk(Place):
     def language(self) -> str:
         """The language in which the check was begun, and is asked to its end."""
         return self.going.walk.language
+
+    def label(self, word: str) -> str:
+        """A word of this screen in the language of the check."""
+        return LABELS.get(self.language, LABELS["en"])[word]
 
     def fill(self) -> None:
         """Show the present question again."""
@@ -168,20 +210,20 @@ class Walk(Place):
         if question.is_number:
             limit = limit_text(question, self.going.walk.card, self.going.walk.planned)
             if limit:
-                told.append(join(("right is ", ""), (limit, "bold")))
+                told.append(join((f"{self.label('right is')} ", ""), (limit, "bold")))
         if question.caution:
             told.append(
                 join(
-                    ("CAUTION ", "bold $text-warning"),
+                    (f"{self.label('caution')} ", "bold $text-warning"),
                     (in_language(question.caution, self.language), "$text-warning"),
                 )
             )
         if question.why:
-            told.append(join(("why  ", "bold"), in_language(question.why, self.language)))
+            told.append(join((f"{self.label('why')}  ", "bold"), in_language(question.why, self.language)))
         if question.do:
-            told.append(join(("else  ", "bold"), in_language(question.do, self.language)))
+            told.append(join((f"{self.label('else')}  ", "bold"), in_language(question.do, self.language)))
         if self.note:
-            told.append(join(("note  ", "bold"), self.note))
+            told.append(join((f"{self.label('note')}  ", "bold"), self.note))
         return lines(*told)
 
     def _bar(self) -> None:
@@ -288,13 +330,22 @@ class Walk(Place):
         )
         if after is None:
             return
+        former = ""
+        if question.is_number:
+            # told only now: a value from before would answer for the eyes
+            former = known.former_answer(
+                self.register, self.machine.id, self.going.sheet_id, question.id, self.going.id
+            )
         self.note = ""
         self.going = after.check
         judged = self.query_one("#judged", Static)
         judged.update(
             join(
-                (state(after.judgement.judged), _TONE.get(after.judgement.judged, "")),
-                f"  {after.judgement.says}",
+                (
+                    state(after.judgement.judged).replace(after.judgement.judged, self.label(after.judgement.judged)),
+                    _TONE.get(after.judgement.judged, ""),
+                ),
+                f"  {after.judgement.says}" + (f"   ({self.label('last time')} {former})" if former else ""),
             )
         )
         if after.fault is not None:
@@ -375,6 +426,12 @@ class Walk(Place):
 
         part = self.question.part if self.question else ""
         self.app.push_screen(FaultForm(self.machine.id, self.machine.tag, part))
+
+    def action_steps(self) -> None:
+        """What may be done now, as far as it was answered."""
+        from reelcare.tui.screens.steps import open_steps
+
+        open_steps(self, self.machine)
 
     def action_sign(self) -> None:
         """Sign the check as complete."""

@@ -64,6 +64,16 @@ class Yard(Place):
         Binding("d", "due", "Due", id="yard.due", tooltip="What is due, over all machines"),
         Binding("c", "card", "Card", id="yard.card", tooltip="This machine's particulars"),
         Binding("k", "book", "Book", id="yard.book", tooltip="Everything that happened to this machine"),
+        Binding(
+            "t",
+            "steps",
+            "Steps",
+            id="yard.steps",
+            tooltip="What may be done with this machine now",
+        ),
+        Binding(
+            "m", "marks", "Marks", show=False, id="yard.marks", tooltip="How checks were answered (for supervisors)"
+        ),
         Binding("f", "fault", "Fault", show=False, id="yard.fault", tooltip="Notes a fault on this machine"),
     ]
 
@@ -259,6 +269,22 @@ class Yard(Place):
 
         if self.machine is not None:
             self.app.push_screen(Book(self.machine.id, self.machine.tag))
+
+    def action_steps(self) -> None:
+        """What may be done now."""
+        from reelcare.tui.screens.steps import open_steps
+
+        if self.machine is not None:
+            open_steps(self, self.machine)
+
+    def action_marks(self) -> None:
+        """How checks were answered."""
+        from reelcare.tui.screens.marks import Marks
+
+        if self.reelcare.role != "supervisor":
+            self.reelcare.tell("Marks on checks are for supervisors: say who is there with p.", bad=True)
+            return
+        self.app.push_screen(Marks())
 
     def action_fault(self) -> None:
         """Note a fault."""

@@ -4,6 +4,8 @@ from typing import Any
 
 import pytest
 
+from reelcare.register import sheets
+
 SIZES = [(80, 24), (120, 40)]
 NUMBERS = {"jack-out": "200 mm", "coils": "3", "inlet": "6.5 bar", "drive-loss": "0.4 bar", "speed": "32 m/h"}
 
@@ -123,6 +125,16 @@ async def weeks(driver: Any) -> None:
     await driver.keys("d", "v", "down", "down")
 
 
+async def steps(driver: Any) -> None:
+    await to(driver, "T01", "c", "w")
+    await walk_to(driver, "stop-test")
+    await driver.keys("t", "home", *["down"] * 11)
+
+
+async def marks(driver: Any) -> None:
+    await driver.keys("p", "a", "m", "w")
+
+
 async def card(driver: Any) -> None:
     await to(driver, "T01", "c", "c")
 
@@ -146,7 +158,8 @@ async def entry(driver: Any) -> None:
 SCREENS = [
     yard, people, keys_of_the_yard, walk_question, walk_reading, walk_asks_before_it_holds, walk_held, walk_complete,
     walk_resumed, set_up, set_up_warned,
-    run_form, bench, bench_with_a_hold, service, repair, counters, fault, due, weeks, card, plan, plan_item,
+    run_form, bench, bench_with_a_hold, service, repair, counters, fault, due, weeks,
+    steps, marks, card, plan, plan_item,
     book, entry,
 ]  # fmt: skip
 
@@ -161,3 +174,18 @@ def test_screen(picture: Any, hand: Any, size: tuple[int, int]) -> None:
 @pytest.mark.parametrize("hand", [walk_question, set_up, bench, due], ids=lambda hand: hand.__name__)
 def test_screen_in_spanish_and_us_units(picture: Any, hand: Any, size: tuple[int, int]) -> None:
     assert picture(size, hand, system="us", language="es")
+
+
+STAGES = [stage.id for stage in sheets.load().by_id["pre-start"].stages]
+
+
+@pytest.mark.parametrize("language", ["en", "es"])
+@pytest.mark.parametrize("size", SIZES, ids=lambda size: f"{size[0]}x{size[1]}")
+@pytest.mark.parametrize("stage", STAGES)
+def test_every_stage_of_the_pre_start(picture: Any, stage: str, size: tuple[int, int], language: str) -> None:
+    async def hand(driver: Any) -> None:
+        await to(driver, "T01", "c", "w")
+        walk = driver.app.screen.going.walk
+        await walk_to(driver, next(one for one in walk.sheet.stages if one.id == stage).questions[0].id)
+
+    assert picture(size, hand, language=language)

@@ -1,0 +1,96 @@
+"""`may`: what may be done with a machine as it stands, what stands in the way, and the safe way to where one wants."""
+
+from __future__ import annotations
+
+import argparse
+
+from reelcare.cli import common
+from reelcare.cli.parser import Problem
+from reelcare.core.admit import nearest
+from reelcare.core.checks.positions import Activity, Table
+from reelcare.core.wording import said
+from reelcare.register import known, sheets
+from reelcare.register.sheets import FileError
+
+
+def may(asked: argparse.Namespace) -> int:
+    """Tell whether something may be done; with `--to`, the steps to a goal."""
+    language = common.language(asked)
+    with common.open_register(asked) as register:
+        machine = register.machine_id(asked.tag)
+        try:
+            table = sheets.positions().for_machine(register.card(machine))
+        except FileError as why:
+            raise Problem(str(why)) from None
+        now = known.positions(register, machine, table, common.now())
+    now |= _seen(asked.seen, table)
+    steps, way, allowed = None, [], True
+    if asked.to:
+        if asked.to not in table.goals:
+            raise Problem(f"{asked.to}: no such goal{nearest(asked.to, list(table.goals))}")
+        steps = table.steps_to(table.goals[asked.to].where, now)
+        allowed = steps is not None
+    elif asked.doing:
+        if asked.doing not in table.activities:
+            raise Problem(f"{asked.doing}: no such step{nearest(asked.doing, list(table.activities))}")
+        way = table.in_the_way(asked.doing, now)
+        allowed = not way
+        steps = table.steps_before(asked.doing, now)
+    if asked.json:
+        common.print_json(
+            {
+                "machine": asked.tag,
+                "positions": {part: now.get(part) for part in table.parts},
+                "allowed": [one.id for one in table.allowed(now)],
+                "may": allowed if asked.to or asked.doing else None,
+                "in_the_way": [{"part": one.part, "is": one.found, "must_be": list(one.needed)} for one in way],
+                "steps": None if steps is None else [one.id for one in steps],
+            }
+        )
+    elif asked.to or asked.doing:
+        _print_one(asked, table, [table.tell(one, language) for one in way], steps, allowed, language)
+    else:
+        for one in table.activities.values():
+            reasons = "; ".join(table.tell(each, language) for each in table.in_the_way(one.id, now))
+            print(
+                f"{'✗' if reasons else '✓'} {one.id:<24} {said(one.says, language)}{': ' if reasons else ''}{reasons}"
+            )
+    return 0 if allowed else 1
+
+
+def _seen(texts: list[str], table: Table) -> dict[str, str]:
+    found = {}
+    for text in texts:
+        part, mark, where = (one.strip() for one in text.partition("="))
+        if not mark or part not in table.parts:
+            raise Problem(
+                f"{text!r}: a part and where it stands are right, as in `pawl=down`{nearest(part, list(table.parts))}"
+            )
+        if where not in table.parts[part].positions:
+            raise Problem(f"{text!r}: {part} can be {', '.join(table.parts[part].positions)}")
+        found[part] = where
+    return found
+
+
+def _print_one(
+    asked: argparse.Namespace,
+    table: Table,
+    reasons: list[str],
+    steps: list[Activity] | None,
+    allowed: bool,
+    language: str,
+) -> None:
+    says = table.goals[asked.to].says if asked.to else table.activities[asked.doing].says
+    caution = None if asked.to else table.activities[asked.doing].caution
+    print(f"{'✓' if allowed else '✗'} {said(says, language)}: {'may be done' if allowed else 'NOT NOW'}")
+    for one in reasons:
+        print(f"  {one}")
+    if steps is None:
+        print("  no way is known from here; say what is seen with --seen PART=POSITION")
+    elif steps:
+        for number, step in enumerate(steps, 1):
+            print(f"  {number:>2}  {said(step.says, language)}")
+            if step.caution:
+                print(f"      CAUTION: {said(step.caution, language)}")
+    elif caution:
+        print(f"  CAUTION: {said(caution, language)}")

@@ -1,0 +1,166 @@
+"""How checks were answered: marks on the record that a supervisor sees beside what is usual, and no verdict.
+
+The rules of this file: a mark refuses nothing and clears nothing. A fast answer is not by itself a bad one: published
+work found the most accurate inspectors among the fastest (row Q29 of the references); what has been seen before
+accidents is an answer given in less than a second (row Q16). So figures are told with those of all, and their spread.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from datetime import datetime, timedelta
+from statistics import median
+
+from reelcare.core.checks.verdict import Given, Walk
+
+TOO_FAST = timedelta(seconds=1)
+"""Faster than a person can look: an answer in less than a second after the question (NTSB/AAR-89/04, as quoted)."""
+SAME_CHECKS, SAME_SPAN = 5, timedelta(days=14)
+"""So many checks in a row over at least so long with the same reading to the digit are marked (our choice)."""
+CONFIDENCE = 1.96
+"""Standard deviations of a 95 % interval."""
+
+
+@dataclass(frozen=True, slots=True)
+class Share:
+    """So many of so many, with the 95 % interval of Wilson (1927)."""
+
+    count: int
+    of: int
+
+    @property
+    def part(self) -> float | None:
+        """The share; None where there is nothing to share."""
+        return self.count / self.of if self.of else None
+
+    @property
+    def span(self) -> tuple[float, float] | None:
+        """The interval, which small numbers make wide.
+
+        >>> [round(one, 4) for one in Share(0, 10).span]
+        [0.0, 0.2775]
+        """
+        if not self.of:
+            return None
+        z, n, p = CONFIDENCE, self.of, self.count / self.of
+        middle = (p + z * z / (2 * n)) / (1 + z * z / n)
+        half = z / (1 + z * z / n) * math.sqrt(p * (1 - p) / n + z * z / (4 * n * n))
+        return min(p, max(0.0, middle - half)), max(p, min(1.0, middle + half))
+
+    def differs(self, other: Share) -> bool:
+        """Whether the intervals of two shares have nothing in common."""
+        mine, theirs = self.span, other.span
+        return mine is not None and theirs is not None and (mine[1] < theirs[0] or theirs[1] < mine[0])
+
+    def __add__(self, other: Share) -> Share:
+        """Both together."""
+        return Share(self.count + other.count, self.of + other.of)
+
+
+@dataclass(frozen=True, slots=True)
+class Looked:
+    """One answer and how long after the question (the answer before it, or the beginning) it came."""
+
+    given: Given
+    after: timedelta
+
+    @property
+    def fast(self) -> bool:
+        """Whether it came faster than a person can look."""
+        return self.after < TOO_FAST
+
+
+def looks(walk: Walk) -> list[Looked]:
+    """Every answer of a check with its time. Answers of another terminal count from the one before on the same.
+
+    Clocks may go back: then the time is nothing, and the answer is marked.
+    """
+    last: dict[str, datetime] = {}
+    found = []
+    for one in sorted(walk.given, key=lambda given: (given.at, given.id)):
+        before = last.get(one.terminal, walk.begun)
+        found.append(Looked(one, max(timedelta(0), one.at - before)))
+        last[one.terminal] = one.at
+    return found
+
+
+@dataclass(frozen=True, slots=True)
+class Asked:
+    """One finished check as it is looked at: whose, of which machine, and its walk."""
+
+    check: str
+    machine: str
+    by: str
+    walk: Walk
+
+
+@dataclass(frozen=True, slots=True)
+class Same:
+    """The same reading again and again: the question, what was read, in how many checks, and over which time."""
+
+    machine: str
+    question: str
+    seen: str
+    checks: int
+    since: datetime
+    until: datetime
+
+
+@dataclass(frozen=True, slots=True)
+class Person:
+    """How one person's checks were answered: answers that came fast, checks that found anything, the middle time."""
+
+    name: str
+    checks: int
+    fast: Share
+    found: Share
+    middle: float | None
+
+
+def same_readings(checks: Sequence[Asked]) -> list[Same]:
+    """Runs of the same reading of a machine, to the digit; `checks` in their order."""
+    going: dict[tuple[str, str], Same] = {}
+    found = []
+    for one in checks:
+        kept = one.walk.counting()
+        for question in one.walk.sheet.questions:
+            given = kept.get(question.id)
+            if given is None or question.kind != "reading":
+                continue
+            key = (one.machine, question.id)
+            last = going.get(key)
+            if last is not None and last.seen == given.seen:
+                going[key] = Same(one.machine, question.id, given.seen, last.checks + 1, last.since, given.at)
+                continue
+            if last is not None:
+                found.append(last)
+            going[key] = Same(one.machine, question.id, given.seen, 1, given.at, given.at)
+    found += going.values()
+    marked = [one for one in found if one.checks >= SAME_CHECKS and one.until - one.since >= SAME_SPAN]
+    return sorted(marked, key=lambda one: (-one.checks, one.machine, one.question))
+
+
+def people(checks: Iterable[Asked]) -> tuple[Person, list[Person]]:
+    """All people together, then each of them, by name."""
+    by_name: dict[str, list[Asked]] = {}
+    everything = list(checks)
+    for one in everything:
+        by_name.setdefault(one.by, []).append(one)
+    return _person("all", everything), [_person(name, mine) for name, mine in sorted(by_name.items())]
+
+
+def _person(name: str, checks: Sequence[Asked]) -> Person:
+    timed = [looked for one in checks for looked in looks(one.walk)]
+    fast = Share(sum(one.fast for one in timed), len(timed))
+    wrong = sum(any(one.walk.judgement(given).judged == "wrong" for given in one.walk.given) for one in checks)
+    middle = median([one.after.total_seconds() for one in timed]) if timed else None
+    return Person(name, len(checks), fast, Share(wrong, len(checks)), middle)
+
+
+def says(walk: Walk) -> str:
+    """The marks of one check in a few words; '' where there is none."""
+    timed = looks(walk)
+    fast = sum(one.fast for one in timed)
+    return f"{fast} of {len(timed)} answers in less than a second" if fast else ""

@@ -1,0 +1,75 @@
+"""Where the parts of a machine stand, as far as its entries say; and what was read before.
+
+The rules of this file: only right answers and runs tell of positions, and only those of the last days. After a pause
+what anybody can have moved in passing is not known any more. Nothing here is written.
+"""
+
+from __future__ import annotations
+
+from datetime import datetime, timedelta
+from typing import TYPE_CHECKING
+
+from reelcare.core import entries as e
+from reelcare.core.checks.positions import Table
+from reelcare.register import walks
+
+if TYPE_CHECKING:
+    from reelcare.register.register import Register
+
+LOOKED_BACK = timedelta(days=3)
+PAUSE = timedelta(minutes=30)
+"""How long what hands can move is taken as seen (our choice)."""
+RUN_ENDS = "reel in"
+"""The activity that a run which ended at its stop has done."""
+
+
+def positions(register: Register, machine: str, table: Table, at: datetime) -> dict[str, str]:
+    """The positions that are known of a machine at a moment, for the parts of a table that fits it."""
+    from reelcare.register.register import STANDS, milliseconds
+
+    found = register.entries(
+        f"machine = ? AND kind IN ('check begun', 'run') AND {STANDS} AND happened > ? AND happened <= ?"
+        " ORDER BY happened, recorded, id",
+        machine, milliseconds(at - LOOKED_BACK), milliseconds(at),
+    )  # fmt: skip
+    told: list[tuple[datetime, dict[str, str] | None]] = []
+    for one in found:
+        if isinstance(one.what, e.CheckBegun):
+            told += _answers(register, one.id, at)
+        elif isinstance(one.what, e.Run):
+            ends = table.activities[RUN_ENDS].changes if RUN_ENDS in table.activities else {}
+            told.append((one.happened, dict(ends) if one.what.stopped_by == "end stop" else None))
+    now: dict[str, str] = {}
+    last = None
+    for moment, changes in sorted(told, key=lambda pair: pair[0]):
+        # a run that ended otherwise leaves everything to be looked at
+        now = {} if changes is None else {**now, **changes}
+        last = moment
+    now = {part: where for part, where in now.items() if part in table.parts}
+    return table.seen_after_a_pause(now) if last is not None and at - last > PAUSE else now
+
+
+def _answers(register: Register, check: str, at: datetime) -> list[tuple[datetime, dict[str, str] | None]]:
+    walk = walks.check(register, check).walk
+    found: list[tuple[datetime, dict[str, str] | None]] = []
+    for given in walk.given:
+        question = walk.sheet.question(given.question)
+        if question is not None and question.positions and given.at <= at and walk.judgement(given).judged == "right":
+            found.append((given.at, dict(question.positions)))
+    return found
+
+
+def former_answer(register: Register, machine: str, sheet: str, question: str, before: str) -> str:
+    """What was seen at a question the last time before a check; '' where nothing was."""
+    from reelcare.register.register import STANDS
+
+    found = register.entries(
+        f"machine = ? AND kind = 'check begun' AND {STANDS} AND id < ?"
+        " AND json_extract(body, '$.sheet_id') = ? ORDER BY happened DESC, id DESC LIMIT 5",
+        machine, before, sheet,
+    )  # fmt: skip
+    for one in found:
+        kept = walks.check(register, one.id).walk.counting().get(question)
+        if kept is not None:
+            return kept.seen
+    return ""

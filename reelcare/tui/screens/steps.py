@@ -1,0 +1,183 @@
+"""Steps: where the parts stand, what may be done now, and what stands in the way of the rest.
+
+The rules of this file: the table of positions judges, never this screen. What was answered in walk-rounds stands there
+from the start; what is not known can be looked at and said. Nothing is written down: a walk-round does that.
+"""
+
+from __future__ import annotations
+
+from typing import ClassVar
+
+from textual import on
+from textual.app import ComposeResult
+from textual.binding import Binding, BindingType
+from textual.containers import Horizontal
+from textual.content import Content
+from textual.widgets import Static
+
+from reelcare.core.checks.positions import Activity, Table
+from reelcare.core.upkeep.now import MachineNow
+from reelcare.core.wording import said as in_language
+from reelcare.register import known, sheets
+from reelcare.tui.screens.base import Place
+from reelcare.tui.text import join, lines, said
+from reelcare.tui.widgets.key_line import KeyLine
+from reelcare.tui.widgets.rows import Cell, Column, Row, Rows
+
+
+def open_steps(place: Place, machine: MachineNow) -> None:
+    """Open the steps of a machine, or say why the table cannot be read."""
+    app = place.reelcare
+    table = app.write(sheets.positions)
+    if table is not None:
+        app.push_screen(Steps(machine, table.for_machine(machine.card)))
+
+
+class Steps(Place):
+    """The positions of one machine, and what may be done."""
+
+    CSS_PATH = "steps.tcss"
+    HELP = "Enter on a step does it, or says what stands in the way; on a part (Tab), it says another position."
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding(
+            "g", "goal", "Where to", id="steps.goal", tooltip="The safe way to irrigating, the road, the other lane"
+        ),
+        Binding("tab", "other", "Parts", id="steps.other", tooltip="From the steps to the parts, and back"),
+        Binding("escape", "leave", "Back", id="steps.leave", tooltip="Back to where one came from"),
+    ]
+
+    def __init__(self, machine: MachineNow, table: Table) -> None:
+        super().__init__()
+        self.machine = machine
+        self.table = table
+        self.now_at: dict[str, str] = {}
+        self.goal = -1
+
+    def compose(self) -> ComposeResult:
+        """Steps at the left, parts at the right, the answer below."""
+        yield self.head()
+        with Horizontal(id="both"):
+            yield Rows((Column("", 1, 1), Column("step", 30, 1, grows=True)), id="doing", chooses="Do it")
+            yield Rows((Column("part", 18, 1), Column("stands", 14, 1, grows=True)), id="parts", chooses="Say another")
+        yield Static(id="answer")
+        yield KeyLine()
+
+    def on_mount(self) -> None:
+        """Begin with what the entries say."""
+        self.now_at = known.positions(self.register, self.machine.id, self.table, self.now())
+        for rows in self.query(Rows):
+            rows.at_once = self._moved
+        self.fill()
+        self.query_one("#doing", Rows).focus()
+
+    def where(self) -> str:
+        """The machine."""
+        return f"{self.machine.tag}  Steps"
+
+    def fill(self) -> None:
+        """Show both lists anew, the cursors where they were."""
+        doing, parts = self.query_one("#doing", Rows), self.query_one("#parts", Rows)
+        doing.show([self._step(one) for one in self.table.activities.values()], keep=doing.cursor)
+        parts.show([self._part(id) for id in self.table.parts], keep=parts.cursor)
+        self.refresh_head()
+        self._detail()
+
+    def _step(self, one: Activity) -> Row:
+        free = not self.table.in_the_way(one.id, self.now_at)
+        return (
+            Cell("✓" if free else "✗", "good" if free else "bad"),
+            Cell(self._said(one.says), "" if free else "faint"),
+        )
+
+    def _part(self, id: str) -> Row:
+        part, where = self.table.parts[id], self.now_at.get(id)
+        shown = self._said(part.positions[where]) if where else "? not looked at"
+        return (Cell(self._said(part.says)), Cell(shown, "part" if where else "heed"))
+
+    def _said(self, words: object) -> str:
+        return in_language(words, self.manner.language)  # type: ignore[arg-type]  # the words of the table
+
+    @property
+    def step(self) -> Activity:
+        """The step under the cursor."""
+        return list(self.table.activities.values())[self.query_one("#doing", Rows).cursor]
+
+    # the answer
+
+    def _moved(self) -> None:
+        """Another row: its own answer, and not that of the goal."""
+        self.goal = -1
+        self._detail()
+
+    def _detail(self) -> None:
+        if self.goal >= 0:
+            self._tell_goal()
+            return
+        one = self.step
+        way = self.table.in_the_way(one.id, self.now_at)
+        told: list[Content] = []
+        if not way:
+            told.append(
+                join(("✓ ", "bold $text-success"), (f"{self._said(one.says)}: may be done now", "$text-success"))
+            )
+            if one.caution:
+                told.append(join(("CAUTION ", "bold $text-warning"), (self._said(one.caution), "$text-warning")))
+        else:
+            wrong = [self.table.tell(each, self.manner.language) for each in way if each.found is not None]
+            unseen = [self._said(self.table.parts[each.part].says) for each in way if each.found is None]
+            if unseen:
+                wrong.append(f"not looked at yet (Tab): {', '.join(unseen)}")
+            told.append(join(("✗ NOT NOW  ", "bold $text-error"), ("; ".join(wrong), "$text-error")))
+            if not unseen:
+                told.append(self._way(self.table.steps_before(one.id, self.now_at)))
+        self.query_one("#answer", Static).update(lines(*told))
+
+    def _way(self, steps: list[Activity] | None) -> Content:
+        if steps is None:
+            missing = ", ".join(self._said(one.says) for one in self.table.unknown(self.now_at))
+            return said(f"Look at these first (Tab): {missing}" if missing else "No safe way leads there from here.")
+        return said("first: " + " → ".join(self._said(one.says) for one in steps))
+
+    def _tell_goal(self) -> None:
+        goal = list(self.table.goals.values())[self.goal]
+        steps = self.table.steps_to(goal.where, self.now_at)
+        head = join(("to ", "bold"), (self._said(goal.says), "bold"))
+        way = said("It is so already.") if steps == [] else self._way(steps)
+        self.query_one("#answer", Static).update(lines(head, way))
+
+    # keys
+
+    @on(Rows.Chosen, "#doing")
+    def _do(self) -> None:
+        self.goal = -1
+        one = self.step
+        if self.table.in_the_way(one.id, self.now_at):
+            self.app.bell()
+            self._detail()
+            return
+        self.now_at = self.table.after(one.id, self.now_at)
+        self.fill()
+
+    @on(Rows.Chosen, "#parts")
+    def _say_another(self) -> None:
+        self.goal = -1
+        part = list(self.table.parts.values())[self.query_one("#parts", Rows).cursor]
+        choices = list(part.positions)
+        now = self.now_at.get(part.id)
+        self.now_at[part.id] = choices[(choices.index(now) + 1) % len(choices)] if now else choices[0]
+        self.fill()
+
+    def action_goal(self) -> None:
+        """The next of the goals, with its way."""
+        self.goal = (self.goal + 1) % len(self.table.goals)
+        self._detail()
+
+    def action_other(self) -> None:
+        """From one list to the other."""
+        self.goal = -1
+        other = "#doing" if self.query_one("#parts", Rows).has_focus else "#parts"
+        self.query_one(other, Rows).focus()
+
+    def action_leave(self) -> None:
+        """Back."""
+        self.app.pop_screen()

@@ -1,0 +1,139 @@
+"""The second run on a hydrant: what may go on from the first check, and what may not."""
+
+from datetime import timedelta
+from typing import Any
+
+import pytest
+
+from reelcare.core import entries as e
+from reelcare.core.checks import sheet as sheeting
+from reelcare.register import sheets, walks
+from reelcare.register.errors import Refused
+
+NUMBERS = {"jack-out": "200 mm", "coils": "3", "inlet": "6.4 bar", "drive-loss": "0.4 bar", "speed": "24 m/h"}
+PRE_START = sheets.load().by_id["pre-start"]
+
+
+def answer_all(yard: Any, going: walks.Check, **wrong: str) -> walks.Check:
+    at = going.begun.happened
+    while (question := going.walk.next(at)) is not None:
+        at += timedelta(seconds=15)
+        right = NUMBERS[question.id] if question.is_number else next(one.id for one in question.choices if one.right)
+        going = walks.answer(
+            yard.register, going.id, question.id, wrong.get(question.id, right), by="Olav", now=at
+        ).check
+        if going.ended is not None:
+            break
+    yard.now = max(yard.now, at)
+    return going
+
+
+def check(yard: Any, sheet: str = "pre-start", **how: Any) -> walks.Check:
+    yard.now += timedelta(minutes=1)
+    going = walks.begin(yard.register, yard.machine, sheets.load().by_id[sheet], by="Olav", now=yard.now, **how)
+    going = answer_all(yard, going)
+    walks.complete(yard.register, going.id, by="Olav", now=yard.now)
+    return going
+
+
+def run(yard: Any, hours: float = 5) -> None:
+    started = yard.now + timedelta(minutes=1)
+    yard.now = started + timedelta(hours=hours)
+    yard.add(e.Run(started=started, ended=yard.now, metres=250_000, stopped_by="end stop"), at=yard.now)
+
+
+def standing(yard: Any) -> str:
+    from reelcare.register import reading
+
+    return reading.machine_now(yard.register, yard.machine, yard.now).standing.run
+
+
+def test_a_second_run_asks_only_what_can_have_changed_and_clears_the_machine(yard: Any) -> None:
+    first = check(yard)
+    assert standing(yard) == "clear"
+    run(yard)
+    assert standing(yard) == "check due"
+    second = check(yard, again=True)
+    asked = {one.id for one in second.walk.sheet.questions}
+    whole = {one.id for one in first.walk.sheet.questions}
+    assert asked < whole
+    assert all(one.again for one in second.walk.sheet.questions)
+    assert {"stop-test", "pawl-up", "drive-out", "feet", "coils"} <= asked
+    assert standing(yard) == "clear"
+    # it is spent by its run as well; a third goes on from the same first check
+    run(yard)
+    assert standing(yard) == "check due"
+    third = check(yard, again=True)
+    assert isinstance(third.begun.what, e.CheckBegun)
+    assert third.begun.what.again_of == first.id
+
+
+def test_without_a_run_after_a_day_after_a_move_or_a_hold_all_is_asked(yard: Any) -> None:
+    with pytest.raises(Refused, match="ask the whole sheet"):
+        check(yard, again=True)
+    check(yard)
+    with pytest.raises(Refused, match="ask the whole sheet"):
+        check(yard, again=True)  # it is not spent yet: nothing to go on from
+    run(yard)
+    assert walks.first_of_the_set(yard.register, yard.machine, PRE_START, yard.now) is not None
+    assert walks.first_of_the_set(yard.register, yard.machine, PRE_START, yard.now + timedelta(days=1)) is None
+    check(yard, "road")
+    assert walks.first_of_the_set(yard.register, yard.machine, PRE_START, yard.now) is None
+    check(yard)
+    run(yard)
+    yard.add(e.Fault(part="pawl", says="spring gone", holds="run"))
+    assert walks.first_of_the_set(yard.register, yard.machine, PRE_START, yard.now) is None
+
+
+def test_another_version_of_the_sheet_is_asked_whole(yard: Any) -> None:
+    check(yard)
+    run(yard)
+    other = sheeting.Sheet(PRE_START.id, {"en": "Pre-start, revised"}, PRE_START.checks_for, PRE_START.stages)
+    assert walks.first_of_the_set(yard.register, yard.machine, other, yard.now) is None
+
+
+def test_a_wrong_stop_answer_holds_on_the_second_run_too(yard: Any) -> None:
+    check(yard)
+    run(yard)
+    going = walks.begin(yard.register, yard.machine, PRE_START, by="Olav", now=yard.now, again=True)
+    answer_all(yard, going, **{"stop-test": "stays"})
+    assert standing(yard) == "held"
+
+
+def test_no_entry_can_say_that_a_question_did_not_apply(yard: Any) -> None:
+    going = check(yard)
+    begun = going.begun.what
+    assert isinstance(begun, e.CheckBegun)
+    # the same check once more, forged: all stop questions left out, and signed as complete
+    left = tuple(one.id for one in PRE_START.questions if one.id != "wind")
+    yard.now += timedelta(minutes=5)
+    forged = yard.register.add(
+        e.CheckBegun(sheet=begun.sheet, sheet_id="pre-start", checks_for="run", left_out=left),
+        machine=yard.machine, by="Olav", now=yard.now,
+    )  # fmt: skip
+    yard.now += timedelta(seconds=30)
+    walks.answer(yard.register, forged.id, "wind", "light", by="Olav", now=yard.now)
+    yard.register.add(e.CheckEnded(check=forged.id, verdict="passed"), machine=yard.machine, by="Olav", now=yard.now)
+    assert standing(yard) == "check due"
+
+
+def test_a_second_run_cannot_go_on_from_a_check_of_another_machine(yard: Any) -> None:
+    first = check(yard)
+    run(yard)
+    entry = yard.register.add(e.Carded(card={"tag": "R2"}), by="Mara", now=yard.now)
+    begun = first.begun.what
+    assert isinstance(begun, e.CheckBegun)
+    assert entry.machine is not None
+    card = yard.register.card(entry.machine)
+    yard.now += timedelta(minutes=1)
+    forged = yard.register.add(
+        e.CheckBegun(
+            sheet=begun.sheet, sheet_id="pre-start", checks_for="run", again_of=first.id,
+            left_out=sheeting.left_out_again(PRE_START, card),
+        ),
+        machine=entry.machine, by="Olav", now=yard.now,
+    )  # fmt: skip
+    going = answer_all(yard, walks.check(yard.register, forged.id))
+    walks.complete(yard.register, going.id, by="Olav", now=yard.now)
+    yard.machine = entry.machine
+    assert standing(yard) == "check due"
