@@ -132,6 +132,28 @@ def _reading(commands: Any) -> None:
     )
     workload.add_argument("--weeks", metavar="N", type=_weeks, default=6, help="how many weeks; 6 if not said")
     workload.add_argument("--place", metavar="PLACE", help="of the machines at one place")
+    signals = _command(
+        commands, "signals", "what the run log tells: speed, pressures, flow", _later("evidence", "signals"), json=True,
+        past=True,
+    )  # fmt: skip
+    signals.add_argument(
+        "tag", nargs="?", default="", metavar="TAG", help="of one machine; without, what drifts anywhere"
+    )
+    signals.add_argument(
+        "--run-length", type=_run_length, default=400.0, metavar="RUNS",
+        help="one false alarm for each machine and signal in so many runs; 400 if not said",
+    )  # fmt: skip
+    failures = _command(
+        commands, "failures", "what the faults tell of a part", _later("evidence", "failures"), json=True, past=True
+    )
+    failures.add_argument("part", nargs="?", default="", metavar="PART", help="one part; without, all that failed")
+    failures.add_argument(
+        "--planned", type=_cost, default=1.0, metavar="COST", help="cost of a planned renewal; 1 if not said"
+    )
+    failures.add_argument(
+        "--unplanned", type=_cost, default=5.0, metavar="COST", help="cost of an unplanned one; 5 if not said"
+    )
+    failures.add_argument("--by-counter", choices=("hours", "metres"), default="hours", help="what ages the part")
     marks = _command(
         commands,
         "marks",
@@ -217,6 +239,22 @@ def _days(text: str) -> int:
     if not 0 <= days <= 3660:
         raise argparse.ArgumentTypeError(f"{days} days; 0 to 3660 is right")
     return days
+
+
+def _run_length(text: str) -> float:
+    if not text.isdigit() or not 20 <= int(text) <= 100_000:
+        raise argparse.ArgumentTypeError(f"{text!r}; a number of runs from 20 to 100000 is right")
+    return float(text)
+
+
+def _cost(text: str) -> float:
+    try:
+        cost = float(text)
+    except ValueError:
+        cost = -1.0
+    if not 0 < cost < 1e12:
+        raise argparse.ArgumentTypeError(f"{text!r}; a cost above nothing is right")
+    return cost
 
 
 def _weeks(text: str) -> int:

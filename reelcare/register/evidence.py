@@ -1,0 +1,69 @@
+"""Signals and failures from a register: the entries that they are read from, machine by machine."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import datetime
+from typing import TYPE_CHECKING
+
+from reelcare.core.machine import measured
+from reelcare.core.machine.card import read_card
+from reelcare.core.parts import PARTS
+from reelcare.core.upkeep import tally as tallying
+from reelcare.core.upkeep.charts import RUN_LENGTH
+from reelcare.core.upkeep.exposure import Exposure, Unit, exposures
+from reelcare.core.upkeep.signals import Signal, events, signals
+from reelcare.register import schema
+
+if TYPE_CHECKING:
+    from reelcare.register.register import Register
+
+
+@dataclass(frozen=True, slots=True)
+class MachineSignals:
+    """The signals of one machine."""
+
+    machine: str
+    tag: str
+    place: str
+    signals: tuple[Signal, ...]
+
+
+def _machines(register: Register, only: str | None) -> list[str]:
+    if only is not None:
+        return [only]
+    return [str(one) for (one,) in schema.rows(register.db, "SELECT machine FROM machine_now ORDER BY tag")]
+
+
+def signals_of(
+    register: Register, machine: str | None = None, at: datetime | None = None, *, run_length: float = RUN_LENGTH
+) -> list[MachineSignals]:
+    """The signals of one machine, or of all, as they stood at a moment."""
+    found = []
+    plans = register.plans()
+    for one in _machines(register, machine):
+        kept = tallying.effective(register.of_machine(one, at))
+        if not kept:
+            continue
+        card = measured.as_measured(register.card(one, at), measured.newest(kept))
+        plan = plans.newest(one) if at is None else plans.at(one, at)
+        found.append(
+            MachineSignals(
+                one, card.tag, card.place, tuple(signals(events(kept, plan), card, plan, run_length=run_length))
+            )
+        )
+    return found
+
+
+def exposures_of(
+    register: Register, parts: tuple[str, ...] = PARTS, at: datetime | None = None, *, unit: Unit = "hours"
+) -> dict[str, list[tuple[str, Exposure]]]:
+    """The exposure of each part on every machine, by part, each with the machine's tag."""
+    found: dict[str, list[tuple[str, Exposure]]] = {part: [] for part in parts}
+    plans = register.plans()
+    for one in _machines(register, None):
+        kept = tallying.effective(register.of_machine(one, at))
+        tag = next((read_card(entry.what.card).tag for entry in reversed(kept) if entry.what.kind == "card"), one)  # type: ignore[attr-defined]  # the kind says that it has a card
+        for part, exposure in exposures(one, kept, plans, parts, unit).items():
+            found[part].append((tag, exposure))
+    return found
