@@ -148,6 +148,8 @@ HEADINGS = {
     "set_up": "Set-up",
     "due": "Due",
     "weeks": "Weeks",
+    "signals": "Signals",
+    "failures": "Failures",
     "marks": "Marks",
     "card": "Card",
     "book": "Book",

@@ -53,6 +53,7 @@ def tell(
     low, high = failures.mean_time_span(watched, count) if watched > 0 else (0.0, float("inf"))
     if systems and count:
         curve = tuple(failures.mean_cumulative(systems))
+    if count > 1:
         for test in (failures.laplace, failures.military):
             _try(lambda test=test: trends.append(test(systems)), notes)
         if len(systems) == 1:
@@ -61,13 +62,16 @@ def tell(
             power = failures.power_law(systems)
         except FailuresError as why:
             notes.append(str(why))
-    try:
-        fit = failures.weibull([one.time for one in lives], [one.failed for one in lives])
-        renewal = failures.best_renewal(fit.scale, fit.shape, planned, unplanned)
-    except FailuresError as why:
-        notes.append(f"time since renewal: {why}")
+        try:
+            fit = failures.weibull([one.time for one in lives], [one.failed for one in lives])
+            renewal = failures.best_renewal(fit.scale, fit.shape, planned, unplanned)
+        except FailuresError as why:
+            notes.append(f"time since renewal: {why}")
     if count < failures.FEW:
-        notes.append(f"{count} failure{'s' if count != 1 else ''} in all: few, so every figure is wide")
+        many = f"{count} failure{'s' if count != 1 else ''} in all"
+        notes.append(
+            f"{many}: few, so every figure is wide" if count > 1 else f"{many}: no trend and no interval from that"
+        )
     return Told(
         part, unit, len(systems), count, watched, (watched / count if count else None, low, high), curve,
         tuple(trends), power, fit, renewal, tuple(dict.fromkeys(notes)),

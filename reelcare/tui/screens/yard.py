@@ -72,6 +72,14 @@ class Yard(Place):
             tooltip="What may be done with this machine now",
         ),
         Binding(
+            "i",
+            "signals",
+            "Signals",
+            show=False,
+            id="yard.signals",
+            tooltip="What the run log tells, over all machines",
+        ),
+        Binding(
             "m", "marks", "Marks", show=False, id="yard.marks", tooltip="How checks were answered (for supervisors)"
         ),
         Binding("f", "fault", "Fault", show=False, id="yard.fault", tooltip="Notes a fault on this machine"),
@@ -276,6 +284,12 @@ class Yard(Place):
 
         if self.machine is not None:
             open_steps(self, self.machine)
+
+    def action_signals(self) -> None:
+        """What the run log tells."""
+        from reelcare.tui.screens.signals import Signals
+
+        self.app.push_screen(Signals())
 
     def action_marks(self) -> None:
         """How checks were answered."""

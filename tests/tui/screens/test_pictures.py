@@ -135,6 +135,14 @@ async def marks(driver: Any) -> None:
     await driver.keys("p", "a", "m", "w")
 
 
+async def signals(driver: Any) -> None:
+    await driver.keys("i")
+
+
+async def failures(driver: Any) -> None:
+    await driver.keys("i", "f")
+
+
 async def card(driver: Any) -> None:
     await to(driver, "T01", "c", "c")
 
@@ -159,7 +167,7 @@ SCREENS = [
     yard, people, keys_of_the_yard, walk_question, walk_reading, walk_asks_before_it_holds, walk_held, walk_complete,
     walk_resumed, set_up, set_up_warned,
     run_form, bench, bench_with_a_hold, service, repair, counters, fault, due, weeks,
-    steps, marks, card, plan, plan_item,
+    steps, marks, signals, failures, card, plan, plan_item,
     book, entry,
 ]  # fmt: skip
 

@@ -1,0 +1,60 @@
+"""The mean number of failures of one machine against its age, as steps with their span.
+
+The rules of this file: age to the right, failures upward, both from nothing. The span is drawn light, the mean bright.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from reelcare.core.drawing.canvas import Canvas, Picture
+from reelcare.core.upkeep.failures import Mean
+
+MEAN, SPAN, SCALE = "mean", "span", "scale"
+"""Tags: the mean, its span, the scale."""
+MARGIN = 6
+
+
+def draw(curve: Sequence[Mean], watched: float, *, unit: str = "h", width: int = 60, height: int = 10) -> Picture:
+    """The steps up to the age watched by any machine."""
+    canvas = Canvas(max(width, MARGIN + 12), max(height, 4))
+    if not curve or watched <= 0:
+        return canvas.picture()
+    top, room = canvas.height - 2, canvas.width - MARGIN
+    # the span of few machines may be far above: the mean decides the scale
+    most = min(curve[-1].high, 2.5 * curve[-1].mean)
+    step = 0
+    for x in range(room):
+        age = watched * (x + 0.5) / room
+        while step < len(curve) and curve[step].age <= age:
+            step += 1
+        if step:
+            here = curve[step - 1]
+            for y in range(_row(here.high, most, top), _row(here.low, most, top) + 1):
+                canvas.put(MARGIN + x, y, "░", SPAN)
+            canvas.put(MARGIN + x, _row(here.mean, most, top), "━", MEAN)
+        else:
+            canvas.put(MARGIN + x, top, "━", MEAN)
+    canvas.put(0, 0, f"{most:5.1f}", SCALE)
+    canvas.put(0, top, f"{0:5.1f}", SCALE)
+    canvas.put(MARGIN, canvas.height - 1, "0", SCALE)
+    end = f"{watched:.0f} {unit}"
+    canvas.put(canvas.width - len(end), canvas.height - 1, end, SCALE)
+    return canvas.picture()
+
+
+def _row(value: float, most: float, top: int) -> int:
+    return max(0, round(top - min(value, most) / most * top))
+
+
+def in_words(curve: Sequence[Mean], unit: str = "h") -> str:
+    """The curve as one line.
+
+    >>> in_words([Mean(100.0, 0.5, 0.2, 1.1, 4), Mean(300.0, 1.0, 0.5, 2.0, 2)])
+    'failures of a machine: 0.5 by 100 h, 1.0 by 300 h'
+    """
+    if not curve:
+        return "no failure"
+    shown = [curve[0], curve[-1]] if len(curve) > 1 else [curve[0]]
+    told = [f"{one.mean:.1f} by {one.age:.0f} {unit}" for one in shown]
+    return "failures of a machine: " + ", ".join(told)

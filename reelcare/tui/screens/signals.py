@@ -1,0 +1,143 @@
+"""What the run log tells: every signal of every machine, those that drift first, with its chart.
+
+The rules of this file: a signal holds nothing. It says what to look at, and that can be put on the bench by one key.
+"""
+
+from __future__ import annotations
+
+from typing import ClassVar
+
+from textual import on
+from textual.app import ComposeResult
+from textual.binding import Binding, BindingType
+from textual.widgets import Static
+
+from reelcare.core import entries as e
+from reelcare.core.upkeep.signals import PARTS, Signal
+from reelcare.register import evidence
+from reelcare.register.evidence import MachineSignals
+from reelcare.tui.screens.base import Place
+from reelcare.tui.text import said
+from reelcare.tui.theme import TONES, state
+from reelcare.tui.widgets.control_chart import ControlChart
+from reelcare.tui.widgets.key_line import KeyLine
+from reelcare.tui.widgets.rows import Cell, Column, Row, Rows
+
+ORDER = {"drifting": 0, "steady": 1, "learning": 2}
+
+
+class Signals(Place):
+    """The signals of all machines, or of one."""
+
+    CSS_PATH = "signals.tcss"
+    HELP = "A drift holds nothing: it says what to look at before a person would see it."
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("b", "put", "On the bench", id="signals.put", tooltip="Notes on the bench what is to be looked at"),
+        Binding("f", "failures", "Failures", id="signals.failures", tooltip="What the faults tell of each part"),
+        Binding("escape", "leave", "Back", id="signals.leave", tooltip="Back to the yard"),
+    ]
+
+    def __init__(self, machine: str | None = None) -> None:
+        super().__init__()
+        self.only = machine
+        self.shown: list[tuple[MachineSignals, Signal]] = []
+
+    def compose(self) -> ComposeResult:
+        """The list, then the chart of the row under the cursor."""
+        yield self.head()
+        yield Rows(
+            (
+                Column("machine", 8, 1),
+                Column("signal", 13, 1),
+                Column("state", 12, 1),
+                Column("off", 7, 1, right=True),
+                Column("runs", 5, 2, right=True),
+                Column("look at", 20, 1, grows=True),
+            ),
+            chooses="Bench",
+            id="signals",
+            empty="No run is in the register yet.",
+        )
+        yield Static(id="says")
+        yield ControlChart(id="chart")
+        yield KeyLine()
+
+    def on_mount(self) -> None:
+        """Read the signals and show them."""
+        rows = self.query_one(Rows)
+        rows.at_once = self._detail
+        self.fill()
+        rows.focus()
+
+    def where(self) -> str:
+        """How many drift."""
+        drifting = sum(signal.state == "drifting" for _, signal in self.shown)
+        return f"Signals   {drifting} drifting"
+
+    def fill(self) -> None:
+        """Read the run logs and show every signal, what drifts first."""
+        found = evidence.signals_of(self.register, self.only)
+        pairs = [(one, signal) for one in found for signal in one.signals]
+        self.shown = sorted(pairs, key=lambda pair: (ORDER[pair[1].state], -abs(pair[1].change or 0), pair[0].tag))
+        self.query_one(Rows).show([_row(one, signal) for one, signal in self.shown])
+        self.refresh_head()
+        self._detail()
+
+    @property
+    def here(self) -> tuple[MachineSignals, Signal] | None:
+        """The machine and signal under the cursor."""
+        place = self.query_one(Rows).cursor
+        return self.shown[place] if place < len(self.shown) else None
+
+    def _detail(self) -> None:
+        here = self.here
+        if here is None:
+            self.query_one("#says", Static).update("")
+            return
+        self.query_one("#says", Static).update(said(f"{here[0].tag}: {here[1].says()}"), layout=False)
+        self.query_one(ControlChart).follow(here[1].chart)
+
+    @on(Rows.Chosen)
+    def _chosen(self) -> None:
+        from reelcare.tui.screens.bench import Bench
+
+        if self.here is not None:
+            one, signal = self.here
+            self.app.push_screen(Bench(one.machine, signal.item) if signal.item else Bench(one.machine))
+
+    def action_put(self) -> None:
+        """Note on the bench what is to be looked at; it holds nothing."""
+        here = self.here
+        if here is None or here[1].state != "drifting":
+            self.reelcare.tell("Nothing drifts here: there is nothing to put on the bench.", bad=True)
+            return
+        self.reelcare.with_person(lambda: self._put(*here))
+
+    def _put(self, one: MachineSignals, signal: Signal) -> None:
+        app = self.reelcare
+        what = e.Fault(part=PARTS[signal.name][0], says=signal.says())
+        if app.write(lambda: self.register.add(what, machine=one.machine, by=app.person, now=self.now())) is not None:
+            app.tell(f"{one.tag}: on the bench. It holds nothing.")
+
+    def action_failures(self) -> None:
+        """Show what the faults tell."""
+        from reelcare.tui.screens.failures import Failures
+
+        self.app.push_screen(Failures())
+
+    def action_leave(self) -> None:
+        """Back."""
+        self.app.pop_screen()
+
+
+def _row(one: MachineSignals, signal: Signal) -> Row:
+    off = "" if signal.change is None else f"{signal.change:+.1f} %"
+    runs = str(signal.runs if signal.state == "drifting" else len(signal.seen))
+    return (
+        Cell(one.tag, "part"),
+        Cell(signal.name),
+        Cell(state(signal.state), TONES[signal.state]),
+        Cell(off),
+        Cell(runs),
+        Cell(", ".join(signal.look_at) or signal.chart.why),
+    )

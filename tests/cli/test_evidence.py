@@ -1,0 +1,77 @@
+"""`signals` and `failures` on the demo estate, whose stories are known."""
+
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+Cli = Callable[..., Any]
+
+
+@pytest.fixture(scope="module")
+def estate(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    from datetime import UTC, datetime
+
+    from reelcare.register.demo import build
+    from reelcare.register.register import Register
+
+    path = tmp_path_factory.mktemp("evidence") / "demo.db"
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setenv("TZ", "UTC")
+        with Register(path) as register:
+            build(register, datetime(2026, 7, 1, 9, tzinfo=UTC))
+    return path
+
+
+@pytest.fixture
+def demo(cli: Cli, estate: Path, monkeypatch: pytest.MonkeyPatch) -> Cli:
+    monkeypatch.setenv("REELCARE_REGISTER", str(estate))
+    return cli
+
+
+def test_the_worn_nozzle_of_the_story_is_found(demo: Cli) -> None:
+    told = demo("signals", "--json").json
+    keys = {"machine", "signal", "state", "since", "runs", "change_percent", "look_at"}
+    assert told
+    assert all(keys <= set(one) for one in told)
+    drifting = [one for one in told if one["state"] == "drifting"]
+    assert ("T09", "flow") in [(one["machine"], one["signal"]) for one in drifting]
+    flow = next(one for one in drifting if (one["machine"], one["signal"]) == ("T09", "flow"))
+    assert flow["change_percent"] > 3
+    assert flow["look_at"] == ["nozzle bore against a gauge"]
+    assert flow["item"] == "gun"
+    assert "T09: flow has been" in demo("signals").out
+    assert demo("signals", "T09").out.count("\n") == 4
+
+
+def test_a_moment_past_is_asked_as_it_was_known_then(demo: Cli) -> None:
+    before = demo("signals", "T09", "--as-of", "2026-05-20", "--json").json
+    assert all(one["state"] != "drifting" for one in before)
+
+
+def test_failures_say_what_they_rest_on(demo: Cli) -> None:
+    told = demo("failures", "--json").json
+    assert {"end stop", "pawl", "hose"} <= {one["part"] for one in told}
+    assert all(one["failures"] >= 1 for one in told)
+    words = demo("failures", "end stop").out
+    assert "1 failure in" in words
+    assert "no trend and no interval" in words
+    none = demo("failures", "gearbox", "--by-counter", "metres", "--json").json[0]
+    assert none["failures"] == 0
+    assert none["mean_time_span_90"][1] is None
+
+
+@pytest.mark.parametrize(
+    ("words", "says"),
+    [
+        (("signals", "T99"), "T99"),
+        (("signals", "--run-length", "3"), "a number of runs from 20"),
+        (("failures", "wing"), "no such part"),
+        (("failures", "--planned", "-1"), "a cost above nothing"),
+    ],
+)
+def test_what_cannot_be_asked_is_one_line(demo: Cli, words: tuple[str, ...], says: str) -> None:
+    told = demo(*words)
+    assert told.code == 2
+    assert says in told.err

@@ -1,0 +1,50 @@
+"""Signals and failures by keyboard: what drifts stands first, and goes to the bench by one key."""
+
+from typing import Any
+
+from reelcare.core import entries as e
+from reelcare.tui.screens.bench import Bench
+from reelcare.tui.screens.failures import Failures
+from reelcare.tui.screens.signals import Signals
+from reelcare.tui.screens.yard import Yard
+from reelcare.tui.widgets.control_chart import ControlChart, FailureCurve
+
+
+async def test_a_drift_stands_first_and_goes_to_the_bench_by_one_key(drive: Any, register: Any) -> None:
+    async with drive() as driver:
+        await driver.keys("p", "c", "i")
+        screen = driver.app.screen
+        assert isinstance(screen, Signals)
+        one, signal = screen.shown[0]
+        assert signal.state == "drifting"
+        assert one.tag == "T09"
+        assert "began" in screen.query_one(ControlChart).said
+        before = driver.standing("T09")
+        await driver.keys("b")
+        faults = [entry for entry in register.of_machine(one.machine) if isinstance(entry.what, e.Fault)]
+        assert faults[-1].what.says == signal.says()
+        assert not faults[-1].what.holds
+        assert driver.standing("T09") == before
+        await driver.keys("enter")
+        assert isinstance(driver.app.screen, Bench)
+        await driver.keys("escape", "end", "b")
+        # nothing drifts at the end of the list: nothing is put anywhere
+        assert len([entry for entry in register.of_machine(one.machine) if isinstance(entry.what, e.Fault)]) == len(
+            faults
+        )
+        await driver.keys("escape")
+        assert isinstance(driver.app.screen, Yard)
+
+
+async def test_failures_are_told_in_sentences_with_their_curve(drive: Any) -> None:
+    async with drive() as driver:
+        await driver.keys("i", "f")
+        screen = driver.app.screen
+        assert isinstance(screen, Failures)
+        assert screen.told
+        assert "failure" in str(screen.query_one("#sentences").render())
+        assert screen.query_one(FailureCurve).said.startswith("failures of a machine")
+        await driver.keys("m")
+        assert screen.told[0].unit == "m"
+        await driver.keys("escape", "escape")
+        assert isinstance(driver.app.screen, Yard)
