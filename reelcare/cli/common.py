@@ -32,7 +32,21 @@ def where(asked: argparse.Namespace) -> Path:
 
 def open_register(asked: argparse.Namespace, *, create: bool = True) -> Register:
     """The register that was asked for."""
-    return Register(where(asked), create=create)
+    register = Register(where(asked), create=create)
+    register.ask_pin = ask_pin
+    return register
+
+
+def ask_pin(name: str) -> str:
+    """A person's PIN: from the environment, else asked for where somebody can answer."""
+    given = os.environ.get("REELCARE_PIN")
+    if given is not None:
+        return given
+    if not sys.stdin.isatty():
+        raise Problem(f"{name} signs with a PIN: put it into REELCARE_PIN, or run this in a terminal", 6)
+    import getpass
+
+    return getpass.getpass(f"PIN of {clean(name)}: ", stream=sys.stderr)
 
 
 def moment_of(text: str, zone: tzinfo, *, ends: bool = False) -> datetime:

@@ -16,8 +16,21 @@ def open_app(asked: argparse.Namespace) -> int:
     """Open the app on the register."""
     stop_if_not_a_terminal()
     with common.open_register(asked) as register:
+        register.ask_pin = None  # the app asks by itself
         _run(register, asked)
+        _copy(register)
     return 0
+
+
+def _copy(register: Register) -> None:
+    """The copy of the day, made as the app is left; where it cannot be, a word and no more."""
+    from reelcare.register import copies
+    from reelcare.register.errors import RegisterError
+
+    try:
+        copies.keep(register, common.now())
+    except RegisterError as why:
+        common.say(f"no copy was made: {why}")
 
 
 def _run(register: Register, asked: argparse.Namespace) -> None:

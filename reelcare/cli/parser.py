@@ -88,7 +88,10 @@ def _command(
 
 def _people_and_machines(commands: Any) -> None:
     people = _command(commands, "people", "list people, or enrol one", _later("people", "people"), json=True, by=True)
-    people.add_argument("words", nargs="*", metavar="add NAME", help="enrol somebody; without, the list")
+    people.add_argument(
+        "words", nargs="*", metavar="[add NAME | pin NAME | unlock NAME]",
+        help="enrol somebody, give them a PIN, let them try again; without, the list",
+    )  # fmt: skip
     people.add_argument("--role", choices=("operator", "mechanic", "supervisor"))
     machine = _command(
         commands, "machine", "show cards, add a machine, or revise its card", _later("machines", "machine"),
@@ -362,6 +365,17 @@ def _care(commands: Any) -> None:
     bring.add_argument(
         "--keep-good", action="store_true", help="take the good lines and write the others beside the file"
     )
+    carry: _Parser = commands.add_parser(
+        "carry", help="a file between terminals that are apart", description="A file between terminals that are apart."
+    )
+    ways = carry.add_subparsers(metavar="WAY", parser_class=_Parser, required=True)
+    out = _command(ways, "out", "write everything into a carry file", _later("carry", "out"), json=True)
+    out.add_argument("file", metavar="FILE")
+    in_ = _command(ways, "in", "bring a carry file in, all or nothing", _later("carry", "in_"), json=True)
+    in_.add_argument("file", metavar="FILE")
+    in_.add_argument("--look", action="store_true", help="only say what it would bring")
+    copy = _command(commands, "copy", "a verified copy while it is in use", _later("carry", "copy"), json=True)
+    copy.add_argument("path", metavar="PATH")
     demo = _command(commands, "demo", "open the app on a fresh demo register", _later("open_app", "demo"))
     demo.add_argument("--at", metavar="PATH", help="keep the demo register here (refuses an existing file)")
     demo.add_argument("--no-app", action="store_true", help="only make it")

@@ -3,24 +3,36 @@
 from __future__ import annotations
 
 import argparse
+import getpass
+import os
+import sys
 
 from reelcare.cli import common
 from reelcare.cli.parser import Problem
 from reelcare.core.typed import clean
 from reelcare.register import people as enrolling
+from reelcare.register import pins
+from reelcare.register.register import Register
 
 
 def people(asked: argparse.Namespace) -> int:
-    """List people, or enrol one."""
-    if asked.words and (asked.words[0] != "add" or len(asked.words) != 2):
-        raise Problem("write `reelcare people add NAME --role ROLE`, or `reelcare people` for the list")
+    """List people, enrol one, give one a PIN, or unlock one."""
+    if asked.words and (asked.words[0] not in ("add", "pin", "unlock") or len(asked.words) != 2):
+        raise Problem("write `people`, `people add NAME --role ROLE`, `people pin NAME` or `people unlock NAME`")
     with common.open_register(asked) as register:
+        if asked.words and asked.words[0] != "add":
+            return _pin(asked, register, asked.words[0], clean(asked.words[1]))
         if not asked.words:
             roles = register.roles()
             if asked.json:
-                common.print_json([{"name": name, "role": role} for name, role in roles.items()])
+                common.print_json(
+                    [{"name": name, "role": role, "pin": pins.has(register, name)} for name, role in roles.items()]
+                )
             else:
-                common.print_table(("name", "role"), list(roles.items()))
+                common.print_table(
+                    ("name", "role", "signs with"),
+                    [(name, role, "PIN" if pins.has(register, name) else "name") for name, role in roles.items()],
+                )
             return 0
         if not asked.role:
             raise Problem("say the role: --role operator, mechanic or supervisor")
@@ -36,3 +48,29 @@ def people(asked: argparse.Namespace) -> int:
     else:
         common.say(f"{name} is enrolled as {asked.role}")
     return 0
+
+
+def _pin(asked: argparse.Namespace, register: Register, what: str, name: str) -> int:
+    by = common.by(asked)
+    if what == "unlock":
+        pins.unlock(register, name, by=by)
+        common.say(f"{name} can try again")
+        return 0
+    register.must_have_signed(by)
+    pins.put(register, name, _new_pin(name), by=by)
+    common.say(f"{name} signs with a PIN from now on")
+    return 0
+
+
+def _new_pin(name: str) -> str:
+    given = os.environ.get("REELCARE_NEW_PIN")
+    if given is not None:
+        return given
+    if not sys.stdin.isatty():
+        raise Problem("a new PIN is asked for in a terminal, or taken from REELCARE_NEW_PIN")
+    first, second = (
+        getpass.getpass(f"{words} PIN of {name}: ", stream=sys.stderr) for words in ("new", "once more the")
+    )
+    if first != second:
+        raise Problem("the two PINs are not the same; nothing was changed")
+    return first

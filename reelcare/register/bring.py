@@ -88,6 +88,7 @@ def bring(
     beside the file. Raises Refused for what is no run log at all, NotAllowed for whom it is not.
     """
     register.must_be_allowed(e.Run.kind, by)
+    register.must_have_signed(by)
     text = _text(path)
     places = _Places(register, now)
     file = _read(text, path, places, progress)

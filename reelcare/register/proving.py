@@ -10,6 +10,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from reelcare.register import chain, rollup, schema
+from reelcare.register.carry import base
 from reelcare.register.register import Register
 
 
@@ -44,6 +45,24 @@ class Proof:
         return not self.findings
 
 
+Link = tuple[int, str, tuple[Any, ...], str]
+"""An entry of a chain: its place, its digest, what it was sealed over, and its id."""
+
+
+def _begins(terminal: str, first: Link, chains: dict[str, list[Link]]) -> tuple[str, int]:
+    """What stands before the first entry of a chain, and its place: nothing and 1, but for a branch, which goes on from
+    an entry of another chain of the same terminal."""
+    place, digest, values, _ = first
+    if base(terminal) == terminal or place == 1:
+        return chain.GENESIS, 1
+    for other, links in chains.items():
+        if base(other) == base(terminal) and other != terminal:
+            for at, link, _, _ in links:
+                if at == place - 1 and chain.digest(link, place, *values) == digest:
+                    return link, place
+    return chain.GENESIS, 1
+
+
 _SCAN = (
     "SELECT place, id, kind, machine, happened, recorded, terminal, person, body, digest FROM entry NOT INDEXED"
     " ORDER BY number"
@@ -55,15 +74,16 @@ def prove(register: Register) -> Proof:
     db = register.db
     findings = [Finding("file", str(text)) for (text,) in schema.rows(db, "PRAGMA integrity_check(20)") if text != "ok"]
     heads: dict[str, tuple[int, str]] = {}
-    waiting: dict[str, list[tuple[int, str, tuple[Any, ...], str]]] = {}
+    waiting: dict[str, list[Link]] = {}
     count = 0
     for place, id, kind, machine, happened, recorded, terminal, person, body, digest in schema.rows(db, _SCAN):
         count += 1
         values = (id, kind, machine, happened, recorded, terminal, person, body)
-        waiting.setdefault(terminal, []).append((place, digest, values, str(id)))
+        waiting.setdefault(terminal, []).append((place, digest, (*values[:5], base(terminal), *values[6:]), str(id)))
     for terminal, links in waiting.items():
-        before, expected = chain.GENESIS, 1
-        for place, digest, values, id in sorted(links, key=lambda link: link[0]):
+        ordered = sorted(links, key=lambda link: link[0])
+        before, expected = _begins(terminal, ordered[0], waiting)
+        for place, digest, values, id in ordered:
             if place != expected:
                 findings.append(Finding(f"terminal {terminal}", f"entry {expected} is missing before {id}"))
             seal = chain.digest(before, place, *values)

@@ -21,7 +21,7 @@ from reelcare.core.machine.card import Card, CardError, read_card
 from reelcare.core.upkeep.plan import Plan
 from reelcare.core.upkeep.plan_table import PlanError, read_plan
 from reelcare.core.upkeep.tally import PlanBook, Tally
-from reelcare.register import chain, rollup, schema, zones
+from reelcare.register import chain, pins, rollup, schema, zones
 from reelcare.register.errors import NotAllowed, Refused
 from reelcare.register.ids import Ids
 
@@ -84,6 +84,12 @@ class Register:
         self._plans: tuple[int, PlanBook] | None = None
         self._cards: dict[str, Card] = {}
         self.kept_sheets: dict[str, Sheet] = {}
+        self.knows_pins = bool(schema.rows(self.db, "SELECT 1 FROM sqlite_master WHERE name = 'pin'"))
+        """Whether it has a table for PINs: one of an older version that can only be read has none."""
+        self.signed: set[str] = set()
+        """Who has signed in with a PIN since this was opened."""
+        self.ask_pin: Callable[[str], str] | None = None
+        """Asks a person for their PIN, where a face can; the answer is what they gave."""
 
     def _settle_in(self, entropy: Callable[[int], bytes]) -> dict[str, str]:
         about = {"terminal": entropy(6).hex(), "zone": zones.name_of_here()}
@@ -101,6 +107,16 @@ class Register:
 
     def __exit__(self, *_: object) -> None:
         self.close()
+
+    def take_another_name(self) -> None:
+        """Go on under another name: a copy of this register has written under the one that it had."""
+        self.terminal = os.urandom(6).hex()
+        self.db.execute_sql("UPDATE about SET value = ? WHERE name = 'terminal'", (self.terminal,))
+
+    def forget_plans(self) -> None:
+        """Plans have come in by another way than the door."""
+        self._plans = None
+        self._cards.clear()
 
     # what the door needs to know
 
@@ -141,8 +157,16 @@ class Register:
         return self.entries("machine = ? AND happened <= ? ORDER BY happened, recorded, id", machine, bound)
 
     def machine_id(self, tag: str) -> str:
-        """The id of the machine with this tag. Raises Refused, naming near tags."""
+        """The id of the machine with this tag, or of the one whose id is given. Raises Refused, naming near tags.
+
+        Two terminals that were apart can have given one tag to two machines: then only an id tells which is meant.
+        """
         found = schema.rows(self.db, "SELECT machine FROM machine_now WHERE tag = ? COLLATE NOCASE", tag)
+        if not found and len(tag) == 36:
+            found = schema.rows(self.db, "SELECT machine FROM machine_now WHERE machine = ?", tag)
+        if len(found) > 1:
+            ids = " and ".join(str(one[0]) for one in found)
+            raise Refused(f"{tag}: two machines are called so, {ids}: say which by its id, and revise the card of one")
         if not found:
             tags = [str(one[0]) for one in schema.rows(self.db, "SELECT tag FROM machine_now ORDER BY tag")]
             raise Refused(f"{tag}: no such machine{admit.nearest(tag, tags) if tags else '; none is carded yet'}")
@@ -185,6 +209,7 @@ class Register:
 
         Raises Refused (with what would be right), NotAllowed, Busy or CannotWrite; then nothing was written.
         """
+        self.must_have_signed(by)
         with schema.plainly(self.path), self.db.atomic("IMMEDIATE"):
             work = rollup.Work(self, now)
             written = []
@@ -223,6 +248,14 @@ class Register:
                 raise Refused("role: the first person enrolled must be a supervisor")
             return
         self.must_be_allowed(what.kind, by)
+
+    def must_have_signed(self, by: str) -> None:
+        """Raise NotAllowed where a person has a PIN here and has not signed in with it."""
+        if by in self.signed or not pins.has(self, by):
+            return
+        if self.ask_pin is None:
+            raise NotAllowed(f"{by} signs with a PIN; it was not given")
+        pins.check(self, by, self.ask_pin(by), now=datetime.now(UTC))
 
     def must_be_allowed(self, kind: str, by: str) -> None:
         """Raise NotAllowed where this person may not write an entry of this kind."""

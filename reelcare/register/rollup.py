@@ -19,7 +19,6 @@ from reelcare.core import entries as e
 from reelcare.core.machine.card import Card, read_card
 from reelcare.core.upkeep import due, tally_plain
 from reelcare.core.upkeep import tally as tallying
-from reelcare.core.upkeep.counters import CounterError
 from reelcare.core.upkeep.tally import Tally
 from reelcare.register import chain, schema
 from reelcare.register.errors import Refused
@@ -66,10 +65,7 @@ def worked_out(
     if at is not None and not any(isinstance(one.what, e.Carded) for one in known):
         first = register.entries("id = ?", machine)
         known = [*first, *known]
-    try:
-        found = tallying.fold_all(machine, known, register.plans())
-    except CounterError as why:
-        raise Refused(str(why)) from None
+    found = tallying.fold_all(machine, known, register.plans())
     return tallying.settle(found, lambda one: _has_passed(register, one, at)) if found else None
 
 
@@ -92,6 +88,7 @@ class Work:
         """All entries of a machine, where so many are written that they are not read back."""
         self._plans: tallying.PlanBook | None = None
         self._cycles_moved: set[str] = set()
+        self._written: set[str] = set()
 
     def _tally(self, machine: str) -> Tally | None:
         if machine not in self._tallies:
@@ -123,6 +120,7 @@ class Work:
 
     def take(self, entry: e.Entry) -> None:
         """One entry written: fold it on, or mark its machine to be folded again."""
+        self._written.add(entry.id)
         if isinstance(entry.what, e.Planned) and entry.machine is None:
             self._again.update(self._all_machines())
         if isinstance(entry.what, e.Correction):
@@ -147,10 +145,7 @@ class Work:
             tally = tallying.begin(entry.machine, tallying.day_of(entry.happened, plans.zone))
         if not isinstance(entry.what, _LEAVE_CYCLES):
             self._cycles_moved.add(entry.machine)
-        try:
-            self._tallies[entry.machine] = tallying.fold(tally, entry, plans)
-        except CounterError as why:
-            raise Refused(str(why)) from None
+        self._tallies[entry.machine] = tallying.fold(tally, entry, plans)
 
     def take_runs(self, machine: str, entries: list[e.Entry]) -> None:
         """Runs of one machine written, in their order."""
@@ -170,11 +165,24 @@ class Work:
     def finish(self) -> None:
         """Keep what was folded."""
         for machine in self._again:
-            self._tallies[machine] = worked_out(self._register, machine, known=self.known.get(machine))
+            known = self.known.get(machine)
+            if known is None:
+                known = self._register.of_machine(machine)
+            self._refuse_contradictions(known)
+            self._tallies[machine] = worked_out(self._register, machine, known=known)
         for machine, tally in self._tallies.items():
             if tally is not None:
                 settled = tallying.settle(tally, lambda one: _has_passed(self._register, one, None))
                 keep(self._register, machine, settled, items=machine in self._again | self._cycles_moved)
+
+    def _refuse_contradictions(self, known: list[e.Entry]) -> None:
+        """Refuse what would make a reading impossible that was possible before."""
+        wrong = tallying.contradicted(known)
+        if wrong:
+            before = tallying.contradicted([one for one in known if one.id not in self._written])
+            new = [why for id, why in wrong.items() if id not in before]
+            if new:
+                raise Refused(new[0])
 
 
 _LEAVE_CYCLES = (

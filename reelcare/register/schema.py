@@ -138,21 +138,21 @@ def _open_to_read(path: Path) -> pw.SqliteDatabase:
         raise CannotWrite(f"{path}: its folder is read-only and it was not closed; copy both files elsewhere")
     uri = f"file:{quote(str(path.resolve()))}?mode=ro&immutable=1"
     db = pw.SqliteDatabase(uri, uri=True, autoconnect=False, lock_type="IMMEDIATE")
-    return _connected(db, path)
+    return _connected(db, path, reads_only=True)
 
 
-def _connected(db: pw.SqliteDatabase, path: Path) -> pw.SqliteDatabase:
+def _connected(db: pw.SqliteDatabase, path: Path, *, reads_only: bool = False) -> pw.SqliteDatabase:
     with plainly(path):
         db.connect()
         try:
-            _settle(db, path)
+            _settle(db, path, reads_only=reads_only)
         except BaseException:
             db.close()
             raise
     return db
 
 
-def _settle(db: pw.SqliteDatabase, path: Path) -> None:
+def _settle(db: pw.SqliteDatabase, path: Path, *, reads_only: bool) -> None:
     done = steps.taken(db)
     if done > steps.NEWEST:
         raise NotThere(
@@ -162,7 +162,7 @@ def _settle(db: pw.SqliteDatabase, path: Path) -> None:
     for name, value in PRAGMAS.items():
         if name != "journal_mode":
             db.execute_sql(f"PRAGMA {name} = {value}")
-    if done < steps.NEWEST:
+    if done < steps.NEWEST and not reads_only:
         if done == 0:
             db.execute_sql(f"PRAGMA application_id = {steps.APPLICATION_ID}")
         steps.take(db)

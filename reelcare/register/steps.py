@@ -65,7 +65,22 @@ FIRST = (
     ) STRICT, WITHOUT ROWID""",
 )
 
-STEPS: tuple[tuple[str, ...], ...] = (FIRST,)
+PINS = (
+    """CREATE TABLE pin (
+        person TEXT PRIMARY KEY NOT NULL,
+        way TEXT NOT NULL,
+        salt TEXT NOT NULL,
+        hash TEXT NOT NULL
+    ) STRICT""",
+    """CREATE TABLE pin_try (
+        person TEXT PRIMARY KEY NOT NULL,
+        failed INTEGER NOT NULL,
+        last INTEGER NOT NULL
+    ) STRICT""",
+)
+"""The PINs of this register's people. They are no entries: they never travel, and are in no export."""
+
+STEPS: tuple[tuple[str, ...], ...] = (FIRST, PINS)
 NEWEST = len(STEPS)
 
 

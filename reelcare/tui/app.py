@@ -19,6 +19,7 @@ from textual.binding import Binding, BindingType
 from textual.screen import Screen
 
 from reelcare.core.units import System
+from reelcare.register import pins
 from reelcare.register.errors import RegisterError
 from reelcare.register.register import Register
 from reelcare.tui.theme import DUSK, NOON, dress
@@ -70,7 +71,7 @@ class Reelcare(App[None]):
     def on_mount(self) -> None:
         """Where only one person is enrolled, it is that one."""
         people = self.register.roles()
-        if len(people) == 1:
+        if len(people) == 1 and not pins.has(self.register, next(iter(people))):
             self.person = next(iter(people))
         self.call_after_refresh(gc.enable)
 
@@ -117,6 +118,11 @@ class Reelcare(App[None]):
         def chosen(name: str | None) -> None:
             if name is None:
                 return
+            if pins.has(self.register, name) and name not in self.register.signed:
+                self._ask_pin(name, lambda: chosen(name))
+                return
+            if name != self.person:
+                self.register.signed.intersection_update({name})
             self.person = name
             self.refresh_bindings()
             refresh = getattr(self.screen, "refresh_head", None)
@@ -126,6 +132,23 @@ class Reelcare(App[None]):
                 then()
 
         self.push_screen(ChoosePerson(people, now=self.person), chosen)
+
+    def _ask_pin(self, name: str, then: Callable[[], None], wrong: str = "") -> None:
+        """Ask for a PIN until it is right or the dialog is left."""
+        from reelcare.tui.widgets.people import Sign, Signature
+
+        def given(signature: Signature | None) -> None:
+            if signature is None or signature.pin is None:
+                return
+            try:
+                pins.check(self.register, name, signature.pin.reveal(), now=self.now())
+            except RegisterError as why:
+                self._ask_pin(name, then, str(why))
+                return
+            then()
+
+        role = self.register.roles().get(name, "")
+        self.push_screen(Sign(name, "Who is at this terminal?", role=role, pin=True, wrong=wrong), given)
 
     def action_person(self) -> None:
         """Choose who is at the terminal."""

@@ -181,7 +181,7 @@ def season_of(card: Mapping[str, Json]) -> Season:
 
 
 def fold(tally: Tally, entry: e.Entry, plans: PlanBook) -> Tally:
-    """The tally after one more entry. Raises `counters.CounterError` where a reading cannot be."""
+    """The tally after one more entry; a reading that cannot be counts for nothing."""
     return replace(_step(tally, entry, plans), last=entry.order)
 
 
@@ -220,7 +220,26 @@ def _card(tally: Tally, entry: e.Entry, plans: PlanBook) -> Tally:
 
 def _reading(tally: Tally, entry: e.Entry, plans: PlanBook) -> Tally:
     assert isinstance(entry.what, e.Reading)
-    return replace(tally, counters=counting.after_reading(tally.counters, entry.what, entry.happened))
+    try:
+        return replace(tally, counters=counting.after_reading(tally.counters, entry.what, entry.happened))
+    except counting.CounterError:
+        # two terminals that were apart can each have read what the other's reading contradicts: it counts for
+        # nothing, stays in the book, and `contradicted` names it
+        return tally
+
+
+def contradicted(entries: Sequence[e.Entry]) -> dict[str, str]:
+    """The readings of a machine that cannot be, with why, by id; they count for nothing."""
+    counters, found = counting.start(), {}
+    for one in effective(entries):
+        if isinstance(one.what, e.Reading):
+            try:
+                counters = counting.after_reading(counters, one.what, one.happened)
+            except counting.CounterError as why:
+                found[one.id] = str(why)
+        elif isinstance(one.what, e.Run):
+            counters = counting.after_run(counters, one.what.started, one.what.ended, one.what.metres)
+    return found
 
 
 def _run(tally: Tally, entry: e.Entry, plans: PlanBook) -> Tally:

@@ -1,0 +1,348 @@
+"""Carry files: whole or refused, in any order the same, and no hold ever dropped."""
+
+import contextlib
+import gzip
+import json
+import shutil
+from datetime import UTC, datetime, timedelta
+from pathlib import Path
+from typing import Any
+
+import pytest
+from hypothesis import HealthCheck, settings
+from hypothesis import strategies as st
+from hypothesis.stateful import RuleBasedStateMachine, initialize, invariant, precondition, rule
+
+from reelcare.core import entries as e
+from reelcare.register import carry, people, reading, schema
+from reelcare.register.errors import NotWhole, Refused
+from reelcare.register.proving import prove
+from reelcare.register.register import Register
+
+START = datetime(2026, 5, 1, 6, tzinfo=UTC)
+
+
+def content(register: Register) -> set[tuple[Any, ...]]:
+    """What a register knows, whatever the order in which it came to know it."""
+    rows = schema.rows(
+        register.db, "SELECT id, kind, machine, happened, recorded, terminal, person, body, place, digest FROM entry"
+    )
+    return {(*row[:5], carry.base(row[5]), *row[6:]) for row in rows}
+
+
+def standings(register: Register, at: datetime) -> dict[str, Any]:
+    return {
+        one.id: (one.standing.run, one.standing.road, one.tally.totals, sorted(fault.id for fault in one.faults))
+        for one in reading.yard(register, at)
+    }
+
+
+def take_over(source: Register, target: Register, folder: Path, name: str) -> carry.Look:
+    path = folder / f"{name}.carry"
+    path.unlink(missing_ok=True)
+    carry.carry_out(source, path, now=START)
+    return carry.carry_in(target, carry.read(path))
+
+
+@pytest.fixture
+def other(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Any:
+    monkeypatch.setenv("TZ", "UTC")
+    with Register(tmp_path / "other.db") as one:
+        yield one
+
+
+def test_everything_comes_over_and_coming_twice_changes_nothing(yard: Any, other: Register, tmp_path: Path) -> None:
+    yard.run(0)
+    fault = yard.add(e.Fault(part="pawl", says="spring gone", holds="run"))
+    first = take_over(yard.register, other, tmp_path, "a")
+    assert (first.new, first.known) == (first.new + first.known, 0)
+    assert first.holds == ["pawl: spring gone"]
+    assert first.machines == ["R1"]
+    assert content(other) == content(yard.register)
+    assert standings(other, yard.now) == standings(yard.register, yard.now)
+    assert other.tally(yard.machine).fault(fault.id) is not None
+    assert take_over(yard.register, other, tmp_path, "b").new == 0
+    assert prove(other).whole
+    assert other.rebuild() == []
+
+
+def test_a_look_writes_nothing(yard: Any, other: Register, tmp_path: Path) -> None:
+    carry.carry_out(yard.register, tmp_path / "x.carry", now=yard.now)
+    found = carry.look(other, carry.read(tmp_path / "x.carry"))
+    assert found.new > 0
+    assert found.people == ["Mara, supervisor", "Tove, mechanic", "Olav, operator"]
+    assert content(other) == set()
+
+
+def test_a_hold_from_anywhere_holds_everywhere(yard: Any, other: Register, tmp_path: Path) -> None:
+    take_over(yard.register, other, tmp_path, "a")
+    other.add(e.Fault(part="end stop", says="hangs", holds="run"), machine=yard.machine, by="Olav", now=yard.now)
+    take_over(other, yard.register, tmp_path, "b")
+    assert reading.machine_now(yard.register, yard.machine, yard.now).standing.run == "held"
+    assert content(other) == content(yard.register)
+
+
+def test_one_tag_given_to_two_machines_is_told_and_both_live_on(yard: Any, other: Register, tmp_path: Path) -> None:
+    people.enrol(other, "Bo", "supervisor", by="Bo", now=START)
+    entry = other.add(e.Carded(card={"tag": "r1", "name": "Another"}), by="Bo", now=START)
+    found = take_over(yard.register, other, tmp_path, "a")
+    assert "two machines are called R1: revise the card of one of them" in found.heed
+    with pytest.raises(Refused, match="two machines are called so"):
+        other.machine_id("R1")
+    assert entry.machine is not None
+    assert other.machine_id(entry.machine) == entry.machine
+    other.add(e.Carded(card={"tag": "R1b", "name": "Another"}), machine=entry.machine, by="Bo", now=yard.now)
+    assert other.machine_id("R1") == yard.machine
+
+
+def test_readings_that_contradict_each_other_stay_and_count_for_nothing(
+    yard: Any, other: Register, tmp_path: Path
+) -> None:
+    take_over(yard.register, other, tmp_path, "a")
+    hour = timedelta(hours=1)
+    yard.register.add(
+        e.Reading(counter="hours", value=500 * 3600), machine=yard.machine, by="Olav", now=START + 9 * hour
+    )
+    other.add(e.Reading(counter="hours", value=400 * 3600), machine=yard.machine, by="Olav", now=START + 10 * hour)
+    take_over(other, yard.register, tmp_path, "b")
+    take_over(yard.register, other, tmp_path, "c")
+    assert content(other) == content(yard.register)
+    assert other.tally(yard.machine).totals == yard.register.tally(yard.machine).totals
+    assert yard.register.tally(yard.machine).totals.seconds == 500 * 3600
+    assert prove(other).whole
+
+
+def test_the_same_register_copied_and_written_on_in_both_places(yard: Any, tmp_path: Path) -> None:
+    # the same laptop image twice: one terminal's name, two chains from one place on
+    yard.register.db.execute_sql("PRAGMA wal_checkpoint(TRUNCATE)")
+    shutil.copy(yard.register.path, tmp_path / "twin.db")
+    with Register(tmp_path / "twin.db") as twin:
+        assert twin.terminal == yard.register.terminal
+        yard.add(e.Fault(part="pawl", says="spring gone", holds="run"))
+        twin.add(e.Fault(part="hose", says="scuffed"), machine=yard.machine, by="Olav", now=yard.now)
+        twin.add(e.Fault(part="gun", says="arm bent"), machine=yard.machine, by="Olav", now=yard.now)
+        found = take_over(twin, yard.register, tmp_path, "a")
+        assert any("copy of this very register" in text for text in found.heed)
+        take_over(yard.register, twin, tmp_path, "b")
+        assert content(twin) == content(yard.register)
+        assert len(yard.register.tally(yard.machine).faults) == 3
+        # both go on under names of their own, so that it does not happen again
+        assert yard.register.terminal != twin.terminal
+        for one in (twin, yard.register):
+            one.add(e.Fault(part="chain", says="slack"), machine=yard.machine, by="Olav", now=yard.now)
+            assert prove(one).whole
+            assert one.rebuild() == []
+        take_over(twin, yard.register, tmp_path, "c")
+        take_over(yard.register, twin, tmp_path, "d")
+        assert content(twin) == content(yard.register)
+        assert prove(twin).whole
+        assert prove(yard.register).whole
+
+
+def test_a_clock_that_is_ahead_is_told(yard: Any, tmp_path: Path) -> None:
+    carry.carry_out(yard.register, tmp_path / "x.carry", now=yard.now + timedelta(days=2))
+    bundle = carry.read(tmp_path / "x.carry")
+    assert carry.clock_ahead(bundle, yard.now) >= timedelta(days=1)
+    assert carry.clock_ahead(bundle, yard.now + timedelta(days=3)) == timedelta(0)
+
+
+def test_who_wrote_what_they_may_not_is_told(yard: Any, other: Register, tmp_path: Path) -> None:
+    released = yard.add(e.Fault(part="pawl", says="x", holds="run"))
+    yard.add(e.Repair(fault=released.id, says="new"), by="Tove")
+    take_over(yard.register, other, tmp_path, "a")
+    people.enrol(yard.register, "Tove", "operator", by="Mara", now=yard.now)
+    path = tmp_path / "b.carry"
+    carry.carry_out(yard.register, path, now=yard.now)
+    with Register(tmp_path / "third.db") as third:
+        assert any("Tove (operator) wrote a repair" in text for text in carry.look(third, carry.read(path)).heed)
+
+
+def test_every_changed_byte_is_found(yard: Any, tmp_path: Path) -> None:
+    path = tmp_path / "x.carry"
+    carry.carry_out(yard.register, path, now=yard.now)
+    whole = path.read_bytes()
+    for place in range(0, len(whole), max(1, len(whole) // 250)):
+        damaged = bytearray(whole)
+        damaged[place] ^= 0x55
+        path.write_bytes(damaged)
+        try:
+            bundle = carry.read(path)
+        except (Refused, NotWhole):
+            continue
+        # a byte of the packing's own head that means nothing to the content
+        assert len(bundle.entries) == prove(yard.register).entries
+
+
+def test_a_changed_entry_with_a_new_seal_is_found(yard: Any, tmp_path: Path) -> None:
+    path = tmp_path / "x.carry"
+    carry.carry_out(yard.register, path, now=yard.now)
+    lines = gzip.decompress(path.read_bytes()).split(b"\n")[:-1]
+    import hashlib
+
+    row = json.loads(lines[2])
+    row[6] = "Somebody"
+    lines[2] = json.dumps(row, ensure_ascii=False, separators=(",", ":")).encode()
+    body = b"".join(line + b"\n" for line in lines[:-1])
+    end = json.dumps({"end": hashlib.sha256(body).hexdigest()}).encode() + b"\n"
+    path.write_bytes(gzip.compress(body + end))
+    with pytest.raises(NotWhole, match="not as it was sealed"):
+        carry.read(path)
+
+
+@pytest.mark.parametrize(
+    ("data", "says"),
+    [
+        (b"", "not a carry file"),
+        (b"hello", "not a carry file"),
+        (gzip.compress(b""), "carry"),
+        (gzip.compress(b"[1, 2]\n"), "not a carry file"),
+        (gzip.compress(b'{"reelcare carry": 99}\n'), "newer version"),
+        (gzip.compress(b'{"reelcare carry": 1, "schema": 99}\n'), "newer version"),
+        (gzip.compress(b'{"reelcare carry": 1, "entries": 1}\n'), "not as it was made"),
+        (gzip.compress(b'{"reelcare carry": 1, "entries": 1}\n[1]\n'), "not an entry"),
+        (gzip.compress(b'{"reelcare carry": 1, "entries": 1}\n{\n'), "damaged"),
+        (gzip.compress(b"x" * 5_000_000), "larger than any"),
+        (gzip.compress(b'{"reelcare carry": 1, "entries": 0}\n' * 3)[:-9], "carry it out again"),
+    ],
+    ids=range(11),
+)
+def test_what_is_no_carry_file_is_refused_in_one_line(tmp_path: Path, data: bytes, says: str) -> None:
+    path = tmp_path / "x.carry"
+    path.write_bytes(data)
+    with pytest.raises((Refused, NotWhole), match=says) as told:
+        carry.read(path)
+    assert "\n" not in str(told.value)
+    assert "x.carry" in str(told.value)
+
+
+def test_no_file_is_written_over_and_the_file_is_private(yard: Any, tmp_path: Path) -> None:
+    path = tmp_path / "x.carry"
+    carry.carry_out(yard.register, path, now=yard.now)
+    assert path.stat().st_mode & 0o777 == 0o600
+    with pytest.raises(Refused, match="exists already"):
+        carry.carry_out(yard.register, path, now=yard.now)
+    with pytest.raises(Refused, match="no such file"):
+        carry.read(tmp_path / "none.carry")
+    assert sorted(one.name for one in tmp_path.iterdir() if "carry" in one.name) == ["x.carry"]
+
+
+class Merges(RuleBasedStateMachine):
+    """Three terminals that write, merge, are copied, and merge again, in any order."""
+
+    terminals: list[Register]
+
+    @initialize()
+    def begin(self) -> None:
+        import tempfile
+
+        self.folder = Path(tempfile.mkdtemp())
+        self.now = START
+        self.count = 0
+        first = Register(self.folder / "0.db")
+        people.enrol(first, "Mara", "supervisor", by="Mara", now=START)
+        entry = first.add(e.Carded(card={"tag": "R1", "hose": {"length": "400 m"}}), by="Mara", now=START)
+        assert entry.machine is not None
+        self.machine = entry.machine
+        self.terminals = [first]
+        for number in (1, 2):
+            one = Register(self.folder / f"{number}.db")
+            take_over(first, one, self.folder, f"begin{number}")
+            self.terminals.append(one)
+        self.written = [content(one) for one in self.terminals]
+
+    def tick(self) -> datetime:
+        self.now += timedelta(minutes=7)
+        self.count += 1
+        return self.now
+
+    @rule(
+        at=st.integers(0, 2), part=st.sampled_from(["pawl", "hose", "gun"]), holds=st.sampled_from(["run", "road", ""])
+    )
+    def fault(self, at: int, part: str, holds: str) -> None:
+        now = self.tick()
+        self.terminals[at].add(
+            e.Fault(part=part, says=f"no. {self.count}", holds=holds), machine=self.machine, by="Mara", now=now
+        )  # type: ignore[arg-type]
+
+    @rule(at=st.integers(0, 2), back=st.integers(0, 40), value=st.integers(0, 2000))
+    def reading(self, at: int, back: int, value: int) -> None:
+        now = self.tick()
+        what = e.Reading(counter="hours", value=value * 3600)
+        with contextlib.suppress(Refused):
+            self.terminals[at].add(
+                what, machine=self.machine, by="Mara", now=now, happened=max(START, now - timedelta(minutes=back))
+            )
+
+    @rule(at=st.integers(0, 2), hours=st.integers(1, 9))
+    def run(self, at: int, hours: int) -> None:
+        started = self.tick()
+        self.now = started + timedelta(hours=hours)
+        what = e.Run(started=started, ended=self.now, metres=hours * 25_000, stopped_by="end stop")
+        self.terminals[at].add(what, machine=self.machine, by="Mara", now=self.now, happened=self.now)
+
+    @rule(at=st.integers(0, 2))
+    def release(self, at: int) -> None:
+        one = self.terminals[at]
+        faults = [fault for fault in one.tally(self.machine).faults if fault.what.holds]
+        if not faults:
+            return
+        for what in (
+            e.Repair(fault=faults[0].id, says="done"),
+            e.Retest(fault=faults[0].id, seen="fine", passed=True),
+            e.Release(fault=faults[0].id),
+        ):
+            try:
+                one.add(what, machine=self.machine, by="Mara", now=self.tick())
+            except Refused:
+                return
+
+    @rule(source=st.integers(0, 2), into=st.integers(0, 2))
+    def merge(self, source: int, into: int) -> None:
+        before = content(self.terminals[into])
+        take_over(self.terminals[source], self.terminals[into], self.folder, "merge")
+        assert before | content(self.terminals[source]) == content(self.terminals[into])
+
+    @precondition(lambda self: self.count < 60)
+    @rule(source=st.integers(0, 2), into=st.integers(0, 2))
+    def clone(self, source: int, into: int) -> None:
+        """The target's register is brought home first, then it is given a copy of the source's."""
+        if source == into:
+            return
+        take_over(self.terminals[into], self.terminals[source], self.folder, "home")
+        self.terminals[source].db.execute_sql("PRAGMA wal_checkpoint(TRUNCATE)")
+        self.terminals[into].close()
+        self.count += 1
+        path = self.folder / f"clone{self.count}.db"
+        shutil.copy(self.terminals[source].path, path)
+        self.terminals[into] = Register(path)
+
+    @invariant()
+    def each_is_whole(self) -> None:
+        for one in getattr(self, "terminals", []):
+            assert prove(one).whole
+
+    def teardown(self) -> None:
+        if not getattr(self, "terminals", None):
+            return
+        for _ in range(2):
+            for source in self.terminals:
+                for target in self.terminals:
+                    take_over(source, target, self.folder, "end")
+        contents = [content(one) for one in self.terminals]
+        assert contents[0] == contents[1] == contents[2]
+        seen = [standings(one, self.now) for one in self.terminals]
+        assert seen[0] == seen[1] == seen[2]
+        holds = {row[0] for row in contents[0] if row[1] == "fault" and json.loads(row[7]).get("holds")}
+        ended = {json.loads(row[7])["fault"] for row in contents[0] if row[1] == "release"}
+        for one in self.terminals:
+            open_now = {fault.id for fault in one.tally(self.machine).faults if fault.what.holds}
+            assert holds - ended <= open_now
+            assert one.rebuild() == []
+            one.close()
+        shutil.rmtree(self.folder)
+
+
+TestMerges = Merges.TestCase
+TestMerges.settings = settings(
+    max_examples=12, stateful_step_count=14, deadline=None, suppress_health_check=list(HealthCheck)
+)
