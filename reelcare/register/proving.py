@@ -11,6 +11,7 @@ from typing import Any
 
 from reelcare.register import chain, rollup, schema
 from reelcare.register.carry import base
+from reelcare.register.errors import RegisterError
 from reelcare.register.register import Register
 
 
@@ -72,6 +73,18 @@ _SCAN = (
 def prove(register: Register) -> Proof:
     """The full proof. The register is only read."""
     db = register.db
+    connection = db.connection()
+    before = connection.text_factory
+    # text that is damaged is read all the same, so that its entry can be named
+    connection.text_factory = lambda data: data.decode("utf-8", "replace")
+    try:
+        return _prove(register)
+    finally:
+        connection.text_factory = before
+
+
+def _prove(register: Register) -> Proof:
+    db = register.db
     findings = [Finding("file", str(text)) for (text,) in schema.rows(db, "PRAGMA integrity_check(20)") if text != "ok"]
     heads: dict[str, tuple[int, str]] = {}
     waiting: dict[str, list[Link]] = {}
@@ -92,7 +105,10 @@ def prove(register: Register) -> Proof:
             before, expected = digest, place + 1
         heads[terminal] = (expected - 1, before)
     if not findings:
-        findings += [Finding("rollup", text) for text in rollup.differences(register)]
+        try:
+            findings += [Finding("rollup", text) for text in rollup.differences(register)]
+        except (RegisterError, ValueError) as why:
+            findings.append(Finding("rollup", f"cannot be worked out: {why}"))
     return Proof(
         entries=count,
         heads=tuple(Head(terminal, number, digest) for terminal, (number, digest) in sorted(heads.items())),

@@ -239,6 +239,7 @@ _PLAIN: tuple[tuple[str, type[RegisterError], str], ...] = (
     ("unable to open", CannotWrite, "it cannot be opened here (folder missing, or not yours)"),
     ("disk I/O", CannotWrite, "the disk failed; nothing was saved"),
     ("malformed", NotWhole, "it is damaged; keep it as it is and go back to a copy"),
+    ("decode to UTF-8", NotWhole, "it is damaged; keep it as it is and go back to a copy"),
     ("not a database", NotThere, "not a register of ours; it was left as it was"),
 )
 
@@ -249,16 +250,23 @@ def plainly(path: object) -> Iterator[None]:
     try:
         yield
     except (pw.PeeweeException, sqlite3.Error) as why:
-        text = str(why)
-        for mark, kind, says in _PLAIN:
-            if mark in text:
-                raise kind(f"{path}: {says}") from why
-        raise Refused(f"{path}: {text}") from why
+        raise _told(path, why) from why
+
+
+def _told(path: object, why: Exception) -> RegisterError:
+    text = str(why)
+    for mark, kind, says in _PLAIN:
+        if mark in text:
+            return kind(f"{path}: {says}")
+    return Refused(f"{path}: {text}")
 
 
 def rows(db: pw.SqliteDatabase, sql: str, *values: Any) -> list[tuple[Any, ...]]:
-    """All rows of one SELECT."""
-    return list(db.execute_sql(sql, values).fetchall())
+    """All rows of one SELECT. Raises a RegisterError in plain words."""
+    try:
+        return list(db.execute_sql(sql, values).fetchall())
+    except (pw.PeeweeException, sqlite3.Error) as why:
+        raise _told(db.database, why) from why
 
 
 def rows_named(db: pw.SqliteDatabase, sql: str, values: dict[str, Any]) -> list[tuple[Any, ...]]:

@@ -1,0 +1,59 @@
+"""Many processes write at once: every entry is there, in one whole chain.
+
+`python -m tests.ordeal.crowd [PROCESSES] [ENTRIES]`
+"""
+
+from __future__ import annotations
+
+import subprocess
+import sys
+import tempfile
+from datetime import UTC, datetime
+from pathlib import Path
+
+from reelcare.core import entries as e
+from reelcare.register import people, schema
+from reelcare.register.proving import prove
+from reelcare.register.register import Register
+
+WRITER = """
+import sys, time
+from datetime import UTC, datetime
+from pathlib import Path
+from reelcare.core import entries as e
+from reelcare.register.errors import Busy
+from reelcare.register.register import Register
+done = 0
+with Register(Path(sys.argv[1])) as register:
+    machine = register.machine_id("R1")
+    while done < int(sys.argv[2]):
+        try:
+            register.add(e.Fault(part="hose", says="scuffed"), machine=machine, by="Ann", now=datetime.now(UTC))
+            done += 1
+        except Busy:
+            time.sleep(0.01)
+"""
+
+
+def main(processes: int, entries: int) -> tuple[int, int, bool]:
+    """Let many processes write so many entries each; how many are there, in how many chains, whether all is whole."""
+    with tempfile.TemporaryDirectory() as folder:
+        path = Path(folder) / "r.db"
+        with Register(path) as register:
+            now = datetime.now(UTC)
+            people.enrol(register, "Ann", "supervisor", by="Ann", now=now)
+            register.add(e.Carded(card={"tag": "R1"}), by="Ann", now=now)
+        writers = [subprocess.Popen([sys.executable, "-c", WRITER, str(path), str(entries)]) for _ in range(processes)]
+        failed = sum(writer.wait() != 0 for writer in writers)
+        with Register(path, create=False) as register:
+            proof = prove(register)
+            count = schema.rows(register.db, "SELECT COUNT(*) FROM entry WHERE kind = 'fault'")[0][0]
+    return int(count), len(proof.heads), proof.whole and not failed
+
+
+if __name__ == "__main__":
+    numbers = [int(word) for word in sys.argv[1:]]
+    many, each = (numbers + [50, 20][len(numbers) :])[:2]
+    there, chains, whole = main(many, each)
+    print(f"{many} processes of {each}: {there} entries there, {chains} chain, {'whole' if whole else 'NOT whole'}")
+    sys.exit(0 if whole and there == many * each and chains == 1 else 1)

@@ -1,0 +1,47 @@
+"""A person with a PIN is asked for it when they say who they are, and for nothing more."""
+
+from typing import Any
+
+import pytest
+
+from reelcare.core import entries as e
+from reelcare.register import pins
+from reelcare.tui.screens.yard import Yard
+from reelcare.tui.widgets.people import Sign
+
+
+@pytest.fixture(autouse=True)
+def quick(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(pins, "WAY", "scrypt:16:8:1")
+
+
+async def test_the_pin_is_asked_until_it_is_right(drive: Any, register: Any) -> None:
+    pins.put(register, "Ines", "739104", by="Ines")
+    async with drive() as driver:
+        await driver.keys("p", "c")
+        assert isinstance(driver.app.screen, Sign)
+        await driver.type("000001")
+        await driver.keys("enter")
+        assert isinstance(driver.app.screen, Sign)
+        assert driver.app.person == ""
+        await driver.type("739104")
+        await driver.keys("enter")
+        assert isinstance(driver.app.screen, Yard)
+        assert driver.app.person == "Ines"
+        # who is at the terminal now signs; another one has to be asked again
+        machine = register.machine_id("T01")
+        register.add(e.Fault(part="hose", says="scuffed"), machine=machine, by="Ines", now=driver.clock.now)
+        await driver.keys("p", "d")
+        assert driver.app.person == "Aldo"
+        await driver.keys("p", "c")
+        assert isinstance(driver.app.screen, Sign)
+        await driver.keys("escape")
+        assert driver.app.person == "Aldo"
+
+
+async def test_the_pin_is_not_on_the_screen(drive: Any, register: Any) -> None:
+    pins.put(register, "Ines", "739104", by="Ines")
+    async with drive() as driver:
+        await driver.keys("p", "c")
+        await driver.type("739104")
+        assert "739104" not in driver.app.export_screenshot()
