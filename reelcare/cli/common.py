@@ -34,6 +34,8 @@ def open_register(asked: argparse.Namespace, *, create: bool = True) -> Register
     """The register that was asked for."""
     register = Register(where(asked), create=create)
     register.ask_pin = ask_pin
+    if register.heed:
+        say(f"take heed: {register.heed}")
     return register
 
 

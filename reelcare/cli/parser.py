@@ -376,6 +376,7 @@ def _care(commands: Any) -> None:
     in_.add_argument("--look", action="store_true", help="only say what it would bring")
     copy = _command(commands, "copy", "a verified copy while it is in use", _later("carry", "copy"), json=True)
     copy.add_argument("path", metavar="PATH")
+    _report(commands)
     demo = _command(commands, "demo", "open the app on a fresh demo register", _later("open_app", "demo"))
     demo.add_argument("--at", metavar="PATH", help="keep the demo register here (refuses an existing file)")
     demo.add_argument("--no-app", action="store_true", help="only make it")
@@ -395,6 +396,28 @@ def _care(commands: Any) -> None:
         json=True,
     )
     _command(commands, "paths", "where things are kept", _later("care", "paths"), json=True)
+
+
+def _report(commands: Any) -> None:
+    report: _Parser = commands.add_parser(
+        "report", help="records, lists and calendars as files", description="Records, lists and calendars as files."
+    )
+    kinds = report.add_subparsers(metavar="WHAT", parser_class=_Parser, required=True)
+    machine = _command(kinds, "machine", "everything on one machine", _later("report", "machine"))
+    machine.add_argument("tag", metavar="TAG")
+    check = _command(kinds, "check", "one check as it was answered", _later("report", "check"))
+    check.add_argument("check", metavar="CHECK", help="its entry, or a machine's tag for the last one")
+    due = _command(kinds, "due", "what is due: .html, .csv or .ics", _later("report", "due"))
+    workload = _command(kinds, "workload", "the coming weeks: .html or .csv", _later("report", "workload"))
+    workload.add_argument("--weeks", metavar="N", type=_weeks, default=6, help="how many weeks; 6 if not said")
+    season = _command(kinds, "season", "a season in review", _later("report", "season_"))
+    season.add_argument("--from", dest="since", default="", metavar="DAY", help="a year back, if not said")
+    season.add_argument("--to", default="", metavar="DAY", help="today, if not said")
+    for one in (machine, check, due, workload, season):
+        one.add_argument("file", metavar="FILE")
+        one.add_argument("--replace", action="store_true", help="write over a file that exists")
+    due.add_argument("--watch", action="store_true", help="FILE is a folder; its lists are renewed as things change")
+    due.add_argument("--once", action="store_true", help="with --watch: renew them once")
 
 
 def stop_if_not_a_terminal() -> None:

@@ -21,7 +21,7 @@ from reelcare.core.machine.card import Card, CardError, read_card
 from reelcare.core.upkeep.plan import Plan
 from reelcare.core.upkeep.plan_table import PlanError, read_plan
 from reelcare.core.upkeep.tally import PlanBook, Tally
-from reelcare.register import chain, pins, rollup, schema, zones
+from reelcare.register import chain, pins, rollup, schema, witness, zones
 from reelcare.register.errors import NotAllowed, Refused
 from reelcare.register.ids import Ids
 
@@ -69,12 +69,18 @@ _EPOCH = datetime(1970, 1, 1, tzinfo=UTC)
 _MILLISECOND = datetime(1970, 1, 1, 0, 0, 0, 1000) - datetime(1970, 1, 1)  # noqa: DTZ001 -- a difference
 
 
+WITNESSED = (e.CheckEnded, e.Release, e.Fault)
+"""Entries after which the heads are witnessed at once: what somebody's safety hangs on."""
+
+
 class Register:
     """An open register."""
 
     def __init__(self, path: Path, *, create: bool = True, entropy: Callable[[int], bytes] = os.urandom) -> None:
         self.path = path
         self.db = schema.open_database(path, create=create)
+        self.heed = schema.heed(path)
+        """What a person should know of how this register stands, in one line; '' where nothing."""
         self._ids = Ids(entropy)
         about = dict(schema.rows(self.db, "SELECT name, value FROM about"))
         if "terminal" not in about:
@@ -86,6 +92,7 @@ class Register:
         self.kept_sheets: dict[str, Sheet] = {}
         self.knows_pins = bool(schema.rows(self.db, "SELECT 1 FROM sqlite_master WHERE name = 'pin'"))
         """Whether it has a table for PINs: one of an older version that can only be read has none."""
+        self._wrote = False
         self.signed: set[str] = set()
         """Who has signed in with a PIN since this was opened."""
         self.ask_pin: Callable[[str], str] | None = None
@@ -99,7 +106,9 @@ class Register:
         return dict(schema.rows(self.db, "SELECT name, value FROM about"))
 
     def close(self) -> None:
-        """Close the file."""
+        """Close the file, its heads witnessed."""
+        if self._wrote and not self.db.is_closed():
+            witness.keep(self)
         self.db.close()
 
     def __enter__(self) -> Register:
@@ -224,6 +233,9 @@ class Register:
                     self._plans = None
                 work.take(entry)
             work.finish()
+        self._wrote = True
+        if any(isinstance(one.what, WITNESSED) for one in written):
+            witness.keep(self)
         return tuple(written)
 
     def _fit(self, draft: Draft, by: str, now: datetime, work: rollup.Work) -> e.What:

@@ -35,6 +35,7 @@ from reelcare.register.errors import (  # noqa: E402
     Refused,
     RegisterError,
 )
+from reelcare.register.mounts import network_kind  # noqa: E402
 
 MAGIC = b"SQLite format 3\x00"
 ROOM_NEEDED = 8 * 1024 * 1024
@@ -48,6 +49,10 @@ PRAGMAS = {
     "trusted_schema": 0,
     "mmap_size": 0,
 }
+
+
+EXTRA = 3
+"""The sync that a rollback journal needs so that a commit survives a power cut; used where there can be no WAL."""
 
 
 class Table(pw.Model):
@@ -159,15 +164,30 @@ def _settle(db: pw.SqliteDatabase, path: Path, *, reads_only: bool) -> None:
             f"{path}: a register of a newer version (its schema is {done}, this program knows {steps.NEWEST}): "
             "open it with a newer reelcare"
         )
+    network = network_kind(path)
     for name, value in PRAGMAS.items():
         if name != "journal_mode":
             db.execute_sql(f"PRAGMA {name} = {value}")
+    if network:
+        db.execute_sql(f"PRAGMA synchronous = {EXTRA}")
     if done < steps.NEWEST and not reads_only:
         if done == 0:
             db.execute_sql(f"PRAGMA application_id = {steps.APPLICATION_ID}")
         steps.take(db)
-    if db.execute_sql("PRAGMA journal_mode").fetchone()[0] != "wal" and os.access(path.parent, os.W_OK):
-        db.execute_sql("PRAGMA journal_mode = wal")
+    wanted = "delete" if network else "wal"
+    if db.execute_sql("PRAGMA journal_mode").fetchone()[0] != wanted and os.access(path.parent, os.W_OK):
+        db.execute_sql(f"PRAGMA journal_mode = {wanted}")
+
+
+def heed(path: Path) -> str:
+    """What a person should know of where a register stands; '' where nothing."""
+    network = network_kind(path)
+    if not network:
+        return ""
+    return (
+        f"{path}: on a network file system ({network}), where several terminals must not write at once; "
+        "keep it on this computer's own disk and use carry files"
+    )
 
 
 def _refuse_strangers(path: Path) -> None:

@@ -74,6 +74,16 @@ class Reelcare(App[None]):
         if len(people) == 1 and not pins.has(self.register, next(iter(people))):
             self.person = next(iter(people))
         self.call_after_refresh(gc.enable)
+        self.call_after_refresh(self._prove_the_end)
+
+    def _prove_the_end(self) -> None:
+        """The quick proof, once the yard stands on the screen: what is wrong is told, and nothing is repaired."""
+        from reelcare.register.proving import prove_the_end
+
+        for one in prove_the_end(self.register)[:2]:
+            self.tell(f"NOT WHOLE. {one.place}: {one.what}. Run `reelcare prove`, and go back to a copy.", bad=True)
+        if self.register.heed:
+            self.tell(self.register.heed, bad=True)
 
     def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
         """No single letter leaves a form, or changes who signs it: what was typed there would be lost."""

@@ -1,0 +1,206 @@
+"""`report`: records, lists and calendars as files."""
+
+from __future__ import annotations
+
+import argparse
+import time
+from collections.abc import Sequence
+from datetime import datetime, timedelta
+from pathlib import Path
+
+from reelcare.cli import common
+from reelcare.cli.parser import Problem
+from reelcare.core import entries as e
+from reelcare.core.upkeep import tally as tallying
+from reelcare.core.upkeep.ahead import lines_ahead
+from reelcare.core.upkeep.now import DueLine
+from reelcare.core.upkeep.workload import WEEK, Week, monday
+from reelcare.core.upkeep.workload import workload as gathered
+from reelcare.register import proving, reading, schema, walks
+from reelcare.register.register import Register
+from reelcare.reports import out, page, records, season, tables
+
+LOOKS_EVERY = 2.0
+"""Seconds between two looks at a register that is watched."""
+
+
+def _suffix(path: Path, right: Sequence[str]) -> str:
+    if path.suffix.lower() not in right:
+        raise Problem(f"{path}: {path.suffix or 'no ending'}; right are {', '.join(right)}")
+    return path.suffix.lower()
+
+
+def machine(asked: argparse.Namespace) -> int:
+    """Everything on one machine."""
+    path = Path(asked.file)
+    _suffix(path, (".html",))
+    with common.open_register(asked, create=False) as register:
+        now = common.now()
+        id = register.machine_id(asked.tag)
+        one = reading.machine_now(register, id, now)
+        heads = proving.prove(register).heads
+        data = records.machine(
+            one, reading.book(register, id), heads, now, register.zone, common.system(asked), common.language(asked)
+        )
+    return _write(path, data, asked)
+
+
+def check(asked: argparse.Namespace) -> int:
+    """One check as it was asked and answered; the last one of a machine where a tag is given."""
+    path = Path(asked.file)
+    _suffix(path, (".html",))
+    with common.open_register(asked, create=False) as register:
+        found = walks.check(register, _check_id(register, asked.check))
+        tag = register.card(found.machine, found.begun.happened).tag
+        faults = [
+            one
+            for one in register.of_machine(found.machine)
+            if isinstance(one.what, e.Fault) and one.what.check == found.id
+        ]
+        heads = proving.prove(register).heads
+        data = records.check(found, tag, heads, common.now(), register.zone, faults)
+    return _write(path, data, asked)
+
+
+def _check_id(register: Register, named: str) -> str:
+    entry = register.entry(named)
+    if entry is not None and isinstance(entry.what, e.CheckBegun):
+        return entry.id
+    if entry is not None and isinstance(entry.what, (e.CheckEnded, e.Answered)):
+        return entry.what.check
+    begun = [one for one in register.of_machine(register.machine_id(named)) if isinstance(one.what, e.CheckBegun)]
+    if not begun:
+        raise Problem(f"{named}: no check of this machine is here yet")
+    return begun[-1].id
+
+
+def due(asked: argparse.Namespace) -> int:
+    """What is due, as a page, a table or a calendar."""
+    path = Path(asked.file)
+    if asked.watch:
+        return _watch(asked, path)
+    ending = _suffix(path, (".html", ".csv", ".ics"))
+    with common.open_register(asked, create=False) as register:
+        now = common.now()
+        lines = _lines(register, now)
+        data = _due(lines, ending, now, register, common.language(asked))
+    return _write(path, data, asked)
+
+
+def _lines(register: Register, now: datetime) -> list[DueLine]:
+    return [line for line in reading.due_lines(reading.yard(register, now, forecasts=True)) if line.news]
+
+
+def _due(lines: Sequence[DueLine], ending: str, now: datetime, register: Register, language: str) -> bytes:
+    local = now.astimezone(register.zone)
+    if ending == ".csv":
+        return tables.due(lines, language)
+    if ending == ".ics":
+        return tables.calendar(lines, local, language)
+    rows = [
+        (
+            line.tag,
+            line.place,
+            line.item.title(language),
+            line.due.state,
+            line.due.why,
+            line.forecast.likely if line.forecast else "",
+        )
+        for line in lines
+    ]
+    heads = ("machine", "place", "what", "state", "where it stands", "likely")
+    states = [line.due.state for line in lines]
+    under = f"{states.count('overdue')} overdue, {states.count('due')} due; {local:%Y-%m-%d %H:%M}"
+    return page.page("What is due", under, [page.table(heads, rows)], language)
+
+
+def workload(asked: argparse.Namespace) -> int:
+    """The coming weeks as a page or a table."""
+    path = Path(asked.file)
+    ending = _suffix(path, (".html", ".csv"))
+    with common.open_register(asked, create=False) as register:
+        now = common.now()
+        weeks = _weeks(register, now, asked.weeks)
+        data = _workload(weeks, ending, now.astimezone(register.zone), common.language(asked))
+    return _write(path, data, asked)
+
+
+def _weeks(register: Register, now: datetime, many: int) -> list[Week]:
+    today = now.astimezone(register.zone).date()
+    until = monday(today) + WEEK * many - timedelta(days=1)
+    machines = reading.yard(register, now, forecasts=True)
+    return gathered([line for one in machines for line in lines_ahead(one, today, until)], today, many)
+
+
+def _workload(weeks: Sequence[Week], ending: str, local: datetime, language: str) -> bytes:
+    if ending == ".csv":
+        return tables.workload(weeks, language)
+    parts = [page.bars([(f"{week.begins:%d %b}", week.minutes / 60, f"{week.minutes / 60:.1f} h") for week in weeks])]
+    for week in weeks:
+        if week.visits:
+            parts.append(page.heading(f"Week of {week.begins:%d %B %Y}"))
+            rows = [
+                (
+                    visit.place,
+                    visit.machine,
+                    "; ".join(job.item.title(language) for job in visit.jobs),
+                    f"{visit.minutes} min",
+                )
+                for visit in week.visits
+            ]
+            parts.append(page.table(("place", "machine", "what", "time"), rows, numbers=(3,)))
+            along = "; ".join(f"{many} x {what}" for what, many in week.supplies(language).items())
+            parts.append(page.paragraph(f"take along: {along}" if along else "", "small"))
+    return page.page("The coming weeks", f"{local:%Y-%m-%d %H:%M}", parts, language)
+
+
+def season_(asked: argparse.Namespace) -> int:
+    """A season in review."""
+    path = Path(asked.file)
+    _suffix(path, (".html",))
+    with common.open_register(asked, create=False) as register:
+        now = common.now()
+        last = common.moment_of(asked.to, register.zone, ends=True) if asked.to else now
+        first = common.moment_of(asked.since, register.zone) if asked.since else last - timedelta(days=365)
+        if first >= last:
+            raise Problem("--from: not before --to")
+        plans = register.plans()
+        seasons = [
+            season.season(one.tag, tallying.effective(register.of_machine(one.id, last)), plans, first, last)
+            for one in reading.yard(register, now)
+        ]
+        data = season.review(
+            sorted(seasons, key=lambda one: one.tag), first, last, now, register.zone, common.system(asked)
+        )
+    return _write(path, data, asked)
+
+
+def _write(path: Path, data: bytes, asked: argparse.Namespace) -> int:
+    out.write(path, data, replace=asked.replace)
+    common.say(f"{path}: written")
+    return 0
+
+
+def _watch(asked: argparse.Namespace, folder: Path) -> int:
+    """Renew the lists in a folder whenever the register changes, until it is stopped."""
+    if not folder.is_dir():
+        raise Problem(f"{folder}: with --watch, a folder is right here")
+    language = common.language(asked)
+    common.say(f"renewing {folder} whenever the register changes; Ctrl C stops")
+    with common.open_register(asked, create=False) as register:
+        seen: tuple[object, object] | None = None
+        while True:
+            now = common.now()
+            mark = (schema.rows(register.db, "PRAGMA data_version")[0][0], now.astimezone(register.zone).date())
+            if mark != seen:
+                seen = mark
+                lines = _lines(register, now)
+                for ending in (".html", ".csv", ".ics"):
+                    out.write(folder / f"due{ending}", _due(lines, ending, now, register, language), replace=True)
+                weeks = _weeks(register, now, 6)
+                for ending in (".html", ".csv"):
+                    data = _workload(weeks, ending, now.astimezone(register.zone), language)
+                    out.write(folder / f"weeks{ending}", data, replace=True)
+            if asked.once:
+                return 0
+            time.sleep(LOOKS_EVERY)

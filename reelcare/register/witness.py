@@ -1,0 +1,74 @@
+"""Heads of the chains kept outside of the register: what was there once must still be there.
+
+The rules of this file: the engine itself takes a register whose log was cut or lost for whole, only older. So the
+number of entries and the last digest of each chain are kept in a small file beside it, synced, whenever somebody signs
+or the register is closed. `prove` holds the register against it.
+"""
+
+from __future__ import annotations
+
+import json
+import os
+from collections.abc import Mapping
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from reelcare.register import schema
+
+if TYPE_CHECKING:
+    from reelcare.register.register import Register
+
+Heads = Mapping[str, tuple[int, str]]
+"""By terminal: how many entries, and the digest of the last one."""
+
+
+def path_of(register: Path) -> Path:
+    """The file beside a register."""
+    return register.with_name(f"{register.name}.heads")
+
+
+def heads(register: Register) -> dict[str, tuple[int, str]]:
+    """The heads as they are now."""
+    rows = schema.rows(
+        register.db,
+        "SELECT terminal, place, digest FROM entry AS e WHERE place ="
+        " (SELECT MAX(place) FROM entry WHERE terminal = e.terminal)",
+    )
+    return {str(terminal): (int(place), str(digest)) for terminal, place, digest in rows}
+
+
+def keep(register: Register) -> None:
+    """Keep the heads; where that cannot be, the register is none the worse for it."""
+    path = path_of(register.path)
+    building = path.with_name(f".{path.name}.{os.getpid()}.new")
+    text = json.dumps(heads(register), sort_keys=True)
+    try:
+        handle = os.open(building, os.O_CREAT | os.O_TRUNC | os.O_WRONLY, 0o600)
+        with os.fdopen(handle, "w") as file:
+            file.write(text)
+            file.flush()
+            os.fsync(file.fileno())
+        os.replace(building, path)
+    except OSError:
+        building.unlink(missing_ok=True)
+
+
+def kept(register: Path) -> dict[str, tuple[int, str]] | None:
+    """The heads that were kept; None where none can be read."""
+    try:
+        found = json.loads(path_of(register).read_text("utf-8"))
+        return {str(terminal): (int(count), str(digest)) for terminal, (count, digest) in found.items()}
+    except (OSError, ValueError, TypeError, AttributeError):
+        return None
+
+
+def missing(register: Register) -> list[tuple[str, str]]:
+    """What was witnessed and is not there: the terminal, and what is wrong."""
+    found = []
+    for terminal, (count, digest) in (kept(register.path) or {}).items():
+        rows = schema.rows(register.db, "SELECT digest FROM entry WHERE terminal = ? AND place = ?", terminal, count)
+        if not rows:
+            found.append((terminal, f"{count} entries were here once, and the last of them is gone"))
+        elif rows[0][0] != digest:
+            found.append((terminal, f"entry {count} is not the one that was here once"))
+    return found

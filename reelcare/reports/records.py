@@ -1,0 +1,161 @@
+"""Records for an insurer or an inspector: one machine with everything about it, and one check as it was asked.
+
+The rules of this file: what was taken back stands beside what took it back. The heads of the chains stand at the end,
+so that a paper can be held against a register later.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from datetime import datetime, tzinfo
+
+from reelcare.core import entries as e
+from reelcare.core import units
+from reelcare.core.checks.quality import looks
+from reelcare.core.checks.sheet import Question
+from reelcare.core.telling import tell
+from reelcare.core.upkeep.now import MachineNow
+from reelcare.core.wording import said
+from reelcare.register.proving import Head
+from reelcare.register.reading import BookLine
+from reelcare.register.walks import Check
+from reelcare.reports import page
+
+FIRST = (
+    "The machine's own manual, local codes and licensed practice come first; a record is no permission to skip them."
+)
+
+
+def machine(
+    one: MachineNow,
+    book: Sequence[BookLine],
+    heads: Sequence[Head],
+    made: datetime,
+    zone: tzinfo,
+    system: units.System = "metric",
+    language: str = "en",
+) -> bytes:
+    """The whole record of one machine as a page."""
+    totals = one.tally.totals
+    hose = units.show(totals.millimetres / 1000, "length", system)
+    worst = one.standing.worst
+    parts = [
+        page.paragraph(FIRST, "small"),
+        page.pairs([
+            ("stands", f"for a run: {one.standing.run}; for the road: {one.standing.road}"),
+            ("life", f"{totals.seconds / 3600:.1f} h, {hose} of hose, {totals.runs} runs"),
+            ("place", one.card.place),
+            *((f"because ({reason.side})", reason.says) for reason in one.standing.because),
+        ]),
+        page.heading("Particulars"),
+        page.pairs(_flat(one.tally.card)),
+        page.heading("Faults that stand open"),
+        page.table(
+            ("since", "part", "what is wrong", "holds", "status"),
+            [
+                (_day(fault.since, zone), fault.what.part, fault.what.says, fault.what.holds or "no", fault.status)
+                for fault in one.faults
+            ],
+        ),
+        page.heading("What is due"),
+        page.table(
+            ("item", "part", "state", "where it stands", "last done"),
+            [
+                (line.item.title(language), line.item.part, line.due.state, line.due.why, line.last_done or "never")
+                for line in one.dues
+            ],
+        ),
+        page.heading("Book"),
+        page.table(("when", "what", "says", "by"), [_book(line, zone, system) for line in book]),
+        page.heading("Heads"),
+        page.paragraph(
+            "What is on this paper is so in a register whose chains end in these, or go through them:", "small"
+        ),
+        page.table(("terminal", "entries", "digest"), [(one.terminal, one.count, one.digest) for one in heads]),
+    ]  # fmt: skip
+    under = f"{one.card.name or 'no name'}; {worst}; made {made.astimezone(zone):%Y-%m-%d %H:%M}"
+    return page.page(f"Record of {one.tag}", under, parts, language)
+
+
+def _flat(table: Mapping[str, object], before: str = "") -> list[tuple[str, object]]:
+    found: list[tuple[str, object]] = []
+    for key, value in table.items():
+        if isinstance(value, Mapping):
+            found += _flat(value, f"{before}{key}.")
+        else:
+            found.append((f"{before}{key}", value))
+    return found
+
+
+def _book(line: BookLine, zone: tzinfo, system: units.System) -> tuple[object, ...]:
+    says = tell(line.entry.what, system)
+    if line.taken_back is not None and isinstance(line.taken_back.what, e.Correction):
+        says += f"  [taken back by {line.taken_back.by}: {line.taken_back.what.why}]"
+    late = line.entry.recorded - line.entry.happened
+    if late.total_seconds() > 86400:
+        says += f"  [recorded {late.days} days later]"
+    return (f"{line.entry.happened.astimezone(zone):%Y-%m-%d %H:%M}", line.entry.what.kind, says, line.entry.by)
+
+
+VERDICTS = {
+    "passed": "Signed as complete.",
+    "held": "It held the machine.",
+    "left": "Given up; it clears nothing.",
+    "open": "Not ended.",
+}
+"""How a check ended, as its paper says it."""
+
+
+def _day(moment: datetime, zone: tzinfo) -> str:
+    return f"{moment.astimezone(zone):%Y-%m-%d}"
+
+
+def check(
+    found: Check, tag: str, heads: Sequence[Head], made: datetime, zone: tzinfo, faults: Sequence[e.Entry] = ()
+) -> bytes:
+    """One check as it was asked and answered, on one page to be signed."""
+    walk, language = found.walk, found.walk.language
+    ended = found.ended
+    verdict = ended.what.verdict if ended is not None and isinstance(ended.what, e.CheckEnded) else "open"
+    parts: list[str] = [
+        page.paragraph(VERDICTS[verdict], "good" if verdict == "passed" else "bad"),
+    ]
+    fast = {looked.given.id for looked in looks(walk) if looked.fast}
+    for stage in walk.sheet.stages:
+        parts.append(page.heading(said(stage.title, language)))
+        parts.append(
+            page.table(
+                ("question", "what was seen", "judged", "by", "at"),
+                [_answer(found, question, zone, fast) for question in stage.questions],
+            )
+        )
+    if faults:
+        parts.append(page.heading("Faults that it raised"))
+        parts.append(
+            page.table(
+                ("part", "what is wrong"),
+                [(one.what.part, one.what.says) for one in faults if isinstance(one.what, e.Fault)],
+            )
+        )
+    begun = found.begun
+    begun_text = f"begun {begun.happened.astimezone(zone):%Y-%m-%d %H:%M} by {begun.by}"
+    ended_text = f", ended {ended.happened.astimezone(zone):%Y-%m-%d %H:%M} by {ended.by}" if ended else ""
+    parts.append(
+        page.paragraph(
+            f"{FIRST} Heads: " + "; ".join(f"{one.terminal} {one.count} {one.digest}" for one in heads), "small"
+        )
+    )
+    parts.append(page.signatures([ended.by if ended else begun.by, "seen by"]))
+    title = f"{said(walk.sheet.title, language)}: {tag}"
+    return page.page(title, f"{begun_text}{ended_text}; made {made.astimezone(zone):%Y-%m-%d %H:%M}", parts, language)
+
+
+def _answer(found: Check, question: Question, zone: tzinfo, fast: set[str]) -> tuple[object, ...]:
+    given = found.walk.counting().get(question.id)
+    ask = said(question.ask, found.walk.language)
+    if given is None:
+        return (ask, "", "not answered", "", "")
+    judged = found.walk.judgement(given)
+    note = f" ({given.note})" if given.note else ""
+    mark = "; in less than a second" if given.id in fast else ""
+    return (ask, judged.says + note, judged.judged + mark, given.by, f"{given.at.astimezone(zone):%H:%M:%S}")

@@ -1,0 +1,125 @@
+"""A season in review: work, faults, services on time and late, and how long machines stood held.
+
+The rules of this file: it is worked out from the entries alone, machine by machine; a service is late when its item was
+past its grace as it was done.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, field
+from datetime import date, datetime, timedelta, tzinfo
+
+from reelcare.core import entries as e
+from reelcare.core import units
+from reelcare.core.upkeep import due
+from reelcare.core.upkeep import tally as tallying
+from reelcare.core.upkeep.tally import PlanBook
+from reelcare.reports import page
+
+
+@dataclass(slots=True)
+class Season:
+    """What one machine did from a day to a day: seconds, mm, runs, faults, services on time and late, time held.
+
+    weeks: its seconds by the Monday of the week.
+    """
+
+    tag: str
+    seconds: int = 0
+    millimetres: int = 0
+    runs: int = 0
+    faults: int = 0
+    on_time: int = 0
+    late: int = 0
+    held: timedelta = timedelta(0)
+    weeks: dict[date, int] = field(default_factory=dict)
+
+
+def season(tag: str, entries: Iterable[e.Entry], plans: PlanBook, first: datetime, last: datetime) -> Season:
+    """The season of one machine, from all its effective entries in order."""
+    found = Season(tag)
+    tally = None
+    holds: dict[str, datetime] = {}
+    for one in entries:
+        if tally is None:
+            tally = tallying.begin(one.machine or "", tallying.day_of(one.happened, plans.zone))
+        inside = first <= one.happened <= last
+        what = one.what
+        if isinstance(what, e.Run) and inside:
+            seconds = int((what.ended - what.started).total_seconds())
+            found.seconds += seconds
+            found.millimetres += what.metres
+            found.runs += 1
+            day = tallying.day_of(what.ended, plans.zone)
+            monday = day - timedelta(days=day.weekday())
+            found.weeks[monday] = found.weeks.get(monday, 0) + seconds
+        elif isinstance(what, e.Fault):
+            found.faults += inside
+            if what.holds:
+                holds[one.id] = one.happened
+        elif isinstance(what, e.Release) and what.fault in holds:
+            found.held += _overlap(holds.pop(what.fault), one.happened, first, last)
+        elif isinstance(what, e.Service) and inside:
+            item = plans.at(tally.machine, one.happened).item(what.item)
+            if item is not None:
+                here = tallying.point(tally, tallying.day_of(one.happened, plans.zone))
+                late = due.judge(item, tallying.cycle_of(tally, item), here).state == "overdue"
+                found.late += late
+                found.on_time += not late
+        tally = tallying.fold(tally, one, plans)
+    for since in holds.values():
+        found.held += _overlap(since, last, first, last)
+    return found
+
+
+def _overlap(begin: datetime, end: datetime, first: datetime, last: datetime) -> timedelta:
+    return max(timedelta(0), min(end, last) - max(begin, first))
+
+
+def review(
+    seasons: Sequence[Season],
+    first: datetime,
+    last: datetime,
+    made: datetime,
+    zone: tzinfo,
+    system: units.System = "metric",
+) -> bytes:
+    """The review of all machines as a page with plots."""
+    hours = sum(one.seconds for one in seasons) / 3600
+    services, late = sum(one.on_time + one.late for one in seasons), sum(one.late for one in seasons)
+    hose = units.show(sum(one.millimetres for one in seasons) / 1000, "length", system)
+    runs = sum(one.runs for one in seasons)
+    weeks: dict[date, float] = {}
+    for one in seasons:
+        for week, seconds in one.weeks.items():
+            weeks[week] = weeks.get(week, 0.0) + seconds / 3600
+    parts = [
+        page.pairs([
+            ("work", f"{hours:.0f} h, {hose} of hose, {runs} runs on {len(seasons)} machines"),
+            ("faults", sum(one.faults for one in seasons)),
+            ("services", f"{services}, {late} of them late" if services else "none"),
+            ("held", _days(sum((one.held for one in seasons), timedelta(0)))),
+        ]),
+        page.heading("Hours by week, all machines"),
+        page.columns([(f"{week:%d %b}", value) for week, value in sorted(weeks.items())]),
+        page.heading("Hours by machine"),
+        page.bars([(one.tag, one.seconds / 3600, f"{one.seconds / 3600:.0f} h") for one in seasons]),
+        page.heading("Machine by machine"),
+        page.table(
+            ("machine", "hours", "hose", "runs", "faults", "services on time", "late", "held"),
+            [
+                (one.tag, f"{one.seconds / 3600:.0f}", units.show(one.millimetres / 1000, "length", system), one.runs,
+                 one.faults, one.on_time, one.late, _days(one.held))
+                for one in seasons
+            ],
+            numbers=(1, 2, 3, 4, 5, 6, 7),
+        ),
+    ]  # fmt: skip
+    span = f"{first.astimezone(zone):%Y-%m-%d} to {last.astimezone(zone):%Y-%m-%d}"
+    return page.page("Season in review", f"{span}; made {made.astimezone(zone):%Y-%m-%d %H:%M}", parts)
+
+
+def _days(span: timedelta) -> str:
+    hours = span.total_seconds() / 3600
+    return "none" if not hours else f"{hours:.0f} h" if hours < 48 else f"{hours / 24:.0f} days"

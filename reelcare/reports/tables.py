@@ -1,0 +1,154 @@
+"""Lists for other programs: CSV that no spreadsheet runs, and a calendar by RFC 5545.
+
+The rules of this file: core values in, bytes out. A cell that a spreadsheet would take for a formula begins with an
+apostrophe; `cell_back` takes it away again, so that what was written comes back.
+"""
+
+from __future__ import annotations
+
+import csv
+import io
+from collections.abc import Iterable, Sequence
+from datetime import UTC, date, datetime, timedelta
+
+from reelcare.core.typed import clean
+from reelcare.core.upkeep.now import DueLine
+from reelcare.core.upkeep.workload import Week
+
+FORMULA = ("=", "+", "-", "@", "\t", "\r", "'")
+"""What makes a spreadsheet run a cell, or take its sign away."""
+
+
+def cell(value: object) -> str:
+    """A value as a cell: numbers as they are, text so that it is never run.
+
+    >>> cell("=1+1"), cell(-2.5), cell("-2"), cell("chain")
+    ("'=1+1", '-2.5', "'-2", 'chain')
+    """
+    if isinstance(value, (int, float)) and not isinstance(value, bool):
+        return f"{value:.10g}" if isinstance(value, float) else str(value)
+    text = "" if value is None else str(value)
+    return "'" + text if text.startswith(FORMULA) else text
+
+
+def cell_back(text: str) -> str:
+    """The text that a cell was written from.
+
+    >>> cell_back(cell("=1+1"))
+    '=1+1'
+    """
+    return text[1:] if text.startswith("'") else text
+
+
+def table(heads: Sequence[str], rows: Iterable[Sequence[object]]) -> bytes:
+    """A table as CSV (RFC 4180), UTF-8 with a byte order mark, which spreadsheets ask for."""
+    out = io.StringIO(newline="")
+    writer = csv.writer(out)
+    writer.writerow(heads)
+    writer.writerows([cell(one) for one in row] for row in rows)
+    return b"\xef\xbb\xbf" + out.getvalue().encode("utf-8")
+
+
+DUE = (
+    "machine",
+    "place",
+    "item",
+    "what",
+    "part",
+    "state",
+    "by",
+    "used",
+    "interval",
+    "left",
+    "life",
+    "early",
+    "likely",
+    "late",
+)
+
+
+def due(lines: Iterable[DueLine], language: str = "en") -> bytes:
+    """What is due as CSV."""
+    return table(DUE, [_due_row(line, language) for line in lines])
+
+
+def _due_row(line: DueLine, language: str) -> tuple[object, ...]:
+    told, found = line.due, line.forecast
+    days = (found.early, found.likely, found.late) if found is not None else (None, None, None)
+    return (
+        line.tag, line.place, line.item.id, line.item.title(language), line.item.part, told.state, told.by, told.used,
+        told.interval, told.left, round(told.life, 4), *(day.isoformat() if day else "" for day in days),
+    )  # fmt: skip
+
+
+WORK = ("week", "place", "machine", "minutes", "services", "worth doing too", "supplies")
+
+
+def workload(weeks: Iterable[Week], language: str = "en") -> bytes:
+    """The coming weeks as CSV, a line for each visit."""
+    rows = [
+        (
+            week.begins.isoformat(), visit.place, visit.machine, visit.minutes,
+            "; ".join(job.item.title(language) for job in visit.jobs),
+            "; ".join(job.item.title(language) for job in visit.together),
+            "; ".join(f"{many} x {what}" for what, many in visit.supplies(language).items()),
+        )
+        for week in weeks
+        for visit in week.visits
+    ]  # fmt: skip
+    return table(WORK, rows)
+
+
+def calendar(lines: Iterable[DueLine], now: datetime, language: str = "en") -> bytes:
+    """What is due as a calendar: each item a day, the likely one; what is overdue stands on today.
+
+    A machine's item keeps its UID, so that a calendar that is fetched again moves it instead of doubling it.
+    """
+    today = now.date()
+    out = ["BEGIN:VCALENDAR", "VERSION:2.0", "PRODID:-//Reelcare//due//EN", "CALSCALE:GREGORIAN", "METHOD:PUBLISH"]
+    for line in lines:
+        likely = line.forecast.likely if line.forecast is not None else None
+        day = today if line.due.state in ("overdue", "due") else likely
+        if day is None:
+            continue
+        out += _event(line, max(day, today), now, language)
+    out.append("END:VCALENDAR")
+    return "".join(_folded(one) for one in out).encode("utf-8")
+
+
+def _event(line: DueLine, day: date, now: datetime, language: str) -> list[str]:
+    spread = ""
+    if line.forecast is not None and line.forecast.early and line.forecast.late:
+        spread = f"; between {line.forecast.early.isoformat()} and {line.forecast.late.isoformat()}"
+    return [
+        "BEGIN:VEVENT",
+        f"UID:{line.machine}.{_escaped(line.item.id)}@reelcare",
+        f"DTSTAMP:{now.astimezone(UTC):%Y%m%dT%H%M%SZ}",
+        f"DTSTART;VALUE=DATE:{day:%Y%m%d}",
+        f"DTEND;VALUE=DATE:{day + timedelta(days=1):%Y%m%d}",
+        f"SUMMARY:{_escaped(f'{line.tag}: {line.item.title(language)}')}",
+        f"DESCRIPTION:{_escaped(f'{line.due.state}: {line.due.why}{spread}')}",
+        f"LOCATION:{_escaped(line.place)}",
+        "TRANSP:TRANSPARENT",
+        "END:VEVENT",
+    ]
+
+
+def _escaped(text: str) -> str:
+    text = clean(text, lines=True)
+    for sign, safe in (("\\", "\\\\"), (";", "\\;"), (",", "\\,"), ("\n", "\\n")):
+        text = text.replace(sign, safe)
+    return text
+
+
+def _folded(line: str) -> str:
+    """A line in pieces of at most 75 octets, none of them in the middle of a sign."""
+    pieces, piece, room = [], "", 75
+    for sign in line:
+        size = len(sign.encode("utf-8"))
+        if size > room:
+            pieces.append(piece)
+            piece, room = " ", 74
+        piece += sign
+        room -= size
+    return "\r\n".join([*pieces, piece]) + "\r\n"

@@ -1,0 +1,156 @@
+"""Reports as files: what is in them comes back, nothing in them runs, and nothing that was there is lost.
+
+Read back with the `csv` and `html.parser` of the standard library and with `icalendar`.
+"""
+
+import csv
+import io
+import stat
+from datetime import date
+from html.parser import HTMLParser
+from pathlib import Path
+from typing import Any
+
+import icalendar
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from reelcare.reports import page, tables
+
+RUN = ("log", "run", "R1", "--started", "2026-05-01T06:00", "--ended", "2026-05-01T16:00", "--metres", "320 m")
+HOSTILE = '<script>alert("x")</script> & =1+1'
+KINDS = (
+    ("machine", "R1", ".html"),
+    ("due", None, ".html"),
+    ("due", None, ".csv"),
+    ("due", None, ".ics"),
+    ("workload", None, ".html"),
+    ("workload", None, ".csv"),
+    ("season", None, ".html"),
+)
+
+
+class Read(HTMLParser):
+    """The tags, what they point to, and the text of a page."""
+
+    def __init__(self, data: bytes) -> None:
+        super().__init__()
+        self.tags: list[str] = []
+        self.points: list[str] = []
+        self.texts: list[str] = []
+        self.feed(data.decode("utf-8"))
+
+    def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
+        self.tags.append(tag)
+        self.points += [value or "" for name, value in attrs if name in ("src", "href", "action", "srcset")]
+
+    def handle_data(self, data: str) -> None:
+        self.texts.append(data)
+
+
+def report(farm: Any, path: Path, kind: str, tag: str | None = None, *more: str) -> Any:
+    return farm("report", kind, *([tag] if tag else []), str(path), *more)
+
+
+@pytest.mark.parametrize(("kind", "tag", "ending"), KINDS)
+def test_each_report_is_written_whole_private_and_never_over_another(
+    farm: Any, tmp_path: Path, kind: str, tag: str | None, ending: str
+) -> None:
+    farm(*RUN, "--by", "Olav")
+    path = tmp_path / f"out{ending}"
+    assert report(farm, path, kind, tag).code == 0
+    assert path.stat().st_size > 100
+    assert stat.S_IMODE(path.stat().st_mode) == 0o600
+    before = path.read_bytes()
+    again = report(farm, path, kind, tag)
+    assert again.code != 0
+    assert "--replace" in again.err
+    assert path.read_bytes() == before
+    assert report(farm, path, kind, tag, "--replace").code == 0
+    assert not [one for one in tmp_path.iterdir() if one.name.endswith(".new")]
+
+
+@pytest.mark.parametrize("name", ["out.xyz", "out", "none/out.html"])
+def test_a_file_that_cannot_be_is_refused_in_a_line(farm: Any, tmp_path: Path, name: str) -> None:
+    said = report(farm, tmp_path / name, "due")
+    assert said.code != 0
+    assert name in said.err
+    assert not (tmp_path / name).exists()
+
+
+def test_what_people_wrote_stands_in_a_page_as_text(farm: Any, tmp_path: Path) -> None:
+    said = farm("log", "fault", "R1", "chain", "--says", HOSTILE, "--by", "Tove")
+    assert said.code == 0, said.err
+    assert report(farm, tmp_path / "m.html", "machine", "R1").code == 0
+    read = Read((tmp_path / "m.html").read_bytes())
+    assert not {"script", "link", "img", "iframe", "object"} & set(read.tags)
+    assert read.points == []
+    assert any(HOSTILE in text for text in read.texts)
+
+
+def test_a_check_as_paper_tells_each_answer_given(farm: Any, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    typed = iter(["1", "1", "", "1", ""])
+    monkeypatch.setattr("builtins.input", lambda _="": next(typed))
+    assert "3/40" in farm("check", "R1", "--by", "Olav").out
+    assert report(farm, tmp_path / "c.html", "check", "R1").code == 0
+    texts = Read((tmp_path / "c.html").read_bytes()).texts
+    assert "Not ended." in texts
+    assert any("R1" in text for text in texts)
+    assert sum(text == "Olav" for text in texts) >= 2, "each answer names who gave it"
+
+
+def test_the_calendar_is_read_by_others_and_an_item_keeps_its_name(farm: Any, tmp_path: Path) -> None:
+    farm(*RUN, "--by", "Olav")
+    names = []
+    for one in ("a.ics", "b.ics"):
+        assert report(farm, tmp_path / one, "due").code == 0
+        data = (tmp_path / one).read_bytes()
+        assert all(len(line) <= 75 for line in data.split(b"\r\n"))
+        events = icalendar.Calendar.from_ical(data).walk("VEVENT")
+        assert events
+        assert all(isinstance(event.decoded("DTSTART"), date) for event in events)
+        assert all(str(event["SUMMARY"]).startswith("R1: ") for event in events)
+        names.append([str(event["UID"]) for event in events])
+        farm("log", "run", "R1", "--started", "2026-06-01T06:00", "--ended", "2026-06-01T16:00", "--metres", "320 m",
+             "--by", "Olav")  # fmt: skip
+    assert len(set(names[0])) == len(names[0])
+    assert set(names[0]) & set(names[1])
+
+
+def test_a_season_counts_the_runs_between_its_days(farm: Any, tmp_path: Path) -> None:
+    farm(*RUN, "--by", "Olav")
+    path = tmp_path / "s.html"
+    assert report(farm, path, "season", None, "--from", "2026-04-01", "--to", "2026-05-31").code == 0
+    assert any("10 h" in text and "1 runs" in text for text in Read(path.read_bytes()).texts)
+    assert report(farm, path, "season", None, "--from", "2026-05-02", "--to", "2026-05-31", "--replace").code == 0
+    assert any("0 h" in text and "0 runs" in text for text in Read(path.read_bytes()).texts)
+    assert report(farm, tmp_path / "n.html", "season", None, "--from", "2026-06-01", "--to", "2026-05-01").code != 0
+
+
+def test_a_watched_folder_holds_the_lists(farm: Any, tmp_path: Path) -> None:
+    farm(*RUN, "--by", "Olav")
+    folder = tmp_path / "lists"
+    folder.mkdir()
+    assert farm("report", "due", str(folder), "--watch", "--once").code == 0
+    assert {one.name for one in folder.iterdir()} == {"due.html", "due.csv", "due.ics", "weeks.html", "weeks.csv"}
+
+
+@given(st.lists(st.lists(st.text(st.characters(codec="utf-8")), min_size=2, max_size=2), max_size=5))
+def test_a_table_gives_back_every_text_and_no_cell_begins_as_a_formula(rows: list[list[str]]) -> None:
+    data = tables.table(("a", "b"), rows).decode("utf-8-sig")
+    back = list(csv.reader(io.StringIO(data, newline="")))[1:]
+    assert [[tables.cell_back(cell) for cell in row] for row in back] == rows
+    assert not any(cell.startswith(("=", "+", "-", "@", "\t", "\r")) for row in back for cell in row)
+
+
+@given(st.text(st.characters(codec="utf-8", exclude_characters="\r\n")))
+def test_a_folded_line_unfolds_to_itself(line: str) -> None:
+    folded = tables._folded(line)
+    assert all(len(piece.encode("utf-8")) <= 75 for piece in folded.split("\r\n"))
+    assert folded.replace("\r\n ", "").removesuffix("\r\n") == line
+
+
+@given(st.text())
+def test_no_text_makes_markup(words: str) -> None:
+    assert not set('<>"') & set(page.text(words))

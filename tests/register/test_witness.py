@@ -1,0 +1,97 @@
+"""Heads kept outside of the register, and where it stands: a log that was lost is found, a network is told."""
+
+from datetime import timedelta
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from reelcare.core import entries as e
+from reelcare.register import mounts, schema, witness
+from reelcare.register.proving import prove, prove_the_end
+from reelcare.register.register import Register
+
+
+def test_heads_are_kept_when_somebody_signs_and_when_it_is_closed(yard: Any) -> None:
+    path = witness.path_of(yard.register.path)
+    assert not path.exists()
+    yard.run(0)
+    assert not path.exists()
+    yard.add(e.Fault(part="pawl", says="spring gone", holds="run"))
+    assert witness.kept(yard.register.path) == witness.heads(yard.register)
+    assert path.stat().st_mode & 0o777 == 0o600
+    yard.run(1)
+    assert witness.kept(yard.register.path) != witness.heads(yard.register)
+    yard.register.close()
+    with Register(yard.register.path) as again:
+        assert witness.kept(again.path) == witness.heads(again)
+        assert prove(again).whole
+        assert prove_the_end(again) == []
+
+
+def test_a_log_that_was_lost_is_found(yard: Any, tmp_path: Path) -> None:
+    yard.register.db.execute_sql("PRAGMA wal_checkpoint(TRUNCATE)")
+    older = yard.register.path.read_bytes()
+    yard.add(e.Fault(part="pawl", says="spring gone", holds="run"))
+    heads = witness.path_of(yard.register.path).read_bytes()
+    lost = tmp_path / "lost.db"
+    lost.write_bytes(older)
+    witness.path_of(lost).write_bytes(heads)
+    # to the engine this is a whole register, only older
+    with Register(lost) as register:
+        assert schema.rows(register.db, "PRAGMA integrity_check") == [("ok",)]
+        assert "the last of them is gone" in prove(register).findings[0].what
+        assert "the last of them is gone" in prove_the_end(register)[0].what
+
+
+def test_another_history_is_found(yard: Any) -> None:
+    yard.add(e.Fault(part="pawl", says="x"))
+    path = witness.path_of(yard.register.path)
+    path.write_text(path.read_text().replace(witness.heads(yard.register)[yard.register.terminal][1], "0" * 64))
+    assert "not the one that was here" in prove(yard.register).findings[0].what
+
+
+@pytest.mark.parametrize("text", ["", "{", "[]", '{"a": 1}', '{"a": ["x", 2]}'])
+def test_a_witness_that_cannot_be_read_is_none(yard: Any, text: str) -> None:
+    witness.path_of(yard.register.path).write_text(text)
+    assert witness.missing(yard.register) == []
+    assert prove(yard.register).whole
+
+
+def test_the_quick_proof_names_a_changed_entry_near_the_end(yard: Any) -> None:
+    for number in range(60):
+        yard.add(e.Fault(part="hose", says=f"scuffed at {number} m"), at=yard.now + timedelta(minutes=1))
+    assert prove_the_end(yard.register) == []
+    yard.register.db.execute_sql("DROP TRIGGER entry_is_never_changed")
+    yard.register.db.execute_sql("UPDATE entry SET person = 'Nobody' WHERE place = 50")
+    assert prove_the_end(yard.register)[0].what == "its content is not what was sealed"
+
+
+def test_a_network_file_system_is_told_and_runs_without_a_log(yard: Any, monkeypatch: pytest.MonkeyPatch) -> None:
+    yard.register.close()
+    monkeypatch.setattr(schema, "network_kind", lambda path: "nfs4")
+    with Register(yard.register.path) as register:
+        assert "network file system (nfs4)" in register.heed
+        assert schema.rows(register.db, "PRAGMA journal_mode") == [("delete",)]
+        assert schema.rows(register.db, "PRAGMA synchronous") == [(schema.EXTRA,)]
+        register.add(e.Fault(part="hose", says="scuffed"), machine=yard.machine, by="Olav", now=yard.now)
+        assert prove(register).whole
+
+
+@pytest.mark.parametrize(
+    ("mounts_", "path", "kind"),
+    [
+        ("1 0 8:1 / / rw - ext4 /dev/sda1 rw", "/home/r.db", ""),
+        ("1 0 8:1 / / rw - ext4 /dev/sda1 rw\n2 1 0:5 / /home rw - cifs //srv/x rw", "/home/a/r.db", "cifs"),
+        ("1 0 8:1 / / rw - nfs /x rw\n2 1 0:5 / /home rw - ext4 /dev/sdb rw", "/home/r.db", ""),
+        ("2 1 0:5 / /my\\040shop rw shared:1 - fuse.sshfs x rw", "/my shop/r.db", "fuse.sshfs"),
+        ("nonsense\n\n1 2", "/r.db", ""),
+    ],
+)
+def test_the_kind_is_that_of_the_nearest_mount(mounts_: str, path: str, kind: str) -> None:
+    assert mounts.network_kind(Path(path), mounts_) == kind
+
+
+def test_where_it_cannot_be_told_nothing_is(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
+    monkeypatch.setattr(mounts, "MOUNTS", tmp_path / "none")
+    assert mounts.network_kind(tmp_path) == ""
