@@ -83,7 +83,8 @@ def _flat(table: Mapping[str, object], before: str = "") -> list[tuple[str, obje
         if isinstance(value, Mapping):
             found += _flat(value, f"{before}{key}.")
         else:
-            found.append((f"{before}{key}", value))
+            shown = ("no", "yes")[value] if isinstance(value, bool) else value
+            found.append((f"{before}{key}", shown))
     return found
 
 

@@ -15,6 +15,7 @@ from reelcare.core import units
 from reelcare.core.upkeep import due
 from reelcare.core.upkeep import tally as tallying
 from reelcare.core.upkeep.tally import PlanBook
+from reelcare.core.wording import count
 from reelcare.reports import page
 
 
@@ -96,7 +97,7 @@ def review(
             weeks[week] = weeks.get(week, 0.0) + seconds / 3600
     parts = [
         page.pairs([
-            ("work", f"{hours:.0f} h, {hose} of hose, {runs} runs on {len(seasons)} machines"),
+            ("work", f"{hours:.0f} h, {hose} of hose, {count(runs, 'run')} on {count(len(seasons), 'machine')}"),
             ("faults", sum(one.faults for one in seasons)),
             ("services", f"{services}, {late} of them late" if services else "none"),
             ("held", _days(sum((one.held for one in seasons), timedelta(0)))),

@@ -87,6 +87,7 @@ def test_what_people_wrote_stands_in_a_page_as_text(farm: Any, tmp_path: Path) -
     assert not {"script", "link", "img", "iframe", "object"} & set(read.tags)
     assert read.points == []
     assert any(HOSTILE in text for text in read.texts)
+    assert not {"True", "False", "None"} & set(read.texts), "people do not say so"
 
 
 def test_a_check_as_paper_tells_each_answer_given(farm: Any, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
@@ -122,7 +123,7 @@ def test_a_season_counts_the_runs_between_its_days(farm: Any, tmp_path: Path) ->
     farm(*RUN, "--by", "Olav")
     path = tmp_path / "s.html"
     assert report(farm, path, "season", None, "--from", "2026-04-01", "--to", "2026-05-31").code == 0
-    assert any("10 h" in text and "1 runs" in text for text in Read(path.read_bytes()).texts)
+    assert any("10 h" in text and "1 run on 1 machine" in text for text in Read(path.read_bytes()).texts)
     assert report(farm, path, "season", None, "--from", "2026-05-02", "--to", "2026-05-31", "--replace").code == 0
     assert any("0 h" in text and "0 runs" in text for text in Read(path.read_bytes()).texts)
     assert report(farm, tmp_path / "n.html", "season", None, "--from", "2026-06-01", "--to", "2026-05-01").code != 0
