@@ -7,6 +7,7 @@ damage in one copy of a fact is not hidden behind an index.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from itertools import zip_longest
 from typing import Any
 
 from reelcare.register import chain, rollup, schema, witness
@@ -96,7 +97,7 @@ def prove_the_end(register: Register) -> list[Finding]:
         " WHERE terminal = ? ORDER BY place DESC LIMIT ?",
         register.terminal, TAIL + 1,
     )  # fmt: skip
-    for (place, *values, digest), before in zip(rows, [*rows[1:], None], strict=True):
+    for (place, *values, digest), before in zip_longest(rows, rows[1:]):
         if before is None and place != 1:
             break
         link = chain.GENESIS if before is None else str(before[-1])

@@ -95,3 +95,8 @@ def test_the_kind_is_that_of_the_nearest_mount(mounts_: str, path: str, kind: st
 def test_where_it_cannot_be_told_nothing_is(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
     monkeypatch.setattr(mounts, "MOUNTS", tmp_path / "none")
     assert mounts.network_kind(tmp_path) == ""
+
+
+def test_a_register_without_entries_has_a_whole_end(tmp_path: Path) -> None:
+    with Register(tmp_path / "empty.db") as empty:
+        assert prove_the_end(empty) == []
