@@ -9,6 +9,7 @@ from reelcare.cli import common
 from reelcare.core.checks.sheet_lint import lint
 from reelcare.register import proving
 from reelcare.register import sheets as loading
+from reelcare.register.opening import shown
 
 
 def rebuild(asked: argparse.Namespace) -> int:
@@ -90,7 +91,7 @@ def sheets(asked: argparse.Namespace) -> int:
 def paths(asked: argparse.Namespace) -> int:
     """Where things are kept."""
     told = {
-        "register": str(common.where(asked)),
+        "register": shown(common.where(asked)),
         "own_sheets": str(files.config_folder() / loading.OWN),
         "shipped_sheets": str(files.folder("checklists")),
         "demo": str(files.folder("demo")),

@@ -14,6 +14,7 @@ from typing import Any
 from reelcare import files
 from reelcare.cli.parser import Problem
 from reelcare.core.typed import clean
+from reelcare.register.opening import on_a_server
 from reelcare.register.register import Register
 
 
@@ -22,11 +23,12 @@ def now() -> datetime:
     return datetime.now(UTC)
 
 
-def where(asked: argparse.Namespace) -> Path:
-    """The register's file: as asked, else from the environment, else in the user's data folder."""
+def where(asked: argparse.Namespace) -> Path | str:
+    """The register: a file or a postgresql:// URL as asked, else from the environment; else a file in the user's
+    data folder."""
     named = getattr(asked, "register", None) or os.environ.get("REELCARE_REGISTER")
-    if named and named.startswith(("postgresql://", "postgres://")):
-        raise Problem("PostgreSQL registers are not supported by this version; name a file", 3)
+    if named and on_a_server(named):
+        return named
     return Path(named).expanduser() if named else files.data_folder() / "register.db"
 
 

@@ -63,7 +63,7 @@ def build_parser() -> argparse.ArgumentParser:
 def _common(parser: argparse.ArgumentParser, *, top: bool = False) -> None:
     parser.add_argument(
         "--register", metavar="WHERE", default=None if top else argparse.SUPPRESS,
-        help="the register's file (or the variable REELCARE_REGISTER)",
+        help="the register: a file, or postgresql://USER@HOST/DATABASE (or the variable REELCARE_REGISTER)",
     )  # fmt: skip
     if top:
         parser.add_argument("--units", choices=("metric", "us"), default=None, help="units shown")

@@ -16,7 +16,7 @@ from reelcare.core.upkeep.ahead import lines_ahead
 from reelcare.core.upkeep.now import DueLine
 from reelcare.core.upkeep.workload import WEEK, Week, monday
 from reelcare.core.upkeep.workload import workload as gathered
-from reelcare.register import proving, reading, schema, walks
+from reelcare.register import proving, reading, walks
 from reelcare.register.register import Register
 from reelcare.reports import out, page, records, season, tables
 
@@ -191,7 +191,7 @@ def _watch(asked: argparse.Namespace, folder: Path) -> int:
         seen: tuple[object, object] | None = None
         while True:
             now = common.now()
-            mark = (schema.rows(register.db, "PRAGMA data_version")[0][0], now.astimezone(register.zone).date())
+            mark = (register.change(), now.astimezone(register.zone).date())
             if mark != seen:
                 seen = mark
                 lines = _lines(register, now)

@@ -121,7 +121,7 @@ def carry_out(register: Register, path: Path, *, now: datetime) -> int:
 
 
 def _write(register: Register, file: Any, made: int) -> int:
-    with schema.plainly(register.path), register.db.atomic("DEFERRED"):
+    with register.db.looking():
         rows = schema.rows(register.db, f"{_ROWS} ORDER BY terminal, place")
     seal = hashlib.sha256()
     # no name and no time in the packing: the same entries make the same bytes
@@ -281,7 +281,7 @@ def clock_ahead(bundle: Bundle, now: datetime) -> timedelta:
 
 def carry_in(register: Register, bundle: Bundle) -> Look:
     """Bring a carry file in, all or nothing; what it brought."""
-    with schema.plainly(register.path), register.db.atomic("IMMEDIATE"):
+    with register.db.writing():
         found = look(register, bundle)
         here = {str(one) for (one,) in schema.rows(register.db, "SELECT digest FROM entry")}
         fresh = [one for one in bundle.entries if one.digest not in here]
@@ -295,7 +295,7 @@ def carry_in(register: Register, bundle: Bundle) -> Look:
             )
             for one in fresh
         ]  # fmt: skip
-        register.db.connection().executemany(_INSERT, rows)
+        register.db.many(_INSERT, rows)
         if any(base(one.terminal) == base(register.terminal) for one in fresh):
             register.take_another_name()
         _refold(register, fresh)

@@ -8,12 +8,12 @@ from __future__ import annotations
 
 import os
 import sqlite3
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from datetime import date, datetime, timedelta
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
-from reelcare.register import schema
+from reelcare.register import opening, schema, witness
 from reelcare.register.errors import CannotWrite, NotWhole, Refused
 from reelcare.register.proving import Head, prove
 
@@ -24,41 +24,121 @@ DAYS, WEEKS = 7, 8
 """How many daily and weekly copies are kept; yearly ones stay."""
 
 
-def copy(register: Register, path: Path) -> tuple[Head, ...]:
-    """A verified copy in a new file; the heads of its chains, to be written down and compared later.
+def copy(register: Register, to: Path | str) -> tuple[Head, ...]:
+    """A verified copy in a new file, or in an empty database on a server; the heads of its chains, to be written down
+    and compared later.
 
-    Raises Refused where the file exists, CannotWrite where it cannot be made, NotWhole where it does not prove whole.
+    Raises Refused where something is there already, CannotWrite where it cannot be made, NotWhole where it does not
+    prove whole.
     """
-    from reelcare.register.register import Register
-
+    if opening.on_a_server(to):
+        return _to_a_server(register, str(to))
+    path = Path(to)
     if path.exists():
         raise Refused(f"{path}: exists already; name another file")
+    if not path.parent.is_dir():
+        raise CannotWrite(f"{path}: cannot be made here (no such folder)")
     building = path.with_name(f".{path.name}.{os.getpid()}.new")
     try:
-        os.close(os.open(building, os.O_CREAT | os.O_EXCL | os.O_RDWR, 0o600))
-    except OSError as why:
-        raise CannotWrite(f"{path}: cannot be made here ({why.strerror})") from None
-    try:
-        with schema.plainly(path):
-            target = sqlite3.connect(building)
-            try:
-                register.db.connection().backup(target, pages=4096, sleep=0.01)
-                # a copy stands alone: no log beside it, which a restored file could take for its own
-                target.execute("PRAGMA journal_mode = DELETE")
-            finally:
-                target.close()
-        with Register(building, create=False) as made:
-            proof = prove(made)
-            with schema.plainly(path):
-                made.db.execute_sql("PRAGMA journal_mode = DELETE")
-        if not proof.whole:
-            first = proof.findings[0]
-            raise NotWhole(f"the copy did not prove whole ({first.place}: {first.what}); none was kept")
+        if isinstance(register.db, schema.Sqlite):
+            _backup(register, path, building)
+        else:
+            _carry_over(register, building)
+        heads = _proved(building, path)
         _settle(building, path)
     finally:
         for left in (building, *(building.with_name(building.name + end) for end in ("-wal", "-shm", "-journal"))):
             left.unlink(missing_ok=True)
+        witness.path_of(building).unlink(missing_ok=True)
+    return heads
+
+
+def _backup(register: Register, path: Path, building: Path) -> None:
+    """A copy of a file by the engine, page by page, while it is in use."""
+    try:
+        os.close(os.open(building, os.O_CREAT | os.O_EXCL | os.O_RDWR, 0o600))
+    except OSError as why:
+        raise CannotWrite(f"{path}: cannot be made here ({why.strerror})") from None
+    with schema.plainly(path):
+        target = sqlite3.connect(building)
+        try:
+            register.db.connection().backup(target, pages=4096, sleep=0.01)
+        finally:
+            target.close()
+
+
+def _proved(building: Path, path: Path) -> tuple[Head, ...]:
+    from reelcare.register.register import Register
+
+    with Register(building, create=False) as made:
+        heads = _heads_of_a_whole(made)
+        with schema.plainly(path):
+            # a copy stands alone: no log beside it, which a restored file could take for its own
+            made.db.execute_sql("PRAGMA journal_mode = DELETE")
+    return heads
+
+
+def _heads_of_a_whole(made: Register) -> tuple[Head, ...]:
+    proof = prove(made)
+    if not proof.whole:
+        first = proof.findings[0]
+        raise NotWhole(f"the copy did not prove whole ({first.place}: {first.what}); none was kept")
     return proof.heads
+
+
+TABLES = ("entry", "machine_now", "item_now", "pin", "pin_try")
+"""What goes from one kind of database to the other; what is about the place itself stays (`about`)."""
+AT_ONCE = 5000
+
+
+def _carry_over(register: Register, building: Path) -> None:
+    """Every row as it is, into a new file."""
+    from reelcare.register.register import Register
+
+    with Register(building) as made:
+        _fill(register, made)
+
+
+def _to_a_server(register: Register, url: str) -> tuple[Head, ...]:
+    """Every row as it is, into an empty database; all of it, or nothing."""
+    from reelcare.register.register import Register
+
+    with Register(url) as made:
+        if schema.rows(made.db, "SELECT 1 FROM entry LIMIT 1"):
+            raise Refused(f"{made.where}: has entries already; name an empty database")
+        with made.db.writing():
+            _fill(register, made)
+            heads = _heads_of_a_whole(made)
+        witness.keep(made)
+    return heads
+
+
+def _fill(register: Register, made: Register) -> None:
+    with register.db.looking(), made.db.writing():
+        for table in TABLES:
+            if not register.db.has_table(table):
+                continue  # a register of an older version that can only be read
+            for names, rows in _pages(register, table):
+                marks = ", ".join("?" * len(names))
+                made.db.many(f"INSERT INTO {table} ({', '.join(names)}) VALUES ({marks})", rows)
+        zone = schema.rows(register.db, "SELECT value FROM about WHERE name = 'zone'")[0][0]
+        made.db.execute_sql("UPDATE about SET value = ? WHERE name = 'zone'", (zone,))
+        made.db.numbers_go_on()
+
+
+def _pages(register: Register, table: str) -> Iterator[tuple[list[str], list[tuple[Any, ...]]]]:
+    """A table's columns and rows; entries, of which there can be millions, page by page."""
+    last = 0
+    while True:
+        more = f"WHERE number > {last} ORDER BY number LIMIT {AT_ONCE}" if table == "entry" else ""
+        found = register.db.execute_sql(f"SELECT * FROM {table} {more}")
+        names = [str(column[0]) for column in found.description]
+        rows = found.fetchall()
+        if rows:
+            yield names, rows
+        if not more or len(rows) < AT_ONCE:
+            return
+        last = int(rows[-1][names.index("number")])
 
 
 def _settle(building: Path, path: Path) -> None:

@@ -48,12 +48,11 @@ def build(register: Register, now: datetime) -> None:
     began = opened - timedelta(days=365 + 14)
     known = sheets.load()
     supervisor = _enrol(register, estate["people"], began)
-    register.db.execute_sql("PRAGMA synchronous = 1")  # a demo may be lost in a power cut; it is made anew
-    for plain in estate["machines"]:
-        machine = _add(register, plain, known, supervisor, opened, today)
-        _play(register, machine, opened, today)
-        _ending(register, machine, today, now)
-    register.db.execute_sql("PRAGMA synchronous = 2")
+    with register.db.hurried():  # a demo may be lost in a power cut; it is made anew
+        for plain in estate["machines"]:
+            machine = _add(register, plain, known, supervisor, opened, today)
+            _play(register, machine, opened, today)
+            _ending(register, machine, today, now)
 
 
 def _enrol(register: Register, known: list[Mapping[str, str]], began: datetime) -> str:

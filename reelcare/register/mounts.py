@@ -27,14 +27,14 @@ def network_kind(path: Path, mounts: str | None = None) -> str:
         except OSError:
             return ""
         path = path.resolve()
-    best, kind = -1, ""
+    place, best, kind = str(path), -1, ""
     for line in mounts.splitlines():
         before, mark, after = line.partition(" - ")
         words, rest = before.split(), after.split()
         if not mark or len(words) < 5 or not rest:
             continue
-        at = Path(words[4].replace("\\040", " ").replace("\\011", "\t").replace("\\134", "\\"))
-        if (path == at or at in path.parents) and len(at.parts) >= best:
-            best, kind = len(at.parts), rest[0]
+        at = words[4].replace("\\040", " ").replace("\\011", "\t").replace("\\134", "\\").rstrip("/")
+        if len(at) >= best and (place == at or place.startswith(f"{at}/")):
+            best, kind = len(at), rest[0]
     fuse = kind.startswith("fuse.") and kind not in ("fuse.gvfsd-fuse", "fuse.portal")
     return kind if kind in NETWORK or fuse else ""

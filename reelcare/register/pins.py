@@ -32,6 +32,10 @@ ANYBODY = ""
 FREE_OVER_ALL = 20
 NOT_RIGHT = "name or PIN is not right"
 POOR = {"1234", "4321", "12345", "123456", "654321", "1212", "2580"}
+_PUT = (
+    "INSERT INTO pin (person, way, salt, hash) VALUES (?, ?, ?, ?) ON CONFLICT (person) DO UPDATE SET"
+    " way = excluded.way, salt = excluded.salt, hash = excluded.hash"
+)
 
 
 def hashed(pin: str, salt: bytes, way: str) -> str:
@@ -82,8 +86,8 @@ def put(register: Register, person: str, pin: str, *, by: str) -> None:
         raise Refused(why)
     salt = os.urandom(16)
     row = (person, WAY, salt.hex(), hashed(pin, salt, WAY))
-    with schema.plainly(register.path), register.db.atomic("IMMEDIATE"):
-        register.db.execute_sql("INSERT OR REPLACE INTO pin (person, way, salt, hash) VALUES (?, ?, ?, ?)", row)
+    with register.db.writing():
+        register.db.execute_sql(_PUT, row)
         register.db.execute_sql("DELETE FROM pin_try WHERE person = ?", (person,))
     register.signed.discard(person)
 
@@ -93,7 +97,7 @@ def unlock(register: Register, person: str, *, by: str) -> None:
     if register.roles().get(by) != "supervisor":
         raise NotAllowed(f"{by} may unlock nobody; that takes a supervisor")
     register.must_have_signed(by)
-    with schema.plainly(register.path), register.db.atomic("IMMEDIATE"):
+    with register.db.writing():
         register.db.execute_sql("DELETE FROM pin_try WHERE person IN (?, ?)", (person, ANYBODY))
 
 
@@ -107,7 +111,7 @@ def check(register: Register, person: str, pin: str, *, now: datetime) -> None:
     right = hmac.compare_digest(hashed(pin, bytes.fromhex(salt), way), kept or "0" * 64)
     if not right or not found:
         raise NotAllowed(NOT_RIGHT)
-    with schema.plainly(register.path), register.db.atomic("IMMEDIATE"):
+    with register.db.writing():
         register.db.execute_sql("DELETE FROM pin_try WHERE person IN (?, ?)", (person, ANYBODY))
         if way != WAY:
             fresh = os.urandom(16)
@@ -121,7 +125,7 @@ def _count(register: Register, person: str, now: datetime) -> str | None:
     from reelcare.register.register import milliseconds
 
     at = milliseconds(now)
-    with schema.plainly(register.path), register.db.atomic("IMMEDIATE"):
+    with register.db.writing():
         for name, free in ((person, FREE), (ANYBODY, FREE_OVER_ALL)):
             rows = schema.rows(register.db, "SELECT failed, last FROM pin_try WHERE person = ?", name)
             failed, last = rows[0] if rows else (0, 0)
@@ -133,7 +137,7 @@ def _count(register: Register, person: str, now: datetime) -> str | None:
         for name in (person, ANYBODY):
             register.db.execute_sql(
                 "INSERT INTO pin_try (person, failed, last) VALUES (?, 1, ?)"
-                " ON CONFLICT (person) DO UPDATE SET failed = failed + 1, last = excluded.last",
+                " ON CONFLICT (person) DO UPDATE SET failed = pin_try.failed + 1, last = excluded.last",
                 (name, at),
             )
     return None

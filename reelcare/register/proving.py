@@ -66,22 +66,15 @@ def _begins(terminal: str, first: Link, chains: dict[str, list[Link]]) -> tuple[
 
 
 _SCAN = (
-    "SELECT place, id, kind, machine, happened, recorded, terminal, person, body, digest FROM entry NOT INDEXED"
+    "SELECT place, id, kind, machine, happened, recorded, terminal, person, body, digest FROM entry {scan}"
     " ORDER BY number"
 )
 
 
 def prove(register: Register) -> Proof:
     """The full proof. The register is only read."""
-    db = register.db
-    connection = db.connection()
-    before = connection.text_factory
-    # text that is damaged is read all the same, so that its entry can be named
-    connection.text_factory = lambda data: data.decode("utf-8", "replace")
-    try:
+    with register.db.looking(), register.db.damaged_text_is_read():
         return _prove(register)
-    finally:
-        connection.text_factory = before
 
 
 TAIL = 50
@@ -110,11 +103,13 @@ def prove_the_end(register: Register) -> list[Finding]:
 
 def _prove(register: Register) -> Proof:
     db = register.db
-    findings = [Finding("file", str(text)) for (text,) in schema.rows(db, "PRAGMA integrity_check(20)") if text != "ok"]
+    findings = [Finding("file", text) for text in db.faults()]
     heads: dict[str, tuple[int, str]] = {}
     waiting: dict[str, list[Link]] = {}
     count = 0
-    for place, id, kind, machine, happened, recorded, terminal, person, body, digest in schema.rows(db, _SCAN):
+    for place, id, kind, machine, happened, recorded, terminal, person, body, digest in schema.rows(
+        db, _SCAN.format(scan=db.by_scan)
+    ):
         count += 1
         values = (id, kind, machine, happened, recorded, terminal, person, body)
         waiting.setdefault(terminal, []).append((place, digest, (*values[:5], base(terminal), *values[6:]), str(id)))

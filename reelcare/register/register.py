@@ -21,7 +21,7 @@ from reelcare.core.machine.card import Card, CardError, read_card
 from reelcare.core.upkeep.plan import Plan
 from reelcare.core.upkeep.plan_table import PlanError, read_plan
 from reelcare.core.upkeep.tally import PlanBook, Tally
-from reelcare.register import chain, pins, rollup, schema, witness, zones
+from reelcare.register import chain, opening, pins, rollup, schema, witness, zones
 from reelcare.register.errors import NotAllowed, Refused
 from reelcare.register.ids import Ids
 
@@ -53,6 +53,15 @@ class Draft:
     machine: str | None = None
 
 
+def plain(tag: str) -> str:
+    """A tag as it is looked up: the letters A to Z small, as both databases do it for this column.
+
+    >>> plain("R7-Éa")
+    'r7-Éa'
+    """
+    return "".join(letter.lower() if letter.isascii() else letter for letter in tag)
+
+
 def milliseconds(moment: datetime) -> int:
     """Milliseconds since 1970 of an aware moment."""
     if moment.tzinfo is None:
@@ -76,21 +85,19 @@ WITNESSED = (e.CheckEnded, e.Release, e.Fault)
 class Register:
     """An open register."""
 
-    def __init__(self, path: Path, *, create: bool = True, entropy: Callable[[int], bytes] = os.urandom) -> None:
-        self.path = path
-        self.db = schema.open_database(path, create=create)
-        self.heed = schema.heed(path)
-        """What a person should know of how this register stands, in one line; '' where nothing."""
+    def __init__(self, where: Path | str, *, create: bool = True, entropy: Callable[[int], bytes] = os.urandom) -> None:
+        """Open the register in a file, or the one on a server where `where` is a postgresql:// URL."""
+        opened = opening.open_register(where, create=create, entropy=entropy)
+        self.db = opened.db
+        self.path: Path = opened.path
+        """The register's file; for one on a server, the place of what this computer keeps of it (`opening.py`)."""
         self._ids = Ids(entropy)
-        about = dict(schema.rows(self.db, "SELECT name, value FROM about"))
-        if "terminal" not in about:
-            about = self._settle_in(entropy)
-        self.terminal: str = about["terminal"]
-        self.zone: tzinfo = zones.zone(about["zone"])
+        self.terminal: str = opened.terminal
+        self.zone: tzinfo = zones.zone(opened.zone)
         self._plans: tuple[int, PlanBook] | None = None
         self._cards: dict[str, Card] = {}
         self.kept_sheets: dict[str, Sheet] = {}
-        self.knows_pins = bool(schema.rows(self.db, "SELECT 1 FROM sqlite_master WHERE name = 'pin'"))
+        self.knows_pins = self.db.has_table("pin")
         """Whether it has a table for PINs: one of an older version that can only be read has none."""
         self._wrote = False
         self.signed: set[str] = set()
@@ -98,12 +105,19 @@ class Register:
         self.ask_pin: Callable[[str], str] | None = None
         """Asks a person for their PIN, where a face can; the answer is what they gave."""
 
-    def _settle_in(self, entropy: Callable[[int], bytes]) -> dict[str, str]:
-        about = {"terminal": entropy(6).hex(), "zone": zones.name_of_here()}
-        with schema.plainly(self.path), self.db.atomic("IMMEDIATE"):
-            for name, value in about.items():
-                self.db.execute_sql("INSERT OR IGNORE INTO about (name, value) VALUES (?, ?)", (name, value))
-        return dict(schema.rows(self.db, "SELECT name, value FROM about"))
+    @property
+    def where(self) -> str:
+        """How this register is named to people."""
+        return str(self.db.where)
+
+    @property
+    def heed(self) -> str:
+        """What a person should know of where this register stands, in one line; '' where nothing."""
+        return str(self.db.heed)
+
+    def change(self) -> object:
+        """A mark that is another one once another program has written."""
+        return self.db.change()
 
     def close(self) -> None:
         """Close the file, its heads witnessed."""
@@ -119,8 +133,7 @@ class Register:
 
     def take_another_name(self) -> None:
         """Go on under another name: a copy of this register has written under the one that it had."""
-        self.terminal = os.urandom(6).hex()
-        self.db.execute_sql("UPDATE about SET value = ? WHERE name = 'terminal'", (self.terminal,))
+        self.terminal = opening.another_terminal(self.db, self.path)
 
     def forget_plans(self) -> None:
         """Plans have come in by another way than the door."""
@@ -170,7 +183,7 @@ class Register:
 
         Two terminals that were apart can have given one tag to two machines: then only an id tells which is meant.
         """
-        found = schema.rows(self.db, "SELECT machine FROM machine_now WHERE tag = ? COLLATE NOCASE", tag)
+        found = schema.rows(self.db, "SELECT machine FROM machine_now WHERE LOWER(tag) = ?", plain(tag))
         if not found and len(tag) == 36:
             found = schema.rows(self.db, "SELECT machine FROM machine_now WHERE machine = ?", tag)
         if len(found) > 1:
@@ -219,7 +232,7 @@ class Register:
         Raises Refused (with what would be right), NotAllowed, Busy or CannotWrite; then nothing was written.
         """
         self.must_have_signed(by)
-        with schema.plainly(self.path), self.db.atomic("IMMEDIATE"):
+        with self.db.writing():
             work = rollup.Work(self, now)
             written = []
             for draft in drafts:
@@ -311,8 +324,8 @@ class Register:
         tag = str(what.card.get("tag", ""))
         other = schema.rows(
             self.db,
-            "SELECT machine FROM machine_now WHERE tag = ? COLLATE NOCASE AND machine <> ?",
-            tag,
+            "SELECT machine FROM machine_now WHERE LOWER(tag) = ? AND machine <> ?",
+            plain(tag),
             machine or "",
         )
         return [f"tag: {tag} is another machine's already"] if other else []
@@ -392,8 +405,7 @@ class Register:
                     progress(number, len(runs))
                 yield (id, "run", machine, ended, recorded, terminal, by, None, body, place, before)
 
-        connection = self.db.connection()
-        connection.executemany(_INSERT, rows())
+        self.db.many(_INSERT, rows())
         return written
 
     # the way out
@@ -415,7 +427,7 @@ class Register:
 
     def rebuild(self) -> list[str]:
         """Work all derived tables out anew and say what had to change: nothing, in a whole register."""
-        with schema.plainly(self.path), self.db.atomic("IMMEDIATE"):
+        with self.db.writing():
             return rollup.rebuild(self)
 
 

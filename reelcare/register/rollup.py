@@ -32,6 +32,12 @@ _ITEM_COLUMNS = (
     " late_millimetres, from_runs, due_runs, late_runs, from_day, due_day, late_day"
 )
 
+_KEEP_MACHINE = (
+    f"INSERT INTO machine_now ({_MACHINE_COLUMNS}) VALUES ({', '.join('?' * 9)}) ON CONFLICT (machine) DO UPDATE SET "
+    + ", ".join(f"{name} = excluded.{name}" for name in _MACHINE_COLUMNS.split(", ")[1:])
+)
+_KEEP_ITEM = f"INSERT INTO item_now ({_ITEM_COLUMNS}) VALUES ({', '.join('?' * 16)})"
+
 
 def refers(what: e.What) -> str | None:
     """What an entry is looked up by: the entry it is about; a kept sheet by its content."""
@@ -222,7 +228,7 @@ def write_runs(
     """
     if not runs:
         return
-    with schema.plainly(register.path), register.db.atomic("IMMEDIATE"):
+    with register.db.writing():
         work = Work(register, now)
         for machine in {machine for machine, _, _ in runs}:
             work.known[machine] = register.of_machine(machine)
@@ -254,14 +260,11 @@ def keep(register: Register, machine: str, tally: Tally, *, items: bool = True) 
     """Write a machine's rows of the rollup; those of its items only where they may have changed."""
     db = register.db
     row = _machine_row(machine, tally)
-    marks = ", ".join("?" * len(row))
-    db.execute_sql(f"INSERT OR REPLACE INTO machine_now ({_MACHINE_COLUMNS}) VALUES ({marks})", row)
+    db.execute_sql(_KEEP_MACHINE, row)
     if not items:
         return
     db.execute_sql("DELETE FROM item_now WHERE machine = ?", (machine,))
-    marks = ", ".join("?" * 16)
-    for item_row in _item_rows(register, machine, tally):
-        db.execute_sql(f"INSERT INTO item_now ({_ITEM_COLUMNS}) VALUES ({marks})", item_row)
+    db.many(_KEEP_ITEM, _item_rows(register, machine, tally))
 
 
 def differences(register: Register) -> list[str]:

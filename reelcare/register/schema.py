@@ -9,33 +9,17 @@ from __future__ import annotations
 import contextlib
 import os
 import shutil
-import sqlite3
-import sys
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from pathlib import Path
-from typing import Any
+from typing import Any, ClassVar
 from urllib.parse import quote
 
-# peewee tries to import psycopg when it is itself imported, which costs more than all of the rest; a register
-# in a file has no use for it
-_no_postgres = "psycopg" not in sys.modules
-if _no_postgres:
-    sys.modules["psycopg"] = None  # type: ignore[assignment]
-import peewee as pw  # noqa: E402 -- after the guard above
+from reelcare.register import steps
+from reelcare.register.engine import Engine, plainly, pw, rows, rows_named
+from reelcare.register.errors import CannotWrite, NotThere
+from reelcare.register.mounts import network_kind
 
-if _no_postgres:
-    del sys.modules["psycopg"]
-
-from reelcare.register import steps  # noqa: E402
-from reelcare.register.errors import (  # noqa: E402
-    Busy,
-    CannotWrite,
-    NotThere,
-    NotWhole,
-    Refused,
-    RegisterError,
-)
-from reelcare.register.mounts import network_kind  # noqa: E402
+__all__ = ["Engine", "Sqlite", "open_database", "plainly", "rows", "rows_named"]
 
 MAGIC = b"SQLite format 3\x00"
 ROOM_NEEDED = 8 * 1024 * 1024
@@ -53,6 +37,60 @@ PRAGMAS = {
 
 EXTRA = 3
 """The sync that a rollback journal needs so that a commit survives a power cut; used where there can be no WAL."""
+
+
+class Sqlite(Engine, pw.SqliteDatabase):
+    """A register in a file."""
+
+    greatest: ClassVar[str] = "MAX"
+    by_scan: ClassVar[str] = "NOT INDEXED"
+
+    def __init__(self, path: Path, *, uri: str = "") -> None:
+        more = {"uri": True} if uri else {}
+        super().__init__(uri or str(path), autoconnect=False, lock_type="IMMEDIATE", timeout=5, **more)
+        self.where = str(path)
+
+    @contextlib.contextmanager
+    def hurried(self) -> Iterator[None]:
+        """While it lasts, commits are not waited for (NORMAL)."""
+        before = rows(self, "PRAGMA synchronous")[0][0]
+        self.execute_sql("PRAGMA synchronous = 1")
+        try:
+            yield
+        finally:
+            self.execute_sql(f"PRAGMA synchronous = {before}")
+
+    def shape(self) -> int:
+        """How many steps of the schema this register has taken."""
+        return steps.taken(self)
+
+    def has_table(self, name: str) -> bool:
+        """Whether there is a table of this name."""
+        return bool(rows(self, "SELECT 1 FROM sqlite_master WHERE name = ?", name))
+
+    def many(self, sql: str, values: Iterable[tuple[Any, ...]]) -> None:
+        """One statement for many rows of values."""
+        self.connection().executemany(sql, values)
+
+    def change(self) -> object:
+        """A mark that is another one once another connection has written."""
+        return rows(self, "PRAGMA data_version")[0][0]
+
+    def faults(self) -> list[str]:
+        """What SQLite finds wrong with tables, indexes and references."""
+        found = [str(text) for (text,) in rows(self, "PRAGMA integrity_check(20)") if text != "ok"]
+        return found + [f"{row[0]}: a row refers to nothing" for row in rows(self, "PRAGMA foreign_key_check")]
+
+    @contextlib.contextmanager
+    def damaged_text_is_read(self) -> Iterator[None]:
+        """While it lasts, text that is no UTF-8 is read all the same, so that its entry can be named."""
+        connection = self.connection()
+        before = connection.text_factory
+        connection.text_factory = lambda data: data.decode("utf-8", "replace")
+        try:
+            yield
+        finally:
+            connection.text_factory = before
 
 
 class Table(pw.Model):
@@ -118,7 +156,7 @@ class MachineNowRow(Table):
         table_name = "machine_now"
 
 
-def open_database(path: Path, *, create: bool) -> pw.SqliteDatabase:
+def open_database(path: Path, *, create: bool) -> Sqlite:
     """The register at `path`, with every step taken. Raises a RegisterError in one clear line."""
     if path.exists():
         _refuse_strangers(path)
@@ -129,11 +167,10 @@ def open_database(path: Path, *, create: bool) -> pw.SqliteDatabase:
     if not os.access(path.parent, os.W_OK):
         return _open_to_read(path)
     _refuse_full_disk(path)
-    db = pw.SqliteDatabase(str(path), autoconnect=False, lock_type="IMMEDIATE", timeout=5)
-    return _connected(db, path)
+    return _connected(Sqlite(path), path)
 
 
-def _open_to_read(path: Path) -> pw.SqliteDatabase:
+def _open_to_read(path: Path) -> Sqlite:
     """A register in a folder that nothing can be written to, such as an auditor's copy: it can be read.
 
     The engine cannot make its shared memory there, so the file is opened as one that does not change.
@@ -142,11 +179,10 @@ def _open_to_read(path: Path) -> pw.SqliteDatabase:
     if wal.exists() and wal.stat().st_size:
         raise CannotWrite(f"{path}: its folder is read-only and it was not closed; copy both files elsewhere")
     uri = f"file:{quote(str(path.resolve()))}?mode=ro&immutable=1"
-    db = pw.SqliteDatabase(uri, uri=True, autoconnect=False, lock_type="IMMEDIATE")
-    return _connected(db, path, reads_only=True)
+    return _connected(Sqlite(path, uri=uri), path, reads_only=True)
 
 
-def _connected(db: pw.SqliteDatabase, path: Path, *, reads_only: bool = False) -> pw.SqliteDatabase:
+def _connected(db: Sqlite, path: Path, *, reads_only: bool = False) -> Sqlite:
     with plainly(path):
         db.connect()
         try:
@@ -157,7 +193,7 @@ def _connected(db: pw.SqliteDatabase, path: Path, *, reads_only: bool = False) -
     return db
 
 
-def _settle(db: pw.SqliteDatabase, path: Path, *, reads_only: bool) -> None:
+def _settle(db: Sqlite, path: Path, *, reads_only: bool) -> None:
     done = steps.taken(db)
     if done > steps.NEWEST:
         raise NotThere(
@@ -165,6 +201,7 @@ def _settle(db: pw.SqliteDatabase, path: Path, *, reads_only: bool) -> None:
             "open it with a newer reelcare"
         )
     network = network_kind(path)
+    db.heed = _heed(path, network)
     for name, value in PRAGMAS.items():
         if name != "journal_mode":
             db.execute_sql(f"PRAGMA {name} = {value}")
@@ -179,9 +216,7 @@ def _settle(db: pw.SqliteDatabase, path: Path, *, reads_only: bool) -> None:
         db.execute_sql(f"PRAGMA journal_mode = {wanted}")
 
 
-def heed(path: Path) -> str:
-    """What a person should know of where a register stands; '' where nothing."""
-    network = network_kind(path)
+def _heed(path: Path, network: str) -> str:
     if not network:
         return ""
     return (
@@ -225,7 +260,7 @@ def _make_empty(path: Path) -> None:
     try:
         _refuse_full_disk(building)
         with plainly(path):
-            db = pw.SqliteDatabase(str(building), autoconnect=False, lock_type="IMMEDIATE")
+            db = Sqlite(building)
             db.connect()
             db.execute_sql(f"PRAGMA application_id = {steps.APPLICATION_ID}")
             steps.take(db)
@@ -249,50 +284,3 @@ def _refuse_full_disk(path: Path) -> None:
         raise CannotWrite(
             f"{path}: only {free // 1024} KiB are free on this disk; make room (at least 8 MiB) and try again"
         )
-
-
-_PLAIN: tuple[tuple[str, type[RegisterError], str], ...] = (
-    ("locked", Busy, "another program is writing to it; nothing was saved, try again"),
-    ("busy", Busy, "another program is writing to it; nothing was saved, try again"),
-    ("full", CannotWrite, "the disk is full; nothing was saved: make room and try again"),
-    ("readonly", CannotWrite, "it is read-only here; nothing was saved"),
-    ("unable to open", CannotWrite, "it cannot be opened here (folder missing, or not yours)"),
-    ("disk I/O", CannotWrite, "the disk failed; nothing was saved"),
-    ("malformed", NotWhole, "it is damaged; keep it as it is and go back to a copy"),
-    ("decode to UTF-8", NotWhole, "it is damaged; keep it as it is and go back to a copy"),
-    ("not a database", NotThere, "not a register of ours; it was left as it was"),
-)
-
-
-@contextlib.contextmanager
-def plainly(path: object) -> Iterator[None]:
-    """Turns what the engine says into a RegisterError in plain words."""
-    try:
-        yield
-    except (pw.PeeweeException, sqlite3.Error) as why:
-        raise _told(path, why) from why
-
-
-def _told(path: object, why: Exception) -> RegisterError:
-    text = str(why)
-    for mark, kind, says in _PLAIN:
-        if mark in text:
-            return kind(f"{path}: {says}")
-    return Refused(f"{path}: {text}")
-
-
-def rows(db: pw.SqliteDatabase, sql: str, *values: Any) -> list[tuple[Any, ...]]:
-    """All rows of one SELECT. Raises a RegisterError in plain words."""
-    try:
-        return list(db.execute_sql(sql, values).fetchall())
-    except (pw.PeeweeException, sqlite3.Error) as why:
-        raise _told(db.database, why) from why
-
-
-def rows_named(db: pw.SqliteDatabase, sql: str, values: dict[str, Any]) -> list[tuple[Any, ...]]:
-    """All rows of one SELECT whose values have names."""
-    cursor = db.connection().execute(sql, values)
-    try:
-        return list(cursor.fetchall())
-    finally:
-        cursor.close()

@@ -4,7 +4,7 @@ once released. `user_version` says how many have been taken.
 
 from __future__ import annotations
 
-from peewee import SqliteDatabase
+from typing import Any
 
 APPLICATION_ID = 0x5265656C
 """What marks a file as one of ours ("Reel" in ASCII), at offset 68 of the file."""
@@ -84,12 +84,12 @@ STEPS: tuple[tuple[str, ...], ...] = (FIRST, PINS)
 NEWEST = len(STEPS)
 
 
-def taken(db: SqliteDatabase) -> int:
+def taken(db: Any) -> int:
     """How many steps this register has taken."""
     return int(db.execute_sql("PRAGMA user_version").fetchone()[0])
 
 
-def take(db: SqliteDatabase) -> int:
+def take(db: Any) -> int:
     """Take the steps that are still to be taken; returns how many that was."""
     done = taken(db)
     for number, step in enumerate(STEPS[done:], start=done + 1):

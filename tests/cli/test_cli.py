@@ -248,7 +248,7 @@ def test_a_wrong_answer_to_a_stop_question_is_confirmed_and_holds(farm: Any, mon
         (("check", "R1", "no-sheet", "--by", "Olav"), 2, "no such sheet"),
         (("nonsense",), 2, "invalid choice"),
         (("--register", "no/such.db", "prove"), 3, "no such register"),
-        (("--register", "postgresql://x/y", "yard"), 3, "not supported"),
+        (("--register", "postgresql://x:y@127.0.0.1:1/z", "yard"), 3, "no server answers there"),
         (("demo", "--no-app"), 2, "--at"),
     ],
 )  # fmt: skip

@@ -1,4 +1,8 @@
-"""A register in a folder of its own, with people, a machine and a fixed clock."""
+"""A register in a folder of its own, or on a server, with people, a machine and a fixed clock.
+
+What is true of a register is tried on both: a test that asks for `register` or `yard` runs once in a file and once on
+a PostgreSQL server. What is true of a file alone says so: `@in_a_file`, from `tests.servers`.
+"""
 
 from collections.abc import Iterator
 from dataclasses import dataclass, field
@@ -9,8 +13,11 @@ from typing import Any
 import pytest
 
 from reelcare.core import entries as e
-from reelcare.register import people
+from reelcare.register import people, schema
 from reelcare.register.register import Register
+from tests.servers import postgres_server
+
+__all__ = ["postgres_server"]
 
 START = datetime(2026, 5, 1, 6, tzinfo=UTC)
 CARD: dict[str, Any] = {
@@ -25,10 +32,15 @@ class Yard:
 
     register: Register
     machine: str
+    place: Path | str = ""
     start: datetime = START
     now: datetime = START
     by: str = "Mara"
     written: list[e.Entry] = field(default_factory=list)
+
+    def again(self) -> Register:
+        """The same register, opened once more."""
+        return Register(self.place)
 
     def add(self, what: e.What, *, at: datetime | None = None, by: str = "", machine: str | None = None) -> e.Entry:
         self.now += timedelta(minutes=1)
@@ -49,18 +61,38 @@ class Yard:
         return self.add(e.Run(started=started, ended=ended, metres=metres, **more), at=ended)
 
 
-@pytest.fixture
-def register(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[Register]:
+def let_be_changed(register: Register) -> None:
+    """Take away what forbids a change of entries, as somebody could who has the file or the server in hand."""
+    on = "" if isinstance(register.db, schema.Sqlite) else " ON entry"
+    register.db.execute_sql(f"DROP TRIGGER entry_is_never_changed{on}")
+    register.db.execute_sql(f"DROP TRIGGER entry_is_never_removed{on}")
+
+
+@pytest.fixture(params=["file", "server"])
+def place(request: pytest.FixtureRequest, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[Path | str]:
+    """Where a register can be made: a file that is not there yet, and an empty database on a server."""
     monkeypatch.setenv("TZ", "UTC")
-    with Register(tmp_path / "r.db") as one:
+    if request.param == "file":
+        yield tmp_path / "r.db"
+        return
+    monkeypatch.setenv("XDG_DATA_HOME", str(tmp_path / "data"))
+    server = request.getfixturevalue("postgres_server")
+    url = server.fresh()
+    yield url
+    server.drop(url)
+
+
+@pytest.fixture
+def register(place: Path | str) -> Iterator[Register]:
+    with Register(place) as one:
         yield one
 
 
 @pytest.fixture
-def yard(register: Register) -> Yard:
+def yard(register: Register, place: Path | str) -> Yard:
     people.enrol(register, "Mara", "supervisor", by="Mara", now=START)
     people.enrol(register, "Tove", "mechanic", by="Mara", now=START)
     people.enrol(register, "Olav", "operator", by="Mara", now=START)
     entry = register.add(e.Carded(card=CARD), by="Mara", now=START)
     assert entry.machine is not None
-    return Yard(register, entry.machine)
+    return Yard(register, entry.machine, place)

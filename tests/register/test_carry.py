@@ -18,6 +18,7 @@ from reelcare.register import carry, people, reading, schema
 from reelcare.register.errors import NotWhole, Refused
 from reelcare.register.proving import prove
 from reelcare.register.register import Register
+from tests.servers import in_a_file
 
 START = datetime(2026, 5, 1, 6, tzinfo=UTC)
 
@@ -112,6 +113,7 @@ def test_readings_that_contradict_each_other_stay_and_count_for_nothing(
     assert prove(other).whole
 
 
+@in_a_file
 def test_the_same_register_copied_and_written_on_in_both_places(yard: Any, tmp_path: Path) -> None:
     # the same laptop image twice: one terminal's name, two chains from one place on
     yard.register.db.execute_sql("PRAGMA wal_checkpoint(TRUNCATE)")

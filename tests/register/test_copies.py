@@ -14,6 +14,8 @@ from reelcare.register import copies, schema
 from reelcare.register.errors import CannotWrite, NotWhole, Refused
 from reelcare.register.proving import prove
 from reelcare.register.register import Register
+from tests.register.conftest import let_be_changed
+from tests.servers import in_a_file
 
 
 def test_a_copy_is_whole_private_and_stands_alone(yard: Any, tmp_path: Path) -> None:
@@ -37,7 +39,7 @@ def test_no_file_is_written_over(yard: Any, tmp_path: Path) -> None:
 
 
 def test_a_register_that_is_not_whole_gives_no_copy(yard: Any, tmp_path: Path) -> None:
-    yard.register.db.execute_sql("DROP TRIGGER entry_is_never_changed")
+    let_be_changed(yard.register)
     yard.register.db.execute_sql("UPDATE entry SET person = 'Nobody' WHERE place = 2")
     with pytest.raises(NotWhole, match="did not prove whole"):
         copies.copy(yard.register, tmp_path / "copy.db")
@@ -51,7 +53,7 @@ def test_copies_made_while_others_write_are_whole(yard: Any, tmp_path: Path) -> 
 
     def write() -> None:
         try:
-            with Register(yard.register.path) as mine:
+            with yard.again() as mine:
                 at = yard.now
                 while not stop.is_set():
                     at += timedelta(seconds=1)
@@ -77,6 +79,7 @@ def test_copies_made_while_others_write_are_whole(yard: Any, tmp_path: Path) -> 
     assert counts == sorted(counts)
 
 
+@in_a_file
 def test_a_restored_copy_is_not_spoilt_by_an_old_log(yard: Any, tmp_path: Path) -> None:
     """A copy put in the place of a register whose log is still there."""
     path = tmp_path / "shop.db"

@@ -12,6 +12,7 @@ import pytest
 from reelcare.register import proving, schema, steps
 from reelcare.register.errors import Busy, CannotWrite, NotThere, RegisterError
 from reelcare.register.register import Register
+from tests.servers import in_a_file
 
 
 def strangers(folder: Path) -> dict[str, Path]:
@@ -56,6 +57,7 @@ def test_a_register_that_is_not_there_is_made_only_where_that_is_meant(tmp_path:
     assert not list(tmp_path.glob("**/*.new"))
 
 
+@in_a_file
 def test_a_busy_register_says_so_and_nothing_is_written(yard: object, monkeypatch: pytest.MonkeyPatch) -> None:
     from reelcare.core import entries as e
 
@@ -72,6 +74,7 @@ def test_a_busy_register_says_so_and_nothing_is_written(yard: object, monkeypatc
     yard.add(e.Reading(counter="hours", value=1))  # type: ignore[attr-defined]
 
 
+@in_a_file
 def test_a_read_only_register_says_so(yard: object) -> None:
     from reelcare.core import entries as e
 

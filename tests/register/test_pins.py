@@ -9,7 +9,7 @@ import pytest
 from reelcare.core import entries as e
 from reelcare.register import carry, pins, schema
 from reelcare.register.errors import NotAllowed, Refused
-from reelcare.register.register import Register
+from tests.servers import in_a_file
 
 PIN = "739104"
 
@@ -43,7 +43,7 @@ def test_who_has_a_pin_signs_with_it_and_others_as_before(locked: Any) -> None:
     assert attempt(locked, PIN) == ""
     locked.add(note, by="Olav")
     # a register that is opened again asks again
-    with Register(locked.register.path) as again, pytest.raises(NotAllowed):
+    with locked.again() as again, pytest.raises(NotAllowed):
         again.add(note, machine=locked.machine, by="Olav", now=locked.now)
 
 
@@ -85,7 +85,7 @@ def test_attempts_wait_longer_and_longer_and_then_a_supervisor_unlocks(locked: A
 def test_a_restart_another_terminal_and_a_clock_set_back_take_no_attempt_back(locked: Any) -> None:
     for _ in range(pins.FREE):
         attempt(locked, "wrong!")
-    with Register(locked.register.path) as again:
+    with locked.again() as again:
         with pytest.raises(NotAllowed, match="wait 5 s"):
             pins.check(again, "Olav", PIN, now=locked.now)
         with pytest.raises(NotAllowed, match="wait 5 s"):
@@ -125,6 +125,7 @@ def test_a_pin_kept_the_old_way_is_hashed_anew_when_it_is_given(locked: Any, mon
     assert attempt(locked, PIN) == ""
 
 
+@in_a_file
 def test_a_pin_is_in_no_entry_no_carry_file_and_not_in_the_file_as_text(locked: Any, tmp_path: Path) -> None:
     import gzip
 

@@ -10,9 +10,11 @@ import peewee
 import pytest
 
 from reelcare.core import entries as e
-from reelcare.register import people, proving, reading, schema
+from reelcare.register import copies, people, proving, reading, schema
 from reelcare.register.errors import NotAllowed, Refused
 from reelcare.register.register import Draft, Register
+from tests.register.conftest import let_be_changed
+from tests.servers import in_a_file
 
 HOUR = timedelta(hours=1)
 
@@ -47,6 +49,7 @@ def test_every_kind_of_entry_comes_back_as_it_went_in(yard: Any) -> None:
         assert written.what == what
 
 
+@in_a_file
 def test_nothing_written_can_be_changed_removed_or_replaced(yard: Any) -> None:
     db = yard.register.db
     row = schema.EntryRow
@@ -76,13 +79,13 @@ def test_nothing_written_can_be_changed_removed_or_replaced(yard: Any) -> None:
 
 def test_a_register_survives_closing_and_opening(yard: Any) -> None:
     yard.run(1)
-    path = yard.register.path
     yard.register.close()
-    with Register(path, create=False) as again:
+    with yard.again() as again:
         assert reading.machine_now(again, yard.machine, yard.now).tally.totals.runs == 1
         assert proving.prove(again).whole
 
 
+@in_a_file
 def test_a_commit_is_as_durable_as_the_engine_can_make_it(register: Register) -> None:
     asked = {
         name: schema.rows(register.db, f"PRAGMA {name}")[0][0] for name in ("journal_mode", "synchronous", "mmap_size")
@@ -91,6 +94,7 @@ def test_a_commit_is_as_durable_as_the_engine_can_make_it(register: Register) ->
     assert register.path.stat().st_mode & 0o077 == 0
 
 
+@in_a_file
 def test_the_models_are_the_schema(register: Register) -> None:
     for model in (schema.AboutRow, schema.EntryRow, schema.MachineNowRow):
         columns = [row[1] for row in schema.rows(register.db, f"PRAGMA table_info({model._meta.table_name})")]
@@ -354,12 +358,10 @@ def test_another_plan_counts_from_then_on(yard: Any) -> None:
 
 def test_every_change_of_content_is_found(yard: Any, tmp_path: Path) -> None:
     yard.run(1)
-    yard.register.close()
     columns = {"body": "'{}'", "person": "'Nobody'", "happened": "happened + 1", "kind": "'reading'", "digest": "'00'"}
     for column, value in columns.items():
         copy = tmp_path / f"{column}.db"
-        with sqlite3.connect(yard.register.path) as source, sqlite3.connect(copy) as target:
-            source.backup(target)
+        copies.copy(yard.register, copy)
         with sqlite3.connect(copy) as db:
             db.execute("DROP TRIGGER entry_is_never_changed")
             db.execute(f"UPDATE entry SET {column} = {value} WHERE kind = 'run'")
@@ -370,8 +372,8 @@ def test_every_change_of_content_is_found(yard: Any, tmp_path: Path) -> None:
 def test_an_entry_that_is_gone_is_found(yard: Any) -> None:
     yard.run(1)
     yard.run(2)
-    yard.register.db.execute_sql("DROP TRIGGER entry_is_never_removed")
-    yard.register.db.execute_sql("DELETE FROM entry WHERE number = 5")
+    let_be_changed(yard.register)
+    yard.register.db.execute_sql("DELETE FROM entry WHERE place = 5")
     found = proving.prove(yard.register)
     assert not found.whole
     assert any("missing" in one.what for one in found.findings)

@@ -10,6 +10,8 @@ from reelcare.core import entries as e
 from reelcare.register import mounts, schema, witness
 from reelcare.register.proving import prove, prove_the_end
 from reelcare.register.register import Register
+from tests.register.conftest import let_be_changed
+from tests.servers import in_a_file
 
 
 def test_heads_are_kept_when_somebody_signs_and_when_it_is_closed(yard: Any) -> None:
@@ -23,12 +25,13 @@ def test_heads_are_kept_when_somebody_signs_and_when_it_is_closed(yard: Any) -> 
     yard.run(1)
     assert witness.kept(yard.register.path) != witness.heads(yard.register)
     yard.register.close()
-    with Register(yard.register.path) as again:
+    with yard.again() as again:
         assert witness.kept(again.path) == witness.heads(again)
         assert prove(again).whole
         assert prove_the_end(again) == []
 
 
+@in_a_file
 def test_a_log_that_was_lost_is_found(yard: Any, tmp_path: Path) -> None:
     yard.register.db.execute_sql("PRAGMA wal_checkpoint(TRUNCATE)")
     older = yard.register.path.read_bytes()
@@ -62,11 +65,12 @@ def test_the_quick_proof_names_a_changed_entry_near_the_end(yard: Any) -> None:
     for number in range(60):
         yard.add(e.Fault(part="hose", says=f"scuffed at {number} m"), at=yard.now + timedelta(minutes=1))
     assert prove_the_end(yard.register) == []
-    yard.register.db.execute_sql("DROP TRIGGER entry_is_never_changed")
+    let_be_changed(yard.register)
     yard.register.db.execute_sql("UPDATE entry SET person = 'Nobody' WHERE place = 50")
     assert prove_the_end(yard.register)[0].what == "its content is not what was sealed"
 
 
+@in_a_file
 def test_a_network_file_system_is_told_and_runs_without_a_log(yard: Any, monkeypatch: pytest.MonkeyPatch) -> None:
     yard.register.close()
     monkeypatch.setattr(schema, "network_kind", lambda path: "nfs4")
