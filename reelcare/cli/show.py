@@ -74,14 +74,14 @@ def due(asked: argparse.Namespace) -> int:
         at, past = common.as_of(asked, register, common.now())
         if asked.machine:
             machine = register.machine_id(asked.machine)
-            machines = [reading.machine_now(register, machine, at, past=past)]
+            lines = reading.due_lines([reading.machine_now(register, machine, at, past=past)])
         elif asked.overdue and not past:
-            # the database knows which machines it is about; only those are looked at
-            machines = [reading.machine_now(register, one, at) for one in ranking.overdue_machines(register, at)]
+            # the database knows what it is about; no machine is looked at
+            lines = ranking.due_lines(register, ranking.acute(register, at, overdue=True), at)
         else:
-            machines = reading.yard(register, at, past=past, forecasts=True)
+            lines = reading.due_lines(reading.yard(register, at, past=past, forecasts=True))
         today = at.astimezone(register.zone).date()
-    lines = [line for line in reading.due_lines(machines) if _wanted(line, asked, today.toordinal())]
+    lines = [line for line in lines if _wanted(line, asked, today.toordinal())]
     if asked.json:
         common.print_json({"as_of": e.time_text(at), "items": [due_json(line) for line in lines]})
     else:

@@ -72,6 +72,8 @@ class Engine:
     """How this register is named to people; no password is in it."""
     heed: str = ""
     """What a person should know of where it stands, in one line; '' where nothing."""
+    lasts: bool = True
+    """Whether what is written into it stays: not where it is a copy in memory, to be looked at."""
     greatest: ClassVar[str]
     """The function that gives the greatest of several values in a row."""
     by_scan: ClassVar[str]

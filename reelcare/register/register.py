@@ -85,9 +85,20 @@ WITNESSED = (e.CheckEnded, e.Release, e.Fault)
 class Register:
     """An open register."""
 
-    def __init__(self, where: Path | str, *, create: bool = True, entropy: Callable[[int], bytes] = os.urandom) -> None:
-        """Open the register in a file, or the one on a server where `where` is a postgresql:// URL."""
+    def __init__(
+        self,
+        where: Path | str,
+        *,
+        create: bool = True,
+        entropy: Callable[[int], bytes] = os.urandom,
+        progress: Callable[[int, int], None] = lambda done, of: None,
+    ) -> None:
+        """Open the register in a file, or the one on a server where `where` is a postgresql:// URL.
+
+        `progress` is told how many machines of how many are done where an older version kept its totals otherwise.
+        """
         opened = opening.open_register(where, create=create, entropy=entropy)
+        self._named = where
         self.db = opened.db
         self.path: Path = opened.path
         """The register's file; for one on a server, the place of what this computer keeps of it (`opening.py`)."""
@@ -97,13 +108,14 @@ class Register:
         self._plans: tuple[int, PlanBook] | None = None
         self._cards: dict[str, Card] = {}
         self.kept_sheets: dict[str, Sheet] = {}
-        self.knows_pins = self.db.has_table("pin")
-        """Whether it has a table for PINs: one of an older version that can only be read has none."""
         self._wrote = False
         self.signed: set[str] = set()
         """Who has signed in with a PIN since this was opened."""
         self.ask_pin: Callable[[str], str] | None = None
         """Asks a person for their PIN, where a face can; the answer is what they gave."""
+        rollup.bring_up_to_date(self, progress)
+        if not self.db.lasts:
+            self.db.execute_sql("PRAGMA query_only = 1")
 
     @property
     def where(self) -> str:
@@ -124,6 +136,10 @@ class Register:
         if self._wrote and not self.db.is_closed():
             witness.keep(self)
         self.db.close()
+
+    def beside(self) -> Register:
+        """The same register on a connection of its own, for work beside this one's; to be closed by who asked."""
+        return Register(self._named, create=False)
 
     def __enter__(self) -> Register:
         return self

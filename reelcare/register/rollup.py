@@ -11,32 +11,37 @@ import hashlib
 import itertools
 import json
 from collections.abc import Callable, Mapping, Sequence
-from datetime import date, datetime
+from datetime import UTC, date, datetime
 from typing import TYPE_CHECKING, Any
 
 from reelcare.core import admit
 from reelcare.core import entries as e
 from reelcare.core.machine.card import Card, read_card
-from reelcare.core.upkeep import due, tally_plain
+from reelcare.core.upkeep import counters, due, standing, tally_plain
+from reelcare.core.upkeep import glance as glances
 from reelcare.core.upkeep import tally as tallying
 from reelcare.core.upkeep.tally import Tally
-from reelcare.register import chain, schema
+from reelcare.register import chain, schema, steps
 from reelcare.register.errors import Refused
 
 if TYPE_CHECKING:
     from reelcare.register.register import Register
 
-_MACHINE_COLUMNS = "machine, tag, name, place, seconds, millimetres, runs, card, tally"
+_MACHINE_COLUMNS = "machine, tag, name, place, seconds, millimetres, runs, card, tally, " + ", ".join(glances.COLUMNS)
+_OF_ITS_DAY = 3
+"""The last columns of a machine's row are of the day on which they were worked out, and move on with the days."""
 _ITEM_COLUMNS = (
     "machine, item, part, stop, from_seconds, due_seconds, late_seconds, from_millimetres, due_millimetres,"
-    " late_millimetres, from_runs, due_runs, late_runs, from_day, due_day, late_day"
+    " late_millimetres, from_runs, due_runs, late_runs, from_day, due_day, late_day, each_time, done_day, past, life,"
+    " span"
 )
 
 _KEEP_MACHINE = (
-    f"INSERT INTO machine_now ({_MACHINE_COLUMNS}) VALUES ({', '.join('?' * 9)}) ON CONFLICT (machine) DO UPDATE SET "
+    f"INSERT INTO machine_now ({_MACHINE_COLUMNS}) VALUES ({', '.join('?' * 20)}) ON CONFLICT (machine) DO UPDATE SET "
     + ", ".join(f"{name} = excluded.{name}" for name in _MACHINE_COLUMNS.split(", ")[1:])
 )
-_KEEP_ITEM = f"INSERT INTO item_now ({_ITEM_COLUMNS}) VALUES ({', '.join('?' * 16)})"
+_KEEP_ITEM = f"INSERT INTO item_now ({_ITEM_COLUMNS}) VALUES ({', '.join('?' * 21)})"
+_MOVE_ITEM = "UPDATE item_now SET past = ?, life = ? WHERE machine = ? AND item = ?"
 
 
 def refers(what: e.What) -> str | None:
@@ -238,33 +243,103 @@ def write_runs(
         work.finish()
 
 
-def _machine_row(machine: str, tally: Tally) -> tuple[Any, ...]:
+def _machine_row(register: Register, machine: str, tally: Tally) -> tuple[Any, ...]:
     card = read_card(tally.card)
     totals = tally.totals
+    plan = register.plans().newest(machine)
+    at = tally.last[1] if tally.last is not None else datetime.min.replace(tzinfo=UTC)
+    judged = standing.dues(tally, plan, at, register.zone)
+    seen = glances.glance(tally, plan, at, register.zone, judged)
     return (
         machine, card.tag, card.name, card.place, totals.seconds, totals.millimetres, totals.runs,
         chain.canonical(dict(tally.card)),
         json.dumps(tally_plain.to_plain(tally), separators=(",", ":"), sort_keys=True),
+        *(_whole(getattr(seen, name)) for name in glances.COLUMNS),
     )  # fmt: skip
+
+
+def _whole(value: Any) -> Any:
+    """A moment as the register keeps it [ms]; anything else as it is."""
+    if not isinstance(value, datetime):
+        return value
+    from reelcare.register.register import milliseconds
+
+    return milliseconds(value)
 
 
 def _item_rows(register: Register, machine: str, tally: Tally) -> list[tuple[Any, ...]]:
     rows = []
     for item in register.plans().newest(machine).items:
-        limits = due.thresholds(item, tallying.cycle_of(tally, item))
-        rows.append((machine, item.id, item.part, int(item.stop), *limits.columns()))
+        cycle = tallying.cycle_of(tally, item)
+        columns = due.thresholds(item, cycle).columns()
+        past, life = moved(columns, tally.totals)
+        done = cycle.last_done.toordinal() if cycle.last_done else None
+        span = 0 if columns[9] is None or columns[10] is None else columns[10] - columns[9]
+        rows.append(
+            (machine, item.id, item.part, int(item.stop), *columns, int(item.each_time), done, past, life, span)
+        )
     return rows
 
 
+def moved(columns: Sequence[int | None], totals: counters.Totals) -> tuple[int, float]:
+    """Where an item stands by its counters alone: 2 overdue, 1 due, 0 neither; and the used part (-1 without any).
+
+    >>> moved((0, 3600, 3960, *[None] * 9), counters.Totals(1800, 0, 0))
+    (0, 0.5)
+    """
+    past, life = 0, -1.0
+    for place, here in enumerate((totals.seconds, totals.millimetres, totals.runs)):
+        base, limit, late = columns[3 * place : 3 * place + 3]
+        if base is None or limit is None or late is None:
+            continue
+        past = max(past, 2 if here > late else 1 if here >= limit else 0)
+        life = max(life, (here - base) / (limit - base))
+    return past, life
+
+
 def keep(register: Register, machine: str, tally: Tally, *, items: bool = True) -> None:
-    """Write a machine's rows of the rollup; those of its items only where they may have changed."""
+    """Write a machine's rows of the rollup; the thresholds of its items only where they may have changed."""
     db = register.db
-    row = _machine_row(machine, tally)
-    db.execute_sql(_KEEP_MACHINE, row)
-    if not items:
+    before = schema.rows(db, "SELECT seconds, millimetres, runs FROM machine_now WHERE machine = ?", machine)
+    db.execute_sql(_KEEP_MACHINE, _machine_row(register, machine, tally))
+    if items:
+        db.execute_sql("DELETE FROM item_now WHERE machine = ?", (machine,))
+        db.many(_KEEP_ITEM, _item_rows(register, machine, tally))
+    elif before != [(tally.totals.seconds, tally.totals.millimetres, tally.totals.runs)]:
+        _move_items(register, machine, tally)
+
+
+def _move_items(register: Register, machine: str, tally: Tally) -> None:
+    """After a run the thresholds are where they were; how near they are is not."""
+    found = schema.rows(
+        register.db,
+        "SELECT item, from_seconds, due_seconds, late_seconds, from_millimetres, due_millimetres, late_millimetres,"
+        " from_runs, due_runs, late_runs FROM item_now WHERE machine = ?",
+        machine,
+    )
+    register.db.many(_MOVE_ITEM, [(*moved(row[1:], tally.totals), machine, row[0]) for row in found])
+
+
+def bring_up_to_date(register: Register, progress: Callable[[int, int], None]) -> None:
+    """Work everything out anew where it was kept in another shape, as an older version did."""
+    shape = schema.rows(register.db, "SELECT value FROM about WHERE name = 'derived'")
+    if shape == [(steps.DERIVED,)]:
         return
-    db.execute_sql("DELETE FROM item_now WHERE machine = ?", (machine,))
-    db.many(_KEEP_ITEM, _item_rows(register, machine, tally))
+    with register.db.writing():
+        machines = [str(one) for (one,) in schema.rows(register.db, _MACHINES)]
+        for number, machine in enumerate(machines):
+            tally = worked_out(register, machine)
+            if tally is not None and tally.card:
+                keep(register, machine, tally)
+            progress(number + 1, len(machines))
+        register.db.execute_sql(
+            "INSERT INTO about (name, value) VALUES ('derived', ?) ON CONFLICT (name) DO UPDATE SET"
+            " value = excluded.value",
+            (steps.DERIVED,),
+        )
+
+
+_MACHINES = "SELECT DISTINCT machine FROM entry WHERE machine IS NOT NULL"
 
 
 def differences(register: Register) -> list[str]:
@@ -288,15 +363,16 @@ def _compare(register: Register) -> list[tuple[str, str, Tally | None]]:
     """What is wrong with the rollup: in words, the machine, and the tally it should have (None: no such machine)."""
     db = register.db
     found: list[tuple[str, str, Tally | None]] = []
-    known = [str(one[0]) for one in schema.rows(db, "SELECT DISTINCT machine FROM entry WHERE machine IS NOT NULL")]
+    known = [str(one[0]) for one in schema.rows(db, _MACHINES)]
     before = {str(row[0]): row for row in schema.rows(db, f"SELECT {_MACHINE_COLUMNS} FROM machine_now")}
     for machine in sorted(known):
         tally = worked_out(register, machine)
         if tally is None or not tally.card:
             continue
-        machine_row, item_rows = _machine_row(machine, tally), _item_rows(register, machine, tally)
+        machine_row, item_rows = _machine_row(register, machine, tally), _item_rows(register, machine, tally)
         items = schema.rows(db, f"SELECT {_ITEM_COLUMNS} FROM item_now WHERE machine = ? ORDER BY item", machine)
-        if before.pop(machine, None) != machine_row or sorted(item_rows, key=lambda one: one[1]) != items:
+        kept = before.pop(machine, ())
+        if kept[:-_OF_ITS_DAY] != machine_row[:-_OF_ITS_DAY] or sorted(item_rows, key=lambda one: one[1]) != items:
             found.append((f"{machine_row[1]}: totals or thresholds are not what the entries give", machine, tally))
     found += [(f"{row[1]}: kept, but no entry speaks of it", machine, None) for machine, row in before.items()]
     return found

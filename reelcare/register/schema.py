@@ -9,6 +9,7 @@ from __future__ import annotations
 import contextlib
 import os
 import shutil
+import sqlite3
 from collections.abc import Iterable, Iterator
 from pathlib import Path
 from typing import Any, ClassVar
@@ -149,6 +150,17 @@ class MachineNowRow(Table):
     runs = pw.IntegerField()
     card = pw.TextField()
     tally = pw.TextField()
+    checked = pw.IntegerField(null=True)
+    held = pw.IntegerField(null=True)
+    run_held_day = pw.IntegerField(null=True)
+    road_held_day = pw.IntegerField(null=True)
+    run_from = pw.IntegerField(null=True)
+    run_until = pw.IntegerField(null=True)
+    road_from = pw.IntegerField(null=True)
+    road_until = pw.IntegerField(null=True)
+    life = pw.FloatField(null=True)
+    next_item = pw.TextField(null=True)
+    life_day = pw.IntegerField(null=True)
 
     class Meta:
         """See `steps.FIRST`."""
@@ -179,7 +191,35 @@ def _open_to_read(path: Path) -> Sqlite:
     if wal.exists() and wal.stat().st_size:
         raise CannotWrite(f"{path}: its folder is read-only and it was not closed; copy both files elsewhere")
     uri = f"file:{quote(str(path.resolve()))}?mode=ro&immutable=1"
+    if _is_older(uri):
+        return _in_memory(path, uri)
     return _connected(Sqlite(path, uri=uri), path, reads_only=True)
+
+
+def _is_older(uri: str) -> bool:
+    """Whether an older version wrote this register, so that it must be brought up to date before it is read."""
+    with plainly(uri), contextlib.closing(sqlite3.connect(uri, uri=True)) as db:
+        shape = int(db.execute("PRAGMA user_version").fetchone()[0])
+        derived = db.execute("SELECT value FROM about WHERE name = 'derived'").fetchone()
+        return shape < steps.NEWEST or derived != (steps.DERIVED,)
+
+
+MOST_IN_MEMORY = 512 << 20
+"""The largest register of an older version that is read where nothing can be written."""
+
+
+def _in_memory(path: Path, uri: str) -> Sqlite:
+    """A register of an older version that may not be changed, brought up to date in memory alone."""
+    if path.stat().st_size > MOST_IN_MEMORY:
+        raise CannotWrite(f"{path}: an older version wrote it, and it is read-only here; copy it elsewhere to open it")
+    db = Sqlite(path, uri="file:reelcare?mode=memory")
+    with plainly(path):
+        db.connect()
+        with contextlib.closing(sqlite3.connect(uri, uri=True)) as kept:
+            kept.backup(db.connection())
+        steps.take(db)
+    db.lasts = False
+    return db
 
 
 def _connected(db: Sqlite, path: Path, *, reads_only: bool = False) -> Sqlite:

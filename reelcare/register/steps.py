@@ -80,8 +80,35 @@ PINS = (
 )
 """The PINs of this register's people. They are no entries: they never travel, and are in no export."""
 
-STEPS: tuple[tuple[str, ...], ...] = (FIRST, PINS)
+AT_A_GLANCE = (
+    *(
+        f"ALTER TABLE machine_now ADD COLUMN {column}"
+        for column in (
+            "checked INTEGER", "held INTEGER", "run_held_day INTEGER", "road_held_day INTEGER", "run_from INTEGER",
+            "run_until INTEGER", "road_from INTEGER", "road_until INTEGER", "life REAL", "next_item TEXT",
+            "life_day INTEGER",
+        )
+    ),
+    *(
+        f"ALTER TABLE item_now ADD COLUMN {column}"
+        for column in ("each_time INTEGER", "done_day INTEGER", "past INTEGER", "life REAL", "span INTEGER")
+    ),
+    "CREATE INDEX machine_now_lower_tag ON machine_now (LOWER(tag))",
+    "CREATE INDEX item_past ON item_now (past)",
+    "CREATE INDEX item_due_day ON item_now (due_day)",
+    "CREATE INDEX item_late_day ON item_now (late_day)",
+    "CREATE INDEX item_life ON item_now (life)",
+    "CREATE INDEX item_by_date ON item_now (item, span, from_day)",
+    "CREATE INDEX entry_in_order ON entry (machine, happened, recorded, id)",
+)  # fmt: skip
+"""What orders and counts thousands of machines and items without reading each: see `core/upkeep/glance.py`, and
+`ranking.py` for `past` (0, 1 due, 2 overdue by counters alone), `life` (by counters alone) and `span` (days)."""
+
+STEPS: tuple[tuple[str, ...], ...] = (FIRST, PINS, AT_A_GLANCE)
 NEWEST = len(STEPS)
+DERIVED = "2"
+"""The shape of what is derived from the entries and kept (`tally_plain.py`, `glance.py`, `rollup.py`). With every
+change of that shape it is another one: then a register works it out anew when it is opened."""
 
 
 def taken(db: Any) -> int:

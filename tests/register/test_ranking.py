@@ -1,5 +1,6 @@
 """The database ranks what is due exactly as the core judges it."""
 
+from dataclasses import replace
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 from tempfile import TemporaryDirectory
@@ -10,6 +11,7 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from reelcare.core import entries as e
+from reelcare.core.upkeep.now import DueLine
 from reelcare.register import people, ranking, reading
 from reelcare.register.demo import build
 from reelcare.register.register import Register
@@ -28,9 +30,21 @@ def agree(register: Register, now: datetime) -> int:
         assert ours == (line.tag, line.place, line.item.part, line.due.state, line.due.by)
         for name in ("used", "interval", "left", "life", "grace_left"):
             assert getattr(row, name) == pytest.approx(getattr(line.due, name)), name
-    order = [row[10] for row in ranking.ranked(register, now)]
+    all_rows = ranking.ranked(register, now)
+    order = [row[10] for row in all_rows]
     assert order == sorted(order, reverse=True)
+    assert ranking.ranked(register, now, news=True) == [row for row in all_rows if (row[0], row[3]) in news(lines)]
+    assert ranking.acute(register, now) == [row for row in all_rows if row[5] in ("overdue", "due")]
+    assert ranking.acute(register, now, overdue=True) == [row for row in all_rows if row[5] == "overdue"]
+    for most in (1, 3, 7, 40, len(all_rows), len(all_rows) + 1):
+        assert ranking.worst(register, now, most) == all_rows[:most]
+    told = ranking.due_lines(register, all_rows, now)
+    assert [replace(line, forecast=None) for line in told] == lines
     return len(lines)
+
+
+def news(lines: list[DueLine]) -> set[tuple[str, str]]:
+    return {(line.machine, line.item.id) for line in lines if line.news}
 
 
 def test_it_agrees_over_the_demo_estate_on_many_days(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
@@ -39,7 +53,6 @@ def test_it_agrees_over_the_demo_estate_on_many_days(tmp_path: Path, monkeypatch
         build(register, NOW)
         for days in (0, 1, 40, 200, 400):
             assert agree(register, NOW + timedelta(days=days)) == 12 * 19
-        assert ranking.overdue_machines(register, NOW)
 
 
 limbs = st.dictionaries(

@@ -9,6 +9,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 
+AHEAD = timedelta(minutes=5)
+"""How far a check may seem to lie ahead: clocks of terminals differ a little."""
+
 
 @dataclass(frozen=True, slots=True)
 class PassedCheck:
@@ -41,7 +44,7 @@ def clear_for(
         return False, f"{name} of {_when(passed.at)} is used up by {spent_by}"
     if now - passed.at > lapse:
         return False, f"{name} of {_when(passed.at)} is more than {lapse // timedelta(hours=1)} h old"
-    if now < passed.at - timedelta(minutes=5):
+    if now < passed.at - AHEAD:
         return False, f"{name} is dated {_when(passed.at)}, later than now; look at the clock"
     return True, f"{name} passed by {passed.by}"
 

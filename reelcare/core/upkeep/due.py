@@ -11,7 +11,7 @@ added to the day that the dates count from and clipped to the end of the month, 
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 from typing import Any, Literal
@@ -243,8 +243,13 @@ def _near_the_end(anchor: date, months: int, interval: int, done: date) -> bool:
 
 def judge(item: Item, cycle: Cycle, now: Point) -> Due:
     """Where the item stands now, by the rule that comes first (the greatest used part of its interval)."""
+    return judge_limbs(limbs(item, cycle), now, stop=item.stop)
+
+
+def judge_limbs(scales: Sequence[Limb], now: Point, *, stop: bool) -> Due:
+    """Where an item with these scales stands now; `stop` says that it holds the machine once it is past its grace."""
     standing = (*now.totals, now.day.toordinal())
-    parts = [(limb, standing[SCALES.index(limb.by)]) for limb in limbs(item, cycle)]
+    parts = [(limb, standing[SCALES.index(limb.by)]) for limb in scales]
     limb, here = max(parts, key=lambda part: part[0].life(part[1]))
     life = limb.life(here)
     late = [part for part in parts if part[1] > part[0].late]
@@ -267,7 +272,7 @@ def judge(item: Item, cycle: Cycle, now: Point) -> Due:
         life=limb.life(here),
         grace_left=(limb.late - here) / scale,
         due_day=due_day,
-        held=item.stop and state == "overdue",
+        held=stop and state == "overdue",
         why=_why(limb, here, state),
     )
 
@@ -306,6 +311,20 @@ class Thresholds:
             limb = by.get(scale)
             found += [limb.base, limb.due, limb.late] if limb else [None, None, None]
         return tuple(found)
+
+
+def from_columns(columns: Sequence[int | None]) -> tuple[Limb, ...]:
+    """The scales that `Thresholds.columns` wrote.
+
+    >>> from_columns((0, 360, 396, *[None] * 9))
+    (Limb(by='hours', base=0, due=360, late=396),)
+    """
+    found = []
+    for place, by in enumerate(SCALES):
+        base, limit, late = columns[3 * place : 3 * place + 3]
+        if base is not None and limit is not None and late is not None:
+            found.append(Limb(by, base, limit, late))
+    return tuple(found)
 
 
 def thresholds(item: Item, cycle: Cycle) -> Thresholds:

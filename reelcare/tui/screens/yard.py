@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import contextlib
+from collections.abc import Sequence
 from typing import ClassVar
 
 from textual import on
@@ -13,7 +15,8 @@ from textual.widgets import Static
 
 from reelcare.core.upkeep.now import MachineNow
 from reelcare.core.wording import ago
-from reelcare.register import reading
+from reelcare.register import yard as yards
+from reelcare.register.errors import RegisterError
 from reelcare.tui.screens.base import Place
 from reelcare.tui.text import join, lines, said
 from reelcare.tui.theme import TONES, state
@@ -30,6 +33,9 @@ COLUMNS = (
     Column("place", 10, 7, grows=True),
     Column("next due", 18, 3, grows=True),
 )
+
+REMEMBERED = 400
+"""So many machines are kept as they were looked at: more than a screen has, few beside a large yard."""
 
 
 class Yard(Place):
@@ -85,16 +91,23 @@ class Yard(Place):
         Binding("f", "fault", "Fault", show=False, id="yard.fault", tooltip="Notes a fault on this machine"),
     ]
 
-    machines: list[MachineNow]
+    order: yards.Order
+    """Every machine, by its id, in the order of the list."""
     _seen = False
     """Whether the yard was shown before: what is read for the first paint is not read twice."""
 
     def compose(self) -> ComposeResult:
         """The list, and the machine under the cursor beside or below it."""
-        self.machines = []
+        self.order = yards.Order((), {})
+        self._read: dict[str, MachineNow] = {}
         yield self.head()
         with Horizontal():
-            yield Rows(COLUMNS, id="machines", empty="No machine yet: `reelcare machine add CARD.toml --by NAME`")
+            yield Rows(
+                COLUMNS,
+                id="machines",
+                empty="No machine yet: `reelcare machine add CARD.toml --by NAME`",
+                finder=self._find,
+            )
             with Vertical(classes="side"):
                 yield Static(id="side-text")
                 yield Vertical(id="side-plan")
@@ -108,6 +121,19 @@ class Yard(Place):
         rows.at_once = self._detail
         rows.focus()
         self.call_after_refresh(self._show_plan)
+        if self.order.of_earlier:
+            self.call_after_refresh(self._renew)
+
+    def _renew(self) -> None:
+        """A large yard is brought into today's order once it stands on the screen."""
+        register, now = self.register, self.now()
+
+        def work() -> None:
+            with contextlib.suppress(RegisterError), register.beside() as own:
+                yards.renew(own, now)
+            self.app.call_from_thread(self.fill)
+
+        self.run_worker(work, thread=True, exclusive=True, group="renew")
 
     def on_screen_resume(self) -> None:
         """Whatever was done elsewhere is seen here at once."""
@@ -117,23 +143,47 @@ class Yard(Place):
 
     def fill(self) -> None:
         """Read the yard and show it, with the cursor on the same machine."""
-        chosen = self.machine.id if self.machines and self.machine else None
-        self.machines = reading.yard(self.register, self.now())
-        keep = next((place for place, one in enumerate(self.machines) if one.id == chosen), 0)
-        self.query_one(Rows).show([self._row(one) for one in self.machines], keep=keep)
+        place = self.query_one(Rows).cursor
+        chosen = self.order.machines[place] if place < len(self.order) else ""
+        self.order = yards.order(self.register, self.now())
+        self._read.clear()
+        keep = self.order.machines.index(chosen) if chosen in self.order.machines else 0
+        self.query_one(Rows).show(self, keep=keep)
         self.refresh_head()
         self._detail()
+
+    # where the rows of the list come from
+
+    def count(self) -> int:
+        """How many machines there are."""
+        return len(self.order)
+
+    def rows(self, offset: int, limit: int) -> Sequence[Row]:
+        """A page of the list."""
+        return [self._row(one) for one in self._look(self.order.machines[offset : offset + limit])]
+
+    def _look(self, ids: Sequence[str]) -> list[MachineNow]:
+        """These machines as they stand now; the last ones that were looked at are remembered."""
+        missing = [one for one in ids if one not in self._read]
+        if len(self._read) + len(missing) > REMEMBERED:
+            self._read.clear()
+            missing = list(ids)
+        self._read.update((one.id, one) for one in yards.machines(self.register, missing, self.now()))
+        return [self._read[one] for one in ids if one in self._read]
+
+    def _find(self, text: str, start: int) -> int | None:
+        return yards.find(self.register, text, self.order.machines, start)
 
     @property
     def machine(self) -> MachineNow | None:
         """The machine under the cursor."""
         place = self.query_one(Rows).cursor
-        return self.machines[place] if place < len(self.machines) else None
+        found = self._look(self.order.machines[place : place + 1])
+        return found[0] if found else None
 
     def where(self) -> str:
         """How many machines stand how."""
-        words = [one.standing.worst for one in self.machines]
-        counts = [f"{words.count(word)} {word}" for word in ("held", "check due", "clear") if word in words]
+        counts = [f"{many} {word}" for word, many in self.order.counts.items() if many]
         return f"Yard   {', '.join(counts)}"
 
     def _row(self, one: MachineNow) -> Row:

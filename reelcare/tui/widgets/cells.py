@@ -13,7 +13,7 @@ from textual.content import Content
 
 from reelcare.tui.theme import TONES, state
 
-PAGE = 64
+PAGE = 40
 """Rows that are asked for at once."""
 PAGES = 6
 """Pages that are kept."""

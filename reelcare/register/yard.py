@@ -1,0 +1,116 @@
+"""The yard in its order, at any size: which machines there are, how each stands, and what a page of them shows.
+
+The rules of this file: the order and the counts come from the glance that is kept with each machine (`core/upkeep/
+glance.py`), so that no machine is looked at whose row is not seen. The words of a row that is seen come from the judge.
+The order within one standing goes by the used part of the next item; it moves with the days, and what is kept is of the
+day on which it was worked out. `renew` brings it to today; where nothing can be written the order of that day stands.
+"""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import datetime
+from typing import TYPE_CHECKING, Any
+
+from reelcare.core.machine.card import read_card
+from reelcare.core.upkeep.now import MachineNow, see
+from reelcare.core.upkeep.standing import Word
+from reelcare.core.upkeep.tally_plain import from_plain
+from reelcare.register import ranking, schema
+
+if TYPE_CHECKING:
+    from reelcare.register.register import Register
+
+AT_ONCE = 300
+"""So many machines are ordered by today's dates while one waits; in a larger yard that is done after the first look."""
+
+_WORDS: tuple[Word, ...] = ("held", "check due", "clear")
+_RANK = (
+    "CASE WHEN held > 0 OR :today >= run_held_day OR :today >= road_held_day THEN 0"
+    " WHEN :now >= run_from AND :now <= run_until THEN 2 ELSE 1 END"
+)
+_ORDER = f"SELECT machine, {_RANK} AS rank, tag, life, life_day FROM machine_now ORDER BY rank, life DESC, tag"
+
+
+@dataclass(frozen=True, slots=True)
+class Order:
+    """The machines of a yard in its order, how many stand how, and whether the order is of an earlier day."""
+
+    machines: tuple[str, ...]
+    counts: dict[Word, int]
+    of_earlier: bool = False
+
+    def __len__(self) -> int:
+        return len(self.machines)
+
+
+def order(register: Register, now: datetime) -> Order:
+    """Every machine: holds first, then what is due soonest, then by tag."""
+    from reelcare.register.register import milliseconds
+
+    today = now.astimezone(register.zone).toordinal()
+    rows = schema.rows_named(register.db, _ORDER, {"today": today, "now": milliseconds(now)})
+    ranks = [row[1] for row in rows]
+    counts = {word: ranks.count(place) for place, word in enumerate(_WORDS)}
+    earlier = any(row[4] != today for row in rows)
+    if earlier and len(rows) <= AT_ONCE:
+        first = _first_items(register, now)
+        rows.sort(key=lambda row: (row[1], -first.get(row[0], (0.0, ""))[0], row[2]))
+        earlier = False
+    return Order(tuple(str(row[0]) for row in rows), counts, earlier)
+
+
+def _first_items(register: Register, now: datetime) -> dict[str, tuple[float, str]]:
+    """By machine: the used part of the item that comes first, and the item."""
+    found: dict[str, tuple[float, str]] = {}
+    for row in ranking.ranked(register, now, news=True):
+        found.setdefault(row[0], (row[10], row[3]))
+    return found
+
+
+def renew(register: Register, now: datetime) -> None:
+    """Bring the order of the yard to today. Raises a RegisterError where nothing can be written."""
+    today = now.astimezone(register.zone).toordinal()
+    first = _first_items(register, now)
+    with register.db.writing():
+        stale = schema.rows(register.db, "SELECT machine FROM machine_now WHERE life_day <> ?", today)
+        register.db.many(
+            "UPDATE machine_now SET life = ?, next_item = ?, life_day = ? WHERE machine = ?",
+            [(*first.get(str(one), (0.0, "")), today, str(one)) for (one,) in stale],
+        )
+
+
+def machines(register: Register, ids: Sequence[str], now: datetime, *, forecasts: bool = False) -> list[MachineNow]:
+    """These machines at `now`, in the order asked for; one that is gone is left out."""
+    plans = register.plans()
+    found: dict[str, MachineNow] = {}
+    for machine, tally, card in _rows(register, ids):
+        plain = json.loads(card)
+        seen, plan = from_plain(json.loads(tally), plain), plans.newest(machine)
+        found[machine] = see(machine, read_card(plain), seen, plan, now, register.zone, forecasts=forecasts)
+    return [found[one] for one in ids if one in found]
+
+
+def _rows(register: Register, ids: Sequence[str]) -> list[tuple[Any, ...]]:
+    marks = ", ".join("?" * len(ids))
+    return (
+        schema.rows(register.db, f"SELECT machine, tally, card FROM machine_now WHERE machine IN ({marks})", *ids)
+        if ids
+        else []
+    )
+
+
+def find(register: Register, text: str, among: Sequence[str], start: int) -> int | None:
+    """The first machine from a place on whose tag begins with a text, else whose tag, name or place has it in it."""
+    wanted = text.casefold()
+    named = {
+        str(machine): (str(tag).casefold(), f"{tag} {name} {place}".casefold())
+        for machine, tag, name, place in schema.rows(register.db, "SELECT machine, tag, name, place FROM machine_now")
+    }
+    ahead = range(start, len(among))
+    begins = next((place for place in ahead if named.get(among[place], ("", ""))[0].startswith(wanted)), None)
+    if begins is not None:
+        return begins
+    return next((place for place in ahead if wanted in named.get(among[place], ("", ""))[1]), None)

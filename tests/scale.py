@@ -1,0 +1,89 @@
+"""Registers of any size for the benchmarks: machines with seasons of runs, services and faults behind them. Invented.
+
+Everything comes in by the register's own doors: cards and services by `add_all`, run logs by `append_runs` as `bring`
+uses it. Chance is seeded, so that the same size is the same register but for ids and digests.
+"""
+
+from __future__ import annotations
+
+import random
+import sys
+from collections.abc import Callable, Iterator
+from datetime import UTC, datetime, timedelta
+from pathlib import Path
+
+from reelcare.core import entries as e
+from reelcare.register import people, rollup, sheets
+from reelcare.register.register import Draft, Register, milliseconds
+
+BATCH = 500
+"""Machines whose history is written in one transaction."""
+
+
+def build(
+    where: Path | str, machines: int, seasons: int, runs: int, *, now: datetime,
+    progress: Callable[[str], None] = lambda text: None,
+) -> None:  # fmt: skip
+    """A register of so many machines, each with so many seasons of so many runs, up to the day before `now`."""
+    with Register(where) as register, register.db.hurried():
+        began = now - timedelta(days=365 * seasons + 30)
+        people.enrol(register, "Ann", "supervisor", by="Ann", now=began)
+        register.add(e.Planned(plan=sheets.default_plan()[1]), by="Ann", now=began)
+        for first in range(0, machines, BATCH):
+            numbers = range(first, min(first + BATCH, machines))
+            cards = [Draft(what=e.Carded(card=_card(number)), happened=began) for number in numbers]
+            ids = [str(one.machine) for one in register.add_all(cards, by="Ann", now=began)]
+            told = [run for id, number in zip(ids, numbers, strict=True) for run in _runs(id, number, seasons, runs, now)]
+            rollup.write_runs(register, told, by="Ann", now=now - timedelta(days=1))
+            _serve(register, ids, numbers, now - timedelta(hours=20))
+            progress(f"{numbers[-1] + 1} of {machines} machines")
+
+
+def _card(number: int) -> dict[str, object]:
+    return {
+        "tag": f"M{number:05}", "name": f"Reel {number}", "place": f"Field {number % 97}", "hose": {"length": "400 m"},
+        "legs": {"kind": "hydraulic"}, "drive": {"kind": "turbine", "most_loss": "10 psi"}, "cart": {"kind": "gun"},
+        "season": {"opens": "04-15", "closes": "09-30"},
+    }  # fmt: skip
+
+
+def _runs(machine: str, number: int, seasons: int, runs: int, now: datetime) -> Iterator[tuple[str, e.Run, int]]:
+    chance = random.Random(number)
+    gap = timedelta(days=168 / max(runs, 1))
+    for season in range(seasons, 0, -1):
+        at = now - timedelta(days=365 * season - 5) + timedelta(hours=chance.randrange(24))
+        for _ in range(runs):
+            length = min(gap * 0.8, timedelta(minutes=chance.randrange(360, 840)))
+            ended = (at + length).replace(microsecond=0)
+            if ended > now - timedelta(days=2):
+                return
+            run = e.Run(
+                started=at.replace(microsecond=0), ended=ended, metres=chance.randrange(200_000, 390_000),
+                inlet=chance.randrange(600_000, 700_000), gun=chance.randrange(400_000, 500_000), operator="Ann",
+                stopped_by="end stop",
+            )  # fmt: skip
+            yield machine, run, milliseconds(ended)
+            at += gap
+
+
+def _serve(register: Register, ids: list[str], numbers: range, at: datetime) -> None:
+    """A service of every item but one or two on each machine, a fault on one in fifty."""
+    drafts = []
+    for id, number in zip(ids, numbers, strict=True):
+        chance = random.Random(~number)
+        items = register.plans().newest(id).items
+        left = set(chance.sample([one.id for one in items], k=1 if number % 20 else 4))
+        drafts += [
+            Draft(what=e.Service(item=one.id, title=one.title()), machine=id, happened=at)
+            for one in items
+            if one.id not in left
+        ]
+        if number % 50 == 0:
+            drafts.append(Draft(what=e.Fault(part="pawl", says="spring gone", holds="run"), machine=id, happened=at))
+    register.add_all(drafts, by="Ann", now=at)
+
+
+if __name__ == "__main__":
+    where, *figures = sys.argv[1:]
+    machines, seasons, runs = (int(one) for one in figures)
+    build(Path(where), machines, seasons, runs, now=datetime.now(UTC), progress=lambda text: print(text, flush=True))
