@@ -33,7 +33,9 @@ def build(
             numbers = range(first, min(first + BATCH, machines))
             cards = [Draft(what=e.Carded(card=_card(number)), happened=began) for number in numbers]
             ids = [str(one.machine) for one in register.add_all(cards, by="Ann", now=began)]
-            told = [run for id, number in zip(ids, numbers, strict=True) for run in _runs(id, number, seasons, runs, now)]
+            told = [
+                run for id, number in zip(ids, numbers, strict=True) for run in _runs(id, number, seasons, runs, now)
+            ]
             rollup.write_runs(register, told, by="Ann", now=now - timedelta(days=1))
             _serve(register, ids, numbers, now - timedelta(hours=20))
             progress(f"{numbers[-1] + 1} of {machines} machines")

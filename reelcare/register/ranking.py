@@ -138,9 +138,10 @@ def ranked(register: Register, now: datetime, *, news: bool = False) -> list[tup
     return _ask(register, now, NEWS if news else "")
 
 
-def acute(register: Register, now: datetime, *, overdue: bool = False) -> list[tuple[Any, ...]]:
+def acute(register: Register, now: datetime, *, overdue: bool = False, news: bool = False) -> list[tuple[Any, ...]]:
     """What is due or overdue now (or overdue alone), worst first, found by index; rows as in `Ranked`."""
-    return _ask(register, now, OVERDUE if overdue else ACUTE)
+    found = OVERDUE if overdue else ACUTE
+    return _ask(register, now, f"({found}) AND ({NEWS})" if news else found)
 
 
 def worst(register: Register, now: datetime, most: int) -> list[tuple[Any, ...]]:
@@ -211,23 +212,28 @@ def _of_keys(register: Register, now: datetime, keys: Iterable[tuple[str, str]])
 
 
 def due_lines(register: Register, rows: Sequence[tuple[Any, ...]], now: datetime) -> list[DueLine]:
-    """Rows that the database found (as in `Ranked`), judged by the core from the thresholds that are kept.
+    """Rows that the database found (as in `Ranked`), in full and in their order."""
+    keys = [(row[0], row[3]) for row in rows]
+    made = due_lines_of(register, keys, now)
+    return [made[key] for key in keys if key in made]
 
-    What is due or overdue needs no forecast of its use: its day is today.
+
+def due_lines_of(register: Register, keys: Sequence[tuple[str, str]], now: datetime) -> dict[tuple[str, str], DueLine]:
+    """Items by machine and item, judged by the core from the thresholds that are kept.
+
+    What is due or overdue needs no forecast of its use: its day is today. Others have none here.
     """
     day = now.astimezone(register.zone).date()
-    plans, found = register.plans(), []
-    for machine, kept in _thresholds(register, [(row[0], row[3]) for row in rows]).items():
-        item = plans.newest(machine[0]).item(machine[1])
+    plans, found = register.plans(), {}
+    for key, (totals, columns, done, tag, place) in _thresholds(register, keys).items():
+        item = plans.newest(key[0]).item(key[1])
         if item is None:
             continue
-        totals, columns, done, tag, place = kept
-        scales = due.from_columns(columns)
-        judged = due.judge_limbs(scales, due.Point(day, *totals), stop=item.stop)
+        judged = due.judge_limbs(due.from_columns(columns), due.Point(day, *totals), stop=item.stop)
         last = date.fromordinal(done) if done is not None else None
         ahead = Forecast(day, day, day) if judged.state in ("overdue", "due") else None
-        found.append(DueLine(machine[0], tag, place, item, judged, last, ahead))
-    return sorted(found, key=lambda line: (-line.due.life, line.tag, line.item.id))
+        found[key] = DueLine(key[0], tag, place, item, judged, last, ahead)
+    return found
 
 
 Kept = tuple[tuple[int, int, int], tuple[int | None, ...], int | None, str, str]

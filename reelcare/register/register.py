@@ -108,7 +108,8 @@ class Register:
         self._plans: tuple[int, PlanBook] | None = None
         self._cards: dict[str, Card] = {}
         self.kept_sheets: dict[str, Sheet] = {}
-        self._wrote = False
+        self.written = 0
+        """How often something was written through this connection."""
         self.signed: set[str] = set()
         """Who has signed in with a PIN since this was opened."""
         self.ask_pin: Callable[[str], str] | None = None
@@ -133,7 +134,7 @@ class Register:
 
     def close(self) -> None:
         """Close the file, its heads witnessed."""
-        if self._wrote and not self.db.is_closed():
+        if self.written and not self.db.is_closed():
             witness.keep(self)
         self.db.close()
 
@@ -262,7 +263,7 @@ class Register:
                     self._plans = None
                 work.take(entry)
             work.finish()
-        self._wrote = True
+        self.written += 1
         if any(isinstance(one.what, WITNESSED) for one in written):
             witness.keep(self)
         return tuple(written)

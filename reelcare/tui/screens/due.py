@@ -2,16 +2,22 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+from datetime import date, datetime
 from typing import ClassVar
 
 from textual import on
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 from textual.widgets import Static
+from textual.worker import get_current_worker
 
 from reelcare.core.parts import PARTS
+from reelcare.core.upkeep.forecast import Forecast
 from reelcare.core.upkeep.now import DueLine
-from reelcare.register import reading
+from reelcare.register import upcoming
+from reelcare.register import yard as yards
+from reelcare.register.upcoming import Found
 from reelcare.tui.screens.base import Place
 from reelcare.tui.text import said
 from reelcare.tui.theme import TONES, state
@@ -25,6 +31,9 @@ WINDOWS: tuple[tuple[str, int | None], ...] = (
     ("within 90 days", 90),
     ("everything", None),
 )
+
+GATHERING = "gathering"
+"""The work that gathers what comes up over a large yard."""
 
 
 class DueList(Place):
@@ -49,8 +58,10 @@ class DueList(Place):
         self.window = 2
         self.place = ""
         self.part = ""
-        self.all: list[DueLine] = []
-        self.lines: list[DueLine] = []
+        self.all: list[Found] = []
+        self.lines: list[Found] = []
+        self._gathered: tuple[object, list[Found]] | None = None
+        """What comes up over a large yard, with the mark of the register that it was gathered from."""
 
     def compose(self) -> ComposeResult:
         """The filter in words, then the list."""
@@ -77,6 +88,8 @@ class DueList(Place):
 
     def on_mount(self) -> None:
         """Fill the list."""
+        if len(yards.order(self.register, self.now())) > upcoming.AT_ONCE:
+            self.window = 0  # what comes up is gathered when it is asked for
         self.fill()
         self.query_one(Rows).focus()
 
@@ -87,38 +100,92 @@ class DueList(Place):
 
     def where(self) -> str:
         """How much is overdue."""
-        states = [line.due.state for line in self.all]
+        states = [line.state for line in self.all]
         return f"Due   {states.count('overdue')} overdue, {states.count('due')} due, {states.count('soon')} soon"
 
     def fill(self) -> None:
         """Read what is due and show what the filter lets through."""
-        machines = reading.yard(self.register, self.now(), forecasts=True)
-        self.all = [line for line in reading.due_lines(machines) if line.news]
-        self.lines = [line for line in self.all if self._in_window(line) and self._matches(line)]
+        now = self.now()
+        machines = yards.order(self.register, now).machines
+        if len(machines) <= upcoming.AT_ONCE:
+            self._show(
+                upcoming.in_order([one for some in upcoming.gather(self.register, now, machines) for one in some])
+            )
+            return
+        self.workers.cancel_group(self, GATHERING)
+        if self.window == 0:
+            self._show(upcoming.acute(self.register, now))
+        elif self._gathered is not None and self._gathered[0] == self._mark():
+            self._show(self._gathered[1])
+        else:
+            self._show(upcoming.acute(self.register, now))
+            self._gather(machines, now)
+
+    def _mark(self) -> object:
+        return (self.register.change(), self.register.written, self.local(self.now()).date())
+
+    def _gather(self, machines: Sequence[str], now: datetime) -> None:
+        """Gather what comes up over a large yard, telling how far it is; another window or leaving stops it."""
+        register, mark = self.register, self._mark()
+
+        def tell(done: int) -> None:
+            self.query_one("#filter", Static).update(
+                said(f"gathering what comes up: {done} of {len(machines)} machines (w shows what is due meanwhile)")
+            )
+
+        def work() -> None:
+            worker, found, done = get_current_worker(), list[Found](), 0
+            with register.beside() as own:
+                for some in upcoming.gather(own, now, machines):
+                    if worker.is_cancelled:
+                        return
+                    found += some
+                    done += upcoming.AT_ONCE
+                    self.app.call_from_thread(tell, min(done, len(machines)))
+            found = upcoming.in_order(found)
+
+            def done_with() -> None:
+                self._gathered = (mark, found)
+                self._show(found)
+
+            self.app.call_from_thread(done_with)
+
+        self.run_worker(work, thread=True, exclusive=True, group=GATHERING)
+
+    def _show(self, found: list[Found]) -> None:
+        """Show what the filter lets through."""
+        today, days = self.local(self.now()).date(), WINDOWS[self.window][1]
+        self.all = found
+        self.lines = [one for one in found if upcoming.within(one, days, today) and self._matches(one)]
         where = f"{self.place or 'all places'}; {self.part or 'all parts'}"
         self.query_one("#filter", Static).update(said(f"{WINDOWS[self.window][0]}; {where}: {len(self.lines)}"))
-        self.query_one(Rows).show([self._row(line) for line in self.lines])
+        self.query_one(Rows).show(self)
         self.refresh_head()
 
-    def _in_window(self, line: DueLine) -> bool:
-        days = WINDOWS[self.window][1]
-        if days is None or line.due.state in ("overdue", "due"):
-            return True
-        likely = line.forecast.likely if line.forecast else None
-        return days > 0 and likely is not None and (likely - self.local(self.now()).date()).days <= days
+    def _matches(self, line: Found) -> bool:
+        return self.place in ("", line.place) and self.part in ("", line.part)
 
-    def _matches(self, line: DueLine) -> bool:
-        return self.place in ("", line.place) and self.part in ("", line.item.part)
+    # where the rows of the list come from
 
-    def _row(self, line: DueLine) -> Row:
+    def count(self) -> int:
+        """How many lines there are."""
+        return len(self.lines)
+
+    def rows(self, offset: int, limit: int) -> Sequence[Row]:
+        """A page of the list."""
         today = self.local(self.now()).date()
+        some = self.lines[offset : offset + limit]
+        made = upcoming.lines(self.register, some, self.now())
+        return [self._row(line, one.ahead, today) for line, one in zip(made, some, strict=True)]
+
+    def _row(self, line: DueLine, ahead: Forecast | None, today: date) -> Row:
         return (
             Cell(line.tag, "part"),
             Cell(state(line.due.state), TONES[line.due.state]),
             Cell(line.item.title(self.manner.language)),
             Cell(line.due.why),
             Cell(line.place),
-            time_cell(line.forecast, line.due.state, today),
+            time_cell(ahead, line.due.state, today),
         )
 
     @on(Rows.Chosen)
@@ -128,23 +195,27 @@ class DueList(Place):
 
         place = self.query_one(Rows).cursor
         if place < len(self.lines):
-            self.app.push_screen(Bench(self.lines[place].machine, self.lines[place].item.id))
+            self.app.push_screen(Bench(self.lines[place].machine, self.lines[place].item))
 
     def action_window(self) -> None:
         """The next window."""
         self.window = (self.window + 1) % len(WINDOWS)
         self.fill()
 
+    def _in_window(self) -> list[Found]:
+        today, days = self.local(self.now()).date(), WINDOWS[self.window][1]
+        return [one for one in self.all if upcoming.within(one, days, today)]
+
     def action_place(self) -> None:
         """The next place at which something is due, then all."""
-        shown = {line.place for line in self.all if self._in_window(line) and line.place}
+        shown = {line.place for line in self._in_window() if line.place}
         self.place = _next(["", *sorted(shown)], self.place)
         self.part = ""
         self.fill()
 
     def action_part(self) -> None:
         """The next part of which something is due at this place, then all."""
-        shown = {line.item.part for line in self.all if self._in_window(line) and self.place in ("", line.place)}
+        shown = {line.part for line in self._in_window() if self.place in ("", line.place)}
         self.part = _next(["", *(part for part in PARTS if part in shown)], self.part)
         self.fill()
 

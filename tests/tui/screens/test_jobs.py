@@ -137,15 +137,15 @@ async def test_a_supervisor_lists_what_is_overdue_in_two_keys(drive: Any) -> Non
     async with drive() as driver:
         await driver.keys("d")
         lines = driver.app.screen.lines
-        states = [line.due.state for line in lines]
+        states = [line.state for line in lines]
         assert states == sorted(states, key=["overdue", "due", "soon", "ok"].index) or states[0] == "overdue"
         await driver.keys("w", "w")
-        assert {line.due.state for line in driver.app.screen.lines} == {"overdue", "due"}
+        assert {line.state for line in driver.app.screen.lines} == {"overdue", "due"}
         await driver.keys("a")
         places = {line.place for line in driver.app.screen.lines}
         assert len(places) == 1
         await driver.keys("t")
-        assert len({line.item.part for line in driver.app.screen.lines}) == 1
+        assert len({line.part for line in driver.app.screen.lines}) == 1
 
 
 async def test_an_interrupted_walk_goes_on_with_the_last_answer_asked_again(drive: Any, register: Any) -> None:
