@@ -9,6 +9,8 @@ from __future__ import annotations
 from pathlib import Path
 from typing import Literal
 
+SERVERS = ("postgresql://", "postgres://")
+"""How a register is named that is no file, but on a server."""
 _PACKAGE = Path(__file__).resolve().parent
 
 

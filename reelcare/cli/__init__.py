@@ -32,7 +32,8 @@ def _run(arguments: Sequence[str] | None) -> int:
         if hasattr(stream, "reconfigure"):
             stream.reconfigure(errors="backslashreplace")
     try:
-        asked = build_parser().parse_args(arguments)
+        words = sys.argv[1:] if arguments is None else arguments
+        asked = build_parser(words).parse_args(words)
         code = int(asked.run(asked) or 0)
         sys.stdout.flush()
         return code

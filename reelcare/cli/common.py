@@ -9,13 +9,14 @@ import sys
 from collections.abc import Iterable, Sequence
 from datetime import UTC, date, datetime, time, tzinfo
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from reelcare import files
 from reelcare.cli.parser import Problem
-from reelcare.core.typed import clean
-from reelcare.register.opening import on_a_server
-from reelcare.register.register import Register
+from reelcare.core.clean import clean
+
+if TYPE_CHECKING:
+    from reelcare.register.register import Register
 
 
 def now() -> datetime:
@@ -27,13 +28,15 @@ def where(asked: argparse.Namespace) -> Path | str:
     """The register: a file or a postgresql:// URL as asked, else from the environment; else a file in the user's
     data folder."""
     named = getattr(asked, "register", None) or os.environ.get("REELCARE_REGISTER")
-    if named and on_a_server(named):
+    if named and named.startswith(files.SERVERS):
         return named
     return Path(named).expanduser() if named else files.data_folder() / "register.db"
 
 
 def open_register(asked: argparse.Namespace, *, create: bool = True) -> Register:
     """The register that was asked for."""
+    from reelcare.register.register import Register
+
     register = Register(where(asked), create=create)
     register.ask_pin = ask_pin
     if register.heed:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import argparse
 import sys
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from typing import Any, NoReturn
 
 from reelcare import __version__
@@ -40,8 +40,8 @@ def _later(module: str, name: str) -> Run:
     return run
 
 
-def build_parser() -> argparse.ArgumentParser:
-    """The whole command line."""
+def build_parser(words: Sequence[str] | None = None) -> argparse.ArgumentParser:
+    """The whole command line; for words that name a command, only that command and its neighbours."""
     parser = _Parser(
         prog="reelcare",
         description="Checks, settings and upkeep of hose-reel irrigating machines. Without a command, opens the app.",
@@ -51,13 +51,24 @@ def build_parser() -> argparse.ArgumentParser:
     _common(parser, top=True)
     parser.set_defaults(run=_later("open_app", "open_app"))
     commands = parser.add_subparsers(metavar="COMMAND", parser_class=_Parser)
-    _people_and_machines(commands)
-    _reading(commands)
-    _set_up(commands)
-    _measure(commands)
-    _log(commands)
-    _care(commands)
+    named = command_of(words) if words is not None else ""
+    for names, add in _GROUPS:
+        if named in names or not any(named in others for others, _ in _GROUPS):
+            add(commands)
     return parser
+
+
+def command_of(words: Sequence[str]) -> str:
+    """The first word that is neither an option nor an option's value.
+
+    >>> command_of(["--units", "us", "due", "--overdue"]), command_of(["--help"])
+    ('due', '')
+    """
+    takes_a_value = ("--register", "--units", "--language")
+    for place, word in enumerate(words):
+        if not word.startswith("-") and (place == 0 or words[place - 1] not in takes_a_value):
+            return word
+    return ""
 
 
 def _common(parser: argparse.ArgumentParser, *, top: bool = False) -> None:
@@ -116,7 +127,7 @@ def _reading(commands: Any) -> None:
         commands, "yard", "every machine, its standing and why", _later("show", "yard"), json=True, past=True
     )
     yard.add_argument("--exit-code", action="store_true", help="end with 1 where a machine is held")
-    due = _command(commands, "due", "what is due, worst first", _later("show", "due"), json=True, past=True)
+    due = _command(commands, "due", "what is due, worst first", _later("overdue", "due"), json=True, past=True)
     due.add_argument("--machine", metavar="TAG", help="of one machine")
     due.add_argument("--place", metavar="PLACE", help="of the machines at one place")
     due.add_argument("--part", metavar="PART", help="of one part")
@@ -195,7 +206,7 @@ def _set_up(commands: Any) -> None:
     for one in FIELDS:
         parser.add_argument(
             f"--{one.key.replace('_', '-')}", metavar="TIME" if one.quantity is None else one.quantity.upper(),
-            help=f"{one.label}, as in {one.example}", required=one.key in ("spacing", "out"),
+            help=f"{one.label}, as in {one.example}".replace("%", "%%"), required=one.key in ("spacing", "out"),
         )  # fmt: skip
     parser.add_argument(
         "--curve", action="append", default=[], metavar="BEGINS,LENGTH,DEGREES",
@@ -426,3 +437,19 @@ def stop_if_not_a_terminal() -> None:
 
     if not (sys.stdin.isatty() and sys.stdout.isatty()) or os.environ.get("TERM") == "dumb":
         raise Problem("the app needs a terminal; every task has a command too: `reelcare --help`")
+
+
+_GROUPS: tuple[tuple[frozenset[str], Callable[[Any], None]], ...] = (
+    (frozenset({"people", "machine", "plan"}), _people_and_machines),
+    (frozenset({"yard", "due", "workload", "signals", "failures", "marks", "book"}), _reading),
+    (frozenset({"set-up"}), _set_up),
+    (frozenset({"measure"}), _measure),
+    (frozenset({"log"}), _log),
+    (
+        frozenset({
+            "check", "may", "bring", "carry", "copy", "report", "demo", "rebuild", "prove", "sheets", "paths",
+        }),
+        _care,
+    ),
+)  # fmt: skip
+"""The commands, in the order of the help: a command line is made up of the group that its command stands in."""

@@ -77,7 +77,7 @@ def due(asked: argparse.Namespace) -> int:
             lines = reading.due_lines([reading.machine_now(register, machine, at, past=past)])
         elif asked.overdue and not past:
             # the database knows what it is about; no machine is looked at
-            lines = ranking.due_lines(register, ranking.acute(register, at, overdue=True), at)
+            lines = ranking.overdue_lines(register, at)
         else:
             lines = reading.due_lines(reading.yard(register, at, past=past, forecasts=True))
         today = at.astimezone(register.zone).date()

@@ -1,44 +1,19 @@
-"""What people type, made fit to keep: composed, without characters that steer a terminal or hide.
-
-The rules of this file: nothing is interpreted. Control, bidirectional and zero-width characters and lone
-surrogates become U+FFFD, so that it stays visible that something stood there; line ends are kept in notes.
-"""
+"""An entry as people typed it, made fit to keep: every text in it clean (`clean.py`), and none longer than is meant."""
 
 from __future__ import annotations
 
-import unicodedata
 from dataclasses import fields, replace
 from datetime import datetime
 from typing import Any
 
+from reelcare.core.clean import clean
 from reelcare.core.entries import EntryError, What
+
+__all__ = ["clean", "cleaned"]
 
 LONGEST_NAME = 80
 LONGEST_TEXT = 4000
-_STEERING = {"Cc", "Cs", "Co", "Cn"}
-_HIDDEN = set("​‌‎‏‪‫‬‭‮⁠⁦⁧⁨⁩﻿؜᠎\u2028\u2029")
 _NAMES = {"tag", "name", "place", "part", "operator", "item", "role", "counter", "title"}
-
-
-def clean(text: str, *, lines: bool = False) -> str:
-    """`text` in composed form (NFC), trimmed, with what steers or hides replaced by U+FFFD.
-
-    >>> clean("  Wei\\u200bde \\x1b[2J ")
-    'Wei�de �[2J'
-    """
-    if text.isascii() and text.isprintable():
-        return text.strip()
-    kept = []
-    for sign in unicodedata.normalize("NFC", text.replace("\r\n", "\n")):
-        if sign in "\n\t" and lines:
-            kept.append(sign)
-        elif sign in "\n\t":
-            kept.append(" ")
-        elif unicodedata.category(sign) in _STEERING or sign in _HIDDEN:
-            kept.append("�")
-        else:
-            kept.append(sign)
-    return "".join(kept).strip()
 
 
 def cleaned(what: What) -> What:

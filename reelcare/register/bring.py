@@ -21,7 +21,8 @@ from reelcare.core import entries as e
 from reelcare.core.typed import clean
 from reelcare.register import rollup, schema
 from reelcare.register.errors import CannotWrite, Refused
-from reelcare.register.register import STANDS, Register, milliseconds
+from reelcare.register.questions import STANDS
+from reelcare.register.register import Register, milliseconds
 
 NEEDED = ("machine", "started", "ended", "metres")
 OPTIONAL = (

@@ -25,7 +25,8 @@ RUN_ENDS = "reel in"
 
 def positions(register: Register, machine: str, table: Table, at: datetime) -> dict[str, str]:
     """The positions that are known of a machine at a moment, for the parts of a table that fits it."""
-    from reelcare.register.register import STANDS, milliseconds
+    from reelcare.register.questions import STANDS
+    from reelcare.register.register import milliseconds
 
     found = register.entries(
         f"machine = ? AND kind IN ('check begun', 'run') AND {STANDS} AND happened > ? AND happened <= ?"
@@ -61,7 +62,7 @@ def _answers(register: Register, check: str, at: datetime) -> list[tuple[datetim
 
 def former_answer(register: Register, machine: str, sheet: str, question: str, before: str) -> str:
     """What was seen at a question the last time before a check; '' where nothing was."""
-    from reelcare.register.register import STANDS
+    from reelcare.register.questions import STANDS
 
     found = register.entries(
         f"machine = ? AND kind = 'check begun' AND {STANDS} AND id < ?"

@@ -15,7 +15,8 @@ if TYPE_CHECKING:
 
 def checks_between(register: Register, since: datetime, until: datetime) -> list[Asked]:
     """Every check that was signed or that held a machine in a time, in order."""
-    from reelcare.register.register import STANDS, milliseconds
+    from reelcare.register.questions import STANDS
+    from reelcare.register.register import milliseconds
 
     ended = register.entries(
         f"kind = 'check ended' AND {STANDS} AND happened > ? AND happened <= ? ORDER BY happened, recorded, id",

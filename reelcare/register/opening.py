@@ -18,12 +18,10 @@ from reelcare import files
 from reelcare.register import schema, zones
 from reelcare.register.errors import NotThere
 
-SCHEMES = ("postgresql://", "postgres://")
-
 
 def on_a_server(where: Path | str) -> bool:
     """Whether this names a register on a server."""
-    return isinstance(where, str) and where.startswith(SCHEMES)
+    return isinstance(where, str) and where.startswith(files.SERVERS)
 
 
 def shown(where: Path | str) -> str:

@@ -24,6 +24,7 @@ from reelcare.core.upkeep.tally import PlanBook, Tally
 from reelcare.register import chain, opening, pins, rollup, schema, witness, zones
 from reelcare.register.errors import NotAllowed, Refused
 from reelcare.register.ids import Ids
+from reelcare.register.questions import FEW, STANDS
 
 if TYPE_CHECKING:
     from reelcare.core.checks.sheet import Sheet
@@ -33,15 +34,6 @@ _INSERT = (
     "INSERT INTO entry (id, kind, machine, happened, recorded, terminal, person, refers, body, place, digest)"
     " VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)"
 )
-
-
-FEW = "kind IN ('card', 'plan', 'person')"
-"""The condition of the index over the few entries that are asked for by kind; it must stand in a query to be used."""
-STANDS = (
-    "NOT EXISTS (SELECT 1 FROM entry AS c WHERE c.refers = entry.id AND c.kind = 'correction'"
-    " AND NOT EXISTS (SELECT 1 FROM entry AS d WHERE d.refers = c.id AND d.kind = 'correction'))"
-)
-"""The condition that an entry was not taken back, or that its correction was."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

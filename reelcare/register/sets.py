@@ -38,7 +38,8 @@ class Ground:
 
 def figures_of(register: Register, machine: str, at: datetime | None = None) -> dict[str, Figure]:
     """The newest of each figure that was measured on a machine, up to a moment."""
-    from reelcare.register.register import STANDS, milliseconds
+    from reelcare.register.questions import STANDS
+    from reelcare.register.register import milliseconds
 
     until = "" if at is None else f"AND happened <= {milliseconds(at)} "
     found = register.entries(
@@ -76,7 +77,8 @@ def plan(
 
 def current(register: Register, machine: str, at: datetime) -> e.Entry | None:
     """The set that counts for a machine at a moment, if one was planned."""
-    from reelcare.register.register import STANDS, milliseconds
+    from reelcare.register.questions import STANDS
+    from reelcare.register.register import milliseconds
 
     found = register.entries(
         f"machine = ? AND kind = 'set-up' AND {STANDS} AND happened <= ? ORDER BY happened DESC, recorded DESC LIMIT 1",

@@ -93,6 +93,9 @@ AT_A_GLANCE = (
         f"ALTER TABLE item_now ADD COLUMN {column}"
         for column in ("each_time INTEGER", "done_day INTEGER", "past INTEGER", "life REAL", "span INTEGER")
     ),
+    # all that the order of the yard needs, so that the long texts of a row are not read for it
+    "CREATE INDEX machine_now_order ON machine_now (held, run_held_day, road_held_day, run_from, run_until, life,"
+    " life_day, tag, machine)",
     "CREATE INDEX machine_now_lower_tag ON machine_now (LOWER(tag))",
     "CREATE INDEX item_past ON item_now (past)",
     "CREATE INDEX item_due_day ON item_now (due_day)",

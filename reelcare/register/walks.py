@@ -134,7 +134,7 @@ def check(register: Register, id: str) -> Check:
     begun = found[0]
     assert isinstance(begun.what, e.CheckBegun)
     assert begun.machine is not None
-    from reelcare.register.register import STANDS
+    from reelcare.register.questions import STANDS
 
     about = register.entries(
         f"refers = ? AND {STANDS} ORDER BY happened, recorded, id",

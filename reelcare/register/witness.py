@@ -29,12 +29,18 @@ def path_of(register: Path) -> Path:
 
 def heads(register: Register) -> dict[str, tuple[int, str]]:
     """The heads as they are now."""
-    rows = schema.rows(
-        register.db,
-        "SELECT terminal, place, digest FROM entry AS e WHERE place ="
-        " (SELECT MAX(place) FROM entry WHERE terminal = e.terminal)",
-    )
-    return {str(terminal): (int(place), str(digest)) for terminal, place, digest in rows}
+    found: dict[str, tuple[int, str]] = {}
+    terminal = ""
+    # from one terminal to the next through the index: there are few, and millions of entries
+    while after := schema.rows(
+        register.db, "SELECT terminal FROM entry WHERE terminal > ? ORDER BY terminal LIMIT 1", terminal
+    ):
+        terminal = str(after[0][0])
+        [(place, digest)] = schema.rows(
+            register.db, "SELECT place, digest FROM entry WHERE terminal = ? ORDER BY place DESC LIMIT 1", terminal
+        )
+        found[terminal] = (int(place), str(digest))
+    return found
 
 
 def keep(register: Register) -> None:

@@ -16,9 +16,9 @@ from typing import TYPE_CHECKING, Any
 
 from reelcare.core.machine.card import read_card
 from reelcare.core.upkeep.now import MachineNow, see
-from reelcare.core.upkeep.standing import Word
 from reelcare.core.upkeep.tally_plain import from_plain
 from reelcare.register import ranking, schema
+from reelcare.register.questions import ORDER, RANKS
 
 if TYPE_CHECKING:
     from reelcare.register.register import Register
@@ -26,12 +26,7 @@ if TYPE_CHECKING:
 AT_ONCE = 300
 """So many machines are ordered by today's dates while one waits; in a larger yard that is done after the first look."""
 
-_WORDS: tuple[Word, ...] = ("held", "check due", "clear")
-_RANK = (
-    "CASE WHEN held > 0 OR :today >= run_held_day OR :today >= road_held_day THEN 0"
-    " WHEN :now >= run_from AND :now <= run_until THEN 2 ELSE 1 END"
-)
-_ORDER = f"SELECT machine, {_RANK} AS rank, tag, life, life_day FROM machine_now ORDER BY rank, life DESC, tag"
+_EARLIER = "SELECT 1 FROM machine_now WHERE life_day <> ? LIMIT 1"
 
 
 @dataclass(frozen=True, slots=True)
@@ -39,7 +34,7 @@ class Order:
     """The machines of a yard in its order, how many stand how, and whether the order is of an earlier day."""
 
     machines: tuple[str, ...]
-    counts: dict[Word, int]
+    counts: dict[str, int]
     of_earlier: bool = False
 
     def __len__(self) -> int:
@@ -51,10 +46,10 @@ def order(register: Register, now: datetime) -> Order:
     from reelcare.register.register import milliseconds
 
     today = now.astimezone(register.zone).toordinal()
-    rows = schema.rows_named(register.db, _ORDER, {"today": today, "now": milliseconds(now)})
+    rows = schema.rows_named(register.db, ORDER, {"today": today, "now": milliseconds(now)})
     ranks = [row[1] for row in rows]
-    counts = {word: ranks.count(place) for place, word in enumerate(_WORDS)}
-    earlier = any(row[4] != today for row in rows)
+    counts = {word: ranks.count(place) for place, word in enumerate(RANKS)}
+    earlier = bool(schema.rows(register.db, _EARLIER, today))
     if earlier and len(rows) <= AT_ONCE:
         first = _first_items(register, now)
         rows.sort(key=lambda row: (row[1], -first.get(row[0], (0.0, ""))[0], row[2]))

@@ -37,9 +37,15 @@ def agree(register: Register, now: datetime) -> int:
     assert ranking.acute(register, now) == [row for row in all_rows if row[5] in ("overdue", "due")]
     assert ranking.acute(register, now, overdue=True) == [row for row in all_rows if row[5] == "overdue"]
     for most in (1, 3, 7, 40, len(all_rows), len(all_rows) + 1):
-        assert ranking.worst(register, now, most) == all_rows[:most]
-    told = ranking.due_lines(register, all_rows, now)
-    assert [replace(line, forecast=None) for line in told] == lines
+        worst = ranking.worst(register, now, most)
+        assert [row[10] for row in worst] == order[:most]
+        assert set(worst) <= set(all_rows)
+        assert len(set(worst)) == len(worst)
+    plain = {(line.machine, line.item.id): replace(line, forecast=None) for line in lines}
+    told = ranking.due_lines_of(register, list(plain), now)
+    assert {key: replace(line, forecast=None) for key, line in told.items()} == plain
+    overdue = [line for line in lines if line.due.state == "overdue"]
+    assert [replace(line, forecast=None) for line in ranking.overdue_lines(register, now)] == overdue
     return len(lines)
 
 

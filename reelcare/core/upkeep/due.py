@@ -19,14 +19,13 @@ from typing import Any, Literal
 from reelcare.core.machine.card import Season
 from reelcare.core.upkeep.months import add_months, counted_from
 from reelcare.core.upkeep.plan import Interval, Item
+from reelcare.core.upkeep.scales import SCALES, SOON, WHOLE, By, why
+
+__all__ = ["SCALES", "SOON", "By"]
 
 State = Literal["overdue", "due", "soon", "ok"]
-By = Literal["hours", "metres", "runs", "date"]
-SOON = 0.9
-"""The used part of an interval from which an item is shown as coming soon (common practice, no source)."""
 EARLY = 4
 """A service in the last one of so many parts before a calendar date is for that date (common practice, no source)."""
-SCALES: tuple[By, ...] = ("hours", "metres", "runs", "date")
 
 
 @dataclass(frozen=True, slots=True)
@@ -261,36 +260,20 @@ def judge_limbs(scales: Sequence[Limb], now: Point, *, stop: bool) -> Due:
         state = "due"
     else:
         state = "soon" if life >= SOON else "ok"
-    scale = {"hours": 3600, "metres": 1000}.get(limb.by, 1)
+    scale, left = WHOLE[limb.by], limb.due - here
     due_day = next((date.fromordinal(one.due) for one, _ in parts if one.by == "date"), None)
     return Due(
         state=state,
         by=limb.by,
         used=(here - limb.base) / scale,
         interval=(limb.due - limb.base) / scale,
-        left=(limb.due - here) / scale,
+        left=left / scale,
         life=limb.life(here),
         grace_left=(limb.late - here) / scale,
         due_day=due_day,
         held=stop and state == "overdue",
-        why=_why(limb, here, state),
+        why=why(limb.by, left / scale),
     )
-
-
-_UNITS = {"hours": "h", "metres": "m", "runs": "runs", "date": "days"}
-
-
-def _why(limb: Limb, here: int, state: State) -> str:
-    scale = {"hours": 3600, "metres": 1000}.get(limb.by, 1)
-    distance = abs(limb.due - here) / scale
-    amount = f"{distance:.0f}" if distance >= 10 or distance == int(distance) else f"{distance:.1f}"
-    unit = "run" if limb.by == "runs" and amount == "1" else "day" if limb.by == "date" and amount == "1" else None
-    unit = unit or _UNITS[limb.by]
-    if here == limb.due:
-        return "due today" if limb.by == "date" else "due now"
-    if amount == "0.0":
-        return "due now" if here > limb.due else f"in less than 0.1 {unit}"
-    return f"{amount} {unit} past due" if here > limb.due else f"in {amount} {unit}"
 
 
 @dataclass(frozen=True, slots=True)

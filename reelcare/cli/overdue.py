@@ -1,0 +1,79 @@
+"""`due`: the list of what is overdue at once, from what is kept with each machine; everything else from the register.
+
+The rules of this file: it loads next to nothing. What it prints is what `show.due` prints, to the byte.
+"""
+
+from __future__ import annotations
+
+import argparse
+import sqlite3
+from pathlib import Path
+from typing import Any
+
+from reelcare.cli import common
+from reelcare.core.upkeep.scales import why
+from reelcare.register.glimpse import Item, glimpse, said
+
+
+def due(asked: argparse.Namespace) -> int:
+    """What is due, worst first."""
+    where = common.where(asked)
+    if asked.overdue and not (asked.machine or asked.as_of) and isinstance(where, Path):
+        now = common.now()
+        try:
+            with glimpse(where, now) as seen:
+                if seen is not None:
+                    return _tell([one for one in seen.overdue() if _wanted(one, asked)], asked, now, seen.today)
+        except (sqlite3.Error, ValueError, LookupError):
+            pass  # opened as always, it says what is wrong
+    from reelcare.cli import show
+
+    return show.due(asked)
+
+
+def _wanted(one: Item, asked: argparse.Namespace) -> bool:
+    if asked.place and one.place.casefold() != asked.place.casefold():
+        return False
+    return not asked.part or one.part.casefold() == asked.part.casefold()
+
+
+def _tell(items: list[Item], asked: argparse.Namespace, now: Any, today: Any) -> int:
+    if asked.json:
+        stamp = now.isoformat(timespec="milliseconds").replace("+00:00", "Z")
+        common.print_json({"as_of": stamp, "items": [_json(one, today) for one in items]})
+    else:
+        language = common.language(asked)
+        common.print_table(
+            ("machine", "item", "state", "where it stands", "likely", "last done", "what"),
+            [
+                (
+                    one.tag,
+                    one.item,
+                    "overdue",
+                    why(one.by, one.left),
+                    today.isoformat(),
+                    one.last_done.isoformat() if one.last_done else "never",
+                    said(one.titles, language),
+                )
+                for one in items
+            ],
+        )
+    return 1 if asked.exit_code and items else 0
+
+
+def _json(one: Item, today: Any) -> dict[str, Any]:
+    day = today.isoformat()
+    return {
+        "machine": one.tag,
+        "item": one.item,
+        "what": said(one.titles, "en"),
+        "state": "overdue",
+        "by": one.by,
+        "used": one.used,
+        "interval": one.interval,
+        "left": one.left,
+        "life": one.life,
+        "grace_left": one.grace_left,
+        "last_done": one.last_done.isoformat() if one.last_done else None,
+        "forecast": {"early": day, "likely": day, "late": day},
+    }

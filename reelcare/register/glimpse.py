@@ -1,0 +1,198 @@
+"""A first look at a register in a file, before anything else of the program is there.
+
+The rules of this file: nothing is written, nothing is judged, and nothing heavy is loaded; what is shown was kept with
+each machine (`questions.py`). Where anything is out of the ordinary (no such file, not one of ours, another version, a
+server, a read-only folder, a full disk) there is no glimpse, and the register is opened as always, which says why. What
+a glimpse tells is what the register tells; a test holds the two together.
+"""
+
+from __future__ import annotations
+
+import json
+import os
+import sqlite3
+from collections.abc import Iterator
+from contextlib import contextmanager
+from datetime import date, datetime
+from pathlib import Path
+from typing import Any, NamedTuple
+
+from reelcare.register import steps, zones
+from reelcare.register.questions import FEW, ORDER, OVERDUE, RANK, RANKS, STANDS, question
+
+ROOM = 8 * 1024 * 1024
+"""Free bytes below which nothing is opened (see `schema.py`)."""
+
+
+class Machine(NamedTuple):
+    """A machine as the yard shows it; `checked` in ms, `next_state` and `next_title` of the item that comes first."""
+
+    tag: str
+    place: str
+    seconds: int
+    millimetres: int
+    run: str
+    road: str
+    checked: int | None
+    next_state: str
+    next_title: str
+
+
+class Item(NamedTuple):
+    """An item that is overdue; figures as `due` gives them, `last_done` a day."""
+
+    tag: str
+    place: str
+    item: str
+    part: str
+    titles: str | dict[str, str]
+    by: str
+    used: float
+    interval: float
+    left: float
+    life: float
+    grace_left: float
+    last_done: date | None
+
+
+class Glimpse:
+    """A register in a file, looked at for a moment."""
+
+    def __init__(self, db: sqlite3.Connection, now: datetime, zone: str) -> None:
+        self._db = db
+        self.now = now
+        self.today = now.astimezone(zones.zone(zone)).date()
+
+    def counts(self) -> dict[str, int]:
+        """How many machines stand how."""
+        rows = self._db.execute(f"SELECT {RANK} AS rank, COUNT(*) FROM machine_now GROUP BY rank", self._moment())
+        return {RANKS[rank]: many for rank, many in rows}
+
+    def machines(self, most: int, language: str) -> list[Machine]:
+        """The first machines of the yard, in its order."""
+        ids = [row[0] for row in self._db.execute(f"{ORDER} LIMIT {int(most)}", self._moment())]
+        rows = self._db.execute(f"{_MACHINES} WHERE machine IN ({', '.join('?' * len(ids))})", ids) if ids else ()
+        found = {row[0]: row[1:] for row in rows}
+        states = self._states([(one, found[one][-2]) for one in ids])
+        titles = self._titles()
+        return [self._machine(found[one], *_next(one, found[one], states, titles, language)) for one in ids]
+
+    def _machine(self, row: tuple[Any, ...], state: str, title: str) -> Machine:
+        tag, place, seconds, millimetres, checked = row[:5]
+        run, road = self._words(row)
+        return Machine(tag, place, seconds, millimetres, run, road, checked, state, title)
+
+    def overdue(self) -> list[Item]:
+        """What is overdue over all machines, worst first."""
+        rows = self._db.execute(question(where=OVERDUE), {"today": self.today.toordinal()}).fetchall()
+        done = {
+            (machine, item): date.fromordinal(day)
+            for machine, item, day in self._db.execute(
+                f"SELECT machine, item, done_day FROM item_now AS i WHERE done_day IS NOT NULL"
+                f" AND ({OVERDUE.format(today=self.today.toordinal())})"
+            )
+        }
+        titles = self._titles()
+        return [
+            Item(
+                tag, place, item, part, _title(titles, machine, item), by, used, interval, left, life, grace_left,
+                done.get((machine, item)),
+            )
+            for machine, tag, place, item, part, _, by, used, interval, left, life, grace_left in rows
+        ]  # fmt: skip
+
+    def _moment(self) -> dict[str, int]:
+        return {"today": self.today.toordinal(), "now": int(self.now.timestamp() * 1000)}
+
+    def _words(self, row: tuple[Any, ...]) -> tuple[str, str]:
+        held, run_day, road_day, run_from, run_until, road_from, road_until = row[5:12]
+        return (
+            self._word(held & 1, run_day, run_from, run_until),
+            self._word(held & 2, road_day, road_from, road_until),
+        )
+
+    def _word(self, held: int, held_day: int | None, since: int | None, until: int | None) -> str:
+        if held or (held_day is not None and self.today.toordinal() >= held_day):
+            return "held"
+        now = self._moment()["now"]
+        return "clear" if since is not None and until is not None and since <= now <= until else "check due"
+
+    def _states(self, keys: list[tuple[str, str]]) -> dict[tuple[str, str], str]:
+        if not keys:
+            return {}
+        named = {f"m{place}": one for place, (one, _) in enumerate(keys)}
+        named |= {f"i{place}": one for place, (_, one) in enumerate(keys)}
+        pairs = ", ".join(f"(:m{place}, :i{place})" for place in range(len(keys)))
+        rows = self._db.execute(question(keys=pairs), {"today": self.today.toordinal(), **named})
+        return {(row[0], row[3]): row[5] for row in rows}
+
+    def _titles(self) -> dict[str | None, dict[str, Any]]:
+        """By machine (None: all others), the titles of the items of the newest plan."""
+        rows = self._db.execute(
+            f"SELECT machine, body FROM entry WHERE {FEW} AND kind = 'plan' AND {STANDS}"
+            " ORDER BY happened, recorded, id"
+        )
+        return {
+            machine: {str(item["id"]): item["what"] for item in json.loads(body)["plan"].get("items", ())}
+            for machine, body in rows
+        }
+
+
+_MACHINES = (
+    "SELECT machine, tag, place, seconds, millimetres, checked, held, run_held_day, road_held_day, run_from, run_until,"
+    " road_from, road_until, next_item, life_day FROM machine_now"
+)
+
+
+def _title(titles: dict[str | None, dict[str, Any]], machine: str, item: str) -> Any:
+    return (titles.get(machine) or titles.get(None) or {}).get(item, item)
+
+
+def said(title: str | dict[str, str], language: str) -> str:
+    """A title in a language, else in English."""
+    return title if isinstance(title, str) else title.get(language) or title.get("en", "")
+
+
+def _next(
+    machine: str, row: tuple[Any, ...], states: dict[tuple[str, str], str], titles: dict[str | None, dict[str, Any]],
+    language: str,
+) -> tuple[str, str]:  # fmt: skip
+    state = states.get((machine, row[12]), "")
+    return state, said(_title(titles, machine, row[12]), language) if state else ""
+
+
+@contextmanager
+def glimpse(path: Path, now: datetime) -> Iterator[Glimpse | None]:
+    """A look at a register; None where it is to be opened as always."""
+    db = _opened(path)
+    try:
+        yield _ready(db, now) if db is not None else None
+    finally:
+        if db is not None:
+            db.close()
+
+
+def _opened(path: Path) -> sqlite3.Connection | None:
+    try:
+        with path.open("rb") as file:
+            head = file.read(100)
+        room = os.statvfs(path.parent) if hasattr(os, "statvfs") else None
+    except OSError:
+        return None
+    version, ours = int.from_bytes(head[60:64], "big"), int.from_bytes(head[68:72], "big")
+    if ours != steps.APPLICATION_ID or version != steps.NEWEST or not os.access(path.parent, os.W_OK):
+        return None
+    if room is not None and room.f_bavail * room.f_frsize < ROOM:
+        return None
+    return sqlite3.connect(path, timeout=0.5)
+
+
+def _ready(db: sqlite3.Connection, now: datetime) -> Glimpse | None:
+    try:
+        db.execute("PRAGMA query_only = 1")
+        about = dict(db.execute("SELECT name, value FROM about").fetchall())
+    except sqlite3.Error:
+        return None
+    if about.get("derived") != steps.DERIVED or "zone" not in about:
+        return None
+    return Glimpse(db, now, about["zone"])

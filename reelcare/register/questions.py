@@ -1,0 +1,129 @@
+"""Questions to a database as texts: what is due, by the rule that `core/upkeep/due.py` states for whole numbers, and in
+which order the yard stands, by the glance that `core/upkeep/glance.py` keeps.
+
+The rules of this file: text and nothing else, so that it is there at once. Tests hold the answers against the core.
+"""
+
+from __future__ import annotations
+
+from reelcare.core.upkeep.scales import SCALES, SOON
+
+COLUMN = {"hours": "seconds", "metres": "millimetres", "runs": "runs", "date": "day"}
+_UNIT = {"hours": 3600.0, "metres": 1000.0, "runs": 1.0, "date": 1.0}
+
+
+_TODAY = "CAST(:today AS BIGINT)"
+NEVER = "CAST(-1e300 AS DOUBLE PRECISION)"
+"""The used part of a scale that an item does not count by: less than any."""
+
+
+def _now(scale: str) -> str:
+    # the day is a number that the question brings along
+    return _TODAY if scale == "date" else f"m.{COLUMN[scale]}"
+
+
+def _life(scale: str) -> str:
+    name = COLUMN[scale]
+    life = f"CAST({_now(scale)} - i.from_{name} AS DOUBLE PRECISION) / (i.due_{name} - i.from_{name})"
+    return f"COALESCE({life}, {NEVER})"
+
+
+def _late(scale: str) -> str:
+    return f"CASE WHEN {_now(scale)} > i.late_{COLUMN[scale]} THEN 1 ELSE 0 END"
+
+
+def _due(scale: str) -> str:
+    return f"CASE WHEN {_now(scale)} >= i.due_{COLUMN[scale]} THEN 1 ELSE 0 END"
+
+
+def _by(greatest: str) -> str:
+    """The scale that governs: of those past their grace, else of all, the one with the greatest used part."""
+    lives = [f"l{place}" for place in range(4)]
+    counted = [f"CASE WHEN late = 1 AND o{place} = 0 THEN {NEVER} ELSE l{place} END" for place in range(4)]
+    cases = " ".join(
+        f"WHEN {lives[place]} = {greatest}({', '.join(counted)}) AND (late = 0 OR o{place} = 1) THEN {place}"
+        for place in range(4)
+    )
+    return f"CASE {cases} END"
+
+
+def _pick(part: str) -> str:
+    """A value of the governing scale, in its unit."""
+    cases = []
+    for place, scale in enumerate(SCALES):
+        name, now = COLUMN[scale], "today" if scale == "date" else COLUMN[scale]
+        value = {
+            "used": f"{now} - from_{name}",
+            "interval": f"due_{name} - from_{name}",
+            "left": f"due_{name} - {now}",
+            "grace_left": f"late_{name} - {now}",
+            "life": f"CAST({now} - from_{name} AS DOUBLE PRECISION) / (due_{name} - from_{name})",
+        }[part]
+        shown = value if part == "life" else f"CAST({value} AS DOUBLE PRECISION) / {_UNIT[scale]}"
+        cases.append(f"WHEN {place} THEN {shown}")
+    return f"CASE by_scale {' '.join(cases)} END AS {part}"
+
+
+NEWS = "i.each_time = 0 OR {late}"
+"""The condition of an item that tells more than that a check is due before the next run."""
+ACUTE = "i.past > 0 OR i.due_day <= {today}"
+"""The condition of what is due or overdue, by indexes."""
+OVERDUE = "i.past = 2 OR i.late_day < {today}"
+"""The condition of what is overdue, by indexes."""
+
+
+def question(greatest: str = "MAX", where: str = "", keys: str = "") -> str:
+    """The question, of all items, of those that a condition picks, or of those whose keys are named (`keys`)."""
+    lives = ", ".join(f"{_life(scale)} AS l{place}" for place, scale in enumerate(SCALES))
+    lates = ", ".join(f"{_late(scale)} AS o{place}" for place, scale in enumerate(SCALES))
+    late = f"{greatest}({', '.join(_late(scale) for scale in SCALES)})"
+    limbs = ", ".join(f"i.{edge}_{name}" for edge in ("from", "due", "late") for name in COLUMN.values())
+    source = "item_now AS i JOIN machine_now AS m ON m.machine = i.machine"
+    if keys:
+        source = (
+            f"wanted JOIN item_now AS i ON i.machine = wanted.m AND i.item = wanted.i JOIN {source.split('JOIN ')[1]}"
+        )
+    condition = f" WHERE ({where.format(today=_TODAY, late=f'{late} = 1')})" if where else ""
+    first = (
+        f"SELECT i.machine, m.tag, m.place, i.item, i.part, m.seconds, m.millimetres, m.runs, {_TODAY} AS today,"
+        f" {limbs}, {lives}, {lates}, {greatest}({', '.join(_due(scale) for scale in SCALES)}) AS due"
+        f" FROM {source}{condition}"
+    )
+    second = f"SELECT *, {greatest}(o0, o1, o2, o3) AS late, {greatest}(l0, l1, l2, l3) AS most FROM judged"
+    third = f"SELECT *, {_by(greatest)} AS by_scale FROM weighed"
+    state = (
+        "CASE WHEN late = 1 THEN 'overdue' WHEN due = 1 THEN 'due'"
+        f" WHEN most >= {SOON} THEN 'soon' ELSE 'ok' END AS state"
+    )
+    name = (
+        f"CASE by_scale {' '.join(f'WHEN {place} THEN {scale!r}' for place, scale in enumerate(SCALES))} END AS by_name"
+    )
+    picked = ", ".join(_pick(part) for part in ("used", "interval", "left", "life", "grace_left"))
+    # each step is worked out once for a row: put together, its parts would be worked out wherever they are named
+    named = f"wanted (m, i) AS (VALUES {keys}), " if keys else ""
+    return (
+        f"WITH {named}judged AS MATERIALIZED ({first}), weighed AS MATERIALIZED ({second}),"
+        f" ranked AS MATERIALIZED ({third})"
+        f" SELECT machine, tag, place, item, part, {state}, {name}, {picked} FROM ranked ORDER BY life DESC, tag, item"
+    )
+
+
+DUE = question("MAX")
+"""The whole question for SQLite; `:today` is the day number of the day asked for."""
+
+STANDS = (
+    "NOT EXISTS (SELECT 1 FROM entry AS c WHERE c.refers = entry.id AND c.kind = 'correction'"
+    " AND NOT EXISTS (SELECT 1 FROM entry AS d WHERE d.refers = c.id AND d.kind = 'correction'))"
+)
+"""The condition that an entry was not taken back, or that its correction was."""
+FEW = "kind IN ('card', 'plan', 'person')"
+"""The condition of the index over the few entries that are asked for by kind; it must stand in a query to be used."""
+RANKS = ("held", "check due", "clear")
+"""The standings in the order of the yard."""
+RANK = (
+    "CASE WHEN held > 0 OR :today >= run_held_day OR :today >= road_held_day THEN 0"
+    " WHEN :now >= run_from AND :now <= run_until THEN 2 ELSE 1 END"
+)
+"""The place of a machine's standing in `RANKS`, on a day (`:today`, its number) and at a moment (`:now`, ms)."""
+ORDER = f"SELECT machine, {RANK} AS rank, tag FROM machine_now ORDER BY rank, life DESC, tag"
+"""Every machine in the order of the yard."""

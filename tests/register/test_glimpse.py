@@ -1,0 +1,138 @@
+"""A glimpse tells what the register tells, loads next to nothing, and stands back where anything is unusual."""
+
+import json
+import subprocess
+import sys
+from collections.abc import Callable
+from contextlib import closing
+from datetime import UTC, datetime, timedelta
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from reelcare.cli import main, show
+from reelcare.core.upkeep.now import MachineNow
+from reelcare.register import reading, schema, steps
+from reelcare.register import yard as yards
+from reelcare.register.demo import build
+from reelcare.register.glimpse import glimpse
+from reelcare.register.register import Register, milliseconds
+
+NOW = datetime(2026, 7, 1, 9, tzinfo=UTC)
+
+
+@pytest.fixture(scope="module")
+def estate(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    path = tmp_path_factory.mktemp("estate") / "demo.db"
+    with Register(path) as register:
+        build(register, NOW)
+    return path
+
+
+def row(one: MachineNow) -> tuple[Any, ...]:
+    totals, first = one.tally.totals, one.next
+    return (
+        one.tag, one.card.place, totals.seconds, totals.millimetres, one.standing.run, one.standing.road,
+        milliseconds(one.tally.last_check) if one.tally.last_check else None,
+        first.due.state if first else "", first.item.title("es") if first else "",
+    )  # fmt: skip
+
+
+@pytest.mark.parametrize("hours", [0, 2, 26, 24 * 9])
+def test_the_yard_is_that_of_the_register(estate: Path, hours: int) -> None:
+    now = NOW + timedelta(hours=hours)
+    with Register(estate) as register:
+        yards.renew(register, now)
+        seen = reading.yard(register, now)
+        counts = {word: many for word, many in yards.order(register, now).counts.items() if many}
+    with glimpse(estate, now) as told:
+        assert told is not None
+        assert [tuple(one) for one in told.machines(100, "es")] == [row(one) for one in seen]
+        assert [tuple(one) for one in told.machines(3, "es")] == [row(one) for one in seen[:3]]
+        assert told.counts() == counts
+
+
+@pytest.mark.parametrize("words", [
+    ("due", "--overdue"), ("due", "--overdue", "--json"), ("due", "--overdue", "--exit-code"),
+    ("due", "--overdue", "--place", "north field"), ("due", "--overdue", "--part", "gearbox", "--json"),
+    ("--language", "es", "due", "--overdue"),
+])  # fmt: skip
+def test_what_is_overdue_is_told_to_the_byte_as_the_register_tells_it(
+    estate: Path, words: tuple[str, ...], monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    from reelcare.cli import common, overdue
+
+    monkeypatch.setenv("REELCARE_REGISTER", str(estate))
+    monkeypatch.setattr(common, "now", lambda: NOW + timedelta(days=30))
+    opened: list[str] = []
+    monkeypatch.setattr(Register, "__init__", _watched(Register.__init__, opened))
+    quick = main(list(words)), capsys.readouterr().out
+    assert opened == []
+    monkeypatch.setattr(overdue, "due", show.due)
+    slow = main(list(words)), capsys.readouterr().out
+    assert len(opened) == 1
+    assert quick == slow
+    assert len(quick[1].splitlines()) > 2
+
+
+def _watched(init: Callable[..., None], opened: list[str]) -> Callable[..., None]:
+    def watched(self: Register, where: Any, **more: Any) -> None:
+        opened.append(str(where))
+        init(self, where, **more)
+
+    return watched
+
+
+def test_it_loads_next_to_nothing(estate: Path) -> None:
+    code = (
+        "import sys; from reelcare.cli import main; main(['--register', sys.argv[1], 'due', '--overdue', '--json']);"
+        "print(sorted({name.split('.')[0] for name in sys.modules}), file=sys.stderr)"
+    )
+    told = subprocess.run([sys.executable, "-c", code, str(estate)], capture_output=True, text=True, check=True)
+    assert json.loads(told.stdout)["items"]
+    loaded = set(json.loads(told.stderr.replace("'", '"')))
+    assert not loaded & {"peewee", "textual", "rich", "dataclasses", "asyncio", "dateutil", "platformdirs", "psycopg"}
+
+
+def test_it_stands_back(estate: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    import os
+    import shutil
+    import sqlite3
+
+    def none(path: Path) -> bool:
+        with glimpse(path, NOW) as told:
+            return told is None
+
+    assert none(tmp_path / "no such.db")
+    (tmp_path / "text.db").write_text("no register" * 50)
+    assert none(tmp_path / "text.db")
+    shutil.copy(estate, tmp_path / "old.db")
+    with closing(sqlite3.connect(tmp_path / "old.db", isolation_level=None)) as db:
+        db.execute("UPDATE about SET value = '0' WHERE name = 'derived'")
+    assert none(tmp_path / "old.db")
+    with closing(sqlite3.connect(tmp_path / "old.db", isolation_level=None)) as db:
+        db.execute(f"PRAGMA user_version = {steps.NEWEST + 1}")
+        db.execute("PRAGMA journal_mode = delete")
+    assert none(tmp_path / "old.db")
+    assert not none(estate)
+    monkeypatch.setattr(os, "access", lambda *_: False)
+    assert none(estate)
+
+
+def test_it_writes_nothing(estate: Path) -> None:
+    import sqlite3
+
+    with glimpse(estate, NOW) as told:
+        assert told is not None
+        with pytest.raises(sqlite3.OperationalError, match="readonly"):
+            told._db.execute("UPDATE machine_now SET tag = 'x'")
+    with Register(estate) as register:
+        assert schema.rows(register.db, "SELECT COUNT(*) FROM machine_now WHERE tag = 'x'") == [(0,)]
+
+
+def test_a_register_without_machines_and_plan(tmp_path: Path) -> None:
+    Register(tmp_path / "r.db").close()
+    with glimpse(tmp_path / "r.db", NOW) as told:
+        assert told is not None
+        assert (told.machines(9, "en"), told.overdue(), told.counts()) == ([], [], {})
