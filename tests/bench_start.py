@@ -89,13 +89,14 @@ def main() -> None:
         register = str(Path(folder) / "demo.db")
         ours = [sys.executable, "-m", "reelcare", "--register", register]
         subprocess.run([*ours[:3], "demo", "--no-app", "--at", register], check=True, stderr=subprocess.DEVNULL)
-        hello, app, keys, steps = [], [], [], []
+        hello, app, ready, keys, steps = [], [], [], [], []
         for _ in range(times):
             bare = Terminal([sys.executable, "-c", HELLO])
             hello.append(bare.until(b"hello, world"))
             bare.end()
             reelcare = Terminal(ours)
             app.append(reelcare.until(b"T02"))
+            ready.append(reelcare.until(b"Walk-round"))
             keys += [reelcare.press(DOWN) for _ in range(4)]
             for key in WISHES:
                 reelcare.press(key)
@@ -104,6 +105,8 @@ def main() -> None:
     yardstick, ours_median = statistics.median(hello), statistics.median(app)
     print(f"bare Textual, first paint     {yardstick * 1000:6.0f} ms")
     print(f"the yard, first paint         {ours_median * 1000:6.0f} ms   {ours_median / yardstick:.2f} x")
+    keyed = statistics.median(ready)
+    print(f"the yard, ready for keys      {keyed * 1000:6.0f} ms   {keyed / yardstick:.2f} x")
     print(f"one row down, to the last byte{statistics.median(keys) * 1000:6.1f} ms")
     print(f"one step of a value in set-up {statistics.median(steps) * 1000:6.1f} ms")
 

@@ -5,19 +5,26 @@ from __future__ import annotations
 import argparse
 import shutil
 import tempfile
+from collections.abc import Callable
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from reelcare.cli import common
 from reelcare.cli.parser import Problem, stop_if_not_a_terminal
-from reelcare.register.register import Register
+
+if TYPE_CHECKING:
+    from reelcare.register.register import Register
 
 
 def open_app(asked: argparse.Namespace) -> int:
     """Open the app on the register."""
     stop_if_not_a_terminal()
-    with common.open_register(asked) as register:
+    from reelcare.tui.first_frame import FirstFrame
+
+    manner = {"system": common.system(asked), "language": common.language(asked)}
+    with FirstFrame(common.where(asked), now=common.now(), **manner) as frame, common.open_register(asked) as register:
         register.ask_pin = None  # the app asks by itself
-        _run(register, asked)
+        _run(register, asked, frame.handed_over)
         _copy(register)
     return 0
 
@@ -33,16 +40,18 @@ def _copy(register: Register) -> None:
         common.say(f"no copy was made: {why}")
 
 
-def _run(register: Register, asked: argparse.Namespace) -> None:
+def _run(register: Register, asked: argparse.Namespace, ready: Callable[[], None] = lambda: None) -> None:
     from reelcare.tui.app import Manner
     from reelcare.tui.app import open_app as start
 
+    ready()
     start(register, Manner(common.system(asked), common.language(asked)))
 
 
 def demo(asked: argparse.Namespace) -> int:
     """Make a demo register, and open the app on it."""
     from reelcare.register.demo import build
+    from reelcare.register.register import Register
 
     if not asked.no_app:
         stop_if_not_a_terminal()

@@ -6,13 +6,12 @@ The rules of this file: it loads next to nothing. What it prints is what `show.d
 from __future__ import annotations
 
 import argparse
-import sqlite3
 from pathlib import Path
 from typing import Any
 
 from reelcare.cli import common
 from reelcare.core.upkeep.scales import why
-from reelcare.register.glimpse import Item, glimpse, said
+from reelcare.register.glimpse import UNUSUAL, Item, glimpse, said
 
 
 def due(asked: argparse.Namespace) -> int:
@@ -24,8 +23,8 @@ def due(asked: argparse.Namespace) -> int:
             with glimpse(where, now) as seen:
                 if seen is not None:
                     return _tell([one for one in seen.overdue() if _wanted(one, asked)], asked, now, seen.today)
-        except (sqlite3.Error, ValueError, LookupError):
-            pass  # opened as always, it says what is wrong
+        except UNUSUAL:
+            pass
     from reelcare.cli import show
 
     return show.due(asked)

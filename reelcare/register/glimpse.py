@@ -11,7 +11,7 @@ from __future__ import annotations
 import json
 import os
 import sqlite3
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from datetime import date, datetime
 from pathlib import Path
@@ -22,6 +22,8 @@ from reelcare.register.questions import FEW, ORDER, OVERDUE, RANK, RANKS, STANDS
 
 ROOM = 8 * 1024 * 1024
 """Free bytes below which nothing is opened (see `schema.py`)."""
+UNUSUAL = (sqlite3.Error, OSError, ValueError, LookupError)
+"""What a look can run into where a register is damaged, busy or odd: then it is opened as always, which says why."""
 
 
 class Machine(NamedTuple):
@@ -71,16 +73,15 @@ class Glimpse:
     def machines(self, most: int, language: str) -> list[Machine]:
         """The first machines of the yard, in its order."""
         ids = [row[0] for row in self._db.execute(f"{ORDER} LIMIT {int(most)}", self._moment())]
-        rows = self._db.execute(f"{_MACHINES} WHERE machine IN ({', '.join('?' * len(ids))})", ids) if ids else ()
+        rows = self._db.execute(f"{MACHINES} WHERE machine IN ({', '.join('?' * len(ids))})", ids) if ids else ()
         found = {row[0]: row[1:] for row in rows}
         states = self._states([(one, found[one][-2]) for one in ids])
         titles = self._titles()
-        return [self._machine(found[one], *_next(one, found[one], states, titles, language)) for one in ids]
-
-    def _machine(self, row: tuple[Any, ...], state: str, title: str) -> Machine:
-        tag, place, seconds, millimetres, checked = row[:5]
-        run, road = self._words(row)
-        return Machine(tag, place, seconds, millimetres, run, road, checked, state, title)
+        moment = self._moment()
+        return [
+            machine_of(found[one], moment["now"], moment["today"], *_next(one, found[one], states, titles, language))
+            for one in ids
+        ]
 
     def overdue(self) -> list[Item]:
         """What is overdue over all machines, worst first."""
@@ -104,19 +105,6 @@ class Glimpse:
     def _moment(self) -> dict[str, int]:
         return {"today": self.today.toordinal(), "now": int(self.now.timestamp() * 1000)}
 
-    def _words(self, row: tuple[Any, ...]) -> tuple[str, str]:
-        held, run_day, road_day, run_from, run_until, road_from, road_until = row[5:12]
-        return (
-            self._word(held & 1, run_day, run_from, run_until),
-            self._word(held & 2, road_day, road_from, road_until),
-        )
-
-    def _word(self, held: int, held_day: int | None, since: int | None, until: int | None) -> str:
-        if held or (held_day is not None and self.today.toordinal() >= held_day):
-            return "held"
-        now = self._moment()["now"]
-        return "clear" if since is not None and until is not None and since <= now <= until else "check due"
-
     def _states(self, keys: list[tuple[str, str]]) -> dict[tuple[str, str], str]:
         if not keys:
             return {}
@@ -138,10 +126,27 @@ class Glimpse:
         }
 
 
-_MACHINES = (
+MACHINES = (
     "SELECT machine, tag, place, seconds, millimetres, checked, held, run_held_day, road_held_day, run_from, run_until,"
     " road_from, road_until, next_item, life_day FROM machine_now"
 )
+"""What a row of the yard is made of; a condition follows."""
+
+
+def machine_of(row: Sequence[Any], now: int, today: int, state: str, title: str) -> Machine:
+    """A machine from a row of `MACHINES` without its id, at a moment [ms] of a day (its number)."""
+    tag, place, seconds, millimetres, checked, held, run_day, road_day, run_from, run_until, road_from, road_until = (
+        row[:12]
+    )
+    run = _word(held & 1, run_day, run_from, run_until, now, today)
+    road = _word(held & 2, road_day, road_from, road_until, now, today)
+    return Machine(tag, place, seconds, millimetres, run, road, checked, state, title)
+
+
+def _word(held: int, held_day: int | None, since: int | None, until: int | None, now: int, today: int) -> str:
+    if held or (held_day is not None and today >= held_day):
+        return "held"
+    return "clear" if since is not None and until is not None and since <= now <= until else "check due"
 
 
 def _title(titles: dict[str | None, dict[str, Any]], machine: str, item: str) -> Any:

@@ -30,7 +30,7 @@ def translated(sql: str) -> str:
     >>> translated("SELECT id FROM entry WHERE id LIKE '%' || ? AND machine = :machine")
     "SELECT id FROM entry WHERE id LIKE '%%' || %s AND machine = %(machine)s"
     """
-    return re.sub(r"(?<!:):([a-z_]+)", r"%(\1)s", sql.replace("%", "%%").replace("?", "%s"))
+    return re.sub(r"(?<!:):([a-z_0-9]+)", r"%(\1)s", sql.replace("%", "%%").replace("?", "%s"))
 
 
 class Postgres(Engine, pw.PostgresqlDatabase):

@@ -67,7 +67,7 @@ def worst(register: Register, now: datetime, most: int) -> list[tuple[Any, ...]]
     taken = 2 * most
     while True:
         keys, bound = _candidates(register, today, taken)
-        found = _of_keys(register, now, keys)[:most]
+        found = of_keys(register, now, keys)[:most]
         if bound is None or (len(found) == most and found[-1][10] >= bound):
             return found
         taken *= 4
@@ -110,7 +110,7 @@ def _spans(register: Register) -> Iterator[tuple[str, int]]:
             yield item, span
 
 
-def _of_keys(register: Register, now: datetime, keys: Iterable[tuple[str, str]]) -> list[tuple[Any, ...]]:
+def of_keys(register: Register, now: datetime, keys: Iterable[tuple[str, str]]) -> list[tuple[Any, ...]]:
     """The rows of `Ranked` of these items, worst first."""
     found: list[tuple[Any, ...]] = []
     asked = list(keys)

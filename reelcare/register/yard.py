@@ -1,7 +1,7 @@
 """The yard in its order, at any size: which machines there are, how each stands, and what a page of them shows.
 
 The rules of this file: the order and the counts come from the glance that is kept with each machine (`core/upkeep/
-glance.py`), so that no machine is looked at whose row is not seen. The words of a row that is seen come from the judge.
+glance.py`), so that no machine is looked at but the one under the cursor. A test holds every word against the judge's.
 The order within one standing goes by the used part of the next item; it moves with the days, and what is kept is of the
 day on which it was worked out. `renew` brings it to today; where nothing can be written the order of that day stands.
 """
@@ -9,8 +9,8 @@ day on which it was worked out. `renew` brings it to today; where nothing can be
 from __future__ import annotations
 
 import json
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
 from datetime import datetime
 from typing import TYPE_CHECKING, Any
 
@@ -18,6 +18,7 @@ from reelcare.core.machine.card import read_card
 from reelcare.core.upkeep.now import MachineNow, see
 from reelcare.core.upkeep.tally_plain import from_plain
 from reelcare.register import ranking, schema
+from reelcare.register.glimpse import MACHINES, Machine, machine_of
 from reelcare.register.questions import ORDER, RANKS
 
 if TYPE_CHECKING:
@@ -36,6 +37,8 @@ class Order:
     machines: tuple[str, ...]
     counts: dict[str, int]
     of_earlier: bool = False
+    first: Mapping[str, tuple[float, str]] = field(default_factory=dict)
+    """By machine, what comes first today: used part and item; where it is not as it is kept."""
 
     def __len__(self) -> int:
         return len(self.machines)
@@ -49,12 +52,13 @@ def order(register: Register, now: datetime) -> Order:
     rows = schema.rows_named(register.db, ORDER, {"today": today, "now": milliseconds(now)})
     ranks = [row[1] for row in rows]
     counts = {word: ranks.count(place) for place, word in enumerate(RANKS)}
+    first: dict[str, tuple[float, str]] = {}
     earlier = bool(schema.rows(register.db, _EARLIER, today))
     if earlier and len(rows) <= AT_ONCE:
         first = _first_items(register, now)
         rows.sort(key=lambda row: (row[1], -first.get(row[0], (0.0, ""))[0], row[2]))
         earlier = False
-    return Order(tuple(str(row[0]) for row in rows), counts, earlier)
+    return Order(tuple(str(row[0]) for row in rows), counts, earlier, first)
 
 
 def _first_items(register: Register, now: datetime) -> dict[str, tuple[float, str]]:
@@ -77,18 +81,37 @@ def renew(register: Register, now: datetime) -> None:
         )
 
 
+def rows(register: Register, order: Order, start: int, most: int, now: datetime, language: str) -> list[Machine]:
+    """A page of the yard, as it is kept with each machine."""
+    from reelcare.register.register import milliseconds
+
+    ids = order.machines[start : start + most]
+    marks = ", ".join("?" * len(ids))
+    kept = schema.rows(register.db, f"{MACHINES} WHERE machine IN ({marks})", *ids) if ids else []
+    found = {str(row[0]): row[1:] for row in kept}
+    keys = [(one, order.first.get(one, (0.0, ""))[1] if order.first else found[one][-2]) for one in ids if one in found]
+    states = {(row[0], row[3]): row[5] for row in ranking.of_keys(register, now, keys)}
+    plans, today = register.plans(), now.astimezone(register.zone).toordinal()
+    made = []
+    for machine, id in keys:
+        item, state = plans.newest(machine).item(id), states.get((machine, id), "")
+        title = item.title(language) if item is not None and state else ""
+        made.append(machine_of(found[machine], milliseconds(now), today, state, title))
+    return made
+
+
 def machines(register: Register, ids: Sequence[str], now: datetime, *, forecasts: bool = False) -> list[MachineNow]:
     """These machines at `now`, in the order asked for; one that is gone is left out."""
     plans = register.plans()
     found: dict[str, MachineNow] = {}
-    for machine, tally, card in _rows(register, ids):
+    for machine, tally, card in _tallies(register, ids):
         plain = json.loads(card)
         seen, plan = from_plain(json.loads(tally), plain), plans.newest(machine)
         found[machine] = see(machine, read_card(plain), seen, plan, now, register.zone, forecasts=forecasts)
     return [found[one] for one in ids if one in found]
 
 
-def _rows(register: Register, ids: Sequence[str]) -> list[tuple[Any, ...]]:
+def _tallies(register: Register, ids: Sequence[str]) -> list[tuple[Any, ...]]:
     marks = ", ".join("?" * len(ids))
     return (
         schema.rows(register.db, f"SELECT machine, tally, card FROM machine_now WHERE machine IN ({marks})", *ids)

@@ -16,6 +16,7 @@ from reelcare.register.demo import build
 from reelcare.register.errors import Refused
 from reelcare.register.register import Register
 from tests.register.conftest import CARD, START
+from tests.register.test_glimpse import row
 
 NOW = datetime(2026, 7, 1, 9, tzinfo=UTC)
 HOURS = (0, 1, 8, 23, 24, 25, 30, 47, 24 * 5, 24 * 40, 24 * 200, 24 * 500)
@@ -29,6 +30,8 @@ def agree(register: Register, now: datetime) -> None:
     worst = [one.standing.worst for one in seen]
     assert order.counts == {word: worst.count(word) for word in ("held", "check due", "clear")}
     assert yard.machines(register, order.machines, now) == seen
+    for one, told in zip(seen, yard.rows(register, order, 0, len(seen), now, "es"), strict=True):
+        assert tuple(told) == row(one)
     day = now.astimezone(register.zone).date()
     for one in seen:
         # what is kept is of its last entry; the words are for any moment after it

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import contextlib
 from collections.abc import Sequence
+from datetime import UTC, datetime
 from typing import ClassVar
 
 from textual import on
@@ -17,25 +18,16 @@ from reelcare.core.upkeep.now import MachineNow
 from reelcare.core.wording import ago
 from reelcare.register import yard as yards
 from reelcare.register.errors import RegisterError
+from reelcare.register.glimpse import Machine
+from reelcare.tui.first_frame import COLUMNS, WIDE
 from reelcare.tui.screens.base import Place
 from reelcare.tui.text import join, lines, said
 from reelcare.tui.theme import TONES, state
 from reelcare.tui.widgets.key_line import KeyLine
-from reelcare.tui.widgets.rows import Cell, Column, Row, Rows
+from reelcare.tui.widgets.rows import Cell, Row, Rows
 
-COLUMNS = (
-    Column("machine", 7, 1),
-    Column("run", 11, 1),
-    Column("road", 11, 2),
-    Column("hours", 5, 4, right=True),
-    Column("hose", 8, 5, right=True),
-    Column("checked", 11, 6),
-    Column("place", 10, 7, grows=True),
-    Column("next due", 18, 3, grows=True),
-)
-
-REMEMBERED = 400
-"""So many machines are kept as they were looked at: more than a screen has, few beside a large yard."""
+REMEMBERED = 60
+"""So many machines are kept as they were looked at."""
 
 
 class Yard(Place):
@@ -160,7 +152,9 @@ class Yard(Place):
 
     def rows(self, offset: int, limit: int) -> Sequence[Row]:
         """A page of the list."""
-        return [self._row(one) for one in self._look(self.order.machines[offset : offset + limit])]
+        now = self.now()
+        found = yards.rows(self.register, self.order, offset, limit, now, self.manner.language)
+        return [self._row(one, now) for one in found]
 
     def _look(self, ids: Sequence[str]) -> list[MachineNow]:
         """These machines as they stand now; the last ones that were looked at are remembered."""
@@ -181,24 +175,28 @@ class Yard(Place):
         found = self._look(self.order.machines[place : place + 1])
         return found[0] if found else None
 
+    def on_resize(self) -> None:
+        """What is told of the machine stands beside the list, or below it."""
+        super().on_resize()
+        self._detail()
+
     def where(self) -> str:
         """How many machines stand how."""
         counts = [f"{many} {word}" for word, many in self.order.counts.items() if many]
         return f"Yard   {', '.join(counts)}"
 
-    def _row(self, one: MachineNow) -> Row:
-        totals = one.tally.totals
-        first = one.next
+    def _row(self, one: Machine, now: datetime) -> Row:
+        checked = datetime.fromtimestamp(one.checked / 1000, UTC) if one.checked is not None else None
         return (
             Cell(one.tag, "part"),
-            Cell(state(one.standing.run), TONES[one.standing.run]),
-            Cell(state(one.standing.road), TONES[one.standing.road]),
-            Cell(f"{totals.seconds / 3600:.0f}"),
-            Cell(self.length(totals.millimetres)),
-            Cell(self._checked(one)),
-            Cell(one.card.place),
-            Cell(f"{state(first.due.state)}: {first.item.title(self.manner.language)}", TONES[first.due.state])
-            if first
+            Cell(state(one.run), TONES[one.run]),
+            Cell(state(one.road), TONES[one.road]),
+            Cell(f"{one.seconds / 3600:.0f}"),
+            Cell(self.length(one.millimetres)),
+            Cell(ago(checked, now) if checked is not None else "never"),
+            Cell(one.place),
+            Cell(f"{state(one.next_state)}: {one.next_title}", TONES[one.next_state])
+            if one.next_state
             else Cell("no plan", "faint"),
         )
 
@@ -216,8 +214,9 @@ class Yard(Place):
             below.update("")
             side.update("")
             return
-        below.update(self._why(one, 3), layout=False)
-        if self.app.size.width >= 100:
+        if self.app.size.width < WIDE:
+            below.update(self._why(one, 3), layout=False)
+        else:
             side.update(self._why(one, 8), layout=False)
             self._draw(one)
 

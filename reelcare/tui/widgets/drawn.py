@@ -10,7 +10,7 @@ from typing import ClassVar
 
 from rich.segment import Segment
 from rich.style import Style
-from textual.geometry import Size
+from textual.geometry import Region, Size
 from textual.strip import Strip
 from textual.widget import Widget
 
@@ -64,9 +64,16 @@ class Drawn(Widget):
         raise NotImplementedError
 
     def draw_again(self) -> None:
-        """What is shown has changed."""
-        self._strips = None
-        self.refresh()
+        """What is shown has changed: the lines that look otherwise now are drawn."""
+        before = self._strips
+        if before is None or self._drawn_for != self.size:
+            self._strips = None
+            self.refresh()
+            return
+        self._strips = now = self._drawn()
+        for y in range(max(len(before), len(now))):
+            if before[y : y + 1] != now[y : y + 1]:
+                self.refresh(Region(0, y, self.size.width, 1))
 
     def notify_style_update(self) -> None:
         """Draw anew in the new colours."""

@@ -64,6 +64,8 @@ class MachinePlan(Drawn):
         self._lit = ""
         self._positions: Mapping[str, str] = {}
         self._walk: Walk | None = None
+        self._told: object = None
+        """What was drawn last: the same is not drawn again."""
 
     def light(
         self,
@@ -81,7 +83,10 @@ class MachinePlan(Drawn):
         self._positions = positions
         self._walk = walk
         self.language = language or self.language
-        self.draw_again()
+        told = (self.machine, part, dict(positions), walk, self.language)
+        if told != self._told:
+            self._told = told
+            self.draw_again()
 
     @property
     def said(self) -> str:

@@ -133,6 +133,7 @@ class Rows(ScrollView, can_focus=True):
         self.at_once: Callable[[], None] | None = None
         """Called when the cursor moves, before the screen is painted: what follows the cursor comes in one frame."""
         self._drawn: dict[tuple[int, bool, bool], Strip] = {}
+        self._looks: dict[str, Style] = {}
         self._placed: tuple[Placed, ...] = ()
         self._width = 0
         self._hover = -1
@@ -189,15 +190,26 @@ class Rows(ScrollView, can_focus=True):
     def notify_style_update(self) -> None:
         """Draw anew when the theme changes."""
         super().notify_style_update()
+        self._forget()
+
+    def _look(self, name: str) -> Style:
+        """A style of ours; worked out once for as long as the theme and the focus stay."""
+        found = self._looks.get(name)
+        if found is None:
+            found = self._looks[name] = self.get_component_rich_style(f"rows--{name}", partial=True)
+        return found
+
+    def _forget(self) -> None:
         self._drawn.clear()
+        self._looks.clear()
 
     def on_focus(self) -> None:
         """The cursor looks otherwise."""
-        self._drawn.clear()
+        self._forget()
 
     def on_blur(self) -> None:
         """The cursor looks otherwise, and nothing is sought any more."""
-        self._drawn.clear()
+        self._forget()
         self._seek(None)
 
     # -- drawing -------------------------------------------------------------------------------------------
@@ -220,7 +232,7 @@ class Rows(ScrollView, can_focus=True):
         return strip
 
     def _head(self, width: int) -> Strip:
-        style = self.rich_style + self.get_component_rich_style("rows--head", partial=True)
+        style = self.rich_style + self._look("head")
         if self._sought is not None:
             return Strip([Segment(fit_text(f"/ {plain(self._sought)}_", width), style)])
         segments = [Segment(" " * MARGIN, style)]
@@ -234,16 +246,16 @@ class Rows(ScrollView, can_focus=True):
         style = self.rich_style
         if self.count or y != 2:
             return Strip.blank(width, style)
-        style += self.get_component_rich_style("rows--empty", partial=True)
+        style += self._look("empty")
         return Strip([Segment(fit_text("  " + plain(self.empty), width), style)])
 
     def _line(self, index: int, width: int) -> Strip:
         style = self.rich_style
         here = index == self.cursor
         if here:
-            style += self.get_component_rich_style("rows--cursor", partial=True)
+            style += self._look("cursor")
         elif index == self._hover:
-            style += self.get_component_rich_style("rows--hover", partial=True)
+            style += self._look("hover")
         row = self.row(index)
         segments = [Segment(MARK if here else " " * MARGIN, style)]
         for number, (place, _, size) in enumerate(self._placed):
@@ -263,7 +275,7 @@ class Rows(ScrollView, can_focus=True):
             return self._content(drawn, size, right, style)
         text = plain(drawn)
         if cell.tone in _TONES:
-            style = style + self.get_component_rich_style(f"rows--{cell.tone}", partial=True)
+            style = style + self._look(cell.tone)
         return [Segment(_aligned(text, size, right), style)]
 
     def _content(self, cell: Content, size: int, right: bool, style: Style) -> list[Segment]:
