@@ -16,7 +16,7 @@ from reelcare.core.upkeep.ahead import lines_ahead
 from reelcare.core.upkeep.now import DueLine
 from reelcare.core.upkeep.workload import WEEK, Week, monday
 from reelcare.core.upkeep.workload import workload as gathered
-from reelcare.register import proving, reading, walks
+from reelcare.register import reading, walks, witness
 from reelcare.register.register import Register
 from reelcare.reports import out, page, records, season, tables
 
@@ -38,7 +38,7 @@ def machine(asked: argparse.Namespace) -> int:
         now = common.now()
         id = register.machine_id(asked.tag)
         one = reading.machine_now(register, id, now)
-        heads = proving.prove(register).heads
+        heads = witness.heads(register)
         data = records.machine(
             one, reading.book(register, id), heads, now, register.zone, common.system(asked), common.language(asked)
         )
@@ -57,7 +57,7 @@ def check(asked: argparse.Namespace) -> int:
             for one in register.of_machine(found.machine)
             if isinstance(one.what, e.Fault) and one.what.check == found.id
         ]
-        heads = proving.prove(register).heads
+        heads = witness.heads(register)
         data = records.check(found, tag, heads, common.now(), register.zone, faults)
     return _write(path, data, asked)
 

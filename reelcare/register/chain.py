@@ -10,11 +10,22 @@ from __future__ import annotations
 import hashlib
 import math
 from collections.abc import Mapping
+from dataclasses import dataclass
 from decimal import Decimal
 from json.encoder import encode_basestring
 from typing import Any
 
 from reelcare.core.entries import Run, time_text
+
+
+@dataclass(frozen=True, slots=True)
+class Head:
+    """The end of one terminal's chain: worth writing down on paper, to compare later."""
+
+    terminal: str
+    count: int
+    digest: str
+
 
 GENESIS = ""
 """What stands before the first entry of a terminal."""

@@ -14,8 +14,9 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from reelcare.register import opening, schema, witness
+from reelcare.register.chain import Head
 from reelcare.register.errors import CannotWrite, NotWhole, Refused
-from reelcare.register.proving import Head, prove
+from reelcare.register.proving import prove
 
 if TYPE_CHECKING:
     from reelcare.register.register import Register

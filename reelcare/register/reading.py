@@ -71,8 +71,19 @@ def book(
     most: int = -1,
 ) -> list[BookLine]:
     """Everything that happened to a machine, newest first, with what was taken back marked as such."""
-    known = register.of_machine(machine, until)
-    corrections = {one.what.entry: one for one in known if isinstance(one.what, e.Correction)}
-    wanted = set(kinds)
-    lines = [BookLine(one, corrections.get(one.id)) for one in reversed(known) if not wanted or one.what.kind in wanted]
-    return lines if most < 0 else lines[:most]
+    from reelcare.register.register import milliseconds
+
+    wanted = sorted(set(kinds))
+    condition = f" AND kind IN ({', '.join('?' * len(wanted))})" if wanted else ""
+    bound = milliseconds(until) if until is not None else 1 << 62
+    newest = register.entries(
+        f"machine = ? AND happened <= ?{condition} ORDER BY happened DESC, recorded DESC, id DESC"
+        + (f" LIMIT {int(most)}" if most >= 0 else ""),
+        machine, bound, *wanted,
+    )  # fmt: skip
+    corrections = {
+        one.what.entry: one
+        for one in register.entries("machine = ? AND kind = 'correction' AND happened <= ?", machine, bound)
+        if isinstance(one.what, e.Correction)
+    }
+    return [BookLine(one, corrections.get(one.id)) for one in newest]

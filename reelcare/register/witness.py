@@ -9,17 +9,14 @@ from __future__ import annotations
 
 import json
 import os
-from collections.abc import Mapping
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from reelcare.register import schema
+from reelcare.register.chain import Head
 
 if TYPE_CHECKING:
     from reelcare.register.register import Register
-
-Heads = Mapping[str, tuple[int, str]]
-"""By terminal: how many entries, and the digest of the last one."""
 
 
 def path_of(register: Path) -> Path:
@@ -27,9 +24,9 @@ def path_of(register: Path) -> Path:
     return register.with_name(f"{register.name}.heads")
 
 
-def heads(register: Register) -> dict[str, tuple[int, str]]:
-    """The heads as they are now."""
-    found: dict[str, tuple[int, str]] = {}
+def heads(register: Register) -> tuple[Head, ...]:
+    """The heads as they are now, by terminal."""
+    found: list[Head] = []
     terminal = ""
     # from one terminal to the next through the index: there are few, and millions of entries
     while after := schema.rows(
@@ -39,15 +36,15 @@ def heads(register: Register) -> dict[str, tuple[int, str]]:
         [(place, digest)] = schema.rows(
             register.db, "SELECT place, digest FROM entry WHERE terminal = ? ORDER BY place DESC LIMIT 1", terminal
         )
-        found[terminal] = (int(place), str(digest))
-    return found
+        found.append(Head(terminal, int(place), str(digest)))
+    return tuple(found)
 
 
 def keep(register: Register) -> None:
     """Keep the heads; where that cannot be, the register is none the worse for it."""
     path = path_of(register.path)
     building = path.with_name(f".{path.name}.{os.getpid()}.new")
-    text = json.dumps(heads(register), sort_keys=True)
+    text = json.dumps({one.terminal: [one.count, one.digest] for one in heads(register)})
     try:
         handle = os.open(building, os.O_CREAT | os.O_TRUNC | os.O_WRONLY, 0o600)
         with os.fdopen(handle, "w") as file:
@@ -59,11 +56,11 @@ def keep(register: Register) -> None:
         building.unlink(missing_ok=True)
 
 
-def kept(register: Path) -> dict[str, tuple[int, str]] | None:
+def kept(register: Path) -> tuple[Head, ...] | None:
     """The heads that were kept; None where none can be read."""
     try:
         found = json.loads(path_of(register).read_text("utf-8"))
-        return {str(terminal): (int(count), str(digest)) for terminal, (count, digest) in found.items()}
+        return tuple(Head(str(terminal), int(count), str(digest)) for terminal, (count, digest) in found.items())
     except (OSError, ValueError, TypeError, AttributeError):
         return None
 
@@ -71,7 +68,8 @@ def kept(register: Path) -> dict[str, tuple[int, str]] | None:
 def missing(register: Register) -> list[tuple[str, str]]:
     """What was witnessed and is not there: the terminal, and what is wrong."""
     found = []
-    for terminal, (count, digest) in (kept(register.path) or {}).items():
+    for head in kept(register.path) or ():
+        terminal, count, digest = head.terminal, head.count, head.digest
         rows = schema.rows(register.db, "SELECT digest FROM entry WHERE terminal = ? AND place = ?", terminal, count)
         if not rows:
             found.append((terminal, f"{count} entries were here once, and the last of them is gone"))

@@ -16,7 +16,7 @@ from reelcare.core.checks.sheet import Question
 from reelcare.core.telling import tell
 from reelcare.core.upkeep.now import MachineNow
 from reelcare.core.wording import said
-from reelcare.register.proving import Head
+from reelcare.register.chain import Head
 from reelcare.register.reading import BookLine
 from reelcare.register.walks import Check
 from reelcare.reports import page
