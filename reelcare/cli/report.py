@@ -19,9 +19,22 @@ from reelcare.core.upkeep.workload import workload as gathered
 from reelcare.register import reading, walks, witness
 from reelcare.register.register import Register
 from reelcare.reports import out, page, records, season, tables
+from reelcare.reports.blocks import Bars, Block, Document, Heading, Paragraph, table
 
 LOOKS_EVERY = 2.0
 """Seconds between two looks at a register that is watched."""
+
+
+PAGES = (".html", ".pdf")
+
+
+def laid_out(report: Document, ending: str, made: datetime) -> bytes:
+    """A report as a page, or as a PDF."""
+    if ending == ".pdf":
+        from reelcare.reports import pdf
+
+        return pdf.lay_out(report, made)
+    return page.lay_out(report)
 
 
 def _suffix(path: Path, right: Sequence[str]) -> str:
@@ -33,7 +46,7 @@ def _suffix(path: Path, right: Sequence[str]) -> str:
 def machine(asked: argparse.Namespace) -> int:
     """Everything on one machine."""
     path = Path(asked.file)
-    _suffix(path, (".html",))
+    ending = _suffix(path, PAGES)
     with common.open_register(asked, create=False) as register:
         now = common.now()
         id = register.machine_id(asked.tag)
@@ -42,13 +55,13 @@ def machine(asked: argparse.Namespace) -> int:
         data = records.machine(
             one, reading.book(register, id), heads, now, register.zone, common.system(asked), common.language(asked)
         )
-    return _write(path, data, asked)
+    return _write(path, laid_out(data, ending, now), asked)
 
 
 def check(asked: argparse.Namespace) -> int:
     """One check as it was asked and answered; the last one of a machine where a tag is given."""
     path = Path(asked.file)
-    _suffix(path, (".html",))
+    ending = _suffix(path, PAGES)
     with common.open_register(asked, create=False) as register:
         found = walks.check(register, _check_id(register, asked.check))
         tag = register.card(found.machine, found.begun.happened).tag
@@ -58,8 +71,9 @@ def check(asked: argparse.Namespace) -> int:
             if isinstance(one.what, e.Fault) and one.what.check == found.id
         ]
         heads = witness.heads(register)
-        data = records.check(found, tag, heads, common.now(), register.zone, faults)
-    return _write(path, data, asked)
+        now = common.now()
+        data = records.check(found, tag, heads, now, register.zone, faults)
+    return _write(path, laid_out(data, ending, now), asked)
 
 
 def _check_id(register: Register, named: str) -> str:
@@ -79,7 +93,7 @@ def due(asked: argparse.Namespace) -> int:
     path = Path(asked.file)
     if asked.watch:
         return _watch(asked, path)
-    ending = _suffix(path, (".html", ".csv", ".ics"))
+    ending = _suffix(path, (*PAGES, ".csv", ".ics"))
     with common.open_register(asked, create=False) as register:
         now = common.now()
         lines = _lines(register, now)
@@ -111,13 +125,13 @@ def _due(lines: Sequence[DueLine], ending: str, now: datetime, register: Registe
     heads = ("machine", "place", "what", "state", "where it stands", "likely")
     states = [line.due.state for line in lines]
     under = f"{states.count('overdue')} overdue, {states.count('due')} due; {local:%Y-%m-%d %H:%M}"
-    return page.page("What is due", under, [page.table(heads, rows)], language)
+    return laid_out(Document("What is due", under, (table(heads, rows),), language), ending, now)
 
 
 def workload(asked: argparse.Namespace) -> int:
     """The coming weeks as a page or a table."""
     path = Path(asked.file)
-    ending = _suffix(path, (".html", ".csv"))
+    ending = _suffix(path, (*PAGES, ".csv"))
     with common.open_register(asked, create=False) as register:
         now = common.now()
         weeks = _weeks(register, now, asked.weeks)
@@ -135,10 +149,11 @@ def _weeks(register: Register, now: datetime, many: int) -> list[Week]:
 def _workload(weeks: Sequence[Week], ending: str, local: datetime, language: str) -> bytes:
     if ending == ".csv":
         return tables.workload(weeks, language)
-    parts = [page.bars([(f"{week.begins:%d %b}", week.minutes / 60, f"{week.minutes / 60:.1f} h") for week in weeks])]
+    hours = tuple((f"{week.begins:%d %b}", week.minutes / 60, f"{week.minutes / 60:.1f} h") for week in weeks)
+    parts: list[Block] = [Bars(hours)]
     for week in weeks:
         if week.visits:
-            parts.append(page.heading(f"Week of {week.begins:%d %B %Y}"))
+            parts.append(Heading(f"Week of {week.begins:%d %B %Y}"))
             rows = [
                 (
                     visit.place,
@@ -148,16 +163,16 @@ def _workload(weeks: Sequence[Week], ending: str, local: datetime, language: str
                 )
                 for visit in week.visits
             ]
-            parts.append(page.table(("place", "machine", "what", "time"), rows, numbers=(3,)))
+            parts.append(table(("place", "machine", "what", "time"), rows, numbers=(3,)))
             along = "; ".join(f"{many} x {what}" for what, many in week.supplies(language).items())
-            parts.append(page.paragraph(f"take along: {along}" if along else "", "small"))
-    return page.page("The coming weeks", f"{local:%Y-%m-%d %H:%M}", parts, language)
+            parts.append(Paragraph(f"take along: {along}" if along else "", "small"))
+    return laid_out(Document("The coming weeks", f"{local:%Y-%m-%d %H:%M}", tuple(parts), language), ending, local)
 
 
 def season_(asked: argparse.Namespace) -> int:
     """A season in review."""
     path = Path(asked.file)
-    _suffix(path, (".html",))
+    ending = _suffix(path, PAGES)
     with common.open_register(asked, create=False) as register:
         now = common.now()
         last = common.moment_of(asked.to, register.zone, ends=True) if asked.to else now
@@ -172,7 +187,7 @@ def season_(asked: argparse.Namespace) -> int:
         data = season.review(
             sorted(seasons, key=lambda one: one.tag), first, last, now, register.zone, common.system(asked)
         )
-    return _write(path, data, asked)
+    return _write(path, laid_out(data, ending, now), asked)
 
 
 def _write(path: Path, data: bytes, asked: argparse.Namespace) -> int:

@@ -14,14 +14,14 @@ from __future__ import annotations
 import gzip
 import hashlib
 import json
-import os
 import zlib
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
 from datetime import datetime, timedelta
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import IO, TYPE_CHECKING, Any
 
+from reelcare import files
 from reelcare.core import entries as e
 from reelcare.core import people as roles
 from reelcare.core.entries import EntryError
@@ -102,21 +102,18 @@ def carry_out(register: Register, path: Path, *, now: datetime) -> int:
 
     if path.exists():
         raise Refused(f"{path}: exists already; name another file")
-    building = path.with_name(f".{path.name}.{os.getpid()}.new")
+    count = 0
+
+    def write(file: IO[bytes]) -> None:
+        nonlocal count
+        count = _write(register, file, milliseconds(now))
+
     try:
-        handle = os.open(building, os.O_CREAT | os.O_EXCL | os.O_WRONLY, 0o600)
+        files.write_whole(path, write)
+    except FileExistsError:
+        raise Refused(f"{path}: exists already; name another file") from None
     except OSError as why:
         raise CannotWrite(f"{path}: cannot be written here ({why.strerror})") from None
-    try:
-        with os.fdopen(handle, "wb") as file:
-            count = _write(register, file, milliseconds(now))
-            file.flush()
-            os.fsync(file.fileno())
-        os.replace(building, path)
-    except OSError as why:
-        raise CannotWrite(f"{path}: cannot be written ({why.strerror})") from None
-    finally:
-        building.unlink(missing_ok=True)
     return count
 
 

@@ -13,6 +13,7 @@ from datetime import date, datetime, timedelta
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from reelcare import files
 from reelcare.register import opening, schema, witness
 from reelcare.register.chain import Head
 from reelcare.register.errors import CannotWrite, NotWhole, Refused
@@ -39,14 +40,17 @@ def copy(register: Register, to: Path | str) -> tuple[Head, ...]:
         raise Refused(f"{path}: exists already; name another file")
     if not path.parent.is_dir():
         raise CannotWrite(f"{path}: cannot be made here (no such folder)")
-    building = path.with_name(f".{path.name}.{os.getpid()}.new")
+    building = files.building(path)
     try:
         if isinstance(register.db, schema.Sqlite):
             _backup(register, path, building)
         else:
             _carry_over(register, building)
         heads = _proved(building, path)
-        _settle(building, path)
+        try:
+            files.settle(building, path)
+        except FileExistsError:
+            raise Refused(f"{path}: exists already; name another file") from None
     finally:
         for left in (building, *(building.with_name(building.name + end) for end in ("-wal", "-shm", "-journal"))):
             left.unlink(missing_ok=True)
@@ -140,28 +144,6 @@ def _pages(register: Register, table: str) -> Iterator[tuple[list[str], list[tup
         if not more or len(rows) < AT_ONCE:
             return
         last = int(rows[-1][names.index("number")])
-
-
-def _settle(building: Path, path: Path) -> None:
-    """Give a finished file its name, so that it is there after a power cut."""
-    handle = os.open(building, os.O_RDONLY)
-    try:
-        os.fsync(handle)
-    finally:
-        os.close(handle)
-    try:
-        os.link(building, path)
-    except FileExistsError:
-        raise Refused(f"{path}: exists already; name another file") from None
-    except OSError:
-        os.replace(building, path)  # a file system without links
-    folder = os.open(path.parent, os.O_RDONLY)
-    try:
-        os.fsync(folder)
-    except OSError:
-        pass
-    finally:
-        os.close(folder)
 
 
 def folder_of(register: Path) -> Path:

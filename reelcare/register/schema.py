@@ -15,6 +15,7 @@ from pathlib import Path
 from typing import Any, ClassVar
 from urllib.parse import quote
 
+from reelcare import files
 from reelcare.register import steps
 from reelcare.register.engine import Engine, plainly, pw, rows, rows_named
 from reelcare.register.errors import CannotWrite, NotThere
@@ -291,7 +292,7 @@ def _make_empty(path: Path) -> None:
     """A new register under a name of its own until its schema stands, then under `path`: never half a register."""
     try:
         path.parent.mkdir(parents=True, exist_ok=True, mode=0o700)
-        building = path.with_name(f".{path.name}.{os.getpid()}.new")
+        building = files.building(path)
         os.close(os.open(building, os.O_CREAT | os.O_EXCL | os.O_RDWR, 0o600))
     except FileNotFoundError:
         raise NotThere(f"{path.parent}: no such folder") from None

@@ -7,11 +7,12 @@ or the register is closed. `prove` holds the register against it.
 
 from __future__ import annotations
 
+import contextlib
 import json
-import os
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import IO, TYPE_CHECKING
 
+from reelcare import files
 from reelcare.register import schema
 from reelcare.register.chain import Head
 
@@ -42,18 +43,13 @@ def heads(register: Register) -> tuple[Head, ...]:
 
 def keep(register: Register) -> None:
     """Keep the heads; where that cannot be, the register is none the worse for it."""
-    path = path_of(register.path)
-    building = path.with_name(f".{path.name}.{os.getpid()}.new")
     text = json.dumps({one.terminal: [one.count, one.digest] for one in heads(register)})
-    try:
-        handle = os.open(building, os.O_CREAT | os.O_TRUNC | os.O_WRONLY, 0o600)
-        with os.fdopen(handle, "w") as file:
-            file.write(text)
-            file.flush()
-            os.fsync(file.fileno())
-        os.replace(building, path)
-    except OSError:
-        building.unlink(missing_ok=True)
+    with contextlib.suppress(OSError):
+        files.write_whole(path_of(register.path), lambda file: _put(file, text), replace=True)
+
+
+def _put(file: IO[bytes], text: str) -> None:
+    file.write(text.encode())
 
 
 def kept(register: Path) -> tuple[Head, ...] | None:

@@ -7,9 +7,10 @@ no font, no picture from outside; it prints on A4 and on letter.
 from __future__ import annotations
 
 import html
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 
-from reelcare.core.typed import clean
+from reelcare.core.clean import clean
+from reelcare.reports.blocks import Bars, Block, Columns, Document, Heading, Paragraph, Signatures, Table
 
 STYLE = """
 :root { color-scheme: light; }
@@ -26,7 +27,13 @@ td.number, th.number { text-align: right; font-variant-numeric: tabular-nums; }
 .small { font-size: .85em; color: #55605b; } code { font-family: "DejaVu Sans Mono", Consolas, monospace; font-size: .85em; }
 .sign { margin-top: 2.4rem; display: flex; gap: 3rem; } .sign div { flex: 1; border-top: 1px solid #1d2321; padding-top: .2rem; }
 svg { max-width: 100%; height: auto; }
-@media print { body { margin: 0; max-width: none; font-size: 9.5pt; } h2 { break-after: avoid; } tr, svg { break-inside: avoid; }
+tr.part td { font-weight: 600; padding-top: .5rem; border-bottom-color: #9aa6a1; }
+.close { font-size: 9pt; line-height: 1.3; } .close td { padding-top: .08rem; padding-bottom: .08rem; }
+.close tr.part td { padding-top: .3rem; } .close h1 { font-size: 1.3rem; } .close .sign { margin-top: 1.8rem; }
+.close td:nth-child(n+3) { white-space: nowrap; }
+@media print { body.close { font-size: 6.8pt; line-height: 1.14; } .close td { padding-top: 0; padding-bottom: 0; }
+  .close tr.part td { padding-top: .15rem; } .close h1 { font-size: 1rem; } .close h2 { margin: .5rem 0 .1rem; }
+  .close p { margin: .15rem 0; } .close .sign { margin-top: 1.5rem; } body { margin: 0; max-width: none; font-size: 9.5pt; } h2 { break-after: avoid; } tr, svg { break-inside: avoid; }
   thead { display: table-header-group; } }
 @page { margin: 16mm 14mm; }
 """
@@ -37,58 +44,56 @@ def text(value: object) -> str:
     return html.escape(clean(str(value), lines=True))
 
 
-def page(title: str, under: str, parts: Iterable[str], language: str = "en") -> bytes:
-    """A whole page; the parts are markup made by this file."""
+def lay_out(report: Document) -> bytes:
+    """A report as a whole page."""
     head = (
-        f'<!DOCTYPE html>\n<html lang="{text(language)}"><head><meta charset="utf-8">'
+        f'<!DOCTYPE html>\n<html lang="{text(report.language)}"><head><meta charset="utf-8">'
         '<meta name="viewport" content="width=device-width, initial-scale=1">'
         "<meta http-equiv=\"Content-Security-Policy\" content=\"default-src 'none'; style-src 'unsafe-inline'\">"
-        f"<title>{text(title)}</title><style>{STYLE}</style></head><body>"
+        f"<title>{text(report.title)}</title><style>{STYLE}</style></head><body{' class=close' if report.close else ''}>"
     )
-    body = f'<h1>{text(title)}</h1><p class="under">{text(under)}</p>' + "\n".join(parts)
-    return f"{head}\n{body}\n</body></html>\n".encode()
+    parts = [f'<h1>{text(report.title)}</h1><p class="under">{text(report.under)}</p>']
+    parts += [_block(one) for one in report.blocks]
+    return f"{head}\n{chr(10).join(parts)}\n</body></html>\n".encode()
 
 
-def heading(words: str) -> str:
-    """A heading of a part."""
-    return f"<h2>{text(words)}</h2>"
+def _block(one: Block) -> str:
+    match one:
+        case Heading():
+            return f"<h2>{text(one.words)}</h2>"
+        case Paragraph():
+            return f'<p class="{one.tone}">{text(one.words)}</p>' if one.tone else f"<p>{text(one.words)}</p>"
+        case Table():
+            return _table(one)
+        case Signatures():
+            return '<div class="sign">' + "".join(f"<div>{text(name)}</div>" for name in one.names) + "</div>"
+        case Bars():
+            return _bars(one.rows)
+        case Columns():
+            return _columns(one.values)
 
 
-def paragraph(words: str, tone: str = "") -> str:
-    """A paragraph; the tone is good, heed, bad or small."""
-    return f'<p class="{tone}">{text(words)}</p>' if tone else f"<p>{text(words)}</p>"
-
-
-def table(heads: Sequence[str], rows: Iterable[Sequence[object]], *, numbers: Sequence[int] = ()) -> str:
-    """A table; `numbers` are the columns that stand to the right."""
-
-    def cells(tag: str, values: Sequence[object]) -> str:
+def _table(one: Table) -> str:
+    def cells(tag: str, values: Sequence[str]) -> str:
         return "".join(
-            f"<{tag}{' class=number' if place in numbers else ''}>{text(value)}</{tag}>"
+            f"<{tag}{' class=number' if place in one.numbers else ''}>{text(value)}</{tag}>"
             for place, value in enumerate(values)
         )
 
-    body = "".join(f"<tr>{cells('td', row)}</tr>" for row in rows)
+    def row_of(values: Sequence[str]) -> str:
+        if len(values) == 1 and len(one.heads) > 1:
+            return f"<tr class=part><td colspan={len(one.heads)}>{text(values[0])}</td></tr>"
+        return f"<tr>{cells('td', values)}</tr>"
+
+    body = "".join(row_of(row) for row in one.rows)
+    if not one.heads:
+        return f"<table>{body}</table>"
     if not body:
         return '<p class="small">none</p>'
-    return f"<table><thead><tr>{cells('th', heads)}</tr></thead><tbody>{body}</tbody></table>"
+    return f"<table><thead><tr>{cells('th', one.heads)}</tr></thead><tbody>{body}</tbody></table>"
 
 
-def pairs(rows: Iterable[tuple[str, object]]) -> str:
-    """Names with their values, as a table without heads."""
-    return (
-        "<table>"
-        + "".join(f"<tr><td>{text(name)}</td><td>{text(value)}</td></tr>" for name, value in rows)
-        + "</table>"
-    )
-
-
-def signatures(names: Sequence[str]) -> str:
-    """Lines to sign on."""
-    return '<div class="sign">' + "".join(f"<div>{text(name)}</div>" for name in names) + "</div>"
-
-
-def bars(rows: Sequence[tuple[str, float, str]], *, width: int = 760) -> str:
+def _bars(rows: Sequence[tuple[str, float, str]], *, width: int = 760) -> str:
     """Bars under each other: a name, a value, and what is written at its end."""
     most = max([one for _, one, _ in rows], default=0.0) or 1.0
     high, left, right = 22, 110, 120
@@ -104,7 +109,7 @@ def bars(rows: Sequence[tuple[str, float, str]], *, width: int = 760) -> str:
     return f'<svg viewBox="0 0 {width} {len(rows) * high + 6}" role="img">{"".join(drawn)}</svg>'
 
 
-def columns(values: Sequence[tuple[str, float]], *, width: int = 760, height: int = 170) -> str:
+def _columns(values: Sequence[tuple[str, float]], *, width: int = 760, height: int = 170) -> str:
     """Columns beside each other, as over the weeks of a season."""
     most = max([one for _, one in values], default=0.0) or 1.0
     if not values:

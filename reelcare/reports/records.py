@@ -6,20 +6,21 @@ so that a paper can be held against a register later.
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from datetime import datetime, tzinfo
 
 from reelcare.core import entries as e
 from reelcare.core import units
 from reelcare.core.checks.quality import looks
 from reelcare.core.checks.sheet import Question
+from reelcare.core.machine.particulars import particulars
 from reelcare.core.telling import tell
 from reelcare.core.upkeep.now import MachineNow
 from reelcare.core.wording import said
 from reelcare.register.chain import Head
 from reelcare.register.reading import BookLine
 from reelcare.register.walks import Check
-from reelcare.reports import page
+from reelcare.reports.blocks import Block, Document, Heading, Paragraph, Signatures, pairs, table
 
 FIRST = (
     "The machine's own manual, local codes and licensed practice come first; a record is no permission to skip them."
@@ -34,58 +35,47 @@ def machine(
     zone: tzinfo,
     system: units.System = "metric",
     language: str = "en",
-) -> bytes:
-    """The whole record of one machine as a page."""
+) -> Document:
+    """The whole record of one machine."""
     totals = one.tally.totals
     hose = units.show(totals.millimetres / 1000, "length", system)
     worst = one.standing.worst
-    parts = [
-        page.paragraph(FIRST, "small"),
-        page.pairs([
+    parts: list[Block] = [
+        Paragraph(FIRST, "small"),
+        pairs([
             ("stands", f"for a run: {one.standing.run}; for the road: {one.standing.road}"),
             ("life", f"{totals.seconds / 3600:.1f} h, {hose} of hose, {totals.runs} runs"),
             ("place", one.card.place),
             *((f"because ({reason.side})", reason.says) for reason in one.standing.because),
         ]),
-        page.heading("Particulars"),
-        page.pairs(_flat(one.tally.card)),
-        page.heading("Faults that stand open"),
-        page.table(
+        Heading("Particulars"),
+        pairs(particulars(one.card, system)),
+        Heading("Faults that stand open"),
+        table(
             ("since", "part", "what is wrong", "holds", "status"),
             [
                 (_day(fault.since, zone), fault.what.part, fault.what.says, fault.what.holds or "no", fault.status)
                 for fault in one.faults
             ],
         ),
-        page.heading("What is due"),
-        page.table(
+        Heading("What is due"),
+        table(
             ("item", "part", "state", "where it stands", "last done"),
             [
                 (line.item.title(language), line.item.part, line.due.state, line.due.why, line.last_done or "never")
                 for line in one.dues
             ],
         ),
-        page.heading("Book"),
-        page.table(("when", "what", "says", "by"), [_book(line, zone, system) for line in book]),
-        page.heading("Heads"),
-        page.paragraph(
+        Heading("Book"),
+        table(("when", "what", "says", "by"), [_book(line, zone, system) for line in book]),
+        Heading("Heads"),
+        Paragraph(
             "What is on this paper is so in a register whose chains end in these, or go through them:", "small"
         ),
-        page.table(("terminal", "entries", "digest"), [(one.terminal, one.count, one.digest) for one in heads]),
+        table(("terminal", "entries", "digest"), [(one.terminal, one.count, one.digest) for one in heads]),
     ]  # fmt: skip
     under = f"{one.card.name or 'no name'}; {worst}; made {made.astimezone(zone):%Y-%m-%d %H:%M}"
-    return page.page(f"Record of {one.tag}", under, parts, language)
-
-
-def _flat(table: Mapping[str, object], before: str = "") -> list[tuple[str, object]]:
-    found: list[tuple[str, object]] = []
-    for key, value in table.items():
-        if isinstance(value, Mapping):
-            found += _flat(value, f"{before}{key}.")
-        else:
-            shown = ("no", "yes")[value] if isinstance(value, bool) else value
-            found.append((f"{before}{key}", shown))
-    return found
+    return Document(f"Record of {one.tag}", under, tuple(parts), language)
 
 
 def _book(line: BookLine, zone: tzinfo, system: units.System) -> tuple[object, ...]:
@@ -113,27 +103,24 @@ def _day(moment: datetime, zone: tzinfo) -> str:
 
 def check(
     found: Check, tag: str, heads: Sequence[Head], made: datetime, zone: tzinfo, faults: Sequence[e.Entry] = ()
-) -> bytes:
+) -> Document:
     """One check as it was asked and answered, on one page to be signed."""
     walk, language = found.walk, found.walk.language
     ended = found.ended
     verdict = ended.what.verdict if ended is not None and isinstance(ended.what, e.CheckEnded) else "open"
-    parts: list[str] = [
-        page.paragraph(VERDICTS[verdict], "good" if verdict == "passed" else "bad"),
+    parts: list[Block] = [
+        Paragraph(VERDICTS[verdict], "good" if verdict == "passed" else "bad"),
     ]
     fast = {looked.given.id for looked in looks(walk) if looked.fast}
+    rows: list[tuple[object, ...]] = []
     for stage in walk.sheet.stages:
-        parts.append(page.heading(said(stage.title, language)))
-        parts.append(
-            page.table(
-                ("question", "what was seen", "judged", "by", "at"),
-                [_answer(found, question, zone, fast) for question in stage.questions],
-            )
-        )
+        rows.append((said(stage.title, language),))
+        rows += [_answer(found, question, zone, fast) for question in stage.questions]
+    parts.append(table(("question", "what was seen", "judged", "by", "at"), rows))
     if faults:
-        parts.append(page.heading("Faults that it raised"))
+        parts.append(Heading("Faults that it raised"))
         parts.append(
-            page.table(
+            table(
                 ("part", "what is wrong"),
                 [(one.what.part, one.what.says) for one in faults if isinstance(one.what, e.Fault)],
             )
@@ -142,13 +129,12 @@ def check(
     begun_text = f"begun {begun.happened.astimezone(zone):%Y-%m-%d %H:%M} by {begun.by}"
     ended_text = f", ended {ended.happened.astimezone(zone):%Y-%m-%d %H:%M} by {ended.by}" if ended else ""
     parts.append(
-        page.paragraph(
-            f"{FIRST} Heads: " + "; ".join(f"{one.terminal} {one.count} {one.digest}" for one in heads), "small"
-        )
+        Paragraph(f"{FIRST} Heads: " + "; ".join(f"{one.terminal} {one.count} {one.digest}" for one in heads), "small")
     )
-    parts.append(page.signatures([ended.by if ended else begun.by, "seen by"]))
+    parts.append(Signatures((ended.by if ended else begun.by, "seen by")))
     title = f"{said(walk.sheet.title, language)}: {tag}"
-    return page.page(title, f"{begun_text}{ended_text}; made {made.astimezone(zone):%Y-%m-%d %H:%M}", parts, language)
+    under = f"{begun_text}{ended_text}; made {made.astimezone(zone):%Y-%m-%d %H:%M}"
+    return Document(title, under, tuple(parts), language, close=True)
 
 
 def _answer(found: Check, question: Question, zone: tzinfo, fast: set[str]) -> tuple[object, ...]:

@@ -16,7 +16,7 @@ from reelcare.core.upkeep import due
 from reelcare.core.upkeep import tally as tallying
 from reelcare.core.upkeep.tally import PlanBook
 from reelcare.core.wording import count
-from reelcare.reports import page
+from reelcare.reports.blocks import Bars, Block, Columns, Document, Heading, pairs, table
 
 
 @dataclass(slots=True)
@@ -85,7 +85,7 @@ def review(
     made: datetime,
     zone: tzinfo,
     system: units.System = "metric",
-) -> bytes:
+) -> Document:
     """The review of all machines as a page with plots."""
     hours = sum(one.seconds for one in seasons) / 3600
     services, late = sum(one.on_time + one.late for one in seasons), sum(one.late for one in seasons)
@@ -95,19 +95,19 @@ def review(
     for one in seasons:
         for week, seconds in one.weeks.items():
             weeks[week] = weeks.get(week, 0.0) + seconds / 3600
-    parts = [
-        page.pairs([
+    parts: list[Block] = [
+        pairs([
             ("work", f"{hours:.0f} h, {hose} of hose, {count(runs, 'run')} on {count(len(seasons), 'machine')}"),
             ("faults", sum(one.faults for one in seasons)),
             ("services", f"{services}, {late} of them late" if services else "none"),
             ("held", _days(sum((one.held for one in seasons), timedelta(0)))),
         ]),
-        page.heading("Hours by week, all machines"),
-        page.columns([(f"{week:%d %b}", value) for week, value in sorted(weeks.items())]),
-        page.heading("Hours by machine"),
-        page.bars([(one.tag, one.seconds / 3600, f"{one.seconds / 3600:.0f} h") for one in seasons]),
-        page.heading("Machine by machine"),
-        page.table(
+        Heading("Hours by week, all machines"),
+        Columns(tuple((f"{week:%d %b}", value) for week, value in sorted(weeks.items()))),
+        Heading("Hours by machine"),
+        Bars(tuple((one.tag, one.seconds / 3600, f"{one.seconds / 3600:.0f} h") for one in seasons)),
+        Heading("Machine by machine"),
+        table(
             ("machine", "hours", "hose", "runs", "faults", "services on time", "late", "held"),
             [
                 (one.tag, f"{one.seconds / 3600:.0f}", units.show(one.millimetres / 1000, "length", system), one.runs,
@@ -118,7 +118,7 @@ def review(
         ),
     ]  # fmt: skip
     span = f"{first.astimezone(zone):%Y-%m-%d} to {last.astimezone(zone):%Y-%m-%d}"
-    return page.page("Season in review", f"{span}; made {made.astimezone(zone):%Y-%m-%d %H:%M}", parts)
+    return Document("Season in review", f"{span}; made {made.astimezone(zone):%Y-%m-%d %H:%M}", tuple(parts))
 
 
 def _days(span: timedelta) -> str:

@@ -28,6 +28,10 @@ KINDS = (
     ("workload", None, ".html"),
     ("workload", None, ".csv"),
     ("season", None, ".html"),
+    ("machine", "R1", ".pdf"),
+    ("due", None, ".pdf"),
+    ("workload", None, ".pdf"),
+    ("season", None, ".pdf"),
 )
 
 

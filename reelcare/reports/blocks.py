@@ -1,0 +1,83 @@
+"""What a report is made of, before it is known whether it becomes a page or a PDF.
+
+The rules of this file: values only. Texts stand here as they were typed; whoever lays them out makes them safe.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from typing import Literal
+
+Tone = Literal["", "good", "heed", "bad", "small"]
+
+
+@dataclass(frozen=True, slots=True)
+class Heading:
+    """A heading of a part."""
+
+    words: str
+
+
+@dataclass(frozen=True, slots=True)
+class Paragraph:
+    """A paragraph in a tone."""
+
+    words: str
+    tone: Tone = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Table:
+    """A table; `numbers` are the columns that stand to the right. Without heads: names with their values. A row of one
+    cell in a table of several columns is a heading of the rows after it."""
+
+    heads: tuple[str, ...]
+    rows: tuple[tuple[str, ...], ...]
+    numbers: tuple[int, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Signatures:
+    """Lines to sign on."""
+
+    names: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Bars:
+    """Bars under each other: a name, a value, and what is written at its end."""
+
+    rows: tuple[tuple[str, float, str], ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Columns:
+    """Columns beside each other, as over the weeks of a season: a name and a value."""
+
+    values: tuple[tuple[str, float], ...]
+
+
+Block = Heading | Paragraph | Table | Signatures | Bars | Columns
+
+
+@dataclass(frozen=True, slots=True)
+class Document:
+    """A report: its title, the line under it, and its blocks."""
+
+    title: str
+    under: str
+    blocks: tuple[Block, ...]
+    language: str = "en"
+    close: bool = False
+    """Set close, so that it stays on one page."""
+
+
+def table(heads: Sequence[str], rows: Iterable[Sequence[object]], *, numbers: Sequence[int] = ()) -> Table:
+    """A table of any values."""
+    return Table(tuple(heads), tuple(tuple(str(one) for one in row) for row in rows), tuple(numbers))
+
+
+def pairs(rows: Iterable[tuple[str, object]]) -> Table:
+    """Names with their values."""
+    return table((), rows)

@@ -1,0 +1,235 @@
+"""A report as a PDF, with a font of its own, so that it prints the same everywhere.
+
+The rules of this file: text is text; nothing in it is markup, and a sign that the font has not is shown as one that is
+not there. The library (fpdf2) is an extra, and loaded only here.
+"""
+
+from __future__ import annotations
+
+import logging
+from collections.abc import Callable, Sequence
+from datetime import datetime
+from pathlib import Path
+from typing import Any
+
+from reelcare.core.clean import clean
+from reelcare.register.errors import Refused
+from reelcare.reports.blocks import Bars, Block, Columns, Document, Heading, Paragraph, Signatures, Table
+
+FONTS = Path(__file__).with_name("fonts")
+INK, SOFT, FILL = (29, 35, 33), (85, 96, 91), (79, 143, 136)
+TONES = {"": INK, "good": (34, 102, 63), "heed": (138, 90, 0), "bad": (156, 43, 32), "small": SOFT}
+MISSING = "\N{REPLACEMENT CHARACTER}"
+MARGIN, LINE, TEXT, SMALL = 14.0, 4.6, 9.0, 7.5
+"""Millimetres at the edge and from line to line, and points of the letters."""
+
+
+def lay_out(report: Document, made: datetime) -> bytes:
+    """A report as a PDF on A4. Raises Refused where the library is not there, and says how to get it."""
+    try:
+        from fpdf import FPDF
+    except ImportError:
+        raise Refused(
+            "a PDF needs the extra `pdf`: pip install 'reelcare[pdf]'; an .html page prints as well"
+        ) from None
+
+    class Paper(FPDF):
+        """A4 with the title and the number of the page at its foot."""
+
+        def footer(self) -> None:
+            """Which report, and which page of how many."""
+            self.set_y(-12)
+            self.set_font("DejaVu", size=SMALL)
+            self.set_text_color(*SOFT)
+            self.cell(0, 5, f"{_shown(report.title, has)}   {self.page_no()} / {{nb}}", align="R")
+
+    logging.getLogger("fontTools").setLevel(logging.ERROR)
+    paper = Paper(format="A4")
+    paper.set_margins(MARGIN, MARGIN)
+    paper.set_auto_page_break(True, margin=16)
+    paper.add_font("DejaVu", fname=FONTS / "DejaVuSans.ttf")
+    paper.add_font("DejaVu", style="B", fname=FONTS / "DejaVuSans-Bold.ttf")
+    has = _has(paper)
+    paper.set_title(clean(report.title))
+    paper.set_lang(report.language)
+    paper.set_creation_date(made)
+    paper.set_producer("reelcare")
+    paper.add_page()
+    draw = _Pen(paper, has, close=report.close)
+    draw.line_of(report.title, size=15, style="B")
+    draw.line_of(report.under, tone=SOFT)
+    for one in report.blocks:
+        draw.block(one)
+    return bytes(paper.output())
+
+
+Has = Callable[[str], bool]
+
+
+def _has(paper: Any) -> Has:
+    known = set(paper.fonts["dejavu"].cmap)
+    return lambda sign: sign == "\n" or ord(sign) in known
+
+
+def _shown(text: str, has: Has) -> str:
+    return "".join(sign if has(sign) else MISSING for sign in clean(text, lines=True))
+
+
+class _Pen:
+    """Lays blocks out one under the other."""
+
+    def __init__(self, paper: Any, has: Has, *, close: bool) -> None:
+        self._paper, self._has = paper, has
+        self._small = SMALL - 1.2 if close else SMALL + 0.5
+        self._line, self._room = (2.9, 0.3) if close else (LINE - 0.4, 0.6)
+
+    def line_of(
+        self, text: str, *, size: float = TEXT, style: str = "", tone: tuple[int, int, int] = INK, after: float = 1.5
+    ) -> None:
+        """Text over the whole width, as many lines as it takes."""
+        paper = self._paper
+        paper.set_font("DejaVu", style=style, size=size)
+        paper.set_text_color(*tone)
+        paper.multi_cell(0, size * 0.51, _shown(text, self._has), new_x="LMARGIN", new_y="NEXT", align="L")
+        paper.ln(after)
+
+    def block(self, one: Block) -> None:
+        """One block of a report."""
+        match one:
+            case Heading():
+                if self._paper.will_page_break(20):
+                    self._paper.add_page()
+                self._paper.ln(2.5)
+                self.line_of(one.words, size=11, style="B")
+            case Paragraph():
+                small = one.tone == "small"
+                bold = "B" if one.tone in ("good", "bad", "heed") else ""
+                if one.words:
+                    self.line_of(one.words, size=SMALL if small else TEXT, style=bold, tone=TONES[one.tone])
+            case Table():
+                self._table(one)
+            case Signatures():
+                self._signatures(one.names)
+            case Bars():
+                self._bars(one.rows)
+            case Columns():
+                self._columns(one.values)
+
+    def _table(self, one: Table) -> None:
+        if not one.rows:
+            self.line_of("none", size=SMALL, tone=SOFT)
+            return
+        from fpdf.fonts import FontFace
+
+        paper = self._paper
+        paper.set_font("DejaVu", size=self._small)
+        paper.set_text_color(*INK)
+        paper.set_fill_color(255)
+        paper.set_draw_color(223, 228, 225)
+        heads = [one.heads] if one.heads else []
+        rows = [[_shown(cell, self._has) for cell in row] for row in [*heads, *one.rows]]
+        count = max(len(row) for row in rows)
+        aligned = ["RIGHT" if place in one.numbers else "LEFT" for place in range(count)]
+        with paper.table(
+            col_widths=self._widths([row for row in rows if len(row) == count]), text_align=tuple(aligned),
+            line_height=self._line, padding=(self._room, 1.2, self._room, 0), borders_layout="HORIZONTAL_LINES",
+            first_row_as_headings=bool(heads), markdown=False, headings_style=FontFace(emphasis="BOLD", color=SOFT),
+        ) as drawn:  # fmt: skip
+            for row in rows:
+                cells = drawn.row()
+                if len(row) < count:
+                    cells.cell(row[0], colspan=count, style=FontFace(emphasis="BOLD"))
+                else:
+                    for cell in row:
+                        cells.cell(cell)
+        paper.ln(2)
+
+    def _widths(self, rows: Sequence[Sequence[str]]) -> tuple[float, ...]:
+        """Widths of the columns [mm]: none narrower than its longest word; what is left goes to the longest texts."""
+        paper, least, wanted = self._paper, list[float](), list[float]()
+        paper.set_font("DejaVu", style="B", size=self._small)  # the widest that any cell is set in
+        for place in range(len(rows[0])):
+            texts = {row[place] for row in rows}
+            words = {word for text in texts for word in text.split()}
+            least.append(min(max([paper.get_string_width(word) for word in words], default=2), 50) + 3)
+            wanted.append(max(max([paper.get_string_width(text) for text in texts], default=2) + 3, least[-1]))
+        paper.set_font("DejaVu", size=self._small)
+        spare = paper.epw - sum(least)
+        more = [one - two for one, two in zip(wanted, least, strict=True)]
+        if spare <= 0 or sum(more) <= 0:
+            return tuple(least)
+        # short columns get all that they want, the long ones share the rest
+        share = _share(more, spare)
+        return tuple(one + two for one, two in zip(least, share, strict=True))
+
+    def _signatures(self, names: Sequence[str]) -> None:
+        paper = self._paper
+        if paper.will_page_break(24):
+            paper.add_page()
+        paper.ln(16)
+        wide = (paper.epw - 8 * (len(names) - 1)) / len(names)
+        paper.set_draw_color(*INK)
+        paper.set_font("DejaVu", size=SMALL)
+        paper.set_text_color(*INK)
+        y = paper.get_y()
+        for place, name in enumerate(names):
+            x = paper.l_margin + place * (wide + 8)
+            paper.line(x, y, x + wide, y)
+            paper.set_xy(x, y + 1)
+            paper.cell(wide, 4, _shown(name, self._has))
+        paper.ln(8)
+
+    def _bars(self, rows: Sequence[tuple[str, float, str]]) -> None:
+        paper, most = self._paper, max([value for _, value, _ in rows], default=0.0) or 1.0
+        paper.set_font("DejaVu", size=SMALL)
+        paper.set_fill_color(*FILL)
+        paper.set_text_color(*SOFT)
+        for name, value, says in rows:
+            if paper.will_page_break(6):
+                paper.add_page()
+            y = paper.get_y()
+            paper.cell(26, 5, _shown(name, self._has), align="R")
+            long = (paper.epw - 60) * value / most
+            paper.rect(paper.l_margin + 28, y + 1, max(long, 0.2), 3.2, style="F")
+            paper.set_xy(paper.l_margin + 30 + long, y)
+            paper.cell(30, 5, _shown(says, self._has), new_x="LMARGIN", new_y="NEXT")
+        paper.ln(2)
+
+    def _columns(self, values: Sequence[tuple[str, float]]) -> None:
+        paper, most = self._paper, max([value for _, value in values], default=0.0) or 1.0
+        if not values:
+            self.line_of("none", size=SMALL, tone=SOFT)
+            return
+        if paper.will_page_break(48):
+            paper.add_page()
+        paper.set_font("DejaVu", size=6)
+        paper.set_fill_color(*FILL)
+        paper.set_draw_color(*SOFT)
+        paper.set_text_color(*SOFT)
+        foot, step, every = paper.get_y() + 38, paper.epw / len(values), max(1, round(len(values) / 12))
+        paper.line(paper.l_margin, foot, paper.l_margin + paper.epw, foot)
+        for place, (name, value) in enumerate(values):
+            x, tall = paper.l_margin + place * step, 34 * value / most
+            paper.rect(x + 0.3, foot - tall, max(step - 0.6, 0.3), tall, style="F")
+            if place % every == 0:
+                paper.set_xy(x, foot + 0.8)
+                paper.cell(12, 3, _shown(name, self._has))
+        paper.set_xy(paper.l_margin, foot - 38)
+        paper.cell(0, 3, f"{most:.0f}", align="R")
+        paper.set_xy(paper.l_margin, foot + 6)
+
+
+def _share(wanted: Sequence[float], spare: float) -> list[float]:
+    """What each gets of what is there: all that it wants where that is less than an even share, else an even share.
+
+    >>> _share([1.0, 50.0, 50.0], 21.0)
+    [1.0, 10.0, 10.0]
+    """
+    got = [0.0] * len(wanted)
+    open_ = sorted(range(len(wanted)), key=lambda place: wanted[place])
+    while open_:
+        place, left = open_[0], spare - sum(got)
+        even = left / len(open_)
+        got[place] = min(wanted[place], even)
+        open_.pop(0)
+    return got

@@ -1,0 +1,108 @@
+"""Reports as PDF, read back with pypdf, a library that did not write them."""
+
+import io
+import re
+import sys
+from datetime import UTC, datetime
+from pathlib import Path
+from typing import Any
+
+import pypdf
+import pytest
+
+from reelcare.core.clean import clean
+from reelcare.reports import page, pdf
+from reelcare.reports.blocks import Bars, Columns, Document, Heading, Paragraph, Signatures, pairs, table
+
+MADE = datetime(2026, 7, 1, 9, tzinfo=UTC)
+SIGNS = "é ł ñ ß Ž ő ▲ ► ■ ✓ ✗ ≥ − × µ Ω → …"
+HOSTILE = ["**bold** __x__ --y--", "[link](http://x)", "<b>x</b> & </td>", "\x1b[2J\u202ex", "(a) \\ Tj", "=1+1"]
+
+
+def text_of(data: bytes) -> str:
+    reader = pypdf.PdfReader(io.BytesIO(data))
+    return " ".join(one.extract_text() for one in reader.pages)
+
+
+def bare(text: str) -> str:
+    """A text without blanks and line ends: where it was wrapped is the page's affair."""
+    return re.sub(r"\s", "", text)
+
+
+def full() -> Document:
+    long = "a long remark about the hose, which wraps over several lines of its cell " * 6
+    book = [("2026-05-01", "run", text) for text in [*HOSTILE, long] * 12]
+    weeks = tuple((f"w{week}", float(week)) for week in range(30))
+    return Document(
+        "Record of R1", "Long Reach",
+        (
+            Paragraph(SIGNS), Paragraph("held", "bad"), Paragraph("", "small"), Heading("Particulars"),
+            pairs([("name", "Łódź ✓"), ("note", long)]),
+            table(("when", "what", "says"), book, numbers=(1,)),
+            table(("empty",), []), Bars((("R1", 12.0, "12 h"), ("R2", 0.0, "0 h"))), Bars(()),
+            Columns(weeks), Columns(()), Signatures(("Olav", "seen by")),
+        ),
+    )  # fmt: skip
+
+
+def test_everything_on_the_page_is_in_the_pdf() -> None:
+    told = bare(text_of(pdf.lay_out(full(), MADE)))
+    for sign in SIGNS.split():
+        assert sign in told
+    for text in [*HOSTILE, "Łódź ✓", "Record of R1", "Long Reach", "12 h", "seen by", "none"]:
+        assert bare(clean(text, lines=True)) in told
+    reader = pypdf.PdfReader(io.BytesIO(pdf.lay_out(full(), MADE)))
+    assert len(reader.pages) > 2
+    assert f"{len(reader.pages)}/{len(reader.pages)}" in bare(reader.pages[-1].extract_text())
+    assert reader.metadata is not None
+    assert reader.metadata.title == "Record of R1"
+
+
+def test_the_fonts_are_in_it_and_nothing_in_it_acts() -> None:
+    reader = pypdf.PdfReader(io.BytesIO(pdf.lay_out(full(), MADE)))
+    for one in reader.pages:
+        assert "/Annots" not in one
+        for font in one["/Resources"]["/Font"].values():
+            descendant = font.get_object()["/DescendantFonts"][0].get_object()
+            assert "/FontFile2" in descendant["/FontDescriptor"].get_object()
+    assert "/JavaScript" not in str(reader.root_object)
+
+
+def test_a_sign_that_the_font_has_not_is_shown_as_missing() -> None:
+    data = pdf.lay_out(Document("水", "", (Paragraph("a水b"),)), MADE)
+    assert "a\N{REPLACEMENT CHARACTER}b" in text_of(data)
+
+
+def test_the_same_report_has_the_same_pages() -> None:
+    one, two = (text_of(pdf.lay_out(full(), MADE)) for _ in range(2))
+    assert one == two
+
+
+def test_a_record_is_the_same_on_the_page_and_in_the_pdf(farm: Any, tmp_path: Path) -> None:
+    farm("log", "fault", "R1", "pawl", "--says", "spring gone — ž ✓", "--hold", "run", "--by", "Olav")
+    for ending in (".html", ".pdf"):
+        assert farm("report", "machine", "R1", str(tmp_path / f"r{ending}")).code == 0
+    told = bare(text_of((tmp_path / "r.pdf").read_bytes()))
+    html = (tmp_path / "r.html").read_text("utf-8")
+    cells = re.findall(r"<td[^>]*>([^<]*)</td>", html)
+    assert len(cells) > 60
+    for cell in cells:
+        assert bare(cell.replace("&amp;", "&").replace("&#x27;", "'").replace("&quot;", '"')) in told
+    digest = farm("prove", "--json").json["heads"][0]["digest"]
+    assert digest in told
+
+
+def test_without_the_library_the_cure_is_named_and_no_file_is_left(
+    farm: Any, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setitem(sys.modules, "fpdf", None)
+    told = farm("report", "machine", "R1", str(tmp_path / "r.pdf"))
+    assert told.code == 2
+    assert "reelcare[pdf]" in told.err
+    assert list(tmp_path.glob("*r.pdf*")) == []
+
+
+def test_a_page_lays_out_the_same_blocks() -> None:
+    html = page.lay_out(full()).decode()
+    assert html.count("<svg") == 3
+    assert "<b>" not in html
