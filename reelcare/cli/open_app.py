@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import argparse
+import os
 import shutil
 import tempfile
 from collections.abc import Callable
@@ -19,14 +20,30 @@ if TYPE_CHECKING:
 def open_app(asked: argparse.Namespace) -> int:
     """Open the app on the register."""
     stop_if_not_a_terminal()
+    _suit_the_terminal(asked)
     from reelcare.tui.first_frame import FirstFrame
 
     manner = {"system": common.system(asked), "language": common.language(asked)}
     with FirstFrame(common.where(asked), now=common.now(), **manner) as frame, common.open_register(asked) as register:
         register.ask_pin = None  # the app asks by itself
-        _run(register, asked, frame.handed_over)
-        _copy(register)
+        machine = register.machine_id(asked.open_on) if asked.open_on else ""
+        if asked.view:
+            register.only_look()
+        _run(register, asked, frame.handed_over, machine=machine)
+        if not asked.view:
+            _copy(register)
     return 0
+
+
+def _suit_the_terminal(asked: argparse.Namespace) -> None:
+    """What the framework reads when it is loaded: for thin lines sixteen colours, and nothing that moves by itself."""
+    for name in ("slow", "ascii"):
+        if getattr(asked, name):
+            os.environ[f"REELCARE_{name.upper()}"] = "1"
+    if os.environ.get("REELCARE_SLOW"):
+        os.environ.setdefault("TEXTUAL_COLOR_SYSTEM", "standard")
+        os.environ.setdefault("TEXTUAL_ANIMATIONS", "none")
+        os.environ.setdefault("TEXTUAL_FPS", "10")
 
 
 def _copy(register: Register) -> None:
@@ -40,12 +57,18 @@ def _copy(register: Register) -> None:
         common.say(f"no copy was made: {why}")
 
 
-def _run(register: Register, asked: argparse.Namespace, ready: Callable[[], None] = lambda: None) -> None:
+def _run(
+    register: Register, asked: argparse.Namespace, ready: Callable[[], None] = lambda: None, *, machine: str = ""
+) -> None:
     from reelcare.tui.app import Manner
     from reelcare.tui.app import open_app as start
 
     ready()
-    start(register, Manner(common.system(asked), common.language(asked)))
+    manner = Manner(
+        common.system(asked), common.language(asked),
+        slow=bool(os.environ.get("REELCARE_SLOW")), ascii=bool(os.environ.get("REELCARE_ASCII")),
+    )  # fmt: skip
+    start(register, manner, machine=machine)
 
 
 def demo(asked: argparse.Namespace) -> int:
@@ -55,6 +78,7 @@ def demo(asked: argparse.Namespace) -> int:
 
     if not asked.no_app:
         stop_if_not_a_terminal()
+        _suit_the_terminal(asked)
     if asked.no_app and not asked.at:
         raise Problem("say where to make it: --at PATH")
     folder = Path(tempfile.mkdtemp(prefix="reelcare-demo-")) if not asked.at else None

@@ -64,7 +64,7 @@ def command_of(words: Sequence[str]) -> str:
     >>> command_of(["--units", "us", "due", "--overdue"]), command_of(["--help"])
     ('due', '')
     """
-    takes_a_value = ("--register", "--units", "--language")
+    takes_a_value = ("--register", "--units", "--language", "--machine")
     for place, word in enumerate(words):
         if not word.startswith("-") and (place == 0 or words[place - 1] not in takes_a_value):
             return word
@@ -79,6 +79,10 @@ def _common(parser: argparse.ArgumentParser, *, top: bool = False) -> None:
     if top:
         parser.add_argument("--units", choices=("metric", "us"), default=None, help="units shown")
         parser.add_argument("--language", choices=("en", "es"), default=None, help="language of sheets and plans")
+        parser.add_argument("--machine", metavar="TAG", dest="open_on", default="", help="open the app on a machine")
+        parser.add_argument("--view", action="store_true", help="open the app to look only")
+        parser.add_argument("--slow", action="store_true", help="for thin lines: few colours, page by page")
+        parser.add_argument("--ascii", action="store_true", help="for terminals that have nothing but ASCII")
 
 
 def _command(
@@ -177,6 +181,13 @@ def _reading(commands: Any) -> None:
         past=True,
     )
     marks.add_argument("--weeks", metavar="N", type=_weeks, default=13, help="how many weeks back; 13 if not said")
+    corrections = _command(
+        commands, "corrections", "what was taken back, by whom and how late", _later("corrections", "corrections"),
+        json=True, past=True,
+    )  # fmt: skip
+    corrections.add_argument(
+        "--weeks", metavar="N", type=_weeks, default=13, help="how many weeks back; 13 if not said"
+    )
     book = _command(
         commands,
         "book",
@@ -243,6 +254,12 @@ def _measure(commands: Any) -> None:
     for kept in (drum, gun, cans):
         kept.add_argument("--keep", action="store_true", help="keep it on the machine; sets are worked out from it")
         kept.add_argument("--note", default="", metavar="TEXT", help="wind, weather, who held the tape")
+
+
+def _port(text: str) -> int:
+    if not text.isdigit() or not 1 <= int(text) <= 65535:
+        raise argparse.ArgumentTypeError(f"{text!r}; a number from 1 to 65535 is right")
+    return int(text)
 
 
 def _days(text: str) -> int:
@@ -398,6 +415,14 @@ def _care(commands: Any) -> None:
         _later("care", "rebuild"),
         json=True,
     )
+    serve = _command(commands, "serve", "the app in a browser, for a tablet in the yard", _later("serve", "serve"))
+    serve.add_argument("--port", type=_port, default=8765, metavar="N", help="8765 if not said")
+    serve.add_argument("--host", default="127.0.0.1", metavar="ADDRESS", help="this computer alone, if not said")
+    serve.add_argument("--write", action="store_true", help="allow writing; without, it is to look only")
+    doctor = "what could be wrong with this computer, terminal and register, and what to do"
+    _command(commands, "doctor", doctor, _later("doctor", "doctor"), json=True)
+    completion = _command(commands, "completion", "a script by which a shell completes", _later("shell", "completion"))
+    completion.add_argument("what", choices=("bash", "zsh", "fish", "tcsh", "powershell", "tags", "people"))
     _command(commands, "prove", "prove the register whole; changes nothing", _later("care", "prove"), json=True)
     _command(
         commands,
@@ -418,13 +443,15 @@ def _report(commands: Any) -> None:
     machine.add_argument("tag", metavar="TAG")
     check = _command(kinds, "check", "one check as it was answered", _later("report", "check"))
     check.add_argument("check", metavar="CHECK", help="its entry, or a machine's tag for the last one")
-    due = _command(kinds, "due", "what is due: .html, .csv or .ics", _later("report", "due"))
-    workload = _command(kinds, "workload", "the coming weeks: .html or .csv", _later("report", "workload"))
+    due = _command(kinds, "due", "what is due: .html, .pdf, .csv or .ics", _later("report", "due"))
+    workload = _command(kinds, "workload", "the coming weeks: .html, .pdf or .csv", _later("report", "workload"))
     workload.add_argument("--weeks", metavar="N", type=_weeks, default=6, help="how many weeks; 6 if not said")
     season = _command(kinds, "season", "a season in review", _later("report", "season_"))
     season.add_argument("--from", dest="since", default="", metavar="DAY", help="a year back, if not said")
     season.add_argument("--to", default="", metavar="DAY", help="today, if not said")
-    for one in (machine, check, due, workload, season):
+    label = _command(kinds, "tag", "a label with a code that names the machine", _later("report", "tag"))
+    label.add_argument("tag", metavar="TAG")
+    for one in (machine, check, due, workload, season, label):
         one.add_argument("file", metavar="FILE")
         one.add_argument("--replace", action="store_true", help="write over a file that exists")
     due.add_argument("--watch", action="store_true", help="FILE is a folder; its lists are renewed as things change")
@@ -435,19 +462,22 @@ def stop_if_not_a_terminal() -> None:
     """Refuse to draw where nothing can be drawn."""
     import os
 
+    if os.environ.get("TEXTUAL_DRIVER"):
+        return  # drawn somewhere else, as in a browser
     if not (sys.stdin.isatty() and sys.stdout.isatty()) or os.environ.get("TERM") == "dumb":
         raise Problem("the app needs a terminal; every task has a command too: `reelcare --help`")
 
 
 _GROUPS: tuple[tuple[frozenset[str], Callable[[Any], None]], ...] = (
     (frozenset({"people", "machine", "plan"}), _people_and_machines),
-    (frozenset({"yard", "due", "workload", "signals", "failures", "marks", "book"}), _reading),
+    (frozenset({"yard", "due", "workload", "signals", "failures", "marks", "corrections", "book"}), _reading),
     (frozenset({"set-up"}), _set_up),
     (frozenset({"measure"}), _measure),
     (frozenset({"log"}), _log),
     (
         frozenset({
             "check", "may", "bring", "carry", "copy", "report", "demo", "rebuild", "prove", "sheets", "paths",
+            "doctor", "completion", "serve",
         }),
         _care,
     ),

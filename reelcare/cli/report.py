@@ -58,6 +58,24 @@ def machine(asked: argparse.Namespace) -> int:
     return _write(path, laid_out(data, ending, now), asked)
 
 
+def tag(asked: argparse.Namespace) -> int:
+    """A label with a code that names the machine."""
+    from reelcare.reports import tag as labels
+
+    path = Path(asked.file)
+    ending = "-" if asked.file == "-" else _suffix(path, (".svg", ".png", ".pdf"))
+    with common.open_register(asked, create=False) as register:
+        id = register.machine_id(asked.tag)
+        card = register.card(id, common.now())
+    under = ", ".join(one for one in (card.name, card.place) if one)
+    if ending == "-":
+        print(labels.shown(id, card.tag, under), end="")
+        return 0
+    if ending == ".pdf":
+        return _write(path, labels.pdf(id, card.tag, under, common.now()), asked)
+    return _write(path, labels.svg(id, card.tag, under) if ending == ".svg" else labels.png(id, card.tag), asked)
+
+
 def check(asked: argparse.Namespace) -> int:
     """One check as it was asked and answered; the last one of a machine where a tag is given."""
     path = Path(asked.file)

@@ -6,6 +6,7 @@ The same day gives the same history: chance comes from a generator seeded by the
 
 from __future__ import annotations
 
+import heapq
 import random
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
@@ -49,10 +50,32 @@ def build(register: Register, now: datetime) -> None:
     known = sheets.load()
     supervisor = _enrol(register, estate["people"], began)
     with register.db.hurried():  # a demo may be lost in a power cut; it is made anew
-        for plain in estate["machines"]:
-            machine = _add(register, plain, known, supervisor, opened, today)
-            _play(register, machine, opened, today)
-            _ending(register, machine, today, now)
+        _tell([_story(register, plain, known, supervisor, opened, today, now) for plain in estate["machines"]])
+
+
+Story = Iterator[datetime]
+"""What happens on one machine: it goes on to its next write, and says when that will be."""
+
+
+def _tell(stories: list[Story]) -> None:
+    """All stories together, in the order of their writes: the clock of a terminal does not go back."""
+    waiting = [(next(story), number, story) for number, story in enumerate(stories)]
+    heapq.heapify(waiting)
+    while waiting:
+        _, number, story = heapq.heappop(waiting)
+        at = next(story, None)
+        if at is not None:
+            heapq.heappush(waiting, (at, number, story))
+
+
+def _story(
+    register: Register, plain: Mapping[str, Any], known: sheets.Sheets, by: str, opened: datetime, today: datetime,
+    now: datetime,
+) -> Story:  # fmt: skip
+    yield (today - timedelta(days=20)) if plain["story"] == "new this month" else opened - timedelta(days=365 + 7)
+    machine = _add(register, plain, known, by, opened, today)
+    yield from _play(register, machine, opened, today)
+    yield from _ending(register, machine, today, now)
 
 
 def _enrol(register: Register, known: list[Mapping[str, str]], began: datetime) -> str:
@@ -111,28 +134,30 @@ NEGLECTED = {
 """What nobody does any more on a machine in its last weeks."""
 
 
-def _play(register: Register, machine: _Machine, opened: datetime, today: datetime) -> None:
+def _play(register: Register, machine: _Machine, opened: datetime, today: datetime) -> Story:
     """Runs and services day by day."""
     days = [(day, machine.chance.random() < machine.run_days) for day in _days(opened, today, machine.story)]
     last = max(day for day, runs in days if runs)
     drafts: list[Draft] = []
     for number, (day, runs) in enumerate(days):
         if day == last:
-            _write(register, drafts, "Ines")
+            yield from _write(register, drafts, "Ines")
             drafts = []
-            _walk(register, machine, "pre-start", day, "Aldo")
+            yield from _walk(register, machine, "pre-start", day, "Aldo")
         if runs:
             drafts.append(_run(machine, day, worn=machine.story == "nozzle wears" and (today - day).days < 24))
         if number % 6 == 5:
-            _write(register, drafts, "Ines" if number % 12 == 5 else "Aldo")
+            yield from _write(register, drafts, "Ines" if number % 12 == 5 else "Aldo")
             drafts = []
-            _serve(register, machine, day, today)
-    _write(register, drafts, "Ines")
+            yield from _serve(register, machine, day, today)
+    yield from _write(register, drafts, "Ines")
 
 
-def _write(register: Register, drafts: list[Draft], by: str) -> None:
+def _write(register: Register, drafts: list[Draft], by: str) -> Story:
     if drafts:
-        register.add_all(drafts, by=by, now=drafts[-1].happened + timedelta(minutes=7))
+        at = drafts[-1].happened + timedelta(minutes=7)
+        yield at
+        register.add_all(drafts, by=by, now=at)
 
 
 def _run(machine: _Machine, day: datetime, *, worn: bool) -> Draft:
@@ -160,7 +185,7 @@ def _run(machine: _Machine, day: datetime, *, worn: bool) -> Draft:
     return Draft(what=what, machine=machine.id, happened=ended)
 
 
-def _serve(register: Register, machine: _Machine, day: datetime, today: datetime) -> None:
+def _serve(register: Register, machine: _Machine, day: datetime, today: datetime) -> Story:
     """The mechanic's round: what is due is done, but for what this machine's story leaves undone."""
     at = day + timedelta(hours=15)
     left = NEGLECTED.get(machine.story, ()) if (today - day).days < 75 else ()
@@ -180,23 +205,23 @@ def _serve(register: Register, machine: _Machine, day: datetime, today: datetime
         settled = found.tally.counters.hours.settled
         value = hours * 3600 if shown is None else shown + max(hours * 3600 - settled, 0)
         drafts.insert(0, Draft(what=e.Reading(counter="hours", value=value), machine=machine.id, happened=at))
-    _write(register, drafts, "Tomas")
+    yield from _write(register, drafts, "Tomas")
 
 
-def _ending(register: Register, machine: _Machine, today: datetime, now: datetime) -> None:
+def _ending(register: Register, machine: _Machine, today: datetime, now: datetime) -> Story:
     """What is to be seen on the machine today."""
     yesterday = today - timedelta(days=1)
     by = "Ines"
     if machine.story == "stop fails":
-        _walk(register, machine, "pre-start", yesterday, by, wrong="stop-test")
+        yield from _walk(register, machine, "pre-start", yesterday, by, wrong="stop-test")
     elif machine.story == "cleared this morning":
-        _walk(register, machine, "pre-start", min(today, now - timedelta(hours=1)), by)
+        yield from _walk(register, machine, "pre-start", min(today, now - timedelta(hours=1)), by)
     elif machine.story == "check interrupted":
-        _walk(register, machine, "pre-start", min(today, now - timedelta(hours=1)), by, stop_after=17)
+        yield from _walk(register, machine, "pre-start", min(today, now - timedelta(hours=1)), by, stop_after=17)
     elif machine.story == "road check passed":
-        _walk(register, machine, "road", min(today, now - timedelta(hours=1)), by)
+        yield from _walk(register, machine, "road", min(today, now - timedelta(hours=1)), by)
     elif machine.story == "fault repaired":
-        _walk(register, machine, "pre-start", yesterday, by, wrong="pawl-down")
+        yield from _walk(register, machine, "pre-start", yesterday, by, wrong="pawl-down")
         fault = register.tally(machine.id).faults[0].id
         at = yesterday + timedelta(hours=2)
         for step in (
@@ -205,6 +230,7 @@ def _ending(register: Register, machine: _Machine, today: datetime, now: datetim
             e.Release(fault=fault),
         ):
             at += timedelta(hours=1)
+            yield at
             register.add(step, machine=machine.id, by="Tomas", now=at)
     elif machine.story == "hose to be fixed":
         scuff = e.Fault(
@@ -212,21 +238,25 @@ def _ending(register: Register, machine: _Machine, today: datetime, now: datetim
             says="scuff 60 m from the cart, as long as a hand",
             fix_by_millimetres=register.tally(machine.id).totals.millimetres + 4_000_000,
         )
+        yield yesterday
         register.add(scuff, machine=machine.id, by=by, now=yesterday)
     elif machine.story == "counter replaced":
         new = e.Reading(counter="hours", value=0, change="new counter")
+        yield yesterday
         register.add(new, machine=machine.id, by="Tomas", now=yesterday)
     elif machine.story == "run corrected":
-        _correct_a_run(register, machine, yesterday + timedelta(hours=10), by)
+        yield from _correct_a_run(register, machine, yesterday + timedelta(hours=10), by)
 
 
-def _correct_a_run(register: Register, machine: _Machine, ended: datetime, by: str) -> None:
+def _correct_a_run(register: Register, machine: _Machine, ended: datetime, by: str) -> Story:
     """A run written down with a slip, taken back, and written down right."""
     slip = e.Run(
         started=ended - timedelta(hours=9), ended=ended, metres=32_000, place=machine.place, stopped_by="end stop"
     )
+    yield ended + timedelta(minutes=5)
     wrong = register.add(slip, machine=machine.id, by=by, now=ended + timedelta(minutes=5), happened=ended)
     later = ended + timedelta(hours=1)
+    yield later
     why = e.Correction(entry=wrong.id, why="32 m was written for 320 m")
     register.add(why, machine=machine.id, by="Marta", now=later)
     right = replace(slip, metres=320_000)
@@ -242,16 +272,19 @@ def _walk(
     *,
     wrong: str = "",
     stop_after: int = 0,
-) -> None:
+) -> Story:
     """A walk-round, answered right but for one question."""
+    yield at
     going = walks.begin(register, machine.id, machine.known.by_id[sheet], by=by, now=at)
     questions = going.walk.sheet.questions
     for number, question in enumerate(questions, 1):
         at += timedelta(seconds=machine.chance.randrange(9, 40))
         seen = _wrong(question) if question.id == wrong else _right(question, going.walk)
+        yield at
         after = walks.answer(register, going.id, question.id, seen, by=by, now=at)
         if after.fault is not None or number == stop_after:
             return
+    yield at + timedelta(seconds=20)
     walks.complete(register, going.id, by=by, now=at + timedelta(seconds=20))
 
 

@@ -26,6 +26,7 @@ __all__ = ["LOOKS", "WRITES", "Engine", "plainly", "pw", "rows", "rows_named", "
 from reelcare.register.errors import (  # noqa: E402
     Busy,
     CannotWrite,
+    NotAllowed,
     NotThere,
     NotWhole,
     Refused,
@@ -74,6 +75,8 @@ class Engine:
     """What a person should know of where it stands, in one line; '' where nothing."""
     lasts: bool = True
     """Whether what is written into it stays: not where it is a copy in memory, to be looked at."""
+    looks_only: bool = False
+    """Whether it was opened to look at, so that nothing may be written."""
     greatest: ClassVar[str]
     """The function that gives the greatest of several values in a row."""
     by_scan: ClassVar[str]
@@ -119,6 +122,8 @@ class Engine:
         """
         from reelcare.register import steps
 
+        if self.looks_only:
+            raise NotAllowed(f"{self.where}: opened to look only; nothing was saved")
         with plainly(self.where), self.atomic(WRITES):  # type: ignore[attr-defined]  # peewee's, in both engines
             if self.shape() != steps.NEWEST:
                 raise NotThere(f"{self.where}: another version of reelcare has it in hand; start this one anew")

@@ -102,6 +102,17 @@ class Glimpse:
             for machine, tag, place, item, part, _, by, used, interval, left, life, grace_left in rows
         ]  # fmt: skip
 
+    def tags(self) -> list[str]:
+        """The tags of all machines."""
+        return [str(tag) for (tag,) in self._db.execute("SELECT tag FROM machine_now ORDER BY tag")]
+
+    def people(self) -> list[str]:
+        """The names of all who are enrolled."""
+        rows = self._db.execute(
+            f"SELECT body FROM entry WHERE {FEW} AND kind = 'person' ORDER BY happened, recorded, id"
+        )
+        return sorted({str(json.loads(body)["name"]) for (body,) in rows})
+
     def _moment(self) -> dict[str, int]:
         return {"today": self.today.toordinal(), "now": int(self.now.timestamp() * 1000)}
 

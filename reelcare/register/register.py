@@ -17,6 +17,7 @@ from typing import TYPE_CHECKING, Any
 
 from reelcare.core import admit, people, typed
 from reelcare.core import entries as e
+from reelcare.core.machine import tag as tags
 from reelcare.core.machine.card import Card, CardError, read_card
 from reelcare.core.upkeep.plan import Plan
 from reelcare.core.upkeep.plan_table import PlanError, read_plan
@@ -120,6 +121,15 @@ class Register:
         """What a person should know of where this register stands, in one line; '' where nothing."""
         return str(self.db.heed)
 
+    @property
+    def looks_only(self) -> bool:
+        """Whether nothing may be written through this one."""
+        return bool(self.db.looks_only)
+
+    def only_look(self) -> None:
+        """From now on nothing is written through this one, whoever asks."""
+        self.db.looks_only = True
+
     def change(self) -> object:
         """A mark that is another one once another program has written."""
         return self.db.change()
@@ -132,7 +142,9 @@ class Register:
 
     def beside(self) -> Register:
         """The same register on a connection of its own, for work beside this one's; to be closed by who asked."""
-        return Register(self._named, create=False)
+        other = Register(self._named, create=False)
+        other.db.looks_only = self.db.looks_only
+        return other
 
     def __enter__(self) -> Register:
         return self
@@ -188,10 +200,15 @@ class Register:
         return self.entries("machine = ? AND happened <= ? ORDER BY happened, recorded, id", machine, bound)
 
     def machine_id(self, tag: str) -> str:
-        """The id of the machine with this tag, or of the one whose id is given. Raises Refused, naming near tags.
+        """The id of the machine with this tag, or whose id or scanned tag is given. Raises Refused, naming near tags.
 
         Two terminals that were apart can have given one tag to two machines: then only an id tells which is meant.
         """
+        scanned = tags.machine_of(tag)
+        if scanned is not None:
+            if not schema.rows(self.db, "SELECT 1 FROM machine_now WHERE machine = ?", scanned):
+                raise Refused(f"{tag}: the tag of a machine that is not in this register")
+            return scanned
         found = schema.rows(self.db, "SELECT machine FROM machine_now WHERE LOWER(tag) = ?", plain(tag))
         if not found and len(tag) == 36:
             found = schema.rows(self.db, "SELECT machine FROM machine_now WHERE machine = ?", tag)
@@ -199,8 +216,8 @@ class Register:
             ids = " and ".join(str(one[0]) for one in found)
             raise Refused(f"{tag}: two machines are called so, {ids}: say which by its id, and revise the card of one")
         if not found:
-            tags = [str(one[0]) for one in schema.rows(self.db, "SELECT tag FROM machine_now ORDER BY tag")]
-            raise Refused(f"{tag}: no such machine{admit.nearest(tag, tags) if tags else '; none is carded yet'}")
+            known = [str(one[0]) for one in schema.rows(self.db, "SELECT tag FROM machine_now ORDER BY tag")]
+            raise Refused(f"{tag}: no such machine{admit.nearest(tag, known) if known else '; none is carded yet'}")
         return str(found[0][0])
 
     def card(self, machine: str, at: datetime | None = None) -> Card:

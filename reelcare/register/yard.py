@@ -15,6 +15,8 @@ from datetime import datetime
 from typing import TYPE_CHECKING, Any
 
 from reelcare.core.machine.card import read_card
+from reelcare.core.machine.tag import is_coming
+from reelcare.core.machine.tag import machine_of as machine_of_tag
 from reelcare.core.upkeep.now import MachineNow, see
 from reelcare.core.upkeep.tally_plain import from_plain
 from reelcare.register import ranking, schema
@@ -121,7 +123,13 @@ def _tallies(register: Register, ids: Sequence[str]) -> list[tuple[Any, ...]]:
 
 
 def find(register: Register, text: str, among: Sequence[str], start: int) -> int | None:
-    """The first machine from a place on whose tag begins with a text, else whose tag, name or place has it in it."""
+    """The first machine from a place on whose tag begins with a text, else whose tag, name or place has it in it; or
+    the one whose code was scanned."""
+    if is_coming(text):
+        return start  # a code that is being read: nothing moves before it is whole
+    scanned = machine_of_tag(text)
+    if scanned is not None:
+        return among.index(scanned) if scanned in among else None
     wanted = text.casefold()
     named = {
         str(machine): (str(tag).casefold(), f"{tag} {name} {place}".casefold())

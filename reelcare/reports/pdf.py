@@ -26,14 +26,9 @@ MARGIN, LINE, TEXT, SMALL = 14.0, 4.6, 9.0, 7.5
 
 def lay_out(report: Document, made: datetime) -> bytes:
     """A report as a PDF on A4. Raises Refused where the library is not there, and says how to get it."""
-    try:
-        from fpdf import FPDF
-    except ImportError:
-        raise Refused(
-            "a PDF needs the extra `pdf`: pip install 'reelcare[pdf]'; an .html page prints as well"
-        ) from None
+    library = _library()
 
-    class Paper(FPDF):
+    class Paper(library):  # type: ignore[misc, valid-type]  # known only once it is there
         """A4 with the title and the number of the page at its foot."""
 
         def footer(self) -> None:
@@ -43,17 +38,10 @@ def lay_out(report: Document, made: datetime) -> bytes:
             self.set_text_color(*SOFT)
             self.cell(0, 5, f"{_shown(report.title, has)}   {self.page_no()} / {{nb}}", align="R")
 
-    logging.getLogger("fontTools").setLevel(logging.ERROR)
     paper = Paper(format="A4")
+    has = _furnish(paper, report.title, report.language, made)
     paper.set_margins(MARGIN, MARGIN)
     paper.set_auto_page_break(True, margin=16)
-    paper.add_font("DejaVu", fname=FONTS / "DejaVuSans.ttf")
-    paper.add_font("DejaVu", style="B", fname=FONTS / "DejaVuSans-Bold.ttf")
-    has = _has(paper)
-    paper.set_title(clean(report.title))
-    paper.set_lang(report.language)
-    paper.set_creation_date(made)
-    paper.set_producer("reelcare")
     paper.add_page()
     draw = _Pen(paper, has, close=report.close)
     draw.line_of(report.title, size=15, style="B")
@@ -61,6 +49,52 @@ def lay_out(report: Document, made: datetime) -> bytes:
     for one in report.blocks:
         draw.block(one)
     return bytes(paper.output())
+
+
+def label(rows: Sequence[Sequence[bool]], quiet: int, tag: str, under: str, made: datetime) -> bytes:
+    """A code with its text on a sheet of A6. Raises Refused as `lay_out`."""
+    paper = _library()(format=(105, 148))
+    has = _furnish(paper, tag, "en", made)
+    paper.set_margins(6, 6)
+    paper.set_auto_page_break(False)
+    paper.add_page()
+    module = 93 / (len(rows) + 2 * quiet)
+    paper.set_fill_color(0)
+    for y, row in enumerate(rows):
+        for x, dark in enumerate(row):
+            if dark:
+                # a hair wider, so that no white line stands between two of them
+                paper.rect(6 + (x + quiet) * module, 6 + (y + quiet) * module, module + 0.02, module + 0.02, style="F")
+    for text, size, style, y in ((tag, 40.0, "B", 104), (under, 13.0, "", 124)):
+        shown = _shown(text, has)
+        paper.set_font("DejaVu", style=style, size=size)
+        wide = paper.get_string_width(shown)
+        paper.set_font("DejaVu", style=style, size=min(size, size * 91 / max(wide, 1)))
+        paper.set_xy(6, y)
+        paper.cell(93, 14, shown, align="C")
+    return bytes(paper.output())
+
+
+def _library() -> Any:
+    try:
+        from fpdf import FPDF
+    except ImportError:
+        raise Refused(
+            "a PDF needs the extra `pdf`: pip install 'reelcare[pdf]'; an .html page prints as well"
+        ) from None
+    return FPDF
+
+
+def _furnish(paper: Any, title: str, language: str, made: datetime) -> Has:
+    """Fonts and what the file says of itself; the answer tells which signs can be shown."""
+    logging.getLogger("fontTools").setLevel(logging.ERROR)
+    paper.add_font("DejaVu", fname=FONTS / "DejaVuSans.ttf")
+    paper.add_font("DejaVu", style="B", fname=FONTS / "DejaVuSans-Bold.ttf")
+    paper.set_title(clean(title))
+    paper.set_lang(language)
+    paper.set_creation_date(made)
+    paper.set_producer("reelcare")
+    return _has(paper)
 
 
 Has = Callable[[str], bool]

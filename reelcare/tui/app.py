@@ -30,10 +30,12 @@ Clock = Callable[[], datetime]
 
 @dataclass(slots=True)
 class Manner:
-    """How this person wants it: units and language."""
+    """How this person wants it, units and language; and what the terminal can bear."""
 
     system: System = "metric"
     language: str = "en"
+    slow: bool = False
+    ascii: bool = False
 
 
 class Reelcare(App[None]):
@@ -50,13 +52,17 @@ class Reelcare(App[None]):
         Binding("q", "quit", "Quit", id="app.quit", tooltip="Leaves Reelcare; everything is saved already"),
     ]
 
-    def __init__(self, register: Register, *, manner: Manner | None = None, clock: Clock | None = None) -> None:
+    def __init__(
+        self, register: Register, *, manner: Manner | None = None, clock: Clock | None = None, machine: str = ""
+    ) -> None:
         super().__init__()
         self.register = register
         self.manner = manner or Manner()
+        self._opens_on = machine
         self.person = ""
         self._clock = clock or (lambda: datetime.now(UTC))
-        dress(self, theme=NOON if os.environ.get("REELCARE_THEME") == "noon" else DUSK)
+        noon = os.environ.get("REELCARE_THEME") == "noon"
+        dress(self, theme=NOON if noon else DUSK, ascii_only=self.manner.ascii)
 
     def now(self) -> datetime:
         """The moment: the one place where the app asks the clock."""
@@ -74,11 +80,22 @@ class Reelcare(App[None]):
         if len(people) == 1 and not pins.has(self.register, next(iter(people))):
             self.person = next(iter(people))
         self.call_after_refresh(gc.enable)
-        self.call_after_refresh(self._prove_the_end)
+        self.call_after_refresh(self._look_around)
+        if self._opens_on:
+            from reelcare.tui.screens.bench import Bench
 
-    def _prove_the_end(self) -> None:
-        """The quick proof, once the yard stands on the screen: what is wrong is told, and nothing is repaired."""
+            self.push_screen(Bench(self._opens_on))
+
+    def _look_around(self) -> None:
+        """The quick proof and a look at the clock, once the yard stands on the screen: what is wrong is told."""
+        from reelcare.register.corrected import clock_behind
         from reelcare.register.proving import prove_the_end
+
+        behind = clock_behind(self.register, self.now())
+        if behind:
+            self.tell(
+                f"This computer's clock is {behind} behind the last entry: set it right before you write.", bad=True
+            )
 
         for one in prove_the_end(self.register)[:2]:
             self.tell(f"NOT WHOLE. {one.place}: {one.what}. Run `reelcare prove`, and go back to a copy.", bad=True)
@@ -112,6 +129,9 @@ class Reelcare(App[None]):
 
     def with_person(self, then: Callable[[], Any]) -> None:
         """Go on once it is known who is at the terminal."""
+        if self.register.looks_only:
+            self.tell("Opened to look only: nothing can be written here.", bad=True)
+            return
         if self.person:
             then()
             return
@@ -200,6 +220,6 @@ class Reelcare(App[None]):
         self.call_later(self.screen.run_action, action)
 
 
-def open_app(register: Register, manner: Manner | None = None, *, mouse: bool = True) -> None:
-    """Run the app on a register until it is left."""
-    Reelcare(register, manner=manner).run(mouse=mouse)
+def open_app(register: Register, manner: Manner | None = None, *, machine: str = "") -> None:
+    """Run the app on a register until it is left; where a machine is named by its id, it is open at once."""
+    Reelcare(register, manner=manner, machine=machine).run()

@@ -49,6 +49,7 @@ class Place(Screen[None]):
     def refresh_head(self) -> None:
         """Write the line on top anew."""
         who = f"{self.reelcare.person}, {self.reelcare.role}" if self.reelcare.person else "nobody yet (p)"
+        who = "to look only" if self.register.looks_only else who
         room = self.app.size.width - len("Reelcare  ") - len(who) - 4
         where = self.where()
         where = where if len(where) <= room else where[: max(room - 1, 0)] + "…"

@@ -1,0 +1,82 @@
+"""`corrections`: what was taken back, by whom and how late; and where a clock went back."""
+
+from __future__ import annotations
+
+import argparse
+from datetime import timedelta
+from typing import Any
+
+from reelcare.cli import common
+from reelcare.core import entries as e
+from reelcare.core.telling import tell
+from reelcare.register import corrected
+from reelcare.register.corrected import Corrected, SteppedBack
+
+
+def corrections(asked: argparse.Namespace) -> int:
+    """What was corrected within some weeks, newest first."""
+    with common.open_register(asked, create=False) as register:
+        at, _ = common.as_of(asked, register, common.now())
+        found = corrected.corrections(register, at - timedelta(weeks=asked.weeks), at)
+        back = corrected.stepped_back(register)
+        zone = register.zone
+    if asked.json:
+        common.print_json({"corrections": [_json(one) for one in found], "clocks": [_clock(one) for one in back]})
+        return 0
+    system = common.system(asked)
+    common.print_table(
+        ("when", "machine", "what was written", "by", "taken back by", "after", "why"),
+        [
+            (
+                f"{one.correction.recorded.astimezone(zone):%Y-%m-%d %H:%M}",
+                one.tag,
+                f"{one.entry.what.kind}: {tell(one.entry.what, system)}" if one.entry else "not here yet",
+                one.entry.by if one.entry else "",
+                one.correction.by,
+                late(one.after),
+                one.correction.what.why if isinstance(one.correction.what, e.Correction) else "",
+            )
+            for one in found
+        ],
+    )
+    for step in back:
+        common.say(
+            f"the clock of terminal {step.terminal} went back at its entry {step.place}: "
+            f"from {step.before.astimezone(zone):%Y-%m-%d %H:%M} to {step.after.astimezone(zone):%Y-%m-%d %H:%M}"
+        )
+    return 0
+
+
+def _json(one: Corrected) -> dict[str, Any]:
+    what = one.correction.what
+    assert isinstance(what, e.Correction)
+    return {
+        "entry": one.correction.id,
+        "takes_back": what.entry,
+        "machine": one.tag,
+        "by": one.correction.by,
+        "written_by": one.entry.by if one.entry else None,
+        "kind": one.entry.what.kind if one.entry else None,
+        "hours_after": round(one.after.total_seconds() / 3600, 2),
+        "why": what.why,
+    }
+
+
+def _clock(one: SteppedBack) -> dict[str, Any]:
+    return {
+        "terminal": one.terminal,
+        "place": one.place,
+        "before": e.time_text(one.before),
+        "after": e.time_text(one.after),
+    }
+
+
+def late(after: timedelta) -> str:
+    """How long after, in the one unit that matters.
+
+    >>> late(timedelta(minutes=4)), late(timedelta(hours=30)), late(timedelta(days=3))
+    ('4 min', '30 h', '3 days')
+    """
+    if after < timedelta(hours=1):
+        return f"{after // timedelta(minutes=1)} min"
+    return f"{after // timedelta(hours=1)} h" if after < timedelta(days=2) else f"{after.days} days"

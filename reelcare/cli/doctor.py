@@ -1,0 +1,102 @@
+"""`doctor`: what could be wrong with this computer, this terminal and this register; and what to do about it.
+
+The rules of this file: it changes nothing, asks nothing of any network but the register's own server, and tells no
+secret. Ends with 1 where something is to be done.
+"""
+
+from __future__ import annotations
+
+import argparse
+import importlib.metadata
+import locale
+import os
+import platform
+import shutil
+import sys
+from collections.abc import Iterator
+from importlib.util import find_spec
+from pathlib import Path
+
+from reelcare import __version__, files
+from reelcare.cli import common
+from reelcare.register import health, opening
+from reelcare.register.errors import RegisterError
+from reelcare.register.health import LEAST_ROOM, Look
+
+EXTRAS = (
+    ("postgres", "psycopg", "a register on a server"),
+    ("pdf", "fpdf", "reports as PDF"),
+    ("serve", "textual_serve", "the app in a browser"),
+)
+"""Extras: their name, the package that shows that they are there, and what they are for."""
+
+
+def doctor(asked: argparse.Namespace) -> int:
+    """Look at everything and tell."""
+    looks = [*_versions(), *_terminal(), *_folders(), *_register(asked)]
+    if asked.json:
+        common.print_json([{"name": one.name, "found": one.found, "advice": one.advice} for one in looks])
+    else:
+        for one in looks:
+            print(f"{'!' if one.advice else ' '} {one.name:<20}{one.found}")
+            if one.advice:
+                print(f"{'':22}{one.advice}")
+    return 1 if any(one.advice for one in looks) else 0
+
+
+def _versions() -> Iterator[Look]:
+    yield Look("reelcare", __version__)
+    yield Look("Python", f"{platform.python_version()} on {platform.system()} {platform.release()}")
+    for name in ("textual", "peewee"):
+        yield Look(name, importlib.metadata.version(name))
+    yield health.engine()
+    for name, package, what in EXTRAS:
+        there = find_spec(package) is not None
+        yield Look(f"extra {name}", "there" if there else f"not there ({what}: pip install 'reelcare[{name}]')")
+
+
+def _terminal() -> Iterator[Look]:
+    if not sys.stdout.isatty():
+        yield Look("terminal", "none: the output goes to a file or another program")
+        return
+    size = shutil.get_terminal_size()
+    kind = os.environ.get("TERM", "")
+    colours = os.environ.get("COLORTERM") or ("none (NO_COLOR)" if os.environ.get("NO_COLOR") else "as TERM says")
+    small = size.columns < 80 or size.lines < 24
+    yield Look(
+        "terminal",
+        f"{kind or 'TERM is not set'}, {size.columns}x{size.lines}, colours: {colours}",
+        "the app needs a terminal that can move its cursor; use the commands" if kind in ("", "dumb")
+        else "the app is made for 80x24 and more" if small else "",
+    )  # fmt: skip
+    coding = (sys.stdout.encoding or "").lower().replace("-", "")
+    named = locale.setlocale(locale.LC_CTYPE, None)
+    yield Look(
+        "letters", f"{sys.stdout.encoding} ({named})",
+        "" if coding == "utf8" else "set a UTF-8 locale, or use --ascii",
+    )  # fmt: skip
+
+
+def _folders() -> Iterator[Look]:
+    for name, folder in (("data folder", files.data_folder()), ("settings", files.config_folder())):
+        near = next(one for one in (folder, *folder.parents) if one.exists())
+        free = shutil.disk_usage(near).free
+        writable = os.access(near, os.W_OK)
+        advice = "" if writable else "nothing can be written here; name another register with --register"
+        if writable and free < LEAST_ROOM:
+            advice = f"only {free >> 20} MiB are free; make room"
+        yield Look(name, f"{folder}{'' if folder.exists() else ' (not there yet)'}, {free >> 20} MiB free", advice)
+
+
+def _register(asked: argparse.Namespace) -> Iterator[Look]:
+    where = common.where(asked)
+    if isinstance(where, Path) and not where.exists():
+        yield Look("register", f"{where}: not there yet; made when it is first written to")
+        return
+    try:
+        from reelcare.register.register import Register
+
+        with Register(where, create=False) as register:
+            yield from health.of(register, common.now())
+    except RegisterError as why:
+        yield Look("register", opening.shown(where), str(why))

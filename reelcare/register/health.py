@@ -1,0 +1,83 @@
+"""How a register and the engine under it are: what `doctor` looks at in this room. Nothing is changed."""
+
+from __future__ import annotations
+
+import sqlite3
+import stat
+from dataclasses import dataclass
+from datetime import datetime
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from reelcare.core.wording import ago
+from reelcare.register import copies, corrected, proving, schema, witness
+
+if TYPE_CHECKING:
+    from reelcare.register.register import Register
+
+FAULTY = ((3, 7, 0), (3, 51, 2))
+"""The versions of SQLite in which two connections that write and checkpoint in the same moment could, very rarely,
+damage a register (the WAL-reset fault, mended in 3.51.3; sqlite.org/wal.html)."""
+LEAST_ROOM = 100 << 20
+"""Free bytes below which more room is advised."""
+
+
+@dataclass(frozen=True, slots=True)
+class Look:
+    """Something that was looked at: its name, what was found, and what to do about it ('' where nothing is)."""
+
+    name: str
+    found: str
+    advice: str = ""
+
+
+def engine(version: tuple[int, int, int] | None = None) -> Look:
+    """The version of SQLite, and its fault where it has one."""
+    at = version or sqlite3.sqlite_version_info
+    shown = ".".join(map(str, at))
+    if FAULTY[0] <= at <= FAULTY[1]:
+        return Look(
+            "SQLite", shown,
+            "a very rare fault of this version can damage a register that several programs write to at once: "
+            "use 3.51.3 or newer, and keep the daily copies",
+        )  # fmt: skip
+    return Look("SQLite", shown)
+
+
+def modes(path: Path) -> Look:
+    """Whether others can read the register's files."""
+    files = [one for end in ("", "-wal", "-shm", ".heads") if (one := path.with_name(path.name + end)).exists()]
+    open_to = [one.name for one in files if one.stat().st_mode & (stat.S_IRWXG | stat.S_IRWXO)]
+    if open_to:
+        return Look("files", f"open to others: {', '.join(open_to)}", f"chmod 600 {path}*")
+    return Look("files", f"{len(files)}, private")
+
+
+def of(register: Register, now: datetime) -> list[Look]:
+    """How an open register is."""
+    found = [Look("register", register.where, register.heed)]
+    entries = schema.rows(register.db, "SELECT COUNT(*) FROM entry")[0][0]
+    machines = schema.rows(register.db, "SELECT COUNT(*) FROM machine_now")[0][0]
+    found.append(Look("holds", f"{entries} entries, {machines} machines, terminal {register.terminal}"))
+    if isinstance(register.db, schema.Sqlite):
+        found.append(modes(register.path))
+    behind = corrected.clock_behind(register, now)
+    found.append(
+        Look("clock", f"{behind} before the last entry", "set this computer's clock right, then go on writing")
+        if behind
+        else Look("clock", "not before the last entry")
+    )
+    wrong = proving.prove_the_end(register)
+    found.append(
+        Look("end of the chain", f"{wrong[0].place}: {wrong[0].what}", "`reelcare prove` says all; go back to a copy")
+        if wrong
+        else Look("end of the chain", "whole, and as it was witnessed" if witness.kept(register.path) else "whole")
+    )
+    made = sorted(copies.folder_of(register.path).glob("*.db"))
+    newest = ago(datetime.fromtimestamp(made[-1].stat().st_mtime, now.tzinfo), now) if made else ""
+    found.append(
+        Look("copies", f"{len(made)}, the newest {newest}")
+        if made
+        else Look("copies", "none yet", "one is made as the app is left; or `reelcare copy PATH`")
+    )
+    return found

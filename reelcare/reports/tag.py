@@ -1,0 +1,73 @@
+"""A label to fix on a machine: a code that a reader reads, and under it what people read.
+
+The rules of this file: the code is a QR code (ISO/IEC 18004) of error correction M or better; it is drawn with the
+quiet zone that the standard asks for, black on white whatever the theme. Labels fade and get wet: the tag stands in
+large letters beside it.
+"""
+
+from __future__ import annotations
+
+import html
+import io
+from datetime import datetime
+from typing import Any
+
+from reelcare.core.clean import clean
+from reelcare.core.machine.tag import text_of
+
+QUIET = 4
+"""Modules of white around the code (ISO/IEC 18004, 6.3.8)."""
+MODULE, LETTERS = 10, 90
+"""Units of the drawing for a module, and for the lines of text under the code."""
+
+
+def code(machine: str, tag: str) -> Any:
+    """The code of a machine."""
+    import segno
+
+    return segno.make(text_of(machine, tag), error="m", micro=False)
+
+
+def svg(machine: str, tag: str, under: str) -> bytes:
+    """The label as a drawing."""
+    rows = [list(row) for row in code(machine, tag).matrix]
+    wide = (len(rows) + 2 * QUIET) * MODULE
+    dark = "".join(
+        f"M{(x + QUIET) * MODULE} {(y + QUIET) * MODULE}h{MODULE}v{MODULE}h-{MODULE}z"
+        for y, row in enumerate(rows)
+        for x, module in enumerate(row)
+        if module
+    )
+    shown, small = clean(tag), clean(under)
+    size = min(70.0, 1.5 * wide / max(len(shown), 1))
+    return (
+        f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {wide} {wide + LETTERS}" width="60mm">'
+        f'<title>{html.escape(shown)}</title><rect width="{wide}" height="{wide + LETTERS}" fill="#fff"/>'
+        f'<path d="{dark}" fill="#000"/>'
+        '<g font-family="DejaVu Sans, Arial, sans-serif" text-anchor="middle" fill="#000">'
+        f'<text x="{wide / 2}" y="{wide + 35}" font-size="{size:.0f}" font-weight="700">{html.escape(shown)}</text>'
+        f'<text x="{wide / 2}" y="{wide + 70}" font-size="{min(26.0, 1.6 * wide / max(len(small), 1)):.0f}">'
+        f"{html.escape(small)}</text></g></svg>\n"
+    ).encode()
+
+
+def png(machine: str, tag: str) -> bytes:
+    """The code alone as a picture of points."""
+    out = io.BytesIO()
+    code(machine, tag).save(out, kind="png", scale=12, border=QUIET)
+    return out.getvalue()
+
+
+def shown(machine: str, tag: str, under: str) -> str:
+    """The code as a terminal shows it, and the text under it."""
+    out = io.StringIO()
+    code(machine, tag).terminal(out, border=QUIET, compact=True)
+    return f"{out.getvalue()}{clean(tag)}  {clean(under)}\n"
+
+
+def pdf(machine: str, tag: str, under: str, made: datetime) -> bytes:
+    """The label on a sheet of A6. Raises Refused where the library for PDF is not there."""
+    from reelcare.reports.pdf import label
+
+    rows = [[bool(module) for module in row] for row in code(machine, tag).matrix]
+    return label(rows, QUIET, clean(tag), clean(under), made)

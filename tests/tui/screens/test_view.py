@@ -1,0 +1,119 @@
+"""To look only: nothing is written by any key. Opening on one machine; thin lines and plain terminals; odd clocks."""
+
+from typing import Any
+
+import pytest
+
+from reelcare.core import entries as e
+from reelcare.register import pins, schema
+from reelcare.register.errors import NotAllowed
+from reelcare.tui.app import Manner, Reelcare
+from reelcare.tui.screens.bench import Bench
+from reelcare.tui.widgets.rows import Rows
+
+
+def count(register: Any) -> int:
+    return int(schema.rows(register.db, "SELECT COUNT(*) FROM entry")[0][0])
+
+
+async def test_no_key_of_the_yard_writes_where_one_may_only_look(drive: Any, register: Any) -> None:
+    register.only_look()
+    before = count(register)
+    async with drive() as driver:
+        assert "to look only" in str(driver.app.screen.query_one("#head").render())
+        for key in ("w", "r", "f", "enter"):
+            await driver.keys(key)
+            assert len(driver.app.screen_stack) == 1, key
+        assert "look only" in str([one.message for one in driver.app._notifications])
+        await driver.keys("b")
+        assert isinstance(driver.app.screen, Bench)
+    assert count(register) == before
+
+
+def test_the_door_itself_refuses(register: Any) -> None:
+    machine = register.machine_id("T01")
+    register.only_look()
+    now = e.time_of("2026-07-02T09:00:00.000Z")
+    before = count(register)
+    for write in (
+        lambda: register.add(e.Fault(part="hose", says="x"), machine=machine, by="Ines", now=now),
+        lambda: pins.put(register, "Ines", "739104", by="Marta"),
+        register.rebuild,
+        lambda: register.beside().add(e.Fault(part="hose", says="x"), machine=machine, by="Ines", now=now),
+    ):
+        with pytest.raises(NotAllowed, match="opened to look only"):
+            write()
+    assert count(register) == before
+
+
+async def test_it_opens_on_a_machine(register: Any) -> None:
+    app = Reelcare(register, machine=register.machine_id("T03"))
+    async with app.run_test(size=(80, 24)) as pilot:
+        await pilot.pause()
+        assert isinstance(app.screen, Bench)
+        assert app.screen.machine.tag == "T03"
+        await pilot.press("escape")
+        assert app.screen.query_one(Rows).count == 12
+
+
+async def test_a_scanned_code_is_found_as_it_is_read(drive: Any, register: Any) -> None:
+    from reelcare.core.machine.tag import text_of
+
+    async with drive() as driver:
+        await driver.keys("slash", *text_of(register.machine_id("T07"), "T07"), "enter")
+        assert driver.app.screen.machine.tag == "T07"
+        assert len(driver.app.screen_stack) == 1
+        await driver.keys("slash", *"curlew")
+        assert driver.app.screen.machine.card.name == "Curlew"
+
+
+async def test_over_a_thin_line_a_page_is_drawn_not_line_after_line(register: Any) -> None:
+    app = Reelcare(register, manner=Manner(slow=True))
+    async with app.run_test(size=(80, 16)) as pilot:
+        rows = app.screen.query_one(Rows)
+        page = rows.scrollable_content_region.height - 1
+        assert page < rows.count
+        for _ in range(page):
+            await pilot.press("down")
+        assert int(rows.scroll_offset.y) == min(page, rows.max_scroll_y)
+        assert page > 2
+        while rows.cursor >= int(rows.scroll_offset.y) > 0:
+            await pilot.press("up")
+        assert int(rows.scroll_offset.y) == 0
+
+
+@pytest.mark.parametrize("key", ["", "b", "d", "c", "k", "t", "i", "question_mark", "s", "o"])
+async def test_in_ascii_nothing_else_is_drawn(register: Any, key: str) -> None:
+    app = Reelcare(register, manner=Manner(ascii=True))
+    async with app.run_test(size=(120, 40)) as pilot:
+        if key:
+            await pilot.press(key)
+        await pilot.pause()
+        drawn = drawn_text(app)
+        odd = {sign for sign in drawn if ord(sign) > 126}
+        assert not odd, (key, odd)
+        assert len(drawn.split()) > 8
+
+
+def drawn_text(app: Any) -> str:
+    """What reaches the terminal: every line after the filters that stand before it."""
+    from textual.strip import Strip
+
+    screen = app.screen
+    told = []
+    for strip in screen._compositor.render_strips():
+        line: Any = Strip(strip)
+        for one in app._filters:
+            line = line.apply_filter(one, screen.background_colors[1])
+        told.append(line.text)
+    return "\n".join(told)
+
+
+async def test_a_clock_that_went_back_is_told_when_the_app_opens(register: Any) -> None:
+    from datetime import UTC, datetime
+
+    app = Reelcare(register, clock=lambda: datetime(2026, 6, 1, tzinfo=UTC))
+    async with app.run_test(size=(80, 24), notifications=True) as pilot:
+        await pilot.pause()
+        told = [str(one.message) for one in app._notifications]
+        assert any("clock is" in text and "behind the last entry" in text for text in told)
