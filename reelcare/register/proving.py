@@ -71,6 +71,14 @@ Link = tuple[int, str, tuple[Any, ...], str]
 """An entry of a chain: its place, its digest, what it was sealed over, and its id."""
 
 
+_TYPES: tuple[Any, ...] = (int, str, str, (str, type(None)), int, int, str, str, str, str)
+
+
+def _can_be(row: Sequence[Any]) -> bool:
+    """Whether every column holds what it is declared to hold: damaged pages give other things."""
+    return all(isinstance(one, types) for one, types in zip(row, _TYPES, strict=True))
+
+
 class _Chains:
     """The chains as they grow: of each only the end is held, and what came before its turn."""
 
@@ -82,6 +90,9 @@ class _Chains:
 
     def take(self, row: Sequence[Any]) -> None:
         """One entry: it goes on from the end of its chain, or waits for what comes before it."""
+        if not _can_be(row):
+            self.findings.append(Finding(f"entry {row[1]}", "is damaged: what stands in it cannot have been written"))
+            return
         place, id, kind, machine, happened, recorded, terminal, person, body, digest = row
         sealed = (id, kind, machine, happened, recorded, base(terminal), person, body)
         head = self.heads.get(terminal)

@@ -274,6 +274,8 @@ def _refuse_strangers(path: Path) -> None:
             head = file.read(100)
     except PermissionError:
         raise CannotWrite(f"{path}: may not be read by you") from None
+    except OSError as why:
+        raise CannotWrite(f"{path}: cannot be opened ({why.strerror})") from None
     if not head:
         raise NotThere(f"{path}: an empty file, not a register; it was left as it was")
     if len(head) < 100 or not head.startswith(MAGIC):

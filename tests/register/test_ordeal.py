@@ -1,6 +1,7 @@
 """The quick forms of the ordeals; the long ones are `python -m tests.ordeal.NAME COUNT`."""
 
 import importlib
+import shutil
 import sys
 from collections.abc import Callable
 from pathlib import Path
@@ -37,3 +38,34 @@ def test_no_changed_content_passes_for_whole(ordeal: Callable[[str], Any]) -> No
     changed, missed, crashed = ordeal("flipped").main(40)
     assert changed > 0
     assert (missed, crashed) == (0, 0)
+
+
+traced = pytest.mark.skipif(shutil.which("strace") is None, reason="strace is not here")
+
+
+@traced
+def test_no_cut_of_the_power_loses_or_damages_what_was_acknowledged(ordeal: Callable[[str], Any]) -> None:
+    power = ordeal("power")
+    assert power.main(140, 10)[1:] == (0, 0)
+    assert power.main(60, 3, fresh=True)[1:] == (0, 0)
+    # and the replay can fail: without syncs it finds what it looks for
+    states, damaged, lost = power.main(90, 10, sync=0)
+    assert states == 90
+    assert damaged + lost > 0
+
+
+@traced
+def test_a_call_that_fails_is_told_and_nothing_is_lost(ordeal: Callable[[str], Any]) -> None:
+    failing = ordeal("failing")
+    result = failing.main(
+        2, ("log fault", "report"), (("pwrite64", "ENOSPC"), ("fdatasync", "EIO"), ("openat", "ENOSPC"))
+    )
+    assert result.run >= 8
+    assert result.bad == []
+
+
+@traced
+def test_an_upgrade_killed_half_way_is_whole(ordeal: Callable[[str], Any]) -> None:
+    result = ordeal("failing").upgrade(2)
+    assert result.run >= 4
+    assert result.bad == []
