@@ -100,6 +100,9 @@ def student_below(t: float, freedom: float) -> float:
     >>> round(student_below(2.228139, 10), 6)
     0.975
     """
+    if t * t < freedom:
+        # from the middle, where the chance of the tail would lose its digits
+        return 0.5 + math.copysign(0.5 * _beta_part(0.5, freedom / 2, t * t / (freedom + t * t)), t)
     tail = 0.5 * _beta_part(freedom / 2, 0.5, freedom / (freedom + t * t))
     return 1 - tail if t > 0 else tail
 

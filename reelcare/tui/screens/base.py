@@ -11,6 +11,7 @@ from reelcare.core import units
 from reelcare.register.register import Register
 from reelcare.tui.app import Manner, Reelcare
 from reelcare.tui.text import join
+from reelcare.tui.widgets.rows import Rows
 
 
 class Place(Screen[None]):
@@ -67,3 +68,26 @@ class Place(Screen[None]):
     def local(self, moment: datetime) -> datetime:
         """A moment in the register's zone."""
         return moment.astimezone(self.register.zone)
+
+    def action_leave(self) -> None:
+        """Back to where one came from."""
+        self.app.pop_screen()
+
+
+class Listing(Place):
+    """A screen with one list, and something beside it that follows its cursor."""
+
+    def on_mount(self) -> None:
+        """Fill the list; what follows the cursor is drawn with it."""
+        rows = self.query_one(Rows)
+        rows.at_once = self.detail
+        self.fill()
+        rows.focus()
+
+    def fill(self) -> None:
+        """Read what the list shows."""
+        raise NotImplementedError
+
+    def detail(self) -> None:
+        """Show what belongs to the row under the cursor."""
+        raise NotImplementedError

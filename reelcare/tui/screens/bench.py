@@ -175,10 +175,6 @@ class Bench(Place):
         if self.machine is not None:
             self.app.push_screen(Book(self.machine_id, self.machine.tag))
 
-    def action_leave(self) -> None:
-        """Back."""
-        self.app.pop_screen()
-
 
 def counters_of(form: Form) -> list[e.Reading]:
     """The readings that a form's lines `hours` and `metres` give, where they are filled in."""

@@ -176,10 +176,6 @@ class Book(Place):
         says = f"{line.entry.what.kind}: {tell(line.entry.what, self.manner.system)}"
         app.with_person(lambda: self.app.push_screen(Ask("Why is this entry taken back?", says), given))
 
-    def action_leave(self) -> None:
-        """Back."""
-        self.app.pop_screen()
-
 
 class EntryPage(ModalScreen[None]):
     """One entry as it stands in the register."""

@@ -80,7 +80,3 @@ class CardPage(Place):
         from reelcare.tui.screens.plan import PlanPage
 
         self.app.push_screen(PlanPage(self.machine_id, self.machine.tag))
-
-    def action_leave(self) -> None:
-        """Back to the yard."""
-        self.app.pop_screen()

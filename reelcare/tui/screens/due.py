@@ -231,10 +231,6 @@ class DueList(Place):
 
         self.app.push_screen(PlanPage(None))
 
-    def action_leave(self) -> None:
-        """Back to the yard."""
-        self.app.pop_screen()
-
 
 def _next(choices: list[str], now: str) -> str:
     place = choices.index(now) if now in choices else -1

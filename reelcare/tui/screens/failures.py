@@ -13,14 +13,14 @@ from textual.widgets import Static
 
 from reelcare.core.upkeep.failure_words import Told, sentences, tell
 from reelcare.register import evidence
-from reelcare.tui.screens.base import Place
+from reelcare.tui.screens.base import Listing
 from reelcare.tui.text import lines, said
 from reelcare.tui.widgets.control_chart import FailureCurve
 from reelcare.tui.widgets.key_line import KeyLine
 from reelcare.tui.widgets.rows import Cell, Column, Row, Rows
 
 
-class Failures(Place):
+class Failures(Listing):
     """Parts that failed, the most often first."""
 
     CSS_PATH = "signals.tcss"
@@ -54,13 +54,6 @@ class Failures(Place):
         yield FailureCurve(id="chart")
         yield KeyLine()
 
-    def on_mount(self) -> None:
-        """Read the faults and show them."""
-        rows = self.query_one(Rows)
-        rows.at_once = self._detail
-        self.fill()
-        rows.focus()
-
     def where(self) -> str:
         """How many failures."""
         return f"Failures   {sum(one.failures for one in self.told)} on {len(self.told)} parts"
@@ -73,9 +66,10 @@ class Failures(Place):
         self.told = sorted((one for one in told if one.failures), key=lambda one: -one.failures)
         self.query_one(Rows).show([_row(one) for one in self.told])
         self.refresh_head()
-        self._detail()
+        self.detail()
 
-    def _detail(self) -> None:
+    def detail(self) -> None:
+        """The part under the cursor, in words."""
         place = self.query_one(Rows).cursor
         if place >= len(self.told):
             self.query_one("#sentences", Static).update("")
@@ -89,10 +83,6 @@ class Failures(Place):
         """Age by metres instead of hours, or back."""
         self.metres = not self.metres
         self.fill()
-
-    def action_leave(self) -> None:
-        """Back."""
-        self.app.pop_screen()
 
 
 def _row(one: Told) -> Row:

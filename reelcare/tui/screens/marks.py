@@ -86,10 +86,6 @@ class Marks(Place):
         self.span = (self.span + 1) % len(SPANS)
         self.fill()
 
-    def action_leave(self) -> None:
-        """Back."""
-        self.app.pop_screen()
-
 
 def _row(one: Person) -> Row:
     return (

@@ -105,10 +105,6 @@ class PlanPage(Place):
             item = self.plan.items[place]
             self.reelcare.with_person(lambda: self.app.push_screen(PlanForm(self, item)))
 
-    def action_leave(self) -> None:
-        """Back."""
-        self.app.pop_screen()
-
 
 class PlanForm(Form):
     """The figures of one item; kept, they are a new plan in force from now on."""

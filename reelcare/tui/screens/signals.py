@@ -16,7 +16,7 @@ from reelcare.core import entries as e
 from reelcare.core.upkeep.signals import PARTS, Signal
 from reelcare.register import evidence
 from reelcare.register.evidence import MachineSignals
-from reelcare.tui.screens.base import Place
+from reelcare.tui.screens.base import Listing
 from reelcare.tui.text import said
 from reelcare.tui.theme import TONES, state
 from reelcare.tui.widgets.control_chart import ControlChart
@@ -26,7 +26,7 @@ from reelcare.tui.widgets.rows import Cell, Column, Row, Rows
 ORDER = {"drifting": 0, "steady": 1, "learning": 2}
 
 
-class Signals(Place):
+class Signals(Listing):
     """The signals of all machines, or of one."""
 
     CSS_PATH = "signals.tcss"
@@ -62,13 +62,6 @@ class Signals(Place):
         yield ControlChart(id="chart")
         yield KeyLine()
 
-    def on_mount(self) -> None:
-        """Read the signals and show them."""
-        rows = self.query_one(Rows)
-        rows.at_once = self._detail
-        self.fill()
-        rows.focus()
-
     def where(self) -> str:
         """How many drift."""
         drifting = sum(signal.state == "drifting" for _, signal in self.shown)
@@ -81,7 +74,7 @@ class Signals(Place):
         self.shown = sorted(pairs, key=lambda pair: (ORDER[pair[1].state], -abs(pair[1].change or 0), pair[0].tag))
         self.query_one(Rows).show([_row(one, signal) for one, signal in self.shown])
         self.refresh_head()
-        self._detail()
+        self.detail()
 
     @property
     def here(self) -> tuple[MachineSignals, Signal] | None:
@@ -89,7 +82,8 @@ class Signals(Place):
         place = self.query_one(Rows).cursor
         return self.shown[place] if place < len(self.shown) else None
 
-    def _detail(self) -> None:
+    def detail(self) -> None:
+        """The signal under the cursor, in words and drawn."""
         here = self.here
         if here is None:
             self.query_one("#says", Static).update("")
@@ -124,10 +118,6 @@ class Signals(Place):
         from reelcare.tui.screens.failures import Failures
 
         self.app.push_screen(Failures())
-
-    def action_leave(self) -> None:
-        """Back."""
-        self.app.pop_screen()
 
 
 def _row(one: MachineSignals, signal: Signal) -> Row:

@@ -177,7 +177,3 @@ class Steps(Place):
         self.goal = -1
         other = "#doing" if self.query_one("#parts", Rows).has_focus else "#parts"
         self.query_one(other, Rows).focus()
-
-    def action_leave(self) -> None:
-        """Back."""
-        self.app.pop_screen()

@@ -461,7 +461,3 @@ class Walk(Place):
             self.app.pop_screen()
             return
         self.app.push_screen(Ask("Why is this check given up?"), given)
-
-    def action_leave(self) -> None:
-        """Back to the yard."""
-        self.app.pop_screen()

@@ -18,7 +18,7 @@ from reelcare.core.upkeep.ahead import lines_ahead
 from reelcare.core.upkeep.now import DueLine
 from reelcare.core.upkeep.workload import WEEK, Visit, Week, monday, workload
 from reelcare.register import reading
-from reelcare.tui.screens.base import Place
+from reelcare.tui.screens.base import Listing
 from reelcare.tui.text import lines, said
 from reelcare.tui.widgets.key_line import KeyLine
 from reelcare.tui.widgets.rows import Cell, Column, Row, Rows
@@ -27,7 +27,7 @@ SPANS = (6, 13, 52)
 """How many weeks are shown: the next ones, a quarter, a season."""
 
 
-class Weeks(Place):
+class Weeks(Listing):
     """The workload of the coming weeks."""
 
     CSS_PATH = "weeks.tcss"
@@ -65,13 +65,6 @@ class Weeks(Place):
         yield Static(id="visit")
         yield KeyLine()
 
-    def on_mount(self) -> None:
-        """Fill the list."""
-        rows = self.query_one(Rows)
-        rows.at_once = self._detail
-        self.fill()
-        rows.focus()
-
     def on_screen_resume(self) -> None:
         """Show what the bench has changed."""
         if self.is_mounted and self.query("#weeks"):
@@ -99,7 +92,7 @@ class Weeks(Place):
         self.query_one("#filter", Static).update(said(says))
         self.query_one(Rows).show([self._row(week, visit, most) for week, visit in self.shown])
         self.refresh_head()
-        self._detail()
+        self.detail()
 
     def _row(self, week: Week, visit: Visit | None, most: int) -> Row:
         if visit is None:
@@ -118,7 +111,8 @@ class Weeks(Place):
     def _title(self, line: DueLine) -> str:
         return line.item.title(self.manner.language)
 
-    def _detail(self) -> None:
+    def detail(self) -> None:
+        """The visit or week under the cursor, with what to take along."""
         place = self.query_one(Rows).cursor
         if place >= len(self.shown):
             self.query_one("#visit", Static).update("")
@@ -156,10 +150,6 @@ class Weeks(Place):
         choices = ["", *self.places]
         self.place = choices[(choices.index(self.place) + 1) % len(choices)] if self.place in choices else ""
         self.fill()
-
-    def action_leave(self) -> None:
-        """Back."""
-        self.app.pop_screen()
 
 
 def duration(minutes: int) -> str:
