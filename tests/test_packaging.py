@@ -63,7 +63,8 @@ def _members(wheel: Path) -> set[str]:
 
 def test_the_wheel_holds_the_source_folders_and_nothing_else(wheel: Path) -> None:
     expected = {_in_the_wheel(name) for folder in SHIPPED for name in _sources(ROOT, folder)}
-    assert _members(wheel) == expected
+    page = f"reelcare-{__version__}.data/data/share/man/man1/reelcare.1"
+    assert _members(wheel) == {*expected, page}
     assert "reelcare/tui/app.tcss" in expected
     assert "reelcare/_data/checklists/plan-default.toml" in expected
 

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import csv
 import io
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
 from datetime import UTC, datetime, tzinfo
 from functools import lru_cache
@@ -21,6 +21,7 @@ from reelcare.core import entries as e
 from reelcare.core.typed import clean
 from reelcare.register import rollup, schema
 from reelcare.register.errors import CannotWrite, Refused
+from reelcare.register.progress import Progress, quietly
 from reelcare.register.questions import STANDS
 from reelcare.register.register import Register, milliseconds
 
@@ -29,7 +30,6 @@ OPTIONAL = (
     "planned_speed_m_h", "inlet_kpa", "gun_kpa", "drive_loss_kpa", "operator", "place", "stopped_by", "notes",
 )  # fmt: skip
 LARGEST = 1 << 30
-Progress = Callable[[int, int], None]
 
 
 @dataclass(frozen=True, slots=True)
@@ -81,7 +81,7 @@ def bring(
     by: str,
     now: datetime,
     keep_good: bool = False,
-    progress: Progress = lambda done, of: None,
+    progress: Progress = quietly,
 ) -> Brought:
     """Bring the runs of a file in.
 

@@ -14,6 +14,7 @@ from reelcare.core.upkeep.charts import RUN_LENGTH
 from reelcare.core.upkeep.exposure import Exposure, Unit, exposures
 from reelcare.core.upkeep.signals import Signal, events, signals
 from reelcare.register import schema
+from reelcare.register.progress import Progress, quietly
 
 if TYPE_CHECKING:
     from reelcare.register.register import Register
@@ -36,12 +37,19 @@ def _machines(register: Register, only: str | None) -> list[str]:
 
 
 def signals_of(
-    register: Register, machine: str | None = None, at: datetime | None = None, *, run_length: float = RUN_LENGTH
+    register: Register,
+    machine: str | None = None,
+    at: datetime | None = None,
+    *,
+    run_length: float = RUN_LENGTH,
+    progress: Progress = quietly,
 ) -> list[MachineSignals]:
-    """The signals of one machine, or of all, as they stood at a moment."""
+    """The signals of one machine, or of all, as they stood at a moment; `progress` is told before each machine."""
     found = []
     plans = register.plans()
-    for one in _machines(register, machine):
+    machines = _machines(register, machine)
+    for number, one in enumerate(machines):
+        progress(number, len(machines))
         kept = tallying.effective(register.of_machine(one, at))
         if not kept:
             continue
@@ -56,12 +64,19 @@ def signals_of(
 
 
 def exposures_of(
-    register: Register, parts: tuple[str, ...] = PARTS, at: datetime | None = None, *, unit: Unit = "hours"
+    register: Register,
+    parts: tuple[str, ...] = PARTS,
+    at: datetime | None = None,
+    *,
+    unit: Unit = "hours",
+    progress: Progress = quietly,
 ) -> dict[str, list[tuple[str, Exposure]]]:
-    """The exposure of each part on every machine, by part, each with the machine's tag."""
+    """The exposure of each part on every machine, by part, each with the machine's tag; `progress` as above."""
     found: dict[str, list[tuple[str, Exposure]]] = {part: [] for part in parts}
     plans = register.plans()
-    for one in _machines(register, None):
+    machines = _machines(register, None)
+    for number, one in enumerate(machines):
+        progress(number, len(machines))
         kept = tallying.effective(register.of_machine(one, at))
         tag = next((read_card(entry.what.card).tag for entry in reversed(kept) if entry.what.kind == "card"), one)  # type: ignore[attr-defined]  # the kind says that it has a card
         for part, exposure in exposures(one, kept, plans, parts, unit).items():

@@ -6,7 +6,7 @@ damage in one copy of a fact is not hidden behind an index.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from itertools import zip_longest
 from typing import Any
@@ -15,6 +15,7 @@ from reelcare.register import chain, rollup, schema, witness
 from reelcare.register.carry import base
 from reelcare.register.chain import Head
 from reelcare.register.errors import RegisterError
+from reelcare.register.progress import Progress, quietly
 from reelcare.register.register import Register
 
 
@@ -42,10 +43,9 @@ class Proof:
 
 COLUMNS = "place, id, kind, machine, happened, recorded, terminal, person, body, digest"
 AT_ONCE = 5000
-Progress = Callable[[int, int], None]
 
 
-def prove(register: Register, progress: Progress = lambda done, of: None) -> Proof:
+def prove(register: Register, progress: Progress = quietly) -> Proof:
     """The full proof. The register is only read; `progress` is told how many entries of how many were looked at."""
     with register.db.looking(), register.db.damaged_text_is_read():
         return _prove(register, progress)

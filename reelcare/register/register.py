@@ -25,6 +25,7 @@ from reelcare.core.upkeep.tally import PlanBook, Tally
 from reelcare.register import chain, opening, pins, rollup, schema, witness, zones
 from reelcare.register.errors import NotAllowed, Refused
 from reelcare.register.ids import Ids
+from reelcare.register.progress import Progress, quietly
 from reelcare.register.questions import FEW, STANDS
 
 if TYPE_CHECKING:
@@ -84,7 +85,7 @@ class Register:
         *,
         create: bool = True,
         entropy: Callable[[int], bytes] = os.urandom,
-        progress: Callable[[int, int], None] = lambda done, of: None,
+        progress: Progress = quietly,
     ) -> None:
         """Open the register in a file, or the one on a server where `where` is a postgresql:// URL.
 
@@ -399,7 +400,7 @@ class Register:
         return (int(found[0][0]), str(found[0][1])) if found else (0, chain.GENESIS)
 
     def append_runs(
-        self, runs: Sequence[tuple[str, e.Run, int]], *, by: str, now: datetime, progress: Callable[[int, int], None]
+        self, runs: Sequence[tuple[str, e.Run, int]], *, by: str, now: datetime, progress: Progress
     ) -> list[e.Entry]:
         """Append runs that were admitted before, each with its end [ms]; only `rollup.write_runs` calls it."""
         recorded = milliseconds(now)

@@ -10,7 +10,7 @@ from __future__ import annotations
 import hashlib
 import itertools
 import json
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from datetime import UTC, date, datetime
 from typing import TYPE_CHECKING, Any
 
@@ -23,6 +23,7 @@ from reelcare.core.upkeep import tally as tallying
 from reelcare.core.upkeep.tally import Tally
 from reelcare.register import chain, schema, steps
 from reelcare.register.errors import Refused
+from reelcare.register.progress import Progress, quietly
 
 if TYPE_CHECKING:
     from reelcare.register.register import Register
@@ -224,7 +225,7 @@ def write_runs(
     *,
     by: str,
     now: datetime,
-    progress: Callable[[int, int], None] = lambda done, of: None,
+    progress: Progress = quietly,
 ) -> None:
     """Write runs that were admitted before, by machine and then by their ends [ms], and bring each machine's rows up
     to date.
@@ -320,7 +321,7 @@ def _move_items(register: Register, machine: str, tally: Tally) -> None:
     register.db.many(_MOVE_ITEM, [(*moved(row[1:], tally.totals), machine, row[0]) for row in found])
 
 
-def bring_up_to_date(register: Register, progress: Callable[[int, int], None]) -> None:
+def bring_up_to_date(register: Register, progress: Progress) -> None:
     """Work everything out anew where it was kept in another shape, as an older version did."""
     shape = schema.rows(register.db, "SELECT value FROM about WHERE name = 'derived'")
     if shape == [(steps.DERIVED,)]:

@@ -2,6 +2,7 @@
 
 import contextlib
 from datetime import UTC, datetime, timedelta
+from pathlib import Path
 from typing import Any
 
 import pytest
@@ -11,7 +12,7 @@ from hypothesis import strategies as st
 from reelcare.core import entries as e
 from reelcare.core.upkeep import glance as glances
 from reelcare.core.upkeep import standing
-from reelcare.register import reading, schema, yard
+from reelcare.register import copies, reading, schema, yard
 from reelcare.register.demo import build
 from reelcare.register.errors import Refused
 from reelcare.register.register import Register
@@ -41,9 +42,12 @@ def agree(register: Register, now: datetime) -> None:
         assert kept.words(now, day) == (one.standing.run, one.standing.road)
 
 
-def test_it_agrees_over_the_demo_estate_at_many_moments(place: Any) -> None:
-    with Register(place) as register:
+def test_it_agrees_over_the_demo_estate_at_many_moments(place: Any, tmp_path: Path) -> None:
+    with Register(tmp_path / "demo.db") as register:
         build(register, NOW)
+        # a server is filled from a file, which takes a moment
+        copies.copy(register, place)
+    with Register(place) as register:
         for hours in HOURS:
             agree(register, NOW + timedelta(hours=hours))
 

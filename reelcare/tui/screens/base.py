@@ -2,16 +2,24 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from datetime import datetime
+from typing import TypeVar
 
 from textual.screen import Screen
 from textual.widgets import Static
+from textual.worker import get_current_worker
 
 from reelcare.core import units
+from reelcare.register import yard as yards
+from reelcare.register.progress import Progress, quietly
 from reelcare.register.register import Register
+from reelcare.register.upcoming import AT_ONCE
 from reelcare.tui.app import Manner, Reelcare
 from reelcare.tui.text import join
 from reelcare.tui.widgets.rows import Rows
+
+Gathered = TypeVar("Gathered")
 
 
 class Place(Screen[None]):
@@ -91,3 +99,40 @@ class Listing(Place):
     def detail(self) -> None:
         """Show what belongs to the row under the cursor."""
         raise NotImplementedError
+
+    def gather(self, work: Callable[[Register, Progress], Gathered], show: Callable[[Gathered], None]) -> None:
+        """Read from all machines, and show what was found. In a large yard that is done beside the screen, which says
+        how far it is; leaving the screen, or asking for something else, stops it.
+        """
+        if len(yards.order(self.register, self.now())) <= AT_ONCE:
+            show(work(self.register, quietly))
+            return
+        register = self.register
+
+        def beside() -> None:
+            worker = get_current_worker()
+
+            def progress(done: int, of: int) -> None:
+                if worker.is_cancelled:
+                    raise _Stopped
+                if done % 20 == 0:
+                    self.app.call_from_thread(self._tell_how_far, done, of)
+
+            try:
+                with register.beside() as own:
+                    found = work(own, progress)
+            except _Stopped:
+                return
+            if not worker.is_cancelled:
+                self.app.call_from_thread(show, found)
+
+        self.run_worker(beside, thread=True, exclusive=True, group="gathering")
+
+    def _tell_how_far(self, done: int, of: int) -> None:
+        self.query_one("#head", Static).update(
+            join(("Reelcare  ", "bold $primary"), f"gathering: {done} of {of} machines (Esc stops it)")
+        )
+
+
+class _Stopped(Exception):
+    """Nobody waits for the answer any more."""

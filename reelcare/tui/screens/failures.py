@@ -11,6 +11,7 @@ from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 from textual.widgets import Static
 
+from reelcare.core.upkeep.exposure import Exposure, Unit
 from reelcare.core.upkeep.failure_words import Told, sentences, tell
 from reelcare.register import evidence
 from reelcare.tui.screens.base import Listing
@@ -60,7 +61,12 @@ class Failures(Listing):
 
     def fill(self) -> None:
         """Read the exposures and show every part that failed."""
-        found = evidence.exposures_of(self.register, unit="metres" if self.metres else "hours")
+        unit: Unit = "metres" if self.metres else "hours"
+        self.gather(
+            lambda register, progress: evidence.exposures_of(register, unit=unit, progress=progress), self._show
+        )
+
+    def _show(self, found: dict[str, list[tuple[str, Exposure]]]) -> None:
         unit = "m" if self.metres else "h"
         told = [tell(part, [one for _, one in exposed], unit=unit) for part, exposed in found.items()]
         self.told = sorted((one for one in told if one.failures), key=lambda one: -one.failures)

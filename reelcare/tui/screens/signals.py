@@ -69,7 +69,9 @@ class Signals(Listing):
 
     def fill(self) -> None:
         """Read the run logs and show every signal, what drifts first."""
-        found = evidence.signals_of(self.register, self.only)
+        self.gather(lambda register, progress: evidence.signals_of(register, self.only, progress=progress), self._show)
+
+    def _show(self, found: list[MachineSignals]) -> None:
         pairs = [(one, signal) for one in found for signal in one.signals]
         self.shown = sorted(pairs, key=lambda pair: (ORDER[pair[1].state], -abs(pair[1].change or 0), pair[0].tag))
         self.query_one(Rows).show([_row(one, signal) for one, signal in self.shown])

@@ -17,7 +17,10 @@ from textual.widgets import Static
 from reelcare.core.upkeep.ahead import lines_ahead
 from reelcare.core.upkeep.now import DueLine
 from reelcare.core.upkeep.workload import WEEK, Visit, Week, monday, workload
-from reelcare.register import reading
+from reelcare.register import yard as yards
+from reelcare.register.progress import Progress
+from reelcare.register.register import Register
+from reelcare.register.upcoming import AT_ONCE
 from reelcare.tui.screens.base import Listing
 from reelcare.tui.text import lines, said
 from reelcare.tui.widgets.key_line import KeyLine
@@ -79,11 +82,22 @@ class Weeks(Listing):
         now = self.now()
         today = self.local(now).date()
         until = monday(today) + WEEK * SPANS[self.span] - timedelta(days=1)
-        machines = reading.yard(self.register, now, forecasts=True)
-        self.places = sorted({one.card.place for one in machines if one.card.place})
-        found = [
-            line for one in machines if self.place in ("", one.card.place) for line in lines_ahead(one, today, until)
-        ]
+
+        def work(register: Register, progress: Progress) -> list[tuple[str, list[DueLine]]]:
+            ids = yards.order(register, now).machines
+            found = []
+            for start in range(0, len(ids), AT_ONCE):
+                progress(start, len(ids))
+                some = yards.machines(register, ids[start : start + AT_ONCE], now, forecasts=True)
+                found += [(one.card.place, list(lines_ahead(one, today, until))) for one in some]
+            return found
+
+        self.gather(work, self._show)
+
+    def _show(self, gathered: list[tuple[str, list[DueLine]]]) -> None:
+        today = self.local(self.now()).date()
+        self.places = sorted({place for place, _ in gathered if place})
+        found = [line for place, lines in gathered if self.place in ("", place) for line in lines]
         self.weeks = [week for week in workload(found, today, SPANS[self.span]) if week.visits]
         self.shown = [row for week in self.weeks for row in ((week, None), *((week, visit) for visit in week.visits))]
         most = max((week.minutes for week in self.weeks), default=1) or 1

@@ -1,5 +1,7 @@
 """To look only: nothing is written by any key. Opening on one machine; thin lines and plain terminals; odd clocks."""
 
+import asyncio
+import threading
 from typing import Any
 
 import pytest
@@ -117,3 +119,56 @@ async def test_a_clock_that_went_back_is_told_when_the_app_opens(register: Any) 
         await pilot.pause()
         told = [str(one.message) for one in app._notifications]
         assert any("clock is" in text and "behind the last entry" in text for text in told)
+
+
+@pytest.mark.parametrize(("keys", "least"), [(("i",), 12), (("i", "f"), 1), (("d", "v"), 3), (("d",), 5)])
+async def test_a_large_yard_is_gathered_beside_the_screen_and_shows_the_same(
+    register: Any, monkeypatch: pytest.MonkeyPatch, keys: tuple[str, ...], least: int
+) -> None:
+    from reelcare.register import upcoming
+    from reelcare.tui.screens import base, weeks
+
+    async def shown(app: Reelcare) -> list[str]:
+        async with app.run_test(size=(120, 40)) as pilot:
+            await pilot.press(*keys)
+            await app.workers.wait_for_complete()
+            await pilot.pause()
+            if keys == ("d",):
+                # a large list opens on what is due; what comes up is asked for
+                while app.screen.window != 2:
+                    await pilot.press("w")
+                    await app.workers.wait_for_complete()
+                    await pilot.pause()
+            rows = app.screen.query_one(Rows)
+            return [rows.render_line(y).text for y in range(1, rows.count + 1)]
+
+    moment = e.time_of("2026-07-01T09:00:00.000Z")
+    at_once = await shown(Reelcare(register, clock=lambda: moment))
+    for module in (upcoming, base, weeks):
+        monkeypatch.setattr(module, "AT_ONCE", 5)
+    assert await shown(Reelcare(register, clock=lambda: moment)) == at_once
+    assert len(at_once) >= least
+
+
+async def test_leaving_stops_what_is_gathered(register: Any, monkeypatch: pytest.MonkeyPatch) -> None:
+    from reelcare.register import evidence
+    from reelcare.tui.screens import base
+
+    stopped = threading.Event()
+
+    def endless(own: Any, only: Any = None, *, progress: Any) -> Any:
+        try:
+            while True:
+                progress(20, 10_000)
+        finally:
+            stopped.set()
+
+    monkeypatch.setattr(base, "AT_ONCE", 5)
+    monkeypatch.setattr(evidence, "signals_of", endless)
+    async with Reelcare(register).run_test(size=(80, 24)) as pilot:
+        await pilot.press("i")
+        while "of 10000 machines" not in str(pilot.app.screen.query_one("#head").render()):
+            await pilot.pause()  # it never ends by itself, so this comes
+        await pilot.press("escape")
+        assert await asyncio.to_thread(stopped.wait, 20)
+        assert pilot.app.screen.query_one(Rows).count == 12
