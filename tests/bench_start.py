@@ -39,14 +39,14 @@ QUIET = 0.15
 class Terminal:
     """A program in a pseudo-terminal; the clock starts with it."""
 
-    def __init__(self, command: list[str]) -> None:
+    def __init__(self, command: list[str], size: tuple[int, int] = (40, 120)) -> None:
         self.began = time.perf_counter()
         self.pid, self.screen = pty.fork()
         if self.pid == 0:
             os.environ.update(TERM="xterm-256color", COLORTERM="truecolor")
-            fcntl.ioctl(0, termios.TIOCSWINSZ, struct.pack("HHHH", 40, 120, 0, 0))
+            fcntl.ioctl(0, termios.TIOCSWINSZ, struct.pack("HHHH", *size, 0, 0))
             os.execvp(command[0], command)
-        fcntl.ioctl(self.screen, termios.TIOCSWINSZ, struct.pack("HHHH", 40, 120, 0, 0))
+        fcntl.ioctl(self.screen, termios.TIOCSWINSZ, struct.pack("HHHH", *size, 0, 0))
 
     def until(self, text: bytes, patience: float = 20) -> float:
         """Seconds from the start until a text has been written."""
