@@ -31,3 +31,29 @@ def test_it_opens_and_nothing_in_it_has_changed(path: Path, tmp_path: Path) -> N
         assert register.rebuild() == []
         (machine,) = reading.yard(register, datetime(2026, 5, 5, tzinfo=UTC))
         assert (machine.tag, machine.standing.run, machine.tally.totals.runs) == ("R1", "held", 3)
+
+
+@pytest.mark.parametrize("path", VERSIONS, ids=lambda path: path.stem)
+def test_where_nothing_can_be_written_it_is_read_and_left_as_it_was(
+    path: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    from reelcare.core import entries as e
+    from reelcare.register.errors import CannotWrite
+
+    old = tmp_path / "old.db"
+    shutil.copy(path, old)
+    before = old.read_bytes()
+    monkeypatch.setattr(schema.os, "access", lambda *_: False)
+    now = datetime(2026, 5, 5, tzinfo=UTC)
+    with Register(old, create=False) as register:
+        (machine,) = reading.yard(register, now)
+        assert (machine.tag, machine.standing.run, machine.tally.totals.runs) == ("R1", "held", 3)
+        assert prove(register).whole
+        register.signed.update(register.roles())
+        with pytest.raises(CannotWrite, match="read-only"):
+            register.add(e.Fault(part="hose", says="x"), machine=machine.id, by=next(iter(register.roles())), now=now)
+    assert old.read_bytes() == before
+    assert [one.name for one in tmp_path.iterdir()] == ["old.db"]
+    monkeypatch.setattr(schema, "MOST_IN_MEMORY", 10)
+    with pytest.raises(CannotWrite, match="copy it elsewhere"):
+        Register(old, create=False)
