@@ -1,4 +1,4 @@
-"""How many bytes the app sends to its terminal: at its start, for a row down, for a page down; as usual and with `--slow`.
+"""How many bytes the app sends to its terminal: at its start, a row down, a page down; as usual and with `--slow`.
 
 Run it with `python tests/bench_bytes.py`. Over a serial line of 9600 baud a second carries 960 of them. It builds the
 demo estate in a folder of its own and uses a pseudo-terminal of 80 x 24. Nothing is asserted.

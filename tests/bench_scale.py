@@ -29,21 +29,11 @@ from reelcare.register import sheets as loading
 from reelcare.register.demo import _right
 from reelcare.register.register import Register
 from tests import scale
+from tests.bench_register import best
 from tests.bench_start import DOWN, HELLO, Terminal
 
 PAGE_DOWN = b"\x1b[6~"
 READY = b"Walk-round"
-
-
-def median(what: Callable[[], object], times: int = 7) -> float:
-    """The median seconds of something done several times, after once for nothing."""
-    what()
-    took = []
-    for _ in range(times):
-        began = time.perf_counter()
-        what()
-        took.append(time.perf_counter() - began)
-    return statistics.median(took)
 
 
 def tell(what: str, took: float, ratio: float | None = None, wanted: str = "", unit: str = "ms") -> None:
@@ -98,10 +88,10 @@ def commands(demo: Path, big: Path) -> None:
     def run(*words: str) -> Callable[[], object]:
         return lambda: subprocess.run([sys.executable, *words], stdout=subprocess.DEVNULL, check=False)
 
-    bare = median(run("-c", "import sqlite3"))
+    bare = best(run("-c", "import sqlite3"))
     tell("python -c 'import sqlite3'", bare)
     for name, path, most in (("12 machines", demo, 4), ("many machines", big, 8)):
-        took = median(run("-m", "reelcare", "--register", str(path), "due", "--overdue"))
+        took = best(run("-m", "reelcare", "--register", str(path), "due", "--overdue"))
         tell(f"due --overdue, {name}", took, took / bare, f"at most {most} x")
 
 
@@ -109,18 +99,16 @@ def inside(path: Path, now: datetime) -> None:
     """Questions to a big register from inside the program."""
     with Register(path) as register, closing(sqlite3.connect(path)) as plain:
         today = {"today": now.astimezone(register.zone).toordinal()}
-        scan = median(lambda: plain.execute(ranking.DUE, today).fetchall(), 3)
+        scan = best(lambda: plain.execute(ranking.DUE, today).fetchall(), 3)
         found = len(plain.execute(ranking.DUE, today).fetchall())
-        ours = median(lambda: ranking.ranked(register, now), 3)
+        ours = best(lambda: ranking.ranked(register, now), 3)
         tell(f"due over all machines, {found} items", ours, ours / scan, "at most 1.1 x plain SQL")
-        worst = median(lambda: ranking.worst(register, now, 200))
+        worst = best(lambda: ranking.worst(register, now, 200))
         tell("the worst 200 of them", worst, worst / scan, "at most 0.05 x the scan")
-        tell("what is due or overdue, for the due list", median(lambda: upcoming.acute(register, now), 3))
-        tell("the order of the yard", median(lambda: yard.order(register, now)))
+        tell("what is due or overdue, for the due list", best(lambda: upcoming.acute(register, now), 3))
+        tell("the order of the yard", best(lambda: yard.order(register, now)))
         machine = yard.order(register, now).machines[-1]
-        tell(
-            "a machine's last 50 entries", median(lambda: reading.book(register, machine, most=50)), None, "under 2 ms"
-        )
+        tell("a machine's last 50 entries", best(lambda: reading.book(register, machine, most=50)), None, "under 2 ms")
 
 
 def writing(folder: Path, big: Path, now: datetime) -> None:
@@ -132,7 +120,7 @@ def writing(folder: Path, big: Path, now: datetime) -> None:
             os.pwrite(file.fileno(), bytes(4096), 0)
             os.fdatasync(file.fileno())
 
-        disk = median(sync, 31)
+        disk = best(sync, 31)
     tell("one fdatasync", disk)
     small = folder / "small.db"
     scale.build(small, 100, 10, 20, now=now)
@@ -140,7 +128,7 @@ def writing(folder: Path, big: Path, now: datetime) -> None:
     for name, path in (("100 machines", small), ("many machines", big)):
         with Register(path) as register:
             machine = yard.order(register, now).machines[0]
-            figures[name] = median(lambda r=register, m=machine: _entry(r, m), 31)
+            figures[name] = best(lambda r=register, m=machine: _entry(r, m), 31)
             if name == "100 machines":
                 answers = _answers(register, machine)
     tell("one more entry, 100 machines", figures["100 machines"], figures["100 machines"] / disk)
