@@ -17,8 +17,9 @@ from datetime import date, datetime
 from pathlib import Path
 from typing import Any, NamedTuple
 
+from reelcare.core.upkeep.scales import past_grace
 from reelcare.register import steps, zones
-from reelcare.register.questions import FEW, ORDER, OVERDUE, RANK, RANKS, STANDS, question
+from reelcare.register.questions import FEW, IN_FULL, ORDER, OVERDUE, RANK, RANKS, STANDS, question
 
 ROOM = 8 * 1024 * 1024
 """Free bytes below which nothing is opened (see `schema.py`)."""
@@ -85,22 +86,15 @@ class Glimpse:
 
     def overdue(self) -> list[Item]:
         """What is overdue over all machines, worst first."""
-        rows = self._db.execute(question(where=OVERDUE), {"today": self.today.toordinal()}).fetchall()
-        done = {
-            (machine, item): date.fromordinal(day)
-            for machine, item, day in self._db.execute(
-                f"SELECT machine, item, done_day FROM item_now AS i WHERE done_day IS NOT NULL"
-                f" AND ({OVERDUE.format(today=self.today.toordinal())})"
-            )
-        }
-        titles = self._titles()
-        return [
-            Item(
-                tag, place, item, part, _title(titles, machine, item), by, used, interval, left, life, grace_left,
-                done.get((machine, item)),
-            )
-            for machine, tag, place, item, part, _, by, used, interval, left, life, grace_left in rows
-        ]  # fmt: skip
+        today = self.today.toordinal()
+        rows = self._db.execute(f"{IN_FULL} WHERE {OVERDUE.format(today=today)}")
+        titles, found = self._titles(), []
+        for machine, item, tag, place, done, part, seconds, millimetres, runs, *columns in rows:
+            figures = past_grace(columns, (seconds, millimetres, runs, today))
+            if figures is not None:
+                last = date.fromordinal(done) if done is not None else None
+                found.append(Item(tag, place, item, part, _title(titles, machine, item), *figures, last))
+        return sorted(found, key=lambda one: (-one.life, one.tag, one.item))
 
     def tags(self) -> list[str]:
         """The tags of all machines."""

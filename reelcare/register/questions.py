@@ -111,6 +111,13 @@ def question(greatest: str = "MAX", where: str = "", keys: str = "") -> str:
 DUE = question("MAX")
 """The whole question for SQLite; `:today` is the day number of the day asked for."""
 
+LIMBS = ", ".join(f"i.{edge}_{COLUMN[scale]}" for scale in SCALES for edge in ("from", "due", "late"))
+IN_FULL = (
+    "SELECT i.machine, i.item, m.tag, m.place, i.done_day, i.part, m.seconds, m.millimetres, m.runs,"
+    f" {LIMBS} FROM item_now AS i JOIN machine_now AS m ON m.machine = i.machine"
+)
+"""Items with where their machine stands and from, due and late of each scale; a condition follows."""
+
 STANDS = (
     "NOT EXISTS (SELECT 1 FROM entry AS c WHERE c.refers = entry.id AND c.kind = 'correction'"
     " AND NOT EXISTS (SELECT 1 FROM entry AS d WHERE d.refers = c.id AND d.kind = 'correction'))"

@@ -14,9 +14,8 @@ from typing import Any, NamedTuple
 from reelcare.core.upkeep import due
 from reelcare.core.upkeep.forecast import Forecast
 from reelcare.core.upkeep.now import DueLine
-from reelcare.core.upkeep.scales import SCALES
 from reelcare.register import schema
-from reelcare.register.questions import ACUTE, COLUMN, DUE, NEWS, OVERDUE, question
+from reelcare.register.questions import ACUTE, DUE, IN_FULL, NEWS, OVERDUE, question
 from reelcare.register.register import Register
 
 
@@ -126,7 +125,7 @@ def of_keys(register: Register, now: datetime, keys: Iterable[tuple[str, str]]) 
 def overdue_lines(register: Register, now: datetime) -> list[DueLine]:
     """What is overdue over all machines, worst first, in full."""
     today = now.astimezone(register.zone).toordinal()
-    found = _full(register, now, f"{_FULL} WHERE {OVERDUE.format(today=today)}")
+    found = _full(register, now, f"{IN_FULL} WHERE {OVERDUE.format(today=today)}")
     return sorted(found.values(), key=lambda line: (-line.due.life, line.tag, line.item.id))
 
 
@@ -137,19 +136,21 @@ def due_lines_of(register: Register, keys: Sequence[tuple[str, str]], now: datet
         some = keys[start : start + KEYS]
         marks = ", ".join("(?, ?)" for _ in some)
         source = "wanted JOIN item_now AS i ON i.machine = wanted.m AND i.item = wanted.i"
-        text = f"WITH wanted (m, i) AS (VALUES {marks}) {_FULL.replace('item_now AS i', source, 1)}"
+        text = f"WITH wanted (m, i) AS (VALUES {marks}) {IN_FULL.replace('item_now AS i', source, 1)}"
         found |= _full(register, now, text, *(part for key in some for part in key))
     return found
 
 
 def _full(register: Register, now: datetime, text: str, *values: str) -> dict[tuple[str, str], DueLine]:
-    """What a question for `_FULL` finds, judged by the core from the thresholds that are kept.
+    """What a question for `IN_FULL` finds, judged by the core from the thresholds that are kept.
 
     What is due or overdue needs no forecast of its use: its day is today. Others have none here.
     """
     day = now.astimezone(register.zone).date()
     plans, found = register.plans(), {}
-    for machine, id, tag, place, done, seconds, millimetres, runs, *columns in schema.rows(register.db, text, *values):
+    for machine, id, tag, place, done, _, seconds, millimetres, runs, *columns in schema.rows(
+        register.db, text, *values
+    ):
         item = plans.newest(machine).item(id)
         if item is None:
             continue
@@ -160,10 +161,5 @@ def _full(register: Register, now: datetime, text: str, *values: str) -> dict[tu
     return found
 
 
-_LIMBS = ", ".join(f"i.{edge}_{COLUMN[scale]}" for scale in SCALES for edge in ("from", "due", "late"))
 KEYS = 1000
 """So many items are asked for by one statement."""
-_FULL = (
-    f"SELECT i.machine, i.item, m.tag, m.place, i.done_day, m.seconds, m.millimetres, m.runs, {_LIMBS}"
-    " FROM item_now AS i JOIN machine_now AS m ON m.machine = i.machine"
-)

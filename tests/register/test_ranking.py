@@ -12,8 +12,10 @@ from hypothesis import strategies as st
 
 from reelcare.core import entries as e
 from reelcare.core.upkeep.now import DueLine
-from reelcare.register import people, ranking, reading
+from reelcare.core.upkeep.scales import past_grace
+from reelcare.register import people, ranking, reading, schema
 from reelcare.register.demo import build
+from reelcare.register.questions import IN_FULL
 from reelcare.register.register import Register
 
 NOW = datetime(2026, 7, 1, 9, tzinfo=UTC)
@@ -44,9 +46,20 @@ def agree(register: Register, now: datetime) -> int:
     plain = {(line.machine, line.item.id): replace(line, forecast=None) for line in lines}
     told = ranking.due_lines_of(register, list(plain), now)
     assert {key: replace(line, forecast=None) for key, line in told.items()} == plain
+    for line in lines:
+        told_at_once = past_grace(*_kept(register, line, now))
+        ours = line.due
+        figures = (ours.by, ours.used, ours.interval, ours.left, ours.life, ours.grace_left)
+        assert told_at_once == (figures if ours.state == "overdue" else None)
     overdue = [line for line in lines if line.due.state == "overdue"]
     assert [replace(line, forecast=None) for line in ranking.overdue_lines(register, now)] == overdue
     return len(lines)
+
+
+def _kept(register: Register, line: DueLine, now: datetime) -> tuple[list[int | None], tuple[int, ...]]:
+    """The columns of an item as they are kept, and where its machine stands."""
+    (row,) = schema.rows(register.db, f"{IN_FULL} WHERE i.machine = ? AND i.item = ?", line.machine, line.item.id)
+    return list(row[9:]), (*row[6:9], now.astimezone(register.zone).toordinal())
 
 
 def news(lines: list[DueLine]) -> set[tuple[str, str]]:
