@@ -26,7 +26,7 @@ from reelcare.core import entries as e
 from reelcare.core import people as roles
 from reelcare.core.entries import EntryError
 from reelcare.core.upkeep import tally as tallying
-from reelcare.register import chain, rollup, schema, steps
+from reelcare.register import chain, rollup, schema, steps, witness
 from reelcare.register.errors import CannotWrite, NotWhole, Refused
 
 if TYPE_CHECKING:
@@ -296,6 +296,8 @@ def carry_in(register: Register, bundle: Bundle) -> Look:
         if any(base(one.terminal) == base(register.terminal) for one in fresh):
             register.take_another_name()
         _refold(register, fresh)
+    # whoever brings chains together is a witness of all of them
+    witness.keep(register)
     return found
 
 

@@ -13,6 +13,7 @@ from __future__ import annotations
 import os
 import re
 import shutil
+import sqlite3
 import subprocess
 import sys
 import tempfile
@@ -175,42 +176,72 @@ def _fill(file: FileIO) -> None:
 
 def upgrade(most: int = 10_000) -> Result:
     """Bring a register of the first version up to date, killed at its first write, its second, and so on."""
-    result = Result()
     old = Path(__file__).parent.parent / "register" / "versions" / "1.db"
     with tempfile.TemporaryDirectory() as place:
+        first = Path(place).resolve() / "first"
+        first.mkdir()
+        shutil.copy(old, first / "register.db")
+        before = _digests(old)
+        return _killed("an upgrade", ("yard",), first, {tuple(before)}, most)
+
+
+def merging(most: int = 10_000) -> Result:
+    """Bring a carry file in, killed at each of its writes: all of it is there then, or nothing."""
+    with tempfile.TemporaryDirectory() as place:
         folder = Path(place).resolve()
-        path, log = folder / "register.db", folder / "log"
-        for call in ("pwrite64", "fdatasync", "ftruncate", "unlink"):
-            for number in range(1, most + 1):
-                for end in ("", "-wal", "-shm", "-journal", ".heads"):
-                    path.with_name(path.name + end).unlink(missing_ok=True)
-                shutil.copy(old, path)
-                before = _digests(path)
-                subprocess.run(
-                    ["strace", "-f", "-qq", "-o", log, "-e", f"trace={call}", "-e",
-                     f"inject={call}:signal=KILL:when={number}",
-                     sys.executable, "-m", "reelcare", "--register", str(path), "yard"],
-                    capture_output=True, check=False,
-                )  # fmt: skip
-                if not re.search(r"killed by SIGKILL", log.read_text("utf-8", "replace")):
-                    break
-                result.run += 1
-                what = f"upgrade killed at {call} {number}"
-                try:
-                    with Register(path, create=False) as register:
-                        if not prove(register).whole:
-                            result.damaged.append(f"{what}: does not prove whole")
-                        if schema.rows(register.db, "SELECT id, digest FROM entry ORDER BY number") != before:
-                            result.lost.append(f"{what}: entries are not what they were")
-                except RegisterError as why:
-                    result.damaged.append(f"{what}: {why}")
+        first, other = folder / "first", folder / "other"
+        for one in (first, other):
+            one.mkdir()
+            _begin(one / "register.db")
+        _reelcare(other / "register.db", "log", "fault", "R1", "hose", "--says", "scuffed", "--by", "Ann")
+        _reelcare(other / "register.db", "carry", "out", str(folder / "x.carry"))
+        words = ("carry", "in", str(folder / "x.carry"))
+        shutil.copytree(first, folder / "whole")
+        _reelcare(folder / "whole" / "register.db", *words)
+        ends = {tuple(_digests(one / "register.db")) for one in (first, folder / "whole")}
+        return _killed("a merge", words, first, ends, most)
+
+
+def _reelcare(path: Path, *words: str) -> None:
+    subprocess.run([sys.executable, "-m", "reelcare", "--register", str(path), *words], check=True, capture_output=True)
+
+
+def _killed(
+    what: str, words: tuple[str, ...], first: Path, ends: set[tuple[tuple[str, str], ...]], most: int
+) -> Result:
+    """Run a command on a copy of a folder, killed at each of its calls in turn; it must end as one of `ends`."""
+    result = Result()
+    at, log = first.parent / "at", first.parent / "log"
+    for call in ("pwrite64", "fdatasync", "ftruncate", "unlink", "rename"):
+        for number in range(1, most + 1):
+            shutil.rmtree(at, ignore_errors=True)
+            shutil.copytree(first, at)
+            path = at / "register.db"
+            subprocess.run(
+                ["strace", "-f", "-qq", "-o", log, "-e", f"trace={call}", "-e",
+                 f"inject={call}:signal=KILL:when={number}",
+                 sys.executable, "-m", "reelcare", "--register", str(path), *words],
+                capture_output=True, check=False,
+            )  # fmt: skip
+            if not re.search(r"killed by SIGKILL", log.read_text("utf-8", "replace")):
+                break
+            result.run += 1
+            told = f"{what} killed at {call} {number}"
+            try:
+                with Register(path, create=False) as register:
+                    if not prove(register).whole:
+                        result.damaged.append(f"{told}: does not prove whole")
+                    rows = schema.rows(register.db, "SELECT id, digest FROM entry ORDER BY number")
+            except RegisterError as why:
+                result.damaged.append(f"{told}: {why}")
+                continue
+            if tuple(rows) not in ends:
+                result.lost.append(f"{told}: neither as before nor as after")
     return result
 
 
 def _digests(path: Path) -> list[tuple[str, str]]:
-    import sqlite3
-
-    db = sqlite3.connect(f"file:{path}?mode=ro&immutable=1", uri=True)
+    db = sqlite3.connect(path)
     try:
         return db.execute("SELECT id, digest FROM entry ORDER BY number").fetchall()
     finally:
@@ -220,7 +251,11 @@ def _digests(path: Path) -> list[tuple[str, str]]:
 if __name__ == "__main__":
     if shutil.which("strace") is None:
         raise SystemExit("strace is not here: no call can be made to fail")
-    ways = {"calls that fail": main(int(sys.argv[1]) if len(sys.argv) > 1 else 400), "an upgrade killed": upgrade()}
+    ways = {
+        "calls that fail": main(int(sys.argv[1]) if len(sys.argv) > 1 else 400),
+        "an upgrade killed": upgrade(),
+        "a merge killed": merging(),
+    }
     full = full_disk()
     if full is None:
         print("a disk that is full: not tried, it takes the right to mount one")

@@ -65,6 +65,13 @@ def test_a_call_that_fails_is_told_and_nothing_is_lost(ordeal: Callable[[str], A
 
 
 @traced
+def test_a_merge_killed_half_way_is_there_whole_or_not_at_all(ordeal: Callable[[str], Any]) -> None:
+    result = ordeal("failing").merging(2)
+    assert result.run >= 4
+    assert result.bad == []
+
+
+@traced
 def test_an_upgrade_killed_half_way_is_whole(ordeal: Callable[[str], Any]) -> None:
     result = ordeal("failing").upgrade(2)
     assert result.run >= 4

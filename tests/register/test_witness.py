@@ -7,7 +7,7 @@ from typing import Any
 import pytest
 
 from reelcare.core import entries as e
-from reelcare.register import mounts, schema, witness
+from reelcare.register import carry, mounts, schema, witness
 from reelcare.register.proving import prove, prove_the_end
 from reelcare.register.register import Register
 from tests.register.conftest import let_be_changed
@@ -104,3 +104,10 @@ def test_where_it_cannot_be_told_nothing_is(monkeypatch: pytest.MonkeyPatch, tmp
 def test_a_register_without_entries_has_a_whole_end(tmp_path: Path) -> None:
     with Register(tmp_path / "empty.db") as empty:
         assert prove_the_end(empty) == []
+
+
+def test_whoever_brings_chains_together_witnesses_all_of_them(yard: Any, tmp_path: Path) -> None:
+    carry.carry_out(yard.register, tmp_path / "x.carry", now=yard.now)
+    with Register(tmp_path / "other.db") as other:
+        carry.carry_in(other, carry.read(tmp_path / "x.carry"))
+        assert witness.kept(other.path) == witness.heads(other) == witness.heads(yard.register)
