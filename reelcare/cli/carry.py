@@ -72,7 +72,7 @@ def _print(found: Look, *, looked: bool) -> None:
 def copy(asked: argparse.Namespace) -> int:
     """Make a verified copy while the register is in use."""
     with common.open_register(asked, create=False) as register:
-        heads = copies.copy(register, asked.path)
+        heads = copies.copy(register, asked.path, common.tell_how_far("proving the copy"))
     if asked.json:
         common.print_json(
             {

@@ -6,7 +6,7 @@ import argparse
 import json
 import os
 import sys
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from datetime import UTC, date, datetime, time, tzinfo
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -37,7 +37,8 @@ def open_register(asked: argparse.Namespace, *, create: bool = True) -> Register
     """The register that was asked for."""
     from reelcare.register.register import Register
 
-    register = Register(where(asked), create=create)
+    progress = tell_how_far("brought up to date, as an older version kept the totals otherwise")
+    register = Register(where(asked), create=create, progress=progress)
     register.ask_pin = ask_pin
     if register.heed:
         say(f"take heed: {register.heed}")
@@ -105,6 +106,18 @@ def print_table(heads: Sequence[str], lines: Iterable[Sequence[str]]) -> None:
 def say(text: str) -> None:
     """A word to the person, on standard error."""
     print(text, file=sys.stderr)
+
+
+def tell_how_far(what: str) -> Callable[[int, int], None]:
+    """Says on a terminal how far long work is; nothing is said of work that is done at once, or where nobody looks."""
+
+    def told(done: int, of: int) -> None:
+        if sys.stderr.isatty():
+            print(
+                f"\r{what}: {done * 100 // max(of, 1)} %  ", end="\n" if done >= of else "", file=sys.stderr, flush=True
+            )
+
+    return told
 
 
 def system(asked: argparse.Namespace) -> Any:

@@ -52,9 +52,11 @@ def _copy(register: Register) -> None:
     from reelcare.register.errors import RegisterError
 
     try:
-        copies.keep(register, common.now())
+        copies.keep(register, common.now(), common.tell_how_far("the copy of the day (Ctrl C leaves it for next time)"))
     except RegisterError as why:
         common.say(f"no copy was made: {why}")
+    except KeyboardInterrupt:
+        common.say("the copy of the day is left for next time")
 
 
 def _run(

@@ -17,6 +17,7 @@ from reelcare import files
 from reelcare.register import opening, schema, witness
 from reelcare.register.chain import Head
 from reelcare.register.errors import CannotWrite, NotWhole, Refused
+from reelcare.register.progress import Progress, quietly
 from reelcare.register.proving import prove
 
 if TYPE_CHECKING:
@@ -26,15 +27,15 @@ DAYS, WEEKS = 7, 8
 """How many daily and weekly copies are kept; yearly ones stay."""
 
 
-def copy(register: Register, to: Path | str) -> tuple[Head, ...]:
+def copy(register: Register, to: Path | str, progress: Progress = quietly) -> tuple[Head, ...]:
     """A verified copy in a new file, or in an empty database on a server; the heads of its chains, to be written down
     and compared later.
 
     Raises Refused where something is there already, CannotWrite where it cannot be made, NotWhole where it does not
-    prove whole.
+    prove whole. `progress` is told how many entries of how many are proved.
     """
     if opening.on_a_server(to):
-        return _to_a_server(register, str(to))
+        return _to_a_server(register, str(to), progress)
     path = Path(to)
     if path.exists():
         raise Refused(f"{path}: exists already; name another file")
@@ -46,7 +47,7 @@ def copy(register: Register, to: Path | str) -> tuple[Head, ...]:
             _backup(register, path, building)
         else:
             _carry_over(register, building)
-        heads = _proved(building, path)
+        heads = _proved(building, path, progress)
         try:
             files.settle(building, path)
         except FileExistsError:
@@ -72,19 +73,19 @@ def _backup(register: Register, path: Path, building: Path) -> None:
             target.close()
 
 
-def _proved(building: Path, path: Path) -> tuple[Head, ...]:
+def _proved(building: Path, path: Path, progress: Progress) -> tuple[Head, ...]:
     from reelcare.register.register import Register
 
     with Register(building, create=False) as made:
-        heads = _heads_of_a_whole(made)
+        heads = _heads_of_a_whole(made, progress)
         with schema.plainly(path):
             # a copy stands alone: no log beside it, which a restored file could take for its own
             made.db.execute_sql("PRAGMA journal_mode = DELETE")
     return heads
 
 
-def _heads_of_a_whole(made: Register) -> tuple[Head, ...]:
-    proof = prove(made)
+def _heads_of_a_whole(made: Register, progress: Progress) -> tuple[Head, ...]:
+    proof = prove(made, progress)
     if not proof.whole:
         first = proof.findings[0]
         raise NotWhole(f"the copy did not prove whole ({first.place}: {first.what}); none was kept")
@@ -104,7 +105,7 @@ def _carry_over(register: Register, building: Path) -> None:
         _fill(register, made)
 
 
-def _to_a_server(register: Register, url: str) -> tuple[Head, ...]:
+def _to_a_server(register: Register, url: str, progress: Progress) -> tuple[Head, ...]:
     """Every row as it is, into an empty database; all of it, or nothing."""
     from reelcare.register.register import Register
 
@@ -113,7 +114,7 @@ def _to_a_server(register: Register, url: str) -> tuple[Head, ...]:
             raise Refused(f"{made.where}: has entries already; name an empty database")
         with made.db.writing():
             _fill(register, made)
-            heads = _heads_of_a_whole(made)
+            heads = _heads_of_a_whole(made, progress)
         witness.keep(made)
     return heads
 
@@ -151,7 +152,7 @@ def folder_of(register: Path) -> Path:
     return register.with_name(f"{register.stem}-copies")
 
 
-def keep(register: Register, now: datetime) -> Path | None:
+def keep(register: Register, now: datetime, progress: Progress = quietly) -> Path | None:
     """The copy of this day, where there is none yet, and the old ones that are no longer needed taken away."""
     today = now.astimezone(register.zone).date()
     folder = folder_of(register.path)
@@ -162,10 +163,19 @@ def keep(register: Register, now: datetime) -> Path | None:
         folder.mkdir(mode=0o700, exist_ok=True)
     except OSError as why:
         raise CannotWrite(f"{folder}: cannot be made ({why.strerror})") from None
-    copy(register, path)
+    _clear_away(folder)
+    copy(register, path, progress)
     for one in superfluous([_day(found) for found in folder.glob("*.db")], today):
         (folder / f"{one.isoformat()}.db").unlink(missing_ok=True)
     return path
+
+
+def _clear_away(folder: Path) -> None:
+    """Take away what programs left that were killed while they made a copy."""
+    for left in folder.glob(".*.db.*.new*"):
+        number = left.name.partition(".new")[0].rpartition(".")[2]
+        if number.isdigit() and not Path("/proc", number).exists() and Path("/proc/self").exists():
+            left.unlink(missing_ok=True)
 
 
 def _day(path: Path) -> date | None:

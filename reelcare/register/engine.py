@@ -51,6 +51,7 @@ _PLAIN: tuple[tuple[str, type[RegisterError], str], ...] = (
     ("disk I/O", CannotWrite, "the disk failed; nothing was saved"),
     ("malformed", NotWhole, "it is damaged; keep it as it is and go back to a copy"),
     ("decode to UTF-8", NotWhole, "it is damaged; keep it as it is and go back to a copy"),
+    ("codec can't decode", NotWhole, "it is damaged; keep it as it is and go back to a copy"),
     ("invalid page", NotWhole, "it is damaged; keep it as it is and go back to a copy"),
     ("not a database", NotThere, "not a register of ours; it was left as it was"),
     ("password", NotThere, "the server does not let this user in; see to user and password (a .pgpass file)"),
@@ -150,7 +151,9 @@ def plainly(where: object) -> Iterator[None]:
 
 
 def of_an_engine(why: Exception) -> bool:
-    """Whether an error comes from a database or its driver."""
+    """Whether an error comes from a database or its driver; also where its very message is damaged text."""
+    if isinstance(why, UnicodeDecodeError):
+        return True
     return isinstance(why, pw.PeeweeException) or type(why).__module__.partition(".")[0] in ("sqlite3", "psycopg")
 
 

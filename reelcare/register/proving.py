@@ -160,6 +160,8 @@ def _prove(register: Register, progress: Progress) -> Proof:
         count += 1
         if count % AT_ONCE == 0:
             progress(count, of)
+    if of >= AT_ONCE:
+        progress(count, of)
     chains.end()
     findings += chains.findings
     findings += [Finding(f"terminal {terminal}", text) for terminal, text in witness.missing(register)]

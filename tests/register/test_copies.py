@@ -121,3 +121,34 @@ def test_of_each_week_and_year_one_is_kept(ago: list[int], today: date) -> None:
             assert any(one.isocalendar()[:2] == day.isocalendar()[:2] for one in kept)
         else:
             assert any(one.year == day.year for one in kept)
+
+
+def test_what_a_killed_program_left_is_cleared_away(yard: Any) -> None:
+    import os
+
+    folder = copies.folder_of(yard.register.path)
+    folder.mkdir(parents=True)
+    dead, alive = "4194303", str(os.getppid())
+    for number in (dead, alive):
+        for end in ("", "-wal"):
+            (folder / f".2026-05-01.db.{number}.new{end}").write_bytes(b"")
+    assert copies.keep(yard.register, datetime(2026, 5, 1, 18, tzinfo=UTC)) is not None
+    left = sorted(one.name for one in folder.iterdir() if one.name.startswith("."))
+    assert left == [f".2026-05-01.db.{alive}.new", f".2026-05-01.db.{alive}.new-wal"]
+
+
+def test_how_far_a_copy_is_can_be_told_and_stopping_it_leaves_nothing(yard: Any, tmp_path: Path) -> None:
+    from reelcare.register import proving
+
+    told: list[tuple[int, int]] = []
+
+    def stop(done: int, of: int) -> None:
+        told.append((done, of))
+        raise KeyboardInterrupt
+
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(proving, "AT_ONCE", 2)
+        with pytest.raises(KeyboardInterrupt):
+            copies.copy(yard.register, tmp_path / "copy.db", stop)
+    assert told[0][0] == 2
+    assert list(tmp_path.glob("*copy*")) == []

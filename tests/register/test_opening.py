@@ -10,7 +10,7 @@ from pathlib import Path
 import pytest
 
 from reelcare.register import proving, schema, steps
-from reelcare.register.errors import Busy, CannotWrite, NotThere, RegisterError
+from reelcare.register.errors import Busy, CannotWrite, NotThere, NotWhole, RegisterError
 from reelcare.register.register import Register
 from tests.servers import in_a_file
 
@@ -46,6 +46,17 @@ def test_a_stranger_is_refused_and_left_as_it_was(tmp_path: Path, which: str, sa
             Register(path, create=create)
         assert refused.value.exit_code == 3
     assert path.read_bytes() == before
+
+
+def test_damage_in_the_schema_itself_is_told_in_one_line(tmp_path: Path) -> None:
+    path = tmp_path / "r.db"
+    Register(path).close()
+    data = path.read_bytes()
+    # the engine repeats the name in its message, which is no text any more
+    path.write_bytes(data.replace(b"machine_now_tag", b"machine\xeenow_tag", 1))
+    with pytest.raises(NotWhole, match="damaged") as refused, Register(path, create=False) as register:
+        proving.prove(register)
+    assert refused.value.exit_code == 5
 
 
 def test_a_register_that_is_not_there_is_made_only_where_that_is_meant(tmp_path: Path) -> None:
