@@ -18,10 +18,13 @@ from collections.abc import Awaitable, Callable
 from pathlib import Path
 
 from aiohttp import web
+from textual_serve.app_service import AppService
 from textual_serve.server import Server
 
 COOKIE = "reelcare"
 MOST_SESSIONS = 8
+PATIENCE = 3.0
+"""Seconds that an app has to end by itself."""
 TEMPLATES = Path(__file__).with_name("web")
 LOOPBACK = ("127.0.0.1", "localhost", "::1")
 
@@ -35,7 +38,13 @@ class Gate(Server):
     def __init__(self, host: str, port: int, *, writes: bool, options: list[str], tell: Tell) -> None:
         command = [sys.executable, "-m", "reelcare", *options, *([] if writes else ["--view"])]
         super().__init__(
-            shlex.join(command), host, port, title="Reelcare", templates_path=TEMPLATES, public_url=_url(host, port)
+            # the shell that starts it makes way for it, so that it can be ended
+            f"exec {shlex.join(command)}",
+            host,
+            port,
+            title="Reelcare",
+            templates_path=TEMPLATES,
+            public_url=_url(host, port),
         )
         self._tell = tell
         self._token = secrets.token_urlsafe(32)
@@ -83,6 +92,29 @@ class Gate(Server):
         finally:
             self._running -= 1
 
+    async def handle_websocket(self, request: web.Request) -> web.WebSocketResponse:
+        """One session: an app of its own, which ends with its socket."""
+        socket = web.WebSocketResponse(heartbeat=15)
+        width, height = (_number(request.query.get(name, ""), usual) for name, usual in (("width", 80), ("height", 24)))
+        await socket.prepare(request)
+
+        async def close() -> None:
+            await socket.close()
+
+        session = Session(
+            self.command,
+            write_bytes=socket.send_bytes,
+            write_str=socket.send_str,
+            close=close,
+            download_manager=self.download_manager,
+        )
+        try:
+            await session.start(width, height)
+            await self._process_messages(socket, session)
+        finally:
+            await session.end()
+        return socket
+
     def _let_in(self, token: str) -> web.HTTPException:
         """The way in: the token opens once; the browser that it opened for holds a cookie from then on."""
         if not hmac.compare_digest(token.encode(), self._token.encode()):
@@ -121,6 +153,30 @@ class Gate(Server):
         web.run_app(
             self._make_app(), host=self.host, port=self.port, access_log=None, print=lambda *_: None, shutdown_timeout=2
         )
+
+
+class Session(AppService):
+    """An app that runs for one browser."""
+
+    async def end(self) -> None:
+        """Ask it to end; where it does not in a few seconds, or nobody has the time to wait, end it."""
+        try:
+            await asyncio.wait_for(self.stop(), PATIENCE)
+        except (Exception, asyncio.CancelledError):
+            pass  # it is ended below, whatever it was
+        finally:
+            process = self._process
+            if process is not None:
+                if process.returncode is None:
+                    process.kill()
+                # what the pipes hold is let go at once, not when it is next swept up
+                process._transport.close()  # type: ignore[attr-defined]  # there is no public way
+        if process is not None:
+            await process.wait()
+
+
+def _number(text: str, usual: int) -> int:
+    return int(text) if text.isdigit() and 10 <= int(text) <= 1000 else usual
 
 
 def _url(host: str, port: int) -> str:

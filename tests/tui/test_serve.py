@@ -14,8 +14,14 @@ from aiohttp.test_utils import TestServer
 
 from reelcare.register.demo import build
 from reelcare.register.register import Register
+from reelcare.tui import serve
 from reelcare.tui.serve import COOKIE, Gate
 from tests.tui.browser import browser, program
+
+
+@pytest.fixture(autouse=True)
+def _impatient(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(serve, "PATIENCE", 0.1)
 
 
 @asynccontextmanager
@@ -23,7 +29,7 @@ async def gate(tmp_path: Path, **more: Any) -> AsyncIterator[tuple[Gate, aiohttp
     """A server that runs something harmless in place of the app, and a client without cookies of its own."""
     told: list[str] = []
     one = Gate("127.0.0.1", 0, writes=False, options=[], tell=told.append)
-    one.command = f"{sys.executable} -c 'import time; time.sleep(9)'"
+    one.command = f"exec {sys.executable} -c 'import time; time.sleep(60)'"
     for name, value in more.items():
         setattr(one, name, value)
     server = TestServer(await one._make_app(), host="127.0.0.1")
@@ -94,6 +100,24 @@ async def test_a_socket_from_another_page_is_refused(tmp_path: Path, origin: str
             assert not socket.closed
 
 
+async def test_the_app_of_a_browser_ends_with_its_socket(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    sessions: list[serve.Session] = []
+    start = serve.Session.start
+
+    async def started(self: serve.Session, width: int, height: int) -> None:
+        sessions.append(self)
+        await start(self, width, height)
+
+    monkeypatch.setattr(serve.Session, "start", started)
+    async with gate(tmp_path) as (one, client, at, _):
+        async with client.get(one.address):
+            pass
+        async with client.ws_connect(f"{at}/ws?width=99999&height=x", origin=at):
+            pass
+        while not sessions or sessions[0]._process is None or sessions[0]._process.returncode is None:
+            await asyncio.sleep(0.01)  # it ends within its patience
+
+
 async def test_no_more_sessions_than_can_be_served(tmp_path: Path) -> None:
     async with gate(tmp_path, _running=8) as (one, client, at, _):
         async with client.get(one.address):
@@ -105,7 +129,7 @@ async def test_no_more_sessions_than_can_be_served(tmp_path: Path) -> None:
 
 def test_the_command_looks_only_and_names_no_register() -> None:
     one = Gate("127.0.0.1", 8765, writes=False, options=["--units", "us"], tell=print)
-    assert one.command.endswith("-m reelcare --units us --view")
+    assert one.command.endswith(" -m reelcare --units us --view")
     assert "--view" not in Gate("127.0.0.1", 8765, writes=True, options=[], tell=print).command
     assert Gate("::1", 8765, writes=True, options=[], tell=print).public_url == "http://[::1]:8765"
 
