@@ -20,6 +20,8 @@ from reelcare.tui.text import join
 from reelcare.tui.widgets.rows import Rows
 
 Gathered = TypeVar("Gathered")
+GATHERING = "gathering"
+"""The work that reads from all machines of a large yard."""
 
 
 class Place(Screen[None]):
@@ -81,25 +83,6 @@ class Place(Screen[None]):
         """Back to where one came from."""
         self.app.pop_screen()
 
-
-class Listing(Place):
-    """A screen with one list, and something beside it that follows its cursor."""
-
-    def on_mount(self) -> None:
-        """Fill the list; what follows the cursor is drawn with it."""
-        rows = self.query_one(Rows)
-        rows.at_once = self.detail
-        self.fill()
-        rows.focus()
-
-    def fill(self) -> None:
-        """Read what the list shows."""
-        raise NotImplementedError
-
-    def detail(self) -> None:
-        """Show what belongs to the row under the cursor."""
-        raise NotImplementedError
-
     def gather(self, work: Callable[[Register, Progress], Gathered], show: Callable[[Gathered], None]) -> None:
         """Read from all machines, and show what was found. In a large yard that is done beside the screen, which says
         how far it is; leaving the screen, or asking for something else, stops it.
@@ -126,12 +109,31 @@ class Listing(Place):
             if not worker.is_cancelled:
                 self.app.call_from_thread(show, found)
 
-        self.run_worker(beside, thread=True, exclusive=True, group="gathering")
+        self.run_worker(beside, thread=True, exclusive=True, group=GATHERING)
 
     def _tell_how_far(self, done: int, of: int) -> None:
         self.query_one("#head", Static).update(
             join(("Reelcare  ", "bold $primary"), f"gathering: {done} of {of} machines (Esc stops it)")
         )
+
+
+class Listing(Place):
+    """A screen with one list, and something beside it that follows its cursor."""
+
+    def on_mount(self) -> None:
+        """Fill the list; what follows the cursor is drawn with it."""
+        rows = self.query_one(Rows)
+        rows.at_once = self.detail
+        self.fill()
+        rows.focus()
+
+    def fill(self) -> None:
+        """Read what the list shows."""
+        raise NotImplementedError
+
+    def detail(self) -> None:
+        """Show what belongs to the row under the cursor."""
+        raise NotImplementedError
 
 
 class _Stopped(Exception):

@@ -10,15 +10,16 @@ from textual import on
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 from textual.widgets import Static
-from textual.worker import get_current_worker
 
 from reelcare.core.parts import PARTS
 from reelcare.core.upkeep.forecast import Forecast
 from reelcare.core.upkeep.now import DueLine
 from reelcare.register import upcoming
 from reelcare.register import yard as yards
+from reelcare.register.progress import Progress
+from reelcare.register.register import Register
 from reelcare.register.upcoming import Found
-from reelcare.tui.screens.base import Place
+from reelcare.tui.screens.base import GATHERING, Place
 from reelcare.tui.text import said
 from reelcare.tui.theme import TONES, state
 from reelcare.tui.widgets.key_line import KeyLine
@@ -31,9 +32,6 @@ WINDOWS: tuple[tuple[str, int | None], ...] = (
     ("within 90 days", 90),
     ("everything", None),
 )
-
-GATHERING = "gathering"
-"""The work that gathers what comes up over a large yard."""
 
 
 class DueList(Place):
@@ -107,50 +105,35 @@ class DueList(Place):
         """Read what is due and show what the filter lets through."""
         now = self.now()
         machines = yards.order(self.register, now).machines
-        if len(machines) <= upcoming.AT_ONCE:
-            self._show(
-                upcoming.in_order([one for some in upcoming.gather(self.register, now, machines) for one in some])
-            )
-            return
         self.workers.cancel_group(self, GATHERING)
-        if self.window == 0:
-            self._show(upcoming.acute(self.register, now))
-        elif self._gathered is not None and self._gathered[0] == self._mark():
+        if len(machines) <= upcoming.AT_ONCE:
+            self._gather(machines, now)
+        elif self._gathered is not None and self.window and self._gathered[0] == self._mark():
             self._show(self._gathered[1])
         else:
             self._show(upcoming.acute(self.register, now))
-            self._gather(machines, now)
+            if self.window:
+                self._gather(machines, now)
 
     def _mark(self) -> object:
         return (self.register.change(), self.register.written, self.local(self.now()).date())
 
     def _gather(self, machines: Sequence[str], now: datetime) -> None:
-        """Gather what comes up over a large yard, telling how far it is; another window or leaving stops it."""
-        register, mark = self.register, self._mark()
+        """Gather what comes up; in a large yard what is due is shown meanwhile."""
+        mark = self._mark()
 
-        def tell(done: int) -> None:
-            self.query_one("#filter", Static).update(
-                said(f"gathering what comes up: {done} of {len(machines)} machines (w shows what is due meanwhile)")
-            )
+        def work(register: Register, progress: Progress) -> list[Found]:
+            found: list[Found] = []
+            for number, some in enumerate(upcoming.gather(register, now, machines)):
+                progress(number * upcoming.AT_ONCE, len(machines))
+                found += some
+            return upcoming.in_order(found)
 
-        def work() -> None:
-            worker, found, done = get_current_worker(), list[Found](), 0
-            with register.beside() as own:
-                for some in upcoming.gather(own, now, machines):
-                    if worker.is_cancelled:
-                        return
-                    found += some
-                    done += upcoming.AT_ONCE
-                    self.app.call_from_thread(tell, min(done, len(machines)))
-            found = upcoming.in_order(found)
+        def done(found: list[Found]) -> None:
+            self._gathered = (mark, found)
+            self._show(found)
 
-            def done_with() -> None:
-                self._gathered = (mark, found)
-                self._show(found)
-
-            self.app.call_from_thread(done_with)
-
-        self.run_worker(work, thread=True, exclusive=True, group=GATHERING)
+        self.gather(work, done)
 
     def _show(self, found: list[Found]) -> None:
         """Show what the filter lets through."""
