@@ -22,7 +22,8 @@ def due(asked: argparse.Namespace) -> int:
         try:
             with glimpse(where, now) as seen:
                 if seen is not None:
-                    return _tell([one for one in seen.overdue() if _wanted(one, asked)], asked, now, seen.today)
+                    found = [one for one in seen.overdue() if _wanted(one, asked)]
+                    return _tell(found[: asked.most], asked, now, seen.today)
         except UNUSUAL:
             pass
     from reelcare.cli import show

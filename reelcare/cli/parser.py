@@ -139,6 +139,7 @@ def _reading(commands: Any) -> None:
     due.add_argument(
         "--within", metavar="DAYS", type=_days, help="only what is due, or likely to be within so many days"
     )
+    due.add_argument("--most", metavar="N", type=_most, default=None, help="only the N that are furthest")
     due.add_argument("--exit-code", action="store_true", help="end with 1 where anything listed is due or overdue")
     workload = _command(
         commands,
@@ -286,6 +287,12 @@ def _cost(text: str) -> float:
     if not 0 < cost < 1e12:
         raise argparse.ArgumentTypeError(f"{text!r}; a cost above nothing is right")
     return cost
+
+
+def _most(text: str) -> int:
+    if not text.isdigit() or not 1 <= int(text) <= 1_000_000:
+        raise argparse.ArgumentTypeError(f"{text!r}; a number from 1 on is right")
+    return int(text)
 
 
 def _weeks(text: str) -> int:

@@ -10,7 +10,7 @@ from reelcare.cli import common
 from reelcare.core import entries as e
 from reelcare.core import telling, units
 from reelcare.core.upkeep.now import DueLine, MachineNow
-from reelcare.register import ranking, reading
+from reelcare.register import ranking, reading, upcoming
 
 
 def yard(asked: argparse.Namespace) -> int:
@@ -78,10 +78,12 @@ def due(asked: argparse.Namespace) -> int:
         elif asked.overdue and not past:
             # the database knows what it is about; no machine is looked at
             lines = ranking.overdue_lines(register, at)
+        elif asked.most and not (past or asked.place or asked.part or asked.within is not None):
+            lines = upcoming.worst(register, at, asked.most)
         else:
             lines = reading.due_lines(reading.yard(register, at, past=past, forecasts=True))
         today = at.astimezone(register.zone).date()
-    lines = [line for line in lines if _wanted(line, asked, today.toordinal())]
+    lines = [line for line in lines if _wanted(line, asked, today.toordinal())][: asked.most]
     if asked.json:
         common.print_json({"as_of": e.time_text(at), "items": [due_json(line) for line in lines]})
     else:

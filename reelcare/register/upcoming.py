@@ -67,6 +67,18 @@ def gather(register: Register, now: datetime, machines: Sequence[str]) -> Iterat
         ]
 
 
+def worst(register: Register, now: datetime, most: int) -> list[DueLine]:
+    """The `most` items that are furthest, in full and with their forecasts; only their machines are looked at."""
+    keys = [(row[0], row[3]) for row in ranking.worst(register, now, most)]
+    machines = list(dict.fromkeys(machine for machine, _ in keys))
+    seen = {
+        (one.id, line.item.id): line
+        for one in yard.machines(register, machines, now, forecasts=True)
+        for line in one.dues
+    }
+    return [seen[key] for key in keys if key in seen]
+
+
 def within(found: Found, days: int | None, today: date) -> bool:
     """Whether it is due now, or likely to be within so many days (None: whenever)."""
     if days is None or found.state in ("overdue", "due"):

@@ -351,3 +351,14 @@ def test_the_workload_gathers_what_falls_due(farm: Any) -> None:
     assert "Grease" in farm("workload", "--as-of", "2026-05-21").out
     assert farm("workload", "--weeks", "0").code == 2
     assert farm("workload", "--place", "nowhere", "--json").json["weeks"][0]["visits"] == []
+
+
+def test_the_furthest_are_the_first_of_all(cli: Any, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setenv("REELCARE_REGISTER", str(tmp_path / "demo.db"))
+    assert cli("demo", "--no-app", "--at", str(tmp_path / "demo.db")).code == 0
+    every = cli("due", "--json").json["items"]
+    assert len(every) > 200
+    for many in (1, 7, 60):
+        assert cli("due", "--most", str(many), "--json").json["items"] == every[:many]
+    assert len(cli("due", "--most", "2", "--part", "drum", "--json").json["items"]) == 2
+    assert "from 1 on" in cli("due", "--most", "0").err

@@ -56,7 +56,7 @@ def test_the_yard_is_that_of_the_register(estate: Path, hours: int) -> None:
 @pytest.mark.parametrize("words", [
     ("due", "--overdue"), ("due", "--overdue", "--json"), ("due", "--overdue", "--exit-code"),
     ("due", "--overdue", "--place", "north field"), ("due", "--overdue", "--part", "gearbox", "--json"),
-    ("--language", "es", "due", "--overdue"),
+    ("--language", "es", "due", "--overdue"), ("due", "--overdue", "--most", "3"),
 ])  # fmt: skip
 def test_what_is_overdue_is_told_to_the_byte_as_the_register_tells_it(
     estate: Path, words: tuple[str, ...], monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
