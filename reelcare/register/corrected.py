@@ -33,11 +33,6 @@ class Corrected:
         """How long after the entry was recorded it was taken back."""
         return self.correction.recorded - self.entry.recorded if self.entry is not None else timedelta(0)
 
-    @property
-    def by_another(self) -> bool:
-        """Whether another person took it back than wrote it."""
-        return self.entry is not None and self.entry.by != self.correction.by
-
 
 @dataclass(frozen=True, slots=True)
 class SteppedBack:
