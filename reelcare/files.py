@@ -43,8 +43,11 @@ def data_folder() -> Path:
 
 
 def building(path: Path) -> Path:
-    """Where a file is made before it has its name: beside it, hidden, this process's own."""
-    return path.with_name(f".{path.name}.{os.getpid()}.new")
+    """Where a file is made before it has its name: beside it, hidden, this process's own; never longer than a name that
+    can be (255 bytes on most systems)."""
+    name = os.fsencode(path.name)
+    kept = path.name if len(name) <= 230 else os.fsdecode(name[:200]).encode("utf-8", "ignore").decode("utf-8")
+    return path.with_name(f".{kept}.{os.getpid()}.new")
 
 
 def write_whole(path: Path, write: Callable[[IO[bytes]], None], *, replace: bool = False) -> None:

@@ -7,6 +7,7 @@ Nothing heavy is imported before it is needed; the terminal app is started by on
 
 from __future__ import annotations
 
+import contextlib
 import gc
 import os
 import sys
@@ -28,9 +29,7 @@ def main(arguments: Sequence[str] | None = None) -> int:
 
 
 def _run(arguments: Sequence[str] | None) -> int:
-    for stream in (sys.stdout, sys.stderr):
-        if hasattr(stream, "reconfigure"):
-            stream.reconfigure(errors="backslashreplace")
+    _make_streams_safe()
     try:
         words = sys.argv[1:] if arguments is None else arguments
         asked = build_parser(words).parse_args(words)
@@ -43,8 +42,16 @@ def _run(arguments: Sequence[str] | None) -> int:
         return _fail("stopped", 130)
     except BrokenPipeError:
         # the reader has closed its end (as `| head` does); what is left unsaid is not an error
-        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        _say_no_more()
         return 0
+    except OSError as why:
+        _say_no_more()
+        return _fail(
+            f"{why.filename or 'what it says'}: cannot be read or written ({why.strerror or why})",
+            getattr(why, "exit_code", 7),
+        )
+    except UnicodeEncodeError:
+        return _fail("a word in letters that this locale has not: set a UTF-8 one, as in LC_ALL=C.UTF-8", 2)
     except ValueError as why:
         return _fail(str(why), 2)
     except Exception as why:
@@ -54,6 +61,26 @@ def _run(arguments: Sequence[str] | None) -> int:
         return _fail(str(why), int(exit_code))
 
 
+def _make_streams_safe() -> None:
+    """A stream that is closed (as by `>&-`) leads nowhere; a sign that a locale has not is written as its number."""
+    for name, mode in (("stdin", "r"), ("stdout", "w"), ("stderr", "w")):
+        stream = getattr(sys, name)
+        if stream is None:
+            # it takes the lowest free number, so that no file of ours is opened as 0, 1 or 2 and written to by others
+            setattr(sys, name, open(os.devnull, mode, encoding="utf-8"))  # noqa: SIM115  # as long as the process
+        elif mode == "w" and hasattr(stream, "reconfigure"):
+            stream.reconfigure(errors="backslashreplace")
+
+
+def _say_no_more() -> None:
+    """What is still unsaid goes nowhere, so that the end of the process does not fail by it once more."""
+    with contextlib.suppress(OSError, ValueError):
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+
+
 def _fail(says: str, code: int) -> int:
-    print(f"reelcare: {' '.join(says.split())}", file=sys.stderr)
+    from reelcare.core.clean import clean
+
+    with contextlib.suppress(OSError):
+        print(f"reelcare: {' '.join(clean(says, lines=True).split())}", file=sys.stderr)
     return code

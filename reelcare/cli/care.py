@@ -7,6 +7,7 @@ import argparse
 from reelcare import files
 from reelcare.cli import common
 from reelcare.core.checks.sheet_lint import lint
+from reelcare.core.clean import clean
 from reelcare.register import proving
 from reelcare.register import sheets as loading
 from reelcare.register.opening import shown
@@ -100,5 +101,5 @@ def paths(asked: argparse.Namespace) -> int:
         common.print_json(told)
     else:
         for name, path in told.items():
-            print(f"{name:<16}{path}")
+            print(f"{name:<16}{clean(path)}")
     return 0

@@ -104,8 +104,8 @@ def print_table(heads: Sequence[str], lines: Iterable[Sequence[str]]) -> None:
 
 
 def say(text: str) -> None:
-    """A word to the person, on standard error."""
-    print(text, file=sys.stderr)
+    """A word to the person, on standard error; it steers no terminal, whatever a file is called."""
+    print(clean(text), file=sys.stderr)
 
 
 def tell_how_far(what: str) -> Callable[[int, int], None]:

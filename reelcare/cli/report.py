@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import argparse
+import sys
 import time
 from collections.abc import Sequence
 from datetime import datetime, timedelta
@@ -69,11 +70,22 @@ def tag(asked: argparse.Namespace) -> int:
         card = register.card(id, common.now())
     under = ", ".join(one for one in (card.name, card.place) if one)
     if ending == "-":
-        print(labels.shown(id, card.tag, under), end="")
+        shown = labels.shown(id, card.tag, under)
+        _stop_without(labels.BLOCKS)
+        print(shown, end="")
         return 0
     if ending == ".pdf":
         return _write(path, labels.pdf(id, card.tag, under, common.now()), asked)
     return _write(path, labels.svg(id, card.tag, under) if ending == ".svg" else labels.png(id, card.tag), asked)
+
+
+def _stop_without(signs: str) -> None:
+    try:
+        signs.encode(sys.stdout.encoding or "utf-8")
+    except UnicodeEncodeError:
+        raise Problem(
+            f"-: the code cannot be shown in {sys.stdout.encoding}; set a UTF-8 locale, or name a .svg, .png or .pdf"
+        ) from None
 
 
 def check(asked: argparse.Namespace) -> int:

@@ -1,7 +1,8 @@
 """One text made fit to keep: composed, without characters that steer a terminal or hide.
 
 The rules of this file: nothing is interpreted. Control, bidirectional and zero-width characters and lone surrogates
-become U+FFFD, so that it stays visible that something stood there; line ends are kept in notes.
+become U+FFFD, so that it stays visible that something stood there; line ends are kept in notes. Before that, bytes that
+a locale without UTF-8 could only hand on as surrogates (PEP 383) are read as the UTF-8 that they are.
 """
 
 from __future__ import annotations
@@ -21,6 +22,7 @@ def clean(text: str, *, lines: bool = False) -> str:
     if text.isascii() and text.isprintable():
         return text.strip()
     kept = []
+    text = handed_on(text)
     for sign in unicodedata.normalize("NFC", text.replace("\r\n", "\n")):
         if sign in "\n\t" and lines:
             kept.append(sign)
@@ -31,3 +33,16 @@ def clean(text: str, *, lines: bool = False) -> str:
         else:
             kept.append(sign)
     return "".join(kept).strip()
+
+
+def handed_on(text: str) -> str:
+    """The text that a word from outside stands for where the locale had no letters for it (PEP 383): its bytes, read as
+    UTF-8. A word that is no such thing comes back as it is.
+
+    >>> handed_on("\\udcc5\\udc81ukasz"), handed_on("\\udcff") == "\\udcff"
+    ('Łukasz', True)
+    """
+    try:
+        return text.encode("utf-8", "surrogateescape").decode("utf-8")
+    except UnicodeError:
+        return text

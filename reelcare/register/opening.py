@@ -12,7 +12,7 @@ import os
 from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Any
+from typing import IO, Any
 
 from reelcare import files
 from reelcare.register import schema, zones
@@ -93,20 +93,20 @@ def _terminal_file(path: Path) -> Path:
     return path.with_name("terminal")
 
 
+def _put(made: IO[bytes], name: str) -> None:
+    made.write(name.encode("ascii"))
+
+
 def _terminal_here(path: Path, entropy: Callable[[int], bytes]) -> str:
     """This computer's name in a register on a server; made at the first use. Raises NotThere where none can be kept."""
     file = _terminal_file(path)
     name = entropy(6).hex()
     try:
         path.parent.mkdir(parents=True, exist_ok=True, mode=0o700)
-        with contextlib.suppress(FileExistsError):
-            # whole or not at all: another program of this computer may begin in the same moment
-            building = file.with_name(f".terminal.{os.getpid()}.new")
-            building.write_text(name, "ascii")
-            try:
-                os.link(building, file)
-            finally:
-                building.unlink()
+        if not file.exists():
+            with contextlib.suppress(FileExistsError):
+                # another program of this computer may begin in the same moment
+                files.write_whole(file, lambda made: _put(made, name))
         kept = file.read_text("ascii").strip()
     except (OSError, ValueError) as why:
         raise NotThere(f"{file}: this computer's name in the register cannot be kept here ({why})") from None

@@ -17,6 +17,7 @@ from typing import TYPE_CHECKING, Any
 
 from reelcare.core import admit, people, typed
 from reelcare.core import entries as e
+from reelcare.core.clean import clean
 from reelcare.core.machine import tag as tags
 from reelcare.core.machine.card import Card, CardError, read_card
 from reelcare.core.upkeep.plan import Plan
@@ -192,6 +193,7 @@ class Register:
 
     def entry(self, id: str) -> e.Entry | None:
         """One entry by its id, or by as much of its end as tells it apart."""
+        id = clean(id)
         found = self.entries("id = ? OR (length(?) >= 4 AND id LIKE '%' || ?) LIMIT 2", id, id, id)
         return found[0] if len(found) == 1 else None
 
@@ -205,6 +207,7 @@ class Register:
 
         Two terminals that were apart can have given one tag to two machines: then only an id tells which is meant.
         """
+        tag = clean(tag)
         scanned = tags.machine_of(tag)
         if scanned is not None:
             if not schema.rows(self.db, "SELECT 1 FROM machine_now WHERE machine = ?", scanned):

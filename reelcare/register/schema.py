@@ -197,6 +197,14 @@ def _open_to_read(path: Path) -> Sqlite:
     return _connected(Sqlite(path, uri=uri), path, reads_only=True)
 
 
+def is_older(path: Path) -> bool:
+    """Whether this register would be brought up to date as it is opened. Raises a RegisterError as `open_database`;
+    nothing is changed."""
+    _refuse_strangers(path)
+    lasting = "&immutable=1" if not os.access(path.parent, os.W_OK) else ""
+    return _is_older(f"file:{quote(str(path.resolve()))}?mode=ro{lasting}")
+
+
 def _is_older(uri: str) -> bool:
     """Whether an older version wrote this register, so that it must be brought up to date before it is read."""
     with plainly(uri), contextlib.closing(sqlite3.connect(uri, uri=True)) as db:
@@ -308,12 +316,9 @@ def _make_empty(path: Path) -> None:
             db.execute_sql(f"PRAGMA application_id = {steps.APPLICATION_ID}")
             steps.take(db)
             db.close()
-        try:
-            os.link(building, path)
-        except FileExistsError:
-            pass  # another process made it in the same moment; ours is thrown away
-        except OSError:
-            building.replace(path)  # a file system without links
+        with contextlib.suppress(FileExistsError):
+            # where another process made it in the same moment, ours is thrown away
+            files.settle(building, path)
     finally:
         building.unlink(missing_ok=True)
 

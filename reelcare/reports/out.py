@@ -11,13 +11,13 @@ from reelcare.register.errors import CannotWrite, Refused
 
 def write(path: Path, data: bytes, *, replace: bool = False) -> None:
     """Write a file, private to its owner. Raises Refused where it exists, CannotWrite where it cannot be written."""
-    if path.is_dir():
-        raise Refused(f"{path}: a folder; name a file in it")
 
     def put(file: IO[bytes]) -> None:
         file.write(data)
 
     try:
+        if path.is_dir():
+            raise Refused(f"{path}: a folder; name a file in it")
         files.write_whole(path, put, replace=replace)
     except FileExistsError:
         raise Refused(f"{path}: exists already; name another file, or say --replace") from None

@@ -15,6 +15,8 @@ from typing import Any
 from reelcare.core.clean import clean
 from reelcare.core.machine.tag import text_of
 
+BLOCKS = "\u2580\u2584\u2588"
+"""The signs that a code is made of in a terminal: upper half, lower half, full."""
 QUIET = 4
 """Modules of white around the code (ISO/IEC 18004, 6.3.8)."""
 MODULE, LETTERS = 10, 90
