@@ -19,9 +19,10 @@ from pathlib import Path
 
 from reelcare import __version__, files
 from reelcare.cli import common
+from reelcare.core.clean import clean
 from reelcare.register import health, opening
 from reelcare.register.errors import RegisterError
-from reelcare.register.health import LEAST_ROOM, Look
+from reelcare.register.health import Look
 
 EXTRAS = (
     ("postgres", "psycopg", "a register on a server"),
@@ -38,9 +39,9 @@ def doctor(asked: argparse.Namespace) -> int:
         common.print_json([{"name": one.name, "found": one.found, "advice": one.advice} for one in looks])
     else:
         for one in looks:
-            print(f"{'!' if one.advice else ' '} {one.name:<20}{one.found}")
+            print(f"{'!' if one.advice else ' '} {one.name:<20}{clean(one.found)}")
             if one.advice:
-                print(f"{'':22}{one.advice}")
+                print(f"{'':22}{clean(one.advice)}")
     return 1 if any(one.advice for one in looks) else 0
 
 
@@ -48,7 +49,10 @@ def _versions() -> Iterator[Look]:
     yield Look("reelcare", __version__)
     yield Look("Python", f"{platform.python_version()} on {platform.system()} {platform.release()}")
     for name in ("textual", "peewee"):
-        yield Look(name, importlib.metadata.version(name))
+        try:
+            yield Look(name, importlib.metadata.version(name))
+        except importlib.metadata.PackageNotFoundError:
+            yield Look(name, "not there", "the installation is not whole; install reelcare again")
     yield health.engine()
     for name, package, what in EXTRAS:
         there = find_spec(package) is not None
@@ -78,25 +82,22 @@ def _terminal() -> Iterator[Look]:
 
 
 def _folders() -> Iterator[Look]:
-    for name, folder in (("data folder", files.data_folder()), ("settings", files.config_folder())):
-        near = next(one for one in (folder, *folder.parents) if one.exists())
-        free = shutil.disk_usage(near).free
-        writable = os.access(near, os.W_OK)
-        advice = "" if writable else "nothing can be written here; name another register with --register"
-        if writable and free < LEAST_ROOM:
-            advice = f"only {free >> 20} MiB are free; make room"
-        yield Look(name, f"{folder}{'' if folder.exists() else ' (not there yet)'}, {free >> 20} MiB free", advice)
+    yield health.room("data folder", files.data_folder())
+    yield health.room("settings", files.config_folder())
 
 
 def _register(asked: argparse.Namespace) -> Iterator[Look]:
     where = common.where(asked)
-    if isinstance(where, Path) and not where.exists():
-        yield Look("register", f"{where}: not there yet; made when it is first written to")
-        return
     try:
         from reelcare.register.register import Register
 
+        told = health.before_opening(where) if isinstance(where, Path) else None
+        if told is not None:
+            yield told
+            return
         with Register(where, create=False) as register:
             yield from health.of(register, common.now())
     except RegisterError as why:
         yield Look("register", opening.shown(where), str(why))
+    except OSError as why:
+        yield Look("register", opening.shown(where), f"{why.strerror}: make it readable for you, or name another")

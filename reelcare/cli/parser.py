@@ -429,7 +429,7 @@ def _care(commands: Any) -> None:
     doctor = "what could be wrong with this computer, terminal and register, and what to do"
     _command(commands, "doctor", doctor, _later("doctor", "doctor"), json=True)
     completion = _command(commands, "completion", "a script by which a shell completes", _later("shell", "completion"))
-    completion.add_argument("what", choices=("bash", "zsh", "fish", "tcsh", "powershell", "tags", "people"))
+    completion.add_argument("what", choices=("bash", "zsh", "fish", "tcsh", "powershell", "tags", "people", "sheets"))
     _command(commands, "prove", "prove the register whole; changes nothing", _later("care", "prove"), json=True)
     _command(
         commands,

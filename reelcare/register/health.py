@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import os
+import shutil
 import sqlite3
 import stat
 from dataclasses import dataclass
@@ -53,9 +55,40 @@ def modes(path: Path) -> Look:
     return Look("files", f"{len(files)}, private")
 
 
+def room(name: str, folder: Path) -> Look:
+    """Whether a folder (or the nearest one above it that is there) can be written to, and how much is free in it."""
+    try:
+        near = next(one for one in (folder, *folder.resolve().parents) if one.exists())
+        free = shutil.disk_usage(near).free >> 20
+    except OSError as why:
+        return Look(name, f"{folder}: {why.strerror}", "you may not look in there; ask who keeps this computer")
+    found = f"{folder}{'' if near == folder else ' (not there yet)'}, {free} MiB free"
+    if not os.access(near, os.W_OK):
+        return Look(name, found, "nothing can be written here; name another register with --register")
+    if free < LEAST_ROOM >> 20:
+        return Look(name, found, f"only {free} MiB are free; make room")
+    return Look(name, found)
+
+
+def before_opening(path: Path) -> Look | None:
+    """Why a register in a file is not to be opened by somebody who only looks; None where it can be.
+
+    Raises a RegisterError where it is none of ours, OSError where it may not be looked at.
+    """
+    if not path.exists():
+        return Look("register", f"{path}: not there yet; made when it is first written to")
+    if schema.is_older(path):
+        return Look("register", f"{path}: an older version wrote it; it is brought up to date when it is next opened")
+    return None
+
+
 def of(register: Register, now: datetime) -> list[Look]:
     """How an open register is."""
     found = [Look("register", register.where, register.heed)]
+    if isinstance(register.db, schema.Sqlite):
+        found.append(room("its folder", register.path.absolute().parent))
+        if not os.access(register.path, os.W_OK):
+            found.append(Look("writing", f"{register.path} is read-only for you", f"chmod u+w {register.path}"))
     entries = schema.rows(register.db, "SELECT COUNT(*) FROM entry")[0][0]
     machines = schema.rows(register.db, "SELECT COUNT(*) FROM machine_now")[0][0]
     found.append(Look("holds", f"{entries} entries, {machines} machines, terminal {register.terminal}"))

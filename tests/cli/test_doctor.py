@@ -1,21 +1,25 @@
 """`doctor`, `completion`, the manual page and `corrections`."""
 
 import importlib.util
+import io
 import os
 import shutil
 import subprocess
 import sys
+from collections import namedtuple
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 from typing import Any
 
 import pytest
 
+from reelcare.cli import doctor
 from reelcare.core import entries as e
-from reelcare.register import corrected, health
+from reelcare.register import corrected, health, mounts
 from reelcare.register.register import Register
 
 ROOT = Path(__file__).parents[2]
+Usage = namedtuple("Usage", "total used free")
 
 
 def named(told: Any) -> dict[str, dict[str, str]]:
@@ -68,6 +72,84 @@ def test_a_register_that_cannot_be_opened_is_told_and_left(
     assert not (tmp_path / "none.db").exists()
 
 
+def test_a_register_on_a_network_folder_is_told(farm: Any, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    # proc(5), /proc/PID/mountinfo: the kind of file system stands after the dash
+    listed = tmp_path / "mountinfo"
+    listed.write_text(f"36 35 98:0 / {tmp_path.resolve()} rw,noatime - nfs4 depot:/shop rw\n")
+    monkeypatch.setattr(mounts, "MOUNTS", listed)
+    told = farm("doctor", "--json")
+    assert told.code == 1
+    assert "network file system (nfs4)" in named(told)["register"]["advice"]
+
+
+def test_it_tells_of_little_room_and_of_what_is_not_installed(farm: Any, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(shutil, "disk_usage", lambda _: Usage(1 << 30, (1 << 30) - (50 << 20), 50 << 20))
+    monkeypatch.setattr(doctor, "find_spec", lambda _: None)
+    told = named(farm("doctor", "--json"))
+    for name in ("its folder", "data folder", "settings"):
+        assert told[name]["advice"] == "only 50 MiB are free; make room"
+    assert told["extra pdf"] == {
+        "name": "extra pdf", "found": "not there (reports as PDF: pip install 'reelcare[pdf]')", "advice": "",
+    }  # fmt: skip
+
+
+@pytest.mark.parametrize(
+    ("kind", "coding", "size", "advice"),
+    [
+        ("xterm-256color", "utf-8", (80, 24), {}),
+        ("dumb", "utf-8", (80, 24), {"terminal": "use the commands"}),
+        ("", "utf-8", (80, 24), {"terminal": "use the commands"}),
+        ("xterm", "utf-8", (79, 24), {"terminal": "80x24"}),
+        ("xterm", "ascii", (80, 24), {"letters": "--ascii"}),
+    ],
+)
+def test_what_a_terminal_lacks_is_told(
+    monkeypatch: pytest.MonkeyPatch, kind: str, coding: str, size: tuple[int, int], advice: dict[str, str]
+) -> None:
+    class Terminal(io.TextIOWrapper):
+        def isatty(self) -> bool:
+            return True
+
+    monkeypatch.setenv("TERM", kind)
+    monkeypatch.setattr(shutil, "get_terminal_size", lambda: os.terminal_size(size))
+    monkeypatch.setattr(sys, "stdout", Terminal(io.BytesIO(), encoding=coding))
+    found = {one.name: one.advice for one in doctor._terminal()}
+    monkeypatch.undo()
+    assert {name for name, told in found.items() if told} == set(advice)
+    for name, words in advice.items():
+        assert words in found[name]
+
+
+def test_it_changes_nothing_not_even_a_register_of_an_older_version(farm: Any, tmp_path: Path) -> None:
+    old = tmp_path / "old"
+    old.mkdir()
+    shutil.copy(ROOT / "tests" / "register" / "versions" / "1.db", old / "r.db")
+    before = {one.name: one.read_bytes() for one in old.iterdir()}
+    told = farm("doctor", "--register", str(old / "r.db"), "--json")
+    assert "an older version wrote it" in named(told)["register"]["found"]
+    assert {one.name: one.read_bytes() for one in old.iterdir()} == before
+    here = {one.name: one.read_bytes() for one in tmp_path.iterdir() if one.is_file()}
+    assert "holds" in named(farm("doctor", "--json"))
+    assert {one.name: one.read_bytes() for one in tmp_path.iterdir() if one.is_file()} == here
+
+
+def test_folders_that_may_not_be_looked_into_are_told(
+    farm: Any, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def refused(self: Path) -> bool:
+        if str(self).startswith(str(tmp_path)):
+            raise PermissionError(13, "Permission denied", str(self))
+        return True
+
+    monkeypatch.setenv("XDG_DATA_HOME", str(tmp_path / "shut"))
+    monkeypatch.setattr(Path, "exists", refused)
+    told = farm("doctor", "--json")
+    assert told.code == 1
+    assert "Permission denied" in named(told)["register"]["advice"]
+    if sys.platform.startswith("linux"):
+        assert "may not look" in named(told)["data folder"]["advice"]
+
+
 @pytest.mark.parametrize("shell", ["bash", "zsh", "fish", "tcsh", "powershell"])
 def test_scripts_for_shells_are_whole(farm: Any, tmp_path: Path, shell: str) -> None:
     told = farm("completion", shell)
@@ -101,11 +183,18 @@ def test_bash_completes_commands_options_and_tags(farm: Any, tmp_path: Path) -> 
     assert complete("reelcare", "corr") == {"corrections"}
     assert "--overdue" in complete("reelcare", "due", "--o")
     assert complete("reelcare", "book", "R") == {"R1"}
+    assert complete("reelcare", "--machine", "R") == {"R1"}
+    assert complete("reelcare", "report", "check", "R") == {"R1"}
+    assert complete("reelcare", "check", "R1", "pre") == {"pre-start"}
+    assert complete("reelcare", "log", "fault", "R1", "hose", "--by", "O") == {"Olav"}
 
 
 def test_names_for_a_shell_are_quick_and_never_fail(farm: Any, tmp_path: Path) -> None:
     assert farm("completion", "tags").out == "R1\n"
     assert farm("completion", "people").out == "Mara\nOlav\nTove\n"
+    assert farm("completion", "sheets").out.split() == sorted(
+        one["id"] for one in farm("sheets", "--json").json["sheets"]
+    )
     for where in (tmp_path / "none.db", "postgresql://x@127.0.0.1:1/y"):
         told = farm("completion", "tags", "--register", str(where))
         assert (told.code, told.out, told.err) == (0, "", "")
