@@ -53,9 +53,10 @@ class Bars:
 
 @dataclass(frozen=True, slots=True)
 class Columns:
-    """Columns beside each other, as over the weeks of a season: a name and a value."""
+    """Columns beside each other, as over the weeks of a season: a name and a value, in a unit."""
 
     values: tuple[tuple[str, float], ...]
+    unit: str = ""
 
 
 Block = Heading | Paragraph | Table | Signatures | Bars | Columns

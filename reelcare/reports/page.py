@@ -27,13 +27,15 @@ td.number, th.number { text-align: right; font-variant-numeric: tabular-nums; }
 .small { font-size: .85em; color: #55605b; } code { font-family: "DejaVu Sans Mono", Consolas, monospace; font-size: .85em; }
 .sign { margin-top: 2.4rem; display: flex; gap: 3rem; } .sign div { flex: 1; border-top: 1px solid #1d2321; padding-top: .2rem; }
 svg { max-width: 100%; height: auto; }
+td.whole { white-space: nowrap; } table.pairs td:first-child { width: 1%; min-width: 9rem; white-space: nowrap; padding-right: 2rem; color: #55605b; }
 tr.part td { font-weight: 600; padding-top: .5rem; border-bottom-color: #9aa6a1; }
 .close { font-size: 9pt; line-height: 1.3; } .close td { padding-top: .08rem; padding-bottom: .08rem; }
-.close tr.part td { padding-top: .3rem; } .close h1 { font-size: 1.3rem; } .close .sign { margin-top: 1.8rem; }
+.close tr.part td { padding-top: .3rem; } .close h1 { font-size: 1.3rem; } .close h2 { font-size: 1rem; } .close .sign { margin-top: 1.8rem; }
 .close td:nth-child(n+3) { white-space: nowrap; }
 @media print { body.close { font-size: 6.8pt; line-height: 1.14; } .close td { padding-top: 0; padding-bottom: 0; }
-  .close tr.part td { padding-top: .15rem; } .close h1 { font-size: 1rem; } .close h2 { margin: .5rem 0 .1rem; }
-  .close p { margin: .15rem 0; } .close .sign { margin-top: 1.5rem; } body { margin: 0; max-width: none; font-size: 9.5pt; } h2 { break-after: avoid; } tr, svg { break-inside: avoid; }
+  .close tr.part td { padding-top: .15rem; } .close h1 { font-size: 1rem; } .close h2 { font-size: .75rem; margin: .5rem 0 .1rem; }
+  .close p { margin: .15rem 0; } .close .sign { margin-top: 1.5rem; } body { margin: 0; max-width: none; font-size: 9pt; line-height: 1.3; padding: 0; }
+  body:not(.close) td { padding-top: .12rem; padding-bottom: .12rem; } h2 { break-after: avoid; } tr, svg { break-inside: avoid; }
   thead { display: table-header-group; } }
 @page { margin: 16mm 14mm; }
 """
@@ -70,13 +72,13 @@ def _block(one: Block) -> str:
         case Bars():
             return _bars(one.rows)
         case Columns():
-            return _columns(one.values)
+            return _columns(one.values, one.unit)
 
 
 def _table(one: Table) -> str:
     def cells(tag: str, values: Sequence[str]) -> str:
         return "".join(
-            f"<{tag}{' class=number' if place in one.numbers else ''}>{text(value)}</{tag}>"
+            f"<{tag}{_manner(value, number=place in one.numbers)}>{text(value)}</{tag}>"
             for place, value in enumerate(values)
         )
 
@@ -87,10 +89,20 @@ def _table(one: Table) -> str:
 
     body = "".join(row_of(row) for row in one.rows)
     if not one.heads:
-        return f"<table>{body}</table>"
+        return f"<table class=pairs>{body}</table>"
     if not body:
         return '<p class="small">none</p>'
     return f"<table><thead><tr>{cells('th', one.heads)}</tr></thead><tbody>{body}</tbody></table>"
+
+
+WHOLE = 16
+"""Letters up to which a cell is not broken: a date, a state, a figure with its unit."""
+
+
+def _manner(value: str, *, number: bool) -> str:
+    """How a cell is set: figures to the right, what is short on one line."""
+    named = [name for name, so in (("number", number), ("whole", len(value) <= WHOLE)) if so]
+    return f' class="{" ".join(named)}"' if named else ""
 
 
 def _bars(rows: Sequence[tuple[str, float, str]], *, width: int = 760) -> str:
@@ -109,7 +121,7 @@ def _bars(rows: Sequence[tuple[str, float, str]], *, width: int = 760) -> str:
     return f'<svg viewBox="0 0 {width} {len(rows) * high + 6}" role="img">{"".join(drawn)}</svg>'
 
 
-def _columns(values: Sequence[tuple[str, float]], *, width: int = 760, height: int = 170) -> str:
+def _columns(values: Sequence[tuple[str, float]], unit: str, *, width: int = 760, height: int = 170) -> str:
     """Columns beside each other, as over the weeks of a season."""
     most = max([one for _, one in values], default=0.0) or 1.0
     if not values:
@@ -123,9 +135,11 @@ def _columns(values: Sequence[tuple[str, float]], *, width: int = 760, height: i
             f'<rect x="{place * step + 1:.1f}" y="{height - 20 - tall:.1f}" width="{max(step - 2, 1):.1f}" '
             f'height="{tall:.1f}" fill="#4f8f88"/>'
         )
-        if place % every == 0:
+        if place % every == 0 and place * step + 40 <= width:  # a name at the edge would be cut off
             drawn.append(
                 f'<text x="{place * step + 1:.1f}" y="{height - 5}" font-size="10" fill="#55605b">{text(name)}</text>'
             )
-    drawn.append(f'<text x="{width}" y="11" text-anchor="end" font-size="11" fill="#55605b">{most:.0f}</text>')
+    drawn.append(
+        f'<text x="{width}" y="11" text-anchor="end" font-size="11" fill="#55605b">{most:.0f} {text(unit)}</text>'
+    )
     return f'<svg viewBox="0 0 {width} {height}" role="img">{"".join(drawn)}</svg>'

@@ -147,7 +147,7 @@ class _Pen:
             case Bars():
                 self._bars(one.rows)
             case Columns():
-                self._columns(one.values)
+                self._columns(one.values, one.unit)
 
     def _table(self, one: Table) -> None:
         if not one.rows:
@@ -164,8 +164,9 @@ class _Pen:
         rows = [[_shown(cell, self._has) for cell in row] for row in [*heads, *one.rows]]
         count = max(len(row) for row in rows)
         aligned = ["RIGHT" if place in one.numbers else "LEFT" for place in range(count)]
+        widths = self._widths([row for row in rows if len(row) == count], pairs=not heads)
         with paper.table(
-            col_widths=self._widths([row for row in rows if len(row) == count]), text_align=tuple(aligned),
+            col_widths=widths, text_align=tuple(aligned), v_align="TOP",
             line_height=self._line, padding=(self._room, 1.2, self._room, 0), borders_layout="HORIZONTAL_LINES",
             first_row_as_headings=bool(heads), markdown=False, headings_style=FontFace(emphasis="BOLD", color=SOFT),
         ) as drawn:  # fmt: skip
@@ -178,7 +179,7 @@ class _Pen:
                         cells.cell(cell)
         paper.ln(2)
 
-    def _widths(self, rows: Sequence[Sequence[str]]) -> tuple[float, ...]:
+    def _widths(self, rows: Sequence[Sequence[str]], *, pairs: bool) -> tuple[float, ...]:
         """Widths of the columns [mm]: none narrower than its longest word; what is left goes to the longest texts."""
         paper, least, wanted = self._paper, list[float](), list[float]()
         paper.set_font("DejaVu", style="B", size=self._small)  # the widest that any cell is set in
@@ -190,11 +191,14 @@ class _Pen:
         paper.set_font("DejaVu", size=self._small)
         spare = paper.epw - sum(least)
         more = [one - two for one, two in zip(wanted, least, strict=True)]
-        if spare <= 0 or sum(more) <= 0:
+        if spare <= 0:
             return tuple(least)
-        # short columns get all that they want, the long ones share the rest
+        # short columns get all that they want, the long ones share the rest; where all have enough, it goes to the last
+        # one of names with their values, and evenly to the columns of a table
         share = _share(more, spare)
-        return tuple(one + two for one, two in zip(least, share, strict=True))
+        left = spare - sum(share)
+        given = [0.0] * (len(share) - 1) + [left] if pairs else [left / len(share)] * len(share)
+        return tuple(sum(three) for three in zip(least, share, given, strict=True))
 
     def _signatures(self, names: Sequence[str]) -> None:
         paper = self._paper
@@ -229,7 +233,7 @@ class _Pen:
             paper.cell(30, 5, _shown(says, self._has), new_x="LMARGIN", new_y="NEXT")
         paper.ln(2)
 
-    def _columns(self, values: Sequence[tuple[str, float]]) -> None:
+    def _columns(self, values: Sequence[tuple[str, float]], unit: str) -> None:
         paper, most = self._paper, max([value for _, value in values], default=0.0) or 1.0
         if not values:
             self.line_of("none", size=SMALL, tone=SOFT)
@@ -245,11 +249,11 @@ class _Pen:
         for place, (name, value) in enumerate(values):
             x, tall = paper.l_margin + place * step, 34 * value / most
             paper.rect(x + 0.3, foot - tall, max(step - 0.6, 0.3), tall, style="F")
-            if place % every == 0:
+            if place % every == 0 and x + 9 <= paper.l_margin + paper.epw:
                 paper.set_xy(x, foot + 0.8)
                 paper.cell(12, 3, _shown(name, self._has))
         paper.set_xy(paper.l_margin, foot - 38)
-        paper.cell(0, 3, f"{most:.0f}", align="R")
+        paper.cell(0, 3, _shown(f"{most:.0f} {unit}", self._has), align="R")
         paper.set_xy(paper.l_margin, foot + 6)
 
 

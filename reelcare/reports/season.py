@@ -6,7 +6,7 @@ past its grace as it was done.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Collection, Iterable, Sequence
 from dataclasses import dataclass, field
 from datetime import date, datetime, timedelta, tzinfo
 
@@ -91,7 +91,7 @@ def review(
     services, late = sum(one.on_time + one.late for one in seasons), sum(one.late for one in seasons)
     hose = units.show(sum(one.millimetres for one in seasons) / 1000, "length", system)
     runs = sum(one.runs for one in seasons)
-    weeks: dict[date, float] = {}
+    weeks = _every_week({week for one in seasons for week in one.weeks})
     for one in seasons:
         for week, seconds in one.weeks.items():
             weeks[week] = weeks.get(week, 0.0) + seconds / 3600
@@ -103,7 +103,7 @@ def review(
             ("held", _days(sum((one.held for one in seasons), timedelta(0)))),
         ]),
         Heading("Hours by week, all machines"),
-        Columns(tuple((f"{week:%d %b}", value) for week, value in sorted(weeks.items()))),
+        Columns(tuple((f"{week:%d %b}", value) for week, value in sorted(weeks.items())), "h"),
         Heading("Hours by machine"),
         Bars(tuple((one.tag, one.seconds / 3600, f"{one.seconds / 3600:.0f} h") for one in seasons)),
         Heading("Machine by machine"),
@@ -119,6 +119,18 @@ def review(
     ]  # fmt: skip
     span = f"{first.astimezone(zone):%Y-%m-%d} to {last.astimezone(zone):%Y-%m-%d}"
     return Document("Season in review", f"{span}; made {made.astimezone(zone):%Y-%m-%d %H:%M}", tuple(parts))
+
+
+def _every_week(worked: Collection[date]) -> dict[date, float]:
+    """The Mondays from the first week with work to the last one: a week between them in which nothing ran is one too.
+
+    >>> [f"{one:%d %b}" for one in _every_week({date(2026, 5, 4), date(2026, 5, 18)})]
+    ['04 May', '11 May', '18 May']
+    """
+    if not worked:
+        return {}
+    first, last = min(worked), max(worked)
+    return {first + timedelta(weeks=week): 0.0 for week in range((last - first).days // 7 + 1)}
 
 
 def _days(span: timedelta) -> str:

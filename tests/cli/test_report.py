@@ -5,6 +5,7 @@ Read back with the `csv` and `html.parser` of the standard library and with `ica
 
 import csv
 import io
+import re
 import stat
 from datetime import date
 from html.parser import HTMLParser
@@ -131,6 +132,23 @@ def test_a_season_counts_the_runs_between_its_days(farm: Any, tmp_path: Path) ->
     assert report(farm, path, "season", None, "--from", "2026-05-02", "--to", "2026-05-31", "--replace").code == 0
     assert any("0 h" in text and "0 runs" in text for text in Read(path.read_bytes()).texts)
     assert report(farm, tmp_path / "n.html", "season", None, "--from", "2026-06-01", "--to", "2026-05-01").code != 0
+
+
+def test_weeks_in_which_nothing_ran_have_their_place_in_a_season(farm: Any, tmp_path: Path) -> None:
+    farm(*RUN, "--by", "Olav")
+    farm(*(word.replace("-05-01T", "-06-05T") for word in RUN), "--by", "Olav")
+    path = tmp_path / "s.html"
+    assert report(farm, path, "season", None, "--from", "2026-04-01", "--to", "2026-08-31").code == 0
+    columns = re.findall(r'<rect x="([0-9.]+)" y="[0-9.]+" width="[0-9.]+" height="([0-9.]+)"', path.read_text("utf-8"))
+    # ISO 8601: the weeks of 1 May (18) and of 5 June (23), and four between them
+    assert [float(tall) > 0 for _, tall in columns[:6]] == [True, False, False, False, False, True]
+
+
+def test_a_short_cell_is_not_broken(farm: Any, tmp_path: Path) -> None:
+    assert report(farm, tmp_path / "m.html", "machine", "R1").code == 0
+    html = (tmp_path / "m.html").read_text("utf-8")
+    assert '<td class="whole">400 m</td>' in html
+    assert "<td>Hose, couplings, guards, tyres: walk round and look</td>" in html
 
 
 def test_a_watched_folder_holds_the_lists(farm: Any, tmp_path: Path) -> None:
