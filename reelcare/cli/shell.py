@@ -1,8 +1,9 @@
 """`completion`: what a shell needs to complete commands, options, tags and names.
 
-The rules of this file: the scripts come from the table of commands (by shtab), so they never differ from it; names
-in the register or among the sheets are asked of `completion tags`, `people` and `sheets` while one types, which must
-be quick and must never fail loudly.
+The rules of this file: the scripts come from the table of commands (by shtab), so they never differ from it. Names
+in the register or among the sheets are asked of `completion tags`, `people` and `sheets` while one types, which must be
+quick and must never fail loudly. Names come from other people, and a shell runs what it is given: no shell gets
+one to evaluate, and those with signs that a shell has a meaning for are not offered at all.
 """
 
 from __future__ import annotations
@@ -16,21 +17,61 @@ from reelcare.cli.parser import build_parser
 from reelcare.register import sheets
 from reelcare.register.glimpse import UNUSUAL, glimpse
 
-TAGS, PEOPLE, SHEETS = (f"reelcare completion {what}" for what in ("tags", "people", "sheets"))
+LISTS = ("tags", "people", "sheets")
+"""What can be asked for beside the scripts."""
+SIGNS = "-._' "
+"""Signs that a name can have, beside letters and figures, to be offered."""
+ASKS = {
+    "bash": """
+_reelcare_{what}() {{
+  local name
+  while IFS= read -r name; do
+    if [[ "$name" == "$1"* ]]; then printf '%q\\n' "$name"; fi
+  done < <(reelcare completion {what} 2>/dev/null)
+}}
+""",
+    "zsh": """
+_reelcare_{what}() {{
+  local -a names
+  names=(${{(f)"$(reelcare completion {what} 2>/dev/null)"}})
+  compadd "$@" -a names
+}}
+""",
+}
+"""How a shell asks for a list, a name to a line: nothing of it is expanded, and what is typed in gets its quotes."""
 FILES = {"file", "path", "card", "use", "runs"}
 """Arguments that name files."""
 
 
 def completion(asked: argparse.Namespace) -> int:
     """Print a script for a shell, or names that are in the register."""
-    if asked.what in ("tags", "people", "sheets"):
+    if asked.what in LISTS:
         for one in _sheets() if asked.what == "sheets" else _names(asked):
-            print(one)
+            if _is_harmless(one):
+                print(one)
         return 0
     import shtab
 
-    print(shtab.complete(_marked(build_parser()), shell=asked.what))
+    asks = "".join(ASKS.get(asked.what, "").format(what=what) for what in LISTS)
+    print(shtab.complete(_marked(build_parser()), shell=asked.what, preamble=asks))
     return 0
+
+
+def _is_harmless(name: str) -> bool:
+    """Whether no shell can take a name for anything but a name.
+
+    >>> [_is_harmless(name) for name in ("R7", "Łucja O'Neil", "$(ls)", "-x", "a`b`", "a;b", "~")]
+    [True, True, False, False, False, False, False]
+    """
+    return not name.startswith("-") and all(sign.isalnum() or sign in SIGNS for sign in name)
+
+
+def _list(what: str) -> dict[str, Any]:
+    """What stands for an argument that is one of a list, shell by shell."""
+    import shtab
+
+    own = f"_reelcare_{what}"
+    return {**shtab.cmd(f"reelcare completion {what}"), "bash": own, "zsh": own}
 
 
 def _sheets() -> list[str]:
@@ -62,11 +103,11 @@ def _marked(parser: argparse.ArgumentParser) -> argparse.ArgumentParser:
                 for sub in action.choices.values():
                     mark(sub)
             elif action.dest in ("tag", "machine", "open_on", "check"):
-                action.complete = shtab.cmd(TAGS)
+                action.complete = _list("tags")
             elif action.dest == "sheet":
-                action.complete = shtab.cmd(SHEETS)
+                action.complete = _list("sheets")
             elif action.dest in ("by", "operator"):
-                action.complete = shtab.cmd(PEOPLE)
+                action.complete = _list("people")
             elif action.dest in FILES or action.dest == "register":
                 action.complete = shtab.FILE
 

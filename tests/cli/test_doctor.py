@@ -187,6 +187,40 @@ def test_bash_completes_commands_options_and_tags(farm: Any, tmp_path: Path) -> 
     assert complete("reelcare", "report", "check", "R") == {"R1"}
     assert complete("reelcare", "check", "R1", "pre") == {"pre-start"}
     assert complete("reelcare", "log", "fault", "R1", "hose", "--by", "O") == {"Olav"}
+    assert not complete("reelcare", "book", "$(touch pwned)")
+
+
+HOSTILE = ("$(touch pwned)", "`touch pwned`", ";touch pwned", "-rf", "*", "~", 'a"b', "a\\b", "x>pwned")
+
+
+@pytest.mark.parametrize("shell", ["bash", "zsh", "fish"])
+def test_no_shell_runs_what_is_in_a_name(farm: Any, tmp_path: Path, shell: str) -> None:
+    # bash expands each word of `compgen -W`, and zsh's _arguments evaluates a list in parentheses
+    if shutil.which(shell) is None:
+        pytest.skip(f"{shell} is not here")
+    for name in (*HOSTILE, "Ola Lund", "Ola O'Neil"):
+        assert farm("people", "--role", "operator", "--by", "Mara", "--", "add", name).code == 0
+    assert farm("completion", "people").out.splitlines() == ["Mara", "Ola Lund", "Ola O'Neil", "Olav", "Tove"]
+    script = tmp_path / "script"
+    script.write_text(farm("completion", shell).out, "utf-8")
+    # as if the program had let all of them through
+    (tmp_path / "names").write_text("\n".join([*HOSTILE, "Ola Lund", ""]))
+    (tmp_path / "reelcare").write_text(f"#!/bin/sh\ncat '{tmp_path}/names'\n")
+    (tmp_path / "reelcare").chmod(0o755)
+    asks = {
+        "bash": "source ./script; COMP_WORDS=(reelcare people --by ''); COMP_CWORD=3; COMP_LINE='reelcare people --by '"
+        "; COMP_POINT=${#COMP_LINE}; _shtab_reelcare; printf '%s\\n' \"${COMPREPLY[@]}\"",
+        "zsh": 'compdef() {}; compadd() { print -rl -- $names }; eval "$(cat script)"; _reelcare_people -V x',
+        "fish": "source ./script; complete -C 'reelcare people --by '",
+    }
+    folder = {**os.environ, "PATH": f"{tmp_path}:{os.environ['PATH']}", "HOME": str(tmp_path)}
+    said = subprocess.run(
+        [shell, "-c", asks[shell]], capture_output=True, text=True, env=folder, cwd=tmp_path, check=True
+    )
+    told = said.stdout.splitlines()
+    assert any(line.replace("\\ ", " ").startswith("Ola Lund") for line in told), said
+    assert len(told) == len(HOSTILE) + 1 or shell == "fish"
+    assert not list(tmp_path.glob("pwned*"))
 
 
 def test_names_for_a_shell_are_quick_and_never_fail(farm: Any, tmp_path: Path) -> None:
