@@ -101,6 +101,13 @@ def _command(
     return parser
 
 
+def _word(text: str) -> str:
+    """A word that something is looked for by: as it was meant, whatever the locale, and composed as what is kept."""
+    from reelcare.core.clean import clean
+
+    return clean(text)
+
+
 def _people_and_machines(commands: Any) -> None:
     people = _command(commands, "people", "list people, or enrol one", _later("people", "people"), json=True, by=True)
     people.add_argument(
@@ -133,8 +140,8 @@ def _reading(commands: Any) -> None:
     yard.add_argument("--exit-code", action="store_true", help="end with 1 where a machine is held")
     due = _command(commands, "due", "what is due, worst first", _later("overdue", "due"), json=True, past=True)
     due.add_argument("--machine", metavar="TAG", help="of one machine")
-    due.add_argument("--place", metavar="PLACE", help="of the machines at one place")
-    due.add_argument("--part", metavar="PART", help="of one part")
+    due.add_argument("--place", metavar="PLACE", type=_word, help="of the machines at one place")
+    due.add_argument("--part", metavar="PART", type=_word, help="of one part")
     due.add_argument("--overdue", action="store_true", help="only what is past its grace")
     due.add_argument(
         "--within", metavar="DAYS", type=_days, help="only what is due, or likely to be within so many days"
@@ -150,7 +157,7 @@ def _reading(commands: Any) -> None:
         past=True,
     )
     workload.add_argument("--weeks", metavar="N", type=_weeks, default=6, help="how many weeks; 6 if not said")
-    workload.add_argument("--place", metavar="PLACE", help="of the machines at one place")
+    workload.add_argument("--place", metavar="PLACE", type=_word, help="of the machines at one place")
     signals = _command(
         commands, "signals", "what the run log tells: speed, pressures, flow", _later("evidence", "signals"), json=True,
         past=True,
@@ -165,7 +172,9 @@ def _reading(commands: Any) -> None:
     failures = _command(
         commands, "failures", "what the faults tell of a part", _later("evidence", "failures"), json=True, past=True
     )
-    failures.add_argument("part", nargs="?", default="", metavar="PART", help="one part; without, all that failed")
+    failures.add_argument(
+        "part", nargs="?", default="", metavar="PART", type=_word, help="one part; without, all that failed"
+    )
     failures.add_argument(
         "--planned", type=_cost, default=1.0, metavar="COST", help="cost of a planned renewal; 1 if not said"
     )

@@ -11,6 +11,7 @@ import json
 import os
 import subprocess
 import sys
+import unicodedata
 from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
@@ -182,6 +183,16 @@ def test_what_is_typed_in_a_locale_without_utf_8_is_kept_as_it_was_meant(farm: A
     assert (tmp_path / "ł.csv").exists()
     assert "Łukasz" in farm("people").out
     assert "zużyty ñ" in farm("book", "R1").out
+
+
+def test_what_is_looked_for_is_found_in_any_locale_and_however_it_is_composed(farm: Any, tmp_path: Path) -> None:
+    (tmp_path / "card.toml").write_text('tag = "R2"\nplace = "Łąka é"\n', "utf-8")
+    assert farm("machine", "add", str(tmp_path / "card.toml"), "--by", "Mara", "--at", "2020-01-01").code == 0
+    asked = ("due", "--json", "--place", "łąka é")
+    told = process(*asked, more=PLAIN)
+    assert {one["machine"] for one in json.loads(told.stdout)["items"]} == {"R2"}
+    apart = unicodedata.normalize("NFD", "łąka é")  # as some systems and keyboards type it
+    assert {one["machine"] for one in farm(*asked[:-1], apart).json["items"]} == {"R2"}
 
 
 def test_bytes_that_are_no_utf_8_stay_visible_as_such() -> None:
