@@ -14,7 +14,6 @@ from typing import Any
 
 from reelcare.cli import common
 from reelcare.cli.parser import build_parser
-from reelcare.register import sheets
 from reelcare.register.glimpse import UNUSUAL, glimpse
 
 LISTS = ("tags", "people", "sheets")
@@ -75,6 +74,8 @@ def _list(what: str) -> dict[str, Any]:
 
 
 def _sheets() -> list[str]:
+    from reelcare.register import sheets
+
     try:
         return sorted(sheets.load().by_id)
     except OSError:
