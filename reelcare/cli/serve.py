@@ -25,16 +25,23 @@ def serve(asked: argparse.Namespace) -> int:
         raise Problem(f"--host {asked.host}: name one address of this computer, by which the tablet reaches it")
     where = common.where(asked)
     Register(where, create=False).close()  # what is wrong with it is told here, not in every browser
+    first = ["writing is allowed" if asked.write else "to look only; --write allows writing"]
     if not is_loopback(asked.host):
-        common.say(
+        first.insert(
+            0,
             f"take heed: {asked.host} can be reached by others, and what passes is not encrypted; "
-            "better leave it on 127.0.0.1 and reach it through a tunnel (ssh -L)"
+            "better leave it on 127.0.0.1 and reach it through a tunnel (ssh -L)",
         )
-    common.say("writing is allowed" if asked.write else "to look only; --write allows writing")
+
+    def tell(text: str) -> None:
+        while first:  # only once it is served: where it cannot be, one line says so and nothing else
+            common.say(first.pop(0))
+        common.say(text)
+
     place = where.resolve() if isinstance(where, Path) else where
     gc.enable()  # it runs for days, not for a moment as other commands do
     try:
-        start(place, asked.host, asked.port, writes=asked.write, options=_options(asked), tell=common.say)
+        start(place, asked.host, asked.port, writes=asked.write, options=_options(asked), tell=tell)
     except OSError as why:
         raise Problem(
             f"{asked.host} port {asked.port}: cannot be had ({why.strerror or why}); name another (--port, --host)"

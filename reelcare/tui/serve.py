@@ -33,7 +33,10 @@ GRACE = 3.0
 """Seconds that an app has to leave, before it is ended."""
 TEMPLATES = Path(__file__).with_name("web")
 LOOPBACK = ("127.0.0.1", "localhost", "::1")
-COME_IN = '<!DOCTYPE html><meta http-equiv="refresh" content="0; url=/"><title>Reelcare</title><a href="/">Go on</a>'
+COME_IN = (
+    '<!DOCTYPE html><meta http-equiv="refresh" content="0; url=/"><link rel="icon" href="data:,">'
+    '<title>Reelcare</title><a href="/">Go on</a>'
+)
 """What the token's address shows. It goes on by itself and not by a redirect: a browser that came here from another
 page, as from a mail, would not send a strict cookie along with that."""
 
@@ -125,6 +128,7 @@ class Gate(Server):
 
     async def _make_app(self) -> web.Application:
         app = await super()._make_app()
+        app.router.add_get("/page.js", _script)
         app.middlewares.append(self._guard)
         return app
 
@@ -146,7 +150,7 @@ class Gate(Server):
             raise web.HTTPForbidden(text="ask whoever started it for a fresh address")
         if request.path == "/ws":
             return await self._socket(request, handler)
-        if request.path != "/" and not request.path.startswith("/static/"):
+        if request.path not in ("/", "/page.js") and not request.path.startswith("/static/"):
             raise web.HTTPNotFound()
         answer = await handler(request)
         answer.headers.update(_headers(request.host))
@@ -185,7 +189,7 @@ class Gate(Server):
             return name in (*LOOPBACK, self.host)
         return name == self.host.lower() and port == self.port
 
-    async def handle_index(self, request: web.Request) -> web.Response:  # type: ignore[override]  # it is decorated
+    async def handle_index(self, request: web.Request) -> web.Response:
         """The page, which asks for everything at the address that it was itself asked for at."""
         size = min(max(to_int(request.query.get("fontsize", "16"), 16), 6), 60)
         shown = {"title": self.title, "font_size": size, "socket": f"ws://{request.host}/ws"}
@@ -196,8 +200,12 @@ class Gate(Server):
         socket = web.WebSocketResponse(heartbeat=15)
         await socket.prepare(request)
         self._sockets.add(socket)
+
+        async def close() -> None:
+            await socket.close()
+
         session = Session(
-            self.command, write_bytes=socket.send_bytes, write_str=socket.send_str, close=socket.close,
+            self.command, write_bytes=socket.send_bytes, write_str=socket.send_str, close=close,
             download_manager=self.download_manager,
         )  # fmt: skip
         session.words = self.words
@@ -234,6 +242,10 @@ class Gate(Server):
             await stopped.wait()
         finally:
             await runner.cleanup()
+
+
+async def _script(_: web.Request) -> web.FileResponse:
+    return web.FileResponse(TEMPLATES / "page.js")
 
 
 async def _close_after(session: Session, socket: web.WebSocketResponse) -> None:

@@ -19,7 +19,7 @@ class Served(WebDriver):
 
     def __init__(self, *given: Any, **named: Any) -> None:
         super().__init__(*given, **named)
-        self._write = partial(_write_if_anybody_reads, self._write)  # type: ignore[assignment]  # a partial of os.write
+        self._write = partial(_write_if_anybody_reads, self._write)
 
     def run_input_thread(self) -> None:
         """Wait for input; its end is the end of the app."""

@@ -28,7 +28,9 @@ def program() -> str | None:
 
 def plain(drawn: bytes) -> str:
     """What a terminal was sent, without what steers it."""
-    return re.sub(r"\x1b(\[[0-?]*[ -/]*[@-~]|\][^\x07\x1b]*(\x07|\x1b\\)|[@-Z\\^_])", "", drawn.decode("utf-8", "replace"))
+    return re.sub(
+        r"\x1b(\[[0-?]*[ -/]*[@-~]|\][^\x07\x1b]*(\x07|\x1b\\)|[@-Z\\^_])", "", drawn.decode("utf-8", "replace")
+    )
 
 
 class Browser:

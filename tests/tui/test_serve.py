@@ -38,9 +38,11 @@ async def gate(tmp_path: Path, **more: Any) -> AsyncIterator[tuple[Gate, aiohttp
     await server.start_server()
     one.port = server.port or 0
     one.public_url = f"http://127.0.0.1:{one.port}"
-    async with aiohttp.ClientSession(cookie_jar=aiohttp.CookieJar(unsafe=True)) as client:
-        yield one, client, one.public_url, told
-    await server.close()
+    try:
+        async with aiohttp.ClientSession(cookie_jar=aiohttp.CookieJar(unsafe=True)) as client:
+            yield one, client, one.public_url, told
+    finally:
+        await server.close()
 
 
 @pytest.fixture(autouse=True)
@@ -74,7 +76,8 @@ async def test_the_token_opens_once_and_leaves_a_cookie_that_scripts_cannot_read
 
 
 @pytest.mark.parametrize(
-    "path", ["/", "/?token=", "/?token=wrong", "/?token=%ff", "/ws", "/static/js/textual.js", "/download/x", "/x"]
+    "path",
+    ["/", "/?token=", "/?token=wrong", "/?token=%ff", "/ws", "/page.js", "/static/js/textual.js", "/download/x", "/x"],
 )
 async def test_without_the_token_nothing_is_shown(tmp_path: Path, path: str) -> None:
     async with gate(tmp_path) as (_, client, at, _), client.get(at + path, allow_redirects=False) as answer:
@@ -90,7 +93,10 @@ async def test_a_guessed_cookie_is_none(tmp_path: Path) -> None:
                 assert answer.status == 403
 
 
-@pytest.mark.parametrize("host", ["evil.example", "evil.example:80", "127.0.0.1.evil.example", "", ":", "127.0.0.1:x", "localhost:" + "9" * 6000])
+@pytest.mark.parametrize(
+    "host",
+    ["evil.example", "evil.example:80", "127.0.0.1.evil.example", "", ":", "127.0.0.1:x", "localhost:" + "9" * 6000],
+)
 async def test_another_name_for_this_computer_is_refused(tmp_path: Path, host: str) -> None:
     """A page elsewhere whose name is made to point here (DNS rebinding) gets nothing."""
     async with gate(tmp_path) as (one, client, at, _):
