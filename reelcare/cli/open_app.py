@@ -24,7 +24,8 @@ def open_app(asked: argparse.Namespace) -> int:
     from reelcare.tui.first_frame import FirstFrame
 
     manner = {"system": common.system(asked), "language": common.language(asked)}
-    with FirstFrame(common.where(asked), now=common.now(), **manner) as frame, common.open_register(asked) as register:
+    frame = FirstFrame(common.where(asked), now=common.now(), **manner)
+    with frame, common.open_register(asked, create=not asked.view) as register:
         register.ask_pin = None  # the app asks by itself
         machine = register.machine_id(asked.open_on) if asked.open_on else ""
         if asked.view:

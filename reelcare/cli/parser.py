@@ -267,8 +267,8 @@ def _measure(commands: Any) -> None:
 
 
 def _port(text: str) -> int:
-    if not text.isdigit() or not 1 <= int(text) <= 65535:
-        raise argparse.ArgumentTypeError(f"{text!r}; a number from 1 to 65535 is right")
+    if not (text.isascii() and text.isdigit() and len(text) <= 5 and int(text) <= 65535):
+        raise argparse.ArgumentTypeError(f"{text!r}; a number from 1 to 65535 is right, or 0 for any that is free")
     return int(text)
 
 
@@ -432,7 +432,7 @@ def _care(commands: Any) -> None:
         json=True,
     )
     serve = _command(commands, "serve", "the app in a browser, for a tablet in the yard", _later("serve", "serve"))
-    serve.add_argument("--port", type=_port, default=8765, metavar="N", help="8765 if not said")
+    serve.add_argument("--port", type=_port, default=8765, metavar="N", help="8765 if not said; 0 for any that is free")
     serve.add_argument("--host", default="127.0.0.1", metavar="ADDRESS", help="this computer alone, if not said")
     serve.add_argument("--write", action="store_true", help="allow writing; without, it is to look only")
     doctor = "what could be wrong with this computer, terminal and register, and what to do"

@@ -87,6 +87,10 @@ class Engine:
         """While it lasts, a power cut may lose what was written last: for what can be made again."""
         raise NotImplementedError
 
+    def only_look(self) -> None:
+        """From now on refuse every change; each engine has the database refuse it as well."""
+        self.looks_only = True
+
     def shape(self) -> int:
         """How many steps of the schema this register has taken."""
         raise NotImplementedError

@@ -53,6 +53,8 @@ class Postgres(Engine, pw.PostgresqlDatabase):
         if not self.is_closed() and self.connection().closed:
             self.close()
             self.connect()
+            if self.looks_only:
+                super().execute_sql(_NO_CHANGES)
 
     def execute_sql(self, sql: str, params: Any = None) -> Any:
         """One statement, in the words of this room; after a lost connection, on a new one."""
@@ -81,6 +83,11 @@ class Postgres(Engine, pw.PostgresqlDatabase):
             yield
         finally:
             self.execute_sql("SET synchronous_commit = on")
+
+    def only_look(self) -> None:
+        """From now on refuse every change, here and on the server; after a lost connection on the new one as well."""
+        super().only_look()
+        self.execute_sql(_NO_CHANGES)
 
     def shape(self) -> int:
         """How many steps of the schema this register has taken."""
@@ -123,6 +130,9 @@ class Postgres(Engine, pw.PostgresqlDatabase):
             "SELECT COALESCE(checksum_failures, 0) FROM pg_stat_database WHERE datname = current_database()",
         )
         return [f"the server counted {failed[0][0]} pages with a wrong check sum"] if failed and failed[0][0] else []
+
+
+_NO_CHANGES = "SET default_transaction_read_only = on"
 
 
 def _adapter(driver: Any) -> Any:

@@ -129,8 +129,8 @@ class Register:
         return bool(self.db.looks_only)
 
     def only_look(self) -> None:
-        """From now on nothing is written through this one, whoever asks."""
-        self.db.looks_only = True
+        """From now on nothing is written through this one, whoever asks; the database itself is told so too."""
+        self.db.only_look()
 
     def change(self) -> object:
         """A mark that is another one once another program has written."""
@@ -145,7 +145,8 @@ class Register:
     def beside(self) -> Register:
         """The same register on a connection of its own, for work beside this one's; to be closed by who asked."""
         other = Register(self._named, create=False)
-        other.db.looks_only = self.db.looks_only
+        if self.looks_only:
+            other.only_look()
         return other
 
     def __enter__(self) -> Register:

@@ -62,6 +62,11 @@ class Sqlite(Engine, pw.SqliteDatabase):
         finally:
             self.execute_sql(f"PRAGMA synchronous = {before}")
 
+    def only_look(self) -> None:
+        """From now on refuse every change, here and in SQLite itself."""
+        super().only_look()
+        self.execute_sql("PRAGMA query_only = 1")
+
     def shape(self) -> int:
         """How many steps of the schema this register has taken."""
         return steps.taken(self)

@@ -129,13 +129,18 @@ class Reelcare(App[None]):
 
     def with_person(self, then: Callable[[], Any]) -> None:
         """Go on once it is known who is at the terminal."""
-        if self.register.looks_only:
-            self.tell("Opened to look only: nothing can be written here.", bad=True)
+        if self._only_looks():
             return
         if self.person:
             then()
             return
         self._choose_person(then)
+
+    def _only_looks(self) -> bool:
+        """Whether nothing may be written here; then it is told."""
+        if self.register.looks_only:
+            self.tell("Opened to look only: nothing can be written here.", bad=True)
+        return self.register.looks_only
 
     def _choose_person(self, then: Callable[[], Any] | None = None) -> None:
         from reelcare.tui.widgets.people import ChoosePerson
@@ -181,8 +186,9 @@ class Reelcare(App[None]):
         self.push_screen(Sign(name, "Who is at this terminal?", role=role, pin=True, wrong=wrong), given)
 
     def action_person(self) -> None:
-        """Choose who is at the terminal."""
-        self._choose_person()
+        """Choose who is at the terminal: who would sign what is written."""
+        if not self._only_looks():
+            self._choose_person()
 
     def action_units(self) -> None:
         """Change between metric and US customary units."""

@@ -43,6 +43,18 @@ def test_nothing_written_can_be_changed_removed_or_replaced(yard: Any) -> None:
 
 
 @on_a_server
+def test_to_look_only_the_server_refuses_too_even_on_a_new_connection(register: Register) -> None:
+    register.only_look()
+    statement = "INSERT INTO about (name, value) VALUES ('x', 'y')"
+    with pytest.raises(peewee.PeeweeException, match="read-only transaction"):
+        register.db.execute_sql(statement)
+    register.db.connection().close()  # as a lost one is
+    assert not schema.rows(register.db, "SELECT 1 FROM about WHERE name = 'x'")
+    with pytest.raises(peewee.PeeweeException, match="read-only transaction"):
+        register.db.execute_sql(statement)
+
+
+@on_a_server
 def test_tables_and_columns_are_those_of_a_file(register: Register, tmp_path: Path) -> None:
     with Register(tmp_path / "f.db") as file:
         for table in (*copies.TABLES, "about"):

@@ -1,8 +1,10 @@
 """A headless browser driven by its own protocol (Chrome DevTools Protocol) over a socket of aiohttp."""
 
 import asyncio
+import base64
 import itertools
 import json
+import re
 import shutil
 import tempfile
 from collections.abc import AsyncIterator
@@ -24,8 +26,15 @@ def program() -> str | None:
     return next((found for name in PROGRAMS if (found := shutil.which(name))), None)
 
 
+def plain(drawn: bytes) -> str:
+    """What a terminal was sent, without what steers it."""
+    return re.sub(
+        r"\x1b(\[[0-?]*[ -/]*[@-~]|\][^\x07\x1b]*(\x07|\x1b\\)|[@-Z\\^_])", "", drawn.decode("utf-8", "replace")
+    )
+
+
 class Browser:
-    """One page of a browser; `asked` are the addresses that it asked for."""
+    """One page of a browser; `asked` are the addresses that it asked for, `drawn` what its socket brought."""
 
     def __init__(self, socket: aiohttp.ClientWebSocketResponse) -> None:
         self._socket = socket
@@ -33,6 +42,8 @@ class Browser:
         self._answers: dict[int, asyncio.Future[Any]] = {}
         self.asked: list[str] = []
         self.said: list[str] = []
+        self.drawn = b""
+        self._more = asyncio.Event()
         self._reader = asyncio.create_task(self._read())
 
     async def _read(self) -> None:
@@ -44,6 +55,9 @@ class Browser:
                 self.asked.append(told["params"]["request"]["url"])
             elif told["method"] == "Network.webSocketCreated":
                 self.asked.append(told["params"]["url"])
+            elif told["method"] == "Network.webSocketFrameReceived" and told["params"]["response"]["opcode"] == 2:
+                self.drawn += base64.b64decode(told["params"]["response"]["payloadData"])
+                self._more.set()
             elif told["method"] == "Log.entryAdded":
                 self.said.append(told["params"]["entry"]["text"])
 
@@ -68,6 +82,16 @@ class Browser:
         raise AssertionError(
             f"{script}: not within {seconds} s; the page: {await self.value('document.body.innerText')}"
         )
+
+    async def shows(self, says: str, seconds: float = 30) -> None:
+        """Wait until the app in the page has drawn this."""
+        while says not in plain(self.drawn):
+            self._more.clear()
+            try:
+                await asyncio.wait_for(self._more.wait(), seconds)
+            except TimeoutError:
+                page = await self.value("document.body.innerText")
+                raise AssertionError(f"{says!r}: not drawn; the page: {page}; {plain(self.drawn)[-500:]}") from None
 
     async def key(self, text: str) -> None:
         """A key that writes a sign."""

@@ -1,10 +1,12 @@
 """The app in a browser: who has the address is let in, once; nobody else sees or drives anything."""
 
 import asyncio
+import os
+import signal
+import socket as sockets
 import sys
 from collections.abc import AsyncIterator
 from contextlib import asynccontextmanager
-from datetime import UTC, datetime
 from pathlib import Path
 from typing import Any
 
@@ -12,44 +14,53 @@ import aiohttp
 import pytest
 from aiohttp.test_utils import TestServer
 
-from reelcare.register.demo import build
-from reelcare.register.register import Register
 from reelcare.tui import serve
 from reelcare.tui.serve import COOKIE, Gate
-from tests.tui.browser import browser, program
 
-
-@pytest.fixture(autouse=True)
-def _impatient(monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr(serve, "PATIENCE", 0.1)
+DEAF = """
+import os, time
+body = str(os.getpid()).encode()
+os.write(1, b"__GANGLION__\\n" + b"D" + len(body).to_bytes(4, "big") + body)
+time.sleep(600)
+"""
+"""A program in the app's place: it says its number as a browser would be told, and hears nothing."""
 
 
 @asynccontextmanager
 async def gate(tmp_path: Path, **more: Any) -> AsyncIterator[tuple[Gate, aiohttp.ClientSession, str, list[str]]]:
     """A server that runs something harmless in place of the app, and a client without cookies of its own."""
     told: list[str] = []
-    one = Gate("127.0.0.1", 0, writes=False, options=[], tell=told.append)
-    one.command = f"exec {sys.executable} -c 'import time; time.sleep(60)'"
+    one = Gate(more.pop("host", "127.0.0.1"), 0, writes=False, options=[], tell=told.append)
+    one.words = (sys.executable, "-c", DEAF)
     for name, value in more.items():
         setattr(one, name, value)
     server = TestServer(await one._make_app(), host="127.0.0.1")
     await server.start_server()
     one.port = server.port or 0
     one.public_url = f"http://127.0.0.1:{one.port}"
-    async with aiohttp.ClientSession(cookie_jar=aiohttp.CookieJar(unsafe=True)) as client:
-        yield one, client, one.public_url, told
-    await server.close()
+    try:
+        async with aiohttp.ClientSession(cookie_jar=aiohttp.CookieJar(unsafe=True)) as client:
+            yield one, client, one.public_url, told
+    finally:
+        await server.close()
+
+
+@pytest.fixture(autouse=True)
+def _no_grace(monkeypatch: pytest.MonkeyPatch) -> None:
+    """What hears nothing is not waited for."""
+    monkeypatch.setattr(serve, "GRACE", 0.01)
 
 
 async def test_the_token_opens_once_and_leaves_a_cookie_that_scripts_cannot_read(tmp_path: Path) -> None:
     async with gate(tmp_path) as (one, client, at, told):
         address = one.address
         async with client.get(address, allow_redirects=False) as answer:
-            assert answer.status == 303
+            assert answer.status == 200
             cookie = answer.headers["Set-Cookie"]
             assert "HttpOnly" in cookie
             assert "SameSite=Strict" in cookie
-            assert answer.headers["Location"] == "/"
+            assert answer.headers["Cache-Control"] == "no-store"
+            assert "token" not in await answer.text()
         async with client.get(at) as answer:
             assert answer.status == 200
             page = await answer.text()
@@ -65,7 +76,8 @@ async def test_the_token_opens_once_and_leaves_a_cookie_that_scripts_cannot_read
 
 
 @pytest.mark.parametrize(
-    "path", ["/", "/?token=", "/?token=wrong", "/ws", "/static/js/textual.js", "/download/x", "/x"]
+    "path",
+    ["/", "/?token=", "/?token=wrong", "/?token=%ff", "/ws", "/page.js", "/static/js/textual.js", "/download/x", "/x"],
 )
 async def test_without_the_token_nothing_is_shown(tmp_path: Path, path: str) -> None:
     async with gate(tmp_path) as (_, client, at, _), client.get(at + path, allow_redirects=False) as answer:
@@ -74,11 +86,17 @@ async def test_without_the_token_nothing_is_shown(tmp_path: Path, path: str) -> 
 
 
 async def test_a_guessed_cookie_is_none(tmp_path: Path) -> None:
-    async with gate(tmp_path) as (_, client, at, _), client.get(at, cookies={COOKIE: "guessed"}) as answer:
-        assert answer.status == 403
+    async with gate(tmp_path) as (one, client, at, _):
+        assert one.cookie == f"{COOKIE}-{one.port}"
+        for guess in ("guessed", "\udcff", ""):
+            async with client.get(at, headers={"Cookie": f"{one.cookie}={guess}"}) as answer:
+                assert answer.status == 403
 
 
-@pytest.mark.parametrize("host", ["evil.example", "evil.example:80", "127.0.0.1.evil.example", ""])
+@pytest.mark.parametrize(
+    "host",
+    ["evil.example", "evil.example:80", "127.0.0.1.evil.example", "", ":", "127.0.0.1:x", "localhost:" + "9" * 6000],
+)
 async def test_another_name_for_this_computer_is_refused(tmp_path: Path, host: str) -> None:
     """A page elsewhere whose name is made to point here (DNS rebinding) gets nothing."""
     async with gate(tmp_path) as (one, client, at, _):
@@ -88,7 +106,7 @@ async def test_another_name_for_this_computer_is_refused(tmp_path: Path, host: s
             assert answer.status == 403
 
 
-@pytest.mark.parametrize("origin", ["http://evil.example", "null", "https://127.0.0.1", None])
+@pytest.mark.parametrize("origin", ["http://evil.example", "null", "https://127.0.0.1", "http://127.0.0.1:1", None])
 async def test_a_socket_from_another_page_is_refused(tmp_path: Path, origin: str | None) -> None:
     async with gate(tmp_path) as (one, client, at, _):
         async with client.get(one.address):
@@ -100,24 +118,6 @@ async def test_a_socket_from_another_page_is_refused(tmp_path: Path, origin: str
             assert not socket.closed
 
 
-async def test_the_app_of_a_browser_ends_with_its_socket(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    sessions: list[serve.Session] = []
-    start = serve.Session.start
-
-    async def started(self: serve.Session, width: int, height: int) -> None:
-        sessions.append(self)
-        await start(self, width, height)
-
-    monkeypatch.setattr(serve.Session, "start", started)
-    async with gate(tmp_path) as (one, client, at, _):
-        async with client.get(one.address):
-            pass
-        async with client.ws_connect(f"{at}/ws?width=99999&height=x", origin=at):
-            pass
-        while not sessions or sessions[0]._process is None or sessions[0]._process.returncode is None:
-            await asyncio.sleep(0.01)  # it ends within its patience
-
-
 async def test_no_more_sessions_than_can_be_served(tmp_path: Path) -> None:
     async with gate(tmp_path, _running=8) as (one, client, at, _):
         async with client.get(one.address):
@@ -127,35 +127,89 @@ async def test_no_more_sessions_than_can_be_served(tmp_path: Path) -> None:
         assert refused.value.status == 503
 
 
+async def test_through_a_tunnel_the_port_is_another_and_the_page_asks_there(tmp_path: Path) -> None:
+    """`ssh -L 9000:127.0.0.1:8765`: the browser knows 9000 alone. A page on another port is still another page."""
+    async with gate(tmp_path) as (one, client, at, _):
+        async with client.get(one.address):
+            pass
+        there = {"Host": "localhost:9000"}
+        async with client.get(at, headers=there) as answer:
+            page = await answer.text()
+            assert 'url="ws://localhost:9000/ws"' in page
+            assert "http://" not in page
+            assert "connect-src 'self' ws://localhost:9000;" in answer.headers["Content-Security-Policy"]
+        with pytest.raises(aiohttp.WSServerHandshakeError):
+            await client.ws_connect(f"{at}/ws", origin="http://localhost:9001", headers=there)
+        async with client.ws_connect(f"{at}/ws", origin="http://localhost:9000", headers=there) as socket:
+            assert not socket.closed
+
+
+async def test_where_others_reach_it_only_its_own_name_and_port_will_do(tmp_path: Path) -> None:
+    async with gate(tmp_path, host="Shop.example") as (one, client, at, _):
+        for host, status in (("shop.example", 200), ("localhost", 403), ("other.example", 403)):
+            async with client.get(at, params={"token": one._token}, headers={"Host": f"{host}:{one.port}"}) as answer:
+                assert answer.status == status, host
+        async with client.get(at, params={"token": one._token}, headers={"Host": "shop.example"}) as answer:
+            assert answer.status == 403  # that is port 80
+
+
+async def test_a_session_ends_with_its_socket_even_where_the_app_hears_nothing(tmp_path: Path) -> None:
+    async with gate(tmp_path) as (one, client, at, _):
+        async with client.get(one.address):
+            pass
+        async with client.ws_connect(f"{at}/ws", origin=at) as socket:
+            number = int(await socket.receive_bytes())
+            os.kill(number, 0)  # it is there
+            assert one._running == 1
+        while one._running:
+            await asyncio.sleep(0)
+        with pytest.raises(ProcessLookupError):
+            os.kill(number, 0)
+
+
+async def test_sessions_end_with_the_server(tmp_path: Path) -> None:
+    async with gate(tmp_path) as (one, client, at, _):
+        async with client.get(one.address):
+            pass
+        socket = await client.ws_connect(f"{at}/ws", origin=at)
+        number = int(await socket.receive_bytes())
+    with pytest.raises(ProcessLookupError):
+        os.kill(number, 0)
+
+
+async def test_the_page_is_told_when_the_app_has_ended(tmp_path: Path) -> None:
+    async with gate(tmp_path, words=(sys.executable, "-c", "pass")) as (one, client, at, _):
+        async with client.get(one.address):
+            pass
+        async with client.ws_connect(f"{at}/ws", origin=at) as socket:
+            assert (await socket.receive()).type == aiohttp.WSMsgType.CLOSE
+
+
+async def test_no_address_is_told_where_nobody_listens() -> None:
+    with sockets.socket() as taken:
+        taken.bind(("127.0.0.1", 0))
+        taken.listen()
+        told: list[str] = []
+        one = Gate("127.0.0.1", taken.getsockname()[1], writes=False, options=[], tell=told.append)
+        with pytest.raises(OSError, match="in use"):
+            await one._until_stopped()
+    assert not told
+
+
+async def test_a_signal_stops_it_without_a_word_more() -> None:
+    told: list[str] = []
+
+    def stop(says: str) -> None:
+        told.append(says)
+        os.kill(os.getpid(), signal.SIGTERM)  # as soon as it listens
+
+    await Gate("127.0.0.1", 0, writes=False, options=[], tell=stop)._until_stopped()
+    [says] = told
+    assert "127.0.0.1:0/" not in says  # the port is the one that it was given
+
+
 def test_the_command_looks_only_and_names_no_register() -> None:
     one = Gate("127.0.0.1", 8765, writes=False, options=["--units", "us"], tell=print)
-    assert one.command.endswith(" -m reelcare --units us --view")
-    assert "--view" not in Gate("127.0.0.1", 8765, writes=True, options=[], tell=print).command
+    assert one.words[1:] == ("-m", "reelcare", "--units", "us", "--view")
+    assert "--view" not in Gate("127.0.0.1", 8765, writes=True, options=[], tell=print).words
     assert Gate("::1", 8765, writes=True, options=[], tell=print).public_url == "http://[::1]:8765"
-
-
-@pytest.mark.long
-@pytest.mark.skipif(program() is None, reason="no browser is here")
-async def test_a_browser_shows_the_yard_asks_nobody_else_and_may_only_look(tmp_path: Path) -> None:
-    path = tmp_path / "demo.db"
-    with Register(path) as register:
-        build(register, datetime.now(UTC))
-    server = await asyncio.create_subprocess_exec(
-        sys.executable, "-m", "reelcare", "--register", str(path), "serve", "--port", "18765",
-        stderr=asyncio.subprocess.PIPE,
-    )  # fmt: skip
-    assert server.stderr is not None
-    told = ""
-    while "token=" not in told:
-        told = (await server.stderr.readline()).decode()
-    try:
-        async with browser() as one:
-            await one.do("Page.navigate", url=told.rpartition(": ")[2].strip())
-            await one.until("document.body.classList.contains('-first-byte')")
-            assert {address.split("/")[2] for address in one.asked} == {"127.0.0.1:18765"}
-            listed = Path("/proc").glob("[0-9]*/cmdline")
-            assert not any(b"token" in one.read_bytes() for one in listed if one.exists())
-            assert not [text for text in one.said if "refused" in text.lower() or "violates" in text.lower()]
-    finally:
-        server.terminate()
-        await server.wait()

@@ -4,6 +4,7 @@ import asyncio
 import threading
 from typing import Any
 
+import peewee
 import pytest
 
 from reelcare.core import entries as e
@@ -23,7 +24,7 @@ async def test_no_key_of_the_yard_writes_where_one_may_only_look(drive: Any, reg
     before = count(register)
     async with drive() as driver:
         assert "to look only" in str(driver.app.screen.query_one("#head").render())
-        for key in ("w", "r", "f", "enter"):
+        for key in ("w", "r", "f", "enter", "p"):
             await driver.keys(key)
             assert len(driver.app.screen_stack) == 1, key
         assert "look only" in str([one.message for one in driver.app._notifications])
@@ -46,6 +47,29 @@ def test_the_door_itself_refuses(register: Any) -> None:
         with pytest.raises(NotAllowed, match="opened to look only"):
             write()
     assert count(register) == before
+
+
+def test_the_database_refuses_where_the_door_is_passed_by(register: Any) -> None:
+    register.only_look()
+    before = count(register)
+    statement = "INSERT INTO about (name, value) VALUES ('x', 'y')"
+    for one in (register, register.beside()):
+        with pytest.raises(peewee.PeeweeException, match="readonly"):
+            one.db.execute_sql(statement)
+    assert count(register) == before
+
+
+async def test_in_ascii_what_was_typed_stays_what_it_is(drive: Any, register: Any) -> None:
+    async with drive(ascii=True) as driver:
+        await driver.keys("p", "c", "f")
+        await driver.keys("tab")
+        before = count(register)
+        for sign in "Cañón":
+            await driver.pilot.press(sign)
+        fields = driver.app.focused
+        assert getattr(fields, "value", getattr(fields, "text", "")) == "Cañón"
+        assert "Canon" in drawn_text(driver.app)
+        assert count(register) == before
 
 
 async def test_it_opens_on_a_machine(register: Any) -> None:

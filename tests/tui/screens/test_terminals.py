@@ -1,0 +1,105 @@
+"""Poor terminals and thin lines: what really reaches a terminal, byte by byte, when the program itself is run."""
+
+import importlib
+import pkgutil
+import re
+import subprocess
+import sys
+from pathlib import Path
+from typing import Any
+
+import pytest
+from textual.screen import Screen
+
+import reelcare.tui
+from tests.tui.terminal import run
+
+COLOUR = re.compile(rb"\x1b\[([0-9;]*)m")
+"""ECMA-48, 8.3.117 (SGR): 30-37 and 40-47 are the eight colours; 90-97 and 100-107, as aixterm has them, the bright
+ones; 38 and 48 begin a colour of 256 or of all (ITU-T T.416)."""
+
+
+def opened(path: Path, *words: str, **more: str) -> bytes:
+    """What the app writes from its start until it is left, with a row down and the due list between."""
+    keys = ((b"Walk-round", b"\x1b[B"), (b"T02", b"d"), (b"overdue, ", b"q"))
+    seen, code = run(["-m", "reelcare", "--register", str(path), *words], keys=keys, **more)
+    assert code == 0, seen[-2000:]
+    return seen
+
+
+def odd(seen: bytes) -> bytes:
+    return bytes(sorted({one for one in seen if one > 0x7F}))
+
+
+def many_colours(seen: bytes) -> bool:
+    return any({"38", "48"}.intersection(one.decode().split(";")) for one in COLOUR.findall(seen))
+
+
+def test_as_usual_there_are_signs_and_colours_which_is_what_the_others_are_held_against(register: Any) -> None:
+    seen = opened(register.path)
+    assert odd(seen)
+    assert many_colours(seen)
+
+
+@pytest.mark.parametrize(
+    ("words", "more"), [(["--ascii"], {}), ([], {"REELCARE_ASCII": "1"})], ids=["word", "variable"]
+)
+def test_in_ascii_no_other_byte_reaches_the_terminal(register: Any, words: list[str], more: dict[str, str]) -> None:
+    assert not odd(opened(register.path, *words, **more))
+
+
+@pytest.mark.parametrize(("words", "more"), [(["--slow"], {}), ([], {"REELCARE_SLOW": "1"})], ids=["word", "variable"])
+def test_over_a_thin_line_there_are_sixteen_colours(register: Any, words: list[str], more: dict[str, str]) -> None:
+    seen = opened(register.path, *words, **more)
+    assert COLOUR.search(seen)
+    assert not many_colours(seen)
+
+
+def screens() -> set[str]:
+    """Every screen of the terminal room that is not there for others to be made of."""
+    found: set[type[Screen[Any]]] = set()
+    for module in pkgutil.walk_packages(reelcare.tui.__path__, "reelcare.tui."):
+        for one in vars(importlib.import_module(module.name)).values():
+            if isinstance(one, type) and issubclass(one, Screen) and one.__module__.startswith("reelcare."):
+                found.add(one)
+    return {one.__name__ for one in found if not any(other is not one and issubclass(other, one) for other in found)}
+
+
+@pytest.mark.long
+def test_in_ascii_no_other_byte_reaches_the_terminal_on_any_screen(register: Any, tmp_path: Path) -> None:
+    register.db.execute_sql("PRAGMA wal_checkpoint(TRUNCATE)")
+    visited = tmp_path / "seen"
+    seen, code = run(["-m", "tests.tui.tour", str(register.path), str(visited), "ascii"], size=(40, 120))
+    assert code == 0, seen[-2000:]
+    assert screens() - set(visited.read_text().split()) == set()
+    assert not odd(seen)
+    assert b"Canon ! ??" in seen  # what was typed is shown as well as ASCII can
+
+
+@pytest.mark.parametrize("words", [[], ["--view"], ["demo"], ["--ascii", "--slow"]], ids=" ".join)
+def test_a_terminal_that_obeys_nothing_is_told_of_the_commands_and_sent_no_escapes(
+    register: Any, words: list[str]
+) -> None:
+    seen, code = run(["-m", "reelcare", "--register", str(register.path), *words], TERM="dumb")
+    assert code == 2
+    assert seen.isascii()
+    assert re.fullmatch(rb"reelcare: the app needs a terminal; every task has a command too: [^\x1b]*\r\n", seen)
+
+
+def test_without_a_terminal_it_is_told_too(register: Any) -> None:
+    told = subprocess.run(
+        [sys.executable, "-m", "reelcare", "--register", str(register.path)],
+        stdin=subprocess.DEVNULL, capture_output=True, check=False,
+    )  # fmt: skip
+    assert (told.returncode, told.stdout) == (2, b"")
+    assert told.stderr.count(b"\n") == 1
+    assert b"\x1b" not in told.stderr
+
+
+def test_to_look_only_makes_no_register(tmp_path: Path) -> None:
+    path = tmp_path / "none.db"
+    seen, code = run(["-m", "reelcare", "--view", "--register", str(path)])
+    assert code == 3
+    assert b"no such register" in seen
+    assert b"\x1b" not in seen
+    assert not list(tmp_path.iterdir())

@@ -1,0 +1,102 @@
+"""A way through all screens in a real terminal: `python -m tests.tui.tour REGISTER SEEN [ascii] [slow]`.
+
+For each hand of the pictures, and a few more, a fresh app is opened on a copy of the register, and left. The names of
+the screens that were shown are written into the file SEEN.
+"""
+
+import asyncio
+import shutil
+import sys
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import Any
+
+import textual.app
+import textual.pilot
+
+from reelcare.register import pins
+from reelcare.register.register import Register
+from reelcare.tui.app import Manner, Reelcare
+from tests.tui.conftest import settled
+from tests.tui.screens import test_pictures
+from tests.tui.screens.conftest import Clock, Driver
+
+
+@dataclass
+class Tourist(Driver):
+    """A driver that keeps which screens it was on."""
+
+    seen: set[str] = field(default_factory=set)
+
+    async def keys(self, *keys: str) -> None:
+        """Press keys, and look around after each."""
+        for key in keys:
+            await super().keys(key)
+            self.seen.add(type(self.app.screen).__name__)
+
+
+async def choose(driver: Any) -> None:
+    """Another sheet."""
+    await test_pictures.to(driver, "T01", "c", "o")
+
+
+async def ask(driver: Any) -> None:
+    """Why an entry is taken back."""
+    await test_pictures.book(driver)
+    await driver.keys("x")
+
+
+async def sign(driver: Any) -> None:
+    """Who has a PIN."""
+    pins.put(driver.app.register, "Marta", "739104", by="Marta")
+    await driver.keys("p", "a")
+
+
+async def palette(driver: Any) -> None:
+    """The framework's own list of all that can be done."""
+    await driver.keys("ctrl+p", "r")
+
+
+async def told(driver: Any) -> None:
+    """What somebody typed, with signs of its own."""
+    await driver.keys("slash")
+    driver.app.tell("Cañón ▲ 水")
+    await driver.type("t")
+
+
+HANDS = [*test_pictures.SCREENS, choose, ask, sign, palette, told]
+
+
+def visit(path: Path, hand: Any, seen: set[str], manner: Manner) -> None:
+    """One hand, on a copy of its own."""
+    copy = path.with_name(f"{hand.__name__}.db")
+    shutil.copy(path, copy)
+    with Register(copy) as register:
+        clock = Clock()
+        app = Reelcare(register, manner=manner, clock=clock)
+
+        async def walk(pilot: Any) -> None:
+            await pilot.pause()
+            driver = Tourist(app, pilot, clock)
+            await hand(driver)
+            seen.update(driver.seen)
+            app.refresh(repaint=True, layout=True)
+            await pilot.pause()
+            app.exit()
+
+        app.run(auto_pilot=walk)
+
+
+def main() -> None:
+    """Visit all."""
+    textual.app.wait_for_idle = textual.pilot.wait_for_idle = settled  # type: ignore[attr-defined,assignment]
+    path, seen = Path(sys.argv[1]), set[str]()
+    manner = Manner(ascii="ascii" in sys.argv, slow="slow" in sys.argv)
+    asyncio.set_event_loop(asyncio.new_event_loop())
+    for hand in HANDS:
+        visit(path, hand, seen, manner)
+    Path(sys.argv[2]).write_text("\n".join(sorted(seen)))
+
+
+if __name__ == "__main__":
+    main()
