@@ -324,6 +324,8 @@ def _make_empty(path: Path) -> None:
         with contextlib.suppress(FileExistsError):
             # where another process made it in the same moment, ours is thrown away
             files.settle(building, path)
+    except OSError as why:
+        raise CannotWrite(f"{path}: cannot be made here ({why.strerror})") from None
     finally:
         building.unlink(missing_ok=True)
 

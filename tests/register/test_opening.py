@@ -1,5 +1,6 @@
 """Opening: what is not a register of ours is refused in one line and left byte for byte as it was."""
 
+import errno
 import os
 import signal
 import sqlite3
@@ -9,6 +10,7 @@ from pathlib import Path
 
 import pytest
 
+from reelcare import files
 from reelcare.register import proving, schema, steps
 from reelcare.register.errors import Busy, CannotWrite, NotThere, NotWhole, RegisterError
 from reelcare.register.register import Register
@@ -173,3 +175,15 @@ def test_killing_it_in_the_middle_of_a_walk_round_loses_no_acknowledged_answer(t
         assert answers[: len(told)] == told
         assert len(answers) <= len(told) + 1
         assert proving.prove(register).whole
+
+
+def test_a_disk_that_fails_under_a_new_register_is_told_and_leaves_none(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def fail(_: int) -> None:
+        raise OSError(errno.EIO, os.strerror(errno.EIO))
+
+    monkeypatch.setattr(files.os, "fsync", fail)
+    with pytest.raises(CannotWrite, match=r"new\.db: cannot be made here \(Input/output error\)"):
+        Register(tmp_path / "new.db")
+    assert list(tmp_path.iterdir()) == []
