@@ -52,6 +52,16 @@ class Sqlite(Engine, pw.SqliteDatabase):
         super().__init__(uri or str(path), autoconnect=False, lock_type="IMMEDIATE", timeout=5, **more)
         self.where = str(path)
 
+    def rollback(self) -> None:
+        """Take back what is not committed.
+
+        A disk that is full or fails makes the engine take it back by itself; to ask it again then is an error, which
+        would be told in the place of what went wrong.
+        """
+        if not self.is_closed() and not self.connection().in_transaction:
+            return
+        super().rollback()
+
     @contextlib.contextmanager
     def hurried(self) -> Iterator[None]:
         """While it lasts, commits are not waited for (NORMAL)."""

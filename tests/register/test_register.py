@@ -11,7 +11,7 @@ import pytest
 
 from reelcare.core import entries as e
 from reelcare.register import copies, people, proving, reading, schema
-from reelcare.register.errors import NotAllowed, Refused
+from reelcare.register.errors import CannotWrite, NotAllowed, Refused
 from reelcare.register.register import Draft, Register
 from tests.register.conftest import let_be_changed
 from tests.servers import in_a_file
@@ -92,6 +92,25 @@ def test_a_commit_is_as_durable_as_the_engine_can_make_it(register: Register) ->
     }
     assert asked == {"journal_mode": "wal", "synchronous": 2, "mmap_size": 0}
     assert register.path.stat().st_mode & 0o077 == 0
+
+
+@in_a_file
+def test_a_commit_that_the_disk_refuses_is_told_as_such_and_the_next_one_goes_through(yard: Any) -> None:
+    """The system itself refuses: no file of this process may grow."""
+    resource = pytest.importorskip("resource")
+    log = Path(f"{yard.register.path}-wal")
+    before = proving.prove(yard.register).entries
+    limits = resource.getrlimit(resource.RLIMIT_FSIZE)
+    resource.setrlimit(resource.RLIMIT_FSIZE, (log.stat().st_size, limits[1]))
+    try:
+        with pytest.raises(CannotWrite, match="the disk failed; nothing was saved"):
+            yard.add(e.Fault(part="hose", says="scuffed"))
+    finally:
+        resource.setrlimit(resource.RLIMIT_FSIZE, limits)
+    assert proving.prove(yard.register).entries == before
+    yard.add(e.Fault(part="hose", says="scuffed"))
+    proof = proving.prove(yard.register)
+    assert (proof.whole, proof.entries) == (True, before + 1)
 
 
 @in_a_file
