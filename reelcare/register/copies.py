@@ -52,6 +52,8 @@ def copy(register: Register, to: Path | str, progress: Progress = quietly) -> tu
             files.settle(building, path)
         except FileExistsError:
             raise Refused(f"{path}: exists already; name another file") from None
+        except OSError as why:
+            raise CannotWrite(f"{path}: cannot be made here ({why.strerror})") from None
     finally:
         for left in (building, *(building.with_name(building.name + end) for end in ("-wal", "-shm", "-journal"))):
             left.unlink(missing_ok=True)

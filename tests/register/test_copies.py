@@ -1,5 +1,7 @@
 """Copies: whole, private, alone, never over another file; and those that are kept by age."""
 
+import errno
+import os
 import threading
 from datetime import UTC, date, datetime, timedelta
 from pathlib import Path
@@ -9,6 +11,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from reelcare import files
 from reelcare.core import entries as e
 from reelcare.register import copies, schema
 from reelcare.register.errors import CannotWrite, NotWhole, Refused
@@ -36,6 +39,18 @@ def test_no_file_is_written_over(yard: Any, tmp_path: Path) -> None:
     assert (tmp_path / "copy.db").read_text() == "mine"
     with pytest.raises(CannotWrite):
         copies.copy(yard.register, tmp_path / "no such folder" / "copy.db")
+
+
+def test_a_disk_that_fails_under_a_copy_is_told_and_leaves_none(
+    yard: Any, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def fail(_: int) -> None:
+        raise OSError(errno.EIO, os.strerror(errno.EIO))
+
+    monkeypatch.setattr(files.os, "fsync", fail)
+    with pytest.raises(CannotWrite, match=r"copy\.db.*: cannot be made here \(Input/output error\)"):
+        copies.copy(yard.register, tmp_path / "copy.db")
+    assert list(tmp_path.glob("*copy*")) == []
 
 
 def test_a_register_that_is_not_whole_gives_no_copy(yard: Any, tmp_path: Path) -> None:
