@@ -1,32 +1,33 @@
-"""Makes the calls of a writer to its disk fail, one after the other: each is told, nothing is lost or half there.
+"""Makes the calls of a command to its disk fail, one after the other: each is told, nothing is lost or half there.
 
 `python -m tests.ordeal.failing [COUNT]`
 
-Each command is run again and again; the first time its first write fails, then its second, and so on until one run
-meets no failure (or COUNT is reached): so for writing, syncing, cutting and naming, with a disk that fails and one that
-is full. A command must say in one line that it did not succeed, and exit so; what it says it did must be there; the
-register must prove whole; no file may be left half made.
+Each command runs once with its system calls logged; that says which of them touch the folder of the register, those to
+files that have no name yet among them. Then it runs again for each of these (COUNT at most for one kind), and that one
+call fails: writing, syncing, cutting, naming and opening, with a disk that fails and one that is full. A command must
+end with an exit code that says so, in one line; what it says it did must be there, and what it says it did not do must
+not; the register must prove whole; a file that is left under its name must be whole, and no other may be left.
 """
 
 from __future__ import annotations
 
-import os
-import re
+import contextlib
 import shutil
 import sqlite3
 import subprocess
 import sys
 import tempfile
-from dataclasses import dataclass, field
+from collections.abc import Iterable
 from datetime import UTC, datetime
 from io import FileIO
 from pathlib import Path
 
 from reelcare.core import entries as e
-from reelcare.register import people, schema
-from reelcare.register.errors import RegisterError
+from reelcare.register import carry, people, schema, steps
+from reelcare.register.errors import NotWhole, RegisterError
 from reelcare.register.proving import prove
 from reelcare.register.register import Register
+from tests.ordeal.traced import Result, numbers, spread, touches, traced
 
 FAILURES = (
     ("pwrite64", "EIO"), ("pwrite64", "ENOSPC"), ("write", "EIO"), ("write", "ENOSPC"), ("fdatasync", "EIO"),
@@ -38,132 +39,144 @@ COMMANDS: dict[str, tuple[str, ...]] = {
     "carry out": ("carry", "out", "{folder}/out.carry"),
     "report": ("report", "due", "{folder}/due.html"),
 }
-CLOSED_LATE = ("register.db", "register.db-wal", "register.db-shm", "register.db.heads", "register.db-journal")
+Digests = tuple[tuple[str, str], ...]
+OF_A_REGISTER = ("register.db", "register.db-wal", "register.db-shm", "register.db.heads", "register.db-journal")
 
 
-@dataclass
-class Result:
-    """What was found: commands run with a failure, and the ways in which one must not end."""
-
-    run: int = 0
-    silent: list[str] = field(default_factory=list)
-    lost: list[str] = field(default_factory=list)
-    damaged: list[str] = field(default_factory=list)
-    left: list[str] = field(default_factory=list)
-    rude: list[str] = field(default_factory=list)
-
-    @property
-    def bad(self) -> list[str]:
-        """All that must not be."""
-        return [*self.silent, *self.lost, *self.damaged, *self.left, *self.rude]
-
-
-def main(most: int = 400, commands: tuple[str, ...] = tuple(COMMANDS), failures: object = FAILURES) -> Result:
-    """Run each command with each failure at each of its calls, `most` of them at most for one pair."""
+def main(most: int = 400, commands: Iterable[str] = COMMANDS, failures: Iterable[tuple[str, str]] = FAILURES) -> Result:
+    """Run each command with each failure at each of its calls; at `most` of them, spread evenly, for one pair."""
     result = Result()
     with tempfile.TemporaryDirectory() as place:
         folder = Path(place).resolve()
         first = folder / "first"
         first.mkdir()
-        _begin(first / "register.db")
+        result.begun = _begin(first / "register.db")
         for name in commands:
-            for call, error in failures:  # type: ignore[attr-defined]  # pairs
-                for number in range(1, most + 1):
-                    if not _once(result, name, call, error, number, first, folder / "at"):
-                        break
+            calls = sorted({call for call, _ in failures})
+            touching = numbers(_run(name, first, folder / "at", f"trace={','.join(calls)}")[1], folder / "at")
+            for call, error in failures:
+                for number in spread(touching.get(call, []), most):
+                    _once(result, name, (call, error, number), first, folder / "at")
     return result
 
 
-def _begin(path: Path) -> None:
+def _begin(path: Path) -> int:
+    """Make a register that a command can write into; how many entries it has."""
     now = datetime(2026, 5, 1, 5, tzinfo=UTC)
     with Register(path) as register:
         people.enrol(register, "Ann", "supervisor", by="Ann", now=now)
         register.add(e.Carded(card={"tag": "R1"}), by="Ann", now=now)
+    return _whole(path)[0]
 
 
-def _once(result: Result, name: str, call: str, error: str, number: int, first: Path, at: Path) -> bool:
-    """Run a command with one call failing; whether there was a call to fail."""
+def _run(name: str, first: Path, at: Path, *ways: str) -> tuple[subprocess.CompletedProcess[str], list[str]]:
+    """Run a command on a fresh copy of the folder while strace looks on; how it ended, and its calls."""
     shutil.rmtree(at, ignore_errors=True)
     shutil.copytree(first, at)
-    path, log = at / "register.db", at.parent / "log"
-    words = [one.format(folder=at) for one in COMMANDS[name]]
-    # only what touches this folder fails: that the program's own modules cannot be read is another matter
-    told = subprocess.run(
-        ["strace", "-f", "-qq", "-o", log, *_paths(at, words), "-e", f"trace={call}",
-         "-e", f"inject={call}:error={error}:when={number}",
-         sys.executable, "-m", "reelcare", "--register", str(path), *words],
-        capture_output=True, text=True, env={**os.environ, "PYTHONDONTWRITEBYTECODE": "1", "TZ": "UTC"}, check=False,
-    )  # fmt: skip
-    if "(INJECTED)" not in log.read_text("utf-8", "replace"):
-        return False
+    return traced(at.parent / "log", at / "register.db", [one.format(folder=at) for one in COMMANDS[name]], *ways)
+
+
+def _once(result: Result, name: str, failing: tuple[str, str, int], first: Path, at: Path) -> None:
+    call, error, number = failing
+    told, lines = _run(name, first, at, f"trace={call}", f"inject={call}:error={error}:when={number}")
+    failed = [line for line in lines if "(INJECTED)" in line and touches(line, at)]
+    assert failed, f"{name}: {call} {number} was another call this time: the command does not do the same each time"
     result.run += 1
-    _judge(result, f"{name}: {call} {number} {error}", told, path, name)
-    return True
+    result.rows[name, call, error, told.returncode] += 1
+    _judge(result, f"{name}: {failed[0][:140]}", told, at, name)
 
 
-def _paths(at: Path, words: list[str]) -> list[str]:
-    """Options that let strace look at the files of the register, and those that the command makes, alone."""
-    names = {at / one for one in CLOSED_LATE} | {Path(one) for one in words if one.startswith(str(at))}
-    found = []
-    for one in sorted(names, key=str):
-        found += ["-P", str(one)]
-    return found
-
-
-def _judge(result: Result, what: str, told: subprocess.CompletedProcess[str], path: Path, name: str) -> None:
+def _judge(result: Result, what: str, told: subprocess.CompletedProcess[str], at: Path, name: str) -> None:
     said = told.stderr.strip()
-    if "Traceback" in said or (told.returncode and len(said.splitlines()) != 1):
-        result.rude.append(f"{what}: {said[-300:]}")
+    if "Traceback" in said or (told.returncode and (told.returncode != 7 or len(said.splitlines()) != 1)):
+        result.rude.append(f"{what}: ended with {told.returncode}: {said[-300:]}")
+    here = {one.name for one in at.iterdir()}
+    target = COMMANDS[name][-1].rpartition("/")[2] if "{folder}" in COMMANDS[name][-1] else ""
+    if here - {*OF_A_REGISTER, target}:
+        result.left.append(f"{what}: {', '.join(sorted(here - {*OF_A_REGISTER, target}))}")
     try:
-        with Register(path, create=False) as register:
-            whole = prove(register).whole
-            faults = schema.rows(register.db, "SELECT COUNT(*) FROM entry WHERE kind = 'fault'")[0][0]
-            entries = schema.rows(register.db, "SELECT COUNT(*) FROM entry")[0][0]
+        entries, faults = _whole(at / "register.db")
     except RegisterError as why:
         result.damaged.append(f"{what}: {why}")
         return
-    if not whole:
-        result.damaged.append(f"{what}: does not prove whole")
-    if entries - faults < 2:
+    if entries - faults != result.begun:
         result.lost.append(f"{what}: what was there before is gone")
-    made = [one for one in path.parent.iterdir() if one.name not in CLOSED_LATE]
-    halves = [one.name for one in made if one.name.endswith(".new") or ".new-" in one.name]
-    if halves:
-        result.left.append(f"{what}: {', '.join(halves)}")
-    done = bool(faults) if name == "log fault" else any(not one.name.startswith(".") for one in made)
+    if target in here:
+        wrong = _half(at / target, entries)
+        if wrong:
+            result.left.append(f"{what}: {target} is not whole: {wrong}")
+    done = target in here if target else bool(faults)
     if told.returncode == 0 and not done:
         result.silent.append(f"{what}: said to be done, and is not")
+    if told.returncode and done:
+        result.denied.append(f"{what}: said not to be done, and is there: {said[-200:]}")
+
+
+def _whole(path: Path) -> tuple[int, int]:
+    """How many entries a register has, and how many of them are faults. Raises NotWhole where it is not whole."""
+    with Register(path, create=False) as register:
+        findings = prove(register).findings
+        if findings:
+            raise NotWhole(f"{findings[0].place}: {findings[0].what}")
+        [(entries,)] = schema.rows(register.db, "SELECT COUNT(*) FROM entry")
+        [(faults,)] = schema.rows(register.db, "SELECT COUNT(*) FROM entry WHERE kind = 'fault'")
+    return int(entries), int(faults)
+
+
+def _half(path: Path, entries: int) -> str:
+    """What is wrong with a file that a command has made; '' where nothing."""
+    try:
+        if path.suffix == ".html":
+            return "" if path.read_text("utf-8").rstrip().endswith("</html>") else "cut short"
+        if path.suffix == ".db" and path.read_bytes()[18:20] != b"\1\1":
+            return "wants a log beside it"  # by https://www.sqlite.org/fileformat.html, section 1.3.3
+        there = len(carry.read(path).entries) if path.suffix == ".carry" else _whole(path)[0]
+    except (RegisterError, ValueError) as why:
+        return str(why)
+    return "" if there == entries else f"{there} entries of {entries}"
 
 
 def full_disk() -> Result | None:
-    """Commands on a disk with no room left; None where none can be made (that takes root, and a mount)."""
+    """Commands on a disk with no room left, and from a register with room onto such a disk; None where none can be
+    made (that takes root, and a mount)."""
     result = Result()
     with tempfile.TemporaryDirectory() as place:
         folder = Path(place).resolve()
-        made = subprocess.run(
-            ["mount", "-t", "tmpfs", "-o", "size=10m", "tmpfs", folder], capture_output=True, check=False
-        )
-        if made.returncode:
+        full, roomy = folder / "full", folder / "roomy"
+        full.mkdir()
+        roomy.mkdir()
+        mount = ["mount", "-t", "tmpfs", "-o", "size=10m", "tmpfs", str(full)]
+        if shutil.which("mount") is None or subprocess.run(mount, capture_output=True, check=False).returncode:
             return None
         try:
-            path = folder / "register.db"
-            _begin(path)
-            for name, words in COMMANDS.items():
-                with (folder / "filling").open("wb", buffering=0) as file:
-                    _fill(file)
-                result.run += 1
-                told = subprocess.run(
-                    [sys.executable, "-m", "reelcare", "--register", str(path),
-                     *(one.format(folder=folder) for one in words)],
-                    capture_output=True, text=True, check=False,
-                )  # fmt: skip
-                (folder / "filling").unlink()
-                if told.returncode != 7:
-                    result.silent.append(f"{name} on a full disk: ended with {told.returncode}: {told.stderr[-200:]}")
-                _judge(result, f"{name} on a full disk", told, path, name)
+            for at in (full, roomy):
+                result.begun = _begin(at / "register.db")
+                for name, words in COMMANDS.items():
+                    if at == full or "{folder}" in words[-1]:
+                        _on_full(result, name, at, full)
         finally:
-            subprocess.run(["umount", folder], check=False)
+            subprocess.run(["umount", full], check=True)
     return result
+
+
+def _on_full(result: Result, name: str, at: Path, full: Path) -> None:
+    with (full / "filling").open("wb", buffering=0) as file:
+        _fill(file)
+    words = [one.format(folder=full) for one in COMMANDS[name]]
+    told = subprocess.run(
+        [sys.executable, "-m", "reelcare", "--register", str(at / "register.db"), *words],
+        capture_output=True, text=True, check=False,
+    )  # fmt: skip
+    (full / "filling").unlink()
+    result.run += 1
+    what = f"{name} from the {at.name} disk onto the full one"
+    result.rows[name, f"from the {at.name} disk", "full", told.returncode] += 1
+    if told.returncode == 0:
+        result.silent.append(f"{what}: ended with 0: {told.stderr[-200:]}")
+    left = sorted({one.name for one in full.iterdir()} - set(OF_A_REGISTER))
+    if left:
+        result.left.append(f"{what}: {', '.join(left)}")
+    _judge(result, what, told, at, name)
 
 
 def _fill(file: FileIO) -> None:
@@ -175,97 +188,88 @@ def _fill(file: FileIO) -> None:
 
 
 def upgrade(most: int = 10_000) -> Result:
-    """Bring a register of the first version up to date, killed at its first write, its second, and so on."""
-    old = Path(__file__).parent.parent / "register" / "versions" / "1.db"
+    """Bring a register of the first version up to date, killed at each of its calls to the disk in turn (at `most` of a
+    kind, spread evenly). The rows say of which version the file was then."""
     with tempfile.TemporaryDirectory() as place:
         first = Path(place).resolve() / "first"
         first.mkdir()
-        shutil.copy(old, first / "register.db")
-        before = _digests(old)
-        return _killed("an upgrade", ("yard",), first, {tuple(before)}, most)
+        shutil.copy(Path(__file__).parent.parent / "register" / "versions" / "1.db", first / "register.db")
+        return _killed("upgrade", ("yard",), first, {_digests(first / "register.db"): ""}, most)
 
 
 def merging(most: int = 10_000) -> Result:
-    """Bring a carry file in, killed at each of its writes: all of it is there then, or nothing."""
+    """Bring a carry file in, killed in the same way: all of it is there then, or nothing, as the rows say."""
     with tempfile.TemporaryDirectory() as place:
         folder = Path(place).resolve()
-        first, other = folder / "first", folder / "other"
+        first, other, whole = folder / "first", folder / "other", folder / "whole"
         for one in (first, other):
             one.mkdir()
             _begin(one / "register.db")
-        _reelcare(other / "register.db", "log", "fault", "R1", "hose", "--says", "scuffed", "--by", "Ann")
+        _reelcare(other / "register.db", *COMMANDS["log fault"])
         _reelcare(other / "register.db", "carry", "out", str(folder / "x.carry"))
         words = ("carry", "in", str(folder / "x.carry"))
-        shutil.copytree(first, folder / "whole")
-        _reelcare(folder / "whole" / "register.db", *words)
-        ends = {tuple(_digests(one / "register.db")) for one in (first, folder / "whole")}
-        return _killed("a merge", words, first, ends, most)
+        shutil.copytree(first, whole)
+        _reelcare(whole / "register.db", *words)
+        ends = {_digests(first / "register.db"): "as before", _digests(whole / "register.db"): "as after"}
+        return _killed("merge", words, first, ends, most)
 
 
 def _reelcare(path: Path, *words: str) -> None:
     subprocess.run([sys.executable, "-m", "reelcare", "--register", str(path), *words], check=True, capture_output=True)
 
 
-def _killed(
-    what: str, words: tuple[str, ...], first: Path, ends: set[tuple[tuple[str, str], ...]], most: int
-) -> Result:
+def _killed(what: str, words: tuple[str, ...], first: Path, ends: dict[Digests, str], most: int) -> Result:
     """Run a command on a copy of a folder, killed at each of its calls in turn; it must end as one of `ends`."""
     result = Result()
     at, log = first.parent / "at", first.parent / "log"
-    for call in ("pwrite64", "fdatasync", "ftruncate", "unlink", "rename"):
-        for number in range(1, most + 1):
-            shutil.rmtree(at, ignore_errors=True)
+    path = at / "register.db"
+    calls = ("pwrite64", "fdatasync", "ftruncate", "unlink", "rename")
+    shutil.copytree(first, at)
+    touching = numbers(traced(log, path, words, f"trace={','.join(calls)}")[1], at)
+    for call in calls:
+        for number in spread(touching.get(call, []), most):
+            shutil.rmtree(at)
             shutil.copytree(first, at)
-            path = at / "register.db"
-            subprocess.run(
-                ["strace", "-f", "-qq", "-o", log, "-e", f"trace={call}", "-e",
-                 f"inject={call}:signal=KILL:when={number}",
-                 sys.executable, "-m", "reelcare", "--register", str(path), *words],
-                capture_output=True, check=False,
-            )  # fmt: skip
-            if not re.search(r"killed by SIGKILL", log.read_text("utf-8", "replace")):
-                break
+            _, lines = traced(log, path, words, f"inject={call}:signal=KILL:when={number}")
+            assert any("killed by SIGKILL" in line for line in lines), f"{what}: not killed at {call} {number}"
+            version = int.from_bytes(path.read_bytes()[60:64], "big")
+            end = _ended(result, f"{what} killed at {call} {number}", path, ends)
             result.run += 1
-            told = f"{what} killed at {call} {number}"
-            try:
-                with Register(path, create=False) as register:
-                    if not prove(register).whole:
-                        result.damaged.append(f"{told}: does not prove whole")
-                    rows = schema.rows(register.db, "SELECT id, digest FROM entry ORDER BY number")
-            except RegisterError as why:
-                result.damaged.append(f"{told}: {why}")
-                continue
-            if tuple(rows) not in ends:
-                result.lost.append(f"{told}: neither as before nor as after")
+            result.rows[what, call, end or f"version {version}", -9] += 1
     return result
 
 
-def _digests(path: Path) -> list[tuple[str, str]]:
-    db = sqlite3.connect(path)
+def _ended(result: Result, what: str, path: Path, ends: dict[Digests, str]) -> str:
+    """Open a register after a kill and judge it; which of the ends it is."""
     try:
-        return db.execute("SELECT id, digest FROM entry ORDER BY number").fetchall()
-    finally:
-        db.close()
+        _whole(path)
+        with Register(path, create=False) as register:
+            if steps.taken(register.db) != steps.NEWEST:
+                result.damaged.append(f"{what}: not brought up to date")
+    except RegisterError as why:
+        result.damaged.append(f"{what}: {why}")
+        return "damaged"
+    found = _digests(path)
+    if found not in ends:
+        result.lost.append(f"{what}: neither as before nor as after")
+    return ends.get(found, "neither")
+
+
+def _digests(path: Path) -> Digests:
+    with contextlib.closing(sqlite3.connect(path)) as db:
+        return tuple(db.execute("SELECT id, digest FROM entry ORDER BY number").fetchall())
 
 
 if __name__ == "__main__":
     if shutil.which("strace") is None:
         raise SystemExit("strace is not here: no call can be made to fail")
-    ways = {
-        "calls that fail": main(int(sys.argv[1]) if len(sys.argv) > 1 else 400),
-        "an upgrade killed": upgrade(),
-        "a merge killed": merging(),
-    }
+    count = int(sys.argv[1]) if len(sys.argv) > 1 else 400
+    ways = {"calls that fail": main(count), "an upgrade killed": upgrade(count), "a merge killed": merging(count)}
     full = full_disk()
     if full is None:
         print("a disk that is full: not tried, it takes the right to mount one")
     else:
         ways["a disk that is full"] = full
-    for name, one in ways.items():
-        print(
-            f"{name}: {one.run} runs; {len(one.silent)} silent, {len(one.lost)} lost, {len(one.damaged)} damaged, "
-            f"{len(one.left)} half files, {len(one.rude)} not in one line"
-        )
-        for line in one.bad:
-            print(f"  {line}")
+    for way, one in ways.items():
+        one.tell(way)
     sys.exit(any(one.bad for one in ways.values()))
