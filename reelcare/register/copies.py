@@ -82,7 +82,9 @@ def _proved(building: Path, path: Path, progress: Progress) -> tuple[Head, ...]:
         heads = _heads_of_a_whole(made, progress)
         with schema.plainly(path):
             # a copy stands alone: no log beside it, which a restored file could take for its own
-            made.db.execute_sql("PRAGMA journal_mode = DELETE")
+            # where the disk fails, the engine says nothing, and goes on in the mode that it was in
+            if made.db.execute_sql("PRAGMA journal_mode = DELETE").fetchone()[0] != "delete":
+                raise CannotWrite(f"{path}: cannot be made here (the disk failed)")
     return heads
 
 

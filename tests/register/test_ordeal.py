@@ -107,3 +107,11 @@ def test_an_upgrade_killed_half_way_is_whole(ordeal: Callable[[str], Any]) -> No
     result = ordeal("failing").upgrade(3)
     assert result.bad == []
     assert {version for _, _, version, _ in result.rows} >= {"version 1", "version 3"}
+
+
+@traced
+def test_a_copy_whose_last_step_fails_is_none(ordeal: Callable[[str], Any]) -> None:
+    """Without it a copy would want a log beside it; the engine does not say that it failed."""
+    result = ordeal("failing").main(1, ("copy",), (("fdatasync", "EIO"),))
+    assert result.bad == []
+    assert list(result.rows) == [("copy", "fdatasync", "EIO", 7)]
