@@ -13,8 +13,9 @@ from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
 from reelcare.core import entries as e
-from reelcare.register import people, rollup, sheets
+from reelcare.register import people, sheets
 from reelcare.register.register import Draft, Register, milliseconds
+from reelcare.register.work import write_runs
 
 BATCH = 500
 """Machines whose history is written in one transaction."""
@@ -36,7 +37,7 @@ def build(
             told = [
                 run for id, number in zip(ids, numbers, strict=True) for run in _runs(id, number, seasons, runs, now)
             ]
-            rollup.write_runs(register, told, by="Ann", now=now - timedelta(days=1))
+            write_runs(register, told, by="Ann", now=now - timedelta(days=1))
             _serve(register, ids, numbers, now - timedelta(hours=20))
             progress(f"{numbers[-1] + 1} of {machines} machines")
 

@@ -19,11 +19,12 @@ from typing import Any
 from reelcare.core import admit, units
 from reelcare.core import entries as e
 from reelcare.core.typed import clean
-from reelcare.register import rollup, schema
+from reelcare.register import schema
 from reelcare.register.errors import CannotWrite, Refused
 from reelcare.register.progress import Progress, quietly
 from reelcare.register.questions import STANDS
 from reelcare.register.register import Register, milliseconds
+from reelcare.register.work import Work, write_runs
 
 NEEDED = ("machine", "started", "ended", "metres")
 OPTIONAL = (
@@ -99,7 +100,7 @@ def bring(
         return Brought(0, skipped, bad)
     left = _leave(path, file, bad) if bad else None
     runs = [(one.machine, one.run, one.ended) for one in sorted(fresh, key=lambda one: (one.machine, one.ended))]
-    rollup.write_runs(register, runs, by=by, now=now, progress=progress)
+    write_runs(register, runs, by=by, now=now, progress=progress)
     return Brought(len(runs), skipped, bad, left)
 
 
@@ -124,7 +125,7 @@ class _Places:
 
     def __init__(self, register: Register, now: datetime) -> None:
         self._register = register
-        self._work = rollup.Work(register, now)
+        self._work = Work(register, now)
         self._now = now
         self._known: dict[str, tuple[str, admit.Place] | str] = {}
         self.zone: tzinfo = register.zone

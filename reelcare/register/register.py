@@ -28,6 +28,7 @@ from reelcare.register.errors import NotAllowed, Refused
 from reelcare.register.ids import Ids
 from reelcare.register.progress import Progress, quietly
 from reelcare.register.questions import FEW, STANDS
+from reelcare.register.work import Work
 
 if TYPE_CHECKING:
     from reelcare.core.checks.sheet import Sheet
@@ -264,7 +265,7 @@ class Register:
         """
         self.must_have_signed(by)
         with self.db.writing():
-            work = rollup.Work(self, now)
+            work = Work(self, now)
             written = []
             for draft in drafts:
                 what = self._fit(draft, by, now, work)
@@ -282,7 +283,7 @@ class Register:
             witness.keep(self)
         return tuple(written)
 
-    def _fit(self, draft: Draft, by: str, now: datetime, work: rollup.Work) -> e.What:
+    def _fit(self, draft: Draft, by: str, now: datetime, work: Work) -> e.What:
         for time in (draft.happened, getattr(draft.what, "started", None), getattr(draft.what, "ended", None)):
             if time is not None:
                 milliseconds(time)  # refuses a time without a zone
@@ -406,7 +407,7 @@ class Register:
     def append_runs(
         self, runs: Sequence[tuple[str, e.Run, int]], *, by: str, now: datetime, progress: Progress
     ) -> list[e.Entry]:
-        """Append runs that were admitted before, each with its end [ms]; only `rollup.write_runs` calls it."""
+        """Append runs that were admitted before, each with its end [ms]; only `work.py` calls it."""
         recorded = milliseconds(now)
         noted = moment(recorded)
         place, before = self._head()
