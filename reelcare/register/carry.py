@@ -278,7 +278,7 @@ def clock_ahead(bundle: Bundle, now: datetime) -> timedelta:
 
 def carry_in(register: Register, bundle: Bundle) -> Look:
     """Bring a carry file in, all or nothing; what it brought."""
-    with register.db.writing():
+    with register.writing():
         found = look(register, bundle)
         here = {str(one) for (one,) in schema.rows(register.db, "SELECT digest FROM entry")}
         fresh = [one for one in bundle.entries if one.digest not in here]
@@ -334,15 +334,16 @@ def _sealed(one: Carried) -> tuple[str, str, str | None, int, int, str, str, str
 
 def _refold(register: Register, fresh: Sequence[Carried]) -> None:
     """Work out again every machine that something came in about."""
-    register.forget_plans()
     machines = {one.machine for one in fresh if one.machine is not None}
-    if any(one.kind == "plan" and one.machine is None for one in fresh):
+    bear_on_all = any(one.kind == "plan" and one.machine is None for one in fresh)
+    for one in fresh:
+        taken_back = register.entry(json.loads(one.body)["entry"]) if one.kind == "correction" else None
+        if taken_back is not None and taken_back.machine is not None:
+            machines.add(taken_back.machine)
+        elif taken_back is not None:
+            bear_on_all = True
+    if bear_on_all:
         machines |= {str(one) for (one,) in schema.rows(register.db, "SELECT machine FROM machine_now")}
-    taken_back = [json.loads(one.body)["entry"] for one in fresh if one.kind == "correction"]
-    for id in taken_back:
-        entry = register.entry(id)
-        if entry is not None and entry.machine is not None:
-            machines.add(entry.machine)
     for machine in machines:
         known = register.of_machine(machine)
         if any(isinstance(one.what, e.Carded) for one in tallying.effective(known)):

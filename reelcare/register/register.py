@@ -7,6 +7,7 @@ look at (yard, book, due, people) is in `reading.py`; walk-rounds are in `walks.
 
 from __future__ import annotations
 
+import contextlib
 import json
 import os
 from collections.abc import Callable, Iterable, Iterator, Sequence
@@ -25,6 +26,7 @@ from reelcare.core.upkeep.plan_table import PlanError, read_plan
 from reelcare.core.upkeep.tally import PlanBook, Tally
 from reelcare.register import chain, opening, pins, rollup, schema, witness, zones
 from reelcare.register.errors import NotAllowed, Refused
+from reelcare.register.few import Few
 from reelcare.register.ids import Ids
 from reelcare.register.progress import Progress, quietly
 from reelcare.register.questions import FEW, STANDS
@@ -101,7 +103,7 @@ class Register:
         self._ids = Ids(entropy)
         self.terminal: str = opened.terminal
         self.zone: tzinfo = zones.zone(opened.zone)
-        self._plans: tuple[int, PlanBook] | None = None
+        self._few = Few(self.db, self.zone, self.entries)
         self._cards: dict[str, Card] = {}
         self.kept_sheets: dict[str, Sheet] = {}
         self.written = 0
@@ -160,34 +162,25 @@ class Register:
         """Go on under another name: a copy of this register has written under the one that it had."""
         self.terminal = opening.another_terminal(self.db, self.path)
 
-    def forget_plans(self) -> None:
-        """Plans have come in by another way than the door."""
-        self._plans = None
-        self._cards.clear()
+    @contextlib.contextmanager
+    def writing(self) -> Iterator[None]:
+        """One transaction, as the database gives it; what was read in one that is taken back is forgotten."""
+        try:
+            with self.db.writing():
+                yield
+        except BaseException:
+            self._few.forget()
+            raise
 
     # what the door needs to know
 
     def roles(self) -> dict[str, str]:
         """Every enrolled person with the role they have now."""
-        kept = self.entries(f"{FEW} AND kind = 'person' ORDER BY happened, recorded, id")
-        return {one.what.name: one.what.role for one in kept if isinstance(one.what, e.Enrolled)}
+        return self._few.roles()
 
     def plans(self) -> PlanBook:
         """Which plan was in force when."""
-        newest = schema.rows(self.db, f"SELECT COUNT(*), MAX(number) FROM entry WHERE {FEW} AND kind = 'plan'")[0]
-        mark = hash(newest)
-        if self._plans is None or self._plans[0] != mark:
-            kept = self.entries(f"{FEW} AND kind = 'plan' AND {STANDS} ORDER BY happened, recorded, id")
-            book = PlanBook(
-                (
-                    (one.happened, one.machine, read_plan(one.what.plan))
-                    for one in kept
-                    if isinstance(one.what, e.Planned)
-                ),
-                self.zone,
-            )
-            self._plans = (mark, book)
-        return self._plans[1]
+        return self._few.plans()
 
     def entries(self, where: str, *values: Any) -> list[e.Entry]:
         """The entries that a condition of ours picks, as core values."""
@@ -264,7 +257,7 @@ class Register:
         Raises Refused (with what would be right), NotAllowed, Busy or CannotWrite; then nothing was written.
         """
         self.must_have_signed(by)
-        with self.db.writing():
+        with self.writing():
             work = Work(self, now)
             written = []
             for draft in drafts:
@@ -274,8 +267,6 @@ class Register:
                 if isinstance(what, e.Carded) and machine is None:
                     entry = replace(entry, machine=entry.id)
                 written.append(entry)
-                if isinstance(what, e.Planned):
-                    self._plans = None
                 work.take(entry)
             work.finish()
         self.written += 1
@@ -459,7 +450,7 @@ class Register:
 
     def rebuild(self) -> list[str]:
         """Work all derived tables out anew and say what had to change: nothing, in a whole register."""
-        with self.db.writing():
+        with self.writing():
             return rollup.rebuild(self)
 
 

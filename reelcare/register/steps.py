@@ -109,9 +109,10 @@ AT_A_GLANCE = (
 
 STEPS: tuple[tuple[str, ...], ...] = (FIRST, PINS, AT_A_GLANCE)
 NEWEST = len(STEPS)
-DERIVED = "2"
+DERIVED = "3"
 """The shape of what is derived from the entries and kept (`tally_plain.py`, `glance.py`, `rollup.py`). With every
-change of that shape it is another one: then a register works it out anew when it is opened."""
+change of that shape, and of what the entries give, it is another one: then a register works it out anew when it is
+opened."""
 
 
 def taken(db: Any) -> int:

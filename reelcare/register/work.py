@@ -73,9 +73,7 @@ class Work:
         if isinstance(entry.what, e.Planned) and entry.machine is None:
             self._again.update(self._all_machines())
         if isinstance(entry.what, e.Correction):
-            entry_taken_back = self._register.entry(entry.what.entry)
-            if entry_taken_back is not None and entry_taken_back.machine is None:
-                self._again.update(self._all_machines())
+            self._take_back(entry.what.entry)
         if entry.machine is None or isinstance(entry.what, e.Sheeted):
             return
         if entry.machine in self.known:
@@ -95,6 +93,12 @@ class Work:
         if not isinstance(entry.what, _LEAVE_CYCLES):
             self._cycles_moved.add(entry.machine)
         self._tallies[entry.machine] = tallying.fold(tally, entry, plans)
+
+    def _take_back(self, id: str) -> None:
+        """Whatever an entry that is taken back bears on is folded again, whichever machine its correction names."""
+        taken_back = self._register.entry(id)
+        if taken_back is not None:
+            self._again.update([taken_back.machine] if taken_back.machine else self._all_machines())
 
     def take_runs(self, machine: str, entries: list[e.Entry]) -> None:
         """Runs of one machine written, in their order."""
@@ -171,7 +175,7 @@ def write_runs(
     """
     if not runs:
         return
-    with register.db.writing():
+    with register.writing():
         work = Work(register, now)
         for machine in {machine for machine, _, _ in runs}:
             work.known[machine] = register.of_machine(machine)

@@ -67,6 +67,19 @@ def test_everything_comes_over_and_coming_twice_changes_nothing(yard: Any, other
     assert other.rebuild() == []
 
 
+def test_a_plan_for_all_that_was_taken_back_is_taken_back_everywhere(
+    yard: Any, other: Register, tmp_path: Path
+) -> None:
+    plan = {"id": "mine", "items": [{"id": "grease", "what": "Grease", "every": {"hours": 500}}]}
+    put_in_force = yard.register.add(e.Planned(plan=plan), by="Mara", now=yard.now)
+    take_over(yard.register, other, tmp_path, "a")
+    assert len(reading.machine_now(other, yard.machine, yard.now).dues) == 1
+    yard.register.add(e.Correction(entry=put_in_force.id, why="a slip"), by="Mara", now=yard.now)
+    take_over(yard.register, other, tmp_path, "b")
+    assert other.rebuild() == []
+    assert len(reading.machine_now(other, yard.machine, yard.now).dues) > 1
+
+
 def test_a_look_writes_nothing(yard: Any, other: Register, tmp_path: Path) -> None:
     carry.carry_out(yard.register, tmp_path / "x.carry", now=yard.now)
     found = carry.look(other, carry.read(tmp_path / "x.carry"))

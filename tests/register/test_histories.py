@@ -56,7 +56,7 @@ def write(register: Register, machine: str, step: tuple[str, int, int], now: dat
         register.add(e.Planned(plan=plan), by="Mara", now=now, happened=at)
         return
     else:
-        known = register.of_machine(machine)
+        known = [*register.of_machine(machine), *register.entries("kind = 'plan' ORDER BY id")]
         what = e.Correction(entry=known[number % len(known)].id, why="a slip")
         at = now
     register.add(what, machine=machine, by="Mara", now=now, happened=at)
@@ -91,6 +91,8 @@ def test_the_rollup_is_what_the_entries_give_after_every_step(history: list[tupl
                 assert tally_plain.from_plain(tally_plain.to_plain(kept), kept.card) == kept
                 if after:
                     assert reading.machine_now(register, machine, now).standing.run == "held"
+            with Register(register.path) as opened_anew:
+                assert opened_anew.rebuild() == []
             assert register.rebuild() == []
             assert proving.prove(register).whole
 

@@ -372,6 +372,44 @@ def test_another_plan_counts_from_then_on(yard: Any) -> None:
     assert yard.register.rebuild() == []
 
 
+MINE: dict[str, Any] = {"id": "mine", "items": [{"id": "grease", "what": "Grease", "every": {"hours": 500}}]}
+
+
+@pytest.mark.parametrize("for_all", [True, False])
+def test_a_plan_that_is_taken_back_counts_no_more_for_anybody(yard: Any, for_all: bool) -> None:
+    yard.run(1, hours=60)
+    items = len(yard.register.plans().newest(yard.machine).items)
+    with yard.again() as beside:
+        assert len(beside.plans().newest(yard.machine).items) == items
+        machine = None if for_all else yard.machine
+        plan = yard.register.add(e.Planned(plan=MINE), by="Mara", now=yard.now, machine=machine)
+        assert [len(one.plans().newest(yard.machine).items) for one in (yard.register, beside)] == [1, 1]
+        correction = yard.register.add(e.Correction(entry=plan.id, why="a slip"), by="Mara", now=yard.now + HOUR)
+        assert [len(one.plans().newest(yard.machine).items) for one in (yard.register, beside)] == [items, items]
+        assert len(reading.machine_now(yard.register, yard.machine, yard.now + HOUR).dues) == items
+        assert beside.rebuild() == []
+        yard.register.add(e.Correction(entry=correction.id, why="it was right"), by="Mara", now=yard.now + 2 * HOUR)
+        assert [len(one.plans().newest(yard.machine).items) for one in (yard.register, beside)] == [1, 1]
+        assert beside.rebuild() == []
+
+
+def test_a_plan_in_what_was_refused_as_a_whole_is_forgotten(yard: Any) -> None:
+    items = len(yard.register.plans().newest(yard.machine).items)
+    drafts = [
+        Draft(what=e.Planned(plan=MINE), happened=yard.now),
+        Draft(what=e.Service(item="grease"), machine=yard.machine, happened=yard.now),
+        Draft(what=e.Service(item="no such item"), machine=yard.machine, happened=yard.now),
+    ]
+    with pytest.raises(Refused, match="no such item"):
+        yard.register.add_all(drafts, by="Mara", now=yard.now)
+    with yard.again() as beside:
+        # as many entries come in as were taken back
+        for _ in drafts:
+            beside.add(e.Fault(part="hose", says="scuffed"), machine=yard.machine, by="Mara", now=yard.now)
+    assert len(yard.register.plans().newest(yard.machine).items) == items
+    assert yard.register.rebuild() == []
+
+
 # proving
 
 
