@@ -293,6 +293,8 @@ def carry_in(register: Register, bundle: Bundle) -> Look:
             for one in fresh
         ]  # fmt: skip
         register.db.many(_INSERT, rows)
+        for one in fresh:
+            register.came_in(one.kind)
         if any(base(one.terminal) == base(register.terminal) for one in fresh):
             register.take_another_name()
         _refold(register, fresh)

@@ -1,13 +1,14 @@
 """The few entries that bear on everything else, read once: who is enrolled, and which plan was in force when.
 
 The rules of this file: what was read holds until an entry comes in that bears on it, from whichever program; entries
-only ever come in with greater numbers, so that one question tells. What is read in a transaction that is taken back is
-forgotten.
+only ever come in with greater numbers, so that one question tells. While this program alone writes, it is asked once
+and then told. What is read in a transaction that is taken back is forgotten.
 """
 
 from __future__ import annotations
 
-from collections.abc import Callable
+import contextlib
+from collections.abc import Callable, Iterator
 from datetime import tzinfo
 from typing import Any
 
@@ -17,7 +18,8 @@ from reelcare.core.upkeep.tally import PlanBook
 from reelcare.register import schema
 from reelcare.register.questions import FEW, STANDS
 
-_BEARS = "SELECT 1 FROM entry WHERE number > ? AND kind IN ('person', 'plan', 'correction') LIMIT 1"
+_KINDS = (e.Enrolled.kind, e.Planned.kind, e.Correction.kind)
+_BEARS = f"SELECT 1 FROM entry WHERE number > ? AND kind IN {_KINDS} LIMIT 1"
 _IN_ORDER = "ORDER BY happened, recorded, id"
 
 
@@ -30,12 +32,31 @@ class Few:
         self._zone = zone
         self._entries = entries
         self._seen = 0
+        self._alone = False
         self._roles: dict[str, str] | None = None
         self._plans: PlanBook | None = None
 
     def forget(self) -> None:
         """Read anew when asked the next time."""
         self._roles = self._plans = None
+
+    @contextlib.contextmanager
+    def alone(self) -> Iterator[None]:
+        """While it lasts nobody else writes, and what comes in is told to `came_in`."""
+        self._look()
+        self._alone = True
+        try:
+            yield
+        except BaseException:
+            self.forget()
+            raise
+        finally:
+            self._alone = False
+
+    def came_in(self, kind: str) -> None:
+        """An entry of this kind came in by this program."""
+        if kind in _KINDS:
+            self.forget()
 
     def roles(self) -> dict[str, str]:
         """Every enrolled person with the role they have now."""
@@ -58,6 +79,8 @@ class Few:
 
     def _look(self) -> None:
         """Forget what was read where an entry has come in that bears on it."""
+        if self._alone:
+            return
         newest = int(schema.rows(self._db, "SELECT COALESCE(MAX(number), 0) FROM entry")[0][0])
         if newest == self._seen:
             return

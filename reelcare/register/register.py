@@ -104,6 +104,8 @@ class Register:
         self.terminal: str = opened.terminal
         self.zone: tzinfo = zones.zone(opened.zone)
         self._few = Few(self.db, self.zone, self.entries)
+        self._end: tuple[int, str] | None = None
+        self._begun: dict[str, tuple[datetime, datetime]] = {}
         self._cards: dict[str, Card] = {}
         self.kept_sheets: dict[str, Sheet] = {}
         self.written = 0
@@ -164,13 +166,10 @@ class Register:
 
     @contextlib.contextmanager
     def writing(self) -> Iterator[None]:
-        """One transaction, as the database gives it; what was read in one that is taken back is forgotten."""
-        try:
-            with self.db.writing():
-                yield
-        except BaseException:
-            self._few.forget()
-            raise
+        """One transaction, as the database gives it: what is asked for every entry is asked once in it."""
+        self._end = None
+        with self.db.writing(), self._few.alone():
+            yield
 
     # what the door needs to know
 
@@ -236,7 +235,21 @@ class Register:
             known = self._cards[chosen.id] = read_card(chosen.what.card)
         return known
 
+    def begun(self, machine: str) -> tuple[datetime, datetime] | None:
+        """When a machine was carded, and when that was recorded; None where it never was."""
+        if machine not in self._begun:
+            carded = self.entries("id = ?", machine)
+            if not carded:
+                return None
+            # an entry never changes, so what was read once is read
+            self._begun[machine] = (carded[0].happened, carded[0].recorded)
+        return self._begun[machine]
+
     # the way in
+
+    def came_in(self, kind: str) -> None:
+        """An entry of this kind came in by another way than `add_all`, in a transaction of this program's."""
+        self._few.came_in(kind)
 
     def add(
         self,
@@ -291,7 +304,7 @@ class Register:
         return what
 
     def _allow(self, what: e.What, by: str) -> None:
-        if not self.roles() and isinstance(what, e.Enrolled):
+        if isinstance(what, e.Enrolled) and not self.roles():
             if what.role != "supervisor":
                 raise Refused("role: the first person enrolled must be a supervisor")
             return
@@ -377,11 +390,13 @@ class Register:
         if isinstance(what, e.Carded) and machine is None:
             machine = id
         body = chain.canonical(e.to_body(what))
-        place, before = self._head()
+        place, before = self._end or self._head()
         values = (id, what.kind, machine, milliseconds(happened), recorded, self.terminal, by)
         seal = chain.digest(before, place + 1, *values, body)
         refers = rollup.refers(what)
         self.db.execute_sql(_INSERT, (*values, refers, body, place + 1, seal))
+        self._end = (place + 1, seal)
+        self._few.came_in(what.kind)
         return e.Entry(
             id=id, machine=machine, happened=moment(values[3]), recorded=moment(recorded),
             terminal=self.terminal, by=by, what=what,
@@ -401,7 +416,7 @@ class Register:
         """Append runs that were admitted before, each with its end [ms]; only `work.py` calls it."""
         recorded = milliseconds(now)
         noted = moment(recorded)
-        place, before = self._head()
+        place, before = self._end or self._head()
         terminal, seals = self.terminal, chain.Seals(recorded, self.terminal, by)
         written: list[e.Entry] = []
 
@@ -429,6 +444,7 @@ class Register:
                 yield (id, "run", machine, ended, recorded, terminal, by, None, body, place, before)
 
         self.db.many(_INSERT, rows())
+        self._end = (place, before)
         return written
 
     # the way out

@@ -10,6 +10,7 @@ import hashlib
 import json
 from collections.abc import Mapping, Sequence
 from datetime import UTC, datetime
+from enum import IntEnum
 from typing import TYPE_CHECKING, Any
 
 from reelcare.core import entries as e
@@ -95,7 +96,7 @@ def _machine_row(register: Register, machine: str, tally: Tally) -> tuple[Any, .
     return (
         machine, card.tag, card.name, card.place, totals.seconds, totals.millimetres, totals.runs,
         chain.canonical(dict(tally.card)),
-        json.dumps(tally_plain.to_plain(tally), separators=(",", ":"), sort_keys=True),
+        _tally_text(tally),
         *(_whole(getattr(seen, name)) for name in glances.COLUMNS),
     )  # fmt: skip
 
@@ -139,16 +140,35 @@ def moved(columns: Sequence[int | None], totals: counters.Totals) -> tuple[int, 
     return past, life
 
 
-def keep(register: Register, machine: str, tally: Tally, *, items: bool = True) -> None:
-    """Write a machine's rows of the rollup; the thresholds of its items only where they may have changed."""
+class Reach(IntEnum):
+    """How much of what is kept of a machine its new entries may have changed; each reach holds those before it."""
+
+    TALLY = 0
+    """The tally alone: which checks are open, and how far."""
+    STANDING = 1
+    """All of the machine's row."""
+    TOTALS = 2
+    """How near the thresholds of its items are, too."""
+    CYCLES = 3
+    """The thresholds themselves, too."""
+
+
+def keep(register: Register, machine: str, tally: Tally, reach: Reach = Reach.CYCLES) -> None:
+    """Write what is kept of a machine, as far as it may have changed."""
     db = register.db
-    before = schema.rows(db, "SELECT seconds, millimetres, runs FROM machine_now WHERE machine = ?", machine)
+    if reach is Reach.TALLY:
+        db.execute_sql("UPDATE machine_now SET tally = ? WHERE machine = ?", (_tally_text(tally), machine))
+        return
     db.execute_sql(_KEEP_MACHINE, _machine_row(register, machine, tally))
-    if items:
+    if reach is Reach.TOTALS:
+        _move_items(register, machine, tally)
+    elif reach is Reach.CYCLES:
         db.execute_sql("DELETE FROM item_now WHERE machine = ?", (machine,))
         db.many(_KEEP_ITEM, _item_rows(register, machine, tally))
-    elif before != [(tally.totals.seconds, tally.totals.millimetres, tally.totals.runs)]:
-        _move_items(register, machine, tally)
+
+
+def _tally_text(tally: Tally) -> str:
+    return json.dumps(tally_plain.to_plain(tally), separators=(",", ":"), sort_keys=True)
 
 
 def _move_items(register: Register, machine: str, tally: Tally) -> None:

@@ -19,7 +19,7 @@ from reelcare.core.upkeep.tally import Tally
 from reelcare.register import schema
 from reelcare.register.errors import Refused
 from reelcare.register.progress import Progress, quietly
-from reelcare.register.rollup import has_passed, keep, kept, worked_out
+from reelcare.register.rollup import Reach, has_passed, keep, kept, worked_out
 
 if TYPE_CHECKING:
     from reelcare.register.register import Register
@@ -35,14 +35,24 @@ class Work:
         self._again: set[str] = set()
         self.known: dict[str, list[e.Entry]] = {}
         """All entries of a machine, where so many are written that they are not read back."""
-        self._plans: tallying.PlanBook | None = None
-        self._cycles_moved: set[str] = set()
+        self._reach: dict[str, Reach] = {}
+        self._cards: dict[str, tuple[object, Card]] = {}
         self._written: set[str] = set()
 
     def _tally(self, machine: str) -> Tally | None:
         if machine not in self._tallies:
             self._tallies[machine] = kept(self._register, machine)
         return self._tallies[machine]
+
+    def _card(self, machine: str, tally: Tally | None) -> Card | None:
+        """A machine's card, read once as long as it is the same."""
+        if tally is None or not tally.card:
+            return None
+        table, card = self._cards.get(machine, (None, None))
+        if card is None or table is not tally.card:
+            card = read_card(tally.card)
+            self._cards[machine] = (tally.card, card)
+        return card
 
     def place(self, machine: str | None, at: datetime, now: datetime) -> admit.Place:
         """What `admit` needs to know around an entry of this machine at this moment."""
@@ -54,8 +64,8 @@ class Work:
             then = worked_out(self._register, machine, at)
         else:
             then = tally
-        card = read_card(tally.card) if tally is not None and tally.card else None
-        carded = self._register.entries("id = ?", machine)
+        card = self._card(machine, tally)
+        begun = self._register.begun(machine)
         return admit.Place(
             at=at,
             now=now,
@@ -63,8 +73,8 @@ class Work:
             tally=then,
             card=card,
             plan=self._register.plan(machine, at),
-            in_use_since=_in_use_since(card, carded, zone),
-            carded=carded[0].happened if carded else None,
+            in_use_since=_in_use_since(card, begun, zone),
+            carded=begun[0] if begun else None,
         )
 
     def take(self, entry: e.Entry) -> None:
@@ -81,17 +91,14 @@ class Work:
         if entry.machine in self._again:
             return
         tally = self._tally(entry.machine)
-        if self._plans is None or isinstance(entry.what, (e.Planned, e.Correction)):
-            self._plans = self._register.plans()
-        plans = self._plans
+        plans = self._register.plans()
         late = tally is not None and tally.last is not None and entry.order < tally.last
         if late or isinstance(entry.what, (e.Correction, e.Planned)):
             self._again.add(entry.machine)
             return
         if tally is None:
             tally = tallying.begin(entry.machine, tallying.day_of(entry.happened, plans.zone))
-        if not isinstance(entry.what, _LEAVE_CYCLES):
-            self._cycles_moved.add(entry.machine)
+        self._reaches(entry.machine, _REACHES.get(type(entry.what), Reach.CYCLES))
         self._tallies[entry.machine] = tallying.fold(tally, entry, plans)
 
     def _take_back(self, id: str) -> None:
@@ -108,9 +115,11 @@ class Work:
         if machine in self._again or tally is None or (tally.last is not None and entries[0].order < tally.last):
             self._again.add(machine)
             return
-        if self._plans is None:
-            self._plans = self._register.plans()
-        self._tallies[machine] = tallying.fold_runs(tally, entries, self._plans)
+        self._reaches(machine, Reach.TOTALS)
+        self._tallies[machine] = tallying.fold_runs(tally, entries, self._register.plans())
+
+    def _reaches(self, machine: str, reach: Reach) -> None:
+        self._reach[machine] = max(reach, self._reach.get(machine, reach))
 
     def _all_machines(self) -> list[str]:
         return [str(one[0]) for one in schema.rows(self._register.db, "SELECT machine FROM machine_now")]
@@ -126,7 +135,8 @@ class Work:
         for machine, tally in self._tallies.items():
             if tally is not None:
                 settled = tallying.settle(tally, lambda one: has_passed(self._register, one, None))
-                keep(self._register, machine, settled, items=machine in self._again | self._cycles_moved)
+                reach = Reach.CYCLES if machine in self._again else self._reach.get(machine, Reach.TALLY)
+                keep(self._register, machine, settled, reach)
 
     def _refuse_contradictions(self, known: list[e.Entry]) -> None:
         """Refuse what would make a reading impossible that was possible before."""
@@ -138,25 +148,25 @@ class Work:
                 raise Refused(new[0])
 
 
-_LEAVE_CYCLES = (
-    e.Run,
-    e.Reading,
-    e.Answered,
-    e.CheckBegun,
-    e.Fault,
-    e.Retest,
-    e.Release,
-    e.SetPlanned,
-)
-"""Entries after which every item still counts from where it did, so that its thresholds need not be written."""
+_REACHES: dict[type[e.What], Reach] = {
+    e.CheckBegun: Reach.TALLY,
+    e.Answered: Reach.TALLY,
+    e.SetPlanned: Reach.TALLY,
+    e.Fault: Reach.STANDING,
+    e.Retest: Reach.STANDING,
+    e.Release: Reach.STANDING,
+    e.Run: Reach.TOTALS,
+    e.Reading: Reach.TOTALS,
+}
+"""How far an entry reaches that is folded on; any other may reach the cycles."""
 
 
-def _in_use_since(card: Card | None, carded: list[e.Entry], zone: Any) -> date | None:
+def _in_use_since(card: Card | None, begun: tuple[datetime, datetime] | None, zone: Any) -> date | None:
     """The day before which nothing can have happened: the card's, or that of a carding that was dated back."""
     if card is not None and card.in_use_since is not None:
         return card.in_use_since
-    if carded and carded[0].recorded - carded[0].happened > admit.AHEAD:
-        return tallying.day_of(carded[0].happened, zone)
+    if begun is not None and begun[1] - begun[0] > admit.AHEAD:
+        return tallying.day_of(begun[0], zone)
     return None
 
 
