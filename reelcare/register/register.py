@@ -34,6 +34,7 @@ from reelcare.register.work import Work
 
 if TYPE_CHECKING:
     from reelcare.core.checks.sheet import Sheet
+    from reelcare.register.walks import Check
 
 _COLUMNS = "id, machine, happened, recorded, terminal, person, kind, body"
 _INSERT = (
@@ -109,7 +110,9 @@ class Register:
         self._cards: dict[str, Card] = {}
         self.kept_sheets: dict[str, Sheet] = {}
         self.written = 0
-        """How often something was written through this connection."""
+        """How many transactions were written through this connection."""
+        self.kept_check: tuple[object, Check] | None = None
+        """The check that was looked at last, and a mark of the moment; see `walks.py`."""
         self.signed: set[str] = set()
         """Who has signed in with a PIN since this was opened."""
         self.ask_pin: Callable[[str], str] | None = None
@@ -141,6 +144,10 @@ class Register:
         """A mark that is another one once another program has written."""
         return self.db.change()
 
+    def mark(self) -> object:
+        """A mark that is another one once anything was written, by this program or another."""
+        return self.change(), self.written
+
     def close(self) -> None:
         """Close the file, its heads witnessed."""
         if self.written and not self.db.is_closed():
@@ -170,6 +177,7 @@ class Register:
         self._end = None
         with self.db.writing(), self._few.alone():
             yield
+        self.written += 1
 
     # what the door needs to know
 
@@ -282,7 +290,6 @@ class Register:
                 written.append(entry)
                 work.take(entry)
             work.finish()
-        self.written += 1
         if any(isinstance(one.what, WITNESSED) for one in written):
             witness.keep(self)
         return tuple(written)

@@ -7,8 +7,8 @@ in the same transaction.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-from dataclasses import dataclass
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 from typing import TYPE_CHECKING
 
@@ -16,7 +16,7 @@ from reelcare.core import entries as e
 from reelcare.core.checks import sheet as sheets
 from reelcare.core.checks import sheet_table
 from reelcare.core.checks.limits import Judgement
-from reelcare.core.checks.verdict import Given, Walk, fault_of, walk_of
+from reelcare.core.checks.verdict import Given, Walk, fault_of, given_in, walk_of
 from reelcare.core.upkeep.standing import LAPSE
 from reelcare.core.upkeep.tally import Passed
 from reelcare.register import rollup, sets
@@ -128,6 +128,15 @@ def _kept_sheet(register: Register, sheet: sheets.Sheet, by: str, at: datetime, 
 
 def check(register: Register, id: str) -> Check:
     """A check by the id of the entry that began it. Raises Refused."""
+    mark = register.mark()
+    if register.kept_check is not None and (register.kept_check[0], register.kept_check[1].id) == (mark, id):
+        return register.kept_check[1]
+    found = _read_check(register, id)
+    register.kept_check = (mark, found)
+    return found
+
+
+def _read_check(register: Register, id: str) -> Check:
     found = register.entries("id = ? AND kind = 'check begun'", id)
     if not found:
         raise Refused(f"{id}: no such check")
@@ -179,6 +188,7 @@ def answer(
     from reelcare.register.register import Draft
 
     at = happened or now
+    others = register.change()
     before = _open(register, id)
     given = Given(question, seen, at, by, note=note)
     judgement = before.walk.judgement(given)
@@ -195,7 +205,16 @@ def answer(
         drafts.append(Draft(what=e.CheckEnded(check=id, verdict="held"), machine=before.machine, happened=at))
         drafts.append(Draft(what=fault, machine=before.machine, happened=at))
     written = register.add_all(drafts, by=by, now=now)
+    if register.change() == others:
+        register.kept_check = (register.mark(), _after(before, written))
     return AfterAnswer(judgement, check(register, id), written[-1] if stop else None)
+
+
+def _after(before: Check, written: Sequence[e.Entry]) -> Check:
+    """A check after entries that were written when nothing else had come in since it was looked at."""
+    ended = next((one for one in written if isinstance(one.what, e.CheckEnded)), before.ended)
+    given = sorted([*before.walk.given, *given_in(written)], key=lambda one: (one.at, one.id))
+    return replace(before, ended=ended, walk=replace(before.walk, given=tuple(given)))
 
 
 def complete(

@@ -228,18 +228,22 @@ def fault_of(walk: Walk, given: Given, check: str, *, totals: tuple[int, int, in
 _SIDE: dict[str, e.type_of_hold] = {"run": "run", "road": "road", "shop": "both", "season": "both"}
 
 
+def given_in(entries: Sequence[e.Entry]) -> tuple[Given, ...]:
+    """The answers among entries, in their order."""
+    return tuple(
+        Given(one.what.question, one.what.seen, one.happened, one.by, one.id, one.what.note, one.terminal)
+        for one in entries
+        if isinstance(one.what, e.Answered)
+    )
+
+
 def walk_of(sheet: Sheet, begun: e.Entry, answers: Sequence[e.Entry], card: Card) -> Walk:
     """The walk that entries tell of: the sheet as kept, the entry that began it, and its answers."""
     assert isinstance(begun.what, e.CheckBegun)
-    given = tuple(
-        Given(one.what.question, one.what.seen, one.happened, one.by, one.id, one.what.note, one.terminal)
-        for one in answers
-        if isinstance(one.what, e.Answered)
-    )
     return Walk(
         sheet=sheet.without(begun.what.left_out),
         begun=begun.happened,
-        given=given,
+        given=given_in(answers),
         card=card,
         planned=begun.what.planned,
         language=begun.what.language,

@@ -116,7 +116,7 @@ class DueList(Place):
                 self._gather(machines, now)
 
     def _mark(self) -> object:
-        return (self.register.change(), self.register.written, self.local(self.now()).date())
+        return (self.register.mark(), self.local(self.now()).date())
 
     def _gather(self, machines: Sequence[str], now: datetime) -> None:
         """Gather what comes up; in a large yard what is due is shown meanwhile."""

@@ -1,0 +1,47 @@
+"""Walk-rounds: what is held of a check between two answers is what its entries give, whoever writes them."""
+
+from datetime import timedelta
+from typing import Any
+
+import pytest
+
+from reelcare.core import entries as e
+from reelcare.register import sheets, walks
+from reelcare.register.demo import _right
+from reelcare.register.errors import Refused
+
+
+def test_the_check_in_hand_is_the_one_that_its_entries_give(yard: Any) -> None:
+    """Two programs answer one check in turns, with an answer dated back and one taken back in between."""
+    sheet = sheets.load().by_id["pre-start"]
+    with yard.again() as beside:
+        going = walks.begin(yard.register, yard.machine, sheet, by="Olav", now=yard.now)
+        at = yard.now
+        for number, question in enumerate(going.walk.sheet.questions[:12]):
+            register = (yard.register, beside)[number % 3 == 2]
+            at += timedelta(seconds=10)
+            happened = at - timedelta(seconds=15) if number == 7 else at
+            after = walks.answer(
+                register, going.id, question.id, _right(question, going.walk), by="Olav", now=at, happened=happened
+            )
+            if number == 9:
+                answered = register.entries("kind = 'answer' AND refers = ? ORDER BY id DESC LIMIT 1", going.id)
+                register.add(
+                    e.Correction(entry=answered[0].id, why="a slip"), machine=yard.machine, by="Mara", now=at
+                )
+                after = walks.AfterAnswer(after.judgement, walks.check(register, going.id))
+            with yard.again() as anew:
+                assert after.check == walks.check(anew, going.id)
+                for one in (yard.register, beside):
+                    assert walks.check(one, going.id) == walks.check(anew, going.id)
+
+
+def test_a_check_that_another_program_ended_takes_no_answer(yard: Any) -> None:
+    sheet = sheets.load().by_id["pre-start"]
+    going = walks.begin(yard.register, yard.machine, sheet, by="Olav", now=yard.now)
+    first, second = going.walk.sheet.questions[:2]
+    walks.answer(yard.register, going.id, first.id, _right(first, going.walk), by="Olav", now=yard.now)
+    with yard.again() as beside:
+        walks.leave(beside, going.id, "rain", by="Olav", now=yard.now)
+    with pytest.raises(Refused, match="ended"):
+        walks.answer(yard.register, going.id, second.id, _right(second, going.walk), by="Olav", now=yard.now)
