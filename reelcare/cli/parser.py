@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import argparse
+import os
 import sys
 from collections.abc import Callable, Sequence
 from typing import Any, NoReturn
@@ -19,10 +20,29 @@ class Problem(Exception):
 
 
 class _Parser(argparse.ArgumentParser):
-    """A parser whose errors are one line."""
+    """A parser whose errors are one line, and whose help is as wide as the terminal."""
+
+    def __init__(self, **how: Any) -> None:
+        super().__init__(**how, formatter_class=_formatter)
 
     def error(self, message: str) -> NoReturn:
         raise Problem(f"{message}; `{self.prog} --help` says how")
+
+
+def _formatter(prog: str) -> argparse.HelpFormatter:
+    """What writes help; it is told the width, since it is made for every option and would load much to find it."""
+    return argparse.HelpFormatter(prog, width=_columns() - 2)
+
+
+def _columns() -> int:
+    """The columns of the terminal: as the variable COLUMNS says, else as the terminal does, else 80."""
+    said = os.environ.get("COLUMNS", "")
+    if said.isdigit() and int(said) > 0:
+        return int(said)
+    try:
+        return os.get_terminal_size(sys.__stdout__.fileno()).columns or 80  # type: ignore[union-attr]  # None is caught
+    except (AttributeError, ValueError, OSError):
+        return 80
 
 
 Run = Callable[[argparse.Namespace], int | None]
