@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING, Any
 
 from reelcare import files
 from reelcare.cli.parser import Problem
-from reelcare.core.clean import clean
+from reelcare.core.clean import clean, clean_all
 
 if TYPE_CHECKING:
     from reelcare.register.register import Register
@@ -97,10 +97,11 @@ def print_json(value: Any) -> None:
 
 def print_table(heads: Sequence[str], lines: Iterable[Sequence[str]]) -> None:
     """Data for people: aligned columns, nothing drawn around them."""
-    rows = [list(heads), *([clean(cell) for cell in line] for line in lines)]
-    widths = [max(len(row[place]) for row in rows) for place in range(len(heads))]
-    for row in rows:
-        print("  ".join(cell.ljust(width) for cell, width in zip(row, widths, strict=True)).rstrip())
+    rows = [heads, *lines]
+    columns = [clean_all(column) for column in zip(*rows, strict=True)]
+    shape = "  ".join(f"{{:<{max(map(len, column))}}}" for column in columns).format
+    # one text, written at once: a call for each of ten thousand lines takes longer than the lines do
+    sys.stdout.write("".join([f"{shape(*row).rstrip()}\n" for row in zip(*columns, strict=True)]))
 
 
 def say(text: str) -> None:

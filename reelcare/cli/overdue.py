@@ -42,7 +42,7 @@ def _tell(items: list[Item], asked: argparse.Namespace, now: Any, today: Any) ->
         stamp = now.isoformat(timespec="milliseconds").replace("+00:00", "Z")
         common.print_json({"as_of": stamp, "items": [_json(one, today) for one in items]})
     else:
-        language = common.language(asked)
+        language, day = common.language(asked), today.isoformat()
         common.print_table(
             ("machine", "item", "state", "where it stands", "likely", "last done", "what"),
             [
@@ -51,7 +51,7 @@ def _tell(items: list[Item], asked: argparse.Namespace, now: Any, today: Any) ->
                     one.item,
                     "overdue",
                     why(one.by, one.left),
-                    today.isoformat(),
+                    day,
                     one.last_done.isoformat() if one.last_done else "never",
                     said(one.titles, language),
                 )
