@@ -14,6 +14,7 @@ import sqlite3
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from datetime import date, datetime
+from operator import attrgetter
 from pathlib import Path
 from typing import Any, NamedTuple
 
@@ -94,7 +95,10 @@ class Glimpse:
             if figures is not None:
                 last = date.fromordinal(done) if done is not None else None
                 found.append(Item(tag, place, item, part, _title(titles, machine, item), *figures, last))
-        return sorted(found, key=lambda one: (-one.life, one.tag, one.item))
+        # two sorts that keep the order of equals are one by all three, without a tuple made for each
+        found.sort(key=attrgetter("tag", "item"))
+        found.sort(key=attrgetter("life"), reverse=True)
+        return found
 
     def tags(self) -> list[str]:
         """The tags of all machines."""
