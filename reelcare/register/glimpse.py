@@ -204,6 +204,8 @@ def _opened(path: Path) -> sqlite3.Connection | None:
 def _ready(db: sqlite3.Connection, now: datetime) -> Glimpse | None:
     try:
         db.execute("PRAGMA query_only = 1")
+        # all that is asked is answered from one state of the register, whoever writes meanwhile
+        db.execute("BEGIN")
         about = dict(db.execute("SELECT name, value FROM about").fetchall())
     except sqlite3.Error:
         return None

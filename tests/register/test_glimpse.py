@@ -1,6 +1,7 @@
 """A glimpse tells what the register tells, loads next to nothing, and stands back where anything is unusual."""
 
 import json
+import sqlite3
 import subprocess
 import sys
 from collections.abc import Callable
@@ -136,3 +137,19 @@ def test_a_register_without_machines_and_plan(tmp_path: Path) -> None:
     with glimpse(tmp_path / "r.db", NOW) as told:
         assert told is not None
         assert (told.machines(9, "en"), told.overdue(), told.counts()) == ([], [], {})
+
+
+def test_it_sees_one_state_whoever_writes_meanwhile(estate: Path, tmp_path: Path) -> None:
+    path = tmp_path / "copy.db"
+    with closing(sqlite3.connect(estate)) as source, closing(sqlite3.connect(path)) as target:
+        source.backup(target)
+        target.execute("PRAGMA journal_mode = WAL")
+    with glimpse(path, NOW) as told:
+        assert told is not None
+        before = told.tags()
+        with closing(sqlite3.connect(path)) as writer, writer:
+            writer.execute("UPDATE machine_now SET tag = 'new ' || tag")
+        assert told.tags() == before
+    with glimpse(path, NOW) as told:
+        assert told is not None
+        assert told.tags() == [f"new {tag}" for tag in before]
