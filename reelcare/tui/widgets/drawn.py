@@ -49,6 +49,7 @@ class Drawn(Widget):
         super().__init__(id=id, classes=classes)
         self._strips: list[Strip] | None = None
         self._drawn_for = Size(0, 0)
+        self._looks: dict[str, Style] = {}
 
     def picture(self, width: int, height: int) -> Picture:
         """The picture that fits into so many cells."""
@@ -79,6 +80,7 @@ class Drawn(Widget):
         """Draw anew in the new colours."""
         super().notify_style_update()
         self._strips = None
+        self._looks.clear()
 
     def render_line(self, y: int) -> Strip:
         """One line of the picture, or of the words under it."""
@@ -104,11 +106,15 @@ class Drawn(Widget):
             strips.append(Strip(pieces).adjust_cell_length(width, base))
         for text, look in self.words(height - picture.height):
             strips.append(Strip([Segment(fit(plain(text), width), self._look(look))]))
-        return strips
+        return [*strips, *[Strip.blank(width, base)] * (height - len(strips))]
 
     def _style(self, tag: str, lit: bool) -> Style:
         look = self.LOOKS.get(tag, "part")
         return self._look("lit" if lit and look in ("frame", "part", "ground", "water") else look)
 
     def _look(self, look: str) -> Style:
-        return self.get_component_rich_style(f"drawn--{look}")
+        """A style of ours; worked out once for as long as the theme stays."""
+        found = self._looks.get(look)
+        if found is None:
+            found = self._looks[look] = self.get_component_rich_style(f"drawn--{look}")
+        return found

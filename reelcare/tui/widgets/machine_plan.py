@@ -10,6 +10,8 @@ import textwrap
 from collections.abc import Mapping
 from typing import ClassVar
 
+from textual.strip import Strip
+
 from reelcare.core.drawing import machine as drawing
 from reelcare.core.drawing import words
 from reelcare.core.drawing.canvas import Picture
@@ -23,6 +25,8 @@ __all__ = ["Equipment", "MachinePlan", "Walk"]
 
 CAPTION = 2
 """Lines of words under the picture."""
+KEPT = 32
+"""So many pictures are kept as they were drawn."""
 
 
 class MachinePlan(Drawn):
@@ -66,6 +70,8 @@ class MachinePlan(Drawn):
         self._walk: Walk | None = None
         self._told: object = None
         """What was drawn last: the same is not drawn again."""
+        self._kept: list[tuple[object, list[Strip]]] = []
+        """Pictures with what they tell, the last one at the end: a machine that comes again is not drawn again."""
 
     def light(
         self,
@@ -87,6 +93,21 @@ class MachinePlan(Drawn):
         if told != self._told:
             self._told = told
             self.draw_again()
+
+    def notify_style_update(self) -> None:
+        """No picture is kept in the old colours."""
+        super().notify_style_update()
+        self._kept.clear()
+
+    def _drawn(self) -> list[Strip]:
+        if self._told is None:
+            return super()._drawn()
+        what = (self.size, self._told)
+        found = next((strips for told, strips in self._kept if told == what), None)
+        if found is None:
+            found = super()._drawn()
+            self._kept = [*self._kept[1 - KEPT :], (what, found)]
+        return found
 
     @property
     def said(self) -> str:
