@@ -12,7 +12,6 @@ from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 from textual.containers import Horizontal, Vertical
 from textual.content import Content
-from textual.widgets import Static
 
 from reelcare.core.upkeep.now import MachineNow
 from reelcare.core.wording import ago
@@ -23,6 +22,7 @@ from reelcare.tui.first_frame import COLUMNS, WIDE
 from reelcare.tui.screens.base import Place
 from reelcare.tui.text import join, lines, said
 from reelcare.tui.theme import TONES, state
+from reelcare.tui.widgets.beside import Beside
 from reelcare.tui.widgets.key_line import KeyLine
 from reelcare.tui.widgets.rows import Cell, Row, Rows
 
@@ -101,9 +101,9 @@ class Yard(Place):
                 finder=self._find,
             )
             with Vertical(classes="side"):
-                yield Static(id="side-text")
+                yield Beside(id="side-text")
                 yield Vertical(id="side-plan")
-        yield Static(id="below", classes="below")
+        yield Beside(id="below", classes="below")
         yield KeyLine()
 
     def on_mount(self) -> None:
@@ -209,15 +209,15 @@ class Yard(Place):
 
     def _detail(self) -> None:
         one = self.machine
-        below, side = self.query_one("#below", Static), self.query_one("#side-text", Static)
+        below, side = self.query_one("#below", Beside), self.query_one("#side-text", Beside)
         if one is None:
-            below.update("")
-            side.update("")
+            below.tell(Content(""))
+            side.tell(Content(""))
             return
         if self.app.size.width < WIDE:
-            below.update(self._why(one, 3), layout=False)
+            below.tell(self._why(one, 3))
         else:
-            side.update(self._why(one, 8), layout=False)
+            side.tell(self._why(one, 8))
             self._draw(one)
 
     def _show_plan(self) -> None:
