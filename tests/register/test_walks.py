@@ -26,9 +26,7 @@ def test_the_check_in_hand_is_the_one_that_its_entries_give(yard: Any) -> None:
             )
             if number == 9:
                 answered = register.entries("kind = 'answer' AND refers = ? ORDER BY id DESC LIMIT 1", going.id)
-                register.add(
-                    e.Correction(entry=answered[0].id, why="a slip"), machine=yard.machine, by="Mara", now=at
-                )
+                register.add(e.Correction(entry=answered[0].id, why="a slip"), machine=yard.machine, by="Mara", now=at)
                 after = walks.AfterAnswer(after.judgement, walks.check(register, going.id))
             with yard.again() as anew:
                 assert after.check == walks.check(anew, going.id)
