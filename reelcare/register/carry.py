@@ -118,11 +118,10 @@ def carry_out(register: Register, path: Path, *, now: datetime) -> int:
 
 
 def _write(register: Register, file: Any, made: int) -> int:
-    with register.db.looking():
-        rows = schema.rows(register.db, f"{_ROWS} ORDER BY terminal, place")
     seal = hashlib.sha256()
     # no name and no time in the packing: the same entries make the same bytes
-    with gzip.GzipFile(filename="", mode="wb", fileobj=file, compresslevel=6, mtime=0) as out:
+    packed = gzip.GzipFile(filename="", mode="wb", fileobj=file, compresslevel=6, mtime=0)
+    with register.db.looking(), packed as out:
 
         def line(value: Any) -> None:
             data = json.dumps(value, ensure_ascii=False, separators=(",", ":")).encode("utf-8") + b"\n"
@@ -130,11 +129,30 @@ def _write(register: Register, file: Any, made: int) -> int:
             out.write(data)
 
         head = {"reelcare carry": FORM, "schema": steps.NEWEST, "terminal": register.terminal, "made": made}
-        line(head | {"entries": len(rows)})
-        for row in rows:
+        count = int(schema.rows(register.db, "SELECT COUNT(*) FROM entry")[0][0])
+        line(head | {"entries": count})
+        for row in _by_chains(register):
             line([*row[:5], base(row[5]), *row[6:]])
         out.write(json.dumps({"end": seal.hexdigest()}).encode("ascii") + b"\n")
-    return len(rows)
+    return count
+
+
+AT_ONCE = 5000
+
+
+def _by_chains(register: Register) -> Iterator[tuple[Any, ...]]:
+    """Every entry, chain after chain; a few thousand are held at a time."""
+    terminal, place = "", 0
+    while True:
+        rows = schema.rows(
+            register.db,
+            f"{_ROWS} WHERE (terminal, place) > (?, ?) ORDER BY terminal, place LIMIT {AT_ONCE}",
+            terminal, place,
+        )  # fmt: skip
+        yield from rows
+        if len(rows) < AT_ONCE:
+            return
+        terminal, place = rows[-1][5], rows[-1][8]
 
 
 # the reading of a file

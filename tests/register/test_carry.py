@@ -80,6 +80,22 @@ def test_a_plan_for_all_that_was_taken_back_is_taken_back_everywhere(
     assert len(reading.machine_now(other, yard.machine, yard.now).dues) > 1
 
 
+def test_however_many_entries_are_held_at_a_time_the_file_is_the_same(
+    yard: Any, other: Register, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    other.add(e.Enrolled(name="Bo", role="supervisor"), by="Bo", now=START)
+    take_over(other, yard.register, tmp_path, "theirs")
+    for day in range(9):
+        yard.run(day)
+    written = []
+    for number, many in enumerate((5000, 1, 3, 7)):
+        monkeypatch.setattr(carry, "AT_ONCE", many)
+        carry.carry_out(yard.register, tmp_path / f"{number}.carry", now=START)
+        written.append((tmp_path / f"{number}.carry").read_bytes())
+    assert len(set(written)) == 1
+    assert len(carry.read(tmp_path / "0.carry").entries) == prove(yard.register).entries
+
+
 def test_a_look_writes_nothing(yard: Any, other: Register, tmp_path: Path) -> None:
     carry.carry_out(yard.register, tmp_path / "x.carry", now=yard.now)
     found = carry.look(other, carry.read(tmp_path / "x.carry"))
