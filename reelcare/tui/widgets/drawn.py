@@ -10,15 +10,14 @@ from typing import ClassVar
 
 from rich.segment import Segment
 from rich.style import Style
-from textual.geometry import Region, Size
 from textual.strip import Strip
-from textual.widget import Widget
 
 from reelcare.core.drawing.canvas import Picture
 from reelcare.tui.text import fit, plain
+from reelcare.tui.widgets.kept_lines import KeptLines
 
 
-class Drawn(Widget):
+class Drawn(KeptLines):
     """A picture with words under it. `said` is the whole of it in one line of words."""
 
     LOOKS: ClassVar[dict[str, str]] = {}
@@ -47,8 +46,6 @@ class Drawn(Widget):
 
     def __init__(self, *, id: str | None = None, classes: str | None = None) -> None:
         super().__init__(id=id, classes=classes)
-        self._strips: list[Strip] | None = None
-        self._drawn_for = Size(0, 0)
         self._looks: dict[str, Style] = {}
 
     def picture(self, width: int, height: int) -> Picture:
@@ -64,30 +61,10 @@ class Drawn(Widget):
         """What is shown, in one line of words."""
         raise NotImplementedError
 
-    def draw_again(self) -> None:
-        """What is shown has changed: the lines that look otherwise now are drawn."""
-        before = self._strips
-        if before is None or self._drawn_for != self.size:
-            self._strips = None
-            self.refresh()
-            return
-        self._strips = now = self._drawn()
-        for y in range(max(len(before), len(now))):
-            if before[y : y + 1] != now[y : y + 1]:
-                self.refresh(Region(0, y, self.size.width, 1))
-
     def notify_style_update(self) -> None:
         """Draw anew in the new colours."""
         super().notify_style_update()
-        self._strips = None
         self._looks.clear()
-
-    def render_line(self, y: int) -> Strip:
-        """One line of the picture, or of the words under it."""
-        if self._strips is None or self._drawn_for != self.size:
-            self._drawn_for = self.size
-            self._strips = self._drawn()
-        return self._strips[y] if y < len(self._strips) else Strip.blank(self.size.width, self.rich_style)
 
     def _drawn(self) -> list[Strip]:
         width, height = self.size
