@@ -20,7 +20,7 @@ from typing import Any, NamedTuple
 
 from reelcare.core.upkeep.scales import past_grace
 from reelcare.register import steps, zones
-from reelcare.register.questions import FEW, IN_FULL, ORDER, OVERDUE, RANK, RANKS, STANDS, question
+from reelcare.register.questions import FEW, ORDER, OVERDUE_IN_FULL, RANK, RANKS, STANDS, question
 
 ROOM = 8 * 1024 * 1024
 """Free bytes below which nothing is opened (see `schema.py`)."""
@@ -88,7 +88,7 @@ class Glimpse:
     def overdue(self) -> list[Item]:
         """What is overdue over all machines, worst first."""
         today = self.today.toordinal()
-        rows = self._db.execute(f"{IN_FULL} WHERE {OVERDUE.format(today=today)}")
+        rows = self._db.execute(OVERDUE_IN_FULL, {"today": today})
         titles, found = self._titles(), []
         for machine, item, tag, place, done, part, seconds, millimetres, runs, *columns in rows:
             figures = past_grace(columns, (seconds, millimetres, runs, today))

@@ -112,11 +112,20 @@ DUE = question("MAX")
 """The whole question for SQLite; `:today` is the day number of the day asked for."""
 
 LIMBS = ", ".join(f"i.{edge}_{COLUMN[scale]}" for scale in SCALES for edge in ("from", "due", "late"))
-IN_FULL = (
-    "SELECT i.machine, i.item, m.tag, m.place, i.done_day, i.part, m.seconds, m.millimetres, m.runs,"
-    f" {LIMBS} FROM item_now AS i JOIN machine_now AS m ON m.machine = i.machine"
+_SEEN_IN_FULL = (
+    f"SELECT i.machine, i.item, m.tag, m.place, i.done_day, i.part, m.seconds, m.millimetres, m.runs, {LIMBS} FROM"
 )
+IN_FULL = f"{_SEEN_IN_FULL} item_now AS i JOIN machine_now AS m ON m.machine = i.machine"
 """Items with where their machine stands and from, due and late of each scale; a condition follows."""
+
+# the keys come first, each once and in the order in which the rows lie, so that no row is looked up twice
+OVERDUE_IN_FULL = (
+    "WITH wanted (m, i) AS (SELECT machine, item FROM item_now WHERE past = 2"
+    " UNION SELECT machine, item FROM item_now WHERE late_day < :today)"
+    f" {_SEEN_IN_FULL} wanted CROSS JOIN item_now AS i ON i.machine = wanted.m AND i.item = wanted.i"
+    " JOIN machine_now AS m ON m.machine = i.machine"
+)
+"""Items that are overdue on the day `:today` (its number), as `IN_FULL` gives them; for SQLite."""
 
 STANDS = (
     "NOT EXISTS (SELECT 1 FROM entry AS c WHERE c.refers = entry.id AND c.kind = 'correction'"
