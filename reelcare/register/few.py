@@ -37,7 +37,7 @@ class Few:
         self._plans: PlanBook | None = None
 
     def forget(self) -> None:
-        """Read anew when asked the next time."""
+        """Read anew when asked the next time, as after a transaction that was taken back."""
         self._roles = self._plans = None
 
     @contextlib.contextmanager
@@ -47,9 +47,6 @@ class Few:
         self._alone = True
         try:
             yield
-        except BaseException:
-            self.forget()
-            raise
         finally:
             self._alone = False
 

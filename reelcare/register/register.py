@@ -175,8 +175,13 @@ class Register:
     def writing(self) -> Iterator[None]:
         """One transaction, as the database gives it: what is asked for every entry is asked once in it."""
         self._end = None
-        with self.db.writing(), self._few.alone():
-            yield
+        try:
+            with self.db.writing(), self._few.alone():
+                yield
+        except BaseException:
+            # what was read in it is not so, wherever it failed: at its commit, too
+            self._few.forget()
+            raise
         self.written += 1
 
     # what the door needs to know

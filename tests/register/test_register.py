@@ -17,6 +17,7 @@ from tests.register.conftest import let_be_changed
 from tests.servers import in_a_file
 
 HOUR = timedelta(hours=1)
+MINE: dict[str, Any] = {"id": "mine", "items": [{"id": "grease", "what": "Grease", "every": {"hours": 500}}]}
 
 
 def count(register: Register) -> int:
@@ -111,6 +112,22 @@ def test_a_commit_that_the_disk_refuses_is_told_as_such_and_the_next_one_goes_th
     yard.add(e.Fault(part="hose", says="scuffed"))
     proof = proving.prove(yard.register)
     assert (proof.whole, proof.entries) == (True, before + 1)
+
+
+@in_a_file
+def test_a_plan_whose_commit_the_disk_refused_is_not_in_force(yard: Any) -> None:
+    resource = pytest.importorskip("resource")
+    items = len(yard.register.plans().newest(yard.machine).items)
+    limits = resource.getrlimit(resource.RLIMIT_FSIZE)
+    resource.setrlimit(resource.RLIMIT_FSIZE, (Path(f"{yard.register.path}-wal").stat().st_size, limits[1]))
+    try:
+        with pytest.raises(CannotWrite):
+            yard.register.add(e.Planned(plan=MINE), by="Mara", now=yard.now)
+    finally:
+        resource.setrlimit(resource.RLIMIT_FSIZE, limits)
+    assert len(yard.register.plans().newest(yard.machine).items) == items
+    yard.run(1)
+    assert yard.register.rebuild() == []
 
 
 @in_a_file
@@ -370,9 +387,6 @@ def test_another_plan_counts_from_then_on(yard: Any) -> None:
     assert grease(before, True) == "overdue"
     assert grease(before + 2 * HOUR, False) == "ok"
     assert yard.register.rebuild() == []
-
-
-MINE: dict[str, Any] = {"id": "mine", "items": [{"id": "grease", "what": "Grease", "every": {"hours": 500}}]}
 
 
 @pytest.mark.parametrize("for_all", [True, False])
