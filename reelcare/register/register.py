@@ -112,7 +112,7 @@ class Register:
         self.written = 0
         """How many transactions were written through this connection."""
         self.kept_check: tuple[object, Check] | None = None
-        """The check that was looked at last, and a mark of the moment; see `walks.py`."""
+        """The check that was looked at last outside a transaction, and a mark of the moment; see `walks.py`."""
         self.signed: set[str] = set()
         """Who has signed in with a PIN since this was opened."""
         self.ask_pin: Callable[[str], str] | None = None

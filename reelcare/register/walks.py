@@ -128,6 +128,9 @@ def _kept_sheet(register: Register, sheet: sheets.Sheet, by: str, at: datetime, 
 
 def check(register: Register, id: str) -> Check:
     """A check by the id of the entry that began it. Raises Refused."""
+    if register.db.in_transaction():
+        # entries are coming in that no mark tells of yet, and may be taken back: nothing is held in hand
+        return _read_check(register, id)
     mark = register.mark()
     if register.kept_check is not None and (register.kept_check[0], register.kept_check[1].id) == (mark, id):
         return register.kept_check[1]

@@ -1,14 +1,16 @@
 """Walk-rounds: what is held of a check between two answers is what its entries give, whoever writes them."""
 
 from datetime import timedelta
+from pathlib import Path
 from typing import Any
 
 import pytest
 
 from reelcare.core import entries as e
-from reelcare.register import sheets, walks
+from reelcare.register import reading, sheets, walks
 from reelcare.register.demo import _right
-from reelcare.register.errors import Refused
+from reelcare.register.errors import CannotWrite, Refused
+from tests.servers import in_a_file
 
 
 def test_the_check_in_hand_is_the_one_that_its_entries_give(yard: Any) -> None:
@@ -43,3 +45,41 @@ def test_a_check_that_another_program_ended_takes_no_answer(yard: Any) -> None:
         walks.leave(beside, going.id, "rain", by="Olav", now=yard.now)
     with pytest.raises(Refused, match="ended"):
         walks.answer(yard.register, going.id, second.id, _right(second, going.walk), by="Olav", now=yard.now)
+
+
+def passed(yard: Any) -> walks.Check:
+    sheet = sheets.load().by_id["pre-start"]
+    going = walks.begin(yard.register, yard.machine, sheet, by="Olav", now=yard.now)
+    while (question := going.walk.next(yard.now)) is not None:
+        yard.now += timedelta(seconds=15)
+        seen = _right(question, going.walk)
+        going = walks.answer(yard.register, going.id, question.id, seen, by="Olav", now=yard.now).check
+    return going
+
+
+def test_a_passed_check_that_was_just_looked_at_does_not_outlive_its_answers(yard: Any) -> None:
+    going = passed(yard)
+    walks.complete(yard.register, going.id, by="Olav", now=yard.now)
+    assert walks.check(yard.register, going.id).ended is not None
+    assert reading.machine_now(yard.register, yard.machine, yard.now).standing.run == "clear"
+    yard.now += timedelta(minutes=1)
+    slip = e.Correction(entry=going.walk.given[3].id, why="a slip")
+    yard.register.add(slip, machine=yard.machine, by="Mara", now=yard.now)
+    assert reading.machine_now(yard.register, yard.machine, yard.now).standing.run == "check due"
+    assert yard.register.rebuild() == []
+
+
+@in_a_file
+def test_a_check_whose_end_the_disk_refused_is_still_open(yard: Any) -> None:
+    resource = pytest.importorskip("resource")
+    going = passed(yard)
+    limits = resource.getrlimit(resource.RLIMIT_FSIZE)
+    resource.setrlimit(resource.RLIMIT_FSIZE, (Path(f"{yard.register.path}-wal").stat().st_size, limits[1]))
+    try:
+        with pytest.raises(CannotWrite):
+            walks.complete(yard.register, going.id, by="Olav", now=yard.now)
+    finally:
+        resource.setrlimit(resource.RLIMIT_FSIZE, limits)
+    assert walks.check(yard.register, going.id).ended is None
+    walks.complete(yard.register, going.id, by="Olav", now=yard.now)
+    assert reading.machine_now(yard.register, yard.machine, yard.now).standing.run == "clear"
