@@ -125,7 +125,7 @@ class _Places:
 
     def __init__(self, register: Register, now: datetime) -> None:
         self._register = register
-        self._work = Work(register, now)
+        self._work = Work(register)
         self._now = now
         self._known: dict[str, tuple[str, admit.Place] | str] = {}
         self.zone: tzinfo = register.zone

@@ -28,6 +28,7 @@ from reelcare.core.entries import EntryError
 from reelcare.core.upkeep import tally as tallying
 from reelcare.register import chain, rollup, schema, steps, witness
 from reelcare.register.errors import CannotWrite, NotWhole, Refused
+from reelcare.register.work import all_machines, borne_on
 
 if TYPE_CHECKING:
     from reelcare.register.register import Register
@@ -355,15 +356,11 @@ def _sealed(one: Carried) -> tuple[str, str, str | None, int, int, str, str, str
 def _refold(register: Register, fresh: Sequence[Carried]) -> None:
     """Work out again every machine that something came in about."""
     machines = {one.machine for one in fresh if one.machine is not None}
-    bear_on_all = any(one.kind == "plan" and one.machine is None for one in fresh)
+    if any(one.kind == "plan" and one.machine is None for one in fresh):
+        machines.update(all_machines(register))
     for one in fresh:
-        taken_back = register.entry(json.loads(one.body)["entry"]) if one.kind == "correction" else None
-        if taken_back is not None and taken_back.machine is not None:
-            machines.add(taken_back.machine)
-        elif taken_back is not None:
-            bear_on_all = True
-    if bear_on_all:
-        machines |= {str(one) for (one,) in schema.rows(register.db, "SELECT machine FROM machine_now")}
+        if one.kind == "correction":
+            machines.update(borne_on(register, json.loads(one.body)["entry"]))
     for machine in machines:
         known = register.of_machine(machine)
         if any(isinstance(one.what, e.Carded) for one in tallying.effective(known)):

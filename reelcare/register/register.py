@@ -284,7 +284,7 @@ class Register:
         """
         self.must_have_signed(by)
         with self.writing():
-            work = Work(self, now)
+            work = Work(self)
             written = []
             for draft in drafts:
                 what = self._fit(draft, by, now, work)

@@ -28,9 +28,8 @@ if TYPE_CHECKING:
 class Work:
     """The tallies that one transaction touches, folded as it writes and kept when it ends."""
 
-    def __init__(self, register: Register, now: datetime) -> None:
+    def __init__(self, register: Register) -> None:
         self._register = register
-        self._now = now
         self._tallies: dict[str, Tally | None] = {}
         self._again: set[str] = set()
         self.known: dict[str, list[e.Entry]] = {}
@@ -81,9 +80,9 @@ class Work:
         """One entry written: fold it on, or mark its machine to be folded again."""
         self._written.add(entry.id)
         if isinstance(entry.what, e.Planned) and entry.machine is None:
-            self._again.update(self._all_machines())
+            self._again.update(all_machines(self._register))
         if isinstance(entry.what, e.Correction):
-            self._take_back(entry.what.entry)
+            self._again.update(borne_on(self._register, entry.what.entry))
         if entry.machine is None or isinstance(entry.what, e.Sheeted):
             return
         if entry.machine in self.known:
@@ -101,12 +100,6 @@ class Work:
         self._reaches(entry.machine, _REACHES.get(type(entry.what), Reach.CYCLES))
         self._tallies[entry.machine] = tallying.fold(tally, entry, plans)
 
-    def _take_back(self, id: str) -> None:
-        """Whatever an entry that is taken back bears on is folded again, whichever machine its correction names."""
-        taken_back = self._register.entry(id)
-        if taken_back is not None:
-            self._again.update([taken_back.machine] if taken_back.machine else self._all_machines())
-
     def take_runs(self, machine: str, entries: list[e.Entry]) -> None:
         """Runs of one machine written, in their order."""
         if machine in self.known:
@@ -120,9 +113,6 @@ class Work:
 
     def _reaches(self, machine: str, reach: Reach) -> None:
         self._reach[machine] = max(reach, self._reach.get(machine, reach))
-
-    def _all_machines(self) -> list[str]:
-        return [str(one[0]) for one in schema.rows(self._register.db, "SELECT machine FROM machine_now")]
 
     def finish(self) -> None:
         """Keep what was folded."""
@@ -161,6 +151,19 @@ _REACHES: dict[type[e.What], Reach] = {
 """How far an entry reaches that is folded on; any other may reach the cycles."""
 
 
+def all_machines(register: Register) -> list[str]:
+    """The ids of all machines."""
+    return [str(one[0]) for one in schema.rows(register.db, "SELECT machine FROM machine_now")]
+
+
+def borne_on(register: Register, id: str) -> list[str]:
+    """The machines to be folded again where an entry is taken back, whichever machine its correction names."""
+    entry = register.entry(id)
+    if entry is None:
+        return []
+    return [entry.machine] if entry.machine else all_machines(register)
+
+
 def _in_use_since(card: Card | None, begun: tuple[datetime, datetime] | None, zone: Any) -> date | None:
     """The day before which nothing can have happened: the card's, or that of a carding that was dated back."""
     if card is not None and card.in_use_since is not None:
@@ -186,7 +189,7 @@ def write_runs(
     if not runs:
         return
     with register.writing():
-        work = Work(register, now)
+        work = Work(register)
         for machine in {machine for machine, _, _ in runs}:
             work.known[machine] = register.of_machine(machine)
         written = register.append_runs(runs, by=by, now=now, progress=progress)
