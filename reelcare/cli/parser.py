@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import argparse
+import contextlib
 import os
 import sys
 from collections.abc import Callable, Sequence
@@ -36,9 +37,10 @@ def _formatter(prog: str) -> argparse.HelpFormatter:
 
 def _columns() -> int:
     """The columns of the terminal: as the variable COLUMNS says, else as the terminal does, else 80."""
-    said = os.environ.get("COLUMNS", "")
-    if said.isdigit() and int(said) > 0:
-        return int(said)
+    with contextlib.suppress(ValueError):
+        said = int(os.environ.get("COLUMNS", ""))
+        if said > 0:
+            return said
     try:
         return os.get_terminal_size(sys.__stdout__.fileno()).columns or 80  # type: ignore[union-attr]  # None is caught
     except (AttributeError, ValueError, OSError):

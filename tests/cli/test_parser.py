@@ -4,7 +4,7 @@ import argparse
 
 import pytest
 
-from reelcare.cli.parser import _GROUPS, build_parser
+from reelcare.cli.parser import _GROUPS, _formatter, build_parser
 
 
 def commands(parser: argparse.ArgumentParser) -> dict[str, argparse.ArgumentParser]:
@@ -28,3 +28,10 @@ def test_a_command_alone_takes_what_it_takes_among_all(name: str) -> None:
 @pytest.mark.parametrize("words", [[], ["--help"], ["nonsense"], ["--register", "due"]])
 def test_without_a_command_that_is_known_all_are_there(words: list[str]) -> None:
     assert commands(build_parser(words)).keys() == commands(build_parser()).keys()
+
+
+@pytest.mark.parametrize("said", ["", "0", "-5", "61", " 70 ", "wide", "²", "٣٠", "1e3"])
+def test_help_is_as_wide_as_the_library_finds_the_terminal(said: str, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setenv("COLUMNS", said)
+    plain = argparse.HelpFormatter("reelcare")
+    assert _formatter("reelcare")._width == plain._width
