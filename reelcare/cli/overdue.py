@@ -6,6 +6,7 @@ The rules of this file: it loads next to nothing. What it prints is what `show.d
 from __future__ import annotations
 
 import argparse
+from datetime import date, datetime
 from pathlib import Path
 from typing import Any
 
@@ -19,16 +20,25 @@ def due(asked: argparse.Namespace) -> int:
     where = common.where(asked)
     if asked.overdue and not (asked.machine or asked.as_of) and isinstance(where, Path):
         now = common.now()
-        try:
-            with glimpse(where, now) as seen:
-                if seen is not None:
-                    found = [one for one in seen.overdue() if _wanted(one, asked)]
-                    return _tell(found[: asked.most], asked, now, seen.today)
-        except UNUSUAL:
-            pass
+        seen = _look(where, now)
+        if seen is not None:
+            items, today = seen
+            return _tell([one for one in items if _wanted(one, asked)][: asked.most], asked, now, today)
     from reelcare.cli import show
 
     return show.due(asked)
+
+
+def _look(where: Path, now: datetime) -> tuple[list[Item], date] | None:
+    """What is overdue, and on which day; None where the register is to be opened as always.
+
+    The register is let go before anything is printed: whoever reads slowly holds it up for nobody.
+    """
+    try:
+        with glimpse(where, now) as seen:
+            return (seen.overdue(), seen.today) if seen is not None else None
+    except UNUSUAL:
+        return None
 
 
 def _wanted(one: Item, asked: argparse.Namespace) -> bool:
@@ -37,7 +47,7 @@ def _wanted(one: Item, asked: argparse.Namespace) -> bool:
     return not asked.part or one.part.casefold() == asked.part.casefold()
 
 
-def _tell(items: list[Item], asked: argparse.Namespace, now: Any, today: Any) -> int:
+def _tell(items: list[Item], asked: argparse.Namespace, now: datetime, today: date) -> int:
     if asked.json:
         stamp = now.isoformat(timespec="milliseconds").replace("+00:00", "Z")
         common.print_json({"as_of": stamp, "items": [_json(one, today) for one in items]})
@@ -61,7 +71,7 @@ def _tell(items: list[Item], asked: argparse.Namespace, now: Any, today: Any) ->
     return 1 if asked.exit_code and items else 0
 
 
-def _json(one: Item, today: Any) -> dict[str, Any]:
+def _json(one: Item, today: date) -> dict[str, Any]:
     day = today.isoformat()
     return {
         "machine": one.tag,

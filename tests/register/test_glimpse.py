@@ -1,6 +1,9 @@
 """A glimpse tells what the register tells, loads next to nothing, and stands back where anything is unusual."""
 
+import errno
+import io
 import json
+import os
 import sqlite3
 import subprocess
 import sys
@@ -75,6 +78,30 @@ def test_what_is_overdue_is_told_to_the_byte_as_the_register_tells_it(
     assert len(opened) == 1
     assert quick == slow
     assert len(quick[1].splitlines()) > 2
+
+
+@pytest.mark.parametrize("words", [("due", "--overdue"), ("due", "--overdue", "--json")])
+def test_what_could_not_be_printed_is_not_printed_twice(
+    estate: Path, words: tuple[str, ...], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    class Fills(io.StringIO):
+        """An output with room for few letters."""
+
+        def write(self, text: str) -> int:
+            super().write(text[: max(0, 300 - self.tell())])
+            if self.tell() >= 300:
+                raise OSError(errno.ENOSPC, os.strerror(errno.ENOSPC))
+            return len(text)
+
+    from reelcare.cli import common
+
+    monkeypatch.setenv("REELCARE_REGISTER", str(estate))
+    monkeypatch.setattr(common, "now", lambda: NOW + timedelta(days=30))
+    opened: list[str] = []
+    monkeypatch.setattr(Register, "__init__", _watched(Register.__init__, opened))
+    monkeypatch.setattr(sys, "stdout", Fills())
+    assert main(list(words)) == 7
+    assert opened == []
 
 
 def _watched(init: Callable[..., None], opened: list[str]) -> Callable[..., None]:
