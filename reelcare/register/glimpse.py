@@ -22,8 +22,6 @@ from reelcare.core.upkeep.scales import past_grace
 from reelcare.register import steps, zones
 from reelcare.register.questions import FEW, ORDER, OVERDUE_IN_FULL, RANK, RANKS, STANDS, question
 
-ROOM = 8 * 1024 * 1024
-"""Free bytes below which nothing is opened (see `schema.py`)."""
 UNUSUAL = (sqlite3.Error, OSError, ValueError, LookupError)
 """What a look can run into where a register is damaged, busy or odd: then it is opened as always, which says why."""
 
@@ -196,7 +194,7 @@ def _opened(path: Path) -> sqlite3.Connection | None:
     version, ours = int.from_bytes(head[60:64], "big"), int.from_bytes(head[68:72], "big")
     if ours != steps.APPLICATION_ID or version != steps.NEWEST or not os.access(path.parent, os.W_OK):
         return None
-    if room is not None and room.f_bavail * room.f_frsize < ROOM:
+    if room is not None and room.f_bavail * room.f_frsize < steps.ROOM_NEEDED:
         return None
     return sqlite3.connect(path, timeout=0.5)
 

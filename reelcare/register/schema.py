@@ -24,8 +24,6 @@ from reelcare.register.mounts import network_kind
 __all__ = ["Engine", "Sqlite", "open_database", "plainly", "rows", "rows_named"]
 
 MAGIC = b"SQLite format 3\x00"
-ROOM_NEEDED = 8 * 1024 * 1024
-"""Free bytes below which a register is not opened: on a full disk the shared memory of WAL can kill the process."""
 
 PRAGMAS = {
     "journal_mode": "wal",
@@ -345,7 +343,7 @@ def _refuse_full_disk(path: Path) -> None:
         free = shutil.disk_usage(path.parent).free
     except OSError:
         return
-    if free < ROOM_NEEDED:
+    if free < steps.ROOM_NEEDED:
         raise CannotWrite(
             f"{path}: only {free // 1024} KiB are free on this disk; make room (at least 8 MiB) and try again"
         )

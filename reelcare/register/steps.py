@@ -8,6 +8,8 @@ from typing import Any
 
 APPLICATION_ID = 0x5265656C
 """What marks a file as one of ours ("Reel" in ASCII), at offset 68 of the file."""
+ROOM_NEEDED = 8 * 1024 * 1024
+"""Free bytes below which a register is not opened: on a full disk the shared memory of WAL can kill the process."""
 
 FIRST = (
     """CREATE TABLE about (
