@@ -20,7 +20,7 @@ from typing import Any, NamedTuple
 
 from reelcare.core.upkeep.scales import past_grace
 from reelcare.register import steps, zones
-from reelcare.register.questions import FEW, ORDER, OVERDUE_IN_FULL, RANK, RANKS, STANDS, question
+from reelcare.register.questions import FEW, ORDER, OVERDUE_IN_FULL, RANK, RANKS, STANDS, named_keys, question
 
 UNUSUAL = (sqlite3.Error, OSError, ValueError, LookupError)
 """What a look can run into where a register is damaged, busy or odd: then it is opened as always, which says why."""
@@ -115,10 +115,8 @@ class Glimpse:
     def _states(self, keys: list[tuple[str, str]]) -> dict[tuple[str, str], str]:
         if not keys:
             return {}
-        named = {f"m{place}": one for place, (one, _) in enumerate(keys)}
-        named |= {f"i{place}": one for place, (_, one) in enumerate(keys)}
-        pairs = ", ".join(f"(:m{place}, :i{place})" for place in range(len(keys)))
-        rows = self._db.execute(question(keys=pairs), {"today": self.today.toordinal(), **named})
+        text, named = named_keys(keys)
+        rows = self._db.execute(question(keys=text), {"today": self.today.toordinal(), **named})
         return {(row[0], row[3]): row[5] for row in rows}
 
     def _titles(self) -> dict[str | None, dict[str, Any]]:

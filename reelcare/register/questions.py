@@ -6,6 +6,8 @@ The rules of this file: text and nothing else, so that it is there at once. Test
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from reelcare.core.upkeep.scales import SCALES, SOON
 
 COLUMN = {"hours": "seconds", "metres": "millimetres", "runs": "runs", "date": "day"}
@@ -106,6 +108,18 @@ def question(greatest: str = "MAX", where: str = "", keys: str = "") -> str:
         f" ranked AS MATERIALIZED ({third})"
         f" SELECT machine, tag, place, item, part, {state}, {name}, {picked} FROM ranked ORDER BY life DESC, tag, item"
     )
+
+
+def named_keys(keys: Sequence[tuple[str, str]]) -> tuple[str, dict[str, str]]:
+    """Machines and items as `question` takes them: their places in its text, and what stands at each place.
+
+    >>> named_keys([("m", "hose"), ("n", "gun")])
+    ('(:m0, :i0), (:m1, :i1)', {'m0': 'm', 'i0': 'hose', 'm1': 'n', 'i1': 'gun'})
+    """
+    text = ", ".join(f"(:m{place}, :i{place})" for place in range(len(keys)))
+    return text, {
+        f"{name}{place}": part for place, key in enumerate(keys) for name, part in zip("mi", key, strict=True)
+    }
 
 
 DUE = question("MAX")

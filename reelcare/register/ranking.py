@@ -15,7 +15,7 @@ from reelcare.core.upkeep import due
 from reelcare.core.upkeep.forecast import Forecast
 from reelcare.core.upkeep.now import DueLine
 from reelcare.register import schema
-from reelcare.register.questions import ACUTE, DUE, IN_FULL, NEWS, OVERDUE, question
+from reelcare.register.questions import ACUTE, DUE, IN_FULL, NEWS, OVERDUE, named_keys, question
 from reelcare.register.register import Register
 
 
@@ -114,11 +114,8 @@ def of_keys(register: Register, now: datetime, keys: Iterable[tuple[str, str]]) 
     found: list[tuple[Any, ...]] = []
     asked = list(keys)
     for start in range(0, len(asked), KEYS):
-        some = asked[start : start + KEYS]
-        pairs = ", ".join(f"(:m{place}, :i{place})" for place in range(len(some)))
-        named = {f"m{place}": machine for place, (machine, _) in enumerate(some)}
-        named |= {f"i{place}": item for place, (_, item) in enumerate(some)}
-        found += _ask(register, now, keys=pairs, **named)
+        text, named = named_keys(asked[start : start + KEYS])
+        found += _ask(register, now, keys=text, **named)
     return sorted(found, key=lambda row: (-row[10], row[1], row[3]))
 
 
