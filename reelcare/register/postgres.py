@@ -235,11 +235,7 @@ def _take(db: Postgres) -> None:
                     db.connection().execute(said)
         if done == 0:
             db.connection().execute(f"COMMENT ON TABLE entry IS '{MARK}'")
-        db.execute_sql(
-            "INSERT INTO about (name, value) VALUES ('schema', ?) ON CONFLICT (name) DO UPDATE SET"
-            " value = excluded.value",
-            (str(steps.NEWEST),),
-        )
+        db.execute_sql(steps.KEEP_ABOUT, ("schema", str(steps.NEWEST)))
 
 
 @contextlib.contextmanager

@@ -194,11 +194,7 @@ def bring_up_to_date(register: Register, progress: Progress) -> None:
             if tally is not None and tally.card:
                 keep(register, machine, tally)
             progress(number + 1, len(machines))
-        register.db.execute_sql(
-            "INSERT INTO about (name, value) VALUES ('derived', ?) ON CONFLICT (name) DO UPDATE SET"
-            " value = excluded.value",
-            (steps.DERIVED,),
-        )
+        register.db.execute_sql(steps.KEEP_ABOUT, ("derived", steps.DERIVED))
 
 
 _MACHINES = "SELECT DISTINCT machine FROM entry WHERE machine IS NOT NULL"

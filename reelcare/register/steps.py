@@ -109,6 +109,9 @@ AT_A_GLANCE = (
 """What orders and counts thousands of machines and items without reading each: see `core/upkeep/glance.py`, and
 `ranking.py` for `past` (0, 1 due, 2 overdue by counters alone), `life` (by counters alone) and `span` (days)."""
 
+KEEP_ABOUT = "INSERT INTO about (name, value) VALUES (?, ?) ON CONFLICT (name) DO UPDATE SET value = excluded.value"
+"""Keeps a fact about the register in the place of what was kept under that name."""
+
 STEPS: tuple[tuple[str, ...], ...] = (FIRST, PINS, AT_A_GLANCE)
 NEWEST = len(STEPS)
 DERIVED = "3"
