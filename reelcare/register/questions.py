@@ -66,6 +66,10 @@ def _pick(part: str) -> str:
     return f"CASE by_scale {' '.join(cases)} END AS {part}"
 
 
+RANKED = (
+    "machine", "tag", "place", "item", "part", "state", "by_name", "used", "interval", "left", "life", "grace_left",
+)  # fmt: skip
+"""What a row of `question` is made of; amounts are in h, m, runs or days, by the scale `by_name`."""
 NEWS = "i.each_time = 0 OR {late}"
 """The condition of an item that tells more than that a check is due before the next run."""
 ACUTE = "i.past > 0 OR i.due_day <= {today}"

@@ -9,7 +9,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable, Iterator, Sequence
 from datetime import date, datetime
-from typing import Any, NamedTuple
+from typing import Any
 
 from reelcare.core.upkeep import due
 from reelcare.core.upkeep.forecast import Forecast
@@ -19,23 +19,6 @@ from reelcare.register.questions import ACUTE, DUE, IN_FULL, NEWS, OVERDUE, name
 from reelcare.register.register import Register
 
 
-class Ranked(NamedTuple):
-    """One item of one machine as the database ranks it; amounts are in h, m, runs or days, by the scale `by`."""
-
-    machine: str
-    tag: str
-    place: str
-    item: str
-    part: str
-    state: str
-    by: str
-    used: float
-    interval: float
-    left: float
-    life: float
-    grace_left: float
-
-
 def _ask(register: Register, now: datetime, where: str = "", *, keys: str = "", **more: Any) -> list[tuple[Any, ...]]:
     today = now.astimezone(register.zone).toordinal()
     text = DUE if not (where or keys) and register.db.greatest == "MAX" else question(register.db.greatest, where, keys)
@@ -43,13 +26,13 @@ def _ask(register: Register, now: datetime, where: str = "", *, keys: str = "", 
 
 
 def ranked(register: Register, now: datetime, *, news: bool = False) -> list[tuple[Any, ...]]:
-    """Every item of every machine, worst first, as plain rows in the order of `Ranked`; with `news`, only what tells
+    """Every item of every machine, worst first, as plain rows of `questions.RANKED`; with `news`, only what tells
     more than that a check is due."""
     return _ask(register, now, NEWS if news else "")
 
 
 def acute(register: Register, now: datetime, *, overdue: bool = False, news: bool = False) -> list[tuple[Any, ...]]:
-    """What is due or overdue now (or overdue alone), worst first, found by index; rows as in `Ranked`."""
+    """What is due or overdue now (or overdue alone), worst first, found by index; rows of `questions.RANKED`."""
     found = OVERDUE if overdue else ACUTE
     return _ask(register, now, f"({found}) AND ({NEWS})" if news else found)
 
@@ -110,7 +93,7 @@ def _spans(register: Register) -> Iterator[tuple[str, int]]:
 
 
 def of_keys(register: Register, now: datetime, keys: Iterable[tuple[str, str]]) -> list[tuple[Any, ...]]:
-    """The rows of `Ranked` of these items, worst first."""
+    """The rows of `questions.RANKED` of these items, worst first."""
     found: list[tuple[Any, ...]] = []
     asked = list(keys)
     for start in range(0, len(asked), KEYS):

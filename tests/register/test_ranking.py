@@ -1,5 +1,6 @@
 """The database ranks what is due exactly as the core judges it."""
 
+from collections import namedtuple
 from dataclasses import replace
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
@@ -15,20 +16,23 @@ from reelcare.core.upkeep.now import DueLine
 from reelcare.core.upkeep.scales import past_grace
 from reelcare.register import people, ranking, reading, schema
 from reelcare.register.demo import build
-from reelcare.register.questions import IN_FULL
+from reelcare.register.questions import IN_FULL, RANKED
 from reelcare.register.register import Register
 
 NOW = datetime(2026, 7, 1, 9, tzinfo=UTC)
 
 
+Ranked = namedtuple("Ranked", RANKED)  # its fields are those of the question
+
+
 def agree(register: Register, now: datetime) -> int:
     """Hold every row of the database against the core's judgement; how many rows that was."""
-    rows = {(row[0], row[3]): ranking.Ranked(*row) for row in ranking.ranked(register, now)}
+    rows = {(row[0], row[3]): Ranked(*row) for row in ranking.ranked(register, now)}
     lines = reading.due_lines(reading.yard(register, now))
     assert len(rows) == len(lines)
     for line in lines:
         row = rows[line.machine, line.item.id]
-        ours = (row.tag, row.place, row.part, row.state, row.by)
+        ours = (row.tag, row.place, row.part, row.state, row.by_name)
         assert ours == (line.tag, line.place, line.item.part, line.due.state, line.due.by)
         for name in ("used", "interval", "left", "life", "grace_left"):
             assert getattr(row, name) == pytest.approx(getattr(line.due, name)), name
