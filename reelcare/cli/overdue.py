@@ -7,12 +7,13 @@ from __future__ import annotations
 
 import argparse
 from datetime import date, datetime
+from functools import cache
 from pathlib import Path
 from typing import Any
 
 from reelcare.cli import common
 from reelcare.core.upkeep.scales import why
-from reelcare.register.glimpse import UNUSUAL, Item, glimpse, said
+from reelcare.register.glimpse import UNUSUAL, Item, Titles, glimpse
 
 
 def due(asked: argparse.Namespace) -> int:
@@ -20,39 +21,42 @@ def due(asked: argparse.Namespace) -> int:
     where = common.where(asked)
     if asked.overdue and not (asked.machine or asked.as_of) and isinstance(where, Path):
         now = common.now()
-        seen = _look(where, now)
+        seen = _look(where, now, "en" if asked.json else common.language(asked))
         if seen is not None:
-            items, today = seen
-            return _tell([one for one in items if _wanted(one, asked)][: asked.most], asked, now, today)
+            items, titles, today = seen
+            return _tell(_wanted(items, asked), titles, asked, now, today.isoformat())
     from reelcare.cli import show
 
     return show.due(asked)
 
 
-def _look(where: Path, now: datetime) -> tuple[list[Item], date] | None:
-    """What is overdue, and on which day; None where the register is to be opened as always.
+def _look(where: Path, now: datetime, language: str) -> tuple[list[Item], Titles, date] | None:
+    """What is overdue, what it is called, and on which day; None where the register is to be opened as always.
 
     The register is let go before anything is printed: whoever reads slowly holds it up for nobody.
     """
     try:
         with glimpse(where, now) as seen:
-            return (seen.overdue(), seen.today) if seen is not None else None
+            return (seen.overdue(), seen.titles(language), seen.today) if seen is not None else None
     except UNUSUAL:
         return None
 
 
-def _wanted(one: Item, asked: argparse.Namespace) -> bool:
-    if asked.place and one.place.casefold() != asked.place.casefold():
-        return False
-    return not asked.part or one.part.casefold() == asked.part.casefold()
+def _wanted(items: list[Item], asked: argparse.Namespace) -> list[Item]:
+    if asked.place:
+        items = [one for one in items if one.place.casefold() == asked.place.casefold()]
+    if asked.part:
+        items = [one for one in items if one.part.casefold() == asked.part.casefold()]
+    return items[: asked.most]
 
 
-def _tell(items: list[Item], asked: argparse.Namespace, now: datetime, today: date) -> int:
+def _tell(items: list[Item], titles: Titles, asked: argparse.Namespace, now: datetime, today: str) -> int:
     if asked.json:
         stamp = now.isoformat(timespec="milliseconds").replace("+00:00", "Z")
-        common.print_json({"as_of": stamp, "items": [_json(one, today) for one in items]})
+        common.print_json({"as_of": stamp, "items": [_json(one, titles, today) for one in items]})
     else:
-        language, day = common.language(asked), today.isoformat()
+        # many stand equally far, and were done on the same days
+        stands, done = cache(why), cache(_done)
         common.print_table(
             ("machine", "item", "state", "where it stands", "likely", "last done", "what"),
             [
@@ -60,10 +64,10 @@ def _tell(items: list[Item], asked: argparse.Namespace, now: datetime, today: da
                     one.tag,
                     one.item,
                     "overdue",
-                    why(one.by, one.left),
-                    day,
-                    one.last_done.isoformat() if one.last_done else "never",
-                    said(one.titles, language),
+                    stands(one.by, one.left),
+                    today,
+                    done(one.done_day) or "never",
+                    titles.of(one.machine, one.item),
                 )
                 for one in items
             ],
@@ -71,12 +75,15 @@ def _tell(items: list[Item], asked: argparse.Namespace, now: datetime, today: da
     return 1 if asked.exit_code and items else 0
 
 
-def _json(one: Item, today: date) -> dict[str, Any]:
-    day = today.isoformat()
+def _done(day: int | None) -> str | None:
+    return date.fromordinal(day).isoformat() if day is not None else None
+
+
+def _json(one: Item, titles: Titles, day: str) -> dict[str, Any]:
     return {
         "machine": one.tag,
         "item": one.item,
-        "what": said(one.titles, "en"),
+        "what": titles.of(one.machine, one.item),
         "state": "overdue",
         "by": one.by,
         "used": one.used,
@@ -84,6 +91,6 @@ def _json(one: Item, today: date) -> dict[str, Any]:
         "left": one.left,
         "life": one.life,
         "grace_left": one.grace_left,
-        "last_done": one.last_done.isoformat() if one.last_done else None,
+        "last_done": _done(one.done_day),
         "forecast": {"early": day, "likely": day, "late": day},
     }

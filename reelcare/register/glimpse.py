@@ -11,16 +11,15 @@ from __future__ import annotations
 import json
 import os
 import sqlite3
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from contextlib import contextmanager
-from datetime import date, datetime
+from datetime import datetime
 from operator import attrgetter
 from pathlib import Path
 from typing import Any, NamedTuple
 
-from reelcare.core.upkeep.scales import past_grace
 from reelcare.register import steps, zones
-from reelcare.register.questions import FEW, ORDER, OVERDUE_IN_FULL, RANK, RANKS, STANDS, named_keys, question
+from reelcare.register.questions import FEW, ORDER, RANK, RANKS, STANDS, named_keys, past_grace, question
 
 UNUSUAL = (sqlite3.Error, OSError, ValueError, LookupError)
 """What a look can run into where a register is damaged, busy or odd: then it is opened as always, which says why."""
@@ -41,20 +40,34 @@ class Machine(NamedTuple):
 
 
 class Item(NamedTuple):
-    """An item that is overdue; figures as `due` gives them, `last_done` a day."""
+    """An item that is overdue, as `questions.past_grace` finds it; figures as `due` gives them, `done_day` the number
+    of the day on which it was done last."""
 
+    machine: str
     tag: str
     place: str
     item: str
     part: str
-    titles: str | dict[str, str]
+    done_day: int | None
     by: str
     used: float
     interval: float
     left: float
     life: float
     grace_left: float
-    last_done: date | None
+
+
+class Titles:
+    """What the items of the plans are called in one language."""
+
+    def __init__(self, plans: Iterable[tuple[str | None, dict[str, Any]]], language: str) -> None:
+        said = {machine: {item: _said(title, language) for item, title in plan.items()} for machine, plan in plans}
+        self._all = said.pop(None, {})
+        self._own = {machine: titles for machine, titles in said.items() if titles}
+
+    def of(self, machine: str, item: str) -> str:
+        """The title of an item by the machine's own plan, else by that of all; its id where the plan has it not."""
+        return self._own.get(machine, self._all).get(item, item)
 
 
 class Glimpse:
@@ -76,24 +89,17 @@ class Glimpse:
         rows = self._db.execute(f"{MACHINES} WHERE machine IN ({', '.join('?' * len(ids))})", ids) if ids else ()
         found = {row[0]: row[1:] for row in rows}
         states = self._states([(one, found[one][-2]) for one in ids])
-        titles = self._titles()
+        titles = self.titles(language)
         moment = self._moment()
         return [
-            machine_of(found[one], moment["now"], moment["today"], *_next(one, found[one], states, titles, language))
+            machine_of(found[one], moment["now"], moment["today"], *_next(one, found[one], states, titles))
             for one in ids
         ]
 
     def overdue(self) -> list[Item]:
         """What is overdue over all machines, worst first."""
-        today = self.today.toordinal()
-        rows = self._db.execute(OVERDUE_IN_FULL, {"today": today})
-        titles, found = self._titles(), []
-        for machine, item, tag, place, done, part, seconds, millimetres, runs, *columns in rows:
-            figures = past_grace(columns, (seconds, millimetres, runs, today))
-            if figures is not None:
-                last = date.fromordinal(done) if done is not None else None
-                found.append(Item(tag, place, item, part, _title(titles, machine, item), *figures, last))
-        # two sorts that keep the order of equals are one by all three, without a tuple made for each
+        found = [*map(Item._make, self._db.execute(past_grace(), {"today": self.today.toordinal()}))]
+        # two sorts that keep the order of equals are one by all three
         found.sort(key=attrgetter("tag", "item"))
         found.sort(key=attrgetter("life"), reverse=True)
         return found
@@ -119,16 +125,17 @@ class Glimpse:
         rows = self._db.execute(question(keys=text), {"today": self.today.toordinal(), **named})
         return {(row[0], row[3]): row[5] for row in rows}
 
-    def _titles(self) -> dict[str | None, dict[str, Any]]:
-        """By machine (None: all others), the titles of the items of the newest plan."""
+    def titles(self, language: str) -> Titles:
+        """The titles of the items, by the newest plans."""
         rows = self._db.execute(
             f"SELECT machine, body FROM entry WHERE {FEW} AND kind = 'plan' AND {STANDS}"
             " ORDER BY happened, recorded, id"
         )
-        return {
-            machine: {str(item["id"]): item["what"] for item in json.loads(body)["plan"].get("items", ())}
+        plans = (
+            (machine, {str(item["id"]): item["what"] for item in json.loads(body)["plan"].get("items", ())})
             for machine, body in rows
-        }
+        )
+        return Titles(plans, language)
 
 
 MACHINES = (
@@ -154,21 +161,13 @@ def _word(held: int, held_day: int | None, since: int | None, until: int | None,
     return "clear" if since is not None and until is not None and since <= now <= until else "check due"
 
 
-def _title(titles: dict[str | None, dict[str, Any]], machine: str, item: str) -> Any:
-    return (titles.get(machine) or titles.get(None) or {}).get(item, item)
-
-
-def said(title: str | dict[str, str], language: str) -> str:
-    """A title in a language, else in English."""
+def _said(title: str | dict[str, str], language: str) -> str:
     return title if isinstance(title, str) else title.get(language) or title.get("en", "")
 
 
-def _next(
-    machine: str, row: tuple[Any, ...], states: dict[tuple[str, str], str], titles: dict[str | None, dict[str, Any]],
-    language: str,
-) -> tuple[str, str]:  # fmt: skip
+def _next(machine: str, row: tuple[Any, ...], states: dict[tuple[str, str], str], titles: Titles) -> tuple[str, str]:
     state = states.get((machine, row[12]), "")
-    return state, said(_title(titles, machine, row[12]), language) if state else ""
+    return state, titles.of(machine, row[12]) if state else ""
 
 
 @contextmanager

@@ -8,11 +8,10 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from reelcare.core.upkeep.scales import SCALES, SOON
+from reelcare.core.upkeep.scales import SCALES, SOON, WHOLE, By
 
 COLUMN = {"hours": "seconds", "metres": "millimetres", "runs": "runs", "date": "day"}
-_UNIT = {"hours": 3600.0, "metres": 1000.0, "runs": 1.0, "date": 1.0}
-
+LIMBS = ", ".join(f"i.{edge}_{COLUMN[scale]}" for scale in SCALES for edge in ("from", "due", "late"))
 
 _TODAY = "CAST(:today AS BIGINT)"
 NEVER = "CAST(-1e300 AS DOUBLE PRECISION)"
@@ -24,10 +23,21 @@ def _now(scale: str) -> str:
     return _TODAY if scale == "date" else f"m.{COLUMN[scale]}"
 
 
-def _life(scale: str) -> str:
+_FIGURES = ("used", "interval", "left", "life", "grace_left")
+
+
+def _figure(part: str, scale: By, now: str) -> str:
+    """A value of one scale, in its unit."""
     name = COLUMN[scale]
-    life = f"CAST({_now(scale)} - i.from_{name} AS DOUBLE PRECISION) / (i.due_{name} - i.from_{name})"
-    return f"COALESCE({life}, {NEVER})"
+    if part == "life":
+        return f"CAST({now} - from_{name} AS DOUBLE PRECISION) / (due_{name} - from_{name})"
+    value = {
+        "used": f"{now} - from_{name}",
+        "interval": f"due_{name} - from_{name}",
+        "left": f"due_{name} - {now}",
+        "grace_left": f"late_{name} - {now}",
+    }[part]
+    return f"CAST({value} AS DOUBLE PRECISION) / {WHOLE[scale]}"
 
 
 def _late(scale: str) -> str:
@@ -51,19 +61,17 @@ def _by(greatest: str) -> str:
 
 def _pick(part: str) -> str:
     """A value of the governing scale, in its unit."""
-    cases = []
-    for place, scale in enumerate(SCALES):
-        name, now = COLUMN[scale], "today" if scale == "date" else COLUMN[scale]
-        value = {
-            "used": f"{now} - from_{name}",
-            "interval": f"due_{name} - from_{name}",
-            "left": f"due_{name} - {now}",
-            "grace_left": f"late_{name} - {now}",
-            "life": f"CAST({now} - from_{name} AS DOUBLE PRECISION) / (due_{name} - from_{name})",
-        }[part]
-        shown = value if part == "life" else f"CAST({value} AS DOUBLE PRECISION) / {_UNIT[scale]}"
-        cases.append(f"WHEN {place} THEN {shown}")
+    nows = ("today" if scale == "date" else COLUMN[scale] for scale in SCALES)
+    cases = (
+        f"WHEN {place} THEN {_figure(part, scale, now)}"
+        for place, (scale, now) in enumerate(zip(SCALES, nows, strict=True))
+    )
     return f"CASE by_scale {' '.join(cases)} END AS {part}"
+
+
+_BY_NAME = (
+    f"CASE by_scale {' '.join(f'WHEN {place} THEN {scale!r}' for place, scale in enumerate(SCALES))} END AS by_name"
+)
 
 
 RANKED = (
@@ -80,10 +88,11 @@ OVERDUE = "i.past = 2 OR i.late_day < {today}"
 
 def question(greatest: str = "MAX", where: str = "", keys: str = "") -> str:
     """The question, of all items, of those that a condition picks, or of those whose keys are named (`keys`)."""
-    lives = ", ".join(f"{_life(scale)} AS l{place}" for place, scale in enumerate(SCALES))
+    lives = ", ".join(
+        f"COALESCE({_figure('life', scale, _now(scale))}, {NEVER}) AS l{place}" for place, scale in enumerate(SCALES)
+    )
     lates = ", ".join(f"{_late(scale)} AS o{place}" for place, scale in enumerate(SCALES))
     late = f"{greatest}({', '.join(_late(scale) for scale in SCALES)})"
-    limbs = ", ".join(f"i.{edge}_{name}" for edge in ("from", "due", "late") for name in COLUMN.values())
     source = "item_now AS i JOIN machine_now AS m ON m.machine = i.machine"
     if keys:
         source = (
@@ -92,7 +101,7 @@ def question(greatest: str = "MAX", where: str = "", keys: str = "") -> str:
     condition = f" WHERE ({where.format(today=_TODAY, late=f'{late} = 1')})" if where else ""
     first = (
         f"SELECT i.machine, m.tag, m.place, i.item, i.part, m.seconds, m.millimetres, m.runs, {_TODAY} AS today,"
-        f" {limbs}, {lives}, {lates}, {greatest}({', '.join(_due(scale) for scale in SCALES)}) AS due"
+        f" {LIMBS}, {lives}, {lates}, {greatest}({', '.join(_due(scale) for scale in SCALES)}) AS due"
         f" FROM {source}{condition}"
     )
     second = f"SELECT *, {greatest}(o0, o1, o2, o3) AS late, {greatest}(l0, l1, l2, l3) AS most FROM judged"
@@ -101,16 +110,14 @@ def question(greatest: str = "MAX", where: str = "", keys: str = "") -> str:
         "CASE WHEN late = 1 THEN 'overdue' WHEN due = 1 THEN 'due'"
         f" WHEN most >= {SOON} THEN 'soon' ELSE 'ok' END AS state"
     )
-    name = (
-        f"CASE by_scale {' '.join(f'WHEN {place} THEN {scale!r}' for place, scale in enumerate(SCALES))} END AS by_name"
-    )
-    picked = ", ".join(_pick(part) for part in ("used", "interval", "left", "life", "grace_left"))
+    picked = ", ".join(_pick(part) for part in _FIGURES)
     # each step is worked out once for a row: put together, its parts would be worked out wherever they are named
     named = f"wanted (m, i) AS (VALUES {keys}), " if keys else ""
     return (
         f"WITH {named}judged AS MATERIALIZED ({first}), weighed AS MATERIALIZED ({second}),"
         f" ranked AS MATERIALIZED ({third})"
-        f" SELECT machine, tag, place, item, part, {state}, {name}, {picked} FROM ranked ORDER BY life DESC, tag, item"
+        f" SELECT machine, tag, place, item, part, {state}, {_BY_NAME}, {picked} FROM ranked"
+        " ORDER BY life DESC, tag, item"
     )
 
 
@@ -129,21 +136,43 @@ def named_keys(keys: Sequence[tuple[str, str]]) -> tuple[str, dict[str, str]]:
 DUE = question("MAX")
 """The whole question for SQLite; `:today` is the day number of the day asked for."""
 
-LIMBS = ", ".join(f"i.{edge}_{COLUMN[scale]}" for scale in SCALES for edge in ("from", "due", "late"))
-_SEEN_IN_FULL = (
-    f"SELECT i.machine, i.item, m.tag, m.place, i.done_day, i.part, m.seconds, m.millimetres, m.runs, {LIMBS} FROM"
-)
-IN_FULL = f"{_SEEN_IN_FULL} item_now AS i JOIN machine_now AS m ON m.machine = i.machine"
-"""Items with where their machine stands and from, due and late of each scale; a condition follows."""
+PAST_GRACE = ("machine", "tag", "place", "item", "part", "done_day", "by_name", *_FIGURES)
+"""What a row of `past_grace` is made of; amounts are in h, m, runs or days, by the scale `by_name`."""
 
-# the keys come first, each once and in the order in which the rows lie, so that no row is looked up twice
-OVERDUE_IN_FULL = (
-    "WITH wanted (m, i) AS (SELECT machine, item FROM item_now WHERE past = 2"
-    " UNION SELECT machine, item FROM item_now WHERE late_day < :today)"
-    f" {_SEEN_IN_FULL} wanted CROSS JOIN item_now AS i ON i.machine = wanted.m AND i.item = wanted.i"
-    " JOIN machine_now AS m ON m.machine = i.machine"
+
+def past_grace(greatest: str = "MAX") -> str:
+    """The question what is past its grace on `:today`, with the figures of the scale on which it is furthest past: rows
+    of `PAST_GRACE`, in no order.
+
+    What no counter has past its grace is so by date alone; only for the others is each scale looked at.
+    """
+    source = "item_now AS i JOIN machine_now AS m ON m.machine = i.machine"
+    names = "i.machine, m.tag, m.place, i.item, i.part, i.done_day"
+    dated = ", ".join(_figure(part, "date", _TODAY) for part in _FIGURES)
+    lives = [
+        f"CASE WHEN {_now(scale)} > i.late_{COLUMN[scale]} THEN {_figure('life', scale, _now(scale))} ELSE {NEVER} END"
+        f" AS l{place}"
+        for place, scale in enumerate(SCALES)
+    ]
+    furthest = " ".join(f"WHEN l{place} THEN {place}" for place in range(4))
+    worn = (
+        f"SELECT *, CASE {greatest}(l0, l1, l2, l3) {furthest} END AS by_scale FROM (SELECT {names}, m.seconds,"
+        f" m.millimetres, m.runs, {_TODAY} AS today, {LIMBS}, {', '.join(lives)} FROM {source} WHERE i.past = 2) AS w"
+    )
+    # each step is worked out once for a row: put together, its parts would be worked out wherever they are named
+    return (
+        f"WITH weighed AS MATERIALIZED ({worn})"
+        f" SELECT {names}, 'date' AS by_name, {dated} FROM {source}"
+        f" WHERE i.late_day < {_TODAY} AND i.past < 2 UNION ALL"
+        f" SELECT {', '.join(PAST_GRACE[:6])}, {_BY_NAME}, {', '.join(map(_pick, _FIGURES))} FROM weighed"
+    )
+
+
+IN_FULL = (
+    f"SELECT i.machine, i.item, m.tag, m.place, i.done_day, i.part, m.seconds, m.millimetres, m.runs, {LIMBS}"
+    " FROM item_now AS i JOIN machine_now AS m ON m.machine = i.machine"
 )
-"""Items that are overdue on the day `:today` (its number), as `IN_FULL` gives them; for SQLite."""
+"""Items with where their machine stands and from, due and late of each scale; a condition follows."""
 
 STANDS = (
     "NOT EXISTS (SELECT 1 FROM entry AS c WHERE c.refers = entry.id AND c.kind = 'correction'"

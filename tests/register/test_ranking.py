@@ -13,10 +13,9 @@ from hypothesis import strategies as st
 
 from reelcare.core import entries as e
 from reelcare.core.upkeep.now import DueLine
-from reelcare.core.upkeep.scales import past_grace
 from reelcare.register import people, ranking, reading, schema
 from reelcare.register.demo import build
-from reelcare.register.questions import IN_FULL, RANKED
+from reelcare.register.questions import PAST_GRACE, RANKED, past_grace
 from reelcare.register.register import Register
 
 NOW = datetime(2026, 7, 1, 9, tzinfo=UTC)
@@ -50,20 +49,27 @@ def agree(register: Register, now: datetime) -> int:
     plain = {(line.machine, line.item.id): replace(line, forecast=None) for line in lines}
     told = ranking.due_lines_of(register, list(plain), now)
     assert {key: replace(line, forecast=None) for key, line in told.items()} == plain
-    for line in lines:
-        told_at_once = past_grace(*_kept(register, line, now))
-        ours = line.due
-        figures = (ours.by, ours.used, ours.interval, ours.left, ours.life, ours.grace_left)
-        assert told_at_once == (figures if ours.state == "overdue" else None)
     overdue = [line for line in lines if line.due.state == "overdue"]
+    assert sorted(_past_grace(register, now)) == sorted(map(_as_past_grace, overdue))
     assert [replace(line, forecast=None) for line in ranking.overdue_lines(register, now)] == overdue
     return len(lines)
 
 
-def _kept(register: Register, line: DueLine, now: datetime) -> tuple[list[int | None], tuple[int, ...]]:
-    """The columns of an item as they are kept, and where its machine stands."""
-    (row,) = schema.rows(register.db, f"{IN_FULL} WHERE i.machine = ? AND i.item = ?", line.machine, line.item.id)
-    return list(row[9:]), (*row[6:9], now.astimezone(register.zone).toordinal())
+def _past_grace(register: Register, now: datetime) -> list[tuple[Any, ...]]:
+    """What the database finds past its grace, with its figures as they are told."""
+    today = {"today": now.astimezone(register.zone).toordinal()}
+    return schema.rows_named(register.db, past_grace(register.db.greatest), today)
+
+
+def _as_past_grace(line: DueLine) -> tuple[Any, ...]:
+    """What the core judged to be overdue, as a row of `PAST_GRACE`."""
+    ours = line.due
+    told = {
+        "machine": line.machine, "tag": line.tag, "place": line.place, "item": line.item.id, "part": line.item.part,
+        "done_day": line.last_done.toordinal() if line.last_done else None, "by_name": ours.by, "used": ours.used,
+        "interval": ours.interval, "left": ours.left, "life": ours.life, "grace_left": ours.grace_left,
+    }  # fmt: skip
+    return tuple(told[name] for name in PAST_GRACE)
 
 
 def news(lines: list[DueLine]) -> set[tuple[str, str]]:
