@@ -97,11 +97,15 @@ def print_json(value: Any) -> None:
 
 def print_table(heads: Sequence[str], lines: Iterable[Sequence[str]]) -> None:
     """Data for people: aligned columns, nothing drawn around them."""
-    rows = [heads, *lines]
-    columns = [clean_all(column) for column in zip(*rows, strict=True)]
-    shape = "  ".join(f"{{:<{max(map(len, column))}}}" for column in columns).format
+    print_columns(zip(heads, *lines, strict=True))
+
+
+def print_columns(columns: Iterable[Sequence[str]]) -> None:
+    """A table for people, given by its columns, each with its head first."""
+    told = [clean_all(column) for column in columns]
+    form = "  ".join([*(f"%-{max(map(len, column))}s" for column in told[:-1]), "%s"])
     # one text, written at once: a call for each of ten thousand lines takes longer than the lines do
-    sys.stdout.write("".join([f"{shape(*row).rstrip()}\n" for row in zip(*columns, strict=True)]))
+    sys.stdout.write("\n".join([(form % row).rstrip() for row in zip(*told, strict=True)] + [""]))
 
 
 def say(text: str) -> None:

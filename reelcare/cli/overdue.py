@@ -6,8 +6,10 @@ The rules of this file: it loads next to nothing. What it prints is what `show.d
 from __future__ import annotations
 
 import argparse
+from collections.abc import Iterator, Sequence
 from datetime import date, datetime
 from functools import cache
+from itertools import repeat
 from pathlib import Path
 from typing import Any
 
@@ -55,24 +57,21 @@ def _tell(items: list[Item], titles: Titles, asked: argparse.Namespace, now: dat
         stamp = now.isoformat(timespec="milliseconds").replace("+00:00", "Z")
         common.print_json({"as_of": stamp, "items": [_json(one, titles, today) for one in items]})
     else:
-        # many stand equally far, and were done on the same days
-        stands, done = cache(why), cache(_done)
-        common.print_table(
-            ("machine", "item", "state", "where it stands", "likely", "last done", "what"),
-            [
-                (
-                    one.tag,
-                    one.item,
-                    "overdue",
-                    stands(one.by, one.left),
-                    today,
-                    done(one.done_day) or "never",
-                    titles.of(one.machine, one.item),
-                )
-                for one in items
-            ],
-        )
+        common.print_columns(_columns(items, titles, today))
     return 1 if asked.exit_code and items else 0
+
+
+def _columns(items: list[Item], titles: Titles, today: str) -> Iterator[Sequence[str]]:
+    """The table, column by column: of ten thousand lines that is told sooner than line by line."""
+    # many stand equally far, and were done on the same days
+    stands, done = cache(why), cache(_done)
+    yield ["machine", *(one.tag for one in items)]
+    yield ["item", *(one.item for one in items)]
+    yield ["state", *repeat("overdue", len(items))]
+    yield ["where it stands", *(stands(one.by, one.left) for one in items)]
+    yield ["likely", *repeat(today, len(items))]
+    yield ["last done", *(done(one.done_day) or "never" for one in items)]
+    yield ["what", *(titles.of(one.machine, one.item) for one in items)]
 
 
 def _done(day: int | None) -> str | None:
