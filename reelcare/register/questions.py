@@ -140,13 +140,18 @@ PAST_GRACE = ("machine", "tag", "place", "item", "part", "done_day", "by_name", 
 """What a row of `past_grace` is made of; amounts are in h, m, runs or days, by the scale `by_name`."""
 
 
-def past_grace(greatest: str = "MAX") -> str:
+TOTALS = "INDEXED BY machine_now_totals"
+"""Has SQLite read where a machine stands from the index that has it all, and not from the long rows of machines."""
+
+
+def past_grace(greatest: str = "MAX", index: str = TOTALS) -> str:
     """The question what is past its grace on `:today`, with the figures of the scale on which it is furthest past: rows
     of `PAST_GRACE`, in no order.
 
-    What no counter has past its grace is so by date alone; only for the others is each scale looked at.
+    What no counter has past its grace is so by date alone; only for the others is each scale looked at. A server
+    knows no words for an index (`index` is empty then).
     """
-    source = "item_now AS i JOIN machine_now AS m ON m.machine = i.machine"
+    source = f"item_now AS i JOIN machine_now AS m {index} ON m.machine = i.machine"
     names = "i.machine, m.tag, m.place, i.item, i.part, i.done_day"
     dated = ", ".join(_figure(part, "date", _TODAY) for part in _FIGURES)
     lives = [

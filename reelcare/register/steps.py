@@ -109,10 +109,21 @@ AT_A_GLANCE = (
 """What orders and counts thousands of machines and items without reading each: see `core/upkeep/glance.py`, and
 `ranking.py` for `past` (0, 1 due, 2 overdue by counters alone), `life` (by counters alone) and `span` (days)."""
 
+NARROW = (
+    "CREATE INDEX machine_now_totals ON machine_now (machine, tag, place, seconds, millimetres, runs)",
+    "CREATE INDEX item_past_grace ON item_now (past, machine, item, part, done_day, from_seconds, due_seconds,"
+    " late_seconds, from_millimetres, due_millimetres, late_millimetres, from_runs, due_runs, late_runs, from_day,"
+    " due_day, late_day) WHERE past = 2",
+    "CREATE INDEX item_late ON item_now (late_day, past, machine, item, part, done_day, from_day, due_day)"
+    " WHERE past < 2 AND late_day IS NOT NULL",
+)
+"""All that the list of what is overdue needs, side by side: the rows of machines are long, and those of items lie far
+apart. The items in it are those overdue by their counters, and those that can be so by date alone."""
+
 KEEP_ABOUT = "INSERT INTO about (name, value) VALUES (?, ?) ON CONFLICT (name) DO UPDATE SET value = excluded.value"
 """Keeps a fact about the register in the place of what was kept under that name."""
 
-STEPS: tuple[tuple[str, ...], ...] = (FIRST, PINS, AT_A_GLANCE)
+STEPS: tuple[tuple[str, ...], ...] = (FIRST, PINS, AT_A_GLANCE, NARROW)
 NEWEST = len(STEPS)
 DERIVED = "3"
 """The shape of what is derived from the entries and kept (`tally_plain.py`, `glance.py`, `rollup.py`). With every

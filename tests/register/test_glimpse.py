@@ -148,6 +148,28 @@ def test_it_stands_back(estate: Path, tmp_path: Path, monkeypatch: pytest.Monkey
     assert none(estate)
 
 
+def test_where_an_index_is_missing_the_register_is_opened_as_always(
+    estate: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    from reelcare.cli import common
+
+    monkeypatch.setattr(common, "now", lambda: NOW + timedelta(days=30))
+    opened: list[str] = []
+    monkeypatch.setattr(Register, "__init__", _watched(Register.__init__, opened))
+    path = tmp_path / "copy.db"
+    with closing(sqlite3.connect(estate)) as source, closing(sqlite3.connect(path)) as target:
+        source.backup(target)
+    told = []
+    for many in (0, 1):
+        assert main(["--register", str(path), "due", "--overdue"]) == 0
+        assert len(opened) == many
+        told.append(capsys.readouterr().out)
+        with closing(sqlite3.connect(path, isolation_level=None)) as db:
+            db.execute("DROP INDEX IF EXISTS machine_now_totals")
+    assert told[0] == told[1]
+    assert len(told[0].splitlines()) > 2
+
+
 def test_it_writes_nothing(estate: Path) -> None:
     import sqlite3
 
