@@ -104,6 +104,18 @@ class Glimpse:
         found.sort(key=attrgetter("life"), reverse=True)
         return found
 
+    def titles(self, language: str) -> Titles:
+        """The titles of the items, by the newest plans."""
+        rows = self._db.execute(
+            f"SELECT machine, body FROM entry WHERE {FEW} AND kind = 'plan' AND {STANDS}"
+            " ORDER BY happened, recorded, id"
+        )
+        plans = (
+            (machine, {str(item["id"]): item["what"] for item in json.loads(body)["plan"].get("items", ())})
+            for machine, body in rows
+        )
+        return Titles(plans, language)
+
     def tags(self) -> list[str]:
         """The tags of all machines."""
         return [str(tag) for (tag,) in self._db.execute("SELECT tag FROM machine_now ORDER BY tag")]
@@ -124,18 +136,6 @@ class Glimpse:
         text, named = named_keys(keys)
         rows = self._db.execute(question(keys=text), {"today": self.today.toordinal(), **named})
         return {(row[0], row[3]): row[5] for row in rows}
-
-    def titles(self, language: str) -> Titles:
-        """The titles of the items, by the newest plans."""
-        rows = self._db.execute(
-            f"SELECT machine, body FROM entry WHERE {FEW} AND kind = 'plan' AND {STANDS}"
-            " ORDER BY happened, recorded, id"
-        )
-        plans = (
-            (machine, {str(item["id"]): item["what"] for item in json.loads(body)["plan"].get("items", ())})
-            for machine, body in rows
-        )
-        return Titles(plans, language)
 
 
 MACHINES = (

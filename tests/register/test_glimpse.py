@@ -16,12 +16,14 @@ from typing import Any
 import pytest
 
 from reelcare.cli import main, show
+from reelcare.core import entries as e
 from reelcare.core.upkeep.now import MachineNow
 from reelcare.register import reading, schema, steps
 from reelcare.register import yard as yards
 from reelcare.register.demo import build
 from reelcare.register.glimpse import glimpse
 from reelcare.register.register import Register, milliseconds
+from reelcare.register.sheets import default_plan
 
 NOW = datetime(2026, 7, 1, 9, tzinfo=UTC)
 
@@ -78,6 +80,29 @@ def test_what_is_overdue_is_told_to_the_byte_as_the_register_tells_it(
     assert len(opened) == 1
     assert quick == slow
     assert len(quick[1].splitlines()) > 2
+
+
+def test_a_machine_with_a_plan_of_its_own_is_told_by_that_plan(
+    estate: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    from reelcare.cli import common, overdue
+
+    path = tmp_path / "copy.db"
+    with closing(sqlite3.connect(estate)) as source, closing(sqlite3.connect(path)) as target:
+        source.backup(target)
+    _, plan = default_plan()
+    own = {**plan, "items": [{**item, "what": f"Ours: {item['id']}"} for item in plan["items"]]}
+    with Register(path) as register:
+        who = next(name for name, role in register.roles().items() if role == "supervisor")
+        register.add(e.Planned(plan=own), by=who, now=NOW, machine=register.machine_id("T03"))
+    monkeypatch.setenv("REELCARE_REGISTER", str(path))
+    monkeypatch.setattr(common, "now", lambda: NOW + timedelta(days=30))
+    quick = main(["due", "--overdue"]), capsys.readouterr().out
+    monkeypatch.setattr(overdue, "due", show.due)
+    assert quick == (main(["due", "--overdue"]), capsys.readouterr().out)
+    lines = quick[1].splitlines()[1:]
+    assert {line.startswith("T03 ") for line in lines} == {True, False}
+    assert all(("Ours: " in line) == line.startswith("T03 ") for line in lines)
 
 
 @pytest.mark.parametrize("words", [("due", "--overdue"), ("due", "--overdue", "--json")])
