@@ -14,7 +14,7 @@ import sqlite3
 from collections.abc import Iterable, Iterator, Sequence
 from contextlib import contextmanager
 from datetime import datetime
-from operator import attrgetter
+from operator import itemgetter
 from pathlib import Path
 from typing import Any, NamedTuple
 
@@ -37,24 +37,6 @@ class Machine(NamedTuple):
     checked: int | None
     next_state: str
     next_title: str
-
-
-class Item(NamedTuple):
-    """An item that is overdue, as `questions.past_grace` finds it; figures as `due` gives them, `done_day` the number
-    of the day on which it was done last."""
-
-    machine: str
-    tag: str
-    place: str
-    item: str
-    part: str
-    done_day: int | None
-    by: str
-    used: float
-    interval: float
-    left: float
-    life: float
-    grace_left: float
 
 
 class Titles:
@@ -96,12 +78,13 @@ class Glimpse:
             for one in ids
         ]
 
-    def overdue(self) -> list[Item]:
-        """What is overdue over all machines, worst first."""
-        found = [*map(Item._make, self._db.execute(past_grace(), {"today": self.today.toordinal()}))]
+    def overdue(self, told: Sequence[str]) -> list[tuple[Any, ...]]:
+        """What is overdue over all machines, worst first: rows of what is to be told (names of `PAST_GRACE`), among
+        which are `tag`, `item` and `life`."""
+        found = self._db.execute(past_grace(told), {"today": self.today.toordinal()}).fetchall()
         # two sorts that keep the order of equals are one by all three
-        found.sort(key=attrgetter("tag", "item"))
-        found.sort(key=attrgetter("life"), reverse=True)
+        found.sort(key=itemgetter(told.index("tag"), told.index("item")))
+        found.sort(key=itemgetter(told.index("life")), reverse=True)
         return found
 
     def titles(self, language: str) -> Titles:

@@ -136,24 +136,27 @@ def named_keys(keys: Sequence[tuple[str, str]]) -> tuple[str, dict[str, str]]:
 DUE = question("MAX")
 """The whole question for SQLite; `:today` is the day number of the day asked for."""
 
-PAST_GRACE = ("machine", "tag", "place", "item", "part", "done_day", "by_name", *_FIGURES)
-"""What a row of `past_grace` is made of; amounts are in h, m, runs or days, by the scale `by_name`."""
-
-
+_KEPT = {
+    "machine": "i.machine", "tag": "m.tag", "place": "m.place", "item": "i.item", "part": "i.part",
+    "done_day": "i.done_day",
+}  # fmt: skip
+PAST_GRACE = (*_KEPT, "by_name", *_FIGURES)
+"""What `past_grace` can tell; amounts are in h, m, runs or days, by the scale `by_name`."""
 TOTALS = "INDEXED BY machine_now_totals"
 """Has SQLite read where a machine stands from the index that has it all, and not from the long rows of machines."""
 
 
-def past_grace(greatest: str = "MAX", index: str = TOTALS) -> str:
+def past_grace(told: Sequence[str] = PAST_GRACE, greatest: str = "MAX", index: str = TOTALS) -> str:
     """The question what is past its grace on `:today`, with the figures of the scale on which it is furthest past: rows
-    of `PAST_GRACE`, in no order.
+    of what is to be told, in no order.
 
     What no counter has past its grace is so by date alone; only for the others is each scale looked at. A server
     knows no words for an index (`index` is empty then).
     """
     source = f"item_now AS i JOIN machine_now AS m {index} ON m.machine = i.machine"
-    names = "i.machine, m.tag, m.place, i.item, i.part, i.done_day"
-    dated = ", ".join(_figure(part, "date", _TODAY) for part in _FIGURES)
+    names = ", ".join(_KEPT[name] for name in told if name in _KEPT)
+    dates = {**_KEPT, "by_name": "'date'", **{part: _figure(part, "date", _TODAY) for part in _FIGURES}}
+    picks = {"by_name": _BY_NAME, **{part: _pick(part) for part in _FIGURES}}
     lives = [
         f"CASE WHEN {_now(scale)} > i.late_{COLUMN[scale]} THEN {_figure('life', scale, _now(scale))} ELSE {NEVER} END"
         f" AS l{place}"
@@ -167,9 +170,9 @@ def past_grace(greatest: str = "MAX", index: str = TOTALS) -> str:
     # each step is worked out once for a row: put together, its parts would be worked out wherever they are named
     return (
         f"WITH weighed AS MATERIALIZED ({worn})"
-        f" SELECT {names}, 'date' AS by_name, {dated} FROM {source}"
+        f" SELECT {', '.join(dates[name] for name in told)} FROM {source}"
         f" WHERE i.late_day < {_TODAY} AND i.past < 2 UNION ALL"
-        f" SELECT {', '.join(PAST_GRACE[:6])}, {_BY_NAME}, {', '.join(map(_pick, _FIGURES))} FROM weighed"
+        f" SELECT {', '.join(picks.get(name, name) for name in told)} FROM weighed"
     )
 
 

@@ -22,6 +22,7 @@ from reelcare.register import reading, schema, steps
 from reelcare.register import yard as yards
 from reelcare.register.demo import build
 from reelcare.register.glimpse import glimpse
+from reelcare.register.questions import PAST_GRACE
 from reelcare.register.register import Register, milliseconds
 from reelcare.register.sheets import default_plan
 
@@ -210,7 +211,7 @@ def test_a_register_without_machines_and_plan(tmp_path: Path) -> None:
     Register(tmp_path / "r.db").close()
     with glimpse(tmp_path / "r.db", NOW) as told:
         assert told is not None
-        assert (told.machines(9, "en"), told.overdue(), told.counts()) == ([], [], {})
+        assert (told.machines(9, "en"), told.overdue(PAST_GRACE), told.counts()) == ([], [], {})
 
 
 def test_it_sees_one_state_whoever_writes_meanwhile(estate: Path, tmp_path: Path) -> None:

@@ -11,6 +11,7 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
+from reelcare.cli.overdue import IN_TABLE
 from reelcare.core import entries as e
 from reelcare.core.upkeep.now import DueLine
 from reelcare.register import people, ranking, reading, schema
@@ -50,27 +51,28 @@ def agree(register: Register, now: datetime) -> int:
     told = ranking.due_lines_of(register, list(plain), now)
     assert {key: replace(line, forecast=None) for key, line in told.items()} == plain
     overdue = [line for line in lines if line.due.state == "overdue"]
-    assert sorted(_past_grace(register, now)) == sorted(map(_as_past_grace, overdue))
+    for names in (PAST_GRACE, IN_TABLE):
+        ours = [tuple(_as_past_grace(line)[name] for name in names) for line in overdue]
+        assert sorted(_past_grace(register, now, names)) == sorted(ours)
     assert [replace(line, forecast=None) for line in ranking.overdue_lines(register, now)] == overdue
     return len(lines)
 
 
-def _past_grace(register: Register, now: datetime) -> list[tuple[Any, ...]]:
+def _past_grace(register: Register, now: datetime, told: tuple[str, ...]) -> list[tuple[Any, ...]]:
     """What the database finds past its grace, with its figures as they are told."""
     today = {"today": now.astimezone(register.zone).toordinal()}
     index = TOTALS if isinstance(register.db, schema.Sqlite) else ""
-    return schema.rows_named(register.db, past_grace(register.db.greatest, index), today)
+    return schema.rows_named(register.db, past_grace(told, register.db.greatest, index), today)
 
 
-def _as_past_grace(line: DueLine) -> tuple[Any, ...]:
-    """What the core judged to be overdue, as a row of `PAST_GRACE`."""
+def _as_past_grace(line: DueLine) -> dict[str, Any]:
+    """What the core judged to be overdue, by the names of `PAST_GRACE`."""
     ours = line.due
-    told = {
+    return {
         "machine": line.machine, "tag": line.tag, "place": line.place, "item": line.item.id, "part": line.item.part,
         "done_day": line.last_done.toordinal() if line.last_done else None, "by_name": ours.by, "used": ours.used,
         "interval": ours.interval, "left": ours.left, "life": ours.life, "grace_left": ours.grace_left,
     }  # fmt: skip
-    return tuple(told[name] for name in PAST_GRACE)
 
 
 def news(lines: list[DueLine]) -> set[tuple[str, str]]:
@@ -109,10 +111,12 @@ def test_it_agrees_on_any_plan(every: list[dict[str, int]], runs: list[int], day
         agree(register, start + timedelta(days=days))
 
 
-def test_what_is_past_its_grace_is_found_without_a_row_of_any_table(tmp_path: Path) -> None:
+@pytest.mark.parametrize("told", [PAST_GRACE, IN_TABLE])
+def test_what_is_past_its_grace_is_found_without_a_row_of_any_table(tmp_path: Path, told: tuple[str, ...]) -> None:
     with Register(tmp_path / "r.db") as register:
         build(register, NOW)
-        plan = schema.rows_named(register.db, f"EXPLAIN QUERY PLAN {past_grace()}", {"today": NOW.toordinal()})
+        text = f"EXPLAIN QUERY PLAN {past_grace(told)}"
+        plan = schema.rows_named(register.db, text, {"today": NOW.toordinal()})
     read = [row[3] for row in plan if row[3].startswith(("SEARCH", "SCAN")) and row[3] != "SCAN weighed"]
     assert len(read) == 4
     assert all("COVERING INDEX" in one for one in read)
