@@ -14,7 +14,8 @@ from pathlib import Path
 
 from reelcare.core import entries as e
 from reelcare.register import people, sheets
-from reelcare.register.register import Draft, Register, milliseconds
+from reelcare.register.moments import milliseconds
+from reelcare.register.register import Draft, Register
 from reelcare.register.work import write_runs
 
 BATCH = 500

@@ -21,9 +21,10 @@ from reelcare.core import entries as e
 from reelcare.core.typed import clean
 from reelcare.register import schema
 from reelcare.register.errors import CannotWrite, Refused
+from reelcare.register.moments import milliseconds
 from reelcare.register.progress import Progress, quietly
 from reelcare.register.questions import STANDS
-from reelcare.register.register import Register, milliseconds
+from reelcare.register.register import Register
 from reelcare.register.work import Work, write_runs
 
 NEEDED = ("machine", "started", "ended", "metres")

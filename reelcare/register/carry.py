@@ -28,6 +28,7 @@ from reelcare.core.entries import EntryError
 from reelcare.core.upkeep import tally as tallying
 from reelcare.register import chain, rollup, schema, steps, witness
 from reelcare.register.errors import CannotWrite, NotWhole, Refused
+from reelcare.register.moments import milliseconds, moment
 from reelcare.register.work import all_machines, borne_on
 
 if TYPE_CHECKING:
@@ -99,8 +100,6 @@ def base(terminal: str) -> str:
 
 def carry_out(register: Register, path: Path, *, now: datetime) -> int:
     """Write everything into a new file; how many entries that was. Raises Refused where the file exists."""
-    from reelcare.register.register import milliseconds
-
     if path.exists():
         raise Refused(f"{path}: exists already; name another file")
     count = 0
@@ -289,8 +288,6 @@ def look(register: Register, bundle: Bundle) -> Look:
 
 def clock_ahead(bundle: Bundle, now: datetime) -> timedelta:
     """How far the clock of the other terminal seems to be ahead; nothing where it is not."""
-    from reelcare.register.register import moment
-
     newest = max([bundle.made, *(one.recorded for one in bundle.entries)], default=0)
     return max(timedelta(0), moment(newest) - now)
 

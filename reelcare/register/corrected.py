@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING
 
 from reelcare.core import entries as e
 from reelcare.register import schema
+from reelcare.register.moments import milliseconds, moment
 
 if TYPE_CHECKING:
     from reelcare.register.register import Register
@@ -46,8 +47,6 @@ class SteppedBack:
 
 def corrections(register: Register, since: datetime, until: datetime) -> list[Corrected]:
     """What was taken back within a time, by when it was recorded, newest first."""
-    from reelcare.register.register import milliseconds
-
     found = register.entries(
         "kind = 'correction' AND recorded > ? AND recorded <= ? ORDER BY recorded DESC, id DESC",
         milliseconds(since), milliseconds(until),
@@ -64,8 +63,6 @@ def corrections(register: Register, since: datetime, until: datetime) -> list[Co
 
 def stepped_back(register: Register) -> list[SteppedBack]:
     """Every place where the clock of a terminal went back, oldest first."""
-    from reelcare.register.register import moment
-
     rows = schema.rows(
         register.db,
         "SELECT terminal, place, before, recorded FROM (SELECT terminal, place, recorded, number,"
@@ -81,8 +78,6 @@ def stepped_back(register: Register) -> list[SteppedBack]:
 
 def clock_behind(register: Register, now: datetime) -> timedelta:
     """How far this computer's clock stands before the last entry of its terminal; nothing where it is right."""
-    from reelcare.register.register import moment
-
     last = schema.rows(
         register.db, "SELECT recorded FROM entry WHERE terminal = ? ORDER BY place DESC LIMIT 1", register.terminal
     )

@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING
 from reelcare.core import entries as e
 from reelcare.core.checks.positions import Table
 from reelcare.register import walks
+from reelcare.register.moments import milliseconds
 
 if TYPE_CHECKING:
     from reelcare.register.register import Register
@@ -26,7 +27,6 @@ RUN_ENDS = "reel in"
 def positions(register: Register, machine: str, table: Table, at: datetime) -> dict[str, str]:
     """The positions that are known of a machine at a moment, for the parts of a table that fits it."""
     from reelcare.register.questions import STANDS
-    from reelcare.register.register import milliseconds
 
     found = register.entries(
         f"machine = ? AND kind IN ('check begun', 'run') AND {STANDS} AND happened > ? AND happened <= ?"

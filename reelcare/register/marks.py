@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 from reelcare.core import entries as e
 from reelcare.core.checks.quality import Asked
 from reelcare.register import walks
+from reelcare.register.moments import milliseconds
 
 if TYPE_CHECKING:
     from reelcare.register.register import Register
@@ -16,7 +17,6 @@ if TYPE_CHECKING:
 def checks_between(register: Register, since: datetime, until: datetime) -> list[Asked]:
     """Every check that was signed or that held a machine in a time, in order."""
     from reelcare.register.questions import STANDS
-    from reelcare.register.register import milliseconds
 
     ended = register.entries(
         f"kind = 'check ended' AND {STANDS} AND happened > ? AND happened <= ? ORDER BY happened, recorded, id",

@@ -17,6 +17,7 @@ from typing import TYPE_CHECKING
 
 from reelcare.register import schema
 from reelcare.register.errors import NotAllowed, Refused
+from reelcare.register.moments import milliseconds
 
 if TYPE_CHECKING:
     from reelcare.register.register import Register
@@ -122,8 +123,6 @@ def check(register: Register, person: str, pin: str, *, now: datetime) -> None:
 
 def _count(register: Register, person: str, now: datetime) -> str | None:
     """Count an attempt before it is made; the answer is why it may not be, None where it may."""
-    from reelcare.register.register import milliseconds
-
     at = milliseconds(now)
     with register.db.writing():
         for name, free in ((person, FREE), (ANYBODY, FREE_OVER_ALL)):

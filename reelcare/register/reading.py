@@ -17,6 +17,7 @@ from reelcare.core.upkeep.now import DueLine, MachineNow, see, yard_order
 from reelcare.core.upkeep.tally_plain import from_plain
 from reelcare.register import schema
 from reelcare.register.errors import Refused
+from reelcare.register.moments import milliseconds
 from reelcare.register.register import Register
 
 
@@ -71,8 +72,6 @@ def book(
     most: int = -1,
 ) -> list[BookLine]:
     """Everything that happened to a machine, newest first, with what was taken back marked as such."""
-    from reelcare.register.register import milliseconds
-
     wanted = sorted(set(kinds))
     condition = f" AND kind IN ({', '.join('?' * len(wanted))})" if wanted else ""
     bound = milliseconds(until) if until is not None else 1 << 62

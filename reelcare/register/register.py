@@ -28,6 +28,7 @@ from reelcare.register import chain, opening, pins, rollup, schema, witness, zon
 from reelcare.register.errors import NotAllowed, Refused
 from reelcare.register.few import Few
 from reelcare.register.ids import Ids
+from reelcare.register.moments import milliseconds, moment
 from reelcare.register.progress import Progress, quietly
 from reelcare.register.questions import FEW, STANDS
 from reelcare.register.work import Work
@@ -59,22 +60,6 @@ def plain(tag: str) -> str:
     'r7-Éa'
     """
     return "".join(letter.lower() if letter.isascii() else letter for letter in tag)
-
-
-def milliseconds(moment: datetime) -> int:
-    """Milliseconds since 1970 of an aware moment."""
-    if moment.tzinfo is None:
-        raise Refused("a time without a zone: give an offset, as in 2026-03-01T06:30+02:00")
-    return (moment - _EPOCH) // _MILLISECOND
-
-
-def moment(ms: int) -> datetime:
-    """The moment of so many milliseconds since 1970, in UTC."""
-    return _EPOCH + ms * _MILLISECOND
-
-
-_EPOCH = datetime(1970, 1, 1, tzinfo=UTC)
-_MILLISECOND = datetime(1970, 1, 1, 0, 0, 0, 1000) - datetime(1970, 1, 1)  # noqa: DTZ001 -- a difference
 
 
 WITNESSED = (e.CheckEnded, e.Release, e.Fault)

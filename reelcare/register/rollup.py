@@ -20,6 +20,7 @@ from reelcare.core.upkeep import glance as glances
 from reelcare.core.upkeep import tally as tallying
 from reelcare.core.upkeep.tally import Tally
 from reelcare.register import chain, schema, steps
+from reelcare.register.moments import milliseconds
 from reelcare.register.progress import Progress
 
 if TYPE_CHECKING:
@@ -105,8 +106,6 @@ def _whole(value: Any) -> Any:
     """A moment as the register keeps it [ms]; anything else as it is."""
     if not isinstance(value, datetime):
         return value
-    from reelcare.register.register import milliseconds
-
     return milliseconds(value)
 
 

@@ -19,6 +19,7 @@ from reelcare.core.machine.measured import Figure
 from reelcare.core.machine.set_limits import SetLimits
 from reelcare.core.machine.setting import Setting, work_out
 from reelcare.register import sheets
+from reelcare.register.moments import milliseconds
 
 if TYPE_CHECKING:
     from reelcare.register.register import Register
@@ -39,7 +40,6 @@ class Ground:
 def figures_of(register: Register, machine: str, at: datetime | None = None) -> dict[str, Figure]:
     """The newest of each figure that was measured on a machine, up to a moment."""
     from reelcare.register.questions import STANDS
-    from reelcare.register.register import milliseconds
 
     until = "" if at is None else f"AND happened <= {milliseconds(at)} "
     found = register.entries(
@@ -78,7 +78,6 @@ def plan(
 def current(register: Register, machine: str, at: datetime) -> e.Entry | None:
     """The set that counts for a machine at a moment, if one was planned."""
     from reelcare.register.questions import STANDS
-    from reelcare.register.register import milliseconds
 
     found = register.entries(
         f"machine = ? AND kind = 'set-up' AND {STANDS} AND happened <= ? ORDER BY happened DESC, recorded DESC LIMIT 1",

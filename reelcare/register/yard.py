@@ -21,6 +21,7 @@ from reelcare.core.upkeep.now import MachineNow, see
 from reelcare.core.upkeep.tally_plain import from_plain
 from reelcare.register import ranking, schema
 from reelcare.register.glimpse import MACHINES, Machine, machine_of
+from reelcare.register.moments import milliseconds
 from reelcare.register.questions import ORDER, RANKS
 
 if TYPE_CHECKING:
@@ -48,8 +49,6 @@ class Order:
 
 def order(register: Register, now: datetime) -> Order:
     """Every machine: holds first, then what is due soonest, then by tag."""
-    from reelcare.register.register import milliseconds
-
     today = now.astimezone(register.zone).toordinal()
     rows = schema.rows_named(register.db, ORDER, {"today": today, "now": milliseconds(now)})
     ranks = [row[1] for row in rows]
@@ -85,8 +84,6 @@ def renew(register: Register, now: datetime) -> None:
 
 def rows(register: Register, order: Order, start: int, most: int, now: datetime, language: str) -> list[Machine]:
     """A page of the yard, as it is kept with each machine."""
-    from reelcare.register.register import milliseconds
-
     ids = order.machines[start : start + most]
     marks = ", ".join("?" * len(ids))
     kept = schema.rows(register.db, f"{MACHINES} WHERE machine IN ({marks})", *ids) if ids else []

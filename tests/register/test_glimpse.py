@@ -22,8 +22,9 @@ from reelcare.register import reading, schema, steps
 from reelcare.register import yard as yards
 from reelcare.register.demo import build
 from reelcare.register.glimpse import glimpse
+from reelcare.register.moments import milliseconds
 from reelcare.register.questions import PAST_GRACE
-from reelcare.register.register import Register, milliseconds
+from reelcare.register.register import Register
 from reelcare.register.sheets import default_plan
 
 NOW = datetime(2026, 7, 1, 9, tzinfo=UTC)

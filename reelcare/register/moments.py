@@ -1,0 +1,22 @@
+"""Moments as a register keeps them: whole milliseconds since 1970, in UTC."""
+
+from __future__ import annotations
+
+from datetime import UTC, datetime
+
+from reelcare.register.errors import Refused
+
+_EPOCH = datetime(1970, 1, 1, tzinfo=UTC)
+_MILLISECOND = datetime(1970, 1, 1, 0, 0, 0, 1000) - datetime(1970, 1, 1)  # noqa: DTZ001 -- a difference
+
+
+def milliseconds(moment: datetime) -> int:
+    """Milliseconds since 1970 of an aware moment."""
+    if moment.tzinfo is None:
+        raise Refused("a time without a zone: give an offset, as in 2026-03-01T06:30+02:00")
+    return (moment - _EPOCH) // _MILLISECOND
+
+
+def moment(ms: int) -> datetime:
+    """The moment of so many milliseconds since 1970, in UTC."""
+    return _EPOCH + ms * _MILLISECOND
