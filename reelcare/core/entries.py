@@ -332,3 +332,20 @@ def from_body(kind: str, body: Mapping[str, Json]) -> What:
         return cls(**values)
     except TypeError as why:
         raise EntryError(f"an entry of the kind {kind!r} with fields that do not fit: {why}") from None
+
+
+def span_of(body: Mapping[str, Json]) -> tuple[datetime, datetime, int]:
+    """Of a run that `to_body` took apart only what counters need: started, ended, metres [mm].
+
+    Raises EntryError as `from_body` does.
+
+    >>> span_of({"ended": "2026-05-01T16:00:00.000Z", "metres": 300_000, "started": "2026-05-01T06:00:00.000Z"})[2]
+    300000
+    """
+    if not _SPAN <= body.keys() <= _OF_A_RUN:
+        from_body(Run.kind, body)  # which says what does not fit
+    return time_of(body["started"]), time_of(body["ended"]), body["metres"]
+
+
+_SPAN = {"started", "ended", "metres"}
+_OF_A_RUN = set(_NAMES[Run])

@@ -114,6 +114,11 @@ class Engine:
         """What the engine itself finds wrong with its structure."""
         raise NotImplementedError
 
+    @contextlib.contextmanager
+    def faults_beside(self) -> Iterator[Callable[[], list[str]]]:
+        """While it lasts, faults are looked for beside what else is done, where the engine can; the call gives them."""
+        yield self.faults
+
     def damaged_text_is_read(self) -> contextlib.AbstractContextManager[None]:
         """While it lasts, text that is no UTF-8 is read all the same, so that its entry can be named."""
         return contextlib.nullcontext()

@@ -6,14 +6,15 @@ damage in one copy of a fact is not hidden behind an index.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from itertools import zip_longest
 from typing import Any
 
-from reelcare.register import chain, rollup, schema, witness
+from reelcare.register import chain, schema, witness
 from reelcare.register.carry import base
 from reelcare.register.chain import Head
+from reelcare.register.compared import comparing
 from reelcare.register.errors import RegisterError
 from reelcare.register.progress import Progress, quietly
 from reelcare.register.register import Register
@@ -46,37 +47,34 @@ AT_ONCE = 5000
 
 
 def prove(register: Register, progress: Progress = quietly) -> Proof:
-    """The full proof. The register is only read; `progress` is told how many entries of how many were looked at."""
+    """The full proof. The register is only read; `progress` is told how far the way is."""
     with register.db.looking(), register.db.damaged_text_is_read():
         return _prove(register, progress)
 
 
 def _scan(register: Register) -> Iterator[tuple[Any, ...]]:
-    """Every entry in the order of writing, by the table itself; a few thousand are held at a time."""
+    """Every entry (COLUMNS, number) in the order of writing, by the table itself; a few thousand are held at a time."""
     db, last = register.db, 0
     while True:
         rows = schema.rows(
             db,
-            f"SELECT number, {COLUMNS} FROM entry {db.by_scan} WHERE number > ? ORDER BY number LIMIT {AT_ONCE}",
+            f"SELECT {COLUMNS}, number FROM entry {db.by_scan} WHERE number > ? ORDER BY number LIMIT {AT_ONCE}",
             last,
         )
-        for _, *row in rows:
-            yield tuple(row)
+        yield from rows
         if len(rows) < AT_ONCE:
             return
-        last = int(rows[-1][0])
+        last = int(rows[-1][-1])
 
 
 Link = tuple[int, str, tuple[Any, ...], str]
 """An entry of a chain: its place, its digest, what it was sealed over, and its id."""
 
+End = tuple[int, str]
+"""The end of a chain so far: its last entry's place and digest."""
 
-_TYPES: tuple[Any, ...] = (int, str, str, (str, type(None)), int, int, str, str, str, str)
-
-
-def _can_be(row: Sequence[Any]) -> bool:
-    """Whether every column holds what it is declared to hold: damaged pages give other things."""
-    return all(isinstance(one, types) for one, types in zip(row, _TYPES, strict=True))
+_CAN_BE = {(int, str, str, where, int, int, str, str, str, str, int) for where in (str, type(None))}
+"""The types that the columns can hold: damaged pages give others."""
 
 
 class _Chains:
@@ -84,30 +82,34 @@ class _Chains:
 
     def __init__(self, register: Register) -> None:
         self._register = register
-        self.heads: dict[str, Head] = {}
         self.findings: list[Finding] = []
+        self._ends: dict[str, End] = {}
         self._early: dict[str, list[Link]] = {}
+
+    def heads(self) -> tuple[Head, ...]:
+        """The ends of all chains."""
+        return tuple(Head(terminal, *end) for terminal, end in sorted(self._ends.items()))
 
     def take(self, row: Sequence[Any]) -> None:
         """One entry: it goes on from the end of its chain, or waits for what comes before it."""
-        if not _can_be(row):
+        if tuple(map(type, row)) not in _CAN_BE:
             self.findings.append(Finding(f"entry {row[1]}", "is damaged: what stands in it cannot have been written"))
             return
-        place, id, kind, machine, happened, recorded, terminal, person, body, digest = row
+        place, id, kind, machine, happened, recorded, terminal, person, body, digest, _ = row
         sealed = (id, kind, machine, happened, recorded, base(terminal), person, body)
-        head = self.heads.get(terminal)
-        if (head is None and place == 1) or (head is not None and place == head.count + 1):
-            self._go_on(terminal, (place, digest, sealed, str(id)), head.digest if head else chain.GENESIS)
+        count, before = self._ends.get(terminal, _BEGINNING)
+        if place == count + 1:
+            self._go_on(terminal, (place, digest, sealed, id), before)
         else:
-            self._early.setdefault(terminal, []).append((place, digest, sealed, str(id)))
+            self._early.setdefault(terminal, []).append((place, digest, sealed, id))
 
     def end(self) -> None:
         """What still waits, in its order; a branch goes on from an entry of another chain of its terminal."""
         for terminal, links in sorted(self._early.items()):
             for place, digest, sealed, id in sorted(links, key=lambda link: link[0]):
-                head = self.heads.get(terminal)
-                before = head.digest if head is not None else self._before_a_branch(terminal, place, digest, sealed)
-                expected = head.count + 1 if head is not None else 1 if before == chain.GENESIS else place
+                end = self._ends.get(terminal)
+                before = end[1] if end is not None else self._before_a_branch(terminal, place, digest, sealed)
+                expected = end[0] + 1 if end is not None else 1 if before == chain.GENESIS else place
                 if place != expected:
                     self.findings.append(Finding(f"terminal {terminal}", f"entry {expected} is missing before {id}"))
                 self._go_on(terminal, (place, digest, sealed, id), before)
@@ -116,7 +118,7 @@ class _Chains:
         place, digest, sealed, id = link
         if chain.digest(before, place, *sealed) != digest:
             self.findings.append(Finding(f"entry {id}", "its content is not what was sealed"))
-        self.heads[terminal] = Head(terminal, place, digest)
+        self._ends[terminal] = (place, digest)
 
     def _before_a_branch(self, terminal: str, place: int, digest: str, sealed: tuple[Any, ...]) -> str:
         if base(terminal) == terminal:
@@ -126,6 +128,9 @@ class _Chains:
             if base(other) == base(terminal) and chain.digest(link, place, *sealed) == digest:
                 return str(link)
         return chain.GENESIS
+
+
+_BEGINNING: End = (0, chain.GENESIS)
 
 
 TAIL = 50
@@ -152,23 +157,35 @@ def prove_the_end(register: Register) -> list[Finding]:
 
 
 def _prove(register: Register, progress: Progress) -> Proof:
-    findings = [Finding("file", text) for text in register.db.faults()]
     of = int(schema.rows(register.db, "SELECT COUNT(*) FROM entry")[0][0])
+
+    # the chains are the first half of the way, what is kept beside the entries is the second
+    def told(done: int, half: int) -> None:
+        if of >= AT_ONCE:
+            progress(half * of + done, 2 * of)
+
+    with comparing(register, of) as compared, register.db.faults_beside() as faults:
+        chains, count = _chains(register, lambda done: told(done, 0))
+        findings = [Finding("file", text) for text in faults()]
+        findings += chains.findings
+        findings += [Finding(f"terminal {terminal}", text) for terminal, text in witness.missing(register)]
+        if not findings:
+            try:
+                differences = compared(lambda done, parts: told(of * done // (parts + 1), 1))
+                findings += [Finding("rollup", text) for text in differences]
+            except (RegisterError, ValueError) as why:
+                findings.append(Finding("rollup", f"cannot be worked out: {why}"))
+    told(of, 1)
+    return Proof(entries=count, heads=chains.heads(), findings=tuple(findings))
+
+
+def _chains(register: Register, told: Callable[[int], None]) -> tuple[_Chains, int]:
+    """The chains of all entries, and how many these are."""
     chains, count = _Chains(register), 0
     for row in _scan(register):
         chains.take(row)
         count += 1
         if count % AT_ONCE == 0:
-            progress(count, of)
-    if of >= AT_ONCE:
-        progress(count, of)
+            told(count)
     chains.end()
-    findings += chains.findings
-    findings += [Finding(f"terminal {terminal}", text) for terminal, text in witness.missing(register)]
-    if not findings:
-        try:
-            findings += [Finding("rollup", text) for text in rollup.differences(register)]
-        except (RegisterError, ValueError) as why:
-            findings.append(Finding("rollup", f"cannot be worked out: {why}"))
-    heads = tuple(head for _, head in sorted(chains.heads.items()))
-    return Proof(entries=count, heads=heads, findings=tuple(findings))
+    return chains, count

@@ -8,7 +8,6 @@ look at (yard, book, due, people) is in `reading.py`; walk-rounds are in `walks.
 from __future__ import annotations
 
 import contextlib
-import json
 import os
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
@@ -24,7 +23,7 @@ from reelcare.core.machine.card import Card, CardError, read_card
 from reelcare.core.upkeep.plan import Plan
 from reelcare.core.upkeep.plan_table import PlanError, read_plan
 from reelcare.core.upkeep.tally import PlanBook, Tally
-from reelcare.register import chain, opening, pins, rollup, schema, witness, zones
+from reelcare.register import chain, history, opening, pins, rollup, schema, witness, zones
 from reelcare.register.errors import NotAllowed, Refused
 from reelcare.register.few import Few
 from reelcare.register.ids import Ids
@@ -37,7 +36,6 @@ if TYPE_CHECKING:
     from reelcare.core.checks.sheet import Sheet
     from reelcare.register.walks import Check
 
-_COLUMNS = "id, machine, happened, recorded, terminal, person, kind, body"
 _INSERT = (
     "INSERT INTO entry (id, kind, machine, happened, recorded, terminal, person, refers, body, place, digest)"
     " VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)"
@@ -181,7 +179,10 @@ class Register:
 
     def entries(self, where: str, *values: Any) -> list[e.Entry]:
         """The entries that a condition of ours picks, as core values."""
-        return [_entry(row) for row in schema.rows(self.db, f"SELECT {_COLUMNS} FROM entry WHERE {where}", *values)]
+        return [
+            history.entry_of(row)
+            for row in schema.rows(self.db, f"SELECT {history.COLUMNS} FROM entry WHERE {where}", *values)
+        ]
 
     def entry(self, id: str) -> e.Entry | None:
         """One entry by its id, or by as much of its end as tells it apart."""
@@ -191,8 +192,7 @@ class Register:
 
     def of_machine(self, machine: str, until: datetime | None = None) -> list[e.Entry]:
         """All that happened to a machine up to a moment, corrections included, in order."""
-        bound = milliseconds(until) if until is not None else 1 << 62
-        return self.entries("machine = ? AND happened <= ? ORDER BY happened, recorded, id", machine, bound)
+        return [history.entry_of(row) for row in history.rows_of(self.db, machine, until)]
 
     def machine_id(self, tag: str) -> str:
         """The id of the machine with this tag, or whose id or scanned tag is given. Raises Refused, naming near tags.
@@ -477,14 +477,6 @@ def _readable(what: e.What) -> Sequence[str]:
     except (CardError, PlanError) as why:
         return list(why.problems)
     return []
-
-
-def _entry(row: tuple[Any, ...]) -> e.Entry:
-    id, machine, happened, recorded, terminal, person, kind, body = row
-    return e.Entry(
-        id=id, machine=machine, happened=moment(happened), recorded=moment(recorded),
-        terminal=terminal, by=person, what=e.from_body(kind, json.loads(body)),
-    )  # fmt: skip
 
 
 def _a(role: str) -> str:

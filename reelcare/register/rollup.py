@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import hashlib
 import json
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from datetime import UTC, datetime
 from enum import IntEnum
 from typing import TYPE_CHECKING, Any
@@ -19,7 +19,7 @@ from reelcare.core.upkeep import counters, due, standing, tally_plain
 from reelcare.core.upkeep import glance as glances
 from reelcare.core.upkeep import tally as tallying
 from reelcare.core.upkeep.tally import Tally
-from reelcare.register import chain, schema, steps
+from reelcare.register import chain, history, schema, steps
 from reelcare.register.moments import milliseconds
 from reelcare.register.progress import Progress
 
@@ -68,14 +68,11 @@ def worked_out(
 
     A machine that was carded later than the moment is shown by its first card.
     """
-    if known is None:
-        known = register.of_machine(machine, at)
-    if not known:
-        return None
-    if at is not None and not any(isinstance(one.what, e.Carded) for one in known):
-        first = register.entries("id = ?", machine)
-        known = [*first, *known]
-    found = tallying.fold_all(machine, known, register.plans())
+    plans = register.plans()
+    if known is not None:
+        found = tallying.fold_all(machine, known, plans)
+    else:
+        found = history.folded(register.db, machine, plans, at)
     return tallying.settle(found, lambda one: has_passed(register, one, at)) if found else None
 
 
@@ -87,12 +84,13 @@ def has_passed(register: Register, claim: tallying.Passed, at: datetime | None) 
     return walks.has_passed(register, claim, at)
 
 
-def _machine_row(register: Register, machine: str, tally: Tally) -> tuple[Any, ...]:
+def _machine_row(register: Register, machine: str, tally: Tally, *, of_its_day: bool = True) -> tuple[Any, ...]:
+    """What is kept of a machine; the last columns, which are of its day, are empty where they are not wanted."""
     card = read_card(tally.card)
     totals = tally.totals
     plan = register.plans().newest(machine)
     at = tally.last[1] if tally.last is not None else datetime.min.replace(tzinfo=UTC)
-    judged = standing.dues(tally, plan, at, register.zone)
+    judged = standing.dues(tally, plan, at, register.zone) if of_its_day else ()
     seen = glances.glance(tally, plan, at, register.zone, judged)
     return (
         machine, card.tag, card.name, card.place, totals.seconds, totals.millimetres, totals.runs,
@@ -199,14 +197,19 @@ def bring_up_to_date(register: Register, progress: Progress) -> None:
 _MACHINES = "SELECT DISTINCT machine FROM entry WHERE machine IS NOT NULL"
 
 
-def differences(register: Register) -> list[str]:
-    """Every machine whose rows are not what its entries give; changes nothing."""
-    return [says for says, _, _ in _compare(register)]
+def machines(register: Register) -> list[str]:
+    """The ids of all machines that an entry speaks of or of which anything is kept, in their order."""
+    return sorted(str(one) for (one,) in schema.rows(register.db, f"{_MACHINES} UNION SELECT machine FROM machine_now"))
+
+
+def differences(register: Register, machines: Iterable[str]) -> list[str]:
+    """Every one of these machines whose rows are not what its entries give; changes nothing."""
+    return [says for says, _, _ in _compare(register, machines)]
 
 
 def rebuild(register: Register) -> list[str]:
     """Work the rollup out anew from the entries; the answer names every machine whose rows were not right."""
-    found = _compare(register)
+    found = list(_compare(register, machines(register)))
     for _, machine, tally in found:
         if tally is not None:
             keep(register, machine, tally)
@@ -216,20 +219,18 @@ def rebuild(register: Register) -> list[str]:
     return [says for says, _, _ in found]
 
 
-def _compare(register: Register) -> list[tuple[str, str, Tally | None]]:
+def _compare(register: Register, machines: Iterable[str]) -> Iterator[tuple[str, str, Tally | None]]:
     """What is wrong with the rollup: in words, the machine, and the tally it should have (None: no such machine)."""
     db = register.db
-    found: list[tuple[str, str, Tally | None]] = []
-    known = [str(one[0]) for one in schema.rows(db, _MACHINES)]
-    before = {str(row[0]): row for row in schema.rows(db, f"SELECT {_MACHINE_COLUMNS} FROM machine_now")}
-    for machine in sorted(known):
+    for machine in machines:
+        row = next(iter(schema.rows(db, f"SELECT {_MACHINE_COLUMNS} FROM machine_now WHERE machine = ?", machine)), ())
         tally = worked_out(register, machine)
         if tally is None or not tally.card:
+            if row:
+                yield f"{row[1]}: kept, but no entry speaks of it", machine, None
             continue
-        machine_row, item_rows = _machine_row(register, machine, tally), _item_rows(register, machine, tally)
+        machine_row = _machine_row(register, machine, tally, of_its_day=False)
         items = schema.rows(db, f"SELECT {_ITEM_COLUMNS} FROM item_now WHERE machine = ? ORDER BY item", machine)
-        kept = before.pop(machine, ())
-        if kept[:-_OF_ITS_DAY] != machine_row[:-_OF_ITS_DAY] or sorted(item_rows, key=lambda one: one[1]) != items:
-            found.append((f"{machine_row[1]}: totals or thresholds are not what the entries give", machine, tally))
-    found += [(f"{row[1]}: kept, but no entry speaks of it", machine, None) for machine, row in before.items()]
-    return found
+        item_rows = sorted(_item_rows(register, machine, tally), key=lambda one: one[1])
+        if row[:-_OF_ITS_DAY] != machine_row[:-_OF_ITS_DAY] or item_rows != items:
+            yield f"{machine_row[1]}: totals or thresholds are not what the entries give", machine, tally

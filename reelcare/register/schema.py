@@ -10,7 +10,8 @@ import contextlib
 import os
 import shutil
 import sqlite3
-from collections.abc import Iterable, Iterator
+import threading
+from collections.abc import Callable, Iterable, Iterator
 from pathlib import Path
 from typing import Any, ClassVar
 from urllib.parse import quote
@@ -49,6 +50,7 @@ class Sqlite(Engine, pw.SqliteDatabase):
         more = {"uri": True} if uri else {}
         super().__init__(uri or str(path), autoconnect=False, lock_type="IMMEDIATE", timeout=5, **more)
         self.where = str(path)
+        self._is_uri = bool(uri)
 
     def rollback(self) -> None:
         """Take back what is not committed.
@@ -93,19 +95,65 @@ class Sqlite(Engine, pw.SqliteDatabase):
 
     def faults(self) -> list[str]:
         """What SQLite finds wrong with tables, indexes and references."""
-        found = [str(text) for (text,) in rows(self, "PRAGMA integrity_check(20)") if text != "ok"]
-        return found + [f"{row[0]}: a row refers to nothing" for row in rows(self, "PRAGMA foreign_key_check")]
+        with plainly(self.where):
+            return _faults(self.connection())
+
+    @contextlib.contextmanager
+    def faults_beside(self) -> Iterator[Callable[[], list[str]]]:
+        """While it lasts, faults are looked for on a connection and a processor of their own; the call gives them.
+
+        What is left before it is asked for ends the search. A register in memory has no second connection.
+        """
+        if not self.lasts:
+            yield self.faults
+            return
+        found: list[str] = []
+        failed: list[Exception] = []
+        connection = sqlite3.connect(self.database, uri=self._is_uri, check_same_thread=False)
+        connection.text_factory = _whatever_it_is
+
+        def look() -> None:
+            try:
+                found.extend(_faults(connection))
+            except Exception as why:
+                failed.append(why)
+
+        def told() -> list[str]:
+            beside.join()
+            if failed:
+                with plainly(self.where):
+                    raise failed[0]
+            return found
+
+        beside = threading.Thread(target=look)
+        beside.start()
+        try:
+            yield told
+        finally:
+            connection.interrupt()
+            beside.join()
+            connection.close()
 
     @contextlib.contextmanager
     def damaged_text_is_read(self) -> Iterator[None]:
         """While it lasts, text that is no UTF-8 is read all the same, so that its entry can be named."""
         connection = self.connection()
         before = connection.text_factory
-        connection.text_factory = lambda data: data.decode("utf-8", "replace")
+        connection.text_factory = _whatever_it_is
         try:
             yield
         finally:
             connection.text_factory = before
+
+
+def _whatever_it_is(data: bytes) -> str:
+    """Text that is no UTF-8 is read all the same."""
+    return data.decode("utf-8", "replace")
+
+
+def _faults(connection: sqlite3.Connection) -> list[str]:
+    found = [str(text) for (text,) in connection.execute("PRAGMA integrity_check(20)") if text != "ok"]
+    return found + [f"{row[0]}: a row refers to nothing" for row in connection.execute("PRAGMA foreign_key_check")]
 
 
 class Table(pw.Model):

@@ -111,24 +111,24 @@ def after_run(counters: Counters, started: datetime, ended: datetime, metres: in
     >>> totals(done)
     Totals(seconds=36000, millimetres=300000, runs=1)
     """
-    return after_runs(counters, ((started, ended, seconds_of(started, ended), metres),))
+    return after_runs(counters, (span(started, ended, metres),))
 
 
 def after_runs(counters: Counters, runs: Sequence[Span]) -> Counters:
     """The counters after runs, as `after_run` gives them after each of them."""
     return Counters(
-        _filled_by(counters.hours, [(run[0], run[1], run[2]) for run in runs]),
-        _filled_by(counters.metres, [(run[0], run[1], run[3]) for run in runs]),
+        _filled_by(counters.hours, runs, [run[2] for run in runs]),
+        _filled_by(counters.metres, runs, [run[3] for run in runs]),
         counters.runs + len(runs),
     )
 
 
-def _filled_by(count: Count, runs: Sequence[tuple[datetime, datetime, int]]) -> Count:
+def _filled_by(count: Count, runs: Sequence[Span], amounts: Sequence[int]) -> Count:
+    """A counter after runs, with what each of them adds to it."""
     # all of them after what was read last, as is common: run logs of a hundred thousand lines pass here
-    if count.at is None or all(started >= count.at for started, _, _ in runs):
-        amount = sum(one for _, _, one in runs)
-        return Count(count.settled, count.since + amount, count.shown, count.at, count.read)
-    for started, ended, amount in runs:
+    if count.at is None or count.at <= min((run[0] for run in runs), default=count.at):
+        return Count(count.settled, count.since + sum(amounts), count.shown, count.at, count.read)
+    for (started, ended, _, _), amount in zip(runs, amounts, strict=True):
         count = _filled(count, started, ended, amount)
     return count
 
@@ -151,12 +151,20 @@ def _until(moment: datetime | None, started: datetime, ended: datetime, amount: 
     return amount * ((moment - started) // _TICK) // ((ended - started) // _TICK)
 
 
-_TICK, _SECOND = timedelta(milliseconds=1), timedelta(seconds=1)
+_TICK = timedelta(milliseconds=1)
+A_DAY = 86_400
+"""Seconds of a day."""
+
+
+def span(started: datetime, ended: datetime, metres: int) -> Span:
+    """A run of `metres` [mm] as counters see it."""
+    return (started, ended, seconds_of(started, ended), metres)
 
 
 def seconds_of(started: datetime, ended: datetime) -> int:
     """Whole seconds between two moments."""
-    return (ended - started) // _SECOND
+    between = ended - started
+    return between.days * A_DAY + between.seconds  # as a division by a second gives it, in a third of its time
 
 
 def after_reading(counters: Counters, reading: Reading, at: datetime) -> Counters:

@@ -14,7 +14,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
-from typing import Any, Literal
+from typing import Any, Literal, NamedTuple
 
 from reelcare.core.machine.card import Season
 from reelcare.core.upkeep.months import add_months, counted_from
@@ -82,8 +82,7 @@ class Cycle:
         )
 
 
-@dataclass(frozen=True, slots=True)
-class Limb:
+class Limb(NamedTuple):
     """One scale of an item: where it counts from, where it is due, and where its grace ends.
 
     Whole numbers of the scale: seconds, millimetres, runs, or day numbers (`date.toordinal`).

@@ -18,7 +18,11 @@ def add_months(day: date, months: int) -> date:
 
 def in_year(year: int, month: int, day: int) -> date:
     """A day of a year, clipped to the end of its month."""
-    return date(year, month, min(day, calendar.monthrange(year, month)[1]))
+    return date(year, month, day if day <= SHORTEST else min(day, calendar.monthrange(year, month)[1]))
+
+
+SHORTEST = 28
+"""Days that every month has."""
 
 
 def counted_from(on: str, start: date, before: int) -> tuple[date, int]:

@@ -11,8 +11,8 @@ from __future__ import annotations
 from bisect import bisect_right
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
-from datetime import UTC, date, datetime, tzinfo
-from itertools import groupby
+from datetime import UTC, date, datetime, timedelta, tzinfo
+from itertools import groupby, takewhile
 from typing import Any
 
 from reelcare.core import entries as e
@@ -145,12 +145,18 @@ def begin(machine: str, began: date) -> Tally:
 def effective(all_entries: Sequence[e.Entry]) -> list[e.Entry]:
     """The entries that count, in order: without those taken back by a correction that itself still stands."""
     ordered = sorted(all_entries, key=lambda one: one.order)
-    taken_back: set[str] = set()
-    corrections = [one for one in ordered if isinstance(one.what, e.Correction)]
+    gone = taken_back(ordered)
+    return [one for one in ordered if one.id not in gone] if gone else ordered
+
+
+def taken_back(entries: Iterable[e.Entry]) -> set[str]:
+    """The ids of what is taken back by a correction among these that itself still stands."""
+    found: set[str] = set()
+    corrections = [one for one in entries if isinstance(one.what, e.Correction)]
     for one in sorted(corrections, key=lambda one: (one.recorded, one.id), reverse=True):
-        if isinstance(one.what, e.Correction) and one.id not in taken_back:
-            taken_back.add(one.what.entry)
-    return [one for one in ordered if one.id not in taken_back] if taken_back else ordered
+        if isinstance(one.what, e.Correction) and one.id not in found:
+            found.add(one.what.entry)
+    return found
 
 
 def day_of(moment: datetime, zone: tzinfo) -> date:
@@ -195,14 +201,37 @@ def fold_all(machine: str, all_entries: Sequence[e.Entry], plans: PlanBook) -> T
     kept = effective(all_entries)
     if not kept:
         return None
-    tally = begin(machine, min(day_of(one.happened, plans.zone) for one in kept))
+    tally = begin(machine, first_day((one.happened for one in kept), plans.zone))
     for runs, stretch in groupby(kept, key=lambda one: type(one.what) is e.Run):
-        if runs:
-            tally = _runs(tally, tuple(stretch), plans.zone)
-        else:
-            for one in stretch:
-                tally = _step(tally, one, plans)
-    return replace(tally, last=kept[-1].order)
+        entries = list(stretch)
+        tally = after_runs(tally, _spans(entries), plans.zone) if runs else after_others(tally, entries, plans)
+    return ending(tally, kept[-1].order)
+
+
+def ending(tally: Tally, order: tuple[datetime, datetime, str]) -> Tally:
+    """The tally whose last entry has this place in the order."""
+    return replace(tally, last=order)
+
+
+def first_day(moments: Iterable[datetime], zone: tzinfo) -> date:
+    """The first of the days that one moment or more fall on, which come in their order.
+
+    It need not be the first moment's: a clock that is put back at midnight shows the day before once more.
+    """
+    moments = iter(moments)
+    first = next(moments)
+    near = takewhile(lambda one: one - first <= _A_DAY, moments)
+    return min(day_of(one, zone) for one in (first, *near))
+
+
+_A_DAY = timedelta(days=1)
+
+
+def after_others(tally: Tally, entries: Iterable[e.Entry], plans: PlanBook) -> Tally:
+    """The tally after entries in their order, as `fold` gives it but for its `last`."""
+    for one in entries:
+        tally = _step(tally, one, plans)
+    return tally
 
 
 def settle(tally: Tally, has_passed: Callable[[Passed], bool]) -> Tally:
@@ -243,36 +272,37 @@ def contradicted(entries: Sequence[e.Entry]) -> dict[str, str]:
 
 
 def _run(tally: Tally, entry: e.Entry, plans: PlanBook) -> Tally:
-    return _runs(tally, (entry,), plans.zone)
+    return after_runs(tally, _spans((entry,)), plans.zone)
 
 
 def fold_runs(tally: Tally, entries: Sequence[e.Entry], plans: PlanBook) -> Tally:
     """The tally after runs in their order, as `fold` gives it after each of them; run logs come in through here."""
-    return replace(_runs(tally, entries, plans.zone), last=entries[-1].order) if entries else tally
+    return replace(after_runs(tally, _spans(entries), plans.zone), last=entries[-1].order) if entries else tally
 
 
-def _runs(tally: Tally, entries: Sequence[e.Entry], zone: tzinfo) -> Tally:
-    spans: list[counting.Span] = []
-    days: list[tuple[date, int, int]] = []
-    last_run, passed = tally.last_run, tally.passed
-    for entry in entries:
-        run = entry.what
-        assert isinstance(run, e.Run)
-        ended, metres = run.ended, run.metres
-        seconds = counting.seconds_of(run.started, ended)
-        spans.append((run.started, ended, seconds, metres))
-        days.append((day_of(ended, zone), seconds, metres))
-        if last_run is None or ended > last_run:
-            last_run = ended
-        if passed:
-            passed = {side: _spent(one, ended, "the run") for side, one in passed.items()}
+def _spans(entries: Iterable[e.Entry]) -> list[counting.Span]:
+    runs = [one.what for one in entries]
+    return [counting.span(one.started, one.ended, one.metres) for one in runs if isinstance(one, e.Run)]
+
+
+def after_runs(tally: Tally, runs: Sequence[counting.Span], zone: tzinfo) -> Tally:
+    """The tally after runs in their order, one or more, as `fold` gives it but for its `last`."""
+    ends = [ended for _, ended, _, _ in runs]
     return replace(
         tally,
-        counters=counting.after_runs(tally.counters, spans),
-        use=tally.use.after_runs(days),
-        last_run=last_run,
-        passed=passed,
+        counters=counting.after_runs(tally.counters, runs),
+        use=tally.use.after_runs([(day_of(ended, zone), seconds, metres) for _, ended, seconds, metres in runs]),
+        last_run=max(ends if tally.last_run is None else (tally.last_run, *ends)),
+        passed={side: _spent_by_runs(one, ends) for side, one in tally.passed.items()},
     )
+
+
+def _spent_by_runs(passed: Passed, ends: Sequence[datetime]) -> Passed:
+    """A passed check after runs that ended so, in their order: the first one after it has used it up."""
+    if passed.spent is not None:
+        return passed
+    first = next((ended for ended in ends if ended >= passed.at), None)
+    return _spent(passed, first, "the run") if first is not None else passed
 
 
 def _spent(passed: Passed, at: datetime, by: str) -> Passed:

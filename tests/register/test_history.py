@@ -1,0 +1,63 @@
+"""A history folded from its rows is what the core makes of the same entries, at any moment."""
+
+from datetime import UTC, datetime, timedelta
+from tempfile import TemporaryDirectory
+from zoneinfo import ZoneInfo
+
+import pytest
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
+
+from reelcare.core import entries as e
+from reelcare.core.upkeep import tally as tallying
+from reelcare.register import history
+from reelcare.register.errors import RegisterError
+from tests.register.test_histories import START, fresh, steps, write
+
+
+@settings(max_examples=40, suppress_health_check=[HealthCheck.too_slow])
+@given(steps, st.lists(st.integers(0, 310), max_size=4))
+def test_rows_give_what_entries_give(happened: list[tuple[str, int, int]], days: list[int]) -> None:
+    with TemporaryDirectory() as folder:
+        for register, machine in fresh(folder):
+            now = START + timedelta(days=300)
+            for step in happened:
+                now += timedelta(minutes=1)
+                try:
+                    write(register, machine, step, now)
+                except RegisterError:
+                    continue
+            plans = register.plans()
+            for until in (None, *(START + timedelta(days=day) for day in days)):
+                entries = register.of_machine(machine, until)
+                assert history.folded(register.db, machine, plans, until) == tallying.fold_all(machine, entries, plans)
+
+
+RUN = {"started": "2026-05-01T06:00:00.000Z", "ended": "2026-05-01T16:00:00.000Z", "metres": 300_000}
+
+
+@pytest.mark.parametrize(
+    "body", [{**RUN, "colour": "red"}, {"started": RUN["started"], "ended": RUN["ended"]}, {}], ids=str
+)
+def test_a_run_that_this_version_does_not_know_is_refused_as_by_the_whole_reading(body: dict[str, e.Json]) -> None:
+    with pytest.raises(e.EntryError) as whole:
+        e.from_body("run", body)
+    with pytest.raises(e.EntryError) as part:
+        e.span_of(body)
+    assert str(part.value) == str(whole.value)
+
+
+def test_of_a_run_counters_see_what_the_whole_reading_says() -> None:
+    run = e.from_body("run", RUN)
+    assert isinstance(run, e.Run)
+    assert e.span_of({**RUN, "notes": "windy"}) == (run.started, run.ended, run.metres)
+
+
+def test_a_history_begins_on_the_day_that_a_clock_put_back_shows_once_more() -> None:
+    """Newfoundland put its clocks back at one minute past midnight (tz database, America/St_Johns, 2005-10-30)."""
+    moments = [datetime(2005, 10, 30, 2, 30, 30, tzinfo=UTC), datetime(2005, 10, 30, 2, 40, tzinfo=UTC)]
+    zone = ZoneInfo("America/St_Johns")
+    assert [tallying.day_of(one, zone).day for one in moments] == [30, 29]
+    assert tallying.first_day(moments, zone).isoformat() == "2005-10-29"
+    later = [moments[0], moments[0] + timedelta(days=40)]
+    assert tallying.first_day(later, zone).isoformat() == "2005-10-30"
