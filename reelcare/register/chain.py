@@ -100,14 +100,37 @@ def digest(
 
     `place` counts from 1 within the terminal; times are milliseconds since 1970 in UTC; `body` is canonical.
     """
+    return digest_of(before, sealed_text(place, id, kind, machine, happened, recorded, terminal, person, body))
+
+
+def sealed_text(
+    place: int,
+    id: str,
+    kind: str,
+    machine: str | None,
+    happened: int,
+    recorded: int,
+    terminal: str,
+    person: str,
+    body: str,
+) -> str:
+    """What an entry is sealed over, but for the digest before it: the canonical text of the list of these nine.
+
+    >>> sealed_text(1, "01", "run", None, 5, 6, "t", "Ann", "{}")
+    '[1,"01","run",null,5,6,"t","Ann","{}"]'
+    """
     quoted = encode_basestring
     where = "null" if machine is None else quoted(machine)
-    # the canonical text of the list of these ten, written out: it is made for every entry there is
-    text = (
-        f"[{quoted(before)},{place},{quoted(id)},{quoted(kind)},{where},{happened},{recorded},"
+    # written out: it is made for every entry there is
+    return (
+        f"[{place},{quoted(id)},{quoted(kind)},{where},{happened},{recorded},"
         f"{quoted(terminal)},{quoted(person)},{quoted(body)}]"
     )
-    return hashlib.sha256(_DOMAIN + text.encode("utf-8")).hexdigest()
+
+
+def digest_of(before: str, sealed: str) -> str:
+    """The hexadecimal digest of an entry after the one whose digest is `before`, by its `sealed_text`."""
+    return hashlib.sha256(_DOMAIN + f"[{encode_basestring(before)},{sealed[1:]}".encode()).hexdigest()
 
 
 class Seals:

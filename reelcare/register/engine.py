@@ -82,6 +82,8 @@ class Engine:
     """The function that gives the greatest of several values in a row."""
     by_scan: ClassVar[str]
     """What makes a SELECT read the table itself, not an index."""
+    sealed: ClassVar[str] = ""
+    """What gives `chain.sealed_text` of an entry in a SELECT; '' where the engine has no words for it."""
 
     def hurried(self) -> contextlib.AbstractContextManager[None]:
         """While it lasts, a power cut may lose what was written last: for what can be made again."""

@@ -6,7 +6,7 @@ damage in one copy of a fact is not hidden behind an index.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from itertools import zip_longest
 from typing import Any
@@ -52,28 +52,13 @@ def prove(register: Register, progress: Progress = quietly) -> Proof:
         return _prove(register, progress)
 
 
-def _scan(register: Register) -> Iterator[tuple[Any, ...]]:
-    """Every entry (COLUMNS, number) in the order of writing, by the table itself; a few thousand are held at a time."""
-    db, last = register.db, 0
-    while True:
-        rows = schema.rows(
-            db,
-            f"SELECT {COLUMNS}, number FROM entry {db.by_scan} WHERE number > ? ORDER BY number LIMIT {AT_ONCE}",
-            last,
-        )
-        yield from rows
-        if len(rows) < AT_ONCE:
-            return
-        last = int(rows[-1][-1])
-
-
 Link = tuple[int, str, tuple[Any, ...], str]
 """An entry of a chain: its place, its digest, what it was sealed over, and its id."""
 
 End = tuple[int, str]
 """The end of a chain so far: its last entry's place and digest."""
 
-_CAN_BE = {(int, str, str, where, int, int, str, str, str, str, int) for where in (str, type(None))}
+_CAN_BE = {(int, str, str, where, int, int, str, str, str, str) for where in (str, type(None))}
 """The types that the columns can hold: damaged pages give others."""
 
 
@@ -90,12 +75,23 @@ class _Chains:
         """The ends of all chains."""
         return tuple(Head(terminal, *end) for terminal, end in sorted(self._ends.items()))
 
+    def goes_on(self, terminal: str, place: int, digest: str, sealed: str) -> bool:
+        """Whether an entry goes on from the end of its chain as it must, by its `chain.sealed_text`; then it is taken.
+
+        Where not, nothing is said against it: it may wait for another, and be sealed under the name of its branch.
+        """
+        count, before = self._ends.get(terminal, _BEGINNING)
+        if place != count + 1 or chain.digest_of(before, sealed) != digest:
+            return False
+        self._ends[terminal] = (place, digest)
+        return True
+
     def take(self, row: Sequence[Any]) -> None:
         """One entry: it goes on from the end of its chain, or waits for what comes before it."""
         if tuple(map(type, row)) not in _CAN_BE:
             self.findings.append(Finding(f"entry {row[1]}", "is damaged: what stands in it cannot have been written"))
             return
-        place, id, kind, machine, happened, recorded, terminal, person, body, digest, _ = row
+        place, id, kind, machine, happened, recorded, terminal, person, body, digest = row
         sealed = (id, kind, machine, happened, recorded, base(terminal), person, body)
         count, before = self._ends.get(terminal, _BEGINNING)
         if place == count + 1:
@@ -181,11 +177,43 @@ def _prove(register: Register, progress: Progress) -> Proof:
 
 def _chains(register: Register, told: Callable[[int], None]) -> tuple[_Chains, int]:
     """The chains of all entries, and how many these are."""
-    chains, count = _Chains(register), 0
-    for row in _scan(register):
-        chains.take(row)
-        count += 1
-        if count % AT_ONCE == 0:
-            told(count)
+    chains, count, last, some = _Chains(register), 0, 0, AT_ONCE
+    while some == AT_ONCE:
+        some, last = _take_some(register.db, chains, last)
+        count += some
+        told(count)
     chains.end()
     return chains, count
+
+
+def _take_some(db: Any, chains: _Chains, last: int) -> tuple[int, int]:
+    """Take some thousand entries after a number: how many these were, and the number of the last of them.
+
+    They come in the order of writing, by the table itself. As long as the text that the engine makes of them fits
+    their digests, nothing more is to be looked at.
+    """
+    count, sealed = 0, _sealed(db, last)
+    for number, terminal, place, digest, text in sealed:
+        if not chains.goes_on(terminal, place, digest, text):
+            break
+        count, last = count + 1, number
+    if sealed and count == len(sealed):
+        return count, last
+    for number, *row in schema.rows(db, _after(db, f"number, {COLUMNS}"), last, AT_ONCE - count):
+        chains.take(row)
+        count, last = count + 1, number
+    return count, last
+
+
+def _sealed(db: Any, last: int) -> list[tuple[Any, ...]]:
+    """Number, terminal, place, digest and sealed text of some thousand entries; nothing where they cannot be had."""
+    if not db.sealed:
+        return []
+    try:
+        return schema.rows(db, _after(db, f"number, terminal, place, digest, {db.sealed}"), last, AT_ONCE)
+    except RegisterError:
+        return []  # damaged pages hold what no text is made of: each entry is looked at by itself
+
+
+def _after(db: Any, columns: str) -> str:
+    return f"SELECT {columns} FROM entry {db.by_scan} WHERE number > ? ORDER BY number LIMIT ?"

@@ -158,13 +158,14 @@ A_DAY = 86_400
 
 def span(started: datetime, ended: datetime, metres: int) -> Span:
     """A run of `metres` [mm] as counters see it."""
-    return (started, ended, seconds_of(started, ended), metres)
+    between = ended - started
+    return (started, ended, between.days * A_DAY + between.seconds, metres)
 
 
 def seconds_of(started: datetime, ended: datetime) -> int:
     """Whole seconds between two moments."""
     between = ended - started
-    return between.days * A_DAY + between.seconds  # as a division by a second gives it, in a third of its time
+    return between.days * A_DAY + between.seconds
 
 
 def after_reading(counters: Counters, reading: Reading, at: datetime) -> Counters:
