@@ -1,4 +1,5 @@
-"""How many bytes the app sends to its terminal: at its start, a row down, a page down; as usual and with `--slow`.
+"""How many bytes the app sends to its terminal: at its start, a row down, the due list, a page down, all of
+it drawn again; as usual and with `--slow`.
 
 Run it with `python tests/bench_bytes.py`. Over a serial line of 9600 baud a second carries 960 of them. It builds the
 demo estate in a folder of its own and uses a pseudo-terminal of 80 x 24. Nothing is asserted.
@@ -17,7 +18,7 @@ sys.path.insert(0, str(Path(__file__).resolve().parent.parent))
 
 from tests.bench_start import DOWN, Terminal
 
-PAGE_DOWN = b"\x1b[6~"
+PAGE_DOWN, AGAIN = b"\x1b[6~", b"\x0c"
 BAUD = 960
 
 
@@ -43,15 +44,18 @@ def main() -> None:
         register = str(Path(folder) / "demo.db")
         ours = [sys.executable, "-m", "reelcare", "--register", register]
         subprocess.run([*ours[:3], "demo", "--no-app", "--at", register], check=True, stderr=subprocess.DEVNULL)
-        print(f"{'':12}{'start':>10}{'row down':>12}{'due list':>12}{'page down':>12}   (bytes; seconds at 9600 baud)")
+        print(
+            f"{'':12}{'start':>10}{'row down':>12}{'due list':>12}{'page down':>12}{'again':>12}   (bytes; seconds at 9600 baud)"
+        )
         for name, more in (("as usual", []), ("--slow", ["--slow"]), ("--slow --ascii", ["--slow", "--ascii"])):
             app = Counted([*ours, *more], size=(24, 80))
             start = app.until_quiet_counted(1.5)
             row = min(app.sent_by(DOWN) for _ in range(4))
             due = app.sent_by(b"d")
             page = max(app.sent_by(PAGE_DOWN) for _ in range(3))
+            again = app.sent_by(AGAIN)
             app.end()
-            print(f"{name:14}" + "".join(f"{one:7} {one / BAUD:4.1f}" for one in (start, row, due, page)))
+            print(f"{name:14}" + "".join(f"{one:7} {one / BAUD:4.1f}" for one in (start, row, due, page, again)))
 
 
 if __name__ == "__main__":

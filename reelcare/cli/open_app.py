@@ -45,6 +45,8 @@ def _suit_the_terminal(asked: argparse.Namespace) -> None:
         os.environ.setdefault("TEXTUAL_COLOR_SYSTEM", "standard")
         os.environ.setdefault("TEXTUAL_ANIMATIONS", "none")
         os.environ.setdefault("TEXTUAL_FPS", "10")
+        if os.name == "posix":
+            os.environ.setdefault("TEXTUAL_DRIVER", "reelcare.tui.thin.driver:ThinDriver")
 
 
 def _copy(register: Register) -> None:

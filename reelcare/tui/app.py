@@ -49,6 +49,14 @@ class Reelcare(App[None]):
         Binding("u", "units", "Units", show=False, id="app.units", tooltip="Metric or US customary units"),
         Binding("l", "language", "Language", show=False, id="app.language", tooltip="English or Spanish sheets"),
         Binding("question_mark", "help", "Help", id="app.help", tooltip="The keys of this screen"),
+        Binding(
+            "ctrl+l",
+            "draw_again",
+            "Draw again",
+            show=False,
+            id="app.draw_again",
+            tooltip="Draws the whole screen again, where the line has lost something",
+        ),
         Binding("q", "quit", "Quit", id="app.quit", tooltip="Leaves Reelcare; everything is saved already"),
     ]
 
@@ -211,6 +219,13 @@ class Reelcare(App[None]):
         from reelcare.tui.screens.help import Help
 
         self.push_screen(Help(self.screen))
+
+    def action_draw_again(self) -> None:
+        """Draw all of the screen again: over a thin line too, where the driver leaves out what should stand there."""
+        send_all_again = getattr(self._driver, "send_all_again", None)
+        if send_all_again is not None:
+            send_all_again()
+        self.refresh(layout=True)
 
     def get_system_commands(self, screen: Screen[Any]) -> Iterable[SystemCommand]:
         """The command palette: every named key of the present screen, and what Textual brings."""

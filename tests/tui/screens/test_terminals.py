@@ -13,6 +13,7 @@ from textual.screen import Screen
 
 import reelcare.tui
 from tests.tui.terminal import run
+from tests.tui.thin.emulator import Emulator
 
 COLOUR = re.compile(rb"\x1b\[([0-9;]*)m")
 """ECMA-48, 8.3.117 (SGR): 30-37 and 40-47 are the eight colours; 90-97 and 100-107, as aixterm has them, the bright
@@ -22,7 +23,9 @@ ones; 38 and 48 begin a colour of 256 or of all (ITU-T T.416)."""
 def opened(path: Path, *words: str, **more: str) -> bytes:
     """What the app writes from its start until it is left, with a row down and the due list between."""
     keys = ((b"Walk-round", b"\x1b[B"), (b"T02", b"d"), (b"overdue, ", b"q"))
-    seen, code = run(["-m", "reelcare", "--register", str(path), *words], keys=keys, **more)
+    # a text counts as come once it stands on the screen: over a thin line what stands there is not sent again
+    screen = Emulator(80, 24)
+    seen, code = run(["-m", "reelcare", "--register", str(path), *words], keys=keys, screen=screen, **more)
     assert code == 0, seen[-2000:]
     return seen
 
