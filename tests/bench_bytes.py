@@ -44,9 +44,8 @@ def main() -> None:
         register = str(Path(folder) / "demo.db")
         ours = [sys.executable, "-m", "reelcare", "--register", register]
         subprocess.run([*ours[:3], "demo", "--no-app", "--at", register], check=True, stderr=subprocess.DEVNULL)
-        print(
-            f"{'':12}{'start':>10}{'row down':>12}{'due list':>12}{'page down':>12}{'again':>12}   (bytes; seconds at 9600 baud)"
-        )
+        heads = f"{'start':>10}{'row down':>12}{'due list':>12}{'page down':>12}{'again':>12}"
+        print(f"{'':12}{heads}   (bytes; seconds at 9600 baud)")
         for name, more in (("as usual", []), ("--slow", ["--slow"]), ("--slow --ascii", ["--slow", "--ascii"])):
             app = Counted([*ours, *more], size=(24, 80))
             start = app.until_quiet_counted(1.5)
