@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import os
-import subprocess
 import sys
 import textwrap
 from collections.abc import Callable
@@ -229,7 +227,7 @@ RAW = textwrap.dedent(
 
 @pytest.mark.skipif(sys.platform == "win32", reason="pseudo-terminals are of Unix")
 def test_nothing_that_steers_reaches_a_terminal_whatever_way_it_came_in(steers: set[str]) -> None:
-    import pty
+    from tests.tui.terminal import run  # of Unix too
 
     texts = (
         "\x1b]0;stolen\x1b\\",
@@ -239,28 +237,8 @@ def test_nothing_that_steers_reaches_a_terminal_whatever_way_it_came_in(steers: 
         "\x1b[7;7Hmoved",
         "hid\u200bden",
     )
-    main, other = pty.openpty()
-    environment = {**os.environ, "TERM": "xterm-256color", "COLORTERM": "truecolor", "PYTHONPATH": os.getcwd()}
-    with subprocess.Popen(
-        [sys.executable, "-c", RAW, repr(texts)],
-        stdin=other,
-        stdout=other,
-        stderr=other,
-        env=environment,
-        close_fds=True,
-    ) as process:
-        os.close(other)
-        seen = b""
-        while True:
-            try:
-                piece = os.read(main, 65536)
-            except OSError:  # the other end is closed: the program has ended
-                break
-            if not piece:
-                break
-            seen += piece
-        assert process.wait() == 0, seen[-2000:]
-    os.close(main)
+    seen, code = run(["-c", RAW, repr(texts)])
+    assert code == 0, seen[-2000:]
     assert b"turned" in seen
     assert b"moved" in seen
     for payload in (b"\x1b]0;stolen", b"\x1b]52;c", b"\x1b[7;7Hmoved", b"\x9b31m"):
