@@ -118,7 +118,7 @@ def test_what_stands_there_is_not_sent_again(frame: str) -> None:
     pair = Pair()
     pair.say(WHOLE_OF_A)
     pair.say(frame)
-    halves = any(None in line for line in pair.screen._wanted)
+    halves = any(None in line for line in pair.screen._terminal.wanted)
     assert pair.say(frame) == "" or halves
 
 
@@ -131,7 +131,7 @@ def test_on_a_line_that_loses_bytes_all_is_sent_again_when_asked_for(frames: lis
     pair.say(WHOLE_OF_A)
     for frame in frames:
         pair.say(frame)
-    if any(None in line for line in pair.screen._wanted):
+    if any(None in line for line in pair.screen._terminal.wanted):
         return  # a half of a wide sign: the app draws all cells anew beside this
     pair.thin.feed(f"\x1b[2;2H\x1b[41m{noise}\x1b[m")
     pair.screen.doubt()
