@@ -231,10 +231,13 @@ class Screen:
         self._unsure = row
 
     def _show_ink_before(self, row: int, column: int) -> bool:
-        """Where a blank is before the cursor, have it sent with its whole pen; whether there is a cell before it."""
-        for place in range(max(column - 1, 0), column):
-            cell = self._terminal.wanted[row][place]
-            if cell is not None and cell[0] == " ":
-                self._terminal.wanted[row][place] = " ", self._under.get((row, place), cell[1])
-                self._terminal.touched.add(row)
+        """Where a blank is before the cursor, have it sent with its whole pen; whether there is a cell before it.
+
+        At the beginning of a row some terminals take the end of the row above for what is before.
+        """
+        before = (row, column - 1) if column else (row - 1, self._width - 1)
+        cell = self._terminal.wanted[before[0]][before[1]] if before[0] >= 0 else None
+        if cell is not None and cell[0] == " ":
+            self._terminal.bring(self._cursor, self._pen)
+            self._terminal.send_blank(*before, self._under.get(before, cell[1]))
         return column > 0

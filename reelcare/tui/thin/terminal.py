@@ -176,6 +176,13 @@ class Terminal:
         self.there = row, after
         return after
 
+    def send_blank(self, row: int, column: int, pen: Pen) -> None:
+        """Send a blank with just this pen, also with what is not seen of it."""
+        self._go(row, column)
+        self._turn(pen)
+        self.out.append(" ")
+        self.there = row, column + 1
+
     def _fill_line(self, row: int) -> None:
         """Bring the cursor behind the last cell of a row, where only a sign in it leads."""
         column = self._width - 1
