@@ -234,7 +234,7 @@ def difference(wanted: Line, shown: Line, column: int) -> int:
 def halved(line: Line, column: int, cells: int) -> list[int]:
     """Where those wide signs begin of which only one half lies within these cells.
 
-    >>> halved([("水", USUAL), ("", USUAL), ("a", USUAL)], 1, 1)
+    >>> halved([("水", Pen()), ("", Pen()), ("a", Pen())], 1, 1)
     [0]
     """
     ends = (column, column + cells)
