@@ -43,6 +43,10 @@ class Emulator:
         """Whether a text stands on one of its lines."""
         return any(text in line for line in self.screen.display)
 
+    def text(self) -> str:
+        """What stands on its lines."""
+        return "\n".join(line.rstrip() for line in self.screen.display)
+
     def seen(self) -> tuple[list[list[tuple[Any, ...]]], tuple[Any, ...]]:
         """Every cell with its style; and the cursor, whether it is hidden, and the style it draws with."""
         screen = self.screen
