@@ -1,0 +1,45 @@
+"""Whatever is pressed, a thin line shows what any other would show."""
+
+import random
+from collections.abc import Callable
+from typing import Any
+
+import pytest
+
+from reelcare.tui.app import Manner, Reelcare
+from tests.tui.screens.conftest import Clock
+from tests.tui.thin.shown import Shown
+
+KEYS = (
+    *("down", "down", "up", "pagedown", "pageup", "home", "end", "left", "right", "tab", "shift+tab", "enter"),
+    *("escape", "escape", "escape", "backspace", "slash", "question_mark", "ctrl+p", "ctrl+l", "space", "0", "4"),
+    *"abcdefghiklmnoprstuwxTé水",
+)
+SIZES = ((80, 24), (120, 40), (61, 20), (100, 30))
+
+
+@pytest.fixture
+def opened(register: Any, monkeypatch: pytest.MonkeyPatch) -> Callable[..., Reelcare]:
+    """Makes an app that is shown on two terminals."""
+    monkeypatch.setattr("textual.drivers.headless_driver.HeadlessDriver", Shown)
+    return lambda **manner: Reelcare(register, manner=Manner(**manner), clock=Clock())
+
+
+@pytest.mark.parametrize("seed", [0, 1, *(pytest.param(seed, marks=pytest.mark.long) for seed in range(2, 40))])
+async def test_whatever_is_pressed_both_show_the_same(opened: Callable[..., Reelcare], seed: int) -> None:
+    chance = random.Random(seed)
+    app = opened(slow=True)
+    async with app.run_test(size=SIZES[seed % 2], notifications=True, tooltips=True) as pilot:
+        await pilot.pause()
+        pressed: list[Any] = []
+        for _ in range(120):
+            pressed.append(chance.choice(KEYS) if chance.random() > 0.03 else chance.choice(SIZES))
+            if isinstance(pressed[-1], str):
+                await pilot.press(pressed[-1])
+            else:
+                await pilot.resize_terminal(*pressed[-1])
+            await pilot.pause()
+            driver = app._driver
+            assert isinstance(driver, Shown)
+            assert driver.differs is None, pressed
+        assert driver.texts > 120
