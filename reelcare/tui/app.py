@@ -54,6 +54,7 @@ class Reelcare(App[None]):
             "draw_again",
             "Draw again",
             show=False,
+            priority=True,  # in a dialog, and where something is typed
             id="app.draw_again",
             tooltip="Draws the whole screen again, where the line has lost something",
         ),
@@ -84,6 +85,7 @@ class Reelcare(App[None]):
 
     def on_mount(self) -> None:
         """Where only one person is enrolled, it is that one."""
+        self.app_resume_signal.subscribe(self, lambda _: self.action_draw_again(), immediate=True)
         people = self.register.roles()
         if len(people) == 1 and not pins.has(self.register, next(iter(people))):
             self.person = next(iter(people))

@@ -1,10 +1,11 @@
-"""Whatever is pressed, a thin line shows what any other would show."""
+"""Whatever is pressed, a thin line shows what any other would show; and what it lost comes back."""
 
 import random
 from collections.abc import Callable
 from typing import Any
 
 import pytest
+from textual.driver import Driver
 
 from reelcare.tui.app import Manner, Reelcare
 from tests.tui.screens.conftest import Clock
@@ -43,3 +44,27 @@ async def test_whatever_is_pressed_both_show_the_same(opened: Callable[..., Reel
             assert isinstance(driver, Shown)
             assert driver.differs is None, pressed
         assert driver.texts > 120
+
+
+@pytest.mark.parametrize("keys", [[], ["p"], ["slash", "T"], ["p", "b", "f"]], ids=["yard", "dialog", "find", "form"])
+@pytest.mark.parametrize("how", ["key", "resumed"])
+async def test_what_a_terminal_has_lost_is_drawn_again(
+    opened: Callable[..., Reelcare], keys: list[str], how: str
+) -> None:
+    app = opened()
+    async with app.run_test(size=(80, 24)) as pilot:
+        await pilot.pause()
+        await pilot.press(*keys)
+        await pilot.pause()
+        driver = app._driver
+        assert isinstance(driver, Shown)
+        before = driver.whole.seen()[0]
+        driver.lose()
+        assert driver.thin.seen()[0] != before
+        if how == "key":
+            await pilot.press("ctrl+l")
+        else:  # what the driver tells once the program goes on after it was stopped
+            app.post_message(Driver.SignalResume())
+        await pilot.pause()
+        assert driver.whole.seen()[0] == before
+        assert driver.thin.seen()[0] == before
