@@ -44,7 +44,7 @@ async def test_whatever_is_pressed_both_show_the_same(opened: Callable[..., Reel
             driver = app._driver
             assert isinstance(driver, Shown)
             assert driver.differs is None, pressed
-        assert driver.texts > 120
+        assert driver.texts > len(pressed) // 2  # it was written to
 
 
 @pytest.mark.parametrize("keys", [[], ["p"], ["slash", "T"], ["p", "b", "f"]], ids=["yard", "dialog", "find", "form"])
