@@ -28,6 +28,8 @@ from reelcare.tui.widgets.rows import Cell, Row, Rows
 
 REMEMBERED = 60
 """So many machines are kept as they were looked at."""
+A_REST = 0.05
+"""Seconds without a key after which nobody waits."""
 
 
 class Yard(Place):
@@ -108,6 +110,7 @@ class Yard(Place):
 
     def on_mount(self) -> None:
         """Fill the list before the first paint."""
+        self._ahead = self.set_interval(A_REST, self._look_ahead, pause=True)
         self.fill()
         rows = self.query_one(Rows)
         rows.at_once = self._detail
@@ -219,6 +222,26 @@ class Yard(Place):
         else:
             side.tell(self._why(one, 8))
             self._draw(one)
+        self._ahead.reset()
+
+    def _look_ahead(self) -> None:
+        """Where no key came for a moment, make ready the machines in the rows to which the next one may lead."""
+        self._ahead.pause()
+        near = self.query_one(Rows).near()
+        with contextlib.suppress(RegisterError):  # it is told when the machine is to be shown
+            for one in self._look([self.order.machines[place] for place in near if place < len(self.order)]):
+                self._make_ready(one)
+
+    def _make_ready(self, one: MachineNow) -> None:
+        from reelcare.core.drawing.machine import equipment
+        from reelcare.tui.widgets.machine_plan import MachinePlan
+
+        if self.app.size.width < WIDE:
+            self.query_one("#below", Beside).look_ahead(self._why(one, 3))
+            return
+        self.query_one("#side-text", Beside).look_ahead(self._why(one, 8))
+        for plan in self.query(MachinePlan):
+            plan.look_ahead(equipment(one.card), _lit(one))
 
     def _show_plan(self) -> None:
         """The drawing comes once the list stands on the screen."""
@@ -235,7 +258,7 @@ class Yard(Place):
 
         for plan in self.query(MachinePlan):
             plan.machine = equipment(one.card)
-            plan.light(one.faults[0].what.part if one.faults else "", {}, language=self.manner.language)
+            plan.light(_lit(one), {}, language=self.manner.language)
 
     def _why(self, one: MachineNow, most: int) -> Content:
         totals = one.tally.totals
@@ -359,3 +382,8 @@ class Yard(Place):
 
 
 _COLOURS = {"held": "text-error", "check due": "text-warning", "clear": "text-success"}
+
+
+def _lit(one: MachineNow) -> str:
+    """The part that is lit in its picture."""
+    return one.faults[0].what.part if one.faults else ""

@@ -10,8 +10,6 @@ import textwrap
 from collections.abc import Mapping
 from typing import ClassVar
 
-from textual.strip import Strip
-
 from reelcare.core.drawing import machine as drawing
 from reelcare.core.drawing import words
 from reelcare.core.drawing.canvas import Picture
@@ -25,8 +23,6 @@ __all__ = ["Equipment", "MachinePlan", "Walk"]
 
 CAPTION = 2
 """Lines of words under the picture."""
-KEPT = 32
-"""So many pictures are kept as they were drawn."""
 
 
 class MachinePlan(Drawn):
@@ -70,8 +66,6 @@ class MachinePlan(Drawn):
         self._walk: Walk | None = None
         self._told: object = None
         """What was drawn last: the same is not drawn again."""
-        self._kept: list[tuple[object, list[Strip]]] = []
-        """Pictures with what they tell, the last one at the end: a machine that comes again is not drawn again."""
 
     def light(
         self,
@@ -89,25 +83,26 @@ class MachinePlan(Drawn):
         self._positions = positions
         self._walk = walk
         self.language = language or self.language
-        told = (self.machine, part, dict(positions), walk, self.language)
+        told = self._all()
         if told != self._told:
             self._told = told
             self.draw_again()
 
-    def notify_style_update(self) -> None:
-        """No picture is kept in the old colours."""
-        super().notify_style_update()
-        self._kept.clear()
+    def look_ahead(self, machine: Equipment, part: str) -> None:
+        """Draw, while nobody waits for it, a picture that may be asked for next, beside what is shown."""
+        if self._told is None or self._strips is None:
+            return
+        shown = self.machine, self._lit, self._told
+        self.machine, self._lit = machine, part
+        self._told = self._all()
+        self._lines()
+        self.machine, self._lit, self._told = shown
 
-    def _drawn(self) -> list[Strip]:
-        if self._told is None:
-            return super()._drawn()
-        what = (self.size, self._told)
-        found = next((strips for told, strips in self._kept if told == what), None)
-        if found is None:
-            found = super()._drawn()
-            self._kept = [*self._kept[1 - KEPT :], (what, found)]
-        return found
+    def _all(self) -> object:
+        return (self.machine, self._lit, dict(self._positions), self._walk, self.language)
+
+    def _tells(self) -> object:
+        return self._told
 
     @property
     def said(self) -> str:

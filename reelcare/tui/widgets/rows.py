@@ -303,6 +303,12 @@ class Rows(ScrollView, can_focus=True):
             self._refresh_row(after)
         self._tell()
 
+    def near(self) -> list[int]:
+        """The rows beside the cursor's, as far as they are seen: there the next key may lead."""
+        top = int(self.scroll_offset.y)
+        bottom = min(top + self.scrollable_content_region.height - 1, self.count)
+        return [index for index in (self.cursor - 1, self.cursor + 1) if top <= index < bottom]
+
     def _tell(self) -> None:
         if self.count and self.is_mounted:
             if self.at_once is not None:

@@ -12,7 +12,7 @@ from textual.app import App
 from textual.geometry import Region
 from textual.widgets import Static
 
-from reelcare.tui.text import lines, said
+from reelcare.tui.text import join, lines, said
 from reelcare.tui.theme import DUSK, NOON
 from reelcare.tui.widgets.beside import Beside
 
@@ -78,3 +78,26 @@ async def test_it_shows_what_any_widget_of_text_would_show(
             await pilot.pause()
             await beside_it.pause()
             assert screen_text(app) == screen_text(other)
+
+
+async def test_a_text_that_was_laid_out_before_is_told_as_it_was(
+    small: Callable[..., App[Any]], screen_text: ScreenText, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    one = beside("R1")
+    app = small(lambda: [one])
+    async with app.run_test(size=(40, 10)) as pilot:
+        await pilot.pause()
+        one.look_ahead(lines(said("R2"), said("held")))
+        await pilot.pause()
+        assert screen_text(app).split("\n")[0].rstrip() == "R1"
+        drawn: list[object] = []
+        kept = one._drawn
+        monkeypatch.setattr(one, "_drawn", lambda: drawn.append(one) or kept())
+        one.tell(lines(said("R2"), said("held")))
+        await pilot.pause()
+        assert [line.rstrip() for line in screen_text(app).split("\n")[:2]] == ["R2", "held"]
+        assert drawn == []
+        plainly = one.render_line(0)
+        one.tell(lines(join(("R2", "bold $primary")), said("held")))
+        assert drawn == [one], "the same words in other colours are another text"
+        assert one.render_line(0) != plainly

@@ -271,3 +271,21 @@ def test_picture_of_the_list(
     yard = Yard(200)
     app = small(lambda: [Rows(COLUMNS, yard)], theme=theme)
     assert snap_compare(app, terminal_size=size, press=["tab", "down", "down", "down"])
+
+
+async def test_the_rows_beside_the_cursor_are_near_as_far_as_they_are_seen(listed: Callable[..., Any]) -> None:
+    app, rows, _, _ = listed(1000)
+    async with app.run_test(size=(80, 24)) as pilot:
+        await pilot.pause()
+        assert rows.near() == [1]
+        await pilot.press("down")
+        assert rows.near() == [0, 2]
+        await pilot.press("pagedown")
+        seen = range(int(rows.scroll_offset.y), int(rows.scroll_offset.y) + rows.size.height - 1)
+        assert all(index in seen for index in rows.near())
+        await pilot.press("end")
+        assert rows.near() == [998]
+    app, rows, _, _ = listed(0)
+    async with app.run_test(size=(80, 24)) as pilot:
+        await pilot.pause()
+        assert rows.near() == []
