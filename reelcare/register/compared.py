@@ -10,6 +10,7 @@ import contextlib
 import functools
 import os
 import signal
+import threading
 from collections.abc import Callable, Iterator, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -67,7 +68,7 @@ def _handed_out(register: Register, several: int, left: contextlib.ExitStack) ->
 
     try:
         # a fork would share the locks that the engine holds on the file
-        pool = ProcessPoolExecutor(several, get_context("spawn"), _undisturbed)
+        pool = ProcessPoolExecutor(several, get_context("spawn"), _begin)
         left.callback(pool.shutdown, cancel_futures=True)
         return [(part, pool.submit(_elsewhere, register.path, part)) for part in _parts(register)]
     except (OSError, ImportError, NotImplementedError, BrokenExecutor, RegisterError):
@@ -99,9 +100,20 @@ def _awaited(register: Register, part: Sequence[str], theirs: Future[list[str]])
 # what the other processes do
 
 
-def _undisturbed() -> None:
-    """Whoever stops the proof by a key stops the process that waits; this one ends with its part."""
+def _begin() -> None:
+    """Whoever stops the proof by a key stops the process that waits; this one ends with its part, or with that one."""
     signal.signal(signal.SIGINT, signal.SIG_IGN)
+    threading.Thread(target=_end_with_the_other, daemon=True).start()
+
+
+def _end_with_the_other() -> None:
+    """A process that was killed tells nobody: what it began would wait for more for ever."""
+    from multiprocessing import connection, parent_process
+
+    other = parent_process()
+    if other is not None:
+        connection.wait([other.sentinel])
+        os._exit(1)
 
 
 def _elsewhere(path: Path, part: Sequence[str]) -> list[str]:

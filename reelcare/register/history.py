@@ -76,5 +76,8 @@ _read = json.JSONDecoder().raw_decode
 
 def _spans(rows: Iterator[Row]) -> Iterator[counters.Span]:
     for row in rows:
-        started, ended, metres = e.span_of(_read(row[_BODY])[0])
+        body, end = _read(row[_BODY])
+        if end != len(row[_BODY]):
+            json.loads(row[_BODY])  # which says what is wrong
+        started, ended, metres = e.span_of(body)
         yield counters.span(started, ended, metres)

@@ -1,5 +1,6 @@
 """A history folded from its rows is what the core makes of the same entries, at any moment."""
 
+import json
 from datetime import UTC, datetime, timedelta
 from tempfile import TemporaryDirectory
 from zoneinfo import ZoneInfo
@@ -61,3 +62,9 @@ def test_a_history_begins_on_the_day_that_a_clock_put_back_shows_once_more() -> 
     assert tallying.first_day(moments, zone).isoformat() == "2005-10-29"
     later = [moments[0], moments[0] + timedelta(days=40)]
     assert tallying.first_day(later, zone).isoformat() == "2005-10-30"
+
+
+def test_a_run_with_something_after_its_body_is_refused() -> None:
+    row = ("id", "machine", 0, 0, "t", "Ann", "run", json.dumps(RUN) + "x")
+    with pytest.raises(ValueError, match="Extra data"):
+        list(history._spans(iter([row])))

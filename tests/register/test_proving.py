@@ -3,10 +3,14 @@
 import concurrent.futures
 import contextlib
 import multiprocessing
+import os
 import sqlite3
+import subprocess
+import sys
 from collections.abc import Iterator
 from concurrent.futures import BrokenExecutor, Future
 from datetime import timedelta
+from pathlib import Path
 from typing import Any
 
 import pytest
@@ -116,6 +120,36 @@ def test_a_proof_that_is_stopped_leaves_nothing_running(wrong: Yard, elsewhere: 
     with pytest.raises(KeyboardInterrupt):
         proving.prove(wrong.register, stop)
     assert not multiprocessing.active_children()
+
+
+KILLED = """
+import concurrent.futures, contextlib, sys
+from pathlib import Path
+from reelcare.register import compared
+from reelcare.register.register import Register
+if __name__ == "__main__":
+    with Register(Path(sys.argv[1])) as register, contextlib.ExitStack() as left:
+        handed_out = compared._handed_out(register, 1, left)
+        concurrent.futures.wait([theirs for _, theirs in handed_out])
+        print("ready", flush=True)
+        sys.stdin.read()
+"""
+
+
+@pytest.mark.skipif(os.name == "nt", reason="there is no kill -9")
+@in_a_file
+def test_a_proof_that_is_killed_leaves_nothing_running(wrong: Yard, tmp_path: Path) -> None:
+    program = tmp_path / "killed.py"
+    program.write_text(KILLED)
+    proof = subprocess.Popen(
+        [sys.executable, str(program), str(wrong.register.path)], stdin=subprocess.PIPE, stdout=subprocess.PIPE,
+        env={**os.environ, "PYTHONPATH": os.pathsep.join(sys.path)},
+    )  # fmt: skip
+    assert proof.stdout is not None
+    assert proof.stdout.readline() == b"ready\n"
+    proof.kill()
+    # the other process has the same output in hand: it ends only with the last of them
+    assert proof.communicate(timeout=30)[0] == b""
 
 
 def test_the_way_is_told_to_its_end_once(wrong: Yard, monkeypatch: pytest.MonkeyPatch) -> None:
