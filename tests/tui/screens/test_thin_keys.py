@@ -27,14 +27,16 @@ def opened(register: Any, monkeypatch: pytest.MonkeyPatch) -> Callable[..., Reel
     return lambda **manner: Reelcare(register, manner=Manner(**manner), clock=Clock())
 
 
-@pytest.mark.parametrize("seed", [0, 1, *(pytest.param(seed, marks=pytest.mark.long) for seed in range(2, 40))])
-async def test_whatever_is_pressed_both_show_the_same(opened: Callable[..., Reelcare], seed: int) -> None:
+@pytest.mark.parametrize(
+    ("seed", "keys"), [(0, 60), (1, 60), *(pytest.param(seed, 120, marks=pytest.mark.long) for seed in range(40))]
+)
+async def test_whatever_is_pressed_both_show_the_same(opened: Callable[..., Reelcare], seed: int, keys: int) -> None:
     chance = random.Random(seed)
     app = opened(slow=True)
     async with app.run_test(size=SIZES[seed % 2], notifications=True, tooltips=True) as pilot:
         await pilot.pause()
         pressed: list[Any] = []
-        for _ in range(120):
+        for _ in range(keys):
             pressed.append(chance.choice(KEYS) if chance.random() > 0.03 else chance.choice(SIZES))
             if isinstance(pressed[-1], str):
                 await pilot.press(pressed[-1])
