@@ -191,6 +191,14 @@ def proof(path: Path) -> None:
     tell("  that is", size / took, None, "at least 100 MB/s", unit="MB/s")
 
 
+def proofs(folder: Path, now: datetime) -> None:
+    """Full proofs of a register that one process looks at, and of one that is large enough for several."""
+    proof(folder / "small.db")
+    larger = folder / "larger.db"
+    scale.build(larger, 1000, 10, 20, now=now)
+    proof(larger)
+
+
 def main() -> None:
     """Build, measure and print."""
     asked = argparse.ArgumentParser(description=__doc__)
@@ -225,7 +233,7 @@ def _steps(folder: Path, demo: Path, big: Path, now: datetime) -> Iterator[Calla
     yield lambda: commands(demo, big)
     yield lambda: inside(big, now)
     yield lambda: writing(folder, big, now)
-    yield lambda: proof(folder / "small.db")
+    yield lambda: proofs(folder, now)
 
 
 if __name__ == "__main__":
