@@ -20,6 +20,10 @@ import pytest
 
 in_a_file = pytest.mark.parametrize("place", ["file"], indirect=True)
 """Marks a test of what is true of a register in a file alone."""
+longer_on_a_server = pytest.mark.parametrize(
+    "place", ["file", pytest.param("server", marks=pytest.mark.long)], indirect=True
+)
+"""Marks a test that asks much of both: on a server it is one of the long ones."""
 _numbers = itertools.count(1)
 
 

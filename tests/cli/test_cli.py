@@ -305,6 +305,7 @@ def test_the_demo_is_made_and_answers(cli: Any, tmp_path: Path) -> None:
     assert cli("--register", str(path), "prove").code == 0
 
 
+@pytest.mark.long
 def test_the_same_day_gives_the_same_demo(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     from reelcare.register import reading
     from reelcare.register.demo import build

@@ -18,6 +18,7 @@ from reelcare.register import people, ranking, reading, schema
 from reelcare.register.demo import build
 from reelcare.register.questions import PAST_GRACE, RANKED, TOTALS, past_grace
 from reelcare.register.register import Register
+from tests.servers import longer_on_a_server
 
 NOW = datetime(2026, 7, 1, 9, tzinfo=UTC)
 
@@ -79,6 +80,7 @@ def news(lines: list[DueLine]) -> set[tuple[str, str]]:
     return {(line.machine, line.item.id) for line in lines if line.news}
 
 
+@longer_on_a_server
 def test_it_agrees_over_the_demo_estate_on_many_days(place: Any) -> None:
     with Register(place) as register:
         build(register, NOW)

@@ -18,6 +18,7 @@ from reelcare.register.errors import Refused
 from reelcare.register.register import Register
 from tests.register.conftest import CARD, START
 from tests.register.test_glimpse import row
+from tests.servers import longer_on_a_server
 
 NOW = datetime(2026, 7, 1, 9, tzinfo=UTC)
 HOURS = (0, 1, 8, 23, 24, 25, 30, 47, 24 * 5, 24 * 40, 24 * 200, 24 * 500)
@@ -42,6 +43,7 @@ def agree(register: Register, now: datetime) -> None:
         assert kept.words(now, day) == (one.standing.run, one.standing.road)
 
 
+@longer_on_a_server
 def test_it_agrees_over_the_demo_estate_at_many_moments(place: Any, tmp_path: Path) -> None:
     with Register(tmp_path / "demo.db") as register:
         build(register, NOW)

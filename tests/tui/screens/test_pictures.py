@@ -187,8 +187,15 @@ def test_screen_in_spanish_and_us_units(picture: Any, hand: Any, size: tuple[int
 STAGES = [stage.id for stage in sheets.load().by_id["pre-start"].stages]
 
 
-@pytest.mark.parametrize("language", ["en", "es"])
-@pytest.mark.parametrize("size", SIZES, ids=lambda size: f"{size[0]}x{size[1]}")
+@pytest.mark.parametrize(
+    ("size", "language"),
+    [
+        pytest.param((80, 24), "en", id="80x24-en"),
+        pytest.param((80, 24), "es", id="80x24-es"),
+        pytest.param((120, 40), "en", id="120x40-en"),
+        pytest.param((120, 40), "es", id="120x40-es", marks=pytest.mark.long),
+    ],
+)
 @pytest.mark.parametrize("stage", STAGES)
 def test_every_stage_of_the_pre_start(picture: Any, stage: str, size: tuple[int, int], language: str) -> None:
     async def hand(driver: Any) -> None:

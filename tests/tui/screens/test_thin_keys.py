@@ -28,7 +28,7 @@ def opened(register: Any, monkeypatch: pytest.MonkeyPatch) -> Callable[..., Reel
 
 
 @pytest.mark.parametrize(
-    ("seed", "keys"), [(0, 60), (1, 60), *(pytest.param(seed, 120, marks=pytest.mark.long) for seed in range(12))]
+    ("seed", "keys"), [(0, 40), (1, 40), *(pytest.param(seed, 120, marks=pytest.mark.long) for seed in range(12))]
 )
 async def test_whatever_is_pressed_both_show_the_same(opened: Callable[..., Reelcare], seed: int, keys: int) -> None:
     chance = random.Random(seed)

@@ -61,7 +61,11 @@ def replayed(steps: list[Any]) -> None:
     assert lossy.seen() == whole.seen()
 
 
-@pytest.mark.parametrize(("size", "term"), [((24, 80), "xterm-256color"), ((40, 120), "screen-256color")], ids=str)
+@pytest.mark.parametrize(
+    ("size", "term"),
+    [((24, 80), "xterm-256color"), pytest.param((40, 120), "screen-256color", marks=pytest.mark.long)],
+    ids=str,
+)
 def test_a_session_shows_the_same(register: Any, tmp_path: Path, size: tuple[int, int], term: str) -> None:
     steps = recorded(register.path, tmp_path / "record", KEYS, size, TERM=term)
     replayed(steps)
