@@ -84,41 +84,25 @@ def _number(value: float) -> str:
     return f"{minus}{digits[0]}{rest}e{point - 1:+d}"
 
 
-def digest(
-    before: str,
-    place: int,
-    id: str,
-    kind: str,
-    machine: str | None,
-    happened: int,
-    recorded: int,
-    terminal: str,
-    person: str,
-    body: str,
-) -> str:
-    """The hexadecimal digest of one entry.
+Sealed = tuple[int, str, str, str | None, int, int, str, str, str]
+"""What an entry is sealed over: place, id, kind, machine, happened, recorded, terminal, person, body.
 
-    `place` counts from 1 within the terminal; times are milliseconds since 1970 in UTC; `body` is canonical.
-    """
-    return digest_of(before, sealed_text(place, id, kind, machine, happened, recorded, terminal, person, body))
+The place counts from 1 within the terminal; times are milliseconds since 1970 in UTC; the body is canonical.
+"""
 
 
-def sealed_text(
-    place: int,
-    id: str,
-    kind: str,
-    machine: str | None,
-    happened: int,
-    recorded: int,
-    terminal: str,
-    person: str,
-    body: str,
-) -> str:
+def digest(before: str, *sealed: *Sealed) -> str:
+    """The hexadecimal digest of one entry after the one whose digest is `before`."""
+    return digest_of(before, sealed_text(*sealed))
+
+
+def sealed_text(*sealed: *Sealed) -> str:
     """What an entry is sealed over, but for the digest before it: the canonical text of the list of these nine.
 
     >>> sealed_text(1, "01", "run", None, 5, 6, "t", "Ann", "{}")
     '[1,"01","run",null,5,6,"t","Ann","{}"]'
     """
+    place, id, kind, machine, happened, recorded, terminal, person, body = sealed
     quoted = encode_basestring
     where = "null" if machine is None else quoted(machine)
     # written out: it is made for every entry there is

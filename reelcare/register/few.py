@@ -16,11 +16,10 @@ from reelcare.core import entries as e
 from reelcare.core.upkeep.plan_table import read_plan
 from reelcare.core.upkeep.tally import PlanBook
 from reelcare.register import schema
-from reelcare.register.questions import FEW, STANDS
+from reelcare.register.questions import FEW, IN_ORDER, STANDS
 
 _KINDS = (e.Enrolled.kind, e.Planned.kind, e.Correction.kind)
 _BEARS = f"SELECT 1 FROM entry WHERE number > ? AND kind IN {_KINDS} LIMIT 1"
-_IN_ORDER = "ORDER BY happened, recorded, id"
 
 
 class Few:
@@ -59,7 +58,7 @@ class Few:
         """Every enrolled person with the role they have now."""
         self._look()
         if self._roles is None:
-            kept = self._entries(f"{FEW} AND kind = 'person' {_IN_ORDER}")
+            kept = self._entries(f"{FEW} AND kind = 'person' {IN_ORDER}")
             self._roles = {one.what.name: one.what.role for one in kept if isinstance(one.what, e.Enrolled)}
         return dict(self._roles)
 
@@ -67,7 +66,7 @@ class Few:
         """Which plan was in force when."""
         self._look()
         if self._plans is None:
-            kept = self._entries(f"{FEW} AND kind = 'plan' AND {STANDS} {_IN_ORDER}")
+            kept = self._entries(f"{FEW} AND kind = 'plan' AND {STANDS} {IN_ORDER}")
             put_in_force = (
                 (one.happened, one.machine, read_plan(one.what.plan)) for one in kept if isinstance(one.what, e.Planned)
             )

@@ -19,7 +19,7 @@ from pathlib import Path
 from typing import Any, NamedTuple
 
 from reelcare.register import steps, zones
-from reelcare.register.questions import FEW, ORDER, RANK, RANKS, STANDS, named_keys, past_grace, question
+from reelcare.register.questions import FEW, IN_ORDER, ORDER, RANK, RANKS, STANDS, named_keys, past_grace, question
 
 UNUSUAL = (sqlite3.Error, OSError, ValueError, LookupError)
 """What a look can run into where a register is damaged, busy or odd: then it is opened as always, which says why."""
@@ -90,8 +90,7 @@ class Glimpse:
     def titles(self, language: str) -> Titles:
         """The titles of the items, by the newest plans."""
         rows = self._db.execute(
-            f"SELECT machine, body FROM entry WHERE {FEW} AND kind = 'plan' AND {STANDS}"
-            " ORDER BY happened, recorded, id"
+            f"SELECT machine, body FROM entry WHERE {FEW} AND kind = 'plan' AND {STANDS} {IN_ORDER}"
         )
         plans = (
             (machine, {str(item["id"]): item["what"] for item in json.loads(body)["plan"].get("items", ())})
@@ -105,9 +104,7 @@ class Glimpse:
 
     def people(self) -> list[str]:
         """The names of all who are enrolled."""
-        rows = self._db.execute(
-            f"SELECT body FROM entry WHERE {FEW} AND kind = 'person' ORDER BY happened, recorded, id"
-        )
+        rows = self._db.execute(f"SELECT body FROM entry WHERE {FEW} AND kind = 'person' {IN_ORDER}")
         return sorted({str(json.loads(body)["name"]) for (body,) in rows})
 
     def _moment(self) -> dict[str, int]:

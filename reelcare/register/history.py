@@ -19,9 +19,9 @@ from reelcare.core.upkeep import tally as tallying
 from reelcare.core.upkeep.tally import PlanBook, Tally
 from reelcare.register import schema
 from reelcare.register.moments import milliseconds, moment
+from reelcare.register.questions import IN_ORDER
 
 COLUMNS = "id, machine, happened, recorded, terminal, person, kind, body"
-IN_ORDER = "ORDER BY happened, recorded, id"
 _ID, _HAPPENED, _RECORDED, _KIND, _BODY = 0, 2, 3, 6, 7
 
 Row = tuple[Any, ...]

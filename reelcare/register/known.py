@@ -26,11 +26,11 @@ RUN_ENDS = "reel in"
 
 def positions(register: Register, machine: str, table: Table, at: datetime) -> dict[str, str]:
     """The positions that are known of a machine at a moment, for the parts of a table that fits it."""
-    from reelcare.register.questions import STANDS
+    from reelcare.register.questions import IN_ORDER, STANDS
 
     found = register.entries(
         f"machine = ? AND kind IN ('check begun', 'run') AND {STANDS} AND happened > ? AND happened <= ?"
-        " ORDER BY happened, recorded, id",
+        f" {IN_ORDER}",
         machine, milliseconds(at - LOOKED_BACK), milliseconds(at),
     )  # fmt: skip
     told: list[tuple[datetime, dict[str, str] | None]] = []

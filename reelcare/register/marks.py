@@ -16,10 +16,10 @@ if TYPE_CHECKING:
 
 def checks_between(register: Register, since: datetime, until: datetime) -> list[Asked]:
     """Every check that was signed or that held a machine in a time, in order."""
-    from reelcare.register.questions import STANDS
+    from reelcare.register.questions import IN_ORDER, STANDS
 
     ended = register.entries(
-        f"kind = 'check ended' AND {STANDS} AND happened > ? AND happened <= ? ORDER BY happened, recorded, id",
+        f"kind = 'check ended' AND {STANDS} AND happened > ? AND happened <= ? {IN_ORDER}",
         milliseconds(since), milliseconds(until),
     )  # fmt: skip
     found = []

@@ -187,6 +187,8 @@ STANDS = (
     " AND NOT EXISTS (SELECT 1 FROM entry AS d WHERE d.refers = c.id AND d.kind = 'correction'))"
 )
 """The condition that an entry was not taken back, or that its correction was."""
+IN_ORDER = "ORDER BY happened, recorded, id"
+"""The order of entries: as things happened, then as they were recorded (`Entry.order`)."""
 FEW = "kind IN ('card', 'plan', 'person')"
 """The condition of the index over the few entries that are asked for by kind; it must stand in a query to be used."""
 RANKS = ("held", "check due", "clear")

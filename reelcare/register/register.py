@@ -29,7 +29,7 @@ from reelcare.register.few import Few
 from reelcare.register.ids import Ids
 from reelcare.register.moments import milliseconds, moment
 from reelcare.register.progress import Progress, quietly
-from reelcare.register.questions import FEW, STANDS
+from reelcare.register.questions import FEW, IN_ORDER, STANDS
 from reelcare.register.work import Work
 
 if TYPE_CHECKING:
@@ -219,7 +219,7 @@ class Register:
     def card(self, machine: str, at: datetime | None = None) -> Card:
         """A machine's card as it stood at a moment (the first one, before it was carded)."""
         kept = self.entries(
-            f"machine = ? AND {FEW} AND kind = 'card' AND {STANDS} ORDER BY happened, recorded, id",
+            f"machine = ? AND {FEW} AND kind = 'card' AND {STANDS} {IN_ORDER}",
             machine,
         )
         chosen = kept[0]

@@ -39,12 +39,10 @@ class Ground:
 
 def figures_of(register: Register, machine: str, at: datetime | None = None) -> dict[str, Figure]:
     """The newest of each figure that was measured on a machine, up to a moment."""
-    from reelcare.register.questions import STANDS
+    from reelcare.register.questions import IN_ORDER, STANDS
 
     until = "" if at is None else f"AND happened <= {milliseconds(at)} "
-    found = register.entries(
-        f"machine = ? AND kind = 'measured' AND {STANDS} {until}ORDER BY happened, recorded, id", machine
-    )
+    found = register.entries(f"machine = ? AND kind = 'measured' AND {STANDS} {until}{IN_ORDER}", machine)
     return measured.newest(found)
 
 

@@ -146,10 +146,10 @@ def _read_check(register: Register, id: str) -> Check:
     begun = found[0]
     assert isinstance(begun.what, e.CheckBegun)
     assert begun.machine is not None
-    from reelcare.register.questions import STANDS
+    from reelcare.register.questions import IN_ORDER, STANDS
 
     about = register.entries(
-        f"refers = ? AND {STANDS} ORDER BY happened, recorded, id",
+        f"refers = ? AND {STANDS} {IN_ORDER}",
         id,
     )
     ended = next((one for one in about if isinstance(one.what, e.CheckEnded)), None)

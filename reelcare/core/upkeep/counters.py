@@ -158,8 +158,7 @@ A_DAY = 86_400
 
 def span(started: datetime, ended: datetime, metres: int) -> Span:
     """A run of `metres` [mm] as counters see it."""
-    between = ended - started
-    return (started, ended, between.days * A_DAY + between.seconds, metres)
+    return (started, ended, seconds_of(started, ended), metres)
 
 
 def seconds_of(started: datetime, ended: datetime) -> int:
