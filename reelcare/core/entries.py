@@ -11,8 +11,8 @@ true/false, null, lists, tables), so that what is hashed has one form only.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-from dataclasses import dataclass, field, fields
+from collections.abc import Mapping, Sequence
+from dataclasses import MISSING, dataclass, field, fields
 from datetime import UTC, datetime
 from typing import Any, ClassVar, Literal
 
@@ -334,22 +334,45 @@ def from_body(kind: str, body: Mapping[str, Json]) -> What:
         raise EntryError(f"an entry of the kind {kind!r} with fields that do not fit: {why}") from None
 
 
-def span_of(body: Mapping[str, Json]) -> tuple[datetime, datetime, int]:
-    """Of a run that `to_body` took apart only what counters need: started, ended, metres [mm].
+def spans_of(bodies: Sequence[Mapping[str, Json]]) -> list[tuple[datetime, datetime, int]]:
+    """Of runs that `to_body` took apart only what counters need: started, ended, metres [mm].
 
     Raises EntryError as `from_body` does.
 
-    >>> span_of({"ended": "2026-05-01T16:00:00.000Z", "metres": 300_000, "started": "2026-05-01T06:00:00.000Z"})[2]
-    300000
+    >>> run = {"ended": "2026-05-01T16:00:00.000Z", "metres": 300_000, "started": "2026-05-01T06:00:00.000Z"}
+    >>> [(ended.hour, metres) for started, ended, metres in spans_of([run])]
+    [(16, 300000)]
     """
-    if not _OF_A_RUN.issuperset(body):
-        from_body(Run.kind, body)  # which says what does not fit
-    try:
-        return _moment(body["started"]), _moment(body["ended"]), body["metres"]
-    except KeyError:
-        from_body(Run.kind, body)
-        raise
+    _look_at(Run, bodies)
+    read = datetime.fromisoformat  # `time_of` without a step between: it is asked twice for every run there is
+    return [(read(one["started"]), read(one["ended"]), one["metres"]) for one in bodies]
 
 
-_OF_A_RUN = frozenset(_NAMES[Run])
-_moment = datetime.fromisoformat  # `time_of` without a step between: it is asked twice for every run there is
+def items_of(bodies: Sequence[Mapping[str, Json]]) -> list[str]:
+    """Of services that `to_body` took apart only their items. Raises EntryError as `from_body` does."""
+    _look_at(Service, bodies)
+    return [one["item"] for one in bodies]
+
+
+def checks_of(bodies: Sequence[Mapping[str, Json]]) -> list[str]:
+    """Of answers that `to_body` took apart only their checks. Raises EntryError as `from_body` does."""
+    _look_at(Answered, bodies)
+    return [one["check"] for one in bodies]
+
+
+def _look_at(cls: type[Run | Service | Answered], bodies: Sequence[Mapping[str, Json]]) -> None:
+    """Raises EntryError where the names in a body do not fit its kind."""
+    known, needed = _FIT[cls]
+    for names in set(map(tuple, bodies)):
+        if not known.issuperset(names) or not needed.issubset(names):
+            from_body(cls.kind, next(one for one in bodies if tuple(one) == names))  # which says what does not fit
+
+
+_FIT = {
+    cls: (
+        frozenset(_NAMES[cls]),
+        frozenset(one.name for one in fields(cls) if one.default is MISSING),
+    )
+    for cls in (Run, Service, Answered)
+}
+"""Of kinds of which there are many the names that a body may have, and those that it must have."""

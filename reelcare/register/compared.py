@@ -23,7 +23,7 @@ from reelcare.register.register import Register
 if TYPE_CHECKING:
     from concurrent.futures import Future
 
-AT_ONCE = 50
+AT_ONCE = 25
 """Machines of one part: as many are looked at before it is told how far the work is."""
 WORTH_IT = 50_000
 """Entries from which on another process has done more than its start takes."""

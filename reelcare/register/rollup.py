@@ -185,7 +185,7 @@ def bring_up_to_date(register: Register, progress: Progress) -> None:
     if shape == [(steps.DERIVED,)]:
         return
     with register.db.writing():
-        machines = [str(one) for (one,) in schema.rows(register.db, _MACHINES)]
+        machines = [str(one) for (one,) in schema.rows(register.db, _SPOKEN_OF)]
         for number, machine in enumerate(machines):
             tally = worked_out(register, machine)
             if tally is not None and tally.card:
@@ -194,12 +194,22 @@ def bring_up_to_date(register: Register, progress: Progress) -> None:
         register.db.execute_sql(steps.KEEP_ABOUT, ("derived", steps.DERIVED))
 
 
-_MACHINES = "SELECT DISTINCT machine FROM entry WHERE machine IS NOT NULL"
+_SPOKEN_OF = """
+    WITH RECURSIVE spoken_of (machine) AS (
+        SELECT MIN(machine) FROM entry
+        UNION ALL
+        SELECT (SELECT MIN(entry.machine) FROM entry WHERE entry.machine > spoken_of.machine) FROM spoken_of
+        WHERE spoken_of.machine IS NOT NULL
+    )
+    SELECT machine FROM spoken_of WHERE machine IS NOT NULL"""
+"""The machines that an entry speaks of: by the index from each to the next, where DISTINCT would read every entry."""
 
 
 def machines(register: Register) -> list[str]:
     """The ids of all machines that an entry speaks of or of which anything is kept, in their order."""
-    return sorted(str(one) for (one,) in schema.rows(register.db, f"{_MACHINES} UNION SELECT machine FROM machine_now"))
+    return sorted(
+        str(one) for (one,) in schema.rows(register.db, f"{_SPOKEN_OF} UNION SELECT machine FROM machine_now")
+    )
 
 
 def differences(register: Register, machines: Iterable[str]) -> list[str]:

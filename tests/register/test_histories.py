@@ -11,6 +11,7 @@ from hypothesis import strategies as st
 
 from reelcare.core import entries as e
 from reelcare.core.upkeep import tally_plain
+from reelcare.core.upkeep.tally import Tally
 from reelcare.register import people, proving, reading
 from reelcare.register.errors import RegisterError
 from reelcare.register.register import Register
@@ -21,7 +22,7 @@ CARD: dict[str, Any] = {"tag": "R1", "hose": {"length": "400 m"}}
 steps = st.lists(
     st.tuples(
         st.sampled_from(["run", "reading", "new counter", "service", "fault", "hold", "repair", "retest", "release",
-                         "correct", "plan"]),
+                         "correct", "plan", "answer"]),
         st.integers(0, 200),  # the day on which it happened
         st.integers(0, 10_000),
     ),
@@ -51,6 +52,8 @@ def write(register: Register, machine: str, step: tuple[str, int, int], now: dat
         what = e.Retest(fault=open_fault, passed=number % 3 > 0)
     elif kind == "release":
         what = e.Release(fault=open_fault)
+    elif kind == "answer":
+        what = _answer(tally, number)
     elif kind == "plan":
         plan = {"id": "p", "items": [{"id": one, "what": one, "every": {"hours": 20 + number % 80}} for one in ITEMS]}
         register.add(e.Planned(plan=plan), by="Mara", now=now, happened=at)
@@ -60,6 +63,14 @@ def write(register: Register, machine: str, step: tuple[str, int, int], now: dat
         what = e.Correction(entry=known[number % len(known)].id, why="a slip")
         at = now
     register.add(what, machine=machine, by="Mara", now=now, happened=at)
+
+
+def _answer(tally: Tally, number: int) -> e.What:
+    """An answer of a check that is open; one time in three, and where there is none, another check begins."""
+    if not tally.checks or number % 3 == 0:
+        return e.CheckBegun(sheet="0", sheet_id="pre-start", checks_for="run")
+    check = tally.checks[number % len(tally.checks)].id
+    return e.Answered(check=check, question=f"q{number % 5}", seen="yes", judged="right")
 
 
 def fresh(folder: str) -> Iterator[tuple[Register, str]]:

@@ -1,6 +1,7 @@
 """A history folded from its rows is what the core makes of the same entries, at any moment."""
 
 import json
+from collections.abc import Callable
 from datetime import UTC, datetime, timedelta
 from tempfile import TemporaryDirectory
 from zoneinfo import ZoneInfo
@@ -44,14 +45,14 @@ def test_a_run_that_this_version_does_not_know_is_refused_as_by_the_whole_readin
     with pytest.raises(e.EntryError) as whole:
         e.from_body("run", body)
     with pytest.raises(e.EntryError) as part:
-        e.span_of(body)
+        e.spans_of([RUN, body, RUN])
     assert str(part.value) == str(whole.value)
 
 
 def test_of_a_run_counters_see_what_the_whole_reading_says() -> None:
     run = e.from_body("run", RUN)
     assert isinstance(run, e.Run)
-    assert e.span_of({**RUN, "notes": "windy"}) == (run.started, run.ended, run.metres)
+    assert e.spans_of([RUN, {**RUN, "notes": "windy"}]) == 2 * [(run.started, run.ended, run.metres)]
 
 
 def test_a_history_begins_on_the_day_that_a_clock_put_back_shows_once_more() -> None:
@@ -64,7 +65,36 @@ def test_a_history_begins_on_the_day_that_a_clock_put_back_shows_once_more() -> 
     assert tallying.first_day(later, zone).isoformat() == "2005-10-30"
 
 
-def test_a_run_with_something_after_its_body_is_refused() -> None:
-    row = ("id", "machine", 0, 0, "t", "Ann", "run", json.dumps(RUN) + "x")
+@pytest.mark.parametrize("after", ["x", ",{}", "]", ',{"a":["', ","])
+def test_an_entry_with_something_after_its_body_is_refused(after: str) -> None:
+    bodies = [json.dumps(RUN), json.dumps(RUN) + after, json.dumps(RUN)]
     with pytest.raises(ValueError, match="Extra data"):
-        list(history._spans(iter([row])))
+        history._bodies([("run", 0, body, None) for body in bodies])
+
+
+SERVICE = {"item": "gearbox-oil", "minutes": 20}
+ANSWER = {"check": "01", "question": "level", "seen": "yes", "judged": "right"}
+
+
+@pytest.mark.parametrize(
+    ("kind", "part", "body"),
+    [
+        ("service", e.items_of, {**SERVICE, "colour": "red"}),
+        ("service", e.items_of, {"minutes": 20}),
+        ("answer", e.checks_of, {**ANSWER, "colour": "red"}),
+        ("answer", e.checks_of, {"check": "01"}),
+    ],
+)
+def test_a_service_or_an_answer_that_this_version_does_not_know_is_refused_as_by_the_whole_reading(
+    kind: str, part: Callable[[list[dict[str, e.Json]]], list[str]], body: dict[str, e.Json]
+) -> None:
+    with pytest.raises(e.EntryError) as whole:
+        e.from_body(kind, body)
+    with pytest.raises(e.EntryError) as found:
+        part([body])
+    assert str(found.value) == str(whole.value)
+
+
+def test_of_services_and_answers_a_tally_sees_what_the_whole_reading_says() -> None:
+    assert e.items_of([SERVICE, {"item": "chain"}]) == ["gearbox-oil", "chain"]
+    assert e.checks_of([ANSWER]) == ["01"]

@@ -12,7 +12,7 @@ no machine can do, and is refused at the door; `doubtful` tells what is likely a
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from datetime import datetime, timedelta
 from typing import Any
@@ -111,7 +111,7 @@ def after_run(counters: Counters, started: datetime, ended: datetime, metres: in
     >>> totals(done)
     Totals(seconds=36000, millimetres=300000, runs=1)
     """
-    return after_runs(counters, (span(started, ended, metres),))
+    return after_runs(counters, spans([(started, ended, metres)]))
 
 
 def after_runs(counters: Counters, runs: Sequence[Span]) -> Counters:
@@ -156,9 +156,12 @@ A_DAY = 86_400
 """Seconds of a day."""
 
 
-def span(started: datetime, ended: datetime, metres: int) -> Span:
-    """A run of `metres` [mm] as counters see it."""
-    return (started, ended, seconds_of(started, ended), metres)
+def spans(runs: Iterable[tuple[datetime, datetime, int]]) -> list[Span]:
+    """Runs, each as started, ended, metres [mm], as counters see them."""
+    # written out: it is asked for every run there is
+    return [
+        (began, ended, (took := ended - began).days * A_DAY + took.seconds, metres) for began, ended, metres in runs
+    ]
 
 
 def seconds_of(started: datetime, ended: datetime) -> int:

@@ -183,7 +183,7 @@ def _first_again(first: Interval, again: tuple[int, int, int, int], grace: int) 
 def _usual_limbs(item: Item, cycle: Cycle) -> tuple[Limb, ...]:
     interval = interval_of(item, cycle)
     found = [
-        Limb(by, base, base + every, base + every + every * item.grace // 100)
+        Limb(by, base, base + every, base + every + _grace(every, item))
         for by, base, every in zip(SCALES, cycle.base, interval.limbs, strict=False)
         if every is not None
     ]
@@ -191,7 +191,7 @@ def _usual_limbs(item: Item, cycle: Cycle) -> tuple[Limb, ...]:
         base_day = add_months(cycle.anchor, cycle.months)
         due_day = add_months(cycle.anchor, cycle.months + interval.months)
         days = (due_day - base_day).days
-        late = due_day.toordinal() + days * item.grace // 100
+        late = due_day.toordinal() + _grace(days, item)
         found.append(Limb("date", base_day.toordinal(), due_day.toordinal(), late))
     return tuple(found)
 
@@ -206,22 +206,26 @@ def after_service(item: Item, cycle: Cycle, done: Point) -> Cycle:
     >>> after_service(oil, cycle, Point(date(2026, 5, 1), 111 * 3600)).base[0] // 3600  # outside
     111
     """
+    interval = interval_of(item, cycle)
     base = list(done.totals)
-    anchor, months = done.day, 0
-    for limb in _usual_limbs(item, cycle):
-        if limb.by == "date":
-            anchor, months = _dates_after(item, cycle, limb, done.day)
-        elif item.anchor != "done":
-            place = SCALES.index(limb.by)
-            if abs(done.totals[place] - limb.due) <= limb.late - limb.due:
-                base[place] = limb.due
+    if item.anchor != "done":
+        for place, every in enumerate(interval.limbs[:-1]):
+            if every is not None and abs(base[place] - cycle.base[place] - every) <= _grace(every, item):
+                base[place] = cycle.base[place] + every
+    if interval.months is not None:
+        anchor, months = _dates_after(item, cycle, interval.months, done.day)
+    else:
+        anchor, months = done.day, 0
     return Cycle((base[0], base[1], base[2]), anchor, months, False, done.day, done.totals)
 
 
-def _dates_after(item: Item, cycle: Cycle, limb: Limb, done: date) -> tuple[date, int]:
+def _grace(every: int, item: Item) -> int:
+    """How far from where it is due a service may be and still be the one that was due there."""
+    return every * item.grace // 100
+
+
+def _dates_after(item: Item, cycle: Cycle, interval: int, done: date) -> tuple[date, int]:
     """What the dates count from after a service: an anchor day and the months after it."""
-    interval = interval_of(item, cycle).months or 0
-    window = limb.late - limb.due
     if item.anchor == "calendar":
         months = cycle.months
         # a service is for the date before it, or for the one to come where that is near; the next one stands
@@ -229,8 +233,10 @@ def _dates_after(item: Item, cycle: Cycle, limb: Limb, done: date) -> tuple[date
             months += interval
             interval = item.every.months or interval
         return cycle.anchor, months
-    if item.anchor != "done" and abs(done.toordinal() - limb.due) <= window:
-        return cycle.anchor, cycle.months + interval
+    if item.anchor != "done":
+        base_day, due_day = (add_months(cycle.anchor, cycle.months + more) for more in (0, interval))
+        if abs((done - due_day).days) <= _grace((due_day - base_day).days, item):
+            return cycle.anchor, cycle.months + interval
     return done, 0
 
 

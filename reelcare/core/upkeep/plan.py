@@ -95,9 +95,9 @@ class Plan:
         """The item of this id."""
         return self._by_id.get(id)
 
-    def with_covered(self, id: str) -> Iterator[Item]:
-        """The item and all that it covers, through any number of steps; nothing for an item that is not here."""
-        waiting, seen = [id], set()
+    def with_covered(self, *ids: str) -> Iterator[Item]:
+        """The items and all that they cover, through any number of steps, each once; nothing for one not here."""
+        waiting, seen = [*ids], set[str]()
         while waiting:
             one = self.item(waiting.pop())
             if one is not None and one.id not in seen:

@@ -177,7 +177,11 @@ def start_point(tally: Tally) -> due.Point:
 
 def cycle_of(tally: Tally, item: Item) -> due.Cycle:
     """How far an item's interval has come: the kept one, or a first one from the machine's beginning."""
-    return tally.cycles.get(item.id) or due.begin(item, start_point(tally), season_of(tally.card))
+    return tally.cycles.get(item.id) or _first_cycle(tally, item)
+
+
+def _first_cycle(tally: Tally, item: Item) -> due.Cycle:
+    return due.begin(item, start_point(tally), season_of(tally.card))
 
 
 def season_of(card: Mapping[str, Json]) -> Season:
@@ -282,7 +286,7 @@ def fold_runs(tally: Tally, entries: Sequence[e.Entry], plans: PlanBook) -> Tall
 
 def _spans(entries: Iterable[e.Entry]) -> list[counting.Span]:
     runs = [one.what for one in entries]
-    return [counting.span(one.started, one.ended, one.metres) for one in runs if isinstance(one, e.Run)]
+    return counting.spans((one.started, one.ended, one.metres) for one in runs if isinstance(one, e.Run))
 
 
 def after_runs(tally: Tally, runs: Sequence[counting.Span], zone: tzinfo) -> Tally:
@@ -319,11 +323,15 @@ def _check_begun(tally: Tally, entry: e.Entry, plans: PlanBook) -> Tally:
 
 
 def _answered(tally: Tally, entry: e.Entry, plans: PlanBook) -> Tally:
-    what = entry.what
-    assert isinstance(what, e.Answered)
+    assert isinstance(entry.what, e.Answered)
+    return after_answers(tally, {entry.what.check: entry.happened})
+
+
+def after_answers(tally: Tally, latest: Mapping[str, datetime]) -> Tally:
+    """The tally after answers in their order, as `fold` gives it but for its `last`; of each check only the latest."""
     return replace(
         tally,
-        checks=tuple(replace(one, answered=entry.happened) if one.id == what.check else one for one in tally.checks),
+        checks=tuple(replace(one, answered=latest[one.id]) if one.id in latest else one for one in tally.checks),
     )
 
 
@@ -348,7 +356,7 @@ def _check_ended(tally: Tally, entry: e.Entry, plans: PlanBook) -> Tally:
             tally,
             entry,
             plans,
-            [one.id for one in _plan(tally, entry, plans).items if one.done_by == check.sheet],
+            *(one.id for one in _plan(tally, entry, plans).items if one.done_by == check.sheet),
         )
     else:
         passed.pop(check.checks_for, None)
@@ -359,14 +367,21 @@ def _plan(tally: Tally, entry: e.Entry, plans: PlanBook) -> Plan:
     return plans.at(tally.machine, entry.happened)
 
 
-def _done(tally: Tally, entry: e.Entry, plans: PlanBook, items: Iterable[str]) -> Tally:
-    """The tally after items of the plan, and all that they cover, were done."""
-    plan = _plan(tally, entry, plans)
-    here = point(tally, day_of(entry.happened, plans.zone))
+def _done(tally: Tally, entry: e.Entry, plans: PlanBook, *items: str) -> Tally:
+    return after_services(tally, ((entry.happened, items),), plans)
+
+
+def after_services(tally: Tally, done: Iterable[tuple[datetime, Sequence[str]]], plans: PlanBook) -> Tally:
+    """The tally after items of the plan, and all that they cover, were done at these moments, in their order.
+
+    It is as `fold` gives it but for its `last`.
+    """
     cycles = dict(tally.cycles)
-    for id in items:
-        for item in plan.with_covered(id):
-            cycles[item.id] = due.after_service(item, cycle_of(tally, item), here)
+    totals = tally.totals
+    for moment, items in done:
+        here = due.Point(day_of(moment, plans.zone), totals.seconds, totals.millimetres, totals.runs)
+        for item in plans.at(tally.machine, moment).with_covered(*items):
+            cycles[item.id] = due.after_service(item, cycles.get(item.id) or _first_cycle(tally, item), here)
     return replace(tally, cycles=cycles)
 
 
@@ -374,12 +389,12 @@ def _measured(tally: Tally, entry: e.Entry, plans: PlanBook) -> Tally:
     what = entry.what
     assert isinstance(what, e.Measured)
     items = [one.id for one in _plan(tally, entry, plans).items if one.done_by == what.about]
-    return _done(tally, entry, plans, items) if items else tally
+    return _done(tally, entry, plans, *items) if items else tally
 
 
 def _service(tally: Tally, entry: e.Entry, plans: PlanBook) -> Tally:
     assert isinstance(entry.what, e.Service)
-    return _done(tally, entry, plans, [entry.what.item])
+    return _done(tally, entry, plans, entry.what.item)
 
 
 def _fault(tally: Tally, entry: e.Entry, plans: PlanBook) -> Tally:
