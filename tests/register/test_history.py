@@ -16,9 +16,20 @@ from reelcare.register import history
 from reelcare.register.errors import RegisterError
 from tests.register.test_histories import START, fresh, steps, write
 
+stretches = st.lists(
+    st.tuples(
+        st.sampled_from(["answer", "answer", "answer", "service", "service", "run"]),
+        st.integers(1, 8).map(lambda place: 20 * place),
+        st.integers(0, 10_000),
+    ),
+    min_size=10,
+    max_size=40,
+)
+"""Of what a history is full, close together: many of a kind follow one another."""
+
 
 @settings(max_examples=40, suppress_health_check=[HealthCheck.too_slow])
-@given(steps, st.lists(st.integers(0, 310), max_size=4))
+@given(st.one_of(steps, stretches), st.lists(st.integers(0, 310), max_size=4))
 def test_rows_give_what_entries_give(happened: list[tuple[str, int, int]], days: list[int]) -> None:
     with TemporaryDirectory() as folder:
         for register, machine in fresh(folder):
