@@ -73,9 +73,10 @@ def dress(app: App[Any], *, ascii_only: bool = False, theme: str = DUSK) -> None
         if name not in (DUSK, NOON):
             app.unregister_theme(name)
     # the framework has no public way to add a filter; the exact version is pinned, and a test in a
-    # pseudo-terminal watches over what gets through
+    # pseudo-terminal watches over what gets through. Its own filters make true colours of a terminal's own colours and
+    # of faint ones, for every line drawn; there are none here
     filters = app._filters
-    filters[:] = [Monochrome() if isinstance(one, NoColor) else one for one in filters]
+    filters[:] = [Monochrome() for one in filters if isinstance(one, (Monochrome, NoColor))]
     filters.append(NothingSteers())
     if ascii_only:
         filters.append(PlainSigns())

@@ -115,6 +115,15 @@ def drive(register: Register) -> Callable[..., Any]:
     return open_it
 
 
+def all_colours_are_told(app: Reelcare) -> None:
+    """No sign on the screen is faint or in a colour that each terminal has another for; `theme.dress` relies on it."""
+    for strip in app.screen._compositor.render_strips():
+        for text, style, _ in strip:
+            if style is not None:
+                assert not style.dim, text
+                assert all(one is None or one.triplet for one in (style.color, style.bgcolor)), (text, style)
+
+
 @pytest.fixture
 def picture(register: Register, snap_compare: Any) -> Callable[..., bool]:
     """Takes a picture of the app after keys were pressed: `picture((80, 24), keys)`."""
@@ -127,6 +136,7 @@ def picture(register: Register, snap_compare: Any) -> Callable[..., bool]:
             await pilot.pause()
             await hand(Driver(app, pilot, clock))
             await pilot.pause()
+            all_colours_are_told(app)
 
         return bool(snap_compare(app, terminal_size=size, run_before=before))
 
