@@ -5,7 +5,7 @@ from __future__ import annotations
 import contextlib
 from collections.abc import Sequence
 from datetime import UTC, datetime
-from typing import ClassVar
+from typing import TYPE_CHECKING, ClassVar
 
 from textual import on
 from textual.app import ComposeResult
@@ -25,6 +25,9 @@ from reelcare.tui.theme import TONES, state
 from reelcare.tui.widgets.beside import Beside
 from reelcare.tui.widgets.key_line import KeyLine
 from reelcare.tui.widgets.rows import Cell, Row, Rows
+
+if TYPE_CHECKING:
+    from reelcare.tui.widgets.machine_plan import MachinePlan
 
 REMEMBERED = 60
 """So many machines are kept as they were looked at."""
@@ -94,6 +97,8 @@ class Yard(Place):
         """The list, and the machine under the cursor beside or below it."""
         self.order = yards.Order((), {})
         self._read: dict[str, MachineNow] = {}
+        self._told: dict[str, tuple[MachineNow, object, Content]] = {}
+        self._plan: MachinePlan | None = None
         yield self.head()
         with Horizontal():
             yield Rows(
@@ -141,7 +146,7 @@ class Yard(Place):
         place = self.query_one(Rows).cursor
         chosen = self.order.machines[place] if place < len(self.order) else ""
         self.order = yards.order(self.register, self.now())
-        self._read.clear()
+        self._forget()
         keep = self.order.machines.index(chosen) if chosen in self.order.machines else 0
         self.query_one(Rows).show(self, keep=keep)
         self.refresh_head()
@@ -163,10 +168,14 @@ class Yard(Place):
         """These machines as they stand now; the last ones that were looked at are remembered."""
         missing = [one for one in ids if one not in self._read]
         if len(self._read) + len(missing) > REMEMBERED:
-            self._read.clear()
+            self._forget()
             missing = list(ids)
         self._read.update((one.id, one) for one in yards.machines(self.register, missing, self.now()))
         return [self._read[one] for one in ids if one in self._read]
+
+    def _forget(self) -> None:
+        self._read.clear()
+        self._told.clear()
 
     def _find(self, text: str, start: int) -> int | None:
         return yards.find(self.register, text, self.order.machines, start)
@@ -234,39 +243,46 @@ class Yard(Place):
 
     def _make_ready(self, one: MachineNow) -> None:
         from reelcare.core.drawing.machine import equipment
-        from reelcare.tui.widgets.machine_plan import MachinePlan
 
         if self.app.size.width < WIDE:
             self.query_one("#below", Beside).look_ahead(self._why(one, 3))
             return
         self.query_one("#side-text", Beside).look_ahead(self._why(one, 8))
-        for plan in self.query(MachinePlan):
-            plan.look_ahead(equipment(one.card), _lit(one))
+        if self._plan is not None:
+            self._plan.look_ahead(equipment(one.card), _lit(one))
 
     def _show_plan(self) -> None:
         """The drawing comes once the list stands on the screen."""
         from reelcare.tui.widgets.machine_plan import MachinePlan
 
         one = self.machine
-        if one is not None and not self.query(MachinePlan):
-            self.query_one("#side-plan", Vertical).mount(MachinePlan(one.card))
+        if one is not None and self._plan is None:
+            self._plan = MachinePlan(one.card)
+            self.query_one("#side-plan", Vertical).mount(self._plan)
             self._draw(one)
 
     def _draw(self, one: MachineNow) -> None:
         from reelcare.core.drawing.machine import equipment
-        from reelcare.tui.widgets.machine_plan import MachinePlan
 
-        for plan in self.query(MachinePlan):
-            plan.machine = equipment(one.card)
-            plan.light(_lit(one), {}, language=self.manner.language)
+        if self._plan is not None:
+            self._plan.machine = equipment(one.card)
+            self._plan.light(_lit(one), {}, language=self.manner.language)
 
     def _why(self, one: MachineNow, most: int) -> Content:
+        """What is told of a machine; what was told of it when it was looked at last is remembered with it."""
+        checked = self._checked(one)
+        by = most, checked, self.manner.language, self.manner.system
+        looked, told_by, told = self._told.get(one.id, (None, None, None))
+        if told is None or looked is not one or told_by != by:
+            told = self._reasons(one, most, checked)
+            self._told[one.id] = one, by, told
+        return told
+
+    def _reasons(self, one: MachineNow, most: int, checked: str) -> Content:
         totals = one.tally.totals
         done = f"{totals.seconds / 3600:.0f} h, {self.length(totals.millimetres)}, {totals.runs} runs"
         told: list[Content] = [
-            join(
-                (one.tag, "bold $primary"), f"  {one.card.name}, {one.card.place}: {done}, checked {self._checked(one)}"
-            )
+            join((one.tag, "bold $primary"), f"  {one.card.name}, {one.card.place}: {done}, checked {checked}")
         ]
         reasons = sorted(one.standing.because, key=lambda reason: reason.fault == "" and reason.item == "")
         for reason in reasons[:most]:
