@@ -301,6 +301,21 @@ def time_of(text: str) -> datetime:
     return datetime.fromisoformat(text)
 
 
+def kept(moment: datetime) -> datetime:
+    """An aware moment as it is kept: in UTC, in whole milliseconds.
+
+    The difference of two such is the time that passed; of two in one zone with summer time it is that of the clocks.
+
+    >>> from zoneinfo import ZoneInfo
+    >>> kept(datetime(2026, 7, 1, 6, 30, 0, 1999, tzinfo=ZoneInfo("America/New_York")))
+    datetime.datetime(2026, 7, 1, 10, 30, 0, 1000, tzinfo=datetime.timezone.utc)
+    """
+    if moment.tzinfo is not UTC:
+        moment = moment.astimezone(UTC)
+    over = moment.microsecond % 1000
+    return moment.replace(microsecond=moment.microsecond - over) if over else moment
+
+
 def to_body(what: What) -> dict[str, Json]:
     """A kind as plain JSON values, without the fields that are at their defaults."""
     body: dict[str, Json] = {}

@@ -1,4 +1,5 @@
-"""An entry as people typed it, made fit to keep: every text in it clean (`clean.py`), and none longer than is meant."""
+"""An entry as people typed it, made fit to keep: every text in it clean (`clean.py`) and none longer than is meant,
+every moment in UTC."""
 
 from __future__ import annotations
 
@@ -7,7 +8,7 @@ from datetime import datetime
 from typing import Any
 
 from reelcare.core.clean import clean
-from reelcare.core.entries import EntryError, What
+from reelcare.core.entries import EntryError, What, kept
 
 __all__ = ["clean", "cleaned"]
 
@@ -17,11 +18,13 @@ _NAMES = {"tag", "name", "place", "part", "operator", "item", "role", "counter",
 
 
 def cleaned(what: What) -> What:
-    """The same entry with every text in it clean. Raises EntryError where a text is too long to be meant."""
+    """The same entry with every text in it clean and every moment as it is kept. Raises EntryError where a text is too
+    long to be meant."""
     changes: dict[str, Any] = {}
     for one in fields(what):  # type: ignore[arg-type]  # every kind is a dataclass
         value = getattr(what, one.name)
         if isinstance(value, datetime):
+            changes[one.name] = kept(value)
             continue
         new = _clean_any(value, one.name)
         if new != value:

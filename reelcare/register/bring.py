@@ -11,7 +11,7 @@ import csv
 import io
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
-from datetime import UTC, datetime, tzinfo
+from datetime import datetime, tzinfo
 from functools import lru_cache
 from pathlib import Path
 from typing import Any
@@ -259,8 +259,7 @@ def _time(name: str, text: str, number: int, zone: tzinfo, wrong: list[BadLine])
         except ValueError:
             wrong.append(BadLine(number, name, f"{text.strip()!r} is not a time such as 2026-05-01T06:30"))
             return None
-    found = found if found.tzinfo is not None else found.replace(tzinfo=zone)
-    return found if found.tzinfo is UTC else found.astimezone(UTC)
+    return e.kept(found if found.tzinfo is not None else found.replace(tzinfo=zone))
 
 
 def _whole(name: str, text: str, number: int, wrong: list[BadLine]) -> int | None:

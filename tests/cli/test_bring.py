@@ -41,6 +41,14 @@ def test_a_log_is_brought_in_once(farm: Any, log: Any) -> None:
     assert before["whole"]
 
 
+def test_times_finer_than_are_kept_are_reckoned_as_they_are_kept(farm: Any, log: Any) -> None:
+    # a register keeps whole milliseconds
+    path = log("R1,2026-05-01T06:00:00.000900Z,2026-05-01T16:00:00.000500Z,320,,,,,\n")
+    assert farm("bring", path, "--by", "Olav").code == 0
+    assert totals(farm) == (10, 320, 1)
+    assert farm("prove").code == 0
+
+
 def test_columns_come_in_any_order_and_a_byte_order_mark_is_no_column(farm: Any, log: Any) -> None:
     path = log(
         "300,2026-05-01T16:00,R1,2026-05-01T06:00\n", head="metres,ended,machine,started\n", encoding="utf-8-sig"

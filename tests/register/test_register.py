@@ -5,6 +5,7 @@ from dataclasses import replace
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 from typing import Any
+from zoneinfo import ZoneInfo
 
 import peewee
 import pytest
@@ -244,6 +245,32 @@ def test_times_that_cannot_be_are_refused(yard: Any) -> None:
         )
     with pytest.raises(Refused, match="without a zone"):
         yard.register.add(what, machine=yard.machine, by="Mara", now=yard.now, happened=datetime(2026, 5, 1))  # noqa: DTZ001
+
+
+@pytest.mark.parametrize(
+    ("started", "ended", "hours"),
+    [
+        # clocks of New York (IANA time-zone data): 1 November 2026 has 01:00 to 02:00 twice, 14 March 2027 has no 02:00
+        ("2026-10-31T00:30", "2026-10-31T04:30", 4),
+        ("2026-11-01T00:30", "2026-11-01T04:30", 5),
+        ("2027-03-14T00:30", "2027-03-14T04:30", 3),
+    ],
+)
+def test_a_run_over_a_change_of_clocks_lasts_as_long_as_it_did(yard: Any, started: str, ended: str, hours: int) -> None:
+    zone = ZoneInfo("America/New_York")
+    begins, ends = (datetime.fromisoformat(text).replace(tzinfo=zone) for text in (started, ended))
+    written = yard.add(e.Run(started=begins, ended=ends, metres=1000), at=ends)
+    assert yard.register.tally(yard.machine).totals.seconds == hours * 3600
+    assert proving.prove(yard.register).whole
+    assert yard.register.entry(written.id) == written
+
+
+def test_a_run_is_reckoned_by_the_moments_that_are_kept(yard: Any) -> None:
+    begins = datetime(2026, 5, 2, 6, 0, 0, 900, tzinfo=UTC)
+    ends = datetime(2026, 5, 2, 7, 0, 0, 500, tzinfo=UTC)
+    yard.add(e.Run(started=begins, ended=ends, metres=1000), at=ends)
+    assert yard.register.tally(yard.machine).totals.seconds == 3600
+    assert proving.prove(yard.register).whole
 
 
 def test_nothing_happens_before_the_day_that_the_card_names(yard: Any) -> None:
