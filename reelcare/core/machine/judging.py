@@ -7,6 +7,7 @@ nothing; it is named on the sheet instead.
 from __future__ import annotations
 
 from collections.abc import Iterator
+from datetime import UTC
 from typing import TYPE_CHECKING
 
 from reelcare.core.machine.card import Card
@@ -110,10 +111,18 @@ def _field(setting: Setting) -> Iterator[Warned]:
     if setting.rate is not None and wishes.intake is not None and setting.rate > wishes.intake:
         says = "{} fall on the wetted sector; the soil takes in {}: a wider arc, less flow, or expect runoff"
         yield Warned("runoff", says, ((setting.rate, "speed", "rate"), (wishes.intake, "speed", "rate")))
-    if setting.finish is not None and wishes.until is not None and setting.finish > wishes.until:
-        late = (setting.finish - wishes.until).total_seconds()
+    late = _late(setting)
+    if late > 0:
         says = "done {} too late: start earlier, or travel faster and put on less"
         yield Warned("late", says, ((late, "duration", ""),))
+
+
+def _late(setting: Setting) -> float:
+    """Seconds by which the run ends after the time that it is to be done by; 0 where either is not known."""
+    if setting.finish is None or setting.wishes.until is None:
+        return 0.0
+    # in UTC: two moments of one zone with summer time differ by what its clocks show
+    return (setting.finish.astimezone(UTC) - setting.wishes.until.astimezone(UTC)).total_seconds()
 
 
 def _path(setting: Setting, limits: SetLimits) -> Iterator[Warned]:

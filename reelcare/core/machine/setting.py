@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass, replace
-from datetime import datetime, timedelta
+from datetime import UTC, datetime, timedelta
 from typing import Literal
 
 from reelcare.core.machine import drum, friction, gun, hose
@@ -329,7 +329,9 @@ def _time(sheet: _Sheet, setting: Setting) -> Setting:
     run_time = wishes.out / speed + wishes.dwell_start + wishes.dwell_end
     finish = None
     if wishes.start is not None:
-        finish = wishes.start + timedelta(seconds=round(run_time))
+        # by the time that passes: a zone's own clocks may be put on or back on the way
+        done = wishes.start.astimezone(UTC) + timedelta(seconds=round(run_time))
+        finish = done.astimezone(wishes.start.tzinfo)
     return replace(
         setting,
         run_time=run_time,

@@ -6,6 +6,7 @@ from collections.abc import Callable
 from dataclasses import replace
 from datetime import UTC, datetime, timedelta
 from typing import Any
+from zoneinfo import ZoneInfo
 
 import pytest
 from hypothesis import given
@@ -48,6 +49,29 @@ def test_run_time_has_its_dwell_at_both_ends(row: Row, card: Card, limits: SetLi
     setting = work_out(card, wishes, limits)
     assert setting.run_time is not None
     assert setting.run_time / 3600 == pytest.approx(row("H8-05")["expected"]["time"]["value"], abs=1e-4)
+
+
+@pytest.mark.parametrize(
+    ("start", "done", "until", "late"),
+    [
+        # clocks of New York (IANA time-zone data): 8 March 2026 has no 02:00 to 03:00, 1 November 2026 has 01:00 twice
+        ("2026-03-07T20:00", "2026-03-08T12:00-04:00", "2026-03-08T11:30", "0.5 h"),
+        ("2026-10-31T20:00", "2026-11-01T10:00-05:00", "2026-11-01T00:30", "10.5 h"),
+        ("2026-10-31T20:00-04:00", "2026-11-01T11:00-04:00", "2026-11-01T11:00-04:00", None),
+        ("2026-07-01T20:00", "2026-07-02T11:00-04:00", "2026-07-02T11:00", None),
+    ],
+)
+def test_a_run_is_done_when_its_hours_have_passed_whatever_the_clocks_do(
+    start: str, done: str, until: str, late: str | None, card: Card, limits: SetLimits
+) -> None:
+    zone = ZoneInfo("America/New_York")
+    begins, by = (datetime.fromisoformat(text) for text in (start, until))
+    begins, by = (one if one.tzinfo else one.replace(tzinfo=zone) for one in (begins, by))
+    setting = work_out(card, Wishes(out=300, speed=20 / 3600, start=begins, until=by), limits)
+    assert setting.finish is not None
+    assert setting.finish.isoformat(timespec="minutes") == done
+    told = [one.text() for one in setting.warnings if one.code == "late"]
+    assert told == ([] if late is None else [f"done {late} too late: start earlier, or travel faster and put on less"])
 
 
 def test_the_computed_pressure_budget(row: Row, card: Card, limits: SetLimits) -> None:
