@@ -20,6 +20,8 @@ if TYPE_CHECKING:
 
 FITS = 0.99
 """Part of what was asked that still counts as met, where a figure was typed with two places."""
+TYPED = 1.001
+"""How far a pressure may be past its limit for having been typed in another unit: 69 kPa is 10 psi."""
 DISCHARGES = (0.80, 1.0)
 """Discharge coefficients that a nozzle can have; outside, flow, bore and pressure do not belong together."""
 
@@ -38,7 +40,11 @@ def _drum(card: Card, setting: Setting, limits: SetLimits) -> Iterator[Warned]:
     if length is not None and out is not None and out > length:
         says = "{} are to be pulled out; the hose has {}: pull out less"
         yield Warned("pull-out", says, ((out, "length", ""), (length, "length", "")))
-    elif setting.coils_left is not None and setting.coils_left < limits.least_coils and not setting.wishes.timing_check:
+    elif (
+        setting.coils_left is not None
+        and setting.coils_left < limits.least_coils - 1e-9
+        and not setting.wishes.timing_check
+    ):
         wind = setting.wind
         assert wind is not None
         assert length is not None
@@ -47,7 +53,7 @@ def _drum(card: Card, setting: Setting, limits: SetLimits) -> Iterator[Warned]:
         yield Warned(
             "coils",
             says,
-            ((setting.coils_left, "count", ""), (limits.least_coils, "count", "whole"), (least, "length", "")),
+            ((setting.coils_left, "count", ""), (limits.least_coils, "count", "whole"), (least, "length", "most")),
         )
     wind = setting.wind
     if wind is not None and length is not None and length > wind.capacity:
@@ -73,7 +79,7 @@ def _hose(card: Card, setting: Setting, limits: SetLimits) -> Iterator[Warned]:
 def _water(card: Card, setting: Setting, limits: SetLimits) -> Iterator[Warned]:
     wishes, place = setting.wishes, setting.at_pull_out
     most = card.drive.most_loss if card.drive.most_loss is not None else limits.drive_loss
-    if wishes.drive_loss is not None and wishes.drive_loss > most:
+    if wishes.drive_loss is not None and wishes.drive_loss > most * TYPED:
         says = "the drive takes {}; {} at most is right: change gear or pulley, not the valve"
         yield Warned(
             "drive-loss", says, ((wishes.drive_loss, "pressure", "drive loss"), (most, "pressure", "drive loss"))

@@ -6,12 +6,16 @@ their quantity, so that they are written when somebody reads them.
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
+from itertools import combinations
 
 from reelcare.core import units
 
 Figure = tuple[float, units.Quantity, str]
-"""A value in SI, what it measures, and the role that rounds it."""
+"""A value in SI, what it measures, and the role that rounds it ("most" rounds a length down: so much and no more)."""
+FINEST = 3
+"""How many more places a figure is written with at most, so that it does not read as its limit."""
 
 CODES: dict[str, str] = {
     "pull-out": "more is pulled out than there is hose",
@@ -48,11 +52,30 @@ class Warned:
         >>> Warned("coils", "{} coils stay", ((1.46, "count", ""),)).text()
         '1.5 coils stay'
         """
-        return self.says.format(*(_figure(figure, system) for figure in self.figures))
+        for finer in range(FINEST + 1):
+            told = [_figure(figure, system, finer) for figure in self.figures]
+            if not _read_alike(self.figures, told):
+                break
+        return self.says.format(*told)
 
 
-def _figure(figure: Figure, system: units.System) -> str:
+def _figure(figure: Figure, system: units.System, finer: int) -> str:
+    """A figure with so many more places than is usual."""
     value, quantity, role = figure
     if quantity == "count":
-        return f"{value:.0f}" if role == "whole" else f"{value:.1f}"
-    return units.show(value, quantity, system, role=role)
+        if role == "whole":
+            return f"{value:.{0 if value % 1 == 0 else finer}f}"
+        return f"{value:.{1 + finer}f}"
+    rounding = "" if role == "most" else role
+    name = units.unit_for(quantity, system, rounding)
+    step = units.step_for(quantity, system, rounding) / 10**finer
+    if role == "most":
+        value = units.from_unit(math.floor(units.in_unit(value, name) / step) * step, name)
+    return units.write(value, name, step)
+
+
+def _read_alike(figures: tuple[Figure, ...], told: list[str]) -> bool:
+    """Whether two figures of one kind that differ are written as one number."""
+    kinds = [(quantity, float(text.split()[0])) for (_, quantity, _), text in zip(figures, told, strict=True)]
+    values = [value for value, _, _ in figures]
+    return any(kinds[i] == kinds[j] and values[i] != values[j] for i, j in combinations(range(len(values)), 2))

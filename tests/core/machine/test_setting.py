@@ -2,6 +2,7 @@
 
 import dataclasses
 import math
+import re
 from collections.abc import Callable
 from dataclasses import replace
 from datetime import UTC, datetime, timedelta
@@ -12,6 +13,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from reelcare.core import units
 from reelcare.core.machine.card import Card, Cart, Drive, Drum, Hose, read_card
 from reelcare.core.machine.hose import Bend
 from reelcare.core.machine.set_limits import SetLimits, SetLimitsError, read_set_limits
@@ -181,6 +183,45 @@ def test_ten_psi_is_where_the_drive_takes_too_much(card: Card, limits: SetLimits
     for machine in (card, silent):
         assert "drive-loss" not in codes(work_out(machine, replace(GOOD, drive_loss=68_900.0), limits))
         assert "drive-loss" in codes(work_out(machine, replace(GOOD, drive_loss=69_100.0), limits))
+
+
+@pytest.mark.parametrize(("loss", "fine"), [("10 psi", True), ("0.69 bar", True), ("69 kPa", True), ("0.7 bar", False)])
+def test_ten_psi_are_sixty_nine_kilopascals(loss: str, fine: bool, card: Card, limits: SetLimits) -> None:
+    # common practice has 10 psi (69 kPa): 68.9 kPa as they are rounded; a walk-round takes 69 kPa as well
+    setting = work_out(card, replace(GOOD, drive_loss=units.read(loss, "pressure")), limits)
+    assert ("drive-loss" not in codes(setting)) is fine
+
+
+def figures_in(text: str) -> list[float]:
+    return [float(one) for one in re.findall(r"\d+(?:\.\d+)?(?= )", text)]
+
+
+@given(
+    case=st.sampled_from([
+        ("coils", "out", 385.0, 395.0), ("drive-loss", "drive_loss", 69_100.0, 75_000.0),
+        ("pull-out", "out", 400.1, 401.0), ("gun-low", "gun_pressure", 4.0e5, 4.095e5),
+        ("spacing", "spacing", 77.0, 78.5),
+    ]),
+    part=st.floats(0, 1),
+    system=st.sampled_from(["metric", "us"]),
+)  # fmt: skip
+def test_a_figure_that_is_past_its_limit_does_not_read_as_the_limit(
+    case: tuple[str, str, float, float], part: float, system: units.System, card: Card, limits: SetLimits
+) -> None:
+    code, name, least, most = case
+    setting = work_out(card, replace(GOOD, **{name: least + part * (most - least)}), limits)
+    for one in setting.warnings:
+        if one.code == code:
+            figure, limit, *_ = figures_in(one.text(system))
+            assert figure != limit, one.text(system)
+
+
+def test_the_pull_out_that_is_named_at_most_leaves_the_coils(card: Card, limits: SetLimits) -> None:
+    for system, unit in (("metric", 1.0), ("us", 0.3048)):
+        (one,) = (one for one in work_out(card, replace(GOOD, out=395), limits).warnings if one.code == "coils")
+        named = figures_in(one.text(system))[-1] * unit  # type: ignore[arg-type]
+        assert "coils" not in codes(work_out(card, replace(GOOD, out=named), limits))
+        assert "coils" in codes(work_out(card, replace(GOOD, out=named + unit), limits))
 
 
 def test_what_the_card_does_not_say_is_named(limits: SetLimits) -> None:
