@@ -87,7 +87,10 @@ def _told_json(one: Told) -> dict[str, Any]:
         "mean_time_between": mean,
         "mean_time_span_90": [low, None if math.isinf(high) else high],
         "mean_cumulative": [
-            {"age": point.age, "mean": point.mean, "low": point.low, "high": point.high, "at_risk": point.at_risk}
+            {
+                "age": point.age, "mean": point.mean, "low": point.low,
+                "high": None if math.isinf(point.high) else point.high, "at_risk": point.at_risk,
+            }
             for point in one.curve
         ],
         "trends": [

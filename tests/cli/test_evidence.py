@@ -62,6 +62,13 @@ def test_failures_say_what_they_rest_on(demo: Cli) -> None:
     assert none["mean_time_span_90"][1] is None
 
 
+def test_the_failures_of_one_machine_have_no_span_between_machines(farm: Cli) -> None:
+    farm("log", "reading", "R1", "hours", "300 h", "--by", "Tove", "--at", "2026-04-01")
+    farm("log", "fault", "R1", "chain", "--says", "broke", "--fix-by", "50 h", "--by", "Tove", "--at", "2026-04-02")
+    (told,) = farm("failures", "chain", "--json").json
+    assert [(one["mean"], one["low"], one["high"]) for one in told["mean_cumulative"]] == [(1.0, 0.0, None)]
+
+
 @pytest.mark.parametrize(
     ("words", "says"),
     [

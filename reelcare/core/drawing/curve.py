@@ -1,10 +1,12 @@
 """The mean number of failures of one machine against its age, as steps with their span.
 
-The rules of this file: age to the right, failures upward, both from nothing. The span is drawn light, the mean bright.
+The rules of this file: age to the right, failures upward, both from nothing. The span is drawn light, the mean bright;
+a span of which nothing is known is left out.
 """
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 
 from reelcare.core.drawing.canvas import Canvas, Picture
@@ -30,7 +32,7 @@ def draw(curve: Sequence[Mean], watched: float, *, unit: str = "h", width: int =
             step += 1
         if step:
             here = curve[step - 1]
-            for y in range(_row(here.high, most, top), _row(here.low, most, top) + 1):
+            for y in _rows_of_span(here, most, top):
                 canvas.put(MARGIN + x, y, "░", SPAN)
             canvas.put(MARGIN + x, _row(here.mean, most, top), "━", MEAN)
         else:
@@ -41,6 +43,12 @@ def draw(curve: Sequence[Mean], watched: float, *, unit: str = "h", width: int =
     end = f"{watched:.0f} {unit}"
     canvas.put(canvas.width - len(end), canvas.height - 1, end, SCALE)
     return canvas.picture()
+
+
+def _rows_of_span(here: Mean, most: float, top: int) -> range:
+    if math.isinf(here.high):
+        return range(0)
+    return range(_row(here.high, most, top), _row(here.low, most, top) + 1)
 
 
 def _row(value: float, most: float, top: int) -> int:

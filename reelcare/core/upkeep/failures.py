@@ -41,7 +41,8 @@ class System:
 
 @dataclass(frozen=True, slots=True)
 class Mean:
-    """The mean number of failures of one machine up to an age, with its 95 % span."""
+    """The mean number of failures of one machine up to an age, with its 95 % span; from nothing to infinite where it is
+    not known."""
 
     age: float
     mean: float
@@ -52,7 +53,7 @@ class Mean:
 
 def mean_cumulative(systems: Sequence[System], confidence: float = 0.95) -> list[Mean]:
     """The mean cumulative function over machines, with limits that hold whatever the process (Nelson 1995, J. Qual.
-    Technol. 27:21; variance between machines).
+    Technol. 27:21; variance between machines, which one machine alone does not show).
 
     >>> [(one.age, round(one.mean, 3)) for one in mean_cumulative([System((5.0, 8.0), 12.0), System((10.0,), 10.0)])]
     [(5.0, 0.5), (8.0, 1.0), (10.0, 1.5)]
@@ -70,6 +71,9 @@ def mean_cumulative(systems: Sequence[System], confidence: float = 0.95) -> list
         mean += step
         for place in here:
             sums[place] += (counts[place] - step) / len(here)
+        if len(systems) < 2:
+            found.append(Mean(age, mean, 0.0, math.inf, len(here)))
+            continue
         error = math.sqrt(sum(one * one for one in sums))
         # on the scale of logarithms, so that no limit is below nothing
         spread = math.exp(z * error / mean)

@@ -53,6 +53,12 @@ def test_a_curve_rises_and_fits_its_sheet(ages: list[float], width: int, height:
     assert heights == sorted(heights, reverse=True)
 
 
+def test_a_span_that_nothing_is_known_of_is_not_drawn() -> None:
+    picture = curve.draw(mean_cumulative([System((100, 500), 1000)]), 1000)
+    assert picture.has(curve.MEAN)
+    assert not picture.has(curve.SPAN)
+
+
 def test_no_failure_is_an_empty_sheet() -> None:
     assert not curve.draw([], 100).has(curve.MEAN)
     assert curve.in_words([]) == "no failure"

@@ -239,6 +239,12 @@ def test_the_mean_number_of_failures_over_machines() -> None:
     assert failures.mean_cumulative([System((), 5)]) == []
 
 
+def test_one_machine_alone_tells_nothing_of_how_others_differ() -> None:
+    # the limits rest on the variance between machines (Nelson 1995), of which one machine has none to show
+    found = failures.mean_cumulative([System((5, 40, 43), 100)])
+    assert [(one.mean, one.low, one.high) for one in found] == [(n, 0.0, math.inf) for n in (1, 2, 3)]
+
+
 def test_the_limits_of_the_mean_hold_what_they_promise() -> None:
     chance = random.Random(11)
     held = 0
