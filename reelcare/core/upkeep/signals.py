@@ -54,7 +54,7 @@ class Seen:
 
 @dataclass(frozen=True, slots=True)
 class Signal:
-    """One signal of one machine: its state, since when and for how many runs, by how much, and what to look at.
+    """One signal of one machine: its state, since when and for how many runs, by how much [percent], and what to look at.
 
     `seen` are the runs since the last service of its parts, which the chart shows; `item` is a service of the plan
     that looks at it.
@@ -89,7 +89,7 @@ class Signal:
 
 
 def residual(name: Name, run: e.Run, card: Card) -> float | None:
-    """How far off a run was on a signal, in percent; None where it cannot be told."""
+    """How far off a run was on a signal, as 100 ln of the ratio, near to percent; None where it cannot be told."""
     if run.stopped_by and run.stopped_by != "end stop":
         return None  # a stop on the way
     found = _RATIOS[name](run, card)
@@ -196,10 +196,20 @@ def _signal(name: Name, happened: Sequence[Event], card: Card, plan: Plan, run_l
     way = 1 if change.size > 0 else -1
     return Signal(
         name, drawn, tuple(seen),
-        since=seen[change.at].at, runs=len(seen) - change.at, change=change.size, error=change.error,
+        since=seen[change.at].at, runs=len(seen) - change.at, change=_percent(change.size),
+        error=change.error * math.exp(change.size / 100),
         look_at=LOOK[name, way], item=_item(name, plan),
         between=(seen[change.first].at, seen[change.last].at),
     )  # fmt: skip
+
+
+def _percent(off: float) -> float:
+    """The percent of what was usual by which two values of `residual` differ.
+
+    >>> round(_percent(100 * math.log(0.8)), 6)
+    -20.0
+    """
+    return 100 * math.expm1(off / 100)
 
 
 def _item(name: Name, plan: Plan) -> str:
