@@ -54,10 +54,10 @@ class Seen:
 
 @dataclass(frozen=True, slots=True)
 class Signal:
-    """One signal of one machine: its state, since when and for how many runs, by how much [percent], and what to look at.
+    """One signal of one machine: its state, since when and for how many runs, by how much, and what to look at.
 
-    `seen` are the runs since the last service of its parts, which the chart shows; `item` is a service of the plan
-    that looks at it.
+    `change` and `error` are percent of what was usual. `seen` are the runs since the last service of its parts, which
+    the chart shows; `item` is a service of the plan that looks at it.
     """
 
     name: Name
