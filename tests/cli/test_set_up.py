@@ -6,6 +6,8 @@ from typing import Any
 
 import pytest
 
+from reelcare.core.machine.gun import DISCHARGE
+
 CARD = """
 tag = "R1"
 name = "Long Reach"
@@ -170,7 +172,7 @@ def test_a_gun_measured_goes_before_the_usual_coefficient(yard: Cli) -> None:
     words = ("set-up", "R1", "--spacing", "68 m", "--out", "380 m", "--gun-pressure", "4.5 bar", "--json")
     before = yard(*words).json["flow_m3_h"]
     told = yard("measure", "gun", "R1", "40 m3/h @ 4.5 bar", "--keep", "--by", "Ann", "--json").json
-    assert told["discharge"] == pytest.approx(0.93 * 40 / before, rel=1e-4)
+    assert told["discharge"] == pytest.approx(DISCHARGE * 40 / before, rel=1e-4)
     assert yard(*words).json["flow_m3_h"] == pytest.approx(40, rel=1e-4)
 
 

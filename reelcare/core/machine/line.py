@@ -87,7 +87,7 @@ class Line:
 
         Raises NotFed where nothing would come.
 
-        >>> flow, at_gun = Line(0.0938, 400, 400, 5, 50e3).solve(653.4e3, 0.02332)
+        >>> flow, at_gun = Line(0.0938, 400, 400, 5, 50e3).solve(653.4e3, 0.02307)
         >>> round(flow * 3600), round(at_gun / 1e5, 2)
         (43, 4.5)
         """

@@ -11,6 +11,7 @@ from hypothesis import strategies as st
 
 from reelcare.core.machine import gun
 from reelcare.core.machine.friction import Water
+from reelcare.core.machine.set_limits import SetLimits
 
 Row = Callable[[str], dict[str, Any]]
 PSI, GPM, INCH, FOOT = 6894.757293168, 231 * 0.0254**3 / 60, 0.0254, 0.3048
@@ -77,10 +78,24 @@ def test_the_throw_is_within_five_feet_of_the_handbooks_rows(row: Row, id: str) 
     assert flow == pytest.approx(one["expected"]["Q"]["value"], abs=5)
 
 
-def test_the_throw_of_another_countrys_gun_is_near(row: Row) -> None:
-    # H2-74 and H2-77: a range of 46.5 m for 43 m3/h at 4.5 bar
-    bore = gun.bore_for(43 / 3600, 4.5e5)
-    assert gun.wetted_radius(bore, 4.5e5) == pytest.approx(row("H2-74")["inputs"]["Pm"]["value"], rel=0.06)
+def test_flow_and_throw_of_another_countrys_worked_example_are_near(row: Row) -> None:
+    # H2-74 and H2-77: the French extension leaflet's example, a bore of 22 mm at 5 bar
+    reach, flow = row("H2-74")["inputs"]["Pm"]["value"], row("H2-77")["inputs"]["Q"]["value"]
+    assert gun.flow_through(0.022, 5e5) * 3600 == pytest.approx(flow, rel=0.05)
+    assert gun.wetted_radius(0.022, 5e5) == pytest.approx(reach, rel=0.04)
+
+
+def test_what_a_nozzle_lets_through_is_within_the_institutes_range(row: Row, limits: SetLimits) -> None:
+    assert limits.discharge == gun.DISCHARGE
+    least, most = (float(one) for one in row("H2-01")["expected"]["ratio"]["value"].split("-"))
+    assert least <= gun.DISCHARGE <= most
+
+
+@pytest.mark.parametrize("id", THROWS)
+def test_a_gun_of_the_handbook_lets_through_what_is_taken_within_five_percent(row: Row, id: str) -> None:
+    one = row(id)
+    bore, pressure = one["inputs"]["d"]["value"] * INCH, one["inputs"]["P"]["value"] * PSI
+    assert gun.flow_through(bore, pressure) / GPM == pytest.approx(one["expected"]["Q"]["value"], rel=0.05)
 
 
 @pytest.mark.parametrize(
