@@ -1,5 +1,6 @@
 """The shipped sheets: whole in both languages, asking all that the trade asks, and short enough for wet hands."""
 
+import json
 from itertools import product
 from pathlib import Path
 
@@ -12,6 +13,7 @@ from reelcare.register import sheets
 
 LOADED = sheets.load(own=Path("no-such-folder"))
 SHEETS = LOADED.by_id
+ROWS = {row["id"]: row for row in json.loads(Path("tests/references/water-and-drum.json").read_text("utf-8"))}
 
 # common practice, no source: what must be true at each stage of a set, and the questions that ask it
 ASKED = {
@@ -105,6 +107,16 @@ def test_everything_that_must_be_true_is_asked(requirement: str) -> None:
 @pytest.mark.parametrize("name", STOPS)
 def test_what_wrecks_machines_or_hurts_people_stops(name: str) -> None:
     assert question(name).if_not == "stop"
+
+
+@pytest.mark.parametrize("name", ["pre-start.overhead", "road.route"])
+def test_the_clearance_from_lines_is_the_published_one(name: str) -> None:
+    # rows H9-01 (29 CFR 1926.1408, table A, up to 50 kV) and H9-06 (irrigation pipe), in feet
+    asked = question(name)
+    assert asked.source is not None
+    lines, pipe = (ROWS[id]["expected"]["distance"]["value"] for id in ("H9-01", "H9-06"))
+    assert f"{lines[0]} ft ({0.3048 * lines[0]:.0f} m) from lines up to 50 kV" in asked.source
+    assert f"{pipe} ft ({0.3048 * pipe:.1f} m)" in asked.source
 
 
 @pytest.mark.parametrize("sheet", SHEETS.values(), ids=list(SHEETS))

@@ -50,6 +50,12 @@ def test_published_factors(text: str, quantity: units.Quantity, si: float) -> No
     assert units.read(text, quantity) == pytest.approx(si, rel=2e-7)
 
 
+def test_volumes_of_the_irrigators_handbook() -> None:
+    # row H8-04: an acre-inch is 27,154 US gallons, an acre-foot 325,851
+    for text, gallons in (("1 acre-in", 27_154), ("12 acre-in", 325_851)):
+        assert units.read(text, "volume") / units.GALLON == pytest.approx(gallons, abs=0.5)
+
+
 def test_temperatures_go_both_ways() -> None:
     assert units.read("212 degF", "temperature") == pytest.approx(100)
     assert units.in_unit(-40, "degF") == pytest.approx(-40)

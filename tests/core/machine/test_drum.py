@@ -66,6 +66,29 @@ def test_the_rule_for_reels_is_ours_for_whole_layers(row: Row) -> None:
     assert wind.capacity == pytest.approx(both * layers / 2 * across)
 
 
+@pytest.mark.parametrize("id", [f"H5-{number:02}" for number in range(2, 7)])
+def test_the_rule_of_thumb_for_ropes_is_a_square_winding_of_a_rope_a_little_thicker(row: Row, id: str) -> None:
+    # H5-01: L [ft] = (A + D) A B K, depth A, traverse B and barrel D in inches; H5-02 to 06: K by the rope's size,
+    # which is pi / 12 over the square of the diameter that it really has
+    inputs = {name: one["value"] for name, one in row("H5-01")["inputs"].items()}
+    deep, wide, barrel = inputs["A"], inputs["B"], inputs["D"]
+    k = row(id)["expected"]["K"]["value"]
+    thick = math.sqrt(math.pi / 12 / k)
+    over, _, under = str(row(id)["inputs"]["rope"]["value"]).partition("/")
+    assert 1.03 < thick / (float(over) / float(under or 1)) < 1.14
+    wind = Wind(barrel, thick, wide / thick)
+    # as many layers as go into the depth, the last one in part
+    assert wind.below(deep / thick + 1) / 12 == pytest.approx((deep + barrel) * deep * wide * k, rel=1e-9)
+    if k == inputs["K"]:
+        assert (deep + barrel) * deep * wide * k == pytest.approx(row("H5-01")["expected"]["L"]["value"])
+
+
+@given(st.floats(0.1, 3), st.floats(0, 0.3))
+def test_a_turn_with_a_pitch_is_a_helix(radius: float, pitch: float) -> None:
+    # H5-12: sqrt((pi D)^2 + p^2)
+    assert turn_length(radius, pitch) == pytest.approx(math.sqrt((math.pi * 2 * radius) ** 2 + pitch**2), rel=1e-12)
+
+
 def counted(wind: Wind, turns: float) -> float:
     """Hose in so many turns, coil by coil, as one would count them on the drum."""
     total, coil = 0.0, 0.0

@@ -12,6 +12,7 @@ from hypothesis import strategies as st
 from reelcare.core.machine import gun
 from reelcare.core.machine.friction import Water
 from reelcare.core.machine.set_limits import SetLimits
+from reelcare.core.machine.wishes import Wishes, problems_of
 
 Row = Callable[[str], dict[str, Any]]
 PSI, GPM, INCH, FOOT = 6894.757293168, 231 * 0.0254**3 / 60, 0.0254, 0.3048
@@ -146,6 +147,36 @@ def test_the_constants_of_the_handbooks(row: Row) -> None:
     assert k == pytest.approx(row("H1-08")["expected"]["k"]["value"], rel=1e-9)
     assert k == pytest.approx(row("H1-09")["expected"]["k"]["value"], abs=5e-4)
     assert k == pytest.approx(row("H1-10")["expected"]["k"]["value"], rel=1e-3)
+
+
+def test_the_flow_that_a_described_run_takes(row: Row) -> None:
+    # H1-04: 25 m/h and 25 mm; its note reckons 62.5 m3/h for strips of 100 m and 50 m3/h for strips of 80 m
+    told = {name: one["value"] for name, one in row("H1-04")["inputs"].items()}
+    for strip, flow in ((2 * told["radius"], 62.5), (80, 50)):
+        assert gun.flow_for(told["depth"] / 1000, strip, told["speed"] / 3600) * 3600 == pytest.approx(flow)
+
+
+def test_flow_goes_with_the_root_of_pressure_and_the_square_of_the_bore(row: Row) -> None:
+    # I29 (20 % of pressure are about 10 % of flow), I30 (a bore 5 % wider), H8-11 (10 % of flow are 20 % of pressure)
+    flow = gun.flow_through(0.024, 4.5e5)
+    assert gun.flow_through(0.024, 1.2 * 4.5e5) / flow - 1 == pytest.approx(0.10, abs=0.01)
+    assert gun.flow_through(1.05 * 0.024, 4.5e5) / flow - 1 == pytest.approx(0.1025, abs=1e-9)
+    assert gun.pressure_for(1.1 * flow, 0.024) / 4.5e5 - 1 == pytest.approx(0.20, abs=0.011)
+
+
+def test_the_gun_pressures_and_flows_of_the_trade_can_be_wished(row: Row, limits: SetLimits) -> None:
+    # H2-101: 60 to 100 psi at the gun; H2-102: 30 to 200 m3/h at 80 to 130 m of water
+    least, most = (float(one) for one in row("H2-101")["expected"]["range"]["value"].split()[0].split("-"))
+    assert (limits.gun_least / PSI, limits.gun_most / PSI) == (pytest.approx(least), pytest.approx(most))
+    for name, key, scale in (("flow", "flow", 1 / 3600), ("inlet", "operating_pressure", 998.2 * 9.80665)):
+        for value in row("H2-102")["expected"][key]["value"].split("-"):
+            assert problems_of(Wishes(**{name: float(value) * scale})) == []
+
+
+def test_the_spacing_that_a_field_study_found_best_is_that_for_a_light_wind(row: Row) -> None:
+    # H2-109: lanes 1.5 ranges apart
+    apart = float(row("H2-109")["expected"]["spacing"]["value"].split()[0])
+    assert gun.widest_spacing(50, 3 * gun.MPH).tapered == pytest.approx(apart * 50)
 
 
 def test_flow_for_an_area_a_dose_and_a_rotation(row: Row) -> None:

@@ -45,6 +45,23 @@ def test_the_allowable_pull_has_the_form_of_the_standard(row: Row, id: str) -> N
     assert pull == pytest.approx(row(id)["expected"]["ATL"]["value"], abs=1)
 
 
+def test_the_allowable_pull_falls_with_the_hours_that_it_lasts(row: Row) -> None:
+    # H6-20: 0.4 of the yield strength; 1.0 up to 1 h, 0.95 up to 12 h, 0.91 up to 24 h
+    told = row("H6-20")["expected"]
+    assert told["fY"]["value"] == hose.PULL_OF_YIELD
+    area = hose.wall_area(0.11, 0.09)
+    for hours, part in ((0.5, 1.0), (1, 1.0), (1.01, 0.95), (12, 0.95), (12.01, 0.91), (24, 0.91), (30, 0.91)):
+        assert hose.allowable_pull(0.11, 0.09, hours) == pytest.approx(0.4 * part * 21e6 * area)
+        assert f"{part:g}" in told["fT"]["value"]
+
+
+@pytest.mark.parametrize(("heat", "left"), [(80, 1.0), (80.1, 0.9), (90, 0.9), (100, 0.8), (110.1, 0.7), (140, 0.6)])
+def test_a_band_of_strength_holds_up_to_its_end(row: Row, heat: float, left: float) -> None:
+    # H6-14: the bands are named by their ends
+    assert hose.strength_left((heat - 32) * 5 / 9) == left
+    assert left in row("H6-14")["expected"]["FT"]["value"]
+
+
 def test_the_allowable_pull_stays_under_the_institutes_safe_stress(row: Row) -> None:
     # H6-21 (PPI Handbook ch. 12, from memory) for 0.5, 1, 12, 24 h, and H6-22: less than half of 3200 psi
     told = row("H6-21")["expected"]["PE3xxx"]["value"]

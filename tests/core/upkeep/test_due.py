@@ -53,6 +53,14 @@ def test_the_published_window_of_a_semiannual_service() -> None:
     assert date.fromordinal(early).isoformat() == ROWS["I04"]["expected"][0]
 
 
+def test_the_published_window_of_an_annual_service_ends_as_printed() -> None:
+    # row I05: 15 May 2000 and 36 days of a year of 360; its beginning is printed a day late, which the row says
+    year = item(months=12)
+    (limb,) = due.limbs(year, Cycle((0, 0, 0), date(1999, 5, 15)))
+    assert limb.late - limb.due == 36
+    assert date.fromordinal(limb.late).isoformat() == ROWS["I05"]["expected"][1]
+
+
 def test_inside_the_window_the_next_counts_from_the_scheduled_point() -> None:
     # rows I06 and I15 (14 CFR 91.409(b)): due at 2000 h, done at 2008 h, next due at 2100 h
     hundred = item(hours=100)
@@ -127,6 +135,29 @@ def test_months_are_counted_from_the_first_day_never_chained() -> None:
 @given(st.dates(date(1990, 1, 1), date(2090, 1, 1)), st.integers(-600, 600))
 def test_months_agree_with_an_independent_library(day: date, months: int) -> None:
     assert add_months(day, months) == day + relativedelta(months=months)
+
+
+def test_half_years_from_the_last_day_of_august_fall_on_last_days() -> None:
+    # row R24, by python-dateutil: FREQ=MONTHLY;INTERVAL=6;BYMONTHDAY=-1 from 2025-08-31
+    table = {"id": "a", "what": "a", "every": {"months": 6}, "anchor": "calendar"}
+    one = read_plan({"id": "p", "items": [table]}).items[0]
+    days = [date(2025, 8, 31)]
+    cycle = due.begin(one, at(day=days[0]))
+    for _ in range(3):
+        days.append(date.fromordinal(due.limbs(one, cycle)[0].due))
+        cycle = due.after_service(one, cycle, Point(days[-1]))
+    assert [day.isoformat() for day in days] == ROWS["R24"]["expected"]
+
+
+def test_the_published_limits_of_whichever_comes_first() -> None:
+    # row I12: half a year, 1500 miles or 150 hours; a year, 3000 miles or 300 hours
+    mile = 1609.344
+    for months, miles, hours in (ROWS["I12"]["expected"][name][::2] for name in ("semiannual", "annual")):
+        one = item(months=months, metres=round(miles * mile), hours=hours)
+        cycle = due.begin(one, at())
+        for last, by in ((at(hours=hours), "hours"), (at(metres=round(miles * mile)), "metres"),
+                         (at(day=add_months(START, months)), "date")):  # fmt: skip
+            assert (due.judge(one, cycle, last).state, due.judge(one, cycle, last).by) == ("due", by)
 
 
 def test_monthly_services_in_time_keep_the_last_day_of_the_month() -> None:
