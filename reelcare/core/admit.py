@@ -107,7 +107,7 @@ def _run(what: e.Run, place: Place) -> Iterator[str]:
     if what.metres < 0:
         yield "metres: less than nothing"
     hose = place.card.hose.length if place.card is not None else None
-    if hose is not None and what.metres > hose * 1000:
+    if hose is not None and what.metres > round(hose * 1000):  # to the millimetre, as a run is kept
         yield f"metres: {what.metres / 1000:g} m is more than the card's hose ({hose:g} m)"
     elif what.metres > MOST_METRES:
         yield f"metres: {what.metres / 1000:g} m is longer than any hose"

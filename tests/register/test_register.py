@@ -14,7 +14,7 @@ from reelcare.core import entries as e
 from reelcare.register import copies, people, proving, reading, schema
 from reelcare.register.errors import CannotWrite, NotAllowed, Refused
 from reelcare.register.register import Draft, Register
-from tests.register.conftest import let_be_changed
+from tests.register.conftest import CARD, let_be_changed
 from tests.servers import in_a_file
 
 HOUR = timedelta(hours=1)
@@ -271,6 +271,14 @@ def test_a_run_is_reckoned_by_the_moments_that_are_kept(yard: Any) -> None:
     yard.add(e.Run(started=begins, ended=ends, metres=1000), at=ends)
     assert yard.register.tally(yard.machine).totals.seconds == 3600
     assert proving.prove(yard.register).whole
+
+
+def test_a_run_of_the_whole_hose_is_one_in_feet_too(yard: Any) -> None:
+    # 1312 ft are 399.8976 m, and a register keeps whole millimetres
+    yard.add(e.Carded(card=CARD | {"hose": {"length": "1312 ft"}}))
+    yard.run(1, metres=round(1312 * 304.8))
+    with pytest.raises(Refused, match="more than the card's hose"):
+        yard.run(2, metres=round(1312 * 304.8) + 1)
 
 
 def test_nothing_happens_before_the_day_that_the_card_names(yard: Any) -> None:

@@ -17,6 +17,8 @@ from typing import NamedTuple
 MECHANICAL_LEAVES, ELECTRONIC_LEAVES = 0.15, 0.05
 """How far two readings of the speed may differ with each kind of compensation (published: French extension sheet on
 reel machines, 2017; a machine beyond is out of adjustment)."""
+HAIR = 1e-6
+"""Metres by which one length may differ from itself where it was written in feet and in metres."""
 NESTED, SQUARE = math.sqrt(3) / 2, 1.0
 
 

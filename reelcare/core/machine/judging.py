@@ -11,6 +11,7 @@ from datetime import UTC
 from typing import TYPE_CHECKING
 
 from reelcare.core.machine.card import Card
+from reelcare.core.machine.drum import HAIR
 from reelcare.core.machine.hose import Path, read_path
 from reelcare.core.machine.set_limits import SetLimits
 from reelcare.core.machine.warned import Warned
@@ -37,7 +38,7 @@ def warnings_of(card: Card, setting: Setting, limits: SetLimits) -> Iterator[War
 
 def _drum(card: Card, setting: Setting, limits: SetLimits) -> Iterator[Warned]:
     length, out = card.hose.length, setting.wishes.out
-    if length is not None and out is not None and out > length:
+    if length is not None and out is not None and out > length + HAIR:
         says = "{} are to be pulled out; the hose has {}: pull out less"
         yield Warned("pull-out", says, ((out, "length", ""), (length, "length", "")))
     elif (

@@ -179,7 +179,7 @@ def _on_the_drum(sheet: _Sheet, setting: Setting) -> Setting:
         return setting
     assert length is not None
     assert out is not None
-    left = max(0.0, length - out)
+    left = length - out if length - out > drum.HAIR else 0.0
     wind = _wind(sheet)
     if wind is None:
         return replace(setting, metres_left=left)

@@ -6,6 +6,7 @@ import re
 from collections.abc import Callable
 from dataclasses import replace
 from datetime import UTC, datetime, timedelta
+from decimal import Decimal
 from typing import Any
 from zoneinfo import ZoneInfo
 
@@ -166,6 +167,18 @@ def test_every_code_is_tried() -> None:
 def test_a_timing_check_pulls_all_of_it_out(card: Card, limits: SetLimits) -> None:
     assert "coils" in codes(work_out(card, Wishes(out=400), limits))
     assert "coils" not in codes(work_out(card, Wishes(out=400, timing_check=True), limits))
+
+
+@pytest.mark.parametrize("first", range(900, 1400, 100))
+def test_a_whole_hose_is_whole_in_feet_and_in_metres(first: int, card: Card, limits: SetLimits) -> None:
+    # a foot is 0.3048 m exactly (NIST SP 811): the same length written both ways differs by a hair of floating point
+    for feet in range(first, first + 100):
+        machine = replace(card, hose=replace(card.hose, length=units.read(f"{feet} ft", "length")))
+        out = units.read(f"{Decimal(feet) * Decimal('0.3048')} m", "length")
+        setting = work_out(machine, Wishes(out=out, timing_check=True), limits)
+        assert "pull-out" not in codes(setting)
+        assert setting.layers_left == 0
+        assert setting.coils_left == pytest.approx(0)
 
 
 def test_two_coils_is_where_the_warning_begins(card: Card, limits: SetLimits) -> None:
