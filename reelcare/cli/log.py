@@ -176,8 +176,9 @@ def correct(asked: argparse.Namespace) -> int:
         entry = register.entry(asked.entry)
         if entry is None:
             raise Problem(f"{asked.entry}: no such entry, or more than one; `reelcare book TAG` names them")
+        day = entry.happened.astimezone(register.zone)
         done = register.add(
             e.Correction(entry=entry.id, why=asked.why), machine=entry.machine, by=common.by(asked), now=now,
             happened=common.happened(asked, register, now),
         )  # fmt: skip
-    return _say(asked, done, f"{entry.what.kind} of {entry.happened:%Y-%m-%d} is taken back")
+    return _say(asked, done, f"{entry.what.kind} of {day:%Y-%m-%d} is taken back")

@@ -72,7 +72,9 @@ def begin(
     at = happened or now
     for one in register.tally(machine).checks:
         if one.sheet == sheet.id:
-            raise Refused(f"a check on this sheet is open since {one.begun:%Y-%m-%d %H:%M}; go on with it, or leave it")
+            raise Refused(
+                f"a check on this sheet is open since {_said(register, one.begun)}; go on with it, or leave it"
+            )
     card = register.card(machine)
     first = first_of_the_set(register, machine, sheet, at) if again else None
     if again and first is None:
@@ -202,8 +204,8 @@ def answer(
     asked = before.walk.sheet.question(question)
     stop = asked is not None and asked.if_not == "stop" and judgement.judged == "wrong"
     if stop:
-        totals = register.tally(before.machine).totals
-        fault = fault_of(before.walk, given, id, totals=(totals.seconds, totals.millimetres, totals.runs), day=at)
+        totals, day = register.tally(before.machine).totals, at.astimezone(register.zone)
+        fault = fault_of(before.walk, given, id, totals=(totals.seconds, totals.millimetres, totals.runs), day=day)
         assert fault is not None
         drafts.append(Draft(what=e.CheckEnded(check=id, verdict="held"), machine=before.machine, happened=at))
         drafts.append(Draft(what=fault, machine=before.machine, happened=at))
@@ -211,6 +213,10 @@ def answer(
     if register.change() == others:
         register.kept_check = (register.mark(), _after(before, written))
     return AfterAnswer(judgement, check(register, id), written[-1] if stop else None)
+
+
+def _said(register: Register, moment: datetime) -> str:
+    return f"{moment.astimezone(register.zone):%Y-%m-%d %H:%M}"
 
 
 def _after(before: Check, written: Sequence[e.Entry]) -> Check:
@@ -239,10 +245,10 @@ def complete(
     if unproved:
         raise Refused(f"not answered right: {', '.join(one.id for one in unproved)}")
     tally = register.tally(here.machine)
-    totals = tally.totals
+    totals, day = tally.totals, at.astimezone(register.zone)
     known = {(one.what.part, one.what.question) for one in tally.faults}
     faults = [
-        fault_of(here.walk, one, id, totals=(totals.seconds, totals.millimetres, totals.runs), day=at)
+        fault_of(here.walk, one, id, totals=(totals.seconds, totals.millimetres, totals.runs), day=day)
         for one in here.walk.counting().values()
     ]
     drafts = [Draft(what=e.CheckEnded(check=id, verdict="passed"), machine=here.machine, happened=at)]

@@ -1,8 +1,9 @@
 """Walk-rounds: what is held of a check between two answers is what its entries give, whoever writes them."""
 
-from datetime import timedelta
+from datetime import UTC, datetime, timedelta
 from pathlib import Path
 from typing import Any
+from zoneinfo import ZoneInfo
 
 import pytest
 
@@ -55,6 +56,28 @@ def passed(yard: Any) -> walks.Check:
         seen = _right(question, going.walk)
         going = walks.answer(yard.register, going.id, question.id, seen, by="Olav", now=yard.now).check
     return going
+
+
+def test_a_fix_by_of_days_counts_from_the_day_of_the_registers_own_place(yard: Any) -> None:
+    # 02:00 on 2 June in UTC is 22:00 on 1 June in New York (IANA time-zone data)
+    yard.register.zone = ZoneInfo("America/New_York")
+    yard.now = datetime(2026, 6, 2, 2, tzinfo=UTC)
+    going = walks.begin(yard.register, yard.machine, sheets.load().by_id["weekly-shop"], by="Olav", now=yard.now)
+    while (question := going.walk.next(yard.now)) is not None:
+        seen = "soft" if question.id == "tyre-look" else _right(question, going.walk)
+        going = walks.answer(yard.register, going.id, question.id, seen, by="Olav", now=yard.now).check
+    ended = walks.complete(yard.register, going.id, by="Olav", now=yard.now)
+    (fault,) = [one.what for one in ended if isinstance(one.what, e.Fault)]
+    assert fault.fix_by_day == "2026-06-08"
+
+
+def test_a_check_that_is_open_already_is_named_by_the_time_of_its_own_place(yard: Any) -> None:
+    yard.register.zone = ZoneInfo("America/New_York")
+    yard.now = datetime(2026, 6, 2, 2, tzinfo=UTC)
+    sheet = sheets.load().by_id["pre-start"]
+    walks.begin(yard.register, yard.machine, sheet, by="Olav", now=yard.now)
+    with pytest.raises(Refused, match="open since 2026-06-01 22:00"):
+        walks.begin(yard.register, yard.machine, sheet, by="Olav", now=yard.now)
 
 
 def test_a_passed_check_that_was_just_looked_at_does_not_outlive_its_answers(yard: Any) -> None:

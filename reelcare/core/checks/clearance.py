@@ -7,7 +7,7 @@ undoes what was looked at; it lapses by itself. Holds outrank it and are not jud
 from __future__ import annotations
 
 from dataclasses import dataclass
-from datetime import datetime, timedelta
+from datetime import datetime, timedelta, tzinfo
 
 AHEAD = timedelta(minutes=5)
 """How far a check may seem to lie ahead: clocks of terminals differ a little."""
@@ -31,23 +31,26 @@ def clear_for(
     spent_by: str,
     now: datetime,
     lapse: timedelta,
+    zone: tzinfo,
 ) -> tuple[bool, str]:
-    """Whether a side ("run" or "road") is cleared, and why or why not in one line.
+    """Whether a side ("run" or "road") is cleared, and why or why not in one line, which names days of a zone.
 
-    >>> clear_for("run", None, spent_at=None, spent_by="", now=datetime(2026, 5, 1), lapse=timedelta(hours=24))
+    >>> from datetime import UTC
+    >>> now = datetime(2026, 5, 1, tzinfo=UTC)
+    >>> clear_for("run", None, spent_at=None, spent_by="", now=now, lapse=timedelta(hours=24), zone=UTC)
     (False, 'no pre-start passed yet')
     """
     name = {"run": "pre-start", "road": "road check"}[side]
     if passed is None:
         return False, f"no {name} passed yet"
     if spent_at is not None:
-        return False, f"{name} of {_when(passed.at)} is used up by {spent_by}"
+        return False, f"{name} of {_when(passed.at, zone)} is used up by {spent_by}"
     if now - passed.at > lapse:
-        return False, f"{name} of {_when(passed.at)} is more than {lapse // timedelta(hours=1)} h old"
+        return False, f"{name} of {_when(passed.at, zone)} is more than {lapse // timedelta(hours=1)} h old"
     if now < passed.at - AHEAD:
-        return False, f"{name} is dated {_when(passed.at)}, later than now; look at the clock"
+        return False, f"{name} is dated {_when(passed.at, zone)}, later than now; look at the clock"
     return True, f"{name} passed by {passed.by}"
 
 
-def _when(moment: datetime) -> str:
-    return f"{moment:%Y-%m-%d}"
+def _when(moment: datetime, zone: tzinfo) -> str:
+    return f"{moment.astimezone(zone):%Y-%m-%d}"

@@ -87,6 +87,7 @@ def judge(
             spent_by=passed.spent_by if passed else "",
             now=now,
             lapse=lapse,
+            zone=zone,
         )
         words[side] = "clear" if clear else "check due"
         reasons.append(Reason(why, side))
