@@ -38,6 +38,15 @@ class System:
         if any(not (0 < one <= self.watched) for one in self.failures):
             raise FailuresError("failures: each age is more than nothing, and within the time watched")
 
+    def before_the_end(self, at_failure: bool = False) -> tuple[float, ...]:
+        """The failures that tell of a trend: without the one that ended the watch, where one did.
+
+        >>> System((5.0, 8.0), 12.0).before_the_end(), System((5.0, 8.0), 8.0).before_the_end()
+        ((5.0, 8.0), (5.0,))
+        """
+        ended = at_failure or (self.failures and self.failures[-1] == self.watched)
+        return self.failures[:-1] if ended else self.failures
+
 
 @dataclass(frozen=True, slots=True)
 class Mean:
@@ -95,8 +104,9 @@ class PowerLaw:
 
 
 def power_law(systems: Sequence[System], *, at_failure: bool = False, fair: bool = False) -> PowerLaw:
-    """The power-law process of machines watched from new (Crow 1974; MIL-HDBK-189). `at_failure`: the watch ended with
-    the last failure, which then tells nothing; `fair` takes one failure less, so that the shape is not biased.
+    """The power-law process of machines watched from new (Crow 1974; MIL-HDBK-189). `at_failure`: the watch was to end
+    with the last failure; `fair` takes one failure less, so that the shape is not biased. A failure at the very age
+    watched tells nothing of the shape.
 
     >>> ages = (5, 40, 43, 175, 389, 712, 747, 795, 1299, 1478)
     >>> round(power_law([System(ages, 1500)]).shape, 9), round(power_law([System(ages, 1500)], fair=True).shape, 6)
@@ -104,13 +114,14 @@ def power_law(systems: Sequence[System], *, at_failure: bool = False, fair: bool
     """
     count = sum(len(one.failures) for one in systems)
     logs = sum(math.log(one.watched / age) for one in systems for age in one.failures)
-    used = count - (1 if fair else 0)
+    told = sum(len(one.before_the_end(at_failure)) for one in systems)
+    used = (count if at_failure else told) - (1 if fair else 0)
     if used < 2 or logs <= 0:
-        raise FailuresError(f"{_many(count)}: three or more at different ages are needed for a power law")
+        raise FailuresError(f"{_many(told)} before the end of the watch: three or more are needed for a power law")
     shape = used / logs
     longest = sum(one.watched**shape for one in systems)
     scale = (longest / count) ** (1 / shape)
-    freedom = 2 * (count - (1 if at_failure else 0))
+    freedom = 2 * told
     span = (
         shape * chi_square_at(0.025, freedom) / (2 * used),
         shape * chi_square_at(0.975, freedom) / (2 * used),
@@ -137,7 +148,8 @@ class Trend:
 
 
 def laplace(systems: Sequence[System], *, at_failure: bool = False) -> Trend:
-    """Laplace's test: the mean age at failure against the middle of the watch.
+    """Laplace's test: the mean age at failure against the middle of the watch; a failure that ended a watch is left
+    out.
 
     >>> round(laplace([System((5, 40, 43, 175, 389, 712, 747, 795, 1299, 1478), 1500)]).statistic, 9)
     -1.326949183
@@ -145,19 +157,20 @@ def laplace(systems: Sequence[System], *, at_failure: bool = False) -> Trend:
     total = middle = spread = 0.0
     count = 0
     for one in systems:
-        ages = one.failures[:-1] if at_failure else one.failures
+        ages = one.before_the_end(at_failure)
         total += sum(ages)
         middle += len(ages) * one.watched / 2
         spread += len(ages) * one.watched**2 / 12
         count += len(ages)
     if count < 2:
-        raise FailuresError(f"{_many(count)}: two or more are needed for a trend")
+        raise FailuresError(f"{_many(count)} before the end of the watch: two or more are needed for a trend")
     u = (total - middle) / math.sqrt(spread)
     return Trend("Laplace", u, 2 * NORMAL.cdf(-abs(u)), u > 0)
 
 
 def military(systems: Sequence[System], *, at_failure: bool = False) -> Trend:
-    """The test of MIL-HDBK-189: twice the sum of ln(watched / age) against chi-square.
+    """The test of MIL-HDBK-189: twice the sum of ln(watched / age) against chi-square; a failure that ended a watch is
+    left out.
 
     >>> found = military([System((5, 40, 43, 175, 389, 712, 747, 795, 1299, 1478), 1500)])
     >>> round(found.statistic, 7), round(found.chance / 2, 8)
@@ -165,11 +178,11 @@ def military(systems: Sequence[System], *, at_failure: bool = False) -> Trend:
     """
     count, logs = 0, 0.0
     for one in systems:
-        ages = one.failures[:-1] if at_failure else one.failures
+        ages = one.before_the_end(at_failure)
         count += len(ages)
         logs += sum(math.log(one.watched / age) for age in ages)
     if count < 2:
-        raise FailuresError(f"{_many(count)}: two or more are needed for a trend")
+        raise FailuresError(f"{_many(count)} before the end of the watch: two or more are needed for a trend")
     statistic = 2 * logs
     below = chi_square_below(statistic, 2 * count)
     return Trend("MIL-HDBK-189", statistic, 2 * min(below, 1 - below), below < 0.5)

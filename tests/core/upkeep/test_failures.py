@@ -229,6 +229,43 @@ def test_the_fit_is_the_top_of_the_likelihood(seed: int, shape: float, censor: f
     assert fit.scale_span[0] < fit.scale < fit.scale_span[1]
 
 
+def until_their_failures(machines: int, many: int, chance: random.Random) -> list[System]:
+    """Machines without any trend that stand still with a failure now: each was watched until its last one."""
+    found = []
+    for _ in range(machines):
+        age, ages = 0.0, []
+        for _ in range(many):
+            age += chance.expovariate(1 / 100)
+            ages.append(age)
+        found.append(System(tuple(ages), age))
+    return found
+
+
+def test_a_failure_that_ended_the_watch_is_no_trend() -> None:
+    # MIL-HDBK-189 and the e-Handbook count one failure less where a watch ends with a failure (rows S11, S21: time- and
+    # failure-terminated): of fleets without a trend one in twenty is taken for one
+    chance = random.Random(5)
+    sure = {failures.laplace: 0, failures.military: 0}
+    held = 0
+    for _ in range(400):
+        systems = until_their_failures(6, 3, chance)
+        for test in sure:
+            sure[test] += test(systems).sure
+        low, high = failures.power_law(systems).shape_span
+        held += low <= 1 <= high
+    assert all(10 <= many <= 32 for many in sure.values())
+    assert 368 <= held <= 392
+
+
+def test_machines_that_stand_still_since_their_first_failure_tell_of_no_trend() -> None:
+    first = [System((float(age),), float(age)) for age in (54, 187, 216, 240)]
+    for test in (failures.laplace, failures.military):
+        with pytest.raises(FailuresError, match="two or more are needed"):
+            test([*first, System((), 500)])
+    with pytest.raises(FailuresError, match="three or more"):
+        failures.power_law(first)
+
+
 def test_the_mean_number_of_failures_over_machines() -> None:
     # by hand: three watched to 10, 20 and 30; at 5 three at risk, at 15 two, at 25 one
     systems = [System((5,), 10), System((5, 15), 20), System((25,), 30)]
