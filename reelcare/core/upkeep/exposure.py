@@ -9,9 +9,11 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import dataclass
+from datetime import UTC, date, datetime, time, timedelta
 from typing import Literal
 
 from reelcare.core import entries as e
+from reelcare.core.upkeep import counters as counting
 from reelcare.core.upkeep import tally as tallying
 from reelcare.core.upkeep.failures import System
 from reelcare.core.upkeep.tally import PlanBook, Tally
@@ -29,11 +31,16 @@ class Life:
 
 @dataclass(frozen=True, slots=True)
 class Exposure:
-    """One machine's part: its ages at failure with the age watched (None: it has not worked), and its lives."""
+    """One machine's part: its ages at failure with the age watched (None: it has not worked), and its lives.
+
+    `before` is what of that age the machine must have had behind it when it came here: its first reading showed so much
+    more than the clock allows since.
+    """
 
     machine: str
     system: System | None
     lives: tuple[Life, ...]
+    before: float = 0.0
 
 
 def exposures(
@@ -46,7 +53,7 @@ def exposures(
     lives: dict[str, list[Life]] = {part: [] for part in wanted}
     renewed: dict[str, float] = dict.fromkeys(wanted, 0.0)
     down: dict[str, str] = {}
-    age = 0.0
+    age = before = 0.0
     for one in entries:
         if tally is None:
             tally = tallying.begin(machine, tallying.day_of(one.happened, plans.zone))
@@ -64,6 +71,8 @@ def exposures(
             renewed[part] = age
         elif isinstance(one.what, e.Repair):
             renewed[down.pop(one.what.fault, "")] = age
+        if isinstance(one.what, e.Reading):
+            before = max(before, _brought(one.what, one.happened, tally, unit))
         tally = tallying.fold(tally, one, plans)
         age = _age(tally, unit)
     found = {}
@@ -71,8 +80,20 @@ def exposures(
         if age > renewed[part] and part not in down.values():
             lives[part].append(Life(age - renewed[part], False))
         system = System(tuple(sorted(failed[part])), age) if age > 0 else None
-        found[part] = Exposure(machine, system, tuple(lives[part]))
+        found[part] = Exposure(machine, system, tuple(lives[part]), before)
     return found
+
+
+def _brought(what: e.Reading, at: datetime, tally: Tally, unit: Unit) -> float:
+    """How much more a counter's first reading shows than the machine can have done since its beginning."""
+    count = tally.counters.hours if unit == "hours" else tally.counters.metres
+    if what.counter != unit or what.change or count.shown is not None:
+        return 0.0
+    since = str(tally.card.get("in_use_since") or tally.began)
+    # a day may begin up to one earlier in another zone
+    hours = (at - datetime.combine(date.fromisoformat(since), time(), UTC) + timedelta(days=1)).total_seconds() / 3600
+    shown, most = (what.value / 3600, hours) if unit == "hours" else (what.value / 1000, hours * counting.FASTEST)
+    return max(0.0, shown - most)
 
 
 def _part(one: e.Entry, plans: PlanBook, tally: Tally, wanted: set[str]) -> str:

@@ -72,6 +72,14 @@ def tell(
         notes.append(
             f"{many}: few, so every figure is wide" if count > 1 else f"{many}: no trend and no interval from that"
         )
+    came = sum(one.before > 0 for one in exposed)
+    if came:
+        many = f"{came} machine" + ("s" if came != 1 else "")
+        word = "hours" if unit == "h" else "metres"
+        notes.append(
+            f"{many} came with {word} on the counter, of which no failure is known here: the {part} may fail more "
+            "often than that, and a trend may be none"
+        )
     return Told(
         part, unit, len(systems), count, watched, (watched / count if count else None, low, high), curve,
         tuple(trends), power, fit, renewal, tuple(dict.fromkeys(notes)),

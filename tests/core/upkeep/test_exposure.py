@@ -75,6 +75,25 @@ def test_a_machine_that_never_worked_tells_nothing() -> None:
     assert exposures("m", [], PLANS, ("drive",))["drive"].system is None
 
 
+def test_what_a_machine_had_behind_it_when_it_came_is_told() -> None:
+    # a machine that came used: of its first 5000 h nobody here knows a failure
+    carded = _entry(0, START, e.Carded(card={"tag": "R7"}))
+    at = START + timedelta(days=10)
+    old = [carded, _entry(1, at, e.Reading(counter="hours", value=5000 * 3600)), _entry(2, at, fault())]
+    found = exposures("m", old, PLANS, ("drive",))["drive"]
+    # ten days and the two that a day's beginning may lie off, by the clock
+    assert 5000 - 13 * 24 <= found.before <= 5000 - 10 * 24
+    assert any("1 machine came with hours on the counter" in text for text in tell("drive", [found]).notes)
+    # one that was read for the first time after half a year of work did not
+    later = START + timedelta(days=180)
+    new = [carded, _entry(1, later, e.Reading(counter="hours", value=1000 * 3600))]
+    assert exposures("m", new, PLANS, ("drive",))["drive"].before == 0
+    card = {"tag": "R7", "in_use_since": "2020-04-01"}
+    since = [_entry(0, START, e.Carded(card=card)), *old[1:]]
+    assert exposures("m", since, PLANS, ("drive",))["drive"].before == 0
+    assert exposures("m", since, PLANS, ("drive",), "metres")["drive"].before == 0
+
+
 def test_words_say_what_they_rest_on() -> None:
     none = tell("drive", [exposures("m", history((500, None)), PLANS, ("drive",))["drive"]])
     assert sentences(none)[0].startswith("no failure of the drive in 500 h on 1 machine: one in")
