@@ -123,15 +123,17 @@ def fault(asked: argparse.Namespace) -> int:
     with common.open_register(asked) as register:
         machine = register.machine_id(asked.tag)
         at = common.happened(asked, register, now)
-        limits = _fix_by(asked.fix_by, register, machine, at) if asked.fix_by else {}
+        limits = _fix_by(asked.fix_by, register, machine, at, past=bool(asked.at)) if asked.fix_by else {}
         what = e.Fault(part=asked.part.lower(), says=asked.says, holds=asked.hold or "", retest=asked.retest, **limits)
         entry = register.add(what, machine=machine, by=common.by(asked), now=now, happened=at)
     return _say(asked, entry, f"{asked.tag}: fault noted" + (", the machine is held" if asked.hold else ""))
 
 
-def _fix_by(text: str, register: Register, machine: str, at: datetime) -> dict[str, Any]:
+def _fix_by(text: str, register: Register, machine: str, at: datetime, *, past: bool) -> dict[str, Any]:
     try:
-        return fix_by.read(text, register.tally(machine).totals, at.astimezone(register.zone).date())
+        return fix_by.read(
+            text, register.tally(machine, at if past else None).totals, at.astimezone(register.zone).date()
+        )
     except units.UnitsError as why:
         raise Problem(f"--fix-by: {why}") from None
 

@@ -125,6 +125,16 @@ def test_a_fix_by_that_lapses_holds_by_itself(farm: Any) -> None:
     assert farm("yard", "--json").json[0]["standing"] == {"run": "held", "road": "held"}
 
 
+def test_a_fix_by_of_a_fault_that_is_dated_back_counts_from_there(farm: Any) -> None:
+    farm(*RUN, "--by", "Olav")  # of ten hours, on 1 May
+    fault = ("log", "fault", "R1", "hose", "--says", "scuff", "--by", "Olav", "--at")
+    assert farm(*fault, "2026-04-30", "--fix-by", "12 h").code == 0
+    assert farm("yard", "--json").json[0]["standing"]["run"] == "check due"
+    assert farm(*fault, "2026-04-30T12:00", "--fix-by", "5 h").code == 0
+    assert farm("yard", "--json").json[0]["standing"]["run"] == "held"
+    assert farm(*fault, "2026-02-01", "--fix-by", "5 h").code == 2
+
+
 @pytest.mark.parametrize("when", ["20 h", "5000 m", "3 runs", "14 days", "2099-05-31"])
 def test_a_fix_by_takes_every_kind_of_limit(farm: Any, when: str) -> None:
     assert farm("log", "fault", "R1", "hose", "--says", "scuff", "--fix-by", when, "--by", "Olav").code == 0
