@@ -124,6 +124,11 @@ def test_words_for_people_in_both_systems(yard: Cli) -> None:
         (("--spacing", "68 m", "--out", "380 m", "--curve", "around"), "curve: 'around'"),
         (("--spacing", "68 m", "--out", "380 m", "--curve", "300 m, 200 m, 40"), "only 380 m"),
         (("--spacing", "0 m", "--out", "380 m"), "lane spacing: 0 m cannot be"),
+        (
+            ("--spacing", "68 m", "--out", "380 m", "--coil-more", "300"),
+            "300 % cannot be; between 0 % and 200 % is right",
+        ),
+        (("--spacing", "68 m", "--out", "380 m", "--arc", "400"), "arc: 400 cannot be; between 10 and 360 is right"),
     ],
 )
 def test_a_wish_that_cannot_be_is_one_line_with_its_name(yard: Cli, words: tuple[str, ...], says: str) -> None:

@@ -54,6 +54,8 @@ class Wishes:
     timing_check: bool = False
 
 
+PERCENT = "%"
+"""Told and typed in percent, and a part inside."""
 SPANS: dict[str, tuple[float, float, units.Quantity, str]] = {
     "spacing": (2, 400, "length", "m"),
     "out": (1, 2000, "length", "m"),
@@ -71,7 +73,7 @@ SPANS: dict[str, tuple[float, float, units.Quantity, str]] = {
     "intake": (0.1e-3 / 3600, 1000e-3 / 3600, "speed", "mm/h"),
     "temperature": (0, 60, "temperature", "degC"),
     "ground_friction": (0.05, 2, "count", ""),
-    "coil_more": (0, 2, "count", ""),
+    "coil_more": (0, 2, "count", PERCENT),
     "arc": (10, 360, "count", ""),
 }
 """What each wish can be at all, in SI, and the unit in which that is told."""
@@ -82,6 +84,12 @@ SAYS = {
     "intake": "soil's intake", "temperature": "temperature", "ground_friction": "ground friction",
     "coil_more": "loss of the coils", "arc": "arc", "start": "start", "until": "to be done by",
 }  # fmt: skip
+
+
+def _told(value: float, unit: str) -> str:
+    if not unit or not math.isfinite(value):
+        return f"{value:g}"
+    return f"{100 * value:g} {PERCENT}" if unit == PERCENT else units.write(value, unit)
 
 
 def problems_of(wishes: Wishes) -> list[str]:
@@ -95,7 +103,7 @@ def problems_of(wishes: Wishes) -> list[str]:
         value = getattr(wishes, name)
         if value is None or (math.isfinite(value) and least <= value <= most):
             continue
-        told = [units.write(one, unit) if unit and math.isfinite(one) else f"{one:g}" for one in (value, least, most)]
+        told = [_told(one, unit) for one in (value, least, most)]
         found.append(f"{SAYS[name]}: {told[0]} cannot be; between {told[1]} and {told[2]} is right")
     if wishes.bends and wishes.out is not None and not found:
         try:
