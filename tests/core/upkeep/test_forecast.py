@@ -2,6 +2,7 @@
 
 import importlib.util
 import json
+import math
 import random
 import sys
 from datetime import date, timedelta
@@ -124,6 +125,37 @@ def test_the_day_of_the_25th_run_has_the_negative_binomials_mean_and_variance() 
     exact = stats.nbinom(25, 0.6)
     for day in range(28, 60):
         assert 1 - beyond[day - 1] == pytest.approx(exact.cdf(day - 25), abs=0.004)
+
+
+def days_of(course: Course) -> list[float]:
+    found = [course.day(place) for place in range(3)]
+    assert None not in found
+    return [one for one in found if one is not None]
+
+
+@pytest.mark.parametrize("runs", [5, 10, 25, 50, 100])
+def test_early_likely_and_late_of_random_run_days_are_the_negative_binomials(runs: int) -> None:
+    # one run a day with p = 0.6, as row F11: the 10, 50 and 90 % points of the day of the last of them (scipy)
+    even = Pace((0, 0, 0.6), (0, 0, 0), (0, 0, 0.24), (1, 1, 1), 0, (0, 0, 0), (1, 1, 1))
+    exact = [runs + stats.nbinom.ppf(part, runs, 0.6) for part in (0.1, 0.5, 0.9)]
+    assert [math.ceil(one - 1e-9) for one in days_of(Course(even, 2, runs))] == pytest.approx(exact, abs=1)
+
+
+@pytest.mark.parametrize("hours", [50, 100, 200, 400])
+def test_early_likely_and_late_of_fixed_runs_on_random_days_are_the_negative_binomials(hours: int) -> None:
+    # row F14: 8 h on a day with p = 0.6, so that 100 h take 13 run days
+    even = Pace((4.8 * H, 0, 0.6), (0, 0, 0), (64 * 0.24 * H * H, 0, 0.24), (8 * H, 1, 1), 0, (0, 0, 0), (1, 1, 1))
+    needed = math.ceil(hours / 8)
+    exact = [needed + stats.nbinom.ppf(part, needed, 0.6) for part in (0.1, 0.5, 0.9)]
+    assert [math.ceil(one - 1e-9) for one in days_of(Course(even, 0, hours * H))] == pytest.approx(exact, abs=1)
+
+
+@pytest.mark.parametrize("runs", [20, 50, 150])
+def test_early_likely_and_late_of_poisson_runs_are_erlangs(runs: int) -> None:
+    # row F16: runs at 1.5 a day
+    often = Pace((0, 0, 1.5), (0, 0, 0), (0, 0, 1.5), (1, 1, 1), 0, (0, 0, 0), (1, 1, 1))
+    exact = stats.gamma(runs, scale=1 / 1.5).ppf([0.1, 0.5, 0.9])
+    assert days_of(Course(often, 2, runs)) == pytest.approx(list(exact), rel=0.01)
 
 
 def test_poisson_runs_of_gamma_size_agree_with_their_sum_term_by_term() -> None:
