@@ -32,7 +32,8 @@ def bring(asked: argparse.Namespace) -> int:
     if done.bad and not asked.keep_good:
         lines = len({one.line for one in done.bad})
         raise Problem(
-            f"{asked.file}: {lines} lines cannot be true, nothing was brought in; --keep-good takes the others"
+            f"{asked.file}: {lines} line{'' if lines == 1 else 's'} cannot be true, nothing was brought in; "
+            "--keep-good takes the others"
         )
     if not asked.json:
         left = f", {len({one.line for one in done.bad})} left in {done.left}" if done.left else ""

@@ -14,6 +14,7 @@ from typing import TYPE_CHECKING, Any
 from reelcare import files
 from reelcare.cli.parser import Problem
 from reelcare.core.clean import clean, clean_all
+from reelcare.core.typed_time import TimeError, read_time, within
 
 if TYPE_CHECKING:
     from reelcare.register.register import Register
@@ -60,13 +61,14 @@ def ask_pin(name: str) -> str:
 def moment_of(text: str, zone: tzinfo, *, ends: bool = False) -> datetime:
     """A time as typed: ISO 8601; without an offset in the register's zone; a day alone is its beginning (or end)."""
     try:
-        if len(text) == 10:
-            day = date.fromisoformat(text)
-            return datetime.combine(day, time(23, 59, 59) if ends else time(), zone)
-        found = datetime.fromisoformat(text)
-    except ValueError:
-        raise Problem(f"{text!r} is not a time; write it as in 2026-05-01T06:30 or 2026-05-01T06:30+02:00") from None
-    return found if found.tzinfo is not None else found.replace(tzinfo=zone)
+        try:
+            day = date.fromisoformat(text.strip())
+        except ValueError:
+            return read_time(text, zone, "2026-05-01T06:30 or 2026-05-01T06:30+02:00")
+        within(day, text)
+    except TimeError as why:
+        raise Problem(str(why)) from None
+    return datetime.combine(day, time(23, 59, 59) if ends else time(), zone)
 
 
 def happened(asked: argparse.Namespace, register: Register, at: datetime) -> datetime:

@@ -19,6 +19,7 @@ from typing import Any
 from reelcare.core import admit, units
 from reelcare.core import entries as e
 from reelcare.core.typed import clean
+from reelcare.core.typed_time import TimeError, read_time, within
 from reelcare.register import schema
 from reelcare.register.errors import CannotWrite, Refused
 from reelcare.register.moments import milliseconds
@@ -153,7 +154,7 @@ def _read(text: str, path: Path, places: _Places, progress: Progress) -> _File:
         before = 1
         for row in rows:
             number, before = before + 1, rows.line_num
-            if row:
+            if any(row):  # a row of nothing but commas is as empty as an empty line
                 file.raw[number] = row
                 _take(file, number, row, columns, places)
             if number % 20_000 == 0:
@@ -196,11 +197,18 @@ def _take(file: _File, number: int, row: list[str], columns: _Columns, places: _
         return
     said = admit.problems(run, place)
     if said:
-        for text in said:
-            column, _, what = text.partition(": ")
-            file.bad.append(BadLine(number, column, what) if what else BadLine(number, "", text))
+        file.bad += [_bad(number, text) for text in said]
         return
     file.lines.append(_Line(number, machine, run, milliseconds(run.started), milliseconds(run.ended)))
+
+
+def _bad(number: int, said: str) -> BadLine:
+    """What the door says against a run, at the column of the file that it is about."""
+    about, _, what = said.partition(": ")
+    column = _COLUMN_OF.get(about, about)
+    if not what:
+        return BadLine(number, "", said)
+    return BadLine(number, column, what if column == about else said)
 
 
 def _run(row: list[str], columns: _Columns, number: int, zone: tzinfo, wrong: list[BadLine]) -> e.Run | None:
@@ -235,6 +243,11 @@ _FIGURES = {
 """The columns with figures, and the fields that they fill."""
 _SCALE = 1000
 """How many of the register's whole units one of a column's is: mm, mm/h, Pa."""
+_COLUMN_OF = {
+    "planned speed": "planned_speed_m_h", "inlet": "inlet_kpa", "gun": "gun_kpa", "drive loss": "drive_loss_kpa",
+    "stopped by": "stopped_by",
+}  # fmt: skip
+"""The columns that the door knows by another name."""
 _TEXTS = ("operator", "place", "stopped_by", "notes")
 
 
@@ -252,14 +265,16 @@ class _Columns:
 
 def _time(name: str, text: str, number: int, zone: tzinfo, wrong: list[BadLine]) -> datetime | None:
     try:
-        found = datetime.fromisoformat(text)
+        found = datetime.fromisoformat(text)  # the common case, which long run logs are full of
+        within(found, text)
+        found = found if found.tzinfo is not None else found.replace(tzinfo=zone)
     except ValueError:
         try:
-            found = datetime.fromisoformat(text.strip())
-        except ValueError:
-            wrong.append(BadLine(number, name, f"{text.strip()!r} is not a time such as 2026-05-01T06:30"))
+            found = read_time(text, zone)
+        except TimeError as why:
+            wrong.append(BadLine(number, name, str(why)))
             return None
-    return e.kept(found if found.tzinfo is not None else found.replace(tzinfo=zone))
+    return e.kept(found)
 
 
 def _whole(name: str, text: str, number: int, wrong: list[BadLine]) -> int | None:

@@ -149,3 +149,25 @@ def test_what_is_no_run_log_is_refused_in_one_line(farm: Any, tmp_path: Path, te
 def test_nobody_unknown_brings_anything(farm: Any, log: Any) -> None:
     assert farm("bring", log(*GOOD), "--by", "Stranger").code == 6
     assert totals(farm) == (0, 0, 0)
+
+
+def test_a_bad_line_is_named_by_the_column_of_the_file(farm: Any, log: Any) -> None:
+    lines = [
+        "R1,2026-05-06T06:00,2026-05-06T16:00,300,-4,,,,\n",
+        "R1,2026-05-06T06:00,2026-05-06T16:00,300,,99999,,,\n",
+        "R1,2026-05-06T06:00,2026-05-06T16:00,300,,,,wind,\n",
+        "R1,2026-05-06T06:00,2026-05-06T16:00,9000,,,,,\n",
+    ]
+    told = farm("bring", log(*lines), "--by", "Olav", "--json").json
+    columns = [one["column"] for one in told["refused"]]
+    assert columns == ["planned_speed_m_h", "inlet_kpa", "stopped_by", "metres"]
+    assert set(columns) <= set(HEAD.strip().split(","))
+
+
+def test_a_row_of_nothing_but_commas_is_an_empty_line(farm: Any, log: Any) -> None:
+    told = farm("bring", log(GOOD[0], ",,,,,,,,\n", "\n", ",,,,,,,,\n"), "--by", "Olav", "--json")
+    assert (told.code, told.json["brought"], told.json["refused"]) == (0, 1, [])
+
+
+def test_one_bad_line_is_one_line(farm: Any, log: Any) -> None:
+    assert ": 1 line cannot be true" in farm("bring", log(GOOD[0], "R1,noon,,,,,,,\n"), "--by", "Olav").err

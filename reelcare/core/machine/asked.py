@@ -17,6 +17,7 @@ from reelcare.core.machine.hose import Bend
 from reelcare.core.machine.set_limits import SetLimits
 from reelcare.core.machine.setting import Setting
 from reelcare.core.machine.wishes import WishError, Wishes
+from reelcare.core.typed_time import TimeError, read_time
 
 
 def read_wishes(
@@ -56,10 +57,9 @@ def read_wishes(
 def _read(field: Field, text: str, zone: tzinfo, system: units.System | None) -> float | datetime:
     if field.quantity is None:
         try:
-            moment = datetime.fromisoformat(text)
-        except ValueError:
-            raise units.UnitsError(f"{text!r} is not a time; write it as in {field.example}") from None
-        return moment if moment.tzinfo is not None else moment.replace(tzinfo=zone)
+            return read_time(text, zone, field.example)
+        except TimeError as why:
+            raise units.UnitsError(str(why)) from None
     if system is not None and field.quantity != "count" and not units.split(text)[1]:
         text = f"{text} {units.unit_for(field.quantity, system, field.role)}"
     value = units.read(text, field.quantity)

@@ -11,6 +11,7 @@ from textual.widgets import Static
 from reelcare.core import entries as e
 from reelcare.core import units
 from reelcare.core.admit import STOPPED_BY, nearest
+from reelcare.core.typed_time import TimeError, read_time
 from reelcare.core.units import UnitsError
 from reelcare.core.upkeep.now import MachineNow
 from reelcare.register import sets
@@ -58,11 +59,10 @@ class RunForm(Form):
 
     def _time(self, id: str) -> datetime | None:
         try:
-            found = datetime.fromisoformat(self.value(id))
-        except ValueError:
-            self.wrong(f"{id}: {self.value(id)!r} is not a time; write it as in 2026-05-01 06:30", id)
+            return read_time(self.value(id), self.register.zone, "2026-05-01 06:30")
+        except TimeError as why:
+            self.wrong(f"{id}: {why}", id)
             return None
-        return found if found.tzinfo is not None else found.replace(tzinfo=self.register.zone)
 
     def _whole(self, id: str, quantity: str, scale: float, role: str = "") -> int | None:
         try:

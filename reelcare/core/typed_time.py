@@ -1,0 +1,42 @@
+"""A time as people type it: ISO 8601, in the register's zone where no offset is written."""
+
+from __future__ import annotations
+
+import re
+from datetime import date, datetime, timedelta, tzinfo
+
+FIRST_YEAR, LAST_YEAR = 1900, 2999
+"""The years that can be meant; beyond them a zone's offset, or a few weeks, would leave the calendar."""
+_MIDNIGHT = re.compile(r"(\d{4}-?\d\d-?\d\d[T ])24(:?00(?::?00(?:[.,]0+)?)?)?([Z+-].*)?")
+
+
+class TimeError(ValueError):
+    """A time that cannot be read: the message says what was wrong and what would be right."""
+
+
+def read_time(text: str, zone: tzinfo, example: str = "2026-05-01T06:30") -> datetime:
+    """A moment, aware of its zone; 24:00 is the end of its day. Raises TimeError.
+
+    >>> from datetime import UTC
+    >>> read_time("2026-05-01T24:00", UTC).isoformat(), read_time("2026-05-01 06:30+02:00", UTC).isoformat()
+    ('2026-05-02T00:00:00+00:00', '2026-05-01T06:30:00+02:00')
+    """
+    text = text.strip()
+    ends = _MIDNIGHT.fullmatch(text)
+    try:
+        if ends is not None:
+            found = datetime.fromisoformat(f"{ends[1]}00:00{ends[3] or ''}")
+        else:
+            found = datetime.fromisoformat(text)
+    except ValueError:
+        raise TimeError(f"{text!r} is not a time; write it as in {example}") from None
+    within(found, text)
+    if ends is not None:
+        found += timedelta(days=1)
+    return found if found.tzinfo is not None else found.replace(tzinfo=zone)
+
+
+def within(found: date, text: str) -> None:
+    """Nothing, where a day is in a year that can be meant. Raises TimeError."""
+    if not FIRST_YEAR <= found.year <= LAST_YEAR:
+        raise TimeError(f"{text!r}: a year from {FIRST_YEAR} to {LAST_YEAR} is right")

@@ -1,0 +1,42 @@
+"""Times as people type them: ISO 8601, against the standard library, and the ends of the calendar."""
+
+from datetime import UTC, datetime, timedelta, timezone
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from reelcare.core.typed_time import FIRST_YEAR, LAST_YEAR, TimeError, read_time
+
+EAST = timezone(timedelta(hours=14))
+WEST = timezone(timedelta(hours=-12))
+
+
+FIRST, LAST = (datetime.fromisoformat(f"{day}T00:00") for day in (f"{FIRST_YEAR}-01-01", f"{LAST_YEAR}-12-31"))
+
+
+@given(st.datetimes(FIRST, LAST), st.sampled_from((None, UTC, EAST, WEST)))
+def test_what_the_standard_library_writes_is_read_as_it_was_meant(moment: datetime, offset: timezone | None) -> None:
+    written = moment.replace(tzinfo=offset).isoformat()
+    assert read_time(f" {written} ", WEST) == moment.replace(tzinfo=offset or WEST)
+
+
+@pytest.mark.parametrize(
+    "text", ["2024-02-28T24:00", "2024-02-28 24:00:00", "20240228T2400", "2024-02-28T24", "2024-02-28T24:00:00.000"]
+)
+def test_twenty_four_hours_are_the_end_of_the_day(text: str) -> None:
+    """ISO 8601-1:2019/Amd 1:2022, 5.3.1.2: the end of a day may be written as 24:00."""
+    assert read_time(text, EAST) == datetime(2024, 2, 29, tzinfo=EAST)
+    assert read_time(text + "Z", EAST) == datetime(2024, 2, 29, tzinfo=UTC)
+
+
+@pytest.mark.parametrize("text", ["2024-02-28T24:01", "2024-02-28T25:00", "2025-02-29T10:00", "24:00", "", "noon"])
+def test_what_is_no_time_is_told_as_such(text: str) -> None:
+    with pytest.raises(TimeError, match="is not a time"):
+        read_time(text, UTC)
+
+
+@pytest.mark.parametrize("text", ["9999-12-31T23:59-12:00", "9999-12-31T24:00", "0001-01-01T00:00+14:00", "1899-12-31"])
+def test_a_year_that_cannot_be_meant_is_refused(text: str) -> None:
+    with pytest.raises(TimeError, match="a year from 1900 to 2999 is right"):
+        read_time(text, UTC)
