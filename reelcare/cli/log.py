@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import argparse
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from datetime import datetime
 from typing import Any
 
@@ -11,7 +11,9 @@ from reelcare.cli import common
 from reelcare.cli.parser import Problem
 from reelcare.core import entries as e
 from reelcare.core import fix_by, units
+from reelcare.core.upkeep import counters as counting
 from reelcare.register import faults
+from reelcare.register.errors import Refused
 from reelcare.register.register import Draft, Register
 
 
@@ -85,16 +87,33 @@ def reading(asked: argparse.Namespace) -> int:
     )
     with common.open_register(asked) as register:
         machine = register.machine_id(asked.tag)
-        entry = register.add(
-            what,
-            machine=machine,
-            by=common.by(asked),
-            now=now,
-            happened=common.happened(asked, register, now),
-        )
+        at = common.happened(asked, register, now)
+        doubts = _doubts(asked, register, machine, [what], at)
+        entry = register.add(what, machine=machine, by=common.by(asked), now=now, happened=at)
         totals = register.tally(machine).totals
+    _take_heed(doubts, [entry])
     life = f"{totals.seconds / 3600:.1f} h" if asked.counter == "hours" else f"{totals.millimetres / 1000:.0f} m"
     return _say(asked, entry, f"{asked.tag}: life total {life}")
+
+
+def _doubts(
+    asked: argparse.Namespace, register: Register, machine: str, readings: Sequence[e.Reading], at: datetime
+) -> list[list[str]]:
+    """What is likely a slip in each of some readings, though it may be so."""
+    if not readings:
+        return []
+    try:
+        before = register.tally(machine, at if asked.at else None).counters
+    except Refused:
+        return []  # nothing is known of the machine at that time
+    return [list(counting.doubtful(before, one, at)) for one in readings]
+
+
+def _take_heed(doubts: Sequence[Sequence[str]], written: Sequence[e.Entry]) -> None:
+    """Say what is doubtful about readings that were written, and the way back."""
+    for entry, told in zip(written, doubts, strict=False):
+        for said in told:
+            common.say(f"take heed: {said}; `reelcare log correct {entry.id[-8:]} --why TEXT` takes the reading back")
 
 
 def service(asked: argparse.Namespace) -> int:
@@ -105,16 +124,15 @@ def service(asked: argparse.Namespace) -> int:
         at = common.happened(asked, register, now)
         item = register.plan(machine, at).item(asked.item)
         counters: tuple[tuple[e.Counter, str | None], ...] = (("hours", asked.hours), ("metres", asked.metres))
-        drafts = [
-            Draft(what=e.Reading(counter=name, value=_shown(value, name)), machine=machine, happened=at)
-            for name, value in counters
-            if value is not None
-        ]
+        readings = [e.Reading(counter=name, value=_shown(value, name)) for name, value in counters if value is not None]
+        doubts = _doubts(asked, register, machine, readings, at)
+        drafts = [Draft(what=one, machine=machine, happened=at) for one in readings]
         title = item.title(common.language(asked)) if item else ""
         what = e.Service(item=asked.item, title=title, note=asked.note)
         drafts.append(Draft(what=what, machine=machine, happened=at))
-        entry = register.add_all(drafts, by=common.by(asked), now=now)[-1]
-        return _say(asked, entry, f"{asked.tag}: {faults.next_due(register, machine, asked.item, now)}")
+        written = register.add_all(drafts, by=common.by(asked), now=now)
+        _take_heed(doubts, written)
+        return _say(asked, written[-1], f"{asked.tag}: {faults.next_due(register, machine, asked.item, now)}")
 
 
 def fault(asked: argparse.Namespace) -> int:

@@ -7,9 +7,12 @@ from datetime import date, timedelta
 from typing import Any
 
 from reelcare.core import units
+from reelcare.core.typed_time import TimeError, within
 from reelcare.core.upkeep.counters import Totals
 
 EXAMPLES = "20 h, 5000 m, 3 runs, 14 days, 2026-05-31"
+MOST_HOURS, MOST_METRES, MOST_RUNS, MOST_DAYS = 10_000, 1_000_000, 10_000, 3660
+"""What a limit may lie ahead at most: more is a slip (some ten years' work; common practice, no source)."""
 _COUNT = re.compile(r"(\d+)\s*(runs?|days?|d)", re.IGNORECASE)
 
 
@@ -19,23 +22,41 @@ def read(text: str, totals: Totals, today: date) -> dict[str, Any]:
     >>> read("3 runs", Totals(runs=40), date(2026, 5, 1)), read("2 h", Totals(seconds=3600), date(2026, 5, 1))
     ({'fix_by_runs': 43}, {'fix_by_seconds': 10800})
     """
+    text = text.strip()
     try:
-        return {"fix_by_day": date.fromisoformat(text).isoformat()}
+        day = date.fromisoformat(text)
     except ValueError:
-        pass
-    counted = _COUNT.fullmatch(text.strip())
+        return _so_much_more(text, totals, today)
+    try:
+        within(day, text)
+    except TimeError as why:
+        raise units.UnitsError(str(why)) from None
+    return {"fix_by_day": day.isoformat()}
+
+
+def _so_much_more(text: str, totals: Totals, today: date) -> dict[str, Any]:
+    counted = _COUNT.fullmatch(text)
     if counted is not None:
-        count = int(counted.group(1))
         if counted.group(2).lower().startswith("run"):
-            return {"fix_by_runs": totals.runs + count}
-        return {"fix_by_day": (today + timedelta(days=min(count, 36_600))).isoformat()}
+            return {"fix_by_runs": totals.runs + round(_meant(text, float(counted.group(1)), MOST_RUNS, "runs"))}
+        days = round(_meant(text, float(counted.group(1)), MOST_DAYS, "days"))
+        return {"fix_by_day": (today + timedelta(days=days)).isoformat()}
     try:
         _, unit = units.split(text)
-        quantity = units.UNITS[unit].quantity if unit else ""
-        if quantity == "duration":
-            return {"fix_by_seconds": totals.seconds + round(units.read(text, "duration"))}
-        if quantity == "length":
-            return {"fix_by_millimetres": totals.millimetres + round(units.read(text, "length") * 1000)}
     except units.UnitsError:
-        pass
+        unit = ""
+    quantity = units.UNITS[unit].quantity if unit else ""
+    if quantity == "duration":
+        hours = _meant(text, units.read(text, "duration") / 3600, MOST_HOURS, "h")
+        return {"fix_by_seconds": totals.seconds + round(hours * 3600)}
+    if quantity == "length":
+        metres = _meant(text, units.read(text, "length"), MOST_METRES, "m")
+        return {"fix_by_millimetres": totals.millimetres + round(metres * 1000)}
     raise units.UnitsError(f"{text!r}; right are {EXAMPLES}")
+
+
+def _meant(text: str, value: float, most: int, unit: str) -> float:
+    """The value, where it lies ahead and is no slip. Raises UnitsError."""
+    if not 0 < value <= most:
+        raise units.UnitsError(f"{text!r}: more than nothing and at most {most} {unit} is right")
+    return value
