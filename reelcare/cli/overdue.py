@@ -32,9 +32,10 @@ def due(asked: argparse.Namespace) -> int:
         now = common.now()
         told = PAST_GRACE if asked.json else (*IN_TABLE, *(name for name in CHOSEN_BY if getattr(asked, name)))
         seen = _look(where, now, told, "en" if asked.json else common.language(asked))
-        if seen is not None:
-            rows, titles, today = seen
-            rows = _chosen(rows, told, asked)
+        rows = _chosen(seen[0], told, asked) if seen is not None else []
+        # where nothing is found at a place or of a part, it may be that there is none of that name
+        if seen is not None and (rows or not any(getattr(asked, name) for name in CHOSEN_BY)):
+            _, titles, today = seen
             if asked.json:
                 stamp = now.isoformat(timespec="milliseconds").replace("+00:00", "Z")
                 common.print_json({"as_of": stamp, "items": [_json(row, titles, today) for row in rows]})

@@ -236,7 +236,7 @@ def _reading(commands: Any) -> None:
         metavar="KIND",
         help="only entries of this kind (repeat for more)",
     )
-    book.add_argument("--most", type=int, default=-1, metavar="N", help="at most so many lines")
+    book.add_argument("--most", type=_most, default=-1, metavar="N", help="at most so many lines")
 
 
 def _set_up(commands: Any) -> None:
@@ -305,7 +305,7 @@ def _days(text: str) -> int:
 
 
 def _run_length(text: str) -> float:
-    if not text.isdigit() or not 20 <= int(text) <= 100_000:
+    if not (text.isascii() and text.isdigit()) or not 20 <= int(text) <= 100_000:
         raise argparse.ArgumentTypeError(f"{text!r}; a number of runs from 20 to 100000 is right")
     return float(text)
 
@@ -321,13 +321,13 @@ def _cost(text: str) -> float:
 
 
 def _most(text: str) -> int:
-    if not text.isdigit() or not 1 <= int(text) <= 1_000_000:
+    if not (text.isascii() and text.isdigit()) or not 1 <= int(text) <= 1_000_000:
         raise argparse.ArgumentTypeError(f"{text!r}; a number from 1 on is right")
     return int(text)
 
 
 def _weeks(text: str) -> int:
-    if not text.isdigit() or not 1 <= int(text) <= 60:
+    if not (text.isascii() and text.isdigit()) or not 1 <= int(text) <= 60:
         raise argparse.ArgumentTypeError(f"{text!r}; a number of weeks from 1 to 60 is right")
     return int(text)
 

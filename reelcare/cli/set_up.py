@@ -22,7 +22,10 @@ def set_up(asked: argparse.Namespace) -> int:
     with common.open_register(asked) as register:
         at, past = common.as_of(asked, register, common.now())
         machine = register.machine_id(asked.tag)
-        texts = {one.key: getattr(asked, one.key) or "" for one in FIELDS}
+        texts = {one.key: getattr(asked, one.key) for one in FIELDS if getattr(asked, one.key) is not None}
+        for one in FIELDS:
+            if not texts.get(one.key, one.example).strip():
+                raise Problem(f"{one.label}: empty; say it as in {one.example}, or leave the option out")
         try:
             ground = sets.ground(register, machine, at if past else None)
             wishes = wishing.read_wishes(

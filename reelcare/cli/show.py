@@ -7,10 +7,14 @@ from datetime import datetime
 from typing import Any
 
 from reelcare.cli import common
+from reelcare.cli.parser import Problem
 from reelcare.core import entries as e
 from reelcare.core import telling, units
+from reelcare.core.admit import nearest
+from reelcare.core.parts import PARTS
 from reelcare.core.upkeep.now import DueLine, MachineNow
 from reelcare.register import ranking, reading, upcoming
+from reelcare.register.register import Register
 
 
 def yard(asked: argparse.Namespace) -> int:
@@ -83,13 +87,26 @@ def due(asked: argparse.Namespace) -> int:
         else:
             lines = reading.due_lines(reading.yard(register, at, past=past, forecasts=True))
         today = at.astimezone(register.zone).date()
-    lines = [line for line in lines if _wanted(line, asked, today.toordinal())][: asked.most]
+        lines = [line for line in lines if _wanted(line, asked, today.toordinal())][: asked.most]
+        if not lines:
+            must_be_known(asked, register, at, past=past)
     if asked.json:
         common.print_json({"as_of": e.time_text(at), "items": [due_json(line) for line in lines]})
     else:
         _print_due(lines, common.language(asked))
     acute = any(line.due.state in ("overdue", "due") for line in lines)
     return 1 if asked.exit_code and acute else 0
+
+
+def must_be_known(asked: argparse.Namespace, register: Register, at: datetime, *, past: bool) -> None:
+    """Refuse a part or a place that there is not: a slip must not read as if nothing were due there."""
+    part, place = getattr(asked, "part", None), asked.place
+    if part and part.casefold() not in PARTS:
+        raise Problem(f"--part: {part}: no such part{nearest(part, PARTS)}")
+    if place:
+        places = sorted({one.card.place for one in reading.yard(register, at, past=past) if one.card.place})
+        if place.casefold() not in {one.casefold() for one in places}:
+            raise Problem(f"--place: {place}: no machine is there{nearest(place, places)}")
 
 
 def _wanted(line: DueLine, asked: argparse.Namespace, today: int) -> bool:
@@ -153,6 +170,9 @@ def book(asked: argparse.Namespace) -> int:
     with common.open_register(asked) as register:
         at, past = common.as_of(asked, register, common.now())
         machine = register.machine_id(asked.tag)
+        for kind in asked.kind:
+            if kind not in e.KINDS:
+                raise Problem(f"--kind: {kind}: no such kind of entry{nearest(kind, tuple(e.KINDS))}")
         lines = reading.book(register, machine, kinds=asked.kind, until=at if past else None, most=asked.most)
         zone = register.zone
     if asked.json:

@@ -7,6 +7,7 @@ from datetime import timedelta
 from typing import Any
 
 from reelcare.cli import common
+from reelcare.cli.show import must_be_known
 from reelcare.core.upkeep.ahead import lines_ahead
 from reelcare.core.upkeep.workload import WEEK, Visit, Week, monday
 from reelcare.core.upkeep.workload import workload as gathered
@@ -19,13 +20,15 @@ def workload(asked: argparse.Namespace) -> int:
         at, past = common.as_of(asked, register, common.now())
         machines = reading.yard(register, at, past=past, forecasts=True)
         today = at.astimezone(register.zone).date()
-    until = monday(today) + WEEK * asked.weeks - timedelta(days=1)
-    lines = [
-        line
-        for machine in machines
-        if not asked.place or machine.card.place.casefold() == asked.place.casefold()
-        for line in lines_ahead(machine, today, until)
-    ]
+        until = monday(today) + WEEK * asked.weeks - timedelta(days=1)
+        lines = [
+            line
+            for machine in machines
+            if not asked.place or machine.card.place.casefold() == asked.place.casefold()
+            for line in lines_ahead(machine, today, until)
+        ]
+        if not lines:
+            must_be_known(asked, register, at, past=past)
     weeks = gathered(lines, today, asked.weeks)
     if asked.json:
         common.print_json(

@@ -8,7 +8,7 @@ is handed in.
 from __future__ import annotations
 
 import difflib
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta, tzinfo
 
@@ -53,14 +53,15 @@ def problems(what: e.What, place: Place) -> list[str]:
     return found
 
 
-def nearest(word: str, known: list[str] | tuple[str, ...]) -> str:
+def nearest(word: str, known: Sequence[str]) -> str:
     """' (did you mean ...?)' where one of `known` is close, else the list of them.
 
     >>> nearest("gearbax", ("gearbox", "chain"))
     '; did you mean gearbox?'
     """
-    close = difflib.get_close_matches(word.lower(), known, n=1, cutoff=0.6)
-    return f"; did you mean {close[0]}?" if close else f"; known are: {', '.join(known)}"
+    as_written = {one.lower(): one for one in known}
+    close = difflib.get_close_matches(word.lower(), as_written, n=1, cutoff=0.6)
+    return f"; did you mean {as_written[close[0]]}?" if close else f"; known are: {', '.join(known)}"
 
 
 def _time(what: e.What, place: Place) -> Iterator[str]:

@@ -29,6 +29,10 @@ class UnitsError(ValueError):
     """A quantity that cannot be read: the message says what was wrong and what would be right."""
 
 
+class UnknownUnit(UnitsError):
+    """A unit that is not in the table."""
+
+
 class Unit(NamedTuple):
     """A unit: what it measures, and how many SI units it is."""
 
@@ -187,7 +191,7 @@ def _unit_named(written: str, text: str) -> str:
     name = _ALIASES.get(low) or _BY_LOWER.get(low)
     # "M" or "MM" are not written for metres; "mPa" is not a megapascal
     if name is None or (low == "mpa" and written != "MPa"):
-        raise UnitsError(f"{_short(text)}: {written!r} is not a unit known here")
+        raise UnknownUnit(f"{_short(text)}: {_short(written)} is not a unit known here")
     return name
 
 
@@ -197,7 +201,10 @@ def read(text: str, quantity: Quantity, *, decimal_comma: bool = False) -> float
     >>> round(read("10 psi", "pressure")), read("1050 ft", "length"), read("43 m3/h", "flow") * 3600
     (68948, 320.04, 43.0)
     """
-    value, name = split(text, decimal_comma=decimal_comma)
+    try:
+        value, name = split(text, decimal_comma=decimal_comma)
+    except UnknownUnit as why:
+        raise UnitsError(f"{why}; one number is right here, {_and_unit(quantity)}") from None
     if quantity == "count":
         if name:
             raise UnitsError(f"{_short(text)}: a plain number is right here, without a unit")
@@ -210,6 +217,10 @@ def read(text: str, quantity: Quantity, *, decimal_comma: bool = False) -> float
     if name == "degF":
         return (value - 32) * 5 / 9
     return value * unit.factor
+
+
+def _and_unit(quantity: Quantity) -> str:
+    return "without a unit" if quantity == "count" else f"and one unit ({COMMON[quantity]})"
 
 
 def _first(quantity: Quantity) -> str:

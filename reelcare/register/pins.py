@@ -97,6 +97,8 @@ def unlock(register: Register, person: str, *, by: str) -> None:
     """Let a locked person try again. Raises NotAllowed where `by` is no supervisor."""
     if register.roles().get(by) != "supervisor":
         raise NotAllowed(f"{by} may unlock nobody; that takes a supervisor")
+    if person not in register.roles():
+        raise Refused(f"{person}: not enrolled here; known are: {', '.join(register.roles())}")
     register.must_have_signed(by)
     with register.db.writing():
         register.db.execute_sql("DELETE FROM pin_try WHERE person IN (?, ?)", (person, ANYBODY))

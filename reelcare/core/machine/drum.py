@@ -191,7 +191,7 @@ def fit(readings: Sequence[tuple[float, float]], outside: float, coils_per_layer
     (1.6, 0.92)
     """
     if len(readings) < 3:
-        raise DrumError(f"{len(readings)} readings of metres against turns: three or more are needed")
+        raise DrumError(f"metres against turns: three or more readings are needed, not {len(readings)}")
     if any(not (math.isfinite(t) and math.isfinite(m)) or t < 0 or m < 0 for t, m in readings):
         raise DrumError("metres against turns: every reading is nothing or more")
     # metres = pi (core + outside) turns + 2 pi packing outside lifts, with lifts = the sum over turns of (layer - 1)

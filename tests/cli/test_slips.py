@@ -1,0 +1,47 @@
+"""Slips of whoever asks: a name that there is not is refused with those that there are, never answered with nothing."""
+
+from typing import Any
+
+import pytest
+
+from reelcare.core import entries as e
+
+
+@pytest.mark.parametrize(
+    ("words", "says"),
+    [
+        (["due", "--part", "gearbax"], "did you mean gearbox?"),
+        (["due", "--place", "Nroth"], "did you mean North?"),
+        (["due", "--place", "Moon"], "known are: North"),
+        (["due", "--overdue", "--place", "Nroth"], "did you mean North?"),
+        (["due", "--overdue", "--part", "gearbax"], "did you mean gearbox?"),
+        (["due", "--place", "Nroth", "--as-of", "2026-05-01"], "did you mean North?"),
+        (["workload", "--place", "Nroth"], "did you mean North?"),
+        (["book", "R1", "--kind", "servise"], "did you mean service?"),
+        (["book", "R1", "--most", "-5"], "a number from 1 on is right"),
+        (["book", "R1", "--most", "²"], "a number from 1 on is right"),
+        (["due", "--most", "²"], "a number from 1 on is right"),
+        (["workload", "--weeks", "²"], "1 to 60 is right"),
+        (["people", "unlock", "Olaf", "--by", "Mara"], "Olaf: not enrolled here; known are: Mara, Tove, Olav"),
+        (["set-up", "R1", "--spacing", "60 m", "--out", ""], "pull-out: empty; say it as in 380 m"),
+        (["set-up", "R1", "--spacing", "60 m", "--out", "300 m", "--flow", " "], "flow: empty"),
+        (["set-up", "R1", "--spacing", "60 m", "--out", "12 ft 6 in"], "one number is right here, and one unit (m, mm"),
+        (["set-up", "R1", "--spacing", "60 m", "--out", "300 m", "--nozzle", "1/2 in"], "and one unit (m, mm"),
+        (["set-up", "R1", "--spacing", "60 m", "--out", "300 m", "--arc", "200 degrees"], "without a unit"),
+    ],
+)  # fmt: skip
+def test_a_slip_is_refused_with_what_would_be_right(farm: Any, words: list[str], says: str) -> None:
+    told = farm(*words)
+    assert (told.code, told.out) == (2, "")
+    assert says in told.err
+
+
+def test_a_place_or_part_where_nothing_is_due_is_no_slip(farm: Any) -> None:
+    for words in (["--place", "north"], ["--part", "Lights"], ["--place", ""], ["--part", ""]):
+        assert farm("due", "--overdue", *words).code == 0
+        assert farm("due", "--within", "0", *words).code == 0
+
+
+def test_every_kind_of_entry_can_be_asked_of_the_book(farm: Any) -> None:
+    for kind in e.KINDS:
+        assert farm("book", "R1", "--kind", kind, "--json").code == 0
