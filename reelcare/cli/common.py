@@ -28,7 +28,12 @@ def now() -> datetime:
 def where(asked: argparse.Namespace) -> Path | str:
     """The register: a file or a postgresql:// URL as asked, else from the environment; else a file in the user's
     data folder."""
-    named = getattr(asked, "register", None) or os.environ.get("REELCARE_REGISTER")
+    said = getattr(asked, "register", None)
+    if said == "":
+        raise Problem("--register: empty; a file or a postgresql:// URL is right, or leave it out")
+    named = said or os.environ.get("REELCARE_REGISTER")
+    if named and "://" in named and not named.startswith(files.SERVERS):
+        raise Problem(f"{clean(named)}: a file or a postgresql:// URL is right", 3)
     if named and named.startswith(files.SERVERS):
         return named
     return Path(named).expanduser() if named else files.data_folder() / "register.db"
@@ -38,9 +43,13 @@ def open_register(asked: argparse.Namespace, *, create: bool = True) -> Register
     """The register that was asked for."""
     from reelcare.register.register import Register
 
+    named = where(asked)
+    is_new = isinstance(named, Path) and not named.exists()
     progress = tell_how_far("brought up to date, as an older version kept the totals otherwise")
-    register = Register(where(asked), create=create, progress=progress)
+    register = Register(named, create=create, progress=progress)
     register.ask_pin = ask_pin
+    if is_new:
+        say(f"{named}: a new register was made")  # a name that is mistyped must not read as an empty yard
     if register.heed:
         say(f"take heed: {register.heed}")
     return register

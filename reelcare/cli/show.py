@@ -89,7 +89,7 @@ def due(asked: argparse.Namespace) -> int:
         today = at.astimezone(register.zone).date()
         lines = [line for line in lines if _wanted(line, asked, today.toordinal())][: asked.most]
         if not lines:
-            must_be_known(asked, register, at, past=past)
+            doubt(asked, register, at, past=past)
     if asked.json:
         common.print_json({"as_of": e.time_text(at), "items": [due_json(line) for line in lines]})
     else:
@@ -98,15 +98,18 @@ def due(asked: argparse.Namespace) -> int:
     return 1 if asked.exit_code and acute else 0
 
 
-def must_be_known(asked: argparse.Namespace, register: Register, at: datetime, *, past: bool) -> None:
-    """Refuse a part or a place that there is not: a slip must not read as if nothing were due there."""
+def doubt(asked: argparse.Namespace, register: Register, at: datetime, *, past: bool) -> None:
+    """Where nothing was found: refuse a part that there is not, and tell of a place where no machine is.
+
+    A slip must not read as if nothing were due there.
+    """
     part, place = getattr(asked, "part", None), asked.place
     if part and part.casefold() not in PARTS:
         raise Problem(f"--part: {part}: no such part{nearest(part, PARTS)}")
     if place:
         places = sorted({one.card.place for one in reading.yard(register, at, past=past) if one.card.place})
         if place.casefold() not in {one.casefold() for one in places}:
-            raise Problem(f"--place: {place}: no machine is there{nearest(place, places)}")
+            common.say(f"take heed: no machine is at {place}{nearest(place, places) if places else ''}")
 
 
 def _wanted(line: DueLine, asked: argparse.Namespace, today: int) -> bool:

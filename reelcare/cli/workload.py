@@ -7,7 +7,7 @@ from datetime import timedelta
 from typing import Any
 
 from reelcare.cli import common
-from reelcare.cli.show import must_be_known
+from reelcare.cli.show import doubt
 from reelcare.core.upkeep.ahead import lines_ahead
 from reelcare.core.upkeep.workload import WEEK, Visit, Week, monday
 from reelcare.core.upkeep.workload import workload as gathered
@@ -28,7 +28,7 @@ def workload(asked: argparse.Namespace) -> int:
             for line in lines_ahead(machine, today, until)
         ]
         if not lines:
-            must_be_known(asked, register, at, past=past)
+            doubt(asked, register, at, past=past)
     weeks = gathered(lines, today, asked.weeks)
     if asked.json:
         common.print_json(

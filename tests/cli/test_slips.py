@@ -11,12 +11,7 @@ from reelcare.core import entries as e
     ("words", "says"),
     [
         (["due", "--part", "gearbax"], "did you mean gearbox?"),
-        (["due", "--place", "Nroth"], "did you mean North?"),
-        (["due", "--place", "Moon"], "known are: North"),
-        (["due", "--overdue", "--place", "Nroth"], "did you mean North?"),
         (["due", "--overdue", "--part", "gearbax"], "did you mean gearbox?"),
-        (["due", "--place", "Nroth", "--as-of", "2026-05-01"], "did you mean North?"),
-        (["workload", "--place", "Nroth"], "did you mean North?"),
         (["book", "R1", "--kind", "servise"], "did you mean service?"),
         (["book", "R1", "--most", "-5"], "a number from 1 on is right"),
         (["book", "R1", "--most", "²"], "a number from 1 on is right"),
@@ -34,6 +29,17 @@ def test_a_slip_is_refused_with_what_would_be_right(farm: Any, words: list[str],
     told = farm(*words)
     assert (told.code, told.out) == (2, "")
     assert says in told.err
+
+
+@pytest.mark.parametrize(
+    ("place", "says"), [("Nroth", "no machine is at Nroth; did you mean North?"), ("Moon", "known are: North")]
+)
+def test_a_place_where_no_machine_is_is_told(farm: Any, place: str, says: str) -> None:
+    for words in (["due"], ["due", "--overdue"], ["due", "--as-of", "2026-05-01"], ["workload"]):
+        told = farm(*words, "--place", place)
+        assert told.code == 0
+        assert says in told.err
+    assert farm("due", "--place", "north").err == ""
 
 
 def test_a_place_or_part_where_nothing_is_due_is_no_slip(farm: Any) -> None:

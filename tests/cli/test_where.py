@@ -1,0 +1,27 @@
+"""Which register is meant: a slip in its name is told, and makes nothing where nothing is meant."""
+
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+
+def test_a_register_that_is_made_is_told_once(cli: Any, tmp_path: Path) -> None:
+    path = tmp_path / "other.db"
+    first = cli("--register", str(path), "yard")
+    assert first.code == 0
+    assert first.err == f"{path}: a new register was made\n"
+    assert cli("--register", str(path), "yard").err == ""
+
+
+@pytest.mark.parametrize(("name", "code"), [("mysql://depot/reels", 3), ("http://x", 3), ("", 2)])
+def test_what_is_neither_a_file_nor_a_server_is_refused_and_makes_nothing(
+    farm: Any, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, name: str, code: int
+) -> None:
+    monkeypatch.chdir(tmp_path)
+    before = sorted(tmp_path.rglob("*"))
+    for words in (["yard"], ["due", "--overdue"], ["people"]):
+        told = farm("--register", name, *words)
+        assert told.code == code
+        assert "a file or a postgresql:// URL is right" in told.err
+    assert sorted(tmp_path.rglob("*")) == before
