@@ -12,6 +12,7 @@ from reelcare.cli.parser import Problem
 from reelcare.core import entries as e
 from reelcare.core import fix_by, units
 from reelcare.core.upkeep import counters as counting
+from reelcare.core.wording import count
 from reelcare.register import faults
 from reelcare.register.errors import Refused
 from reelcare.register.register import Draft, Register
@@ -70,7 +71,8 @@ def run(asked: argparse.Namespace) -> int:
     return _say(
         asked,
         entry,
-        f"{asked.tag}: now {totals.seconds / 3600:.1f} h, {totals.millimetres / 1000:.0f} m, {totals.runs} runs",
+        f"{asked.tag}: now {totals.seconds / 3600:.1f} h, {totals.millimetres / 1000:.0f} m, "
+        f"{count(totals.runs, 'run')}",
     )
 
 

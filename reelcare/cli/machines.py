@@ -12,6 +12,7 @@ from reelcare.core import entries as e
 from reelcare.core import units
 from reelcare.core.upkeep.plan import Plan
 from reelcare.core.upkeep.plan_table import to_plain
+from reelcare.core.wording import count
 from reelcare.register import reading, sheets
 from reelcare.register.register import Register
 
@@ -140,4 +141,6 @@ def _print_plan(found: Plan, asked: argparse.Namespace) -> None:
 
 def _interval(table: dict[str, Any]) -> str:
     unit = {"hours": "h", "metres": "m"}
-    return " or ".join(f"{value} {unit.get(key, key)}" for key, value in table.items())
+    return " or ".join(
+        f"{value} {unit[key]}" if key in unit else count(value, key.removesuffix("s")) for key, value in table.items()
+    )

@@ -148,7 +148,7 @@ def _due(lines: Sequence[DueLine], ending: str, now: datetime, register: Registe
             line.item.title(language),
             line.due.state,
             line.due.why,
-            line.forecast.likely if line.forecast else "",
+            (line.forecast.likely if line.forecast else None) or "",
         )
         for line in lines
     ]

@@ -108,7 +108,9 @@ def _manner(value: str, *, number: bool) -> str:
 def _bars(rows: Sequence[tuple[str, float, str]], *, width: int = 760) -> str:
     """Bars under each other: a name, a value, and what is written at its end."""
     most = max([one for _, one, _ in rows], default=0.0) or 1.0
-    high, left, right = 22, 110, 120
+    # a capital is about 9 wide; the longest name that there is keeps clear of the edge, and leaves room for its bar
+    left = min(max(110, 9 * max([len(name) for name, _, _ in rows], default=0) + 16), width // 2)
+    high, right = 22, 120
     drawn = []
     for place, (name, value, says) in enumerate(rows):
         y = place * high

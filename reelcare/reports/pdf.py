@@ -222,14 +222,16 @@ class _Pen:
         paper.set_font("DejaVu", size=SMALL)
         paper.set_fill_color(*FILL)
         paper.set_text_color(*SOFT)
+        names = [paper.get_string_width(_shown(name, self._has)) + 3 for name, _, _ in rows]
+        wide = min(max(26, *names), paper.epw / 2) if names else 26
         for name, value, says in rows:
             if paper.will_page_break(6):
                 paper.add_page()
             y = paper.get_y()
-            paper.cell(26, 5, _shown(name, self._has), align="R")
-            long = (paper.epw - 60) * value / most
-            paper.rect(paper.l_margin + 28, y + 1, max(long, 0.2), 3.2, style="F")
-            paper.set_xy(paper.l_margin + 30 + long, y)
+            paper.cell(wide, 5, _shown(name, self._has), align="R")
+            long = (paper.epw - wide - 34) * value / most
+            paper.rect(paper.l_margin + wide + 2, y + 1, max(long, 0.2), 3.2, style="F")
+            paper.set_xy(paper.l_margin + wide + 4 + long, y)
             paper.cell(30, 5, _shown(says, self._has), new_x="LMARGIN", new_y="NEXT")
         paper.ln(2)
 

@@ -16,7 +16,7 @@ from reelcare.core.checks.sheet import Question
 from reelcare.core.machine.particulars import particulars
 from reelcare.core.telling import tell
 from reelcare.core.upkeep.now import MachineNow
-from reelcare.core.wording import said
+from reelcare.core.wording import count, said
 from reelcare.register.chain import Head
 from reelcare.register.reading import BookLine
 from reelcare.register.walks import Check
@@ -44,7 +44,7 @@ def machine(
         Paragraph(FIRST, "small"),
         pairs([
             ("stands", f"for a run: {one.standing.run}; for the road: {one.standing.road}"),
-            ("life", f"{totals.seconds / 3600:.1f} h, {hose} of hose, {totals.runs} runs"),
+            ("life", f"{totals.seconds / 3600:.1f} h, {hose} of hose, {count(totals.runs, 'run')}"),
             ("place", one.card.place),
             *((f"because ({reason.side})", reason.says) for reason in one.standing.because),
         ]),
@@ -84,7 +84,7 @@ def _book(line: BookLine, zone: tzinfo, system: units.System) -> tuple[object, .
         says += f"  [taken back by {line.taken_back.by}: {line.taken_back.what.why}]"
     late = line.entry.recorded - line.entry.happened
     if late.total_seconds() > 86400:
-        says += f"  [recorded {late.days} days later]"
+        says += f"  [recorded {count(late.days, 'day')} later]"
     return (f"{line.entry.happened.astimezone(zone):%Y-%m-%d %H:%M}", line.entry.what.kind, says, line.entry.by)
 
 

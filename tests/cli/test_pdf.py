@@ -106,3 +106,12 @@ def test_a_page_lays_out_the_same_blocks() -> None:
     html = page.lay_out(full()).decode()
     assert html.count("<svg") == 3
     assert "<b>" not in html
+
+
+def test_the_name_of_a_bar_stays_on_the_paper() -> None:
+    name = "M" * 24  # the longest tag there is, in the widest letter
+    data = pdf.lay_out(Document("x", "", (Bars(((name, 5.0, "5 h"), ("R2", 1.0, "1 h"))),)), MADE)
+    starts: dict[str, float] = {}
+    for one in pypdf.PdfReader(io.BytesIO(data)).pages:
+        one.extract_text(visitor_text=lambda text, cm, tm, *_: starts.setdefault(text.strip(), cm[4] + tm[4]))
+    assert starts[name] >= starts["x"] - 0.1  # the title begins at the margin

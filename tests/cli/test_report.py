@@ -7,6 +7,7 @@ import csv
 import io
 import re
 import stat
+from dataclasses import replace
 from datetime import date
 from html.parser import HTMLParser
 from pathlib import Path
@@ -17,7 +18,11 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from reelcare.cli import report as reports
+from reelcare.core.upkeep.forecast import Forecast
+from reelcare.core.upkeep.now import DueLine
 from reelcare.reports import page, tables
+from reelcare.reports.blocks import Bars, Document
 
 RUN = ("log", "run", "R1", "--started", "2026-05-01T06:00", "--ended", "2026-05-01T16:00", "--metres", "320 m")
 HOSTILE = '<script>alert("x")</script> & =1+1'
@@ -177,3 +182,35 @@ def test_a_folded_line_unfolds_to_itself(line: str) -> None:
 @given(st.text())
 def test_no_text_makes_markup(words: str) -> None:
     assert not set('<>"') & set(page.text(words))
+
+
+def test_the_name_of_a_bar_is_not_cut_off_at_the_edge() -> None:
+    name = "M" * 24  # the longest tag there is, in the widest letter
+    drawn = page.lay_out(Document("x", "", (Bars(((name, 5.0, "5 h"), ("R2", 1.0, "1 h"))),))).decode()
+    ends = float(re.search(rf'<text x="([\d.]+)"[^>]*>{name}<', drawn)[1])  # type: ignore[index]
+    assert ends >= 24 * 0.75 * 12  # 12 is the size of the letters; a capital is three quarters of it wide in the mean
+    right = [float(x) + float(wide) for x, wide in re.findall(r'<rect x="([\d.]+)" y="\d+" width="([\d.]+)"', drawn)]
+    assert max(right) <= 760 - 100
+
+
+def test_a_day_beyond_the_horizon_is_left_empty(farm: Any, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    lines = reports._lines
+
+    def far(*words: Any) -> list[DueLine]:
+        return [replace(one, forecast=Forecast(date(2028, 4, 22), None, None)) for one in lines(*words)]
+
+    monkeypatch.setattr(reports, "_lines", far)
+    report(farm, tmp_path / "due.html", "due")
+    texts = Read((tmp_path / "due.html").read_bytes()).texts
+    assert "Gearbox oil: level" in texts
+    assert "None" not in texts
+
+
+def test_one_is_told_in_the_singular(farm: Any, tmp_path: Path) -> None:
+    told = farm(*RUN, "--by", "Olav")
+    assert ", 1 run " in told.err
+    report(farm, tmp_path / "machine.html", "machine", "R1")
+    told = " ".join(Read((tmp_path / "machine.html").read_bytes()).texts)
+    assert "1 run" in told
+    assert "1 runs" not in told
+    assert "1 runs" not in farm("plan").out
