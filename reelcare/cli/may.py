@@ -8,8 +8,9 @@ from reelcare.cli import common
 from reelcare.cli.parser import Problem
 from reelcare.core.admit import nearest
 from reelcare.core.checks.positions import Activity, Table
+from reelcare.core.upkeep.now import MachineNow
 from reelcare.core.wording import said
-from reelcare.register import known, sheets
+from reelcare.register import known, reading, sheets
 from reelcare.register.sheets import FileError
 
 
@@ -17,12 +18,13 @@ def may(asked: argparse.Namespace) -> int:
     """Tell whether something may be done; with `--to`, the steps to a goal."""
     language = common.language(asked)
     with common.open_register(asked) as register:
-        machine = register.machine_id(asked.tag)
+        at, past = common.as_of(asked, register, common.now())
+        one = reading.machine_now(register, register.machine_id(asked.tag), at, past=past, forecasts=False)
         try:
-            table = sheets.positions().for_machine(register.card(machine))
+            table = sheets.positions().for_machine(one.card)
         except FileError as why:
             raise Problem(str(why)) from None
-        now = known.positions(register, machine, table, common.now())
+        now = known.positions(register, one.id, table, at)
     now |= _seen(asked.seen, table)
     steps, way, allowed = None, [], True
     if asked.to:
@@ -36,26 +38,38 @@ def may(asked: argparse.Namespace) -> int:
         way = table.in_the_way(asked.doing, now)
         allowed = not way
         steps = table.steps_before(asked.doing, now)
+    _tell_holds(one)
     if asked.json:
         common.print_json(
             {
                 "machine": asked.tag,
+                "standing": {"run": one.standing.run, "road": one.standing.road},
                 "positions": {part: now.get(part) for part in table.parts},
-                "allowed": [one.id for one in table.allowed(now)],
+                "allowed": [step.id for step in table.allowed(now)],
                 "may": allowed if asked.to or asked.doing else None,
-                "in_the_way": [{"part": one.part, "is": one.found, "must_be": list(one.needed)} for one in way],
-                "steps": None if steps is None else [one.id for one in steps],
+                "in_the_way": [{"part": each.part, "is": each.found, "must_be": list(each.needed)} for each in way],
+                "steps": None if steps is None else [step.id for step in steps],
             }
         )
     elif asked.to or asked.doing:
-        _print_one(asked, table, [table.tell(one, language) for one in way], steps, allowed, language)
+        _print_one(asked, table, [table.tell(each, language) for each in way], steps, allowed, language)
     else:
-        for one in table.activities.values():
-            reasons = "; ".join(table.tell(each, language) for each in table.in_the_way(one.id, now))
+        for step in table.activities.values():
+            reasons = "; ".join(table.tell(each, language) for each in table.in_the_way(step.id, now))
             print(
-                f"{'✗' if reasons else '✓'} {one.id:<24} {said(one.says, language)}{': ' if reasons else ''}{reasons}"
+                f"{'✗' if reasons else '✓'} {step.id:<24} {said(step.says, language)}{': ' if reasons else ''}{reasons}"
             )
     return 0 if allowed else 1
+
+
+def _tell_holds(one: MachineNow) -> None:
+    """Say where the machine is held: positions that agree are no leave to run or to tow it."""
+    stands = {"run": one.standing.run, "road": one.standing.road}
+    held = [side for side, word in stands.items() if word == "held"]
+    if held:
+        why = [reason.says for reason in one.standing.because if reason.side in (*held, "both")]
+        sides = " and ".join({"run": "a run", "road": "the road"}[side] for side in held)
+        common.say(f"take heed: {one.tag} is HELD for {sides}, however its parts stand: {'; '.join(why)}")
 
 
 def _seen(texts: list[str], table: Table) -> dict[str, str]:

@@ -131,7 +131,9 @@ def _word(text: str) -> str:
 
 
 def _people_and_machines(commands: Any) -> None:
-    people = _command(commands, "people", "list people, or enrol one", _later("people", "people"), json=True, by=True)
+    people = _command(
+        commands, "people", "list people, or enrol one", _later("people", "people"), json=True, past=True, by=True
+    )
     people.add_argument(
         "words", nargs="*", metavar="[add NAME | pin NAME | unlock NAME]",
         help="enrol somebody, give them a PIN, let them try again; without, the list",
@@ -415,7 +417,9 @@ def _care(commands: Any) -> None:
     check.add_argument(
         "--again", action="store_true", help="a second run on the same hydrant: only what can have changed"
     )
-    may = _command(commands, "may", "what may be done, and what stands in the way", _later("may", "may"), json=True)
+    may = _command(
+        commands, "may", "what may be done, and what stands in the way", _later("may", "may"), json=True, past=True
+    )
     may.add_argument("tag", metavar="TAG")
     may.add_argument("doing", nargs="?", default="", metavar="STEP", help="as in `pull out`, `put the drive in`, `tow`")
     may.add_argument(
@@ -477,12 +481,14 @@ def _report(commands: Any) -> None:
         "report", help="records, lists and calendars as files", description="Records, lists and calendars as files."
     )
     kinds = report.add_subparsers(metavar="WHAT", parser_class=_Parser, required=True)
-    machine = _command(kinds, "machine", "everything on one machine", _later("report", "machine"))
+    machine = _command(kinds, "machine", "everything on one machine", _later("report", "machine"), past=True)
     machine.add_argument("tag", metavar="TAG")
     check = _command(kinds, "check", "one check as it was answered", _later("report", "check"))
     check.add_argument("check", metavar="CHECK", help="its entry, or a machine's tag for the last one")
-    due = _command(kinds, "due", "what is due: .html, .pdf, .csv or .ics", _later("report", "due"))
-    workload = _command(kinds, "workload", "the coming weeks: .html, .pdf or .csv", _later("report", "workload"))
+    due = _command(kinds, "due", "what is due: .html, .pdf, .csv or .ics", _later("report", "due"), past=True)
+    workload = _command(
+        kinds, "workload", "the coming weeks: .html, .pdf or .csv", _later("report", "workload"), past=True
+    )
     workload.add_argument("--weeks", metavar="N", type=_weeks, default=6, help="how many weeks; 6 if not said")
     season = _command(kinds, "season", "a season in review", _later("report", "season_"))
     season.add_argument("--from", dest="since", default="", metavar="DAY", help="a year back, if not said")

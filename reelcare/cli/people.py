@@ -23,7 +23,8 @@ def people(asked: argparse.Namespace) -> int:
         if asked.words and asked.words[0] != "add":
             return _pin(asked, register, asked.words[0], clean(asked.words[1]))
         if not asked.words:
-            roles = register.roles()
+            at, past = common.as_of(asked, register, common.now())
+            roles = enrolling.roles_at(register, at) if past else register.roles()
             if asked.json:
                 common.print_json(
                     [{"name": name, "role": role, "pin": pins.has(register, name)} for name, role in roles.items()]

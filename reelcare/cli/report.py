@@ -50,12 +50,15 @@ def machine(asked: argparse.Namespace) -> int:
     ending = _suffix(path, PAGES)
     with common.open_register(asked, create=False) as register:
         now = common.now()
+        at, past = common.as_of(asked, register, now)
         id = register.machine_id(asked.tag)
-        one = reading.machine_now(register, id, now)
+        one = reading.machine_now(register, id, at, past=past)
+        book = reading.book(register, id, until=at if past else None)
         heads = witness.heads(register)
         data = records.machine(
-            one, reading.book(register, id), heads, now, register.zone, common.system(asked), common.language(asked)
-        )
+            one, book, heads, now, register.zone, common.system(asked), common.language(asked),
+            stood=at if past else None,
+        )  # fmt: skip
     return _write(path, laid_out(data, ending, now), asked)
 
 
@@ -122,17 +125,19 @@ def due(asked: argparse.Namespace) -> int:
     """What is due, as a page, a table or a calendar."""
     path = Path(asked.file)
     if asked.watch:
+        if asked.as_of:
+            raise Problem("--watch renews what is due now; leave --as-of out")
         return _watch(asked, path)
     ending = _suffix(path, (*PAGES, ".csv", ".ics"))
     with common.open_register(asked, create=False) as register:
-        now = common.now()
-        lines = _lines(register, now)
+        now, past = common.as_of(asked, register, common.now())
+        lines = _lines(register, now, past=past)
         data = _due(lines, ending, now, register, common.language(asked))
     return _write(path, data, asked)
 
 
-def _lines(register: Register, now: datetime) -> list[DueLine]:
-    return [line for line in reading.due_lines(reading.yard(register, now, forecasts=True)) if line.news]
+def _lines(register: Register, now: datetime, *, past: bool = False) -> list[DueLine]:
+    return [line for line in reading.due_lines(reading.yard(register, now, past=past, forecasts=True)) if line.news]
 
 
 def _due(lines: Sequence[DueLine], ending: str, now: datetime, register: Register, language: str) -> bytes:
@@ -163,16 +168,16 @@ def workload(asked: argparse.Namespace) -> int:
     path = Path(asked.file)
     ending = _suffix(path, (*PAGES, ".csv"))
     with common.open_register(asked, create=False) as register:
-        now = common.now()
-        weeks = _weeks(register, now, asked.weeks)
+        now, past = common.as_of(asked, register, common.now())
+        weeks = _weeks(register, now, asked.weeks, past=past)
         data = _workload(weeks, ending, now.astimezone(register.zone), common.language(asked))
     return _write(path, data, asked)
 
 
-def _weeks(register: Register, now: datetime, many: int) -> list[Week]:
+def _weeks(register: Register, now: datetime, many: int, *, past: bool = False) -> list[Week]:
     today = now.astimezone(register.zone).date()
     until = monday(today) + WEEK * many - timedelta(days=1)
-    machines = reading.yard(register, now, forecasts=True)
+    machines = reading.yard(register, now, past=past, forecasts=True)
     return gathered([line for one in machines for line in lines_ahead(one, today, until)], today, many)
 
 

@@ -6,7 +6,15 @@ from datetime import datetime
 
 from reelcare.core import entries as e
 from reelcare.register import sheets
+from reelcare.register.moments import milliseconds
+from reelcare.register.questions import FEW, IN_ORDER
 from reelcare.register.register import Draft, Register
+
+
+def roles_at(register: Register, at: datetime) -> dict[str, str]:
+    """Every person who was enrolled at a moment past, with the role they had then."""
+    kept = register.entries(f"{FEW} AND kind = 'person' AND happened <= ? {IN_ORDER}", milliseconds(at))
+    return {one.what.name: one.what.role for one in kept if isinstance(one.what, e.Enrolled)}
 
 
 def enrol(

@@ -35,8 +35,10 @@ def machine(
     zone: tzinfo,
     system: units.System = "metric",
     language: str = "en",
+    *,
+    stood: datetime | None = None,
 ) -> Document:
-    """The whole record of one machine."""
+    """The whole record of one machine; `stood` is the moment past that it tells of."""
     totals = one.tally.totals
     hose = units.show(totals.millimetres / 1000, "length", system)
     worst = one.standing.worst
@@ -74,7 +76,8 @@ def machine(
         ),
         table(("terminal", "entries", "digest"), [(one.terminal, one.count, one.digest) for one in heads]),
     ]  # fmt: skip
-    under = f"{one.card.name or 'no name'}; {worst}; made {made.astimezone(zone):%Y-%m-%d %H:%M}"
+    then = f" as it stood at {stood.astimezone(zone):%Y-%m-%d %H:%M}" if stood is not None else ""
+    under = f"{one.card.name or 'no name'}; {worst}{then}; made {made.astimezone(zone):%Y-%m-%d %H:%M}"
     return Document(f"Record of {one.tag}", under, tuple(parts), language)
 
 

@@ -196,8 +196,8 @@ def test_the_name_of_a_bar_is_not_cut_off_at_the_edge() -> None:
 def test_a_day_beyond_the_horizon_is_left_empty(farm: Any, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     lines = reports._lines
 
-    def far(*words: Any) -> list[DueLine]:
-        return [replace(one, forecast=Forecast(date(2028, 4, 22), None, None)) for one in lines(*words)]
+    def far(*words: Any, **more: Any) -> list[DueLine]:
+        return [replace(one, forecast=Forecast(date(2028, 4, 22), None, None)) for one in lines(*words, **more)]
 
     monkeypatch.setattr(reports, "_lines", far)
     report(farm, tmp_path / "due.html", "due")
