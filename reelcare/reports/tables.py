@@ -118,7 +118,7 @@ def calendar(lines: Iterable[DueLine], now: datetime, language: str = "en") -> b
 
 def _event(line: DueLine, day: date, now: datetime, language: str) -> list[str]:
     spread = ""
-    if line.forecast is not None and line.forecast.early and line.forecast.late:
+    if line.forecast is not None and line.forecast.late and line.forecast.early < line.forecast.late:
         spread = f"; between {line.forecast.early.isoformat()} and {line.forecast.late.isoformat()}"
     return [
         "BEGIN:VEVENT",

@@ -214,3 +214,14 @@ def test_one_is_told_in_the_singular(farm: Any, tmp_path: Path) -> None:
     assert "1 run" in told
     assert "1 runs" not in told
     assert "1 runs" not in farm("plan").out
+
+
+def test_a_calendar_tells_of_no_spread_where_the_day_is_certain(farm: Any, tmp_path: Path) -> None:
+    farm("log", "reading", "R1", "hours", "70", "--by", "Olav", "--at", "2026-05-19T12:00")
+    report(farm, tmp_path / "due.ics", "due")
+    calendar = icalendar.Calendar.from_ical((tmp_path / "due.ics").read_bytes())
+    told = [str(one["DESCRIPTION"]) for one in calendar.walk("VEVENT")]
+    assert any(one.startswith("overdue") for one in told)
+    for one in told:
+        days = re.findall(r"between (\S+) and (\S+)", one)
+        assert all(early < late for early, late in days), one
