@@ -13,6 +13,7 @@ from pathlib import Path
 from typing import Any, TypeVar
 
 from reelcare import files
+from reelcare.core.checks import limit_names
 from reelcare.core.checks.positions import PositionsError, Table, read_positions
 from reelcare.core.checks.sheet import Sheet
 from reelcare.core.checks.sheet_table import SheetError, read_sheet
@@ -77,7 +78,7 @@ def load(own: Path | None = None, shipped: Path | None = None) -> Sheets:
         for path in sorted(folder.glob("*.toml")) if folder.is_dir() else []:
             if path.name.startswith("plan-") or path.name in (SET_LIMITS, POSITIONS):
                 continue
-            sheet = _one(path, read_sheet, problems)
+            sheet = _one(path, _read_named, problems)
             if sheet is None or (sheet.id in by_id and sheet.id not in here):
                 continue
             if sheet.id in here:
@@ -86,6 +87,14 @@ def load(own: Path | None = None, shipped: Path | None = None) -> Sheets:
             here[sheet.id] = path
             by_id[sheet.id] = sheet
     return Sheets(by_id, tuple(problems))
+
+
+def _read_named(table: Mapping[str, Any]) -> Sheet:
+    sheet = read_sheet(table)
+    wrong = list(limit_names.problems(sheet))
+    if wrong:
+        raise SheetError(wrong)
+    return sheet
 
 
 def _one(path: Path, read: Callable[[Mapping[str, Any]], Read], problems: list[str]) -> Read | None:

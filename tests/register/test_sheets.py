@@ -101,3 +101,14 @@ def test_the_default_plan_is_the_shipped_one_unless_there_is_ones_own(
     (own / sheets.DEFAULT_PLAN).write_text('id = "mine"\n', "utf-8")
     with pytest.raises(sheets.FileError, match="items: none"):
         sheets.default_plan()
+
+
+def test_a_limit_of_another_quantity_is_told_with_its_file(folders: tuple[Path, Path]) -> None:
+    own, shipped = folders
+    text = GOOD.format(id="mine", title="mine").partition("choices")[0].replace('"seen"', '"reading"')
+    (own / "mine.toml").write_text(text + 'quantity = "pressure"\nat_most = "card.hose.length"\n', "utf-8")
+    found = sheets.load(own, shipped)
+    assert found.problems == (
+        f"{own / 'mine.toml'}: q.at_most: 'card.hose.length' measures length, and pressure is asked for",
+    )
+    assert set(found.by_id) == {"pre-start", "road"}

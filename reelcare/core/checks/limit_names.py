@@ -1,0 +1,54 @@
+"""The names that a limit can take from the card or the day's set, and what each of them measures.
+
+The rules of this file: it is asked when a sheet comes from a file. A sheet that is kept with a check is read as it was,
+with whatever names stand in it.
+"""
+
+from __future__ import annotations
+
+import difflib
+from collections.abc import Iterator, Mapping
+
+from reelcare.core import units
+from reelcare.core.checks.sheet import Question, Sheet
+
+OF_CARD: Mapping[str, units.Quantity] = {
+    "drum.core_diameter": "length", "drum.coils_per_layer": "count", "drum.layers": "count", "drum.packing": "count",
+    "hose.outside": "length", "hose.inside": "length", "hose.length": "length", "drive.most_loss": "pressure",
+    "jack.stroke": "length", "jack.hole_gain": "length", "cart.nozzle": "length", "cart.arc": "count",
+    "cart.mass": "count", "cart.least_pressure": "pressure", "cart.most_pressure": "pressure",
+    "season.hours_a_year": "count", "season.metres_a_year": "count",
+}  # fmt: skip
+"""Every figure of a card."""
+OF_SET: Mapping[str, units.Quantity] = {
+    "planned_speed": "speed", "inlet_pressure": "pressure", "gun_pressure": "pressure", "least_coils": "count",
+    "coils_left": "count", "pull_out": "length",
+}  # fmt: skip
+"""Every figure of the plan of the day."""
+_NAMES = {f"card.{name}": measures for name, measures in OF_CARD.items()} | {
+    f"set.{name}": measures for name, measures in OF_SET.items()
+}
+
+
+def problems(sheet: Sheet) -> Iterator[str]:
+    """What is wrong with the names that a sheet's limits go by: unknown, or of another quantity than the answer."""
+    for stage in sheet.stages:
+        for question in stage.questions:
+            yield from _of_question(question)
+
+
+def _of_question(question: Question) -> Iterator[str]:
+    for key in ("at_least", "at_most", "about"):
+        limit = getattr(question, key)
+        for way in limit.ways if limit is not None else ():
+            where = f"{question.id}.{key}: {way!r}"
+            if not way.startswith(("card.", "set.")):
+                continue
+            measures = _NAMES.get(way)
+            if measures is None:
+                close = difflib.get_close_matches(way, _NAMES, n=1, cutoff=0.6)
+                yield f"{where} is not known; " + (
+                    f"did you mean {close[0]}?" if close else f"known are: {', '.join(_NAMES)}"
+                )
+            elif measures != question.quantity:
+                yield f"{where} measures {measures}, and {question.quantity} is asked for"
