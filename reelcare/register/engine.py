@@ -59,6 +59,7 @@ _PLAIN: tuple[tuple[str, type[RegisterError], str], ...] = (
     ("does not exist", NotThere, "the server has no such database or user"),
     ("connection failed", NotThere, "no server answers there"),
     ("connection timeout", NotThere, "no server answers there"),
+    ("connection is bad", NotThere, "no server answers there"),
     ("resolve host", NotThere, "no such host"),
     ("terminating connection", Busy, "the server ended the connection; look what was saved, and try again"),
     ("connection is lost", Busy, "the connection was lost; look what was saved, and try again"),

@@ -25,3 +25,12 @@ def test_what_is_neither_a_file_nor_a_server_is_refused_and_makes_nothing(
         assert told.code == code
         assert "a file or a postgresql:// URL is right" in told.err
     assert sorted(tmp_path.rglob("*")) == before
+
+
+def test_a_server_that_is_not_there_is_no_register(cli: Any, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    pytest.importorskip("psycopg")
+    monkeypatch.setenv("PGHOST", str(tmp_path))
+    for url in ("postgresql://", "postgresql:///reels"):
+        told = cli("--register", url, "yard")
+        assert (told.code, told.out) == (3, "")
+        assert told.err == f"reelcare: {url}: no server answers there\n"
