@@ -102,7 +102,7 @@ def _reading(what: e.Reading, place: Place) -> Iterator[str]:
 
 def _run(what: e.Run, place: Place) -> Iterator[str]:
     if what.ended <= what.started:
-        yield "ended: not after started"
+        yield "ended: not after started" + _clock_changed(what, place.zone)
     elif what.ended - what.started > LONGEST_RUN:
         yield f"ended: a run of more than {LONGEST_RUN.days} days; look at the dates"
     if what.metres < 0:
@@ -120,6 +120,13 @@ def _run(what: e.Run, place: Place) -> Iterator[str]:
             yield f"{name.replace('_', ' ')}: {value / 1000:g} kPa; between 0 and {MOST_PRESSURE // 1000} kPa is right"
     if what.stopped_by and what.stopped_by not in STOPPED_BY:
         yield f"stopped by: {what.stopped_by!r}{nearest(what.stopped_by, STOPPED_BY)}"
+
+
+def _clock_changed(what: e.Run, zone: tzinfo) -> str:
+    """The cure where the clock was set on or back around a run: a time without an offset may be meant in two ways."""
+    a_while = timedelta(hours=3)
+    before, after = ((moment.astimezone(zone)).utcoffset() for moment in (what.ended - a_while, what.started + a_while))
+    return "; the clock was changed then, so write both with their offset, as in 02:10+01:00" if before != after else ""
 
 
 def _service(what: e.Service, place: Place) -> Iterator[str]:

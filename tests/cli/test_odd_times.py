@@ -50,3 +50,46 @@ def test_midnight_may_be_written_as_the_end_of_its_day(farm: Any, tmp_path: Path
 def test_a_day_alone_is_asked_about_at_its_end_however_it_is_written(farm: Any, day: str) -> None:
     farm("log", "reading", "R1", "hours", "52", "--by", "Olav", "--at", "2026-05-01T12:00")
     assert farm("yard", "--json", "--as-of", day).json[0]["hours"] == 52
+
+
+@pytest.fixture
+def madrid(cli: Any, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Any:
+    """A register in a zone whose clocks went back on 26 October 2025 at 03:00, and on on 29 March 2026 at 02:00."""
+    monkeypatch.setenv("TZ", "Europe/Madrid")
+    card = tmp_path / "card.toml"
+    card.write_text('tag = "R1"\nin_use_since = "2025-01-01"\n[hose]\nlength = "400 m"\n', "utf-8")
+    cli("people", "add", "Mara", "--role", "supervisor", "--at", "2025-01-01")
+    cli("machine", "add", str(card), "--by", "Mara", "--at", "2025-01-01")
+    return cli
+
+
+def logged(cli: Any, started: str, ended: str) -> Any:
+    return cli("log", "run", "R1", "--started", started, "--ended", ended, "--metres", "100 m", "--by", "Mara")
+
+
+def test_no_run_ends_before_it_starts_where_the_clock_is_changed(madrid: Any) -> None:
+    # 02:45 was on no clock and is taken for 03:45; on the wall it lies before 03:15, on the earth after it
+    for started, ended in (("2026-03-29T02:45", "2026-03-29T03:15"), ("2025-10-26T02:50", "2025-10-26T02:10")):
+        told = logged(madrid, started, ended)
+        assert told.code == 2
+        assert "ended: not after started; the clock was changed then, so write both with their offset" in told.err
+    assert "clock" not in logged(madrid, "2026-03-28T02:45", "2026-03-28T02:15").err
+    assert madrid("yard", "--json").json[0]["hours"] == 0
+
+
+def test_hours_are_those_of_the_earth_where_the_clock_is_changed(madrid: Any) -> None:
+    assert logged(madrid, "2025-10-25T22:00", "2025-10-26T06:00").code == 0
+    assert madrid("yard", "--json").json[0]["hours"] == 9
+    assert logged(madrid, "2025-10-26T05:30+02:00", "2025-10-26T05:30+01:00").code == 2  # overlaps
+    assert logged(madrid, "2026-03-28T22:00", "2026-03-29T06:00").code == 0
+    assert madrid("yard", "--json").json[0]["hours"] == 9 + 7
+
+
+def test_a_set_over_the_change_of_the_clock_finishes_when_its_time_is_up(madrid: Any) -> None:
+    asked = ("set-up", "R1", "--spacing", "60 m", "--out", "300 m", "--speed", "25 m/h", "--json")
+    told = madrid(*asked, "--start", "2026-03-28T20:00").json
+    assert told["run_time_h"] == 12
+    assert told["finish"] == "2026-03-29T09:00:00+02:00"
+    late = madrid(*asked, "--start", "2026-03-28T20:00", "--until", "2026-03-29T08:30").json
+    assert "late" in [one["code"] for one in late["warnings"]]
+    assert madrid(*asked, "--start", "2025-10-25T20:00").json["finish"] == "2025-10-26T07:00:00+01:00"
