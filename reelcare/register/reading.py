@@ -13,6 +13,7 @@ from datetime import datetime
 
 from reelcare.core import entries as e
 from reelcare.core.machine.card import read_card
+from reelcare.core.upkeep import tally as tallying
 from reelcare.core.upkeep.now import DueLine, MachineNow, see, yard_order
 from reelcare.core.upkeep.tally_plain import from_plain
 from reelcare.register import schema
@@ -71,7 +72,10 @@ def book(
     until: datetime | None = None,
     most: int = -1,
 ) -> list[BookLine]:
-    """Everything that happened to a machine, newest first, with what was taken back marked as such."""
+    """Everything that happened to a machine, newest first, with what was taken back marked as such.
+
+    An entry whose correction was taken back itself counts again, and is not marked.
+    """
     wanted = sorted(set(kinds))
     condition = f" AND kind IN ({', '.join('?' * len(wanted))})" if wanted else ""
     bound = milliseconds(until) if until is not None else 1 << 62
@@ -80,9 +84,7 @@ def book(
         + (f" LIMIT {int(most)}" if most >= 0 else ""),
         machine, bound, *wanted,
     )  # fmt: skip
-    corrections = {
-        one.what.entry: one
-        for one in register.entries("machine = ? AND kind = 'correction' AND happened <= ?", machine, bound)
-        if isinstance(one.what, e.Correction)
-    }
+    written = register.entries("machine = ? AND kind = 'correction' AND happened <= ?", machine, bound)
+    gone = tallying.taken_back(written)
+    corrections = {one.what.entry: one for one in written if isinstance(one.what, e.Correction) and one.id not in gone}
     return [BookLine(one, corrections.get(one.id)) for one in newest]

@@ -367,7 +367,7 @@ class Register:
         entry = self.entry(what.entry)
         if entry is None or entry.id != what.entry:
             return [f"{what.entry}: no such entry"]
-        if self.entries("kind = 'correction' AND refers = ?", what.entry):
+        if self.entries(f"kind = 'correction' AND refers = ? AND {STANDS}", what.entry):
             return [f"{what.entry}: taken back already"]
         if isinstance(entry.what, e.Correction):
             first = self.entry(entry.what.entry)

@@ -350,6 +350,24 @@ def test_a_correction_takes_back_what_followed_and_both_stay(yard: Any) -> None:
     assert yard.register.rebuild() == []
 
 
+def test_what_counts_again_is_not_marked_as_taken_back_and_can_be_taken_back_anew(yard: Any) -> None:
+    run = yard.run(1)
+    first = yard.add(e.Correction(entry=run.id, why="wrong machine"))
+    refused(yard, e.Correction(entry=run.id, why="wrong machine"), "taken back already")
+    yard.add(e.Correction(entry=first.id, why="it was right after all"))
+
+    def why(id: str) -> str:
+        line = next(one for one in reading.book(yard.register, yard.machine) if one.entry.id == id)
+        return line.taken_back.what.why if line.taken_back else ""
+
+    assert (why(run.id), why(first.id)) == ("", "it was right after all")
+    assert yard.register.tally(yard.machine).totals.runs == 1
+    yard.add(e.Correction(entry=run.id, why="it was the other machine"))
+    assert why(run.id) == "it was the other machine"
+    assert yard.register.tally(yard.machine).totals.runs == 0
+    assert yard.register.rebuild() == []
+
+
 def test_a_run_taken_back_makes_room_for_the_right_one(yard: Any) -> None:
     run = yard.run(1, metres=32_000)
     yard.add(e.Correction(entry=run.id, why="32 for 320"))
