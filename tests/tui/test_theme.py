@@ -136,6 +136,21 @@ def test_no_colour_is_written_outside_the_theme() -> None:
                 assert not found, (name, found)
 
 
+def test_the_sheet_of_a_screen_reaches_that_screen_alone() -> None:
+    """A screen's sheet stays loaded when the screen is left: a rule by an id alone would reach the next screen, too."""
+    import re
+
+    from reelcare.tui import screens
+
+    for name in os.listdir(os.path.dirname(screens.__file__)):
+        if name.endswith(".tcss"):
+            with open(os.path.join(os.path.dirname(screens.__file__), name), encoding="utf-8") as file:
+                rules = re.findall(r"([^{}]+)\{[^}]*\}", re.sub(r"/\*.*?\*/", "", file.read(), flags=re.DOTALL))
+            assert rules
+            for one in ",".join(rules).split(","):
+                assert "#" not in one or re.match(r"[A-Z]\w*(\.-\w+)? #", one.strip()), (name, one.strip())
+
+
 def test_dress_twice_is_not_needed_but_harmless(small: Callable[..., App[Any]]) -> None:
     app = small(list)
     dress(app)

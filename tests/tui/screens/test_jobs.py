@@ -290,6 +290,16 @@ async def test_a_fault_is_noted_from_the_yard(drive: Any, register: Any) -> None
         assert fault.fix_by_seconds is not None
 
 
+async def test_what_was_looked_at_before_changes_no_form(drive: Any, screen_text: Any) -> None:
+    async with drive() as driver:
+        await be(driver, "b")
+        await driver.keys("i", "escape", "t", "escape", "f", "down", "down")
+        await driver.type("scuffed")
+        assert "what is wrong           scuffed" in screen_text(driver.app)
+        await driver.keys("escape", "s")
+        assert "\u2500\u2500" not in screen_text(driver.app)
+
+
 async def test_an_entry_is_taken_back_in_the_book_by_a_supervisor_only(drive: Any, register: Any) -> None:
     machine = register.machine_id("T01")
     async with drive() as driver:
