@@ -138,6 +138,7 @@ class Rows(ScrollView, can_focus=True):
         self._width = 0
         self._hover = -1
         self._sought: str | None = None
+        self._missed = False
 
     # -- what is shown -------------------------------------------------------------------------------------
 
@@ -234,7 +235,8 @@ class Rows(ScrollView, can_focus=True):
     def _head(self, width: int) -> Strip:
         style = self.rich_style + self._look("head")
         if self._sought is not None:
-            return Strip([Segment(fit_text(f"/ {plain(self._sought)}_", width), style)])
+            told = f"/ {plain(self._sought)}_" + ("  not found" if self._missed else "")
+            return Strip([Segment(fit_text(told, width), style)])
         segments = [Segment(" " * MARGIN, style)]
         for number, (place, _, size) in enumerate(self._placed):
             column = self.columns[place]
@@ -322,6 +324,8 @@ class Rows(ScrollView, can_focus=True):
 
     def _follow(self) -> bool:
         """Scroll so that the cursor is seen; whether that was needed."""
+        if not self.size.height:
+            return False  # it has no place yet: it follows when it is given one
         page = max(self.scrollable_content_region.height - 1, 1)
         top = int(self.scroll_offset.y)
         aim = min(self.cursor, max(top, self.cursor - page + 1))
@@ -369,6 +373,7 @@ class Rows(ScrollView, can_focus=True):
         if text == self._sought:
             return
         self._sought = text
+        self._missed = False
         self.refresh(Region(0, 0, self.size.width, 1))
         if self.is_attached:
             self.refresh_bindings()
@@ -397,6 +402,7 @@ class Rows(ScrollView, can_focus=True):
         found = self.finder(self._sought, start)
         if found is None and start > 0:
             found = self.finder(self._sought, 0)
+        self._missed = found is None
         if found is None:
             self.app.bell()
         else:

@@ -71,6 +71,25 @@ async def test_only_what_is_seen_is_asked_for(listed: Callable[..., Any]) -> Non
         assert len(yard.asked) <= 3
 
 
+async def test_a_list_that_opens_on_a_row_hides_no_row_before_it_without_need(small: Callable[..., App[Any]]) -> None:
+    rows = Rows(COLUMNS, Yard(30))
+    app = small(lambda: [rows])
+    rows.cursor = 9
+    async with app.run_test(size=(80, 24)) as pilot:
+        await pilot.pause()
+        assert (rows.cursor, rows.scroll_offset.y) == (9, 0)
+
+
+async def test_what_is_sought_and_not_found_is_told(listed: Callable[..., Any], screen_text: ScreenText) -> None:
+    app, rows, _, _ = listed(30)
+    async with app.run_test(size=(80, 24)) as pilot:
+        await pilot.press("slash", "r", "7", "x")
+        assert rows.cursor == 7
+        assert "/ r7x_  not found" in screen_text(app)
+        await pilot.press("backspace")
+        assert "not found" not in screen_text(app)
+
+
 async def test_a_list_that_is_walked_through_keeps_few_rows(listed: Callable[..., Any]) -> None:
     app, rows, _, _ = listed(5000)
     async with app.run_test(size=(80, 24)) as pilot:
