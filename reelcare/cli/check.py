@@ -79,7 +79,7 @@ def _ask(question: Question, going: walks.Check, place: str) -> str | None:
     if question.caution:
         print(f"      CAUTION: {said(question.caution, language)}")
     if question.is_number:
-        limit = limit_text(question, going.walk.card, going.walk.planned)
+        limit = limit_text(question, going.walk.card, going.walk.planned, language=language)
         if limit:
             print(f"      Right is {limit}.")
     for number, choice in enumerate(question.choices, 1):

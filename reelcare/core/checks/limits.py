@@ -36,6 +36,25 @@ CAN_BE: dict[units.Quantity, tuple[float, float]] = {
 }
 """What a reading on such a machine can be at all, in SI; outside, it was misread or mistyped."""
 
+_WORDS: dict[str, dict[str, str]] = {
+    "at least": {"en": "at least", "es": "al menos"},
+    "at most": {"en": "at most", "es": "como máximo"},
+    "about": {"en": "about", "es": "unos"},
+    "off": {"en": "% off at most", "es": "% de diferencia como máximo"},
+    "and": {"en": "and", "es": "y"},
+    "right is": {"en": "right is", "es": "lo correcto es"},
+    "nothing": {"en": "nothing to judge it by:", "es": "nada con qué juzgarlo:"},
+    "not known": {"en": "not known", "es": "no se conoce"},
+    "cannot be": {"en": "cannot be; read it again", "es": "no puede ser; léalo otra vez"},
+    "whole": {"en": "a whole number is right here", "es": "aquí va un número entero"},
+    "set.planned_speed": {"en": "planned speed of the set", "es": "velocidad prevista en la puesta"},
+    "set.inlet_pressure": {"en": "inlet pressure of the set", "es": "presión de entrada de la puesta"},
+    "set.least_coils": {"en": "least coils of the set", "es": "mínimo de espiras de la puesta"},
+}
+"""The words around a limit, and what a limit that is not known is called, by language."""
+_FINEST = 6
+"""Decimal places after which a limit is not written more closely."""
+
 
 @dataclass(frozen=True, slots=True)
 class Judgement:
@@ -48,11 +67,27 @@ class Judgement:
 
 @dataclass(frozen=True, slots=True)
 class Bound:
-    """A limit found: in SI, with the text it was written as and where it came from."""
+    """A limit found: in SI, with the text it was written as ('' for a figure of the card) and where it came from."""
 
     value: float
     text: str
     way: str
+
+    def shown(self, question: Question, unit: str = "") -> str:
+        """The limit as text in a unit ('': as it was written), so close that a reading of just that meets it."""
+        if question.quantity == "count":
+            return self.text or f"{self.value:g}"
+        if self.text and unit in ("", units.split(self.text)[1]):
+            return self.text
+        name = unit or units.unit_for(question.quantity, "metric", question.role)
+        step = units.step_for(question.quantity, "metric", question.role) if not unit else 1.0
+        texts = [units.write(self.value, name, step)] if not unit else []
+        texts += [units.write(self.value, name, 10.0**-places) for places in range(_FINEST)]
+        return next((text for text in texts if self._meets(text, question)), units.write(self.value, name))
+
+    def _meets(self, text: str, question: Question) -> bool:
+        off = abs(units.read(text, question.quantity) - self.value)
+        return off <= _given(text, self, question, False)
 
 
 def judge(
@@ -73,10 +108,15 @@ def judge(
         return Judgement("unreadable", str(why))
     least, most = CAN_BE[question.quantity]
     if not least <= value <= most:
-        return Judgement("unreadable", f"{seen}: cannot be; read it again")
+        return Judgement("unreadable", f"{seen}: {word('cannot be', language)}")
     if question.kind == "count" and value != int(value):
-        return Judgement("unreadable", f"{seen}: a whole number is right here")
-    return _reading(question, seen, value, card, planned, decimal_comma)
+        return Judgement("unreadable", f"{seen}: {word('whole', language)}")
+    return _reading(question, seen, value, card, planned, decimal_comma, language)
+
+
+def word(text: str, language: str) -> str:
+    """A word around a limit in a language; itself where there is none."""
+    return said(_WORDS.get(text, {"en": text}), language)
 
 
 def _choice(question: Question, seen: str, language: str) -> Judgement:
@@ -90,42 +130,49 @@ def _choice(question: Question, seen: str, language: str) -> Judgement:
 
 
 def _reading(
-    question: Question, seen: str, value: float, card: Card, planned: Mapping[str, str], decimal_comma: bool
+    question: Question,
+    seen: str,
+    value: float,
+    card: Card,
+    planned: Mapping[str, str],
+    decimal_comma: bool,
+    language: str,
 ) -> Judgement:
     checks: list[tuple[bool, str]] = []
     unknown: list[str] = []
-    for limit, word in (
-        (question.at_least, "at least"),
-        (question.at_most, "at most"),
-        (question.about, "about"),
-    ):
-        if limit is None:
-            continue
+    unit = units.split(seen, decimal_comma=decimal_comma)[1]
+    for name, limit in _limits(question):
         bound = find(limit, question, card, planned)
         if bound is None:
             unknown += list(limit.ways)
             continue
         given = _given(seen, bound, question, decimal_comma)
-        if word == "at least":
-            checks.append((value >= bound.value - given, f"{word} {bound.text}"))
-        elif word == "at most":
-            checks.append((value <= bound.value + given, f"{word} {bound.text}"))
+        says = f"{word(name, language)} {bound.shown(question, unit)}"
+        if name == "at least":
+            checks.append((value >= bound.value - given, says))
+        elif name == "at most":
+            checks.append((value <= bound.value + given, says))
         else:
             off = bound.value * question.within / 100
-            checks.append(
-                (
-                    abs(value - bound.value) <= off + given,
-                    f"{word} {bound.text}, {question.within:g} % off at most",
-                )
-            )
+            fine = abs(value - bound.value) <= off + given
+            checks.append((fine, f"{says}, {question.within:g} {word('off', language)}"))
+    both = f" {word('and', language)} "
     wrong = [text for fine, text in checks if not fine]
     if wrong:
-        return Judgement("wrong", f"{seen}; right is {' and '.join(wrong)}", value)
+        return Judgement("wrong", f"{seen}; {word('right is', language)} {both.join(wrong)}", value)
     if checks:
-        return Judgement("right", f"{seen}; {' and '.join(text for _, text in checks)}", value)
+        return Judgement("right", f"{seen}; {both.join(text for _, text in checks)}", value)
     if unknown:
-        return Judgement("noted", f"{seen}; nothing to judge it by: {', '.join(unknown)} not known", value)
+        names = ", ".join(word(one, language) for one in unknown)
+        says = f"{seen}; {word('nothing', language)} {names} {word('not known', language)}"
+        return Judgement("noted", says, value)
     return Judgement("noted", seen, value)
+
+
+def _limits(question: Question) -> list[tuple[str, Limit]]:
+    """The limits that a question has, each with its word."""
+    found = (("at least", question.at_least), ("at most", question.at_most), ("about", question.about))
+    return [(name, limit) for name, limit in found if limit is not None]
 
 
 def find(limit: Limit, question: Question, card: Card, planned: Mapping[str, str]) -> Bound | None:
@@ -134,7 +181,7 @@ def find(limit: Limit, question: Question, card: Card, planned: Mapping[str, str
         if way.startswith("card."):
             known = card.value(way.removeprefix("card."))
             if isinstance(known, (int, float)):
-                return Bound(float(known), units.show(known, question.quantity, role=question.role), way)
+                return Bound(float(known), "", way)
         elif way.startswith("set."):
             text = planned.get(way.removeprefix("set."))
             if text is not None:
@@ -144,23 +191,26 @@ def find(limit: Limit, question: Question, card: Card, planned: Mapping[str, str
     return None
 
 
-def limit_text(question: Question, card: Card, planned: Mapping[str, str]) -> str:
-    """The limits of a question in words, as far as they are known.
+def limit_text(
+    question: Question, card: Card, planned: Mapping[str, str], *, language: str = "en", unit: str = ""
+) -> str:
+    """The limits of a question in words, as far as they are known, in a unit ('': as they were written).
 
     >>> from reelcare.core.checks.sheet import Limit
     >>> coils = Question("coils", {"en": "?"}, "count", "hose", "stop", at_least=Limit(("2",)))
     >>> limit_text(coils, Card("R1"), {})
     'at least 2'
+    >>> most = Limit(("10 psi",))
+    >>> loss = Question("loss", {"en": "?"}, "reading", "drive", "stop", quantity="pressure", at_most=most)
+    >>> limit_text(loss, Card("R1"), {}, unit="bar")
+    'at most 0.69 bar'
     """
     parts = []
-    for limit, word in (
-        (question.at_least, "at least"),
-        (question.at_most, "at most"),
-        (question.about, "about"),
-    ):
-        bound = find(limit, question, card, planned) if limit is not None else None
+    for name, limit in _limits(question):
+        bound = find(limit, question, card, planned)
         if bound is not None:
-            parts.append(f"{word} {bound.text}" + (f" ({question.within:g} %)" if word == "about" else ""))
+            within = f" ({question.within:g} %)" if name == "about" else ""
+            parts.append(f"{word(name, language)} {bound.shown(question, unit)}{within}")
     return ", ".join(parts)
 
 

@@ -69,8 +69,29 @@ def test_what_is_not_known_is_named_and_not_guessed() -> None:
     speed = question(quantity="speed", about="set.planned_speed")
     told = judge(speed, "22 m/h", card=CARD, planned={})
     assert told.judged == "noted"
-    assert "set.planned_speed not known" in told.says
+    assert "planned speed of the set not known" in told.says
     assert limit_text(speed, CARD, {}) == ""
+
+
+@pytest.mark.parametrize("most", ["10 psi", "8 psi", "0.7 bar", "69 kPa", "9.9 psi", "1 psi"])
+@pytest.mark.parametrize("unit", ["", "bar", "psi", "kPa"])
+def test_a_reading_of_just_what_is_told_as_the_limit_is_right(most: str, unit: str) -> None:
+    card = read_card({"tag": "R1", "drive": {"most_loss": most}})
+    loss = question(at_most="card.drive.most_loss", at_least="card.drive.most_loss", role="drive loss")
+    told = limit_text(loss, card, {}, unit=unit)
+    least, shown = told.split(", at most ")
+    assert least == f"at least {shown}"
+    assert judge(loss, shown, card=card, planned={}).judged == "right"
+    assert len(shown) < 12
+
+
+def test_a_limit_is_told_in_the_unit_of_the_reading_and_in_the_language_of_the_check() -> None:
+    loss = question(at_most="10 psi", if_not="stop")
+    assert judge(loss, "0.75 bar", card=CARD, planned={}).says == "0.75 bar; right is at most 0.69 bar"
+    assert judge(loss, "12 psi", card=CARD, planned={}, language="es").says == (
+        "12 psi; lo correcto es como máximo 10 psi"
+    )
+    assert limit_text(loss, CARD, {}, language="es", unit="psi") == "como máximo 10 psi"
 
 
 def test_a_count_is_whole() -> None:
