@@ -17,7 +17,7 @@ from textual.widgets import Input, Static
 
 from reelcare.core import entries as e
 from reelcare.core import units
-from reelcare.core.checks.limits import limit_text
+from reelcare.core.checks.limits import Judgement, limit_text
 from reelcare.core.checks.sheet import Question, Sheet, left_out, left_out_again
 from reelcare.core.checks.verdict import Given
 from reelcare.core.drawing.machine import Walk as Round
@@ -26,23 +26,15 @@ from reelcare.core.wording import said as in_language
 from reelcare.register import known, sheets, walks
 from reelcare.register.errors import Refused
 from reelcare.tui.screens.base import Place
+from reelcare.tui.screens.walk_words import LABELS
 from reelcare.tui.text import join, lines, said
 from reelcare.tui.theme import state
 from reelcare.tui.widgets.dialogs import Ask, Choose, Confirm
 from reelcare.tui.widgets.key_line import KeyLine
-from reelcare.tui.widgets.line import Line
+from reelcare.tui.widgets.line import Reading
 from reelcare.tui.widgets.machine_plan import MachinePlan
 
 _TONE = {"right": "$text-success", "wrong": "bold $text-error", "noted": "$text-secondary"}
-
-
-LABELS: dict[str, dict[str, str]] = {
-    "en": {"right is": "right is", "caution": "CAUTION", "why": "why", "else": "else", "note": "note",
-           "right": "right", "wrong": "wrong", "noted": "noted", "last time": "last time"},
-    "es": {"right is": "correcto:", "caution": "CUIDADO", "why": "por qué", "else": "si no", "note": "nota",
-           "right": "bien", "wrong": "mal", "noted": "anotado", "last time": "la última vez"},
-}  # fmt: skip
-"""The words around a question, in the language in which it is asked."""
 
 
 def open_walk(place: Place, machine: MachineNow, sheet_id: str) -> None:
@@ -119,8 +111,14 @@ class Walk(Place):
         self.machine = machine
         self.going = going
         self.resumed = resumed
-        self.note = ""
+        self.notes: dict[str, str] = {}
+        """Notes that wait for the answer to their question."""
         self.question: Question | None = None
+
+    @property
+    def HOLDS_TYPING(self) -> bool:
+        """Whether something is written here that no single letter may leave behind."""
+        return bool(self.notes)
 
     def compose(self) -> ComposeResult:
         """The question at the left, the machine at the right."""
@@ -130,7 +128,7 @@ class Walk(Place):
             with Vertical(id="question"):
                 yield Static(id="ask")
                 yield Vertical(id="answers")
-                yield Line(id="number", disabled=True)
+                yield Reading(id="number", disabled=True)
                 yield Static(id="judged")
                 yield Static(id="about", classes="note")
             with Vertical(id="plan"):
@@ -143,7 +141,7 @@ class Walk(Place):
         first = walk.resume(self.now()) if self.resumed else walk.next(self.now())
         self.show(first)
         if self.resumed and first is not None:
-            self.query_one("#judged", Static).update(said("Going on: the last answer is asked once more."))
+            self.query_one("#judged", Static).update(said(self.label("going on")))
 
     def where(self) -> str:
         """The machine, the sheet and the stage."""
@@ -171,11 +169,13 @@ class Walk(Place):
         self.refresh_head()
         self._bar()
         questions = self.going.walk.sheet.questions
-        at = questions.index(question) if question in questions else len(questions)
+        held = self.going.walk.held()
+        here = question or (held[0].question if held else None)
+        at = questions.index(here) if here in questions else len(questions)
         self.query_one(MachinePlan).light(
-            question.part if question else "",
+            here.part if here else "",
             self._positions(),
-            Round.of([one.part for one in questions], at),
+            Round.of([one.part for one in (questions[: at + 1] if held else questions)], at),
             language=self.language,
         )
         number = self.query_one("#number", Input)
@@ -208,7 +208,9 @@ class Walk(Place):
     def _about(self, question: Question) -> Content:
         told: list[Content] = []
         if question.is_number:
-            limit = limit_text(question, self.going.walk.card, self.going.walk.planned)
+            walk, quantity = self.going.walk, question.quantity
+            unit = "" if quantity == "count" else units.unit_for(quantity, self.manner.system, question.role)
+            limit = limit_text(question, walk.card, walk.planned, language=self.language, unit=unit)
             if limit:
                 told.append(join((f"{self.label('right is')} ", ""), (limit, "bold")))
         if question.caution:
@@ -222,9 +224,19 @@ class Walk(Place):
             told.append(join((f"{self.label('why')}  ", "bold"), in_language(question.why, self.language)))
         if question.do:
             told.append(join((f"{self.label('else')}  ", "bold"), in_language(question.do, self.language)))
-        if self.note:
-            told.append(join((f"{self.label('note')}  ", "bold"), self.note))
+        note = self._note_to(question)
+        if note:
+            told.append(join((f"{self.label('note')}  ", "bold"), note))
         return lines(*told)
+
+    def _kept_note(self, question: Question) -> str:
+        """The note that was kept with the answer to a question."""
+        given = self.going.walk.counting().get(question.id)
+        return given.note if given is not None else ""
+
+    def _note_to(self, question: Question) -> str:
+        """The note to a question: what waits for its answer, or what was kept with it."""
+        return self.notes.get(question.id, self._kept_note(question))
 
     def _bar(self) -> None:
         walk = self.going.walk
@@ -254,7 +266,7 @@ class Walk(Place):
 
     def _unit(self, question: Question) -> str:
         if question.quantity == "count":
-            return "a number, Enter"
+            return self.label("number")
         return f"{units.unit_for(question.quantity, self.manner.system, question.role)}, Enter"
 
     # answering
@@ -274,6 +286,10 @@ class Walk(Place):
         if event.widget is not None and event.widget.name:
             self._answer(event.widget.name)
 
+    @on(Input.Changed, "#number")
+    def _number_begun(self) -> None:
+        self.refresh_bindings()
+
     @on(Input.Submitted, "#number")
     def _number_given(self, event: Input.Submitted) -> None:
         question = self.question
@@ -281,7 +297,7 @@ class Walk(Place):
             return
         typed = event.value.strip()
         if not typed:
-            self._say_error("A number is asked for; Page up goes back, Esc leaves the check open.")
+            self._say_error(self.label("number missing"))
             return
         if question.quantity != "count":
             try:
@@ -307,14 +323,15 @@ class Walk(Place):
             does = in_language(question.do, self.language) if question.do else ""
             self.app.push_screen(
                 Confirm(
-                    "This holds the machine",
+                    self.label("holds"),
                     [
                         f"{in_language(question.ask, self.language)} {trial.says}",
                         "",
-                        f"If it can be put right now, do that and answer again: {does}",
-                        "Written down, it holds until it is repaired, tested again and released.",
+                        f"{self.label('put right')} {does}",
+                        self.label("written"),
                     ],
-                    yes="write it down: the machine is held",
+                    yes=self.label("write"),
+                    no=self.label("look again"),
                 ),
                 lambda yes: self._write(question, seen) if yes else None,
             )
@@ -323,9 +340,10 @@ class Walk(Place):
 
     def _write(self, question: Question, seen: str) -> None:
         app = self.reelcare
+        note = self._note_to(question)
         after = app.write(
             lambda: walks.answer(
-                self.register, self.going.id, question.id, seen, by=app.person, now=self.now(), note=self.note
+                self.register, self.going.id, question.id, seen, by=app.person, now=self.now(), note=note
             )
         )
         if after is None:
@@ -336,22 +354,20 @@ class Walk(Place):
             former = known.former_answer(
                 self.register, self.machine.id, self.going.sheet_id, question.id, self.going.id
             )
-        self.note = ""
+        self.notes.pop(question.id, None)
         self.going = after.check
-        judged = self.query_one("#judged", Static)
-        judged.update(
-            join(
-                (
-                    state(after.judgement.judged).replace(after.judgement.judged, self.label(after.judgement.judged)),
-                    _TONE.get(after.judgement.judged, ""),
-                ),
-                f"  {after.judgement.says}" + (f"   ({self.label('last time')} {former})" if former else ""),
-            )
-        )
+        self._tell_judged(after.judgement, f"   ({self.label('last time')} {former})" if former else "")
         if after.fault is not None:
             self.show(None)
             return
         self.show(self.going.walk.next(self.now()))
+
+    def _tell_judged(self, judgement: Judgement, more: str = "") -> None:
+        """Say what an answer is worth."""
+        word = state(judgement.judged).replace(judgement.judged, self.label(judgement.judged))
+        self.query_one("#judged", Static).update(
+            join((word, _TONE.get(judgement.judged, "")), f"  {judgement.says}{more}")
+        )
 
     def _end(self) -> None:
         """The last page: held, or all answered and to be signed."""
@@ -361,22 +377,22 @@ class Walk(Place):
         self.set_focus(None)
         if held:
             one = held[0]
-            ask.update(join((f"{state('held')}: the machine is held", "bold $text-error")))
+            ask.update(join((f"{state('held')}: {self.label('is held')}", "bold $text-error")))
             about.update(
                 lines(
                     f"{in_language(one.question.ask, self.language)} {one.judgement.says}",
                     "",
                     in_language(one.question.do, self.language) if one.question.do else "",
-                    "It takes a repair, the re-test and a release at the bench (Esc, then b).",
+                    self.label("bench"),
                     join(
-                        ("re-test  ", "bold"),
+                        (f"{self.label('re-test')}  ", "bold"),
                         in_language(one.question.retest or one.question.ask, self.language),
                     ),
                 )
             )
             return
         judged = [walk.judgement(one).judged for one in walk.counting().values()]
-        ask.update(said(f"All {len(judged)} questions are answered"))
+        ask.update(said(self.label("all").format(len(judged))))
         wrong = [
             f"{in_language(question.ask, self.language)} {walk.judgement(given).says}"
             for question in walk.sheet.questions
@@ -384,10 +400,10 @@ class Walk(Place):
         ]
         about.update(
             lines(
-                f"{judged.count('right')} right, {judged.count('noted')} noted, {judged.count('wrong')} to be fixed.",
+                self.label("sum").format(*(judged.count(one) for one in ("right", "noted", "wrong"))),
                 *(f"• {text}" for text in wrong),
                 "",
-                join(("s", "bold reverse"), f"  signs the check as complete, as {self.reelcare.person}"),
+                join(("s", "bold reverse"), f"  {self.label('signs')} {self.reelcare.person}"),
             )
         )
 
@@ -398,8 +414,7 @@ class Walk(Place):
         questions = self.going.walk.sheet.questions
         place = questions.index(self.question) if self.question in questions else len(questions)
         if place > 0 and not self.going.walk.held():
-            self.query_one("#judged", Static).update("")
-            self.show(questions[place - 1])
+            self._show_again(questions[place - 1])
 
     def action_forward(self) -> None:
         """The next question, as far as the walk has come."""
@@ -408,17 +423,34 @@ class Walk(Place):
         if self.question is None or self.question == waiting:
             return
         place = questions.index(self.question) + 1
-        self.show(questions[place] if place < len(questions) else waiting)
+        self._show_again(questions[place] if place < len(questions) else waiting)
+
+    def _show_again(self, question: Question | None) -> None:
+        """Show a question with the answer that it has, as far as it has one."""
+        self.show(question)
+        given = self.going.walk.counting().get(question.id) if question is not None else None
+        if given is not None:
+            self._tell_judged(self.going.walk.judgement(given))
+        else:
+            self.query_one("#judged", Static).update("")
 
     def action_note(self) -> None:
         """A note that goes with the answer."""
 
-        def given(text: str | None) -> None:
-            if text is not None:
-                self.note = text
-                self.fill()
+        question = self.question
+        if question is None:
+            return
 
-        self.app.push_screen(Ask("Note to this question", value=self.note, needed=False), given)
+        def given(text: str | None) -> None:
+            if text is None:
+                return
+            self.notes[question.id] = text
+            if text == self._kept_note(question):
+                del self.notes[question.id]
+            self.query_one("#about", Static).update(self._about(question))
+            self.refresh_bindings()
+
+        self.app.push_screen(Ask(self.label("its note"), value=self._note_to(question), needed=False), given)
 
     def action_fault(self) -> None:
         """A fault on this part."""
@@ -435,7 +467,7 @@ class Walk(Place):
 
     def action_sign(self) -> None:
         """Sign the check as complete."""
-        if self.going.walk.held():
+        if self.going.walk.held() or self._back_to_note():
             return
         app = self.reelcare
         try:
@@ -449,6 +481,32 @@ class Walk(Place):
         app.tell(f"{self.machine.tag}: {title} complete" + (f", {faults} to be fixed noted" if faults else ""))
         self.app.pop_screen()
 
+    def _back_to_note(self) -> bool:
+        """Go to a question whose note is not kept yet; whether there is one."""
+        waiting = next((one for one in self.going.walk.sheet.questions if one.id in self.notes), None)
+        if waiting is None:
+            return False
+        self._show_again(waiting)
+        self.reelcare.tell(f"{self.label('note goes')} {in_language(waiting.ask, self.language)}", bad=True)
+        return True
+
+    def action_leave(self) -> None:
+        """Back to the yard; a note that waits for its answer is not left behind unasked."""
+        waiting = [one for one in self.going.walk.sheet.questions if one.id in self.notes]
+        if not waiting:
+            super().action_leave()
+            return
+        says = [self.label("note goes"), *(in_language(one.ask, self.language) for one in waiting)]
+
+        def answered(yes: bool | None) -> None:
+            if yes:
+                self.app.pop_screen()
+            else:
+                self._show_again(waiting[0])
+
+        dialog = Confirm(self.label("note waits"), says, yes=self.label("without"), no=self.label("back to it"))
+        self.app.push_screen(dialog, answered)
+
     def action_give_up(self) -> None:
         """Give the check up."""
 
@@ -460,4 +518,4 @@ class Walk(Place):
         if self.going.walk.held():
             self.app.pop_screen()
             return
-        self.app.push_screen(Ask("Why is this check given up?"), given)
+        self.app.push_screen(Ask(self.label("give up")), given)

@@ -8,9 +8,13 @@ from __future__ import annotations
 
 from typing import ClassVar
 
+from textual import events
 from textual.binding import Binding, BindingType
 from textual.reactive import Reactive, reactive
 from textual.widgets import Input
+
+_BEGINS = frozenset("0123456789+-.,")
+"""The signs with which a number begins."""
 
 
 def _key(keys: str, action: str, name: str) -> Binding:
@@ -44,3 +48,16 @@ class Line(Input, inherit_bindings=False):
         _key("ctrl+v,super+v", "paste", "Put in what was cut or copied"),
         _key("enter", "submit", "Give what is written"),
     ]
+
+
+class Reading(Line):
+    """A line for a number. While nothing is written, letters are keys of the screen: no number begins with one."""
+
+    def check_consume_key(self, key: str, character: str | None = None) -> bool:
+        """What is typed belongs to the number, once it has begun."""
+        begins = bool(self.value) or character in _BEGINS
+        return begins and super().check_consume_key(key, character)
+
+    async def _on_key(self, event: events.Key) -> None:
+        if event.is_printable and not self.check_consume_key(event.key, event.character):
+            event.prevent_default()

@@ -123,18 +123,20 @@ class MachinePlan(Drawn):
     def words(self, room: int) -> list[tuple[str, str]]:
         """The lit part, the walk, and all positions where there is room for all."""
         left = words.left_of(self._walk, self.language) if self._walk is not None and self._walk.parts else ""
-        caption = textwrap.wrap(self._caption(), max(self.size.width, 8))
-        most = max(1, room - (1 if left else 0))
-        if len(caption) > most:
-            caption = [*caption[: most - 1], " ".join(caption[most - 1 :])]
-        lines = [(text, "caption") for text in caption]
+        lines = [(text, "caption") for text in self._wrapped(self._caption(), room - (1 if left else 0))]
         if left:
-            lines.append((left, "said"))
+            lines += [(text, "said") for text in self._wrapped(left, room - len(lines))]
         every = words.every_position(self.machine, self._positions, self.language) if self._positions else []
         if room >= len(lines) + len(every):
             lines += [("", "said")] if room > len(lines) + len(every) and every else []
             lines += [(f"  {text}", "said" if known else "heed") for text, known in every]
         return lines[: max(0, room)]
+
+    def _wrapped(self, text: str, most: int) -> list[str]:
+        """A text in lines of this width; where there is no room for all, the rest stands in the last of them."""
+        found = textwrap.wrap(text, max(self.size.width, 8))
+        last = max(1, most) - 1
+        return found if len(found) <= last + 1 else [*found[:last], " ".join(found[last:])]
 
     def _caption(self) -> str:
         """The lit part with how it stands, or where it is."""

@@ -11,6 +11,9 @@ from reelcare.tui.screens.due import DueList
 from reelcare.tui.screens.walk import Walk
 from reelcare.tui.screens.weeks import Weeks
 from reelcare.tui.screens.yard import Yard
+from reelcare.tui.widgets.dialogs import Confirm
+from reelcare.tui.widgets.key_line import KeyLine
+from reelcare.tui.widgets.machine_plan import MachinePlan
 from reelcare.tui.widgets.rows import Rows
 
 NUMBERS = {"jack-out": "200", "coils": "3", "inlet": "6.5", "drive-loss": "0.4", "speed": "32"}
@@ -209,6 +212,55 @@ async def test_back_and_forward_and_a_note(drive: Any, register: Any) -> None:
         await driver.keys("enter", "1")
         notes = [one.what.note for one in register.entries("kind = 'answer' ORDER BY number DESC LIMIT 1")]
         assert notes == ["firm [/] but wet"]
+
+
+async def test_a_note_stays_with_its_question_and_is_not_left_behind(drive: Any, register: Any) -> None:
+    def last() -> tuple[str, str]:
+        [one] = register.entries("kind = 'answer' ORDER BY number DESC LIMIT 1")
+        return one.what.question, one.what.note
+
+    async with drive() as driver:
+        await be(driver, "c")
+        await driver.to_machine("T01")
+        await driver.keys("w", "1", "n")
+        await driver.type("a ditch")
+        await driver.keys("enter", "pageup", "1")
+        assert last() == ("overhead", "")
+        await driver.keys("pageup", "escape")
+        assert isinstance(driver.app.screen, Confirm)
+        await driver.keys("escape")
+        assert driver.app.screen.question.id == "stream"
+        await driver.keys("q")  # what is written would be lost
+        await driver.keys("1")
+        assert last() == ("stream", "a ditch")
+        # whoever answers again sees the answer and the note, and keeps the note
+        await driver.keys("pageup")
+        assert "the field only" in str(driver.app.screen.query_one("#judged").render())
+        assert "a ditch" in str(driver.app.screen.query_one("#about").render())
+        await driver.keys("1")
+        assert last() == ("stream", "a ditch")
+        await driver.keys("escape")
+        assert isinstance(driver.app.screen, Yard)
+
+
+async def test_a_reading_takes_a_note_and_where_it_holds_its_place_is_lit(drive: Any, register: Any) -> None:
+    async with drive(language="es") as driver:
+        await be(driver, "c")
+        await driver.to_machine("T01")
+        await driver.keys("w")
+        while not driver.app.screen.question.is_number:
+            await answer_right(driver)
+        assert driver.app.screen.query_one(KeyLine).keys[2].name == "Note"
+        await driver.keys("n")
+        await driver.type("bent")
+        await driver.keys("enter")
+        await driver.type("450 mm")
+        await driver.keys("enter")
+        assert "450 mm; lo correcto es como m\u00e1ximo 356 mm" in driver.app.screen._says[0]
+        await driver.keys("y")
+        assert driver.app.screen.query_one(MachinePlan).said.startswith("Gato de la lanza")
+        fault = register.entries("kind = 'fault' ORDER BY number DESC LIMIT 1")[0].what
+        assert fault.says.endswith("lo correcto es como m\u00e1ximo 356 mm (bent)")
 
 
 async def test_a_walk_is_given_up_with_a_reason_and_clears_nothing(drive: Any) -> None:
