@@ -20,7 +20,7 @@ from textual.screen import Screen
 
 from reelcare.core.units import System
 from reelcare.register import pins
-from reelcare.register.errors import RegisterError
+from reelcare.register.errors import NotAllowed, RegisterError
 from reelcare.register.register import Register
 from reelcare.tui.theme import DUSK, NOON, dress
 
@@ -69,6 +69,7 @@ class Reelcare(App[None]):
         self.manner = manner or Manner()
         self._opens_on = machine
         self.person = ""
+        self._told = ""
         self._clock = clock or (lambda: datetime.now(UTC))
         noon = os.environ.get("REELCARE_THEME") == "noon"
         dress(self, theme=NOON if noon else DUSK, ascii_only=self.manner.ascii)
@@ -129,22 +130,45 @@ class Reelcare(App[None]):
             return what()
         except (RegisterError, ValueError) as why:
             self.tell(f"NOT saved. {why}", bad=True)
+            if isinstance(why, NotAllowed):
+                self._ask_missing_pin()
             return None
+
+    def _ask_missing_pin(self) -> None:
+        """Who is there was given a PIN since they said so: it is asked here, and what is on the screen stays."""
+        if pins.has(self.register, self.person) and self.person not in self.register.signed:
+            self._ask_pin(self.person, lambda: self.tell("The PIN is right: do it again, and it is kept."))
 
     def tell(self, text: str, *, bad: bool = False) -> None:
         """A word in the corner; typed text in it stays text."""
         from reelcare.core.typed import clean
 
+        if text == self._told:
+            self.clear_notifications()  # the same again and again would cover the screen
+        self._told = text
         self.notify(clean(text), severity="error" if bad else "information", markup=False, timeout=10 if bad else 4)
 
-    def with_person(self, then: Callable[[], Any]) -> None:
-        """Go on once it is known who is at the terminal."""
+    def with_person(self, then: Callable[[], Any], kind: str = "") -> None:
+        """Go on once it is known who is at the terminal, and that they may write an entry of this kind ('': of any).
+
+        Where they may not, it is told before anything is written, and not when it is to be kept.
+        """
+
+        def go_on() -> None:
+            try:
+                if kind:
+                    self.register.must_be_allowed(kind, self.person)
+            except NotAllowed as why:
+                self.tell(f"{why}. Say who is there with p.", bad=True)
+                return
+            then()
+
         if self._only_looks():
             return
         if self.person:
-            then()
+            go_on()
             return
-        self._choose_person(then)
+        self._choose_person(go_on)
 
     def _only_looks(self) -> bool:
         """Whether nothing may be written here; then it is told."""

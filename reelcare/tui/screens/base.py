@@ -59,13 +59,18 @@ class Place(Screen[None]):
 
     def refresh_head(self) -> None:
         """Write the line on top anew."""
-        who = f"{self.reelcare.person}, {self.reelcare.role}" if self.reelcare.person else "nobody yet (p)"
+        who = f"{self._who()}, {self.reelcare.role}" if self.reelcare.person else "nobody yet (p)"
         who = "to look only" if self.register.looks_only else who
         room = self.app.size.width - len("Reelcare  ") - len(who) - 4
         where = self.where()
         where = where if len(where) <= room else where[: max(room - 1, 0)] + "…"
         gap = " " * max(room - len(where) + 1, 1)
         self.query_one("#head", Static).update(join(("Reelcare  ", "bold $primary"), where, gap, who))
+
+    def _who(self) -> str:
+        """Who is there; a long name leaves the greater part of the line to where one is."""
+        name, most = self.reelcare.person, max(self.app.size.width // 3 - len(self.reelcare.role) - 2, 6)
+        return name if len(name) <= most else name[: most - 1] + "…"
 
     def on_resize(self) -> None:
         """The line on top is as wide as the screen."""

@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
+from datetime import datetime
 from typing import ClassVar
 
 from textual import on
@@ -13,6 +15,7 @@ from textual.widgets import Static
 
 from reelcare.core import entries as e
 from reelcare.core import units
+from reelcare.core.upkeep import counters as counting
 from reelcare.core.upkeep.now import DueLine, MachineNow
 from reelcare.core.upkeep.tally import OpenFault
 from reelcare.core.wording import day
@@ -149,10 +152,10 @@ class Bench(Place):
         if isinstance(one, OpenFault):
             from reelcare.tui.screens.fault import NextStep
 
-            self.reelcare.with_person(lambda: self.app.push_screen(NextStep(self.machine_id, tag, one)))
+            self.reelcare.with_person(lambda: self.app.push_screen(NextStep(self.machine_id, tag, one)), "repair")
         else:
             machine = self.machine
-            self.reelcare.with_person(lambda: self.app.push_screen(ServiceForm(machine, one)))
+            self.reelcare.with_person(lambda: self.app.push_screen(ServiceForm(machine, one)), "service")
 
     def action_fault(self) -> None:
         """Note a fault."""
@@ -187,6 +190,11 @@ def counters_of(form: Form) -> list[e.Reading]:
         length = form.quantity("metres", "length")
         found.append(e.Reading(counter="metres", value=round((length or 0) * 1000)))
     return found
+
+
+def doubts(machine: MachineNow, readings: Sequence[e.Reading], now: datetime) -> list[str]:
+    """What is likely a slip in readings of a machine, as it stood before them: told, and kept all the same."""
+    return [says for one in readings for says in counting.doubtful(machine.tally.counters, one, now)]
 
 
 _ENERGY = {
@@ -269,10 +277,13 @@ class ServiceForm(Form):
             note=self.value("note"),
         )
         now, app = self.now(), self.reelcare
-        drafts = [Draft(what=one, machine=self.machine.id, happened=now) for one in (*counters_of(self), what)]
+        readings = counters_of(self)
+        drafts = [Draft(what=one, machine=self.machine.id, happened=now) for one in (*readings, what)]
         if app.write(lambda: self.register.add_all(drafts, by=app.person, now=now)) is None:
             return False
         app.tell(f"{self.machine.tag}  {naming.next_due(self.register, self.machine.id, item.id, now)}")
+        for says in doubts(self.machine, readings, now):
+            app.tell(f"{self.machine.tag}  {says}", bad=True)
         return True
 
 
@@ -305,19 +316,14 @@ class ReadingForm(Form):
     def keep(self) -> bool:
         """Write the readings down."""
         now, app = self.now(), self.reelcare
-        readings = counters_of(self)
+        readings = [
+            replace(one, change="new counter" if self.ticked(f"new-{one.counter}") else "") for one in counters_of(self)
+        ]
         if not readings:
             return self.wrong("neither counter is filled in", "hours")
-        drafts = [
-            Draft(
-                what=e.Reading(
-                    counter=one.counter,
-                    value=one.value,
-                    change="new counter" if self.ticked(f"new-{one.counter}") else "",
-                ),
-                machine=self.machine.id,
-                happened=now,
-            )
-            for one in readings
-        ]
-        return app.write(lambda: self.register.add_all(drafts, by=app.person, now=now)) is not None
+        drafts = [Draft(what=one, machine=self.machine.id, happened=now) for one in readings]
+        if app.write(lambda: self.register.add_all(drafts, by=app.person, now=now)) is None:
+            return False
+        for says in doubts(self.machine, readings, now):
+            app.tell(f"{self.machine.tag}  {says}", bad=True)
+        return True

@@ -174,7 +174,8 @@ class Book(Place):
                 self.fill()
 
         says = f"{line.entry.what.kind}: {tell(line.entry.what, self.manner.system)}"
-        app.with_person(lambda: self.app.push_screen(Ask("Why is this entry taken back?", says), given))
+        ask = Ask("Why is this entry taken back?", says)
+        app.with_person(lambda: self.app.push_screen(ask, given), e.Correction.kind)
 
 
 class EntryPage(ModalScreen[None]):
@@ -191,6 +192,13 @@ class EntryPage(ModalScreen[None]):
         self._line = line
         self._book = book
 
+    def _taken_back(self) -> list[str]:
+        """Who took it back, when and why, where it counts no more."""
+        gone = self._line.taken_back
+        if gone is None or not isinstance(gone.what, e.Correction):
+            return []
+        return [f"TAKEN BACK by {gone.by}, {self._book.local(gone.happened):%Y-%m-%d %H:%M}: {gone.what.why}"]
+
     def compose(self) -> ComposeResult:
         """Envelope first, then every field."""
         one = self._line.entry
@@ -199,6 +207,7 @@ class EntryPage(ModalScreen[None]):
             f"recorded  {self._book.local(one.recorded):%Y-%m-%d %H:%M} on terminal {one.terminal}",
             f"by        {one.by}",
             f"entry     {one.id}",
+            *self._taken_back(),
             "",
             *(f"{name:<18}{value}" for name, value in e.to_body(one.what).items()),
         ]

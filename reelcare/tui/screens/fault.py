@@ -13,8 +13,23 @@ from reelcare.core import fix_by, units
 from reelcare.core.admit import nearest
 from reelcare.core.parts import PARTS
 from reelcare.core.upkeep.tally import OpenFault
+from reelcare.core.wording import said as in_language
 from reelcare.tui.screens.form import Form, Line
-from reelcare.tui.text import lines, said
+from reelcare.tui.text import join, lines, said
+
+_CAUTIONS: dict[str, dict[str, str]] = {
+    "repair": {
+        "en": "Make it safe first: supply shut and the hose's pressure let down, drum blocked, PTO shaft and crank off,"
+        " tractor oil hoses off.",
+        "es": "Primero hágalo seguro: suministro cerrado y manguera sin presión, tambor bloqueado, toma de fuerza y"
+        " manivela quitadas, mangueras de aceite del tractor quitadas.",
+    },
+    "re-test": {
+        "en": "Hands and clothing off what turns, and nobody near drum, hose and stream while it is tried.",
+        "es": "Manos y ropa lejos de lo que gira, y nadie cerca del tambor, la manguera y el chorro durante la prueba.",
+    },
+}
+"""What can hurt whoever takes the next step of a fault (common practice)."""
 
 
 class FaultForm(Form):
@@ -104,7 +119,13 @@ class NextStep(Form):
             "re-test": f"Try again: {self.fault.what.retest}",
             "release": "Releasing says that the machine is fit. A pre-start is still due after it.",
         }[self.step]
-        told = lines(said(f"{self.fault.what.part}: {self.fault.what.says}", "bold"), asks, "")
+        caution = in_language(_CAUTIONS.get(self.step, {"en": ""}), self.manner.language)
+        told = lines(
+            said(f"{self.fault.what.part}: {self.fault.what.says}", "bold"),
+            *([join(("CAUTION ", "bold $text-warning"), (caution, "$text-warning"))] if caution else []),
+            asks,
+            "",
+        )
         return (Static(told, classes="form--says"),)
 
     def boxes(self) -> Sequence[tuple[str, str]]:

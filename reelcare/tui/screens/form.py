@@ -15,7 +15,9 @@ from textual.widgets import Button, Input, Label, Static
 from reelcare.core import units
 from reelcare.tui.screens.base import Place
 from reelcare.tui.text import said
+from reelcare.tui.widgets.dialogs import Confirm
 from reelcare.tui.widgets.key_line import KeyLine
+from reelcare.tui.widgets.line import OneLine
 from reelcare.tui.widgets.tick import Tick
 
 
@@ -73,13 +75,14 @@ class Form(Place):
             for line in self.form_lines():
                 with Horizontal(classes="field"):
                     yield Label(said(line.label), classes="field--label")
-                    yield Input(line.value, placeholder=line.hint, id=line.id, max_length=2000)
+                    yield OneLine(line.value, placeholder=line.hint, id=line.id, max_length=2000)
             yield Static("", classes="form--error", id="error")
             yield Button(f"{self.KEEP} (Ctrl+Y)", id="keep")
         yield KeyLine()
 
     def on_mount(self) -> None:
         """Begin at the first line."""
+        self._began = {one.id: one.value.strip() for one in self.query(Input)}
         self.refresh_head()
         first = self.query("Tick, Input").first()
         first.focus()
@@ -125,5 +128,14 @@ class Form(Place):
             self.app.pop_screen()
 
     def action_leave(self) -> None:
-        """Back without keeping."""
-        self.app.pop_screen()
+        """Back without keeping; what was typed is asked about."""
+        if all(one.value.strip() == self._began[one.id] for one in self.query(Input)):
+            self.app.pop_screen()
+            return
+
+        def answered(yes: bool | None) -> None:
+            if yes:
+                self.app.pop_screen()
+
+        says = ["What is typed here is not kept."]
+        self.app.push_screen(Confirm("Leave without keeping it?", says, yes="leave it", no="go back to it"), answered)

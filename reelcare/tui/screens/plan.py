@@ -23,7 +23,7 @@ from reelcare.tui.widgets.rows import Cell, Column, Row, Rows
 
 COLUMNS = (
     Column("what", 24, 1, grows=True),
-    Column("every", 20, 1),
+    Column("every", 21, 1),
     Column("first", 12, 2),
     Column("grace", 6, 3, right=True),
     Column("past grace", 10, 4),
@@ -103,7 +103,7 @@ class PlanPage(Place):
         place = self.query_one(Rows).cursor
         if place < len(self.plan.items):
             item = self.plan.items[place]
-            self.reelcare.with_person(lambda: self.app.push_screen(PlanForm(self, item)))
+            self.reelcare.with_person(lambda: self.app.push_screen(PlanForm(self, item)), "plan")
 
 
 class PlanForm(Form):
@@ -159,7 +159,9 @@ class PlanForm(Form):
 
     def keep(self) -> bool:
         """Write the new plan down."""
-        plain = to_plain(self.page.plan)
+        app, machine = self.reelcare, self.page.machine_id
+        # what somebody else has changed since this form was opened stays changed
+        plain = to_plain(self.register.plans().newest(machine or ""))
         every, first = self._interval("every"), self._interval("first")
         for table in plain["items"]:
             if table["id"] != self.item.id:
@@ -175,7 +177,6 @@ class PlanForm(Form):
             read_plan(plain)
         except PlanError as why:
             return self.wrong(why.problems[0], "every-hours")
-        app, machine = self.reelcare, self.page.machine_id
         what = e.Planned(plan=plain)
         kept = app.write(lambda: self.register.add(what, machine=machine, by=app.person, now=self.now()))
         if kept is not None:

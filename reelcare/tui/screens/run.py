@@ -17,6 +17,7 @@ from reelcare.core.upkeep.now import MachineNow
 from reelcare.register import sets
 from reelcare.tui.screens.form import Form, Line
 from reelcare.tui.text import said
+from reelcare.tui.theme import state
 
 
 class RunForm(Form):
@@ -32,8 +33,9 @@ class RunForm(Form):
 
     def before(self) -> Sequence[Widget]:
         """What the run will use up."""
-        says = self.machine.standing.because[-1].says if self.machine.standing.because else ""
-        return (Static(said(f"{self.machine.standing.run}: {says}"), classes="form--says"),)
+        stands = self.machine.standing
+        says = next((one.says for one in stands.because if one.side in ("run", "both")), "")
+        return (Static(said(f"{state(stands.run)}  {says}"), classes="form--says"),)
 
     def form_lines(self) -> Sequence[Line]:
         """Times, metres, pressures, what stopped it."""

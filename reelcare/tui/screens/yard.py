@@ -31,6 +31,8 @@ if TYPE_CHECKING:
 
 REMEMBERED = 60
 """So many machines are kept as they were looked at."""
+A_WHILE = 3.0
+"""How often it is looked whether another program has written [s]."""
 A_REST = 0.05
 """Seconds without a key after which nobody waits."""
 
@@ -90,6 +92,8 @@ class Yard(Place):
 
     order: yards.Order
     """Every machine, by its id, in the order of the list."""
+    _change: object = None
+    """The mark of the register when it was read."""
     _seen = False
     """Whether the yard was shown before: what is read for the first paint is not read twice."""
 
@@ -117,12 +121,19 @@ class Yard(Place):
         """Fill the list before the first paint."""
         self._ahead = self.set_interval(A_REST, self._look_ahead, pause=True)
         self.fill()
+        self.set_interval(A_WHILE, self._see_others)
         rows = self.query_one(Rows)
         rows.at_once = self._detail
         rows.focus()
         self.call_after_refresh(self._show_plan)
         if self.order.of_earlier:
             self.call_after_refresh(self._renew)
+
+    def _see_others(self) -> None:
+        """What another program has written meanwhile is seen here, though no key comes."""
+        with contextlib.suppress(RegisterError):  # busy or gone: it is told when something is asked of it
+            if self.app.screen is self and self.register.change() != self._change:
+                self.fill()
 
     def _renew(self) -> None:
         """A large yard is brought into today's order once it stands on the screen."""
@@ -145,6 +156,7 @@ class Yard(Place):
         """Read the yard and show it, with the cursor on the same machine."""
         place = self.query_one(Rows).cursor
         chosen = self.order.machines[place] if place < len(self.order) else ""
+        self._change = self.register.change()
         self.order = yards.order(self.register, self.now())
         self._forget()
         keep = self.order.machines.index(chosen) if chosen in self.order.machines else 0
@@ -283,6 +295,10 @@ class Yard(Place):
         done = f"{totals.seconds / 3600:.0f} h, {self.length(totals.millimetres)}, {totals.runs} runs"
         told: list[Content] = [
             join((one.tag, "bold $primary"), f"  {one.card.name}, {one.card.place}: {done}, checked {checked}")
+        ]
+        told += [
+            said(f"{state('open')}  {check.sheet}: begun {ago(check.begun, self.now())} by {check.by}, not signed yet")
+            for check in one.tally.checks
         ]
         reasons = sorted(one.standing.because, key=lambda reason: reason.fault == "" and reason.item == "")
         for reason in reasons[:most]:

@@ -14,6 +14,7 @@ from textual.screen import ModalScreen
 from textual.widgets import Input, Static
 
 from reelcare.tui.text import join, lines, said
+from reelcare.tui.widgets.line import OneLine
 
 LETTERS = string.ascii_lowercase + string.digits
 
@@ -118,7 +119,7 @@ class Ask(ModalScreen[str | None]):
             yield Static(said(self._title), classes="dialog--title")
             if self._says:
                 yield Static(said(self._says))
-            yield Input(self._value, max_length=2000)
+            yield OneLine(self._value, max_length=2000)
             yield Static("", classes="dialog--error")
             yield Static(said("Enter keeps it, Esc goes back"), classes="dialog--foot")
 

@@ -23,7 +23,18 @@ def _key(keys: str, action: str, name: str) -> Binding:
     return Binding(keys, action, name, show=False, id=id, tooltip=f"In the line: {words}", system=True)
 
 
-class Line(Input, inherit_bindings=False):
+class OneLine(Input):
+    """A line to write on that keeps all of what is pasted into it, with a blank for the end of a line."""
+
+    def _on_paste(self, event: events.Paste) -> None:
+        event.prevent_default()
+        event.stop()
+        text = " ".join(event.text.split())
+        if text:
+            self.replace(text, *self.selection)
+
+
+class Line(OneLine, inherit_bindings=False):
     """A line to write on. It is as wide as its place, so that what is typed moves nothing else on the screen."""
 
     value: Reactive[str] = reactive("", layout=False, init=False)

@@ -1,13 +1,21 @@
 """The three jobs that Reelcare is for, and all around them, by keyboard alone."""
 
+import asyncio
 from typing import Any
 
 import pytest
+from textual.events import Paste
+from textual.widgets import Input
 
 from reelcare.core import entries as e
-from reelcare.register import reading
+from reelcare.register import reading, sheets, walks
+from reelcare.register.errors import NotAllowed
+from reelcare.register.register import Register
+from reelcare.tui.screens import yard
 from reelcare.tui.screens.bench import Bench
+from reelcare.tui.screens.book import Book
 from reelcare.tui.screens.due import DueList
+from reelcare.tui.screens.plan import PlanPage
 from reelcare.tui.screens.walk import Walk
 from reelcare.tui.screens.weeks import Weeks
 from reelcare.tui.screens.yard import Yard
@@ -62,7 +70,7 @@ async def test_an_operator_completes_a_pre_start_and_the_machine_is_clear(drive:
         assert driver.standing("T01") == "clear"
 
 
-async def test_a_failed_stop_holds_until_repair_retest_and_release(drive: Any, register: Any) -> None:
+async def test_a_failed_stop_holds_until_repair_retest_and_release(drive: Any, register: Any, screen_text: Any) -> None:
     async with drive() as driver:
         await be(driver, "c")
         await driver.to_machine("T09")
@@ -78,17 +86,21 @@ async def test_a_failed_stop_holds_until_repair_retest_and_release(drive: Any, r
         assert driver.standing("T09") == "held"
         await driver.keys("s")  # nothing to sign
         await driver.keys("escape")
-        # an operator cannot end it
+        # an operator cannot end it, and is told so before anything is written
         await driver.to_machine("T09")
         await driver.keys("b", "enter")
-        await driver.type("hit with a hammer")
-        await driver.keys("ctrl+y")
+        assert isinstance(driver.app.screen, Bench)
+        assert "this takes a mechanic" in [one.message for one in driver.app._notifications][-1]
+        # nor does the door let it in
+        machine = register.machine_id("T09")
+        repair = e.Repair(fault=register.tally(machine).faults[0].id, says="hit with a hammer")
+        with pytest.raises(NotAllowed):
+            register.add(repair, machine=machine, by="Ines", now=driver.clock.now)
         assert driver.standing("T09") == "held"
-        assert register.tally(register.machine_id("T09")).faults[0].status == "open"
-        await driver.keys("escape")
         # the mechanic repairs, tries again, releases
         await be(driver, "b")
         await driver.keys("home", "enter")
+        assert "CAUTION Make it safe first" in screen_text(driver.app)
         await driver.type("pivot freed")
         await driver.keys("ctrl+y")
         assert register.tally(register.machine_id("T09")).faults[0].status == "repaired"
@@ -324,6 +336,14 @@ async def test_a_counter_is_read_at_the_bench(drive: Any, register: Any) -> None
         await driver.type("12")
         await driver.keys("ctrl+y")
         assert register.tally(machine).counters.hours.shown == 12 * 3600
+        # what is likely a slip is told, and kept all the same
+        count = register.tally(register.machine_id("T01")).counters.hours
+        await driver.keys("escape")
+        await driver.to_machine("T01")
+        await driver.keys("b", "m", "tab", "tab")
+        await driver.type(f"{count.shown // 3600 + 1}")
+        await driver.keys("ctrl+y")
+        assert any("does the counter stand still?" in one.message for one in driver.app._notifications)
 
 
 async def test_a_fault_is_noted_from_the_yard(drive: Any, register: Any) -> None:
@@ -342,13 +362,36 @@ async def test_a_fault_is_noted_from_the_yard(drive: Any, register: Any) -> None
         assert fault.fix_by_seconds is not None
 
 
+async def test_what_another_program_writes_is_seen_in_the_yard(
+    drive: Any, register: Any, screen_text: Any, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(yard, "A_WHILE", 0.01)
+    long_name = "Maximiliana Wilhelmina von und zu Hohenstein-Unterpfaffenhofen"
+    async with drive() as driver:
+        await driver.to_machine("T12")
+        with Register(register.path) as other:
+            now, machine = driver.clock(), other.machine_id("T12")
+            other.add(e.Fault(part="legs", says="bent", holds="both"), machine=machine, by="Ines", now=now)
+            walks.begin(other, machine, sheets.load().by_id["road"], by="Ines", now=now)
+            other.add(e.Enrolled(name=long_name, role="operator"), by="Marta", now=now)
+        for _ in range(500):
+            if "\u25e6 open  road: begun" in screen_text(driver.app):
+                break
+            await asyncio.sleep(0.01)
+        assert "\u25b8 T12      \u25a0 held" in screen_text(driver.app)
+        await be(driver, "e")
+        head = screen_text(driver.app).splitlines()[0]
+        assert "Yard   3 held" in head
+        assert head.rstrip().endswith("\u2026, operator")
+
+
 async def test_what_was_looked_at_before_changes_no_form(drive: Any, screen_text: Any) -> None:
     async with drive() as driver:
         await be(driver, "b")
         await driver.keys("i", "escape", "t", "escape", "f", "down", "down")
         await driver.type("scuffed")
         assert "what is wrong           scuffed" in screen_text(driver.app)
-        await driver.keys("escape", "s")
+        await driver.keys("escape", "y", "s")
         assert "\u2500\u2500" not in screen_text(driver.app)
 
 
@@ -360,16 +403,16 @@ async def test_an_entry_is_taken_back_in_the_book_by_a_supervisor_only(drive: An
         await driver.keys("k", "f")
         before = register.tally(machine).totals.runs
         await driver.keys("x")
-        await driver.type("double")
-        await driver.keys("enter")
+        assert isinstance(driver.app.screen, Book)  # told before a reason is written, not after
         assert register.tally(machine).totals.runs == before
         await be(driver, "a")
         await driver.keys("x")
-        await driver.type("double")
+        driver.app.screen.query_one(Input).post_message(Paste("double\nlogged "))
+        await driver.pilot.pause()
         await driver.keys("enter")
         assert register.tally(machine).totals.runs == before - 1
         rows = driver.app.screen.query_one(Rows)
-        assert any("TAKEN BACK by Marta: double" in cell.text for cell in rows.row(rows.cursor))
+        assert any("TAKEN BACK by Marta: double logged |" in cell.text for cell in rows.row(rows.cursor))
 
 
 async def test_who_one_is_takes_two_keys_and_is_asked_where_it_matters(drive: Any) -> None:
@@ -485,11 +528,8 @@ async def test_a_figure_of_the_plan_is_changed_for_one_machine_and_for_all(drive
         await driver.to_machine("T01")
         await driver.keys("c", "s")
         await driver.to_line("Grease")
-        await driver.keys("enter", "tab", "backspace", "backspace")
-        await driver.type("80")
-        await driver.keys("ctrl+y")
-        assert every("T01") == 50 * 3600  # a plan is a supervisor's
-        await driver.keys("escape")
+        await driver.keys("enter")
+        assert isinstance(driver.app.screen, PlanPage)  # a plan is a supervisor's, which is told at once
         await be(driver, "a")
         await driver.to_line("Grease")
         await driver.keys("enter", "tab", "backspace", "backspace", "ctrl+y")

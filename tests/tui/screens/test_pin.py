@@ -39,6 +39,23 @@ async def test_the_pin_is_asked_until_it_is_right(drive: Any, register: Any) -> 
         assert driver.app.person == "Aldo"
 
 
+async def test_a_pin_that_was_given_meanwhile_is_asked_and_what_was_typed_stays(drive: Any, register: Any) -> None:
+    async with drive() as driver:
+        await driver.keys("p", "c")
+        pins.put(register, "Ines", "739104", by="Ines")
+        register.signed.clear()
+        await driver.keys("f", "down")
+        await driver.type("hose")
+        await driver.keys("down")
+        await driver.type("scuffed")
+        await driver.keys("ctrl+y", "ctrl+y")
+        assert isinstance(driver.app.screen, Sign)
+        await driver.type("739104")
+        await driver.keys("enter", "ctrl+y")
+        assert isinstance(driver.app.screen, Yard)
+        assert register.entries("kind = 'fault' ORDER BY number DESC LIMIT 1")[0].what.says == "scuffed"
+
+
 async def test_the_pin_is_not_on_the_screen(drive: Any, register: Any) -> None:
     pins.put(register, "Ines", "739104", by="Ines")
     async with drive() as driver:
