@@ -126,9 +126,9 @@ def _core(canvas: Canvas, shown: int, span: int, both: bool) -> None:
 
 
 SAYS: dict[str, Words] = {
-    "left": {"en": "coils on the drum", "es": "vueltas en el tambor"},
+    "left": {"en": "coils on the drum", "es": "espiras en el tambor"},
     "layer": {"en": "layer", "es": "capa"},
-    "coil": {"en": "coil", "es": "vuelta"},
+    "coil": {"en": "coil", "es": "espira"},
     "of": {"en": "of", "es": "de"},
     "few": {"en": "fewer than", "es": "menos de"},
     "none": {"en": "no hose on the drum", "es": "no queda manguera en el tambor"},

@@ -82,9 +82,9 @@ def scale(today: date, width: int, weeks: int = WEEKS) -> str:
     month = 0
     for cell in range(width):
         day = today + timedelta(days=cell * weeks * 7 // width)
-        if day.month != month and cell >= free:
-            name = MONTHS[day.month - 1]
-            cells[cell : cell + len(name)] = name[: width - cell]
+        name = MONTHS[day.month - 1]
+        if day.month != month and cell >= free and cell + len(name) <= width:
+            cells[cell : cell + len(name)] = name
             free = cell + len(name) + 1
             month = day.month
     return "".join(cells)

@@ -47,7 +47,7 @@ PLACES: dict[str, Words] = {
     "pawl": {"en": "on the drum's flange, drawbar side", "es": "en la brida del tambor, hacia la lanza"},
     "brake": {"en": "on the drum's flange, at the back", "es": "en la brida del tambor, por detrás"},
     "end stop": {"en": "before the level wind, over the hose", "es": "delante de la guía, sobre la manguera"},
-    "compensation": {"en": "behind the drum, on the coils", "es": "detrás del tambor, sobre las vueltas"},
+    "compensation": {"en": "behind the drum, on the coils", "es": "detrás del tambor, sobre las espiras"},
     "turntable": {"en": "under the drum, pin at the back", "es": "bajo el tambor, el perno detrás"},
     "legs": {"en": "at both front corners of the drum", "es": "en las dos esquinas delanteras del tambor"},
     "jack": {"en": "under the drawbar", "es": "bajo la lanza"},
