@@ -14,7 +14,7 @@ from textual.widgets import Static
 
 from reelcare.core import entries as e
 from reelcare.core.upkeep.signals import PARTS, Signal
-from reelcare.register import evidence
+from reelcare.register import evidence, reading
 from reelcare.register.evidence import MachineSignals
 from reelcare.tui.screens.base import Listing
 from reelcare.tui.text import said
@@ -112,6 +112,10 @@ class Signals(Listing):
     def _put(self, one: MachineSignals, signal: Signal) -> None:
         app = self.reelcare
         what = e.Fault(part=PARTS[signal.name][0], says=signal.says())
+        known = reading.machine_now(self.register, one.machine, self.now()).faults
+        if any((fault.what.part, fault.what.says) == (what.part, what.says) for fault in known):
+            app.tell(f"{one.tag}: it is on the bench already.")
+            return
         if app.write(lambda: self.register.add(what, machine=one.machine, by=app.person, now=self.now())) is not None:
             app.tell(f"{one.tag}: on the bench. It holds nothing.")
 

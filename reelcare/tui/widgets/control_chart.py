@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import textwrap
 from collections.abc import Sequence
 from typing import ClassVar
 
@@ -45,11 +46,14 @@ class ControlChart(Drawn):
 
     def picture(self, width: int, height: int) -> Picture:
         """The chart, leaving room for its words."""
-        return control.draw(self.chart, width=width, height=max(4, height - 1))
+        return control.draw(self.chart, width=width, height=max(4, height - len(self._lines_of_words(width))))
 
     def words(self, room: int) -> list[tuple[str, str]]:
         """How far off, and the limits."""
-        return [(self.said, "caption")][: max(0, room)]
+        return [(line, "caption") for line in self._lines_of_words(self.size.width)][: max(0, room)]
+
+    def _lines_of_words(self, width: int) -> list[str]:
+        return textwrap.wrap(self.said, max(width, 20))
 
 
 class FailureCurve(Drawn):

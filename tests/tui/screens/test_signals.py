@@ -20,9 +20,9 @@ async def test_a_drift_stands_first_and_goes_to_the_bench_by_one_key(drive: Any,
         assert one.tag == "T09"
         assert "began" in screen.query_one(ControlChart).said
         before = driver.standing("T09")
-        await driver.keys("b")
+        await driver.keys("b", "b")  # pressed twice it is noted once
         faults = [entry for entry in register.of_machine(one.machine) if isinstance(entry.what, e.Fault)]
-        assert faults[-1].what.says == signal.says()
+        assert [one.what.says for one in faults].count(signal.says()) == 1
         assert not faults[-1].what.holds
         assert driver.standing("T09") == before
         await driver.keys("enter")
