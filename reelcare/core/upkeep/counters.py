@@ -192,7 +192,7 @@ def _settle(count: Count, reading: Reading, at: datetime) -> Count:
     elif value < count.shown:
         raise CounterError(
             f"{reading.counter}: {_said(reading, value)} is less than the {_said(reading, count.shown)} read on "
-            f"{count.at:%Y-%m-%d}; say --new-counter if it was replaced, or correct the earlier reading"
+            f"{count.at:%Y-%m-%d}; say that it is new (m at the bench, --new-counter), or correct the earlier reading"
         )
     return Count(settled=count.settled + _moved(count.shown, reading), shown=value, at=at, read=at)
 
@@ -220,7 +220,7 @@ def impossible(counters: Counters, reading: Reading, at: datetime) -> Iterator[s
     more = _moved(count.shown, reading)
     allowed = passed + SLACK_SECONDS if reading.counter == "hours" else passed * FASTEST * 1000 // 3600 + 1_000_000
     if more > allowed:
-        cure = "look at where it rolls over" if reading.change else "say --new-counter"
+        cure = "look at where it rolls over" if reading.change else "say that it is new (m at the bench, --new-counter)"
         yield (
             f"{reading.counter}: {_said(reading, more)} more than on {count.at:%Y-%m-%d %H:%M}, when only "
             f"{passed / 3600:.1f} h have passed since; read it again, or {cure}"
@@ -239,7 +239,7 @@ def doubtful(counters: Counters, reading: Reading, at: datetime) -> Iterator[str
         if reading.value + few < count.since:
             yield (
                 f"{name}: the runs logged so far make {_said(reading, count.since)}; if the counter was new "
-                "somewhere among them, say --new-counter"
+                "somewhere among them, say that it is new (m at the bench, --new-counter)"
             )
         return
     moved = _moved(count.shown, reading)

@@ -76,7 +76,8 @@ def test_a_counter_that_rolled_over_goes_on() -> None:
 
 def test_a_counter_that_goes_back_is_refused_with_the_cure() -> None:
     c = counting.after_reading(counting.start(), hours(500), T)
-    with pytest.raises(counting.CounterError, match="less than the 500 h read on 2026-05-01; say --new-counter"):
+    cure = r"less than the 500 h read on 2026-05-01; say that it is new \(m at the bench, --new-counter\)"
+    with pytest.raises(counting.CounterError, match=cure):
         counting.after_reading(c, hours(499), T + HOUR)
 
 
