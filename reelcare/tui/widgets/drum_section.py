@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import textwrap
 from collections.abc import Sequence
 from typing import ClassVar
 
@@ -60,9 +61,15 @@ class DrumSection(Drawn):
 
     def picture(self, width: int, height: int) -> Picture:
         """The section, leaving room for its words."""
-        return section.draw(self.wound, width=width, height=max(2, height - 1), labels=self.labels)
+        return section.draw(
+            self.wound, width=width, height=max(2, height - len(self._lines_of_words(width))), labels=self.labels
+        )
 
     def words(self, room: int) -> list[tuple[str, str]]:
         """Coils, layer and coil; a warning where too few are left."""
         few = self.wound.coils_on < self.wound.least
-        return [(("✗ " if few else "") + self.said, "bad" if few else "caption")][: max(0, room)]
+        return [(line, "bad" if few else "caption") for line in self._lines_of_words(self.size.width)][: max(0, room)]
+
+    def _lines_of_words(self, width: int) -> list[str]:
+        few = self.wound.coils_on < self.wound.least
+        return textwrap.wrap(("✗ " if few else "") + self.said, max(width, 20))
