@@ -283,22 +283,23 @@ class Yard(Place):
     def _why(self, one: MachineNow, most: int) -> Content:
         """What is told of a machine; what was told of it when it was looked at last is remembered with it."""
         checked = self._checked(one)
-        by = most, checked, self.manner.language, self.manner.system
+        begun = [ago(check.begun, self.now()) for check in one.tally.checks]
+        by = most, checked, begun, self.manner.language, self.manner.system
         looked, told_by, told = self._told.get(one.id, (None, None, None))
         if told is None or looked is not one or told_by != by:
-            told = self._reasons(one, most, checked)
+            told = self._reasons(one, most, checked, begun)
             self._told[one.id] = one, by, told
         return told
 
-    def _reasons(self, one: MachineNow, most: int, checked: str) -> Content:
+    def _reasons(self, one: MachineNow, most: int, checked: str, begun: Sequence[str]) -> Content:
         totals = one.tally.totals
         done = f"{totals.seconds / 3600:.0f} h, {self.length(totals.millimetres)}, {totals.runs} runs"
         told: list[Content] = [
             join((one.tag, "bold $primary"), f"  {one.card.name}, {one.card.place}: {done}, checked {checked}")
         ]
         told += [
-            said(f"{state('open')}  {check.sheet}: begun {ago(check.begun, self.now())} by {check.by}, not signed yet")
-            for check in one.tally.checks
+            said(f"{state('open')}  {check.sheet}: begun {before} by {check.by}, not signed yet")
+            for check, before in zip(one.tally.checks, begun, strict=True)
         ]
         reasons = sorted(one.standing.because, key=lambda reason: reason.fault == "" and reason.item == "")
         for reason in reasons[:most]:
