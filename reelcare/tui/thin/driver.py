@@ -39,6 +39,7 @@ class ThinDriver(LinuxDriver):
         """
         if not self._at_work.acquire(blocking=False):
             self._resized = True
+            self._screen.note_modes(data)
             super().write(data)
             return
         try:
@@ -62,7 +63,7 @@ class ThinDriver(LinuxDriver):
         return self._screen.thin(data)
 
     def send_all_again(self) -> None:
-        """Send every cell, whether the terminal should show it or not: the line may have lost something."""
+        """Send all modes and every cell, whether the terminal should have them or not: the line may have lost some."""
         self._doubted = True
         self.write("")
 

@@ -1,18 +1,21 @@
 """The text that would be sent, turned into the shortest that has the same effect.
 
 The rules of this file: after each text that was given in, the terminal is as the whole text would have left it: each
-cell, the cursor and the pen. (Of a blank counts what is seen: its ground, and lines through it.) A cell is known only
-once a sign whose width is sure was written there; what is unknown is always sent. What is not understood goes out as
-it came, with everything before it, and makes unknown what it can have touched; where it can change the meaning of what
-follows, all that follows goes out as it comes.
+cell, the cursor and the pen. Of a blank counts what is seen: its ground, and lines through it; before anything after
+which a mark could come onto a blank that is not known, blanks are sent with their whole pens. (Where the terminal gets
+another size there is no time for that: marks that come alone after it may lack the colour of their blank.) A cell is
+known only once a sign whose width is sure was written there; what is unknown is always sent. What is not understood
+goes out as it came, with everything before it, and makes unknown what it can have touched; where it can change the
+meaning of what follows, all that follows goes out as it comes.
 """
 
 from __future__ import annotations
 
+from collections.abc import Callable, Collection
 from enum import Enum, auto
 
 from reelcare.tui.thin import talk
-from reelcare.tui.thin.pen import USUAL, Pen, drawn_with
+from reelcare.tui.thin.pen import USUAL, drawn_with
 from reelcare.tui.thin.signs import may_join
 from reelcare.tui.thin.signs import width as width_of
 from reelcare.tui.thin.terminal import Place, Terminal, halved
@@ -37,12 +40,12 @@ class Screen:
     def __init__(self, width: int, height: int, *, erases_in_colour: bool = False) -> None:
         self._erases_in_colour = erases_in_colour
         self._stand = Stand.OUTSIDE
-        self._begun = ""
+        self._begun = self._again = ""
+        self._modes: dict[str, str] = {}
         self._pen, self._wraps = USUAL, True
         self._cursor: Place | None = None
         self._marked: Place | None = None
         self._unsure: int | None = None
-        self._under: dict[Place, Pen] = {}  # the whole pen of each blank: a mark that came onto it would show it
         self._terminal = Terminal(0, 0)
         self.resize(width, height)
 
@@ -62,12 +65,20 @@ class Screen:
         self._all_unknown()
 
     def doubt(self) -> None:
-        """What was sent may not have arrived: the next text sends every cell again."""
+        """What was sent may not have arrived: the next text sends every cell again, and before them the modes."""
         self._terminal.doubt()
+        self._again = "".join(list(self._modes.values())) if self._stand is Stand.INSIDE else ""
+
+    def note_modes(self, text: str) -> None:
+        """Keep which modes a text that goes to the terminal begins or ends, in the order of the last telling."""
+        for told in talk.MODE.finditer(text):
+            self._modes.pop(told["mode"], None)
+            self._modes[told["mode"]] = told[0]
 
     def thin(self, text: str) -> str:
         """The shortest text with the effect of `text`."""
-        text, self._begun, self._terminal.out, at = self._begun + text, "", [], 0
+        self._terminal.out, self._again = [self._again], ""
+        text, self._begun, at = self._begun + text, "", 0
         while at < len(text):
             at = self._take(text, at) if self._stand is Stand.INSIDE else self._pass_by(text, at)
         if self._stand is Stand.INSIDE:
@@ -98,7 +109,7 @@ class Screen:
             return len(text)
         kind, said = str(word.lastgroup), word[str(word.lastgroup)]
         if kind == "text":
-            self._write(said)
+            self._write(said, text, word.end())
         elif kind == "place":
             self._place(word[0], said)
         elif kind == "codes":
@@ -113,10 +124,10 @@ class Screen:
 
     def _place(self, said: str, numbers: str) -> None:
         row, column = talk.place_of(numbers)
-        if row < self._height and column < self._width:
+        if self._is_inside(row, column):
             self._cursor = row, column
         else:
-            self._pass_on(said)
+            self._pass_on(said, self._all_rows())
             self._cursor = self._terminal.there = self._unsure = None
         self._marked = None
 
@@ -132,33 +143,43 @@ class Screen:
 
     def _end_line(self, said: str) -> None:
         """An end of line that a move follows does nothing, unless it scrolls."""
-        if self._cursor is None or self._cursor[0] + 1 >= self._height:
+        row = self._row()
+        if row is None or row + 1 >= self._height:
             self._unknown_after(said)
 
     def _control(self, said: str) -> None:
+        self.note_modes(said)
         if talk.TOUCHES_NOTHING.fullmatch(said):
             self._pass_on(said)
         elif said in (talk.WRAPS, talk.CUTS):
             self._pass_on(said)
             self._wraps = said == talk.WRAPS
-        elif said == "\r" and self._cursor is not None:
-            self._cursor, self._marked = (self._cursor[0], 0), None
+        elif said == "\r" and (row := self._row()) is not None:
+            self._cursor, self._marked = (row, 0), None
         elif said in "\r\n" or said == talk.ENTERS or talk.TOUCHES_CELLS.fullmatch(said):
             self._unknown_after(said)
         else:
             self._lose(said)
 
-    def _pass_on(self, said: str) -> None:
+    def _row(self) -> int | None:
+        """The row of the cursor: it can be known where its column is not."""
+        return self._cursor[0] if self._cursor is not None else self._unsure
+
+    def _all_rows(self) -> range:
+        """The rows whose blanks have to be whole before the cursor is lost: once it is, none can be sent."""
+        return range(self._height if self._cursor is not None else 0)
+
+    def _pass_on(self, said: str, whole: Collection[int] = ()) -> None:
         """Send something as it is, after everything that came before it."""
-        self._terminal.bring(self._cursor, self._pen)
+        self._terminal.bring(self._cursor, self._pen, whole)
         self._terminal.out.append(said)
 
     def _unknown_after(self, said: str) -> None:
-        self._pass_on(said)
+        self._pass_on(said, self._all_rows())
         self._all_unknown()
 
     def _lose(self, said: str) -> None:
-        self._pass_on(said)
+        self._pass_on(said, () if said == talk.LEAVES else self._all_rows())
         self._all_unknown()
         self._stand = Stand.LOST
 
@@ -169,25 +190,21 @@ class Screen:
 
     # -- the text of a frame -------------------------------------------------------------------------------
 
-    def _write(self, text: str) -> None:
-        """Put a text where the cursor is."""
-        for place, sign in enumerate(text):
+    def _write(self, said: str, text: str, after: int) -> None:
+        """Put something that is written where the cursor is; behind it, the text that came in goes on at `after`."""
+        for place, sign in enumerate(said):
             cells = width_of(sign)
-            if self._cursor is None or cells is None:
-                self._write_unsure(text[place:])
+            if self._cursor is None or cells is None or not self._put(*self._cursor, sign, cells):
+                self._write_unsure(said[place:], lambda row: self._is_placed(row, text, after))
                 return
-            row, column = self._cursor
-            if cells == 0:
-                if not self._mark(sign):
-                    self._write_unsure(text[place:])
-                    return
-            elif column + cells > self._width:
-                self._write_unsure(text[place:])
-                return
-            else:
-                self._put(row, column, sign, cells)
 
-    def _put(self, row: int, column: int, sign: str, cells: int) -> None:
+    def _put(self, row: int, column: int, sign: str, cells: int) -> bool:
+        """Put a sign into the cells at the cursor, or onto the sign before; whether it is sure that it comes there."""
+        # behind the last column some terminals wrap before a mark, too
+        if column + max(cells, self._wraps) > self._width:
+            return False
+        if cells == 0:
+            return self._mark(sign)
         line = self._terminal.wanted[row]
         for lead in halved(line, column, cells):
             if line[lead : lead + 2] != self._terminal.shown[row][lead : lead + 2]:
@@ -197,12 +214,13 @@ class Screen:
             line[lead] = line[lead + 1] = None
         pen = self._pen
         if sign == " ":
-            pen, self._under[row, column] = pen.on_blank, pen
+            pen, self._terminal.under[row][column] = pen.on_blank, pen
         line[column] = sign, pen
         if cells == 2:
             line[column + 1] = "", pen
         self._terminal.touched.add(row)
         self._marked, self._cursor = (row, column), (row, column + cells)
+        return True
 
     def _mark(self, sign: str) -> bool:
         """Put a mark onto the sign that was just written; whether that is where the terminal puts it."""
@@ -216,28 +234,33 @@ class Screen:
         self._terminal.touched.add(row)
         return True
 
-    def _write_unsure(self, text: str) -> None:
-        """A text of which it is not sure which cells it takes."""
-        row = self._cursor[0] if self._cursor is not None else self._unsure
+    def _write_unsure(self, said: str, is_placed: Callable[[int], bool]) -> None:
+        """Something written of which it is not sure which cells it takes."""
+        row = self._row()
         elsewhere = row is None or self._wraps
-        if self._cursor is not None and may_join(text[0]):
-            elsewhere = elsewhere or not self._show_ink_before(*self._cursor)
-        self._pass_on(text)
+        # at the beginning of a row some terminals take the end of the row above for the sign before
+        elsewhere = elsewhere or (self._cursor is not None and self._cursor[1] == 0 and may_join(said[0]))
         if row is None or elsewhere:
-            self._all_unknown()
+            self._unknown_after(said)
             return
+        whole = self._all_rows()
+        self._pass_on(said, whole[row : row + 1] if whole and is_placed(row) else whole)
         self._terminal.forget_row(row)
         self._cursor = self._marked = None
         self._unsure = row
 
-    def _show_ink_before(self, row: int, column: int) -> bool:
-        """Where a blank is before the cursor, have it sent with its whole pen; whether there is a cell before it.
+    def _is_placed(self, row: int, text: str, at: int) -> bool:
+        """Whether, from a place in a text on, nothing but what is drawn in this row comes before a move to a cell."""
+        while word := talk.WORD.match(text, at):
+            kind, said = str(word.lastgroup), word[str(word.lastgroup)]
+            if kind == "place":
+                return self._is_inside(*talk.place_of(said))
+            if kind == "control" or (kind == "dropped" and row + 1 >= self._height):
+                return False
+            if kind == "codes" and drawn_with(self._pen, said) is None:
+                return False
+            at = word.end()
+        return False
 
-        At the beginning of a row some terminals take the end of the row above for what is before.
-        """
-        before = (row, column - 1) if column else (row - 1, self._width - 1)
-        cell = self._terminal.wanted[before[0]][before[1]] if before[0] >= 0 else None
-        if cell is not None and cell[0] == " ":
-            self._terminal.bring(self._cursor, self._pen)
-            self._terminal.send_blank(*before, self._under.get(before, cell[1]))
-        return column > 0
+    def _is_inside(self, row: int, column: int) -> bool:
+        return row < self._height and column < self._width

@@ -21,8 +21,8 @@ WORD = re.compile(
 BEGUN = re.compile(r"\x1b(?:\[[0-?]*[ -/]*|\][^\x07\x1b]*\x1b?|[ -/]*)\Z")
 """A control whose end has not come yet."""
 
-ENTERS, WRAPS, CUTS = "\x1b[?1049h", "\x1b[?7h", "\x1b[?7l"
-"""The alternate screen begins; what goes beyond the right edge is wrapped, or cut."""
+ENTERS, LEAVES, WRAPS, CUTS = "\x1b[?1049h", "\x1b[?1049l", "\x1b[?7h", "\x1b[?7l"
+"""The alternate screen begins, and ends; what goes beyond the right edge is wrapped, or cut."""
 
 TOUCHES_NOTHING = re.compile(
     r"\x07"
@@ -30,6 +30,8 @@ TOUCHES_NOTHING = re.compile(
     r"|\x1b\[\?[0-9]+\$p|\x1b\[[<>=?][0-9;]*u|\x1b\[>?[0-9]*c|\x1b\[\??[56]n"
     r"|\x1b\](?:0|1|2|4|10|11|12|22|52);[^\x07\x1b]*(?:\x07|\x1b\\)"
 )
+MODE = re.compile(r"\x1b\[\?(?P<mode>7|25|1000|1002|1003|1004|1006|1015|1016|2004|2031|2048)[hl]")
+"""A mode that stays: where a line has lost it, it can be told again."""
 TOUCHES_CELLS = re.compile(r"\x1b\[[0-9;]*[A-GJ-MPSTX@d]|\x1b[DEM]|[\x08\t\x0b\x0c]")
 
 

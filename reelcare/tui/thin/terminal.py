@@ -1,15 +1,17 @@
 """What the terminal shows, and the shortest text that brings it to what it is to show.
 
 The rules of this file: rows are brought from left to right, and only cells that differ or are unknown are sent; the
-text is gathered in `out`. Of a blank counts what is seen of it: its ground, and lines through it.
+text is gathered in `out`. Of a blank counts what is seen of it: its ground, and lines through it. A mark that came onto
+it would show the rest of its pen: where one may come that nobody can place, blanks are sent with their whole pens.
 """
 
 from __future__ import annotations
 
 from collections import Counter
+from collections.abc import Collection
 
 from reelcare.tui.thin import talk
-from reelcare.tui.thin.pen import ON_BLANKS, Pen, change
+from reelcare.tui.thin.pen import ON_BLANKS, USUAL, Pen, change
 
 Cell = tuple[str, Pen]
 """A sign with the marks on it, and its pen. The second half of a wide sign is '' with the same pen."""
@@ -32,6 +34,12 @@ class Terminal:
         self._width, self._height, self._erases_in_colour = width, height, erases_in_colour
         self.wanted: list[Line] = [[None] * width for _ in range(height)]
         self.shown: list[Line] = [[None] * width for _ in range(height)]
+        self.under = [[USUAL] * width for _ in range(height)]
+        """The whole pen of each blank that is wanted."""
+        self._drawn: list[list[Pen | None]] = [[None] * width for _ in range(height)]
+        """The pen that each blank which is shown was sent with; None where it was erased."""
+        self._whole: Collection[int] = ()
+        """The rows whose blanks are to be sent with their whole pens."""
         self.touched: set[int] = set()
         """The rows in which something else may be wanted than what is shown."""
         self.there: Place | None = None
@@ -62,10 +70,13 @@ class Terminal:
             lines[row][:] = [None] * self._width
         self.there = None
 
-    def bring(self, cursor: Place | None, pen: Pen) -> None:
-        """Bring it to where it is to be: cells, cursor (where it is known), pen."""
+    def bring(self, cursor: Place | None, pen: Pen, whole: Collection[int] = ()) -> None:
+        """Bring it to where it is to be: cells, cursor (where it is known), pen; in some rows also the whole pens."""
         if self._blind and self.touched:
             self._clear()
+        self._whole = whole
+        for row in whole:
+            self._send_whole(row)
         for row in sorted(self.touched):
             self._bring_row(row)
         self.touched.clear()
@@ -74,6 +85,15 @@ class Terminal:
                 self._fill_line(cursor[0])
             self._go(*cursor)
         self._turn(pen)
+        self._whole = ()
+
+    def _send_whole(self, row: int) -> None:
+        """Have those blanks of a row sent again that were sent with less than their whole pens."""
+        shown, drawn, under = self.shown[row], self._drawn[row], self.under[row]
+        for column, cell in enumerate(self.wanted[row]):
+            if cell is not None and cell[0] == " " and drawn[column] != under[column]:
+                shown[column] = None
+                self.touched.add(row)
 
     def _clear(self) -> None:
         """Where nothing is known and most is to be blank, begin with blanks."""
@@ -87,8 +107,8 @@ class Terminal:
         self._turn(blank[1])
         self.out.append("\x1b[H\x1b[J")
         self.there = 0, 0
-        for line in self.shown:
-            line[:] = [blank] * self._width
+        for line, pens in zip(self.shown, self._drawn, strict=True):
+            line[:], pens[:] = [blank] * self._width, [None] * self._width
 
     def _can_erase(self, cell: Cell | None) -> bool:
         """Whether erasing leaves such a cell."""
@@ -102,7 +122,7 @@ class Terminal:
 
     def _bring_row(self, row: int) -> None:
         wanted, shown = self.wanted[row], self.shown[row]
-        tail, column = self._tail(wanted), 0
+        tail, column = self._width if row in self._whole else self._tail(wanted), 0
         while (column := difference(wanted, shown, column)) < self._width:
             blank = wanted[column]
             if column >= tail and blank is not None:
@@ -114,6 +134,7 @@ class Terminal:
                     for lead in halved(shown, column, self._width - column):
                         shown[lead] = None
                     shown[column:] = [blank] * (self._width - column)
+                    self._drawn[row][column:] = [None] * (self._width - column)
                     return
             self._reach(row, column)
             column = self._send(row, column)
@@ -169,19 +190,12 @@ class Terminal:
         wide = after < self._width and self.wanted[row][after] == ("", cell[1])
         for lead in halved(shown, column, 1 + wide):
             shown[lead] = shown[lead + 1] = None
-        shown[column] = cell
+        shown[column], self._drawn[row][column] = cell, self.pen
         if wide:
             shown[after] = "", cell[1]
             after += 1
         self.there = row, after
         return after
-
-    def send_blank(self, row: int, column: int, pen: Pen) -> None:
-        """Send a blank with just this pen, also with what is not seen of it."""
-        self._go(row, column)
-        self._turn(pen)
-        self.out.append(" ")
-        self.there = row, column + 1
 
     def _fill_line(self, row: int) -> None:
         """Bring the cursor behind the last cell of a row, where only a sign in it leads."""
@@ -211,6 +225,8 @@ class Terminal:
         assert cell is not None
         if cell[0] != " ":
             return cell[1]
+        if row in self._whole:
+            return self.under[row][column]
         if before is not None and before.on_blank == cell[1]:
             return before
         for place in range(column + 1, self._width):

@@ -1,6 +1,7 @@
 """A terminal that is not ours: pyte, and what can be seen of it."""
 
 import re
+from copy import copy
 from typing import Any
 
 import pyte
@@ -12,8 +13,33 @@ BEGUN = re.compile(r"\x1b(?:\[[0-?]*[ -/]*|\][^\x07\x1b]*\x1b?)?\Z")
 """A control whose end has not come yet."""
 
 
+ALTERNATE = 1049
+"""The mode of the alternate screen."""
+
+
 class Filled(pyte.Screen):
-    """pyte fills what it erases with the ground, as most terminals do, but leaves out cells that were never written."""
+    """pyte, with what it lacks of most terminals.
+
+    It fills what it erases with the ground, but leaves out cells that were never written; and it has no alternate
+    screen: a clear one, whose end brings back what stood there before, with the cursor and its pen.
+    """
+
+    _before: Any = None
+
+    def set_mode(self, *modes: int, **more: Any) -> None:
+        """Begin modes; where the alternate screen begins anew it is cleared."""
+        super().set_mode(*modes, **more)
+        if more.get("private") and ALTERNATE in modes:
+            if self._before is None:
+                self._before = copy(self.buffer), copy(self.cursor)
+                self.buffer = copy(self.buffer)
+            self.buffer.clear()
+
+    def reset_mode(self, *modes: int, **more: Any) -> None:
+        """End modes."""
+        super().reset_mode(*modes, **more)
+        if more.get("private") and ALTERNATE in modes and self._before is not None:
+            (self.buffer, self.cursor), self._before = self._before, None
 
     def erase_in_display(self, how: int = 0, *args: Any, **more: Any) -> None:
         """Erase below the cursor, above it, or all."""

@@ -75,6 +75,19 @@ def test_a_text_that_comes_while_another_is_at_work_goes_out_whole_and_does_not_
     assert sent[2].count("a") == 14 * 5
 
 
+def test_modes_that_went_by_while_a_text_was_at_work_are_told_again_as_they_are(
+    driver: ThinDriver, sent: list[str]
+) -> None:
+    driver.write("\x1b[?1000h")
+    with driver._at_work:
+        driver.write("\x1b[?1000l")
+    driver.write(FRAME)
+    sent.clear()
+    driver.send_all_again()
+    assert sent[0].startswith("\x1b[?25l\x1b[?7l\x1b[?1000l")
+    assert sent[0].count("a") == 14 * 5
+
+
 def test_after_an_error_all_goes_out_as_it_comes(
     driver: ThinDriver, sent: list[str], monkeypatch: pytest.MonkeyPatch
 ) -> None:
