@@ -16,7 +16,7 @@ from enum import Enum, auto
 
 from reelcare.tui.thin import talk
 from reelcare.tui.thin.pen import USUAL, drawn_with
-from reelcare.tui.thin.signs import may_join
+from reelcare.tui.thin.signs import is_narrow, may_join
 from reelcare.tui.thin.signs import width as width_of
 from reelcare.tui.thin.terminal import Place, Terminal, halved
 
@@ -192,6 +192,9 @@ class Screen:
 
     def _write(self, said: str, text: str, after: int) -> None:
         """Put something that is written where the cursor is; behind it, the text that came in goes on at `after`."""
+        if self._cursor is not None and self._cursor[1] + len(said) <= self._width and is_narrow(said):
+            self._put_narrow(*self._cursor, said)
+            return
         for place, sign in enumerate(said):
             cells = width_of(sign)
             if self._cursor is None or cells is None or not self._put(*self._cursor, sign, cells):
@@ -205,22 +208,35 @@ class Screen:
             return False
         if cells == 0:
             return self._mark(sign)
+        if cells == 1:
+            self._put_narrow(row, column, sign)
+            return True
+        self._make_way(row, column, cells)
+        self._terminal.wanted[row][column : column + cells] = (sign, self._pen), ("", self._pen)
+        self._have_put(row, column, column + cells)
+        return True
+
+    def _put_narrow(self, row: int, column: int, said: str) -> None:
+        """Put signs of one cell each into the cells from the cursor on."""
+        end, pen = column + len(said), self._pen
+        self._make_way(row, column, len(said))
+        blank = " ", pen.on_blank
+        self._terminal.wanted[row][column:end] = [(sign, pen) if sign != " " else blank for sign in said]
+        self._terminal.under[row][column:end] = [pen] * len(said)
+        self._have_put(row, end - 1, end)
+
+    def _make_way(self, row: int, column: int, cells: int) -> None:
+        """Take away those wide signs of which only one half lies within these cells."""
         line = self._terminal.wanted[row]
         for lead in halved(line, column, cells):
             if line[lead : lead + 2] != self._terminal.shown[row][lead : lead + 2]:
-                self._terminal.bring(
-                    self._cursor, self._pen
-                )  # what is left of a wide sign is the terminal's own affair: it has to have been there
+                # what is left of a wide sign is the terminal's own affair: it has to have been there
+                self._terminal.bring(self._cursor, self._pen)
             line[lead] = line[lead + 1] = None
-        pen = self._pen
-        if sign == " ":
-            pen, self._terminal.under[row][column] = pen.on_blank, pen
-        line[column] = sign, pen
-        if cells == 2:
-            line[column + 1] = "", pen
+
+    def _have_put(self, row: int, marked: int, after: int) -> None:
         self._terminal.touched.add(row)
-        self._marked, self._cursor = (row, column), (row, column + cells)
-        return True
+        self._marked, self._cursor = (row, marked), (row, after)
 
     def _mark(self, sign: str) -> bool:
         """Put a mark onto the sign that was just written; whether that is where the terminal puts it."""

@@ -33,6 +33,16 @@ def width(sign: str) -> int | None:
     return None
 
 
+@lru_cache(maxsize=4096)
+def is_narrow(text: str) -> bool:
+    """Whether every sign of a text takes one cell; asked for once for all of it, because most texts come again.
+
+    >>> is_narrow("Heron —"), is_narrow("水")
+    (True, False)
+    """
+    return all(width(sign) == 1 for sign in text)
+
+
 def may_join(sign: str) -> bool:
     """Whether a terminal may draw it onto the sign before: marks, joiners and selectors."""
     return unicodedata.category(sign)[0] in "MC"
