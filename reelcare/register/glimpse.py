@@ -47,9 +47,9 @@ class Titles:
         self._all = said.pop(None, {})
         self._own = {machine: titles for machine, titles in said.items() if titles}
 
-    def of(self, machine: str, item: str) -> str:
-        """The title of an item by the machine's own plan, else by that of all; its id where the plan has it not."""
-        return self._own.get(machine, self._all).get(item, item)
+    def of(self, machine: str, item: str) -> str | None:
+        """The title of an item by the machine's own plan, else by that of all; None where the plan has it not."""
+        return self._own.get(machine, self._all).get(item)
 
 
 class Glimpse:
@@ -147,7 +147,7 @@ def _said(title: str | dict[str, str], language: str) -> str:
 
 def _next(machine: str, row: tuple[Any, ...], states: dict[tuple[str, str], str], titles: Titles) -> tuple[str, str]:
     state = states.get((machine, row[12]), "")
-    return state, titles.of(machine, row[12]) if state else ""
+    return state, titles.of(machine, row[12]) or "" if state else ""
 
 
 @contextmanager

@@ -107,6 +107,42 @@ def test_a_machine_with_a_plan_of_its_own_is_told_by_that_plan(
     assert all(("Ours: " in line) == line.startswith("T03 ") for line in lines)
 
 
+@pytest.mark.parametrize(
+    "words", [("due", "--overdue"), ("due", "--overdue", "--json"), ("due", "--overdue", "--most", "3")]
+)
+def test_an_item_that_its_plan_does_not_have_is_told_by_neither(
+    estate: Path,
+    tmp_path: Path,
+    words: tuple[str, ...],
+    monkeypatch: pytest.MonkeyPatch,
+    capsys: pytest.CaptureFixture[str],
+) -> None:
+    from reelcare.cli import common, overdue
+
+    path = tmp_path / "copy.db"
+    with closing(sqlite3.connect(estate)) as source, closing(sqlite3.connect(path)) as target:
+        source.backup(target)
+    now = NOW + timedelta(days=30)
+    monkeypatch.setenv("REELCARE_REGISTER", str(path))
+    monkeypatch.setattr(common, "now", lambda: now)
+    with glimpse(path, now) as seen:
+        assert seen is not None
+        (machine, item, tag) = seen.overdue(("machine", "item", "tag", "life"))[0][:3]
+    with closing(sqlite3.connect(path)) as db, db:
+        db.execute("UPDATE item_now SET item = 'forgotten' WHERE machine = ? AND item = ?", (machine, item))
+        db.execute("UPDATE machine_now SET next_item = 'forgotten' WHERE machine = ?", (machine,))
+    quick = main(list(words)), capsys.readouterr().out
+    monkeypatch.setattr(overdue, "due", show.due)
+    assert quick == (main(list(words)), capsys.readouterr().out)
+    assert "forgotten" not in quick[1]
+    with glimpse(path, now) as seen, Register(path) as register:
+        assert seen is not None
+        ordered = yards.order(register, now)
+        assert [tuple(one) for one in seen.machines(100, "es") if one.tag == tag] == [
+            tuple(one) for one in yards.rows(register, ordered, 0, 100, now, "es") if one.tag == tag
+        ]
+
+
 @pytest.mark.parametrize("words", [("due", "--overdue"), ("due", "--overdue", "--json")])
 def test_what_could_not_be_printed_is_not_printed_twice(
     estate: Path, words: tuple[str, ...], monkeypatch: pytest.MonkeyPatch
