@@ -8,14 +8,13 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
-from itertools import zip_longest
 from typing import Any
 
 from reelcare.register import chain, schema, witness
 from reelcare.register.carry import base
 from reelcare.register.chain import Head
 from reelcare.register.compared import comparing
-from reelcare.register.errors import RegisterError
+from reelcare.register.errors import NotWhole, RegisterError
 from reelcare.register.progress import Progress, quietly
 from reelcare.register.register import Register
 
@@ -74,6 +73,11 @@ class _Chains:
     def heads(self) -> tuple[Head, ...]:
         """The ends of all chains."""
         return tuple(Head(terminal, *end) for terminal, end in sorted(self._ends.items()))
+
+    def begin_after(self, row: Sequence[Any]) -> None:
+        """Look at a chain from the entry after this one on; this one is not proved."""
+        place, terminal, digest = row[0], row[6], row[-1]
+        self._ends[terminal] = (place, digest)
 
     def goes_on(self, terminal: str, place: int, digest: str, sealed: str) -> bool:
         """Whether an entry goes on from the end of its chain as it must, by its `chain.sealed_text`; then it is taken.
@@ -135,21 +139,23 @@ TAIL = 50
 
 def prove_the_end(register: Register) -> list[Finding]:
     """The quick proof, at every start: the last entries of this terminal's chain, and the witnessed heads."""
-    found = [Finding(f"terminal {terminal}", text) for terminal, text in witness.missing(register)]
-    rows = schema.rows(
-        register.db,
-        f"SELECT {COLUMNS} FROM entry WHERE terminal = ? ORDER BY place DESC LIMIT ?",
-        register.terminal, TAIL + 1,
-    )  # fmt: skip
-    for (place, *values, digest), before in zip_longest(rows, rows[1:]):
-        if before is None and place != 1:
-            break
-        link = chain.GENESIS if before is None else str(before[-1])
-        if before is not None and before[0] != place - 1:
-            found.append(Finding(f"terminal {register.terminal}", f"entry {place - 1} is missing"))
-        elif chain.digest(link, place, *values) != digest:
-            found.append(Finding(f"entry {values[0]}", "its content is not what was sealed"))
-    return found
+    chains = _Chains(register)
+    try:
+        with register.db.looking(), register.db.damaged_text_is_read():
+            found = [Finding(f"terminal {terminal}", text) for terminal, text in witness.missing(register)]
+            tail = schema.rows(
+                register.db,
+                f"SELECT {COLUMNS} FROM entry WHERE terminal = ? ORDER BY place DESC LIMIT ?",
+                register.terminal, TAIL + 1,
+            )[::-1]  # fmt: skip
+            if len(tail) > TAIL:
+                chains.begin_after(tail.pop(0))
+            for row in tail:
+                chains.take(row)
+            chains.end()
+    except NotWhole as why:
+        return [Finding("file", str(why))]
+    return found + chains.findings
 
 
 def _prove(register: Register, progress: Progress) -> Proof:

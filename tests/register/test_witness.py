@@ -1,5 +1,6 @@
 """Heads kept outside of the register, and where it stands: a log that was lost is found, a network is told."""
 
+import shutil
 from datetime import timedelta
 from pathlib import Path
 from typing import Any
@@ -8,6 +9,7 @@ import pytest
 
 from reelcare.core import entries as e
 from reelcare.register import carry, mounts, schema, witness
+from reelcare.register.errors import NotWhole
 from reelcare.register.proving import prove, prove_the_end
 from reelcare.register.register import Register
 from tests.register.conftest import let_be_changed
@@ -68,6 +70,61 @@ def test_the_quick_proof_names_a_changed_entry_near_the_end(yard: Any) -> None:
     let_be_changed(yard.register)
     yard.register.db.execute_sql("UPDATE entry SET person = 'Nobody' WHERE place = 50")
     assert prove_the_end(yard.register)[0].what == "its content is not what was sealed"
+
+
+def test_the_quick_proof_finds_a_beginning_that_was_cut_off(yard: Any) -> None:
+    written = [yard.run(day) for day in range(3)]
+    let_be_changed(yard.register)
+    yard.register.db.execute_sql("DELETE FROM entry WHERE id < ?", (written[0].id,))
+    quick = prove_the_end(yard.register)
+    assert quick[0].what == f"entry 1 is missing before {written[0].id}"
+    assert set(quick) <= set(prove(yard.register).findings)
+
+
+@in_a_file
+def test_the_quick_proof_of_a_branch_says_what_the_full_one_says(yard: Any, tmp_path: Path) -> None:
+    yard.register.db.execute_sql("PRAGMA wal_checkpoint(TRUNCATE)")
+    shutil.copy(yard.register.path, tmp_path / "twin.db")
+    with Register(tmp_path / "twin.db") as twin:
+        yard.add(e.Fault(part="pawl", says="spring gone", holds="run"))
+        first = twin.add(e.Fault(part="hose", says="scuffed"), machine=yard.machine, by="Olav", now=yard.now)
+        twin.add(e.Fault(part="gun", says="arm bent"), machine=yard.machine, by="Olav", now=yard.now)
+        carry.carry_out(twin, tmp_path / "x.carry", now=yard.now)
+    carry.carry_in(yard.register, carry.read(tmp_path / "x.carry"))
+    [(branch,)] = schema.rows(yard.register.db, "SELECT terminal FROM entry WHERE id = ?", first.id)
+    assert carry.FORK in branch
+    yard.register.terminal = branch
+    assert prove(yard.register).whole
+    assert prove_the_end(yard.register) == []
+    let_be_changed(yard.register)
+    yard.register.db.execute_sql("UPDATE entry SET person = 'Nobody' WHERE id = ?", (first.id,))
+    quick = prove_the_end(yard.register)
+    assert f"entry {first.id}" in {one.place for one in quick}
+    assert quick == list(prove(yard.register).findings)
+
+
+@in_a_file
+def test_the_quick_proof_names_an_entry_whose_text_is_no_text(yard: Any) -> None:
+    """Bytes that encode half a surrogate pair (RFC 3629, section 3: no UTF-8), and bytes that are nothing at all."""
+    entries = [yard.run(day) for day in range(3)]
+    let_be_changed(yard.register)
+    for damaged, entry in ((b"\xed\xa0\x80", entries[0]), (b"\xff", entries[2])):
+        yard.register.db.execute_sql(
+            "UPDATE entry SET person = CAST(? AS TEXT) WHERE id = ?", (memoryview(damaged), entry.id)
+        )
+    named = {f"entry {entry.id}" for entry in (entries[0], entries[2])}
+    assert {one.place for one in prove_the_end(yard.register)} == named
+    assert {one.place for one in prove(yard.register).findings} == named
+
+
+@in_a_file
+def test_the_quick_proof_tells_of_pages_that_cannot_be_read(yard: Any, monkeypatch: pytest.MonkeyPatch) -> None:
+    def malformed(*_: Any) -> None:
+        raise NotWhole("r.db: it is damaged; keep it as it is and go back to a copy")
+
+    with monkeypatch.context() as patch:
+        patch.setattr(schema, "rows", malformed)
+        assert [one.place for one in prove_the_end(yard.register)] == ["file"]
 
 
 @in_a_file
