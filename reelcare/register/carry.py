@@ -40,6 +40,8 @@ LONGEST_LINE = 4 << 20
 MOST_ENTRIES = 20_000_000
 MOST_BYTES = 8 << 30
 """What is read at most, unpacked: far more than any register, far less than a bomb."""
+LATEST = 60_000_000_000_000
+"""No moment in a register is further from 1970 than this [ms]: some 1900 years."""
 FORK = "~"
 """Stands in the terminal's column between its name and the mark of a branch (see `_branch`)."""
 
@@ -195,7 +197,10 @@ def _read(path: Path, file: Any) -> Bundle:
     head = _json(path, 1, first)
     if not isinstance(head, dict) or "reelcare carry" not in head:
         raise Refused(f"{path}: not a carry file")
-    if head["reelcare carry"] != FORM or head.get("schema", 0) > steps.NEWEST:
+    schema_of, made = head.get("schema", 0), head.get("made", 0)
+    if type(schema_of) is not int or type(made) is not int or abs(made) > LATEST:
+        raise NotWhole(f"{path}, line 1: damaged; carry it out again")
+    if head["reelcare carry"] != FORM or schema_of > steps.NEWEST:
         raise Refused(f"{path}: made by a newer version; bring it in with a newer reelcare")
     seal = hashlib.sha256(first)
     entries: list[Carried] = []
@@ -211,7 +216,7 @@ def _read(path: Path, file: Any) -> Bundle:
     if end != seal.hexdigest() or len(entries) != head.get("entries"):
         raise NotWhole(f"{path}: not as it was made; carry it out again")
     _prove(path, entries)
-    return Bundle(path, str(head.get("terminal", "")), int(head.get("made", 0)), tuple(entries))
+    return Bundle(path, str(head.get("terminal", "")), made, tuple(entries))
 
 
 def _json(path: Path, number: int, data: bytes) -> Any:
@@ -230,7 +235,24 @@ def _entry(path: Path, number: int, row: Any) -> Carried:
     right = isinstance(row, list) and len(row) == len(_FIELDS)
     if not right or any(type(one) not in types for one, types in zip(row, _TYPES, strict=True)):
         raise NotWhole(f"{path}, line {number}: not an entry; carry it out again")
-    return Carried(*row)
+    one = Carried(*row)
+    if not _can_be(one):
+        raise NotWhole(f"{path}, line {number}: no register holds such an entry; carry it out again")
+    return one
+
+
+def _can_be(one: Carried) -> bool:
+    """Whether a register can hold it: moments and a place that can be, whole letters, and no mark of a branch."""
+    if FORK in one.terminal or not 1 <= one.place <= chain.MOST_EXACT:
+        return False
+    if max(abs(one.happened), abs(one.recorded)) > LATEST:
+        return False
+    try:
+        # half a surrogate pair can be written in JSON, but is no letter: there is nothing to seal
+        "".join((one.id, one.kind, one.machine or "", one.terminal, one.person, one.body, one.digest)).encode()
+    except UnicodeEncodeError:
+        return False
+    return True
 
 
 def _prove(path: Path, entries: Sequence[Carried]) -> None:
@@ -242,9 +264,19 @@ def _prove(path: Path, entries: Sequence[Carried]) -> None:
             raise NotWhole(f"{path}: entry {one.id[-8:]} is not as it was sealed, or what comes before it is missing")
         known.setdefault((one.terminal, one.place), set()).add(one.digest)
         try:
-            e.from_body(one.kind, json.loads(one.body))
+            e.from_body(one.kind, _body(path, one))
         except (EntryError, ValueError) as why:
             raise Refused(f"{path}: entry {one.id[-8:]}: {why}; bring it in with a newer reelcare") from None
+
+
+def _body(path: Path, one: Carried) -> dict[str, Any]:
+    try:
+        body = json.loads(one.body)
+    except (ValueError, RecursionError):
+        body = None
+    if not isinstance(body, dict):
+        raise NotWhole(f"{path}: entry {one.id[-8:]} says nothing that can be read; carry it out again")
+    return body
 
 
 # in

@@ -2,8 +2,10 @@
 
 import contextlib
 import gzip
+import hashlib
 import json
 import shutil
+from collections.abc import Callable
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 from typing import Any
@@ -14,7 +16,7 @@ from hypothesis import strategies as st
 from hypothesis.stateful import RuleBasedStateMachine, initialize, invariant, precondition, rule
 
 from reelcare.core import entries as e
-from reelcare.register import carry, people, reading, schema
+from reelcare.register import carry, chain, people, reading, schema
 from reelcare.register.errors import NotWhole, Refused
 from reelcare.register.proving import prove
 from reelcare.register.register import Register
@@ -204,19 +206,70 @@ def test_every_changed_byte_is_found(yard: Any, tmp_path: Path) -> None:
         assert len(bundle.entries) == prove(yard.register).entries
 
 
-def test_a_changed_entry_with_a_new_seal_is_found(yard: Any, tmp_path: Path) -> None:
-    path = tmp_path / "x.carry"
-    carry.carry_out(yard.register, path, now=yard.now)
+def resealed(path: Path, line: int, changed: Callable[[Any], Any]) -> None:
+    """Change what stands in one line of a carry file, and make its last line fit."""
     lines = gzip.decompress(path.read_bytes()).split(b"\n")[:-1]
-    import hashlib
-
-    row = json.loads(lines[2])
-    row[6] = "Somebody"
-    lines[2] = json.dumps(row, ensure_ascii=False, separators=(",", ":")).encode()
+    # with escapes, so that what is no letter can be written, too
+    lines[line] = json.dumps(changed(json.loads(lines[line])), separators=(",", ":")).encode()
     body = b"".join(line + b"\n" for line in lines[:-1])
     end = json.dumps({"end": hashlib.sha256(body).hexdigest()}).encode() + b"\n"
     path.write_bytes(gzip.compress(body + end))
+
+
+def test_a_changed_entry_with_a_new_seal_is_found(yard: Any, tmp_path: Path) -> None:
+    path = tmp_path / "x.carry"
+    carry.carry_out(yard.register, path, now=yard.now)
+    resealed(path, 2, lambda row: [*row[:6], "Somebody", *row[7:]])
     with pytest.raises(NotWhole, match="not as it was sealed"):
+        carry.read(path)
+
+
+DEEP = "[" * 200_000
+
+
+@pytest.mark.parametrize(
+    "made",
+    [
+        {3: 10**30},
+        {4: -(10**20)},
+        {5: "ab~cd"},
+        {6: "half \ud800"},
+        {7: '{"a":"\udfff"}'},
+        {7: DEEP},
+        {7: "[1]"},
+        {7: "{"},
+        {8: 0},
+        {8: 2**70},
+    ],
+    ids=["happened", "recorded", "branch", "person", "body", "deep", "list", "half", "place 0", "far place"],
+)
+def test_what_no_register_can_hold_is_refused_however_well_it_is_sealed(
+    yard: Any, tmp_path: Path, made: dict[int, Any]
+) -> None:
+    path = tmp_path / "x.carry"
+    carry.carry_out(yard.register, path, now=yard.now)
+
+    def forged(row: list[Any]) -> list[Any]:
+        row = [made.get(at, value) for at, value in enumerate(row)]
+        text = chain.sealed_text(row[8], *row[:8])
+        row[9] = hashlib.sha256(
+            b"reelcare entry 1\n" + f"[{chain.canonical('')},{text[1:]}".encode("utf-8", "surrogatepass")
+        ).hexdigest()
+        return row
+
+    resealed(path, 1, forged)
+    with pytest.raises(NotWhole, match="carry it out again") as told:
+        carry.read(path)
+    assert "\n" not in str(told.value)
+    assert "x.carry" in str(told.value)
+
+
+@pytest.mark.parametrize("head", [{"schema": "1"}, {"made": 10**30}, {"made": "x"}, {"made": None}])
+def test_a_head_that_cannot_be_is_refused(yard: Any, tmp_path: Path, head: dict[str, Any]) -> None:
+    path = tmp_path / "x.carry"
+    carry.carry_out(yard.register, path, now=yard.now)
+    resealed(path, 0, lambda before: before | head)
+    with pytest.raises(NotWhole, match="line 1: damaged; carry it out again"):
         carry.read(path)
 
 
