@@ -40,13 +40,13 @@ def where(asked: argparse.Namespace) -> Path | str:
 
 
 def open_register(asked: argparse.Namespace, *, create: bool = True) -> Register:
-    """The register that was asked for."""
+    """The register that was asked for; with `--view`, to look only."""
     from reelcare.register.register import Register
 
     named = where(asked)
     is_new = isinstance(named, Path) and not named.exists()
     progress = tell_how_far("brought up to date, as an older version kept the totals otherwise")
-    register = Register(named, create=create, progress=progress)
+    register = Register(named, create=create, progress=progress, look=asked.view)
     register.ask_pin = ask_pin
     if is_new:
         say(f"{named}: a new register was made")  # a name that is mistyped must not read as an empty yard

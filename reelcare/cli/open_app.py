@@ -25,11 +25,9 @@ def open_app(asked: argparse.Namespace) -> int:
 
     manner = {"system": common.system(asked), "language": common.language(asked)}
     frame = FirstFrame(common.where(asked), now=common.now(), **manner)
-    with frame, common.open_register(asked, create=not asked.view) as register:
+    with frame, common.open_register(asked) as register:
         register.ask_pin = None  # the app asks by itself
         machine = register.machine_id(asked.open_on) if asked.open_on else ""
-        if asked.view:
-            register.only_look()
         _run(register, asked, frame.handed_over, machine=machine)
         if not asked.view:
             _copy(register)

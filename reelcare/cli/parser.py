@@ -102,7 +102,7 @@ def _common(parser: argparse.ArgumentParser, *, top: bool = False) -> None:
         parser.add_argument("--units", choices=("metric", "us"), default=None, help="units shown")
         parser.add_argument("--language", choices=("en", "es"), default=None, help="language of sheets and plans")
         parser.add_argument("--machine", metavar="TAG", dest="open_on", default="", help="open the app on a machine")
-        parser.add_argument("--view", action="store_true", help="open the app to look only")
+        parser.add_argument("--view", action="store_true", help="to look only: nothing is written")
         parser.add_argument("--slow", action="store_true", help="for thin lines: few colours, page by page")
         parser.add_argument("--ascii", action="store_true", help="for terminals that have nothing but ASCII")
 

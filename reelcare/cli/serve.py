@@ -24,7 +24,8 @@ def serve(asked: argparse.Namespace) -> int:
     if is_everywhere(asked.host):
         raise Problem(f"--host {asked.host}: name one address of this computer, by which the tablet reaches it")
     where = common.where(asked)
-    Register(where, create=False).close()  # what is wrong with it is told here, not in every browser
+    # what is wrong with it is told here, not in every browser
+    Register(where, create=False, look=not asked.write).close()
     first = ["writing is allowed" if asked.write else "to look only; --write allows writing"]
     if not is_loopback(asked.host):
         first.insert(

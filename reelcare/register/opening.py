@@ -48,18 +48,18 @@ class Opened:
     zone: str
 
 
-def open_register(where: Path | str, *, create: bool, entropy: Callable[[int], bytes]) -> Opened:
-    """Open a register. Raises a RegisterError in one clear line."""
+def open_register(where: Path | str, *, create: bool, entropy: Callable[[int], bytes], look: bool = False) -> Opened:
+    """Open a register, to `look` only or to write. Raises a RegisterError in one clear line."""
     if not on_a_server(where):
         path = Path(where)
-        db: Any = schema.open_database(path, create=create)
+        db: Any = schema.open_database(path, create=create, look=look)
         about = _about(db)
         if "terminal" not in about:
             about = _settle_in(db, {"terminal": entropy(6).hex(), "zone": zones.name_of_here()})
         return Opened(db, path, about["terminal"], about["zone"])
     from reelcare.register import postgres
 
-    db = postgres.open_database(str(where), shown(where), create=create)
+    db = postgres.open_database(str(where), shown(where), create=create, look=look)
     about = _about(db)
     if "register" not in about:
         about = _settle_in(db, {"register": entropy(16).hex(), "zone": zones.name_of_here()})

@@ -15,7 +15,7 @@ from typing import Any, ClassVar
 
 from reelcare.register import steps
 from reelcare.register.engine import LOOKS, WRITES, Engine, plainly, pw, rows
-from reelcare.register.errors import NotThere, Refused
+from reelcare.register.errors import CannotWrite, NotThere, Refused
 
 WAIT = "5s"
 """How long a writer waits for the one before."""
@@ -167,8 +167,8 @@ def _adapter(driver: Any) -> Any:
     return Adapter()
 
 
-def open_database(url: str, where: str, *, create: bool) -> Postgres:
-    """The register at a postgresql:// URL, told as `where`, with every step taken.
+def open_database(url: str, where: str, *, create: bool, look: bool = False) -> Postgres:
+    """The register at a postgresql:// URL, told as `where`, with every step taken; to `look` only, none is taken.
 
     Raises a RegisterError in one clear line.
     """
@@ -185,7 +185,7 @@ def open_database(url: str, where: str, *, create: bool) -> Postgres:
     with plainly(db.where):
         db.connect()
         try:
-            _settle(db, create=create)
+            _settle(db, create=create, look=look)
             db.heed = _heed(db, told)
         except BaseException:
             db.close()
@@ -203,7 +203,7 @@ def _heed(db: Postgres, told: dict[str, Any]) -> str:
     return ""
 
 
-def _settle(db: Postgres, *, create: bool) -> None:
+def _settle(db: Postgres, *, create: bool, look: bool) -> None:
     if rows(db, "SHOW server_encoding")[0][0] != "UTF8":
         raise NotThere(f"{db.where}: its encoding is not UTF8; make the database anew with ENCODING 'UTF8'")
     if db.has_table("entry"):
@@ -220,8 +220,18 @@ def _settle(db: Postgres, *, create: bool) -> None:
             f"{db.where}: a register of a newer version (its schema is {done}, this program knows {steps.NEWEST}): "
             "open it with a newer reelcare"
         )
+    if look and _is_older(db, done):
+        raise CannotWrite(
+            f"{db.where}: an older version wrote it, and it is opened to look only; open it once to write, which brings"
+            " it up to date"
+        )
     if done < steps.NEWEST:
         _take(db)
+
+
+def _is_older(db: Postgres, done: int) -> bool:
+    kept = "SELECT value FROM about WHERE name = 'derived'"
+    return done < steps.NEWEST or rows(db, kept) != [(steps.DERIVED,)]
 
 
 def _take(db: Postgres) -> None:

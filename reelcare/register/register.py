@@ -74,12 +74,14 @@ class Register:
         create: bool = True,
         entropy: Callable[[int], bytes] = os.urandom,
         progress: Progress = quietly,
+        look: bool = False,
     ) -> None:
-        """Open the register in a file, or the one on a server where `where` is a postgresql:// URL.
+        """Open the register in a file, or the one on a server where `where` is a postgresql:// URL; to `look` only,
+        nothing is written, not even to bring an older version up to date.
 
         `progress` is told how many machines of how many are done where an older version kept its totals otherwise.
         """
-        opened = opening.open_register(where, create=create, entropy=entropy)
+        opened = opening.open_register(where, create=create and not look, entropy=entropy, look=look)
         self._named = where
         self.db = opened.db
         self.path: Path = opened.path
@@ -103,6 +105,8 @@ class Register:
         rollup.bring_up_to_date(self, progress)
         if not self.db.lasts:
             self.db.execute_sql("PRAGMA query_only = 1")
+        if look:
+            self.only_look()
 
     @property
     def where(self) -> str:
@@ -139,10 +143,7 @@ class Register:
 
     def beside(self) -> Register:
         """The same register on a connection of its own, for work beside this one's; to be closed by who asked."""
-        other = Register(self._named, create=False)
-        if self.looks_only:
-            other.only_look()
-        return other
+        return Register(self._named, create=False, look=self.looks_only)
 
     def __enter__(self) -> Register:
         return self

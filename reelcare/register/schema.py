@@ -231,8 +231,11 @@ class MachineNowRow(Table):
         table_name = "machine_now"
 
 
-def open_database(path: Path, *, create: bool) -> Sqlite:
-    """The register at `path`, with every step taken. Raises a RegisterError in one clear line."""
+def open_database(path: Path, *, create: bool, look: bool = False) -> Sqlite:
+    """The register at `path`, with every step taken. Raises a RegisterError in one clear line.
+
+    To `look` only, the file stays as it was: one of an older version is brought up to date in memory alone.
+    """
     if path.exists():
         _refuse_strangers(path)
     elif not create:
@@ -241,6 +244,9 @@ def open_database(path: Path, *, create: bool) -> Sqlite:
         _make_empty(path)
     if not os.access(path.parent, os.W_OK):
         return _open_to_read(path)
+    if look:
+        uri = _to_read(path)
+        return _in_memory(path, uri) if _is_older(uri) else _connected(Sqlite(path), path, reads_only=True)
     _refuse_full_disk(path)
     return _connected(Sqlite(path), path)
 
@@ -263,8 +269,17 @@ def is_older(path: Path) -> bool:
     """Whether this register would be brought up to date as it is opened. Raises a RegisterError as `open_database`;
     nothing is changed."""
     _refuse_strangers(path)
-    lasting = "&immutable=1" if not os.access(path.parent, os.W_OK) else ""
-    return _is_older(f"file:{quote(str(path.resolve()))}?mode=ro{lasting}")
+    return _is_older(_to_read(path))
+
+
+def _to_read(path: Path) -> str:
+    """How the engine is told to read a file and change nothing.
+
+    Where no log stands beside it, nobody has it in hand, and none is to be made.
+    """
+    logs = any(path.with_name(path.name + end).exists() for end in ("-wal", "-journal"))
+    lasting = "" if logs and os.access(path.parent, os.W_OK) else "&immutable=1"
+    return f"file:{quote(str(path.resolve()))}?mode=ro{lasting}"
 
 
 def _is_older(uri: str) -> bool:
@@ -282,7 +297,10 @@ MOST_IN_MEMORY = 512 << 20
 def _in_memory(path: Path, uri: str) -> Sqlite:
     """A register of an older version that may not be changed, brought up to date in memory alone."""
     if path.stat().st_size > MOST_IN_MEMORY:
-        raise CannotWrite(f"{path}: an older version wrote it, and it is read-only here; copy it elsewhere to open it")
+        raise CannotWrite(
+            f"{path}: an older version wrote it, and it is read-only here; copy it elsewhere to open it, and not to"
+            " look only"
+        )
     db = Sqlite(path, uri="file:reelcare?mode=memory")
     with plainly(path):
         db.connect()
@@ -323,6 +341,8 @@ def _settle(db: Sqlite, path: Path, *, reads_only: bool) -> None:
             db.execute_sql(f"PRAGMA application_id = {steps.APPLICATION_ID}")
         steps.take(db)
     wanted = "delete" if network else "wal"
+    if reads_only:
+        return
     if db.execute_sql("PRAGMA journal_mode").fetchone()[0] != wanted and os.access(path.parent, os.W_OK):
         db.execute_sql(f"PRAGMA journal_mode = {wanted}")
 

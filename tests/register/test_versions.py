@@ -3,10 +3,14 @@
 import shutil
 from datetime import UTC, datetime
 from pathlib import Path
+from typing import Any
 
 import pytest
 
+from reelcare.cli import main
+from reelcare.core import entries as e
 from reelcare.register import reading, schema, steps
+from reelcare.register.errors import CannotWrite, NotAllowed
 from reelcare.register.proving import prove
 from reelcare.register.register import Register
 
@@ -37,9 +41,6 @@ def test_it_opens_and_nothing_in_it_has_changed(path: Path, tmp_path: Path) -> N
 def test_where_nothing_can_be_written_it_is_read_and_left_as_it_was(
     path: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    from reelcare.core import entries as e
-    from reelcare.register.errors import CannotWrite
-
     old = tmp_path / "old.db"
     shutil.copy(path, old)
     before = old.read_bytes()
@@ -57,3 +58,59 @@ def test_where_nothing_can_be_written_it_is_read_and_left_as_it_was(
     monkeypatch.setattr(schema, "MOST_IN_MEMORY", 10)
     with pytest.raises(CannotWrite, match="copy it elsewhere"):
         Register(old, create=False)
+
+
+@pytest.mark.parametrize("path", VERSIONS, ids=lambda path: path.stem)
+def test_to_look_only_it_is_read_and_left_as_it_was(
+    path: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    old = tmp_path / "old.db"
+    shutil.copy(path, old)
+    before = old.read_bytes()
+    now = datetime(2026, 5, 5, tzinfo=UTC)
+    with Register(old, look=True) as register, register.beside() as beside:
+        for one in (register, beside):
+            (machine,) = reading.yard(one, now)
+            assert (machine.tag, machine.standing.run, machine.tally.totals.runs) == ("R1", "held", 3)
+            assert prove(one).whole
+            one.signed.update(one.roles())
+            with pytest.raises(NotAllowed, match="opened to look only; nothing was saved"):
+                one.add(e.Fault(part="hose", says="x"), machine=machine.id, by=next(iter(one.roles())), now=now)
+    for words in (["yard"], ["due"], ["due", "--overdue"], ["machine"], ["book", "R1"], ["prove"]):
+        assert main(["--register", str(old), "--view", *words]) == 0
+        told = capsys.readouterr()
+        assert told.err.strip() in ("", "7 entries: whole")
+        assert told.out
+    assert main(["--register", str(old), "--view", "rebuild"]) == 6
+    assert "to look only; nothing was saved" in capsys.readouterr().err
+    assert old.read_bytes() == before
+    assert [one.name for one in tmp_path.iterdir()] == ["old.db"]
+
+
+def test_to_look_only_no_register_is_made(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    assert main(["--register", str(tmp_path / "none.db"), "--view", "yard"]) == 3
+    assert "no such register" in capsys.readouterr().err
+    assert list(tmp_path.iterdir()) == []
+
+
+def test_one_that_is_too_large_to_look_at_in_memory_says_what_to_do(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    shutil.copy(VERSIONS[0], tmp_path / "old.db")
+    monkeypatch.setattr(schema, "MOST_IN_MEMORY", 10)
+    with pytest.raises(CannotWrite, match="copy it elsewhere to open it, and not to look only"):
+        Register(tmp_path / "old.db", look=True)
+
+
+@pytest.mark.parametrize("place", ["server"], indirect=True)
+def test_to_look_only_one_of_an_older_version_on_a_server_says_what_to_do(yard: Any) -> None:
+    db = yard.register.db
+    db.execute_sql("UPDATE about SET value = 'another' WHERE name = 'derived'")
+    with pytest.raises(CannotWrite, match="open it once to write, which brings it up to date"):
+        Register(yard.place, look=True)
+    assert schema.rows(db, "SELECT value FROM about WHERE name = 'derived'") == [("another",)]
+    yard.again().close()
+    with Register(yard.place, look=True) as register:
+        assert [one.tag for one in reading.yard(register, yard.now)] == ["R1"]
+        with pytest.raises(NotAllowed, match="opened to look only"):
+            register.add(e.Fault(part="hose", says="x"), machine=yard.machine, by="Olav", now=yard.now)
