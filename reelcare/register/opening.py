@@ -60,11 +60,15 @@ def open_register(where: Path | str, *, create: bool, entropy: Callable[[int], b
     from reelcare.register import postgres
 
     db = postgres.open_database(str(where), shown(where), create=create, look=look)
-    about = _about(db)
-    if "register" not in about:
-        about = _settle_in(db, {"register": entropy(16).hex(), "zone": zones.name_of_here()})
-    path = files.data_folder() / "on-servers" / about["register"] / "register"
-    return Opened(db, path, _terminal_here(path, entropy), about["zone"])
+    try:
+        about = _about(db)
+        if "register" not in about:
+            about = _settle_in(db, {"register": entropy(16).hex(), "zone": zones.name_of_here()})
+        path = files.data_folder() / "on-servers" / about["register"] / "register"
+        return Opened(db, path, _terminal_here(path, entropy), about["zone"])
+    except BaseException:
+        db.close()
+        raise
 
 
 def another_terminal(db: Any, path: Path) -> str:
@@ -110,4 +114,8 @@ def _terminal_here(path: Path, entropy: Callable[[int], bytes]) -> str:
         kept = file.read_text("ascii").strip()
     except (OSError, ValueError) as why:
         raise NotThere(f"{file}: this computer's name in the register cannot be kept here ({why})") from None
+    if not (kept.isascii() and kept.isalnum()):
+        raise NotThere(
+            f"{file}: damaged, so that this computer's name in the register is lost; delete it for a new one"
+        )
     return kept

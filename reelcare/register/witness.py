@@ -14,7 +14,8 @@ from typing import IO, TYPE_CHECKING
 
 from reelcare import files
 from reelcare.register import schema
-from reelcare.register.chain import Head
+from reelcare.register.chain import MOST_EXACT, Head
+from reelcare.register.errors import RegisterError
 
 if TYPE_CHECKING:
     from reelcare.register.register import Register
@@ -42,9 +43,9 @@ def heads(register: Register) -> tuple[Head, ...]:
 
 
 def keep(register: Register) -> None:
-    """Keep the heads; where that cannot be, the register is none the worse for it."""
-    text = json.dumps({one.terminal: [one.count, one.digest] for one in heads(register)})
-    with contextlib.suppress(OSError):
+    """Keep the heads; where that cannot be, the register is none the worse for it, and what was written is written."""
+    with contextlib.suppress(OSError, RegisterError):
+        text = json.dumps({one.terminal: [one.count, one.digest] for one in heads(register)})
         files.write_whole(path_of(register.path), lambda file: _put(file, text), replace=True)
 
 
@@ -56,9 +57,15 @@ def kept(register: Path) -> tuple[Head, ...] | None:
     """The heads that were kept; None where none can be read."""
     try:
         found = json.loads(path_of(register).read_text("utf-8"))
-        return tuple(Head(str(terminal), int(count), str(digest)) for terminal, (count, digest) in found.items())
-    except (OSError, ValueError, TypeError, AttributeError):
+        heads = tuple(Head(str(terminal), int(count), str(digest)) for terminal, (count, digest) in found.items())
+    except (OSError, ValueError, TypeError, AttributeError, OverflowError, RecursionError):
         return None
+    return heads if all(map(_can_be, heads)) else None
+
+
+def _can_be(head: Head) -> bool:
+    """Whether a register can be asked for it: a count that is exact, and a name of whole letters."""
+    return abs(head.count) <= MOST_EXACT and head.terminal.isascii()
 
 
 def missing(register: Register) -> list[tuple[str, str]]:

@@ -300,3 +300,16 @@ def test_which_places_are_on_a_server(tmp_path: Path) -> None:
     assert opening.on_a_server("postgres://depot/reels")
     assert not opening.on_a_server("postgresql.db")
     assert not opening.on_a_server(tmp_path)
+
+
+@on_a_server
+@pytest.mark.parametrize("kept", [b"", b"ab\ncd", b"ab~cd"])
+def test_a_computers_name_that_is_damaged_is_told_with_its_cure(yard: Any, kept: bytes) -> None:
+    file = yard.register.path.with_name("terminal")
+    file.write_bytes(kept)
+    with pytest.raises(NotThere, match="delete it for a new one") as told:
+        yard.again()
+    assert str(file) in str(told.value)
+    file.unlink()
+    with yard.again() as again:
+        assert again.terminal.isalnum()

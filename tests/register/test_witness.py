@@ -9,7 +9,7 @@ import pytest
 
 from reelcare.core import entries as e
 from reelcare.register import carry, mounts, schema, witness
-from reelcare.register.errors import NotWhole
+from reelcare.register.errors import Busy, NotWhole
 from reelcare.register.proving import prove, prove_the_end
 from reelcare.register.register import Register
 from tests.register.conftest import let_be_changed
@@ -56,7 +56,21 @@ def test_another_history_is_found(yard: Any) -> None:
     assert "not the one that was here" in prove(yard.register).findings[0].what
 
 
-@pytest.mark.parametrize("text", ["", "{", "[]", '{"a": 1}', '{"a": ["x", 2]}'])
+@pytest.mark.parametrize(
+    "text",
+    [
+        "",
+        "{",
+        "[]",
+        '{"a": 1}',
+        '{"a": ["x", 2]}',
+        '{"a": [1e999, "x"]}',
+        '{"a": [99999999999999999999, "x"]}',
+        '{"\\ud800": [1, "x"]}',
+        "[" * 200_000,
+    ],
+    ids=range(9),
+)
 def test_a_witness_that_cannot_be_read_is_none(yard: Any, text: str) -> None:
     witness.path_of(yard.register.path).write_text(text)
     assert witness.missing(yard.register) == []
@@ -125,6 +139,19 @@ def test_the_quick_proof_tells_of_pages_that_cannot_be_read(yard: Any, monkeypat
     with monkeypatch.context() as patch:
         patch.setattr(schema, "rows", malformed)
         assert [one.place for one in prove_the_end(yard.register)] == ["file"]
+
+
+def test_where_the_heads_cannot_be_read_what_was_written_is_not_denied(
+    yard: Any, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def busy(_: Any) -> None:
+        raise Busy("r.db: another program is writing to it; nothing was saved, try again")
+
+    monkeypatch.setattr(witness, "heads", busy)
+    yard.add(e.Fault(part="pawl", says="spring gone", holds="run"))
+    yard.register.close()
+    with yard.again() as again:
+        assert len(again.tally(yard.machine).faults) == 1
 
 
 @in_a_file
