@@ -68,6 +68,11 @@ _PLAIN: tuple[tuple[str, type[RegisterError], str], ...] = (
 )
 
 
+_NOT_SYNCED = ("SQLITE_IOERR_FSYNC", "SQLITE_IOERR_DIR_FSYNC")
+"""What SQLite says where all was handed to the disk, and the disk did not say that it has it: after a power cut it can
+be there or not."""
+
+
 class Engine:
     """What both databases of the register offer beyond what peewee gives."""
 
@@ -172,6 +177,8 @@ def of_an_engine(why: Exception) -> bool:
 def told(where: object, why: Exception) -> RegisterError:
     """An engine's error as one of ours."""
     text = (str(why).splitlines() or [""])[0]
+    if any(getattr(one, "sqlite_errorname", "") in _NOT_SYNCED for one in (why, why.__cause__, why.__context__)):
+        return CannotWrite(f"{where}: the disk failed as it was to be kept; look what was saved, and try again")
     for mark, kind, says in _PLAIN:
         if mark in text:
             return kind(f"{where}: {says}")

@@ -2,6 +2,7 @@
 
 import errno
 import os
+import shutil
 import signal
 import sqlite3
 import subprocess
@@ -187,3 +188,50 @@ def test_a_disk_that_fails_under_a_new_register_is_told_and_leaves_none(
     with pytest.raises(CannotWrite, match=r"new\.db: cannot be made here \(Input/output error\)"):
         Register(tmp_path / "new.db")
     assert list(tmp_path.iterdir()) == []
+
+
+TRACED = """
+import os, shutil, sys
+from datetime import UTC, datetime
+from pathlib import Path
+from reelcare.core import entries as e
+from reelcare.register import people
+from reelcare.register.errors import CannotWrite
+from reelcare.register.register import Register
+
+place, now = Path(sys.argv[1]), datetime(2026, 5, 1, 6, tzinfo=UTC)
+register = Register(place / "r.db")
+people.enrol(register, "Ann", "supervisor", by="Ann", now=now)
+(place / "begun").touch()
+try:
+    register.add(e.Carded(card={"tag": "R1"}), by="Ann", now=now)
+except CannotWrite as why:
+    print(why)
+# the power goes: nothing is closed
+os._exit(0)
+"""
+
+
+@pytest.mark.skipif(shutil.which("strace") is None, reason="needs strace")
+def test_a_disk_that_does_not_confirm_is_not_told_as_nothing_saved(tmp_path: Path) -> None:
+    """What was handed to the disk can be found again by the next start: nobody may say that it was not saved."""
+
+    def ran(number: int) -> tuple[str, str]:
+        folder = tmp_path / str(number)
+        folder.mkdir()
+        inject = ["-e", f"inject=fdatasync:error=EIO:when={number}+"] if number else []
+        told = subprocess.run(
+            ["strace", "-f", "-o", folder / "log", "-e", "trace=fdatasync,openat", *inject,
+             sys.executable, "-c", TRACED, folder],
+            capture_output=True, text=True, check=False, env={**os.environ, "PYTHONPATH": str(Path.cwd())},
+        )  # fmt: skip
+        return told.stdout, (folder / "log").read_text("utf-8", "replace")
+
+    _, log = ran(0)
+    before = log.partition("begun")[0].count("fdatasync(")
+    said, _ = ran(before + 1)
+    with Register(tmp_path / str(before + 1) / "r.db", create=False) as register:
+        assert [one.what.kind for one in register.entries("true ORDER BY number")] == ["person", "plan", "card"]
+        assert proving.prove(register).whole
+    assert "nothing was saved" not in said
+    assert "look what was saved, and try again" in said
