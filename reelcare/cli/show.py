@@ -21,7 +21,9 @@ def yard(asked: argparse.Namespace) -> int:
     """Every machine, holds first."""
     with common.open_register(asked) as register:
         at, past = common.as_of(asked, register, common.now())
-        machines = reading.yard(register, at, past=past, forecasts=True)
+        # the table has no column for a forecast, and for other programs only what comes first has one
+        told = common.tell_how_far("the yard (Ctrl C stops it)")
+        machines = reading.yard(register, at, past=past, forecasts=asked.json, of_next=True, progress=told)
     if asked.json:
         common.print_json([yard_json(one) for one in machines])
     else:

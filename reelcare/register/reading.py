@@ -7,9 +7,10 @@ answered by folding the entries up to it again.
 from __future__ import annotations
 
 import json
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from datetime import datetime
+from typing import Any
 
 from reelcare.core import entries as e
 from reelcare.core.machine.card import read_card
@@ -19,6 +20,7 @@ from reelcare.core.upkeep.tally_plain import from_plain
 from reelcare.register import schema
 from reelcare.register.errors import Refused
 from reelcare.register.moments import milliseconds
+from reelcare.register.progress import Progress, quietly
 from reelcare.register.register import Register
 
 
@@ -30,32 +32,63 @@ class BookLine:
     taken_back: e.Entry | None = None
 
 
-def yard(register: Register, now: datetime, *, past: bool = False, forecasts: bool = False) -> list[MachineNow]:
-    """Every machine at `now`, holds first. `past` says that `now` is a moment past, to be worked out anew."""
+def yard(
+    register: Register,
+    now: datetime,
+    *,
+    past: bool = False,
+    forecasts: bool = False,
+    of_next: bool = False,
+    progress: Progress = quietly,
+) -> list[MachineNow]:
+    """Every machine at `now`, holds first. `past` says that `now` is a moment past, to be worked out anew; forecasts
+    are made as `see` says. `progress` is told how many machines of how many are seen."""
     found = []
+    wanted = {"forecasts": forecasts, "of_next": of_next}
     if past:
-        for (machine,) in schema.rows(register.db, "SELECT machine FROM machine_now"):
+        machines = schema.rows(register.db, "SELECT machine FROM machine_now")
+        for (machine,) in _counted(machines, progress):
             try:
-                found.append(machine_now(register, machine, now, past=True, forecasts=forecasts))
+                found.append(machine_now(register, machine, now, past=True, **wanted))
             except Refused:
                 continue  # nothing is known of it at that time
     else:
         plans = register.plans()
-        for machine, tally, card in schema.rows(register.db, "SELECT machine, tally, card FROM machine_now"):
+        kept = schema.rows(register.db, "SELECT machine, tally, card FROM machine_now")
+        for machine, tally, card in _counted(kept, progress):
             plain = json.loads(card)
             seen = from_plain(json.loads(tally), plain)
             plan = plans.newest(machine)
-            found.append(see(machine, read_card(plain), seen, plan, now, register.zone, forecasts=forecasts))
+            found.append(see(machine, read_card(plain), seen, plan, now, register.zone, **wanted))
     return sorted(found, key=yard_order)
 
 
+TELL = 200
+"""After so many machines it is told how far the way is: in a yard of fewer, nobody waits."""
+
+
+def _counted(rows: Sequence[tuple[Any, ...]], progress: Progress) -> Iterator[tuple[Any, ...]]:
+    for number, row in enumerate(rows):
+        if number and number % TELL == 0:
+            progress(number, len(rows))
+        yield row
+    if len(rows) > TELL:
+        progress(len(rows), len(rows))
+
+
 def machine_now(
-    register: Register, machine: str, now: datetime, *, past: bool = False, forecasts: bool = True
+    register: Register,
+    machine: str,
+    now: datetime,
+    *,
+    past: bool = False,
+    forecasts: bool = True,
+    of_next: bool = False,
 ) -> MachineNow:
     """One machine, by its id, at `now`."""
     tally = register.tally(machine, now if past else None)
     plan = register.plans().at(machine, now)
-    return see(machine, read_card(tally.card), tally, plan, now, register.zone, forecasts=forecasts)
+    return see(machine, read_card(tally.card), tally, plan, now, register.zone, forecasts=forecasts, of_next=of_next)
 
 
 def due_lines(machines: Iterable[MachineNow]) -> list[DueLine]:

@@ -265,3 +265,31 @@ def test_it_sees_one_state_whoever_writes_meanwhile(estate: Path, tmp_path: Path
     with glimpse(path, NOW) as told:
         assert told is not None
         assert told.tags() == [f"new {tag}" for tag in before]
+
+
+@pytest.mark.parametrize("past", [False, True])
+def test_the_forecast_of_what_comes_first_is_the_same_alone(estate: Path, past: bool) -> None:
+    with Register(estate) as register:
+        full = reading.yard(register, NOW, past=past, forecasts=True)
+        alone = reading.yard(register, NOW, past=past, forecasts=True, of_next=True)
+    assert len(full) == len(alone) > 5
+    firsts = [(one.id, one.next) for one in full if one.next]
+    assert firsts == [(one.id, one.next) for one in alone if one.next]
+    assert {line.forecast is not None for _, line in firsts} == {True}
+    assert {sum(line.forecast is not None for line in one.dues) for one in alone} == {1}
+    assert [[line.due for line in one.dues] for one in full] == [[line.due for line in one.dues] for one in alone]
+
+
+def test_how_far_a_look_at_the_yard_is_can_be_told_and_stopped(estate: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(reading, "TELL", 2)
+    told: list[tuple[int, int]] = []
+    with Register(estate) as register:
+        seen = reading.yard(register, NOW, progress=lambda done, of: told.append((done, of)))
+        assert told == [(done, len(seen)) for done in (*range(2, len(seen), 2), len(seen))]
+
+        def stop(done: int, of: int) -> None:
+            raise KeyboardInterrupt
+
+        with pytest.raises(KeyboardInterrupt):
+            reading.yard(register, NOW, progress=stop)
+        assert reading.yard(register, NOW) == seen

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, datetime, tzinfo
 
 from reelcare.core.machine.card import Card
@@ -70,18 +70,22 @@ def see(
     zone: tzinfo,
     *,
     forecasts: bool = False,
+    of_next: bool = False,
 ) -> MachineNow:
-    """The machine at `now`; with `forecasts`, each due line says when it will fall due."""
+    """The machine at `now`; with `forecasts`, each due line says when it will fall due, or only the one that comes
+    first (`of_next`)."""
     lines = []
     at = point(tally, day_of(now, zone))
     speed = pace(tally.use, at.day, card.season) if forecasts else None
     judged = standing.dues(tally, plan, now, zone)
+    wanted = forecasts
     for item, state in judged:
         cycle = cycle_of(tally, item)
-        ahead = None
-        if forecasts:
-            ahead = forecast(due.thresholds(item, cycle), at, speed, card.season)
-        lines.append(DueLine(machine, card.tag, card.place, item, state, cycle.last_done, ahead))
+        line = DueLine(machine, card.tag, card.place, item, state, cycle.last_done)
+        if wanted and (line.news or not of_next):
+            line = replace(line, forecast=forecast(due.thresholds(item, cycle), at, speed, card.season))
+            wanted = not of_next
+        lines.append(line)
     return MachineNow(machine, card, tally, plan, standing.judge(tally, plan, now, zone, judged=judged), tuple(lines))
 
 
