@@ -27,7 +27,7 @@ from reelcare.core import people as roles
 from reelcare.core.entries import EntryError
 from reelcare.core.upkeep import tally as tallying
 from reelcare.register import chain, rollup, schema, steps, witness
-from reelcare.register.errors import CannotWrite, NotWhole, Refused
+from reelcare.register.errors import NotWhole, Refused, into_a_file
 from reelcare.register.moments import milliseconds, moment
 from reelcare.register.work import all_machines, borne_on
 
@@ -110,12 +110,8 @@ def carry_out(register: Register, path: Path, *, now: datetime) -> int:
         nonlocal count
         count = _write(register, file, milliseconds(now))
 
-    try:
+    with into_a_file(path, made="written here"):
         files.write_whole(path, write)
-    except FileExistsError:
-        raise Refused(f"{path}: exists already; name another file") from None
-    except OSError as why:
-        raise CannotWrite(f"{path}: cannot be written here ({why.strerror})") from None
     return count
 
 
@@ -144,17 +140,13 @@ AT_ONCE = 5000
 
 def _by_chains(register: Register) -> Iterator[tuple[Any, ...]]:
     """Every entry, chain after chain; a few thousand are held at a time."""
-    terminal, place = "", 0
-    while True:
-        rows = schema.rows(
-            register.db,
-            f"{_ROWS} WHERE (terminal, place) > (?, ?) ORDER BY terminal, place LIMIT {AT_ONCE}",
-            terminal, place,
-        )  # fmt: skip
+    asked = f"{_ROWS} WHERE (terminal, place) > (?, ?) ORDER BY terminal, place LIMIT {AT_ONCE}"
+
+    def after(last: tuple[Any, ...] | None) -> list[tuple[Any, ...]]:
+        return schema.rows(register.db, asked, *((last[5], last[8]) if last is not None else ("", 0)))
+
+    for rows in schema.in_parts(after, AT_ONCE):
         yield from rows
-        if len(rows) < AT_ONCE:
-            return
-        terminal, place = rows[-1][5], rows[-1][8]
 
 
 # the reading of a file

@@ -16,7 +16,7 @@ from typing import TYPE_CHECKING, Any
 from reelcare import files
 from reelcare.register import opening, schema, witness
 from reelcare.register.chain import Head
-from reelcare.register.errors import CannotWrite, NotWhole, Refused
+from reelcare.register.errors import CannotWrite, NotWhole, Refused, into_a_file
 from reelcare.register.progress import Progress, quietly
 from reelcare.register.proving import prove
 
@@ -48,12 +48,8 @@ def copy(register: Register, to: Path | str, progress: Progress = quietly) -> tu
         else:
             _carry_over(register, building)
         heads = _proved(building, path, progress)
-        try:
+        with into_a_file(path):
             files.settle(building, path)
-        except FileExistsError:
-            raise Refused(f"{path}: exists already; name another file") from None
-        except OSError as why:
-            raise CannotWrite(f"{path}: cannot be made here ({why.strerror})") from None
     finally:
         for left in (building, *(building.with_name(building.name + end) for end in ("-wal", "-shm", "-journal"))):
             left.unlink(missing_ok=True)
@@ -138,17 +134,21 @@ def _fill(register: Register, made: Register) -> None:
 
 def _pages(register: Register, table: str) -> Iterator[tuple[list[str], list[tuple[Any, ...]]]]:
     """A table's columns and rows; entries, of which there can be millions, page by page."""
-    last = 0
-    while True:
-        more = f"WHERE number > {last} ORDER BY number LIMIT {AT_ONCE}" if table == "entry" else ""
-        found = register.db.execute_sql(f"SELECT * FROM {table} {more}")
-        names = [str(column[0]) for column in found.description]
-        rows = found.fetchall()
+    names = [str(column[0]) for column in register.db.execute_sql(f"SELECT * FROM {table} LIMIT 0").description]
+    columns = ", ".join(names)
+    if table != "entry":
+        rows = schema.rows(register.db, f"SELECT {columns} FROM {table}")
         if rows:
             yield names, rows
-        if not more or len(rows) < AT_ONCE:
-            return
-        last = int(rows[-1][names.index("number")])
+        return
+    number = names.index("number")
+
+    def after(last: tuple[Any, ...] | None) -> list[tuple[Any, ...]]:
+        asked = f"SELECT {columns} FROM entry WHERE number > ? ORDER BY number LIMIT {AT_ONCE}"
+        return schema.rows(register.db, asked, last[number] if last is not None else 0)
+
+    for rows in schema.in_parts(after, AT_ONCE):
+        yield names, rows
 
 
 def folder_of(register: Path) -> Path:

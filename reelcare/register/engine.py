@@ -21,7 +21,7 @@ import peewee as pw  # noqa: E402 -- after the guard above
 if _no_postgres:
     del sys.modules["psycopg"]
 
-__all__ = ["LOOKS", "WRITES", "Engine", "plainly", "pw", "rows", "rows_named", "told"]
+__all__ = ["LOOKS", "WRITES", "Engine", "in_parts", "plainly", "pw", "rows", "rows_named", "told"]
 
 from reelcare.register.errors import (  # noqa: E402
     Busy,
@@ -188,6 +188,19 @@ def told(where: object, why: Exception) -> RegisterError:
 def rows(db: Any, sql: str, *values: Any) -> list[tuple[Any, ...]]:
     """All rows of one SELECT. Raises a RegisterError in plain words."""
     return _fetched(db, lambda: db.execute_sql(sql, values))
+
+
+def in_parts(
+    ask: Callable[[tuple[Any, ...] | None], list[tuple[Any, ...]]], many: int
+) -> Iterator[list[tuple[Any, ...]]]:
+    """A long table, so `many` rows at a time: `ask` is given the last row that there was (None at the beginning) and
+    gives the next ones, fewer where these are the last."""
+    last = None
+    while some := ask(last):
+        yield some
+        if len(some) < many:
+            return
+        last = some[-1]
 
 
 def rows_named(db: Any, sql: str, values: dict[str, Any]) -> list[tuple[Any, ...]]:

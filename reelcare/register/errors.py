@@ -2,6 +2,10 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+
 
 class RegisterError(Exception):
     """Something about the register: `str()` is one line that names the place and the cure."""
@@ -43,3 +47,15 @@ class CannotWrite(RegisterError):
     """The disk is full or read-only."""
 
     exit_code = 7
+
+
+@contextmanager
+def into_a_file(path: Path, *, made: str = "made here", cure: str = "name another file") -> Iterator[None]:
+    """Turns what the system says of a file that is made into plain words: Refused where the name is taken, CannotWrite
+    where it cannot be `made`."""
+    try:
+        yield
+    except FileExistsError:
+        raise Refused(f"{path}: exists already; {cure}") from None
+    except OSError as why:
+        raise CannotWrite(f"{path}: cannot be {made} ({why.strerror or why})") from None

@@ -18,11 +18,11 @@ from urllib.parse import quote
 
 from reelcare import files
 from reelcare.register import steps
-from reelcare.register.engine import Engine, plainly, pw, rows, rows_named
+from reelcare.register.engine import Engine, in_parts, plainly, pw, rows, rows_named
 from reelcare.register.errors import CannotWrite, NotThere
 from reelcare.register.mounts import network_kind
 
-__all__ = ["Engine", "Sqlite", "open_database", "plainly", "rows", "rows_named"]
+__all__ = ["Engine", "Sqlite", "in_parts", "open_database", "plainly", "rows", "rows_named"]
 
 MAGIC = b"SQLite format 3\x00"
 

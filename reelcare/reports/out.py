@@ -6,7 +6,7 @@ from pathlib import Path
 from typing import IO
 
 from reelcare import files
-from reelcare.register.errors import CannotWrite, Refused
+from reelcare.register.errors import Refused, into_a_file
 
 
 def write(path: Path, data: bytes, *, replace: bool = False) -> None:
@@ -15,11 +15,7 @@ def write(path: Path, data: bytes, *, replace: bool = False) -> None:
     def put(file: IO[bytes]) -> None:
         file.write(data)
 
-    try:
+    with into_a_file(path, made="written", cure="name another file, or say --replace"):
         if path.is_dir():
             raise Refused(f"{path}: a folder; name a file in it")
         files.write_whole(path, put, replace=replace)
-    except FileExistsError:
-        raise Refused(f"{path}: exists already; name another file, or say --replace") from None
-    except OSError as why:
-        raise CannotWrite(f"{path}: cannot be written ({why.strerror})") from None
