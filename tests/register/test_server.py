@@ -1,9 +1,11 @@
 """A register on a server: what is there is refused or kept, who writes waits, nothing is changed, and it moves."""
 
+import contextlib
 import multiprocessing
 import os
 import subprocess
 import sys
+from collections.abc import Iterator
 from datetime import timedelta
 from pathlib import Path
 from typing import Any
@@ -126,38 +128,38 @@ def test_a_password_in_the_url_is_warned_of_and_never_shown(place: str) -> None:
         assert "secret" not in register.heed + register.where + repr(register)
 
 
-@on_a_server
-def test_a_user_who_may_only_look_can_look(yard: Any, place: str) -> None:
+@contextlib.contextmanager
+def as_a_user(yard: Any, name: str, *may: str) -> Iterator[Register]:
+    """The same register, opened by a database user who may do this and no more."""
     db = yard.register.db
-    db.execute_sql("DROP ROLE IF EXISTS looker")
-    db.execute_sql("CREATE ROLE looker LOGIN")
+    db.execute_sql(f"DROP ROLE IF EXISTS {name}")
+    db.execute_sql(f"CREATE ROLE {name} LOGIN")
     try:
-        db.execute_sql("GRANT SELECT ON ALL TABLES IN SCHEMA public TO looker")
-        with Register(place.replace("reel@", "looker@"), create=False) as register:
-            assert [one.tag for one in reading.yard(register, yard.now)] == ["R1"]
-            assert prove(register).whole
-            with pytest.raises(CannotWrite, match="may not do that; nothing was saved"):
-                register.add(e.Fault(part="hose", says="x"), machine=yard.machine, by="Olav", now=yard.now)
+        for right in may:
+            db.execute_sql(f"GRANT {right} TO {name}")
+        with Register(yard.place.replace("reel@", f"{name}@"), create=False) as register:
+            yield register
     finally:
-        db.execute_sql("DROP OWNED BY looker")
-        db.execute_sql("DROP ROLE looker")
+        db.execute_sql(f"DROP OWNED BY {name}")
+        db.execute_sql(f"DROP ROLE {name}")
 
 
 @on_a_server
-def test_a_user_who_may_only_add_can_write(yard: Any, place: str) -> None:
-    """The least that a terminal needs: no right to change or remove entries."""
-    db = yard.register.db
-    db.execute_sql("DROP ROLE IF EXISTS adder")
-    db.execute_sql("CREATE ROLE adder LOGIN")
-    try:
-        db.execute_sql("GRANT SELECT, INSERT ON ALL TABLES IN SCHEMA public TO adder")
-        db.execute_sql("GRANT UPDATE, DELETE ON machine_now, item_now, pin, pin_try TO adder")
-        with Register(place.replace("reel@", "adder@"), create=False) as register:
+def test_a_user_who_may_only_look_can_look(yard: Any) -> None:
+    with as_a_user(yard, "looker", "SELECT ON ALL TABLES IN SCHEMA public") as register:
+        assert [one.tag for one in reading.yard(register, yard.now)] == ["R1"]
+        assert prove(register).whole
+        with pytest.raises(CannotWrite, match="may not do that; nothing was saved"):
             register.add(e.Fault(part="hose", says="x"), machine=yard.machine, by="Olav", now=yard.now)
-        assert len(yard.register.tally(yard.machine).faults) == 1
-    finally:
-        db.execute_sql("DROP OWNED BY adder")
-        db.execute_sql("DROP ROLE adder")
+
+
+@on_a_server
+def test_a_user_who_may_only_add_can_write(yard: Any) -> None:
+    """The least that a terminal needs: no right to change or remove entries."""
+    may = ("SELECT, INSERT ON ALL TABLES IN SCHEMA public", "UPDATE, DELETE ON machine_now, item_now, pin, pin_try")
+    with as_a_user(yard, "adder", *may) as register:
+        register.add(e.Fault(part="hose", says="x"), machine=yard.machine, by="Olav", now=yard.now)
+    assert len(yard.register.tally(yard.machine).faults) == 1
 
 
 @on_a_server
