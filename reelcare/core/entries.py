@@ -318,19 +318,27 @@ def kept(moment: datetime) -> datetime:
 
 def to_body(what: What) -> dict[str, Json]:
     """A kind as plain JSON values, without the fields that are at their defaults."""
-    body: dict[str, Json] = {}
-    for name in _NAMES[type(what)]:
-        value = getattr(what, name)
-        if isinstance(value, datetime):
-            value = time_text(value)
-        elif isinstance(value, tuple):
-            value = list(value)
-        elif isinstance(value, Mapping):
-            value = dict(value)
-        if value is None or value in ("", [], {}):
-            continue
-        body[name] = value
-    return body
+    body = {name: plain_of(getattr(what, name)) for name in _NAMES[type(what)]}
+    return {name: value for name, value in body.items() if not is_empty(value)}
+
+
+def names_of(kind: type[What]) -> tuple[str, ...]:
+    """The names of a kind's fields, in their order."""
+    return _NAMES[kind]
+
+
+def plain_of(value: Any) -> Json:
+    """The value of a field as `to_body` has it."""
+    if isinstance(value, datetime):
+        return time_text(value)
+    if isinstance(value, tuple):
+        return list(value)
+    return dict(value) if isinstance(value, Mapping) else value
+
+
+def is_empty(value: Json) -> bool:
+    """Whether the value of a field is left out of its body, as `to_body` has it."""
+    return value is None or value in ("", [], {})
 
 
 def from_body(kind: str, body: Mapping[str, Json]) -> What:

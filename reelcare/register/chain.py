@@ -15,7 +15,7 @@ from decimal import Decimal
 from json.encoder import encode_basestring
 from typing import Any
 
-from reelcare.core.entries import Run, time_text
+from reelcare.core.entries import KINDS, Run, What, is_empty, names_of, plain_of, time_text
 
 
 @dataclass(frozen=True, slots=True)
@@ -118,22 +118,42 @@ def digest_of(before: str, sealed: str) -> str:
 
 
 class Seals:
-    """Digests of many runs that one person writes on one terminal at one moment: the same as `digest` gives, with
-    what does not change written out once. Ids and digests are hexadecimal, and need no quoting.
+    """Digests of entries that one person writes on one terminal at one moment: the same as `digest` gives, with what
+    does not change written out once. Ids and digests are hexadecimal, and need no quoting.
     """
 
     def __init__(self, recorded: int, terminal: str, person: str) -> None:
-        self._recorded = recorded
-        self._by = f"{encode_basestring(terminal)},{encode_basestring(person)}"
-        self._machines: dict[str, str] = {}
+        self._by = f"{recorded},{encode_basestring(terminal)},{encode_basestring(person)}"
+        self._where: dict[tuple[str, str | None], str] = {}
 
-    def of_run(self, before: str, place: int, id: str, machine: str, happened: int, body: str) -> str:
-        """The digest of one run."""
-        where = self._machines.get(machine)
+    def of(self, before: str, place: int, id: str, kind: str, machine: str | None, happened: int, body: str) -> str:
+        """The digest of one entry."""
+        where = self._where.get((kind, machine))
         if where is None:
-            where = self._machines[machine] = f'"run",{encode_basestring(machine)}'
-        text = f'["{before}",{place},"{id}",{where},{happened},{self._recorded},{self._by},{encode_basestring(body)}]'
+            named = "null" if machine is None else encode_basestring(machine)
+            where = self._where[kind, machine] = f"{encode_basestring(kind)},{named}"
+        text = f'["{before}",{place},"{id}",{where},{happened},{self._by},{encode_basestring(body)}]'
         return hashlib.sha256(_DOMAIN + text.encode("utf-8")).hexdigest()
+
+
+def body_of(what: What) -> str:
+    """The canonical body of an entry: `canonical(to_body(what))` in one step."""
+    parts = []
+    for name, key in _KEYS[type(what)]:
+        value = getattr(what, name)
+        # most of what people write down is text
+        if type(value) is str:
+            if value:
+                parts.append(key + encode_basestring(value))
+        elif not is_empty(value := plain_of(value)):
+            parts.append(key + canonical(value))
+    return f"{{{','.join(parts)}}}"
+
+
+_KEYS = {
+    kind: tuple((name, f"{encode_basestring(name)}:") for name in sorted(names_of(kind))) for kind in KINDS.values()
+}
+"""The fields of each kind in the order of a canonical text, each with what stands before its value there."""
 
 
 def body_of_run(run: Run) -> str:

@@ -387,7 +387,7 @@ class Register:
         id = self._ids.next(recorded)
         if isinstance(what, e.Carded) and machine is None:
             machine = id
-        body = chain.canonical(e.to_body(what))
+        body = chain.body_of(what)
         place, before = self._end or self._head()
         values = (id, what.kind, machine, milliseconds(happened), recorded, self.terminal, by)
         seal = chain.digest(before, place + 1, *values, body)
@@ -425,7 +425,7 @@ class Register:
                 exact = run.ended.tzinfo is UTC and run.ended.microsecond % 1000 == 0
                 body = chain.body_of_run(run)
                 place += 1
-                before = seals.of_run(before, place, id, machine, ended, body)
+                before = seals.of(before, place, id, "run", machine, ended, body)
                 written.append(
                     e.Entry(
                         id=id,
