@@ -70,7 +70,7 @@ def folded(db: Any, machine: str, plans: PlanBook, until: datetime | None = None
         if kind in _AFTER:
             tally = _AFTER[kind](tally, list(stretch), plans)
         else:
-            tally = tallying.after_others(tally, (_entry(machine, line) for line in stretch), plans)
+            tally = tallying.after_stretch(tally, [_entry(machine, line) for line in stretch], plans)
     return tallying.ending(tally, _order(db, machine, until, lines[-1]))
 
 

@@ -109,7 +109,7 @@ class Work:
             self._again.add(machine)
             return
         self._reaches(machine, Reach.TOTALS)
-        self._tallies[machine] = tallying.fold_runs(tally, entries, self._register.plans())
+        self._tallies[machine] = tallying.fold_together(tally, entries, self._register.plans())
 
     def _reaches(self, machine: str, reach: Reach) -> None:
         self._reach[machine] = max(reach, self._reach.get(machine, reach))

@@ -192,12 +192,7 @@ def season_of(card: Mapping[str, Json]) -> Season:
 
 def fold(tally: Tally, entry: e.Entry, plans: PlanBook) -> Tally:
     """The tally after one more entry; a reading that cannot be counts for nothing."""
-    return replace(_step(tally, entry, plans), last=entry.order)
-
-
-def _step(tally: Tally, entry: e.Entry, plans: PlanBook) -> Tally:
-    step = _STEPS.get(type(entry.what))
-    return step(tally, entry, plans) if step is not None else tally
+    return ending(after_stretch(tally, (entry,), plans), entry.order)
 
 
 def fold_all(machine: str, all_entries: Sequence[e.Entry], plans: PlanBook) -> Tally | None:
@@ -206,10 +201,14 @@ def fold_all(machine: str, all_entries: Sequence[e.Entry], plans: PlanBook) -> T
     if not kept:
         return None
     tally = begin(machine, first_day((one.happened for one in kept), plans.zone))
-    for runs, stretch in groupby(kept, key=lambda one: type(one.what) is e.Run):
-        entries = list(stretch)
-        tally = after_runs(tally, _spans(entries), plans.zone) if runs else after_others(tally, entries, plans)
-    return ending(tally, kept[-1].order)
+    return fold_together(tally, kept, plans)
+
+
+def fold_together(tally: Tally, entries: Sequence[e.Entry], plans: PlanBook) -> Tally:
+    """The tally after entries in their order, as `fold` gives it after each of them."""
+    for _, stretch in groupby(entries, key=lambda one: type(one.what)):
+        tally = after_stretch(tally, list(stretch), plans)
+    return ending(tally, entries[-1].order) if entries else tally
 
 
 def ending(tally: Tally, order: tuple[datetime, datetime, str]) -> Tally:
@@ -231,10 +230,25 @@ def first_day(moments: Iterable[datetime], zone: tzinfo) -> date:
 _A_DAY = timedelta(days=1)
 
 
-def after_others(tally: Tally, entries: Iterable[e.Entry], plans: PlanBook) -> Tally:
-    """The tally after entries in their order, as `fold` gives it but for its `last`."""
+def after_stretch(tally: Tally, entries: Sequence[e.Entry], plans: PlanBook) -> Tally:
+    """The tally after entries of one kind, one or more in their order, as `fold` gives it but for its `last`.
+
+    Runs, services and answers, of which histories are made, change it once.
+    """
+    kind, said = type(entries[0].what), [(one.happened, one.what) for one in entries]
+    if kind is e.Run:
+        return after_runs(tally, _spans(entries), plans.zone)
+    if kind is e.Answered:
+        return after_answers(tally, {what.check: at for at, what in said if isinstance(what, e.Answered)})
+    if kind is e.Service:
+        return after_services(tally, [(at, (what.item,)) for at, what in said if isinstance(what, e.Service)], plans)
+    step = _STEPS.get(kind, _nothing)
     for one in entries:
-        tally = _step(tally, one, plans)
+        tally = step(tally, one, plans)
+    return tally
+
+
+def _nothing(tally: Tally, entry: e.Entry, plans: PlanBook) -> Tally:
     return tally
 
 
@@ -275,15 +289,6 @@ def contradicted(entries: Sequence[e.Entry]) -> dict[str, str]:
     return found
 
 
-def _run(tally: Tally, entry: e.Entry, plans: PlanBook) -> Tally:
-    return after_runs(tally, _spans((entry,)), plans.zone)
-
-
-def fold_runs(tally: Tally, entries: Sequence[e.Entry], plans: PlanBook) -> Tally:
-    """The tally after runs in their order, as `fold` gives it after each of them; run logs come in through here."""
-    return replace(after_runs(tally, _spans(entries), plans.zone), last=entries[-1].order) if entries else tally
-
-
 def _spans(entries: Iterable[e.Entry]) -> list[counting.Span]:
     runs = [one.what for one in entries]
     return counting.spans((one.started, one.ended, one.metres) for one in runs if isinstance(one, e.Run))
@@ -320,11 +325,6 @@ def _check_begun(tally: Tally, entry: e.Entry, plans: PlanBook) -> Tally:
     assert isinstance(what, e.CheckBegun)
     check = OpenCheck(entry.id, what.sheet_id, what.checks_for, entry.happened, entry.by)
     return replace(tally, checks=(*tally.checks, check))
-
-
-def _answered(tally: Tally, entry: e.Entry, plans: PlanBook) -> Tally:
-    assert isinstance(entry.what, e.Answered)
-    return after_answers(tally, {entry.what.check: entry.happened})
 
 
 def after_answers(tally: Tally, latest: Mapping[str, datetime]) -> Tally:
@@ -392,11 +392,6 @@ def _measured(tally: Tally, entry: e.Entry, plans: PlanBook) -> Tally:
     return _done(tally, entry, plans, *items) if items else tally
 
 
-def _service(tally: Tally, entry: e.Entry, plans: PlanBook) -> Tally:
-    assert isinstance(entry.what, e.Service)
-    return _done(tally, entry, plans, entry.what.item)
-
-
 def _fault(tally: Tally, entry: e.Entry, plans: PlanBook) -> Tally:
     what = entry.what
     assert isinstance(what, e.Fault)
@@ -443,14 +438,12 @@ def _release(tally: Tally, entry: e.Entry, plans: PlanBook) -> Tally:
 _STEPS: dict[type[e.What], Callable[[Tally, e.Entry, PlanBook], Tally]] = {
     e.Carded: _card,
     e.Reading: _reading,
-    e.Run: _run,
     e.CheckBegun: _check_begun,
-    e.Answered: _answered,
     e.CheckEnded: _check_ended,
-    e.Service: _service,
     e.Measured: _measured,
     e.Fault: _fault,
     e.Repair: _repair,
     e.Retest: _fault_moved("re-tested"),
     e.Release: _release,
 }
+"""What an entry of a kind does, one by one; what runs, services and answers do is in `after_stretch`."""
