@@ -1,6 +1,6 @@
 """Registers of any size for the benchmarks: machines with seasons of runs, services and faults behind them. Invented.
 
-Everything comes in by the register's own doors: cards and services by `add_all`, run logs by `append_runs` as `bring`
+Everything comes in by the register's own doors: cards and services by `add_all`, run logs by `write_runs` as `bring`
 uses it. Chance is seeded, so that the same size is the same register but for ids and digests.
 """
 

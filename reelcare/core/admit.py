@@ -189,3 +189,8 @@ _RULES: dict[type[e.What], Callable[..., Iterator[str]]] = {
     e.Enrolled: _enrolled,
     e.Correction: _correction,
 }
+
+ALONE: frozenset[type[e.What]] = frozenset(
+    (e.Sheeted, e.CheckBegun, e.Answered, e.CheckEnded, e.Measured, e.SetPlanned)
+)
+"""Kinds that nothing speaks against but their time: no other entry, and nothing that the machine has done."""

@@ -137,7 +137,7 @@ class _Places:
         if tag not in self._known:
             try:
                 machine = self._register.machine_id(tag)
-                self._known[tag] = (machine, self._work.place(machine, self._now, self._now))
+                self._known[tag] = (machine, self._work.place(e.Run, machine, self._now, self._now))
             except Refused as why:
                 self._known[tag] = str(why)
         return self._known[tag]

@@ -8,7 +8,7 @@ and then told. What is read in a transaction that is taken back is forgotten.
 from __future__ import annotations
 
 import contextlib
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Mapping
 from datetime import tzinfo
 from typing import Any
 
@@ -54,13 +54,13 @@ class Few:
         if kind in _KINDS:
             self.forget()
 
-    def roles(self) -> dict[str, str]:
-        """Every enrolled person with the role they have now."""
+    def roles(self) -> Mapping[str, str]:
+        """Every enrolled person with the role they have now; not to be changed."""
         self._look()
         if self._roles is None:
             kept = self._entries(f"{FEW} AND kind = 'person' {IN_ORDER}")
             self._roles = {one.what.name: one.what.role for one in kept if isinstance(one.what, e.Enrolled)}
-        return dict(self._roles)
+        return self._roles
 
     def plans(self) -> PlanBook:
         """Which plan was in force when."""

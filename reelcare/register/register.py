@@ -10,7 +10,7 @@ from __future__ import annotations
 import contextlib
 import os
 from collections.abc import Callable, Iterable, Iterator, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from datetime import UTC, datetime, tzinfo
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -23,11 +23,12 @@ from reelcare.core.machine.card import Card, CardError, read_card
 from reelcare.core.upkeep.plan import Plan
 from reelcare.core.upkeep.plan_table import PlanError, read_plan
 from reelcare.core.upkeep.tally import PlanBook, Tally
-from reelcare.register import chain, history, opening, pins, rollup, schema, witness, zones
+from reelcare.register import history, opening, pins, rollup, schema, witness, zones
+from reelcare.register.chain_end import ChainEnd
 from reelcare.register.errors import NotAllowed, Refused
 from reelcare.register.few import Few
 from reelcare.register.ids import Ids
-from reelcare.register.moments import milliseconds, moment
+from reelcare.register.moments import milliseconds
 from reelcare.register.progress import Progress, quietly
 from reelcare.register.questions import FEW, IN_ORDER, STANDS
 from reelcare.register.work import Work
@@ -35,11 +36,6 @@ from reelcare.register.work import Work
 if TYPE_CHECKING:
     from reelcare.core.checks.sheet import Sheet
     from reelcare.register.walks import Check
-
-_INSERT = (
-    "INSERT INTO entry (id, kind, machine, happened, recorded, terminal, person, refers, body, place, digest)"
-    " VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)"
-)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -86,11 +82,10 @@ class Register:
         self.db = opened.db
         self.path: Path = opened.path
         """The register's file; for one on a server, the place of what this computer keeps of it (`opening.py`)."""
-        self._ids = Ids(entropy)
+        self.ids = Ids(entropy)
         self.terminal: str = opened.terminal
         self.zone: tzinfo = zones.zone(opened.zone)
         self._few = Few(self.db, self.zone, self.entries)
-        self._end: tuple[int, str] | None = None
         self._begun: dict[str, tuple[datetime, datetime]] = {}
         self._cards: dict[str, Card] = {}
         self.kept_sheets: dict[str, Sheet] = {}
@@ -158,7 +153,6 @@ class Register:
     @contextlib.contextmanager
     def writing(self) -> Iterator[None]:
         """One transaction, as the database gives it: what is asked for every entry is asked once in it."""
-        self._end = None
         try:
             with self.db.writing(), self._few.alone():
                 yield
@@ -172,7 +166,7 @@ class Register:
 
     def roles(self) -> dict[str, str]:
         """Every enrolled person with the role they have now."""
-        return self._few.roles()
+        return dict(self._few.roles())
 
     def plans(self) -> PlanBook:
         """Which plan was in force when."""
@@ -270,39 +264,42 @@ class Register:
         """
         self.must_have_signed(by)
         with self.writing():
-            work = Work(self)
+            work, end = Work(self), ChainEnd(self, by=by, now=now)
             written = []
             for draft in drafts:
-                what = self._fit(draft, by, now, work)
-                machine = draft.machine
-                entry = self._append(what, machine, draft.happened, by, now)
-                if isinstance(what, e.Carded) and machine is None:
-                    entry = replace(entry, machine=entry.id)
+                alone = type(draft.what) in admit.ALONE
+                if not alone:
+                    end.put_in()  # what it is held against at the door must stand there
+                entry = end.add(self._fit(draft, by, now, work), draft.machine, draft.happened)
+                if not alone:
+                    end.put_in()
                 written.append(entry)
                 work.take(entry)
+            end.put_in()
             work.finish()
         if any(isinstance(one.what, WITNESSED) for one in written):
             witness.keep(self)
         return tuple(written)
 
     def _fit(self, draft: Draft, by: str, now: datetime, work: Work) -> e.What:
-        for time in (draft.happened, getattr(draft.what, "started", None), getattr(draft.what, "ended", None)):
-            if time is not None:
-                milliseconds(time)  # refuses a time without a zone
+        milliseconds(draft.happened)  # refuses a time without a zone
+        if isinstance(draft.what, e.Run):
+            milliseconds(draft.what.started)
+            milliseconds(draft.what.ended)
         try:
             what = typed.cleaned(draft.what)
         except e.EntryError as why:
             raise Refused(str(why)) from None
         self._allow(what, by)
-        found = admit.problems(what, work.place(draft.machine, draft.happened, now))
-        found += self._neighbours(what, draft)
-        found += _readable(what)
+        found = admit.problems(what, work.place(type(what), draft.machine, draft.happened, now))
+        if type(what) not in admit.ALONE:
+            found += [*self._neighbours(what, draft), *_readable(what)]
         if found:
             raise Refused("; ".join(found))
         return what
 
     def _allow(self, what: e.What, by: str) -> None:
-        if isinstance(what, e.Enrolled) and not self.roles():
+        if isinstance(what, e.Enrolled) and not self._few.roles():
             if what.role != "supervisor":
                 raise Refused("role: the first person enrolled must be a supervisor")
             return
@@ -318,7 +315,7 @@ class Register:
 
     def must_be_allowed(self, kind: str, by: str) -> None:
         """Raise NotAllowed where this person may not write an entry of this kind."""
-        roles = self.roles()
+        roles = self._few.roles()
         if not roles:
             raise NotAllowed("nobody is enrolled yet: `reelcare people add NAME --role supervisor` comes first")
         if by not in roles:
@@ -381,69 +378,6 @@ class Register:
         if isinstance(entry.what, e.Carded) and entry.id == entry.machine:
             return ["a machine's first card is not taken back: revise the card"]
         return []
-
-    def _append(self, what: e.What, machine: str | None, happened: datetime, by: str, now: datetime) -> e.Entry:
-        recorded = milliseconds(now)
-        id = self._ids.next(recorded)
-        if isinstance(what, e.Carded) and machine is None:
-            machine = id
-        body = chain.body_of(what)
-        place, before = self._end or self._head()
-        values = (id, what.kind, machine, milliseconds(happened), recorded, self.terminal, by)
-        seal = chain.digest(before, place + 1, *values, body)
-        refers = rollup.refers(what)
-        self.db.execute_sql(_INSERT, (*values, refers, body, place + 1, seal))
-        self._end = (place + 1, seal)
-        self._few.came_in(what.kind)
-        return e.Entry(
-            id=id, machine=machine, happened=moment(values[3]), recorded=moment(recorded),
-            terminal=self.terminal, by=by, what=what,
-        )  # fmt: skip
-
-    def _head(self) -> tuple[int, str]:
-        found = schema.rows(
-            self.db,
-            "SELECT place, digest FROM entry WHERE terminal = ? ORDER BY place DESC LIMIT 1",
-            self.terminal,
-        )
-        return (int(found[0][0]), str(found[0][1])) if found else (0, chain.GENESIS)
-
-    def append_runs(
-        self, runs: Sequence[tuple[str, e.Run, int]], *, by: str, now: datetime, progress: Progress
-    ) -> list[e.Entry]:
-        """Append runs that were admitted before, each with its end [ms]; only `work.py` calls it."""
-        recorded = milliseconds(now)
-        noted = moment(recorded)
-        place, before = self._end or self._head()
-        terminal, seals = self.terminal, chain.Seals(recorded, self.terminal, by)
-        written: list[e.Entry] = []
-
-        def rows() -> Iterator[tuple[Any, ...]]:
-            nonlocal place, before
-            for number, (machine, run, ended) in enumerate(runs):
-                id = self._ids.next(recorded)
-                exact = run.ended.tzinfo is UTC and run.ended.microsecond % 1000 == 0
-                body = chain.body_of_run(run)
-                place += 1
-                before = seals.of(before, place, id, "run", machine, ended, body)
-                written.append(
-                    e.Entry(
-                        id=id,
-                        machine=machine,
-                        happened=run.ended if exact else moment(ended),
-                        recorded=noted,
-                        terminal=terminal,
-                        by=by,
-                        what=run,
-                    )
-                )
-                if number % 20_000 == 0:
-                    progress(number, len(runs))
-                yield (id, "run", machine, ended, recorded, terminal, by, None, body, place, before)
-
-        self.db.many(_INSERT, rows())
-        self._end = (place, before)
-        return written
 
     # the way out
 

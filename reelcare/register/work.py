@@ -1,13 +1,15 @@
 """What one transaction writes: the machines that it touches are folded as it goes, and kept when it ends.
 
-The rules of this file: an entry that comes last in order is folded on; one that comes earlier, or takes another back,
-has its machine folded again from the beginning. What derives from the entries is kept by `rollup.py`.
+The rules of this file: an entry that comes last in order is folded on, with those beside it, once the tally is asked
+for; one that comes earlier, or takes another back, has its machine folded again from the beginning. What derives from
+the entries is kept by `rollup.py`.
 """
 
 from __future__ import annotations
 
 import itertools
 from collections.abc import Sequence
+from dataclasses import replace
 from datetime import date, datetime
 from typing import TYPE_CHECKING, Any
 
@@ -17,6 +19,7 @@ from reelcare.core.machine.card import Card, read_card
 from reelcare.core.upkeep import tally as tallying
 from reelcare.core.upkeep.tally import Tally
 from reelcare.register import schema
+from reelcare.register.chain_end import ChainEnd
 from reelcare.register.errors import Refused
 from reelcare.register.progress import Progress, quietly
 from reelcare.register.rollup import Reach, has_passed, keep, kept, worked_out
@@ -31,17 +34,46 @@ class Work:
     def __init__(self, register: Register) -> None:
         self._register = register
         self._tallies: dict[str, Tally | None] = {}
+        self._waiting: dict[str, list[e.Entry]] = {}
+        """What is to be folded on, by machine."""
         self._again: set[str] = set()
         self.known: dict[str, list[e.Entry]] = {}
         """All entries of a machine, where so many are written that they are not read back."""
         self._reach: dict[str, Reach] = {}
         self._cards: dict[str, tuple[object, Card]] = {}
+        self._near: tuple[str, admit.Place] | None = None
+        """The machine and the place that were asked for last, where it was for an entry by its time alone."""
         self._written: set[str] = set()
 
-    def _tally(self, machine: str) -> Tally | None:
+    def _known(self, machine: str) -> Tally | None:
+        """A machine's tally without what waits to be folded on; its card is the newest all the same."""
         if machine not in self._tallies:
             self._tallies[machine] = kept(self._register, machine)
         return self._tallies[machine]
+
+    def _tally(self, machine: str) -> Tally | None:
+        """A machine's tally with all that was taken so far."""
+        tally = self._known(machine)
+        waiting = self._waiting.pop(machine, None)
+        if waiting:
+            tally = self._tallies[machine] = self._folded_on(machine, tally, waiting)
+        return tally
+
+    def _folded_on(self, machine: str, tally: Tally | None, entries: list[e.Entry]) -> Tally:
+        plans = self._register.plans()
+        if tally is None:
+            tally = tallying.begin(machine, tallying.day_of(entries[0].happened, plans.zone))
+        for kind in {type(one.what) for one in entries}:
+            self._reaches(machine, _REACHES.get(kind, Reach.CYCLES))
+        return tallying.fold_together(tally, entries, plans)
+
+    def _is_late(self, entry: e.Entry, machine: str) -> bool:
+        """Whether an entry of a machine comes before another in order that was taken already."""
+        waiting = self._waiting.get(machine)
+        if waiting:
+            return entry.order < waiting[-1].order
+        tally = self._known(machine)
+        return tally is not None and tally.last is not None and entry.order < tally.last
 
     def _card(self, machine: str, tally: Tally | None) -> Card | None:
         """A machine's card, read once as long as it is the same."""
@@ -53,69 +85,76 @@ class Work:
             self._cards[machine] = (tally.card, card)
         return card
 
-    def place(self, machine: str | None, at: datetime, now: datetime) -> admit.Place:
-        """What `admit` needs to know around an entry of this machine at this moment."""
+    def place(self, kind: type[e.What], machine: str | None, at: datetime, now: datetime) -> admit.Place:
+        """What `admit` needs to know around an entry of a kind, of this machine at this moment."""
         zone = self._register.zone
         if machine is None:
             return admit.Place(at=at, now=now, zone=zone)
+        if kind in admit.ALONE:
+            return self._place_in_time(machine, at, now)
         tally = self._tally(machine)
         if machine in self._again or (tally is not None and tally.last is not None and at < tally.last[0]):
             then = worked_out(self._register, machine, at)
         else:
             then = tally
-        card = self._card(machine, tally)
-        begun = self._register.begun(machine)
-        return admit.Place(
-            at=at,
-            now=now,
-            zone=zone,
+        return replace(
+            self._place_in_time(machine, at, now),
             tally=then,
-            card=card,
+            card=self._card(machine, tally),
             plan=self._register.plan(machine, at),
-            in_use_since=_in_use_since(card, begun, zone),
-            carded=begun[0] if begun else None,
         )
 
+    def _place_in_time(self, machine: str, at: datetime, now: datetime) -> admit.Place:
+        """What is to be known around an entry that is held against its time alone."""
+        if self._near is not None:
+            last, place = self._near
+            if last == machine and place.at == at and place.now == now:
+                return place
+        begun = self._register.begun(machine)
+        card, zone = self._card(machine, self._known(machine)), self._register.zone
+        since, carded = _in_use_since(card, begun, zone), begun[0] if begun else None
+        place = admit.Place(at=at, now=now, zone=zone, in_use_since=since, carded=carded)
+        self._near = (machine, place)
+        return place
+
     def take(self, entry: e.Entry) -> None:
-        """One entry written: fold it on, or mark its machine to be folded again."""
+        """One entry written: it is to be folded on, or its machine to be folded again."""
         self._written.add(entry.id)
-        if isinstance(entry.what, e.Planned) and entry.machine is None:
+        what, machine = entry.what, entry.machine
+        if isinstance(what, e.Planned) and machine is None:
             self._again.update(all_machines(self._register))
-        if isinstance(entry.what, e.Correction):
-            self._again.update(borne_on(self._register, entry.what.entry))
-        if entry.machine is None or isinstance(entry.what, e.Sheeted):
+        if isinstance(what, e.Correction):
+            self._again.update(borne_on(self._register, what.entry))
+        if machine is None or isinstance(what, e.Sheeted):
             return
-        if entry.machine in self.known:
-            self.known[entry.machine].append(entry)
-        if entry.machine in self._again:
+        if machine in self.known:
+            self.known[machine].append(entry)
+        if machine in self._again:
             return
-        tally = self._tally(entry.machine)
-        plans = self._register.plans()
-        late = tally is not None and tally.last is not None and entry.order < tally.last
-        if late or isinstance(entry.what, (e.Correction, e.Planned)):
-            self._again.add(entry.machine)
+        if isinstance(what, (e.Correction, e.Planned)) or self._is_late(entry, machine):
+            self._again.add(machine)
             return
-        if tally is None:
-            tally = tallying.begin(entry.machine, tallying.day_of(entry.happened, plans.zone))
-        self._reaches(entry.machine, _REACHES.get(type(entry.what), Reach.CYCLES))
-        self._tallies[entry.machine] = tallying.fold(tally, entry, plans)
+        self._waiting.setdefault(machine, []).append(entry)
+        if isinstance(what, e.Carded):
+            self._near = None  # a card says since when its machine is in use
+            self._tally(machine)
 
     def take_runs(self, machine: str, entries: list[e.Entry]) -> None:
         """Runs of one machine written, in their order."""
         if machine in self.known:
             self.known[machine] += entries
-        tally = self._tally(machine)
-        if machine in self._again or tally is None or (tally.last is not None and entries[0].order < tally.last):
+        if machine in self._again or self._known(machine) is None or self._is_late(entries[0], machine):
             self._again.add(machine)
             return
-        self._reaches(machine, Reach.TOTALS)
-        self._tallies[machine] = tallying.fold_together(tally, entries, self._register.plans())
+        self._waiting.setdefault(machine, []).extend(entries)
 
     def _reaches(self, machine: str, reach: Reach) -> None:
         self._reach[machine] = max(reach, self._reach.get(machine, reach))
 
     def finish(self) -> None:
         """Keep what was folded."""
+        for machine in list(self._waiting):
+            self._tally(machine)
         for machine in self._again:
             known = self.known.get(machine)
             if known is None:
@@ -192,7 +231,7 @@ def write_runs(
         work = Work(register)
         for machine in {machine for machine, _, _ in runs}:
             work.known[machine] = register.of_machine(machine)
-        written = register.append_runs(runs, by=by, now=now, progress=progress)
+        written = ChainEnd(register, by=by, now=now).add_runs(runs, progress)
         for machine, entries in itertools.groupby(written, key=lambda one: one.machine):
             work.take_runs(str(machine), list(entries))
         work.finish()

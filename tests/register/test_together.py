@@ -1,0 +1,183 @@
+"""Entries written together are what they are when each is written by itself, to the last byte."""
+
+import contextlib
+from collections.abc import Callable, Sequence
+from datetime import UTC, datetime, timedelta
+from pathlib import Path
+from tempfile import TemporaryDirectory
+from typing import Any
+
+import pytest
+from hypothesis import HealthCheck, example, given, settings
+from hypothesis import strategies as st
+
+from reelcare.core import admit
+from reelcare.core import entries as e
+from reelcare.register import people, proving, rollup, schema, sheets, walks
+from reelcare.register.errors import Refused, RegisterError
+from reelcare.register.register import Draft, Register
+
+START = datetime(2026, 3, 1, 6, tzinfo=UTC)
+NOW = START + timedelta(days=40)
+CARDS: tuple[dict[str, Any], ...] = (
+    {"tag": "R1", "hose": {"length": "400 m"}, "in_use_since": "2026-02-20"},
+    {"tag": "R2"},
+)
+PRE_START = sheets.load().by_id["pre-start"]
+
+steps = st.lists(
+    st.tuples(
+        st.sampled_from(["answer", "answer", "answer", "ended", "left", "begun", "measured", "set-up", "run", "reading",
+                         "service", "fault", "hold", "repair", "retest", "release", "card", "plan", "correct"]),
+        st.integers(0, 1),  # the machine
+        st.integers(0, 3) | st.integers(-200, 200),  # hours after the one before
+        st.integers(0, 99),
+    ),
+    max_size=14,
+)  # fmt: skip
+
+
+def made(folder: Path) -> tuple[Register, list[walks.Check], list[str]]:
+    """A register whose ids hang on nothing but what is written: two machines, each with an open check and a fault."""
+    register = Register(folder / "r.db", entropy=bytes)
+    people.enrol(register, "Mara", "supervisor", by="Mara", now=START - timedelta(days=9))
+    ids = [register.add(e.Carded(card=card), by="Mara", now=START - timedelta(days=8)).machine or "" for card in CARDS]
+    checks = [walks.begin(register, one, PRE_START, by="Mara", now=START) for one in ids]
+    fault = e.Fault(part="pawl", says="slips", holds="run", retest="pawl holds")
+    return register, checks, [register.add(fault, machine=one, by="Mara", now=START).id for one in ids]
+
+
+def what_of(kind: str, number: int, at: datetime, check: walks.Check, fault: str, known: Sequence[str]) -> e.What:
+    question = PRE_START.questions[number % len(PRE_START.questions)].id
+    hours = 20 + number
+    whats: dict[str, Callable[[], e.What]] = {
+        "answer": lambda: e.Answered(check=check.id, question=question, seen="yes", judged="right", note=" a\nb"),
+        "ended": lambda: e.CheckEnded(check=check.id, verdict=("held", "passed")[number % 2]),  # type: ignore[arg-type]
+        "left": lambda: e.CheckEnded(check=check.id, verdict="left", why="rain"),
+        "begun": lambda: e.CheckBegun(sheet=known[0], sheet_id="pre-start", checks_for="run"),
+        "measured": lambda: e.Measured(about="gun", figures={"bore": "23.3 mm", "tries": number}),
+        "set-up": lambda: e.SetPlanned(wishes={"out": "300 m"}, planned={"speed": "24 m/h"}),
+        "run": lambda: e.Run(started=at - timedelta(hours=1 + number % 5), ended=at, metres=number * 1000),
+        "reading": lambda: e.Reading(counter="hours", value=number * 3600),
+        "service": lambda: e.Service(item=("grease", "chain", "hose")[number % 3]),
+        "fault": lambda: e.Fault(part="hose", says="scuffed", fix_by_runs=number),
+        "hold": lambda: e.Fault(part="pawl", says="bent", holds=("run", "road", "both")[number % 3]),  # type: ignore[arg-type]
+        "repair": lambda: e.Repair(fault=fault, says="mended"),
+        "retest": lambda: e.Retest(fault=fault, passed=number % 3 > 0),
+        "release": lambda: e.Release(fault=fault),
+        "card": lambda: e.Carded(card={**CARDS[number % 2], "in_use_since": f"2026-02-{20 + number % 9}"}),
+        "plan": lambda: e.Planned(
+            plan={"id": "p", "items": [{"id": "hose", "what": "Hose", "every": {"hours": hours}}]}
+        ),
+        "correct": lambda: e.Correction(entry=known[number % len(known)], why="a slip"),
+    }
+    return whats[kind]()
+
+
+def drafts_of(
+    register: Register, checks: list[walks.Check], faults: list[str], happened: list[tuple[str, int, int, int]]
+) -> list[Draft]:
+    known = [one.id for one in register.entries("1 = 1 ORDER BY number DESC")]
+    drafts, at = [], START
+    for kind, place, hours, number in happened:
+        at += timedelta(hours=hours, microseconds=1500 * number)
+        what = what_of(kind, number, at, checks[place], faults[place], known)
+        drafts.append(Draft(what=what, machine=checks[place].machine, happened=at))
+    return drafts
+
+
+def rows_of(register: Register) -> list[list[tuple[Any, ...]]]:
+    """All entries, and all that is kept of machines and items but for what is of its day."""
+    machines = schema.rows(register.db, "SELECT * FROM machine_now ORDER BY machine")
+    return [
+        schema.rows(register.db, "SELECT * FROM entry ORDER BY number"),
+        [row[: -rollup._OF_ITS_DAY] for row in machines],
+        schema.rows(register.db, "SELECT * FROM item_now ORDER BY machine, item"),
+    ]
+
+
+def good_ones(happened: list[tuple[str, int, int, int]]) -> list[Draft]:
+    """What a register takes of it, one by one."""
+    good = []
+    with TemporaryDirectory() as folder:
+        register, checks, faults = made(Path(folder))
+        with register:
+            for draft in drafts_of(register, checks, faults, happened):
+                with contextlib.suppress(RegisterError):
+                    register.add_all([draft], by="Mara", now=NOW)
+                    good.append(draft)
+    return good
+
+
+@settings(max_examples=25, deadline=None, suppress_health_check=[HealthCheck.too_slow])
+@given(steps)
+@example([("service", 0, 1, 0), ("answer", 0, 1, 0)])
+@example([("hold", 0, 1, 0), ("answer", 1, 0, 0), ("answer", 0, 0, 0), ("measured", 1, 0, 0), ("run", 0, 9, 4)])
+def test_what_is_written_together_is_what_it_is_one_by_one(happened: list[tuple[str, int, int, int]]) -> None:
+    drafts = good_ones(happened)
+    with TemporaryDirectory() as first, TemporaryDirectory() as second:
+        one_by_one, together = made(Path(first))[0], made(Path(second))[0]
+        with one_by_one, together:
+            assert rows_of(one_by_one) == rows_of(together)
+            written = [one_by_one.add_all([draft], by="Mara", now=NOW)[0] for draft in drafts]
+            assert together.add_all(drafts, by="Mara", now=NOW) == tuple(written)
+            assert rows_of(one_by_one) == rows_of(together)
+            assert together.rebuild() == []
+            assert proving.prove(together).whole
+
+
+def test_many_kinds_written_together_are_whole(yard: Any) -> None:
+    going = walks.begin(yard.register, yard.machine, PRE_START, by="Mara", now=yard.now)
+    at = yard.now + timedelta(minutes=1)
+    answers = [e.Answered(check=going.id, question=one.id, seen="yes", judged="right") for one in PRE_START.questions]
+    whats = [
+        *answers[:9],
+        e.Carded(card={"tag": "R1", "name": "Longer Reach"}),
+        *answers[9:],
+        e.Fault(part="hose", says="scuffed"),
+        e.CheckEnded(check=going.id, verdict="left", why="rain"),
+        e.Measured(about="gun", figures={"bore": "23.3 mm"}),
+    ]
+    drafts = [Draft(what=one, machine=yard.machine, happened=at) for one in whats]
+    # one that comes before the others, too
+    drafts.insert(20, Draft(what=answers[0], machine=yard.machine, happened=yard.now))
+    written = yard.register.add_all(drafts, by="Mara", now=at)
+    assert [one.what for one in written] == [one.what for one in drafts]
+    last = yard.register.entries("number > 0 ORDER BY number DESC LIMIT ?", len(written))
+    assert last[::-1] == list(written)
+    assert yard.register.tally(yard.machine).checks == ()
+    assert yard.register.rebuild() == []
+    assert proving.prove(yard.register).whole
+
+
+def test_what_came_in_before_the_one_that_is_refused_is_taken_back(yard: Any) -> None:
+    going = walks.begin(yard.register, yard.machine, PRE_START, by="Mara", now=yard.now)
+    answer = e.Answered(check=going.id, question="feet", seen="yes", judged="right")
+    before = yard.register.of_machine(yard.machine)
+    tally = yard.register.tally(yard.machine)
+    drafts = [Draft(what=answer, machine=yard.machine, happened=yard.now) for _ in range(3)]
+    late = Draft(what=answer, machine=yard.machine, happened=yard.now + timedelta(days=1))
+    with pytest.raises(Refused, match="lies in the future"):
+        yard.register.add_all([*drafts, late], by="Mara", now=yard.now)
+    assert yard.register.of_machine(yard.machine) == before
+    assert yard.register.tally(yard.machine) == tally
+    yard.register.add_all(drafts, by="Mara", now=yard.now)
+    assert proving.prove(yard.register).whole
+
+
+def test_a_card_holds_for_what_is_written_after_it_in_the_same_breath(yard: Any) -> None:
+    what = e.Measured(about="gun", figures={"bore": "23.3 mm"})
+    measured = Draft(what=what, machine=yard.machine, happened=yard.now)
+    later = (yard.now + timedelta(days=1)).date().isoformat()
+    card = Draft(what=e.Carded(card={"tag": "R1", "in_use_since": later}), machine=yard.machine, happened=yard.now)
+    with pytest.raises(Refused, match="before the machine's beginning"):
+        yard.register.add_all([measured, card, measured], by="Mara", now=yard.now)
+    yard.register.add_all([measured, measured, card], by="Mara", now=yard.now)
+    assert yard.register.rebuild() == []
+
+
+def test_a_kind_stands_alone_where_the_door_holds_it_against_nothing_but_its_time() -> None:
+    """What a card or a plan is held against is asked of the register itself."""
+    ruled = {*admit._RULES, e.Carded, e.Planned}
+    assert ruled.isdisjoint(admit.ALONE)
+    assert ruled | admit.ALONE == set(e.KINDS.values())
