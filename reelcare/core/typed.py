@@ -3,12 +3,12 @@ every moment in UTC."""
 
 from __future__ import annotations
 
-from dataclasses import fields, replace
+from dataclasses import replace
 from datetime import datetime
 from typing import Any
 
 from reelcare.core.clean import clean
-from reelcare.core.entries import EntryError, What, kept
+from reelcare.core.entries import EntryError, What, kept, names_of
 
 __all__ = ["clean", "cleaned"]
 
@@ -21,15 +21,23 @@ def cleaned(what: What) -> What:
     """The same entry with every text in it clean and every moment as it is kept. Raises EntryError where a text is too
     long to be meant."""
     changes: dict[str, Any] = {}
-    for one in fields(what):  # type: ignore[arg-type]  # every kind is a dataclass
-        value = getattr(what, one.name)
-        if isinstance(value, datetime):
-            changes[one.name] = kept(value)
+    for name in names_of(type(what)):
+        value = getattr(what, name)
+        if type(value) is str and _is_ordinary(value):
             continue
-        new = _clean_any(value, one.name)
+        if isinstance(value, datetime):
+            if kept(value) is not value:
+                changes[name] = kept(value)
+            continue
+        new = _clean_any(value, name)
         if new != value:
-            changes[one.name] = new
+            changes[name] = new
     return replace(what, **changes) if changes else what  # type: ignore[type-var]
+
+
+def _is_ordinary(text: str) -> bool:
+    """Whether a text is clean and of no more than a name's length, as most are."""
+    return len(text) <= LONGEST_NAME and text.isascii() and text.isprintable() and text == text.strip()
 
 
 def _clean_any(value: Any, where: str) -> Any:
