@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import contextlib
 import os
-from collections.abc import Callable, Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import UTC, datetime, tzinfo
 from pathlib import Path
@@ -93,6 +93,11 @@ class Register:
         """How many transactions were written through this connection."""
         self.kept_check: tuple[object, Check] | None = None
         """The check that was looked at last outside a transaction, and a mark of the moment; see `walks.py`."""
+        self.kept_tally: tuple[str, str, Tally] | None = None
+        """The tally that was read or kept last, after the texts that it and its card stand in: a register that has
+        these very texts has this tally."""
+        self.kept_card: tuple[Mapping[str, Any], Card] | None = None
+        """The card that was read last for what is written, after the table that it was read from."""
         self.signed: set[str] = set()
         """Who has signed in with a PIN since this was opened."""
         self.ask_pin: Callable[[str], str] | None = None

@@ -58,7 +58,13 @@ def sheet_key(sheet: Mapping[str, Any]) -> str:
 def kept(register: Register, machine: str) -> Tally | None:
     """The tally as the rollup keeps it."""
     found = schema.rows(register.db, "SELECT tally, card FROM machine_now WHERE machine = ?", machine)
-    return tally_plain.from_plain(json.loads(found[0][0]), json.loads(found[0][1])) if found else None
+    if not found:
+        return None
+    text, card = found[0]
+    last = register.kept_tally
+    if last is None or last[:2] != (text, card):
+        last = register.kept_tally = (text, card, tally_plain.from_plain(json.loads(text), json.loads(card)))
+    return last[2]
 
 
 def worked_out(
@@ -84,8 +90,12 @@ def has_passed(register: Register, claim: tallying.Passed, at: datetime | None) 
     return walks.has_passed(register, claim, at)
 
 
-def _machine_row(register: Register, machine: str, tally: Tally, *, of_its_day: bool = True) -> tuple[Any, ...]:
-    """What is kept of a machine; the last columns, which are of its day, are empty where they are not wanted."""
+def _machine_row(
+    register: Register, machine: str, tally: Tally, text: str, *, of_its_day: bool = True
+) -> tuple[Any, ...]:
+    """What is kept of a machine, with its tally as text; the last columns, which are of its day, are empty where they
+    are not wanted.
+    """
     card = read_card(tally.card)
     totals = tally.totals
     plan = register.plans().newest(machine)
@@ -95,7 +105,7 @@ def _machine_row(register: Register, machine: str, tally: Tally, *, of_its_day: 
     return (
         machine, card.tag, card.name, card.place, totals.seconds, totals.millimetres, totals.runs,
         chain.canonical(dict(tally.card)),
-        _tally_text(tally),
+        text,
         *(_whole(getattr(seen, name)) for name in glances.COLUMNS),
     )  # fmt: skip
 
@@ -152,11 +162,14 @@ class Reach(IntEnum):
 
 def keep(register: Register, machine: str, tally: Tally, reach: Reach = Reach.CYCLES) -> None:
     """Write what is kept of a machine, as far as it may have changed."""
-    db = register.db
+    db, text = register.db, _tally_text(tally)
+    last = register.kept_tally
+    if last is not None and last[2].card is tally.card:
+        register.kept_tally = (text, last[1], tally)
     if reach is Reach.TALLY:
-        db.execute_sql("UPDATE machine_now SET tally = ? WHERE machine = ?", (_tally_text(tally), machine))
+        db.execute_sql("UPDATE machine_now SET tally = ? WHERE machine = ?", (text, machine))
         return
-    db.execute_sql(_KEEP_MACHINE, _machine_row(register, machine, tally))
+    db.execute_sql(_KEEP_MACHINE, _machine_row(register, machine, tally, text))
     if reach is Reach.TOTALS:
         _move_items(register, machine, tally)
     elif reach is Reach.CYCLES:
@@ -165,7 +178,10 @@ def keep(register: Register, machine: str, tally: Tally, reach: Reach = Reach.CY
 
 
 def _tally_text(tally: Tally) -> str:
-    return json.dumps(tally_plain.to_plain(tally), separators=(",", ":"), sort_keys=True)
+    return _ENCODER.encode(tally_plain.to_plain(tally))
+
+
+_ENCODER = json.JSONEncoder(separators=(",", ":"), sort_keys=True, check_circular=False)
 
 
 def _move_items(register: Register, machine: str, tally: Tally) -> None:
@@ -239,7 +255,7 @@ def _compare(register: Register, machines: Iterable[str]) -> Iterator[tuple[str,
             if row:
                 yield f"{row[1]}: kept, but no entry speaks of it", machine, None
             continue
-        machine_row = _machine_row(register, machine, tally, of_its_day=False)
+        machine_row = _machine_row(register, machine, tally, _tally_text(tally), of_its_day=False)
         items = schema.rows(db, f"SELECT {_ITEM_COLUMNS} FROM item_now WHERE machine = ? ORDER BY item", machine)
         item_rows = sorted(_item_rows(register, machine, tally), key=lambda one: one[1])
         if row[:-_OF_ITS_DAY] != machine_row[:-_OF_ITS_DAY] or item_rows != items:

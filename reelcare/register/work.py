@@ -8,7 +8,7 @@ the entries is kept by `rollup.py`.
 from __future__ import annotations
 
 import itertools
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from datetime import date, datetime
 from typing import TYPE_CHECKING, Any
@@ -40,7 +40,7 @@ class Work:
         self.known: dict[str, list[e.Entry]] = {}
         """All entries of a machine, where so many are written that they are not read back."""
         self._reach: dict[str, Reach] = {}
-        self._cards: dict[str, tuple[object, Card]] = {}
+        self._cards: dict[str, tuple[Mapping[str, Any], Card]] = {}
         self._near: tuple[str, admit.Place] | None = None
         """The machine and the place that were asked for last, where it was for an entry by its time alone."""
         self._written: set[str] = set()
@@ -79,11 +79,11 @@ class Work:
         """A machine's card, read once as long as it is the same."""
         if tally is None or not tally.card:
             return None
-        table, card = self._cards.get(machine, (None, None))
-        if card is None or table is not tally.card:
-            card = read_card(tally.card)
-            self._cards[machine] = (tally.card, card)
-        return card
+        read = self._cards.get(machine) or self._register.kept_card
+        if read is None or read[0] is not tally.card:
+            read = (tally.card, read_card(tally.card))
+        self._cards[machine] = self._register.kept_card = read
+        return read[1]
 
     def place(self, kind: type[e.What], machine: str | None, at: datetime, now: datetime) -> admit.Place:
         """What `admit` needs to know around an entry of a kind, of this machine at this moment."""

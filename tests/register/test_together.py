@@ -122,6 +122,11 @@ def test_what_is_written_together_is_what_it_is_one_by_one(happened: list[tuple[
             written = [one_by_one.add_all([draft], by="Mara", now=NOW)[0] for draft in drafts]
             assert together.add_all(drafts, by="Mara", now=NOW) == tuple(written)
             assert rows_of(one_by_one) == rows_of(together)
+            with Register(Path(second) / "r.db") as anew:
+                for machine in {one.machine for one in anew.entries("kind = 'card'")}:
+                    assert machine is not None
+                    tallies = [one.tally(machine) for one in (one_by_one, together, anew)]
+                    assert tallies[0] == tallies[1] == tallies[2]
             assert together.rebuild() == []
             assert proving.prove(together).whole
 
@@ -173,6 +178,52 @@ def test_a_card_holds_for_what_is_written_after_it_in_the_same_breath(yard: Any)
     with pytest.raises(Refused, match="before the machine's beginning"):
         yard.register.add_all([measured, card, measured], by="Mara", now=yard.now)
     yard.register.add_all([measured, measured, card], by="Mara", now=yard.now)
+    assert yard.register.rebuild() == []
+
+
+def test_a_tally_is_what_the_register_has_whoever_wrote_it_last(yard: Any) -> None:
+    first = yard.register.tally(yard.machine)
+    yard.add(e.Fault(part="hose", says="scuffed"))
+    mine = yard.register.tally(yard.machine)
+    assert (first.faults, [one.what.says for one in mine.faults]) == ((), ["scuffed"])
+    assert yard.register.tally(yard.machine) is mine
+    at = yard.now
+
+    def beside(what: e.What) -> None:
+        nonlocal at
+        at += timedelta(minutes=1)
+        with yard.again() as other:
+            other.add(what, machine=yard.machine, by="Mara", now=at)
+            assert yard.register.tally(yard.machine) == other.tally(yard.machine) != mine
+
+    beside(e.Fault(part="pawl", says="bent"))
+    beside(e.Carded(card={"tag": "R1", "name": "Far Reach"}))
+    assert yard.register.tally(yard.machine).card["name"] == "Far Reach"
+    # what an entry is held against at the door is the newest card, too
+    yard.register.add(measured := e.Measured(about="gun", figures={}), machine=yard.machine, by="Mara", now=at)
+    beside(e.Carded(card={"tag": "R1", "in_use_since": (at + timedelta(days=1)).date().isoformat()}))
+    with pytest.raises(Refused, match="before the machine's beginning"):
+        yard.register.add(measured, machine=yard.machine, by="Mara", now=at)
+
+
+def test_a_tally_that_was_taken_back_is_forgotten(yard: Any) -> None:
+    yard.add(e.Fault(part="hose", says="scuffed"))
+    before = yard.register.tally(yard.machine)
+
+    class Cut(Exception):
+        """The power, as far as this transaction goes."""
+
+    def cut() -> None:
+        with yard.register.writing():
+            yard.add(e.Fault(part="pawl", says="bent"))
+            assert len(yard.register.tally(yard.machine).faults) == 2
+            raise Cut
+
+    with pytest.raises(Cut):
+        cut()
+    assert yard.register.tally(yard.machine) == before
+    yard.add(e.Fault(part="drum", says="dented"))
+    assert [one.what.part for one in yard.register.tally(yard.machine).faults] == ["hose", "drum"]
     assert yard.register.rebuild() == []
 
 
