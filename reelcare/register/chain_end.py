@@ -7,6 +7,7 @@ they are put in together; who adds sees to it that none waits where entries are 
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from dataclasses import replace
 from datetime import UTC, datetime
 from typing import TYPE_CHECKING, Any
 
@@ -46,6 +47,8 @@ class ChainEnd:
         id = self._register.ids.next(self._recorded)
         if machine is None and type(what) is e.Carded:
             machine = id
+        if isinstance(what, e.Run):
+            what = _as_kept(what)
         self._waiting.append(self._row(id, what.kind, machine, at, rollup.refers(what), chain.body_of(what)))
         self._register.came_in(what.kind)
         return self._entry(id, machine, happened, at, what)
@@ -65,6 +68,7 @@ class ChainEnd:
         def rows() -> Iterator[Row]:
             for number, (machine, run, ended) in enumerate(runs):
                 id = self._register.ids.next(self._recorded)
+                run = _as_kept(run)
                 written.append(self._entry(id, machine, run.ended, ended, run))
                 if number % 20_000 == 0:
                     progress(number, len(runs))
@@ -84,13 +88,24 @@ class ChainEnd:
 
     def _entry(self, id: str, machine: str | None, happened: datetime, at: int, what: e.What) -> e.Entry:
         """The entry as it will be read again: its moment is to the millisecond and in UTC (`at`)."""
-        exact = happened.tzinfo is UTC and happened.microsecond % 1000 == 0
         return e.Entry(
             id=id,
             machine=machine,
-            happened=happened if exact else moment(at),
+            happened=happened if _is_exact(happened) else moment(at),
             recorded=self._noted,
             terminal=self._terminal,
             by=self._by,
             what=what,
         )
+
+
+def _is_exact(at: datetime) -> bool:
+    """Whether a moment is kept as it is: to the millisecond, and in UTC."""
+    return at.tzinfo is UTC and at.microsecond % 1000 == 0
+
+
+def _as_kept(run: e.Run) -> e.Run:
+    """A run as it will be read again, so that what is made of it at once is what is made of it then."""
+    if _is_exact(run.started) and _is_exact(run.ended):
+        return run
+    return replace(run, started=moment(milliseconds(run.started)), ended=moment(milliseconds(run.ended)))

@@ -200,7 +200,9 @@ def test_a_tally_is_what_the_register_has_whoever_wrote_it_last(yard: Any) -> No
     beside(e.Carded(card={"tag": "R1", "name": "Far Reach"}))
     assert yard.register.tally(yard.machine).card["name"] == "Far Reach"
     # what an entry is held against at the door is the newest card, too
-    yard.register.add(measured := e.Measured(about="gun", figures={}), machine=yard.machine, by="Mara", now=at)
+    yard.register.add(
+        measured := e.Measured(about="gun", figures={"bore": "23 mm"}), machine=yard.machine, by="Mara", now=at
+    )
     beside(e.Carded(card={"tag": "R1", "in_use_since": (at + timedelta(days=1)).date().isoformat()}))
     with pytest.raises(Refused, match="before the machine's beginning"):
         yard.register.add(measured, machine=yard.machine, by="Mara", now=at)
@@ -224,6 +226,19 @@ def test_a_tally_that_was_taken_back_is_forgotten(yard: Any) -> None:
     assert yard.register.tally(yard.machine) == before
     yard.add(e.Fault(part="drum", says="dented"))
     assert [one.what.part for one in yard.register.tally(yard.machine).faults] == ["hose", "drum"]
+    assert yard.register.rebuild() == []
+
+
+def test_a_run_counts_at_once_as_it_will_when_it_is_read_again(yard: Any) -> None:
+    """Kept are milliseconds: from 0.0009 s to 1.0001 s it is a second, as they are kept."""
+    started = yard.start + timedelta(microseconds=900)
+    run = e.Run(started=started, ended=started + timedelta(microseconds=999_200), metres=0)
+    yard.now += timedelta(hours=1)
+    entry = yard.add(run, at=run.ended)
+    assert yard.register.entry(entry.id) == entry
+    assert yard.register.tally(yard.machine).totals.seconds == 1
+    with yard.again() as anew:
+        assert anew.tally(yard.machine) == yard.register.tally(yard.machine)
     assert yard.register.rebuild() == []
 
 
