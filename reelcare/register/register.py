@@ -28,6 +28,7 @@ from reelcare.register.chain_end import ChainEnd
 from reelcare.register.errors import NotAllowed, Refused
 from reelcare.register.few import Few
 from reelcare.register.ids import Ids
+from reelcare.register.kept_tally import KeptTally
 from reelcare.register.moments import milliseconds
 from reelcare.register.progress import Progress, quietly
 from reelcare.register.questions import FEW, IN_ORDER, STANDS
@@ -93,9 +94,8 @@ class Register:
         """How many transactions were written through this connection."""
         self.kept_check: tuple[object, Check] | None = None
         """The check that was looked at last outside a transaction, and a mark of the moment; see `walks.py`."""
-        self.kept_tally: tuple[str, str, Tally] | None = None
-        """The tally that was read or kept last, after the texts that it and its card stand in: a register that has
-        these very texts has this tally."""
+        self.kept_tally: KeptTally | None = None
+        """The tally that was read or kept last; see `rollup.py`."""
         self.kept_card: tuple[Mapping[str, Any], Card] | None = None
         """The card that was read last for what is written, after the table that it was read from."""
         self.signed: set[str] = set()

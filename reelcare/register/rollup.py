@@ -7,7 +7,6 @@ stands in it is what the entries give, whichever way they came in.
 from __future__ import annotations
 
 import hashlib
-import json
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from datetime import UTC, datetime
 from enum import IntEnum
@@ -15,11 +14,12 @@ from typing import TYPE_CHECKING, Any
 
 from reelcare.core import entries as e
 from reelcare.core.machine.card import read_card
-from reelcare.core.upkeep import counters, due, standing, tally_plain
+from reelcare.core.upkeep import counters, due, standing
 from reelcare.core.upkeep import glance as glances
 from reelcare.core.upkeep import tally as tallying
 from reelcare.core.upkeep.tally import Tally
-from reelcare.register import chain, history, schema, steps
+from reelcare.register import chain, history, kept_tally, schema, steps
+from reelcare.register.kept_tally import KeptTally
 from reelcare.register.moments import milliseconds
 from reelcare.register.progress import Progress
 
@@ -61,10 +61,8 @@ def kept(register: Register, machine: str) -> Tally | None:
     if not found:
         return None
     text, card = found[0]
-    last = register.kept_tally
-    if last is None or last[:2] != (text, card):
-        last = register.kept_tally = (text, card, tally_plain.from_plain(json.loads(text), json.loads(card)))
-    return last[2]
+    register.kept_tally = kept_tally.read(text, card, register.kept_tally)
+    return register.kept_tally.tally
 
 
 def worked_out(
@@ -162,10 +160,11 @@ class Reach(IntEnum):
 
 def keep(register: Register, machine: str, tally: Tally, reach: Reach = Reach.CYCLES) -> None:
     """Write what is kept of a machine, as far as it may have changed."""
-    db, text = register.db, _tally_text(tally)
-    last = register.kept_tally
-    if last is not None and last[2].card is tally.card:
-        register.kept_tally = (text, last[1], tally)
+    db, last = register.db, register.kept_tally
+    parts = kept_tally.parts_of(tally, last)
+    text = kept_tally.text_of(parts)
+    if last is not None and last.tally.card is tally.card:
+        register.kept_tally = KeptTally(text, last.card, tally, parts)
     if reach is Reach.TALLY:
         db.execute_sql("UPDATE machine_now SET tally = ? WHERE machine = ?", (text, machine))
         return
@@ -175,13 +174,6 @@ def keep(register: Register, machine: str, tally: Tally, reach: Reach = Reach.CY
     elif reach is Reach.CYCLES:
         db.execute_sql("DELETE FROM item_now WHERE machine = ?", (machine,))
         db.many(_KEEP_ITEM, _item_rows(register, machine, tally))
-
-
-def _tally_text(tally: Tally) -> str:
-    return _ENCODER.encode(tally_plain.to_plain(tally))
-
-
-_ENCODER = json.JSONEncoder(separators=(",", ":"), sort_keys=True, check_circular=False)
 
 
 def _move_items(register: Register, machine: str, tally: Tally) -> None:
@@ -255,7 +247,8 @@ def _compare(register: Register, machines: Iterable[str]) -> Iterator[tuple[str,
             if row:
                 yield f"{row[1]}: kept, but no entry speaks of it", machine, None
             continue
-        machine_row = _machine_row(register, machine, tally, _tally_text(tally), of_its_day=False)
+        text = kept_tally.text_of(kept_tally.parts_of(tally))
+        machine_row = _machine_row(register, machine, tally, text, of_its_day=False)
         items = schema.rows(db, f"SELECT {_ITEM_COLUMNS} FROM item_now WHERE machine = ? ORDER BY item", machine)
         item_rows = sorted(_item_rows(register, machine, tally), key=lambda one: one[1])
         if row[:-_OF_ITS_DAY] != machine_row[:-_OF_ITS_DAY] or item_rows != items:

@@ -1,5 +1,6 @@
 """Random histories: whatever is written in whatever order, the rollup is what the entries give, and holds hold."""
 
+import json
 from collections.abc import Iterator
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
@@ -12,7 +13,7 @@ from hypothesis import strategies as st
 from reelcare.core import entries as e
 from reelcare.core.upkeep import tally_plain
 from reelcare.core.upkeep.tally import Tally
-from reelcare.register import people, proving, reading
+from reelcare.register import people, proving, reading, schema
 from reelcare.register.errors import RegisterError
 from reelcare.register.register import Register
 
@@ -99,7 +100,10 @@ def test_the_rollup_is_what_the_entries_give_after_every_step(history: list[tupl
                 # only a release ends a hold
                 assert not gone or step[0] == "release"
                 kept = register.tally(machine)
-                assert tally_plain.from_plain(tally_plain.to_plain(kept), kept.card) == kept
+                plain = tally_plain.to_plain(kept)
+                assert tally_plain.from_plain(plain, kept.card) == kept
+                text = json.dumps(plain, separators=(",", ":"), sort_keys=True)
+                assert schema.rows(register.db, "SELECT tally FROM machine_now") == [(text,)]
                 if after:
                     assert reading.machine_now(register, machine, now).standing.run == "held"
             with Register(register.path) as opened_anew:

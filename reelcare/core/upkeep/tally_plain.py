@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Iterable, Mapping
 from datetime import date, datetime
 from typing import Any
 
@@ -17,33 +17,7 @@ Json = Any
 
 def to_plain(tally: Tally) -> dict[str, Json]:
     """The tally as plain JSON values, for the register's rollup."""
-    return {
-        "machine": tally.machine,
-        "began": tally.began.isoformat(),
-        "counters": tally.counters.to_plain(),
-        "cycles": {id: cycle.to_plain() for id, cycle in sorted(tally.cycles.items())},
-        "faults": [[one.id, e.to_body(one.what), e.time_text(one.since), one.by, one.status] for one in tally.faults],
-        "checks": [
-            [one.id, one.sheet, one.checks_for, e.time_text(one.begun), one.by, _text(one.answered)]
-            for one in tally.checks
-        ],
-        "passed": {
-            side: [
-                one.check,
-                one.sheet,
-                e.time_text(one.at),
-                one.by,
-                _text(one.spent),
-                one.spent_by,
-                one.proved,
-            ]
-            for side, one in sorted(tally.passed.items())
-        },
-        "last_check": _text(tally.last_check),
-        "last_run": _text(tally.last_run),
-        "use": tally.use.to_plain(),
-        "last": [_text(tally.last[0]), _text(tally.last[1]), tally.last[2]] if tally.last else None,
-    }
+    return {name: part(getattr(tally, name)) for name, part in PARTS.items()}
 
 
 def from_plain(plain: Mapping[str, Json], card: Mapping[str, Json]) -> Tally:
@@ -86,3 +60,34 @@ def _text(moment: datetime | None) -> str | None:
 
 def _moment(text: str | None) -> datetime | None:
     return e.time_of(text) if text is not None else None
+
+
+def _faults(faults: Iterable[OpenFault]) -> Json:
+    return [[one.id, e.to_body(one.what), e.time_text(one.since), one.by, one.status] for one in faults]
+
+
+def _checks(checks: Iterable[OpenCheck]) -> Json:
+    return [[one.id, one.sheet, one.checks_for, e.time_text(one.begun), one.by, _text(one.answered)] for one in checks]
+
+
+def _passed(passed: Mapping[str, Passed]) -> Json:
+    return {
+        side: [one.check, one.sheet, e.time_text(one.at), one.by, _text(one.spent), one.spent_by, one.proved]
+        for side, one in sorted(passed.items())
+    }
+
+
+PARTS: Mapping[str, Callable[[Any], Json]] = {
+    "began": date.isoformat,
+    "checks": _checks,
+    "counters": Counters.to_plain,
+    "cycles": lambda cycles: {id: cycle.to_plain() for id, cycle in sorted(cycles.items())},
+    "faults": _faults,
+    "last": lambda last: [_text(last[0]), _text(last[1]), last[2]] if last else None,
+    "last_check": _text,
+    "last_run": _text,
+    "machine": str,
+    "passed": _passed,
+    "use": Use.to_plain,
+}
+"""What makes each field of a tally plain, from A to Z; its card is kept beside it."""
