@@ -251,6 +251,22 @@ _NAMES: dict[type[What], tuple[str, ...]] = {
 }
 
 
+_NEEDED: dict[type[What], frozenset[str]] = {
+    cls: frozenset(one.name for one in fields(cls) if one.default is one.default_factory is MISSING)  # type: ignore[arg-type]  # as above
+    for cls in KINDS.values()
+}
+"""Of each kind the fields without which it cannot be read: they have no default."""
+_LEFT_OUT: dict[type[What], frozenset[str]] = {
+    cls: frozenset(
+        one.name
+        for one in fields(cls)  # type: ignore[arg-type]  # as above
+        if one.default_factory in (dict, tuple) or one.default in (None, "", ())
+    )
+    for cls in KINDS.values()
+}
+"""Of each kind the fields that are empty by default."""
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Entry:
     """One line of the register: the envelope around a `What`.
@@ -317,14 +333,19 @@ def kept(moment: datetime) -> datetime:
 
 
 def to_body(what: What) -> dict[str, Json]:
-    """A kind as plain JSON values, without the fields that are at their defaults."""
+    """A kind as plain JSON values, without the fields that are empty where they are not there."""
     body = {name: plain_of(getattr(what, name)) for name in _NAMES[type(what)]}
-    return {name: value for name, value in body.items() if not is_empty(value)}
+    return {name: value for name, value in body.items() if not (is_empty(value) and is_left_out(type(what), name))}
 
 
 def names_of(kind: type[What]) -> tuple[str, ...]:
     """The names of a kind's fields, in their order."""
     return _NAMES[kind]
+
+
+def is_left_out(kind: type[What], name: str) -> bool:
+    """Whether a field of a kind is left out of its body where it is empty: it is read again as empty, then."""
+    return name in _LEFT_OUT[kind]
 
 
 def plain_of(value: Any) -> Json:
@@ -337,7 +358,7 @@ def plain_of(value: Any) -> Json:
 
 
 def is_empty(value: Json) -> bool:
-    """Whether the value of a field is left out of its body, as `to_body` has it."""
+    """Whether the value of a field says nothing."""
     return value is None or value in ("", [], {})
 
 
@@ -385,17 +406,10 @@ def checks_of(bodies: Sequence[Mapping[str, Json]]) -> list[str]:
 
 def _look_at(cls: type[Run | Service | Answered], bodies: Sequence[Mapping[str, Json]]) -> None:
     """Raises EntryError where the names in a body do not fit its kind."""
-    known, needed = _FIT[cls]
+    known, needed = _KNOWN[cls], _NEEDED[cls]
     for names in set(map(tuple, bodies)):
         if not known.issuperset(names) or not needed.issubset(names):
             from_body(cls.kind, next(one for one in bodies if tuple(one) == names))  # which says what does not fit
 
 
-_FIT = {
-    cls: (
-        frozenset(_NAMES[cls]),
-        frozenset(one.name for one in fields(cls) if one.default is MISSING),
-    )
-    for cls in (Run, Service, Answered)
-}
-"""Of kinds of which there are many the names that a body may have, and those that it must have."""
+_KNOWN = {cls: frozenset(_NAMES[cls]) for cls in (Run, Service, Answered)}

@@ -15,7 +15,7 @@ from decimal import Decimal
 from json.encoder import encode_basestring
 from typing import Any
 
-from reelcare.core.entries import KINDS, Run, What, is_empty, names_of, plain_of, time_text
+from reelcare.core.entries import KINDS, Run, What, is_empty, is_left_out, names_of, plain_of, time_text
 
 
 @dataclass(frozen=True, slots=True)
@@ -33,11 +33,14 @@ GENESIS = ""
 MOST_EXACT = 2**53 - 1
 """The largest whole number that every reader of JSON keeps exact."""
 
+MOST_WRITTEN_OUT = 10**21
+"""From here on a fraction is written with an exponent (RFC 8785, section 3.2.2.3)."""
+
 _DOMAIN = b"reelcare entry 1\n"
 
 
 def canonical(value: Any) -> str:
-    """Plain JSON values as their one text (RFC 8785). Raises ValueError for what has none (nan, 2**53).
+    """Plain JSON values as their one text (RFC 8785). Raises ValueError for what has none (nan, 2**53 + 1).
 
     >>> canonical({"b": 1, "a": ["é", None, 0.866, 1e21]})
     '{"a":["é",null,0.866,1e+21],"b":1}'
@@ -47,7 +50,7 @@ def canonical(value: Any) -> str:
     if value is None or value is True or value is False:
         return {None: "null", True: "true", False: "false"}[value]
     if isinstance(value, int):
-        if abs(value) > MOST_EXACT:
+        if abs(value) > MOST_EXACT and not _is_of_a_fraction(value):
             raise ValueError(f"{value} is too large to be kept exactly")
         return str(value)
     if isinstance(value, float):
@@ -58,6 +61,15 @@ def canonical(value: Any) -> str:
     if isinstance(value, (list, tuple)):
         return "[" + ",".join(canonical(part) for part in value) + "]"
     raise ValueError(f"a {type(value).__name__} has no place in an entry")
+
+
+def _is_of_a_fraction(value: int) -> bool:
+    """Whether a whole number is how a fraction of the same value is written, and so is that fraction, read again.
+
+    >>> _is_of_a_fraction(2**53), _is_of_a_fraction(2**53 + 1)
+    (True, False)
+    """
+    return abs(value) < MOST_WRITTEN_OUT and _number(float(value)) == str(value)
 
 
 def _number(value: float) -> str:
@@ -139,21 +151,23 @@ class Seals:
 def body_of(what: What) -> str:
     """The canonical body of an entry: `canonical(to_body(what))` in one step."""
     parts = []
-    for name, key in _KEYS[type(what)]:
+    for name, key, stays in _KEYS[type(what)]:
         value = getattr(what, name)
         # most of what people write down is text
         if type(value) is str:
-            if value:
+            if value or stays:
                 parts.append(key + encode_basestring(value))
-        elif not is_empty(value := plain_of(value)):
+        elif not is_empty(value := plain_of(value)) or stays:
             parts.append(key + canonical(value))
     return f"{{{','.join(parts)}}}"
 
 
 _KEYS = {
-    kind: tuple((name, f"{encode_basestring(name)}:") for name in sorted(names_of(kind))) for kind in KINDS.values()
+    kind: tuple((name, f"{encode_basestring(name)}:", not is_left_out(kind, name)) for name in sorted(names_of(kind)))
+    for kind in KINDS.values()
 }
-"""The fields of each kind in the order of a canonical text, each with what stands before its value there."""
+"""The fields of each kind in the order of a canonical text, each with what stands before its value there, and whether
+it stands there where it is empty."""
 
 
 def body_of_run(run: Run) -> str:

@@ -7,8 +7,7 @@ they are put in together; who adds sees to it that none waits where entries are 
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import replace
-from datetime import UTC, datetime
+from datetime import datetime
 from typing import TYPE_CHECKING, Any
 
 from reelcare.core import entries as e
@@ -47,11 +46,9 @@ class ChainEnd:
         id = self._register.ids.next(self._recorded)
         if machine is None and type(what) is e.Carded:
             machine = id
-        if isinstance(what, e.Run):
-            what = _as_kept(what)
         self._waiting.append(self._row(id, what.kind, machine, at, rollup.refers(what), chain.body_of(what)))
         self._register.came_in(what.kind)
-        return self._entry(id, machine, happened, at, what)
+        return self._entry(id, machine, happened, what)
 
     def put_in(self) -> None:
         """Put the rows in that wait."""
@@ -68,8 +65,7 @@ class ChainEnd:
         def rows() -> Iterator[Row]:
             for number, (machine, run, ended) in enumerate(runs):
                 id = self._register.ids.next(self._recorded)
-                run = _as_kept(run)
-                written.append(self._entry(id, machine, run.ended, ended, run))
+                written.append(self._entry(id, machine, run.ended, run))
                 if number % 20_000 == 0:
                     progress(number, len(runs))
                 yield self._row(id, e.Run.kind, machine, ended, None, chain.body_of_run(run))
@@ -86,26 +82,14 @@ class ChainEnd:
             self._digest,
         )  # fmt: skip
 
-    def _entry(self, id: str, machine: str | None, happened: datetime, at: int, what: e.What) -> e.Entry:
-        """The entry as it will be read again: its moment is to the millisecond and in UTC (`at`)."""
+    def _entry(self, id: str, machine: str | None, happened: datetime, what: e.What) -> e.Entry:
+        """The entry as it will be read again."""
         return e.Entry(
             id=id,
             machine=machine,
-            happened=happened if _is_exact(happened) else moment(at),
+            happened=e.kept(happened),
             recorded=self._noted,
             terminal=self._terminal,
             by=self._by,
             what=what,
         )
-
-
-def _is_exact(at: datetime) -> bool:
-    """Whether a moment is kept as it is: to the millisecond, and in UTC."""
-    return at.tzinfo is UTC and at.microsecond % 1000 == 0
-
-
-def _as_kept(run: e.Run) -> e.Run:
-    """A run as it will be read again, so that what is made of it at once is what is made of it then."""
-    if _is_exact(run.started) and _is_exact(run.ended):
-        return run
-    return replace(run, started=moment(milliseconds(run.started)), ended=moment(milliseconds(run.ended)))

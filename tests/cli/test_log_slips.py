@@ -38,7 +38,7 @@ def test_a_first_reading_far_below_what_was_logged_is_written_and_told(farm: Any
     told = farm("log", "reading", "R1", "metres", "2", "--by", "Olav", "--at", "2026-05-06", "--json")
     assert told.code == 0
     assert "the runs logged so far make 1500 m" in told.err
-    assert "say --new-counter" in told.err
+    assert "--new-counter" in told.err
     taken = farm("log", "correct", told.json["entry"], "--why", "read wrong", "--by", "Mara")
     assert told.json["entry"][-8:] in told.err
     assert taken.code == 0
