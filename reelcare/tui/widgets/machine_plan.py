@@ -124,9 +124,11 @@ class MachinePlan(Drawn):
         """The lit part, the walk, and all positions where there is room for all."""
         left = words.left_of(self._walk, self.language) if self._walk is not None and self._walk.parts else ""
         lines = [(text, "caption") for text in self._wrapped(self._caption(), room - (1 if left else 0))]
-        if left:
-            lines += [(text, "said") for text in self._wrapped(left, room - len(lines))]
         every = words.every_position(self.machine, self._positions, self.language) if self._positions else []
+        if left:
+            # all positions go before the whole of what is left
+            beside = room - len(lines) - len(every)
+            lines += [(text, "said") for text in self._wrapped(left, beside if beside > 0 else room - len(lines))]
         if room >= len(lines) + len(every):
             lines += [("", "said")] if room > len(lines) + len(every) and every else []
             lines += [(f"  {text}", "said" if known else "heed") for text, known in every]
