@@ -61,8 +61,11 @@ class Work:
 
     def _folded_on(self, machine: str, tally: Tally | None, entries: list[e.Entry]) -> Tally:
         plans = self._register.plans()
+        began = tallying.first_day((one.happened for one in entries), plans.zone)
         if tally is None:
-            tally = tallying.begin(machine, tallying.day_of(entries[0].happened, plans.zone))
+            tally = tallying.begin(machine, began)
+        elif began < tally.began:
+            self._again.add(machine)  # a clock that was put back shows the day before its first one once more
         for kind in {type(one.what) for one in entries}:
             self._reaches(machine, _REACHES.get(kind, Reach.CYCLES))
         return tallying.fold_together(tally, entries, plans)

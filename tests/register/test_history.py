@@ -3,6 +3,7 @@
 import json
 from collections.abc import Callable
 from datetime import UTC, datetime, timedelta
+from pathlib import Path
 from tempfile import TemporaryDirectory
 from zoneinfo import ZoneInfo
 
@@ -12,8 +13,9 @@ from hypothesis import strategies as st
 
 from reelcare.core import entries as e
 from reelcare.core.upkeep import tally as tallying
-from reelcare.register import history
+from reelcare.register import history, people
 from reelcare.register.errors import RegisterError
+from reelcare.register.register import Draft, Register
 from tests.register.test_histories import START, fresh, steps, write
 
 stretches = st.lists(
@@ -74,6 +76,25 @@ def test_a_history_begins_on_the_day_that_a_clock_put_back_shows_once_more() -> 
     assert tallying.first_day(moments, zone).isoformat() == "2005-10-29"
     later = [moments[0], moments[0] + timedelta(days=40)]
     assert tallying.first_day(later, zone).isoformat() == "2005-10-30"
+
+
+@pytest.mark.parametrize("together", [False, True])
+def test_what_is_written_as_a_clock_is_put_back_begins_a_history_on_that_day_at_once(
+    together: bool, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """As above: the machine is carded half a minute after midnight, and all else happens on the day before."""
+    monkeypatch.setenv("TZ", "America/St_Johns")
+    carded = datetime(2005, 10, 30, 2, 30, 30, tzinfo=UTC)
+    with Register(tmp_path / "r.db") as register:
+        people.enrol(register, "Mara", "supervisor", by="Mara", now=carded)
+        machine = register.add(e.Carded(card={"tag": "R1"}), by="Mara", now=carded).machine
+        assert machine is not None
+        whats = [e.Measured(about="gun", figures={"bore": "23 mm"}), e.Reading(counter="hours", value=0)]
+        drafts = [Draft(what=one, machine=machine, happened=carded + timedelta(minutes=10)) for one in whats]
+        for some in [drafts] if together else [[one] for one in drafts]:
+            register.add_all(some, by="Mara", now=carded + timedelta(minutes=20))
+        assert register.tally(machine).began.isoformat() == "2005-10-29"
+        assert register.rebuild() == []
 
 
 @pytest.mark.parametrize("after", ["x", ",{}", "]", ',{"a":["', ","])
