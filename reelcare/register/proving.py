@@ -76,8 +76,16 @@ class _Chains:
 
     def begin_after(self, row: Sequence[Any]) -> None:
         """Look at a chain from the entry after this one on; this one is not proved."""
-        place, terminal, digest = row[0], row[6], row[-1]
-        self._ends[terminal] = (place, digest)
+        if self._can_be(row):
+            place, terminal, digest = row[0], row[6], row[-1]
+            self._ends[terminal] = (place, digest)
+
+    def _can_be(self, row: Sequence[Any]) -> bool:
+        """Whether an entry holds what can have been written; what does not is a finding."""
+        if tuple(map(type, row)) in _CAN_BE:
+            return True
+        self.findings.append(Finding(f"entry {row[1]}", "is damaged: what stands in it cannot have been written"))
+        return False
 
     def goes_on(self, terminal: str, place: int, digest: str, sealed: str) -> bool:
         """Whether an entry goes on from the end of its chain as it must, by its `chain.sealed_text`; then it is taken.
@@ -92,8 +100,7 @@ class _Chains:
 
     def take(self, row: Sequence[Any]) -> None:
         """One entry: it goes on from the end of its chain, or waits for what comes before it."""
-        if tuple(map(type, row)) not in _CAN_BE:
-            self.findings.append(Finding(f"entry {row[1]}", "is damaged: what stands in it cannot have been written"))
+        if not self._can_be(row):
             return
         place, id, kind, machine, happened, recorded, terminal, person, body, digest = row
         sealed = (id, kind, machine, happened, recorded, base(terminal), person, body)

@@ -1,6 +1,8 @@
 """Heads kept outside of the register, and where it stands: a log that was lost is found, a network is told."""
 
+import contextlib
 import shutil
+import sqlite3
 from datetime import timedelta
 from pathlib import Path
 from typing import Any
@@ -10,7 +12,7 @@ import pytest
 from reelcare.core import entries as e
 from reelcare.register import carry, mounts, schema, witness
 from reelcare.register.errors import Busy, NotWhole
-from reelcare.register.proving import prove, prove_the_end
+from reelcare.register.proving import TAIL, prove, prove_the_end
 from reelcare.register.register import Register
 from tests.register.conftest import let_be_changed
 from tests.servers import in_a_file
@@ -129,6 +131,22 @@ def test_the_quick_proof_names_an_entry_whose_text_is_no_text(yard: Any) -> None
     named = {f"entry {entry.id}" for entry in (entries[0], entries[2])}
     assert {one.place for one in prove_the_end(yard.register)} == named
     assert {one.place for one in prove(yard.register).findings} == named
+
+
+@in_a_file
+def test_the_quick_proof_names_an_entry_that_the_last_ones_go_on_from_and_that_cannot_be(yard: Any) -> None:
+    """A bit of a page can make bytes of a text."""
+    for number in range(TAIL + 5):
+        yard.add(e.Fault(part="hose", says=f"scuffed at {number} m"))
+    before = yard.written[-TAIL - 1]
+    let_be_changed(yard.register)
+    with contextlib.closing(sqlite3.connect(yard.register.path, isolation_level=None)) as db:
+        db.execute("PRAGMA writable_schema = 1")
+        db.execute("UPDATE sqlite_master SET sql = replace(sql, 'STRICT', '') WHERE name = 'entry'")
+    with contextlib.closing(sqlite3.connect(yard.register.path, isolation_level=None)) as db:
+        db.execute("UPDATE entry SET digest = CAST(digest AS BLOB) WHERE id = ?", (before.id,))
+    with yard.again() as register:
+        assert f"entry {before.id}" in {one.place for one in prove_the_end(register)}
 
 
 @in_a_file
