@@ -115,7 +115,7 @@ def power_law(systems: Sequence[System], *, at_failure: bool = False, fair: bool
     count = sum(len(one.failures) for one in systems)
     logs = sum(math.log(one.watched / age) for one in systems for age in one.failures)
     told = sum(len(one.before_the_end(at_failure)) for one in systems)
-    used = (count if at_failure else told) - (1 if fair else 0)
+    used = told - 1 if fair else count if at_failure else told
     if used < 2 or logs <= 0:
         raise FailuresError(f"{_many(told)} before the end of the watch: three or more are needed for a power law")
     shape = used / logs

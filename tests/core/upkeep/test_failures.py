@@ -156,6 +156,19 @@ def test_a_published_worsening_machine() -> None:
     assert fit.scale**-fit.shape == pytest.approx(told["lambda"], abs=5e-9)
 
 
+def test_a_watch_that_ended_with_a_failure_is_judged_fairly_too() -> None:
+    """Crow 1974: of n failures, the last of which ended the watch, the shape without bias is (n - 2) / n of the likeliest;
+    where the clock ended it, (n - 1) / n."""
+    ages = tuple(float(one) for one in np.cumsum(GAPS))
+    count = len(ages)
+    ended = System(ages, ages[-1])
+    likeliest, fair = (failures.power_law([ended], at_failure=True, fair=fair) for fair in (False, True))
+    assert fair.shape == pytest.approx(likeliest.shape * (count - 2) / count)
+    assert fair.shape_span == pytest.approx(likeliest.shape_span)
+    likeliest, fair = (failures.power_law([TEST], fair=fair) for fair in (False, True))
+    assert fair.shape == pytest.approx(likeliest.shape * (len(TEST.failures) - 1) / len(TEST.failures))
+
+
 def test_spans_of_the_mean_time_between_failures() -> None:
     # rows S30 to S32: NIST/SEMATECH e-Handbook 8.4.5.1
     assert list(failures.mean_time_span(800, 2, 0.9)) == pytest.approx(ROWS["S30"]["expected"], abs=1e-5)
