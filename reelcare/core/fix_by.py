@@ -46,6 +46,8 @@ def _so_much_more(text: str, totals: Totals, today: date) -> dict[str, Any]:
     except units.UnitsError:
         unit = ""
     quantity = units.UNITS[unit].quantity if unit else ""
+    if unit == "d":
+        raise units.UnitsError(f"{text!r}: days are counted whole; 3 days is right")
     if quantity == "duration":
         hours = _meant(text, units.read(text, "duration") / 3600, MOST_HOURS, "h")
         return {"fix_by_seconds": totals.seconds + round(hours * 3600)}

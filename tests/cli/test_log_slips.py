@@ -21,6 +21,9 @@ NOT_MEANT = [
     "2e9 m",
     "99999 runs",
     "9999-12-31",
+    # days are those of the calendar, never hours of work
+    "1.5 days",
+    "+3 days",
 ]
 
 
