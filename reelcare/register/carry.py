@@ -22,9 +22,9 @@ from pathlib import Path
 from typing import IO, TYPE_CHECKING, Any
 
 from reelcare import files
+from reelcare.core import can_be
 from reelcare.core import entries as e
 from reelcare.core import people as roles
-from reelcare.core.entries import EntryError
 from reelcare.core.upkeep import tally as tallying
 from reelcare.register import chain, rollup, schema, steps, witness
 from reelcare.register.errors import NotWhole, Refused, into_a_file
@@ -256,8 +256,8 @@ def _prove(path: Path, entries: Sequence[Carried]) -> None:
             raise NotWhole(f"{path}: entry {one.id[-8:]} is not as it was sealed, or what comes before it is missing")
         known.setdefault((one.terminal, one.place), set()).add(one.digest)
         try:
-            e.from_body(one.kind, _body(path, one))
-        except (EntryError, ValueError) as why:
+            can_be.must_be(e.from_body(one.kind, _body(path, one)))
+        except (TypeError, ValueError) as why:
             raise Refused(f"{path}: entry {one.id[-8:]}: {why}; bring it in with a newer reelcare") from None
 
 

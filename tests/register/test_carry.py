@@ -264,6 +264,51 @@ def test_what_no_register_can_hold_is_refused_however_well_it_is_sealed(
     assert "x.carry" in str(told.value)
 
 
+RUN = {"ended": "2026-05-01T16:00:00.000Z", "metres": 300_000, "started": "2026-05-01T06:00:00.000Z"}
+
+
+@pytest.mark.parametrize(
+    ("kind", "body"),
+    [
+        ("run", RUN | {"metres": "many"}),
+        ("run", RUN | {"metres": 1.5}),
+        ("run", RUN | {"metres": True}),
+        ("run", RUN | {"gun": 10**30}),
+        ("run", RUN | {"started": 5}),
+        ("run", RUN | {"started": "2026-05-01T06:00"}),
+        ("run", RUN | {"ended": "0001-01-01T00:00:00.000Z"}),
+        ("reading", {"counter": "hours", "value": None}),
+        ("answer", {"check": ["a"], "question": "q", "seen": "s", "judged": "right"}),
+        ("service", {"item": ["oil"]}),
+        ("service", {"item": "oil", "steps": [1]}),
+        ("check begun", {"sheet": "s", "sheet_id": "pre-start", "checks_for": "run", "planned": {"out": 5}}),
+        ("card", {"card": "R1"}),
+        ("card", {"card": {"hose": 5}}),
+        ("plan", {"plan": {"id": "p"}}),
+        ("sheet", {"sheet": 5}),
+        ("fault", {"part": "hose", "says": "scuffed", "fix_by_day": "some day"}),
+        ("fault", {"part": "hose", "says": "scuffed", "holds": "all"}),
+        ("re-test", {"fault": "a", "passed": "yes"}),
+        ("correction", {"entry": None, "why": "a slip"}),
+    ],
+)
+def test_what_no_kind_of_entry_can_say_is_refused_however_well_it_is_sealed(
+    yard: Any, tmp_path: Path, kind: str, body: dict[str, Any]
+) -> None:
+    """Let in, it could never be taken out again, and no proof would come to its end."""
+    path = tmp_path / "x.carry"
+    carry.carry_out(yard.register, path, now=yard.now)
+
+    def forged(row: list[Any]) -> list[Any]:
+        row = [row[0], kind, *row[2:7], json.dumps(body), *row[8:]]
+        return [*row[:9], chain.digest("", row[8], *row[:8])]
+
+    resealed(path, 1, forged)
+    with pytest.raises(Refused, match="bring it in with a newer reelcare") as told:
+        carry.read(path)
+    assert "\n" not in str(told.value)
+
+
 @pytest.mark.parametrize("head", [{"schema": "1"}, {"made": 10**30}, {"made": "x"}, {"made": None}])
 def test_a_head_that_cannot_be_is_refused(yard: Any, tmp_path: Path, head: dict[str, Any]) -> None:
     path = tmp_path / "x.carry"

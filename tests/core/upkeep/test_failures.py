@@ -157,8 +157,8 @@ def test_a_published_worsening_machine() -> None:
 
 
 def test_a_watch_that_ended_with_a_failure_is_judged_fairly_too() -> None:
-    """Crow 1974: of n failures, the last of which ended the watch, the shape without bias is (n - 2) / n of the likeliest;
-    where the clock ended it, (n - 1) / n."""
+    """Crow 1974: of n failures, the last of which ended the watch, the shape without bias is (n - 2) / n of the
+    likeliest; where the clock ended it, (n - 1) / n."""
     ages = tuple(float(one) for one in np.cumsum(GAPS))
     count = len(ages)
     ended = System(ages, ages[-1])
