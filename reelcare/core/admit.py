@@ -125,6 +125,8 @@ def _run(what: e.Run, place: Place) -> Iterator[str]:
 def _clock_changed(what: e.Run, zone: tzinfo) -> str:
     """The cure where the clock was set on or back around a run: a time without an offset may be meant in two ways."""
     a_while = timedelta(hours=3)
+    if what.started - what.ended > a_while:
+        return ""  # no clock is set back by so much
     before, after = ((moment.astimezone(zone)).utcoffset() for moment in (what.ended - a_while, what.started + a_while))
     return "; the clock was changed then, so write both with their offset, as in 02:10+01:00" if before != after else ""
 

@@ -74,6 +74,8 @@ def test_no_run_ends_before_it_starts_where_the_clock_is_changed(madrid: Any) ->
         assert told.code == 2
         assert "ended: not after started; the clock was changed then, so write both with their offset" in told.err
     assert "clock" not in logged(madrid, "2026-03-28T02:45", "2026-03-28T02:15").err
+    # nor where a month is mistyped, and summer time begins between the two
+    assert "clock" not in logged(madrid, "2026-04-28T02:45", "2026-03-28T12:45").err
     assert madrid("yard", "--json").json[0]["hours"] == 0
 
 
