@@ -48,14 +48,15 @@ class Work:
     def _known(self, machine: str) -> Tally | None:
         """A machine's tally without what waits to be folded on; its card is the newest all the same."""
         if machine not in self._tallies:
-            self._tallies[machine] = kept(self._register, machine)
+            again = machine in self._again
+            self._tallies[machine] = worked_out(self._register, machine) if again else kept(self._register, machine)
         return self._tallies[machine]
 
     def _tally(self, machine: str) -> Tally | None:
         """A machine's tally with all that was taken so far."""
         tally = self._known(machine)
         waiting = self._waiting.pop(machine, None)
-        if waiting:
+        if waiting and machine not in self._again:
             tally = self._tallies[machine] = self._folded_on(machine, tally, waiting)
         return tally
 
@@ -127,20 +128,26 @@ class Work:
         if isinstance(what, e.Planned) and machine is None:
             self._again.update(all_machines(self._register))
         if isinstance(what, e.Correction):
-            self._again.update(borne_on(self._register, what.entry))
+            for one in borne_on(self._register, what.entry):
+                self._fold_again(one, what)
         if machine is None or isinstance(what, e.Sheeted):
             return
         if machine in self.known:
             self.known[machine].append(entry)
-        if machine in self._again:
-            return
-        if isinstance(what, (e.Correction, e.Planned)) or self._is_late(entry, machine):
-            self._again.add(machine)
+        if machine in self._again or isinstance(what, (e.Correction, e.Planned)) or self._is_late(entry, machine):
+            self._fold_again(machine, what)
             return
         self._waiting.setdefault(machine, []).append(entry)
         if isinstance(what, e.Carded):
             self._near = None  # a card says since when its machine is in use
             self._tally(machine)
+
+    def _fold_again(self, machine: str, what: e.What) -> None:
+        """A machine to be folded again, since this was written; its newest card can be another one."""
+        self._again.add(machine)
+        if isinstance(what, (e.Carded, e.Correction)):
+            self._near = None
+            self._tallies.pop(machine, None)
 
     def take_runs(self, machine: str, entries: list[e.Entry]) -> None:
         """Runs of one machine written, in their order."""

@@ -181,6 +181,33 @@ def test_a_card_holds_for_what_is_written_after_it_in_the_same_breath(yard: Any)
     assert yard.register.rebuild() == []
 
 
+@pytest.mark.parametrize("together", [False, True])
+@pytest.mark.parametrize("first", ["late", "last", "taken back"])
+def test_the_newest_card_holds_for_what_comes_after_it_where_a_machine_is_folded_again(
+    yard: Any, first: str, together: bool
+) -> None:
+    measured, day = e.Measured(about="gun", figures={"bore": "23 mm"}), timedelta(days=1)
+    yard.add(measured, at=yard.start + 4 * day)
+    longer = e.Carded(card={"tag": "R1", "hose": {"length": "450 m"}, "in_use_since": "2026-05-03"})
+    shorter = e.Carded(card={"tag": "R1", "hose": {"length": "300 m"}})
+    at, now = yard.start + 5 * day, yard.start + 6 * day
+    happened: list[tuple[e.What, datetime]] = [(measured, yard.start + day), (longer, at - day / 2)]
+    if first == "late":
+        happened = [(longer, yard.start + 3 * day)]
+    elif first == "taken back":
+        yard.add(longer, at=yard.start + 2 * day)
+        happened = [(e.Correction(entry=yard.add(shorter, at=at - day).id, why="another machine's"), at - day / 2)]
+    happened.append((e.Run(started=at - timedelta(hours=9), ended=at, metres=440_000), at))
+    drafts = [Draft(what=what, machine=yard.machine, happened=moment) for what, moment in happened]
+    for some in [drafts] if together else [[one] for one in drafts]:
+        yard.register.add_all(some, by="Mara", now=now)
+    early = Draft(what=measured, machine=yard.machine, happened=yard.start + day)
+    with pytest.raises(Refused, match="before the machine's beginning"):
+        yard.register.add_all([*drafts[:-1], early] if first == "last" else [early], by="Mara", now=now)
+    assert yard.register.tally(yard.machine).totals.millimetres == 440_000
+    assert yard.register.rebuild() == []
+
+
 def test_a_tally_is_what_the_register_has_whoever_wrote_it_last(yard: Any) -> None:
     first = yard.register.tally(yard.machine)
     yard.add(e.Fault(part="hose", says="scuffed"))
