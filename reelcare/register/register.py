@@ -296,7 +296,7 @@ class Register:
         except e.EntryError as why:
             raise Refused(str(why)) from None
         self._allow(what, by)
-        found = admit.problems(what, work.place(type(what), draft.machine, draft.happened, now))
+        found = admit.problems(what, work.place(type(what), draft.machine, e.kept(draft.happened), now))
         if type(what) not in admit.ALONE:
             found += [*self._neighbours(what, draft), *_readable(what)]
         if found:

@@ -6,6 +6,7 @@ from datetime import UTC, datetime, timedelta
 from pathlib import Path
 from tempfile import TemporaryDirectory
 from typing import Any
+from zoneinfo import ZoneInfo
 
 import pytest
 from hypothesis import HealthCheck, example, given, settings
@@ -206,6 +207,17 @@ def test_the_newest_card_holds_for_what_comes_after_it_where_a_machine_is_folded
         yard.register.add_all([*drafts[:-1], early] if first == "last" else [early], by="Mara", now=now)
     assert yard.register.tally(yard.machine).totals.millimetres == 440_000
     assert yard.register.rebuild() == []
+
+
+def test_two_moments_that_a_clock_shows_alike_are_two(yard: Any) -> None:
+    """Clocks of Madrid (IANA time-zone data): 25 October 2026 has 02:00 to 03:00 twice."""
+    first = datetime(2026, 10, 25, 2, 30, tzinfo=ZoneInfo("Europe/Madrid"))
+    what = e.Measured(about="gun", figures={"bore": "23 mm"})
+    drafts = [Draft(what=what, machine=yard.machine, happened=first.replace(fold=fold)) for fold in (0, 1)]
+    with pytest.raises(Refused, match=r"01:30\S* lies in the future"):
+        yard.register.add_all(drafts, by="Mara", now=datetime(2026, 10, 25, 0, 40, tzinfo=UTC))
+    yard.register.add_all(drafts, by="Mara", now=datetime(2026, 10, 25, 1, 40, tzinfo=UTC))
+    assert len({one.happened for one in yard.register.of_machine(yard.machine)[1:]}) == 2
 
 
 def test_a_tally_is_what_the_register_has_whoever_wrote_it_last(yard: Any) -> None:
