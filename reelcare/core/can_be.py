@@ -12,12 +12,9 @@ from functools import cache
 from types import NoneType, UnionType
 from typing import Any, Literal, get_args, get_origin, get_type_hints
 
-from reelcare.core.entries import KINDS, Carded, EntryError, Fault, Planned, What, names_of
+from reelcare.core.entries import KINDS, MOST_EXACT, Carded, EntryError, Fault, Planned, What, names_of
 from reelcare.core.machine.card import read_card
 from reelcare.core.upkeep.plan_table import read_plan
-
-MOST = 2**53 - 1
-"""The largest whole number that every reader of JSON keeps exact."""
 
 
 def must_be(what: What) -> None:
@@ -69,7 +66,7 @@ def _fits(hint: Any) -> Fits:
     if hint is Any:
         return lambda _: True
     if hint is int:
-        return lambda value: type(value) is int and abs(value) <= MOST
+        return lambda value: type(value) is int and abs(value) <= MOST_EXACT
     if hint is datetime:
         # a zone's offset must not leave the calendar
         return lambda value: value.tzinfo is not None and MINYEAR < value.year < MAXYEAR

@@ -19,6 +19,8 @@ from typing import Any, ClassVar, Literal
 type_of_hold = Literal["", "run", "road", "both"]
 Counter = Literal["hours", "metres"]
 Json = Any
+MOST_EXACT = 2**53 - 1
+"""The largest whole number that every reader of JSON keeps exact."""
 
 
 class EntryError(ValueError):

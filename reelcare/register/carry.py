@@ -235,7 +235,7 @@ def _entry(path: Path, number: int, row: Any) -> Carried:
 
 def _can_be(one: Carried) -> bool:
     """Whether a register can hold it: moments and a place that can be, whole letters, and no mark of a branch."""
-    if FORK in one.terminal or not 1 <= one.place <= chain.MOST_EXACT:
+    if FORK in one.terminal or not 1 <= one.place <= e.MOST_EXACT:
         return False
     if max(abs(one.happened), abs(one.recorded)) > LATEST:
         return False

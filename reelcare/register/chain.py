@@ -15,7 +15,7 @@ from decimal import Decimal
 from json.encoder import encode_basestring
 from typing import Any
 
-from reelcare.core.entries import KINDS, Run, What, is_empty, is_left_out, names_of, plain_of, time_text
+from reelcare.core.entries import KINDS, MOST_EXACT, Run, What, is_empty, is_left_out, names_of, plain_of, time_text
 
 
 @dataclass(frozen=True, slots=True)
@@ -29,9 +29,6 @@ class Head:
 
 GENESIS = ""
 """What stands before the first entry of a terminal."""
-
-MOST_EXACT = 2**53 - 1
-"""The largest whole number that every reader of JSON keeps exact."""
 
 MOST_WRITTEN_OUT = 10**21
 """From here on a fraction is written with an exponent (RFC 8785, section 3.2.2.3)."""

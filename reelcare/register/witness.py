@@ -13,8 +13,9 @@ from pathlib import Path
 from typing import IO, TYPE_CHECKING
 
 from reelcare import files
+from reelcare.core.entries import MOST_EXACT
 from reelcare.register import schema
-from reelcare.register.chain import MOST_EXACT, Head
+from reelcare.register.chain import Head
 from reelcare.register.errors import RegisterError
 
 if TYPE_CHECKING:
