@@ -79,6 +79,8 @@ def demo(asked: argparse.Namespace) -> int:
     from reelcare.register.demo import build
     from reelcare.register.register import Register
 
+    if asked.view:
+        raise Problem("--view and demo: to look only, or to make a register; not both")
     if not asked.no_app:
         stop_if_not_a_terminal()
         _suit_the_terminal(asked)
