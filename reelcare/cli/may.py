@@ -8,7 +8,6 @@ from reelcare.cli import common
 from reelcare.cli.parser import Problem
 from reelcare.core.admit import nearest
 from reelcare.core.checks.positions import Activity, Table
-from reelcare.core.upkeep.now import MachineNow
 from reelcare.core.wording import said
 from reelcare.register import known, reading, sheets
 from reelcare.register.sheets import FileError
@@ -38,7 +37,8 @@ def may(asked: argparse.Namespace) -> int:
         way = table.in_the_way(asked.doing, now)
         allowed = not way
         steps = table.steps_before(asked.doing, now)
-    _tell_holds(one)
+    if one.standing.held_for:
+        common.say(f"take heed: {one.tag} is HELD {one.standing.held_for}")
     if asked.json:
         common.print_json(
             {
@@ -60,16 +60,6 @@ def may(asked: argparse.Namespace) -> int:
                 f"{'✗' if reasons else '✓'} {step.id:<24} {said(step.says, language)}{': ' if reasons else ''}{reasons}"
             )
     return 0 if allowed else 1
-
-
-def _tell_holds(one: MachineNow) -> None:
-    """Say where the machine is held: positions that agree are no leave to run or to tow it."""
-    stands = {"run": one.standing.run, "road": one.standing.road}
-    held = [side for side, word in stands.items() if word == "held"]
-    if held:
-        why = [reason.says for reason in one.standing.because if reason.side in (*held, "both")]
-        sides = " and ".join({"run": "a run", "road": "the road"}[side] for side in held)
-        common.say(f"take heed: {one.tag} is HELD for {sides}, however its parts stand: {'; '.join(why)}")
 
 
 def _seen(texts: list[str], table: Table) -> dict[str, str]:

@@ -47,6 +47,18 @@ class Standing:
         """The word of the yard: held before check due before clear, of the run."""
         return "held" if "held" in (self.run, self.road) else self.run
 
+    @property
+    def held_for(self) -> str:
+        """What it is held for and why, to be read after 'held', wherever it is told how the parts stand; '' where it
+        is not held: positions that agree are no leave to run or to tow it.
+        """
+        words: dict[Side, tuple[Word, str]] = {"run": (self.run, "a run"), "road": (self.road, "the road")}
+        held = {side: what for side, (word, what) in words.items() if word == "held"}
+        if not held:
+            return ""
+        why = "; ".join(one.says for one in self.because if one.side in (*held, "both"))
+        return f"for {' and '.join(held.values())}, however its parts stand: {why}"
+
 
 Dues = tuple[tuple[Item, due.Due], ...]
 

@@ -18,9 +18,10 @@ from textual.widgets import Static
 from reelcare.core.checks.positions import Activity, Table
 from reelcare.core.upkeep.now import MachineNow
 from reelcare.core.wording import said as in_language
-from reelcare.register import known, sheets
+from reelcare.register import known, reading, sheets
 from reelcare.tui.screens.base import Place
 from reelcare.tui.text import join, lines, said
+from reelcare.tui.theme import state
 from reelcare.tui.widgets.key_line import KeyLine
 from reelcare.tui.widgets.rows import Cell, Column, Row, Rows
 
@@ -56,6 +57,7 @@ class Steps(Place):
     def compose(self) -> ComposeResult:
         """Steps at the left, parts at the right, the answer below."""
         yield self.head()
+        yield Static(id="held", classes="note")
         with Horizontal(id="both"):
             yield Rows((Column("", 1, 1), Column("step", 30, 1, grows=True)), id="doing", chooses="Do it")
             yield Rows((Column("part", 18, 1), Column("stands", 14, 1, grows=True)), id="parts", chooses="Say another")
@@ -80,7 +82,15 @@ class Steps(Place):
         doing.show([self._step(one) for one in self.table.activities.values()], keep=doing.cursor)
         parts.show([self._part(id) for id in self.table.parts], keep=parts.cursor)
         self.refresh_head()
+        self._tell_holds()
         self._detail()
+
+    def _tell_holds(self) -> None:
+        """Say where the machine is held, as it stands by now: a walk-round that one came from can have held it."""
+        held_for = reading.machine_now(self.register, self.machine.id, self.now(), forecasts=False).standing.held_for
+        held = self.query_one("#held", Static)
+        held.display = bool(held_for)
+        held.update(join((f"{state('held')} {held_for}", "$text-error")))
 
     def _step(self, one: Activity) -> Row:
         free = not self.table.in_the_way(one.id, self.now_at)

@@ -4,6 +4,7 @@ from typing import Any
 
 import pytest
 
+from reelcare.core import entries as e
 from reelcare.tui.screens.marks import Marks
 from reelcare.tui.screens.steps import Steps
 from reelcare.tui.screens.walk import Walk
@@ -164,3 +165,17 @@ async def test_a_second_run_on_a_hydrant_is_offered_and_asks_less(drive: Any, re
         asked = driver.app.screen.going.walk.sheet.questions
         assert len(asked) < whole
         assert all(one.again for one in asked)
+
+
+async def test_a_machine_that_is_held_says_so_however_its_parts_stand(drive: Any, register: Any) -> None:
+    async with drive() as driver:
+        screen = await begin(driver)
+        assert not screen.query_one("#held").display
+        await driver.keys("escape")
+        what = e.Fault(part="end stop", says="hangs", holds="run", retest="try it")
+        register.add(what, machine=register.machine_id("T01"), by="Ines", now=driver.clock())
+        await driver.to_machine("T01")
+        await driver.keys("t")
+        held = driver.app.screen.query_one("#held")
+        assert held.display
+        assert "held for a run, however its parts stand: end stop: hangs" in str(held.render())
