@@ -26,9 +26,7 @@ class CardPage(Place):
 
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("k", "book", "Book", id="card.book", tooltip="Everything that happened to this machine"),
-        Binding(
-            "s", "plan", "Service plan", id="card.plan", tooltip="The service plan of this machine, and its figures"
-        ),
+        Binding("s", "plan", "Plan", id="card.plan", tooltip="The service plan of this machine, and its figures"),
         Binding("escape", "leave", "Back", id="card.leave", tooltip="Back to the yard"),
     ]
 

@@ -45,9 +45,7 @@ class DueList(Place):
         Binding(
             "v", "weeks", "Weeks", id="due.weeks", tooltip="The coming weeks: what is to be done where, and its time"
         ),
-        Binding(
-            "s", "plan", "Service plan", id="due.plan", tooltip="The service plan for all machines, and its figures"
-        ),
+        Binding("s", "plan", "Plan", id="due.plan", tooltip="The service plan for all machines, and its figures"),
         Binding("escape", "leave", "Back", id="due.leave", tooltip="Back to the yard"),
     ]
 

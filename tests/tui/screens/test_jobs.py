@@ -570,3 +570,9 @@ async def test_a_supervisor_sees_the_coming_weeks_and_goes_to_the_bench(drive: A
         assert isinstance(driver.app.screen, Bench)
         await driver.keys("escape", "escape")
         assert isinstance(driver.app.screen, DueList)
+
+
+async def test_the_way_back_from_the_due_list_stands_in_its_line_of_keys_at_80_columns(drive: Any) -> None:
+    async with drive(size=(80, 24)) as driver:
+        await driver.keys("d")
+        assert ("Esc", "Back") in [(one.keys, one.name) for one in driver.app.screen.query_one(KeyLine).keys]
