@@ -156,13 +156,14 @@ class Yard(Place):
         """Read the yard and show it, with the cursor on the same machine."""
         place = self.query_one(Rows).cursor
         chosen = self.order.machines[place] if place < len(self.order) else ""
-        self._change = self.register.change()
+        change = self.register.change()
         self.order = yards.order(self.register, self.now())
         self._forget()
         keep = self.order.machines.index(chosen) if chosen in self.order.machines else 0
         self.query_one(Rows).show(self, keep=keep)
         self.refresh_head()
         self._detail()
+        self._change = change  # only once all of it was read: where that failed, it is tried again
 
     # where the rows of the list come from
 

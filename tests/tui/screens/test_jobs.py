@@ -9,7 +9,7 @@ from textual.widgets import Input
 
 from reelcare.core import entries as e
 from reelcare.register import reading, sheets, walks
-from reelcare.register.errors import NotAllowed
+from reelcare.register.errors import Busy, NotAllowed
 from reelcare.register.register import Register
 from reelcare.tui.screens import yard
 from reelcare.tui.screens.bench import Bench
@@ -576,3 +576,22 @@ async def test_the_way_back_from_the_due_list_stands_in_its_line_of_keys_at_80_c
     async with drive(size=(80, 24)) as driver:
         await driver.keys("d")
         assert ("Esc", "Back") in [(one.keys, one.name) for one in driver.app.screen.query_one(KeyLine).keys]
+
+
+async def test_what_others_wrote_is_seen_once_the_register_is_free_again(
+    drive: Any, register: Any, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def busy(*_: Any) -> Any:
+        raise Busy("another program writes")
+
+    async with drive() as driver:
+        shown, held = driver.app.screen, driver.app.screen.order.counts["held"]
+        with register.beside() as other:
+            what = e.Fault(part="hose", says="scuffed", holds="both", retest="look")
+            other.add(what, machine=other.machine_id("T01"), by="Ines", now=driver.clock())
+        with monkeypatch.context() as patch:
+            patch.setattr(yard.yards, "order", busy)
+            shown._see_others()
+        assert shown.order.counts["held"] == held
+        shown._see_others()
+        assert shown.order.counts["held"] == held + 1
