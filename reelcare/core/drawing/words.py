@@ -157,13 +157,15 @@ def left_of(walk: Walk, language: str = "en") -> str:
     '2 places to go; next: cart, pawl'
     >>> left_of(Walk(("legs", "cart"), 1), "es")
     'es el último punto'
+    >>> left_of(Walk(("legs", "cart"), 0), "es")
+    'falta 1 punto; sigue: carro'
     """
     ahead = walk.parts[walk.at + 1 :]
     if not ahead:
         return "es el último punto" if language == "es" else "this is the last place"
     names = ", ".join(part(one, language) for one in ahead[:MOST_NEXT])
     if language == "es":
-        return f"faltan {count(len(ahead), 'punto')}; sigue: {names}"
+        return f"{'falta' if len(ahead) == 1 else 'faltan'} {count(len(ahead), 'punto')}; sigue: {names}"
     return f"{count(len(ahead), 'place')} to go; next: {names}"
 
 
