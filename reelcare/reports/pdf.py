@@ -51,7 +51,7 @@ def lay_out(report: Document, made: datetime) -> bytes:
     return bytes(paper.output())
 
 
-def label(rows: Sequence[Sequence[bool]], quiet: int, tag: str, under: str, made: datetime) -> bytes:
+def label(rows: Sequence[Sequence[bool]], quiet: int, tag: str, under: Sequence[str], made: datetime) -> bytes:
     """A code with its text on a sheet of A6. Raises Refused as `lay_out`."""
     paper = _library()(format=(105, 148))
     has = _furnish(paper, tag, "en", made)
@@ -65,12 +65,16 @@ def label(rows: Sequence[Sequence[bool]], quiet: int, tag: str, under: str, made
             if dark:
                 # a hair wider, so that no white line stands between two of them
                 paper.rect(6 + (x + quiet) * module, 6 + (y + quiet) * module, module + 0.02, module + 0.02, style="F")
-    for text, size, style, y in ((tag, 40.0, "B", 104), (under, 13.0, "", 124)):
+    high = 4.5  # [mm] of a line under the tag; they stand around where one alone stands
+    first = 124 - high * (len(under) - 1) / 2
+    told = [(tag, 40.0, "B", 104.0)]
+    told += [(line, 13.0 if len(under) == 1 else 10.0, "", first + high * place) for place, line in enumerate(under)]
+    for text, size, style, top in told:
         shown = _shown(text, has)
         paper.set_font("DejaVu", style=style, size=size)
         wide = paper.get_string_width(shown)
         paper.set_font("DejaVu", style=style, size=min(size, size * 91 / max(wide, 1)))
-        paper.set_xy(6, y)
+        paper.set_xy(6, top)
         paper.cell(93, 14, shown, align="C")
     return bytes(paper.output())
 

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import html
 import io
+import textwrap
 from datetime import datetime
 from typing import Any
 
@@ -21,6 +22,12 @@ QUIET = 4
 """Modules of white around the code (ISO/IEC 18004, 6.3.8)."""
 MODULE, LETTERS = 10, 90
 """Units of the drawing for a module, and for the lines of text under the code."""
+SMALLEST, MOST_LINES = 18, 4
+"""Units of the drawing that letters keep at least, as people read them at arm's length; what is longer is told in so
+many lines (common practice, no source)."""
+
+SIGNS_ON_A6 = 48
+"""How many signs of a line are read at arm's length on a sheet of A6."""
 
 
 def code(machine: str, tag: str) -> Any:
@@ -42,15 +49,31 @@ def svg(machine: str, tag: str, under: str) -> bytes:
     )
     shown, small = clean(tag), clean(under)
     size = min(70.0, 1.5 * wide / max(len(shown), 1))
+    told = wrapped(small, int(1.6 * wide / SMALLEST))
+    most = min(26.0, 1.6 * wide / max(map(len, told)))
+    high = wide + LETTERS + round(1.2 * most * (len(told) - 1))
     return (
-        f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {wide} {wide + LETTERS}" width="60mm">'
-        f'<title>{html.escape(shown)}</title><rect width="{wide}" height="{wide + LETTERS}" fill="#fff"/>'
+        f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {wide} {high}" width="60mm">'
+        f'<title>{html.escape(shown)}</title><rect width="{wide}" height="{high}" fill="#fff"/>'
         f'<path d="{dark}" fill="#000"/>'
         '<g font-family="DejaVu Sans, Arial, sans-serif" text-anchor="middle" fill="#000">'
         f'<text x="{wide / 2}" y="{wide + 35}" font-size="{size:.0f}" font-weight="700">{html.escape(shown)}</text>'
-        f'<text x="{wide / 2}" y="{wide + 70}" font-size="{min(26.0, 1.6 * wide / max(len(small), 1)):.0f}">'
-        f"{html.escape(small)}</text></g></svg>\n"
+        + "".join(
+            f'<text x="{wide / 2}" y="{wide + 70 + round(1.2 * most * place)}" font-size="{most:.0f}">'
+            f"{html.escape(line)}</text>"
+            for place, line in enumerate(told)
+        )
+        + "</g></svg>\n"
     ).encode()
+
+
+def wrapped(text: str, many: int) -> list[str]:
+    """A text in lines of at most so many signs, no more of them than a label has room for.
+
+    >>> wrapped("Long Reach, North", 40), wrapped("Long Reach, North", 12)
+    (['Long Reach, North'], ['Long Reach,', 'North'])
+    """
+    return textwrap.wrap(text, many, max_lines=MOST_LINES, placeholder=" …") or [""]
 
 
 def png(machine: str, tag: str) -> bytes:
@@ -72,4 +95,4 @@ def pdf(machine: str, tag: str, under: str, made: datetime) -> bytes:
     from reelcare.reports.pdf import label
 
     rows = [[bool(module) for module in row] for row in code(machine, tag).matrix]
-    return label(rows, QUIET, clean(tag), clean(under), made)
+    return label(rows, QUIET, clean(tag), wrapped(clean(under), SIGNS_ON_A6), made)

@@ -66,6 +66,35 @@ def test_whatever_the_tag_is_the_id_comes_back(tag: str) -> None:
     assert machine_of(text_of(ID, tag)) == ID
 
 
+def test_a_long_name_and_place_stay_large_enough_to_read() -> None:
+    name, place = "The " + "very " * 10 + "long name", "the " + "far " * 12 + "meadow"
+    svg = labels.svg(ID, "R7", f"{name}, {place}").decode()
+    told = re.findall(r'<text x="[\d.]+" y="(\d+)" font-size="(\d+)">([^<]*)</text>', svg)
+    assert " ".join(text for _, _, text in told) == f"{name}, {place}"
+    assert all(int(size) >= 18 for _, size, _ in told)
+    wide, high = (int(one) for one in re.search(r'viewBox="0 0 (\d+) (\d+)"', svg).groups())  # type: ignore[union-attr]
+    assert all(int(y) <= high - 5 for y, _, _ in told)
+    assert all(int(size) * 0.55 * len(text) <= wide for _, size, text in told)
+    assert read(drawn(svg)) == text_of(ID, "R7")
+
+
+def test_a_long_name_and_place_stay_large_enough_to_read_in_the_pdf() -> None:
+    from datetime import UTC, datetime
+
+    import pypdf
+
+    long = "The " + "very " * 10 + "long name, the " + "far " * 12 + "meadow"
+    sizes: list[float] = []
+
+    def seen(text: str, _: Any, matrix: Any, font: Any, size: float) -> None:
+        if text.strip():
+            sizes.append(size)
+
+    page = pypdf.PdfReader(io.BytesIO(labels.pdf(ID, "R7", long, datetime(2026, 7, 1, tzinfo=UTC)))).pages[0]
+    assert " ".join(page.extract_text(visitor_text=seen).split()) == f"R7 {long}"
+    assert min(sizes) >= 8
+
+
 def test_hostile_tags_are_text_in_the_drawing() -> None:
     svg = labels.svg(ID, "</text><script>x</script>", "a & b").decode()
     assert "<script>" not in svg
