@@ -8,6 +8,7 @@ reckoned for a run leaves it out. A drift holds nothing by itself: it says what 
 from __future__ import annotations
 
 import math
+import re
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from datetime import datetime
@@ -86,6 +87,14 @@ class Signal:
         many = f"{self.runs} run" + ("s" if self.runs != 1 else "")
         look = " and ".join(self.look_at[:2])
         return f"{self.name} has been {abs(self.change):.0f} % {way[self.change > 0]} for {many}: look at {look}"
+
+    def is_told_by(self, sentence: str) -> bool:
+        """Whether a sentence tells of this signal, be its figures those of an earlier run."""
+        return _without_figures(sentence) == _without_figures(self.says())
+
+
+def _without_figures(sentence: str) -> str:
+    return re.sub(r"\d+", "", sentence).replace(" runs", " run")
 
 
 def residual(name: Name, run: e.Run, card: Card) -> float | None:

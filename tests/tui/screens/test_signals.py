@@ -1,8 +1,10 @@
 """Signals and failures by keyboard: what drifts stands first, and goes to the bench by one key."""
 
+from dataclasses import replace
 from typing import Any
 
 from reelcare.core import entries as e
+from reelcare.core.upkeep.signals import PARTS
 from reelcare.tui.screens.bench import Bench
 from reelcare.tui.screens.failures import Failures
 from reelcare.tui.screens.signals import Signals
@@ -34,6 +36,21 @@ async def test_a_drift_stands_first_and_goes_to_the_bench_by_one_key(drive: Any,
         )
         await driver.keys("escape")
         assert isinstance(driver.app.screen, Yard)
+
+
+async def test_a_drift_that_is_on_the_bench_since_an_earlier_run_is_not_put_there_again(
+    drive: Any, register: Any
+) -> None:
+    async with drive() as driver:
+        await driver.keys("p", "c", "i")
+        one, signal = driver.app.screen.shown[0]
+        earlier = replace(signal, runs=1, change=signal.change / 2).says()
+        assert earlier != signal.says()
+        what = e.Fault(part=PARTS[signal.name][0], says=earlier)
+        register.add(what, machine=one.machine, by="Ines", now=driver.clock())
+        await driver.keys("b")
+        faults = [entry for entry in register.of_machine(one.machine) if isinstance(entry.what, e.Fault)]
+        assert signal.says() not in [one.what.says for one in faults]
 
 
 async def test_failures_are_told_in_sentences_with_their_curve(drive: Any) -> None:
