@@ -162,6 +162,8 @@ class PlanForm(Form):
         app, machine = self.reelcare, self.page.machine_id
         # what somebody else has changed since this form was opened stays changed
         plain = to_plain(self.register.plans().newest(machine or ""))
+        if self.item.id not in [table["id"] for table in plain["items"]]:
+            return self.wrong("it is no longer in the plan: somebody took it out meanwhile")
         every, first = self._interval("every"), self._interval("first")
         for table in plain["items"]:
             if table["id"] != self.item.id:

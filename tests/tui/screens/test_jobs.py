@@ -8,6 +8,7 @@ from textual.events import Paste
 from textual.widgets import Input
 
 from reelcare.core import entries as e
+from reelcare.core.upkeep.plan_table import to_plain
 from reelcare.register import reading, sheets, walks
 from reelcare.register.errors import Busy, NotAllowed
 from reelcare.register.register import Register
@@ -544,6 +545,21 @@ async def test_a_figure_of_the_plan_is_changed_for_one_machine_and_for_all(drive
         await driver.keys("ctrl+y")
         assert (every("T01"), every("T02")) == (80 * 3600, 60 * 3600)
         assert register.rebuild() == []
+
+
+async def test_an_item_that_somebody_took_out_of_the_plan_is_not_told_as_changed(drive: Any, register: Any) -> None:
+    async with drive(size=(100, 40)) as driver:
+        await be(driver, "a")
+        await driver.keys("d", "s")
+        await driver.to_line("Lay-up")
+        await driver.keys("enter")
+        form = driver.app.screen
+        plain = to_plain(register.plans().newest(""))
+        plain["items"] = [one for one in plain["items"] if one["id"] != "lay-up"]
+        register.add(e.Planned(plan=plain), machine=None, by="Marta", now=driver.clock())
+        await driver.keys("ctrl+y")
+        assert driver.app.screen is form
+        assert "no longer in the plan" in str(form.query_one("#error").render())
 
 
 async def test_a_supervisor_sees_the_coming_weeks_and_goes_to_the_bench(drive: Any) -> None:
