@@ -235,13 +235,15 @@ def after_stretch(tally: Tally, entries: Sequence[e.Entry], plans: PlanBook) -> 
 
     Runs, services and answers, of which histories are made, change it once.
     """
-    kind, said = type(entries[0].what), [(one.happened, one.what) for one in entries]
+    kind = type(entries[0].what)
     if kind is e.Run:
         return after_runs(tally, _spans(entries), plans.zone)
     if kind is e.Answered:
-        return after_answers(tally, {what.check: at for at, what in said if isinstance(what, e.Answered)})
+        latest = {one.what.check: one.happened for one in entries if isinstance(one.what, e.Answered)}
+        return after_answers(tally, latest)
     if kind is e.Service:
-        return after_services(tally, [(at, (what.item,)) for at, what in said if isinstance(what, e.Service)], plans)
+        done = [(one.happened, (one.what.item,)) for one in entries if isinstance(one.what, e.Service)]
+        return after_services(tally, done, plans)
     step = _STEPS.get(kind, _nothing)
     for one in entries:
         tally = step(tally, one, plans)
