@@ -6,10 +6,10 @@ with whatever names stand in it.
 
 from __future__ import annotations
 
-import difflib
 from collections.abc import Iterator, Mapping
 
 from reelcare.core import units
+from reelcare.core.admit import nearest
 from reelcare.core.checks.sheet import Question, Sheet
 
 OF_CARD: Mapping[str, units.Quantity] = {
@@ -46,9 +46,6 @@ def _of_question(question: Question) -> Iterator[str]:
                 continue
             measures = _NAMES.get(way)
             if measures is None:
-                close = difflib.get_close_matches(way, _NAMES, n=1, cutoff=0.6)
-                yield f"{where} is not known; " + (
-                    f"did you mean {close[0]}?" if close else f"known are: {', '.join(_NAMES)}"
-                )
+                yield f"{where} is not known{nearest(way, tuple(_NAMES))}"
             elif measures != question.quantity:
                 yield f"{where} measures {measures}, and {question.quantity} is asked for"
