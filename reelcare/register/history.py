@@ -51,10 +51,7 @@ Line = tuple[str, int, str, str | None]
 
 _ABOUT = "recorded || ' ' || length(id) || ' ' || length(terminal) || ' ' || id || terminal || person"
 """The rest of an entry in one text, which is quicker to ask for than four columns: `_told` takes it apart."""
-_MANY = (e.Run.kind, e.Service.kind, e.Answered.kind)
-"""The kinds of which a history is full."""
 _LINE = "kind, happened, body, " + _ABOUT
-_LINE_IF_FEW = f"kind, happened, body, CASE WHEN kind IN {_MANY} THEN NULL ELSE {_ABOUT} END"
 
 
 def folded(db: Any, machine: str, plans: PlanBook, until: datetime | None = None) -> Tally | None:
@@ -136,6 +133,8 @@ _AFTER: Mapping[str, Callable[[Tally, list[Line], PlanBook], Tally]] = {
     e.Service.kind: _after_services,
     e.Answered.kind: _after_answers,
 }
+"""What is made of the kinds of which a history is full."""
+_LINE_IF_FEW = f"kind, happened, body, CASE WHEN kind IN {tuple(_AFTER)} THEN NULL ELSE {_ABOUT} END"
 
 
 def _bodies(lines: list[Line]) -> list[dict[str, e.Json]]:
