@@ -192,9 +192,11 @@ def counters_of(form: Form) -> list[e.Reading]:
     return found
 
 
-def doubts(machine: MachineNow, readings: Sequence[e.Reading], now: datetime) -> list[str]:
-    """What is likely a slip in readings of a machine, as it stood before them: told, and kept all the same."""
-    return [says for one in readings for says in counting.doubtful(machine.tally.counters, one, now)]
+def tell_doubts(form: Form, machine: MachineNow, readings: Sequence[e.Reading], now: datetime) -> None:
+    """Tell what is likely a slip in readings of a machine, as it stood before them: they are kept all the same."""
+    for one in readings:
+        for says in counting.doubtful(machine.tally.counters, one, now):
+            form.reelcare.tell(f"{machine.tag}  {says}", bad=True)
 
 
 _ENERGY = {
@@ -282,8 +284,7 @@ class ServiceForm(Form):
         if app.write(lambda: self.register.add_all(drafts, by=app.person, now=now)) is None:
             return False
         app.tell(f"{self.machine.tag}  {naming.next_due(self.register, self.machine.id, item.id, now)}")
-        for says in doubts(self.machine, readings, now):
-            app.tell(f"{self.machine.tag}  {says}", bad=True)
+        tell_doubts(self, self.machine, readings, now)
         return True
 
 
@@ -324,6 +325,5 @@ class ReadingForm(Form):
         drafts = [Draft(what=one, machine=self.machine.id, happened=now) for one in readings]
         if app.write(lambda: self.register.add_all(drafts, by=app.person, now=now)) is None:
             return False
-        for says in doubts(self.machine, readings, now):
-            app.tell(f"{self.machine.tag}  {says}", bad=True)
+        tell_doubts(self, self.machine, readings, now)
         return True
