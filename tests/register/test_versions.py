@@ -10,7 +10,7 @@ import pytest
 from reelcare.cli import main
 from reelcare.core import entries as e
 from reelcare.register import reading, schema, steps
-from reelcare.register.errors import CannotWrite, NotAllowed
+from reelcare.register.errors import CannotWrite, NotAllowed, RegisterError
 from reelcare.register.proving import prove
 from reelcare.register.register import Register
 
@@ -37,6 +37,17 @@ def test_it_opens_and_nothing_in_it_has_changed(path: Path, tmp_path: Path) -> N
         assert (machine.tag, machine.standing.run, machine.tally.totals.runs) == ("R1", "held", 3)
 
 
+def is_read_and_not_written(register: Register, refused: type[RegisterError], says: str) -> None:
+    """What stands in a register of an older version is told and proved, and a fault is refused."""
+    now = datetime(2026, 5, 5, tzinfo=UTC)
+    (machine,) = reading.yard(register, now)
+    assert (machine.tag, machine.standing.run, machine.tally.totals.runs) == ("R1", "held", 3)
+    assert prove(register).whole
+    register.signed.update(register.roles())
+    with pytest.raises(refused, match=says):
+        register.add(e.Fault(part="hose", says="x"), machine=machine.id, by=next(iter(register.roles())), now=now)
+
+
 @pytest.mark.parametrize("path", VERSIONS, ids=lambda path: path.stem)
 def test_where_nothing_can_be_written_it_is_read_and_left_as_it_was(
     path: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
@@ -45,14 +56,8 @@ def test_where_nothing_can_be_written_it_is_read_and_left_as_it_was(
     shutil.copy(path, old)
     before = old.read_bytes()
     monkeypatch.setattr(schema.os, "access", lambda *_: False)
-    now = datetime(2026, 5, 5, tzinfo=UTC)
     with Register(old, create=False) as register:
-        (machine,) = reading.yard(register, now)
-        assert (machine.tag, machine.standing.run, machine.tally.totals.runs) == ("R1", "held", 3)
-        assert prove(register).whole
-        register.signed.update(register.roles())
-        with pytest.raises(CannotWrite, match="read-only"):
-            register.add(e.Fault(part="hose", says="x"), machine=machine.id, by=next(iter(register.roles())), now=now)
+        is_read_and_not_written(register, CannotWrite, "read-only")
     assert old.read_bytes() == before
     assert [one.name for one in tmp_path.iterdir()] == ["old.db"]
     monkeypatch.setattr(schema, "MOST_IN_MEMORY", 10)
@@ -67,15 +72,9 @@ def test_to_look_only_it_is_read_and_left_as_it_was(
     old = tmp_path / "old.db"
     shutil.copy(path, old)
     before = old.read_bytes()
-    now = datetime(2026, 5, 5, tzinfo=UTC)
     with Register(old, look=True) as register, register.beside() as beside:
         for one in (register, beside):
-            (machine,) = reading.yard(one, now)
-            assert (machine.tag, machine.standing.run, machine.tally.totals.runs) == ("R1", "held", 3)
-            assert prove(one).whole
-            one.signed.update(one.roles())
-            with pytest.raises(NotAllowed, match="opened to look only; nothing was saved"):
-                one.add(e.Fault(part="hose", says="x"), machine=machine.id, by=next(iter(one.roles())), now=now)
+            is_read_and_not_written(one, NotAllowed, "opened to look only; nothing was saved")
     for words in (["yard"], ["due"], ["due", "--overdue"], ["machine"], ["book", "R1"], ["prove"]):
         assert main(["--register", str(old), "--view", *words]) == 0
         told = capsys.readouterr()
