@@ -8,7 +8,7 @@ and then told. What is read in a transaction that is taken back is forgotten.
 from __future__ import annotations
 
 import contextlib
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from datetime import tzinfo
 from typing import Any
 
@@ -59,7 +59,7 @@ class Few:
         self._look()
         if self._roles is None:
             kept = self._entries(f"{FEW} AND kind = 'person' {IN_ORDER}")
-            self._roles = {one.what.name: one.what.role for one in kept if isinstance(one.what, e.Enrolled)}
+            self._roles = roles_of(kept)
         return self._roles
 
     def plans(self) -> PlanBook:
@@ -83,3 +83,8 @@ class Few:
         if newest < self._seen or schema.rows(self._db, _BEARS, self._seen):
             self.forget()
         self._seen = newest
+
+
+def roles_of(entries: Iterable[e.Entry]) -> dict[str, str]:
+    """Every person whom these entries enrol, in their order, with the last role they give."""
+    return {one.what.name: one.what.role for one in entries if isinstance(one.what, e.Enrolled)}

@@ -6,6 +6,7 @@ from datetime import datetime
 
 from reelcare.core import entries as e
 from reelcare.register import sheets
+from reelcare.register.few import roles_of
 from reelcare.register.moments import milliseconds
 from reelcare.register.questions import FEW, IN_ORDER
 from reelcare.register.register import Draft, Register
@@ -13,8 +14,7 @@ from reelcare.register.register import Draft, Register
 
 def roles_at(register: Register, at: datetime) -> dict[str, str]:
     """Every person who was enrolled at a moment past, with the role they had then."""
-    kept = register.entries(f"{FEW} AND kind = 'person' AND happened <= ? {IN_ORDER}", milliseconds(at))
-    return {one.what.name: one.what.role for one in kept if isinstance(one.what, e.Enrolled)}
+    return roles_of(register.entries(f"{FEW} AND kind = 'person' AND happened <= ? {IN_ORDER}", milliseconds(at)))
 
 
 def enrol(
