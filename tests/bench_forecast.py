@@ -21,9 +21,9 @@ from datetime import date
 from itertools import accumulate
 from statistics import NormalDist
 
+from reelcare.core.forecast.forecast import Use, forecast, in_season, pace, season_days
 from reelcare.core.machine.card import Season
-from reelcare.core.upkeep.due import Limb, Point, Thresholds
-from reelcare.core.upkeep.forecast import Use, forecast, in_season, pace, season_days
+from reelcare.core.service.due import Limb, Point, Thresholds
 
 KINDS = ("steady", "showery", "two-peaked", "stopped", "growing")
 QUANTILES = (0.1, 0.5, 0.9)
@@ -33,7 +33,7 @@ FIRST = date(2018, 1, 1).toordinal()
 BEYOND = 3 * 366
 
 
-# scores, checked against published rows in tests/core/upkeep/test_forecast.py
+# scores, checked against published rows in tests/core/forecast/test_forecast.py
 
 
 def pinball(quantile: float, true: float, told: float) -> float:

@@ -11,7 +11,7 @@ from reelcare.cli import common
 from reelcare.cli.parser import Problem
 from reelcare.core import entries as e
 from reelcare.core import fix_by, units
-from reelcare.core.upkeep import counters as counting
+from reelcare.core.state import counters as counting
 from reelcare.core.wording import count
 from reelcare.register import faults
 from reelcare.register.errors import Refused

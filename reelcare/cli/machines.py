@@ -10,8 +10,8 @@ from reelcare.cli import common
 from reelcare.cli.parser import Problem
 from reelcare.core import entries as e
 from reelcare.core import units
-from reelcare.core.upkeep.plan import Plan
-from reelcare.core.upkeep.plan_table import to_plain
+from reelcare.core.service.plan import Plan
+from reelcare.core.service.plan_table import to_plain
 from reelcare.core.wording import count
 from reelcare.register import reading, sheets
 from reelcare.register.register import Register

@@ -15,7 +15,7 @@ from pathlib import Path
 from typing import Any
 
 from reelcare.cli import common
-from reelcare.core.upkeep.scales import why
+from reelcare.core.scales import why
 from reelcare.register.glimpse import UNUSUAL, Titles, glimpse
 from reelcare.register.questions import PAST_GRACE
 

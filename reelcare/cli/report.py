@@ -12,11 +12,11 @@ from pathlib import Path
 from reelcare.cli import common
 from reelcare.cli.parser import Problem
 from reelcare.core import entries as e
-from reelcare.core.upkeep import tally as tallying
-from reelcare.core.upkeep.ahead import lines_ahead
-from reelcare.core.upkeep.now import DueLine
-from reelcare.core.upkeep.workload import WEEK, Week, monday
-from reelcare.core.upkeep.workload import workload as gathered
+from reelcare.core.service.workload import WEEK, Week, monday
+from reelcare.core.service.workload import workload as gathered
+from reelcare.core.state import tally as tallying
+from reelcare.core.state.machine_now import DueLine
+from reelcare.core.state.projected_services import lines_ahead
 from reelcare.register import reading, walks, witness
 from reelcare.register.register import Register
 from reelcare.reports import out, page, records, season, tables

@@ -12,7 +12,7 @@ from reelcare.core import entries as e
 from reelcare.core import telling, units
 from reelcare.core.admit import nearest
 from reelcare.core.parts import PARTS
-from reelcare.core.upkeep.now import DueLine, MachineNow
+from reelcare.core.state.machine_now import DueLine, MachineNow
 from reelcare.register import ranking, reading, upcoming
 from reelcare.register.register import Register
 

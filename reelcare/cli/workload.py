@@ -8,9 +8,9 @@ from typing import Any
 
 from reelcare.cli import common
 from reelcare.cli.show import doubt
-from reelcare.core.upkeep.ahead import lines_ahead
-from reelcare.core.upkeep.workload import WEEK, Visit, Week, monday
-from reelcare.core.upkeep.workload import workload as gathered
+from reelcare.core.service.workload import WEEK, Visit, Week, monday
+from reelcare.core.service.workload import workload as gathered
+from reelcare.core.state.projected_services import lines_ahead
 from reelcare.register import reading
 
 

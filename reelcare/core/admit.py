@@ -15,9 +15,9 @@ from datetime import date, datetime, timedelta, tzinfo
 from reelcare.core import entries as e
 from reelcare.core.machine.card import Card
 from reelcare.core.parts import PARTS
-from reelcare.core.upkeep import counters as counting
-from reelcare.core.upkeep.plan import Plan
-from reelcare.core.upkeep.tally import Tally, day_of
+from reelcare.core.service.plan import Plan
+from reelcare.core.state import counters as counting
+from reelcare.core.state.tally import Tally, day_of
 
 STOPPED_BY = ("end stop", "operator", "fault")
 AHEAD = timedelta(minutes=5)

@@ -14,7 +14,7 @@ from typing import Any, Literal, get_args, get_origin, get_type_hints
 
 from reelcare.core.entries import KINDS, MOST_EXACT, Carded, EntryError, Fault, Planned, What, names_of
 from reelcare.core.machine.card import read_card
-from reelcare.core.upkeep.plan_table import read_plan
+from reelcare.core.service.plan_table import read_plan
 
 
 def must_be(what: What) -> None:

@@ -25,7 +25,7 @@ from reelcare import files
 from reelcare.core import can_be
 from reelcare.core import entries as e
 from reelcare.core import people as roles
-from reelcare.core.upkeep import tally as tallying
+from reelcare.core.state import tally as tallying
 from reelcare.register import chain, rollup, schema, steps, witness
 from reelcare.register.errors import NotWhole, Refused, into_a_file
 from reelcare.register.moments import milliseconds, moment

@@ -6,13 +6,13 @@ from dataclasses import dataclass
 from datetime import datetime
 from typing import TYPE_CHECKING
 
+from reelcare.core.evidence.charts import RUN_LENGTH
+from reelcare.core.evidence.exposure import Exposure, Unit, exposures
+from reelcare.core.evidence.signals import Signal, events, signals
 from reelcare.core.machine import measured
 from reelcare.core.machine.card import read_card
 from reelcare.core.parts import PARTS
-from reelcare.core.upkeep import tally as tallying
-from reelcare.core.upkeep.charts import RUN_LENGTH
-from reelcare.core.upkeep.exposure import Exposure, Unit, exposures
-from reelcare.core.upkeep.signals import Signal, events, signals
+from reelcare.core.state import tally as tallying
 from reelcare.register import schema
 from reelcare.register.progress import Progress, quietly
 

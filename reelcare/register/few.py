@@ -13,8 +13,8 @@ from datetime import tzinfo
 from typing import Any
 
 from reelcare.core import entries as e
-from reelcare.core.upkeep.plan_table import read_plan
-from reelcare.core.upkeep.tally import PlanBook
+from reelcare.core.service.plan_table import read_plan
+from reelcare.core.state.tally import PlanBook
 from reelcare.register import schema
 from reelcare.register.questions import FEW, IN_ORDER, STANDS
 

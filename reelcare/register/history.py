@@ -14,9 +14,9 @@ from operator import itemgetter
 from typing import Any
 
 from reelcare.core import entries as e
-from reelcare.core.upkeep import counters
-from reelcare.core.upkeep import tally as tallying
-from reelcare.core.upkeep.tally import PlanBook, Tally
+from reelcare.core.state import counters
+from reelcare.core.state import tally as tallying
+from reelcare.core.state.tally import PlanBook, Tally
 from reelcare.register import schema
 from reelcare.register.moments import milliseconds, moment
 from reelcare.register.questions import IN_ORDER

@@ -10,8 +10,8 @@ import json
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-from reelcare.core.upkeep import tally_plain
-from reelcare.core.upkeep.tally import Tally
+from reelcare.core.state import tally_plain
+from reelcare.core.state.tally import Tally
 
 _encoded = json.JSONEncoder(separators=(",", ":"), sort_keys=True, check_circular=False).encode
 

@@ -1,5 +1,5 @@
-"""Questions to a database as texts: what is due, by the rule that `core/upkeep/due.py` states for whole numbers, and in
-which order the yard stands, by the glance that `core/upkeep/glance.py` keeps.
+"""Questions to a database as texts: what is due, by the rule that `core/service/due.py` states for whole numbers, and
+in which order the yard stands, by the glance that `core/state/glance.py` keeps.
 
 The rules of this file: text and nothing else, so that it is there at once. Tests hold the answers against the core.
 """
@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from reelcare.core.upkeep.scales import SCALES, SOON, WHOLE, By
+from reelcare.core.scales import SCALES, SOON, WHOLE, By
 
 COLUMN = {"hours": "seconds", "metres": "millimetres", "runs": "runs", "date": "day"}
 LIMBS = ", ".join(f"i.{edge}_{COLUMN[scale]}" for scale in SCALES for edge in ("from", "due", "late"))

@@ -1,6 +1,6 @@
 """What is due over all machines, ranked by the database from the thresholds in the rollup.
 
-The rules of this file: one SQL text, built once from the rule that `core/upkeep/due.py` states for whole numbers;
+The rules of this file: one SQL text, built once from the rule that `core/service/due.py` states for whole numbers;
 a test holds the two against each other. It answers for now; a moment past is folded from the entries.
 """
 
@@ -11,9 +11,9 @@ from collections.abc import Iterable, Iterator, Sequence
 from datetime import date, datetime
 from typing import Any
 
-from reelcare.core.upkeep import due
-from reelcare.core.upkeep.forecast import Forecast
-from reelcare.core.upkeep.now import DueLine
+from reelcare.core.forecast.forecast import Forecast
+from reelcare.core.service import due
+from reelcare.core.state.machine_now import DueLine
 from reelcare.register import schema
 from reelcare.register.questions import ACUTE, DUE, IN_FULL, NEWS, OVERDUE, named_keys, question
 from reelcare.register.register import Register

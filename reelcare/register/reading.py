@@ -14,9 +14,9 @@ from typing import Any
 
 from reelcare.core import entries as e
 from reelcare.core.machine.card import read_card
-from reelcare.core.upkeep import tally as tallying
-from reelcare.core.upkeep.now import DueLine, MachineNow, see, yard_order
-from reelcare.core.upkeep.tally_plain import from_plain
+from reelcare.core.state import tally as tallying
+from reelcare.core.state.machine_now import DueLine, MachineNow, see, yard_order
+from reelcare.core.state.tally_plain import from_plain
 from reelcare.register import schema
 from reelcare.register.errors import Refused
 from reelcare.register.moments import milliseconds

@@ -20,9 +20,9 @@ from reelcare.core import entries as e
 from reelcare.core.clean import clean
 from reelcare.core.machine import tag as tags
 from reelcare.core.machine.card import Card, CardError, read_card
-from reelcare.core.upkeep.plan import Plan
-from reelcare.core.upkeep.plan_table import PlanError, read_plan
-from reelcare.core.upkeep.tally import PlanBook, Tally
+from reelcare.core.service.plan import Plan
+from reelcare.core.service.plan_table import PlanError, read_plan
+from reelcare.core.state.tally import PlanBook, Tally
 from reelcare.register import history, opening, pins, rollup, schema, witness, zones
 from reelcare.register.chain_end import ChainEnd
 from reelcare.register.errors import NotAllowed, Refused

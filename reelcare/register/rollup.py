@@ -14,10 +14,11 @@ from typing import TYPE_CHECKING, Any
 
 from reelcare.core import entries as e
 from reelcare.core.machine.card import read_card
-from reelcare.core.upkeep import counters, due, standing
-from reelcare.core.upkeep import glance as glances
-from reelcare.core.upkeep import tally as tallying
-from reelcare.core.upkeep.tally import Tally
+from reelcare.core.service import due
+from reelcare.core.state import counters, standing
+from reelcare.core.state import glance as glances
+from reelcare.core.state import tally as tallying
+from reelcare.core.state.tally import Tally
 from reelcare.register import chain, history, kept_tally, schema, steps
 from reelcare.register.kept_tally import KeptTally
 from reelcare.register.moments import milliseconds

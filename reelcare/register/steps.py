@@ -106,7 +106,7 @@ AT_A_GLANCE = (
     "CREATE INDEX item_by_date ON item_now (item, span, from_day)",
     "CREATE INDEX entry_in_order ON entry (machine, happened, recorded, id)",
 )  # fmt: skip
-"""What orders and counts thousands of machines and items without reading each: see `core/upkeep/glance.py`, and
+"""What orders and counts thousands of machines and items without reading each: see `core/state/glance.py`, and
 `ranking.py` for `past` (0, 1 due, 2 overdue by counters alone), `life` (by counters alone) and `span` (days)."""
 
 NARROW = (

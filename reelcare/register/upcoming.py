@@ -11,9 +11,9 @@ from collections.abc import Iterator, Sequence
 from datetime import date, datetime
 from typing import TYPE_CHECKING, NamedTuple
 
-from reelcare.core.upkeep.due import State
-from reelcare.core.upkeep.forecast import Forecast
-from reelcare.core.upkeep.now import DueLine
+from reelcare.core.forecast.forecast import Forecast
+from reelcare.core.service.due import State
+from reelcare.core.state.machine_now import DueLine
 from reelcare.register import ranking, yard
 
 if TYPE_CHECKING:

@@ -17,8 +17,8 @@ from reelcare.core.checks import sheet as sheets
 from reelcare.core.checks import sheet_table
 from reelcare.core.checks.limits import Judgement
 from reelcare.core.checks.verdict import Given, Walk, fault_of, given_in, walk_of
-from reelcare.core.upkeep.standing import LAPSE
-from reelcare.core.upkeep.tally import Passed
+from reelcare.core.state.standing import LAPSE
+from reelcare.core.state.tally import Passed
 from reelcare.register import rollup, sets
 from reelcare.register.errors import Refused
 

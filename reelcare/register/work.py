@@ -16,8 +16,8 @@ from typing import TYPE_CHECKING, Any
 from reelcare.core import admit
 from reelcare.core import entries as e
 from reelcare.core.machine.card import Card, read_card
-from reelcare.core.upkeep import tally as tallying
-from reelcare.core.upkeep.tally import Tally
+from reelcare.core.state import tally as tallying
+from reelcare.core.state.tally import Tally
 from reelcare.register import schema
 from reelcare.register.chain_end import ChainEnd
 from reelcare.register.errors import Refused

@@ -1,6 +1,6 @@
 """The yard in its order, at any size: which machines there are, how each stands, and what a page of them shows.
 
-The rules of this file: the order and the counts come from the glance that is kept with each machine (`core/upkeep/
+The rules of this file: the order and the counts come from the glance that is kept with each machine (`core/state/
 glance.py`), so that no machine is looked at but the one under the cursor. A test holds every word against the judge's.
 The order within one standing goes by the used part of the next item; it moves with the days, and what is kept is of the
 day on which it was worked out. `renew` brings it to today; where nothing can be written the order of that day stands.
@@ -17,8 +17,8 @@ from typing import TYPE_CHECKING, Any
 from reelcare.core.machine.card import read_card
 from reelcare.core.machine.tag import is_coming
 from reelcare.core.machine.tag import machine_of as machine_of_tag
-from reelcare.core.upkeep.now import MachineNow, see
-from reelcare.core.upkeep.tally_plain import from_plain
+from reelcare.core.state.machine_now import MachineNow, see
+from reelcare.core.state.tally_plain import from_plain
 from reelcare.register import ranking, schema
 from reelcare.register.glimpse import MACHINES, Machine, machine_of
 from reelcare.register.moments import milliseconds

@@ -14,8 +14,8 @@ from reelcare.core import units
 from reelcare.core.checks.quality import looks
 from reelcare.core.checks.sheet import Question
 from reelcare.core.machine.particulars import particulars
+from reelcare.core.state.machine_now import MachineNow
 from reelcare.core.telling import tell
-from reelcare.core.upkeep.now import MachineNow
 from reelcare.core.wording import count, said
 from reelcare.register.chain import Head
 from reelcare.register.reading import BookLine

@@ -12,9 +12,9 @@ from datetime import date, datetime, timedelta, tzinfo
 
 from reelcare.core import entries as e
 from reelcare.core import units
-from reelcare.core.upkeep import due
-from reelcare.core.upkeep import tally as tallying
-from reelcare.core.upkeep.tally import PlanBook
+from reelcare.core.service import due
+from reelcare.core.state import tally as tallying
+from reelcare.core.state.tally import PlanBook
 from reelcare.core.wording import count
 from reelcare.reports.blocks import Bars, Block, Columns, Document, Heading, pairs, table
 

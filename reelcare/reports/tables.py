@@ -11,9 +11,9 @@ import io
 from collections.abc import Iterable, Sequence
 from datetime import UTC, date, datetime, timedelta
 
+from reelcare.core.service.workload import Week
+from reelcare.core.state.machine_now import DueLine
 from reelcare.core.typed import clean
-from reelcare.core.upkeep.now import DueLine
-from reelcare.core.upkeep.workload import Week
 
 FORMULA = ("=", "+", "-", "@", "\t", "\r", "'")
 """What makes a spreadsheet run a cell, or take its sign away."""

@@ -19,8 +19,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from reelcare.cli import report as reports
-from reelcare.core.upkeep.forecast import Forecast
-from reelcare.core.upkeep.now import DueLine
+from reelcare.core.forecast.forecast import Forecast
+from reelcare.core.state.machine_now import DueLine
 from reelcare.reports import page, tables
 from reelcare.reports.blocks import Bars, Document
 

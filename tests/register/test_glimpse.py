@@ -17,7 +17,7 @@ import pytest
 
 from reelcare.cli import main, show
 from reelcare.core import entries as e
-from reelcare.core.upkeep.now import MachineNow
+from reelcare.core.state.machine_now import MachineNow
 from reelcare.register import reading, schema, steps
 from reelcare.register import yard as yards
 from reelcare.register.demo import build

@@ -11,8 +11,8 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from reelcare.core import entries as e
-from reelcare.core.upkeep import tally_plain
-from reelcare.core.upkeep.tally import Tally
+from reelcare.core.state import tally_plain
+from reelcare.core.state.tally import Tally
 from reelcare.register import people, proving, reading, schema
 from reelcare.register.errors import RegisterError
 from reelcare.register.register import Register

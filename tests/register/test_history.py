@@ -12,7 +12,7 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from reelcare.core import entries as e
-from reelcare.core.upkeep import tally as tallying
+from reelcare.core.state import tally as tallying
 from reelcare.register import history, people
 from reelcare.register.errors import RegisterError
 from reelcare.register.register import Draft, Register

@@ -13,7 +13,7 @@ from hypothesis import strategies as st
 
 from reelcare.cli.overdue import IN_TABLE
 from reelcare.core import entries as e
-from reelcare.core.upkeep.now import DueLine
+from reelcare.core.state.machine_now import DueLine
 from reelcare.register import people, ranking, reading, schema
 from reelcare.register.demo import build
 from reelcare.register.questions import PAST_GRACE, RANKED, TOTALS, past_grace

@@ -10,8 +10,8 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from reelcare.core import entries as e
-from reelcare.core.upkeep import glance as glances
-from reelcare.core.upkeep import standing
+from reelcare.core.state import glance as glances
+from reelcare.core.state import standing
 from reelcare.register import copies, reading, schema, yard
 from reelcare.register.demo import build
 from reelcare.register.errors import Refused

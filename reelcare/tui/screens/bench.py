@@ -15,9 +15,9 @@ from textual.widgets import Static
 
 from reelcare.core import entries as e
 from reelcare.core import units
-from reelcare.core.upkeep import counters as counting
-from reelcare.core.upkeep.now import DueLine, MachineNow
-from reelcare.core.upkeep.tally import OpenFault
+from reelcare.core.state import counters as counting
+from reelcare.core.state.machine_now import DueLine, MachineNow
+from reelcare.core.state.tally import OpenFault
 from reelcare.core.wording import day
 from reelcare.core.wording import said as in_language
 from reelcare.register import faults as naming

@@ -11,9 +11,9 @@ from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 from textual.widgets import Static
 
+from reelcare.core.forecast.forecast import Forecast
 from reelcare.core.parts import PARTS
-from reelcare.core.upkeep.forecast import Forecast
-from reelcare.core.upkeep.now import DueLine
+from reelcare.core.state.machine_now import DueLine
 from reelcare.register import upcoming
 from reelcare.register import yard as yards
 from reelcare.register.progress import Progress

@@ -11,8 +11,8 @@ from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 from textual.widgets import Static
 
-from reelcare.core.upkeep.exposure import Exposure, Unit
-from reelcare.core.upkeep.failure_words import Told, sentences, tell
+from reelcare.core.evidence.exposure import Exposure, Unit
+from reelcare.core.evidence.failure_words import Told, sentences, tell
 from reelcare.register import evidence
 from reelcare.tui.screens.base import Listing
 from reelcare.tui.text import lines, said

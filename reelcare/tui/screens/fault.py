@@ -12,7 +12,7 @@ from reelcare.core import entries as e
 from reelcare.core import fix_by, units
 from reelcare.core.admit import nearest
 from reelcare.core.parts import PARTS
-from reelcare.core.upkeep.tally import OpenFault
+from reelcare.core.state.tally import OpenFault
 from reelcare.core.wording import said as in_language
 from reelcare.tui.screens.form import Form, Line
 from reelcare.tui.text import join, lines, said

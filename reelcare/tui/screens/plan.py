@@ -13,8 +13,8 @@ from textual.widgets import Static
 
 from reelcare.core import entries as e
 from reelcare.core import units
-from reelcare.core.upkeep.plan import Interval, Item, Plan
-from reelcare.core.upkeep.plan_table import PlanError, read_plan, to_plain
+from reelcare.core.service.plan import Interval, Item, Plan
+from reelcare.core.service.plan_table import PlanError, read_plan, to_plain
 from reelcare.tui.screens.base import Place
 from reelcare.tui.screens.form import Form, Line
 from reelcare.tui.text import said

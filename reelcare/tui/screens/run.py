@@ -11,9 +11,9 @@ from textual.widgets import Static
 from reelcare.core import entries as e
 from reelcare.core import units
 from reelcare.core.admit import STOPPED_BY, nearest
+from reelcare.core.state.machine_now import MachineNow
 from reelcare.core.typed_time import TimeError, read_time
 from reelcare.core.units import UnitsError
-from reelcare.core.upkeep.now import MachineNow
 from reelcare.register import sets
 from reelcare.tui.screens.form import Form, Line
 from reelcare.tui.text import said

@@ -27,7 +27,7 @@ from reelcare.core.machine.setting import TWICE, Setting, work_out
 from reelcare.core.machine.sheet_words import figure_text
 from reelcare.core.machine.warned import CODES
 from reelcare.core.machine.wishes import WishError
-from reelcare.core.upkeep.now import MachineNow
+from reelcare.core.state.machine_now import MachineNow
 from reelcare.register import sets
 from reelcare.tui.screens.base import Place
 from reelcare.tui.text import join, lines, said

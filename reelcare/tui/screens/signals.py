@@ -13,7 +13,7 @@ from textual.binding import Binding, BindingType
 from textual.widgets import Static
 
 from reelcare.core import entries as e
-from reelcare.core.upkeep.signals import PARTS, Signal
+from reelcare.core.evidence.signals import PARTS, Signal
 from reelcare.register import evidence, reading
 from reelcare.register.evidence import MachineSignals
 from reelcare.tui.screens.base import Listing

@@ -16,7 +16,7 @@ from textual.content import Content
 from textual.widgets import Static
 
 from reelcare.core.checks.positions import Activity, Table
-from reelcare.core.upkeep.now import MachineNow
+from reelcare.core.state.machine_now import MachineNow
 from reelcare.core.wording import said as in_language
 from reelcare.register import known, reading, sheets
 from reelcare.tui.screens.base import Place

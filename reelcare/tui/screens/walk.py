@@ -21,7 +21,7 @@ from reelcare.core.checks.limits import Judgement, limit_text
 from reelcare.core.checks.sheet import Question, Sheet, left_out, left_out_again
 from reelcare.core.checks.verdict import Given
 from reelcare.core.drawing.machine import Walk as Round
-from reelcare.core.upkeep.now import MachineNow
+from reelcare.core.state.machine_now import MachineNow
 from reelcare.core.wording import said as in_language
 from reelcare.register import known, sheets, walks
 from reelcare.register.errors import Refused

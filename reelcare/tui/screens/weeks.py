@@ -14,9 +14,9 @@ from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 from textual.widgets import Static
 
-from reelcare.core.upkeep.ahead import lines_ahead
-from reelcare.core.upkeep.now import DueLine
-from reelcare.core.upkeep.workload import WEEK, Visit, Week, monday, workload
+from reelcare.core.service.workload import WEEK, Visit, Week, monday, workload
+from reelcare.core.state.machine_now import DueLine
+from reelcare.core.state.projected_services import lines_ahead
 from reelcare.register import yard as yards
 from reelcare.register.progress import Progress
 from reelcare.register.register import Register

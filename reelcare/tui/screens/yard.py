@@ -13,7 +13,7 @@ from textual.binding import Binding, BindingType
 from textual.containers import Horizontal, Vertical
 from textual.content import Content
 
-from reelcare.core.upkeep.now import MachineNow
+from reelcare.core.state.machine_now import MachineNow
 from reelcare.core.wording import ago
 from reelcare.register import yard as yards
 from reelcare.register.errors import RegisterError

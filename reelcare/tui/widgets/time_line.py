@@ -13,7 +13,7 @@ from textual.geometry import Size
 from reelcare.core.drawing import weeks as drawing
 from reelcare.core.drawing.canvas import Canvas, Picture
 from reelcare.core.drawing.weeks import WEEKS, scale
-from reelcare.core.upkeep.forecast import Forecast
+from reelcare.core.forecast.forecast import Forecast
 from reelcare.tui.theme import SIGNS, STYLES, TONES
 from reelcare.tui.widgets.drawn import Drawn
 from reelcare.tui.widgets.rows import Cell

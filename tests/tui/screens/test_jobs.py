@@ -8,7 +8,7 @@ from textual.events import Paste
 from textual.widgets import Input
 
 from reelcare.core import entries as e
-from reelcare.core.upkeep.plan_table import to_plain
+from reelcare.core.service.plan_table import to_plain
 from reelcare.register import reading, sheets, walks
 from reelcare.register.errors import Busy, NotAllowed
 from reelcare.register.register import Register

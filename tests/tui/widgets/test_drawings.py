@@ -11,8 +11,8 @@ from textual.app import App
 from textual.widget import Widget
 
 from reelcare.core.drawing.machine import FOR_THE_ROAD, IRRIGATING
+from reelcare.core.forecast.forecast import Forecast
 from reelcare.core.machine.card import read_card
-from reelcare.core.upkeep.forecast import Forecast
 from reelcare.tui.widgets.drum_section import DrumSection, Wound
 from reelcare.tui.widgets.machine_plan import Equipment, MachinePlan, Walk
 from reelcare.tui.widgets.pressure_line import Place, PressureLine
