@@ -8,11 +8,9 @@ from reelcare.cli import common
 from reelcare.cli.parser import Problem
 from reelcare.core import entries as e
 from reelcare.core import units
-from reelcare.core.admit import nearest
 from reelcare.core.checks.limits import limit_text
 from reelcare.core.checks.sheet import Question, Sheet
-from reelcare.core.telling import tell
-from reelcare.core.wording import said
+from reelcare.core.wording import nearest, said
 from reelcare.register import sheets, walks
 from reelcare.register.errors import Refused
 from reelcare.register.register import Register
@@ -134,6 +132,6 @@ def _sign(register: Register, going: walks.Check, by: str, system: units.System)
         if isinstance(one.what, e.Fault):
             print(f"Fault noted: {one.what.part}")
         elif isinstance(one.what, e.Measured):
-            print(f"Kept on the machine: {tell(one.what, system)}")
+            print(f"Kept on the machine: {one.what.describe(system)}")
     print("Complete.")
     return 0

@@ -8,7 +8,6 @@ from typing import Any
 
 from reelcare.cli import common
 from reelcare.core import entries as e
-from reelcare.core.telling import tell
 from reelcare.register import corrected
 from reelcare.register.corrected import Corrected, SteppedBack
 
@@ -30,7 +29,7 @@ def corrections(asked: argparse.Namespace) -> int:
             (
                 f"{one.correction.recorded.astimezone(zone):%Y-%m-%d %H:%M}",
                 one.tag,
-                f"{one.entry.what.kind}: {tell(one.entry.what, system)}" if one.entry else "not here yet",
+                f"{one.entry.what.kind}: {one.entry.what.describe(system)}" if one.entry else "not here yet",
                 one.entry.by if one.entry else "",
                 one.correction.by,
                 late(one.after),

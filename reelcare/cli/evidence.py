@@ -8,10 +8,10 @@ from typing import Any
 
 from reelcare.cli import common
 from reelcare.cli.parser import Problem
-from reelcare.core.admit import nearest
 from reelcare.core.evidence.failure_words import Told, sentences, tell
 from reelcare.core.evidence.signals import Signal
 from reelcare.core.parts import PARTS
+from reelcare.core.wording import nearest
 from reelcare.register import evidence
 
 

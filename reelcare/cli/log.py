@@ -125,7 +125,10 @@ def service(asked: argparse.Namespace) -> int:
         machine = register.machine_id(asked.tag)
         at = common.happened(asked, register, now)
         item = register.plan(machine, at).item(asked.item)
-        counters: tuple[tuple[e.Counter, str | None], ...] = (("hours", asked.hours), ("metres", asked.metres))
+        counters: tuple[tuple[counting.CounterName, str | None], ...] = (
+            ("hours", asked.hours),
+            ("metres", asked.metres),
+        )
         readings = [e.Reading(counter=name, value=_shown(value, name)) for name, value in counters if value is not None]
         doubts = _doubts(asked, register, machine, readings, at)
         drafts = [Draft(what=one, machine=machine, happened=at) for one in readings]
@@ -176,7 +179,7 @@ def release(asked: argparse.Namespace) -> int:
     return _on_fault(asked, lambda id: e.Release(fault=id, says=asked.says), "released")
 
 
-def _on_fault(asked: argparse.Namespace, make: Callable[[str], e.What], says: str) -> int:
+def _on_fault(asked: argparse.Namespace, make: Callable[[str], e.Kind], says: str) -> int:
     now = common.now()
     with common.open_register(asked) as register:
         at = common.happened(asked, register, now)

@@ -64,10 +64,10 @@ def _show_cards(asked: argparse.Namespace, register: Register, words: list[str])
     else:
         found = sorted(reading.yard(register, at, past=past), key=lambda one: one.tag)
     if asked.json:
-        cards = [dict(one.tally.card) for one in found]
+        cards = [dict(one.state.card) for one in found]
         common.print_json(cards[0] if words else cards)
     elif words:
-        for key, value in _flat(found[0].tally.card):
+        for key, value in _flat(found[0].state.card):
             print(f"{key:<28}{value}")
     else:
         common.print_table(

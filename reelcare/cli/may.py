@@ -6,9 +6,8 @@ import argparse
 
 from reelcare.cli import common
 from reelcare.cli.parser import Problem
-from reelcare.core.admit import nearest
 from reelcare.core.checks.positions import Activity, Table
-from reelcare.core.wording import said
+from reelcare.core.wording import nearest, said
 from reelcare.register import known, reading, sheets
 from reelcare.register.sheets import FileError
 

@@ -12,10 +12,9 @@ from pathlib import Path
 from reelcare.cli import common
 from reelcare.cli.parser import Problem
 from reelcare.core import entries as e
+from reelcare.core.service.due_line import DueLine
 from reelcare.core.service.workload import WEEK, Week, monday
 from reelcare.core.service.workload import workload as gathered
-from reelcare.core.state import tally as tallying
-from reelcare.core.state.machine_now import DueLine
 from reelcare.core.state.projected_services import lines_ahead
 from reelcare.register import reading, walks, witness
 from reelcare.register.register import Register
@@ -216,7 +215,7 @@ def season_(asked: argparse.Namespace) -> int:
             raise Problem("--from: not before --to")
         plans = register.plans()
         seasons = [
-            season.season(one.tag, tallying.effective(register.of_machine(one.id, last)), plans, first, last)
+            season.season(one.tag, register.of_machine(one.id, last), plans, first, last)
             for one in reading.yard(register, now)
         ]
         data = season.review(

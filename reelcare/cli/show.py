@@ -9,10 +9,11 @@ from typing import Any
 from reelcare.cli import common
 from reelcare.cli.parser import Problem
 from reelcare.core import entries as e
-from reelcare.core import telling, units
-from reelcare.core.admit import nearest
+from reelcare.core import units
 from reelcare.core.parts import PARTS
-from reelcare.core.state.machine_now import DueLine, MachineNow
+from reelcare.core.service.due_line import DueLine
+from reelcare.core.state.machine_now import MachineNow
+from reelcare.core.wording import nearest
 from reelcare.register import ranking, reading, upcoming
 from reelcare.register.register import Register
 
@@ -37,7 +38,7 @@ def yard(asked: argparse.Namespace) -> int:
 
 def yard_json(one: MachineNow) -> dict[str, Any]:
     """A machine of the yard, as CONTRACTS has it."""
-    totals = one.tally.totals
+    totals = one.state.totals
     first = one.next
     return {
         "machine": one.tag,
@@ -48,7 +49,7 @@ def yard_json(one: MachineNow) -> dict[str, Any]:
         "hours": totals.seconds / 3600,
         "metres": totals.millimetres / 1000,
         "runs": totals.runs,
-        "last_check": e.time_text(one.tally.last_check) if one.tally.last_check else None,
+        "last_check": e.time_text(one.state.last_check) if one.state.last_check else None,
         "next": {
             "item": first.item.id,
             "by": first.due.by,
@@ -61,7 +62,7 @@ def yard_json(one: MachineNow) -> dict[str, Any]:
 
 
 def _yard_line(one: MachineNow, system: units.System, language: str) -> tuple[str, ...]:
-    totals = one.tally.totals
+    totals = one.state.totals
     first = one.next
     return (
         one.tag,
@@ -139,7 +140,7 @@ def due_json(line: DueLine) -> dict[str, Any]:
         "used": line.due.used,
         "interval": line.due.interval,
         "left": line.due.left,
-        "life": line.due.life,
+        "life": line.due.used_fraction,
         "grace_left": line.due.grace_left,
         "last_done": line.last_done.isoformat() if line.last_done else None,
         "forecast": {
@@ -193,7 +194,7 @@ def book(asked: argparse.Namespace) -> int:
             (
                 when(line.entry.happened),
                 line.entry.what.kind + (" (taken back)" if line.taken_back else ""),
-                telling.tell(line.entry.what, common.system(asked)),
+                line.entry.what.describe(common.system(asked)),
                 line.entry.by,
                 line.entry.id[-8:],
             )
@@ -212,7 +213,7 @@ def _book_json(line: reading.BookLine) -> dict[str, Any]:
         "recorded": e.time_text(one.recorded),
         "terminal": one.terminal,
         "by": one.by,
-        "says": telling.tell(one.what),
+        "says": one.what.describe(),
         "body": e.to_body(one.what),
         "taken_back": {
             "entry": line.taken_back.id,

@@ -1,11 +1,13 @@
-"""The scales of intervals, and how far something is said to be: what a list can be written from without a plan at hand.
+"""The scales on which services fall due: where a machine stands on them, thresholds, and distances in words.
 
-The rules of this file: names and words only; what is due is for `due.py` to judge.
+Whole numbers of a scale are seconds, millimetres, runs, or day numbers (`date.toordinal`).
 """
 
 from __future__ import annotations
 
-from typing import Literal
+from dataclasses import dataclass
+from datetime import date
+from typing import Literal, NamedTuple
 
 By = Literal["hours", "metres", "runs", "date"]
 SCALES: tuple[By, ...] = ("hours", "metres", "runs", "date")
@@ -13,6 +15,40 @@ SOON = 0.9
 """The used part of an interval from which an item is shown as coming soon (common practice, no source)."""
 WHOLE = {"hours": 3600, "metres": 1000, "runs": 1, "date": 1}
 """How many of the whole numbers that are kept (s, mm, runs, days) make one of what is said (h, m, runs, days)."""
+
+
+@dataclass(frozen=True, slots=True)
+class Point:
+    """Where a machine stands: the day, and its life totals (s, mm, runs)."""
+
+    day: date
+    seconds: int = 0
+    millimetres: int = 0
+    runs: int = 0
+
+    @property
+    def totals(self) -> tuple[int, int, int]:
+        """Seconds, millimetres, runs."""
+        return (self.seconds, self.millimetres, self.runs)
+
+    @property
+    def position(self) -> tuple[int, int, int, int]:
+        """Where it stands on each of `SCALES`."""
+        return (self.seconds, self.millimetres, self.runs, self.day.toordinal())
+
+
+class Threshold(NamedTuple):
+    """One scale of an item: where it counts from, where it is due, and where its grace ends."""
+
+    by: By
+    base: int
+    due: int
+    late: int
+
+    def used_fraction(self, now: int) -> float:
+        """The used part of the interval: 1 is due."""
+        return (now - self.base) / (self.due - self.base)
+
 
 _UNITS = {"hours": "h", "metres": "m", "runs": "runs", "date": "days"}
 

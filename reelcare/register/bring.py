@@ -1,7 +1,7 @@
 """Run logs brought in from CSV: all or nothing, each bad line named, the same file twice without effect.
 
 The rules of this file: a file is read and judged as a whole before anything is written, by the same rules as a
-run typed by hand (`admit`). A line with the machine and start of a run that is here already is counted and
+run typed by hand. A line with the machine and start of a run that is here already is counted and
 skipped. What is good goes in by one transaction.
 """
 
@@ -16,17 +16,18 @@ from functools import lru_cache
 from pathlib import Path
 from typing import Any
 
-from reelcare.core import admit, units
 from reelcare.core import entries as e
+from reelcare.core import units
 from reelcare.core.typed import clean
 from reelcare.core.typed_time import TimeError, read_time, within
+from reelcare.core.wording import nearest
 from reelcare.register import schema
 from reelcare.register.errors import CannotWrite, Refused
 from reelcare.register.moments import milliseconds
 from reelcare.register.progress import Progress, quietly
 from reelcare.register.questions import STANDS
 from reelcare.register.register import Register
-from reelcare.register.work import Work, write_runs
+from reelcare.register.work import Place, Work, write_runs
 
 NEEDED = ("machine", "started", "ended", "metres")
 OPTIONAL = (
@@ -123,21 +124,21 @@ def _text(path: Path) -> str:
 
 
 class _Places:
-    """What `admit` needs to know of each machine, asked once."""
+    """What the door needs to know of each machine, asked once."""
 
     def __init__(self, register: Register, now: datetime) -> None:
         self._register = register
         self._work = Work(register)
         self._now = now
-        self._known: dict[str, tuple[str, admit.Place] | str] = {}
+        self._known: dict[str, tuple[str, Place] | str] = {}
         self.zone: tzinfo = register.zone
 
-    def of(self, tag: str) -> tuple[str, admit.Place] | str:
+    def of(self, tag: str) -> tuple[str, Place] | str:
         """The machine's id and its place, or what is wrong with the tag."""
         if tag not in self._known:
             try:
                 machine = self._register.machine_id(tag)
-                self._known[tag] = (machine, self._work.place(e.Run, machine, self._now, self._now))
+                self._known[tag] = (machine, self._work.place(machine, self._now, self._now, alone=True))
             except Refused as why:
                 self._known[tag] = str(why)
         return self._known[tag]
@@ -171,7 +172,7 @@ def _columns(header: Sequence[str], path: Path) -> _Columns:
         raise Refused(f"{path}, line 1: separated by semicolons; save it with commas between the columns")
     unknown = [name for name in header if name not in (*NEEDED, *OPTIONAL)]
     if unknown:
-        raise Refused(f"{path}, line 1: column {unknown[0]!r}{admit.nearest(unknown[0], (*NEEDED, *OPTIONAL))}")
+        raise Refused(f"{path}, line 1: column {unknown[0]!r}{nearest(unknown[0], (*NEEDED, *OPTIONAL))}")
     missing = [name for name in NEEDED if name not in header]
     if missing:
         raise Refused(f"{path}, line 1: column {missing[0]} is missing; needed are {', '.join(NEEDED)}")
@@ -195,7 +196,7 @@ def _take(file: _File, number: int, row: list[str], columns: _Columns, places: _
     if run is None:
         file.bad += wrong
         return
-    said = admit.problems(run, place)
+    said = e.problems(run, place)
     if said:
         file.bad += [_bad(number, text) for text in said]
         return

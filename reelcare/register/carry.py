@@ -22,10 +22,10 @@ from pathlib import Path
 from typing import IO, TYPE_CHECKING, Any
 
 from reelcare import files
-from reelcare.core import can_be
 from reelcare.core import entries as e
 from reelcare.core import people as roles
-from reelcare.core.state import tally as tallying
+from reelcare.core.canonical_json import MOST_EXACT
+from reelcare.core.fold import effective
 from reelcare.register import chain, rollup, schema, steps, witness
 from reelcare.register.errors import NotWhole, Refused, into_a_file
 from reelcare.register.moments import milliseconds, moment
@@ -235,7 +235,7 @@ def _entry(path: Path, number: int, row: Any) -> Carried:
 
 def _can_be(one: Carried) -> bool:
     """Whether a register can hold it: moments and a place that can be, whole letters, and no mark of a branch."""
-    if FORK in one.terminal or not 1 <= one.place <= e.MOST_EXACT:
+    if FORK in one.terminal or not 1 <= one.place <= MOST_EXACT:
         return False
     if max(abs(one.happened), abs(one.recorded)) > LATEST:
         return False
@@ -256,7 +256,7 @@ def _prove(path: Path, entries: Sequence[Carried]) -> None:
             raise NotWhole(f"{path}: entry {one.id[-8:]} is not as it was sealed, or what comes before it is missing")
         known.setdefault((one.terminal, one.place), set()).add(one.digest)
         try:
-            can_be.must_be(e.from_body(one.kind, _body(path, one)))
+            e.validate(e.from_body(one.kind, _body(path, one)))
         except (TypeError, ValueError) as why:
             raise Refused(f"{path}: entry {one.id[-8:]}: {why}; bring it in with a newer reelcare") from None
 
@@ -301,9 +301,9 @@ def look(register: Register, bundle: Bundle) -> Look:
             found.people.append(f"{what.name}, {what.role}")
         if one.person not in allowed:
             found.heed.append(f"an entry by {one.person}, who is enrolled on neither side")
-        elif not roles.may(allowed[one.person], one.kind):
+        elif not roles.may(allowed[one.person], what.least_role):
             took = f"{one.person} ({allowed[one.person]}) wrote a {one.kind}"
-            found.heed.append(f"{took}, which takes {roles.LEAST[one.kind]}")
+            found.heed.append(f"{took}, which takes {what.least_role}")
     if any(base(one.terminal) == base(register.terminal) for one in fresh):
         found.heed.append("it comes from a copy of this very register: this one takes another name from now on")
     found.heed = list(dict.fromkeys(found.heed))
@@ -328,7 +328,7 @@ def carry_in(register: Register, bundle: Bundle) -> Look:
         rows = [
             (
                 one.id, one.kind, one.machine, one.happened, one.recorded, names[one.digest], one.person, one.body,
-                one.place, one.digest, rollup.refers(e.from_body(one.kind, json.loads(one.body))),
+                one.place, one.digest, e.from_body(one.kind, json.loads(one.body)).subject(),
             )
             for one in fresh
         ]  # fmt: skip
@@ -384,7 +384,7 @@ def _refold(register: Register, fresh: Sequence[Carried]) -> None:
             machines.update(borne_on(register, json.loads(one.body)["entry"]))
     for machine in machines:
         known = register.of_machine(machine)
-        if any(isinstance(one.what, e.Carded) for one in tallying.effective(known)):
+        if any(isinstance(one.what, e.Carded) for one in effective(known)):
             tally = rollup.worked_out(register, machine, known=known)
             if tally is not None:
                 rollup.keep(register, machine, tally)

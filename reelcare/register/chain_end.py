@@ -11,7 +11,7 @@ from datetime import datetime
 from typing import TYPE_CHECKING, Any
 
 from reelcare.core import entries as e
-from reelcare.register import chain, rollup, schema
+from reelcare.register import chain, schema
 from reelcare.register.moments import milliseconds, moment
 from reelcare.register.progress import Progress
 
@@ -40,13 +40,13 @@ class ChainEnd:
         self._place, self._digest = (int(found[0][0]), str(found[0][1])) if found else (0, chain.GENESIS)
         self._waiting: list[Row] = []
 
-    def add(self, what: e.What, machine: str | None, happened: datetime) -> e.Entry:
+    def add(self, what: e.Kind, machine: str | None, happened: datetime) -> e.Entry:
         """One entry at the end; its row waits for `put_in`. A first card makes its machine."""
         at = milliseconds(happened)
         id = self._register.ids.next(self._recorded)
         if machine is None and type(what) is e.Carded:
             machine = id
-        self._waiting.append(self._row(id, what.kind, machine, at, rollup.refers(what), chain.body_of(what)))
+        self._waiting.append(self._row(id, what.kind, machine, at, what.subject(), chain.body_of(what)))
         self._register.came_in(what.kind)
         return self._entry(id, machine, happened, what)
 
@@ -68,7 +68,7 @@ class ChainEnd:
                 written.append(self._entry(id, machine, run.ended, run))
                 if number % 20_000 == 0:
                     progress(number, len(runs))
-                yield self._row(id, e.Run.kind, machine, ended, None, chain.body_of_run(run))
+                yield self._row(id, e.Run.kind, machine, ended, None, chain.body_of(run))
 
         self._register.db.many(_INSERT, rows())
         return written
@@ -82,7 +82,7 @@ class ChainEnd:
             self._digest,
         )  # fmt: skip
 
-    def _entry(self, id: str, machine: str | None, happened: datetime, what: e.What) -> e.Entry:
+    def _entry(self, id: str, machine: str | None, happened: datetime, what: e.Kind) -> e.Entry:
         """The entry as it will be read again."""
         return e.Entry(
             id=id,

@@ -200,9 +200,9 @@ def _serve(register: Register, machine: _Machine, day: datetime, today: datetime
             what = e.Service(item=item.id, title=item.title(), steps=steps, isolated=item.isolate, minutes=item.minutes)
             drafts.append(Draft(what=what, machine=machine.id, happened=at))
     if drafts and machine.chance.random() < 0.3:
-        hours = found.tally.totals.seconds // 3600
-        shown = found.tally.counters.hours.shown
-        settled = found.tally.counters.hours.settled
+        hours = found.state.totals.seconds // 3600
+        shown = found.state.counters.hours.shown
+        settled = found.state.counters.hours.settled
         value = hours * 3600 if shown is None else shown + max(hours * 3600 - settled, 0)
         drafts.insert(0, Draft(what=e.Reading(counter="hours", value=value), machine=machine.id, happened=at))
     yield from _write(register, drafts, "Tomas")

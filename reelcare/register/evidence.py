@@ -6,13 +6,14 @@ from dataclasses import dataclass
 from datetime import datetime
 from typing import TYPE_CHECKING
 
+from reelcare.core import entries as e
 from reelcare.core.evidence.charts import RUN_LENGTH
 from reelcare.core.evidence.exposure import Exposure, Unit, exposures
 from reelcare.core.evidence.signals import Signal, events, signals
+from reelcare.core.fold import effective
 from reelcare.core.machine import measured
 from reelcare.core.machine.card import read_card
 from reelcare.core.parts import PARTS
-from reelcare.core.state import tally as tallying
 from reelcare.register import schema
 from reelcare.register.progress import Progress, quietly
 
@@ -50,10 +51,10 @@ def signals_of(
     machines = _machines(register, machine)
     for number, one in enumerate(machines):
         progress(number, len(machines))
-        kept = tallying.effective(register.of_machine(one, at))
+        kept = effective(register.of_machine(one, at))
         if not kept:
             continue
-        card = measured.as_measured(register.card(one, at), measured.newest(kept))
+        card = measured.as_measured(register.card(one, at), e.newest_figures(kept))
         plan = plans.newest(one) if at is None else plans.at(one, at)
         found.append(
             MachineSignals(
@@ -77,7 +78,7 @@ def exposures_of(
     machines = _machines(register, None)
     for number, one in enumerate(machines):
         progress(number, len(machines))
-        kept = tallying.effective(register.of_machine(one, at))
+        kept = effective(register.of_machine(one, at))
         tag = next((read_card(entry.what.card).tag for entry in reversed(kept) if entry.what.kind == "card"), one)  # type: ignore[attr-defined]  # the kind says that it has a card
         for part, exposure in exposures(one, kept, plans, parts, unit).items():
             found[part].append((tag, exposure))

@@ -27,11 +27,11 @@ def named(register: Register, name: str, part: str | None = None) -> Named:
     if entry is not None and entry.what.kind == "fault" and entry.machine is not None:
         return Named(entry.id, entry.machine)
     machine = register.machine_id(name)
-    open_faults = [one for one in register.tally(machine).faults if part is None or one.what.part == part.lower()]
+    open_faults = [one for one in register.tally(machine).faults if part is None or one.part == part.lower()]
     if not open_faults:
         raise Refused(f"{name}: no open fault" + (f" on the {part}" if part else ""))
     if len(open_faults) > 1:
-        told = "; ".join(f"{one.id[-8:]} {one.what.part}: {one.what.says[:40]}" for one in open_faults)
+        told = "; ".join(f"{one.id[-8:]} {one.part}: {one.says[:40]}" for one in open_faults)
         raise Refused(f"{name}: {len(open_faults)} faults are open, name one: {told}")
     return Named(open_faults[0].id, machine)
 

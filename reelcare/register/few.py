@@ -14,11 +14,11 @@ from typing import Any
 
 from reelcare.core import entries as e
 from reelcare.core.service.plan_table import read_plan
-from reelcare.core.state.tally import PlanBook
+from reelcare.core.state.plans import PlanBook
 from reelcare.register import schema
 from reelcare.register.questions import FEW, IN_ORDER, STANDS
 
-_KINDS = (e.Enrolled.kind, e.Planned.kind, e.Correction.kind)
+_KINDS = tuple(one.kind for one in e.KINDS.values() if one.for_all)
 _BEARS = f"SELECT 1 FROM entry WHERE number > ? AND kind IN {_KINDS} LIMIT 1"
 
 

@@ -12,9 +12,11 @@ from datetime import date, datetime
 from typing import Any
 
 from reelcare.core.forecast.forecast import Forecast
+from reelcare.core.scales import Point
 from reelcare.core.service import due
-from reelcare.core.state.machine_now import DueLine
+from reelcare.core.service.due_line import DueLine
 from reelcare.register import schema
+from reelcare.register.glance import thresholds_in
 from reelcare.register.questions import ACUTE, DUE, IN_FULL, NEWS, OVERDUE, named_keys, question
 from reelcare.register.register import Register
 
@@ -106,7 +108,7 @@ def overdue_lines(register: Register, now: datetime) -> list[DueLine]:
     """What is overdue over all machines, worst first, in full."""
     today = now.astimezone(register.zone).toordinal()
     found = _full(register, now, f"{IN_FULL} WHERE {OVERDUE.format(today=today)}")
-    return sorted(found.values(), key=lambda line: (-line.due.life, line.tag, line.item.id))
+    return sorted(found.values(), key=lambda line: (-line.due.used_fraction, line.tag, line.item.id))
 
 
 def due_lines_of(register: Register, keys: Sequence[tuple[str, str]], now: datetime) -> dict[tuple[str, str], DueLine]:
@@ -134,7 +136,7 @@ def _full(register: Register, now: datetime, text: str, *values: str) -> dict[tu
         item = plans.newest(machine).item(id)
         if item is None:
             continue
-        judged = due.judge_limbs(due.from_columns(columns), due.Point(day, seconds, millimetres, runs), stop=item.stop)
+        judged = due.judge_thresholds(thresholds_in(columns), Point(day, seconds, millimetres, runs), stop=item.stop)
         last = date.fromordinal(done) if done is not None else None
         ahead = Forecast(day, day, day) if judged.state in ("overdue", "due") else None
         found[machine, id] = DueLine(machine, tag, place, item, judged, last, ahead)

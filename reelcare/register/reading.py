@@ -6,7 +6,6 @@ answered by folding the entries up to it again.
 
 from __future__ import annotations
 
-import json
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from datetime import datetime
@@ -14,9 +13,9 @@ from typing import Any
 
 from reelcare.core import entries as e
 from reelcare.core.machine.card import read_card
-from reelcare.core.state import tally as tallying
-from reelcare.core.state.machine_now import DueLine, MachineNow, see, yard_order
-from reelcare.core.state.tally_plain import from_plain
+from reelcare.core.service.due_line import DueLine
+from reelcare.core.state.machine_now import MachineNow, see, yard_order
+from reelcare.core.state.plain_form import from_plain
 from reelcare.register import schema
 from reelcare.register.errors import Refused
 from reelcare.register.moments import milliseconds
@@ -54,12 +53,11 @@ def yard(
                 continue  # nothing is known of it at that time
     else:
         plans = register.plans()
-        kept = schema.rows(register.db, "SELECT machine, tally, card FROM machine_now")
-        for machine, tally, card in _counted(kept, progress):
-            plain = json.loads(card)
-            seen = from_plain(json.loads(tally), plain)
+        kept = schema.rows(register.db, "SELECT machine, tally FROM machine_now")
+        for machine, tally in _counted(kept, progress):
+            seen = from_plain(tally)
             plan = plans.newest(machine)
-            found.append(see(machine, read_card(plain), seen, plan, now, register.zone, **wanted))
+            found.append(see(machine, read_card(seen.card), seen, plan, now, register.zone, **wanted))
     return sorted(found, key=yard_order)
 
 
@@ -94,7 +92,7 @@ def machine_now(
 def due_lines(machines: Iterable[MachineNow]) -> list[DueLine]:
     """What is due over machines, worst first."""
     lines = [line for machine in machines for line in machine.dues]
-    return sorted(lines, key=lambda line: (-line.due.life, line.tag, line.item.id))
+    return sorted(lines, key=lambda line: (-line.due.used_fraction, line.tag, line.item.id))
 
 
 def book(
@@ -118,6 +116,6 @@ def book(
         machine, bound, *wanted,
     )  # fmt: skip
     written = register.entries("machine = ? AND kind = 'correction' AND happened <= ?", machine, bound)
-    gone = tallying.taken_back(written)
+    gone = e.cancelled(written)
     corrections = {one.what.entry: one for one in written if isinstance(one.what, e.Correction) and one.id not in gone}
     return [BookLine(one, corrections.get(one.id)) for one in newest]

@@ -9,20 +9,20 @@ from __future__ import annotations
 
 import contextlib
 import os
-from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from datetime import UTC, datetime, tzinfo
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from reelcare.core import admit, people, typed
 from reelcare.core import entries as e
+from reelcare.core import people, typed
 from reelcare.core.clean import clean
 from reelcare.core.machine import tag as tags
-from reelcare.core.machine.card import Card, CardError, read_card
+from reelcare.core.machine.card import Card, read_card
 from reelcare.core.service.plan import Plan
-from reelcare.core.service.plan_table import PlanError, read_plan
-from reelcare.core.state.tally import PlanBook, Tally
+from reelcare.core.state.machine_state import MachineState
+from reelcare.core.state.plans import Known, PlanBook
+from reelcare.core.wording import nearest
 from reelcare.register import history, opening, pins, rollup, schema, witness, zones
 from reelcare.register.chain_end import ChainEnd
 from reelcare.register.errors import NotAllowed, Refused
@@ -39,13 +39,7 @@ if TYPE_CHECKING:
     from reelcare.register.walks import Check
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Draft:
-    """Something to be written: what happened, to which machine (its id), when."""
-
-    what: e.What
-    happened: datetime
-    machine: str | None = None
+Draft = e.Draft
 
 
 def plain(tag: str) -> str:
@@ -55,10 +49,6 @@ def plain(tag: str) -> str:
     'r7-Éa'
     """
     return "".join(letter.lower() if letter.isascii() else letter for letter in tag)
-
-
-WITNESSED = (e.CheckEnded, e.Release, e.Fault)
-"""Entries after which the heads are witnessed at once: what somebody's safety hangs on."""
 
 
 class Register:
@@ -177,6 +167,17 @@ class Register:
         """Which plan was in force when."""
         return self._few.plans()
 
+    def known(self) -> Known:
+        """What the fold knows beside a machine's entries: the plans, and the sheets that are kept here."""
+
+        # most that opens a register needs no walk-round: what reads sheets is loaded when a check is judged
+        def sheet(id: str) -> Sheet | None:
+            from reelcare.register import walks
+
+            return walks.sheet_or_none(self, id)
+
+        return Known(self.plans(), sheet)
+
     def entries(self, where: str, *values: Any) -> list[e.Entry]:
         """The entries that a condition of ours picks, as core values."""
         return [
@@ -213,7 +214,7 @@ class Register:
             raise Refused(f"{tag}: two machines are called so, {ids}: say which by its id, and revise the card of one")
         if not found:
             known = [str(one[0]) for one in schema.rows(self.db, "SELECT tag FROM machine_now ORDER BY tag")]
-            raise Refused(f"{tag}: no such machine{admit.nearest(tag, known) if known else '; none is carded yet'}")
+            raise Refused(f"{tag}: no such machine{nearest(tag, known) if known else '; none is carded yet'}")
         return str(found[0][0])
 
     def card(self, machine: str, at: datetime | None = None) -> Card:
@@ -251,7 +252,7 @@ class Register:
 
     def add(
         self,
-        what: e.What,
+        what: e.Kind,
         *,
         by: str,
         now: datetime,
@@ -272,21 +273,18 @@ class Register:
             work, end = Work(self), ChainEnd(self, by=by, now=now)
             written = []
             for draft in drafts:
-                alone = type(draft.what) in admit.ALONE
-                if not alone:
-                    end.put_in()  # what it is held against at the door must stand there
+                end.put_in()  # what it is held against at the door must stand there
                 entry = end.add(self._fit(draft, by, now, work), draft.machine, draft.happened)
-                if not alone:
-                    end.put_in()
+                end.put_in()
                 written.append(entry)
                 work.take(entry)
             end.put_in()
             work.finish()
-        if any(isinstance(one.what, WITNESSED) for one in written):
+        if any(one.what.witnessed for one in written):
             witness.keep(self)
         return tuple(written)
 
-    def _fit(self, draft: Draft, by: str, now: datetime, work: Work) -> e.What:
+    def _fit(self, draft: Draft, by: str, now: datetime, work: Work) -> e.Kind:
         milliseconds(draft.happened)  # refuses a time without a zone
         if isinstance(draft.what, e.Run):
             milliseconds(draft.what.started)
@@ -296,17 +294,13 @@ class Register:
         except e.EntryError as why:
             raise Refused(str(why)) from None
         self._allow(what, by)
-        found = admit.problems(what, work.place(type(what), draft.machine, e.kept(draft.happened), now))
-        if type(what) not in admit.ALONE:
-            found += [*self._neighbours(what, draft), *_readable(what)]
+        found = e.problems(what, work.place(draft.machine, e.kept(draft.happened), now))
         if found:
             raise Refused("; ".join(found))
         return what
 
-    def _allow(self, what: e.What, by: str) -> None:
+    def _allow(self, what: e.Kind, by: str) -> None:
         if isinstance(what, e.Enrolled) and not self._few.roles():
-            if what.role != "supervisor":
-                raise Refused("role: the first person enrolled must be a supervisor")
             return
         self.must_be_allowed(what.kind, by)
 
@@ -324,69 +318,14 @@ class Register:
         if not roles:
             raise NotAllowed("nobody is enrolled yet: `reelcare people add NAME --role supervisor` comes first")
         if by not in roles:
-            raise NotAllowed(f"{by or 'nobody'}: not enrolled here{admit.nearest(by, list(roles))}")
-        if not people.may(roles[by], kind):
-            raise NotAllowed(f"{by} is {_a(roles[by])}; this takes {_a(people.LEAST[kind])} ({kind})")
-
-    def _neighbours(self, what: e.What, draft: Draft) -> list[str]:
-        if isinstance(what, e.Run) and what.started < what.ended:
-            later = self.entries(
-                f"machine = ? AND kind = 'run' AND happened > ? AND {STANDS}"
-                " ORDER BY happened LIMIT 1",
-                draft.machine, milliseconds(what.started),
-            )  # fmt: skip
-            for one in later:
-                assert isinstance(one.what, e.Run)
-                if one.what.started < what.ended:
-                    return [
-                        f"started: overlaps the run of {one.what.started.astimezone(self.zone):%Y-%m-%d %H:%M} "
-                        f"to {one.what.ended.astimezone(self.zone):%H:%M}"
-                    ]
-        if isinstance(what, e.Carded):
-            return self._tag_taken(what, draft.machine)
-        if isinstance(what, e.Enrolled):
-            roles = self.roles()
-            near = [name for name in roles if name.casefold() == what.name.casefold() and name != what.name]
-            if near:
-                return [f"name: {near[0]} is enrolled already; write it the same way, or choose another"]
-            steps_down = roles.get(what.name) == "supervisor" and what.role != "supervisor"
-            if steps_down and list(roles.values()).count("supervisor") == 1:
-                return [f"role: {what.name} is the only supervisor; enrol another first"]
-        if isinstance(what, e.Correction):
-            return self._not_correctable(what)
-        return []
-
-    def _tag_taken(self, what: e.Carded, machine: str | None) -> list[str]:
-        tag = str(what.card.get("tag", ""))
-        other = schema.rows(
-            self.db,
-            "SELECT machine FROM machine_now WHERE LOWER(tag) = ? AND machine <> ?",
-            plain(tag),
-            machine or "",
-        )
-        return [f"tag: {tag} is another machine's already"] if other else []
-
-    def _not_correctable(self, what: e.Correction) -> list[str]:
-        entry = self.entry(what.entry)
-        if entry is None or entry.id != what.entry:
-            return [f"{what.entry}: no such entry"]
-        if self.entries(f"kind = 'correction' AND refers = ? AND {STANDS}", what.entry):
-            return [f"{what.entry}: taken back already"]
-        if isinstance(entry.what, e.Correction):
-            first = self.entry(entry.what.entry)
-            if first is not None and isinstance(first.what, e.Correction):
-                return ["this correction is final: write the entry anew instead"]
-        if isinstance(entry.what, e.Fault) and entry.what.holds:
-            return ["a hold is not taken back: repair it, test it again and release it"]
-        if isinstance(entry.what, (e.Enrolled, e.Sheeted)):
-            return [f"a {entry.what.kind} entry is not taken back: write a new one"]
-        if isinstance(entry.what, e.Carded) and entry.id == entry.machine:
-            return ["a machine's first card is not taken back: revise the card"]
-        return []
+            raise NotAllowed(f"{by or 'nobody'}: not enrolled here{nearest(by, list(roles))}")
+        least = e.KINDS[kind].least_role
+        if not people.may(roles[by], least):
+            raise NotAllowed(f"{by} is {_a(roles[by])}; this takes {_a(least)} ({kind})")
 
     # the way out
 
-    def tally(self, machine: str, at: datetime | None = None) -> Tally:
+    def tally(self, machine: str, at: datetime | None = None) -> MachineState:
         """What a machine has done and what stands open on it: now, or at a moment past."""
         if at is None:
             kept = rollup.kept(self, machine)
@@ -405,18 +344,6 @@ class Register:
         """Work all derived tables out anew and say what had to change: nothing, in a whole register."""
         with self.writing():
             return rollup.rebuild(self)
-
-
-def _readable(what: e.What) -> Sequence[str]:
-    """What a card or plan has against it, in full."""
-    try:
-        if isinstance(what, e.Carded):
-            read_card(what.card)
-        elif isinstance(what, e.Planned):
-            read_plan(what.plan)
-    except (CardError, PlanError) as why:
-        return list(why.problems)
-    return []
 
 
 def _a(role: str) -> str:

@@ -6,20 +6,21 @@ stands in it is what the entries give, whichever way they came in.
 
 from __future__ import annotations
 
-import hashlib
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from datetime import UTC, datetime
-from enum import IntEnum
 from typing import TYPE_CHECKING, Any
 
-from reelcare.core import entries as e
+from reelcare.core.canonical_json import canonical
+from reelcare.core.entries import Entry, UpdateScope
+from reelcare.core.fold import fold
 from reelcare.core.machine.card import read_card
 from reelcare.core.service import due
 from reelcare.core.state import counters, standing
-from reelcare.core.state import glance as glances
-from reelcare.core.state import tally as tallying
-from reelcare.core.state.tally import Tally
-from reelcare.register import chain, history, kept_tally, schema, steps
+from reelcare.core.state.machine_state import MachineState
+from reelcare.core.state.plain_form import to_plain
+from reelcare.register import glance as glances
+from reelcare.register import history, kept_tally, schema, steps
+from reelcare.register.glance import columns_of
 from reelcare.register.kept_tally import KeptTally
 from reelcare.register.moments import milliseconds
 from reelcare.register.progress import Progress
@@ -41,56 +42,31 @@ _KEEP_MACHINE = (
     + ", ".join(f"{name} = excluded.{name}" for name in _MACHINE_COLUMNS.split(", ")[1:])
 )
 _KEEP_ITEM = f"INSERT INTO item_now ({_ITEM_COLUMNS}) VALUES ({', '.join('?' * 21)})"
-_MOVE_ITEM = "UPDATE item_now SET past = ?, life = ? WHERE machine = ? AND item = ?"
 
 
-def refers(what: e.What) -> str | None:
-    """What an entry is looked up by: the entry it is about; a kept sheet by its content."""
-    if isinstance(what, e.Sheeted):
-        return sheet_key(what.sheet)
-    return e.refers(what)
-
-
-def sheet_key(sheet: Mapping[str, Any]) -> str:
-    """The digest of a sheet's content."""
-    return hashlib.sha256(chain.canonical(dict(sheet)).encode()).hexdigest()
-
-
-def kept(register: Register, machine: str) -> Tally | None:
+def kept(register: Register, machine: str) -> MachineState | None:
     """The tally as the rollup keeps it."""
-    found = schema.rows(register.db, "SELECT tally, card FROM machine_now WHERE machine = ?", machine)
+    found = schema.rows(register.db, "SELECT tally FROM machine_now WHERE machine = ?", machine)
     if not found:
         return None
-    text, card = found[0]
-    register.kept_tally = kept_tally.read(text, card, register.kept_tally)
+    register.kept_tally = kept_tally.read(found[0][0], register.kept_tally)
     return register.kept_tally.tally
 
 
 def worked_out(
-    register: Register, machine: str, at: datetime | None = None, known: list[e.Entry] | None = None
-) -> Tally | None:
+    register: Register, machine: str, at: datetime | None = None, known: list[Entry] | None = None
+) -> MachineState | None:
     """The tally folded from all entries up to a moment (`known`, where they are at hand already).
 
     A machine that was carded later than the moment is shown by its first card.
     """
-    plans = register.plans()
     if known is not None:
-        found = tallying.fold_all(machine, known, plans)
-    else:
-        found = history.folded(register.db, machine, plans, at)
-    return tallying.settle(found, lambda one: has_passed(register, one, at)) if found else None
-
-
-def has_passed(register: Register, claim: tallying.Passed, at: datetime | None) -> bool:
-    """Whether the answers of a check that was signed as complete bear it out up to a moment."""
-    # most that opens a register needs no walk-round: what reads sheets is loaded when a claim is to be proved
-    from reelcare.register import walks
-
-    return walks.has_passed(register, claim, at)
+        return fold(machine, known, register.known())
+    return history.folded(register.db, machine, register.known(), at)
 
 
 def _machine_row(
-    register: Register, machine: str, tally: Tally, text: str, *, of_its_day: bool = True
+    register: Register, machine: str, tally: MachineState, text: str, *, of_its_day: bool = True
 ) -> tuple[Any, ...]:
     """What is kept of a machine, with its tally as text; the last columns, which are of its day, are empty where they
     are not wanted.
@@ -103,7 +79,7 @@ def _machine_row(
     seen = glances.glance(tally, plan, at, register.zone, judged)
     return (
         machine, card.tag, card.name, card.place, totals.seconds, totals.millimetres, totals.runs,
-        chain.canonical(dict(tally.card)),
+        canonical(dict(tally.card)),
         text,
         *(_whole(getattr(seen, name)) for name in glances.COLUMNS),
     )  # fmt: skip
@@ -116,11 +92,11 @@ def _whole(value: Any) -> Any:
     return milliseconds(value)
 
 
-def _item_rows(register: Register, machine: str, tally: Tally) -> list[tuple[Any, ...]]:
+def _item_rows(register: Register, machine: str, tally: MachineState) -> list[tuple[Any, ...]]:
     rows = []
     for item in register.plans().newest(machine).items:
-        cycle = tallying.cycle_of(tally, item)
-        columns = due.thresholds(item, cycle).columns()
+        cycle = tally.cycle(item)
+        columns = columns_of(due.thresholds(item, cycle))
         past, life = moved(columns, tally.totals)
         done = cycle.last_done.toordinal() if cycle.last_done else None
         span = 0 if columns[9] is None or columns[10] is None else columns[10] - columns[9]
@@ -146,46 +122,17 @@ def moved(columns: Sequence[int | None], totals: counters.Totals) -> tuple[int, 
     return past, life
 
 
-class Reach(IntEnum):
-    """How much of what is kept of a machine its new entries may have changed; each reach holds those before it."""
-
-    TALLY = 0
-    """The tally alone: which checks are open, and how far."""
-    STANDING = 1
-    """All of the machine's row."""
-    TOTALS = 2
-    """How near the thresholds of its items are, too."""
-    CYCLES = 3
-    """The thresholds themselves, too."""
-
-
-def keep(register: Register, machine: str, tally: Tally, reach: Reach = Reach.CYCLES) -> None:
+def keep(register: Register, machine: str, tally: MachineState, reach: UpdateScope = UpdateScope.HISTORY) -> None:
     """Write what is kept of a machine, as far as it may have changed."""
-    db, last = register.db, register.kept_tally
-    parts = kept_tally.parts_of(tally, last)
-    text = kept_tally.text_of(parts)
-    if last is not None and last.tally.card is tally.card:
-        register.kept_tally = KeptTally(text, last.card, tally, parts)
-    if reach is Reach.TALLY:
+    db = register.db
+    text = to_plain(tally)
+    register.kept_tally = KeptTally(text, tally)
+    if reach is UpdateScope.STATE:
         db.execute_sql("UPDATE machine_now SET tally = ? WHERE machine = ?", (text, machine))
         return
     db.execute_sql(_KEEP_MACHINE, _machine_row(register, machine, tally, text))
-    if reach is Reach.TOTALS:
-        _move_items(register, machine, tally)
-    elif reach is Reach.CYCLES:
-        db.execute_sql("DELETE FROM item_now WHERE machine = ?", (machine,))
-        db.many(_KEEP_ITEM, _item_rows(register, machine, tally))
-
-
-def _move_items(register: Register, machine: str, tally: Tally) -> None:
-    """After a run the thresholds are where they were; how near they are is not."""
-    found = schema.rows(
-        register.db,
-        "SELECT item, from_seconds, due_seconds, late_seconds, from_millimetres, due_millimetres, late_millimetres,"
-        " from_runs, due_runs, late_runs FROM item_now WHERE machine = ?",
-        machine,
-    )
-    register.db.many(_MOVE_ITEM, [(*moved(row[1:], tally.totals), machine, row[0]) for row in found])
+    db.execute_sql("DELETE FROM item_now WHERE machine = ?", (machine,))
+    db.many(_KEEP_ITEM, _item_rows(register, machine, tally))
 
 
 def bring_up_to_date(register: Register, progress: Progress) -> None:
@@ -238,7 +185,7 @@ def rebuild(register: Register) -> list[str]:
     return [says for says, _, _ in found]
 
 
-def _compare(register: Register, machines: Iterable[str]) -> Iterator[tuple[str, str, Tally | None]]:
+def _compare(register: Register, machines: Iterable[str]) -> Iterator[tuple[str, str, MachineState | None]]:
     """What is wrong with the rollup: in words, the machine, and the tally it should have (None: no such machine)."""
     db = register.db
     for machine in machines:
@@ -248,7 +195,7 @@ def _compare(register: Register, machines: Iterable[str]) -> Iterator[tuple[str,
             if row:
                 yield f"{row[1]}: kept, but no entry speaks of it", machine, None
             continue
-        text = kept_tally.text_of(kept_tally.parts_of(tally))
+        text = to_plain(tally)
         machine_row = _machine_row(register, machine, tally, text, of_its_day=False)
         items = schema.rows(db, f"SELECT {_ITEM_COLUMNS} FROM item_now WHERE machine = ? ORDER BY item", machine)
         item_rows = sorted(_item_rows(register, machine, tally), key=lambda one: one[1])

@@ -17,7 +17,8 @@ from reelcare.core.machine import asked, measured
 from reelcare.core.machine.card import Card
 from reelcare.core.machine.measured import Figure
 from reelcare.core.machine.set_limits import SetLimits
-from reelcare.core.machine.setting import Setting, work_out
+from reelcare.core.machine.setting import work_out
+from reelcare.core.machine.settings_sheet import Setting
 from reelcare.register import sheets
 from reelcare.register.moments import milliseconds
 
@@ -43,7 +44,7 @@ def figures_of(register: Register, machine: str, at: datetime | None = None) -> 
 
     until = "" if at is None else f"AND happened <= {milliseconds(at)} "
     found = register.entries(f"machine = ? AND kind = 'measured' AND {STANDS} {until}{IN_ORDER}", machine)
-    return measured.newest(found)
+    return e.newest_figures(found)
 
 
 def ground(register: Register, machine: str, at: datetime | None = None) -> Ground:

@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING, NamedTuple
 
 from reelcare.core.forecast.forecast import Forecast
 from reelcare.core.service.due import State
-from reelcare.core.state.machine_now import DueLine
+from reelcare.core.service.due_line import DueLine
 from reelcare.register import ranking, yard
 
 if TYPE_CHECKING:
@@ -58,7 +58,7 @@ def gather(register: Register, now: datetime, machines: Sequence[str]) -> Iterat
                 one.card.place,
                 line.item.part,
                 line.due.state,
-                line.due.life,
+                line.due.used_fraction,
                 line.forecast,
             )
             for one in some

@@ -9,17 +9,17 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
-from datetime import datetime, timedelta
+from datetime import datetime
 from typing import TYPE_CHECKING
 
 from reelcare.core import entries as e
 from reelcare.core.checks import sheet as sheets
 from reelcare.core.checks import sheet_table
+from reelcare.core.checks.clearance import LAPSE
 from reelcare.core.checks.limits import Judgement
-from reelcare.core.checks.verdict import Given, Walk, fault_of, given_in, walk_of
-from reelcare.core.state.standing import LAPSE
-from reelcare.core.state.tally import Passed
-from reelcare.register import rollup, sets
+from reelcare.core.checks.verdict import Given, Walk
+from reelcare.core.entries import fault_of, given_in, walk_of
+from reelcare.register import sets
 from reelcare.register.errors import Refused
 
 if TYPE_CHECKING:
@@ -108,7 +108,7 @@ def first_of_the_set(register: Register, machine: str, sheet: sheets.Sheet, at: 
     first = check(register, last.begun.what.again_of) if last.begun.what.again_of else last
     assert isinstance(first.begun.what, e.CheckBegun)
     road = tally.passed.get("road")
-    same = rollup.sheet_key(sheet_table.to_plain(sheet)) == _key_of(register, first.begun.what.sheet)
+    same = e.Sheeted(sheet=sheet_table.to_plain(sheet)).subject() == _key_of(register, first.begun.what.sheet)
     if first.ended is None or not same or at - first.ended.happened > LAPSE:
         return None
     return None if road is not None and road.at >= first.ended.happened else first
@@ -116,13 +116,13 @@ def first_of_the_set(register: Register, machine: str, sheet: sheets.Sheet, at: 
 
 def _key_of(register: Register, sheet: str) -> str:
     kept = register.entry(sheet)
-    return rollup.sheet_key(kept.what.sheet) if kept is not None and isinstance(kept.what, e.Sheeted) else ""
+    return kept.what.subject() or "" if kept is not None and isinstance(kept.what, e.Sheeted) else ""
 
 
 def _kept_sheet(register: Register, sheet: sheets.Sheet, by: str, at: datetime, now: datetime) -> str:
     """The entry that keeps this sheet as it is now; written if it was never asked before in this form."""
     plain = sheet_table.to_plain(sheet)
-    found = register.entries("kind = 'sheet' AND refers = ? LIMIT 1", rollup.sheet_key(plain))
+    found = register.entries("kind = 'sheet' AND refers = ? LIMIT 1", e.Sheeted(sheet=plain).subject())
     if found:
         return found[0].id
     return register.add(e.Sheeted(sheet=plain), by=by, now=now, happened=at).id
@@ -246,7 +246,7 @@ def complete(
         raise Refused(f"not answered right: {', '.join(one.id for one in unproved)}")
     tally = register.tally(here.machine)
     totals, day = tally.totals, at.astimezone(register.zone)
-    known = {(one.what.part, one.what.question) for one in tally.faults}
+    known = {(one.part, one.question) for one in tally.faults}
     faults = [
         fault_of(here.walk, one, id, totals=(totals.seconds, totals.millimetres, totals.runs), day=day)
         for one in here.walk.counting().values()
@@ -282,35 +282,9 @@ def _open(register: Register, id: str) -> Check:
     return found
 
 
-def has_passed(register: Register, claim: Passed, at: datetime | None) -> bool:
-    """Whether the answers of a check that was signed as complete bear it out.
-
-    What was left out is worked out again from the card: no entry can say that a question did not apply.
-    """
+def sheet_or_none(register: Register, id: str) -> sheets.Sheet | None:
+    """A kept sheet, None where it is not here or cannot be read."""
     try:
-        found = check(register, claim.check)
-        if found.walk.until(claim.at).verdict(claim.at) != "passed":
-            return False
-        begun = found.begun.what
-        assert isinstance(begun, e.CheckBegun)
-        whole, card = _read_kept(register, begun.sheet), register.card(found.machine, found.begun.happened)
-        if not begun.again_of:
-            return set(begun.left_out) <= set(sheets.left_out(whole, card))
-        return set(begun.left_out) <= set(sheets.left_out_again(whole, card)) and _goes_on(
-            register, found, begun, claim
-        )
+        return _read_kept(register, id)
     except (Refused, sheet_table.SheetError):
-        return False
-
-
-def _goes_on(register: Register, found: Check, begun: e.CheckBegun, claim: Passed) -> bool:
-    """Whether the first check of the set bears a second run: whole, passed, the same machine and sheet, not too old."""
-    first = check(register, begun.again_of)
-    what = first.begun.what
-    assert isinstance(what, e.CheckBegun)
-    if first.ended is None or first.machine != found.machine or what.again_of or what.sheet != begun.sheet:
-        return False
-    ended = first.ended.happened
-    if not timedelta(0) <= claim.at - ended <= LAPSE:
-        return False
-    return has_passed(register, Passed(first.id, first.sheet_id, ended, first.ended.by), None)
+        return None

@@ -13,7 +13,7 @@ from pathlib import Path
 from typing import IO, TYPE_CHECKING
 
 from reelcare import files
-from reelcare.core.entries import MOST_EXACT
+from reelcare.core.canonical_json import MOST_EXACT
 from reelcare.register import schema
 from reelcare.register.chain import Head
 from reelcare.register.errors import RegisterError

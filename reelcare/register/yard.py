@@ -8,7 +8,6 @@ day on which it was worked out. `renew` brings it to today; where nothing can be
 
 from __future__ import annotations
 
-import json
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import datetime
@@ -18,7 +17,7 @@ from reelcare.core.machine.card import read_card
 from reelcare.core.machine.tag import is_coming
 from reelcare.core.machine.tag import machine_of as machine_of_tag
 from reelcare.core.state.machine_now import MachineNow, see
-from reelcare.core.state.tally_plain import from_plain
+from reelcare.core.state.plain_form import from_plain
 from reelcare.register import ranking, schema
 from reelcare.register.glimpse import MACHINES, Machine, machine_of
 from reelcare.register.moments import milliseconds
@@ -103,17 +102,16 @@ def machines(register: Register, ids: Sequence[str], now: datetime, *, forecasts
     """These machines at `now`, in the order asked for; one that is gone is left out."""
     plans = register.plans()
     found: dict[str, MachineNow] = {}
-    for machine, tally, card in _tallies(register, ids):
-        plain = json.loads(card)
-        seen, plan = from_plain(json.loads(tally), plain), plans.newest(machine)
-        found[machine] = see(machine, read_card(plain), seen, plan, now, register.zone, forecasts=forecasts)
+    for machine, tally in _tallies(register, ids):
+        seen, plan = from_plain(tally), plans.newest(machine)
+        found[machine] = see(machine, read_card(seen.card), seen, plan, now, register.zone, forecasts=forecasts)
     return [found[one] for one in ids if one in found]
 
 
 def _tallies(register: Register, ids: Sequence[str]) -> list[tuple[Any, ...]]:
     marks = ", ".join("?" * len(ids))
     return (
-        schema.rows(register.db, f"SELECT machine, tally, card FROM machine_now WHERE machine IN ({marks})", *ids)
+        schema.rows(register.db, f"SELECT machine, tally FROM machine_now WHERE machine IN ({marks})", *ids)
         if ids
         else []
     )

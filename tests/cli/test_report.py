@@ -20,7 +20,7 @@ from hypothesis import strategies as st
 
 from reelcare.cli import report as reports
 from reelcare.core.forecast.forecast import Forecast
-from reelcare.core.state.machine_now import DueLine
+from reelcare.core.service.due_line import DueLine
 from reelcare.reports import page, tables
 from reelcare.reports.blocks import Bars, Document
 

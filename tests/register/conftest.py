@@ -42,7 +42,7 @@ class Yard:
         """The same register, opened once more."""
         return Register(self.place)
 
-    def add(self, what: e.What, *, at: datetime | None = None, by: str = "", machine: str | None = None) -> e.Entry:
+    def add(self, what: e.Kind, *, at: datetime | None = None, by: str = "", machine: str | None = None) -> e.Entry:
         self.now += timedelta(minutes=1)
         entry = self.register.add(
             what,

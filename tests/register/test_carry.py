@@ -35,7 +35,7 @@ def content(register: Register) -> set[tuple[Any, ...]]:
 
 def standings(register: Register, at: datetime) -> dict[str, Any]:
     return {
-        one.id: (one.standing.run, one.standing.road, one.tally.totals, sorted(fault.id for fault in one.faults))
+        one.id: (one.standing.run, one.standing.road, one.state.totals, sorted(fault.id for fault in one.faults))
         for one in reading.yard(register, at)
     }
 
@@ -412,7 +412,7 @@ class Merges(RuleBasedStateMachine):
     @rule(at=st.integers(0, 2))
     def release(self, at: int) -> None:
         one = self.terminals[at]
-        faults = [fault for fault in one.tally(self.machine).faults if fault.what.holds]
+        faults = [fault for fault in one.tally(self.machine).faults if fault.holds]
         if not faults:
             return
         for what in (
@@ -464,7 +464,7 @@ class Merges(RuleBasedStateMachine):
         holds = {row[0] for row in contents[0] if row[1] == "fault" and json.loads(row[7]).get("holds")}
         ended = {json.loads(row[7])["fault"] for row in contents[0] if row[1] == "release"}
         for one in self.terminals:
-            open_now = {fault.id for fault in one.tally(self.machine).faults if fault.what.holds}
+            open_now = {fault.id for fault in one.tally(self.machine).faults if fault.holds}
             assert holds - ended <= open_now
             assert one.rebuild() == []
             one.close()

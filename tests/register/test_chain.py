@@ -124,7 +124,7 @@ FIELDS = {
 }
 
 
-def of_kind(kind: type[e.What]) -> st.SearchStrategy[e.What]:
+def of_kind(kind: type[e.Kind]) -> st.SearchStrategy[e.Kind]:
     """Entries of a kind, with anything in their fields that may stand there."""
     hints = {name: hint for name, hint in get_type_hints(kind).items() if name != "kind"}
     return st.builds(
@@ -133,18 +133,18 @@ def of_kind(kind: type[e.What]) -> st.SearchStrategy[e.What]:
 
 
 @given(st.one_of([of_kind(kind) for kind in e.KINDS.values()]))
-def test_the_short_way_to_the_body_of_any_kind_leads_to_the_same_text(what: e.What) -> None:
+def test_the_short_way_to_the_body_of_any_kind_leads_to_the_same_text(what: e.Kind) -> None:
     assert chain.body_of(what) == chain.canonical(e.to_body(what))
 
 
 @given(st.one_of([of_kind(kind) for kind in e.KINDS.values()]))
-def test_what_is_kept_of_any_kind_can_be_read_again(what: e.What) -> None:
+def test_what_is_kept_of_any_kind_can_be_read_again(what: e.Kind) -> None:
     body = chain.body_of(what)
     assert chain.body_of(e.from_body(what.kind, json.loads(body))) == body
 
 
 @given(of_kind(e.Answered))
-def test_the_short_way_to_an_answers_body_leads_to_the_same_text(what: e.What) -> None:
+def test_the_short_way_to_an_answers_body_leads_to_the_same_text(what: e.Kind) -> None:
     assert chain.body_of(what) == chain.canonical(e.to_body(what))
 
 

@@ -39,10 +39,10 @@ def estate(tmp_path_factory: pytest.TempPathFactory) -> Path:
 
 
 def row(one: MachineNow) -> tuple[Any, ...]:
-    totals, first = one.tally.totals, one.next
+    totals, first = one.state.totals, one.next
     return (
         one.tag, one.card.place, totals.seconds, totals.millimetres, one.standing.run, one.standing.road,
-        milliseconds(one.tally.last_check) if one.tally.last_check else None,
+        milliseconds(one.state.last_check) if one.state.last_check else None,
         first.due.state if first else "", first.item.title("es") if first else "",
     )  # fmt: skip
 

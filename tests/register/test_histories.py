@@ -1,6 +1,5 @@
 """Random histories: whatever is written in whatever order, the rollup is what the entries give, and holds hold."""
 
-import json
 from collections.abc import Iterator
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
@@ -11,8 +10,8 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from reelcare.core import entries as e
-from reelcare.core.state import tally_plain
-from reelcare.core.state.tally import Tally
+from reelcare.core.state.machine_state import MachineState
+from reelcare.core.state.plain_form import from_plain, to_plain
 from reelcare.register import people, proving, reading, schema
 from reelcare.register.errors import RegisterError
 from reelcare.register.register import Register
@@ -37,7 +36,7 @@ def write(register: Register, machine: str, step: tuple[str, int, int], now: dat
     at = START + timedelta(days=day, hours=number % 20)
     tally = register.tally(machine)
     open_fault = tally.faults[number % len(tally.faults)].id if tally.faults else "none"
-    what: e.What
+    what: e.Kind
     if kind == "run":
         what = e.Run(started=at - timedelta(hours=1 + number % 9), ended=at, metres=number * 10)
     elif kind in ("reading", "new counter"):
@@ -66,7 +65,7 @@ def write(register: Register, machine: str, step: tuple[str, int, int], now: dat
     register.add(what, machine=machine, by="Mara", now=now, happened=at)
 
 
-def _answer(tally: Tally, number: int) -> e.What:
+def _answer(tally: MachineState, number: int) -> e.Kind:
     """An answer of a check that is open; one time in three, and where there is none, another check begins."""
     if not tally.checks or number % 3 == 0:
         return e.CheckBegun(sheet="0", sheet_id="pre-start", checks_for="run")
@@ -90,19 +89,18 @@ def test_the_rollup_is_what_the_entries_give_after_every_step(history: list[tupl
             now = START + timedelta(days=300)
             for step in history:
                 now += timedelta(minutes=1)
-                holds = {one.id for one in register.tally(machine).faults if one.what.holds}
+                holds = {one.id for one in register.tally(machine).faults if one.holds}
                 try:
                     write(register, machine, step, now)
                 except RegisterError:
                     continue
-                after = {one.id for one in register.tally(machine).faults if one.what.holds}
+                after = {one.id for one in register.tally(machine).faults if one.holds}
                 gone = holds - after
                 # only a release ends a hold
                 assert not gone or step[0] == "release"
                 kept = register.tally(machine)
-                plain = tally_plain.to_plain(kept)
-                assert tally_plain.from_plain(plain, kept.card) == kept
-                text = json.dumps(plain, separators=(",", ":"), sort_keys=True)
+                text = to_plain(kept)
+                assert from_plain(text) == kept
                 assert schema.rows(register.db, "SELECT tally FROM machine_now") == [(text,)]
                 if after:
                     assert reading.machine_now(register, machine, now).standing.run == "held"

@@ -1,7 +1,5 @@
 """A history folded from its rows is what the core makes of the same entries, at any moment."""
 
-import json
-from collections.abc import Callable
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 from tempfile import TemporaryDirectory
@@ -12,7 +10,8 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from reelcare.core import entries as e
-from reelcare.core.state import tally as tallying
+from reelcare.core.fold import first_day, fold
+from reelcare.core.timestamps import day_of
 from reelcare.register import history, people
 from reelcare.register.errors import RegisterError
 from reelcare.register.register import Draft, Register
@@ -42,40 +41,20 @@ def test_rows_give_what_entries_give(happened: list[tuple[str, int, int]], days:
                     write(register, machine, step, now)
                 except RegisterError:
                     continue
-            plans = register.plans()
+            known = register.known()
             for until in (None, *(START + timedelta(days=day) for day in days)):
                 entries = register.of_machine(machine, until)
-                assert history.folded(register.db, machine, plans, until) == tallying.fold_all(machine, entries, plans)
-
-
-RUN = {"started": "2026-05-01T06:00:00.000Z", "ended": "2026-05-01T16:00:00.000Z", "metres": 300_000}
-
-
-@pytest.mark.parametrize(
-    "body", [{**RUN, "colour": "red"}, {"started": RUN["started"], "ended": RUN["ended"]}, {}], ids=str
-)
-def test_a_run_that_this_version_does_not_know_is_refused_as_by_the_whole_reading(body: dict[str, e.Json]) -> None:
-    with pytest.raises(e.EntryError) as whole:
-        e.from_body("run", body)
-    with pytest.raises(e.EntryError) as part:
-        e.spans_of([RUN, body, RUN])
-    assert str(part.value) == str(whole.value)
-
-
-def test_of_a_run_counters_see_what_the_whole_reading_says() -> None:
-    run = e.from_body("run", RUN)
-    assert isinstance(run, e.Run)
-    assert e.spans_of([RUN, {**RUN, "notes": "windy"}]) == 2 * [(run.started, run.ended, run.metres)]
+                assert history.folded(register.db, machine, known, until) == fold(machine, entries, known)
 
 
 def test_a_history_begins_on_the_day_that_a_clock_put_back_shows_once_more() -> None:
     """Newfoundland put its clocks back at one minute past midnight (tz database, America/St_Johns, 2005-10-30)."""
     moments = [datetime(2005, 10, 30, 2, 30, 30, tzinfo=UTC), datetime(2005, 10, 30, 2, 40, tzinfo=UTC)]
     zone = ZoneInfo("America/St_Johns")
-    assert [tallying.day_of(one, zone).day for one in moments] == [30, 29]
-    assert tallying.first_day(moments, zone).isoformat() == "2005-10-29"
+    assert [day_of(one, zone).day for one in moments] == [30, 29]
+    assert first_day(moments, zone).isoformat() == "2005-10-29"
     later = [moments[0], moments[0] + timedelta(days=40)]
-    assert tallying.first_day(later, zone).isoformat() == "2005-10-30"
+    assert first_day(later, zone).isoformat() == "2005-10-30"
 
 
 @pytest.mark.parametrize("together", [False, True])
@@ -95,38 +74,3 @@ def test_what_is_written_as_a_clock_is_put_back_begins_a_history_on_that_day_at_
             register.add_all(some, by="Mara", now=carded + timedelta(minutes=20))
         assert register.tally(machine).began.isoformat() == "2005-10-29"
         assert register.rebuild() == []
-
-
-@pytest.mark.parametrize("after", ["x", ",{}", "]", ',{"a":["', ","])
-def test_an_entry_with_something_after_its_body_is_refused(after: str) -> None:
-    bodies = [json.dumps(RUN), json.dumps(RUN) + after, json.dumps(RUN)]
-    with pytest.raises(ValueError, match="Extra data"):
-        history._bodies([("run", 0, body, None) for body in bodies])
-
-
-SERVICE = {"item": "gearbox-oil", "minutes": 20}
-ANSWER = {"check": "01", "question": "level", "seen": "yes", "judged": "right"}
-
-
-@pytest.mark.parametrize(
-    ("kind", "part", "body"),
-    [
-        ("service", e.items_of, {**SERVICE, "colour": "red"}),
-        ("service", e.items_of, {"minutes": 20}),
-        ("answer", e.checks_of, {**ANSWER, "colour": "red"}),
-        ("answer", e.checks_of, {"check": "01"}),
-    ],
-)
-def test_a_service_or_an_answer_that_this_version_does_not_know_is_refused_as_by_the_whole_reading(
-    kind: str, part: Callable[[list[dict[str, e.Json]]], list[str]], body: dict[str, e.Json]
-) -> None:
-    with pytest.raises(e.EntryError) as whole:
-        e.from_body(kind, body)
-    with pytest.raises(e.EntryError) as found:
-        part([body])
-    assert str(found.value) == str(whole.value)
-
-
-def test_of_services_and_answers_a_tally_sees_what_the_whole_reading_says() -> None:
-    assert e.items_of([SERVICE, {"item": "chain"}]) == ["gearbox-oil", "chain"]
-    assert e.checks_of([ANSWER]) == ["01"]

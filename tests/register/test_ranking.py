@@ -13,7 +13,7 @@ from hypothesis import strategies as st
 
 from reelcare.cli.overdue import IN_TABLE
 from reelcare.core import entries as e
-from reelcare.core.state.machine_now import DueLine
+from reelcare.core.service.due_line import DueLine
 from reelcare.register import people, ranking, reading, schema
 from reelcare.register.demo import build
 from reelcare.register.questions import PAST_GRACE, RANKED, TOTALS, past_grace
@@ -72,7 +72,7 @@ def _as_past_grace(line: DueLine) -> dict[str, Any]:
     return {
         "machine": line.machine, "tag": line.tag, "place": line.place, "item": line.item.id, "part": line.item.part,
         "done_day": line.last_done.toordinal() if line.last_done else None, "by_name": ours.by, "used": ours.used,
-        "interval": ours.interval, "left": ours.left, "life": ours.life, "grace_left": ours.grace_left,
+        "interval": ours.interval, "left": ours.left, "life": ours.used_fraction, "grace_left": ours.grace_left,
     }  # fmt: skip
 
 

@@ -25,7 +25,7 @@ def count(register: Register) -> int:
     return int(schema.rows(register.db, "SELECT COUNT(*) FROM entry")[0][0])
 
 
-def refused(yard: Any, what: e.What, says: str, **more: Any) -> None:
+def refused(yard: Any, what: e.Kind, says: str, **more: Any) -> None:
     before = count(yard.register), schema.rows(yard.register.db, "SELECT * FROM machine_now")
     with pytest.raises(Refused, match=says):
         yard.add(what, **more)
@@ -83,7 +83,7 @@ def test_a_register_survives_closing_and_opening(yard: Any) -> None:
     yard.run(1)
     yard.register.close()
     with yard.again() as again:
-        assert reading.machine_now(again, yard.machine, yard.now).tally.totals.runs == 1
+        assert reading.machine_now(again, yard.machine, yard.now).state.totals.runs == 1
         assert proving.prove(again).whole
 
 
@@ -171,7 +171,7 @@ def test_the_first_person_is_a_supervisor_and_brings_the_plan(register: Register
         ("Stranger", e.Reading(counter="hours", value=1)),
     ],
 )
-def test_what_a_role_may_not_do_is_not_done(yard: Any, by: str, what: e.What) -> None:
+def test_what_a_role_may_not_do_is_not_done(yard: Any, by: str, what: e.Kind) -> None:
     before = count(yard.register)
     with pytest.raises(NotAllowed):
         yard.add(what, by=by)
@@ -206,7 +206,7 @@ def test_the_only_supervisor_cannot_step_down(yard: Any) -> None:
         (e.Reading(counter="hours", value=1), "x" * 0),
     ],
 )
-def test_what_cannot_be_is_refused_with_its_cure(yard: Any, what: e.What, says: str) -> None:
+def test_what_cannot_be_is_refused_with_its_cure(yard: Any, what: e.Kind, says: str) -> None:
     if not says:
         yard.add(what)
         return
@@ -422,7 +422,7 @@ def test_a_past_moment_can_be_asked_for(yard: Any) -> None:
         yard.run(day)
     then = yard.start + timedelta(days=3, hours=1)
     assert yard.register.tally(yard.machine, then).totals.runs == 2
-    assert reading.machine_now(yard.register, yard.machine, then, past=True).tally.totals.runs == 2
+    assert reading.machine_now(yard.register, yard.machine, then, past=True).state.totals.runs == 2
     with pytest.raises(Refused, match="nothing is known"):
         yard.register.tally(yard.machine, datetime(2020, 1, 1, tzinfo=UTC))
 

@@ -12,7 +12,6 @@ import pytest
 from hypothesis import HealthCheck, example, given, settings
 from hypothesis import strategies as st
 
-from reelcare.core import admit
 from reelcare.core import entries as e
 from reelcare.register import people, proving, rollup, schema, sheets, walks
 from reelcare.register.errors import Refused, RegisterError
@@ -48,10 +47,10 @@ def made(folder: Path) -> tuple[Register, list[walks.Check], list[str]]:
     return register, checks, [register.add(fault, machine=one, by="Mara", now=START).id for one in ids]
 
 
-def what_of(kind: str, number: int, at: datetime, check: walks.Check, fault: str, known: Sequence[str]) -> e.What:
+def what_of(kind: str, number: int, at: datetime, check: walks.Check, fault: str, known: Sequence[str]) -> e.Kind:
     question = PRE_START.questions[number % len(PRE_START.questions)].id
     hours = 20 + number
-    whats: dict[str, Callable[[], e.What]] = {
+    whats: dict[str, Callable[[], e.Kind]] = {
         "answer": lambda: e.Answered(check=check.id, question=question, seen="yes", judged="right", note=" a\nb"),
         "ended": lambda: e.CheckEnded(check=check.id, verdict=("held", "passed")[number % 2]),  # type: ignore[arg-type]
         "left": lambda: e.CheckEnded(check=check.id, verdict="left", why="rain"),
@@ -192,7 +191,7 @@ def test_the_newest_card_holds_for_what_comes_after_it_where_a_machine_is_folded
     longer = e.Carded(card={"tag": "R1", "hose": {"length": "450 m"}, "in_use_since": "2026-05-03"})
     shorter = e.Carded(card={"tag": "R1", "hose": {"length": "300 m"}})
     at, now = yard.start + 5 * day, yard.start + 6 * day
-    happened: list[tuple[e.What, datetime]] = [(measured, yard.start + day), (longer, at - day / 2)]
+    happened: list[tuple[e.Kind, datetime]] = [(measured, yard.start + day), (longer, at - day / 2)]
     if first == "late":
         happened = [(longer, yard.start + 3 * day)]
     elif first == "taken back":
@@ -224,11 +223,11 @@ def test_a_tally_is_what_the_register_has_whoever_wrote_it_last(yard: Any) -> No
     first = yard.register.tally(yard.machine)
     yard.add(e.Fault(part="hose", says="scuffed"))
     mine = yard.register.tally(yard.machine)
-    assert (first.faults, [one.what.says for one in mine.faults]) == ((), ["scuffed"])
+    assert (first.faults, [one.says for one in mine.faults]) == ((), ["scuffed"])
     assert yard.register.tally(yard.machine) is mine
     at = yard.now
 
-    def beside(what: e.What) -> None:
+    def beside(what: e.Kind) -> None:
         nonlocal at
         at += timedelta(minutes=1)
         with yard.again() as other:
@@ -264,7 +263,7 @@ def test_a_tally_that_was_taken_back_is_forgotten(yard: Any) -> None:
         cut()
     assert yard.register.tally(yard.machine) == before
     yard.add(e.Fault(part="drum", says="dented"))
-    assert [one.what.part for one in yard.register.tally(yard.machine).faults] == ["hose", "drum"]
+    assert [one.part for one in yard.register.tally(yard.machine).faults] == ["hose", "drum"]
     assert yard.register.rebuild() == []
 
 
@@ -279,10 +278,3 @@ def test_a_run_counts_at_once_as_it_will_when_it_is_read_again(yard: Any) -> Non
     with yard.again() as anew:
         assert anew.tally(yard.machine) == yard.register.tally(yard.machine)
     assert yard.register.rebuild() == []
-
-
-def test_a_kind_stands_alone_where_the_door_holds_it_against_nothing_but_its_time() -> None:
-    """What a card or a plan is held against is asked of the register itself."""
-    ruled = {*admit._RULES, e.Carded, e.Planned}
-    assert ruled.isdisjoint(admit.ALONE)
-    assert ruled | admit.ALONE == set(e.KINDS.values())

@@ -34,14 +34,14 @@ def test_it_opens_and_nothing_in_it_has_changed(path: Path, tmp_path: Path) -> N
         assert prove(register).whole
         assert register.rebuild() == []
         (machine,) = reading.yard(register, datetime(2026, 5, 5, tzinfo=UTC))
-        assert (machine.tag, machine.standing.run, machine.tally.totals.runs) == ("R1", "held", 3)
+        assert (machine.tag, machine.standing.run, machine.state.totals.runs) == ("R1", "held", 3)
 
 
 def is_read_and_not_written(register: Register, refused: type[RegisterError], says: str) -> None:
     """What stands in a register of an older version is told and proved, and a fault is refused."""
     now = datetime(2026, 5, 5, tzinfo=UTC)
     (machine,) = reading.yard(register, now)
-    assert (machine.tag, machine.standing.run, machine.tally.totals.runs) == ("R1", "held", 3)
+    assert (machine.tag, machine.standing.run, machine.state.totals.runs) == ("R1", "held", 3)
     assert prove(register).whole
     register.signed.update(register.roles())
     with pytest.raises(refused, match=says):

@@ -10,9 +10,9 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from reelcare.core import entries as e
-from reelcare.core.state import glance as glances
 from reelcare.core.state import standing
 from reelcare.register import copies, reading, schema, yard
+from reelcare.register import glance as glances
 from reelcare.register.demo import build
 from reelcare.register.errors import Refused
 from reelcare.register.register import Register
@@ -37,7 +37,7 @@ def agree(register: Register, now: datetime) -> None:
     day = now.astimezone(register.zone).date()
     for one in seen:
         # what is kept is of its last entry; the words are for any moment after it
-        last = one.tally.last[1]  # type: ignore[index]  # it has a card at least
+        last = one.state.last[1]  # type: ignore[index]  # it has a card at least
         judged = standing.dues(one.tally, one.plan, last, register.zone)
         kept = glances.glance(one.tally, one.plan, last, register.zone, judged)
         assert kept.words(now, day) == (one.standing.run, one.standing.road)

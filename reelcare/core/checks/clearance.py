@@ -9,6 +9,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import datetime, timedelta, tzinfo
 
+LAPSE = timedelta(hours=24)
+"""How long a passed check stands, where the register's people chose no other (common practice, no source)."""
 AHEAD = timedelta(minutes=5)
 """How far a check may seem to lie ahead: clocks of terminals differ a little."""
 

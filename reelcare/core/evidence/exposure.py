@@ -14,9 +14,10 @@ from typing import Literal
 
 from reelcare.core import entries as e
 from reelcare.core.evidence.failures import System
+from reelcare.core.fold import in_turn
 from reelcare.core.state import counters as counting
-from reelcare.core.state import tally as tallying
-from reelcare.core.state.tally import PlanBook, Tally
+from reelcare.core.state.fold_state import FoldState
+from reelcare.core.state.plans import Known, PlanBook
 
 Unit = Literal["hours", "metres"]
 
@@ -48,16 +49,16 @@ def exposures(
 ) -> dict[str, Exposure]:
     """The exposure of each part of one machine, from all its effective entries in order."""
     wanted = set(parts)
-    tally: Tally | None = None
+    known = Known(plans)
+    state: FoldState | None = None
     failed: dict[str, list[float]] = {part: [] for part in wanted}
     lives: dict[str, list[Life]] = {part: [] for part in wanted}
     renewed: dict[str, float] = dict.fromkeys(wanted, 0.0)
     down: dict[str, str] = {}
     age = before = 0.0
-    for one in entries:
-        if tally is None:
-            tally = tallying.begin(machine, tallying.day_of(one.happened, plans.zone))
-        part = _part(one, plans, tally, wanted)
+    for one, state in in_turn(machine, entries, known):
+        age = _age(state, unit)
+        part = _part(one, plans, machine, wanted)
         if isinstance(one.what, e.Fault) and part and part not in down.values() and _is_failure(one.what):
             down[one.id] = part
             if age > renewed[part]:
@@ -72,9 +73,9 @@ def exposures(
         elif isinstance(one.what, e.Repair):
             renewed[down.pop(one.what.fault, "")] = age
         if isinstance(one.what, e.Reading):
-            before = max(before, _brought(one.what, one.happened, tally, unit))
-        tally = tallying.fold(tally, one, plans)
-        age = _age(tally, unit)
+            before = max(before, _brought(one.what, one.happened, state, unit))
+    if state is not None:
+        age = _age(state, unit)
     found = {}
     for part in wanted:
         if age > renewed[part] and part not in down.values():
@@ -84,25 +85,25 @@ def exposures(
     return found
 
 
-def _brought(what: e.Reading, at: datetime, tally: Tally, unit: Unit) -> float:
+def _brought(what: e.Reading, at: datetime, state: FoldState, unit: Unit) -> float:
     """How much more a counter's first reading shows than the machine can have done since its beginning."""
-    count = tally.counters.hours if unit == "hours" else tally.counters.metres
+    count = state.counters.hours if unit == "hours" else state.counters.metres
     if what.counter != unit or what.change or count.shown is not None:
         return 0.0
-    since = str(tally.card.get("in_use_since") or tally.began)
+    since = str(state.card.get("in_use_since") or state.began)
     # a day may begin up to one earlier in another zone
     hours = (at - datetime.combine(date.fromisoformat(since), time(), UTC) + timedelta(days=1)).total_seconds() / 3600
     shown, most = (what.value / 3600, hours) if unit == "hours" else (what.value / 1000, hours * counting.FASTEST)
     return max(0.0, shown - most)
 
 
-def _part(one: e.Entry, plans: PlanBook, tally: Tally, wanted: set[str]) -> str:
+def _part(one: e.Entry, plans: PlanBook, machine: str, wanted: set[str]) -> str:
     """The part that an entry is about, where it is one of those wanted."""
     part = ""
     if isinstance(one.what, e.Fault):
         part = one.what.part
     elif isinstance(one.what, e.Service):
-        item = plans.at(tally.machine, one.happened).item(one.what.item)
+        item = plans.at(machine, one.happened).item(one.what.item)
         part = item.part if item is not None else ""
     return part if part in wanted else ""
 
@@ -113,5 +114,5 @@ def _is_failure(what: e.Fault) -> bool:
     return bool(what.holds) or any(limit not in (None, "") for limit in limits)
 
 
-def _age(tally: Tally, unit: Unit) -> float:
-    return tally.totals.seconds / 3600 if unit == "hours" else tally.totals.millimetres / 1000
+def _age(state: FoldState, unit: Unit) -> float:
+    return state.totals.seconds / 3600 if unit == "hours" else state.totals.millimetres / 1000

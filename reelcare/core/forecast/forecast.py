@@ -2,7 +2,7 @@
 
 The rules of this file: no simulation and no clock. A machine's use gives its pace (`pace.py`), the pace the
 chance that a threshold is passed by a day (`crossing.py`), and the days by which that chance is 10, 50 and 90 %
-are the forecast. Days outside the season on the card do not count. Where several limbs can come first, the
+are the forecast. Days outside the season on the card do not count. Where several scales can come first, the
 chance that any of them has is taken, with how closely they go together: the earlier of two random days is
 earlier than either middle. A date is certain. Constant use gives the exact day.
 """
@@ -10,6 +10,7 @@ earlier than either middle. A date is certain. Constant use gives the exact day.
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
 
@@ -19,7 +20,7 @@ from reelcare.core.forecast.season import day_after, in_season, open_days, seaso
 from reelcare.core.forecast.usage_history import Use
 from reelcare.core.forecast.usage_rate import Pace, pace
 from reelcare.core.machine.card import Season
-from reelcare.core.service.due import SCALES, Point, Thresholds
+from reelcare.core.scales import SCALES, Point, Threshold
 
 __all__ = ["Forecast", "Pace", "Use", "forecast", "in_season", "open_days", "pace", "season_days"]
 
@@ -33,17 +34,17 @@ class Forecast:
     late: date | None
 
 
-def forecast(limbs: Thresholds, now: Point, speed: Pace | None, season: Season) -> Forecast | None:
+def forecast(thresholds: Sequence[Threshold], now: Point, speed: Pace | None, season: Season) -> Forecast | None:
     """When the item will be due, whichever of its scales comes first; None where nothing can be told."""
-    here = (*now.totals, now.day.toordinal())
+    here = now.position
     certain: int | None = None
     courses: list[Course] = []
-    for limb in limbs.limbs:
-        scale = SCALES.index(limb.by)
-        left = limb.due - here[scale]
+    for threshold in thresholds:
+        scale = SCALES.index(threshold.by)
+        left = threshold.due - here[scale]
         if left <= 0:
             return Forecast(now.day, now.day, now.day)
-        if limb.by == "date":
+        if threshold.by == "date":
             certain = left
         elif speed is not None:
             courses.append(Course(speed, scale, left))

@@ -5,8 +5,8 @@ The rules of this file: whole numbers only, plain JSON form, the same whatever o
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
+from collections.abc import Mapping
+from dataclasses import dataclass, field
 from datetime import date
 from itertools import pairwise
 from typing import Any
@@ -39,22 +39,9 @@ class Use:
         >>> Use().after_run(date(2026, 5, 4), 28800, 300_000).after_run(date(2026, 5, 5), 28800, 300_000).weeks
         ((105677, 57600, 600000, 2),)
         """
-        return self.after_runs(((day, seconds, millimetres),))
-
-    def after_runs(self, runs: Iterable[tuple[date, int, int]]) -> Use:
-        """The use after runs (day, seconds, millimetres), as `after_run` gives it after each of them."""
-        first, last = self.first, self.last
-        weeks = {week: (s, m, r) for week, s, m, r in self.weeks}
-        for day, seconds, millimetres in runs:
-            week = day.toordinal() // 7
-            s, m, r = weeks.get(week, (0, 0, 0))
-            weeks[week] = (s + seconds, m + millimetres, r + 1)
-            if first is None or day < first:
-                first = day
-            if last is None or day > last:
-                last = day
-        kept = sorted(weeks)[-MOST_WEEKS:]
-        return Use(first, last, tuple((week, *weeks[week]) for week in kept))
+        growing = GrowingUse.of(self)
+        growing.add(day, seconds, millimetres)
+        return growing.freeze()
 
     def to_plain(self) -> dict[str, Any]:
         """As plain JSON values."""
@@ -73,6 +60,35 @@ class Use:
             date.fromisoformat(last) if last else None,
             tuple((one[0], one[1], one[2], one[3]) for one in plain["weeks"]),
         )
+
+
+@dataclass(slots=True)
+class GrowingUse:
+    """A `Use` to which runs are added, one after the other."""
+
+    first: date | None = None
+    last: date | None = None
+    weeks: dict[int, tuple[int, int, int]] = field(default_factory=dict)
+
+    @classmethod
+    def of(cls, use: Use) -> GrowingUse:
+        """One that goes on from a use."""
+        return cls(use.first, use.last, {week: (s, m, r) for week, s, m, r in use.weeks})
+
+    def add(self, day: date, seconds: int, millimetres: int) -> None:
+        """Add a run that ended on a day."""
+        week = day.toordinal() // 7
+        s, m, r = self.weeks.get(week, (0, 0, 0))
+        self.weeks[week] = (s + seconds, m + millimetres, r + 1)
+        if self.first is None or day < self.first:
+            self.first = day
+        if self.last is None or day > self.last:
+            self.last = day
+
+    def freeze(self) -> Use:
+        """The use as it stands: of many weeks the newest."""
+        kept = sorted(self.weeks)[-MOST_WEEKS:]
+        return Use(self.first, self.last, tuple((week, *self.weeks[week]) for week in kept))
 
 
 def of_use(use: Use, season: Season) -> Season:

@@ -14,33 +14,16 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
-from typing import Any, Literal, NamedTuple
+from typing import Any, Literal
 
 from reelcare.core.machine.card import Season
-from reelcare.core.scales import SCALES, SOON, WHOLE, By, why
+from reelcare.core.scales import SCALES, SOON, WHOLE, By, Point, Threshold, why
 from reelcare.core.service.months import add_months, counted_from
 from reelcare.core.service.plan import Interval, Item
-
-__all__ = ["SCALES", "SOON", "By"]
 
 State = Literal["overdue", "due", "soon", "ok"]
 EARLY = 4
 """A service in the last one of so many parts before a calendar date is for that date (common practice, no source)."""
-
-
-@dataclass(frozen=True, slots=True)
-class Point:
-    """Where a machine stands: the day, and its life totals (s, mm, runs)."""
-
-    day: date
-    seconds: int = 0
-    millimetres: int = 0
-    runs: int = 0
-
-    @property
-    def totals(self) -> tuple[int, int, int]:
-        """Seconds, millimetres, runs."""
-        return (self.seconds, self.millimetres, self.runs)
 
 
 @dataclass(frozen=True, slots=True)
@@ -82,22 +65,6 @@ class Cycle:
         )
 
 
-class Limb(NamedTuple):
-    """One scale of an item: where it counts from, where it is due, and where its grace ends.
-
-    Whole numbers of the scale: seconds, millimetres, runs, or day numbers (`date.toordinal`).
-    """
-
-    by: By
-    base: int
-    due: int
-    late: int
-
-    def life(self, now: int) -> float:
-        """The used part of the interval: 1 is due."""
-        return (now - self.base) / (self.due - self.base)
-
-
 @dataclass(frozen=True, slots=True)
 class Due:
     """Where one item stands. `used`, `interval`, `left` and `grace_left` are of the scale `by`: h, m, runs or days."""
@@ -107,7 +74,7 @@ class Due:
     used: float
     interval: float
     left: float
-    life: float
+    used_fraction: float
     grace_left: float
     due_day: date | None
     held: bool
@@ -122,7 +89,7 @@ def begin(item: Item, start: Point, season: Season | None = None) -> Cycle:
 
     >>> lay_up = Item("lay-up", {"en": "Lay-up"}, Interval(months=12), anchor="calendar", on="closes")
     >>> cycle = begin(lay_up, Point(date(2026, 6, 1)), Season("04-15", "09-30"))
-    >>> date.fromordinal(limbs(lay_up, cycle)[0].due)
+    >>> date.fromordinal(thresholds(lay_up, cycle)[0].due)
     datetime.date(2026, 9, 30)
     """
     on = _stands_on(item, season)
@@ -148,7 +115,7 @@ def restart(item: Item, cycle: Cycle, at: Point) -> Cycle:
 
     >>> nuts = Item("nuts", {"en": "Nuts"}, Interval(months=3), Interval(seconds=50 * 3600), first_after_repair=True)
     >>> cycle = after_service(nuts, begin(nuts, Point(date(2026, 4, 1))), Point(date(2026, 6, 1), 100 * 3600))
-    >>> [one.due // 3600 for one in limbs(nuts, restart(nuts, cycle, Point(date(2026, 6, 9), 120 * 3600)))[:1]]
+    >>> [one.due // 3600 for one in thresholds(nuts, restart(nuts, cycle, Point(date(2026, 6, 9), 120 * 3600)))[:1]]
     [170]
     """
     if not item.first_after_repair or item.first is None:
@@ -161,9 +128,9 @@ def interval_of(item: Item, cycle: Cycle) -> Interval:
     return item.first.over(item.every) if cycle.first and item.first is not None else item.every
 
 
-def limbs(item: Item, cycle: Cycle) -> tuple[Limb, ...]:
+def thresholds(item: Item, cycle: Cycle) -> tuple[Threshold, ...]:
     """The scales of an item as they stand, in the order hours, metres, runs, date."""
-    usual = _usual_limbs(item, cycle)
+    usual = _usual(item, cycle)
     if cycle.again is None or item.first is None:
         return usual
     by = {one.by: one for one in usual}
@@ -173,18 +140,18 @@ def limbs(item: Item, cycle: Cycle) -> tuple[Limb, ...]:
     return tuple(by[scale] for scale in SCALES if scale in by)
 
 
-def _first_again(first: Interval, again: tuple[int, int, int, int], grace: int) -> Iterator[Limb]:
-    for by, base, every in zip(SCALES, again, first.limbs, strict=True):
+def _first_again(first: Interval, again: tuple[int, int, int, int], grace: int) -> Iterator[Threshold]:
+    for by, base, every in zip(SCALES, again, first.parts, strict=True):
         if every is not None:
             due = add_months(date.fromordinal(base), every).toordinal() if by == "date" else base + every
-            yield Limb(by, base, due, due + (due - base) * grace // 100)
+            yield Threshold(by, base, due, due + (due - base) * grace // 100)
 
 
-def _usual_limbs(item: Item, cycle: Cycle) -> tuple[Limb, ...]:
+def _usual(item: Item, cycle: Cycle) -> tuple[Threshold, ...]:
     interval = interval_of(item, cycle)
     found = [
-        Limb(by, base, base + every, base + every + _grace(every, item))
-        for by, base, every in zip(SCALES, cycle.base, interval.limbs, strict=False)
+        Threshold(by, base, base + every, base + every + _grace(every, item))
+        for by, base, every in zip(SCALES, cycle.base, interval.parts, strict=False)
         if every is not None
     ]
     if interval.months is not None:
@@ -192,7 +159,7 @@ def _usual_limbs(item: Item, cycle: Cycle) -> tuple[Limb, ...]:
         due_day = add_months(cycle.anchor, cycle.months + interval.months)
         days = (due_day - base_day).days
         late = due_day.toordinal() + _grace(days, item)
-        found.append(Limb("date", base_day.toordinal(), due_day.toordinal(), late))
+        found.append(Threshold("date", base_day.toordinal(), due_day.toordinal(), late))
     return tuple(found)
 
 
@@ -209,7 +176,7 @@ def after_service(item: Item, cycle: Cycle, done: Point) -> Cycle:
     interval = interval_of(item, cycle)
     base = list(done.totals)
     if item.anchor != "done":
-        for place, every in enumerate(interval.limbs[:-1]):
+        for place, every in enumerate(interval.parts[:-1]):
             if every is not None and abs(base[place] - cycle.base[place] - every) <= _grace(every, item):
                 base[place] = cycle.base[place] + every
     if interval.months is not None:
@@ -247,74 +214,35 @@ def _near_the_end(anchor: date, months: int, interval: int, done: date) -> bool:
 
 def judge(item: Item, cycle: Cycle, now: Point) -> Due:
     """Where the item stands now, by the rule that comes first (the greatest used part of its interval)."""
-    return judge_limbs(limbs(item, cycle), now, stop=item.stop)
+    return judge_thresholds(thresholds(item, cycle), now, stop=item.stop)
 
 
-def judge_limbs(scales: Sequence[Limb], now: Point, *, stop: bool) -> Due:
+def judge_thresholds(scales: Sequence[Threshold], now: Point, *, stop: bool) -> Due:
     """Where an item with these scales stands now; `stop` says that it holds the machine once it is past its grace."""
-    standing = (*now.totals, now.day.toordinal())
-    parts = [(limb, standing[SCALES.index(limb.by)]) for limb in scales]
-    limb, here = max(parts, key=lambda part: part[0].life(part[1]))
-    life = limb.life(here)
+    position = now.position
+    parts = [(threshold, position[SCALES.index(threshold.by)]) for threshold in scales]
+    threshold, here = max(parts, key=lambda part: part[0].used_fraction(part[1]))
+    used = threshold.used_fraction(here)
     late = [part for part in parts if part[1] > part[0].late]
     state: State
     if late:
         state = "overdue"
-        limb, here = max(late, key=lambda part: part[0].life(part[1]))
+        threshold, here = max(late, key=lambda part: part[0].used_fraction(part[1]))
     elif any(at >= one.due for one, at in parts):
         state = "due"
     else:
-        state = "soon" if life >= SOON else "ok"
-    scale, left = WHOLE[limb.by], limb.due - here
+        state = "soon" if used >= SOON else "ok"
+    scale, left = WHOLE[threshold.by], threshold.due - here
     due_day = next((date.fromordinal(one.due) for one, _ in parts if one.by == "date"), None)
     return Due(
         state=state,
-        by=limb.by,
-        used=(here - limb.base) / scale,
-        interval=(limb.due - limb.base) / scale,
+        by=threshold.by,
+        used=(here - threshold.base) / scale,
+        interval=(threshold.due - threshold.base) / scale,
         left=left / scale,
-        life=limb.life(here),
-        grace_left=(limb.late - here) / scale,
+        used_fraction=threshold.used_fraction(here),
+        grace_left=(threshold.late - here) / scale,
         due_day=due_day,
         held=stop and state == "overdue",
-        why=why(limb.by, left / scale),
+        why=why(threshold.by, left / scale),
     )
-
-
-@dataclass(frozen=True, slots=True)
-class Thresholds:
-    """An item's scales as whole numbers that a database can rank by.
-
-    The used part over all scales, for a machine at (seconds, millimetres, runs, day number), is the greatest of
-    (now - from) / (due - from) over the scales that are not None.
-    """
-
-    limbs: tuple[Limb, ...]
-
-    def columns(self) -> tuple[int | None, ...]:
-        """From, due and late of hours (s), metres (mm), runs and date (day number), None where a scale is not used."""
-        by = {one.by: one for one in self.limbs}
-        found: list[int | None] = []
-        for scale in SCALES:
-            limb = by.get(scale)
-            found += [limb.base, limb.due, limb.late] if limb else [None, None, None]
-        return tuple(found)
-
-
-def from_columns(columns: Sequence[int | None]) -> tuple[Limb, ...]:
-    """The scales that `Thresholds.columns` wrote.
-
-    >>> from_columns((0, 360, 396, *[None] * 9))
-    (Limb(by='hours', base=0, due=360, late=396),)
-    """
-    found = []
-    for place, by in enumerate(SCALES):
-        base, limit, late = columns[3 * place : 3 * place + 3]
-        if base is not None and limit is not None and late is not None:
-            found.append(Limb(by, base, limit, late))
-    return tuple(found)
-
-
-def thresholds(item: Item, cycle: Cycle) -> Thresholds:
-    """The item's scales for ranking and forecasting."""
-    return Thresholds(limbs(item, cycle))

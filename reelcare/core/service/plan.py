@@ -26,13 +26,13 @@ class Interval:
     months: int | None = None
 
     def over(self, other: Interval) -> Interval:
-        """This interval, with the other's limbs where this one has none."""
+        """This interval, with the other's parts where this one has none."""
         return Interval(
-            *(mine if mine is not None else theirs for mine, theirs in zip(self.limbs, other.limbs, strict=True))
+            *(mine if mine is not None else theirs for mine, theirs in zip(self.parts, other.parts, strict=True))
         )
 
     @property
-    def limbs(self) -> tuple[int | None, int | None, int | None, int | None]:
+    def parts(self) -> tuple[int | None, int | None, int | None, int | None]:
         """Seconds, millimetres, runs, months."""
         return (self.seconds, self.millimetres, self.runs, self.months)
 

@@ -12,7 +12,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
 
-from reelcare.core.state.machine_now import DueLine
+from reelcare.core.service.due_line import DueLine
 from reelcare.core.wording import said
 
 WEEK = timedelta(days=7)
@@ -137,12 +137,12 @@ def _reached(job: DueLine, mine: Sequence[DueLine]) -> set[str]:
 
 def _inside_its_grace(line: DueLine, week: date) -> bool:
     """Whether the item can be done in that week and still count as done when it was scheduled."""
-    if line.due.life >= 1 - line.item.grace / 100:
+    if line.due.used_fraction >= 1 - line.item.grace / 100:
         return True
     likely = line.forecast.likely if line.forecast is not None else None
     if likely is None:
         return False
     # the last part of the interval, in days, if it goes on as forecast
     ahead = (likely - week).days
-    whole = ahead / max(1 - line.due.life, 1e-9)
+    whole = ahead / max(1 - line.due.used_fraction, 1e-9)
     return ahead <= whole * line.item.grace / 100

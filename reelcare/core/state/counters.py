@@ -12,13 +12,15 @@ no machine can do, and is refused at the door; `doubtful` tells what is likely a
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, field, replace
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
 from datetime import datetime, timedelta
-from typing import Any
+from typing import Any, Literal, NamedTuple, Protocol
 
-from reelcare.core.entries import Reading, time_of, time_text
+from reelcare.core.timestamps import optional_text, optional_time
 
+CounterName = Literal["hours", "metres"]
+CounterChange = Literal["", "new counter", "rolled over"]
 MOST_HOURS = 200_000 * 3600
 """A counter that shows more is misread: over twenty years without a pause."""
 MOST_METRES = 100_000_000 * 1000
@@ -43,8 +45,20 @@ class Totals:
     runs: int = 0
 
 
-@dataclass(frozen=True, slots=True)
-class Count:
+class CounterReading(Protocol):
+    """What is read off a counter: seconds for hours, millimetres for metres; see the entry `Reading`."""
+
+    @property
+    def counter(self) -> CounterName: ...  # noqa: D102
+    @property
+    def value(self) -> int: ...  # noqa: D102
+    @property
+    def change(self) -> CounterChange: ...  # noqa: D102
+    @property
+    def rolls_at(self) -> int | None: ...  # noqa: D102
+
+
+class Count(NamedTuple):
     """One counter: the life total, and what it rests on.
 
     `settled` is the life total at the last reading, `shown` what the counter showed then, `at` when that was;
@@ -64,18 +78,17 @@ class Count:
         return self.settled + self.since
 
 
-@dataclass(frozen=True, slots=True)
-class Counters:
+class Counters(NamedTuple):
     """The counters of one machine."""
 
-    hours: Count = field(default_factory=Count)
-    metres: Count = field(default_factory=Count)
+    hours: Count = Count()
+    metres: Count = Count()
     runs: int = 0
 
     def to_plain(self) -> dict[str, Any]:
         """As plain JSON values."""
         return {
-            name: [one.settled, one.since, one.shown, _text(one.at), _text(one.read)]
+            name: [one.settled, one.since, one.shown, optional_text(one.at), optional_text(one.read)]
             for name, one in (("hours", self.hours), ("metres", self.metres))
         } | {"runs": self.runs}
 
@@ -83,7 +96,7 @@ class Counters:
     def from_plain(cls, plain: Mapping[str, Any]) -> Counters:
         """What `to_plain` wrote."""
         hours, metres = (
-            Count(settled, since, shown, _moment(at), _moment(read))
+            Count(settled, since, shown, optional_time(at), optional_time(read))
             for settled, since, shown, at, read in (plain["hours"], plain["metres"])
         )
         return cls(hours, metres, plain["runs"])
@@ -99,10 +112,6 @@ def totals(counters: Counters) -> Totals:
     return Totals(counters.hours.life, counters.metres.life, counters.runs)
 
 
-Span = tuple[datetime, datetime, int, int]
-"""A run as counters see it: started, ended, seconds, millimetres."""
-
-
 def after_run(counters: Counters, started: datetime, ended: datetime, metres: int) -> Counters:
     """The counters after a run of `metres` [mm] from `started` to `ended`.
 
@@ -111,26 +120,8 @@ def after_run(counters: Counters, started: datetime, ended: datetime, metres: in
     >>> totals(done)
     Totals(seconds=36000, millimetres=300000, runs=1)
     """
-    return after_runs(counters, spans([(started, ended, metres)]))
-
-
-def after_runs(counters: Counters, runs: Sequence[Span]) -> Counters:
-    """The counters after runs, as `after_run` gives them after each of them."""
-    return Counters(
-        _filled_by(counters.hours, runs, [run[2] for run in runs]),
-        _filled_by(counters.metres, runs, [run[3] for run in runs]),
-        counters.runs + len(runs),
-    )
-
-
-def _filled_by(count: Count, runs: Sequence[Span], amounts: Sequence[int]) -> Count:
-    """A counter after runs, with what each of them adds to it."""
-    # all of them after what was read last, as is common: run logs of a hundred thousand lines pass here
-    if count.at is None or count.at <= min((run[0] for run in runs), default=count.at):
-        return Count(count.settled, count.since + sum(amounts), count.shown, count.at, count.read)
-    for (started, ended, _, _), amount in zip(runs, amounts, strict=True):
-        count = _filled(count, started, ended, amount)
-    return count
+    hours = _filled(counters.hours, started, ended, seconds_of(started, ended))
+    return Counters(hours, _filled(counters.metres, started, ended, metres), counters.runs + 1)
 
 
 def _filled(count: Count, started: datetime, ended: datetime, amount: int) -> Count:
@@ -156,28 +147,20 @@ A_DAY = 86_400
 """Seconds of a day."""
 
 
-def spans(runs: Iterable[tuple[datetime, datetime, int]]) -> list[Span]:
-    """Runs, each as started, ended, metres [mm], as counters see them."""
-    # written out: it is asked for every run there is
-    return [
-        (began, ended, (took := ended - began).days * A_DAY + took.seconds, metres) for began, ended, metres in runs
-    ]
-
-
 def seconds_of(started: datetime, ended: datetime) -> int:
     """Whole seconds between two moments."""
     between = ended - started
     return between.days * A_DAY + between.seconds
 
 
-def after_reading(counters: Counters, reading: Reading, at: datetime) -> Counters:
+def after_reading(counters: Counters, reading: CounterReading, at: datetime) -> Counters:
     """The counters after a reading. Raises CounterError where it is lower than the last one without a reason."""
     if reading.counter == "hours":
-        return replace(counters, hours=_settle(counters.hours, reading, at))
-    return replace(counters, metres=_settle(counters.metres, reading, at))
+        return counters._replace(hours=_settle(counters.hours, reading, at))
+    return counters._replace(metres=_settle(counters.metres, reading, at))
 
 
-def _settle(count: Count, reading: Reading, at: datetime) -> Count:
+def _settle(count: Count, reading: CounterReading, at: datetime) -> Count:
     value = reading.value
     if reading.change == "new counter":
         return Count(settled=count.life, shown=value, at=at, read=count.read)
@@ -197,17 +180,17 @@ def _settle(count: Count, reading: Reading, at: datetime) -> Count:
     return Count(settled=count.settled + _moved(count.shown, reading), shown=value, at=at, read=at)
 
 
-def _moved(shown: int, reading: Reading) -> int:
+def _moved(shown: int, reading: CounterReading) -> int:
     """How far a counter has gone on from what it showed."""
     around = reading.rolls_at if reading.change == "rolled over" and reading.rolls_at is not None else 0
     return around + reading.value - shown
 
 
-def _said(reading: Reading, value: int) -> str:
+def _said(reading: CounterReading, value: int) -> str:
     return f"{value / 3600:g} h" if reading.counter == "hours" else f"{value / 1000:g} m"
 
 
-def impossible(counters: Counters, reading: Reading, at: datetime) -> Iterator[str]:
+def impossible(counters: Counters, reading: CounterReading, at: datetime) -> Iterator[str]:
     """What speaks against a reading that could be folded: more than the clock allows, more than any machine has."""
     count = counters.hours if reading.counter == "hours" else counters.metres
     most = MOST_HOURS if reading.counter == "hours" else MOST_METRES
@@ -227,7 +210,7 @@ def impossible(counters: Counters, reading: Reading, at: datetime) -> Iterator[s
         )
 
 
-def doubtful(counters: Counters, reading: Reading, at: datetime) -> Iterator[str]:
+def doubtful(counters: Counters, reading: CounterReading, at: datetime) -> Iterator[str]:
     """What is likely a slip, but may be so: told to whoever gives the reading, never refused."""
     count = counters.hours if reading.counter == "hours" else counters.metres
     name, few = reading.counter, A_FEW[reading.counter]
@@ -253,11 +236,3 @@ def doubtful(counters: Counters, reading: Reading, at: datetime) -> Iterator[str
             f"{name}: {_said(reading, moved)} more, where the runs logged since make {_said(reading, count.since)}; "
             "are runs missing?"
         )
-
-
-def _text(moment: datetime | None) -> str | None:
-    return time_text(moment) if moment is not None else None
-
-
-def _moment(text: str | None) -> datetime | None:
-    return time_of(text) if text is not None else None

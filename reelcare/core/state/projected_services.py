@@ -16,11 +16,12 @@ from reelcare.core.forecast.first_passage import ahead
 from reelcare.core.forecast.forecast import Forecast, forecast
 from reelcare.core.forecast.season import open_days
 from reelcare.core.forecast.usage_rate import Pace, pace
+from reelcare.core.scales import Point
 from reelcare.core.service import due
-from reelcare.core.service.due import Cycle, Point
+from reelcare.core.service.due import Cycle
+from reelcare.core.service.due_line import DueLine
 from reelcare.core.service.plan import Item
-from reelcare.core.state.machine_now import DueLine, MachineNow
-from reelcare.core.state.tally import cycle_of, point
+from reelcare.core.state.machine_now import MachineNow
 
 
 def expected(now: Point, day: date, speed: Pace | None) -> Point:
@@ -64,9 +65,9 @@ class _Planned:
     def __init__(self, machine: MachineNow, today: date) -> None:
         self._machine, self._today = machine, today
         self._season = machine.card.season
-        self._speed = pace(machine.tally.use, today, self._season)
-        self._now = point(machine.tally, today)
-        self._cycles = {item.id: cycle_of(machine.tally, item) for item in machine.plan.items}
+        self._speed = pace(machine.state.use, today, self._season)
+        self._now = machine.state.point(today)
+        self._cycles = {item.id: machine.state.cycle(item) for item in machine.plan.items}
 
     def at(self, day: date) -> Point:
         """Where the machine is expected to stand."""

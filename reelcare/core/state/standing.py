@@ -12,16 +12,15 @@ from dataclasses import dataclass
 from datetime import datetime, timedelta, tzinfo
 from typing import Literal
 
-from reelcare.core.checks.clearance import PassedCheck, clear_for
+from reelcare.core.checks.clearance import LAPSE, PassedCheck, clear_for
 from reelcare.core.parts import FOR_THE_ROAD
 from reelcare.core.service import due
 from reelcare.core.service.plan import Item, Plan
-from reelcare.core.state.tally import OpenFault, Tally, cycle_of, day_of, point
+from reelcare.core.state.machine_state import MachineState, OpenFault
+from reelcare.core.timestamps import day_of
 
 Word = Literal["clear", "check due", "held"]
 Side = Literal["run", "road"]
-LAPSE = timedelta(hours=24)
-"""How long a passed check stands, where the register's people chose no other (common practice, no source)."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,15 +62,15 @@ class Standing:
 Dues = tuple[tuple[Item, due.Due], ...]
 
 
-def dues(tally: Tally, plan: Plan, today: datetime, zone: tzinfo) -> Dues:
+def dues(state: MachineState, plan: Plan, today: datetime, zone: tzinfo) -> Dues:
     """Every item of the plan with where it stands, worst first."""
-    now = point(tally, day_of(today, zone))
-    judged = [(item, due.judge(item, cycle_of(tally, item), now)) for item in plan.items]
-    return tuple(sorted(judged, key=lambda one: (-one[1].life, one[0].id)))
+    now = state.point(day_of(today, zone))
+    judged = [(item, due.judge(item, state.cycle(item), now)) for item in plan.items]
+    return tuple(sorted(judged, key=lambda one: (-one[1].used_fraction, one[0].id)))
 
 
 def judge(
-    tally: Tally,
+    state: MachineState,
     plan: Plan,
     now: datetime,
     zone: tzinfo,
@@ -82,8 +81,8 @@ def judge(
 ) -> Standing:
     """The machine's standing at `now`; `judged` are its `dues` where they are known already."""
     holds = [
-        *_from_faults(tally, now, zone),
-        *_from_items(judged if judged is not None else dues(tally, plan, now, zone), language),
+        *_from_faults(state, now, zone),
+        *_from_items(judged if judged is not None else dues(state, plan, now, zone), language),
     ]
     words: dict[str, Word] = {}
     reasons = list(holds)
@@ -91,7 +90,7 @@ def judge(
         if any(one.side in (side, "both") for one in holds):
             words[side] = "held"
             continue
-        passed = tally.passed.get(side)
+        passed = state.passed.get(side)
         clear, why = clear_for(
             side,
             PassedCheck(check=passed.check, sheet=passed.sheet, at=passed.at, by=passed.by) if passed else None,
@@ -106,24 +105,24 @@ def judge(
     return Standing(run=words["run"], road=words["road"], because=tuple(reasons))
 
 
-def _from_faults(tally: Tally, now: datetime, zone: tzinfo) -> Iterator[Reason]:
-    for fault in tally.faults:
-        if fault.what.holds:
-            yield Reason(f"{fault.what.part}: {fault.what.says} ({_stage(fault)})", fault.what.holds, fault.id)
-        elif fault.lapsed(tally.totals, day_of(now, zone)):
-            yield Reason(f"{fault.what.part}: {fault.what.says} (fix-by limit reached)", "both", fault.id)
+def _from_faults(state: MachineState, now: datetime, zone: tzinfo) -> Iterator[Reason]:
+    for fault in state.faults:
+        if fault.holds:
+            yield Reason(f"{fault.part}: {fault.says} ({_stage(fault)})", fault.holds, fault.id)
+        elif fault.lapsed(state.totals, day_of(now, zone)):
+            yield Reason(f"{fault.part}: {fault.says} (fix-by limit reached)", "both", fault.id)
 
 
 def _stage(fault: OpenFault) -> str:
     return {
         "open": "to be repaired",
-        "repaired": "repaired, to be tested again" if fault.what.retest else "repaired, to be released",
+        "repaired": "repaired, to be tested again" if fault.retest else "repaired, to be released",
         "re-tested": "tested again, to be released",
     }[fault.status]
 
 
 def _from_items(judged: Dues, language: str) -> Iterator[Reason]:
-    for item, state in judged:
-        if state.held:
+    for item, due_now in judged:
+        if due_now.held:
             side: Side = "road" if item.part in FOR_THE_ROAD else "run"
-            yield Reason(f"{item.title(language)}: {state.why}", side, item=item.id)
+            yield Reason(f"{item.title(language)}: {due_now.why}", side, item=item.id)

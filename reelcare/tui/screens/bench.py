@@ -15,9 +15,10 @@ from textual.widgets import Static
 
 from reelcare.core import entries as e
 from reelcare.core import units
+from reelcare.core.service.due_line import DueLine
 from reelcare.core.state import counters as counting
-from reelcare.core.state.machine_now import DueLine, MachineNow
-from reelcare.core.state.tally import OpenFault
+from reelcare.core.state.machine_now import MachineNow
+from reelcare.core.state.machine_state import OpenFault
 from reelcare.core.wording import day
 from reelcare.core.wording import said as in_language
 from reelcare.register import faults as naming
@@ -96,7 +97,7 @@ class Bench(Place):
         """Read the machine and show it."""
         self.machine = reading.machine_now(self.register, self.machine_id, self.now())
         self.lines = [*self.machine.faults, *self.machine.dues]
-        totals = self.machine.tally.totals
+        totals = self.machine.state.totals
         self.query_one("#totals", Static).update(
             said(f"{totals.seconds / 3600:.1f} h, {self.length(totals.millimetres)} of hose, {totals.runs} runs")
         )
@@ -107,8 +108,8 @@ class Bench(Place):
         if isinstance(one, OpenFault):
             return (
                 Cell(state(one.status), TONES[one.status]),
-                Cell(one.what.part),
-                Cell(one.what.says),
+                Cell(one.part),
+                Cell(one.says),
                 self._holds(one),
                 Cell(""),
                 Cell(day(self.local(one.since).date())),
@@ -126,14 +127,14 @@ class Bench(Place):
     def _holds(self, fault: OpenFault) -> Cell:
         """What a fault holds, or what is left until it does."""
         assert self.machine is not None
-        if fault.what.holds:
-            side = "machine" if fault.what.holds == "both" else fault.what.holds
+        if fault.holds:
+            side = "machine" if fault.holds == "both" else fault.holds
             return Cell(f"holds the {side}", "bad")
         today = self.local(self.now()).date()
-        left = fault.left(self.machine.tally.totals, today)
+        left = fault.left(self.machine.state.totals, today)
         if not left:
             return Cell("noted", "soft")
-        if fault.lapsed(self.machine.tally.totals, today):
+        if fault.lapsed(self.machine.state.totals, today):
             return Cell("holds: past its limit", "bad")
         told = {"hours": "{:.0f} h", "runs": "{} runs", "date": "{} days"}
         parts = [
@@ -195,7 +196,7 @@ def counters_of(form: Form) -> list[e.Reading]:
 def tell_doubts(form: Form, machine: MachineNow, readings: Sequence[e.Reading], now: datetime) -> None:
     """Tell what is likely a slip in readings of a machine, as it stood before them: they are kept all the same."""
     for one in readings:
-        for says in counting.doubtful(machine.tally.counters, one, now):
+        for says in counting.doubtful(machine.state.counters, one, now):
             form.reelcare.tell(f"{machine.tag}  {says}", bad=True)
 
 
@@ -245,7 +246,7 @@ class ServiceForm(Form):
 
     def form_lines(self) -> Sequence[Line]:
         """Counters and note."""
-        totals = self.machine.tally.totals
+        totals = self.machine.state.totals
         return (
             Line(
                 "hours",
@@ -308,7 +309,7 @@ class ReadingForm(Form):
 
     def form_lines(self) -> Sequence[Line]:
         """What they show."""
-        counters = self.machine.tally.counters
+        counters = self.machine.state.counters
         return (
             Line("hours", "hour counter shows", "", f"last read {(counters.hours.shown or 0) / 3600:.1f} h"),
             Line("metres", "metre counter shows", "", f"last read {self.length(counters.metres.shown or 0)}"),

@@ -13,7 +13,6 @@ from textual.screen import ModalScreen
 from textual.widgets import Static
 
 from reelcare.core import entries as e
-from reelcare.core.telling import tell
 from reelcare.register import reading
 from reelcare.register.reading import BookLine
 from reelcare.tui.screens.base import Place
@@ -126,7 +125,7 @@ class Book(Place):
         """One line of the list."""
         one = line.entry
         tone = "faint" if line.taken_back else "bad" if one.what.kind == "fault" else ""
-        says = tell(one.what, self.manner.system)
+        says = one.what.describe(self.manner.system)
         if line.taken_back:
             assert isinstance(line.taken_back.what, e.Correction)
             says = f"TAKEN BACK by {line.taken_back.by}: {line.taken_back.what.why} | {says}"
@@ -173,7 +172,7 @@ class Book(Place):
             ):
                 self.fill()
 
-        says = f"{line.entry.what.kind}: {tell(line.entry.what, self.manner.system)}"
+        says = f"{line.entry.what.kind}: {line.entry.what.describe(self.manner.system)}"
         ask = Ask("Why is this entry taken back?", says)
         app.with_person(lambda: self.app.push_screen(ask, given), e.Correction.kind)
 

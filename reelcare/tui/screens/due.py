@@ -13,7 +13,7 @@ from textual.widgets import Static
 
 from reelcare.core.forecast.forecast import Forecast
 from reelcare.core.parts import PARTS
-from reelcare.core.state.machine_now import DueLine
+from reelcare.core.service.due_line import DueLine
 from reelcare.register import upcoming
 from reelcare.register import yard as yards
 from reelcare.register.progress import Progress

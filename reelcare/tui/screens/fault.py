@@ -10,9 +10,9 @@ from textual.widgets import Static
 
 from reelcare.core import entries as e
 from reelcare.core import fix_by, units
-from reelcare.core.admit import nearest
 from reelcare.core.parts import PARTS
-from reelcare.core.state.tally import OpenFault
+from reelcare.core.state.machine_state import Holds, OpenFault
+from reelcare.core.wording import nearest
 from reelcare.core.wording import said as in_language
 from reelcare.tui.screens.form import Form, Line
 from reelcare.tui.text import join, lines, said
@@ -81,7 +81,7 @@ class FaultForm(Form):
                 )
             except units.UnitsError as why:
                 return self.wrong(f"fix by: {why}", "fix_by")
-        holds: e.type_of_hold = "both" if self.ticked("hold") else ""
+        holds: Holds = "both" if self.ticked("hold") else ""
         what = e.Fault(part=part, says=self.value("says"), holds=holds, retest=self.value("retest"), **limits)
         app = self.reelcare
         kept = app.write(lambda: self.register.add(what, machine=self.machine, by=app.person, now=self.now()))
@@ -104,24 +104,24 @@ class NextStep(Form):
         """What comes next."""
         if self.fault.status == "open":
             return "repair"
-        if self.fault.status == "repaired" and self.fault.what.retest:
+        if self.fault.status == "repaired" and self.fault.retest:
             return "re-test"
         return "release"
 
     def where(self) -> str:
         """The machine and the step."""
-        return f"{self.tag}  {self.step.capitalize()} of the {self.fault.what.part}"
+        return f"{self.tag}  {self.step.capitalize()} of the {self.fault.part}"
 
     def before(self) -> Sequence[Widget]:
         """What is wrong, and what this step asks."""
         asks = {
             "repair": "Say what was done and with which parts. The machine stays held.",
-            "re-test": f"Try again: {self.fault.what.retest}",
+            "re-test": f"Try again: {self.fault.retest}",
             "release": "Releasing says that the machine is fit. A pre-start is still due after it.",
         }[self.step]
         caution = in_language(_CAUTIONS.get(self.step, {"en": ""}), self.manner.language)
         told = lines(
-            said(f"{self.fault.what.part}: {self.fault.what.says}", "bold"),
+            said(f"{self.fault.part}: {self.fault.says}", "bold"),
             *([join(("CAUTION ", "bold $text-warning"), (caution, "$text-warning"))] if caution else []),
             asks,
             "",
@@ -142,7 +142,7 @@ class NextStep(Form):
         step = self.step
         if step != "release" and not says:
             return self.wrong("say it in a few words", "says")
-        what: e.What
+        what: e.Kind
         if step == "repair":
             what = e.Repair(fault=self.fault.id, says=says)
         elif step == "re-test":
@@ -154,7 +154,5 @@ class NextStep(Form):
         if kept is None:
             return False
         passed = not isinstance(what, e.Retest) or what.passed
-        app.tell(
-            f"{self.tag}: {step} of the {self.fault.what.part} " + ("kept" if passed else "not passed; repair again")
-        )
+        app.tell(f"{self.tag}: {step} of the {self.fault.part} " + ("kept" if passed else "not passed; repair again"))
         return True

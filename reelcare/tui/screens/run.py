@@ -10,10 +10,11 @@ from textual.widgets import Static
 
 from reelcare.core import entries as e
 from reelcare.core import units
-from reelcare.core.admit import STOPPED_BY, nearest
+from reelcare.core.entries import STOPPED_BY
 from reelcare.core.state.machine_now import MachineNow
 from reelcare.core.typed_time import TimeError, read_time
 from reelcare.core.units import UnitsError
+from reelcare.core.wording import nearest
 from reelcare.register import sets
 from reelcare.tui.screens.form import Form, Line
 from reelcare.tui.text import said
@@ -39,7 +40,7 @@ class RunForm(Form):
 
     def form_lines(self) -> Sequence[Line]:
         """Times, metres, pressures, what stopped it."""
-        passed = self.machine.tally.passed.get("run")
+        passed = self.machine.state.passed.get("run")
         started = self.local(passed.at) if passed and passed.spent is None else None
         return (
             Line("started", "started", f"{started:%Y-%m-%d %H:%M}" if started else "", "2026-05-01 06:30"),

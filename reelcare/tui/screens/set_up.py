@@ -23,7 +23,8 @@ from reelcare.core import entries as e
 from reelcare.core import units
 from reelcare.core.machine import asked
 from reelcare.core.machine.fields import BY_KEY, FIELDS, Field
-from reelcare.core.machine.setting import TWICE, Setting, work_out
+from reelcare.core.machine.setting import TWICE, work_out
+from reelcare.core.machine.settings_sheet import Setting
 from reelcare.core.machine.sheet_words import figure_text
 from reelcare.core.machine.warned import CODES
 from reelcare.core.machine.wishes import WishError

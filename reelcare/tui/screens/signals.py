@@ -113,7 +113,7 @@ class Signals(Listing):
         app = self.reelcare
         what = e.Fault(part=PARTS[signal.name][0], says=signal.says())
         known = reading.machine_now(self.register, one.machine, self.now()).faults
-        if any(fault.what.part == what.part and signal.is_told_by(fault.what.says) for fault in known):
+        if any(fault.part == what.part and signal.is_told_by(fault.says) for fault in known):
             app.tell(f"{one.tag}: it is on the bench already.")
             return
         if app.write(lambda: self.register.add(what, machine=one.machine, by=app.person, now=self.now())) is not None:

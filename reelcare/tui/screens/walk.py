@@ -40,7 +40,7 @@ _TONE = {"right": "$text-success", "wrong": "bold $text-error", "noted": "$text-
 def open_walk(place: Place, machine: MachineNow, sheet_id: str) -> None:
     """Begin a walk-round on a machine, or go on with the one that is open."""
     app = place.reelcare
-    for one in machine.tally.checks:
+    for one in machine.state.checks:
         if one.sheet == sheet_id:
             going = walks.check(app.register, one.id)
             app.push_screen(Walk(machine, going, resumed=True))

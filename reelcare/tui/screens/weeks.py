@@ -14,8 +14,8 @@ from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 from textual.widgets import Static
 
+from reelcare.core.service.due_line import DueLine
 from reelcare.core.service.workload import WEEK, Visit, Week, monday, workload
-from reelcare.core.state.machine_now import DueLine
 from reelcare.core.state.projected_services import lines_ahead
 from reelcare.register import yard as yards
 from reelcare.register.progress import Progress

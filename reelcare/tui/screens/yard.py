@@ -226,7 +226,7 @@ class Yard(Place):
         )
 
     def _checked(self, one: MachineNow) -> str:
-        return ago(one.tally.last_check, self.now()) if one.tally.last_check else "never"
+        return ago(one.state.last_check, self.now()) if one.state.last_check else "never"
 
     @on(Rows.Chosen)
     def _chosen(self) -> None:
@@ -284,7 +284,7 @@ class Yard(Place):
     def _why(self, one: MachineNow, most: int) -> Content:
         """What is told of a machine; what was told of it when it was looked at last is remembered with it."""
         checked = self._checked(one)
-        begun = [ago(check.begun, self.now()) for check in one.tally.checks]
+        begun = [ago(check.begun, self.now()) for check in one.state.checks]
         by = most, checked, begun, self.manner.language, self.manner.system
         looked, told_by, told = self._told.get(one.id, (None, None, None))
         if told is None or looked is not one or told_by != by:
@@ -293,14 +293,14 @@ class Yard(Place):
         return told
 
     def _reasons(self, one: MachineNow, most: int, checked: str, begun: Sequence[str]) -> Content:
-        totals = one.tally.totals
+        totals = one.state.totals
         done = f"{totals.seconds / 3600:.0f} h, {self.length(totals.millimetres)}, {totals.runs} runs"
         told: list[Content] = [
             join((one.tag, "bold $primary"), f"  {one.card.name}, {one.card.place}: {done}, checked {checked}")
         ]
         told += [
             said(f"{state('open')}  {check.sheet}: begun {before} by {check.by}, not signed yet")
-            for check, before in zip(one.tally.checks, begun, strict=True)
+            for check, before in zip(one.state.checks, begun, strict=True)
         ]
         reasons = sorted(one.standing.because, key=lambda reason: reason.fault == "" and reason.item == "")
         for reason in reasons[:most]:
@@ -420,4 +420,4 @@ _COLOURS = {"held": "text-error", "check due": "text-warning", "clear": "text-su
 
 def _lit(one: MachineNow) -> str:
     """The part that is lit in its picture."""
-    return one.faults[0].what.part if one.faults else ""
+    return one.faults[0].part if one.faults else ""

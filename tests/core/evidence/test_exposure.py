@@ -7,7 +7,7 @@ from reelcare.core import entries as e
 from reelcare.core.evidence.exposure import Life, exposures
 from reelcare.core.evidence.failure_words import sentences, tell
 from reelcare.core.service.plan_table import read_plan
-from reelcare.core.state.tally import PlanBook
+from reelcare.core.state.plans import PlanBook
 
 START = datetime(2026, 4, 1, 6, tzinfo=UTC)
 PLAN = read_plan({"id": "p", "items": [{"id": "belt", "what": "Belt", "every": {"hours": 100}, "part": "drive"}]})
@@ -29,7 +29,7 @@ def history(*what: tuple[float, Any]) -> list[e.Entry]:
     return found
 
 
-def _entry(number: int, at: datetime, what: e.What) -> e.Entry:
+def _entry(number: int, at: datetime, what: e.Kind) -> e.Entry:
     return e.Entry(id=f"{number:04}", machine="m", happened=at, recorded=at, terminal="t", by="Ann", what=what)
 
 

@@ -142,7 +142,7 @@ def test_another_level_after_a_service_is_learnt_anew() -> None:
 
 
 def test_services_and_repairs_are_read_from_the_entries() -> None:
-    def entry(number: int, what: e.What) -> e.Entry:
+    def entry(number: int, what: e.Kind) -> e.Entry:
         at = START + timedelta(days=number)
         return e.Entry(id=f"{number}", machine="m", happened=at, recorded=at, terminal="t", by="Ann", what=what)
 

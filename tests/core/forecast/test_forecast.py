@@ -22,16 +22,21 @@ from reelcare.core.forecast.seasonal_profile import USUAL, Weighed, learn
 from reelcare.core.forecast.usage_history import Use
 from reelcare.core.forecast.usage_rate import Pace, pace
 from reelcare.core.machine.card import Season
+from reelcare.core.scales import Point, Threshold
 from reelcare.core.service import due
-from reelcare.core.service.due import Limb, Point, Thresholds
 
 ROWS = {row["id"]: row for row in json.loads(Path("tests/references/upkeep.json").read_text("utf-8"))}
 ALWAYS = Season()
 H = 3600
 
 
-def hours(left: float) -> Thresholds:
-    return Thresholds((Limb("hours", 0, round(left * H), round(left * H * 1.1)),))
+def hours(left: float) -> tuple[Threshold, ...]:
+    return Threshold(
+        "hours",
+        0,
+        round(left * H),
+        round(left * H * 1.1),
+    )
 
 
 def worked(days: int, hours_a_day: float, until: date = date(2026, 7, 10)) -> Use:
@@ -76,7 +81,7 @@ def test_a_threshold_that_is_reached_is_due_today_and_a_date_is_certain() -> Non
     now = Point(date(2026, 7, 10), 100 * H)
     assert forecast(hours(90), now, None, ALWAYS).likely == now.day  # type: ignore[union-attr]
     day = date(2026, 9, 1).toordinal()
-    told = forecast(Thresholds((Limb("date", day - 100, day, day),)), now, None, ALWAYS)
+    told = forecast((Threshold("date", day - 100, day, day),), now, None, ALWAYS)
     assert told is not None
     assert {told.early, told.likely, told.late} == {date(2026, 9, 1)}
 
@@ -202,9 +207,9 @@ def pace_of(together: float) -> Pace:
 
 @pytest.mark.parametrize("together", [0.0, 0.6, 0.95])
 def test_the_earlier_of_two_random_days_is_earlier_than_either_middle(together: float) -> None:
-    pair = Thresholds((Limb("hours", 0, 200 * H, 200 * H), Limb("metres", 0, 6_000_000, 6_000_000)))
+    pair = (Threshold("hours", 0, 200 * H, 200 * H), Threshold("metres", 0, 6_000_000, 6_000_000))
     told = forecast(pair, Point(date(2026, 7, 1)), pace_of(together), ALWAYS)
-    alone = forecast(Thresholds(pair.limbs[:1]), Point(date(2026, 7, 1)), pace_of(together), ALWAYS)
+    alone = forecast(pair[:1], Point(date(2026, 7, 1)), pace_of(together), ALWAYS)
     assert told is not None
     assert alone is not None
     # exactly: the first day by which not both have yet to come, by the bivariate normal (scipy)
@@ -220,10 +225,10 @@ def test_the_earlier_of_two_random_days_is_earlier_than_either_middle(together: 
     assert told.likely < alone.likely or together > 0.9  # type: ignore[operator]
 
 
-def test_a_limb_that_is_far_off_moves_nothing() -> None:
-    near, far = Limb("hours", 0, 50 * H, 50 * H), Limb("metres", 0, 15_000_000, 15_000_000)
+def test_a_threshold_that_is_far_off_moves_nothing() -> None:
+    near, far = Threshold("hours", 0, 50 * H, 50 * H), Threshold("metres", 0, 15_000_000, 15_000_000)
     told = [
-        forecast(Thresholds(limbs), Point(date(2026, 7, 1)), pace_of(0.9), ALWAYS) for limbs in ((near,), (near, far))
+        forecast(thresholds, Point(date(2026, 7, 1)), pace_of(0.9), ALWAYS) for thresholds in ((near,), (near, far))
     ]
     assert told[0] == told[1]
 
@@ -348,8 +353,8 @@ def test_whichever_comes_first_is_never_later_than_either(
 ) -> None:
     use, today = played(days)
     speed = pace(use, today, ALWAYS)
-    date_limb = Limb("date", today.toordinal() - 10, today.toordinal() + until, today.toordinal() + until)
-    both = forecast(Thresholds((*hours(left).limbs, date_limb)), Point(today), speed, ALWAYS)
+    date_threshold = Threshold("date", today.toordinal() - 10, today.toordinal() + until, today.toordinal() + until)
+    both = forecast((*hours(left), date_threshold), Point(today), speed, ALWAYS)
     alone = forecast(hours(left), Point(today), speed, ALWAYS)
     assert both is not None
     assert both.late is not None

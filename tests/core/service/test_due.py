@@ -13,8 +13,9 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from reelcare.core.machine.card import Season
+from reelcare.core.scales import Point
 from reelcare.core.service import due
-from reelcare.core.service.due import Cycle, Point
+from reelcare.core.service.due import Cycle
 from reelcare.core.service.months import add_months
 from reelcare.core.service.plan import Interval, Item
 from reelcare.core.service.plan_table import read_plan
@@ -38,27 +39,27 @@ def at(hours: float = 0, metres: int = 0, runs: int = 0, day: date = START) -> P
 @pytest.mark.parametrize(("id", "days"), [("I01", 90), ("I02", 180), ("I03", 360)])
 def test_the_window_is_a_tenth_to_each_side(id: str, days: int) -> None:
     hours = item(hours=days)
-    (limb,) = due.limbs(hours, due.begin(hours, at()))
-    assert (limb.late - limb.due) // H == ROWS[id]["expected"]
+    (threshold,) = due.thresholds(hours, due.begin(hours, at()))
+    assert (threshold.late - threshold.due) // H == ROWS[id]["expected"]
 
 
 def test_the_published_window_of_a_semiannual_service() -> None:
     # row I04: scheduled 2006-04-17, window 30 March to 5 May (180 days by the published 30-day months)
     six = item(months=6)
     cycle = Cycle((0, 0, 0), date(2005, 10, 17))
-    (limb,) = due.limbs(six, cycle)
-    assert date.fromordinal(limb.due) == date(2006, 4, 17)
-    assert date.fromordinal(limb.late).isoformat() == ROWS["I04"]["expected"][1]
-    early = limb.due - (limb.late - limb.due)
+    (threshold,) = due.thresholds(six, cycle)
+    assert date.fromordinal(threshold.due) == date(2006, 4, 17)
+    assert date.fromordinal(threshold.late).isoformat() == ROWS["I04"]["expected"][1]
+    early = threshold.due - (threshold.late - threshold.due)
     assert date.fromordinal(early).isoformat() == ROWS["I04"]["expected"][0]
 
 
 def test_the_published_window_of_an_annual_service_ends_as_printed() -> None:
     # row I05: 15 May 2000 and 36 days of a year of 360; its beginning is printed a day late, which the row says
     year = item(months=12)
-    (limb,) = due.limbs(year, Cycle((0, 0, 0), date(1999, 5, 15)))
-    assert limb.late - limb.due == 36
-    assert date.fromordinal(limb.late).isoformat() == ROWS["I05"]["expected"][1]
+    (threshold,) = due.thresholds(year, Cycle((0, 0, 0), date(1999, 5, 15)))
+    assert threshold.late - threshold.due == 36
+    assert date.fromordinal(threshold.late).isoformat() == ROWS["I05"]["expected"][1]
 
 
 def test_inside_the_window_the_next_counts_from_the_scheduled_point() -> None:
@@ -66,7 +67,7 @@ def test_inside_the_window_the_next_counts_from_the_scheduled_point() -> None:
     hundred = item(hours=100)
     cycle = Cycle((1900 * H, 0, 0), START, first=False)
     after = due.after_service(hundred, cycle, at(hours=2008))
-    assert due.limbs(hundred, after)[0].due // H == 2100
+    assert due.thresholds(hundred, after)[0].due // H == 2100
 
 
 def test_outside_the_window_the_next_counts_from_where_it_was_done() -> None:
@@ -75,7 +76,7 @@ def test_outside_the_window_the_next_counts_from_where_it_was_done() -> None:
     cycle = due.begin(hundred, at())
     for done, following in ((111, 211), (80, 180)):
         after = due.after_service(hundred, cycle, at(hours=done))
-        assert due.limbs(hundred, after)[0].due // H == following
+        assert due.thresholds(hundred, after)[0].due // H == following
 
 
 def test_a_stop_item_past_its_window_holds_and_others_do_not() -> None:
@@ -104,8 +105,8 @@ def test_whichever_comes_first_by_the_largest_used_part() -> None:
     three = item(hours=100, months=12, runs=50)
     cycle = Cycle((420 * H, 0, 310), date(2026, 3, 1), first=False)
     now = Point(date(2026, 7, 10), 498 * H, 0, 345)
-    parts = {one.by: one.life(value) for one, value in zip(
-        due.limbs(three, cycle), (498 * H, 345, date(2026, 7, 10).toordinal()), strict=True)}  # fmt: skip
+    parts = {one.by: one.used_fraction(value) for one, value in zip(
+        due.thresholds(three, cycle), (498 * H, 345, date(2026, 7, 10).toordinal()), strict=True)}  # fmt: skip
     expected = ROWS["I18"]["expected"]
     assert parts["hours"] == pytest.approx(expected["hours"])
     assert parts["runs"] == pytest.approx(expected["runs"])
@@ -144,7 +145,7 @@ def test_half_years_from_the_last_day_of_august_fall_on_last_days() -> None:
     days = [date(2025, 8, 31)]
     cycle = due.begin(one, at(day=days[0]))
     for _ in range(3):
-        days.append(date.fromordinal(due.limbs(one, cycle)[0].due))
+        days.append(date.fromordinal(due.thresholds(one, cycle)[0].due))
         cycle = due.after_service(one, cycle, Point(days[-1]))
     assert [day.isoformat() for day in days] == ROWS["R24"]["expected"]
 
@@ -165,8 +166,8 @@ def test_monthly_services_in_time_keep_the_last_day_of_the_month() -> None:
     cycle = due.begin(monthly, at(day=date(2025, 1, 31)))
     days = []
     for _ in range(4):
-        (limb,) = due.limbs(monthly, cycle)
-        days.append(date.fromordinal(limb.due))
+        (threshold,) = due.thresholds(monthly, cycle)
+        days.append(date.fromordinal(threshold.due))
         cycle = due.after_service(monthly, cycle, Point(days[-1]))
     assert [day.isoformat() for day in days] == ROWS["R12"]["expected"]
 
@@ -185,7 +186,7 @@ def test_a_calendar_item_keeps_its_dates(late: int, following: date) -> None:
     ).items[0]
     cycle = due.begin(yearly, at(day=date(2025, 4, 1)))
     after = due.after_service(yearly, cycle, Point(date(2026, 4, 1) + timedelta(days=late)))
-    assert date.fromordinal(due.limbs(yearly, after)[0].due) == following
+    assert date.fromordinal(due.thresholds(yearly, after)[0].due) == following
 
 
 @pytest.mark.parametrize(
@@ -228,12 +229,12 @@ def test_a_calendar_item_stands_on_its_day(on: str, began: date, season: Season 
     table = {"id": "a", "what": "a", "every": {"months": 12}, "anchor": "calendar", "on": on}
     one = read_plan({"id": "p", "items": [table]}).items[0]
     cycle = due.begin(one, at(day=began), season)
-    assert date.fromordinal(due.limbs(one, cycle)[0].due) == first
+    assert date.fromordinal(due.thresholds(one, cycle)[0].due) == first
     for years in range(1, 6):
-        cycle = due.after_service(one, cycle, Point(date.fromordinal(due.limbs(one, cycle)[0].due)))
+        cycle = due.after_service(one, cycle, Point(date.fromordinal(due.thresholds(one, cycle)[0].due)))
         month, day = (int(part) for part in on.split("-")) if "-" in on else (first.month, first.day)
         expected = date(first.year + years, month, 1) + relativedelta(day=day)
-        assert date.fromordinal(due.limbs(one, cycle)[0].due) == expected
+        assert date.fromordinal(due.thresholds(one, cycle)[0].due) == expected
 
 
 def nuts(**more: object) -> Item:
@@ -245,9 +246,9 @@ def test_after_a_repair_the_first_interval_runs_once_more_and_the_usual_one_goes
     # common practice, no source: wheel nuts again 50 h after a wheel was off
     one = nuts()
     cycle = due.after_service(one, due.begin(one, at()), at(hours=50, day=date(2026, 4, 1)))
-    assert [limb.by for limb in due.limbs(one, cycle)] == ["date"]
+    assert [threshold.by for threshold in due.thresholds(one, cycle)] == ["date"]
     cycle = due.restart(one, cycle, at(hours=120, day=date(2026, 5, 1)))
-    hours, day = due.limbs(one, cycle)
+    hours, day = due.thresholds(one, cycle)
     assert hours.due == 170 * H
     assert date.fromordinal(day.due) == date(2026, 7, 1)
     assert due.judge(one, cycle, at(hours=171, day=date(2026, 6, 1))).state == "due"
@@ -255,7 +256,7 @@ def test_after_a_repair_the_first_interval_runs_once_more_and_the_usual_one_goes
     assert Cycle.from_plain(json.loads(json.dumps(cycle.to_plain()))) == cycle
     after = due.after_service(one, cycle, at(hours=171, day=date(2026, 6, 25)))
     assert after.again is None
-    assert [date.fromordinal(limb.due) for limb in due.limbs(one, after)] == [date(2026, 10, 1)]
+    assert [date.fromordinal(threshold.due) for threshold in due.thresholds(one, after)] == [date(2026, 10, 1)]
 
 
 def test_a_repair_moves_no_item_whose_plan_does_not_say_so() -> None:
@@ -270,23 +271,23 @@ def test_a_repair_never_puts_a_service_off(before: int, more: int, later: int) -
     cycle = due.after_service(one, due.begin(one, at()), at(hours=before))
     again = due.restart(one, cycle, at(hours=before + more))
     now = at(hours=before + more + later)
-    usual, repaired = (due.limbs(one, each) for each in (cycle, again))
+    usual, repaired = (due.thresholds(one, each) for each in (cycle, again))
     assert all(new.due <= old.due for old, new in zip(usual, repaired, strict=True))
     assert due.judge(one, again, now).state in ("due", "overdue") or due.judge(one, cycle, now).state in ("ok", "soon")
 
 
 def test_a_changed_plan_counts_from_where_the_old_one_did() -> None:
     cycle = due.after_service(item(hours=100), due.begin(item(hours=100), at()), at(hours=150))
-    assert due.limbs(item(hours=250), cycle)[0].due == 400 * H
-    assert due.limbs(item(runs=7, months=2), cycle)[0].by == "runs"
+    assert due.thresholds(item(hours=250), cycle)[0].due == 400 * H
+    assert due.thresholds(item(runs=7, months=2), cycle)[0].by == "runs"
 
 
 def test_services_of_one_day_are_worth_doing_the_shortest_window_first() -> None:
     # row I10: quarterly, semiannual and annual together: quarterly first
     windows = {}
     for months in (12, 3, 6):
-        (limb,) = due.limbs(item(months=months), Cycle((0, 0, 0), START, first=False))
-        windows[months] = limb.late - limb.due
+        (threshold,) = due.thresholds(item(months=months), Cycle((0, 0, 0), START, first=False))
+        windows[months] = threshold.late - threshold.due
     assert sorted(windows, key=lambda months: windows[months]) == [3, 6, 12]
 
 
@@ -425,8 +426,8 @@ def test_the_thresholds_rank_as_the_judge_does(
     ]
     judged = due.judge(one, cycle, now)
     if judged.state != "overdue":
-        assert judged.life == pytest.approx(max(lives))
+        assert judged.used_fraction == pytest.approx(max(lives))
 
 
 def test_an_interval_of_an_item_is_never_empty() -> None:
-    assert Interval(seconds=1).over(Interval(months=2)).limbs == (1, None, None, 2)
+    assert Interval(seconds=1).over(Interval(months=2)).parts == (1, None, None, 2)

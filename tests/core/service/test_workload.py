@@ -6,11 +6,11 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from reelcare.core.forecast.forecast import Forecast
+from reelcare.core.scales import Point
 from reelcare.core.service import due
-from reelcare.core.service.due import Point
+from reelcare.core.service.due_line import DueLine
 from reelcare.core.service.plan_table import read_plan
 from reelcare.core.service.workload import Week, monday, week_of, workload
-from reelcare.core.state.machine_now import DueLine
 
 TODAY = date(2026, 5, 6)  # a Wednesday
 PLAN = read_plan(

@@ -206,20 +206,3 @@ def test_totals_of_a_hundred_thousand_entries_of_every_kind_are_exact() -> None:
             shown, at_reading = 900, at_reading + 1900
             exact = at_reading
     assert counting.totals(c).seconds == exact
-
-
-@given(
-    st.lists(st.tuples(st.integers(0, 200), st.integers(1, 20), st.integers(0, 400_000)), max_size=30),
-    st.none() | st.integers(0, 200),
-)
-def test_many_runs_at_once_are_the_same_as_one_after_the_other(
-    runs: list[tuple[int, int, int]], read_at: int | None
-) -> None:
-    before = counting.start()
-    if read_at is not None:
-        before = counting.after_reading(before, hours(500), T + read_at * HOUR)
-    spans = [(T + start * HOUR, T + (start + long) * HOUR, long * 3600, metres) for start, long, metres in runs]
-    one_by_one = before
-    for started, ended, _, metres in spans:
-        one_by_one = counting.after_run(one_by_one, started, ended, metres)
-    assert counting.after_runs(before, spans) == one_by_one

@@ -7,12 +7,14 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from reelcare.core import entries as e
+from reelcare.core.fold import fold
 from reelcare.core.machine.card import read_card
+from reelcare.core.service.due_line import DueLine
 from reelcare.core.service.plan_table import read_plan
 from reelcare.core.service.workload import monday, workload
-from reelcare.core.state.machine_now import DueLine, MachineNow, see
+from reelcare.core.state.machine_now import MachineNow, see
+from reelcare.core.state.plans import Known, PlanBook
 from reelcare.core.state.projected_services import lines_ahead
-from reelcare.core.state.tally import PlanBook, fold_all
 
 CARD = {"tag": "R1", "place": "North"}
 NOW = datetime(2026, 7, 9, 20, tzinfo=UTC)
@@ -31,7 +33,7 @@ def machine(items: list[dict[str, Any]], hours_a_day: float = 5, days: int = 40)
         entries.append(
             e.Entry(id=f"1{number:04d}", machine="m", happened=ended, recorded=NOW, terminal="t", by="Ana", what=run)
         )
-    tally = fold_all("m", entries, PlanBook([(begun - timedelta(days=2), None, plan)]))
+    tally = fold("m", entries, Known(PlanBook([(begun - timedelta(days=2), None, plan)])))
     assert tally is not None
     return see("m", read_card(CARD), tally, plan, NOW, UTC, forecasts=True)
 

@@ -358,7 +358,7 @@ async def test_a_fault_is_noted_from_the_yard(drive: Any, register: Any) -> None
         await driver.keys("tab")
         await driver.type("20 h")
         await driver.keys("ctrl+y")
-        fault = register.tally(register.machine_id("T10")).faults[-1].what
+        fault = register.tally(register.machine_id("T10")).faults[-1]
         assert (fault.part, fault.says) == ("gun", "rattles [red")
         assert fault.fix_by_seconds is not None
 

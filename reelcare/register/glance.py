@@ -7,15 +7,18 @@ judge is `standing.py`, and a test holds the two against each other at any momen
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, fields
 from datetime import date, datetime, tzinfo
 
-from reelcare.core.checks.clearance import AHEAD
+from reelcare.core.checks.clearance import AHEAD, LAPSE
 from reelcare.core.parts import FOR_THE_ROAD
+from reelcare.core.scales import SCALES, Threshold
 from reelcare.core.service import due
 from reelcare.core.service.plan import Plan
-from reelcare.core.state.standing import LAPSE, Dues, Word
-from reelcare.core.state.tally import Tally, cycle_of, day_of
+from reelcare.core.state.machine_state import MachineState
+from reelcare.core.state.standing import Dues, Word
+from reelcare.core.timestamps import day_of
 
 RUN, ROAD = 1, 2
 """What is held, as bits."""
@@ -61,7 +64,7 @@ def _word(
     return "clear" if since is not None and until is not None and since <= now <= until else "check due"
 
 
-def glance(tally: Tally, plan: Plan, now: datetime, zone: tzinfo, judged: Dues) -> Glance:
+def glance(tally: MachineState, plan: Plan, now: datetime, zone: tzinfo, judged: Dues) -> Glance:
     """The glance at a machine; `judged` are its `standing.dues` at `now`, the moment of its last entry or later."""
     held, days = _by_faults(tally, now, zone)
     by_items, item_days = _by_items(tally, plan)
@@ -76,7 +79,7 @@ def glance(tally: Tally, plan: Plan, now: datetime, zone: tzinfo, judged: Dues) 
         run_until=run[1],
         road_from=road[0],
         road_until=road[1],
-        life=first[1].life if first else 0.0,
+        life=first[1].used_fraction if first else 0.0,
         next_item=first[0].id if first else "",
         life_day=day_of(now, zone).toordinal(),
     )
@@ -86,31 +89,31 @@ def _first(days: list[int]) -> int | None:
     return min(days, default=None)
 
 
-def _by_faults(tally: Tally, now: datetime, zone: tzinfo) -> tuple[int, list[int]]:
+def _by_faults(tally: MachineState, now: datetime, zone: tzinfo) -> tuple[int, list[int]]:
     held, days = 0, []
     for fault in tally.faults:
-        if fault.what.holds:
-            held |= {"run": RUN, "road": ROAD, "both": RUN | ROAD}[fault.what.holds]
+        if fault.holds:
+            held |= {"run": RUN, "road": ROAD, "both": RUN | ROAD}[fault.holds]
             continue
-        if fault.what.fix_by_day:
-            days.append(date.fromisoformat(fault.what.fix_by_day).toordinal())
+        if fault.fix_by_day:
+            days.append(date.fromisoformat(fault.fix_by_day).toordinal())
         # by its counters alone: before any day
         if fault.lapsed(tally.totals, date.min):
             held |= RUN | ROAD
     return held, days
 
 
-def _by_items(tally: Tally, plan: Plan) -> tuple[int, dict[str, list[int]]]:
+def _by_items(tally: MachineState, plan: Plan) -> tuple[int, dict[str, list[int]]]:
     held, days = 0, {"run": list[int](), "road": list[int]()}
     totals = (tally.totals.seconds, tally.totals.millimetres, tally.totals.runs)
     for item in plan.items:
         if not item.stop:
             continue
         side, bit = ("road", ROAD) if item.part in FOR_THE_ROAD else ("run", RUN)
-        for limb in due.limbs(item, cycle_of(tally, item)):
+        for limb in due.thresholds(item, tally.cycle(item)):
             if limb.by == "date":
                 days[side].append(limb.late + 1)
-            elif totals[due.SCALES.index(limb.by)] > limb.late:
+            elif totals[SCALES.index(limb.by)] > limb.late:
                 held |= bit
     return held, days
 
@@ -118,12 +121,36 @@ def _by_items(tally: Tally, plan: Plan) -> tuple[int, dict[str, list[int]]]:
 Span = tuple[datetime | None, datetime | None]
 
 
-def _clearances(tally: Tally) -> tuple[Span, Span]:
+def _clearances(tally: MachineState) -> tuple[Span, Span]:
     return _clearance(tally, "run"), _clearance(tally, "road")
 
 
-def _clearance(tally: Tally, side: str) -> Span:
+def _clearance(tally: MachineState, side: str) -> Span:
     passed = tally.passed.get(side)
     if passed is None or passed.spent is not None:
         return None, None
     return passed.at - AHEAD, passed.at + LAPSE
+
+
+def columns_of(thresholds: Sequence[Threshold]) -> tuple[int | None, ...]:
+    """From, due and late of hours (s), metres (mm), runs and date (day number), None where a scale is not used."""
+    by = {one.by: one for one in thresholds}
+    found: list[int | None] = []
+    for scale in SCALES:
+        one = by.get(scale)
+        found += [one.base, one.due, one.late] if one else [None, None, None]
+    return tuple(found)
+
+
+def thresholds_in(columns: Sequence[int | None]) -> tuple[Threshold, ...]:
+    """What `columns_of` wrote.
+
+    >>> thresholds_in((0, 360, 396, *[None] * 9))
+    (Threshold(by='hours', base=0, due=360, late=396),)
+    """
+    found = []
+    for place, by in enumerate(SCALES):
+        base, limit, late = columns[3 * place : 3 * place + 3]
+        if base is not None and limit is not None and late is not None:
+            found.append(Threshold(by, base, limit, late))
+    return tuple(found)

@@ -9,10 +9,12 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from reelcare.core import entries as e
+from reelcare.core.fold import advance, effective, fold
 from reelcare.core.service import due
 from reelcare.core.service.plan import Plan
 from reelcare.core.service.plan_table import read_plan
-from reelcare.core.state.tally import PlanBook, Tally, begin, cycle_of, effective, fold, fold_all, point
+from reelcare.core.state.machine_state import MachineState
+from reelcare.core.state.plans import Known, PlanBook
 
 SHIPPED = read_plan(tomllib.loads(Path("checklists/plan-default.toml").read_text("utf-8")))
 T = datetime(2026, 5, 1, 6, tzinfo=UTC)
@@ -21,7 +23,7 @@ H = 3600
 numbers = count()
 
 
-def entry(what: e.What, at: datetime, recorded: datetime | None = None) -> e.Entry:
+def entry(what: e.Kind, at: datetime, recorded: datetime | None = None) -> e.Entry:
     return e.Entry(
         id=f"{next(numbers):08d}", machine="m", happened=at, recorded=recorded or at, terminal="t", by="Ana", what=what
     )
@@ -33,20 +35,20 @@ def run(day: float, hours: float = 10, metres: int = 300_000) -> e.Entry:
     return entry(e.Run(started=started, ended=ended, metres=metres), ended)
 
 
-def folded(entries: list[e.Entry], plans: PlanBook | None = None) -> Tally:
-    tally = fold_all("m", entries, plans or book(SHIPPED))
-    assert tally is not None
-    return tally
+def folded(entries: list[e.Entry], plans: PlanBook | None = None) -> MachineState:
+    state = fold("m", entries, Known(plans or book(SHIPPED)))
+    assert state is not None
+    return state
 
 
 def book(*plans: Plan, every: timedelta = timedelta(days=30)) -> PlanBook:
     return PlanBook([(T - timedelta(days=1) + every * number, None, plan) for number, plan in enumerate(plans)])
 
 
-def limit(tally: Tally, id: str, by: str, plan: Plan = SHIPPED) -> int | None:
+def limit(state: MachineState, id: str, by: str, plan: Plan = SHIPPED) -> int | None:
     item = plan.item(id)
     assert item is not None
-    return next((one.due for one in due.limbs(item, cycle_of(tally, item)) if one.by == by), None)
+    return next((one.due for one in due.thresholds(item, state.cycle(item)) if one.by == by), None)
 
 
 def test_wheel_nuts_are_due_again_fifty_hours_after_a_wheel_was_off() -> None:
@@ -119,11 +121,11 @@ def test_entries_that_come_late_give_what_they_would_have_given_in_time(
             entries.append(entry(e.Reading(counter="hours", value=shown), T + timedelta(days=2 * number)))
         else:
             entries.append(entry(e.Service(item="chain"), T + timedelta(days=2 * number)))
-    straight = begin("m", (T - timedelta(days=1)).date())
-    for one in entries:
-        straight = fold(straight, one, book(SHIPPED))
+    straight: MachineState | None = folded(entries[:1])
+    for one in entries[1:]:
+        assert straight is not None
+        straight = advance(straight, [one], Known(book(SHIPPED)))
     shuffled = list(entries)
     chance.shuffle(shuffled)  # type: ignore[attr-defined]
     assert folded(shuffled) == straight
     assert effective(shuffled) == entries
-    assert point(straight, date(2026, 5, 1)) == point(folded(shuffled), date(2026, 5, 1))
