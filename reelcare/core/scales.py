@@ -32,6 +32,11 @@ class Point:
         return (self.seconds, self.millimetres, self.runs)
 
     @property
+    def by_scale(self) -> dict[str, int]:
+        """Where it stands on each of `SCALES`, by name."""
+        return dict(zip(SCALES, self.position, strict=True))
+
+    @property
     def position(self) -> tuple[int, int, int, int]:
         """Where it stands on each of `SCALES`."""
         return (self.seconds, self.millimetres, self.runs, self.day.toordinal())

@@ -15,9 +15,10 @@ from reelcare.core.checks.clearance import AHEAD, LAPSE
 from reelcare.core.parts import FOR_THE_ROAD
 from reelcare.core.scales import SCALES, Threshold
 from reelcare.core.service import due
+from reelcare.core.service.due_line import DueLine
 from reelcare.core.service.plan import Plan
 from reelcare.core.state.machine_state import MachineState
-from reelcare.core.state.standing import Dues, Word
+from reelcare.core.state.standing import Word
 from reelcare.core.timestamps import day_of
 
 RUN, ROAD = 1, 2
@@ -64,12 +65,12 @@ def _word(
     return "clear" if since is not None and until is not None and since <= now <= until else "check due"
 
 
-def glance(tally: MachineState, plan: Plan, now: datetime, zone: tzinfo, judged: Dues) -> Glance:
-    """The glance at a machine; `judged` are its `standing.dues` at `now`, the moment of its last entry or later."""
+def glance(tally: MachineState, plan: Plan, now: datetime, zone: tzinfo, judged: Sequence[DueLine]) -> Glance:
+    """The glance at a machine; `judged` are its due lines at `now`, the moment of its last entry or later."""
     held, days = _by_faults(tally, now, zone)
     by_items, item_days = _by_items(tally, plan)
     run, road = _clearances(tally)
-    first = next(((item, state) for item, state in judged if not item.each_time or state.state == "overdue"), None)
+    first = next((line for line in judged if line.news), None)
     return Glance(
         checked=tally.last_check,
         held=held | by_items,
@@ -79,8 +80,8 @@ def glance(tally: MachineState, plan: Plan, now: datetime, zone: tzinfo, judged:
         run_until=run[1],
         road_from=road[0],
         road_until=road[1],
-        life=first[1].used_fraction if first else 0.0,
-        next_item=first[0].id if first else "",
+        life=first.due.used_fraction if first else 0.0,
+        next_item=first.item.id if first else "",
         life_day=day_of(now, zone).toordinal(),
     )
 

@@ -43,7 +43,7 @@ def yard(
     """Every machine at `now`, holds first. `past` says that `now` is a moment past, to be worked out anew; forecasts
     are made as `see` says. `progress` is told how many machines of how many are seen."""
     found = []
-    wanted = {"forecasts": forecasts, "of_next": of_next}
+    wanted: dict[str, Any] = {"forecasts": forecasts, "of_next": of_next}
     if past:
         machines = schema.rows(register.db, "SELECT machine FROM machine_now")
         for (machine,) in _counted(machines, progress):

@@ -15,7 +15,9 @@ from reelcare.core.entries import Entry, UpdateScope
 from reelcare.core.fold import fold
 from reelcare.core.machine.card import read_card
 from reelcare.core.service import due
-from reelcare.core.state import counters, standing
+from reelcare.core.state import counters
+from reelcare.core.state.limits import limits_of
+from reelcare.core.state.machine_now import due_lines
 from reelcare.core.state.machine_state import MachineState
 from reelcare.core.state.plain_form import to_plain
 from reelcare.register import glance as glances
@@ -75,7 +77,8 @@ def _machine_row(
     totals = tally.totals
     plan = register.plans().newest(machine)
     at = tally.last[1] if tally.last is not None else datetime.min.replace(tzinfo=UTC)
-    judged = standing.dues(tally, plan, at, register.zone) if of_its_day else ()
+    limits = limits_of(tally, plan)
+    judged = due_lines(machine, card.tag, card.place, limits, plan, at, register.zone) if of_its_day else ()
     seen = glances.glance(tally, plan, at, register.zone, judged)
     return (
         machine, card.tag, card.name, card.place, totals.seconds, totals.millimetres, totals.runs,

@@ -125,7 +125,7 @@ KEEP_ABOUT = "INSERT INTO about (name, value) VALUES (?, ?) ON CONFLICT (name) D
 
 STEPS: tuple[tuple[str, ...], ...] = (FIRST, PINS, AT_A_GLANCE, NARROW)
 NEWEST = len(STEPS)
-DERIVED = "3"
+DERIVED = "4"
 """The shape of what is derived from the entries and kept (`tally_plain.py`, `glance.py`, `rollup.py`). With every
 change of that shape, and of what the entries give, it is another one: then a register works it out anew when it is
 opened."""

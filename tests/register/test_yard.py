@@ -10,7 +10,8 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from reelcare.core import entries as e
-from reelcare.core.state import standing
+from reelcare.core.state.limits import limits_of
+from reelcare.core.state.machine_now import due_lines
 from reelcare.register import copies, reading, schema, yard
 from reelcare.register import glance as glances
 from reelcare.register.demo import build
@@ -38,8 +39,9 @@ def agree(register: Register, now: datetime) -> None:
     for one in seen:
         # what is kept is of its last entry; the words are for any moment after it
         last = one.state.last[1]  # type: ignore[index]  # it has a card at least
-        judged = standing.dues(one.tally, one.plan, last, register.zone)
-        kept = glances.glance(one.tally, one.plan, last, register.zone, judged)
+        limits = limits_of(one.state, one.plan)
+        judged = due_lines(one.id, one.tag, one.card.place, limits, one.plan, last, register.zone)
+        kept = glances.glance(one.state, one.plan, last, register.zone, judged)
         assert kept.words(now, day) == (one.standing.run, one.standing.road)
 
 

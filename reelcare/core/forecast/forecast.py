@@ -39,12 +39,12 @@ def forecast(thresholds: Sequence[Threshold], now: Point, speed: Pace | None, se
     here = now.position
     certain: int | None = None
     courses: list[Course] = []
-    for threshold in thresholds:
-        scale = SCALES.index(threshold.by)
-        left = threshold.due - here[scale]
+    for by, _, limit, _ in thresholds:
+        scale = SCALES.index(by)
+        left = limit - here[scale]
         if left <= 0:
             return Forecast(now.day, now.day, now.day)
-        if threshold.by == "date":
+        if by == "date":
             certain = left
         elif speed is not None:
             courses.append(Course(speed, scale, left))

@@ -11,7 +11,8 @@ added to the day that the dates count from and clipped to the end of the month, 
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+import math
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 from typing import Any, Literal
@@ -217,32 +218,65 @@ def judge(item: Item, cycle: Cycle, now: Point) -> Due:
     return judge_thresholds(thresholds(item, cycle), now, stop=item.stop)
 
 
-def judge_thresholds(scales: Sequence[Threshold], now: Point, *, stop: bool) -> Due:
+def judge_thresholds(thresholds: Sequence[Threshold], now: Point, *, stop: bool) -> Due:
     """Where an item with these scales stands now; `stop` says that it holds the machine once it is past its grace."""
-    position = now.position
-    parts = [(threshold, position[SCALES.index(threshold.by)]) for threshold in scales]
-    threshold, here = max(parts, key=lambda part: part[0].used_fraction(part[1]))
-    used = threshold.used_fraction(here)
-    late = [part for part in parts if part[1] > part[0].late]
-    state: State
-    if late:
-        state = "overdue"
-        threshold, here = max(late, key=lambda part: part[0].used_fraction(part[1]))
-    elif any(at >= one.due for one, at in parts):
-        state = "due"
-    else:
-        state = "soon" if used >= SOON else "ok"
-    scale, left = WHOLE[threshold.by], threshold.due - here
-    due_day = next((date.fromordinal(one.due) for one, _ in parts if one.by == "date"), None)
+    return due_by(*governing(thresholds, now.by_scale), now, thresholds, stop=stop)
+
+
+def governing(thresholds: Iterable[Threshold], here: Mapping[str, int]) -> tuple[State, Threshold, float]:
+    """How an item stands, by which of its scales, and the used fraction of that one.
+
+    Past its grace on any scale it is overdue, by the one of those that is used up most; else the scale that is used up
+    most governs. `here` is where the machine stands on each scale. Thresholds are unpacked, so that they
+    can be lists of the same four: thousands of machines are judged from texts.
+
+    >>> oil = Threshold("hours", 0, 100, 110), Threshold("date", 739_000, 739_100, 739_110)
+    >>> governing(oil, {"hours": 120, "date": 739_200})[0::2]
+    ('overdue', 2.0)
+    """
+    worst: Threshold | None = None
+    late: Threshold | None = None
+    most = latest = -math.inf
+    is_due = False
+    for one in thresholds:
+        by, base, limit, grace_ends = one
+        at = here[by]
+        used = (at - base) / (limit - base)
+        if used > most:
+            worst, most = one, used
+        if at >= limit:
+            is_due = True
+            if at > grace_ends and used > latest:
+                late, latest = one, used
+    assert worst is not None, "every item counts by one scale at least"
+    if late is not None:
+        return "overdue", late, latest
+    return "due" if is_due else "soon" if most >= SOON else "ok", worst, most
+
+
+def due_by(
+    state: State,
+    by: Threshold,
+    used: float,
+    now: Point,
+    thresholds: Iterable[Threshold],
+    *,
+    stop: bool,
+) -> Due:
+    """The figures of an item that stands so, by the scale that governs."""
+    name, base, limit, late = by
+    here = now.by_scale[name]
+    scale = WHOLE[name]
+    due_day = next((date.fromordinal(one[2]) for one in thresholds if one[0] == "date"), None)
     return Due(
         state=state,
-        by=threshold.by,
-        used=(here - threshold.base) / scale,
-        interval=(threshold.due - threshold.base) / scale,
-        left=left / scale,
-        used_fraction=threshold.used_fraction(here),
-        grace_left=(threshold.late - here) / scale,
+        by=name,
+        used=(here - base) / scale,
+        interval=(limit - base) / scale,
+        left=(limit - here) / scale,
+        used_fraction=used,
+        grace_left=(late - here) / scale,
         due_day=due_day,
         held=stop and state == "overdue",
-        why=why(threshold.by, left / scale),
+        why=why(name, (limit - here) / scale),
     )

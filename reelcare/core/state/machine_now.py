@@ -3,15 +3,16 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from datetime import datetime, tzinfo
+from datetime import date, datetime, tzinfo
 
 from reelcare.core.forecast.forecast import forecast, pace
 from reelcare.core.machine.card import Card
-from reelcare.core.service import due
+from reelcare.core.service.due import due_by, governing
 from reelcare.core.service.due_line import DueLine
 from reelcare.core.service.plan import Plan
-from reelcare.core.state import standing
+from reelcare.core.state.limits import Limits, limits_of
 from reelcare.core.state.machine_state import MachineState, OpenFault
+from reelcare.core.state.standing import Judged, Standing, judge, worded
 from reelcare.core.timestamps import day_of
 
 
@@ -23,8 +24,9 @@ class MachineNow:
     card: Card
     state: MachineState
     plan: Plan
-    standing: standing.Standing
+    standing: Standing
     dues: tuple[DueLine, ...]
+    judged: Judged
 
     @property
     def tag(self) -> str:
@@ -39,7 +41,7 @@ class MachineNow:
     @property
     def next(self) -> DueLine | None:
         """The item that comes first: the one with the greatest used part of its interval."""
-        return next((line for line in self.dues if line.news), None)
+        return next((line for line in self.dues if line.item.id == self.judged.item), None)
 
 
 def see(
@@ -52,28 +54,46 @@ def see(
     *,
     forecasts: bool = False,
     of_next: bool = False,
+    language: str = "en",
 ) -> MachineNow:
     """The machine at `now`; with `forecasts`, each due line says when it will fall due, or only the one that comes
     first (`of_next`)."""
+    limits = limits_of(state, plan)
+    judged = judge(limits, now, zone)
+    lines = due_lines(machine, card.tag, card.place, limits, plan, now, zone)
+    if forecasts:
+        at = limits.point(day_of(now, zone))
+        speed = pace(state.use, at.day, card.season)
+        thresholds = {id: some for id, _, _, _, _, some in limits.items}
+        lines = tuple(
+            replace(line, forecast=forecast(thresholds[line.item.id], at, speed, card.season))
+            if not of_next or line.item.id == judged.item
+            else line
+            for line in lines
+        )
+    words = worded(judged.standing, limits, plan, zone, language=language)
+    return MachineNow(machine, card, state, plan, words, lines, judged)
+
+
+def due_lines(
+    machine: str, tag: str, place: str, limits: Limits, plan: Plan, now: datetime, zone: tzinfo
+) -> tuple[DueLine, ...]:
+    """Every item of a machine's plan with where it stands, worst first, without forecasts.
+
+    The plan is the one that the limits were made under; an item that is in it no more is left out.
+    """
+    point = limits.point(day_of(now, zone))
+    here = point.by_scale
     lines = []
-    at = state.point(day_of(now, zone))
-    speed = pace(state.use, at.day, card.season) if forecasts else None
-    judged = standing.dues(state, plan, now, zone)
-    wanted = forecasts
-    for item, due_now in judged:
-        cycle = state.cycle(item)
-        line = DueLine(machine, card.tag, card.place, item, due_now, cycle.last_done)
-        if wanted and (line.news or not of_next):
-            line = replace(line, forecast=forecast(due.thresholds(item, cycle), at, speed, card.season))
-            wanted = not of_next
-        lines.append(line)
-    return MachineNow(machine, card, state, plan, standing.judge(state, plan, now, zone, judged=judged), tuple(lines))
-
-
-_RANK = {"held": 0, "check due": 1, "clear": 2}
+    for id, _, stop, _, done, thresholds in limits.items:
+        item = plan.item(id)
+        if item is not None:
+            figures = due_by(*governing(thresholds, here), point, thresholds, stop=stop)
+            last = date.fromordinal(done) if done is not None else None
+            lines.append(DueLine(machine, tag, place, item, figures, last))
+    return tuple(sorted(lines, key=lambda line: (-line.due.used_fraction, line.item.id)))
 
 
 def yard_order(machine: MachineNow) -> tuple[int, float, str]:
     """Holds first, then what is due soonest, then by tag."""
-    first = machine.next
-    return (_RANK[machine.standing.worst], -(first.due.used_fraction if first else 0.0), machine.tag)
+    return machine.judged.order(machine.tag)

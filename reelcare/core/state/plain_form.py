@@ -30,12 +30,12 @@ def to_plain(state: MachineState) -> str:
         "counters": state.counters.to_plain(),
         "cycles": {id: cycle.to_plain() for id, cycle in state.cycles.items()},
         "early": {id: _answers(some) for id, some in state.early.items()},
-        "faults": [_fault(one) for one in state.faults],
+        "faults": [fault_to_plain(one) for one in state.faults],
         "last": [time_text(last[0]), time_text(last[1]), last[2]] if last else None,
         "last_check": optional_text(state.last_check),
         "last_run": optional_text(state.last_run),
         "machine": state.machine,
-        "passed": {side: _passed(one) for side, one in state.passed.items()},
+        "passed": {side: passed_to_plain(one) for side, one in state.passed.items()},
         "use": state.use.to_plain(),
         "whole": {id: [one.kept_sheet, time_text(one.at)] for id, one in state.whole.items()},
     }
@@ -53,10 +53,10 @@ def from_plain(text: str) -> MachineState:
         card=card,
         counters=Counters.from_plain(plain["counters"]),
         cycles=MappingProxyType({id: Cycle.from_plain(one) for id, one in plain["cycles"].items()}),
-        faults=tuple(OpenFault(**{**one, "since": time_of(one["since"])}) for one in plain["faults"]),
+        faults=tuple(map(read_fault, plain["faults"])),
         checks=tuple(_read_check(one, card if one["same_card"] else next(cards)) for one in plain["checks"]),
         early=MappingProxyType({id: _read_answers(some) for id, some in plain["early"].items()}),
-        passed=MappingProxyType({side: _read_passed(one) for side, one in plain["passed"].items()}),
+        passed=MappingProxyType({side: read_passed(one) for side, one in plain["passed"].items()}),
         whole=MappingProxyType({id: WholeCheck(sheet, time_of(at)) for id, (sheet, at) in plain["whole"].items()}),
         last_check=optional_time(plain["last_check"]),
         last_run=optional_time(plain["last_run"]),
@@ -68,10 +68,15 @@ def from_plain(text: str) -> MachineState:
 _OF_A_FAULT = tuple((one.name, one.default) for one in fields(OpenFault))
 
 
-def _fault(fault: OpenFault) -> Json:
-    """What is not as usual of a fault."""
+def fault_to_plain(fault: OpenFault) -> Json:
+    """What is not as usual of a fault, as plain JSON values."""
     values = ((name, getattr(fault, name), usual) for name, usual in _OF_A_FAULT)
     return {name: value for name, value, usual in values if value != usual} | {"since": time_text(fault.since)}
+
+
+def read_fault(plain: Mapping[str, Json]) -> OpenFault:
+    """What `fault_to_plain` wrote."""
+    return OpenFault(**{**plain, "since": time_of(plain["since"])})
 
 
 def _check(check: OpenCheck, card: Mapping[str, Json]) -> Json:
@@ -100,10 +105,12 @@ def _read_answers(plain: Iterable[Json]) -> tuple[Answer, ...]:
     return tuple(Answer(question, seen, time_of(at), id) for question, seen, at, id in plain)
 
 
-def _passed(one: Passed) -> Json:
+def passed_to_plain(one: Passed) -> Json:
+    """A passed check as plain JSON values."""
     return [one.check, one.sheet, time_text(one.at), one.by, optional_text(one.spent), one.spent_by]
 
 
-def _read_passed(plain: Json) -> Passed:
+def read_passed(plain: Json) -> Passed:
+    """What `passed_to_plain` wrote."""
     check, sheet, at, by, spent, spent_by = plain
     return Passed(check, sheet, time_of(at), by, optional_time(spent), spent_by)

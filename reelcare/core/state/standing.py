@@ -1,36 +1,51 @@
 """The one judge of a machine's standing: clear, check due or held, for a run and for the road.
 
-The rules of this file: nothing else in the program decides whether a machine may run, and nobody can set it.
-An open hold, a fix-by that has lapsed and a stop item past its grace outrank every check; a passed check
-clears the machine for one run or one move only, and lapses after a time.
+The rules of this file: nothing else in the program decides whether a machine may run, and nobody can set it. It judges
+from `Limits`, at a moment that is given. An open hold, a fix-by that has lapsed and a stop item past its grace outrank
+every check; a passed check clears the machine for one run or one move only, and lapses after a time. `judge` gives
+words and codes for thousands of machines; `worded` puts the reasons of a machine that is shown into words, and judges
+nothing.
 """
 
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime, timedelta, tzinfo
-from typing import Literal
+from typing import Literal, NamedTuple
 
-from reelcare.core.checks.clearance import LAPSE, PassedCheck, clear_for
+from reelcare.core.checks.clearance import LAPSE, Clearance, clearance, clearance_text
 from reelcare.core.parts import FOR_THE_ROAD
-from reelcare.core.service import due
-from reelcare.core.service.plan import Item, Plan
-from reelcare.core.state.machine_state import MachineState, OpenFault
+from reelcare.core.scales import WHOLE, Threshold, why
+from reelcare.core.service.due import State, governing
+from reelcare.core.service.plan import Plan
+from reelcare.core.state.limits import Limits
+from reelcare.core.state.machine_state import OpenFault
 from reelcare.core.timestamps import day_of
 
 Word = Literal["clear", "check due", "held"]
 Side = Literal["run", "road"]
+Code = Literal["fault", "fix-by", "past grace"] | Clearance
+SIDES: tuple[Side, ...] = ("run", "road")
+RANK: dict[Word, int] = {"held": 0, "check due": 1, "clear": 2}
+"""The standings in the order of the yard."""
 
 
 @dataclass(frozen=True, slots=True)
 class Reason:
-    """Why a machine stands as it does: one line, and what it comes from."""
+    """Why a machine stands as it does: a code, and what it comes from.
 
-    says: str
+    `by` and `left` are the scale of an item past its grace and how far it is past (negative, in h, m, runs or days).
+    `says` is empty until it is `worded`.
+    """
+
+    code: Code
     side: Literal["run", "road", "both"]
     fault: str = ""
     item: str = ""
+    by: str = ""
+    left: float = 0.0
+    says: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -59,70 +74,87 @@ class Standing:
         return f"for {' and '.join(held.values())}, however its parts stand: {why}"
 
 
-Dues = tuple[tuple[Item, due.Due], ...]
+class Judged(NamedTuple):
+    """How a machine stands at a moment, and what comes first of its plan: the item ('' for none) with the greatest used
+    fraction of its interval (0 for none), and how that item stands."""
+
+    standing: Standing
+    item: str
+    used: float
+    state: State
+
+    def order(self, tag: str) -> tuple[int, float, str]:
+        """Its place in the yard: holds first, then what is due soonest, then by tag."""
+        return (RANK[self.standing.worst], -self.used, tag)
 
 
-def dues(state: MachineState, plan: Plan, today: datetime, zone: tzinfo) -> Dues:
-    """Every item of the plan with where it stands, worst first."""
-    now = state.point(day_of(today, zone))
-    judged = [(item, due.judge(item, state.cycle(item), now)) for item in plan.items]
-    return tuple(sorted(judged, key=lambda one: (-one[1].used_fraction, one[0].id)))
+def judge(limits: Limits, now: datetime, zone: tzinfo, *, lapse: timedelta = LAPSE) -> Judged:
+    """How a machine stands now, with codes for reasons; days are those of a zone.
 
-
-def judge(
-    state: MachineState,
-    plan: Plan,
-    now: datetime,
-    zone: tzinfo,
-    *,
-    lapse: timedelta = LAPSE,
-    language: str = "en",
-    judged: Dues | None = None,
-) -> Standing:
-    """The machine's standing at `now`; `judged` are its `dues` where they are known already."""
-    holds = [
-        *_from_faults(state, now, zone),
-        *_from_items(judged if judged is not None else dues(state, plan, now, zone), language),
-    ]
-    words: dict[str, Word] = {}
-    reasons = list(holds)
-    for side in ("run", "road"):
-        if any(one.side in (side, "both") for one in holds):
+    The next item is told of only where that is news: what a check asks before every run anyway is so once overdue.
+    """
+    point = limits.point(day_of(now, zone))
+    here = point.by_scale
+    first: tuple[float, str, State] | None = None
+    past: list[tuple[float, str, Reason]] = []
+    for id, part, stop, each_time, _, thresholds in limits.items:
+        state, by, used = governing(thresholds, here)
+        if stop and state == "overdue":
+            past.append((-used, id, _past_grace(id, part, by, here[by[0]])))
+        if (not each_time or state == "overdue") and (first is None or (-used, id) < first[:2]):
+            first = (-used, id, state)
+    reasons = list(_holding(limits, now, zone))
+    reasons += [reason for _, _, reason in sorted(past, key=lambda one: one[:2])]
+    words: dict[Side, Word] = {}
+    for side in SIDES:
+        if any(one.side in (side, "both") for one in reasons if one.code in ("fault", "fix-by", "past grace")):
             words[side] = "held"
             continue
-        passed = state.passed.get(side)
-        clear, why = clear_for(
-            side,
-            PassedCheck(check=passed.check, sheet=passed.sheet, at=passed.at, by=passed.by) if passed else None,
-            spent_at=passed.spent if passed else None,
-            spent_by=passed.spent_by if passed else "",
-            now=now,
-            lapse=lapse,
-            zone=zone,
-        )
-        words[side] = "clear" if clear else "check due"
-        reasons.append(Reason(why, side))
-    return Standing(run=words["run"], road=words["road"], because=tuple(reasons))
+        code = clearance(limits.passed.get(side), now, lapse)
+        words[side] = "clear" if code == "passed" else "check due"
+        reasons.append(Reason(code, side))
+    standing = Standing(words["run"], words["road"], tuple(reasons))
+    return Judged(standing, first[1], -first[0], first[2]) if first else Judged(standing, "", 0.0, "ok")
 
 
-def _from_faults(state: MachineState, now: datetime, zone: tzinfo) -> Iterator[Reason]:
-    for fault in state.faults:
+def _past_grace(id: str, part: str, by: Threshold, here: int) -> Reason:
+    scale, _, limit, _ = by
+    return Reason("past grace", "road" if part in FOR_THE_ROAD else "run", item=id, by=scale,
+                  left=(limit - here) / WHOLE[scale])  # fmt: skip
+
+
+def _holding(limits: Limits, now: datetime, zone: tzinfo) -> Iterator[Reason]:
+    for fault in limits.faults:
         if fault.holds:
-            yield Reason(f"{fault.part}: {fault.says} ({_stage(fault)})", fault.holds, fault.id)
-        elif fault.lapsed(state.totals, day_of(now, zone)):
-            yield Reason(f"{fault.part}: {fault.says} (fix-by limit reached)", "both", fault.id)
+            yield Reason("fault", fault.holds, fault.id)
+        elif fault.lapsed(limits.totals, day_of(now, zone)):
+            yield Reason("fix-by", "both", fault.id)
 
 
-def _stage(fault: OpenFault) -> str:
-    return {
+def worded(
+    standing: Standing, limits: Limits, plan: Plan, zone: tzinfo, *, language: str = "en", lapse: timedelta = LAPSE
+) -> Standing:
+    """A standing with its reasons in words, in a language; days are those of a zone. It judges nothing."""
+    faults = {one.id: one for one in limits.faults}
+    because = []
+    for one in standing.because:
+        if one.fault:
+            says = _fault_text(faults[one.fault], one.code)
+        elif one.code == "past grace":
+            item = plan.item(one.item)
+            says = f"{item.title(language) if item is not None else one.item}: {why(one.by, one.left)}"
+        else:
+            says = clearance_text(one.code, one.side, limits.passed.get(one.side), lapse, zone)  # type: ignore[arg-type]
+        because.append(replace(one, says=says))
+    return replace(standing, because=tuple(because))
+
+
+def _fault_text(fault: OpenFault, code: Code) -> str:
+    if code == "fix-by":
+        return f"{fault.part}: {fault.says} (fix-by limit reached)"
+    stage = {
         "open": "to be repaired",
         "repaired": "repaired, to be tested again" if fault.retest else "repaired, to be released",
         "re-tested": "tested again, to be released",
     }[fault.status]
-
-
-def _from_items(judged: Dues, language: str) -> Iterator[Reason]:
-    for item, due_now in judged:
-        if due_now.held:
-            side: Side = "road" if item.part in FOR_THE_ROAD else "run"
-            yield Reason(f"{item.title(language)}: {due_now.why}", side, item=item.id)
+    return f"{fault.part}: {fault.says} ({stage})"
