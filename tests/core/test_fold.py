@@ -4,6 +4,7 @@ from collections.abc import Callable
 from dataclasses import replace
 from datetime import UTC, datetime, timedelta
 from typing import Any
+from zoneinfo import ZoneInfo
 
 import pytest
 from hypothesis import given, settings
@@ -12,7 +13,7 @@ from hypothesis import strategies as st
 from reelcare.core import entries as e
 from reelcare.core.checks.sheet import left_out, left_out_again
 from reelcare.core.checks.sheet_table import read_sheet
-from reelcare.core.fold import advance, fold, in_turn
+from reelcare.core.fold import advance, effective, fold, in_turn
 from reelcare.core.machine.card import read_card
 from reelcare.core.service.plan_table import read_plan
 from reelcare.core.state.machine_state import MachineState
@@ -338,6 +339,63 @@ def test_the_states_in_turn_are_those_that_the_entries_before_give(happened: lis
             assert (state.totals, dict(state.passed)) == (before.totals, dict(before.passed))
 
 
+def borne_out(entries: list[e.Entry], check: str, at: datetime) -> bool:
+    """Whether a check that was signed at a moment has passed, looked up among all entries that count at their end."""
+    begun = next((one for one in entries if one.id == check), None)
+    if begun is None or not isinstance(begun.what, e.CheckBegun):
+        return False
+    about = [one for one in entries if one.what.subject() == check]
+    cards = [one for one in entries if isinstance(one.what, e.Carded)]
+    card = read_card([cards[0], *(one for one in cards if one.happened <= begun.happened)][-1].what.card)  # type: ignore[attr-defined]
+    sheet, what = SHEETS[begun.what.sheet], begun.what
+    if e.walk_of(sheet, begun, about, card).until(at).verdict(at) != "passed":
+        return False
+    if not what.again_of:
+        return set(what.left_out) <= set(left_out(sheet, card))
+    first = next((one.what for one in entries if one.id == what.again_of), None)
+    ended = next(
+        (one for one in entries if isinstance(one.what, e.CheckEnded) and one.what.check == what.again_of), None
+    )
+    return (
+        set(what.left_out) <= set(left_out_again(sheet, card))
+        and isinstance(first, e.CheckBegun)
+        and ended is not None
+        and (first.again_of, first.sheet) == ("", what.sheet)
+        and timedelta(0) <= at - ended.happened <= timedelta(hours=24)
+        and borne_out(entries, what.again_of, ended.happened)
+    )
+
+
+@settings(max_examples=150, deadline=None)
+@given(steps)
+def test_what_has_passed_is_what_all_entries_bear_out_at_their_end(happened: list[tuple[str, int, int]]) -> None:
+    history = history_of(happened)
+    standing = effective(history.entries)
+    signed: dict[str, tuple[str, datetime]] = {}
+    ends = set()
+    for one in standing:
+        what = one.what
+        if isinstance(what, e.CheckEnded) and what.check not in ends:
+            begun = next((b.what for b in standing if b.id == what.check), None)
+            ends.add(what.check)
+            if isinstance(begun, e.CheckBegun):
+                signed[begun.checks_for] = (what.check, one.happened)
+        elif isinstance(what, e.Fault) and what.holds:
+            for side in ("run", "road"):
+                if what.holds in (side, "both"):
+                    signed.pop(side, None)
+    expected = {side: check for side, (check, at) in signed.items() if borne_out(standing, check, at)}
+    assert {side: one.check for side, one in history.state.passed.items()} == expected
+
+
+def test_a_check_whose_beginning_was_taken_back_bears_no_second_run() -> None:
+    history = History()
+    first = history.check(T)
+    second_run(history, first, T + 3 * HOUR)
+    history.add(e.Correction(entry=first, why="another machine's"), T + 4 * HOUR)
+    assert not passed(history)
+
+
 def test_a_state_that_left_the_fold_does_not_change_as_it_is_folded_on() -> None:
     history = History()
     history.check(T)
@@ -358,8 +416,6 @@ def test_a_state_that_left_the_fold_does_not_change_as_it_is_folded_on() -> None
 @pytest.mark.parametrize("what", ["late", "plan", "day before", "no card"])
 def test_a_machine_that_must_be_folded_anew_is_not_folded_on(what: str) -> None:
     """Newfoundland put its clocks back at one minute past midnight (tz database, America/St_Johns, 2005-10-30)."""
-    from zoneinfo import ZoneInfo
-
     known, at = KNOWN, T
     history = History()
     if what == "day before":
