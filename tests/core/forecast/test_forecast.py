@@ -31,12 +31,7 @@ H = 3600
 
 
 def hours(left: float) -> tuple[Threshold, ...]:
-    return Threshold(
-        "hours",
-        0,
-        round(left * H),
-        round(left * H * 1.1),
-    )
+    return (Threshold("hours", 0, round(left * H), round(left * H * 1.1)),)
 
 
 def worked(days: int, hours_a_day: float, until: date = date(2026, 7, 10)) -> Use:
