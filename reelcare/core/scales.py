@@ -5,7 +5,6 @@ Whole numbers of a scale are seconds, millimetres, runs, or day numbers (`date.t
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from datetime import date
 from typing import Literal, NamedTuple
 
@@ -17,8 +16,7 @@ WHOLE = {"hours": 3600, "metres": 1000, "runs": 1, "date": 1}
 """How many of the whole numbers that are kept (s, mm, runs, days) make one of what is said (h, m, runs, days)."""
 
 
-@dataclass(frozen=True, slots=True)
-class Point:
+class Point(NamedTuple):
     """Where a machine stands: the day, and its life totals (s, mm, runs)."""
 
     day: date

@@ -32,7 +32,7 @@ def expected(now: Point, day: date, speed: Pace | None) -> Point:
     Point(day=datetime.date(2026, 7, 11), seconds=183600, millimetres=1500000, runs=8)
     """
     if speed is None:
-        return replace(now, day=day)
+        return now._replace(day=day)
     days: float = open_days(speed.season, now.day.toordinal() + 1, day.toordinal())
     if speed.weighed is not None:
         days = speed.weighed(days)

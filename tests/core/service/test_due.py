@@ -407,7 +407,7 @@ def agrees_with_the_naive_reckoning(history: History) -> None:
 
 
 @given(histories())
-def test_the_thresholds_rank_as_the_judge_does(
+def test_the_scale_that_is_used_up_most_governs(
     history: History,
 ) -> None:
     every, _, _, days = history
@@ -417,16 +417,11 @@ def test_the_thresholds_rank_as_the_judge_does(
     now = Point(
         START + timedelta(days=len(days)), seconds, sum(day[1] for day in days) * 1000, sum(day[2] for day in days)
     )
-    columns = due.thresholds(one, cycle).columns()
-    values = (now.seconds, now.millimetres, now.runs, now.day.toordinal())
-    lives = [
-        (value - columns[3 * place]) / (columns[3 * place + 1] - columns[3 * place])
-        for place, value in enumerate(values)
-        if columns[3 * place] is not None
-    ]
+    values = {"hours": now.seconds, "metres": now.millimetres, "runs": now.runs, "date": now.day.toordinal()}
+    parts = [(values[by] - base) / (limit - base) for by, base, limit, _ in due.thresholds(one, cycle)]
     judged = due.judge(one, cycle, now)
     if judged.state != "overdue":
-        assert judged.used_fraction == pytest.approx(max(lives))
+        assert judged.used_fraction == pytest.approx(max(parts))
 
 
 def test_an_interval_of_an_item_is_never_empty() -> None:
