@@ -35,7 +35,6 @@ class ChainEnd:
         self._terminal, self._by = register.terminal, by
         self._recorded = milliseconds(now)
         self._noted = moment(self._recorded)
-        self._seals = chain.Seals(self._recorded, self._terminal, by)
         found = schema.rows(register.db, _HEAD, self._terminal)
         self._place, self._digest = (int(found[0][0]), str(found[0][1])) if found else (0, chain.GENESIS)
         self._waiting: list[Row] = []
@@ -46,7 +45,9 @@ class ChainEnd:
         id = self._register.ids.next(self._recorded)
         if machine is None and type(what) is e.Carded:
             machine = id
-        self._waiting.append(self._row(id, what.kind, machine, at, rollup.refers(what), chain.body_of(what)))
+        self._waiting.append(
+            self._row(id, what.kind, machine, at, rollup.refers(what), chain.canonical(e.to_body(what)))
+        )
         self._register.came_in(what.kind)
         return self._entry(id, machine, happened, what)
 
@@ -68,7 +69,7 @@ class ChainEnd:
                 written.append(self._entry(id, machine, run.ended, run))
                 if number % 20_000 == 0:
                     progress(number, len(runs))
-                yield self._row(id, e.Run.kind, machine, ended, None, chain.body_of_run(run))
+                yield self._row(id, e.Run.kind, machine, ended, None, chain.canonical(e.to_body(run)))
 
         self._register.db.many(_INSERT, rows())
         return written
@@ -76,7 +77,9 @@ class ChainEnd:
     def _row(self, id: str, kind: str, machine: str | None, happened: int, refers: str | None, body: str) -> Row:
         """The row of the next entry, sealed."""
         self._place += 1
-        self._digest = self._seals.of(self._digest, self._place, id, kind, machine, happened, body)
+        self._digest = chain.digest(
+            self._digest, self._place, id, kind, machine, happened, self._recorded, self._terminal, self._by, body
+        )
         return (
             id, kind, machine, happened, self._recorded, self._terminal, self._by, refers, body, self._place,
             self._digest,

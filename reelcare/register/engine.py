@@ -7,23 +7,12 @@ value; where they differ, the engine has a method or a word of its own. What an 
 from __future__ import annotations
 
 import contextlib
-import sys
 from collections.abc import Callable, Iterable, Iterator
 from typing import Any, ClassVar
 
-# peewee tries to import psycopg when it is itself imported, which costs more than all of the rest; a register
-# in a file has no use for it, and one on a server brings its own way of connecting
-_no_postgres = "psycopg" not in sys.modules
-if _no_postgres:
-    sys.modules["psycopg"] = None  # type: ignore[assignment]
-import peewee as pw  # noqa: E402 -- after the guard above
+import peewee as pw
 
-if _no_postgres:
-    del sys.modules["psycopg"]
-
-__all__ = ["LOOKS", "WRITES", "Engine", "in_parts", "plainly", "pw", "rows", "rows_named", "told"]
-
-from reelcare.register.errors import (  # noqa: E402
+from reelcare.register.errors import (
     Busy,
     CannotWrite,
     NotAllowed,
@@ -32,6 +21,8 @@ from reelcare.register.errors import (  # noqa: E402
     Refused,
     RegisterError,
 )
+
+__all__ = ["LOOKS", "WRITES", "Engine", "in_parts", "plainly", "pw", "rows", "rows_named", "told"]
 
 WRITES = "IMMEDIATE"
 """A transaction beside which nobody else writes; `Database.atomic` takes the word."""
@@ -88,8 +79,14 @@ class Engine:
     """The function that gives the greatest of several values in a row."""
     by_scan: ClassVar[str]
     """What makes a SELECT read the table itself, not an index."""
-    sealed: ClassVar[str] = ""
-    """What gives `chain.sealed_text` of an entry in a SELECT; '' where the engine has no words for it."""
+
+    def fetch(self, query: Any) -> list[tuple[Any, ...]]:
+        """All rows of a query that peewee has built."""
+        return _fetched(self, lambda: self.execute(query))  # type: ignore[attr-defined]  # peewee's, in both engines
+
+    def write(self, query: Any) -> None:
+        """An INSERT, UPDATE or DELETE that peewee has built."""
+        self.execute(query)  # type: ignore[attr-defined]  # peewee's, in both engines
 
     def hurried(self) -> contextlib.AbstractContextManager[None]:
         """While it lasts, a power cut may lose what was written last: for what can be made again."""

@@ -87,17 +87,6 @@ class _Chains:
         self.findings.append(Finding(f"entry {row[1]}", "is damaged: what stands in it cannot have been written"))
         return False
 
-    def goes_on(self, terminal: str, place: int, digest: str, sealed: str) -> bool:
-        """Whether an entry goes on from the end of its chain as it must, by its `chain.sealed_text`; then it is taken.
-
-        Where not, nothing is said against it: it may wait for another, and be sealed under the name of its branch.
-        """
-        count, before = self._ends.get(terminal, _BEGINNING)
-        if place != count + 1 or chain.digest_of(before, sealed) != digest:
-            return False
-        self._ends[terminal] = (place, digest)
-        return True
-
     def take(self, row: Sequence[Any]) -> None:
         """One entry: it goes on from the end of its chain, or waits for what comes before it."""
         if not self._can_be(row):
@@ -149,7 +138,9 @@ def prove_the_end(register: Register) -> list[Finding]:
     chains = _Chains(register)
     try:
         with register.db.looking(), register.db.damaged_text_is_read():
-            found = [Finding(f"terminal {terminal}", text) for terminal, text in witness.missing(register)]
+            found = [
+                Finding(f"terminal {terminal}", text) for terminal, text in witness.missing(register.db, register.path)
+            ]
             tail = schema.rows(
                 register.db,
                 f"SELECT {COLUMNS} FROM entry WHERE terminal = ? ORDER BY place DESC LIMIT ?",
@@ -177,7 +168,9 @@ def _prove(register: Register, progress: Progress) -> Proof:
         chains, count = _chains(register, lambda done: told(done, 0))
         findings = [Finding("file", text) for text in faults()]
         findings += chains.findings
-        findings += [Finding(f"terminal {terminal}", text) for terminal, text in witness.missing(register)]
+        findings += [
+            Finding(f"terminal {terminal}", text) for terminal, text in witness.missing(register.db, register.path)
+        ]
         if not findings:
             try:
                 differences = compared(lambda done, parts: told(of * done // (parts + 1), 1))
@@ -199,33 +192,21 @@ def _chains(register: Register, told: Callable[[int], None]) -> tuple[_Chains, i
     return chains, count
 
 
+def _lost(register: Register) -> list[Finding]:
+    """What was witnessed and is not there."""
+    return [Finding(f"terminal {terminal}", text) for terminal, text in witness.missing(register.db, register.path)]
+
+
 def _take_some(db: Any, chains: _Chains, last: int) -> tuple[int, int]:
     """Take some thousand entries after a number: how many these were, and the number of the last of them.
 
-    They come in the order of writing, by the table itself. As long as the text that the engine makes of them fits
-    their digests, nothing more is to be looked at.
+    They come in the order of writing, by the table itself.
     """
-    count, sealed = 0, _sealed(db, last)
-    for number, terminal, place, digest, text in sealed:
-        if not chains.goes_on(terminal, place, digest, text):
-            break
-        count, last = count + 1, number
-    if sealed and count == len(sealed):
-        return count, last
-    for number, *row in schema.rows(db, _after(db, f"number, {COLUMNS}"), last, AT_ONCE - count):
+    count = 0
+    for number, *row in schema.rows(db, _after(db, f"number, {COLUMNS}"), last, AT_ONCE):
         chains.take(row)
         count, last = count + 1, number
     return count, last
-
-
-def _sealed(db: Any, last: int) -> list[tuple[Any, ...]]:
-    """Number, terminal, place, digest and sealed text of some thousand entries; nothing where they cannot be had."""
-    if not db.sealed:
-        return []
-    try:
-        return schema.rows(db, _after(db, f"number, terminal, place, digest, {db.sealed}"), last, AT_ONCE)
-    except RegisterError:
-        return []  # damaged pages hold what no text is made of: each entry is looked at by itself
 
 
 def _after(db: Any, columns: str) -> str:

@@ -45,7 +45,6 @@ class Sqlite(Engine, pw.SqliteDatabase):
 
     greatest: ClassVar[str] = "MAX"
     by_scan: ClassVar[str] = "NOT INDEXED"
-    sealed: ClassVar[str] = "json_array(place, id, kind, machine, happened, recorded, terminal, person, body)"
 
     def __init__(self, path: Path, *, uri: str = "") -> None:
         more = {"uri": True} if uri else {}

@@ -251,10 +251,8 @@ def test_what_no_register_can_hold_is_refused_however_well_it_is_sealed(
 
     def forged(row: list[Any]) -> list[Any]:
         row = [made.get(at, value) for at, value in enumerate(row)]
-        text = chain.sealed_text(row[8], *row[:8])
-        row[9] = hashlib.sha256(
-            b"reelcare entry 1\n" + f"[{chain.canonical('')},{text[1:]}".encode("utf-8", "surrogatepass")
-        ).hexdigest()
+        text = json.dumps(["", row[8], *row[:8]], ensure_ascii=False, separators=(",", ":"))
+        row[9] = hashlib.sha256(b"reelcare entry 1\n" + text.encode("utf-8", "surrogatepass")).hexdigest()
         return row
 
     resealed(path, 1, forged)

@@ -14,11 +14,9 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from hypothesis import given
-from hypothesis import strategies as st
 
 from reelcare.core import entries as e
-from reelcare.register import chain, compared, copies, proving, rollup, schema
+from reelcare.register import compared, copies, proving, rollup
 from reelcare.register.progress import quietly
 from reelcare.register.register import Register
 from tests.register.conftest import Yard, let_be_changed
@@ -178,43 +176,3 @@ def test_what_the_engine_finds_beside_the_chains_is_what_it_finds_alone(yard: Ya
         assert beside == register.db.faults()
         assert any("never used" in one for one in beside)
         assert found(register) == [f"file: {one}" for one in beside]
-
-
-@given(st.tuples(*[st.text(max_size=20)] * 4), st.integers(0, 2**53), st.one_of(st.none(), st.text(max_size=20)))
-def test_the_engine_writes_the_sealed_text_as_the_chain_does(
-    texts: tuple[str, str, str, str], number: int, machine: str | None
-) -> None:
-    id, kind, person, body = texts
-    values = {"place": 3, "id": id, "kind": kind, "machine": machine, "happened": number, "recorded": -number,
-              "terminal": "t", "person": person, "body": body}  # fmt: skip
-    with contextlib.closing(sqlite3.connect(":memory:")) as db:
-        columns = ", ".join(f"? AS {name}" for name in values)
-        asked = f"SELECT {schema.Sqlite.sealed} FROM (SELECT {columns})"
-        ((text,),) = db.execute(asked, tuple(values.values())).fetchall()
-    assert text == chain.sealed_text(*values.values())
-
-
-@in_a_file
-def test_of_a_sound_register_no_entry_is_looked_at_by_itself(yard: Yard, monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr(proving, "AT_ONCE", 2)
-    monkeypatch.setattr(proving._Chains, "take", _none)
-    yard.run(1)
-    assert proving.prove(yard.register).whole
-
-
-@in_a_file
-@pytest.mark.parametrize("sealed", ["", "no_such_function(body)", "'[]'"])
-def test_an_engine_without_words_for_it_proves_the_same(
-    yard: Yard, monkeypatch: pytest.MonkeyPatch, sealed: str
-) -> None:
-    monkeypatch.setattr(proving, "AT_ONCE", 2)
-    yard.run(1)
-    before = proving.prove(yard.register)
-    monkeypatch.setattr(schema.Sqlite, "sealed", sealed)
-    assert proving.prove(yard.register) == before
-    let_be_changed(yard.register)
-    yard.register.db.execute_sql("UPDATE entry SET person = 'Nobody' WHERE kind = 'run'")
-    alone = proving.prove(yard.register).findings
-    monkeypatch.undo()
-    assert proving.prove(yard.register).findings == alone
-    assert len(alone) == 1
