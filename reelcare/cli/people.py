@@ -27,12 +27,12 @@ def people(asked: argparse.Namespace) -> int:
             roles = enrolling.roles_at(register, at) if past else register.roles()
             if asked.json:
                 common.print_json(
-                    [{"name": name, "role": role, "pin": pins.has(register, name)} for name, role in roles.items()]
+                    [{"name": name, "role": role, "pin": pins.has(register.db, name)} for name, role in roles.items()]
                 )
             else:
                 common.print_table(
                     ("name", "role", "signs with"),
-                    [(name, role, "PIN" if pins.has(register, name) else "name") for name, role in roles.items()],
+                    [(name, role, "PIN" if pins.has(register.db, name) else "name") for name, role in roles.items()],
                 )
             return 0
         if not asked.role:
@@ -54,11 +54,13 @@ def people(asked: argparse.Namespace) -> int:
 def _pin(asked: argparse.Namespace, register: Register, what: str, name: str) -> int:
     by = common.by(asked)
     if what == "unlock":
-        pins.unlock(register, name, by=by)
+        register.must_have_signed(by)
+        pins.unlock(register.db, name, by=by, roles=register.roles(), signed=register.signed)
         common.say(f"{name} can try again")
         return 0
     register.must_have_signed(by)
-    pins.put(register, name, _new_pin(name), by=by)
+    register.must_have_signed(by)
+    pins.put(register.db, name, _new_pin(name), by=by, roles=register.roles(), signed=register.signed)
     common.say(f"{name} signs with a PIN from now on")
     return 0
 

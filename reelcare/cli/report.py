@@ -54,7 +54,7 @@ def machine(asked: argparse.Namespace) -> int:
         id = register.machine_id(asked.tag)
         one = reading.machine_now(register, id, at, past=past)
         book = reading.book(register, id, until=at if past else None)
-        heads = witness.heads(register)
+        heads = witness.heads(register.db)
         data = records.machine(
             one, book, heads, now, register.zone, common.system(asked), common.language(asked),
             stood=at if past else None,
@@ -103,7 +103,7 @@ def check(asked: argparse.Namespace) -> int:
             for one in register.of_machine(found.machine)
             if isinstance(one.what, e.Fault) and one.what.check == found.id
         ]
-        heads = witness.heads(register)
+        heads = witness.heads(register.db)
         now = common.now()
         data = records.check(found, tag, heads, now, register.zone, faults)
     return _write(path, laid_out(data, ending, now), asked)

@@ -339,7 +339,7 @@ def carry_in(register: Register, bundle: Bundle) -> Look:
             register.take_another_name()
         _refold(register, fresh)
     # whoever brings chains together is a witness of all of them
-    witness.keep(register)
+    witness.keep(register.db, register.path)
     return found
 
 

@@ -115,7 +115,7 @@ def _to_a_server(register: Register, url: str, progress: Progress) -> tuple[Head
         with made.db.writing():
             _fill(register, made)
             heads = _heads_of_a_whole(made, progress)
-        witness.keep(made)
+        witness.keep(made.db, made.path)
     return heads
 
 

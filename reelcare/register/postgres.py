@@ -38,6 +38,7 @@ class Postgres(Engine, pw.PostgresqlDatabase):
 
     greatest: ClassVar[str] = "GREATEST"
     by_scan: ClassVar[str] = ""
+    param = "?"
 
     def __init__(self, url: str, where: str, driver: Any) -> None:
         super().__init__(url, autoconnect=False)

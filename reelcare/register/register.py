@@ -138,7 +138,7 @@ class Register:
     def close(self) -> None:
         """Close the file, its heads witnessed."""
         if self.written and not self.db.is_closed():
-            witness.keep(self)
+            witness.keep(self.db, self.path)
         self.db.close()
 
     def beside(self) -> Register:
@@ -283,7 +283,7 @@ class Register:
             end.put_in()
             work.finish()
         if any(isinstance(one.what, WITNESSED) for one in written):
-            witness.keep(self)
+            witness.keep(self.db, self.path)
         return tuple(written)
 
     def _fit(self, draft: Draft, by: str, now: datetime, work: Work) -> e.What:
@@ -312,11 +312,9 @@ class Register:
 
     def must_have_signed(self, by: str) -> None:
         """Raise NotAllowed where a person has a PIN here and has not signed in with it."""
-        if by in self.signed or not pins.has(self, by):
-            return
-        if self.ask_pin is None:
-            raise NotAllowed(f"{by} signs with a PIN; it was not given")
-        pins.check(self, by, self.ask_pin(by), now=datetime.now(UTC))
+        if self.ask_pin is not None and by not in self.signed and pins.has(self.db, by):
+            pins.check(self.db, by, self.ask_pin(by), now=datetime.now(UTC), signed=self.signed)
+        pins.must_have_signed(self.db, by, self.signed)
 
     def must_be_allowed(self, kind: str, by: str) -> None:
         """Raise NotAllowed where this person may not write an entry of this kind."""

@@ -88,7 +88,7 @@ class Reelcare(App[None]):
         """Where only one person is enrolled, it is that one."""
         self.app_resume_signal.subscribe(self, lambda _: self.action_draw_again(), immediate=True)
         people = self.register.roles()
-        if len(people) == 1 and not pins.has(self.register, next(iter(people))):
+        if len(people) == 1 and not pins.has(self.register.db, next(iter(people))):
             self.person = next(iter(people))
         self.call_after_refresh(gc.enable)
         self.call_after_refresh(self._look_around)
@@ -136,7 +136,7 @@ class Reelcare(App[None]):
 
     def _ask_missing_pin(self) -> None:
         """Who is there was given a PIN since they said so: it is asked here, and what is on the screen stays."""
-        if pins.has(self.register, self.person) and self.person not in self.register.signed:
+        if pins.has(self.register.db, self.person) and self.person not in self.register.signed:
             self._ask_pin(self.person, lambda: self.tell("The PIN is right: do it again, and it is kept."))
 
     def tell(self, text: str, *, bad: bool = False) -> None:
@@ -187,7 +187,7 @@ class Reelcare(App[None]):
         def chosen(name: str | None) -> None:
             if name is None:
                 return
-            if pins.has(self.register, name) and name not in self.register.signed:
+            if pins.has(self.register.db, name) and name not in self.register.signed:
                 self._ask_pin(name, lambda: chosen(name))
                 return
             if name != self.person:
@@ -210,7 +210,7 @@ class Reelcare(App[None]):
             if signature is None or signature.pin is None:
                 return
             try:
-                pins.check(self.register, name, signature.pin.reveal(), now=self.now())
+                pins.check(self.register.db, name, signature.pin.reveal(), now=self.now(), signed=self.register.signed)
             except RegisterError as why:
                 self._ask_pin(name, then, str(why))
                 return

@@ -154,7 +154,7 @@ class _Look:
         self.witnessed += bool(witness.kept(path))
         try:
             with Register(path, create=False) as register:
-                self.ahead += bool(witness.missing(register))
+                self.ahead += bool(witness.missing(register.db, register.path))
                 whole = prove(register).whole
                 there = [str(one) for (one,) in schema.rows(register.db, "SELECT id FROM entry ORDER BY number")]
         except RegisterError:

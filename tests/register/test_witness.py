@@ -24,13 +24,13 @@ def test_heads_are_kept_when_somebody_signs_and_when_it_is_closed(yard: Any) -> 
     yard.run(0)
     assert not path.exists()
     yard.add(e.Fault(part="pawl", says="spring gone", holds="run"))
-    assert witness.kept(yard.register.path) == witness.heads(yard.register)
+    assert witness.kept(yard.register.path) == witness.heads(yard.register.db)
     assert path.stat().st_mode & 0o777 == 0o600
     yard.run(1)
-    assert witness.kept(yard.register.path) != witness.heads(yard.register)
+    assert witness.kept(yard.register.path) != witness.heads(yard.register.db)
     yard.register.close()
     with yard.again() as again:
-        assert witness.kept(again.path) == witness.heads(again)
+        assert witness.kept(again.path) == witness.heads(again.db)
         assert prove(again).whole
         assert prove_the_end(again) == []
 
@@ -54,7 +54,7 @@ def test_a_log_that_was_lost_is_found(yard: Any, tmp_path: Path) -> None:
 def test_another_history_is_found(yard: Any) -> None:
     yard.add(e.Fault(part="pawl", says="x"))
     path = witness.path_of(yard.register.path)
-    path.write_text(path.read_text().replace(witness.heads(yard.register)[0].digest, "0" * 64))
+    path.write_text(path.read_text().replace(witness.heads(yard.register.db)[0].digest, "0" * 64))
     assert "not the one that was here" in prove(yard.register).findings[0].what
 
 
@@ -75,7 +75,7 @@ def test_another_history_is_found(yard: Any) -> None:
 )
 def test_a_witness_that_cannot_be_read_is_none(yard: Any, text: str) -> None:
     witness.path_of(yard.register.path).write_text(text)
-    assert witness.missing(yard.register) == []
+    assert witness.missing(yard.register.db, yard.register.path) == []
     assert prove(yard.register).whole
 
 
@@ -212,4 +212,4 @@ def test_whoever_brings_chains_together_witnesses_all_of_them(yard: Any, tmp_pat
     carry.carry_out(yard.register, tmp_path / "x.carry", now=yard.now)
     with Register(tmp_path / "other.db") as other:
         carry.carry_in(other, carry.read(tmp_path / "x.carry"))
-        assert witness.kept(other.path) == witness.heads(other) == witness.heads(yard.register)
+        assert witness.kept(other.path) == witness.heads(other.db) == witness.heads(yard.register.db)

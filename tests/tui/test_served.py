@@ -61,7 +61,7 @@ async def served(tmp_path: Path, *more: str) -> AsyncIterator[Served]:
     path = tmp_path / "demo.db"
     with Register(path) as register:
         build(register, datetime.now(UTC))
-        pins.put(register, "Marta", "739104", by="Marta")
+        pins.put(register.db, "Marta", "739104", by="Marta", roles=register.roles(), signed=register.signed)
     process = await asyncio.create_subprocess_exec(
         sys.executable, "-m", "reelcare", "--register", str(path), "serve", "--port", "0", *more,
         stderr=asyncio.subprocess.PIPE,

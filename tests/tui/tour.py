@@ -48,7 +48,14 @@ async def ask(driver: Any) -> None:
 
 async def sign(driver: Any) -> None:
     """Who has a PIN."""
-    pins.put(driver.app.register, "Marta", "739104", by="Marta")
+    pins.put(
+        driver.app.register.db,
+        "Marta",
+        "739104",
+        by="Marta",
+        roles=driver.app.register.roles(),
+        signed=driver.app.register.signed,
+    )
     await driver.keys("p", "a")
 
 

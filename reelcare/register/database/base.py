@@ -129,7 +129,7 @@ class Database(pw.Database):
 
     def about(self) -> dict[str, str]:
         """The facts about this register by name."""
-        return dict(self.fetch(AboutRow.select(AboutRow.name, AboutRow.value)))  # type: ignore[arg-type]
+        return dict(self.fetch(AboutRow.select(AboutRow.name, AboutRow.value)))
 
     def keep_about(self, name: str, value: str) -> None:
         """Keep a fact about this register, in place of what was kept under that name."""

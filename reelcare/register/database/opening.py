@@ -1,8 +1,8 @@
 """The one way to open a register, and the name under which this computer writes in it.
 
 A register in a file is one terminal, whose name stands in the file. On a server many computers write in one register;
-each is a terminal of its own and keeps its name in the user's data folder, beside the heads that it has witnessed and the
-copies that it has made of that register. No password is ever shown.
+each is a terminal of its own and keeps its name in the user's data folder, beside the heads that it has witnessed and
+the copies that it has made of that register. No password is ever shown.
 """
 
 from __future__ import annotations

@@ -1,7 +1,7 @@
 """A register in a SQLite file: the engine.
 
-WAL with synchronous FULL: a commit survives a power cut where the disk keeps its word. Raw SQL: PRAGMA, which no builder
-has; the triggers and released steps (`released_sqlite`).
+WAL with synchronous FULL: a commit survives a power cut where the disk keeps its word. Raw SQL: PRAGMA, which no
+builder has; the triggers and released steps (`released_sqlite`).
 """
 
 from __future__ import annotations
@@ -105,7 +105,9 @@ class Sqlite(Database, pw.SqliteDatabase):
         with translate_errors(self.where), self.lenient_text():
             said = self.execute_sql(f"PRAGMA integrity_check({MOST_PROBLEMS})").fetchall()
             astray = self.execute_sql("PRAGMA foreign_key_check").fetchall()
-        return [str(text) for (text,) in said if text != "ok"] + [f"{row[0]}: a row refers to nothing" for row in astray]
+        return [str(text) for (text,) in said if text != "ok"] + [
+            f"{row[0]}: a row refers to nothing" for row in astray
+        ]
 
     @contextlib.contextmanager
     def lenient_text(self) -> Iterator[None]:

@@ -1,8 +1,8 @@
 """The upgrade of a register to today's schema, and the making of a new one.
 
-Steps never touch entries, run in one transaction with their mark, and are never edited once released. Derived tables are
-no part of them: where their version is another, they are dropped, made from the models and rebuilt. All that an older
-register needs happens in one transaction, so that a killed upgrade leaves the older register.
+Steps never touch entries, run in one transaction with their mark, and are never edited once released. Derived tables
+are no part of them: where their version is another, they are dropped, made from the models and rebuilt. All that an
+older register needs happens in one transaction, so that a killed upgrade leaves the older register.
 """
 
 from __future__ import annotations

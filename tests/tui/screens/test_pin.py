@@ -16,7 +16,7 @@ def quick(monkeypatch: pytest.MonkeyPatch) -> None:
 
 
 async def test_the_pin_is_asked_until_it_is_right(drive: Any, register: Any) -> None:
-    pins.put(register, "Ines", "739104", by="Ines")
+    pins.put(register.db, "Ines", "739104", by="Ines", roles=register.roles(), signed=register.signed)
     async with drive() as driver:
         await driver.keys("p", "c")
         assert isinstance(driver.app.screen, Sign)
@@ -42,7 +42,7 @@ async def test_the_pin_is_asked_until_it_is_right(drive: Any, register: Any) -> 
 async def test_a_pin_that_was_given_meanwhile_is_asked_and_what_was_typed_stays(drive: Any, register: Any) -> None:
     async with drive() as driver:
         await driver.keys("p", "c")
-        pins.put(register, "Ines", "739104", by="Ines")
+        pins.put(register.db, "Ines", "739104", by="Ines", roles=register.roles(), signed=register.signed)
         register.signed.clear()
         await driver.keys("f", "down")
         await driver.type("hose")
@@ -57,7 +57,7 @@ async def test_a_pin_that_was_given_meanwhile_is_asked_and_what_was_typed_stays(
 
 
 async def test_the_pin_is_not_on_the_screen(drive: Any, register: Any) -> None:
-    pins.put(register, "Ines", "739104", by="Ines")
+    pins.put(register.db, "Ines", "739104", by="Ines", roles=register.roles(), signed=register.signed)
     async with drive() as driver:
         await driver.keys("p", "c")
         await driver.type("739104")

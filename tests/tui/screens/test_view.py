@@ -40,7 +40,7 @@ def test_the_door_itself_refuses(register: Any) -> None:
     before = count(register)
     for write in (
         lambda: register.add(e.Fault(part="hose", says="x"), machine=machine, by="Ines", now=now),
-        lambda: pins.put(register, "Ines", "739104", by="Marta"),
+        lambda: pins.put(register.db, "Ines", "739104", by="Marta", roles=register.roles(), signed=register.signed),
         register.rebuild,
         lambda: register.beside().add(e.Fault(part="hose", says="x"), machine=machine, by="Ines", now=now),
     ):
