@@ -103,6 +103,9 @@ class Database(pw.Database):
         """Mark a new database as a register, so that it can be told from a stranger's."""
         raise NotImplementedError
 
+    def share(self, tables: Iterable[type[Table]]) -> None:
+        """Let every user of the database who may read and add entries read and write these tables."""
+
     def has_table(self, name: str) -> bool:
         """Whether there is a table of this name."""
         with translate_errors(self.where):

@@ -17,6 +17,7 @@ from reelcare.register.database.models import (
     DERIVED_TABLES,
     NEWEST,
     PERSISTENT,
+    EntryRow,
     drop_tables,
     make_tables,
 )
@@ -55,6 +56,8 @@ def closed_on_error(db: Database) -> Iterator[None]:
 def make(db: Database, about: dict[str, str]) -> None:
     """Make a register in an empty database, with these facts about it."""
     with translate_errors(db.where), db.atomic(UPGRADES):
+        if db.has_table(EntryRow._meta.table_name):
+            return  # another program made it while this one waited
         make_tables(db, (*PERSISTENT, *DERIVED_TABLES))
         for statement in db.triggers:
             db.execute_sql(statement)
@@ -80,5 +83,6 @@ def rebuild_derived(db: Database, rebuild: Rebuild) -> None:
     """Drop the derived tables, make them from their models and rebuild them, in the transaction that runs."""
     drop_tables(db, DERIVED_TABLES)
     make_tables(db, DERIVED_TABLES)
+    db.share(DERIVED_TABLES)
     rebuild(db)
     db.keep_about(MARK, DERIVED)
