@@ -16,11 +16,10 @@ from typing import IO
 
 from reelcare import files
 from reelcare.register import zones
-from reelcare.register.database import sqlite_file
+from reelcare.register.database import sqlite_file, steps
 from reelcare.register.database.base import Database
 from reelcare.register.database.models import AboutRow
 from reelcare.register.database.sqlite import Sqlite
-from reelcare.register.database.steps import Rebuild
 from reelcare.register.errors import NotThere
 
 TERMINAL, ZONE, REGISTER = "terminal", "zone", "register"
@@ -58,7 +57,7 @@ class Opened:
 
 def open_register(
     where: Path | str,
-    rebuild: Rebuild,
+    rebuild: steps.Rebuild,
     *,
     create: bool,
     read_only: bool = False,
@@ -69,37 +68,27 @@ def open_register(
     Opened to read only, it is never changed: one of an older version is upgraded in memory. Raises a RegisterError in
     one line.
     """
-    if on_a_server(where):
-        return _on_a_server(str(where), rebuild, create=create, read_only=read_only, entropy=entropy)
-    path = Path(where)
-    new = {TERMINAL: entropy(6).hex(), ZONE: zones.name_of_here()}
-    db = sqlite_file.open_file(path, rebuild, new=new if create and not read_only else None, read_only=read_only)
-    try:
-        about = _with_names(db, new)
+    server = on_a_server(where)
+    own = {REGISTER: entropy(16).hex()} if server else {TERMINAL: entropy(6).hex()}
+    facts = own | {ZONE: zones.name_of_here()}
+    new = facts if create and not read_only else None
+    db = _database(where, rebuild, new=new, read_only=read_only)
+    with steps.closed_on_error(db):
         if read_only:
             db.make_read_only()
-        return Opened(db, path, about[TERMINAL], about[ZONE])
-    except BaseException:
-        db.close()
-        raise
-
-
-def _on_a_server(
-    url: str, rebuild: Rebuild, *, create: bool, read_only: bool, entropy: Callable[[int], bytes]
-) -> Opened:
-    from reelcare.register.database import postgres  # its driver is an extra
-
-    new = {REGISTER: entropy(16).hex(), ZONE: zones.name_of_here()}
-    db = postgres.open_server(
-        url, shown(url), rebuild, new=new if create and not read_only else None, read_only=read_only
-    )
-    try:
-        about = _with_names(db, new)
+        about = _with_names(db, facts)
+        if not server:
+            return Opened(db, Path(where), about[TERMINAL], about[ZONE])
         path = files.data_folder() / "on-servers" / about[REGISTER] / "register"
         return Opened(db, path, _terminal_here(path, entropy), about[ZONE])
-    except BaseException:
-        db.close()
-        raise
+
+
+def _database(where: Path | str, rebuild: steps.Rebuild, *, new: dict[str, str] | None, read_only: bool) -> Database:
+    if not on_a_server(where):
+        return sqlite_file.open_file(Path(where), rebuild, new=new, read_only=read_only)
+    from reelcare.register.database import postgres  # only who has a register on a server waits for it
+
+    return postgres.open_server(str(where), shown(where), rebuild, new=new, read_only=read_only)
 
 
 def rename_terminal(opened: Opened) -> str:
@@ -113,13 +102,15 @@ def rename_terminal(opened: Opened) -> str:
     return name
 
 
-def _with_names(db: Database, new: dict[str, str]) -> dict[str, str]:
-    """The facts about a register; those of `new` that an opening that was killed has left out are kept first."""
+def _with_names(db: Database, facts: dict[str, str]) -> dict[str, str]:
+    """The facts about a register. Where the opening that made it was killed before they were kept, these are kept."""
     about = db.about()
-    if new.keys() <= about.keys():
+    if facts.keys() <= about.keys():
         return about
+    if db.read_only:
+        return facts | about
     with db.writing():
-        for name, value in new.items():
+        for name, value in facts.items():
             db.write(AboutRow.insert(name=name, value=value).on_conflict_ignore())
     return db.about()
 
