@@ -65,7 +65,8 @@ def in_a_file(db: Database) -> dict[str, Any]:
 
 ON_A_SERVER = {
     "columns": "SELECT table_name, ordinal_position, column_name, data_type, collation_name, is_nullable,"
-    " column_default, is_identity, identity_generation FROM information_schema.columns WHERE table_schema = current_schema()"
+    " column_default, is_identity, identity_generation FROM information_schema.columns"
+    " WHERE table_schema = current_schema()"
     " ORDER BY 1, 2",
     "constraints": "SELECT conrelid::regclass::text, conname, contype::text, pg_get_constraintdef(oid)"
     " FROM pg_constraint WHERE connamespace = current_schema()::regnamespace ORDER BY 1, 2",
