@@ -44,6 +44,10 @@ class Database(pw.Database):
     written: int = 0
     """How many statements have written through this object."""
 
+    def execute_sql(self, sql: str, params: Any = None) -> Any:
+        """A cursor over raw SQL, errors as the driver raises them. For this room and tests; others build queries."""
+        return super().execute_sql(sql, params)
+
     def fetch(self, query: pw.Node) -> list[Row]:
         """All rows of a query."""
         with translate_errors(self.where):

@@ -148,7 +148,8 @@ def test_the_greatest_of_a_row_and_the_tables_there_are(db: Database) -> None:
 
 
 def plan_of(db: Database, query: pw.Node) -> str:
-    sql, values = db.get_sql_context().sql(query).query()
+    context: Any = db.get_sql_context()
+    sql, values = context.sql(query).query()
     how = "EXPLAIN QUERY PLAN" if isinstance(db, Sqlite) else "EXPLAIN"
     return str(db.execute_sql(f"{how} {sql}", values).fetchall())
 

@@ -18,7 +18,7 @@ import pytest
 from reelcare.register.database import released_postgres, released_sqlite, steps
 from reelcare.register.database.base import Database
 from reelcare.register.database.errors import translate_errors
-from reelcare.register.database.models import NEWEST
+from reelcare.register.database.models import DERIVED, NEWEST
 from reelcare.register.database.opening import open_register
 from reelcare.register.database.sqlite import Sqlite
 from reelcare.register.errors import RegisterError
@@ -159,7 +159,7 @@ def test_a_register_of_an_older_version_gets_the_same_schema_and_keeps_its_entri
     opened = open_register(tmp_path / "old.db", nothing, create=False)
     assert described(opened.db) == described(new.db)
     assert opened.db.execute_sql("SELECT * FROM entry ORDER BY number").fetchall() == before
-    assert opened.db.about() == facts | {"derived": steps.DERIVED}
+    assert opened.db.about() == facts | {"derived": DERIVED}
     opened.db.close()
     new.db.close()
 

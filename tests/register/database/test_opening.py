@@ -66,9 +66,9 @@ def strangers(folder: Path) -> dict[str, Path]:
 def test_a_stranger_is_refused_and_left_as_it_was(tmp_path: Path, which: str, says: str) -> None:
     path = strangers(tmp_path)[which]
     before = path.read_bytes()
-    for more in ({"create": True}, {"create": False}, {"create": False, "read_only": True}):
+    for create, read_only in ((True, False), (False, False), (False, True)):
         with pytest.raises(NotThere, match=says):
-            open_register(path, nothing, **more)
+            open_register(path, nothing, create=create, read_only=read_only)
     assert path.read_bytes() == before
 
 
@@ -87,9 +87,9 @@ def test_a_strange_database_is_refused_and_left_as_it_was(place: str, make: str)
 
 
 def test_none_is_made_where_none_is_meant(place: Path | str, tmp_path: Path) -> None:
-    for more in ({"create": False}, {"create": True, "read_only": True}):
+    for create, read_only in ((False, False), (True, True)):
         with pytest.raises(NotThere, match=r"no such register|no register is there yet"):
-            open_register(place, nothing, **more)
+            open_register(place, nothing, create=create, read_only=read_only)
     assert [one for one in tmp_path.iterdir() if one.suffix == ".db"] == []
 
 
@@ -150,7 +150,7 @@ def test_in_a_read_only_folder_it_is_read(path: Path, tmp_path: Path, monkeypatc
     old = tmp_path / "old.db"
     shutil.copy(path, old)
     before = old.read_bytes()
-    monkeypatch.setattr(sqlite_file.os, "access", lambda *_: False)
+    monkeypatch.setattr(os, "access", lambda *_: False)
     opened = open_register(old, one_machine, create=False)
     assert len(opened.db.fetch(EntryRow.select())) == 7
     with pytest.raises(CannotWrite, match="read-only"):
@@ -252,7 +252,7 @@ def test_who_may_add_entries_may_write_what_is_derived_after_it_was_made_anew(pl
 
 def test_a_full_disk_is_told_before_sqlite_meets_it(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     usage = shutil.disk_usage(tmp_path)
-    monkeypatch.setattr(sqlite_file.shutil, "disk_usage", lambda _: usage._replace(free=1000))
+    monkeypatch.setattr(shutil, "disk_usage", lambda _: usage._replace(free=1000))
     with pytest.raises(CannotWrite, match="make room"):
         open_register(tmp_path / "r.db", nothing, create=True)
     assert list(tmp_path.iterdir()) == []
