@@ -51,7 +51,8 @@ class Database(pw.Database):
     def fetch(self, query: pw.Node) -> list[Row]:
         """All rows of a query."""
         with translate_errors(self.where):
-            return list(self.execute(query).fetchall())
+            found: list[Row] = self.execute(query).fetchall()
+        return found
 
     def write(self, query: pw.Node) -> int:
         """Run an INSERT, UPDATE or DELETE; returns how many rows it wrote."""
@@ -60,7 +61,12 @@ class Database(pw.Database):
             return int(self.rows_affected(self.execute(query)))
 
     def insert_many(self, table: type[Table], columns: Sequence[pw.Field[Any]], rows: Iterable[Row]) -> None:
-        """Insert many rows, each with its values in the order of `columns`; the rows may be made while they go in."""
+        """Insert many rows, each with its values in the order of `columns`; the rows may be made while they go in.
+
+        Raises ValueError outside of a transaction, where a failure would leave some of them.
+        """
+        if not self.in_transaction():
+            raise ValueError(f"{table.__name__}: many rows go in inside of one transaction")
         self.written += 1
         with translate_errors(self.where):
             self._insert_many(table, columns, rows)

@@ -64,6 +64,8 @@ _BY_WORDS: tuple[tuple[str, Meaning], ...] = (
     ("codec can't decode", DAMAGED),
     ("password", (NotThere, "the server does not let this user in; see to user and password (a .pgpass file)")),
     ("authentication failed", (NotThere, "the server does not let this user in")),
+    ("pg_hba.conf", (NotThere, "the server does not let this user in")),
+    ("too many", (Busy, "too many programs use the server; nothing was saved, try again")),
     ("does not exist", (NotThere, "the server has no such database or user")),
     ("resolve host", (NotThere, "no such host")),
     ("connection failed", NO_SERVER),

@@ -70,8 +70,10 @@ def make(db: Database, about: dict[str, str]) -> None:
 def upgrade(db: Database, rebuild: Rebuild) -> None:
     """Take the steps that are missing and rebuild what is derived: all of it, or nothing."""
     with translate_errors(db.where), db.atomic(UPGRADES):
-        # another program may have done it while this one waited
-        for number, step in enumerate(db.released[db.schema_version() :], start=db.schema_version() + 1):
+        # another program, of a newer version even, may have done it while this one waited
+        taken = db.schema_version()
+        refuse_newer(db.where, taken)
+        for number, step in enumerate(db.released[taken:], start=taken + 1):
             for statement in step:
                 db.execute_sql(statement)
             db.set_schema_version(number)

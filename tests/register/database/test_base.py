@@ -123,6 +123,12 @@ def test_a_slip_in_the_middle_of_many_rows_leaves_none(db: Database) -> None:
     fill(db, 1)
 
 
+def test_many_rows_go_in_inside_of_a_transaction_alone(db: Database) -> None:
+    with pytest.raises(ValueError, match="inside of one transaction"):
+        db.insert_many(EntryRow, COLUMNS, [tuple(row(1).values())])
+    assert db.fetch(PLACES) == []
+
+
 def test_numbers_go_on_after_rows_that_came_with_theirs(db: Database) -> None:
     with db.writing():
         db.insert_many(EntryRow, (EntryRow.number, *COLUMNS), [(number, *row(number).values()) for number in (7, 41)])

@@ -6,6 +6,7 @@ Codes: https://www.sqlite.org/rescode.html, https://www.postgresql.org/docs/curr
 import contextlib
 import shutil
 import sqlite3
+from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
@@ -194,24 +195,45 @@ def open_until_refused(url: str) -> None:
         open_register(url, nothing, create=False).db.close()
 
 
-@on_a_server
-def test_a_wrong_password_is_told_with_its_cure(place: str, postgres_server: Server, opened: Opened) -> None:
+@pytest.fixture
+def locked(place: str, postgres_server: Server, opened: Opened) -> Iterator[Path]:
+    """A database user with the password `right`, and the file of the server's rules about who is let in."""
     rules = postgres_server.folder / "data" / "pg_hba.conf"
     before = rules.read_text()
     opened.db.execute_sql("DROP ROLE IF EXISTS locked")
     opened.db.execute_sql("CREATE ROLE locked LOGIN PASSWORD 'right'")
-    try:
-        rules.write_text(f"local all locked scram-sha-256\n{before}")
-        opened.db.execute_sql("SELECT pg_reload_conf()")
-        for password in ("", ":wrong"):
-            url = place.replace("reel@", f"locked{password}@")
-            with pytest.raises(NotThere, match="does not let this user in; see to user and password") as refused:
-                open_until_refused(url)
-            assert "wrong" not in str(refused.value)
-    finally:
-        rules.write_text(before)
-        opened.db.execute_sql("SELECT pg_reload_conf()")
-        opened.db.execute_sql("DROP ROLE locked")
+    yield rules
+    rules.write_text(before)
+    opened.db.execute_sql("SELECT pg_reload_conf()")
+    opened.db.execute_sql("DROP ROLE locked")
+
+
+@on_a_server
+@pytest.mark.parametrize(
+    ("rule", "password", "says"),
+    [
+        ("scram-sha-256", "", "does not let this user in; see to user and password"),
+        ("scram-sha-256", ":wrong", "does not let this user in; see to user and password"),
+        ("reject", "", "the server does not let this user in"),
+    ],
+)
+def test_who_a_server_does_not_let_in_is_told_the_cure(
+    opened: Opened, place: str, locked: Path, rule: str, password: str, says: str
+) -> None:
+    opened.db.execute_sql("GRANT SELECT ON ALL TABLES IN SCHEMA public TO locked")
+    locked.write_text(f"local all locked {rule}\n{locked.read_text()}")
+    opened.db.execute_sql("SELECT pg_reload_conf()")
+    with pytest.raises(NotThere, match=says) as refused:
+        open_until_refused(place.replace("reel@", f"locked{password}@"))
+    assert "wrong" not in str(refused.value)
+    opened.db.execute_sql("DROP OWNED BY locked")
+
+
+@on_a_server
+def test_a_server_that_takes_no_more_connections_is_busy(opened: Opened, place: str, locked: Path) -> None:
+    opened.db.execute_sql("ALTER ROLE locked CONNECTION LIMIT 0")
+    with pytest.raises(Busy, match="too many programs use the server; nothing was saved, try again"):
+        open_register(place.replace("reel@", "locked@"), nothing, create=False)
 
 
 @on_a_server

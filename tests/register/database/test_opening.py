@@ -214,6 +214,14 @@ def test_what_is_derived_by_another_version_is_rebuilt_and_only_then(place: Path
     opened.db.close()
 
 
+def test_what_a_newer_version_has_upgraded_meanwhile_is_not_rebuilt(opened: Opened) -> None:
+    opened.db.keep_about(steps.MARK, "another")
+    opened.db.set_schema_version(NEWEST + 1)
+    with pytest.raises(NotThere, match="newer version"):
+        steps.upgrade(opened.db, failing)
+    assert opened.db.about()[steps.MARK] == "another"
+
+
 @on_a_server
 def test_an_older_version_on_a_server_is_not_upgraded_to_be_read(place: str) -> None:
     opened = open_register(place, nothing, create=True)
