@@ -1,5 +1,6 @@
 """A register of every version so far opens in today's, proves whole, and keeps every hash."""
 
+import re
 import shutil
 from datetime import UTC, datetime
 from pathlib import Path
@@ -14,11 +15,20 @@ from reelcare.register.errors import CannotWrite, NotAllowed, RegisterError
 from reelcare.register.proving import prove
 from reelcare.register.register import Register
 
-VERSIONS = sorted(Path(__file__).with_name("versions").glob("*.db"))
+KEPT = sorted(Path(__file__).with_name("versions").glob("*.db"))
+VERSIONS = [path for path in KEPT if int(path.stem) < steps.NEWEST]
 
 
 def test_every_version_before_this_one_is_kept() -> None:
     assert [int(path.stem) for path in VERSIONS] == list(range(1, steps.NEWEST))
+
+
+def says_what_it_said(register: Register) -> str:
+    """The one machine that every kept register has, found as it stood; its id."""
+    machines = reading.yard(register, datetime(2026, 5, 5, tzinfo=UTC))
+    (machine,) = (one for one in machines if one.tag == "R1")
+    assert (machine.standing.run, machine.tally.totals.runs) == ("held", 3)
+    return machine.id
 
 
 @pytest.mark.parametrize("path", VERSIONS, ids=lambda path: path.stem)
@@ -33,19 +43,17 @@ def test_it_opens_and_nothing_in_it_has_changed(path: Path, tmp_path: Path) -> N
         assert schema.rows(register.db, "SELECT id, digest FROM entry ORDER BY number") == before
         assert prove(register).whole
         assert register.rebuild() == []
-        (machine,) = reading.yard(register, datetime(2026, 5, 5, tzinfo=UTC))
-        assert (machine.tag, machine.standing.run, machine.tally.totals.runs) == ("R1", "held", 3)
+        says_what_it_said(register)
 
 
 def is_read_and_not_written(register: Register, refused: type[RegisterError], says: str) -> None:
     """What stands in a register of an older version is told and proved, and a fault is refused."""
     now = datetime(2026, 5, 5, tzinfo=UTC)
-    (machine,) = reading.yard(register, now)
-    assert (machine.tag, machine.standing.run, machine.tally.totals.runs) == ("R1", "held", 3)
+    machine = says_what_it_said(register)
     assert prove(register).whole
     register.signed.update(register.roles())
     with pytest.raises(refused, match=says):
-        register.add(e.Fault(part="hose", says="x"), machine=machine.id, by=next(iter(register.roles())), now=now)
+        register.add(e.Fault(part="hose", says="x"), machine=machine, by=next(iter(register.roles())), now=now)
 
 
 @pytest.mark.parametrize("path", VERSIONS, ids=lambda path: path.stem)
@@ -78,7 +86,7 @@ def test_to_look_only_it_is_read_and_left_as_it_was(
     for words in (["yard"], ["due"], ["due", "--overdue"], ["machine"], ["book", "R1"], ["prove"]):
         assert main(["--register", str(old), "--view", *words]) == 0
         told = capsys.readouterr()
-        assert told.err.strip() in ("", "7 entries: whole")
+        assert re.fullmatch(r"|\d+ entries: whole", told.err.strip())
         assert told.out
     assert main(["--register", str(old), "--view", "rebuild"]) == 6
     assert "to look only; nothing was saved" in capsys.readouterr().err
