@@ -32,7 +32,7 @@ class Result:
         return json.loads(self.out)
 
 
-class Typist(io.TextIOBase):
+class Typist:
     """A standard input that answers what was written to standard output since the last question."""
 
     def __init__(self, seen: io.StringIO, answer: Callable[[str], str | None]) -> None:
@@ -40,7 +40,10 @@ class Typist(io.TextIOBase):
         self._answer = answer
         self._read = 0
 
-    def readline(self, size: int | None = -1, /) -> str:
+    def isatty(self) -> bool:
+        return False
+
+    def readline(self) -> str:
         asked = self._seen.getvalue()[self._read :]
         self._read += len(asked)
         typed = self._answer(asked)

@@ -72,8 +72,8 @@ def answers(register: Path, subject: Subject) -> dict[str, Any]:
         for words in (("yard",), ("due",)):
             found[" ".join((*words, *past))] = asked(register, subject, *words, *past)
         for machine in found["yard"]:
-            words = ("book", machine["machine"])
-            found[" ".join((*words, *past))] = asked(register, subject, *words, *past)
+            book = ("book", machine["machine"], *past)
+            found[" ".join(book)] = asked(register, subject, *book)
     if subject.name == "demo":
         # its ids are other ones every time
         found["prove"] = {name: found["prove"][name] for name in ("whole", "entries")}
