@@ -122,6 +122,8 @@ def test_the_series_of_the_handbook() -> None:
     assert found == pytest.approx(ROWS["C01"]["expected"], abs=0.005)
     edge = 3 * 2.0539 * (0.3 / 1.7) ** 0.5
     assert 50 + edge == pytest.approx(ROWS["C02"]["expected"]["UCL"], abs=2e-4)
+    assert ROWS["C03"]["expected"] == "no point outside limits"
+    assert all(abs(one - 50) < edge for one in found)
     assert all(abs(one - 50) < edge for one in found)
     upper = lower = 0.0
     ups, downs = [], []
