@@ -23,7 +23,7 @@ import time
 import tomllib
 from collections.abc import Sequence
 from concurrent.futures import ThreadPoolExecutor
-from dataclasses import asdict
+from dataclasses import asdict, dataclass
 from pathlib import Path
 from queue import SimpleQueue
 from typing import Any, ClassVar
@@ -41,15 +41,27 @@ def stages(file: str) -> list[list[str]]:
     parts = Path(file).parts[1:]
     mirror = Path("tests", *parts[:-1])
     mirrored = sorted(path.relative_to(ROOT).as_posix() for path in (ROOT / mirror).glob(f"test_{Path(file).stem}*.py"))
-    folders = [mirror, *(one for one in mirror.parents if len(one.parts) >= 2)]
+    folders = [one for one in (mirror, *mirror.parents) if len(one.parts) >= 2 and (ROOT / one).is_dir()]
+    rooms = [
+        [one.as_posix(), *(f"--ignore={done.as_posix()}" for done in folders[:number])]
+        for number, one in enumerate(folders)
+    ]
     above = ["tests/tui/widgets"] if "drawing" in parts else ["tests/register", "tests/cli"][parts[0] != "core" :]
-    return [[file, *mirrored], *([one.as_posix()] for one in folders if (ROOT / one).is_dir()), above]
+    return [[file, *mirrored], *rooms, above]
+
+
+@dataclass
+class Baseline:
+    """How long tests take without a mutant, once somebody has measured it."""
+
+    lock: threading.Lock
+    seconds: float | None = None
 
 
 class Copy:
     """A copy of the tree, in which one mutant at a time is tried."""
 
-    baselines: ClassVar[dict[tuple[str, ...], float]] = {}
+    baselines: ClassVar[dict[tuple[str, ...], Baseline]] = {}
     lock: ClassVar = threading.Lock()
 
     def __init__(self, folder: Path) -> None:
@@ -78,12 +90,14 @@ class Copy:
     def limit(self, tests: Sequence[str]) -> float:
         """The seconds that tests may take, from what they took without a mutant, when they are asked first."""
         with self.lock:
-            if tuple(tests) not in self.baselines:
+            known = self.baselines.setdefault(tuple(tests), Baseline(threading.Lock()))
+        with known.lock:  # while it is measured, only who asks the same tests waits
+            if known.seconds is None:
                 began = time.monotonic()
                 if self.passed(tests, 3600) is not True:
                     raise SystemExit(f"{' '.join(tests)}: these fail without any mutant")
-                self.baselines[tuple(tests)] = time.monotonic() - began
-        return max(SHORTEST, 8 * self.baselines[tuple(tests)])
+                known.seconds = time.monotonic() - began
+            return max(SHORTEST, 8 * known.seconds)
 
     def tried(self, mutant: Mutant) -> str:
         """What became of a mutant: at which stage it was killed, or 'survived'."""

@@ -124,7 +124,6 @@ def test_the_series_of_the_handbook() -> None:
     assert 50 + edge == pytest.approx(ROWS["C02"]["expected"]["UCL"], abs=2e-4)
     assert ROWS["C03"]["expected"] == "no point outside limits"
     assert all(abs(one - 50) < edge for one in found)
-    assert all(abs(one - 50) < edge for one in found)
     upper = lower = 0.0
     ups, downs = [], []
     for one in (float(text) for text in re.findall(r"[\d.]+", ROWS["C04"]["inputs"].split("]")[0])):
