@@ -6,7 +6,6 @@ import argparse
 import os
 import shutil
 import tempfile
-from collections.abc import Callable
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -21,21 +20,17 @@ def open_app(asked: argparse.Namespace) -> int:
     """Open the app on the register."""
     stop_if_not_a_terminal()
     _suit_the_terminal(asked)
-    from reelcare.tui.first_frame import FirstFrame
-
-    manner = {"system": common.system(asked), "language": common.language(asked)}
-    frame = FirstFrame(common.where(asked), now=common.now(), **manner)
-    with frame, common.open_register(asked) as register:
+    with common.open_register(asked) as register:
         register.ask_pin = None  # the app asks by itself
         machine = register.machine_id(asked.open_on) if asked.open_on else ""
-        _run(register, asked, frame.handed_over, machine=machine)
+        _run(register, asked, machine=machine)
         if not asked.view:
             _copy(register)
     return 0
 
 
 def _suit_the_terminal(asked: argparse.Namespace) -> None:
-    """What the framework reads when it is loaded: for thin lines sixteen colours, and nothing that moves by itself."""
+    """Set what the framework reads when it is loaded: over a slow line sixteen colours and no animation."""
     for name in ("slow", "ascii"):
         if getattr(asked, name):
             os.environ[f"REELCARE_{name.upper()}"] = "1"
@@ -43,8 +38,6 @@ def _suit_the_terminal(asked: argparse.Namespace) -> None:
         os.environ.setdefault("TEXTUAL_COLOR_SYSTEM", "standard")
         os.environ.setdefault("TEXTUAL_ANIMATIONS", "none")
         os.environ.setdefault("TEXTUAL_FPS", "10")
-        if os.name == "posix":
-            os.environ.setdefault("TEXTUAL_DRIVER", "reelcare.tui.thin.driver:ThinDriver")
 
 
 def _copy(register: Register) -> None:
@@ -60,13 +53,10 @@ def _copy(register: Register) -> None:
         common.say("the copy of the day is left for next time")
 
 
-def _run(
-    register: Register, asked: argparse.Namespace, ready: Callable[[], None] = lambda: None, *, machine: str = ""
-) -> None:
+def _run(register: Register, asked: argparse.Namespace, *, machine: str = "") -> None:
     from reelcare.tui.app import Manner
     from reelcare.tui.app import open_app as start
 
-    ready()
     manner = Manner(
         common.system(asked), common.language(asked),
         slow=bool(os.environ.get("REELCARE_SLOW")), ascii=bool(os.environ.get("REELCARE_ASCII")),

@@ -71,6 +71,8 @@ class Reelcare(App[None]):
         self.person = ""
         self._told = ""
         self._clock = clock or (lambda: datetime.now(UTC))
+        if self.manner.slow:
+            self.animation_level = "none"
         noon = os.environ.get("REELCARE_THEME") == "noon"
         dress(self, theme=NOON if noon else DUSK, ascii_only=self.manner.ascii)
 
@@ -247,10 +249,7 @@ class Reelcare(App[None]):
         self.push_screen(Help(self.screen))
 
     def action_draw_again(self) -> None:
-        """Draw all of the screen again: over a thin line too, where the driver leaves out what should stand there."""
-        send_all_again = getattr(self._driver, "send_all_again", None)
-        if send_all_again is not None:
-            send_all_again()
+        """Draw the whole screen again."""
         self.refresh(layout=True)
 
     def get_system_commands(self, screen: Screen[Any]) -> Iterable[SystemCommand]:

@@ -18,17 +18,28 @@ from reelcare.core.wording import ago
 from reelcare.register import yard as yards
 from reelcare.register.errors import RegisterError
 from reelcare.register.glimpse import Machine
-from reelcare.tui.first_frame import COLUMNS, WIDE
 from reelcare.tui.screens.base import Place
 from reelcare.tui.text import join, lines, said
 from reelcare.tui.theme import TONES, state
 from reelcare.tui.widgets.beside import Beside
 from reelcare.tui.widgets.key_line import KeyLine
-from reelcare.tui.widgets.rows import Cell, Row, Rows
+from reelcare.tui.widgets.rows import Cell, Column, Row, Rows
 
 if TYPE_CHECKING:
     from reelcare.tui.widgets.machine_plan import MachinePlan
 
+COLUMNS = (
+    Column("machine", 7, 1),
+    Column("run", 11, 1),
+    Column("road", 11, 2),
+    Column("hours", 5, 4, right=True),
+    Column("hose", 8, 5, right=True),
+    Column("checked", 11, 6),
+    Column("place", 10, 7, grows=True),
+    Column("next due", 18, 3, grows=True),
+)
+WIDE = 100
+"""From this width on the machine under the cursor stands beside the list, and below it otherwise."""
 REMEMBERED = 60
 """So many machines are kept as they were looked at."""
 A_WHILE = 3.0

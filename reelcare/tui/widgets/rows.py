@@ -331,8 +331,8 @@ class Rows(ScrollView, can_focus=True):
         aim = min(self.cursor, max(top, self.cursor - page + 1))
         if aim == top:
             return False
-        if getattr(getattr(self.app, "manner", None), "slow", False):
-            # over a thin line a whole page is drawn once, not line after line
+        if self.app.animation_level == "none":
+            # over a slow line a whole page is drawn once, not line after line
             aim = self.cursor if aim > top else max(self.cursor - page + 1, 0)
         self.scroll_to(y=aim, animate=False, force=True)
         return True

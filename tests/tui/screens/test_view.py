@@ -1,4 +1,4 @@
-"""To look only: nothing is written by any key. Opening on one machine; thin lines and plain terminals; odd clocks."""
+"""To look only: nothing is written by any key. Opening on one machine; slow lines and plain terminals; odd clocks."""
 
 import asyncio
 import threading
@@ -93,7 +93,7 @@ async def test_a_scanned_code_is_found_as_it_is_read(drive: Any, register: Any) 
         assert driver.app.screen.machine.card.name == "Curlew"
 
 
-async def test_over_a_thin_line_a_page_is_drawn_not_line_after_line(register: Any) -> None:
+async def test_over_a_slow_line_a_page_is_drawn_not_line_after_line(register: Any) -> None:
     app = Reelcare(register, manner=Manner(slow=True))
     async with app.run_test(size=(80, 16)) as pilot:
         rows = app.screen.query_one(Rows)
