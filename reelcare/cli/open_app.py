@@ -54,14 +54,14 @@ def _copy(register: Register) -> None:
 
 
 def _run(register: Register, asked: argparse.Namespace, *, machine: str = "") -> None:
-    from reelcare.tui.app import Manner
-    from reelcare.tui.app import open_app as start
+    from reelcare.tui.app import Reelcare
+    from reelcare.tui.preferences import Preferences
 
-    manner = Manner(
+    preferences = Preferences(
         common.system(asked), common.language(asked),
         slow=bool(os.environ.get("REELCARE_SLOW")), ascii=bool(os.environ.get("REELCARE_ASCII")),
     )  # fmt: skip
-    start(register, manner, machine=machine)
+    Reelcare(register, preferences=preferences, machine=machine).run()
 
 
 def demo(asked: argparse.Namespace) -> int:

@@ -7,6 +7,7 @@ more. Screens use the names of the theme's colours, never a colour itself.
 
 from __future__ import annotations
 
+import os
 from typing import Any
 
 from textual.app import App
@@ -133,7 +134,12 @@ def stated(word: str, says: str = "") -> Content:
     return Content.assemble(shown, "  ", said(says)) if says else shown
 
 
-def dress(app: App[Any], *, ascii_only: bool = False, theme: str = DUSK) -> None:
+def chosen_theme() -> str:
+    """The theme that REELCARE_THEME names: the light one, or else the dark one."""
+    return NOON if os.environ.get("REELCARE_THEME") == "noon" else DUSK
+
+
+def apply_theme(app: App[Any], *, ascii_only: bool = False, theme: str = DUSK) -> None:
     """Give an app our themes, and put the filters between it and the terminal.
 
     To be called in the app's constructor. The other themes are taken out: in some of them, without colour,

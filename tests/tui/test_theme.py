@@ -14,7 +14,7 @@ from textual.filter import Monochrome
 from textual.theme import Theme
 from textual.widgets import Static
 
-from reelcare.tui.theme import DARK, DUSK, LIGHT, NOON, PLAIN_SIGNS, SIGNS, STYLES, TONES, dress, state, stated
+from reelcare.tui.theme import DARK, DUSK, LIGHT, NOON, PLAIN_SIGNS, SIGNS, STYLES, TONES, apply_theme, state, stated
 
 
 def luminance(color: Color) -> float:
@@ -153,5 +153,5 @@ def test_the_sheet_of_a_screen_reaches_that_screen_alone() -> None:
 
 def test_dress_twice_is_not_needed_but_harmless(small: Callable[..., App[Any]]) -> None:
     app = small(list)
-    dress(app)
+    apply_theme(app)
     assert set(app.available_themes) == {DUSK, NOON}

@@ -14,14 +14,14 @@ from textual.widgets import Static
 from reelcare.core.upkeep.exposure import Exposure, Unit
 from reelcare.core.upkeep.failure_words import Told, sentences, tell
 from reelcare.register import evidence
-from reelcare.tui.screens.base import Listing
+from reelcare.tui.gathering import GatheringScreen
 from reelcare.tui.text import lines, said
 from reelcare.tui.widgets.control_chart import FailureCurve
 from reelcare.tui.widgets.key_line import KeyLine
 from reelcare.tui.widgets.rows import Cell, Column, Row, Rows
 
 
-class Failures(Listing):
+class Failures(GatheringScreen):
     """Parts that failed, the most often first."""
 
     CSS_PATH = "signals.tcss"
@@ -72,7 +72,6 @@ class Failures(Listing):
         self.told = sorted((one for one in told if one.failures), key=lambda one: -one.failures)
         self.query_one(Rows).show([_row(one) for one in self.told])
         self.refresh_head()
-        self.detail()
 
     def detail(self) -> None:
         """The part under the cursor, in words."""

@@ -13,7 +13,8 @@ from textual.pilot import Pilot
 
 from reelcare.register.demo import build
 from reelcare.register.register import Register
-from reelcare.tui.app import Manner, Reelcare
+from reelcare.tui.app import Reelcare
+from reelcare.tui.preferences import Preferences
 from reelcare.tui.widgets.rows import Rows
 
 NOW = datetime(2026, 7, 1, 9, tzinfo=UTC)
@@ -107,7 +108,7 @@ def drive(register: Register) -> Callable[..., Any]:
 
     @asynccontextmanager
     async def open_it(size: tuple[int, int] = (80, 24), **manner: Any) -> AsyncIterator[Driver]:
-        app = Reelcare(register, manner=Manner(**manner), clock=clock)
+        app = Reelcare(register, preferences=Preferences(**manner), clock=clock)
         async with app.run_test(size=size, notifications=True, tooltips=True) as pilot:
             await pilot.pause()
             yield Driver(app, pilot, clock)
@@ -116,7 +117,7 @@ def drive(register: Register) -> Callable[..., Any]:
 
 
 def all_colours_are_told(app: Reelcare) -> None:
-    """No sign on the screen is faint or in a colour that each terminal has another for; `theme.dress` relies on it."""
+    """No sign is faint or in a colour that each terminal has another for; `theme.apply_theme` relies on it."""
     for strip in app.screen._compositor.render_strips():
         for text, style, _ in strip:
             if style is not None:
@@ -130,7 +131,7 @@ def picture(register: Register, snap_compare: Any) -> Callable[..., bool]:
 
     def take(size: tuple[int, int], hand: Callable[[Driver], Awaitable[None]], **manner: Any) -> bool:
         clock = Clock()
-        app = Reelcare(register, manner=Manner(**manner), clock=clock)
+        app = Reelcare(register, preferences=Preferences(**manner), clock=clock)
 
         async def before(pilot: Pilot[Any]) -> None:
             await pilot.pause()

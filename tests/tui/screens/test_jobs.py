@@ -17,7 +17,7 @@ from reelcare.tui.screens.bench import Bench
 from reelcare.tui.screens.book import Book
 from reelcare.tui.screens.due import DueList
 from reelcare.tui.screens.plan import PlanPage
-from reelcare.tui.screens.walk import Walk
+from reelcare.tui.screens.walk import WalkRound
 from reelcare.tui.screens.weeks import Weeks
 from reelcare.tui.screens.yard import Yard
 from reelcare.tui.widgets.dialogs import Confirm
@@ -60,7 +60,7 @@ async def test_an_operator_completes_a_pre_start_and_the_machine_is_clear(drive:
         await driver.to_machine("T01")
         assert driver.standing("T01") == "check due"
         await driver.keys("w")
-        assert isinstance(driver.app.screen, Walk)
+        assert isinstance(driver.app.screen, WalkRound)
         keys = await walk_to_the_end(driver)
         await driver.keys("s")
         assert isinstance(driver.app.screen, Yard)
@@ -422,7 +422,7 @@ async def test_who_one_is_takes_two_keys_and_is_asked_where_it_matters(drive: An
         await driver.keys("w")
         await driver.keys("c")
         assert driver.app.person == "Ines"
-        assert isinstance(driver.app.screen, Walk)
+        assert isinstance(driver.app.screen, WalkRound)
 
 
 async def test_units_and_language_follow_the_person(drive: Any, screen_text: Any) -> None:
@@ -444,7 +444,7 @@ async def test_the_mouse_alone_begins_and_answers_a_walk(drive: Any, size: tuple
         await driver.pilot.click(rows, offset=(5, 3))
         await driver.pilot.click(rows, offset=(5, 3))
         await driver.pilot.pause()
-        assert isinstance(driver.app.screen, Walk)
+        assert isinstance(driver.app.screen, WalkRound)
         first = driver.app.screen.question.id
         await driver.pilot.click(".choice")
         await driver.pilot.pause()

@@ -10,7 +10,8 @@ import pytest
 from reelcare.core import entries as e
 from reelcare.register import pins, schema
 from reelcare.register.errors import NotAllowed
-from reelcare.tui.app import Manner, Reelcare
+from reelcare.tui.app import Reelcare
+from reelcare.tui.preferences import Preferences
 from reelcare.tui.screens.bench import Bench
 from reelcare.tui.widgets.rows import Rows
 
@@ -94,7 +95,7 @@ async def test_a_scanned_code_is_found_as_it_is_read(drive: Any, register: Any) 
 
 
 async def test_over_a_slow_line_a_page_is_drawn_not_line_after_line(register: Any) -> None:
-    app = Reelcare(register, manner=Manner(slow=True))
+    app = Reelcare(register, preferences=Preferences(slow=True))
     async with app.run_test(size=(80, 16)) as pilot:
         rows = app.screen.query_one(Rows)
         page = rows.scrollable_content_region.height - 1
@@ -110,7 +111,7 @@ async def test_over_a_slow_line_a_page_is_drawn_not_line_after_line(register: An
 
 @pytest.mark.parametrize("key", ["", "b", "d", "c", "k", "t", "i", "question_mark", "s", "o"])
 async def test_in_ascii_nothing_else_is_drawn(register: Any, key: str) -> None:
-    app = Reelcare(register, manner=Manner(ascii=True))
+    app = Reelcare(register, preferences=Preferences(ascii=True))
     async with app.run_test(size=(120, 40)) as pilot:
         if key:
             await pilot.press(key)
@@ -150,7 +151,7 @@ async def test_a_large_yard_is_gathered_beside_the_screen_and_shows_the_same(
     register: Any, monkeypatch: pytest.MonkeyPatch, keys: tuple[str, ...], least: int
 ) -> None:
     from reelcare.register import upcoming
-    from reelcare.tui.screens import base, weeks
+    from reelcare.tui import yard_reading
 
     async def shown(app: Reelcare) -> list[str]:
         async with app.run_test(size=(120, 40)) as pilot:
@@ -168,7 +169,7 @@ async def test_a_large_yard_is_gathered_beside_the_screen_and_shows_the_same(
 
     moment = e.time_of("2026-07-01T09:00:00.000Z")
     at_once = await shown(Reelcare(register, clock=lambda: moment))
-    for module in (upcoming, base, weeks):
+    for module in (upcoming, yard_reading):
         monkeypatch.setattr(module, "AT_ONCE", 5)
     assert await shown(Reelcare(register, clock=lambda: moment)) == at_once
     assert len(at_once) >= least
@@ -176,7 +177,7 @@ async def test_a_large_yard_is_gathered_beside_the_screen_and_shows_the_same(
 
 async def test_leaving_stops_what_is_gathered(register: Any, monkeypatch: pytest.MonkeyPatch) -> None:
     from reelcare.register import evidence
-    from reelcare.tui.screens import base
+    from reelcare.tui import yard_reading
 
     stopped = threading.Event()
 
@@ -187,7 +188,7 @@ async def test_leaving_stops_what_is_gathered(register: Any, monkeypatch: pytest
         finally:
             stopped.set()
 
-    monkeypatch.setattr(base, "AT_ONCE", 5)
+    monkeypatch.setattr(yard_reading, "AT_ONCE", 5)
     monkeypatch.setattr(evidence, "signals_of", endless)
     async with Reelcare(register).run_test(size=(80, 24)) as pilot:
         await pilot.press("i")

@@ -10,7 +10,7 @@ from textual.visual import Visual
 from reelcare.tui.widgets.kept_lines import KeptLines
 
 
-class Beside(KeptLines):
+class DetailPanel(KeptLines):
     """Lines of text; `tell` says which."""
 
     def __init__(self, *, id: str | None = None, classes: str | None = None) -> None:
@@ -22,14 +22,6 @@ class Beside(KeptLines):
         self._content = content
         self.draw_again()
 
-    def look_ahead(self, content: Content) -> None:
-        """Lay out, while nobody waits for it, a text that may be told next."""
-        if self._strips is None:
-            return
-        shown, self._content = self._content, content
-        self._lines()
-        self._content = shown
-
     def render(self) -> Content:
         """The text, for whoever asks for all of it."""
         return self._content
@@ -38,10 +30,6 @@ class Beside(KeptLines):
         """Draw anew what is marked with the mouse."""
         self._strips = None
         super().selection_updated(selection)
-
-    def _tells(self) -> object:
-        # what is marked with the mouse is drawn into the lines
-        return (self._content.plain, self._content.spans) if self.text_selection is None else None
 
     def _drawn(self) -> list[Strip]:
         return Visual.to_strips(self, self._content, self.size.width, self.size.height, self.visual_style)

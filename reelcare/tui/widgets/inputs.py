@@ -23,10 +23,11 @@ def _key(keys: str, action: str, name: str) -> Binding:
     return Binding(keys, action, name, show=False, id=id, tooltip=f"In the line: {words}", system=True)
 
 
-class OneLine(Input):
+class PastingInput(Input):
     """A line to write on that keeps all of what is pasted into it, with a blank for the end of a line."""
 
-    def _on_paste(self, event: events.Paste) -> None:
+    def on_paste(self, event: events.Paste) -> None:
+        """Put in all of the text, in the place of what is selected."""
         event.prevent_default()
         event.stop()
         text = " ".join(event.text.split())
@@ -34,7 +35,7 @@ class OneLine(Input):
             self.replace(text, *self.selection)
 
 
-class Line(OneLine, inherit_bindings=False):
+class LineInput(PastingInput, inherit_bindings=False):
     """A line to write on. It is as wide as its place, so that what is typed moves nothing else on the screen."""
 
     value: Reactive[str] = reactive("", layout=False, init=False)
@@ -61,7 +62,7 @@ class Line(OneLine, inherit_bindings=False):
     ]
 
 
-class Reading(Line):
+class NumberInput(LineInput):
     """A line for a number. While nothing is written, letters are keys of the screen: no number begins with one."""
 
     def check_consume_key(self, key: str, character: str | None = None) -> bool:
@@ -69,6 +70,7 @@ class Reading(Line):
         begins = bool(self.value) or character in _BEGINS
         return begins and super().check_consume_key(key, character)
 
-    async def _on_key(self, event: events.Key) -> None:
+    def on_key(self, event: events.Key) -> None:
+        """Leave a letter to the screen where it does not belong to the number."""
         if event.is_printable and not self.check_consume_key(event.key, event.character):
             event.prevent_default()

@@ -12,15 +12,15 @@ from textual.app import App
 from textual.geometry import Region
 from textual.widgets import Static
 
-from reelcare.tui.text import join, lines, said
+from reelcare.tui.text import lines, said
 from reelcare.tui.theme import DUSK, NOON
-from reelcare.tui.widgets.beside import Beside
+from reelcare.tui.widgets.detail_panel import DetailPanel
 
 ScreenText = Callable[[App[Any]], str]
 
 
-def beside(*told: str) -> Beside:
-    one = Beside()
+def panel(*told: str) -> DetailPanel:
+    one = DetailPanel()
     one.styles.height = 8
     one.tell(lines(*[said(text) for text in told]))
     return one
@@ -29,7 +29,7 @@ def beside(*told: str) -> Beside:
 async def test_only_the_lines_that_look_otherwise_are_drawn(
     small: Callable[..., App[Any]], screen_text: ScreenText, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    one = beside("R1  Long Reach", "held  run: pawl", "due  chain")
+    one = panel("R1  Long Reach", "held  run: pawl", "due  chain")
     app = small(lambda: [one])
     async with app.run_test(size=(40, 10)) as pilot:
         await pilot.pause()
@@ -47,7 +47,7 @@ async def test_only_the_lines_that_look_otherwise_are_drawn(
 
 
 async def test_another_theme_colours_it_anew(small: Callable[..., App[Any]]) -> None:
-    one = beside("R1")
+    one = panel("R1")
     app = small(lambda: [one])
     async with app.run_test(size=(20, 10)) as pilot:
         await pilot.pause()
@@ -67,7 +67,7 @@ async def test_another_theme_colours_it_anew(small: Callable[..., App[Any]]) -> 
 async def test_it_shows_what_any_widget_of_text_would_show(
     small: Callable[..., App[Any]], screen_text: ScreenText, told: list[list[str]]
 ) -> None:
-    one, plain = beside("before"), Static()
+    one, plain = panel("before"), Static()
     plain.styles.height = 8
     app, other = small(lambda: [one]), small(lambda: [plain])
     async with app.run_test(size=(24, 10)) as pilot, other.run_test(size=(24, 10)) as beside_it:
@@ -78,26 +78,3 @@ async def test_it_shows_what_any_widget_of_text_would_show(
             await pilot.pause()
             await beside_it.pause()
             assert screen_text(app) == screen_text(other)
-
-
-async def test_a_text_that_was_laid_out_before_is_told_as_it_was(
-    small: Callable[..., App[Any]], screen_text: ScreenText, monkeypatch: pytest.MonkeyPatch
-) -> None:
-    one = beside("R1")
-    app = small(lambda: [one])
-    async with app.run_test(size=(40, 10)) as pilot:
-        await pilot.pause()
-        one.look_ahead(lines(said("R2"), said("held")))
-        await pilot.pause()
-        assert screen_text(app).split("\n")[0].rstrip() == "R1"
-        drawn: list[object] = []
-        kept = one._drawn
-        monkeypatch.setattr(one, "_drawn", lambda: drawn.append(one) or kept())
-        one.tell(lines(said("R2"), said("held")))
-        await pilot.pause()
-        assert [line.rstrip() for line in screen_text(app).split("\n")[:2]] == ["R2", "held"]
-        assert drawn == []
-        plainly = one.render_line(0)
-        one.tell(lines(join(("R2", "bold $primary")), said("held")))
-        assert drawn == [one], "the same words in other colours are another text"
-        assert one.render_line(0) != plainly

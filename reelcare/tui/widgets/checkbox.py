@@ -12,15 +12,15 @@ from textual.widget import Widget
 from reelcare.tui.text import join
 
 
-class Tick(Widget, can_focus=True):
+class Checkbox(Widget, can_focus=True):
     """A line that is ticked by space, enter or a click."""
 
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("space,enter", "tick", "Tick", show=False, id="tick.toggle", tooltip="Ticks the box, or clears it"),
     ]
     DEFAULT_CSS = """
-    Tick { height: auto; padding: 0 1; }
-    Tick:focus { background: $primary 25%; text-style: bold; }
+    Checkbox { height: auto; padding: 0 1; }
+    Checkbox:focus { background: $primary 25%; text-style: bold; }
     """
     value: reactive[bool] = reactive(False, layout=False)
 
