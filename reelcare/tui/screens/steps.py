@@ -26,14 +26,28 @@ from reelcare.tui.widgets.key_line import KeyLine
 from reelcare.tui.widgets.rows import Cell, Column, Row, Rows
 
 
+class StepRows(Rows):
+    """The steps; Enter does one."""
+
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("enter", "choose", "Do it", id="steps.do", tooltip="Does the step, or says what stands in the way"),
+    ]
+
+
+class PartRows(Rows):
+    """The parts; Enter says another position of one."""
+
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("enter", "choose", "Say another", id="steps.say", tooltip="Says another position of the part"),
+    ]
+
+
 class Steps(BaseScreen):
     """The positions of one machine, and what may be done."""
 
     CSS_PATH = "steps.tcss"
     HELP = "Enter on a step does it, or says what stands in the way; on a part (Tab), it says another position."
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("enter", "do", "Do it", id="steps.do", tooltip="Does the step, or says what stands in the way"),
-        Binding("enter", "say_another", "Say another", id="steps.say", tooltip="Says another position of the part"),
         Binding(
             "g", "goal", "Where to", id="steps.goal", tooltip="The safe way to irrigating, the road, the other lane"
         ),
@@ -53,8 +67,8 @@ class Steps(BaseScreen):
         yield self.head()
         yield Static(id="held", classes="note")
         with Horizontal(id="both"):
-            yield Rows((Column("", 1, 1), Column("step", 30, 1, grows=True)), id="doing", enter_chooses=False)
-            yield Rows((Column("part", 18, 1), Column("stands", 14, 1, grows=True)), id="parts", enter_chooses=False)
+            yield StepRows((Column("", 1, 1), Column("step", 30, 1, grows=True)), id="doing")
+            yield PartRows((Column("part", 18, 1), Column("stands", 14, 1, grows=True)), id="parts")
         yield Static(id="answer")
         yield KeyLine()
 
@@ -151,14 +165,8 @@ class Steps(BaseScreen):
 
     # keys
 
-    def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
-        """Enter belongs to the list that has the focus."""
-        if action in ("do", "say_another"):
-            return bool(self.query("#parts:focus")) == (action == "say_another")
-        return super().check_action(action, parameters)
-
     @on(Rows.Chosen, "#doing")
-    def action_do(self) -> None:
+    def _do(self) -> None:
         """Do the step under the cursor, or say what stands in its way."""
         self.goal = -1
         one = self.step
@@ -170,7 +178,7 @@ class Steps(BaseScreen):
         self.fill()
 
     @on(Rows.Chosen, "#parts")
-    def action_say_another(self) -> None:
+    def _say_another(self) -> None:
         """Say another position of the part under the cursor."""
         self.goal = -1
         part = list(self.table.parts.values())[self.query_one("#parts", Rows).cursor]
