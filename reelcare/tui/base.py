@@ -164,6 +164,7 @@ class ListScreen(BaseScreen):
         self.fill()
         rows = self.query_one(Rows)
         rows.cursor = self.first_row()
+        self.detail()  # in the first paint; later it follows the list's message
         rows.focus()
 
     def first_row(self) -> int:

@@ -43,6 +43,12 @@ class ChoiceLine(Widget):
     ChoiceLine { width: 1fr; height: auto; }
     """
 
+    @dataclass
+    class Pressed(Message):
+        """A choice was clicked."""
+
+        choice: KeyChoice
+
     def __init__(self, key: str, choice: KeyChoice, mark: str) -> None:
         super().__init__()
         self.key = key
@@ -69,6 +75,11 @@ class ChoiceLine(Widget):
     def get_content_height(self, container: Size, viewport: Size, width: int) -> int:
         """As many lines as the words need."""
         return len(self._wrapped(width))
+
+    def on_click(self, event: events.Click) -> None:
+        """A click gives the choice."""
+        event.stop()
+        self.post_message(self.Pressed(self.choice))
 
 
 class ChoiceList(Vertical, can_focus=True):
@@ -158,11 +169,10 @@ class ChoiceList(Vertical, can_focus=True):
             event.prevent_default()
             self.give(self.choices[self.keys.index(event.character)].id)
 
-    @on(events.Click, "ChoiceLine")
-    def _clicked(self, event: events.Click) -> None:
-        if isinstance(event.widget, ChoiceLine):
-            event.stop()
-            self.give(event.widget.choice.id)
+    @on(ChoiceLine.Pressed)
+    def _pressed(self, event: ChoiceLine.Pressed) -> None:
+        event.stop()
+        self.give(event.choice.id)
 
     def give(self, id: str) -> None:
         """Give a choice."""

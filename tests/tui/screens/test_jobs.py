@@ -269,7 +269,7 @@ async def test_a_reading_takes_a_note_and_where_it_holds_its_place_is_lit(drive:
         await driver.keys("enter")
         await driver.type("450 mm")
         await driver.keys("enter")
-        assert "450 mm; lo correcto es como m\u00e1ximo 356 mm" in driver.app.screen._says[0]
+        assert "450 mm; lo correcto es como m\u00e1ximo 356 mm" in driver.app.screen._request.says[0]
         await driver.keys("y")
         assert driver.app.screen.query_one(MachinePlan).said.startswith("Gato de la lanza")
         fault = register.entries("kind = 'fault' ORDER BY number DESC LIMIT 1")[0].what
@@ -366,7 +366,7 @@ async def test_a_fault_is_noted_from_the_yard(drive: Any, register: Any) -> None
 async def test_what_another_program_writes_is_seen_in_the_yard(
     drive: Any, register: Any, screen_text: Any, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setattr(yard, "A_WHILE", 0.01)
+    monkeypatch.setattr(yard, "OTHERS", 0.01)
     long_name = "Maximiliana Wilhelmina von und zu Hohenstein-Unterpfaffenhofen"
     async with drive() as driver:
         await driver.to_machine("T12")
@@ -606,7 +606,7 @@ async def test_what_others_wrote_is_seen_once_the_register_is_free_again(
             what = e.Fault(part="hose", says="scuffed", holds="both", retest="look")
             other.add(what, machine=other.machine_id("T01"), by="Ines", now=driver.clock())
         with monkeypatch.context() as patch:
-            patch.setattr(yard.yards, "order", busy)
+            patch.setattr(yard.yard_reading, "order", busy)
             shown._see_others()
         assert shown.order.counts["held"] == held
         shown._see_others()
