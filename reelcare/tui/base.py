@@ -9,7 +9,6 @@ from collections.abc import Callable
 from datetime import datetime
 from typing import Protocol, TypeVar, cast
 
-from textual import on
 from textual.screen import Screen
 from textual.widgets import Static
 
@@ -164,7 +163,9 @@ class ListScreen(BaseScreen):
         self.fill()
         rows = self.query_one(Rows)
         rows.cursor = self.first_row()
-        self.detail()  # in the first paint; later it follows the list's message
+        self.detail()
+        # as it changes, and not by a message: what follows the cursor is painted in the same frame
+        self.watch(rows, "cursor", self.detail, init=False)
         rows.focus()
 
     def first_row(self) -> int:
@@ -176,10 +177,6 @@ class ListScreen(BaseScreen):
         if self._was_shown:
             self.fill()
         self._was_shown = True
-
-    @on(Rows.Moved)
-    def _follow(self) -> None:
-        self.detail()
 
     def fill(self) -> None:
         """Read what the list shows."""

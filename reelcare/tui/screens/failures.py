@@ -72,6 +72,7 @@ class Failures(GatheringScreen):
         self.told = sorted((one for one in told if one.failures), key=lambda one: -one.failures)
         self.query_one(Rows).show([_row(one) for one in self.told])
         self.refresh_head()
+        self.detail()
 
     def detail(self) -> None:
         """The part under the cursor, in words."""

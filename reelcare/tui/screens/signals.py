@@ -77,6 +77,7 @@ class Signals(GatheringScreen):
         self.shown = sorted(pairs, key=lambda pair: (ORDER[pair[1].state], -abs(pair[1].change or 0), pair[0].tag))
         self.query_one(Rows).show([_row(one, signal) for one, signal in self.shown])
         self.refresh_head()
+        self.detail()
 
     @property
     def here(self) -> tuple[MachineSignals, Signal] | None:

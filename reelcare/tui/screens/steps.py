@@ -76,6 +76,8 @@ class Steps(BaseScreen):
         """Begin with what the entries say."""
         self.now_at = known.positions(self.register, self.machine.id, self.table, self.now())
         self.fill()
+        for rows in self.query(Rows):
+            self.watch(rows, "cursor", self._moved, init=False)
         self.query_one("#doing", Rows).focus()
 
     def where(self) -> str:
@@ -120,12 +122,10 @@ class Steps(BaseScreen):
 
     # the answer
 
-    @on(Rows.Moved)
-    def _moved(self, event: Rows.Moved) -> None:
+    def _moved(self) -> None:
         """Another row: its own answer, and not that of the goal."""
-        if event.rows.has_focus:
-            self.goal = -1
-            self._detail()
+        self.goal = -1
+        self._detail()
 
     def _detail(self) -> None:
         if self.goal >= 0:

@@ -90,6 +90,7 @@ class Weeks(GatheringScreen):
         self.query_one("#filter", Static).update(said(says))
         self.query_one(Rows).show([self._row(week, visit, most) for week, visit in self.shown])
         self.refresh_head()
+        self.detail()
 
     def _row(self, week: Week, visit: Visit | None, most: int) -> Row:
         if visit is None:

@@ -140,6 +140,7 @@ class Yard(ListScreen):
         self.order = yard_reading.order(self.register, self.now())
         rows.show(self, keep=self.order.machines.index(chosen) if chosen in self.order.machines else 0)
         self.refresh_head()
+        self.detail()
         self._shows = change  # only once all of it was read: where that failed, it is tried again
 
     def where(self) -> str:

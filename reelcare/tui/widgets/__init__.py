@@ -9,7 +9,7 @@ Lists
         rows: a sequence of rows, or a source with count() and rows(offset, limit); a row is a sequence of
         Cell(text, tone="", draw=None), text or Content; draw(width) fills the column
         .show(rows, keep=None)  .renew()  .row(index)  .cursor  .count  .set_columns(columns)
-        Moved(rows, index), Chosen(rows, index), Sought(rows, text, start), which .found(index or None) answers
+        Chosen(rows, index), Sought(rows, text, start), which .found(index or None) answers
         finds turns on `/`; where enter_chooses is False, Enter is a key of the screen
     time_line.time_cell(forecast, state, today, [weeks]), time_line.scale(today, width, [weeks])
         one line in a cell as wide as its column, and the months for the head over it

@@ -3,7 +3,8 @@
 The rules of this file: rows come from a sequence or a source and are asked for in pages as they come into
 sight, so that a list of any length opens at once; a few pages are kept. A row down draws two lines. Text in
 cells is shown, never obeyed; a state has its word, its sign and its tone. Without colour the cursor is
-still seen. What is chosen, moved to or sought comes up as a message; how a row is drawn stands in `row_drawing.py`.
+still seen. What is chosen or sought comes up as a message, and screens watch `cursor`; how a row is drawn stands in
+`row_drawing.py`.
 """
 
 from __future__ import annotations
@@ -79,18 +80,6 @@ class Rows(ScrollView, can_focus=True):
     """What is typed to be found; None where nothing is sought."""
 
     @dataclass
-    class Moved(Message):
-        """The cursor stands on another row, or other rows are shown."""
-
-        rows: Rows
-        index: int
-
-        @property
-        def control(self) -> Rows:
-            """The list that sent it."""
-            return self.rows
-
-    @dataclass
     class Chosen(Message):
         """A row was chosen."""
 
@@ -143,8 +132,6 @@ class Rows(ScrollView, can_focus=True):
         self._pages = Pages(rows)
         self._measure()
         wanted = max(0, min(self.cursor if keep is None else keep, self.count - 1))
-        if wanted == self.cursor:
-            self._tell()
         self.cursor = wanted
         self._follow()
 
@@ -208,17 +195,12 @@ class Rows(ScrollView, can_focus=True):
         return max(0, min(cursor, self.count - 1))
 
     def watch_cursor(self, before: int, after: int) -> None:
-        """Follow the cursor and tell whoever listens."""
+        """Follow the cursor."""
         if before == after:
             return
         if not self._follow():
             self._refresh_row(before)
             self._refresh_row(after)
-        self._tell()
-
-    def _tell(self) -> None:
-        if self.is_mounted:
-            self.post_message(self.Moved(self, self.cursor))
 
     def _refresh_row(self, index: int) -> None:
         y = index + 1 - int(self.scroll_offset.y)

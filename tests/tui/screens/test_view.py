@@ -13,6 +13,7 @@ from reelcare.register.errors import NotAllowed
 from reelcare.tui.app import Reelcare
 from reelcare.tui.preferences import Preferences
 from reelcare.tui.screens.bench import Bench
+from reelcare.tui.widgets.detail_panel import DetailPanel
 from reelcare.tui.widgets.rows import Rows
 
 
@@ -173,6 +174,17 @@ async def test_a_large_yard_is_gathered_beside_the_screen_and_shows_the_same(
         monkeypatch.setattr(module, "AT_ONCE", 5)
     assert await shown(Reelcare(register, clock=lambda: moment)) == at_once
     assert len(at_once) >= least
+
+
+@pytest.mark.parametrize("size", [(80, 24), (120, 40)], ids=["80x24", "120x40"])
+async def test_what_follows_the_cursor_changes_with_it_and_not_by_a_message(drive: Any, size: tuple[int, int]) -> None:
+    async with drive(size=size) as driver:
+        yard = driver.app.screen
+        rows, before = yard.query_one(Rows), yard.machine.tag
+        rows.cursor += 1  # nothing else runs before what is shown is asked for
+        told = [one.render().plain for one in yard.query(DetailPanel)]
+        assert yard.machine.tag != before
+        assert all(text.startswith(yard.machine.tag) for text in told)
 
 
 async def test_leaving_stops_what_is_gathered(register: Any, monkeypatch: pytest.MonkeyPatch) -> None:
