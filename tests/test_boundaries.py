@@ -87,6 +87,8 @@ def test_what_needs_no_register_loads_no_database(arguments: list[str]) -> None:
 
 
 def test_a_command_on_a_register_loads_no_screen(tmp_path: Path) -> None:
-    _, loaded = _loaded(RUN_COMMAND, "--register", str(tmp_path / "r.db"), "yard", "--json")
+    where = ("--register", str(tmp_path / "r.db"))
+    _loaded(RUN_COMMAND, *where, "people", "add", "Mara", "--role", "supervisor")
+    _, loaded = _loaded(RUN_COMMAND, *where, "yard", "--json")
     assert "peewee" in loaded
     assert loaded & UI == set()

@@ -59,7 +59,7 @@ def run(asked: argparse.Namespace) -> int:
             metres=_whole(asked.metres, "length", 1000, "--metres") or 0,
             planned_speed=_whole(asked.planned_speed, "speed", 3_600_000, "--planned-speed"),
             inlet=_whole(asked.inlet, "pressure", 1, "--inlet"),
-            gun=_whole(asked.gun, "pressure", 1, "--gun"),
+            gun=_whole(asked.gun, "pressure", 1, "--gun-pressure"),
             drive_loss=_whole(asked.drive_loss, "pressure", 1, "--drive-loss"),
             operator=asked.operator,
             place=asked.place,

@@ -11,7 +11,8 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from reelcare.cli import common
-from reelcare.cli.parser import Problem, stop_if_not_a_terminal
+from reelcare.cli.parser import Problem
+from reelcare.cli.terminal import stop_if_not_a_terminal
 
 if TYPE_CHECKING:
     from reelcare.register.register import Register
