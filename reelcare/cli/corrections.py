@@ -7,10 +7,16 @@ from datetime import timedelta
 from typing import Any
 
 from reelcare.cli import common
+from reelcare.cli.table import Column
 from reelcare.core import entries as e
 from reelcare.core.telling import tell
 from reelcare.register import corrected
 from reelcare.register.corrected import Corrected, SteppedBack
+
+HEADS = (
+    Column("when", 3, whole=True), "machine", "what was written", Column("by", 2), Column("taken back by", 2),
+    Column("after", 4, whole=True), "why",
+)  # fmt: skip
 
 
 def corrections(asked: argparse.Namespace) -> int:
@@ -25,7 +31,7 @@ def corrections(asked: argparse.Namespace) -> int:
         return 0
     system = common.system(asked)
     common.print_table(
-        ("when", "machine", "what was written", "by", "taken back by", "after", "why"),
+        HEADS,
         [
             (
                 f"{one.correction.recorded.astimezone(zone):%Y-%m-%d %H:%M}",
@@ -38,6 +44,7 @@ def corrections(asked: argparse.Namespace) -> int:
             )
             for one in found
         ],
+        empty="no entry was cancelled in this time; --weeks looks further back",
     )
     for step in back:
         common.say(

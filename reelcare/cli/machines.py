@@ -8,6 +8,7 @@ from typing import Any
 
 from reelcare.cli import common
 from reelcare.cli.parser import Problem
+from reelcare.cli.table import Column
 from reelcare.core import entries as e
 from reelcare.core import units
 from reelcare.core.upkeep.plan import Plan
@@ -71,7 +72,7 @@ def _show_cards(asked: argparse.Namespace, register: Register, words: list[str])
             print(f"{key:<28}{value}")
     else:
         common.print_table(
-            ("machine", "name", "place", "hose", "drive", "legs"),
+            ("machine", Column("name", 2), "place", Column("hose", 3), Column("drive", 4), Column("legs", 4)),
             [
                 (
                     one.tag,
@@ -83,6 +84,7 @@ def _show_cards(asked: argparse.Namespace, register: Register, words: list[str])
                 )
                 for one in found
             ],
+            empty="no machine yet; `reelcare machine add CARD.toml --by NAME` adds one",
         )
     return 0
 
@@ -124,7 +126,7 @@ def _print_plan(found: Plan, asked: argparse.Namespace) -> None:
         common.print_json(to_plain(found))
         return
     common.print_table(
-        ("item", "every", "first", "grace", "part", "what"),
+        ("item", "every", Column("first", 3), Column("grace", 4), Column("part", 2), "what"),
         [
             (
                 item.id,

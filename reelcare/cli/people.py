@@ -33,6 +33,7 @@ def people(asked: argparse.Namespace) -> int:
                 common.print_table(
                     ("name", "role", "signs with"),
                     [(name, role, "PIN" if pins.has(register, name) else "name") for name, role in roles.items()],
+                    empty="nobody is enrolled yet; begin with `reelcare people add NAME --role supervisor`",
                 )
             return 0
         if not asked.role:

@@ -8,6 +8,7 @@ from typing import Any
 
 from reelcare.cli import common
 from reelcare.cli.parser import Problem
+from reelcare.cli.table import Column
 from reelcare.core import entries as e
 from reelcare.core import telling, units
 from reelcare.core.admit import nearest
@@ -15,6 +16,16 @@ from reelcare.core.parts import PARTS
 from reelcare.core.upkeep.now import DueLine, MachineNow
 from reelcare.register import ranking, reading, upcoming
 from reelcare.register.register import Register
+
+YARD = (
+    "machine", "run", "road", Column("hours", 3, figures=True), Column("metres", 3, figures=True), Column("next", 2),
+    "because",
+)  # fmt: skip
+DUE = (
+    "machine", Column("item", 3), "state", "where it stands", Column("likely", 2, whole=True),
+    Column("last done", 4, whole=True), "what",
+)  # fmt: skip
+BOOK = (Column("when", whole=True), "what", "says", Column("by", 2), Column("entry", 3))
 
 
 def yard(asked: argparse.Namespace) -> int:
@@ -28,8 +39,9 @@ def yard(asked: argparse.Namespace) -> int:
         common.print_json([yard_json(one) for one in machines])
     else:
         common.print_table(
-            ("machine", "run", "road", "hours", "metres", "next", "because"),
+            YARD,
             [_yard_line(one, common.system(asked), common.language(asked)) for one in machines],
+            empty="no machine yet; `reelcare machine add CARD.toml --by NAME` adds one",
         )
     held = any(one.standing.worst == "held" for one in machines)
     return 1 if asked.exit_code and held else 0
@@ -154,7 +166,7 @@ def due_json(line: DueLine) -> dict[str, Any]:
 
 def _print_due(lines: list[DueLine], language: str) -> None:
     common.print_table(
-        ("machine", "item", "state", "where it stands", "likely", "last done", "what"),
+        DUE,
         [
             (
                 line.tag,
@@ -167,6 +179,7 @@ def _print_due(lines: list[DueLine], language: str) -> None:
             )
             for line in lines
         ],
+        empty="nothing to list; `reelcare due` without filters lists every item of every machine",
     )
 
 
@@ -188,7 +201,7 @@ def book(asked: argparse.Namespace) -> int:
         return f"{moment.astimezone(zone):%Y-%m-%d %H:%M}"
 
     common.print_table(
-        ("when", "what", "says", "by", "entry"),
+        BOOK,
         [
             (
                 when(line.entry.happened),
@@ -199,6 +212,7 @@ def book(asked: argparse.Namespace) -> int:
             )
             for line in lines
         ],
+        empty=f"no such entry; `reelcare book {asked.tag}` lists all of this machine",
     )
     return 0
 
