@@ -256,7 +256,7 @@ def test_a_wrong_answer_to_a_stop_question_is_confirmed_and_holds(farm: Any, mon
         (("yard", "--as-of", "then"), 2, "not a time"),
         (("due", "--within", "-3"), 2, "0 to 3660"),
         (("check", "R1", "no-sheet", "--by", "Olav"), 2, "no such sheet"),
-        (("nonsense",), 2, "invalid choice"),
+        (("nonsense",), 2, "no such command"),
         (("--register", "no/such.db", "prove"), 3, "no such register"),
         (("--register", "postgresql://x:y@127.0.0.1:1/z", "yard"), 3, "no server answers there"),
         (("demo", "--no-app"), 2, "--at"),
