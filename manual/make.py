@@ -77,8 +77,8 @@ no colours
 .B COLUMNS
 the width of help and tables, where it is not that of the terminal
 .SH FILES
-The register stands in the user's data folder if no other is named, with the copies of each day beside it; `reelcare paths`
-says where.
+The register stands in the user's data folder if no other is named, with the copies of each day beside it;
+`reelcare paths` says where.
 """
 
 

@@ -18,8 +18,8 @@ from reelcare.register import ranking, reading, upcoming
 from reelcare.register.register import Register
 
 YARD = (
-    "machine", "run", "road", Column("hours", 3, figures=True), Column("metres", 3, figures=True), Column("next", 2),
-    "because",
+    "machine", Column("run", whole=True), Column("road", whole=True), Column("hours", 3, figures=True),
+    Column("metres", 3, figures=True), Column("next", 2), "because",
 )  # fmt: skip
 DUE = (
     "machine", Column("item", 3), "state", "where it stands", Column("likely", 2, whole=True),

@@ -11,7 +11,6 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from reelcare.cli.overdue import IN_TABLE
 from reelcare.core import entries as e
 from reelcare.core.upkeep.now import DueLine
 from reelcare.register import people, ranking, reading, schema
@@ -21,6 +20,7 @@ from reelcare.register.register import Register
 from tests.servers import longer_on_a_server
 
 NOW = datetime(2026, 7, 1, 9, tzinfo=UTC)
+IN_TABLE = ("machine", "tag", "item", "done_day", "by_name", "left", "life")
 
 
 Ranked = namedtuple("Ranked", RANKED)  # its fields are those of the question
