@@ -9,9 +9,8 @@ from __future__ import annotations
 import argparse
 import textwrap
 from collections.abc import Callable
-from dataclasses import dataclass
 from importlib import import_module
-from typing import Any, NoReturn
+from typing import Any, NamedTuple, NoReturn
 
 from reelcare.cli.problem import Problem
 from reelcare.cli.terminal import columns
@@ -33,8 +32,7 @@ def nothing(_: Parser) -> None:
     """Takes no arguments of its own."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Command:
+class Command(NamedTuple):
     """A command, or a kind of it (as `run` of `log`): what it is called, what it does, what it takes."""
 
     name: str
