@@ -13,7 +13,8 @@ from datetime import UTC, datetime
 from pathlib import Path
 
 from reelcare.register.demo import build
-from reelcare.register.register import Register
+from reelcare.register.opening import open_writer
+from reelcare.register.writer import Writer
 from reelcare.tui.app import Reelcare
 
 DAY = datetime(2026, 7, 15, 7, 30, tzinfo=UTC)
@@ -54,14 +55,14 @@ def main() -> None:
     os.environ.pop("NO_COLOR", None)
     HERE.mkdir(exist_ok=True)
     for name, keys in TAKEN.items():
-        with tempfile.TemporaryDirectory() as folder, Register(Path(folder) / "demo.db") as register:
+        with tempfile.TemporaryDirectory() as folder, open_writer(Path(folder) / "demo.db") as register:
             build(register, DAY)
             drawn = asyncio.run(_draw(register, keys))
         (HERE / f"{name}.svg").write_text(drawn, "utf-8")
         print(HERE / f"{name}.svg")
 
 
-async def _draw(register: Register, keys: tuple[str, ...]) -> str:
+async def _draw(register: Writer, keys: tuple[str, ...]) -> str:
     app = Reelcare(register, clock=lambda: DAY)
     async with app.run_test(size=SIZE) as pilot:
         await pilot.pause()

@@ -5,6 +5,7 @@ It is made by argparse-manpage from the parser itself, so that it never tells of
 
 from __future__ import annotations
 
+import argparse
 import os
 import re
 import sys
@@ -13,12 +14,24 @@ from pathlib import Path
 from argparse_manpage.manpage import Manpage  # type: ignore[import-untyped]
 
 sys.path.insert(0, str(Path(__file__).parent.parent))
-os.environ["COLUMNS"] = "100"  # the width of usages must not depend on the terminal
+os.environ["COLUMNS"] = "10000"  # no version of Python breaks a line then, and the reader of the page fills them
 
 from reelcare.cli.parser import build_parser
 
 PAGE = Path(__file__).with_name("reelcare.1")
+SAID_ONCE = ("--register", "--units", "--language", "--view", "--slow", "--ascii")
+"""Options that stand at the head of the page, and not again with each command."""
 MORE = r"""
+.SH EXAMPLES
+A yard of one's own, from the first day on:
+.PP
+.nf
+reelcare people add Marta --role supervisor
+reelcare machine add heron.toml --by Marta
+reelcare check T01 --by Ines
+reelcare log service T01 gearbox-oil-change --hours 512 --by Tomas
+reelcare due --overdue --exit-code
+.fi
 .SH EXIT STATUS
 .TP
 .B 0
@@ -28,7 +41,7 @@ done
 done, and there is something to act on
 .TP
 .B 2
-wrong use: the line says what would be right
+wrong use, or no such folder: the line says what would be right
 .TP
 .B 3
 no such register, or not one of ours
@@ -49,20 +62,43 @@ the disk is full or read-only
 .B REELCARE_REGISTER
 the register: a file, or postgresql://USER@HOST/DATABASE
 .TP
-.B REELCARE_BY, REELCARE_PIN
-who says so, and the PIN that they sign with
+.B REELCARE_BY, REELCARE_PIN, REELCARE_NEW_PIN
+who does it, the PIN that they sign with, and the PIN that somebody is given
 .TP
 .B REELCARE_UNITS, REELCARE_LANGUAGE, REELCARE_THEME
 how things are shown: metric or us; en or es; dusk or noon
 .TP
 .B REELCARE_SLOW, REELCARE_ASCII
-for thin lines, and for terminals with nothing but ASCII
+for slow lines, and for terminals with nothing but ASCII
+.TP
+.B NO_COLOR
+no colours
+.TP
+.B COLUMNS
+the width of help and tables, where it is not that of the terminal
+.SH FILES
+The register stands in the user's data folder if no other is named, with the copies of each day beside it;
+`reelcare paths` says where.
 """
+
+
+def _prepare(parser: argparse.ArgumentParser, *, top: bool = True) -> None:
+    """Put the examples of each command behind what it does, and leave out what the head of the page says."""
+    if not top:
+        parser.description = f"{parser.description}\n\n{parser.epilog}"
+    for action in parser._actions:
+        if isinstance(action, argparse._SubParsersAction):
+            for below in action.choices.values():
+                _prepare(below, top=False)
+        elif not top and set(action.option_strings) & set(SAID_ONCE):
+            action.help = argparse.SUPPRESS
 
 
 def text() -> str:
     """The page as it must be."""
-    made = str(Manpage(build_parser()))
+    parser = build_parser()
+    _prepare(parser)
+    made = str(Manpage(parser))
     # no date and no name of the tool that made it: the same commands give the same page
     made = re.sub(r"^\.TH .*$", '.TH REELCARE "1" "" "reelcare" "User Commands"', made, count=1, flags=re.MULTILINE)
     made = made.replace(

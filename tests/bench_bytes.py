@@ -16,9 +16,9 @@ from pathlib import Path
 
 sys.path.insert(0, str(Path(__file__).resolve().parent.parent))
 
-from tests.bench_start import DOWN, Terminal
+from tests.bench_start import DOWN, PAGE_DOWN, Terminal
 
-PAGE_DOWN, AGAIN = b"\x1b[6~", b"\x0c"
+AGAIN = b"\x0c"
 BAUD = 960
 
 
@@ -48,7 +48,7 @@ def main() -> None:
         print(f"{'':12}{heads}   (bytes; seconds at 9600 baud)")
         for name, more in (("as usual", []), ("--slow", ["--slow"]), ("--slow --ascii", ["--slow", "--ascii"])):
             app = Counted([*ours, *more], size=(24, 80))
-            start = app.until_quiet_counted(1.5)
+            start = app.until_quiet_counted(4)
             row = min(app.sent_by(DOWN) for _ in range(4))
             due = app.sent_by(b"d")
             page = max(app.sent_by(PAGE_DOWN) for _ in range(3))

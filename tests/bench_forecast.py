@@ -21,9 +21,9 @@ from datetime import date
 from itertools import accumulate
 from statistics import NormalDist
 
+from reelcare.core.forecast.forecast import Use, forecast, in_season, pace, season_days
 from reelcare.core.machine.card import Season
-from reelcare.core.upkeep.due import Limb, Point, Thresholds
-from reelcare.core.upkeep.forecast import Use, forecast, in_season, pace, season_days
+from reelcare.core.scales import Point, Threshold
 
 KINDS = ("steady", "showery", "two-peaked", "stopped", "growing")
 QUANTILES = (0.1, 0.5, 0.9)
@@ -33,7 +33,7 @@ FIRST = date(2018, 1, 1).toordinal()
 BEYOND = 3 * 366
 
 
-# scores, checked against published rows in tests/core/upkeep/test_forecast.py
+# scores, checked against published rows in tests/core/forecast/test_forecast.py
 
 
 def pinball(quantile: float, true: float, told: float) -> float:
@@ -148,7 +148,7 @@ class Case:
     use: Use
     history: tuple[tuple[int, int, int, int], ...]
     now: Point
-    limits: Thresholds
+    limits: tuple[Threshold, ...]
     true: int
 
 
@@ -185,22 +185,22 @@ NAMES = ("hours", "metres", "runs", "date")
 
 def _item(
     chance: random.Random, here: Sequence[int], totals: Sequence[Sequence[int]], at: int
-) -> tuple[Thresholds | None, int]:
+) -> tuple[tuple[Threshold, ...] | None, int]:
     every, used = chance.choice(INTERVALS), chance.random() * 0.98
-    limbs, reached = [], []
+    thresholds, reached = [], []
     for scale, interval in every.items():
-        # limbs of one item run side by side, not in step: each counts from a base a little off
+        # thresholds of one item run side by side, not in step: each counts from a base a little off
         part = min(max(used + chance.uniform(-0.08, 0.08), 0), 0.99) if scale else used
         base = (here[scale] if scale < 3 else FIRST + at) - round(part * interval)
         due = base + interval
-        limbs.append(Limb(NAMES[scale], base, due, due + interval // 10))  # type: ignore[arg-type]
+        thresholds.append(Threshold(NAMES[scale], base, due, due + interval // 10))  # type: ignore[arg-type]
         if scale == 3:
             reached.append(due - FIRST)
         elif totals[scale][-1] >= due:
             reached.append(_first(totals[scale], due) - 1)
     if not reached or min(reached) - at > BEYOND or min(reached) <= at:
         return None, 0
-    return Thresholds(tuple(limbs)), min(reached) - at
+    return tuple(thresholds), min(reached) - at
 
 
 def _first(totals: Sequence[int], due: int) -> int:
@@ -227,8 +227,8 @@ def _plain(case: Case, window: int | None) -> tuple[list[float], list[float]]:
     here = (*case.now.totals, today)
     bare: list[float] = []
     spread: list[list[float]] = []
-    for limb in case.limits.limbs:
-        left, scale = limb.due - here[NAMES.index(limb.by)], NAMES.index(limb.by)
+    for one in case.limits:
+        left, scale = one.due - here[NAMES.index(one.by)], NAMES.index(one.by)
         if scale == 3:
             bare.append(left)
             spread.append([left] * 3)
@@ -343,10 +343,8 @@ def measure(machines: int, seed: int, dates: int = 8, items: int = 4, on_card: b
                     if case.true <= 90
                     else "beyond 90"
                 )
-                several = f"{sum(one.by != 'date' for one in case.limits.limbs)} limbs of use"
-                certain = any(
-                    one.by == "date" and one.due - case.now.day.toordinal() == told[0] for one in case.limits.limbs
-                )
+                several = f"{sum(one.by != 'date' for one in case.limits)} scales of use"
+                certain = any(one.by == "date" and one.due - case.now.day.toordinal() == told[0] for one in case.limits)
                 season = "asked: in season" if in_season(card, case.now.day) else "asked: out of season"
                 for name in (kind, "all", f"known: {known}", f"ahead: {far}", several, season):
                     found.setdefault(name, Sum()).add(told, others, case.true, certain)
@@ -355,7 +353,7 @@ def measure(machines: int, seed: int, dates: int = 8, items: int = 4, on_card: b
 
 def speed(machines: int = 1000) -> float:
     """Seconds for the forecasts of 20 items of each of so many machines, the pace included."""
-    work: list[tuple[Use, Season, Point, list[Thresholds]]] = []
+    work: list[tuple[Use, Season, Point, list[tuple[Threshold, ...]]]] = []
     for number in range(machines):
         chance = random.Random(number)
         if number < 40:

@@ -1,7 +1,8 @@
-"""How fast run logs come in and what is due is ranked, each beside plain SQLite in the same run.
+"""How fast a register is written, read, folded and proved, each figure beside a yardstick of the same run.
 
-Run it with `python tests/bench_register.py [--runs N]`. Nothing is asserted: what may be reached stands in
-DEVELOPERS.md, under Budgets. The estate is invented.
+Run it with `python tests/bench_register.py [--machines 1000] [--seasons 5] [--runs 12] [--register PATH]` on Linux. It
+builds its registers (`--register` keeps the large one, or takes one that is there) and prints what was measured, its
+ratio to the yardstick, and the budget of DEVELOPERS.md. Nothing is asserted. The estate is invented.
 """
 
 from __future__ import annotations
@@ -9,43 +10,158 @@ from __future__ import annotations
 import argparse
 import csv
 import gc
+import os
 import random
 import sqlite3
 import statistics
+import subprocess
+import sys
 import tempfile
 import time
 from collections.abc import Callable
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
+sys.path.insert(0, str(Path(__file__).resolve().parent.parent))
+
 from reelcare.core import entries as e
-from reelcare.register import bring, people, ranking, schema, sheets
-from reelcare.register.register import Draft, Register
+from reelcare.register import sheets, yard
+from reelcare.register.acts import people, walk_rounds
+from reelcare.register.demo import _right
+from reelcare.register.exchange import run_logs
+from reelcare.register.opening import open_writer
+from reelcare.register.proof import proving
+from reelcare.register.writer import Writer
+from tests import scale
+from tests.register.conftest import sql
 
 NOW = datetime(2035, 1, 1, tzinfo=UTC)
 COLUMNS = (
     "machine", "started", "ended", "metres", "planned_speed_m_h", "inlet_kpa", "gun_kpa", "drive_loss_kpa", "operator",
     "place", "stopped_by", "notes",
 )  # fmt: skip
+ENTRIES = 2_200_000
+"""The size to which the time of folding is scaled."""
 
 
-def estate(path: Path, machines: int) -> Register:
-    """A register with so many machines, and the shipped plan."""
-    register = Register(path)
-    people.enrol(register, "Ann", "supervisor", by="Ann", now=NOW)
-    register.add(e.Planned(plan=sheets.default_plan()[1]), by="Ann", now=NOW)
-    cards = [
-        Draft(
-            what=e.Carded(
-                card={
-                    "tag": f"M{number:05}", "name": "Reel", "in_use_since": "2020-01-01", "hose": {"length": "400 m"},
-                }
-            ),
-            happened=NOW,
+def show(what: str, took: float, ratio: float | None = None, budget: str = "", unit: str = "ms") -> None:
+    """One line of the table."""
+    shown = f"{took * 1000:10.2f} ms" if unit == "ms" else f"{took:10.1f} {unit}"
+    print(f"{what:<52}{shown}{f'{ratio:10.3f} x' if ratio is not None else '':<14}{budget}", flush=True)
+
+
+def best(what: Callable[[], object], times: int = 7) -> float:
+    """The median seconds of something done several times."""
+    took = []
+    for _ in range(times):
+        began = time.perf_counter()
+        what()
+        took.append(time.perf_counter() - began)
+    return statistics.median(took)
+
+
+def commands(demo: Path, large: Path) -> None:
+    """`due` as a whole process, beside one that only loads sqlite3. Measure it where psycopg is not installed."""
+
+    def run(*words: str) -> Callable[[], object]:
+        return lambda: subprocess.run([sys.executable, *words], stdout=subprocess.DEVNULL, check=False)
+
+    bare = best(run("-c", "import sqlite3"))
+    show("python -c 'import sqlite3'", bare)
+    took = best(run("-m", "reelcare", "--register", str(demo), "due"))
+    show("due, 12 machines", took, took / bare, "at most 15 x")
+    took = best(run("-m", "reelcare", "--register", str(large), "due"), 3)
+    show("due, large register", took, took / bare, "1,000 machines: at most 1.2 s")
+
+
+def lists(large: Path, now: datetime) -> None:
+    """What a screen asks for, from inside the program."""
+    with open_writer(large) as register:
+        listed = yard.listed(register, now)
+        took = best(lambda: yard.listed(register, now))
+        show(f"the yard judged and in order, {len(listed)} machines", took)
+        show("one machine as the yard shows it", best(lambda: yard.machine_now(register, listed[-1].id, now)))
+
+
+def writing(folder: Path, large: Path) -> None:
+    """One entry, one answer and thirty answers together, durable, beyond one sync of the disk."""
+    with (folder / "sync").open("wb") as file:
+        file.write(bytes(4096))
+
+        def sync() -> None:
+            os.pwrite(file.fileno(), bytes(4096), 0)
+            os.fdatasync(file.fileno())
+
+        disk = best(sync, 31)
+    show("one fdatasync", disk)
+    with open_writer(large) as register:
+        machine = yard.listed(register, datetime.now(UTC))[-1].id
+        show("one more entry, beyond a sync", best(lambda: _entry(register, machine), 31) - disk)
+        show("an answer of a check, beyond a sync", _answers(register, machine) - disk, None, "at most 1.5 ms")
+        show("thirty answers together, beyond a sync", best(_together(register, machine), 15) - disk)
+
+
+def _entry(register: Writer, machine: str) -> None:
+    what = e.Measured(about="gun", figures={"bore": "23.3 mm"})
+    register.add(what, machine=machine, by="Ann", now=datetime.now(UTC))
+
+
+def _answers(register: Writer, machine: str) -> float:
+    """The median seconds of an answer while a walk-round is answered."""
+    now, took = datetime.now(UTC), []
+    going = walk_rounds.begin(register, machine, sheets.load().by_id["pre-start"], by="Ann", now=now)
+    for question in going.walk.sheet.questions[:30]:
+        seen = _right(question, going.walk)
+        began = time.perf_counter()
+        walk_rounds.answer(register, going.id, question.id, seen, by="Ann", now=now)
+        took.append(time.perf_counter() - began)
+    return statistics.median(took)
+
+
+def _together(register: Writer, machine: str) -> Callable[[], object]:
+    """What writes thirty answers of the check that is open, in one transaction."""
+    now = datetime.now(UTC)
+    check = register.state(machine).checks[-1].id
+    drafts = [
+        e.Draft(
+            what=e.Answered(check=check, question=one.id, seen="yes", judged="right"), happened=now, machine=machine
         )
+        for one in walk_rounds.check(register, check).walk.sheet.questions[:30]
+    ]
+    return lambda: register.append(drafts, by="Ann", now=now)
+
+
+def reading(large: Path) -> None:
+    """Folding every machine from its entries, and the full proof beside reading the file."""
+    size = large.stat().st_size / 1e6
+    began = time.perf_counter()
+    with large.open("rb") as file:
+        while file.read(1 << 20):
+            pass
+    read = time.perf_counter() - began
+    with open_writer(large) as register:
+        [(entries,)] = sql(register.db, "SELECT COUNT(*) FROM entry")
+        began = time.perf_counter()
+        for _ in register.folds(register.machine_ids()):
+            pass
+        took = time.perf_counter() - began
+        show(f"folding {entries}, scaled to 2.2 million", took * ENTRIES / entries, None, "at most 40 s", unit="s")
+        began = time.perf_counter()
+        proving.prove(register)
+        took = time.perf_counter() - began
+    show(f"a full proof of {size:.0f} MB", took, took / read)
+    show("  that is", size / took, None, "at least 40 MB/s in one process", unit="MB/s")
+
+
+def estate(path: Path, machines: int) -> Writer:
+    """A register with so many machines, and the shipped plan."""
+    register = open_writer(path)
+    people.enrol(register, "Ann", "supervisor", by="Ann", now=NOW)
+    cards = [
+        {"tag": f"M{number:05}", "name": "Reel", "in_use_since": "2020-01-01", "hose": {"length": "400 m"}}
         for number in range(machines)
-    ]  # fmt: skip
-    register.add_all(cards, by="Ann", now=NOW)
+    ]
+    register.append([e.Draft(what=e.Carded(card=card), happened=NOW) for card in cards], by="Ann", now=NOW)
     return register
 
 
@@ -67,10 +183,21 @@ def run_log(path: Path, machines: int, runs: int) -> None:
                 at = ended + timedelta(minutes=chance.randrange(300, 720))
 
 
-def plain_insert(register: Register, path: Path) -> float:
+def bringing(folder: Path, runs: int = 60_000) -> None:
+    """A run log brought in, beside plain executemany of the same rows."""
+    run_log(folder / "runs.csv", 30, runs)
+    with estate(folder / "a.db", 30) as register:
+        began = time.perf_counter()
+        run_logs.bring(register, folder / "runs.csv", by="Ann", now=NOW)
+        took = time.perf_counter() - began
+        plain = _plain_insert(register, folder / "plain.db")
+    show(f"bring, {runs} lines", took, plain / took, "rate: at least 0.2 of executemany")
+
+
+def _plain_insert(register: Writer, path: Path) -> float:
     """Seconds that plain SQLite takes for the same rows in the same table, with the same sync."""
-    kept = schema.rows(register.db, "SELECT * FROM entry WHERE kind = 'run'")
-    tables = schema.rows(register.db, "SELECT sql FROM sqlite_master WHERE tbl_name = 'entry' AND sql IS NOT NULL")
+    kept = sql(register.db, "SELECT * FROM entry WHERE kind = 'run'")
+    tables = sql(register.db, "SELECT sql FROM sqlite_master WHERE tbl_name = 'entry' AND sql IS NOT NULL")
     db = sqlite3.connect(path, isolation_level=None)
     db.execute("PRAGMA journal_mode = wal")
     db.execute("PRAGMA synchronous = 2")
@@ -85,40 +212,34 @@ def plain_insert(register: Register, path: Path) -> float:
     return took
 
 
-def best(what: Callable[[], object], times: int = 7) -> float:
-    """The median seconds of something done several times."""
-    took = []
-    for _ in range(times):
-        began = time.perf_counter()
-        what()
-        took.append(time.perf_counter() - began)
-    return statistics.median(took)
-
-
 def main() -> None:
-    """Measure and print."""
+    """Build, measure and print."""
     asked = argparse.ArgumentParser(description=__doc__)
-    asked.add_argument("--runs", type=int, default=60_000)
-    runs = asked.parse_args().runs
+    for name, many in (("machines", 1000), ("seasons", 5), ("runs", 12)):
+        asked.add_argument(f"--{name}", type=int, default=many)
+    asked.add_argument("--register", type=Path, help="keep the large register here, or take the one that is here")
+    given = asked.parse_args()
     gc.disable()  # as the command line has it
-    with tempfile.TemporaryDirectory() as folder:
-        here = Path(folder)
-        run_log(here / "runs.csv", 30, runs)
-        with estate(here / "a.db", 30) as register:
-            began = time.perf_counter()
-            brought = bring.bring(register, here / "runs.csv", by="Ann", now=NOW).brought
-            took = time.perf_counter() - began
-            plain = plain_insert(register, here / "plain.db")
-        print(f"bring            {brought / took:8.0f} lines/s   {plain / took:.2f} of plain executemany's rate")
-        with estate(here / "b.db", 1000) as register:
-            today = {"today": NOW.astimezone(register.zone).toordinal()}
-            ours = best(lambda: ranking.ranked(register, NOW))
-            db = sqlite3.connect(here / "b.db")
-            text = ranking.DUE
-            bare = best(lambda: db.execute(text, today).fetchall())
-            count = len(ranking.ranked(register, NOW))
-            db.close()
-        print(f"due, {count} items {1000 * ours:8.1f} ms        {ours / bare:.2f} x the plain SQL over the rollup")
+    now = datetime.now(UTC)
+    with tempfile.TemporaryDirectory() as place:
+        folder = Path(place)
+        demo, large = folder / "demo.db", given.register or folder / "large.db"
+        subprocess.run(
+            [sys.executable, "-m", "reelcare", "demo", "--no-app", "--at", str(demo)], check=True,
+            stderr=subprocess.DEVNULL,
+        )  # fmt: skip
+        if not large.exists():
+            scale.build(large, given.machines, given.seasons, given.runs, now=now)
+        steps: tuple[Callable[[], None], ...] = (
+            lambda: commands(demo, large),
+            lambda: lists(large, now),
+            lambda: reading(large),
+            lambda: bringing(folder),
+            lambda: writing(folder, large),
+        )
+        for step in steps:
+            step()
+            gc.collect()
 
 
 if __name__ == "__main__":

@@ -14,11 +14,11 @@ import time
 from datetime import UTC, datetime, timedelta
 
 from reelcare.core import entries as e
+from reelcare.core.evidence import failures
+from reelcare.core.evidence.charts import LEARNT, RUN_LENGTH
+from reelcare.core.evidence.signals import Event, signals
 from reelcare.core.machine.card import Card
-from reelcare.core.upkeep import failures
-from reelcare.core.upkeep.charts import LEARNT, RUN_LENGTH
-from reelcare.core.upkeep.plan import Plan
-from reelcare.core.upkeep.signals import Event, signals
+from reelcare.core.service.plan import Plan
 
 START = datetime(2026, 4, 1, 6, tzinfo=UTC)
 

@@ -1,6 +1,6 @@
 """Registers of any size for the benchmarks: machines with seasons of runs, services and faults behind them. Invented.
 
-Everything comes in by the register's own doors: cards and services by `add_all`, run logs by `write_runs` as `bring`
+Everything comes in by the register's own doors: cards and services by `append`, run logs by `write_runs` as `bring`
 uses it. Chance is seeded, so that the same size is the same register but for ids and digests.
 """
 
@@ -13,10 +13,12 @@ from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
 from reelcare.core import entries as e
-from reelcare.register import people, sheets
-from reelcare.register.moments import milliseconds
-from reelcare.register.register import Draft, Register
-from reelcare.register.work import write_runs
+from reelcare.core.entries import Draft
+from reelcare.register import sheets
+from reelcare.register.acts import people
+from reelcare.register.exchange.run_logs import write_runs
+from reelcare.register.opening import open_writer
+from reelcare.register.writer import Writer
 
 BATCH = 500
 """Machines whose history is written in one transaction."""
@@ -27,14 +29,14 @@ def build(
     progress: Callable[[str], None] = lambda text: None,
 ) -> None:  # fmt: skip
     """A register of so many machines, each with so many seasons of so many runs, up to the day before `now`."""
-    with Register(where) as register, register.db.hurried():
+    with open_writer(where) as register, register.db.relaxed_durability():
         began = now - timedelta(days=365 * seasons + 30)
         people.enrol(register, "Ann", "supervisor", by="Ann", now=began)
         register.add(e.Planned(plan=sheets.default_plan()[1]), by="Ann", now=began)
         for first in range(0, machines, BATCH):
             numbers = range(first, min(first + BATCH, machines))
             cards = [Draft(what=e.Carded(card=_card(number)), happened=began) for number in numbers]
-            ids = [str(one.machine) for one in register.add_all(cards, by="Ann", now=began)]
+            ids = [str(one.machine) for one in register.append(cards, by="Ann", now=began)]
             told = [
                 run for id, number in zip(ids, numbers, strict=True) for run in _runs(id, number, seasons, runs, now)
             ]
@@ -51,7 +53,7 @@ def _card(number: int) -> dict[str, object]:
     }  # fmt: skip
 
 
-def _runs(machine: str, number: int, seasons: int, runs: int, now: datetime) -> Iterator[tuple[str, e.Run, int]]:
+def _runs(machine: str, number: int, seasons: int, runs: int, now: datetime) -> Iterator[tuple[str, e.Run]]:
     chance = random.Random(number)
     gap = timedelta(days=168 / max(runs, 1))
     for season in range(seasons, 0, -1):
@@ -66,11 +68,11 @@ def _runs(machine: str, number: int, seasons: int, runs: int, now: datetime) -> 
                 inlet=chance.randrange(600_000, 700_000), gun=chance.randrange(400_000, 500_000), operator="Ann",
                 stopped_by="end stop",
             )  # fmt: skip
-            yield machine, run, milliseconds(ended)
+            yield machine, run
             at += gap
 
 
-def _serve(register: Register, ids: list[str], numbers: range, at: datetime) -> None:
+def _serve(register: Writer, ids: list[str], numbers: range, at: datetime) -> None:
     """A service of every item but one or two on each machine, a fault on one in fifty."""
     drafts = []
     for id, number in zip(ids, numbers, strict=True):
@@ -84,7 +86,7 @@ def _serve(register: Register, ids: list[str], numbers: range, at: datetime) -> 
         ]
         if number % 50 == 0:
             drafts.append(Draft(what=e.Fault(part="pawl", says="spring gone", holds="run"), machine=id, happened=at))
-    register.add_all(drafts, by="Ann", now=at)
+    register.append(drafts, by="Ann", now=at)
 
 
 if __name__ == "__main__":

@@ -53,6 +53,8 @@ class Server:
 
     def __init__(self, folder: Path) -> None:
         self.folder = folder
+        self.log = folder / "log"
+        """The file that it writes its messages into."""
 
     def url(self, database: str) -> str:
         return f"postgresql://reel@/{database}?host={self.folder}"
@@ -92,15 +94,19 @@ def running() -> Iterator[Server | None]:
     if user is not None:
         shutil.chown(folder, user)
     data = folder / "data"
-    told = {"user": user, "cwd": folder, "stdout": subprocess.DEVNULL, "stderr": subprocess.PIPE}
+    made = Server(folder)
     subprocess.run(
         [where / "initdb", "-D", data, "-U", "reel", "-A", "trust", "-E", "UTF8", "--locale=C.UTF-8", "--no-sync"],
-        check=True, **told,
-    )  # type: ignore[call-overload]  # fmt: skip
+        check=True, user=user, cwd=folder, stdout=subprocess.DEVNULL, stderr=subprocess.PIPE,
+    )  # fmt: skip
     settings = ("listen_addresses=", f"unix_socket_directories={folder}", "fsync=off", "full_page_writes=off")
     asked = [item for one in settings for item in ("-c", one)]
-    server = subprocess.Popen([where / "postgres", "-D", data, *asked], **told)  # type: ignore[call-overload]
-    made = Server(folder)
+    # into a file: a server that nobody reads from stands still once a pipe is full
+    with made.log.open("ab") as written:
+        server = subprocess.Popen(
+            [where / "postgres", "-D", data, *asked],
+            user=user, cwd=folder, stdin=subprocess.DEVNULL, stdout=written, stderr=written,
+        )  # fmt: skip
     try:
         for _ in range(600):
             try:
@@ -108,12 +114,12 @@ def running() -> Iterator[Server | None]:
                 break
             except psycopg.OperationalError:
                 if server.poll() is not None:
-                    raise RuntimeError(server.stderr.read().decode()) from None
+                    raise RuntimeError(made.log.read_text("utf-8", "replace")) from None
                 time.sleep(0.02)  # it is not there yet, and tells nobody when it is
         yield made
     finally:
         server.send_signal(signal.SIGINT)
-        server.communicate(timeout=30)
+        server.wait(timeout=30)
         shutil.rmtree(folder, ignore_errors=True)
 
 

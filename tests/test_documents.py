@@ -14,7 +14,7 @@ import pytest
 from textual.binding import Binding
 
 import reelcare.tui
-from reelcare.cli import build_parser
+from reelcare.cli.parser import build_parser, parse
 from reelcare.tui.keys import shown
 
 ROOT = Path(__file__).parent.parent
@@ -22,7 +22,10 @@ DOCUMENTS = sorted(path for folder in (ROOT, ROOT / "demo", ROOT / "checklists")
 README = (ROOT / "README.md").read_text("utf-8")
 FENCE = re.compile(r"^```(\w*)\n(.*?)^```$", re.MULTILINE | re.DOTALL)
 CODE = re.compile(r"`([^`\n]+)`")
-SHARED = {"--help", "--version", "--register", "--json", "--as-of", "--by", "--at", "--units", "--language"}
+SHARED = {
+    "--help", "--version", "--register", "--json", "--as-of", "--by", "--at", "--units", "--language", "--view",
+    "--slow", "--ascii",
+}  # fmt: skip
 """Options that stand once, in their own table."""
 
 
@@ -134,7 +137,7 @@ EXAMPLES = [
 
 @pytest.mark.parametrize("line", EXAMPLES)
 def test_the_command_line_understands_every_example(line: str) -> None:
-    assert build_parser().parse_args(shlex.split(line)[1:]).run
+    assert parse(shlex.split(line)[1:]).run
 
 
 # keys

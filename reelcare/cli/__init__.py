@@ -13,9 +13,12 @@ import os
 import sys
 from collections.abc import Sequence
 
-from reelcare.cli.parser import Problem, build_parser
+from reelcare.cli.parser import Problem, parse
 
-__all__ = ["build_parser", "main"]
+__all__ = ["main"]
+
+LONGEST = 1000
+"""The characters of the longest line that tells an error."""
 
 
 def main(arguments: Sequence[str] | None = None) -> int:
@@ -32,7 +35,9 @@ def _run(arguments: Sequence[str] | None) -> int:
     _make_streams_safe()
     try:
         words = sys.argv[1:] if arguments is None else arguments
-        asked = build_parser(words).parse_args(words)
+        asked = parse(words)
+        if made := asked.makes and getattr(asked, asked.makes):
+            _stop_without_folder(made)
         code = int(asked.run(asked) or 0)
         sys.stdout.flush()
         return code
@@ -61,6 +66,12 @@ def _run(arguments: Sequence[str] | None) -> int:
         return _fail(str(why), int(exit_code))
 
 
+def _stop_without_folder(made: str) -> None:
+    from reelcare.cli import common
+
+    common.stop_without_folder(made)
+
+
 def _make_streams_safe() -> None:
     """A stream that is closed (as by `>&-`) leads nowhere; a sign that a locale has not is written as its number."""
     for name, mode in (("stdin", "r"), ("stdout", "w"), ("stderr", "w")):
@@ -73,7 +84,7 @@ def _make_streams_safe() -> None:
 
 
 def _say_no_more() -> None:
-    """What is still unsaid goes nowhere, so that the end of the process does not fail by it once more."""
+    """Send standard output nowhere, so that the flush at the end of the process cannot fail once more."""
     with contextlib.suppress(OSError, ValueError):
         os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
 
@@ -82,5 +93,10 @@ def _fail(says: str, code: int) -> int:
     from reelcare.core.clean import clean
 
     with contextlib.suppress(OSError):
-        print(f"reelcare: {' '.join(clean(says, lines=True).split())}", file=sys.stderr)
+        print(f"reelcare: {_cut(' '.join(clean(says, lines=True).split()))}", file=sys.stderr)
     return code
+
+
+def _cut(says: str) -> str:
+    """The line, or its beginning and its end where it is longer than anybody reads: the cure often stands last."""
+    return says if len(says) <= LONGEST else f"{says[: LONGEST // 2]} ... {says[-LONGEST // 2 :]}"

@@ -8,7 +8,7 @@ from pathlib import Path
 
 from reelcare.cli import common
 from reelcare.cli.parser import Problem
-from reelcare.register import bring as bringing
+from reelcare.register.exchange import run_logs as bringing
 
 
 def bring(asked: argparse.Namespace) -> int:

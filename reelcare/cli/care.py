@@ -6,11 +6,12 @@ import argparse
 
 from reelcare import files
 from reelcare.cli import common
+from reelcare.cli.table import Column
 from reelcare.core.checks.sheet_lint import lint
 from reelcare.core.clean import clean
-from reelcare.register import proving
 from reelcare.register import sheets as loading
-from reelcare.register.opening import shown
+from reelcare.register.database.opening import shown
+from reelcare.register.proof import proving
 
 
 def rebuild(asked: argparse.Namespace) -> int:
@@ -70,7 +71,7 @@ def sheets(asked: argparse.Namespace) -> int:
         )
     else:
         common.print_table(
-            ("sheet", "for", "questions", "title"),
+            ("sheet", "for", Column("questions", 2, figures=True), "title"),
             [
                 (
                     one.id,
@@ -83,7 +84,7 @@ def sheets(asked: argparse.Namespace) -> int:
         )
         for one in found.by_id.values():
             for text in lint(one):
-                print(f"{one.id}: to think over: {text}")
+                common.print_text(f"{one.id}: to think over: {text}")
         for problem in found.problems:
             common.say(problem)
     return 1 if found.problems else 0

@@ -8,8 +8,8 @@ from pathlib import Path
 from typing import Any
 
 from reelcare.cli import common
-from reelcare.register import carry, copies
-from reelcare.register.carry import Look
+from reelcare.register.exchange import carry_files, carry_format, copies
+from reelcare.register.exchange.carry_files import Look
 
 CLOCKS = timedelta(minutes=5)
 """How far another terminal's clock may be ahead before it is told."""
@@ -18,7 +18,7 @@ CLOCKS = timedelta(minutes=5)
 def out(asked: argparse.Namespace) -> int:
     """Write a carry file."""
     with common.open_register(asked, create=False) as register:
-        count = carry.carry_out(register, Path(asked.file), now=common.now())
+        count = carry_files.carry_out(register, Path(asked.file), now=common.now())
     if asked.json:
         common.print_json({"file": asked.file, "entries": count})
     else:
@@ -28,12 +28,12 @@ def out(asked: argparse.Namespace) -> int:
 
 def in_(asked: argparse.Namespace) -> int:
     """Bring a carry file in, or only look at what it would bring."""
-    bundle = carry.read(Path(asked.file))
+    bundle = carry_format.read(Path(asked.file))
     with common.open_register(asked) as register:
-        found = carry.look(register, bundle) if asked.look else carry.carry_in(register, bundle)
-    ahead = carry.clock_ahead(bundle, common.now())
+        found = carry_files.look(register, bundle) if asked.look else carry_files.carry_in(register, bundle)
+    ahead = carry_files.clock_ahead(bundle, common.now())
     if ahead > CLOCKS:
-        found.heed.append(f"the clock of the other terminal is ahead by {ahead}; look at both")
+        found.warnings.append(f"the clock of the other terminal is ahead by {ahead}; look at both")
     if asked.json:
         common.print_json(_look_json(found, looked=asked.look))
     else:
@@ -50,7 +50,7 @@ def _look_json(found: Look, *, looked: bool) -> dict[str, Any]:
         "machines": found.machines,
         "holds": found.holds,
         "people": found.people,
-        "heed": found.heed,
+        "heed": found.warnings,
     }
 
 
@@ -63,7 +63,7 @@ def _print(found: Look, *, looked: bool) -> None:
         ("machine", found.machines),
         ("HOLD", found.holds),
         ("person", found.people),
-        ("!", found.heed),
+        ("!", found.warnings),
     ):
         for row in rows:
             print(f"  {label}  {row}")

@@ -8,14 +8,13 @@ from reelcare.cli import common
 from reelcare.cli.parser import Problem
 from reelcare.core import entries as e
 from reelcare.core import units
-from reelcare.core.admit import nearest
 from reelcare.core.checks.limits import limit_text
 from reelcare.core.checks.sheet import Question, Sheet
-from reelcare.core.telling import tell
-from reelcare.core.wording import said
-from reelcare.register import sheets, walks
+from reelcare.core.wording import nearest, said
+from reelcare.register import sheets
+from reelcare.register.acts import walk_rounds
 from reelcare.register.errors import Refused
-from reelcare.register.register import Register
+from reelcare.register.writer import Writer
 
 
 def check(asked: argparse.Namespace) -> int:
@@ -31,17 +30,19 @@ def check(asked: argparse.Namespace) -> int:
         return _walk(register, going, asked, by)
 
 
-def _begin_or_resume(register: Register, machine: str, sheet: Sheet, asked: argparse.Namespace, by: str) -> walks.Check:
-    for one in register.tally(machine).checks:
+def _begin_or_resume(
+    register: Writer, machine: str, sheet: Sheet, asked: argparse.Namespace, by: str
+) -> walk_rounds.Check:
+    for one in register.state(machine).checks:
         if one.sheet == sheet.id:
             print(f"Going on with the check begun {one.begun.astimezone(register.zone):%Y-%m-%d %H:%M} by {one.by}.")
-            return walks.check(register, one.id)
-    return walks.begin(
+            return walk_rounds.check(register, one.id)
+    return walk_rounds.begin(
         register, machine, sheet, by=by, now=common.now(), language=common.language(asked), again=asked.again
     )
 
 
-def _walk(register: Register, going: walks.Check, asked: argparse.Namespace, by: str) -> int:
+def _walk(register: Writer, going: walk_rounds.Check, asked: argparse.Namespace, by: str) -> int:
     sheet, language = going.walk.sheet, going.walk.language
     total = len(sheet.questions)
     question = going.walk.resume(common.now())
@@ -57,7 +58,7 @@ def _walk(register: Register, going: walks.Check, asked: argparse.Namespace, by:
             print("Kept as it is. The same command goes on from here.")
             return 0
         try:
-            after = walks.answer(register, going.id, question.id, seen, by=by, now=common.now())
+            after = walk_rounds.answer(register, going.id, question.id, seen, by=by, now=common.now())
         except Refused as why:
             print(f"  ! {why}")
             continue
@@ -71,7 +72,7 @@ def _walk(register: Register, going: walks.Check, asked: argparse.Namespace, by:
     return _sign(register, going, by, common.system(asked))
 
 
-def _ask(question: Question, going: walks.Check, place: str) -> str | None:
+def _ask(question: Question, going: walk_rounds.Check, place: str) -> str | None:
     language = going.walk.language
     print(f"\n{place}  {said(question.ask, language)}")
     if question.why:
@@ -120,7 +121,7 @@ def _sure(question: Question, language: str) -> bool:
         return False
 
 
-def _sign(register: Register, going: walks.Check, by: str, system: units.System) -> int:
+def _sign(register: Writer, going: walk_rounds.Check, by: str, system: units.System) -> int:
     print(f"\nAll {len(going.walk.sheet.questions)} questions are answered.")
     try:
         typed = input(f"Type DONE to sign this check as complete, as {by}: ").strip().upper()
@@ -129,11 +130,11 @@ def _sign(register: Register, going: walks.Check, by: str, system: units.System)
     if typed != "DONE":
         print("Not signed. The same command goes on from here.")
         return 0
-    written = walks.complete(register, going.id, by=by, now=common.now())
+    written = walk_rounds.complete(register, going.id, by=by, now=common.now())
     for one in written:
         if isinstance(one.what, e.Fault):
             print(f"Fault noted: {one.what.part}")
         elif isinstance(one.what, e.Measured):
-            print(f"Kept on the machine: {tell(one.what, system)}")
+            print(f"Kept on the machine: {one.what.describe(system)}")
     print("Complete.")
     return 0

@@ -12,12 +12,14 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from reelcare import files
-from reelcare.cli.parser import Problem
-from reelcare.core.clean import clean, clean_all
+from reelcare.cli.problem import Problem
+from reelcare.cli.table import Column, fitted, in_lines, plain
+from reelcare.cli.terminal import width_of_tables
+from reelcare.core.clean import clean
 from reelcare.core.typed_time import TimeError, read_time, within
 
 if TYPE_CHECKING:
-    from reelcare.register.register import Register
+    from reelcare.register.writer import Writer
 
 
 def now() -> datetime:
@@ -39,19 +41,30 @@ def where(asked: argparse.Namespace) -> Path | str:
     return Path(named).expanduser() if named else files.data_folder() / "register.db"
 
 
-def open_register(asked: argparse.Namespace, *, create: bool = True) -> Register:
-    """The register that was asked for; with `--view`, to look only."""
-    from reelcare.register.register import Register
+def stop_without_folder(named: Path | str) -> None:
+    """Raise Problem where a file is to be made in a folder that is not there; the program's own it makes itself."""
+    folder = Path(named).expanduser().parent
+    if "://" not in str(named) and folder != files.data_folder() and not folder.is_dir():
+        raise Problem(f"{folder}: {'not a' if folder.exists() else 'no such'} folder; make it, or name another")
+
+
+def open_register(asked: argparse.Namespace, *, create: bool = True) -> Writer:
+    """The register that was asked for; for a command that only reads, and with `--view`, one that refuses writes."""
+    from reelcare.register.opening import open_writer
 
     named = where(asked)
     is_new = isinstance(named, Path) and not named.exists()
+    if is_new and not asked.only_reads:
+        stop_without_folder(named)
     progress = tell_how_far("brought up to date, as an older version kept the totals otherwise")
-    register = Register(named, create=create, progress=progress, look=asked.view)
+    register = open_writer(
+        named, create=create and not asked.only_reads, progress=progress, read_only=asked.view or asked.only_reads
+    )
     register.ask_pin = ask_pin
     if is_new:
         say(f"{named}: a new register was made")  # a name that is mistyped must not read as an empty yard
-    if register.heed:
-        say(f"take heed: {register.heed}")
+    if register.warning:
+        say(f"take heed: {register.warning}")
     return register
 
 
@@ -80,12 +93,12 @@ def moment_of(text: str, zone: tzinfo, *, ends: bool = False) -> datetime:
     return datetime.combine(day, time(23, 59, 59) if ends else time(), zone)
 
 
-def happened(asked: argparse.Namespace, register: Register, at: datetime) -> datetime:
+def happened(asked: argparse.Namespace, register: Writer, at: datetime) -> datetime:
     """When it happened: `--at`, else now."""
     return moment_of(asked.at, register.zone) if asked.at else at
 
 
-def as_of(asked: argparse.Namespace, register: Register, at: datetime) -> tuple[datetime, bool]:
+def as_of(asked: argparse.Namespace, register: Writer, at: datetime) -> tuple[datetime, bool]:
     """The moment asked about, and whether it was named."""
     if not asked.as_of:
         return at, False
@@ -106,17 +119,36 @@ def print_json(value: Any) -> None:
     print()
 
 
-def print_table(heads: Sequence[str], lines: Iterable[Sequence[str]]) -> None:
-    """Data for people: aligned columns, nothing drawn around them."""
-    print_columns(zip(heads, *lines, strict=True))
+def print_table(heads: Sequence[str | Column], lines: Iterable[Sequence[str]], *, empty: str = "") -> None:
+    """Data for people: a table fitted to the terminal, or whole in a pipe; where it is `empty`, what to do next.
 
-
-def print_columns(columns: Iterable[Sequence[str]]) -> None:
-    """A table for people, given by its columns, each with its head first."""
-    told = [clean_all(column) for column in columns]
-    form = "  ".join([*(f"%-{max(map(len, column))}s" for column in told[:-1]), "%s"])
+    A head that is a text stands for a column that is never left out.
+    """
+    columns = [one if isinstance(one, Column) else Column(one) for one in heads]
+    rows = [[_writable(text) for text in line] for line in lines]
+    width = width_of_tables()
     # one text, written at once: a call for each of ten thousand lines takes longer than the lines do
-    sys.stdout.write("\n".join([(form % row).rstrip() for row in zip(*told, strict=True)] + [""]))
+    sys.stdout.write(plain(columns, rows) if width is None else fitted(columns, rows, width))
+    if empty and not rows:
+        sys.stdout.flush()
+        say(empty)
+
+
+def print_text(text: str) -> None:
+    """A line of data for people, broken between words where it is longer than the terminal is wide."""
+    indent = " " * (len(text) - len(text.lstrip(" ")))
+    shown, width = indent + _writable(clean(text)), width_of_tables()
+    print(shown if width is None else "\n".join(in_lines(shown, width)))
+
+
+def _writable(text: str) -> str:
+    """The text as standard output will write it: a character that a locale has not becomes its number, and is wider."""
+    if text.isascii():
+        return text
+    coding = sys.stdout.encoding or "utf-8"
+    return (
+        text if coding.lower() in ("utf-8", "utf8") else clean(text).encode(coding, "backslashreplace").decode(coding)
+    )
 
 
 def say(text: str) -> None:

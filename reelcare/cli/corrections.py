@@ -7,10 +7,15 @@ from datetime import timedelta
 from typing import Any
 
 from reelcare.cli import common
+from reelcare.cli.table import Column
 from reelcare.core import entries as e
-from reelcare.core.telling import tell
-from reelcare.register import corrected
-from reelcare.register.corrected import Corrected, SteppedBack
+from reelcare.register.proof import corrections as corrected
+from reelcare.register.proof.corrections import Corrected, SteppedBack
+
+HEADS = (
+    Column("when", 3, whole=True), "machine", "what was written", Column("by", 2), Column("taken back by", 2),
+    Column("after", 4, whole=True), "why",
+)  # fmt: skip
 
 
 def corrections(asked: argparse.Namespace) -> int:
@@ -25,12 +30,12 @@ def corrections(asked: argparse.Namespace) -> int:
         return 0
     system = common.system(asked)
     common.print_table(
-        ("when", "machine", "what was written", "by", "taken back by", "after", "why"),
+        HEADS,
         [
             (
                 f"{one.correction.recorded.astimezone(zone):%Y-%m-%d %H:%M}",
                 one.tag,
-                f"{one.entry.what.kind}: {tell(one.entry.what, system)}" if one.entry else "not here yet",
+                f"{one.entry.what.kind}: {one.entry.what.describe(system)}" if one.entry else "not here yet",
                 one.entry.by if one.entry else "",
                 one.correction.by,
                 late(one.after),
@@ -38,6 +43,7 @@ def corrections(asked: argparse.Namespace) -> int:
             )
             for one in found
         ],
+        empty="no entry was cancelled in this time; --weeks looks further back",
     )
     for step in back:
         common.say(

@@ -20,9 +20,10 @@ from pathlib import Path
 from reelcare import __version__, files
 from reelcare.cli import common
 from reelcare.core.clean import clean
-from reelcare.register import health, opening
+from reelcare.register.database.opening import shown
 from reelcare.register.errors import RegisterError
-from reelcare.register.health import Look
+from reelcare.register.proof import health
+from reelcare.register.proof.health import Look
 
 EXTRAS = (
     ("postgres", "psycopg", "a register on a server"),
@@ -89,15 +90,16 @@ def _folders() -> Iterator[Look]:
 def _register(asked: argparse.Namespace) -> Iterator[Look]:
     where = common.where(asked)
     try:
-        from reelcare.register.register import Register
+        from reelcare.register.exchange import copies
+        from reelcare.register.opening import open_reader
 
         told = health.before_opening(where) if isinstance(where, Path) else None
         if told is not None:
             yield told
             return
-        with Register(where, create=False) as register:
-            yield from health.of(register, common.now())
+        with open_reader(where) as register:
+            yield from health.of(register, common.now(), copies.folder_of(register.path))
     except RegisterError as why:
-        yield Look("register", opening.shown(where), str(why))
+        yield Look("register", shown(where), str(why))
     except OSError as why:
-        yield Look("register", opening.shown(where), f"{why.strerror}: make it readable for you, or name another")
+        yield Look("register", shown(where), f"{why.strerror}: make it readable for you, or name another")

@@ -8,10 +8,10 @@ from typing import Any
 
 from reelcare.cli import common
 from reelcare.cli.parser import Problem
-from reelcare.core.admit import nearest
+from reelcare.core.evidence.failure_words import Told, sentences, tell
+from reelcare.core.evidence.signals import Signal
 from reelcare.core.parts import PARTS
-from reelcare.core.upkeep.failure_words import Told, sentences, tell
-from reelcare.core.upkeep.signals import Signal
+from reelcare.core.wording import nearest
 from reelcare.register import evidence
 
 
@@ -27,7 +27,7 @@ def signals(asked: argparse.Namespace) -> int:
         for one in found:
             for signal in one.signals:
                 if asked.tag or signal.state == "drifting":
-                    print(f"{one.tag}: {signal.says()}")
+                    common.print_text(f"{one.tag}: {signal.says()}")
         if not asked.tag and not any(signal.state == "drifting" for one in found for signal in one.signals):
             common.say("nothing drifts, as far as the run logs tell")
     return 0
@@ -68,9 +68,9 @@ def failures(asked: argparse.Namespace) -> int:
         common.print_json([_told_json(one) for one in told])
     else:
         for one in told:
-            print(one.part)
+            common.print_text(one.part)
             for line in sentences(one):
-                print(f"  {line}")
+                common.print_text(f"  {line}")
         if not told:
             common.say("no failure is in the register")
     return 0

@@ -11,11 +11,12 @@ from reelcare.cli import common
 from reelcare.cli.parser import Problem
 from reelcare.core import entries as e
 from reelcare.core import fix_by, units
-from reelcare.core.upkeep import counters as counting
+from reelcare.core.entries import Draft
+from reelcare.core.state import counters as counting
 from reelcare.core.wording import count
-from reelcare.register import faults
+from reelcare.register.acts import faults
 from reelcare.register.errors import Refused
-from reelcare.register.register import Draft, Register
+from reelcare.register.writer import Writer
 
 
 def _say(asked: argparse.Namespace, entry: e.Entry, says: str) -> int:
@@ -59,7 +60,7 @@ def run(asked: argparse.Namespace) -> int:
             metres=_whole(asked.metres, "length", 1000, "--metres") or 0,
             planned_speed=_whole(asked.planned_speed, "speed", 3_600_000, "--planned-speed"),
             inlet=_whole(asked.inlet, "pressure", 1, "--inlet"),
-            gun=_whole(asked.gun, "pressure", 1, "--gun"),
+            gun=_whole(asked.gun, "pressure", 1, "--gun-pressure"),
             drive_loss=_whole(asked.drive_loss, "pressure", 1, "--drive-loss"),
             operator=asked.operator,
             place=asked.place,
@@ -67,7 +68,7 @@ def run(asked: argparse.Namespace) -> int:
             notes=asked.notes,
         )
         entry = register.add(what, machine=machine, by=common.by(asked), now=now, happened=ended)
-        totals = register.tally(machine).totals
+        totals = register.state(machine).totals
     return _say(
         asked,
         entry,
@@ -92,20 +93,20 @@ def reading(asked: argparse.Namespace) -> int:
         at = common.happened(asked, register, now)
         doubts = _doubts(asked, register, machine, [what], at)
         entry = register.add(what, machine=machine, by=common.by(asked), now=now, happened=at)
-        totals = register.tally(machine).totals
+        totals = register.state(machine).totals
     _take_heed(doubts, [entry])
     life = f"{totals.seconds / 3600:.1f} h" if asked.counter == "hours" else f"{totals.millimetres / 1000:.0f} m"
     return _say(asked, entry, f"{asked.tag}: life total {life}")
 
 
 def _doubts(
-    asked: argparse.Namespace, register: Register, machine: str, readings: Sequence[e.Reading], at: datetime
+    asked: argparse.Namespace, register: Writer, machine: str, readings: Sequence[e.Reading], at: datetime
 ) -> list[list[str]]:
     """What is likely a slip in each of some readings, though it may be so."""
     if not readings:
         return []
     try:
-        before = register.tally(machine, at if asked.at else None).counters
+        before = register.state(machine, at if asked.at else None).counters
     except Refused:
         return []  # nothing is known of the machine at that time
     return [list(counting.doubtful(before, one, at)) for one in readings]
@@ -125,14 +126,17 @@ def service(asked: argparse.Namespace) -> int:
         machine = register.machine_id(asked.tag)
         at = common.happened(asked, register, now)
         item = register.plan(machine, at).item(asked.item)
-        counters: tuple[tuple[e.Counter, str | None], ...] = (("hours", asked.hours), ("metres", asked.metres))
+        counters: tuple[tuple[counting.CounterName, str | None], ...] = (
+            ("hours", asked.hours),
+            ("metres", asked.metres),
+        )
         readings = [e.Reading(counter=name, value=_shown(value, name)) for name, value in counters if value is not None]
         doubts = _doubts(asked, register, machine, readings, at)
         drafts = [Draft(what=one, machine=machine, happened=at) for one in readings]
         title = item.title(common.language(asked)) if item else ""
         what = e.Service(item=asked.item, title=title, note=asked.note)
         drafts.append(Draft(what=what, machine=machine, happened=at))
-        written = register.add_all(drafts, by=common.by(asked), now=now)
+        written = register.append(drafts, by=common.by(asked), now=now)
         _take_heed(doubts, written)
         return _say(asked, written[-1], f"{asked.tag}: {faults.next_due(register, machine, asked.item, now)}")
 
@@ -149,10 +153,10 @@ def fault(asked: argparse.Namespace) -> int:
     return _say(asked, entry, f"{asked.tag}: fault noted" + (", the machine is held" if asked.hold else ""))
 
 
-def _fix_by(text: str, register: Register, machine: str, at: datetime, *, past: bool) -> dict[str, Any]:
+def _fix_by(text: str, register: Writer, machine: str, at: datetime, *, past: bool) -> dict[str, Any]:
     try:
         return fix_by.read(
-            text, register.tally(machine, at if past else None).totals, at.astimezone(register.zone).date()
+            text, register.state(machine, at if past else None).totals, at.astimezone(register.zone).date()
         )
     except units.UnitsError as why:
         raise Problem(f"--fix-by: {why}") from None
@@ -176,7 +180,7 @@ def release(asked: argparse.Namespace) -> int:
     return _on_fault(asked, lambda id: e.Release(fault=id, says=asked.says), "released")
 
 
-def _on_fault(asked: argparse.Namespace, make: Callable[[str], e.What], says: str) -> int:
+def _on_fault(asked: argparse.Namespace, make: Callable[[str], e.Kind], says: str) -> int:
     now = common.now()
     with common.open_register(asked) as register:
         at = common.happened(asked, register, now)

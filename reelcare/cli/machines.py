@@ -8,13 +8,14 @@ from typing import Any
 
 from reelcare.cli import common
 from reelcare.cli.parser import Problem
+from reelcare.cli.table import Column
 from reelcare.core import entries as e
 from reelcare.core import units
-from reelcare.core.upkeep.plan import Plan
-from reelcare.core.upkeep.plan_table import to_plain
+from reelcare.core.service.plan import Plan
+from reelcare.core.service.plan_table import to_plain
 from reelcare.core.wording import count
-from reelcare.register import reading, sheets
-from reelcare.register.register import Register
+from reelcare.register import sheets, yard
+from reelcare.register.writer import Writer
 
 _USE = "write `machine [TAG]`, `machine add CARD.toml` or `machine revise TAG CARD.toml`"
 
@@ -32,7 +33,7 @@ def machine(asked: argparse.Namespace) -> int:
         return _show_cards(asked, register, words)
 
 
-def _write_card(asked: argparse.Namespace, register: Register, path: Path, machine: str | None) -> int:
+def _write_card(asked: argparse.Namespace, register: Writer, path: Path, machine: str | None) -> int:
     table = sheets.toml_table(path)
     now = common.now()
     # TOML dates become text, as entries are plain JSON
@@ -57,21 +58,21 @@ def _write_card(asked: argparse.Namespace, register: Register, path: Path, machi
     return 0
 
 
-def _show_cards(asked: argparse.Namespace, register: Register, words: list[str]) -> int:
+def _show_cards(asked: argparse.Namespace, register: Writer, words: list[str]) -> int:
     at, past = common.as_of(asked, register, common.now())
     if words:
-        found = [reading.machine_now(register, register.machine_id(words[0]), at, past=past, forecasts=False)]
+        found = [yard.machine_now(register, register.machine_id(words[0]), at, past=past, forecasts=False)]
     else:
-        found = sorted(reading.yard(register, at, past=past), key=lambda one: one.tag)
+        found = sorted(yard.yard(register, at, past=past), key=lambda one: one.tag)
     if asked.json:
-        cards = [dict(one.tally.card) for one in found]
+        cards = [dict(one.state.card) for one in found]
         common.print_json(cards[0] if words else cards)
     elif words:
-        for key, value in _flat(found[0].tally.card):
+        for key, value in _flat(found[0].state.card):
             print(f"{key:<28}{value}")
     else:
         common.print_table(
-            ("machine", "name", "place", "hose", "drive", "legs"),
+            ("machine", Column("name", 2), "place", Column("hose", 3), Column("drive", 4), Column("legs", 4)),
             [
                 (
                     one.tag,
@@ -83,6 +84,7 @@ def _show_cards(asked: argparse.Namespace, register: Register, words: list[str])
                 )
                 for one in found
             ],
+            empty="no machine yet; `reelcare machine add CARD.toml --by NAME` adds one",
         )
     return 0
 
@@ -124,7 +126,7 @@ def _print_plan(found: Plan, asked: argparse.Namespace) -> None:
         common.print_json(to_plain(found))
         return
     common.print_table(
-        ("item", "every", "first", "grace", "part", "what"),
+        ("item", "every", Column("first", 3), Column("grace", 4), Column("part", 2), "what"),
         [
             (
                 item.id,

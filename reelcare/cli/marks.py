@@ -7,9 +7,14 @@ from datetime import timedelta
 from typing import Any
 
 from reelcare.cli import common
+from reelcare.cli.table import Column
 from reelcare.core.checks.quality import Person, Same, Share, people, same_readings
 from reelcare.register import marks as marking
 
+HEADS = (
+    "who", Column("checks", figures=True), "found something", Column("of all it is", 3), Column("answers under 1 s", 2),
+    Column("middle time", 4, figures=True),
+)  # fmt: skip
 NOTE = "A fast answer is not by itself a bad one; ask, and look at the machine together."
 
 
@@ -31,14 +36,13 @@ def marks(asked: argparse.Namespace) -> int:
             }
         )
         return 0
-    heads = ("who", "checks", "found something", "of all it is", "answers under 1 s", "middle time")
-    common.print_table(heads, [_line(one) for one in (everyone, *each)])
+    common.print_table(HEADS, [_line(one) for one in (everyone, *each)])
     for one in same:
-        print(
+        common.print_text(
             f"{tags[one.machine]}: {one.question} read as {one.seen} in {one.checks} checks in a row,"
             f" {one.since:%Y-%m-%d} to {one.until:%Y-%m-%d}"
         )
-    print(NOTE)
+    common.print_text(NOTE)
     return 0
 
 

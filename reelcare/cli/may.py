@@ -6,10 +6,9 @@ import argparse
 
 from reelcare.cli import common
 from reelcare.cli.parser import Problem
-from reelcare.core.admit import nearest
 from reelcare.core.checks.positions import Activity, Table
-from reelcare.core.wording import said
-from reelcare.register import known, reading, sheets
+from reelcare.core.wording import nearest, said
+from reelcare.register import previous_answers, sheets, yard
 from reelcare.register.sheets import FileError
 
 
@@ -18,12 +17,12 @@ def may(asked: argparse.Namespace) -> int:
     language = common.language(asked)
     with common.open_register(asked) as register:
         at, past = common.as_of(asked, register, common.now())
-        one = reading.machine_now(register, register.machine_id(asked.tag), at, past=past, forecasts=False)
+        one = yard.machine_now(register, register.machine_id(asked.tag), at, past=past, forecasts=False)
         try:
             table = sheets.positions().for_machine(one.card)
         except FileError as why:
             raise Problem(str(why)) from None
-        now = known.positions(register, one.id, table, at)
+        now = previous_answers.positions(register, one.id, table, at)
     now |= _seen(asked.seen, table)
     steps, way, allowed = None, [], True
     if asked.to:
@@ -56,7 +55,7 @@ def may(asked: argparse.Namespace) -> int:
     else:
         for step in table.activities.values():
             reasons = "; ".join(table.tell(each, language) for each in table.in_the_way(step.id, now))
-            print(
+            common.print_text(
                 f"{'✗' if reasons else '✓'} {step.id:<24} {said(step.says, language)}{': ' if reasons else ''}{reasons}"
             )
     return 0 if allowed else 1
@@ -86,15 +85,15 @@ def _print_one(
 ) -> None:
     says = table.goals[asked.to].says if asked.to else table.activities[asked.doing].says
     caution = None if asked.to else table.activities[asked.doing].caution
-    print(f"{'✓' if allowed else '✗'} {said(says, language)}: {'may be done' if allowed else 'NOT NOW'}")
+    common.print_text(f"{'✓' if allowed else '✗'} {said(says, language)}: {'may be done' if allowed else 'NOT NOW'}")
     for one in reasons:
-        print(f"  {one}")
+        common.print_text(f"  {one}")
     if steps is None:
-        print("  no way is known from here; say what is seen with --seen PART=POSITION")
+        common.print_text("  no way is known from here; say what is seen with --seen PART=POSITION")
     elif steps:
         for number, step in enumerate(steps, 1):
-            print(f"  {number:>2}  {said(step.says, language)}")
+            common.print_text(f"  {number:>2}  {said(step.says, language)}")
             if step.caution:
-                print(f"      CAUTION: {said(step.caution, language)}")
+                common.print_text(f"      CAUTION: {said(step.caution, language)}")
     elif caution:
-        print(f"  CAUTION: {said(caution, language)}")
+        common.print_text(f"  CAUTION: {said(caution, language)}")

@@ -9,6 +9,7 @@ from typing import Any
 
 from reelcare.cli import common
 from reelcare.cli.parser import Problem
+from reelcare.cli.table import Column
 from reelcare.core import entries as e
 from reelcare.core import units
 from reelcare.core.machine import drum as drums
@@ -16,8 +17,8 @@ from reelcare.core.machine import gun as guns
 from reelcare.core.machine import measured
 from reelcare.core.machine.card import Card
 from reelcare.core.machine.uniformity import CatchError, Transect, best_spacing, overlap
-from reelcare.register import sets
-from reelcare.register.register import Register
+from reelcare.register.acts import sets
+from reelcare.register.writer import Writer
 
 Found = tuple[dict[str, float], list[tuple[str, str]]]
 """Figures to keep, in SI, and lines to tell."""
@@ -124,11 +125,12 @@ def figures(asked: argparse.Namespace) -> int:
         )
     else:
         common.print_table(
-            ("figure", "value", "measured"),
+            ("figure", "value", Column("measured", 2)),
             [
                 (*measured.tell(name, one, common.system(asked)), f"{one.at.astimezone(zone):%Y-%m-%d}, {one.about}")
                 for name, one in found.items()
             ],
+            empty="nothing was measured yet; `reelcare measure --help` shows what can be",
         )
     return 0
 
@@ -153,7 +155,7 @@ def _measure(asked: argparse.Namespace, about: str, work: Callable[[Card, units.
     return 0
 
 
-def _keep(register: Register, machine: str, about: str, found: Mapping[str, float], asked: argparse.Namespace) -> None:
+def _keep(register: Writer, machine: str, about: str, found: Mapping[str, float], asked: argparse.Namespace) -> None:
     now = common.now()
     what = e.Measured(about=about, figures=dict(_plain(found)), note=asked.note)
     register.add(what, machine=machine, by=common.by(asked), now=now, happened=common.happened(asked, register, now))

@@ -6,36 +6,32 @@ import argparse
 import os
 import shutil
 import tempfile
-from collections.abc import Callable
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from reelcare.cli import common
-from reelcare.cli.parser import Problem, stop_if_not_a_terminal
+from reelcare.cli.parser import Problem
+from reelcare.cli.terminal import stop_if_not_a_terminal
 
 if TYPE_CHECKING:
-    from reelcare.register.register import Register
+    from reelcare.register.writer import Writer
 
 
 def open_app(asked: argparse.Namespace) -> int:
     """Open the app on the register."""
     stop_if_not_a_terminal()
     _suit_the_terminal(asked)
-    from reelcare.tui.first_frame import FirstFrame
-
-    manner = {"system": common.system(asked), "language": common.language(asked)}
-    frame = FirstFrame(common.where(asked), now=common.now(), **manner)
-    with frame, common.open_register(asked) as register:
+    with common.open_register(asked) as register:
         register.ask_pin = None  # the app asks by itself
         machine = register.machine_id(asked.open_on) if asked.open_on else ""
-        _run(register, asked, frame.handed_over, machine=machine)
+        _run(register, asked, machine=machine)
         if not asked.view:
             _copy(register)
     return 0
 
 
 def _suit_the_terminal(asked: argparse.Namespace) -> None:
-    """What the framework reads when it is loaded: for thin lines sixteen colours, and nothing that moves by itself."""
+    """Set what the framework reads when it is loaded: over a slow line sixteen colours and no animation."""
     for name in ("slow", "ascii"):
         if getattr(asked, name):
             os.environ[f"REELCARE_{name.upper()}"] = "1"
@@ -43,14 +39,12 @@ def _suit_the_terminal(asked: argparse.Namespace) -> None:
         os.environ.setdefault("TEXTUAL_COLOR_SYSTEM", "standard")
         os.environ.setdefault("TEXTUAL_ANIMATIONS", "none")
         os.environ.setdefault("TEXTUAL_FPS", "10")
-        if os.name == "posix":
-            os.environ.setdefault("TEXTUAL_DRIVER", "reelcare.tui.thin.driver:ThinDriver")
 
 
-def _copy(register: Register) -> None:
+def _copy(register: Writer) -> None:
     """The copy of the day, made as the app is left; where it cannot be, a word and no more."""
-    from reelcare.register import copies
     from reelcare.register.errors import RegisterError
+    from reelcare.register.exchange import copies
 
     try:
         copies.keep(register, common.now(), common.tell_how_far("the copy of the day (Ctrl C leaves it for next time)"))
@@ -60,24 +54,21 @@ def _copy(register: Register) -> None:
         common.say("the copy of the day is left for next time")
 
 
-def _run(
-    register: Register, asked: argparse.Namespace, ready: Callable[[], None] = lambda: None, *, machine: str = ""
-) -> None:
-    from reelcare.tui.app import Manner
-    from reelcare.tui.app import open_app as start
+def _run(register: Writer, asked: argparse.Namespace, *, machine: str = "") -> None:
+    from reelcare.tui.app import Reelcare
+    from reelcare.tui.preferences import Preferences
 
-    ready()
-    manner = Manner(
+    preferences = Preferences(
         common.system(asked), common.language(asked),
         slow=bool(os.environ.get("REELCARE_SLOW")), ascii=bool(os.environ.get("REELCARE_ASCII")),
     )  # fmt: skip
-    start(register, manner, machine=machine)
+    Reelcare(register, preferences=preferences, machine=machine).run()
 
 
 def demo(asked: argparse.Namespace) -> int:
     """Make a demo register, and open the app on it."""
     from reelcare.register.demo import build
-    from reelcare.register.register import Register
+    from reelcare.register.opening import open_writer
 
     if asked.view:
         raise Problem("--view and demo: to look only, or to make a register; not both")
@@ -91,7 +82,7 @@ def demo(asked: argparse.Namespace) -> int:
     if path.exists():
         raise Problem(f"{path}: exists already; name another place")
     try:
-        with Register(path) as register:
+        with open_writer(path) as register:
             common.say("making the demo estate ...")
             build(register, common.now())
             if not asked.no_app:

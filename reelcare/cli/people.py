@@ -10,9 +10,9 @@ import sys
 from reelcare.cli import common
 from reelcare.cli.parser import Problem
 from reelcare.core.typed import clean
-from reelcare.register import people as enrolling
 from reelcare.register import pins
-from reelcare.register.register import Register
+from reelcare.register.acts import people as enrolling
+from reelcare.register.writer import Writer
 
 
 def people(asked: argparse.Namespace) -> int:
@@ -24,15 +24,16 @@ def people(asked: argparse.Namespace) -> int:
             return _pin(asked, register, asked.words[0], clean(asked.words[1]))
         if not asked.words:
             at, past = common.as_of(asked, register, common.now())
-            roles = enrolling.roles_at(register, at) if past else register.roles()
+            roles = register.roles_at(at) if past else register.roles()
             if asked.json:
                 common.print_json(
-                    [{"name": name, "role": role, "pin": pins.has(register, name)} for name, role in roles.items()]
+                    [{"name": name, "role": role, "pin": pins.has(register.db, name)} for name, role in roles.items()]
                 )
             else:
                 common.print_table(
                     ("name", "role", "signs with"),
-                    [(name, role, "PIN" if pins.has(register, name) else "name") for name, role in roles.items()],
+                    [(name, role, "PIN" if pins.has(register.db, name) else "name") for name, role in roles.items()],
+                    empty="nobody is enrolled yet; begin with `reelcare people add NAME --role supervisor`",
                 )
             return 0
         if not asked.role:
@@ -51,14 +52,14 @@ def people(asked: argparse.Namespace) -> int:
     return 0
 
 
-def _pin(asked: argparse.Namespace, register: Register, what: str, name: str) -> int:
+def _pin(asked: argparse.Namespace, register: Writer, what: str, name: str) -> int:
     by = common.by(asked)
     if what == "unlock":
-        pins.unlock(register, name, by=by)
+        register.unlock(name, by=by)
         common.say(f"{name} can try again")
         return 0
     register.must_have_signed(by)
-    pins.put(register, name, _new_pin(name), by=by)
+    register.give_pin(name, _new_pin(name), by=by)
     common.say(f"{name} signs with a PIN from now on")
     return 0
 

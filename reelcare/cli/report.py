@@ -12,13 +12,13 @@ from pathlib import Path
 from reelcare.cli import common
 from reelcare.cli.parser import Problem
 from reelcare.core import entries as e
-from reelcare.core.upkeep import tally as tallying
-from reelcare.core.upkeep.ahead import lines_ahead
-from reelcare.core.upkeep.now import DueLine
-from reelcare.core.upkeep.workload import WEEK, Week, monday
-from reelcare.core.upkeep.workload import workload as gathered
-from reelcare.register import reading, walks, witness
-from reelcare.register.register import Register
+from reelcare.core.service.due_line import DueLine
+from reelcare.core.service.workload import WEEK, Week, monday
+from reelcare.core.service.workload import workload as gathered
+from reelcare.core.state.projected_services import lines_ahead
+from reelcare.register import book, witness, yard
+from reelcare.register.acts import walk_rounds
+from reelcare.register.writer import Writer
 from reelcare.reports import out, page, records, season, tables
 from reelcare.reports.blocks import Bars, Block, Document, Heading, Paragraph, table
 
@@ -52,11 +52,11 @@ def machine(asked: argparse.Namespace) -> int:
         now = common.now()
         at, past = common.as_of(asked, register, now)
         id = register.machine_id(asked.tag)
-        one = reading.machine_now(register, id, at, past=past)
-        book = reading.book(register, id, until=at if past else None)
-        heads = witness.heads(register)
+        one = yard.machine_now(register, id, at, past=past)
+        told = book.book(register, id, until=at if past else None)
+        heads = witness.heads(register.db)
         data = records.machine(
-            one, book, heads, now, register.zone, common.system(asked), common.language(asked),
+            one, told, heads, now, register.zone, common.system(asked), common.language(asked),
             stood=at if past else None,
         )  # fmt: skip
     return _write(path, laid_out(data, ending, now), asked)
@@ -96,20 +96,20 @@ def check(asked: argparse.Namespace) -> int:
     path = Path(asked.file)
     ending = _suffix(path, PAGES)
     with common.open_register(asked, create=False) as register:
-        found = walks.check(register, _check_id(register, asked.check))
+        found = walk_rounds.check(register, _check_id(register, asked.check))
         tag = register.card(found.machine, found.begun.happened).tag
         faults = [
             one
             for one in register.of_machine(found.machine)
             if isinstance(one.what, e.Fault) and one.what.check == found.id
         ]
-        heads = witness.heads(register)
+        heads = witness.heads(register.db)
         now = common.now()
         data = records.check(found, tag, heads, now, register.zone, faults)
     return _write(path, laid_out(data, ending, now), asked)
 
 
-def _check_id(register: Register, named: str) -> str:
+def _check_id(register: Writer, named: str) -> str:
     entry = register.entry(named)
     if entry is not None and isinstance(entry.what, e.CheckBegun):
         return entry.id
@@ -136,11 +136,13 @@ def due(asked: argparse.Namespace) -> int:
     return _write(path, data, asked)
 
 
-def _lines(register: Register, now: datetime, *, past: bool = False) -> list[DueLine]:
-    return [line for line in reading.due_lines(reading.yard(register, now, past=past, forecasts=True)) if line.news]
+def _lines(register: Writer, now: datetime, *, past: bool = False) -> list[DueLine]:
+    machines = yard.listed(register, now, past=past)
+    lines = [line for line in yard.due_lines(register, machines, now) if line.news]
+    return yard.with_forecasts(register, lines, machines, now, past=past)
 
 
-def _due(lines: Sequence[DueLine], ending: str, now: datetime, register: Register, language: str) -> bytes:
+def _due(lines: Sequence[DueLine], ending: str, now: datetime, register: Writer, language: str) -> bytes:
     local = now.astimezone(register.zone)
     if ending == ".csv":
         return tables.due(lines, language)
@@ -174,10 +176,10 @@ def workload(asked: argparse.Namespace) -> int:
     return _write(path, data, asked)
 
 
-def _weeks(register: Register, now: datetime, many: int, *, past: bool = False) -> list[Week]:
+def _weeks(register: Writer, now: datetime, many: int, *, past: bool = False) -> list[Week]:
     today = now.astimezone(register.zone).date()
     until = monday(today) + WEEK * many - timedelta(days=1)
-    machines = reading.yard(register, now, past=past, forecasts=True)
+    machines = yard.yard(register, now, past=past, forecasts=True)
     return gathered([line for one in machines for line in lines_ahead(one, today, until)], today, many)
 
 
@@ -216,8 +218,8 @@ def season_(asked: argparse.Namespace) -> int:
             raise Problem("--from: not before --to")
         plans = register.plans()
         seasons = [
-            season.season(one.tag, tallying.effective(register.of_machine(one.id, last)), plans, first, last)
-            for one in reading.yard(register, now)
+            season.season(one.tag, register.of_machine(one.id, last), plans, first, last)
+            for one in yard.yard(register, now)
         ]
         data = season.review(
             sorted(seasons, key=lambda one: one.tag), first, last, now, register.zone, common.system(asked)
@@ -241,7 +243,7 @@ def _watch(asked: argparse.Namespace, folder: Path) -> int:
         seen: tuple[object, object] | None = None
         while True:
             now = common.now()
-            mark = (register.change(), now.astimezone(register.zone).date())
+            mark = (register.change_token(), now.astimezone(register.zone).date())
             if mark != seen:
                 seen = mark
                 lines = _lines(register, now)

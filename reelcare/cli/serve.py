@@ -9,7 +9,7 @@ from pathlib import Path
 
 from reelcare.cli import common
 from reelcare.cli.parser import Problem
-from reelcare.register.register import Register
+from reelcare.register.opening import open_writer
 
 
 def serve(asked: argparse.Namespace) -> int:
@@ -25,7 +25,7 @@ def serve(asked: argparse.Namespace) -> int:
         raise Problem(f"--host {asked.host}: name one address of this computer, by which the tablet reaches it")
     where = common.where(asked)
     # what is wrong with it is told here, not in every browser
-    Register(where, create=False, look=not asked.write).close()
+    open_writer(where, create=False, read_only=not asked.write).close()
     first = ["writing is allowed" if asked.write else "to look only; --write allows writing"]
     if not is_loopback(asked.host):
         first.insert(

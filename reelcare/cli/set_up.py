@@ -10,10 +10,11 @@ from reelcare.cli.parser import Problem
 from reelcare.core import units
 from reelcare.core.machine import asked as wishing
 from reelcare.core.machine.fields import FIELDS
-from reelcare.core.machine.setting import Pressures, Setting, work_out
+from reelcare.core.machine.setting import work_out
+from reelcare.core.machine.settings_sheet import Pressures, Setting
 from reelcare.core.machine.sheet_words import figure_text, sheet_lines
 from reelcare.core.machine.wishes import WishError
-from reelcare.register import sets
+from reelcare.register.acts import sets
 from reelcare.register.sheets import FileError
 
 

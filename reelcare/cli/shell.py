@@ -14,7 +14,6 @@ from typing import Any
 
 from reelcare.cli import common
 from reelcare.cli.parser import build_parser
-from reelcare.register.glimpse import UNUSUAL, glimpse
 
 LISTS = ("tags", "people", "sheets")
 """What can be asked for beside the scripts."""
@@ -83,15 +82,17 @@ def _sheets() -> list[str]:
 
 
 def _names(asked: argparse.Namespace) -> list[str]:
+    from reelcare.register.errors import RegisterError
+    from reelcare.register.opening import open_reader
+
     where = common.where(asked)
+    if not isinstance(where, Path):
+        return []  # a server may keep whoever types waiting
     try:
-        if isinstance(where, Path):
-            with glimpse(where, common.now()) as seen:
-                if seen is not None:
-                    return seen.tags() if asked.what == "tags" else seen.people()
-    except UNUSUAL:
-        pass
-    return []  # a shell that completes is no place to tell what is wrong
+        with open_reader(where) as register:
+            return list(register.tags().values()) if asked.what == "tags" else sorted(register.roles())
+    except (RegisterError, OSError, ValueError):
+        return []  # a shell that completes is no place to tell what is wrong
 
 
 def _marked(parser: argparse.ArgumentParser) -> argparse.ArgumentParser:

@@ -8,13 +8,26 @@ from typing import Any
 
 from reelcare.cli import common
 from reelcare.cli.parser import Problem
+from reelcare.cli.table import Column
 from reelcare.core import entries as e
-from reelcare.core import telling, units
-from reelcare.core.admit import nearest
+from reelcare.core import units
 from reelcare.core.parts import PARTS
-from reelcare.core.upkeep.now import DueLine, MachineNow
-from reelcare.register import ranking, reading, upcoming
-from reelcare.register.register import Register
+from reelcare.core.service.due_line import DueLine
+from reelcare.core.state.machine_now import MachineNow
+from reelcare.core.wording import nearest
+from reelcare.register import book as books
+from reelcare.register import yard as yards
+from reelcare.register.writer import Writer
+
+YARD = (
+    "machine", Column("run", whole=True), Column("road", whole=True), Column("hours", 3, figures=True),
+    Column("metres", 3, figures=True), Column("next", 2), "because",
+)  # fmt: skip
+DUE = (
+    "machine", Column("item", 3), "state", "where it stands", Column("likely", 2, whole=True),
+    Column("last done", 4, whole=True), "what",
+)  # fmt: skip
+BOOK = (Column("when", whole=True), "what", "says", Column("by", 2), Column("entry", 3))
 
 
 def yard(asked: argparse.Namespace) -> int:
@@ -23,13 +36,14 @@ def yard(asked: argparse.Namespace) -> int:
         at, past = common.as_of(asked, register, common.now())
         # the table has no column for a forecast, and for other programs only what comes first has one
         told = common.tell_how_far("the yard (Ctrl C stops it)")
-        machines = reading.yard(register, at, past=past, forecasts=asked.json, of_next=True, progress=told)
+        machines = yards.yard(register, at, past=past, forecasts=asked.json, of_next=True, progress=told)
     if asked.json:
         common.print_json([yard_json(one) for one in machines])
     else:
         common.print_table(
-            ("machine", "run", "road", "hours", "metres", "next", "because"),
+            YARD,
             [_yard_line(one, common.system(asked), common.language(asked)) for one in machines],
+            empty="no machine yet; `reelcare machine add CARD.toml --by NAME` adds one",
         )
     held = any(one.standing.worst == "held" for one in machines)
     return 1 if asked.exit_code and held else 0
@@ -37,7 +51,7 @@ def yard(asked: argparse.Namespace) -> int:
 
 def yard_json(one: MachineNow) -> dict[str, Any]:
     """A machine of the yard, as CONTRACTS has it."""
-    totals = one.tally.totals
+    totals = one.state.totals
     first = one.next
     return {
         "machine": one.tag,
@@ -48,7 +62,7 @@ def yard_json(one: MachineNow) -> dict[str, Any]:
         "hours": totals.seconds / 3600,
         "metres": totals.millimetres / 1000,
         "runs": totals.runs,
-        "last_check": e.time_text(one.tally.last_check) if one.tally.last_check else None,
+        "last_check": e.time_text(one.state.last_check) if one.state.last_check else None,
         "next": {
             "item": first.item.id,
             "by": first.due.by,
@@ -61,7 +75,7 @@ def yard_json(one: MachineNow) -> dict[str, Any]:
 
 
 def _yard_line(one: MachineNow, system: units.System, language: str) -> tuple[str, ...]:
-    totals = one.tally.totals
+    totals = one.state.totals
     first = one.next
     return (
         one.tag,
@@ -78,18 +92,16 @@ def due(asked: argparse.Namespace) -> int:
     """What is due, worst first."""
     with common.open_register(asked) as register:
         at, past = common.as_of(asked, register, common.now())
+        machines = yards.listed(register, at, past=past, progress=common.tell_how_far("what is due (Ctrl C stops it)"))
         if asked.machine:
             machine = register.machine_id(asked.machine)
-            lines = reading.due_lines([reading.machine_now(register, machine, at, past=past)])
-        elif asked.overdue and not past:
-            # the database knows what it is about; no machine is looked at
-            lines = ranking.overdue_lines(register, at)
-        elif asked.most and not (past or asked.place or asked.part or asked.within is not None):
-            lines = upcoming.worst(register, at, asked.most)
-        else:
-            lines = reading.due_lines(reading.yard(register, at, past=past, forecasts=True))
-        today = at.astimezone(register.zone).date()
-        lines = [line for line in lines if _wanted(line, asked, today.toordinal())][: asked.most]
+            machines = [one for one in machines if one.id == machine]
+        lines = [line for line in yards.due_lines(register, machines, at) if _wanted(line, asked)]
+        if asked.within is None:
+            lines = lines[: asked.most]  # no more than are shown need a forecast
+        lines = yards.with_forecasts(register, lines, machines, at, past=past)
+        today = at.astimezone(register.zone).toordinal()
+        lines = [line for line in lines if _is_within(line, asked, today)][: asked.most]
         if not lines:
             doubt(asked, register, at, past=past)
     if asked.json:
@@ -100,7 +112,7 @@ def due(asked: argparse.Namespace) -> int:
     return 1 if asked.exit_code and acute else 0
 
 
-def doubt(asked: argparse.Namespace, register: Register, at: datetime, *, past: bool) -> None:
+def doubt(asked: argparse.Namespace, register: Writer, at: datetime, *, past: bool) -> None:
     """Where nothing was found: refuse a part that there is not, and tell of a place where no machine is.
 
     A slip must not read as if nothing were due there.
@@ -109,22 +121,25 @@ def doubt(asked: argparse.Namespace, register: Register, at: datetime, *, past: 
     if part and part.casefold() not in PARTS:
         raise Problem(f"--part: {part}: no such part{nearest(part, PARTS)}")
     if place:
-        places = sorted({one.card.place for one in reading.yard(register, at, past=past) if one.card.place})
+        places = sorted({one.place for one in yards.listed(register, at, past=past) if one.place})
         if place.casefold() not in {one.casefold() for one in places}:
             common.say(f"take heed: no machine is at {place}{nearest(place, places) if places else ''}")
 
 
-def _wanted(line: DueLine, asked: argparse.Namespace, today: int) -> bool:
+def _wanted(line: DueLine, asked: argparse.Namespace) -> bool:
     if asked.overdue and line.due.state != "overdue":
         return False
     if asked.place and line.place.casefold() != asked.place.casefold():
         return False
-    if asked.part and line.item.part.casefold() != asked.part.casefold():
-        return False
-    if asked.within is not None and line.due.state not in ("overdue", "due"):
-        likely = line.forecast.likely if line.forecast else None
-        return likely is not None and likely.toordinal() - today <= asked.within
-    return True
+    return not asked.part or bool(line.item.part.casefold() == asked.part.casefold())
+
+
+def _is_within(line: DueLine, asked: argparse.Namespace, today: int) -> bool:
+    """Whether an item is due, or likely to be within the days asked for."""
+    if asked.within is None or line.due.state in ("overdue", "due"):
+        return True
+    likely = line.forecast.likely if line.forecast else None
+    return likely is not None and likely.toordinal() - today <= int(asked.within)
 
 
 def due_json(line: DueLine) -> dict[str, Any]:
@@ -139,7 +154,7 @@ def due_json(line: DueLine) -> dict[str, Any]:
         "used": line.due.used,
         "interval": line.due.interval,
         "left": line.due.left,
-        "life": line.due.life,
+        "life": line.due.used_fraction,
         "grace_left": line.due.grace_left,
         "last_done": line.last_done.isoformat() if line.last_done else None,
         "forecast": {
@@ -154,7 +169,7 @@ def due_json(line: DueLine) -> dict[str, Any]:
 
 def _print_due(lines: list[DueLine], language: str) -> None:
     common.print_table(
-        ("machine", "item", "state", "where it stands", "likely", "last done", "what"),
+        DUE,
         [
             (
                 line.tag,
@@ -167,6 +182,7 @@ def _print_due(lines: list[DueLine], language: str) -> None:
             )
             for line in lines
         ],
+        empty="nothing to list; `reelcare due` without filters lists every item of every machine",
     )
 
 
@@ -178,7 +194,7 @@ def book(asked: argparse.Namespace) -> int:
         for kind in asked.kind:
             if kind not in e.KINDS:
                 raise Problem(f"--kind: {kind}: no such kind of entry{nearest(kind, tuple(e.KINDS))}")
-        lines = reading.book(register, machine, kinds=asked.kind, until=at if past else None, most=asked.most)
+        lines = books.book(register, machine, kinds=asked.kind, until=at if past else None, most=asked.most)
         zone = register.zone
     if asked.json:
         common.print_json([_book_json(line) for line in lines])
@@ -188,22 +204,23 @@ def book(asked: argparse.Namespace) -> int:
         return f"{moment.astimezone(zone):%Y-%m-%d %H:%M}"
 
     common.print_table(
-        ("when", "what", "says", "by", "entry"),
+        BOOK,
         [
             (
                 when(line.entry.happened),
                 line.entry.what.kind + (" (taken back)" if line.taken_back else ""),
-                telling.tell(line.entry.what, common.system(asked)),
+                line.entry.what.describe(common.system(asked)),
                 line.entry.by,
                 line.entry.id[-8:],
             )
             for line in lines
         ],
+        empty=f"no such entry; `reelcare book {asked.tag}` lists all of this machine",
     )
     return 0
 
 
-def _book_json(line: reading.BookLine) -> dict[str, Any]:
+def _book_json(line: books.BookLine) -> dict[str, Any]:
     one = line.entry
     return {
         "entry": one.id,
@@ -212,7 +229,7 @@ def _book_json(line: reading.BookLine) -> dict[str, Any]:
         "recorded": e.time_text(one.recorded),
         "terminal": one.terminal,
         "by": one.by,
-        "says": telling.tell(one.what),
+        "says": one.what.describe(),
         "body": e.to_body(one.what),
         "taken_back": {
             "entry": line.taken_back.id,

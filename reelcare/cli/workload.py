@@ -8,17 +8,17 @@ from typing import Any
 
 from reelcare.cli import common
 from reelcare.cli.show import doubt
-from reelcare.core.upkeep.ahead import lines_ahead
-from reelcare.core.upkeep.workload import WEEK, Visit, Week, monday
-from reelcare.core.upkeep.workload import workload as gathered
-from reelcare.register import reading
+from reelcare.core.service.workload import WEEK, Visit, Week, monday
+from reelcare.core.service.workload import workload as gathered
+from reelcare.core.state.projected_services import lines_ahead
+from reelcare.register import yard
 
 
 def workload(asked: argparse.Namespace) -> int:
     """The coming weeks, with the time and the supplies they take."""
     with common.open_register(asked) as register:
         at, past = common.as_of(asked, register, common.now())
-        machines = reading.yard(register, at, past=past, forecasts=True)
+        machines = yard.yard(register, at, past=past, forecasts=True)
         today = at.astimezone(register.zone).date()
         until = monday(today) + WEEK * asked.weeks - timedelta(days=1)
         lines = [
@@ -64,16 +64,20 @@ def _week_json(week: Week, language: str) -> dict[str, Any]:
 def _print_week(week: Week, language: str) -> None:
     jobs = sum(len(visit.jobs) for visit in week.visits)
     hours, minutes = divmod(week.minutes, 60)
-    print(f"week of {week.begins.isoformat()}: {jobs} jobs, {hours} h {minutes:02d} min")
+    common.print_text(f"week of {week.begins.isoformat()}: {jobs} jobs, {hours} h {minutes:02d} min")
     for place, visits in week.by_place().items():
-        print(f"  {place or 'no place'}")
+        common.print_text(f"  {place or 'no place'}")
         for visit in visits:
             told = [f"{job.item.title(language)} ({job.due.why})" for job in visit.jobs]
-            print(f"    {visit.machine}: {'; '.join(told)}")
+            common.print_text(f"    {visit.machine}: {'; '.join(told)}")
             if visit.covered:
-                print(f"      done with it: {', '.join(job.item.title(language) for job in visit.covered)}")
+                common.print_text(f"      done with it: {', '.join(job.item.title(language) for job in visit.covered)}")
             if visit.together:
-                print(f"      worth doing too: {', '.join(job.item.title(language) for job in visit.together)}")
+                common.print_text(
+                    f"      worth doing too: {', '.join(job.item.title(language) for job in visit.together)}"
+                )
     supplies = week.supplies(language)
     if supplies:
-        print("  take along: " + "; ".join(f"{many} x {what}" if many > 1 else what for what, many in supplies.items()))
+        common.print_text(
+            "  take along: " + "; ".join(f"{many} x {what}" if many > 1 else what for what, many in supplies.items())
+        )

@@ -7,8 +7,8 @@ from datetime import date, timedelta
 from typing import Any
 
 from reelcare.core import units
+from reelcare.core.state.counters import Totals
 from reelcare.core.typed_time import TimeError, within
-from reelcare.core.upkeep.counters import Totals
 
 EXAMPLES = "20 h, 5000 m, 3 runs, 14 days, 2026-05-31"
 MOST_HOURS, MOST_METRES, MOST_RUNS, MOST_DAYS = 10_000, 1_000_000, 10_000, 3660

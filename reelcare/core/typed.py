@@ -8,7 +8,7 @@ from datetime import datetime
 from typing import Any
 
 from reelcare.core.clean import clean
-from reelcare.core.entries import EntryError, What, kept, names_of
+from reelcare.core.entries import EntryError, Kind, fields_of, kept
 
 __all__ = ["clean", "cleaned"]
 
@@ -17,12 +17,12 @@ LONGEST_TEXT = 4000
 _NAMES = {"tag", "name", "place", "part", "operator", "item", "role", "counter", "title"}
 
 
-def cleaned(what: What) -> What:
+def cleaned(what: Kind) -> Kind:
     """The same entry with every text in it clean and every moment as it is kept. Raises EntryError where a text is too
     long to be meant."""
     changes: dict[str, Any] = {}
-    for name in names_of(type(what)):
-        value = getattr(what, name)
+    for one in fields_of(type(what)):
+        name, value = one.name, getattr(what, one.name)
         if type(value) is str and _is_ordinary(value):
             continue
         if isinstance(value, datetime):

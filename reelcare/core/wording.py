@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+import difflib
+from collections.abc import Mapping, Sequence
 from datetime import date, datetime, timedelta
 
 Words = Mapping[str, str]
@@ -16,6 +17,17 @@ def said(words: Words, language: str = "en") -> str:
     ('tambor', 'drum')
     """
     return words.get(language) or words.get("en", "")
+
+
+def nearest(word: str, known: Sequence[str]) -> str:
+    """'; did you mean ...?' where one of `known` is close, else the list of them.
+
+    >>> nearest("gearbax", ("gearbox", "chain"))
+    '; did you mean gearbox?'
+    """
+    as_written = {one.lower(): one for one in known}
+    close = difflib.get_close_matches(word.lower(), as_written, n=1, cutoff=0.6)
+    return f"; did you mean {as_written[close[0]]}?" if close else f"; known are: {', '.join(known)}"
 
 
 def count(number: int, one: str, many: str = "") -> str:

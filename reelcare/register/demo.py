@@ -19,8 +19,10 @@ from reelcare.core import units
 from reelcare.core.checks.limits import find
 from reelcare.core.checks.sheet import Question
 from reelcare.core.checks.verdict import Walk
-from reelcare.register import people, reading, sheets, walks
-from reelcare.register.register import Draft, Register
+from reelcare.core.entries import Draft
+from reelcare.register import sheets, yard
+from reelcare.register.acts import people, walk_rounds
+from reelcare.register.writer import Writer
 
 SEASON_AGO = timedelta(days=110)
 """How long before the day of the demo this year's season opened, so that it is always in full swing."""
@@ -41,7 +43,7 @@ class _Machine:
     known: sheets.Sheets
 
 
-def build(register: Register, now: datetime) -> None:
+def build(register: Writer, now: datetime) -> None:
     """Play the estate's two seasons into an empty register, up to `now`."""
     estate = sheets.toml_table(files.folder("demo") / "estate.toml")
     today = now.astimezone(register.zone).replace(hour=6, minute=30, second=0, microsecond=0)
@@ -49,7 +51,7 @@ def build(register: Register, now: datetime) -> None:
     began = opened - timedelta(days=365 + 14)
     known = sheets.load()
     supervisor = _enrol(register, estate["people"], began)
-    with register.db.hurried():  # a demo may be lost in a power cut; it is made anew
+    with register.db.relaxed_durability():  # a demo may be lost in a power cut; it is made anew
         _tell([_story(register, plain, known, supervisor, opened, today, now) for plain in estate["machines"]])
 
 
@@ -69,7 +71,7 @@ def _tell(stories: list[Story]) -> None:
 
 
 def _story(
-    register: Register, plain: Mapping[str, Any], known: sheets.Sheets, by: str, opened: datetime, today: datetime,
+    register: Writer, plain: Mapping[str, Any], known: sheets.Sheets, by: str, opened: datetime, today: datetime,
     now: datetime,
 ) -> Story:  # fmt: skip
     yield (today - timedelta(days=20)) if plain["story"] == "new this month" else opened - timedelta(days=365 + 7)
@@ -78,7 +80,7 @@ def _story(
     yield from _ending(register, machine, today, now)
 
 
-def _enrol(register: Register, known: list[Mapping[str, str]], began: datetime) -> str:
+def _enrol(register: Writer, known: list[Mapping[str, str]], began: datetime) -> str:
     first = known[0]["name"]
     for one in known:
         people.enrol(register, one["name"], one["role"], by=first, now=began)
@@ -86,7 +88,7 @@ def _enrol(register: Register, known: list[Mapping[str, str]], began: datetime) 
 
 
 def _add(
-    register: Register,
+    register: Writer,
     plain: Mapping[str, Any],
     known: sheets.Sheets,
     by: str,
@@ -134,7 +136,7 @@ NEGLECTED = {
 """What nobody does any more on a machine in its last weeks."""
 
 
-def _play(register: Register, machine: _Machine, opened: datetime, today: datetime) -> Story:
+def _play(register: Writer, machine: _Machine, opened: datetime, today: datetime) -> Story:
     """Runs and services day by day."""
     days = [(day, machine.chance.random() < machine.run_days) for day in _days(opened, today, machine.story)]
     last = max(day for day, runs in days if runs)
@@ -153,11 +155,11 @@ def _play(register: Register, machine: _Machine, opened: datetime, today: dateti
     yield from _write(register, drafts, "Ines")
 
 
-def _write(register: Register, drafts: list[Draft], by: str) -> Story:
+def _write(register: Writer, drafts: list[Draft], by: str) -> Story:
     if drafts:
         at = drafts[-1].happened + timedelta(minutes=7)
         yield at
-        register.add_all(drafts, by=by, now=at)
+        register.append(drafts, by=by, now=at)
 
 
 def _run(machine: _Machine, day: datetime, *, worn: bool) -> Draft:
@@ -185,11 +187,11 @@ def _run(machine: _Machine, day: datetime, *, worn: bool) -> Draft:
     return Draft(what=what, machine=machine.id, happened=ended)
 
 
-def _serve(register: Register, machine: _Machine, day: datetime, today: datetime) -> Story:
+def _serve(register: Writer, machine: _Machine, day: datetime, today: datetime) -> Story:
     """The mechanic's round: what is due is done, but for what this machine's story leaves undone."""
     at = day + timedelta(hours=15)
     left = NEGLECTED.get(machine.story, ()) if (today - day).days < 75 else ()
-    found = reading.machine_now(register, machine.id, at, forecasts=False)
+    found = yard.machine_now(register, machine.id, at, forecasts=False)
     drafts = []
     for line in found.dues:
         if line.item.id in left or line.item.done_by == "pre-start" or line.due.state not in ("due", "overdue"):
@@ -200,15 +202,15 @@ def _serve(register: Register, machine: _Machine, day: datetime, today: datetime
             what = e.Service(item=item.id, title=item.title(), steps=steps, isolated=item.isolate, minutes=item.minutes)
             drafts.append(Draft(what=what, machine=machine.id, happened=at))
     if drafts and machine.chance.random() < 0.3:
-        hours = found.tally.totals.seconds // 3600
-        shown = found.tally.counters.hours.shown
-        settled = found.tally.counters.hours.settled
+        hours = found.state.totals.seconds // 3600
+        shown = found.state.counters.hours.shown
+        settled = found.state.counters.hours.settled
         value = hours * 3600 if shown is None else shown + max(hours * 3600 - settled, 0)
         drafts.insert(0, Draft(what=e.Reading(counter="hours", value=value), machine=machine.id, happened=at))
     yield from _write(register, drafts, "Tomas")
 
 
-def _ending(register: Register, machine: _Machine, today: datetime, now: datetime) -> Story:
+def _ending(register: Writer, machine: _Machine, today: datetime, now: datetime) -> Story:
     """What is to be seen on the machine today."""
     yesterday = today - timedelta(days=1)
     by = "Ines"
@@ -222,7 +224,7 @@ def _ending(register: Register, machine: _Machine, today: datetime, now: datetim
         yield from _walk(register, machine, "road", min(today, now - timedelta(hours=1)), by)
     elif machine.story == "fault repaired":
         yield from _walk(register, machine, "pre-start", yesterday, by, wrong="pawl-down")
-        fault = register.tally(machine.id).faults[0].id
+        fault = register.state(machine.id).faults[0].id
         at = yesterday + timedelta(hours=2)
         for step in (
             e.Repair(fault=fault, says="spring of the pawl renewed, tooth dressed"),
@@ -236,7 +238,7 @@ def _ending(register: Register, machine: _Machine, today: datetime, now: datetim
         scuff = e.Fault(
             part="hose",
             says="scuff 60 m from the cart, as long as a hand",
-            fix_by_millimetres=register.tally(machine.id).totals.millimetres + 4_000_000,
+            fix_by_millimetres=register.state(machine.id).totals.millimetres + 4_000_000,
         )
         yield yesterday
         register.add(scuff, machine=machine.id, by=by, now=yesterday)
@@ -248,7 +250,7 @@ def _ending(register: Register, machine: _Machine, today: datetime, now: datetim
         yield from _correct_a_run(register, machine, yesterday + timedelta(hours=10), by)
 
 
-def _correct_a_run(register: Register, machine: _Machine, ended: datetime, by: str) -> Story:
+def _correct_a_run(register: Writer, machine: _Machine, ended: datetime, by: str) -> Story:
     """A run written down with a slip, taken back, and written down right."""
     slip = e.Run(
         started=ended - timedelta(hours=9), ended=ended, metres=32_000, place=machine.place, stopped_by="end stop"
@@ -264,7 +266,7 @@ def _correct_a_run(register: Register, machine: _Machine, ended: datetime, by: s
 
 
 def _walk(
-    register: Register,
+    register: Writer,
     machine: _Machine,
     sheet: str,
     at: datetime,
@@ -275,17 +277,17 @@ def _walk(
 ) -> Story:
     """A walk-round, answered right but for one question."""
     yield at
-    going = walks.begin(register, machine.id, machine.known.by_id[sheet], by=by, now=at)
+    going = walk_rounds.begin(register, machine.id, machine.known.by_id[sheet], by=by, now=at)
     questions = going.walk.sheet.questions
     for number, question in enumerate(questions, 1):
         at += timedelta(seconds=machine.chance.randrange(9, 40))
         seen = _wrong(question) if question.id == wrong else _right(question, going.walk)
         yield at
-        after = walks.answer(register, going.id, question.id, seen, by=by, now=at)
+        after = walk_rounds.answer(register, going.id, question.id, seen, by=by, now=at)
         if after.fault is not None or number == stop_after:
             return
     yield at + timedelta(seconds=20)
-    walks.complete(register, going.id, by=by, now=at + timedelta(seconds=20))
+    walk_rounds.complete(register, going.id, by=by, now=at + timedelta(seconds=20))
 
 
 def _wrong(question: Question) -> str:

@@ -4,20 +4,17 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from datetime import datetime
-from typing import TYPE_CHECKING
 
+from reelcare.core import entries as e
+from reelcare.core.evidence.charts import RUN_LENGTH
+from reelcare.core.evidence.exposure import Exposure, Unit, exposures
+from reelcare.core.evidence.signals import Signal, events, signals
+from reelcare.core.fold import effective
 from reelcare.core.machine import measured
 from reelcare.core.machine.card import read_card
 from reelcare.core.parts import PARTS
-from reelcare.core.upkeep import tally as tallying
-from reelcare.core.upkeep.charts import RUN_LENGTH
-from reelcare.core.upkeep.exposure import Exposure, Unit, exposures
-from reelcare.core.upkeep.signals import Signal, events, signals
-from reelcare.register import schema
 from reelcare.register.progress import Progress, quietly
-
-if TYPE_CHECKING:
-    from reelcare.register.register import Register
+from reelcare.register.reader import Reader
 
 
 @dataclass(frozen=True, slots=True)
@@ -30,14 +27,14 @@ class MachineSignals:
     signals: tuple[Signal, ...]
 
 
-def _machines(register: Register, only: str | None) -> list[str]:
+def _machines(reader: Reader, only: str | None) -> list[str]:
     if only is not None:
         return [only]
-    return [str(one) for (one,) in schema.rows(register.db, "SELECT machine FROM machine_now ORDER BY tag")]
+    return reader.machine_ids()
 
 
 def signals_of(
-    register: Register,
+    reader: Reader,
     machine: str | None = None,
     at: datetime | None = None,
     *,
@@ -46,14 +43,14 @@ def signals_of(
 ) -> list[MachineSignals]:
     """The signals of one machine, or of all, as they stood at a moment; `progress` is told before each machine."""
     found = []
-    plans = register.plans()
-    machines = _machines(register, machine)
+    plans = reader.plans()
+    machines = _machines(reader, machine)
     for number, one in enumerate(machines):
         progress(number, len(machines))
-        kept = tallying.effective(register.of_machine(one, at))
+        kept = effective(reader.of_machine(one, at))
         if not kept:
             continue
-        card = measured.as_measured(register.card(one, at), measured.newest(kept))
+        card = measured.as_measured(reader.card(one, at), e.newest_figures(kept))
         plan = plans.newest(one) if at is None else plans.at(one, at)
         found.append(
             MachineSignals(
@@ -64,7 +61,7 @@ def signals_of(
 
 
 def exposures_of(
-    register: Register,
+    reader: Reader,
     parts: tuple[str, ...] = PARTS,
     at: datetime | None = None,
     *,
@@ -73,11 +70,11 @@ def exposures_of(
 ) -> dict[str, list[tuple[str, Exposure]]]:
     """The exposure of each part on every machine, by part, each with the machine's tag; `progress` as above."""
     found: dict[str, list[tuple[str, Exposure]]] = {part: [] for part in parts}
-    plans = register.plans()
-    machines = _machines(register, None)
+    plans = reader.plans()
+    machines = _machines(reader, None)
     for number, one in enumerate(machines):
         progress(number, len(machines))
-        kept = tallying.effective(register.of_machine(one, at))
+        kept = effective(reader.of_machine(one, at))
         tag = next((read_card(entry.what.card).tag for entry in reversed(kept) if entry.what.kind == "card"), one)  # type: ignore[attr-defined]  # the kind says that it has a card
         for part, exposure in exposures(one, kept, plans, parts, unit).items():
             found[part].append((tag, exposure))

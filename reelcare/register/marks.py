@@ -3,27 +3,24 @@
 from __future__ import annotations
 
 from datetime import datetime
-from typing import TYPE_CHECKING
 
 from reelcare.core import entries as e
 from reelcare.core.checks.quality import Asked
-from reelcare.register import walks
-from reelcare.register.moments import milliseconds
+from reelcare.register import queries
+from reelcare.register.acts import walk_rounds
+from reelcare.register.database.models import EntryRow
+from reelcare.register.reader import Reader
+from reelcare.register.timestamps import milliseconds
 
-if TYPE_CHECKING:
-    from reelcare.register.register import Register
+E = EntryRow
 
 
-def checks_between(register: Register, since: datetime, until: datetime) -> list[Asked]:
+def checks_between(reader: Reader, since: datetime, until: datetime) -> list[Asked]:
     """Every check that was signed or that held a machine in a time, in order."""
-    from reelcare.register.questions import IN_ORDER, STANDS
-
-    ended = register.entries(
-        f"kind = 'check ended' AND {STANDS} AND happened > ? AND happened <= ? {IN_ORDER}",
-        milliseconds(since), milliseconds(until),
-    )  # fmt: skip
+    signed = queries.entries(E.kind == e.CheckEnded.kind, queries.stands(), E.happened > milliseconds(since))
+    ended = reader.select(queries.in_order(signed.where(*queries.happened(until))))
     found = []
     for one in ended:
         if isinstance(one.what, e.CheckEnded) and one.what.verdict != "left" and one.machine is not None:
-            found.append(Asked(one.what.check, one.machine, one.by, walks.check(register, one.what.check).walk))
+            found.append(Asked(one.what.check, one.machine, one.by, walk_rounds.check(reader, one.what.check).walk))
     return found

@@ -1,6 +1,6 @@
 """PINs: who was asked, when something was signed. They belong to one register and never leave it.
 
-The rules of this file: a PIN is kept as scrypt (RFC 7914) with its parameters beside it, and hashed anew when they have
+A PIN is kept as scrypt (RFC 7914) with its parameters beside it, and hashed anew when they have
 grown. An attempt is counted on the disk before it is tried, so that neither a restart, another terminal nor a clock
 that was set takes it back; after a few free ones each waits longer, and after many only a supervisor unlocks. An
 unknown name and a wrong PIN get the same answer after the same work. A PIN is no cryptographic signature: whoever has
@@ -12,15 +12,13 @@ from __future__ import annotations
 import hashlib
 import hmac
 import os
+from collections.abc import Mapping, MutableSet, Set
 from datetime import datetime, timedelta
-from typing import TYPE_CHECKING
 
-from reelcare.register import schema
+from reelcare.register.database.base import Database
+from reelcare.register.database.models import PinRow, PinTryRow
 from reelcare.register.errors import NotAllowed, Refused
-from reelcare.register.moments import milliseconds
-
-if TYPE_CHECKING:
-    from reelcare.register.register import Register
+from reelcare.register.timestamps import milliseconds
 
 WAY = "scrypt:32768:8:3"
 """How PINs are kept now: scrypt with N, r and p (as OWASP's Password Storage recommends for scrypt, 2^15, 8, 3)."""
@@ -33,10 +31,8 @@ ANYBODY = ""
 FREE_OVER_ALL = 20
 NOT_RIGHT = "name or PIN is not right"
 POOR = {"1234", "4321", "12345", "123456", "654321", "1212", "2580"}
-_PUT = (
-    "INSERT INTO pin (person, way, salt, hash) VALUES (?, ?, ?, ?) ON CONFLICT (person) DO UPDATE SET"
-    " way = excluded.way, salt = excluded.salt, hash = excluded.hash"
-)
+SALT = 16
+"""Bytes of a salt."""
 
 
 def hashed(pin: str, salt: bytes, way: str) -> str:
@@ -66,69 +62,82 @@ def problem(pin: str) -> str:
     return ""
 
 
-def has(register: Register, person: str) -> bool:
+def has(db: Database, person: str) -> bool:
     """Whether a person has a PIN here."""
-    return bool(schema.rows(register.db, "SELECT 1 FROM pin WHERE person = ?", person))
+    return bool(db.fetch(PinRow.select(PinRow.person).where(PinRow.person == person)))
 
 
-def put(register: Register, person: str, pin: str, *, by: str) -> None:
+def must_have_signed(db: Database, person: str, signed: Set[str]) -> None:
+    """Raise NotAllowed where a person has a PIN here and is not among those who have signed in with theirs."""
+    if person not in signed and has(db, person):
+        raise NotAllowed(f"{person} signs with a PIN; it was not given")
+
+
+def put(db: Database, person: str, pin: str, *, by: str, roles: Mapping[str, str], signed: MutableSet[str]) -> None:
     """Give a person a PIN, their own or by a supervisor. Raises Refused or NotAllowed.
 
-    Who has one already must have signed in with it, unless a supervisor gives another.
+    Who has one already must have signed in with it, unless a supervisor gives another. The person must sign in anew
+    with the new one: it is taken out of `signed`, the names that have signed in since the register was opened.
     """
-    roles = register.roles()
     if person not in roles:
         raise Refused(f"{person}: not enrolled here")
     if by != person and roles.get(by) != "supervisor":
         raise NotAllowed(f"{by} may set no PIN but their own; a supervisor may set every one")
-    register.must_have_signed(by)
-    why = problem(pin)
-    if why:
+    must_have_signed(db, by, signed)
+    if why := problem(pin):
         raise Refused(why)
-    salt = os.urandom(16)
-    row = (person, WAY, salt.hex(), hashed(pin, salt, WAY))
-    with register.db.writing():
-        register.db.execute_sql(_PUT, row)
-        register.db.execute_sql("DELETE FROM pin_try WHERE person = ?", (person,))
-    register.signed.discard(person)
+    row = PinRow.insert(**_row(person, pin))
+    with db.writing():
+        db.write(row.on_conflict(conflict_target=[PinRow.person], preserve=[PinRow.way, PinRow.salt, PinRow.hash]))
+        _forget_tries(db, person)
+    signed.discard(person)
 
 
-def unlock(register: Register, person: str, *, by: str) -> None:
-    """Let a locked person try again. Raises NotAllowed where `by` is no supervisor."""
-    if register.roles().get(by) != "supervisor":
+def unlock(db: Database, person: str, *, by: str, roles: Mapping[str, str], signed: Set[str]) -> None:
+    """Let a locked person try again. Raises NotAllowed where `by` is no supervisor, or has not signed in."""
+    if roles.get(by) != "supervisor":
         raise NotAllowed(f"{by} may unlock nobody; that takes a supervisor")
-    if person not in register.roles():
-        raise Refused(f"{person}: not enrolled here; known are: {', '.join(register.roles())}")
-    register.must_have_signed(by)
-    with register.db.writing():
-        register.db.execute_sql("DELETE FROM pin_try WHERE person IN (?, ?)", (person, ANYBODY))
+    if person not in roles:
+        raise Refused(f"{person}: not enrolled here; known are: {', '.join(roles)}")
+    must_have_signed(db, by, signed)
+    with db.writing():
+        _forget_tries(db, person, ANYBODY)
 
 
-def check(register: Register, person: str, pin: str, *, now: datetime) -> None:
-    """Sign in with a PIN. Raises NotAllowed, always in the same words and after the same work."""
-    wait = _count(register, person, now)
+def check(db: Database, person: str, pin: str, *, now: datetime, signed: MutableSet[str]) -> None:
+    """Sign in with a PIN: the name is added to `signed`. Raises NotAllowed, always in the same words and after the same
+    work."""
+    wait = _count(db, person, now)
     if wait is not None:
         raise NotAllowed(wait)
-    found = schema.rows(register.db, "SELECT way, salt, hash FROM pin WHERE person = ?", person)
-    way, salt, kept = found[0] if found else (WAY, "00" * 16, "")
+    found = db.fetch(PinRow.select(PinRow.way, PinRow.salt, PinRow.hash).where(PinRow.person == person))
+    way, salt, kept = found[0] if found else (WAY, "00" * SALT, "")
     right = hmac.compare_digest(hashed(pin, bytes.fromhex(salt), way), kept or "0" * 64)
     if not right or not found:
         raise NotAllowed(NOT_RIGHT)
-    with register.db.writing():
-        register.db.execute_sql("DELETE FROM pin_try WHERE person IN (?, ?)", (person, ANYBODY))
+    with db.writing():
+        _forget_tries(db, person, ANYBODY)
         if way != WAY:
-            fresh = os.urandom(16)
-            row = (WAY, fresh.hex(), hashed(pin, fresh, WAY), person)
-            register.db.execute_sql("UPDATE pin SET way = ?, salt = ?, hash = ? WHERE person = ?", row)
-    register.signed.add(person)
+            db.write(PinRow.update(**_row(person, pin)).where(PinRow.person == person))
+    signed.add(person)
 
 
-def _count(register: Register, person: str, now: datetime) -> str | None:
-    """Count an attempt before it is made; the answer is why it may not be, None where it may."""
+def _row(person: str, pin: str) -> dict[str, str]:
+    """The row of a PIN, hashed as PINs are kept now, with a new salt."""
+    salt = os.urandom(SALT)
+    return {"person": person, "way": WAY, "salt": salt.hex(), "hash": hashed(pin, salt, WAY)}
+
+
+def _forget_tries(db: Database, *names: str) -> None:
+    db.write(PinTryRow.delete().where(PinTryRow.person.in_(names)))
+
+
+def _count(db: Database, person: str, now: datetime) -> str | None:
+    """Count an attempt before it is made; returns why it may not be made, None where it may."""
     at = milliseconds(now)
-    with register.db.writing():
+    with db.writing():
         for name, free in ((person, FREE), (ANYBODY, FREE_OVER_ALL)):
-            rows = schema.rows(register.db, "SELECT failed, last FROM pin_try WHERE person = ?", name)
+            rows = db.fetch(PinTryRow.select(PinTryRow.failed, PinTryRow.last).where(PinTryRow.person == name))
             failed, last = rows[0] if rows else (0, 0)
             if name == person and failed >= LOCKED:
                 return f"{NOT_RIGHT} too often; a supervisor unlocks: `reelcare people unlock NAME`"
@@ -136,11 +145,9 @@ def _count(register: Register, person: str, now: datetime) -> str | None:
             if left > timedelta(0):
                 return f"wait {max(1, round(left.total_seconds()))} s before the next try"
         for name in (person, ANYBODY):
-            register.db.execute_sql(
-                "INSERT INTO pin_try (person, failed, last) VALUES (?, 1, ?)"
-                " ON CONFLICT (person) DO UPDATE SET failed = pin_try.failed + 1, last = excluded.last",
-                (name, at),
-            )
+            one = PinTryRow.insert(person=name, failed=1, last=at)
+            more = {PinTryRow.failed: PinTryRow.failed + 1}
+            db.write(one.on_conflict(conflict_target=[PinTryRow.person], update=more, preserve=[PinTryRow.last]))
     return None
 
 

@@ -18,8 +18,8 @@ from reelcare.core.checks.positions import PositionsError, Table, read_positions
 from reelcare.core.checks.sheet import Sheet
 from reelcare.core.checks.sheet_table import SheetError, read_sheet
 from reelcare.core.machine.set_limits import SetLimits, SetLimitsError, read_set_limits
-from reelcare.core.upkeep.plan import Plan
-from reelcare.core.upkeep.plan_table import PlanError, read_plan
+from reelcare.core.service.plan import Plan
+from reelcare.core.service.plan_table import PlanError, read_plan
 
 LARGEST = 256 * 1024
 OWN = "sheets"

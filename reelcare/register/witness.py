@@ -1,8 +1,8 @@
 """Heads of the chains kept outside of the register: what was there once must still be there.
 
-The rules of this file: the engine itself takes a register whose log was cut or lost for whole, only older. So the
-number of entries and the last digest of each chain are kept in a small file beside it, synced, whenever somebody signs
-or the register is closed. `prove` holds the register against it.
+To the database itself a register whose log was cut or lost is whole, only older. So the number of entries and the last
+digest of each chain are kept in a small file beside the register, synced, whenever somebody signs or it is closed. A
+proof compares the register with it.
 """
 
 from __future__ import annotations
@@ -10,16 +10,16 @@ from __future__ import annotations
 import contextlib
 import json
 from pathlib import Path
-from typing import IO, TYPE_CHECKING
+from typing import IO
+
+import peewee as pw
 
 from reelcare import files
-from reelcare.core.entries import MOST_EXACT
-from reelcare.register import schema
+from reelcare.core.canonical_json import MOST_EXACT
 from reelcare.register.chain import Head
+from reelcare.register.database.base import Database
+from reelcare.register.database.models import EntryRow
 from reelcare.register.errors import RegisterError
-
-if TYPE_CHECKING:
-    from reelcare.register.register import Register
 
 
 def path_of(register: Path) -> Path:
@@ -27,27 +27,24 @@ def path_of(register: Path) -> Path:
     return register.with_name(f"{register.name}.heads")
 
 
-def heads(register: Register) -> tuple[Head, ...]:
+def heads(db: Database) -> tuple[Head, ...]:
     """The heads as they are now, by terminal."""
     found: list[Head] = []
     terminal = ""
     # from one terminal to the next through the index: there are few, and millions of entries
-    while after := schema.rows(
-        register.db, "SELECT terminal FROM entry WHERE terminal > ? ORDER BY terminal LIMIT 1", terminal
-    ):
-        terminal = str(after[0][0])
-        [(place, digest)] = schema.rows(
-            register.db, "SELECT place, digest FROM entry WHERE terminal = ? ORDER BY place DESC LIMIT 1", terminal
-        )
+    while after := db.fetch(EntryRow.select(pw.fn.MIN(EntryRow.terminal)).where(EntryRow.terminal > terminal))[0][0]:
+        terminal = str(after)
+        last = EntryRow.select(EntryRow.place, EntryRow.digest).where(EntryRow.terminal == terminal)
+        ((place, digest),) = db.fetch(last.order_by(EntryRow.place.desc()).limit(1))
         found.append(Head(terminal, int(place), str(digest)))
     return tuple(found)
 
 
-def keep(register: Register) -> None:
-    """Keep the heads; where that cannot be, the register is none the worse for it, and what was written is written."""
+def keep(db: Database, register: Path) -> None:
+    """Keep the heads; where that fails, the register is none the worse, and what was written is written."""
     with contextlib.suppress(OSError, RegisterError):
-        text = json.dumps({one.terminal: [one.count, one.digest] for one in heads(register)})
-        files.write_whole(path_of(register.path), lambda file: _put(file, text), replace=True)
+        text = json.dumps({one.terminal: [one.count, one.digest] for one in heads(db)})
+        files.write_whole(path_of(register), lambda file: _put(file, text), replace=True)
 
 
 def _put(file: IO[bytes], text: str) -> None:
@@ -69,14 +66,14 @@ def _can_be(head: Head) -> bool:
     return abs(head.count) <= MOST_EXACT and head.terminal.isascii()
 
 
-def missing(register: Register) -> list[tuple[str, str]]:
+def missing(db: Database, register: Path) -> list[tuple[str, str]]:
     """What was witnessed and is not there: the terminal, and what is wrong."""
     found = []
-    for head in kept(register.path) or ():
-        terminal, count, digest = head.terminal, head.count, head.digest
-        rows = schema.rows(register.db, "SELECT digest FROM entry WHERE terminal = ? AND place = ?", terminal, count)
+    for head in kept(register) or ():
+        there = (EntryRow.terminal == head.terminal) & (EntryRow.place == head.count)
+        rows = db.fetch(EntryRow.select(EntryRow.digest).where(there))
         if not rows:
-            found.append((terminal, f"{count} entries were here once, and the last of them is gone"))
-        elif rows[0][0] != digest:
-            found.append((terminal, f"entry {count} is not the one that was here once"))
+            found.append((head.terminal, f"{head.count} entries were here once, and the last of them is gone"))
+        elif rows[0][0] != head.digest:
+            found.append((head.terminal, f"entry {head.count} is not the one that was here once"))
     return found

@@ -14,12 +14,11 @@ from reelcare.core import units
 from reelcare.core.checks.quality import looks
 from reelcare.core.checks.sheet import Question
 from reelcare.core.machine.particulars import particulars
-from reelcare.core.telling import tell
-from reelcare.core.upkeep.now import MachineNow
+from reelcare.core.state.machine_now import MachineNow
 from reelcare.core.wording import count, said
+from reelcare.register.acts.walk_rounds import Check
+from reelcare.register.book import BookLine
 from reelcare.register.chain import Head
-from reelcare.register.reading import BookLine
-from reelcare.register.walks import Check
 from reelcare.reports.blocks import Block, Document, Heading, Paragraph, Signatures, pairs, table
 
 FIRST = (
@@ -39,7 +38,7 @@ def machine(
     stood: datetime | None = None,
 ) -> Document:
     """The whole record of one machine; `stood` is the moment past that it tells of."""
-    totals = one.tally.totals
+    totals = one.state.totals
     hose = units.show(totals.millimetres / 1000, "length", system)
     worst = one.standing.worst
     parts: list[Block] = [
@@ -56,7 +55,7 @@ def machine(
         table(
             ("since", "part", "what is wrong", "holds", "status"),
             [
-                (_day(fault.since, zone), fault.what.part, fault.what.says, fault.what.holds or "no", fault.status)
+                (_day(fault.since, zone), fault.part, fault.says, fault.holds or "no", fault.status)
                 for fault in one.faults
             ],
         ),
@@ -82,7 +81,7 @@ def machine(
 
 
 def _book(line: BookLine, zone: tzinfo, system: units.System) -> tuple[object, ...]:
-    says = tell(line.entry.what, system)
+    says = line.entry.what.describe(system)
     if line.taken_back is not None and isinstance(line.taken_back.what, e.Correction):
         says += f"  [taken back by {line.taken_back.by}: {line.taken_back.what.why}]"
     late = line.entry.recorded - line.entry.happened

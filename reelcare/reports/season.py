@@ -12,9 +12,10 @@ from datetime import date, datetime, timedelta, tzinfo
 
 from reelcare.core import entries as e
 from reelcare.core import units
-from reelcare.core.upkeep import due
-from reelcare.core.upkeep import tally as tallying
-from reelcare.core.upkeep.tally import PlanBook
+from reelcare.core.fold import in_turn
+from reelcare.core.service import due
+from reelcare.core.state.plans import Known, PlanBook
+from reelcare.core.timestamps import day_of
 from reelcare.core.wording import count
 from reelcare.reports.blocks import Bars, Block, Columns, Document, Heading, pairs, table
 
@@ -38,13 +39,12 @@ class Season:
 
 
 def season(tag: str, entries: Iterable[e.Entry], plans: PlanBook, first: datetime, last: datetime) -> Season:
-    """The season of one machine, from all its effective entries in order."""
+    """The season of one machine, from all its entries."""
     found = Season(tag)
-    tally = None
     holds: dict[str, datetime] = {}
-    for one in entries:
-        if tally is None:
-            tally = tallying.begin(one.machine or "", tallying.day_of(one.happened, plans.zone))
+    entries = list(entries)
+    machine = next((one.machine or "" for one in entries), "")
+    for one, state in in_turn(machine, entries, Known(plans)):
         inside = first <= one.happened <= last
         what = one.what
         if isinstance(what, e.Run) and inside:
@@ -52,7 +52,7 @@ def season(tag: str, entries: Iterable[e.Entry], plans: PlanBook, first: datetim
             found.seconds += seconds
             found.millimetres += what.metres
             found.runs += 1
-            day = tallying.day_of(what.ended, plans.zone)
+            day = day_of(what.ended, plans.zone)
             monday = day - timedelta(days=day.weekday())
             found.weeks[monday] = found.weeks.get(monday, 0) + seconds
         elif isinstance(what, e.Fault):
@@ -62,13 +62,12 @@ def season(tag: str, entries: Iterable[e.Entry], plans: PlanBook, first: datetim
         elif isinstance(what, e.Release) and what.fault in holds:
             found.held += _overlap(holds.pop(what.fault), one.happened, first, last)
         elif isinstance(what, e.Service) and inside:
-            item = plans.at(tally.machine, one.happened).item(what.item)
+            item = plans.at(machine, one.happened).item(what.item)
             if item is not None:
-                here = tallying.point(tally, tallying.day_of(one.happened, plans.zone))
-                late = due.judge(item, tallying.cycle_of(tally, item), here).state == "overdue"
+                here = state.point(day_of(one.happened, plans.zone))
+                late = due.judge(item, state.cycle(item), here).state == "overdue"
                 found.late += late
                 found.on_time += not late
-        tally = tallying.fold(tally, one, plans)
     for since in holds.values():
         found.held += _overlap(since, last, first, last)
     return found

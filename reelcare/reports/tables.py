@@ -11,9 +11,9 @@ import io
 from collections.abc import Iterable, Sequence
 from datetime import UTC, date, datetime, timedelta
 
+from reelcare.core.service.due_line import DueLine
+from reelcare.core.service.workload import Week
 from reelcare.core.typed import clean
-from reelcare.core.upkeep.now import DueLine
-from reelcare.core.upkeep.workload import Week
 
 FORMULA = ("=", "+", "-", "@", "\t", "\r", "'")
 """What makes a spreadsheet run a cell, or take its sign away."""
@@ -77,7 +77,7 @@ def _due_row(line: DueLine, language: str) -> tuple[object, ...]:
     days = (found.early, found.likely, found.late) if found is not None else (None, None, None)
     return (
         line.tag, line.place, line.item.id, line.item.title(language), line.item.part, told.state, told.by, told.used,
-        told.interval, told.left, round(told.life, 4), *(day.isoformat() if day else "" for day in days),
+        told.interval, told.left, round(told.used_fraction, 4), *(day.isoformat() if day else "" for day in days),
     )  # fmt: skip
 
 

@@ -8,7 +8,7 @@ the same bindings.
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 from typing import TYPE_CHECKING, Any, NamedTuple
 
 from textual.binding import Binding, BindingType
@@ -66,6 +66,25 @@ NAMES: dict[str, str] = {
 }
 
 
+EVERYWHERE: list[BindingType] = [
+    Binding("p", "person", "Who", id="app.person", tooltip="Says who is at this terminal"),
+    Binding("u", "units", "Units", show=False, id="app.units", tooltip="Metric or US customary units"),
+    Binding("l", "language", "Language", show=False, id="app.language", tooltip="English or Spanish sheets"),
+    Binding("question_mark", "help", "Help", id="app.help", tooltip="The keys of this screen"),
+    Binding(
+        "ctrl+l",
+        "draw_again",
+        "Draw again",
+        show=False,
+        priority=True,  # in a dialog, and where something is typed
+        id="app.draw_again",
+        tooltip="Draws the whole screen again, where the line has lost something",
+    ),
+    Binding("q", "quit", "Quit", id="app.quit", tooltip="Leaves Reelcare; everything is saved already"),
+]
+"""The keys of the app, on every screen."""
+
+
 def shown(key: str) -> str:
     """A key as it is written on a keyboard.
 
@@ -115,7 +134,7 @@ def problems(bindings: Iterable[BindingType], where: str = "") -> list[str]:
     return found
 
 
-class Told(NamedTuple):
+class KeyHelp(NamedTuple):
     """One line of help: what it belongs to, the keys, the name, what it does, and whether it works now."""
 
     group: str
@@ -126,9 +145,9 @@ class Told(NamedTuple):
     binding: Binding
 
 
-def told(screen: Screen[Any]) -> list[Told]:
+def help_of(screen: Screen[Any]) -> list[KeyHelp]:
     """Every key that a screen answers to now, keys of one action together, the nearest first."""
-    lines: dict[tuple[str, str], Told] = {}
+    lines: dict[tuple[str, str], KeyHelp] = {}
     for key, (node, binding, enabled, tooltip) in screen.active_bindings.items():
         if binding.system or not (binding.tooltip or tooltip):
             continue
@@ -136,9 +155,16 @@ def told(screen: Screen[Any]) -> list[Told]:
         at = (group, binding.id or binding.action)
         before = lines.get(at)
         keys = (*before.keys, shown(key)) if before else (shown(key),)
-        lines[at] = Told(group, keys, binding.description, binding.tooltip or tooltip, enabled, binding)
+        lines[at] = KeyHelp(group, keys, binding.description, binding.tooltip or tooltip, enabled, binding)
     order = {"Here": 0, "Everywhere": 2}
     return sorted(lines.values(), key=lambda line: order.get(line.group, 1))
+
+
+def commands_of(screen: Screen[Any]) -> Iterator[Binding]:
+    """The bindings that do something on a screen now and have a name and a tooltip."""
+    for active in screen.active_bindings.values():
+        if active.binding.description and active.binding.tooltip and active.enabled:
+            yield active.binding
 
 
 def _group(node: Any) -> str:

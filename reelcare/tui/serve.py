@@ -31,6 +31,13 @@ LARGEST = 500
 """Cells across or down that an app is ever drawn in."""
 GRACE = 3.0
 """Seconds that an app has to leave, before it is ended."""
+APP = {
+    "TEXTUAL_DRIVER": "reelcare.tui.served:Served",
+    "TEXTUAL_FPS": "60",
+    "TEXTUAL_COLOR_SYSTEM": "truecolor",
+    "TERM_PROGRAM": "textual",
+}
+"""What the framework reads in the process of the app."""
 TEMPLATES = Path(__file__).with_name("web")
 LOOPBACK = ("127.0.0.1", "localhost", "::1")
 COME_IN = (
@@ -74,19 +81,19 @@ class Session(AppService):
 
     words: tuple[str, ...] = ()
 
-    def _build_environment(self, width: int = 80, height: int = 24) -> dict[str, str]:
-        return super()._build_environment(width, height) | {"TEXTUAL_DRIVER": "reelcare.tui.served:Served"}
-
     async def _open_app_process(self, width: int = 80, height: int = 24) -> asyncio.subprocess.Process:
+        # without a shell: the process that is ended is the app itself
         pipe = asyncio.subprocess.PIPE
+        environment = os.environ | APP | {"COLUMNS": str(width), "ROWS": str(height)}
         self._process = process = await asyncio.create_subprocess_exec(
-            *self.words, stdin=pipe, stdout=pipe, stderr=pipe, env=self._build_environment(width, height)
+            *self.words, stdin=pipe, stdout=pipe, stderr=pipe, env=environment
         )
-        self._stdin = process.stdin
+        self._stdin = process.stdin  # where the base sends what comes from the browser
         return process
 
     async def ended(self) -> None:
         """Wait until the app has left, or could not begin."""
+        # the base keeps the process here, and has no public way to wait for it
         if self._process is not None:
             await self._process.wait()
 
@@ -127,6 +134,7 @@ class Gate(Server):
         return f"{COOKIE}-{self.port}"
 
     async def _make_app(self) -> web.Application:
+        # the one place where its routes are made: ours is added and all of them are guarded
         app = await super()._make_app()
         app.router.add_get("/page.js", _script)
         app.middlewares.append(self._guard)
@@ -213,6 +221,7 @@ class Gate(Server):
         try:
             await session.start(_cells(request, "width", 80), _cells(request, "height", 24))
             watch = asyncio.create_task(_close_after(session, socket))
+            # the loop over what a browser sends; the handler around it is ours
             await self._process_messages(socket, session)
         except ConnectionError:
             pass  # the browser has gone in the middle of a word

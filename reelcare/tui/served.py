@@ -19,12 +19,13 @@ class Served(WebDriver):
 
     def __init__(self, *given: Any, **named: Any) -> None:
         super().__init__(*given, **named)
+        # every packet goes through it; a reader that has gone is no error of the app
         self._write = partial(_write_if_anybody_reads, self._write)
 
     def run_input_thread(self) -> None:
         """Wait for input; its end is the end of the app."""
         super().run_input_thread()
-        self._app.post_message(messages.ExitApp())
+        self.send_message(messages.ExitApp())
 
 
 def _write_if_anybody_reads(write: Any, data: bytes) -> int:

@@ -1,7 +1,7 @@
 """The only door through which text that people typed reaches the screen.
 
 The rules of this file: such text is never markup, in no widget. `said` makes it fit for widgets, titles and
-tooltips, `cell` for the cells of tables and the labels of trees; nothing else builds text from it. What would
+tooltips; nothing else builds text from it. What would
 steer a terminal, turn its direction or hide in it is shown as a sign and not obeyed. The two filters at the
 end of the file stand between everything that is drawn and the terminal, for what came in by another way.
 """
@@ -14,7 +14,6 @@ from typing import TYPE_CHECKING
 
 from rich.cells import cell_len
 from rich.segment import Segment
-from rich.text import Text
 from textual.content import Content
 from textual.filter import LineFilter
 
@@ -73,15 +72,6 @@ def said(text: str, style: str = "", *, lines: bool = True) -> Content:
     return Content.styled(shown, style) if style else Content(shown)
 
 
-def cell(text: str, style: str = "") -> Text:
-    """Text for a cell of a table or a label of a tree.
-
-    >>> cell("[red]A[/red]").plain
-    '[red]A[/red]'
-    """
-    return Text(plain(text), style=style, no_wrap=True, end="")
-
-
 def join(*parts: str | Content | tuple[str, str]) -> Content:
     """Parts one after the other: text, text with a style of ours, or content.
 
@@ -93,6 +83,15 @@ def join(*parts: str | Content | tuple[str, str]) -> Content:
 
 def _part(one: str | tuple[str, str]) -> Content:
     return said(one) if isinstance(one, str) else said(*one)
+
+
+def keyed(key: str, says: str | Content) -> Content:
+    """A choice with the key that gives it.
+
+    >>> keyed("y", "yes").plain
+    ' y   yes'
+    """
+    return join((f" {key} ", "bold reverse"), "  ", says)
 
 
 def lines(*parts: str | Content) -> Content:

@@ -256,7 +256,7 @@ def test_a_wrong_answer_to_a_stop_question_is_confirmed_and_holds(farm: Any, mon
         (("yard", "--as-of", "then"), 2, "not a time"),
         (("due", "--within", "-3"), 2, "0 to 3660"),
         (("check", "R1", "no-sheet", "--by", "Olav"), 2, "no such sheet"),
-        (("nonsense",), 2, "invalid choice"),
+        (("nonsense",), 2, "no such command"),
         (("--register", "no/such.db", "prove"), 3, "no such register"),
         (("--register", "postgresql://x:y@127.0.0.1:1/z", "yard"), 3, "no server answers there"),
         (("demo", "--no-app"), 2, "--at"),
@@ -317,17 +317,17 @@ def test_the_demo_is_made_and_answers(cli: Any, tmp_path: Path) -> None:
 
 @pytest.mark.long
 def test_the_same_day_gives_the_same_demo(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    from reelcare.register import reading
+    from reelcare.register import yard as yards
     from reelcare.register.demo import build
-    from reelcare.register.register import Register
+    from reelcare.register.opening import open_writer
 
     monkeypatch.setenv("TZ", "UTC")
     now = datetime(2026, 7, 1, 9, tzinfo=UTC)
     seen = []
     for name in ("a.db", "b.db"):
-        with Register(tmp_path / name, entropy=lambda size: b"\x01" * size) as register:
+        with open_writer(tmp_path / name, entropy=lambda size: b"\x01" * size) as register:
             build(register, now)
-            seen.append([(one.tag, one.standing, one.tally.totals) for one in reading.yard(register, now)])
+            seen.append([(one.tag, one.standing, one.tally.totals) for one in yards.yard(register, now)])
     assert seen[0] == seen[1]
 
 

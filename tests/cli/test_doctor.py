@@ -15,8 +15,9 @@ import pytest
 
 from reelcare.cli import doctor
 from reelcare.core import entries as e
-from reelcare.register import corrected, health, mounts
-from reelcare.register.register import Register
+from reelcare.register import mounts
+from reelcare.register.opening import open_writer
+from reelcare.register.proof import corrections, health
 
 ROOT = Path(__file__).parents[2]
 Usage = namedtuple("Usage", "total used free")
@@ -46,7 +47,7 @@ def test_it_tells_of_a_register_that_is_well(farm: Any, tmp_path: Path) -> None:
 def test_it_tells_what_is_wrong_and_the_cure(farm: Any, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     path = tmp_path / "register.db"
     path.chmod(0o644)
-    with Register(path) as register:
+    with open_writer(path) as register:
         later = datetime.now(UTC) + timedelta(days=2)
         register.add(e.Fault(part="hose", says="x"), machine=register.machine_id("R1"), by="Olav", now=later)
         register.db.execute_sql("DROP TRIGGER entry_is_never_changed")
@@ -273,14 +274,14 @@ def test_a_supervisor_sees_what_was_corrected_by_whom_and_how_late(farm: Any) ->
 
 def test_a_clock_that_went_back_is_told_by_place_and_time(farm: Any, tmp_path: Path) -> None:
     assert farm("corrections", "--json").json["clocks"] == []
-    with Register(tmp_path / "register.db") as register:
+    with open_writer(tmp_path / "register.db") as register:
         machine, now = register.machine_id("R1"), datetime.now(UTC)
         for days in (3, 1, 1.002, 4):
             register.add(e.Fault(part="hose", says="x"), machine=machine, by="Olav", now=now + timedelta(days=days))
-        (step,) = corrected.stepped_back(register)
+        (step,) = corrections.stepped_back(register)
         assert step.before - step.after == timedelta(days=2)
-        assert corrected.clock_behind(register, now) > timedelta(days=3)
-        assert corrected.clock_behind(register, now + timedelta(days=4)) == timedelta(0)
+        assert corrections.clock_behind(register, now) > timedelta(days=3)
+        assert corrections.clock_behind(register, now + timedelta(days=4)) == timedelta(0)
     told = farm("corrections")
     assert told.code == 0
     assert "went back" in told.err

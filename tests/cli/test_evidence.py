@@ -14,12 +14,12 @@ def estate(tmp_path_factory: pytest.TempPathFactory) -> Path:
     from datetime import UTC, datetime
 
     from reelcare.register.demo import build
-    from reelcare.register.register import Register
+    from reelcare.register.opening import open_writer
 
     path = tmp_path_factory.mktemp("evidence") / "demo.db"
     with pytest.MonkeyPatch.context() as patch:
         patch.setenv("TZ", "UTC")
-        with Register(path) as register:
+        with open_writer(path) as register:
             build(register, datetime(2026, 7, 1, 9, tzinfo=UTC))
     return path
 

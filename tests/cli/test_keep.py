@@ -25,6 +25,8 @@ def test_a_register_is_carried_to_another_terminal(yard: Cli, tmp_path: Path) ->
     yard("log", "fault", "R1", "pawl", "--says", "spring gone", "--hold", "run", "--by", "Bo")
     out = yard("carry", "out", str(tmp_path / "x.carry"), "--json").json
     there = ("--register", str(tmp_path / "there.db"))
+    assert yard("carry", "in", str(tmp_path / "x.carry"), "--look", *there).code == 3, "to look makes no register"
+    assert yard("people", "add", "Cas", "--role", "supervisor", *there).code == 0
     look = yard("carry", "in", str(tmp_path / "x.carry"), "--look", "--json", *there).json
     assert (look["brought"], look["new"], look["known"]) == (False, out["entries"], 0)
     assert look["holds"] == ["pawl: spring gone"]
@@ -46,7 +48,7 @@ def test_a_register_is_carried_to_another_terminal(yard: Cli, tmp_path: Path) ->
         (("carry", "in", "card.toml"), 2, "not a carry file"),
         (("carry", "out", "card.toml"), 2, "exists already"),
         (("copy", "card.toml"), 2, "exists already"),
-        (("copy", "no/such/folder.db"), 7, "cannot be made here"),
+        (("copy", "no/such/folder.db"), 2, "no/such: no such folder"),
     ],
 )
 def test_what_cannot_be_is_one_line(

@@ -8,7 +8,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from reelcare.core import fix_by
-from reelcare.core.upkeep.counters import Totals
+from reelcare.core.state.counters import Totals
 
 NOT_MEANT = [
     "-20 h",

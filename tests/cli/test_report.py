@@ -19,8 +19,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from reelcare.cli import report as reports
-from reelcare.core.upkeep.forecast import Forecast
-from reelcare.core.upkeep.now import DueLine
+from reelcare.core.forecast.forecast import Forecast
+from reelcare.core.service.due_line import DueLine
 from reelcare.reports import page, tables
 from reelcare.reports.blocks import Bars, Document
 
@@ -81,10 +81,10 @@ def test_each_report_is_written_whole_private_and_never_over_another(
     assert not [one for one in tmp_path.iterdir() if one.name.endswith(".new")]
 
 
-@pytest.mark.parametrize("name", ["out.xyz", "out", "none/out.html"])
+@pytest.mark.parametrize("name", ["out.xyz", "out", "none"])
 def test_a_file_that_cannot_be_is_refused_in_a_line(farm: Any, tmp_path: Path, name: str) -> None:
-    said = report(farm, tmp_path / name, "due")
-    assert said.code != 0
+    said = report(farm, tmp_path / name / "out.html" if name == "none" else tmp_path / name, "due")
+    assert said.code == 2
     assert name in said.err
     assert not (tmp_path / name).exists()
 
@@ -132,18 +132,18 @@ def test_the_calendar_is_read_by_others_and_an_item_keeps_its_name(farm: Any, tm
 def test_a_season_counts_the_runs_between_its_days(farm: Any, tmp_path: Path) -> None:
     farm(*RUN, "--by", "Olav")
     path = tmp_path / "s.html"
-    assert report(farm, path, "season", None, "--from", "2026-04-01", "--to", "2026-05-31").code == 0
+    assert report(farm, path, "season", None, "--from", "2026-04-01", "--until", "2026-05-31").code == 0
     assert any("10 h" in text and "1 run on 1 machine" in text for text in Read(path.read_bytes()).texts)
-    assert report(farm, path, "season", None, "--from", "2026-05-02", "--to", "2026-05-31", "--replace").code == 0
+    assert report(farm, path, "season", None, "--from", "2026-05-02", "--until", "2026-05-31", "--replace").code == 0
     assert any("0 h" in text and "0 runs" in text for text in Read(path.read_bytes()).texts)
-    assert report(farm, tmp_path / "n.html", "season", None, "--from", "2026-06-01", "--to", "2026-05-01").code != 0
+    assert report(farm, tmp_path / "n.html", "season", None, "--from", "2026-06-01", "--until", "2026-05-01").code != 0
 
 
 def test_weeks_in_which_nothing_ran_have_their_place_in_a_season(farm: Any, tmp_path: Path) -> None:
     farm(*RUN, "--by", "Olav")
     farm(*(word.replace("-05-01T", "-06-05T") for word in RUN), "--by", "Olav")
     path = tmp_path / "s.html"
-    assert report(farm, path, "season", None, "--from", "2026-04-01", "--to", "2026-08-31").code == 0
+    assert report(farm, path, "season", None, "--from", "2026-04-01", "--until", "2026-08-31").code == 0
     columns = re.findall(r'<rect x="([0-9.]+)" y="[0-9.]+" width="[0-9.]+" height="([0-9.]+)"', path.read_text("utf-8"))
     # ISO 8601: the weeks of 1 May (18) and of 5 June (23), and four between them
     assert [float(tall) > 0 for _, tall in columns[:6]] == [True, False, False, False, False, True]

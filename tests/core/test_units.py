@@ -106,3 +106,12 @@ def test_what_is_shown_lies_within_half_a_step(role: str, system: units.System, 
     name, step = (metric, metric_step) if system == "metric" else (us, us_step)
     shown = units.write(value, name, step)
     assert abs(float(shown.split()[0]) - units.in_unit(value, name)) <= step / 2 + 1e-9 * math.fabs(value) + 1e-12
+
+
+@pytest.mark.parametrize("quantity", [one for one in units.COMMON if one != "count"])
+def test_the_example_of_an_error_is_right_itself(quantity: units.Quantity) -> None:
+    with pytest.raises(units.UnitsError, match="say the unit") as told:
+        units.read("12", quantity)
+    example = str(told.value).split("`")[1]
+    assert example.startswith("12 ")
+    assert units.read(example, quantity) == units.read(f"12 {example.split()[1]}", quantity)

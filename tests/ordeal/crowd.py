@@ -12,9 +12,10 @@ from datetime import UTC, datetime
 from pathlib import Path
 
 from reelcare.core import entries as e
-from reelcare.register import people, schema
-from reelcare.register.proving import prove
-from reelcare.register.register import Register
+from reelcare.register.acts import people
+from reelcare.register.opening import open_writer
+from reelcare.register.proof.proving import prove
+from tests.register.conftest import sql
 
 WRITER = """
 import sys, time
@@ -22,9 +23,9 @@ from datetime import UTC, datetime
 from pathlib import Path
 from reelcare.core import entries as e
 from reelcare.register.errors import Busy
-from reelcare.register.register import Register
+from reelcare.register.opening import open_writer
 done = 0
-with Register(Path(sys.argv[1])) as register:
+with open_writer(Path(sys.argv[1])) as register:
     machine = register.machine_id("R1")
     while done < int(sys.argv[2]):
         try:
@@ -39,15 +40,15 @@ def main(processes: int, entries: int) -> tuple[int, int, bool]:
     """Let many processes write so many entries each; how many are there, in how many chains, whether all is whole."""
     with tempfile.TemporaryDirectory() as folder:
         path = Path(folder) / "r.db"
-        with Register(path) as register:
+        with open_writer(path) as register:
             now = datetime.now(UTC)
             people.enrol(register, "Ann", "supervisor", by="Ann", now=now)
             register.add(e.Carded(card={"tag": "R1"}), by="Ann", now=now)
         writers = [subprocess.Popen([sys.executable, "-c", WRITER, str(path), str(entries)]) for _ in range(processes)]
         failed = sum(writer.wait() != 0 for writer in writers)
-        with Register(path, create=False) as register:
+        with open_writer(path, create=False) as register:
             proof = prove(register)
-            count = schema.rows(register.db, "SELECT COUNT(*) FROM entry WHERE kind = 'fault'")[0][0]
+            count = sql(register.db, "SELECT COUNT(*) FROM entry WHERE kind = 'fault'")[0][0]
     return int(count), len(proof.heads), proof.whole and not failed
 
 

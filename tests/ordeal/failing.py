@@ -23,11 +23,14 @@ from io import FileIO
 from pathlib import Path
 
 from reelcare.core import entries as e
-from reelcare.register import carry, people, schema, steps
+from reelcare.register.acts import people
+from reelcare.register.database.models import NEWEST
 from reelcare.register.errors import NotWhole, RegisterError
-from reelcare.register.proving import prove
-from reelcare.register.register import Register
+from reelcare.register.exchange import carry_format
+from reelcare.register.opening import open_writer
+from reelcare.register.proof.proving import prove
 from tests.ordeal.traced import Result, numbers, spread, touches, traced
+from tests.register.conftest import sql
 
 FAILURES = (
     ("pwrite64", "EIO"), ("pwrite64", "ENOSPC"), ("write", "EIO"), ("write", "ENOSPC"), ("fdatasync", "EIO"),
@@ -63,7 +66,7 @@ def main(most: int = 400, commands: Iterable[str] = COMMANDS, failures: Iterable
 def _begin(path: Path) -> int:
     """Make a register that a command can write into; how many entries it has."""
     now = datetime(2026, 5, 1, 5, tzinfo=UTC)
-    with Register(path) as register:
+    with open_writer(path) as register:
         people.enrol(register, "Ann", "supervisor", by="Ann", now=now)
         register.add(e.Carded(card={"tag": "R1"}), by="Ann", now=now)
     return _whole(path)[0]
@@ -114,12 +117,12 @@ def _judge(result: Result, what: str, told: subprocess.CompletedProcess[str], at
 
 def _whole(path: Path) -> tuple[int, int]:
     """How many entries a register has, and how many of them are faults. Raises NotWhole where it is not whole."""
-    with Register(path, create=False) as register:
+    with open_writer(path, create=False) as register:
         findings = prove(register).findings
         if findings:
             raise NotWhole(f"{findings[0].place}: {findings[0].what}")
-        [(entries,)] = schema.rows(register.db, "SELECT COUNT(*) FROM entry")
-        [(faults,)] = schema.rows(register.db, "SELECT COUNT(*) FROM entry WHERE kind = 'fault'")
+        [(entries,)] = sql(register.db, "SELECT COUNT(*) FROM entry")
+        [(faults,)] = sql(register.db, "SELECT COUNT(*) FROM entry WHERE kind = 'fault'")
     return int(entries), int(faults)
 
 
@@ -130,7 +133,7 @@ def _half(path: Path, entries: int) -> str:
             return "" if path.read_text("utf-8").rstrip().endswith("</html>") else "cut short"
         if path.suffix == ".db" and path.read_bytes()[18:20] != b"\1\1":
             return "wants a log beside it"  # by https://www.sqlite.org/fileformat.html, section 1.3.3
-        there = len(carry.read(path).entries) if path.suffix == ".carry" else _whole(path)[0]
+        there = len(carry_format.read(path).entries) if path.suffix == ".carry" else _whole(path)[0]
     except (RegisterError, ValueError) as why:
         return str(why)
     return "" if there == entries else f"{there} entries of {entries}"
@@ -194,7 +197,7 @@ def upgrade(most: int = 10_000) -> Result:
         first = Path(place).resolve() / "first"
         first.mkdir()
         shutil.copy(Path(__file__).parent.parent / "register" / "versions" / "1.db", first / "register.db")
-        return _killed("upgrade", ("yard",), first, {_digests(first / "register.db"): ""}, most)
+        return _killed("upgrade", ("rebuild",), first, {_digests(first / "register.db"): ""}, most)
 
 
 def merging(most: int = 10_000) -> Result:
@@ -243,8 +246,8 @@ def _ended(result: Result, what: str, path: Path, ends: dict[Digests, str]) -> s
     """Open a register after a kill and judge it; which of the ends it is."""
     try:
         _whole(path)
-        with Register(path, create=False) as register:
-            if steps.taken(register.db) != steps.NEWEST:
+        with open_writer(path, create=False) as register:
+            if register.db.schema_version() != NEWEST:
                 result.damaged.append(f"{what}: not brought up to date")
     except RegisterError as why:
         result.damaged.append(f"{what}: {why}")

@@ -15,17 +15,18 @@ from datetime import UTC, datetime
 from pathlib import Path
 
 from reelcare.core import entries as e
-from reelcare.register import people, schema
-from reelcare.register.proving import prove
-from reelcare.register.register import Register
+from reelcare.register.acts import people
+from reelcare.register.opening import open_writer
+from reelcare.register.proof.proving import prove
+from tests.register.conftest import sql
 
 WRITER = """
 import sys
 from datetime import UTC, datetime
 from pathlib import Path
 from reelcare.core import entries as e
-from reelcare.register.register import Register
-with Register(Path(sys.argv[1])) as register:
+from reelcare.register.opening import open_writer
+with open_writer(Path(sys.argv[1])) as register:
     machine = register.machine_id("R1")
     while True:
         what = e.Fault(part="hose", says="scuffed")
@@ -41,7 +42,7 @@ def main(count: int) -> tuple[int, int, int]:
     damaged = 0
     with tempfile.TemporaryDirectory() as folder:
         path = Path(folder) / "r.db"
-        with Register(path) as register:
+        with open_writer(path) as register:
             now = datetime.now(UTC)
             people.enrol(register, "Ann", "supervisor", by="Ann", now=now)
             register.add(e.Carded(card={"tag": "R1"}), by="Ann", now=now)
@@ -56,10 +57,10 @@ def main(count: int) -> tuple[int, int, int]:
                 rest = writer.stdout.read()
             # a line that was cut short was not acknowledged
             acknowledged += [line for line in rest.split("\n")[:-1] if line]
-            with Register(path, create=False) as register:
+            with open_writer(path, create=False) as register:
                 damaged += not prove(register).whole
-        with Register(path, create=False) as register:
-            here = {str(one) for (one,) in schema.rows(register.db, "SELECT id FROM entry")}
+        with open_writer(path, create=False) as register:
+            here = {str(one) for (one,) in sql(register.db, "SELECT id FROM entry")}
     return len(acknowledged), len(set(acknowledged) - here), damaged
 
 

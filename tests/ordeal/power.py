@@ -23,24 +23,27 @@ from pathlib import Path
 from typing import NamedTuple
 
 from reelcare.core import entries as e
-from reelcare.register import people, schema, witness
+from reelcare.register import witness
+from reelcare.register.acts import people
 from reelcare.register.errors import RegisterError
-from reelcare.register.proving import prove
-from reelcare.register.register import Register
+from reelcare.register.opening import open_writer
+from reelcare.register.proof.proving import prove
 from tests.ordeal.disk import CALLS, Disk, calls
+from tests.register.conftest import sql
 
 WRITER = """
 import os, sys
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 from reelcare.core import entries as e
-from reelcare.register import people, schema
-from reelcare.register.register import Register
+from reelcare.register.acts import people
+from reelcare.register.database import sqlite_file
+from reelcare.register.opening import open_writer
 path, many, sync, network = Path(sys.argv[1]), int(sys.argv[3]), sys.argv[4], sys.argv[5]
-schema.network_kind = lambda path: network
+sqlite_file.network_kind = lambda path: network
 told = os.open(sys.argv[2], os.O_WRONLY | os.O_CREAT)
 now = datetime(2026, 5, 1, 6, tzinfo=UTC)
-with Register(path) as register:
+with open_writer(path) as register:
     if sync:
         register.db.execute_sql(f"PRAGMA synchronous = {sync}")
     register.db.execute_sql("PRAGMA wal_autocheckpoint = 24")
@@ -153,10 +156,10 @@ class _Look:
             return
         self.witnessed += bool(witness.kept(path))
         try:
-            with Register(path, create=False) as register:
-                self.ahead += bool(witness.missing(register))
+            with open_writer(path, create=False) as register:
+                self.ahead += bool(witness.missing(register.db, register.path))
                 whole = prove(register).whole
-                there = [str(one) for (one,) in schema.rows(register.db, "SELECT id FROM entry ORDER BY number")]
+                there = [str(one) for (one,) in sql(register.db, "SELECT id FROM entry ORDER BY number")]
         except RegisterError:
             self.damaged += 1
             return
@@ -166,14 +169,14 @@ class _Look:
 
 def _begin(path: Path) -> None:
     now = datetime(2026, 5, 1, 5, tzinfo=UTC)
-    with Register(path) as register:
+    with open_writer(path) as register:
         people.enrol(register, "Ann", "supervisor", by="Ann", now=now)
         register.add(e.Carded(card={"tag": "R1"}), by="Ann", now=now)
 
 
 def _order(path: Path) -> list[str]:
-    with Register(path, create=False) as register:
-        return [str(one) for (one,) in schema.rows(register.db, "SELECT id FROM entry ORDER BY number")]
+    with open_writer(path, create=False) as register:
+        return [str(one) for (one,) in sql(register.db, "SELECT id FROM entry ORDER BY number")]
 
 
 if __name__ == "__main__":

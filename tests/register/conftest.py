@@ -13,8 +13,12 @@ from typing import Any
 import pytest
 
 from reelcare.core import entries as e
-from reelcare.register import people, schema
-from reelcare.register.register import Register
+from reelcare.register.acts import people
+from reelcare.register.database.base import Database
+from reelcare.register.database.sqlite import Sqlite
+from reelcare.register.opening import open_writer
+from reelcare.register.reader import Reader
+from reelcare.register.writer import Writer
 from tests.servers import postgres_server
 
 __all__ = ["postgres_server"]
@@ -30,7 +34,7 @@ CARD: dict[str, Any] = {
 class Yard:
     """A register with one machine, and the hand that writes in it."""
 
-    register: Register
+    register: Writer
     machine: str
     place: Path | str = ""
     start: datetime = START
@@ -38,11 +42,11 @@ class Yard:
     by: str = "Mara"
     written: list[e.Entry] = field(default_factory=list)
 
-    def again(self) -> Register:
+    def again(self) -> Writer:
         """The same register, opened once more."""
-        return Register(self.place)
+        return open_writer(self.place)
 
-    def add(self, what: e.What, *, at: datetime | None = None, by: str = "", machine: str | None = None) -> e.Entry:
+    def add(self, what: e.Kind, *, at: datetime | None = None, by: str = "", machine: str | None = None) -> e.Entry:
         self.now += timedelta(minutes=1)
         entry = self.register.add(
             what,
@@ -61,9 +65,21 @@ class Yard:
         return self.add(e.Run(started=started, ended=ended, metres=metres, **more), at=ended)
 
 
-def let_be_changed(register: Register) -> None:
+def sql(db: Database, text: str, *values: Any) -> list[tuple[Any, ...]]:
+    """All rows that a statement gives; `?` stands for a value on both databases."""
+    text = text if isinstance(db, Sqlite) else text.replace("%", "%%").replace("?", "%s")
+    return list(db.execute_sql(text, values).fetchall())
+
+
+def entries(register: Reader, where: str, *values: Any) -> list[e.Entry]:
+    """The entries that a condition in SQL picks."""
+    found = [register.entry(str(id)) for (id,) in sql(register.db, f"SELECT id FROM entry WHERE {where}", *values)]
+    return [one for one in found if one is not None]
+
+
+def let_be_changed(register: Writer) -> None:
     """Take away what forbids a change of entries, as somebody could who has the file or the server in hand."""
-    on = "" if isinstance(register.db, schema.Sqlite) else " ON entry"
+    on = "" if isinstance(register.db, Sqlite) else " ON entry"
     register.db.execute_sql(f"DROP TRIGGER entry_is_never_changed{on}")
     register.db.execute_sql(f"DROP TRIGGER entry_is_never_removed{on}")
 
@@ -83,13 +99,13 @@ def place(request: pytest.FixtureRequest, tmp_path: Path, monkeypatch: pytest.Mo
 
 
 @pytest.fixture
-def register(place: Path | str) -> Iterator[Register]:
-    with Register(place) as one:
+def register(place: Path | str) -> Iterator[Writer]:
+    with open_writer(place) as one:
         yield one
 
 
 @pytest.fixture
-def yard(register: Register, place: Path | str) -> Yard:
+def yard(register: Writer, place: Path | str) -> Yard:
     people.enrol(register, "Mara", "supervisor", by="Mara", now=START)
     people.enrol(register, "Tove", "mechanic", by="Mara", now=START)
     people.enrol(register, "Olav", "operator", by="Mara", now=START)

@@ -7,19 +7,20 @@ import pytest
 
 from reelcare.core import entries as e
 from reelcare.core.checks import sheet as sheeting
-from reelcare.register import sheets, walks
+from reelcare.register import sheets
+from reelcare.register.acts import walk_rounds
 from reelcare.register.errors import Refused
 
 NUMBERS = {"jack-out": "200 mm", "coils": "3", "inlet": "6.4 bar", "drive-loss": "0.4 bar", "speed": "24 m/h"}
 PRE_START = sheets.load().by_id["pre-start"]
 
 
-def answer_all(yard: Any, going: walks.Check, **wrong: str) -> walks.Check:
+def answer_all(yard: Any, going: walk_rounds.Check, **wrong: str) -> walk_rounds.Check:
     at = going.begun.happened
     while (question := going.walk.next(at)) is not None:
         at += timedelta(seconds=15)
         right = NUMBERS[question.id] if question.is_number else next(one.id for one in question.choices if one.right)
-        going = walks.answer(
+        going = walk_rounds.answer(
             yard.register, going.id, question.id, wrong.get(question.id, right), by="Olav", now=at
         ).check
         if going.ended is not None:
@@ -28,11 +29,11 @@ def answer_all(yard: Any, going: walks.Check, **wrong: str) -> walks.Check:
     return going
 
 
-def check(yard: Any, sheet: str = "pre-start", **how: Any) -> walks.Check:
+def check(yard: Any, sheet: str = "pre-start", **how: Any) -> walk_rounds.Check:
     yard.now += timedelta(minutes=1)
-    going = walks.begin(yard.register, yard.machine, sheets.load().by_id[sheet], by="Olav", now=yard.now, **how)
+    going = walk_rounds.begin(yard.register, yard.machine, sheets.load().by_id[sheet], by="Olav", now=yard.now, **how)
     going = answer_all(yard, going)
-    walks.complete(yard.register, going.id, by="Olav", now=yard.now)
+    walk_rounds.complete(yard.register, going.id, by="Olav", now=yard.now)
     return going
 
 
@@ -43,9 +44,9 @@ def run(yard: Any, hours: float = 5) -> None:
 
 
 def standing(yard: Any) -> str:
-    from reelcare.register import reading
+    from reelcare.register import yard as yards
 
-    return reading.machine_now(yard.register, yard.machine, yard.now).standing.run
+    return yards.machine_now(yard.register, yard.machine, yard.now).standing.run
 
 
 def test_a_second_run_asks_only_what_can_have_changed_and_clears_the_machine(yard: Any) -> None:
@@ -75,27 +76,27 @@ def test_without_a_run_after_a_day_after_a_move_or_a_hold_all_is_asked(yard: Any
     with pytest.raises(Refused, match="ask the whole sheet"):
         check(yard, again=True)  # it is not spent yet: nothing to go on from
     run(yard)
-    assert walks.first_of_the_set(yard.register, yard.machine, PRE_START, yard.now) is not None
-    assert walks.first_of_the_set(yard.register, yard.machine, PRE_START, yard.now + timedelta(days=1)) is None
+    assert walk_rounds.first_of_the_set(yard.register, yard.machine, PRE_START, yard.now) is not None
+    assert walk_rounds.first_of_the_set(yard.register, yard.machine, PRE_START, yard.now + timedelta(days=1)) is None
     check(yard, "road")
-    assert walks.first_of_the_set(yard.register, yard.machine, PRE_START, yard.now) is None
+    assert walk_rounds.first_of_the_set(yard.register, yard.machine, PRE_START, yard.now) is None
     check(yard)
     run(yard)
     yard.add(e.Fault(part="pawl", says="spring gone", holds="run"))
-    assert walks.first_of_the_set(yard.register, yard.machine, PRE_START, yard.now) is None
+    assert walk_rounds.first_of_the_set(yard.register, yard.machine, PRE_START, yard.now) is None
 
 
 def test_another_version_of_the_sheet_is_asked_whole(yard: Any) -> None:
     check(yard)
     run(yard)
     other = sheeting.Sheet(PRE_START.id, {"en": "Pre-start, revised"}, PRE_START.checks_for, PRE_START.stages)
-    assert walks.first_of_the_set(yard.register, yard.machine, other, yard.now) is None
+    assert walk_rounds.first_of_the_set(yard.register, yard.machine, other, yard.now) is None
 
 
 def test_a_wrong_stop_answer_holds_on_the_second_run_too(yard: Any) -> None:
     check(yard)
     run(yard)
-    going = walks.begin(yard.register, yard.machine, PRE_START, by="Olav", now=yard.now, again=True)
+    going = walk_rounds.begin(yard.register, yard.machine, PRE_START, by="Olav", now=yard.now, again=True)
     answer_all(yard, going, **{"stop-test": "stays"})
     assert standing(yard) == "held"
 
@@ -112,7 +113,7 @@ def test_no_entry_can_say_that_a_question_did_not_apply(yard: Any) -> None:
         machine=yard.machine, by="Olav", now=yard.now,
     )  # fmt: skip
     yard.now += timedelta(seconds=30)
-    walks.answer(yard.register, forged.id, "wind", "light", by="Olav", now=yard.now)
+    walk_rounds.answer(yard.register, forged.id, "wind", "light", by="Olav", now=yard.now)
     yard.register.add(e.CheckEnded(check=forged.id, verdict="passed"), machine=yard.machine, by="Olav", now=yard.now)
     assert standing(yard) == "check due"
 
@@ -133,7 +134,7 @@ def test_a_second_run_cannot_go_on_from_a_check_of_another_machine(yard: Any) ->
         ),
         machine=entry.machine, by="Olav", now=yard.now,
     )  # fmt: skip
-    going = answer_all(yard, walks.check(yard.register, forged.id))
-    walks.complete(yard.register, going.id, by="Olav", now=yard.now)
+    going = answer_all(yard, walk_rounds.check(yard.register, forged.id))
+    walk_rounds.complete(yard.register, going.id, by="Olav", now=yard.now)
     yard.machine = entry.machine
     assert standing(yard) == "check due"

@@ -16,45 +16,51 @@ from hypothesis import strategies as st
 from hypothesis.stateful import RuleBasedStateMachine, initialize, invariant, precondition, rule
 
 from reelcare.core import entries as e
-from reelcare.register import carry, chain, people, reading, schema
+from reelcare.core.state.machine_state import Holds
+from reelcare.register import chain
+from reelcare.register import yard as yards
+from reelcare.register.acts import people
 from reelcare.register.errors import NotWhole, Refused
-from reelcare.register.proving import prove
-from reelcare.register.register import Register
+from reelcare.register.exchange import carry_files, carry_format
+from reelcare.register.opening import open_writer
+from reelcare.register.proof.proving import prove
+from reelcare.register.writer import Writer
+from tests.register.conftest import sql
 from tests.servers import in_a_file
 
 START = datetime(2026, 5, 1, 6, tzinfo=UTC)
 
 
-def content(register: Register) -> set[tuple[Any, ...]]:
+def content(register: Writer) -> set[tuple[Any, ...]]:
     """What a register knows, whatever the order in which it came to know it."""
-    rows = schema.rows(
+    rows = sql(
         register.db, "SELECT id, kind, machine, happened, recorded, terminal, person, body, place, digest FROM entry"
     )
-    return {(*row[:5], carry.base(row[5]), *row[6:]) for row in rows}
+    return {(*row[:5], chain.base(row[5]), *row[6:]) for row in rows}
 
 
-def standings(register: Register, at: datetime) -> dict[str, Any]:
+def standings(register: Writer, at: datetime) -> dict[str, Any]:
     return {
-        one.id: (one.standing.run, one.standing.road, one.tally.totals, sorted(fault.id for fault in one.faults))
-        for one in reading.yard(register, at)
+        one.id: (one.standing.run, one.standing.road, one.state.totals, sorted(fault.id for fault in one.faults))
+        for one in yards.yard(register, at)
     }
 
 
-def take_over(source: Register, target: Register, folder: Path, name: str) -> carry.Look:
+def take_over(source: Writer, target: Writer, folder: Path, name: str) -> carry_files.Look:
     path = folder / f"{name}.carry"
     path.unlink(missing_ok=True)
-    carry.carry_out(source, path, now=START)
-    return carry.carry_in(target, carry.read(path))
+    carry_files.carry_out(source, path, now=START)
+    return carry_files.carry_in(target, carry_format.read(path))
 
 
 @pytest.fixture
 def other(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Any:
     monkeypatch.setenv("TZ", "UTC")
-    with Register(tmp_path / "other.db") as one:
+    with open_writer(tmp_path / "other.db") as one:
         yield one
 
 
-def test_everything_comes_over_and_coming_twice_changes_nothing(yard: Any, other: Register, tmp_path: Path) -> None:
+def test_everything_comes_over_and_coming_twice_changes_nothing(yard: Any, other: Writer, tmp_path: Path) -> None:
     yard.run(0)
     fault = yard.add(e.Fault(part="pawl", says="spring gone", holds="run"))
     first = take_over(yard.register, other, tmp_path, "a")
@@ -63,27 +69,25 @@ def test_everything_comes_over_and_coming_twice_changes_nothing(yard: Any, other
     assert first.machines == ["R1"]
     assert content(other) == content(yard.register)
     assert standings(other, yard.now) == standings(yard.register, yard.now)
-    assert other.tally(yard.machine).fault(fault.id) is not None
+    assert other.state(yard.machine).fault(fault.id) is not None
     assert take_over(yard.register, other, tmp_path, "b").new == 0
     assert prove(other).whole
     assert other.rebuild() == []
 
 
-def test_a_plan_for_all_that_was_taken_back_is_taken_back_everywhere(
-    yard: Any, other: Register, tmp_path: Path
-) -> None:
+def test_a_plan_for_all_that_was_taken_back_is_taken_back_everywhere(yard: Any, other: Writer, tmp_path: Path) -> None:
     plan = {"id": "mine", "items": [{"id": "grease", "what": "Grease", "every": {"hours": 500}}]}
     put_in_force = yard.register.add(e.Planned(plan=plan), by="Mara", now=yard.now)
     take_over(yard.register, other, tmp_path, "a")
-    assert len(reading.machine_now(other, yard.machine, yard.now).dues) == 1
+    assert len(yards.machine_now(other, yard.machine, yard.now).dues) == 1
     yard.register.add(e.Correction(entry=put_in_force.id, why="a slip"), by="Mara", now=yard.now)
     take_over(yard.register, other, tmp_path, "b")
     assert other.rebuild() == []
-    assert len(reading.machine_now(other, yard.machine, yard.now).dues) > 1
+    assert len(yards.machine_now(other, yard.machine, yard.now).dues) > 1
 
 
 def test_however_many_entries_are_held_at_a_time_the_file_is_the_same(
-    yard: Any, other: Register, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+    yard: Any, other: Writer, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     other.add(e.Enrolled(name="Bo", role="supervisor"), by="Bo", now=START)
     take_over(other, yard.register, tmp_path, "theirs")
@@ -91,34 +95,34 @@ def test_however_many_entries_are_held_at_a_time_the_file_is_the_same(
         yard.run(day)
     written = []
     for number, many in enumerate((5000, 1, 3, 7)):
-        monkeypatch.setattr(carry, "AT_ONCE", many)
-        carry.carry_out(yard.register, tmp_path / f"{number}.carry", now=START)
+        monkeypatch.setattr(carry_files, "PAGE", many)
+        carry_files.carry_out(yard.register, tmp_path / f"{number}.carry", now=START)
         written.append((tmp_path / f"{number}.carry").read_bytes())
     assert len(set(written)) == 1
-    assert len(carry.read(tmp_path / "0.carry").entries) == prove(yard.register).entries
+    assert len(carry_format.read(tmp_path / "0.carry").entries) == prove(yard.register).entries
 
 
-def test_a_look_writes_nothing(yard: Any, other: Register, tmp_path: Path) -> None:
-    carry.carry_out(yard.register, tmp_path / "x.carry", now=yard.now)
-    found = carry.look(other, carry.read(tmp_path / "x.carry"))
+def test_a_look_writes_nothing(yard: Any, other: Writer, tmp_path: Path) -> None:
+    carry_files.carry_out(yard.register, tmp_path / "x.carry", now=yard.now)
+    found = carry_files.look(other, carry_format.read(tmp_path / "x.carry"))
     assert found.new > 0
     assert found.people == ["Mara, supervisor", "Tove, mechanic", "Olav, operator"]
     assert content(other) == set()
 
 
-def test_a_hold_from_anywhere_holds_everywhere(yard: Any, other: Register, tmp_path: Path) -> None:
+def test_a_hold_from_anywhere_holds_everywhere(yard: Any, other: Writer, tmp_path: Path) -> None:
     take_over(yard.register, other, tmp_path, "a")
     other.add(e.Fault(part="end stop", says="hangs", holds="run"), machine=yard.machine, by="Olav", now=yard.now)
     take_over(other, yard.register, tmp_path, "b")
-    assert reading.machine_now(yard.register, yard.machine, yard.now).standing.run == "held"
+    assert yards.machine_now(yard.register, yard.machine, yard.now).standing.run == "held"
     assert content(other) == content(yard.register)
 
 
-def test_one_tag_given_to_two_machines_is_told_and_both_live_on(yard: Any, other: Register, tmp_path: Path) -> None:
+def test_one_tag_given_to_two_machines_is_told_and_both_live_on(yard: Any, other: Writer, tmp_path: Path) -> None:
     people.enrol(other, "Bo", "supervisor", by="Bo", now=START)
     entry = other.add(e.Carded(card={"tag": "r1", "name": "Another"}), by="Bo", now=START)
     found = take_over(yard.register, other, tmp_path, "a")
-    assert "two machines are called R1: revise the card of one of them" in found.heed
+    assert "two machines are called R1: revise the card of one of them" in found.warnings
     with pytest.raises(Refused, match="two machines are called so"):
         other.machine_id("R1")
     assert entry.machine is not None
@@ -128,7 +132,7 @@ def test_one_tag_given_to_two_machines_is_told_and_both_live_on(yard: Any, other
 
 
 def test_readings_that_contradict_each_other_stay_and_count_for_nothing(
-    yard: Any, other: Register, tmp_path: Path
+    yard: Any, other: Writer, tmp_path: Path
 ) -> None:
     take_over(yard.register, other, tmp_path, "a")
     hour = timedelta(hours=1)
@@ -139,8 +143,8 @@ def test_readings_that_contradict_each_other_stay_and_count_for_nothing(
     take_over(other, yard.register, tmp_path, "b")
     take_over(yard.register, other, tmp_path, "c")
     assert content(other) == content(yard.register)
-    assert other.tally(yard.machine).totals == yard.register.tally(yard.machine).totals
-    assert yard.register.tally(yard.machine).totals.seconds == 500 * 3600
+    assert other.state(yard.machine).totals == yard.register.state(yard.machine).totals
+    assert yard.register.state(yard.machine).totals.seconds == 500 * 3600
     assert prove(other).whole
 
 
@@ -149,16 +153,16 @@ def test_the_same_register_copied_and_written_on_in_both_places(yard: Any, tmp_p
     # the same laptop image twice: one terminal's name, two chains from one place on
     yard.register.db.execute_sql("PRAGMA wal_checkpoint(TRUNCATE)")
     shutil.copy(yard.register.path, tmp_path / "twin.db")
-    with Register(tmp_path / "twin.db") as twin:
+    with open_writer(tmp_path / "twin.db") as twin:
         assert twin.terminal == yard.register.terminal
         yard.add(e.Fault(part="pawl", says="spring gone", holds="run"))
         twin.add(e.Fault(part="hose", says="scuffed"), machine=yard.machine, by="Olav", now=yard.now)
         twin.add(e.Fault(part="gun", says="arm bent"), machine=yard.machine, by="Olav", now=yard.now)
         found = take_over(twin, yard.register, tmp_path, "a")
-        assert any("copy of this very register" in text for text in found.heed)
+        assert any("copy of this very register" in text for text in found.warnings)
         take_over(yard.register, twin, tmp_path, "b")
         assert content(twin) == content(yard.register)
-        assert len(yard.register.tally(yard.machine).faults) == 3
+        assert len(yard.register.state(yard.machine).faults) == 3
         # both go on under names of their own, so that it does not happen again
         assert yard.register.terminal != twin.terminal
         for one in (twin, yard.register):
@@ -173,33 +177,34 @@ def test_the_same_register_copied_and_written_on_in_both_places(yard: Any, tmp_p
 
 
 def test_a_clock_that_is_ahead_is_told(yard: Any, tmp_path: Path) -> None:
-    carry.carry_out(yard.register, tmp_path / "x.carry", now=yard.now + timedelta(days=2))
-    bundle = carry.read(tmp_path / "x.carry")
-    assert carry.clock_ahead(bundle, yard.now) >= timedelta(days=1)
-    assert carry.clock_ahead(bundle, yard.now + timedelta(days=3)) == timedelta(0)
+    carry_files.carry_out(yard.register, tmp_path / "x.carry", now=yard.now + timedelta(days=2))
+    bundle = carry_format.read(tmp_path / "x.carry")
+    assert carry_files.clock_ahead(bundle, yard.now) >= timedelta(days=1)
+    assert carry_files.clock_ahead(bundle, yard.now + timedelta(days=3)) == timedelta(0)
 
 
-def test_who_wrote_what_they_may_not_is_told(yard: Any, other: Register, tmp_path: Path) -> None:
+def test_who_wrote_what_they_may_not_is_told(yard: Any, other: Writer, tmp_path: Path) -> None:
     released = yard.add(e.Fault(part="pawl", says="x", holds="run"))
     yard.add(e.Repair(fault=released.id, says="new"), by="Tove")
     take_over(yard.register, other, tmp_path, "a")
     people.enrol(yard.register, "Tove", "operator", by="Mara", now=yard.now)
     path = tmp_path / "b.carry"
-    carry.carry_out(yard.register, path, now=yard.now)
-    with Register(tmp_path / "third.db") as third:
-        assert any("Tove (operator) wrote a repair" in text for text in carry.look(third, carry.read(path)).heed)
+    carry_files.carry_out(yard.register, path, now=yard.now)
+    with open_writer(tmp_path / "third.db") as third:
+        warnings = carry_files.look(third, carry_format.read(path)).warnings
+        assert any("Tove (operator) wrote a repair" in text for text in warnings)
 
 
 def test_every_changed_byte_is_found(yard: Any, tmp_path: Path) -> None:
     path = tmp_path / "x.carry"
-    carry.carry_out(yard.register, path, now=yard.now)
+    carry_files.carry_out(yard.register, path, now=yard.now)
     whole = path.read_bytes()
     for place in range(0, len(whole), max(1, len(whole) // 250)):
         damaged = bytearray(whole)
         damaged[place] ^= 0x55
         path.write_bytes(damaged)
         try:
-            bundle = carry.read(path)
+            bundle = carry_format.read(path)
         except (Refused, NotWhole):
             continue
         # a byte of the packing's own head that means nothing to the content
@@ -218,10 +223,10 @@ def resealed(path: Path, line: int, changed: Callable[[Any], Any]) -> None:
 
 def test_a_changed_entry_with_a_new_seal_is_found(yard: Any, tmp_path: Path) -> None:
     path = tmp_path / "x.carry"
-    carry.carry_out(yard.register, path, now=yard.now)
+    carry_files.carry_out(yard.register, path, now=yard.now)
     resealed(path, 2, lambda row: [*row[:6], "Somebody", *row[7:]])
     with pytest.raises(NotWhole, match="not as it was sealed"):
-        carry.read(path)
+        carry_format.read(path)
 
 
 DEEP = "[" * 200_000
@@ -247,19 +252,17 @@ def test_what_no_register_can_hold_is_refused_however_well_it_is_sealed(
     yard: Any, tmp_path: Path, made: dict[int, Any]
 ) -> None:
     path = tmp_path / "x.carry"
-    carry.carry_out(yard.register, path, now=yard.now)
+    carry_files.carry_out(yard.register, path, now=yard.now)
 
     def forged(row: list[Any]) -> list[Any]:
         row = [made.get(at, value) for at, value in enumerate(row)]
-        text = chain.sealed_text(row[8], *row[:8])
-        row[9] = hashlib.sha256(
-            b"reelcare entry 1\n" + f"[{chain.canonical('')},{text[1:]}".encode("utf-8", "surrogatepass")
-        ).hexdigest()
+        text = json.dumps(["", row[8], *row[:8]], ensure_ascii=False, separators=(",", ":"))
+        row[9] = hashlib.sha256(b"reelcare entry 1\n" + text.encode("utf-8", "surrogatepass")).hexdigest()
         return row
 
     resealed(path, 1, forged)
     with pytest.raises(NotWhole, match="carry it out again") as told:
-        carry.read(path)
+        carry_format.read(path)
     assert "\n" not in str(told.value)
     assert "x.carry" in str(told.value)
 
@@ -297,7 +300,7 @@ def test_what_no_kind_of_entry_can_say_is_refused_however_well_it_is_sealed(
 ) -> None:
     """Let in, it could never be taken out again, and no proof would come to its end."""
     path = tmp_path / "x.carry"
-    carry.carry_out(yard.register, path, now=yard.now)
+    carry_files.carry_out(yard.register, path, now=yard.now)
 
     def forged(row: list[Any]) -> list[Any]:
         row = [row[0], kind, *row[2:7], json.dumps(body), *row[8:]]
@@ -305,17 +308,17 @@ def test_what_no_kind_of_entry_can_say_is_refused_however_well_it_is_sealed(
 
     resealed(path, 1, forged)
     with pytest.raises(Refused, match="bring it in with a newer reelcare") as told:
-        carry.read(path)
+        carry_format.read(path)
     assert "\n" not in str(told.value)
 
 
 @pytest.mark.parametrize("head", [{"schema": "1"}, {"made": 10**30}, {"made": "x"}, {"made": None}])
 def test_a_head_that_cannot_be_is_refused(yard: Any, tmp_path: Path, head: dict[str, Any]) -> None:
     path = tmp_path / "x.carry"
-    carry.carry_out(yard.register, path, now=yard.now)
+    carry_files.carry_out(yard.register, path, now=yard.now)
     resealed(path, 0, lambda before: before | head)
     with pytest.raises(NotWhole, match="line 1: damaged; carry it out again"):
-        carry.read(path)
+        carry_format.read(path)
 
 
 @pytest.mark.parametrize(
@@ -339,26 +342,26 @@ def test_what_is_no_carry_file_is_refused_in_one_line(tmp_path: Path, data: byte
     path = tmp_path / "x.carry"
     path.write_bytes(data)
     with pytest.raises((Refused, NotWhole), match=says) as told:
-        carry.read(path)
+        carry_format.read(path)
     assert "\n" not in str(told.value)
     assert "x.carry" in str(told.value)
 
 
 def test_no_file_is_written_over_and_the_file_is_private(yard: Any, tmp_path: Path) -> None:
     path = tmp_path / "x.carry"
-    carry.carry_out(yard.register, path, now=yard.now)
+    carry_files.carry_out(yard.register, path, now=yard.now)
     assert path.stat().st_mode & 0o777 == 0o600
     with pytest.raises(Refused, match="exists already"):
-        carry.carry_out(yard.register, path, now=yard.now)
+        carry_files.carry_out(yard.register, path, now=yard.now)
     with pytest.raises(Refused, match="no such file"):
-        carry.read(tmp_path / "none.carry")
+        carry_format.read(tmp_path / "none.carry")
     assert sorted(one.name for one in tmp_path.iterdir() if "carry" in one.name) == ["x.carry"]
 
 
 class Merges(RuleBasedStateMachine):
     """Three terminals that write, merge, are copied, and merge again, in any order."""
 
-    terminals: list[Register]
+    terminals: list[Writer]
 
     @initialize()
     def begin(self) -> None:
@@ -367,14 +370,14 @@ class Merges(RuleBasedStateMachine):
         self.folder = Path(tempfile.mkdtemp())
         self.now = START
         self.count = 0
-        first = Register(self.folder / "0.db")
+        first = open_writer(self.folder / "0.db")
         people.enrol(first, "Mara", "supervisor", by="Mara", now=START)
         entry = first.add(e.Carded(card={"tag": "R1", "hose": {"length": "400 m"}}), by="Mara", now=START)
         assert entry.machine is not None
         self.machine = entry.machine
         self.terminals = [first]
         for number in (1, 2):
-            one = Register(self.folder / f"{number}.db")
+            one = open_writer(self.folder / f"{number}.db")
             take_over(first, one, self.folder, f"begin{number}")
             self.terminals.append(one)
         self.written = [content(one) for one in self.terminals]
@@ -387,11 +390,10 @@ class Merges(RuleBasedStateMachine):
     @rule(
         at=st.integers(0, 2), part=st.sampled_from(["pawl", "hose", "gun"]), holds=st.sampled_from(["run", "road", ""])
     )
-    def fault(self, at: int, part: str, holds: str) -> None:
+    def fault(self, at: int, part: str, holds: Holds) -> None:
         now = self.tick()
-        self.terminals[at].add(
-            e.Fault(part=part, says=f"no. {self.count}", holds=holds), machine=self.machine, by="Mara", now=now
-        )  # type: ignore[arg-type]
+        what = e.Fault(part=part, says=f"no. {self.count}", holds=holds)
+        self.terminals[at].add(what, machine=self.machine, by="Mara", now=now)
 
     @rule(at=st.integers(0, 2), back=st.integers(0, 40), value=st.integers(0, 2000))
     def reading(self, at: int, back: int, value: int) -> None:
@@ -412,7 +414,7 @@ class Merges(RuleBasedStateMachine):
     @rule(at=st.integers(0, 2))
     def release(self, at: int) -> None:
         one = self.terminals[at]
-        faults = [fault for fault in one.tally(self.machine).faults if fault.what.holds]
+        faults = [fault for fault in one.state(self.machine).faults if fault.holds]
         if not faults:
             return
         for what in (
@@ -443,7 +445,7 @@ class Merges(RuleBasedStateMachine):
         self.count += 1
         path = self.folder / f"clone{self.count}.db"
         shutil.copy(self.terminals[source].path, path)
-        self.terminals[into] = Register(path)
+        self.terminals[into] = open_writer(path)
 
     @invariant()
     def each_is_whole(self) -> None:
@@ -464,7 +466,7 @@ class Merges(RuleBasedStateMachine):
         holds = {row[0] for row in contents[0] if row[1] == "fault" and json.loads(row[7]).get("holds")}
         ended = {json.loads(row[7])["fault"] for row in contents[0] if row[1] == "release"}
         for one in self.terminals:
-            open_now = {fault.id for fault in one.tally(self.machine).faults if fault.what.holds}
+            open_now = {fault.id for fault in one.state(self.machine).faults if fault.holds}
             assert holds - ended <= open_now
             assert one.rebuild() == []
             one.close()

@@ -11,13 +11,12 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from reelcare import files
 from reelcare.core import entries as e
-from reelcare.register import copies, schema
 from reelcare.register.errors import CannotWrite, NotWhole, Refused
-from reelcare.register.proving import prove
-from reelcare.register.register import Register
-from tests.register.conftest import let_be_changed
+from reelcare.register.exchange import copies
+from reelcare.register.opening import open_writer
+from reelcare.register.proof.proving import prove
+from tests.register.conftest import let_be_changed, sql
 from tests.servers import in_a_file
 
 
@@ -27,9 +26,9 @@ def test_a_copy_is_whole_private_and_stands_alone(yard: Any, tmp_path: Path) -> 
     assert (tmp_path / "copy.db").stat().st_mode & 0o777 == 0o600
     assert sorted(one.name for one in tmp_path.glob("*copy*")) == ["copy.db"]
     assert heads == prove(yard.register).heads
-    with Register(tmp_path / "copy.db", create=False) as made:
+    with open_writer(tmp_path / "copy.db", create=False) as made:
         assert prove(made).whole
-        assert made.tally(yard.machine).totals == yard.register.tally(yard.machine).totals
+        assert made.state(yard.machine).totals == yard.register.state(yard.machine).totals
 
 
 def test_no_file_is_written_over(yard: Any, tmp_path: Path) -> None:
@@ -47,7 +46,7 @@ def test_a_disk_that_fails_under_a_copy_is_told_and_leaves_none(
     def fail(_: int) -> None:
         raise OSError(errno.EIO, os.strerror(errno.EIO))
 
-    monkeypatch.setattr(files.os, "fsync", fail)
+    monkeypatch.setattr(os, "fsync", fail)
     with pytest.raises(CannotWrite, match=r"copy\.db.*: cannot be made here \(Input/output error\)"):
         copies.copy(yard.register, tmp_path / "copy.db")
     assert list(tmp_path.glob("*copy*")) == []
@@ -88,9 +87,9 @@ def test_copies_made_while_others_write_are_whole(yard: Any, tmp_path: Path) -> 
     assert not failed
     counts = []
     for number in range(15):
-        with Register(tmp_path / f"copy{number}.db", create=False) as made:
+        with open_writer(tmp_path / f"copy{number}.db", create=False) as made:
             assert prove(made).whole
-            counts.append(schema.rows(made.db, "SELECT COUNT(*) FROM entry")[0][0])
+            counts.append(sql(made.db, "SELECT COUNT(*) FROM entry")[0][0])
     assert counts == sorted(counts)
 
 
@@ -99,13 +98,13 @@ def test_a_restored_copy_is_not_spoilt_by_an_old_log(yard: Any, tmp_path: Path) 
     """A copy put in the place of a register whose log is still there."""
     path = tmp_path / "shop.db"
     copies.copy(yard.register, path)
-    with Register(path) as shop:
+    with open_writer(path) as shop:
         shop.add(e.Fault(part="hose", says="later"), machine=yard.machine, by="Olav", now=yard.now)
         stale = Path(f"{path}-wal").read_bytes()
     before = prove(yard.register).entries
     copies.copy(yard.register, tmp_path / "restored.db")
     Path(f"{tmp_path / 'restored.db'}-wal").write_bytes(stale)
-    with Register(tmp_path / "restored.db", create=False) as restored:
+    with open_writer(tmp_path / "restored.db", create=False) as restored:
         proof = prove(restored)
     assert proof.whole
     assert proof.entries in (before, before + 1)
@@ -153,7 +152,7 @@ def test_what_a_killed_program_left_is_cleared_away(yard: Any) -> None:
 
 
 def test_how_far_a_copy_is_can_be_told_and_stopping_it_leaves_nothing(yard: Any, tmp_path: Path) -> None:
-    from reelcare.register import proving
+    from reelcare.register.proof import proving
 
     told: list[tuple[int, int]] = []
 
@@ -162,7 +161,7 @@ def test_how_far_a_copy_is_can_be_told_and_stopping_it_leaves_nothing(yard: Any,
         raise KeyboardInterrupt
 
     with pytest.MonkeyPatch.context() as patch:
-        patch.setattr(proving, "AT_ONCE", 2)
+        patch.setattr(proving, "PAGE", 2)
         with pytest.raises(KeyboardInterrupt):
             copies.copy(yard.register, tmp_path / "copy.db", stop)
     assert told[0][0] == 2

@@ -1,6 +1,5 @@
-"""Random histories: whatever is written in whatever order, the rollup is what the entries give, and holds hold."""
+"""Random histories: whatever is written in whatever order, what is kept is what the entries give, and holds hold."""
 
-import json
 from collections.abc import Iterator
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
@@ -11,11 +10,15 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from reelcare.core import entries as e
-from reelcare.core.upkeep import tally_plain
-from reelcare.core.upkeep.tally import Tally
-from reelcare.register import people, proving, reading, schema
+from reelcare.core.state.machine_state import MachineState
+from reelcare.core.state.plain_form import from_plain, to_plain
+from reelcare.register import yard as yards
+from reelcare.register.acts import people
 from reelcare.register.errors import RegisterError
-from reelcare.register.register import Register
+from reelcare.register.opening import open_writer
+from reelcare.register.proof import proving
+from reelcare.register.writer import Writer
+from tests.register.conftest import entries, sql
 
 START = datetime(2026, 3, 1, 6, tzinfo=UTC)
 CARD: dict[str, Any] = {"tag": "R1", "hose": {"length": "400 m"}}
@@ -32,12 +35,12 @@ steps = st.lists(
 ITEMS = ("grease", "gearbox-oil-change", "gearbox-oil-level", "chain", "hose")
 
 
-def write(register: Register, machine: str, step: tuple[str, int, int], now: datetime) -> None:
+def write(register: Writer, machine: str, step: tuple[str, int, int], now: datetime) -> None:
     kind, day, number = step
     at = START + timedelta(days=day, hours=number % 20)
-    tally = register.tally(machine)
-    open_fault = tally.faults[number % len(tally.faults)].id if tally.faults else "none"
-    what: e.What
+    state = register.state(machine)
+    open_fault = state.faults[number % len(state.faults)].id if state.faults else "none"
+    what: e.Kind
     if kind == "run":
         what = e.Run(started=at - timedelta(hours=1 + number % 9), ended=at, metres=number * 10)
     elif kind in ("reading", "new counter"):
@@ -54,28 +57,28 @@ def write(register: Register, machine: str, step: tuple[str, int, int], now: dat
     elif kind == "release":
         what = e.Release(fault=open_fault)
     elif kind == "answer":
-        what = _answer(tally, number)
+        what = _answer(state, number)
     elif kind == "plan":
         plan = {"id": "p", "items": [{"id": one, "what": one, "every": {"hours": 20 + number % 80}} for one in ITEMS]}
         register.add(e.Planned(plan=plan), by="Mara", now=now, happened=at)
         return
     else:
-        known = [*register.of_machine(machine), *register.entries("kind = 'plan' ORDER BY id")]
+        known = [*register.of_machine(machine), *entries(register, "kind = 'plan' ORDER BY id")]
         what = e.Correction(entry=known[number % len(known)].id, why="a slip")
         at = now
     register.add(what, machine=machine, by="Mara", now=now, happened=at)
 
 
-def _answer(tally: Tally, number: int) -> e.What:
+def _answer(state: MachineState, number: int) -> e.Kind:
     """An answer of a check that is open; one time in three, and where there is none, another check begins."""
-    if not tally.checks or number % 3 == 0:
+    if not state.checks or number % 3 == 0:
         return e.CheckBegun(sheet="0", sheet_id="pre-start", checks_for="run")
-    check = tally.checks[number % len(tally.checks)].id
+    check = state.checks[number % len(state.checks)].id
     return e.Answered(check=check, question=f"q{number % 5}", seen="yes", judged="right")
 
 
-def fresh(folder: str) -> Iterator[tuple[Register, str]]:
-    with Register(Path(folder) / "r.db") as register:
+def fresh(folder: str) -> Iterator[tuple[Writer, str]]:
+    with open_writer(Path(folder) / "r.db") as register:
         people.enrol(register, "Mara", "supervisor", by="Mara", now=START - timedelta(days=10))
         machine = register.add(e.Carded(card=CARD), by="Mara", now=START - timedelta(days=10)).machine
         assert machine is not None
@@ -84,29 +87,29 @@ def fresh(folder: str) -> Iterator[tuple[Register, str]]:
 
 @settings(max_examples=60, suppress_health_check=[HealthCheck.too_slow])
 @given(steps)
-def test_the_rollup_is_what_the_entries_give_after_every_step(history: list[tuple[str, int, int]]) -> None:
+def test_what_is_kept_is_what_the_entries_give_after_every_step(history: list[tuple[str, int, int]]) -> None:
     with TemporaryDirectory() as folder:
         for register, machine in fresh(folder):
             now = START + timedelta(days=300)
             for step in history:
                 now += timedelta(minutes=1)
-                holds = {one.id for one in register.tally(machine).faults if one.what.holds}
+                holds = {one.id for one in register.state(machine).faults if one.holds}
                 try:
                     write(register, machine, step, now)
                 except RegisterError:
                     continue
-                after = {one.id for one in register.tally(machine).faults if one.what.holds}
+                after = {one.id for one in register.state(machine).faults if one.holds}
                 gone = holds - after
                 # only a release ends a hold
                 assert not gone or step[0] == "release"
-                kept = register.tally(machine)
-                plain = tally_plain.to_plain(kept)
-                assert tally_plain.from_plain(plain, kept.card) == kept
-                text = json.dumps(plain, separators=(",", ":"), sort_keys=True)
-                assert schema.rows(register.db, "SELECT tally FROM machine_now") == [(text,)]
+                kept = register.kept_state(machine)
+                assert kept is not None
+                assert kept == register.state(machine) == register.fold(machine)
+                assert from_plain(to_plain(kept)) == kept
+                assert sql(register.db, "SELECT state FROM machine_state") == [(to_plain(kept),)]
                 if after:
-                    assert reading.machine_now(register, machine, now).standing.run == "held"
-            with Register(register.path) as opened_anew:
+                    assert yards.machine_now(register, machine, now).standing.run == "held"
+            with open_writer(register.path) as opened_anew:
                 assert opened_anew.rebuild() == []
             assert register.rebuild() == []
             assert proving.prove(register).whole
@@ -129,5 +132,5 @@ def test_the_order_in_which_runs_are_written_does_not_matter(runs: list[tuple[in
                     started = START + timedelta(days=day)
                     run = e.Run(started=started, ended=started + timedelta(hours=hours), metres=hours * 30_000)
                     register.add(run, machine=machine, by="Mara", now=now, happened=run.ended)
-                totals.append((register.tally(machine).totals, register.tally(machine).use))
+                totals.append((register.state(machine).totals, register.state(machine).use))
     assert totals[0] == totals[1]

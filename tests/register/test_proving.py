@@ -1,159 +1,86 @@
-"""A proof beside other processors: what is found is the same, whoever looks, and nothing is left running."""
+"""A proof: what is wrong is named in its place, a proof that is stopped changes nothing, and its way is told."""
 
-import concurrent.futures
 import contextlib
-import multiprocessing
-import os
 import sqlite3
-import subprocess
-import sys
-from collections.abc import Iterator
-from concurrent.futures import BrokenExecutor, Future
 from datetime import timedelta
 from pathlib import Path
-from typing import Any
 
 import pytest
-from hypothesis import given
-from hypothesis import strategies as st
 
 from reelcare.core import entries as e
-from reelcare.register import chain, compared, copies, proving, rollup, schema
-from reelcare.register.progress import quietly
-from reelcare.register.register import Register
-from tests.register.conftest import Yard, let_be_changed
+from reelcare.register import states
+from reelcare.register.exchange import copies
+from reelcare.register.opening import open_reader
+from reelcare.register.proof import proving
+from reelcare.register.reader import Reader
+from tests.register.conftest import Yard, let_be_changed, sql
 from tests.servers import in_a_file
 
-WRONG = [f"rollup: {tag}: totals or thresholds are not what the entries give" for tag in ("R2", "R4")]
+WRONG = [f"rollup: {tag}: what is kept is not what the entries give" for tag in ("R2", "R4")]
+AS_ON_R1 = "UPDATE machine_state SET {0} = (SELECT other.{0} FROM machine_state AS other WHERE other.tag = 'R1')"
 
 
 @pytest.fixture
 def wrong(yard: Yard) -> Yard:
-    """A register of five machines, of which the totals of two are wrong."""
+    """A register of five machines: the limits that are kept of R2, and the state of R4, are those of R1."""
     for number in range(2, 6):
         card = {"tag": f"R{number}", "hose": {"length": "400 m"}}
         yard.register.add(e.Carded(card=card), by="Mara", now=yard.now + timedelta(minutes=number))
     yard.run(1)
-    yard.register.db.execute_sql("UPDATE machine_now SET seconds = 7 WHERE tag IN ('R2', 'R4')")
+    yard.register.db.execute_sql(f"{AS_ON_R1.format('limits')} WHERE tag = 'R2'")
+    yard.register.db.execute_sql(f"{AS_ON_R1.format('state')} WHERE tag = 'R4'")
     return yard
 
 
-@pytest.fixture
-def elsewhere(monkeypatch: pytest.MonkeyPatch) -> pytest.MonkeyPatch:
-    """Every machine is a part of its own, and handed to another process."""
-    monkeypatch.setattr(compared, "WORTH_IT", 0)
-    monkeypatch.setattr(compared, "AT_ONCE", 1)
-    monkeypatch.setattr(compared, "_processors", lambda: 2)
-    return monkeypatch
-
-
-def found(register: Register) -> list[str]:
+def found(register: Reader) -> list[str]:
     return [f"{one.place}: {one.what}" for one in proving.prove(register).findings]
 
 
-def test_wrong_totals_are_named_in_the_order_of_the_machines(wrong: Yard) -> None:
+def test_what_is_kept_wrongly_is_named_in_the_order_of_the_machines(wrong: Yard) -> None:
     assert found(wrong.register) == WRONG
+    differences = states.differences(wrong.register, states.machines(wrong.register))
+    assert [f"rollup: {one}" for one in differences] == WRONG
 
 
-@in_a_file
-def test_another_process_finds_the_same(wrong: Yard, elsewhere: pytest.MonkeyPatch) -> None:
-    with contextlib.ExitStack() as left:
-        handed_out = compared._handed_out(wrong.register, 1, left)
-        concurrent.futures.wait([theirs for _, theirs in handed_out if theirs is not None])
-        elsewhere.setattr(rollup, "differences", _none)
-        there = compared._compared(wrong.register, handed_out, quietly)
-    elsewhere.undo()
-    assert len(there) == 2
-    assert there == rollup.differences(wrong.register, rollup.machines(wrong.register))
-    assert not multiprocessing.active_children()
+def test_what_a_rebuild_mends_is_what_the_proof_named(wrong: Yard) -> None:
+    assert [f"rollup: {one}" for one in wrong.register.rebuild()] == WRONG
+    assert found(wrong.register) == []
+    assert wrong.register.rebuild() == []
 
 
-def _none(*asked: Any, **more: Any) -> Any:
-    raise OSError("not here")
+def test_what_is_kept_of_a_machine_that_no_entry_speaks_of_is_found_and_removed(yard: Yard) -> None:
+    columns = "name, place, state, limits"
+    yard.register.db.execute_sql(
+        f"INSERT INTO machine_state (machine, tag, {columns}) SELECT 'none', 'R9', {columns} FROM machine_state"
+    )
+    assert found(yard.register) == ["rollup: R9: kept, but no entry speaks of it"]
+    assert yard.register.rebuild() == ["R9: kept, but no entry speaks of it"]
+    assert sql(yard.register.db, "SELECT tag FROM machine_state") == [("R1",)]
 
 
-class _Breaks:
-    """Other processes that are killed before they answer."""
-
-    def __init__(self, *asked: Any) -> None:
-        pass
-
-    def submit(self, *asked: Any) -> "Future[Any]":
-        future: Future[Any] = Future()
-        future.set_exception(BrokenExecutor("killed"))
-        return future
-
-    def shutdown(self, *, cancel_futures: bool) -> None:
-        pass
-
-
-@in_a_file
-@pytest.mark.parametrize("executor", [_none, _Breaks])
-def test_where_no_other_process_can_be_had_this_one_looks(
-    wrong: Yard, elsewhere: pytest.MonkeyPatch, executor: Any
-) -> None:
-    elsewhere.setattr(concurrent.futures, "ProcessPoolExecutor", executor)
-    assert found(wrong.register) == WRONG
-
-
-@in_a_file
-def test_what_nobody_has_begun_is_looked_at_here(wrong: Yard, elsewhere: pytest.MonkeyPatch) -> None:
-    assert found(wrong.register) == WRONG
-    assert not multiprocessing.active_children()
-
-
-@in_a_file
-def test_a_damaged_register_is_not_held_against_its_entries(wrong: Yard, elsewhere: pytest.MonkeyPatch) -> None:
+def test_a_damaged_register_is_not_held_against_its_entries(wrong: Yard) -> None:
     let_be_changed(wrong.register)
     wrong.register.db.execute_sql("UPDATE entry SET body = '{' WHERE kind = 'run'")
     (only,) = found(wrong.register)
     assert only.endswith("its content is not what was sealed")
 
 
-@in_a_file
-def test_a_proof_that_is_stopped_leaves_nothing_running(wrong: Yard, elsewhere: pytest.MonkeyPatch) -> None:
-    elsewhere.setattr(proving, "AT_ONCE", 2)
+def test_a_proof_that_is_stopped_leaves_the_register_as_it_was(wrong: Yard, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(proving, "PAGE", 2)
 
     def stop(done: int, of: int) -> None:
         raise KeyboardInterrupt
 
     with pytest.raises(KeyboardInterrupt):
         proving.prove(wrong.register, stop)
-    assert not multiprocessing.active_children()
+    # neither a transaction nor the lenient reading of text is left open
+    assert not wrong.register.db.in_transaction()
+    wrong.run(2)
+    assert found(wrong.register) == WRONG
 
 
-KILLED = """
-import concurrent.futures, contextlib, sys
-from pathlib import Path
-from reelcare.register import compared
-from reelcare.register.register import Register
-if __name__ == "__main__":
-    with Register(Path(sys.argv[1])) as register, contextlib.ExitStack() as left:
-        handed_out = compared._handed_out(register, 1, left)
-        concurrent.futures.wait([theirs for _, theirs in handed_out])
-        print("ready", flush=True)
-        sys.stdin.read()
-"""
-
-
-@pytest.mark.skipif(os.name == "nt", reason="there is no kill -9")
-@in_a_file
-def test_a_proof_that_is_killed_leaves_nothing_running(wrong: Yard, tmp_path: Path) -> None:
-    program = tmp_path / "killed.py"
-    program.write_text(KILLED)
-    proof = subprocess.Popen(
-        [sys.executable, str(program), str(wrong.register.path)], stdin=subprocess.PIPE, stdout=subprocess.PIPE,
-        env={**os.environ, "PYTHONPATH": os.pathsep.join(sys.path)},
-    )  # fmt: skip
-    assert proof.stdout is not None
-    assert proof.stdout.readline() == b"ready\n"
-    proof.kill()
-    # the other process has the same output in hand: it ends only with the last of them
-    assert proof.communicate(timeout=30)[0] == b""
-
-
-def test_the_way_is_told_to_its_end_once(wrong: Yard, monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr(proving, "AT_ONCE", 2)
+def test_progress_is_told_to_its_end_once(wrong: Yard, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(proving, "PAGE", 2)
     told: list[tuple[int, int]] = []
     count = proving.prove(wrong.register, lambda done, of: told.append((done, of))).entries
     assert told == sorted(told)
@@ -161,60 +88,14 @@ def test_the_way_is_told_to_its_end_once(wrong: Yard, monkeypatch: pytest.Monkey
     assert {of for _, of in told} == {2 * count}
 
 
-def orphaned(yard: Yard, path: Any) -> Iterator[Register]:
+@in_a_file
+def test_what_sqlite_finds_wrong_with_its_tables_is_a_finding(yard: Yard, tmp_path: Path) -> None:
+    path = tmp_path / "orphaned.db"
     copies.copy(yard.register, path)
-    with sqlite3.connect(path) as db:
+    with contextlib.closing(sqlite3.connect(path, isolation_level=None)) as db:
         db.execute("PRAGMA writable_schema = 1")
-        db.execute("DELETE FROM sqlite_master WHERE name = 'entry_of_machine'")
-    with Register(path, create=False) as register:
-        yield register
-
-
-@in_a_file
-def test_what_the_engine_finds_beside_the_chains_is_what_it_finds_alone(yard: Yard, tmp_path: Any) -> None:
-    for register in orphaned(yard, tmp_path / "orphaned.db"):
-        with register.db.faults_beside() as faults:
-            beside = faults()
-        assert beside == register.db.faults()
-        assert any("never used" in one for one in beside)
-        assert found(register) == [f"file: {one}" for one in beside]
-
-
-@given(st.tuples(*[st.text(max_size=20)] * 4), st.integers(0, 2**53), st.one_of(st.none(), st.text(max_size=20)))
-def test_the_engine_writes_the_sealed_text_as_the_chain_does(
-    texts: tuple[str, str, str, str], number: int, machine: str | None
-) -> None:
-    id, kind, person, body = texts
-    values = {"place": 3, "id": id, "kind": kind, "machine": machine, "happened": number, "recorded": -number,
-              "terminal": "t", "person": person, "body": body}  # fmt: skip
-    with contextlib.closing(sqlite3.connect(":memory:")) as db:
-        columns = ", ".join(f"? AS {name}" for name in values)
-        asked = f"SELECT {schema.Sqlite.sealed} FROM (SELECT {columns})"
-        ((text,),) = db.execute(asked, tuple(values.values())).fetchall()
-    assert text == chain.sealed_text(*values.values())
-
-
-@in_a_file
-def test_of_a_sound_register_no_entry_is_looked_at_by_itself(yard: Yard, monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr(proving, "AT_ONCE", 2)
-    monkeypatch.setattr(proving._Chains, "take", _none)
-    yard.run(1)
-    assert proving.prove(yard.register).whole
-
-
-@in_a_file
-@pytest.mark.parametrize("sealed", ["", "no_such_function(body)", "'[]'"])
-def test_an_engine_without_words_for_it_proves_the_same(
-    yard: Yard, monkeypatch: pytest.MonkeyPatch, sealed: str
-) -> None:
-    monkeypatch.setattr(proving, "AT_ONCE", 2)
-    yard.run(1)
-    before = proving.prove(yard.register)
-    monkeypatch.setattr(schema.Sqlite, "sealed", sealed)
-    assert proving.prove(yard.register) == before
-    let_be_changed(yard.register)
-    yard.register.db.execute_sql("UPDATE entry SET person = 'Nobody' WHERE kind = 'run'")
-    alone = proving.prove(yard.register).findings
-    monkeypatch.undo()
-    assert proving.prove(yard.register).findings == alone
-    assert len(alone) == 1
+        db.execute("DELETE FROM sqlite_master WHERE name = 'entry_in_order'")
+    with open_reader(path) as register:
+        problems = register.db.integrity_problems()
+        assert any("never used" in one for one in problems)
+        assert found(register) == [f"file: {one}" for one in problems]

@@ -11,25 +11,32 @@ import peewee
 import pytest
 
 from reelcare.core import entries as e
-from reelcare.register import copies, people, proving, reading, schema
+from reelcare.core.entries import Draft
+from reelcare.register import book
+from reelcare.register import yard as yards
+from reelcare.register.acts import people
+from reelcare.register.database.models import EntryRow
 from reelcare.register.errors import CannotWrite, NotAllowed, Refused
-from reelcare.register.register import Draft, Register
-from tests.register.conftest import CARD, let_be_changed
+from reelcare.register.exchange import copies
+from reelcare.register.opening import open_writer
+from reelcare.register.proof import proving
+from reelcare.register.writer import Writer
+from tests.register.conftest import CARD, entries, let_be_changed, sql
 from tests.servers import in_a_file
 
 HOUR = timedelta(hours=1)
 MINE: dict[str, Any] = {"id": "mine", "items": [{"id": "grease", "what": "Grease", "every": {"hours": 500}}]}
 
 
-def count(register: Register) -> int:
-    return int(schema.rows(register.db, "SELECT COUNT(*) FROM entry")[0][0])
+def count(register: Writer) -> int:
+    return int(sql(register.db, "SELECT COUNT(*) FROM entry")[0][0])
 
 
-def refused(yard: Any, what: e.What, says: str, **more: Any) -> None:
-    before = count(yard.register), schema.rows(yard.register.db, "SELECT * FROM machine_now")
+def refused(yard: Any, what: e.Kind, says: str, **more: Any) -> None:
+    before = count(yard.register), sql(yard.register.db, "SELECT * FROM machine_state")
     with pytest.raises(Refused, match=says):
         yard.add(what, **more)
-    assert (count(yard.register), schema.rows(yard.register.db, "SELECT * FROM machine_now")) == before
+    assert (count(yard.register), sql(yard.register.db, "SELECT * FROM machine_state")) == before
 
 
 # keeping
@@ -54,8 +61,8 @@ def test_every_kind_of_entry_comes_back_as_it_went_in(yard: Any) -> None:
 @in_a_file
 def test_nothing_written_can_be_changed_removed_or_replaced(yard: Any) -> None:
     db = yard.register.db
-    row = schema.EntryRow
-    first = schema.rows(db, "SELECT id, terminal, place FROM entry LIMIT 1")[0]
+    row = EntryRow
+    first = sql(db, "SELECT id, terminal, place FROM entry LIMIT 1")[0]
     for statement in (
         "UPDATE entry SET body = '{}'",
         "UPDATE entry SET digest = '' WHERE number = 1",
@@ -73,7 +80,7 @@ def test_nothing_written_can_be_changed_removed_or_replaced(yard: Any) -> None:
     values = {"id": first[0], "kind": "run", "happened": 0, "recorded": 0, "terminal": "t", "person": "p",
               "body": "{}", "place": 1, "digest": ""}  # fmt: skip
     with pytest.raises(peewee.IntegrityError, match="never"):
-        row.replace(**values).execute(db)
+        row.replace(**values).execute(db)  # type: ignore[no-untyped-call]
     with pytest.raises(peewee.IntegrityError, match="never"):
         row.insert(**values).on_conflict_replace().execute(db)
     assert proving.prove(yard.register).whole
@@ -83,15 +90,13 @@ def test_a_register_survives_closing_and_opening(yard: Any) -> None:
     yard.run(1)
     yard.register.close()
     with yard.again() as again:
-        assert reading.machine_now(again, yard.machine, yard.now).tally.totals.runs == 1
+        assert yards.machine_now(again, yard.machine, yard.now).state.totals.runs == 1
         assert proving.prove(again).whole
 
 
 @in_a_file
-def test_a_commit_is_as_durable_as_the_engine_can_make_it(register: Register) -> None:
-    asked = {
-        name: schema.rows(register.db, f"PRAGMA {name}")[0][0] for name in ("journal_mode", "synchronous", "mmap_size")
-    }
+def test_a_commit_is_as_durable_as_the_engine_can_make_it(register: Writer) -> None:
+    asked = {name: sql(register.db, f"PRAGMA {name}")[0][0] for name in ("journal_mode", "synchronous", "mmap_size")}
     assert asked == {"journal_mode": "wal", "synchronous": 2, "mmap_size": 0}
     assert register.path.stat().st_mode & 0o077 == 0
 
@@ -131,26 +136,19 @@ def test_a_plan_whose_commit_the_disk_refused_is_not_in_force(yard: Any) -> None
     assert yard.register.rebuild() == []
 
 
-@in_a_file
-def test_the_models_are_the_schema(register: Register) -> None:
-    for model in (schema.AboutRow, schema.EntryRow, schema.MachineNowRow):
-        columns = [row[1] for row in schema.rows(register.db, f"PRAGMA table_info({model._meta.table_name})")]
-        assert columns == list(model._meta.columns)
-
-
 def test_all_or_nothing(yard: Any) -> None:
     before = count(yard.register)
     good = Draft(what=e.Reading(counter="hours", value=100), machine=yard.machine, happened=yard.now)
     bad = Draft(what=e.Service(item="no-such-item"), machine=yard.machine, happened=yard.now)
     with pytest.raises(Refused, match="no-such-item"):
-        yard.register.add_all([good, bad], by="Mara", now=yard.now)
+        yard.register.append([good, bad], by="Mara", now=yard.now)
     assert count(yard.register) == before
 
 
 # who
 
 
-def test_the_first_person_is_a_supervisor_and_brings_the_plan(register: Register) -> None:
+def test_the_first_person_is_a_supervisor_and_brings_the_plan(register: Writer) -> None:
     now = datetime(2026, 5, 1, tzinfo=UTC)
     with pytest.raises(Refused, match="supervisor"):
         people.enrol(register, "Olav", "operator", by="Olav", now=now)
@@ -171,7 +169,7 @@ def test_the_first_person_is_a_supervisor_and_brings_the_plan(register: Register
         ("Stranger", e.Reading(counter="hours", value=1)),
     ],
 )
-def test_what_a_role_may_not_do_is_not_done(yard: Any, by: str, what: e.What) -> None:
+def test_what_a_role_may_not_do_is_not_done(yard: Any, by: str, what: e.Kind) -> None:
     before = count(yard.register)
     with pytest.raises(NotAllowed):
         yard.add(what, by=by)
@@ -206,7 +204,7 @@ def test_the_only_supervisor_cannot_step_down(yard: Any) -> None:
         (e.Reading(counter="hours", value=1), "x" * 0),
     ],
 )
-def test_what_cannot_be_is_refused_with_its_cure(yard: Any, what: e.What, says: str) -> None:
+def test_what_cannot_be_is_refused_with_its_cure(yard: Any, what: e.Kind, says: str) -> None:
     if not says:
         yard.add(what)
         return
@@ -225,7 +223,7 @@ def test_a_run_that_cannot_be_is_refused(yard: Any) -> None:
         ({"inlet": 10**8}, "inlet"),
         ({"stopped_by": "wind"}, "did you mean|known are"),
     ):
-        bad = replace(good, **change)  # type: ignore[arg-type]
+        bad = replace(good, **change)
         refused(yard, bad, says, at=max(bad.ended, t))
     yard.add(good, at=good.ended)
     for started in (t - 7 * HOUR, t + HOUR, t + 7 * HOUR):
@@ -260,7 +258,7 @@ def test_a_run_over_a_change_of_clocks_lasts_as_long_as_it_did(yard: Any, starte
     zone = ZoneInfo("America/New_York")
     begins, ends = (datetime.fromisoformat(text).replace(tzinfo=zone) for text in (started, ended))
     written = yard.add(e.Run(started=begins, ended=ends, metres=1000), at=ends)
-    assert yard.register.tally(yard.machine).totals.seconds == hours * 3600
+    assert yard.register.state(yard.machine).totals.seconds == hours * 3600
     assert proving.prove(yard.register).whole
     assert yard.register.entry(written.id) == written
 
@@ -269,7 +267,7 @@ def test_a_run_is_reckoned_by_the_moments_that_are_kept(yard: Any) -> None:
     begins = datetime(2026, 5, 2, 6, 0, 0, 900, tzinfo=UTC)
     ends = datetime(2026, 5, 2, 7, 0, 0, 500, tzinfo=UTC)
     yard.add(e.Run(started=begins, ended=ends, metres=1000), at=ends)
-    assert yard.register.tally(yard.machine).totals.seconds == 3600
+    assert yard.register.state(yard.machine).totals.seconds == 3600
     assert proving.prove(yard.register).whole
 
 
@@ -338,15 +336,15 @@ def test_a_text_too_long_to_be_meant_is_refused(yard: Any) -> None:
 def test_a_correction_takes_back_what_followed_and_both_stay(yard: Any) -> None:
     run = yard.run(1)
     yard.run(2)
-    assert yard.register.tally(yard.machine).totals.runs == 2
+    assert yard.register.state(yard.machine).totals.runs == 2
     yard.add(e.Correction(entry=run.id, why="wrong machine"))
-    assert yard.register.tally(yard.machine).totals.runs == 1
-    lines = reading.book(yard.register, yard.machine)
+    assert yard.register.state(yard.machine).totals.runs == 1
+    lines = book.book(yard.register, yard.machine)
     taken = next(line for line in lines if line.entry.id == run.id)
     assert taken.taken_back is not None
     assert taken.taken_back.what.why == "wrong machine"
     yard.add(e.Correction(entry=yard.written[-1].id, why="it was right after all"))
-    assert yard.register.tally(yard.machine).totals.runs == 2
+    assert yard.register.state(yard.machine).totals.runs == 2
     assert yard.register.rebuild() == []
 
 
@@ -357,14 +355,14 @@ def test_what_counts_again_is_not_marked_as_taken_back_and_can_be_taken_back_ane
     yard.add(e.Correction(entry=first.id, why="it was right after all"))
 
     def why(id: str) -> str:
-        line = next(one for one in reading.book(yard.register, yard.machine) if one.entry.id == id)
+        line = next(one for one in book.book(yard.register, yard.machine) if one.entry.id == id)
         return line.taken_back.what.why if line.taken_back else ""
 
     assert (why(run.id), why(first.id)) == ("", "it was right after all")
-    assert yard.register.tally(yard.machine).totals.runs == 1
+    assert yard.register.state(yard.machine).totals.runs == 1
     yard.add(e.Correction(entry=run.id, why="it was the other machine"))
     assert why(run.id) == "it was the other machine"
-    assert yard.register.tally(yard.machine).totals.runs == 0
+    assert yard.register.state(yard.machine).totals.runs == 0
     assert yard.register.rebuild() == []
 
 
@@ -372,7 +370,7 @@ def test_a_run_taken_back_makes_room_for_the_right_one(yard: Any) -> None:
     run = yard.run(1, metres=32_000)
     yard.add(e.Correction(entry=run.id, why="32 for 320"))
     yard.run(1, metres=320_000)
-    assert yard.register.tally(yard.machine).totals.millimetres == 320_000
+    assert yard.register.state(yard.machine).totals.millimetres == 320_000
 
 
 def test_a_misread_counter_is_taken_back(yard: Any) -> None:
@@ -382,7 +380,7 @@ def test_a_misread_counter_is_taken_back(yard: Any) -> None:
     refused(yard, e.Reading(counter="hours", value=111 * 3600), "less than the 1100 h")
     yard.add(e.Correction(entry=slip.id, why="a digit too many"))
     yard.add(e.Reading(counter="hours", value=111 * 3600))
-    assert yard.register.tally(yard.machine).totals.seconds == 111 * 3600
+    assert yard.register.state(yard.machine).totals.seconds == 111 * 3600
 
 
 def test_a_hold_is_never_taken_back(yard: Any) -> None:
@@ -394,7 +392,7 @@ def test_a_hold_is_never_taken_back(yard: Any) -> None:
 def test_what_others_rest_on_is_not_taken_back(yard: Any, what: str) -> None:
     run = yard.run(1)
     yard.add(e.Correction(entry=run.id, why="twice"))
-    person = yard.register.entries("kind = 'person' LIMIT 1")[0]
+    person = entries(yard.register, "kind = 'person' LIMIT 1")[0]
     entry = {"card": yard.machine, "person": person.id, "nothing": "0" * 36, "twice": run.id}[what]
     refused(yard, e.Correction(entry=entry, why="because"), "not taken back|no such entry|taken back already")
 
@@ -413,7 +411,7 @@ def test_an_entry_that_comes_late_is_reckoned_in_its_place(yard: Any) -> None:
     yard.run(1)
     yard.run(3)
     yard.add(e.Reading(counter="hours", value=500 * 3600), at=yard.start + timedelta(days=2))
-    assert yard.register.tally(yard.machine).totals.seconds == 510 * 3600
+    assert yard.register.state(yard.machine).totals.seconds == 510 * 3600
     assert yard.register.rebuild() == []
 
 
@@ -421,10 +419,10 @@ def test_a_past_moment_can_be_asked_for(yard: Any) -> None:
     for day in range(1, 6):
         yard.run(day)
     then = yard.start + timedelta(days=3, hours=1)
-    assert yard.register.tally(yard.machine, then).totals.runs == 2
-    assert reading.machine_now(yard.register, yard.machine, then, past=True).tally.totals.runs == 2
+    assert yard.register.state(yard.machine, then).totals.runs == 2
+    assert yards.machine_now(yard.register, yard.machine, then, past=True).state.totals.runs == 2
     with pytest.raises(Refused, match="nothing is known"):
-        yard.register.tally(yard.machine, datetime(2020, 1, 1, tzinfo=UTC))
+        yard.register.state(yard.machine, datetime(2020, 1, 1, tzinfo=UTC))
 
 
 def test_another_plan_counts_from_then_on(yard: Any) -> None:
@@ -434,7 +432,7 @@ def test_another_plan_counts_from_then_on(yard: Any) -> None:
     yard.register.add(e.Planned(plan=plan), by="Mara", now=yard.now + HOUR)
 
     def grease(at: datetime, past: bool) -> str:
-        lines = reading.machine_now(yard.register, yard.machine, at, past=past).dues
+        lines = yards.machine_now(yard.register, yard.machine, at, past=past).dues
         return next(line.due.state for line in lines if line.item.id == "grease")
 
     assert grease(before, True) == "overdue"
@@ -453,7 +451,7 @@ def test_a_plan_that_is_taken_back_counts_no_more_for_anybody(yard: Any, for_all
         assert [len(one.plans().newest(yard.machine).items) for one in (yard.register, beside)] == [1, 1]
         correction = yard.register.add(e.Correction(entry=plan.id, why="a slip"), by="Mara", now=yard.now + HOUR)
         assert [len(one.plans().newest(yard.machine).items) for one in (yard.register, beside)] == [items, items]
-        assert len(reading.machine_now(yard.register, yard.machine, yard.now + HOUR).dues) == items
+        assert len(yards.machine_now(yard.register, yard.machine, yard.now + HOUR).dues) == items
         assert beside.rebuild() == []
         yard.register.add(e.Correction(entry=correction.id, why="it was right"), by="Mara", now=yard.now + 2 * HOUR)
         assert [len(one.plans().newest(yard.machine).items) for one in (yard.register, beside)] == [1, 1]
@@ -468,7 +466,7 @@ def test_a_plan_in_what_was_refused_as_a_whole_is_forgotten(yard: Any) -> None:
         Draft(what=e.Service(item="no such item"), machine=yard.machine, happened=yard.now),
     ]
     with pytest.raises(Refused, match="no such item"):
-        yard.register.add_all(drafts, by="Mara", now=yard.now)
+        yard.register.append(drafts, by="Mara", now=yard.now)
     with yard.again() as beside:
         # as many entries come in as were taken back
         for _ in drafts:
@@ -489,7 +487,7 @@ def test_every_change_of_content_is_found(yard: Any, tmp_path: Path) -> None:
         with sqlite3.connect(copy) as db:
             db.execute("DROP TRIGGER entry_is_never_changed")
             db.execute(f"UPDATE entry SET {column} = {value} WHERE kind = 'run'")
-        with Register(copy, create=False) as changed:
+        with open_writer(copy, create=False) as changed:
             assert not proving.prove(changed).whole, column
 
 
@@ -505,7 +503,7 @@ def test_an_entry_that_is_gone_is_found(yard: Any) -> None:
 
 def test_a_total_that_is_not_what_the_entries_give_is_found_and_mended(yard: Any) -> None:
     yard.run(1)
-    yard.register.db.execute_sql("UPDATE machine_now SET seconds = 1")
+    yard.register.db.execute_sql("UPDATE machine_state SET place = 'Nowhere'")
     assert not proving.prove(yard.register).whole
     assert len(yard.register.rebuild()) == 1
     assert proving.prove(yard.register).whole

@@ -8,7 +8,9 @@ import pytest
 from reelcare.core import entries as e
 from reelcare.core.machine.setting import work_out
 from reelcare.core.machine.wishes import Wishes
-from reelcare.register import people, reading, sets, sheets, walks
+from reelcare.register import sheets
+from reelcare.register import yard as yards
+from reelcare.register.acts import people, sets, walk_rounds
 
 PLANNED = {"planned_speed": "25 m/h", "inlet_pressure": "6.5 bar", "least_coils": "2"}
 RIGHT = {"jack-out": "200 mm", "coils": "3", "inlet": "6.4 bar", "drive-loss": "0.4 bar", "speed": "24 m/h"}
@@ -18,17 +20,17 @@ def planned(yard: Any, **values: str) -> e.Entry:
     return yard.add(e.SetPlanned(wishes={"out": "300 m"}, planned=PLANNED | values))
 
 
-def begin(yard: Any, sheet: str = "pre-start", at: datetime | None = None) -> walks.Check:
+def begin(yard: Any, sheet: str = "pre-start", at: datetime | None = None) -> walk_rounds.Check:
     when = at or yard.now
-    return walks.begin(yard.register, yard.machine, sheets.load().by_id[sheet], by="Olav", now=when)
+    return walk_rounds.begin(yard.register, yard.machine, sheets.load().by_id[sheet], by="Olav", now=when)
 
 
-def answer_all(yard: Any, going: walks.Check, numbers: dict[str, str]) -> walks.Check:
+def answer_all(yard: Any, going: walk_rounds.Check, numbers: dict[str, str]) -> walk_rounds.Check:
     at = going.begun.happened
     while (question := going.walk.next(at)) is not None:
         at += timedelta(seconds=20)
         seen = numbers[question.id] if question.is_number else next(one.id for one in question.choices if one.right)
-        going = walks.answer(yard.register, going.id, question.id, seen, by="Olav", now=at).check
+        going = walk_rounds.answer(yard.register, going.id, question.id, seen, by="Olav", now=at).check
     yard.now = at
     return going
 
@@ -56,7 +58,7 @@ def test_a_newer_set_a_road_check_and_three_days_end_it(yard: Any) -> None:
     second = planned(yard, planned_speed="30 m/h")
     assert current(yard.now).id == second.id
     going = answer_all(yard, begin(yard, "road"), {})
-    walks.complete(yard.register, going.id, by="Olav", now=yard.now)
+    walk_rounds.complete(yard.register, going.id, by="Olav", now=yard.now)
     assert current(yard.now + timedelta(minutes=1)) is None
 
 
@@ -75,7 +77,7 @@ def test_a_timing_check_keeps_what_it_measured_and_serves_its_item(yard: Any) ->
     going = answer_all(
         yard, going, {"hose-length": "392 m", "guide-place": "55 mm", "first-layer": "11", "layers": "5"}
     )
-    written = walks.complete(yard.register, going.id, by="Olav", now=yard.now)
+    written = walk_rounds.complete(yard.register, going.id, by="Olav", now=yard.now)
     (measured,) = [one.what for one in written if isinstance(one.what, e.Measured)]
     assert measured.figures == {"hose_length": 392, "first_layer": 11, "layers": 5}
     # the sets to come are worked out from the hose that is there
@@ -83,7 +85,7 @@ def test_a_timing_check_keeps_what_it_measured_and_serves_its_item(yard: Any) ->
     assert ground.card.hose.length == 392
     assert "pull-out" in [one.code for one in work_out(ground.card, Wishes(out=395), ground.limits).warnings]
     # and what a check measures is no fault
-    now = reading.machine_now(yard.register, yard.machine, yard.now)
+    now = yards.machine_now(yard.register, yard.machine, yard.now)
     (line,) = [one for one in now.dues if one.item.id == "level-wind-timing"]
     assert line.last_done == yard.now.date()
 

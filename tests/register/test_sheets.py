@@ -4,7 +4,7 @@ from pathlib import Path
 
 import pytest
 
-from reelcare.core.upkeep.plan_table import read_plan
+from reelcare.core.service.plan_table import read_plan
 from reelcare.register import sheets
 
 GOOD = """

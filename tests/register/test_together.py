@@ -12,11 +12,15 @@ import pytest
 from hypothesis import HealthCheck, example, given, settings
 from hypothesis import strategies as st
 
-from reelcare.core import admit
 from reelcare.core import entries as e
-from reelcare.register import people, proving, rollup, schema, sheets, walks
+from reelcare.core.entries import Draft
+from reelcare.register import sheets
+from reelcare.register.acts import people, walk_rounds
 from reelcare.register.errors import Refused, RegisterError
-from reelcare.register.register import Draft, Register
+from reelcare.register.opening import open_writer
+from reelcare.register.proof import proving
+from reelcare.register.writer import Writer
+from tests.register.conftest import entries, sql
 
 START = datetime(2026, 3, 1, 6, tzinfo=UTC)
 NOW = START + timedelta(days=40)
@@ -38,22 +42,22 @@ steps = st.lists(
 )  # fmt: skip
 
 
-def made(folder: Path) -> tuple[Register, list[walks.Check], list[str]]:
+def made(folder: Path) -> tuple[Writer, list[walk_rounds.Check], list[str]]:
     """A register whose ids hang on nothing but what is written: two machines, each with an open check and a fault."""
-    register = Register(folder / "r.db", entropy=bytes)
+    register = open_writer(folder / "r.db", entropy=bytes)
     people.enrol(register, "Mara", "supervisor", by="Mara", now=START - timedelta(days=9))
     ids = [register.add(e.Carded(card=card), by="Mara", now=START - timedelta(days=8)).machine or "" for card in CARDS]
-    checks = [walks.begin(register, one, PRE_START, by="Mara", now=START) for one in ids]
+    checks = [walk_rounds.begin(register, one, PRE_START, by="Mara", now=START) for one in ids]
     fault = e.Fault(part="pawl", says="slips", holds="run", retest="pawl holds")
     return register, checks, [register.add(fault, machine=one, by="Mara", now=START).id for one in ids]
 
 
-def what_of(kind: str, number: int, at: datetime, check: walks.Check, fault: str, known: Sequence[str]) -> e.What:
+def what_of(kind: str, number: int, at: datetime, check: walk_rounds.Check, fault: str, known: Sequence[str]) -> e.Kind:
     question = PRE_START.questions[number % len(PRE_START.questions)].id
     hours = 20 + number
-    whats: dict[str, Callable[[], e.What]] = {
+    whats: dict[str, Callable[[], e.Kind]] = {
         "answer": lambda: e.Answered(check=check.id, question=question, seen="yes", judged="right", note=" a\nb"),
-        "ended": lambda: e.CheckEnded(check=check.id, verdict=("held", "passed")[number % 2]),  # type: ignore[arg-type]
+        "ended": lambda: e.CheckEnded(check=check.id, verdict=("held", "passed")[number % 2]),
         "left": lambda: e.CheckEnded(check=check.id, verdict="left", why="rain"),
         "begun": lambda: e.CheckBegun(sheet=known[0], sheet_id="pre-start", checks_for="run"),
         "measured": lambda: e.Measured(about="gun", figures={"bore": "23.3 mm", "tries": number}),
@@ -62,7 +66,7 @@ def what_of(kind: str, number: int, at: datetime, check: walks.Check, fault: str
         "reading": lambda: e.Reading(counter="hours", value=number * 3600),
         "service": lambda: e.Service(item=("grease", "chain", "hose")[number % 3]),
         "fault": lambda: e.Fault(part="hose", says="scuffed", fix_by_runs=number),
-        "hold": lambda: e.Fault(part="pawl", says="bent", holds=("run", "road", "both")[number % 3]),  # type: ignore[arg-type]
+        "hold": lambda: e.Fault(part="pawl", says="bent", holds=("run", "road", "both")[number % 3]),
         "repair": lambda: e.Repair(fault=fault, says="mended"),
         "retest": lambda: e.Retest(fault=fault, passed=number % 3 > 0),
         "release": lambda: e.Release(fault=fault),
@@ -76,9 +80,9 @@ def what_of(kind: str, number: int, at: datetime, check: walks.Check, fault: str
 
 
 def drafts_of(
-    register: Register, checks: list[walks.Check], faults: list[str], happened: list[tuple[str, int, int, int]]
+    register: Writer, checks: list[walk_rounds.Check], faults: list[str], happened: list[tuple[str, int, int, int]]
 ) -> list[Draft]:
-    known = [one.id for one in register.entries("1 = 1 ORDER BY number DESC")]
+    known = [one.id for one in entries(register, "1 = 1 ORDER BY number DESC")]
     drafts, at = [], START
     for kind, place, hours, number in happened:
         at += timedelta(hours=hours, microseconds=1500 * number)
@@ -87,13 +91,11 @@ def drafts_of(
     return drafts
 
 
-def rows_of(register: Register) -> list[list[tuple[Any, ...]]]:
-    """All entries, and all that is kept of machines and items but for what is of its day."""
-    machines = schema.rows(register.db, "SELECT * FROM machine_now ORDER BY machine")
+def rows_of(register: Writer) -> list[list[tuple[Any, ...]]]:
+    """All entries, and all that is kept of machines."""
     return [
-        schema.rows(register.db, "SELECT * FROM entry ORDER BY number"),
-        [row[: -rollup._OF_ITS_DAY] for row in machines],
-        schema.rows(register.db, "SELECT * FROM item_now ORDER BY machine, item"),
+        sql(register.db, "SELECT * FROM entry ORDER BY number"),
+        sql(register.db, "SELECT * FROM machine_state ORDER BY machine"),
     ]
 
 
@@ -105,7 +107,7 @@ def good_ones(happened: list[tuple[str, int, int, int]]) -> list[Draft]:
         with register:
             for draft in drafts_of(register, checks, faults, happened):
                 with contextlib.suppress(RegisterError):
-                    register.add_all([draft], by="Mara", now=NOW)
+                    register.append([draft], by="Mara", now=NOW)
                     good.append(draft)
     return good
 
@@ -120,20 +122,20 @@ def test_what_is_written_together_is_what_it_is_one_by_one(happened: list[tuple[
         one_by_one, together = made(Path(first))[0], made(Path(second))[0]
         with one_by_one, together:
             assert rows_of(one_by_one) == rows_of(together)
-            written = [one_by_one.add_all([draft], by="Mara", now=NOW)[0] for draft in drafts]
-            assert together.add_all(drafts, by="Mara", now=NOW) == tuple(written)
+            written = [one_by_one.append([draft], by="Mara", now=NOW)[0] for draft in drafts]
+            assert together.append(drafts, by="Mara", now=NOW) == tuple(written)
             assert rows_of(one_by_one) == rows_of(together)
-            with Register(Path(second) / "r.db") as anew:
-                for machine in {one.machine for one in anew.entries("kind = 'card'")}:
+            with open_writer(Path(second) / "r.db") as anew:
+                for machine in {one.machine for one in entries(anew, "kind = 'card'")}:
                     assert machine is not None
-                    tallies = [one.tally(machine) for one in (one_by_one, together, anew)]
-                    assert tallies[0] == tallies[1] == tallies[2]
+                    states = [one.state(machine) for one in (one_by_one, together, anew)]
+                    assert states[0] == states[1] == states[2] == anew.fold(machine)
             assert together.rebuild() == []
             assert proving.prove(together).whole
 
 
 def test_many_kinds_written_together_are_whole(yard: Any) -> None:
-    going = walks.begin(yard.register, yard.machine, PRE_START, by="Mara", now=yard.now)
+    going = walk_rounds.begin(yard.register, yard.machine, PRE_START, by="Mara", now=yard.now)
     at = yard.now + timedelta(minutes=1)
     answers = [e.Answered(check=going.id, question=one.id, seen="yes", judged="right") for one in PRE_START.questions]
     whats = [
@@ -147,27 +149,27 @@ def test_many_kinds_written_together_are_whole(yard: Any) -> None:
     drafts = [Draft(what=one, machine=yard.machine, happened=at) for one in whats]
     # one that comes before the others, too
     drafts.insert(20, Draft(what=answers[0], machine=yard.machine, happened=yard.now))
-    written = yard.register.add_all(drafts, by="Mara", now=at)
+    written = yard.register.append(drafts, by="Mara", now=at)
     assert [one.what for one in written] == [one.what for one in drafts]
-    last = yard.register.entries("number > 0 ORDER BY number DESC LIMIT ?", len(written))
+    last = entries(yard.register, "number > 0 ORDER BY number DESC LIMIT ?", len(written))
     assert last[::-1] == list(written)
-    assert yard.register.tally(yard.machine).checks == ()
+    assert yard.register.state(yard.machine).checks == ()
     assert yard.register.rebuild() == []
     assert proving.prove(yard.register).whole
 
 
 def test_what_came_in_before_the_one_that_is_refused_is_taken_back(yard: Any) -> None:
-    going = walks.begin(yard.register, yard.machine, PRE_START, by="Mara", now=yard.now)
+    going = walk_rounds.begin(yard.register, yard.machine, PRE_START, by="Mara", now=yard.now)
     answer = e.Answered(check=going.id, question="feet", seen="yes", judged="right")
     before = yard.register.of_machine(yard.machine)
-    tally = yard.register.tally(yard.machine)
+    state = yard.register.state(yard.machine)
     drafts = [Draft(what=answer, machine=yard.machine, happened=yard.now) for _ in range(3)]
     late = Draft(what=answer, machine=yard.machine, happened=yard.now + timedelta(days=1))
     with pytest.raises(Refused, match="lies in the future"):
-        yard.register.add_all([*drafts, late], by="Mara", now=yard.now)
+        yard.register.append([*drafts, late], by="Mara", now=yard.now)
     assert yard.register.of_machine(yard.machine) == before
-    assert yard.register.tally(yard.machine) == tally
-    yard.register.add_all(drafts, by="Mara", now=yard.now)
+    assert yard.register.state(yard.machine) == state
+    yard.register.append(drafts, by="Mara", now=yard.now)
     assert proving.prove(yard.register).whole
 
 
@@ -177,8 +179,8 @@ def test_a_card_holds_for_what_is_written_after_it_in_the_same_breath(yard: Any)
     later = (yard.now + timedelta(days=1)).date().isoformat()
     card = Draft(what=e.Carded(card={"tag": "R1", "in_use_since": later}), machine=yard.machine, happened=yard.now)
     with pytest.raises(Refused, match="before the machine's beginning"):
-        yard.register.add_all([measured, card, measured], by="Mara", now=yard.now)
-    yard.register.add_all([measured, measured, card], by="Mara", now=yard.now)
+        yard.register.append([measured, card, measured], by="Mara", now=yard.now)
+    yard.register.append([measured, measured, card], by="Mara", now=yard.now)
     assert yard.register.rebuild() == []
 
 
@@ -192,7 +194,7 @@ def test_the_newest_card_holds_for_what_comes_after_it_where_a_machine_is_folded
     longer = e.Carded(card={"tag": "R1", "hose": {"length": "450 m"}, "in_use_since": "2026-05-03"})
     shorter = e.Carded(card={"tag": "R1", "hose": {"length": "300 m"}})
     at, now = yard.start + 5 * day, yard.start + 6 * day
-    happened: list[tuple[e.What, datetime]] = [(measured, yard.start + day), (longer, at - day / 2)]
+    happened: list[tuple[e.Kind, datetime]] = [(measured, yard.start + day), (longer, at - day / 2)]
     if first == "late":
         happened = [(longer, yard.start + 3 * day)]
     elif first == "taken back":
@@ -201,11 +203,11 @@ def test_the_newest_card_holds_for_what_comes_after_it_where_a_machine_is_folded
     happened.append((e.Run(started=at - timedelta(hours=9), ended=at, metres=440_000), at))
     drafts = [Draft(what=what, machine=yard.machine, happened=moment) for what, moment in happened]
     for some in [drafts] if together else [[one] for one in drafts]:
-        yard.register.add_all(some, by="Mara", now=now)
+        yard.register.append(some, by="Mara", now=now)
     early = Draft(what=measured, machine=yard.machine, happened=yard.start + day)
     with pytest.raises(Refused, match="before the machine's beginning"):
-        yard.register.add_all([*drafts[:-1], early] if first == "last" else [early], by="Mara", now=now)
-    assert yard.register.tally(yard.machine).totals.millimetres == 440_000
+        yard.register.append([*drafts[:-1], early] if first == "last" else [early], by="Mara", now=now)
+    assert yard.register.state(yard.machine).totals.millimetres == 440_000
     assert yard.register.rebuild() == []
 
 
@@ -215,29 +217,29 @@ def test_two_moments_that_a_clock_shows_alike_are_two(yard: Any) -> None:
     what = e.Measured(about="gun", figures={"bore": "23 mm"})
     drafts = [Draft(what=what, machine=yard.machine, happened=first.replace(fold=fold)) for fold in (0, 1)]
     with pytest.raises(Refused, match=r"01:30\S* lies in the future"):
-        yard.register.add_all(drafts, by="Mara", now=datetime(2026, 10, 25, 0, 40, tzinfo=UTC))
-    yard.register.add_all(drafts, by="Mara", now=datetime(2026, 10, 25, 1, 40, tzinfo=UTC))
+        yard.register.append(drafts, by="Mara", now=datetime(2026, 10, 25, 0, 40, tzinfo=UTC))
+    yard.register.append(drafts, by="Mara", now=datetime(2026, 10, 25, 1, 40, tzinfo=UTC))
     assert len({one.happened for one in yard.register.of_machine(yard.machine)[1:]}) == 2
 
 
-def test_a_tally_is_what_the_register_has_whoever_wrote_it_last(yard: Any) -> None:
-    first = yard.register.tally(yard.machine)
+def test_a_state_is_what_the_register_has_whoever_wrote_it_last(yard: Any) -> None:
+    first = yard.register.state(yard.machine)
     yard.add(e.Fault(part="hose", says="scuffed"))
-    mine = yard.register.tally(yard.machine)
-    assert (first.faults, [one.what.says for one in mine.faults]) == ((), ["scuffed"])
-    assert yard.register.tally(yard.machine) is mine
+    mine = yard.register.state(yard.machine)
+    assert (first.faults, [one.says for one in mine.faults]) == ((), ["scuffed"])
+    assert yard.register.state(yard.machine) is mine
     at = yard.now
 
-    def beside(what: e.What) -> None:
+    def beside(what: e.Kind) -> None:
         nonlocal at
         at += timedelta(minutes=1)
         with yard.again() as other:
             other.add(what, machine=yard.machine, by="Mara", now=at)
-            assert yard.register.tally(yard.machine) == other.tally(yard.machine) != mine
+            assert yard.register.state(yard.machine) == other.state(yard.machine) != mine
 
     beside(e.Fault(part="pawl", says="bent"))
     beside(e.Carded(card={"tag": "R1", "name": "Far Reach"}))
-    assert yard.register.tally(yard.machine).card["name"] == "Far Reach"
+    assert yard.register.state(yard.machine).card["name"] == "Far Reach"
     # what an entry is held against at the door is the newest card, too
     yard.register.add(
         measured := e.Measured(about="gun", figures={"bore": "23 mm"}), machine=yard.machine, by="Mara", now=at
@@ -247,9 +249,9 @@ def test_a_tally_is_what_the_register_has_whoever_wrote_it_last(yard: Any) -> No
         yard.register.add(measured, machine=yard.machine, by="Mara", now=at)
 
 
-def test_a_tally_that_was_taken_back_is_forgotten(yard: Any) -> None:
+def test_a_state_that_was_rolled_back_is_forgotten(yard: Any) -> None:
     yard.add(e.Fault(part="hose", says="scuffed"))
-    before = yard.register.tally(yard.machine)
+    before = yard.register.state(yard.machine)
 
     class Cut(Exception):
         """The power, as far as this transaction goes."""
@@ -257,14 +259,14 @@ def test_a_tally_that_was_taken_back_is_forgotten(yard: Any) -> None:
     def cut() -> None:
         with yard.register.writing():
             yard.add(e.Fault(part="pawl", says="bent"))
-            assert len(yard.register.tally(yard.machine).faults) == 2
+            assert len(yard.register.state(yard.machine).faults) == 2
             raise Cut
 
     with pytest.raises(Cut):
         cut()
-    assert yard.register.tally(yard.machine) == before
+    assert yard.register.state(yard.machine) == before
     yard.add(e.Fault(part="drum", says="dented"))
-    assert [one.what.part for one in yard.register.tally(yard.machine).faults] == ["hose", "drum"]
+    assert [one.part for one in yard.register.state(yard.machine).faults] == ["hose", "drum"]
     assert yard.register.rebuild() == []
 
 
@@ -275,14 +277,7 @@ def test_a_run_counts_at_once_as_it_will_when_it_is_read_again(yard: Any) -> Non
     yard.now += timedelta(hours=1)
     entry = yard.add(run, at=run.ended)
     assert yard.register.entry(entry.id) == entry
-    assert yard.register.tally(yard.machine).totals.seconds == 1
+    assert yard.register.state(yard.machine).totals.seconds == 1
     with yard.again() as anew:
-        assert anew.tally(yard.machine) == yard.register.tally(yard.machine)
+        assert anew.state(yard.machine) == yard.register.state(yard.machine)
     assert yard.register.rebuild() == []
-
-
-def test_a_kind_stands_alone_where_the_door_holds_it_against_nothing_but_its_time() -> None:
-    """What a card or a plan is held against is asked of the register itself."""
-    ruled = {*admit._RULES, e.Carded, e.Planned}
-    assert ruled.isdisjoint(admit.ALONE)
-    assert ruled | admit.ALONE == set(e.KINDS.values())

@@ -8,9 +8,12 @@ from zoneinfo import ZoneInfo
 import pytest
 
 from reelcare.core import entries as e
-from reelcare.register import reading, sheets, walks
+from reelcare.register import sheets
+from reelcare.register import yard as yards
+from reelcare.register.acts import walk_rounds
 from reelcare.register.demo import _right
 from reelcare.register.errors import CannotWrite, Refused
+from tests.register.conftest import entries
 from tests.servers import in_a_file
 
 
@@ -18,43 +21,43 @@ def test_the_check_in_hand_is_the_one_that_its_entries_give(yard: Any) -> None:
     """Two programs answer one check in turns, with an answer dated back and one taken back in between."""
     sheet = sheets.load().by_id["pre-start"]
     with yard.again() as beside:
-        going = walks.begin(yard.register, yard.machine, sheet, by="Olav", now=yard.now)
+        going = walk_rounds.begin(yard.register, yard.machine, sheet, by="Olav", now=yard.now)
         at = yard.now
         for number, question in enumerate(going.walk.sheet.questions[:12]):
             register = (yard.register, beside)[number % 3 == 2]
             at += timedelta(seconds=10)
             happened = at - timedelta(seconds=15) if number == 7 else at
-            after = walks.answer(
+            after = walk_rounds.answer(
                 register, going.id, question.id, _right(question, going.walk), by="Olav", now=at, happened=happened
             )
             if number == 9:
-                answered = register.entries("kind = 'answer' AND refers = ? ORDER BY id DESC LIMIT 1", going.id)
+                answered = entries(register, "kind = 'answer' AND refers = ? ORDER BY id DESC LIMIT 1", going.id)
                 register.add(e.Correction(entry=answered[0].id, why="a slip"), machine=yard.machine, by="Mara", now=at)
-                after = walks.AfterAnswer(after.judgement, walks.check(register, going.id))
+                after = walk_rounds.AfterAnswer(after.judgement, walk_rounds.check(register, going.id))
             with yard.again() as anew:
-                assert after.check == walks.check(anew, going.id)
+                assert after.check == walk_rounds.check(anew, going.id)
                 for one in (yard.register, beside):
-                    assert walks.check(one, going.id) == walks.check(anew, going.id)
+                    assert walk_rounds.check(one, going.id) == walk_rounds.check(anew, going.id)
 
 
 def test_a_check_that_another_program_ended_takes_no_answer(yard: Any) -> None:
     sheet = sheets.load().by_id["pre-start"]
-    going = walks.begin(yard.register, yard.machine, sheet, by="Olav", now=yard.now)
+    going = walk_rounds.begin(yard.register, yard.machine, sheet, by="Olav", now=yard.now)
     first, second = going.walk.sheet.questions[:2]
-    walks.answer(yard.register, going.id, first.id, _right(first, going.walk), by="Olav", now=yard.now)
+    walk_rounds.answer(yard.register, going.id, first.id, _right(first, going.walk), by="Olav", now=yard.now)
     with yard.again() as beside:
-        walks.leave(beside, going.id, "rain", by="Olav", now=yard.now)
+        walk_rounds.leave(beside, going.id, "rain", by="Olav", now=yard.now)
     with pytest.raises(Refused, match="ended"):
-        walks.answer(yard.register, going.id, second.id, _right(second, going.walk), by="Olav", now=yard.now)
+        walk_rounds.answer(yard.register, going.id, second.id, _right(second, going.walk), by="Olav", now=yard.now)
 
 
-def passed(yard: Any) -> walks.Check:
+def passed(yard: Any) -> walk_rounds.Check:
     sheet = sheets.load().by_id["pre-start"]
-    going = walks.begin(yard.register, yard.machine, sheet, by="Olav", now=yard.now)
+    going = walk_rounds.begin(yard.register, yard.machine, sheet, by="Olav", now=yard.now)
     while (question := going.walk.next(yard.now)) is not None:
         yard.now += timedelta(seconds=15)
         seen = _right(question, going.walk)
-        going = walks.answer(yard.register, going.id, question.id, seen, by="Olav", now=yard.now).check
+        going = walk_rounds.answer(yard.register, going.id, question.id, seen, by="Olav", now=yard.now).check
     return going
 
 
@@ -62,11 +65,11 @@ def test_a_fix_by_of_days_counts_from_the_day_of_the_registers_own_place(yard: A
     # 02:00 on 2 June in UTC is 22:00 on 1 June in New York (IANA time-zone data)
     yard.register.zone = ZoneInfo("America/New_York")
     yard.now = datetime(2026, 6, 2, 2, tzinfo=UTC)
-    going = walks.begin(yard.register, yard.machine, sheets.load().by_id["weekly-shop"], by="Olav", now=yard.now)
+    going = walk_rounds.begin(yard.register, yard.machine, sheets.load().by_id["weekly-shop"], by="Olav", now=yard.now)
     while (question := going.walk.next(yard.now)) is not None:
         seen = "soft" if question.id == "tyre-look" else _right(question, going.walk)
-        going = walks.answer(yard.register, going.id, question.id, seen, by="Olav", now=yard.now).check
-    ended = walks.complete(yard.register, going.id, by="Olav", now=yard.now)
+        going = walk_rounds.answer(yard.register, going.id, question.id, seen, by="Olav", now=yard.now).check
+    ended = walk_rounds.complete(yard.register, going.id, by="Olav", now=yard.now)
     (fault,) = [one.what for one in ended if isinstance(one.what, e.Fault)]
     assert fault.fix_by_day == "2026-06-08"
 
@@ -75,20 +78,20 @@ def test_a_check_that_is_open_already_is_named_by_the_time_of_its_own_place(yard
     yard.register.zone = ZoneInfo("America/New_York")
     yard.now = datetime(2026, 6, 2, 2, tzinfo=UTC)
     sheet = sheets.load().by_id["pre-start"]
-    walks.begin(yard.register, yard.machine, sheet, by="Olav", now=yard.now)
+    walk_rounds.begin(yard.register, yard.machine, sheet, by="Olav", now=yard.now)
     with pytest.raises(Refused, match="open since 2026-06-01 22:00"):
-        walks.begin(yard.register, yard.machine, sheet, by="Olav", now=yard.now)
+        walk_rounds.begin(yard.register, yard.machine, sheet, by="Olav", now=yard.now)
 
 
 def test_a_passed_check_that_was_just_looked_at_does_not_outlive_its_answers(yard: Any) -> None:
     going = passed(yard)
-    walks.complete(yard.register, going.id, by="Olav", now=yard.now)
-    assert walks.check(yard.register, going.id).ended is not None
-    assert reading.machine_now(yard.register, yard.machine, yard.now).standing.run == "clear"
+    walk_rounds.complete(yard.register, going.id, by="Olav", now=yard.now)
+    assert walk_rounds.check(yard.register, going.id).ended is not None
+    assert yards.machine_now(yard.register, yard.machine, yard.now).standing.run == "clear"
     yard.now += timedelta(minutes=1)
     slip = e.Correction(entry=going.walk.given[3].id, why="a slip")
     yard.register.add(slip, machine=yard.machine, by="Mara", now=yard.now)
-    assert reading.machine_now(yard.register, yard.machine, yard.now).standing.run == "check due"
+    assert yards.machine_now(yard.register, yard.machine, yard.now).standing.run == "check due"
     assert yard.register.rebuild() == []
 
 
@@ -100,9 +103,9 @@ def test_a_check_whose_end_the_disk_refused_is_still_open(yard: Any) -> None:
     resource.setrlimit(resource.RLIMIT_FSIZE, (Path(f"{yard.register.path}-wal").stat().st_size, limits[1]))
     try:
         with pytest.raises(CannotWrite):
-            walks.complete(yard.register, going.id, by="Olav", now=yard.now)
+            walk_rounds.complete(yard.register, going.id, by="Olav", now=yard.now)
     finally:
         resource.setrlimit(resource.RLIMIT_FSIZE, limits)
-    assert walks.check(yard.register, going.id).ended is None
-    walks.complete(yard.register, going.id, by="Olav", now=yard.now)
-    assert reading.machine_now(yard.register, yard.machine, yard.now).standing.run == "clear"
+    assert walk_rounds.check(yard.register, going.id).ended is None
+    walk_rounds.complete(yard.register, going.id, by="Olav", now=yard.now)
+    assert yards.machine_now(yard.register, yard.machine, yard.now).standing.run == "clear"

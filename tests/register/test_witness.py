@@ -10,11 +10,14 @@ from typing import Any
 import pytest
 
 from reelcare.core import entries as e
-from reelcare.register import carry, mounts, schema, witness
+from reelcare.register import chain, mounts, witness
+from reelcare.register.database import sqlite_file
+from reelcare.register.database.sqlite import EXTRA
 from reelcare.register.errors import Busy, NotWhole
-from reelcare.register.proving import TAIL, prove, prove_the_end
-from reelcare.register.register import Register
-from tests.register.conftest import let_be_changed
+from reelcare.register.exchange import carry_files, carry_format
+from reelcare.register.opening import open_writer
+from reelcare.register.proof.proving import TAIL, prove, prove_the_end
+from tests.register.conftest import let_be_changed, sql
 from tests.servers import in_a_file
 
 
@@ -24,13 +27,13 @@ def test_heads_are_kept_when_somebody_signs_and_when_it_is_closed(yard: Any) -> 
     yard.run(0)
     assert not path.exists()
     yard.add(e.Fault(part="pawl", says="spring gone", holds="run"))
-    assert witness.kept(yard.register.path) == witness.heads(yard.register)
+    assert witness.kept(yard.register.path) == witness.heads(yard.register.db)
     assert path.stat().st_mode & 0o777 == 0o600
     yard.run(1)
-    assert witness.kept(yard.register.path) != witness.heads(yard.register)
+    assert witness.kept(yard.register.path) != witness.heads(yard.register.db)
     yard.register.close()
     with yard.again() as again:
-        assert witness.kept(again.path) == witness.heads(again)
+        assert witness.kept(again.path) == witness.heads(again.db)
         assert prove(again).whole
         assert prove_the_end(again) == []
 
@@ -45,8 +48,8 @@ def test_a_log_that_was_lost_is_found(yard: Any, tmp_path: Path) -> None:
     lost.write_bytes(older)
     witness.path_of(lost).write_bytes(heads)
     # to the engine this is a whole register, only older
-    with Register(lost) as register:
-        assert schema.rows(register.db, "PRAGMA integrity_check") == [("ok",)]
+    with open_writer(lost) as register:
+        assert sql(register.db, "PRAGMA integrity_check") == [("ok",)]
         assert "the last of them is gone" in prove(register).findings[0].what
         assert "the last of them is gone" in prove_the_end(register)[0].what
 
@@ -54,7 +57,7 @@ def test_a_log_that_was_lost_is_found(yard: Any, tmp_path: Path) -> None:
 def test_another_history_is_found(yard: Any) -> None:
     yard.add(e.Fault(part="pawl", says="x"))
     path = witness.path_of(yard.register.path)
-    path.write_text(path.read_text().replace(witness.heads(yard.register)[0].digest, "0" * 64))
+    path.write_text(path.read_text().replace(witness.heads(yard.register.db)[0].digest, "0" * 64))
     assert "not the one that was here" in prove(yard.register).findings[0].what
 
 
@@ -75,7 +78,7 @@ def test_another_history_is_found(yard: Any) -> None:
 )
 def test_a_witness_that_cannot_be_read_is_none(yard: Any, text: str) -> None:
     witness.path_of(yard.register.path).write_text(text)
-    assert witness.missing(yard.register) == []
+    assert witness.missing(yard.register.db, yard.register.path) == []
     assert prove(yard.register).whole
 
 
@@ -91,7 +94,7 @@ def test_the_quick_proof_names_a_changed_entry_near_the_end(yard: Any) -> None:
 def test_the_quick_proof_finds_a_beginning_that_was_cut_off(yard: Any) -> None:
     written = [yard.run(day) for day in range(3)]
     let_be_changed(yard.register)
-    yard.register.db.execute_sql("DELETE FROM entry WHERE id < ?", (written[0].id,))
+    yard.register.db.execute_sql(f"DELETE FROM entry WHERE id < '{written[0].id}'")
     quick = prove_the_end(yard.register)
     assert quick[0].what == f"entry 1 is missing before {written[0].id}"
     assert set(quick) <= set(prove(yard.register).findings)
@@ -101,14 +104,14 @@ def test_the_quick_proof_finds_a_beginning_that_was_cut_off(yard: Any) -> None:
 def test_the_quick_proof_of_a_branch_says_what_the_full_one_says(yard: Any, tmp_path: Path) -> None:
     yard.register.db.execute_sql("PRAGMA wal_checkpoint(TRUNCATE)")
     shutil.copy(yard.register.path, tmp_path / "twin.db")
-    with Register(tmp_path / "twin.db") as twin:
+    with open_writer(tmp_path / "twin.db") as twin:
         yard.add(e.Fault(part="pawl", says="spring gone", holds="run"))
         first = twin.add(e.Fault(part="hose", says="scuffed"), machine=yard.machine, by="Olav", now=yard.now)
         twin.add(e.Fault(part="gun", says="arm bent"), machine=yard.machine, by="Olav", now=yard.now)
-        carry.carry_out(twin, tmp_path / "x.carry", now=yard.now)
-    carry.carry_in(yard.register, carry.read(tmp_path / "x.carry"))
-    [(branch,)] = schema.rows(yard.register.db, "SELECT terminal FROM entry WHERE id = ?", first.id)
-    assert carry.FORK in branch
+        carry_files.carry_out(twin, tmp_path / "x.carry", now=yard.now)
+    carry_files.carry_in(yard.register, carry_format.read(tmp_path / "x.carry"))
+    [(branch,)] = sql(yard.register.db, "SELECT terminal FROM entry WHERE id = ?", first.id)
+    assert chain.FORK in branch
     yard.register.terminal = branch
     assert prove(yard.register).whole
     assert prove_the_end(yard.register) == []
@@ -155,7 +158,7 @@ def test_the_quick_proof_tells_of_pages_that_cannot_be_read(yard: Any, monkeypat
         raise NotWhole("r.db: it is damaged; keep it as it is and go back to a copy")
 
     with monkeypatch.context() as patch:
-        patch.setattr(schema, "rows", malformed)
+        patch.setattr(yard.register.db, "fetch", malformed)
         assert [one.place for one in prove_the_end(yard.register)] == ["file"]
 
 
@@ -169,17 +172,17 @@ def test_where_the_heads_cannot_be_read_what_was_written_is_not_denied(
     yard.add(e.Fault(part="pawl", says="spring gone", holds="run"))
     yard.register.close()
     with yard.again() as again:
-        assert len(again.tally(yard.machine).faults) == 1
+        assert len(again.state(yard.machine).faults) == 1
 
 
 @in_a_file
 def test_a_network_file_system_is_told_and_runs_without_a_log(yard: Any, monkeypatch: pytest.MonkeyPatch) -> None:
     yard.register.close()
-    monkeypatch.setattr(schema, "network_kind", lambda path: "nfs4")
-    with Register(yard.register.path) as register:
-        assert "network file system (nfs4)" in register.heed
-        assert schema.rows(register.db, "PRAGMA journal_mode") == [("delete",)]
-        assert schema.rows(register.db, "PRAGMA synchronous") == [(schema.EXTRA,)]
+    monkeypatch.setattr(sqlite_file, "network_kind", lambda path: "nfs4")
+    with open_writer(yard.register.path) as register:
+        assert "network file system (nfs4)" in register.warning
+        assert sql(register.db, "PRAGMA journal_mode") == [("delete",)]
+        assert sql(register.db, "PRAGMA synchronous") == [(EXTRA,)]
         register.add(e.Fault(part="hose", says="scuffed"), machine=yard.machine, by="Olav", now=yard.now)
         assert prove(register).whole
 
@@ -204,12 +207,12 @@ def test_where_it_cannot_be_told_nothing_is(monkeypatch: pytest.MonkeyPatch, tmp
 
 
 def test_a_register_without_entries_has_a_whole_end(tmp_path: Path) -> None:
-    with Register(tmp_path / "empty.db") as empty:
+    with open_writer(tmp_path / "empty.db") as empty:
         assert prove_the_end(empty) == []
 
 
 def test_whoever_brings_chains_together_witnesses_all_of_them(yard: Any, tmp_path: Path) -> None:
-    carry.carry_out(yard.register, tmp_path / "x.carry", now=yard.now)
-    with Register(tmp_path / "other.db") as other:
-        carry.carry_in(other, carry.read(tmp_path / "x.carry"))
-        assert witness.kept(other.path) == witness.heads(other) == witness.heads(yard.register)
+    carry_files.carry_out(yard.register, tmp_path / "x.carry", now=yard.now)
+    with open_writer(tmp_path / "other.db") as other:
+        carry_files.carry_in(other, carry_format.read(tmp_path / "x.carry"))
+        assert witness.kept(other.path) == witness.heads(other.db) == witness.heads(yard.register.db)

@@ -1,4 +1,4 @@
-"""The yard in its order, from what is kept: the same as the judge says of every machine, at any moment after."""
+"""The yard as lists show it, from what is kept: the same as the judge says of every whole state, at any moment."""
 
 import contextlib
 from datetime import UTC, datetime, timedelta
@@ -10,48 +10,56 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from reelcare.core import entries as e
-from reelcare.core.upkeep import glance as glances
-from reelcare.core.upkeep import standing
-from reelcare.register import copies, reading, schema, yard
+from reelcare.core.state.limits import Limits, limits_of
+from reelcare.register import yard as yards
+from reelcare.register.acts import people
 from reelcare.register.demo import build
 from reelcare.register.errors import Refused
-from reelcare.register.register import Register
+from reelcare.register.exchange import copies
+from reelcare.register.opening import open_writer
+from reelcare.register.reader import Reader
+from reelcare.register.writer import Writer
 from tests.register.conftest import CARD, START
-from tests.register.test_glimpse import row
 from tests.servers import longer_on_a_server
 
 NOW = datetime(2026, 7, 1, 9, tzinfo=UTC)
 HOURS = (0, 1, 8, 23, 24, 25, 30, 47, 24 * 5, 24 * 40, 24 * 200, 24 * 500)
 
 
-def agree(register: Register, now: datetime) -> None:
-    """Order, counts and words from what is kept, against every machine as the judge sees it."""
-    seen = reading.yard(register, now)
-    order = yard.order(register, now)
-    assert list(order.machines) == [one.id for one in seen]
-    worst = [one.standing.worst for one in seen]
-    assert order.counts == {word: worst.count(word) for word in ("held", "check due", "clear")}
-    assert yard.machines(register, order.machines, now) == seen
-    for one, told in zip(seen, yard.rows(register, order, 0, len(seen), now, "es"), strict=True):
-        assert tuple(told) == row(one)
-    day = now.astimezone(register.zone).date()
-    for one in seen:
-        # what is kept is of its last entry; the words are for any moment after it
-        last = one.tally.last[1]  # type: ignore[index]  # it has a card at least
-        judged = standing.dues(one.tally, one.plan, last, register.zone)
-        kept = glances.glance(one.tally, one.plan, last, register.zone, judged)
-        assert kept.words(now, day) == (one.standing.run, one.standing.road)
+def agree(register: Reader, now: datetime) -> None:
+    """Order, standing, reasons and due lines from what is kept, against every whole state as the judge sees it."""
+    seen, listed = yards.yard(register, now), yards.listed(register, now)
+    assert [one.id for one in listed] == [one.id for one in seen]
+    for one, whole in zip(listed, seen, strict=True):
+        assert (one.tag, one.name, one.place) == (whole.tag, whole.card.name, whole.card.place)
+        assert one.limits == Limits.from_plain(limits_of(whole.state, whole.plan).to_plain())
+        assert one.judged == whole.judged
+        assert yards.reasons(register, one) == whole.standing
+    lines = [line for whole in seen for line in whole.dues]
+    assert yards.due_lines(register, listed, now) == sorted(
+        lines, key=lambda line: (-line.due.used_fraction, line.tag, line.item.id)
+    )
+
+
+def agree_on_the_past(register: Reader, at: datetime) -> None:
+    """The same of a moment past, for which every machine is folded anew."""
+    seen, listed = yards.yard(register, at, past=True), yards.listed(register, at, past=True)
+    assert [(one.id, one.judged) for one in listed] == [(one.id, one.judged) for one in seen]
+    for one, whole in zip(listed, seen, strict=True):
+        assert yards.reasons(register, one) == whole.standing
+        assert yards.machine_now(register, one.id, at, past=True, forecasts=False) == whole
 
 
 @longer_on_a_server
 def test_it_agrees_over_the_demo_estate_at_many_moments(place: Any, tmp_path: Path) -> None:
-    with Register(tmp_path / "demo.db") as register:
+    with open_writer(tmp_path / "demo.db") as register:
         build(register, NOW)
         # a server is filled from a file, which takes a moment
         copies.copy(register, place)
-    with Register(place) as register:
+    with open_writer(place) as register:
         for hours in HOURS:
             agree(register, NOW + timedelta(hours=hours))
+        agree_on_the_past(register, NOW - timedelta(days=30))
 
 
 days = st.dates(START.date() + timedelta(days=4), START.date() + timedelta(days=60))
@@ -75,13 +83,11 @@ PLAN = {"id": "p", "items": [
 
 
 @settings(max_examples=40, suppress_health_check=[HealthCheck.too_slow, HealthCheck.function_scoped_fixture])
-@given(st.lists(st.lists(what, max_size=5), min_size=1, max_size=4), st.sampled_from(HOURS))
+@given(st.lists(st.lists(what, max_size=5), min_size=1, max_size=4), st.sampled_from(HOURS), st.integers(0, 65))
 def test_it_agrees_whatever_has_happened(
-    tmp_path_factory: pytest.TempPathFactory, happened: list[list[Any]], hours: int
+    tmp_path_factory: pytest.TempPathFactory, happened: list[list[Any]], hours: int, before: int
 ) -> None:
-    from reelcare.register import people
-
-    with Register(tmp_path_factory.mktemp("yard") / "r.db") as register:
+    with open_writer(tmp_path_factory.mktemp("yard") / "r.db") as register:
         people.enrol(register, "Mara", "supervisor", by="Mara", now=START)
         register.add(e.Planned(plan=PLAN), by="Mara", now=START)
         now = START
@@ -98,26 +104,11 @@ def test_it_agrees_whatever_has_happened(
                 with contextlib.suppress(Refused):  # a limit that is reached already
                     register.add(more, machine=machine, by="Mara", now=now)
         agree(register, max(now, START + timedelta(hours=13 * 5)) + timedelta(hours=hours))
-
-
-def test_a_large_yard_keeps_its_order_of_an_earlier_day_until_it_is_renewed(
-    yard_of_three: Register, monkeypatch: pytest.MonkeyPatch
-) -> None:
-    register, later = yard_of_three, START + timedelta(days=90)
-    monkeypatch.setattr(yard, "AT_ONCE", 2)
-    assert yard.order(register, later).of_earlier
-    yard.renew(register, later)
-    order = yard.order(register, later)
-    assert not order.of_earlier
-    assert list(order.machines) == [one.id for one in reading.yard(register, later)]
-    assert register.rebuild() == []
-    assert schema.rows(register.db, "SELECT COUNT(*) FROM machine_now WHERE next_item = ''") == [(0,)]
+        agree_on_the_past(register, START + timedelta(hours=before))
 
 
 @pytest.fixture
-def yard_of_three(register: Register) -> Register:
-    from reelcare.register import people
-
+def yard_of_three(register: Writer) -> Writer:
     people.enrol(register, "Mara", "supervisor", by="Mara", now=START)
     register.add(e.Planned(plan=PLAN), by="Mara", now=START)
     for number in (3, 1, 2):
@@ -127,12 +118,19 @@ def yard_of_three(register: Register) -> Register:
     return register
 
 
-def test_finding_goes_by_tag_first_and_then_by_name_and_place(yard_of_three: Register) -> None:
-    register = yard_of_three
-    ids = yard.order(register, NOW).machines
-    tags = [one.tag for one in yard.machines(register, ids, NOW)]
-    assert yard.find(register, "r3", ids, 0) == tags.index("R3")
-    assert yard.find(register, "øst", ids, 0) == tags.index("R2")
-    assert yard.find(register, "reel 1", ids, 0) == tags.index("R1")
-    assert yard.find(register, "reel 1", ids, tags.index("R1") + 1) is None
-    assert yard.find(register, "nothing", ids, 0) is None
+def test_a_list_that_is_looked_at_long_after_is_judged_by_that_day(yard_of_three: Writer) -> None:
+    later = START + timedelta(days=90)
+    assert {one.judged.standing.run for one in yards.listed(yard_of_three, START + timedelta(days=4))} == {"check due"}
+    # two stop items by the month are past their grace by then
+    assert {one.judged.standing.road for one in yards.listed(yard_of_three, later)} == {"held"}
+    agree(yard_of_three, later)
+
+
+def test_finding_goes_by_tag_first_and_then_by_name_and_place(yard_of_three: Writer) -> None:
+    listed = yards.listed(yard_of_three, NOW)
+    tags = [one.tag for one in listed]
+    assert yards.find("r3", listed, 0) == tags.index("R3")
+    assert yards.find("øst", listed, 0) == tags.index("R2")
+    assert yards.find("reel 1", listed, 0) == tags.index("R1")
+    assert yards.find("reel 1", listed, tags.index("R1") + 1) is None
+    assert yards.find("nothing", listed, 0) is None

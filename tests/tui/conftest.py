@@ -14,7 +14,7 @@ from textual.app import App, ComposeResult
 from textual.widget import Widget
 from textual.widgets import Input, TextArea
 
-from reelcare.tui.theme import DUSK, dress
+from reelcare.tui.theme import DUSK, apply_theme
 
 HOSTILE = (
     "Pin [/] z",
@@ -100,7 +100,7 @@ class Small(App[Any]):
 
     def __init__(self, make: Callable[[], list[Widget]], **dressed: Any) -> None:
         super().__init__()
-        dress(self, **{"theme": DUSK, **dressed})
+        apply_theme(self, **{"theme": DUSK, **dressed})
         self._make = make
 
     def compose(self) -> ComposeResult:

@@ -14,9 +14,9 @@ from textual.dom import DOMNode
 from textual.widgets import Input, Static
 
 import reelcare.tui
-from reelcare.tui.keys import KEPT, problems, shown, table, told
+from reelcare.tui.keys import KEPT, help_of, problems, shown, table
+from reelcare.tui.widgets.inputs import LineInput
 from reelcare.tui.widgets.key_line import KeyLine
-from reelcare.tui.widgets.line import Line
 
 ScreenText = Callable[[App[Any]], str]
 
@@ -138,21 +138,21 @@ async def test_a_line_to_write_on_leaves_the_pages_to_the_screen(keyed: Any, scr
             Binding("down", "note('next')", "Next", id="paged.next", tooltip="The next one"),
         ]
 
-    app = Paged(lambda: [Line("12"), KeyLine()])
+    app = Paged(lambda: [LineInput("12"), KeyLine()])
     async with app.run_test(size=(60, 4)) as pilot:
-        app.query_one(Line).focus()
+        app.query_one(LineInput).focus()
         await pilot.pause()
         assert "PgUp Back  ↓ Next" in screen_text(app).splitlines()[-1]
         await pilot.press("pageup", "down", "home", "x", "delete", "end", "backspace", "left", "b")
         assert app.noted == ["back", "next"]
-        assert app.query_one(Line).value == "bx"
+        assert app.query_one(LineInput).value == "bx"
 
 
 async def test_help_tells_every_key_from_the_bindings(keyed: Any) -> None:
     app = keyed()
     async with app.run_test() as pilot:
         await pilot.pause()
-        lines = {line.binding.id: line for line in told(app.screen)}
+        lines = {line.binding.id: line for line in help_of(app.screen)}
     assert lines["keyed.walk"].keys == ("w", "Enter")
     assert lines["keyed.walk"].does == "Begins the walk-round"
     assert lines["keyed.hidden"].group == "Everywhere"
@@ -164,13 +164,14 @@ def test_the_key_table_comes_from_the_classes() -> None:
 
 
 async def test_the_help_is_made_from_the_keys_and_the_screens_own_words(keyed: Any, screen_text: ScreenText) -> None:
+    from reelcare.tui.requests import ShowHelp
     from reelcare.tui.screens.help import Help
 
     app = keyed()
     async with app.run_test(size=(80, 40)) as pilot:
         await pilot.pause()
         app.screen.HELP = "Every machine [/] at one glance,\n  holds first."
-        app.push_screen(Help(app.screen))
+        app.push_screen(Help(ShowHelp(app.screen.HELP, tuple(help_of(app.screen)))))
         await pilot.pause()
         shown = screen_text(app)
         assert "Every machine [/] at one glance, holds first." in shown

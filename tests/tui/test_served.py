@@ -15,9 +15,9 @@ import aiohttp
 import pytest
 from aiohttp import web
 
-from reelcare.register import pins, schema
 from reelcare.register.demo import build
-from reelcare.register.register import Register
+from reelcare.register.opening import open_writer
+from tests.register.conftest import sql
 from tests.tui.browser import Browser, browser, plain, program
 
 pytestmark = [
@@ -51,17 +51,17 @@ class Served:
 
     def entries(self) -> int:
         """How many entries the register holds."""
-        with Register(self.path, create=False) as register:
-            return int(schema.rows(register.db, "SELECT COUNT(*) FROM entry")[0][0])
+        with open_writer(self.path, create=False) as register:
+            return int(sql(register.db, "SELECT COUNT(*) FROM entry")[0][0])
 
 
 @asynccontextmanager
 async def served(tmp_path: Path, *more: str) -> AsyncIterator[Served]:
     """`reelcare serve` on a demo estate, at any port that is free."""
     path = tmp_path / "demo.db"
-    with Register(path) as register:
+    with open_writer(path) as register:
         build(register, datetime.now(UTC))
-        pins.put(register, "Marta", "739104", by="Marta")
+        register.give_pin("Marta", "739104", by="Marta")
     process = await asyncio.create_subprocess_exec(
         sys.executable, "-m", "reelcare", "--register", str(path), "serve", "--port", "0", *more,
         stderr=asyncio.subprocess.PIPE,

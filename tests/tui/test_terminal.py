@@ -4,7 +4,7 @@ import sys
 
 import pytest
 
-from tests.tui.thin.emulator import Emulator
+from tests.tui.emulator import Emulator
 
 pytestmark = pytest.mark.skipif(sys.platform == "win32", reason="pseudo-terminals are of Unix")
 

@@ -20,34 +20,19 @@ from textual.widgets import (
     Button,
     Checkbox,
     Collapsible,
-    DataTable,
     Input,
     Label,
     OptionList,
     RadioButton,
     Select,
     Static,
-    Tree,
 )
 from textual.widgets.option_list import Option
 
-from reelcare.tui.text import NothingSteers, PlainSigns, cell, cut, fit, join, lines, plain, said
+from reelcare.tui.text import NothingSteers, PlainSigns, cut, fit, join, lines, plain, said
 
 BLACK = Color(0, 0, 0)
 Corpus = tuple[str, ...]
-
-
-def table(text: str) -> DataTable[Any]:
-    made: DataTable[Any] = DataTable()
-    made.add_column(cell(text))
-    made.add_row(cell(text))
-    return made
-
-
-def tree(text: str) -> Tree[Any]:
-    made: Tree[Any] = Tree(cell(text))
-    made.root.add_leaf(cell(text))
-    return made
 
 
 def titled(text: str) -> Widget:
@@ -68,8 +53,6 @@ PLACES: dict[str, Callable[[str], Widget]] = {
     "options": lambda text: OptionList(Option(said(text))),
     "select": lambda text: Select([(said(text), 1)], value=1),
     "collapsible": lambda text: Collapsible(Static(said(text)), title=plain(text).replace("[", "\\[")),
-    "table": table,
-    "tree": tree,
     "input": lambda text: Input(value=text),
     "titles and tooltip": titled,
 }
@@ -124,7 +107,6 @@ def test_what_is_shown_is_printable_and_on_one_line(text: str) -> None:
     shown = plain(text)
     assert all(sign.isprintable() for sign in shown)
     assert "\n" not in said(text, lines=False).plain
-    assert cell(text).plain == shown
 
 
 @given(st.text())
@@ -192,14 +174,14 @@ RAW = textwrap.dedent(
     from textual.app import App
     from textual.content import Content
     from textual.widgets import DataTable, Header, Input, Static
-    from reelcare.tui.theme import dress
+    from reelcare.tui.theme import apply_theme
 
     TEXTS = eval(sys.argv[1])
 
     class Raw(App):
         def __init__(self):
             super().__init__()
-            dress(self)
+            apply_theme(self)
             self.title = TEXTS[0]
 
         def compose(self):

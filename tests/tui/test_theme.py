@@ -14,7 +14,7 @@ from textual.filter import Monochrome
 from textual.theme import Theme
 from textual.widgets import Static
 
-from reelcare.tui.theme import DARK, DUSK, LIGHT, NOON, PLAIN_SIGNS, SIGNS, STYLES, TONES, dress, state, stated
+from reelcare.tui.theme import DARK, DUSK, LIGHT, NOON, PLAIN_SIGNS, SIGNS, STYLES, TONES, apply_theme, state, stated
 
 
 def luminance(color: Color) -> float:
@@ -122,7 +122,7 @@ async def test_the_theme_can_be_changed_while_it_runs(small: Callable[..., App[A
 
 
 def test_no_colour_is_written_outside_the_theme() -> None:
-    """The sheet and the widgets name the theme's colours; a colour itself stands in colours.py only."""
+    """The sheet and the widgets name the theme's colours; a colour itself stands in theme.py only."""
     import re
 
     import reelcare.tui
@@ -130,7 +130,7 @@ def test_no_colour_is_written_outside_the_theme() -> None:
     folder = os.path.dirname(reelcare.tui.__file__)
     for here, _, names in os.walk(folder):
         for name in names:
-            if name.endswith((".py", ".tcss")) and name != "colours.py":
+            if name.endswith((".py", ".tcss")) and name != "theme.py":
                 with open(os.path.join(here, name), encoding="utf-8") as file:
                     found = re.findall(r"#[0-9a-fA-F]{6}\b|rgb\(", file.read())
                 assert not found, (name, found)
@@ -153,5 +153,5 @@ def test_the_sheet_of_a_screen_reaches_that_screen_alone() -> None:
 
 def test_dress_twice_is_not_needed_but_harmless(small: Callable[..., App[Any]]) -> None:
     app = small(list)
-    dress(app)
+    apply_theme(app)
     assert set(app.available_themes) == {DUSK, NOON}

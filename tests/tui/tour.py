@@ -14,9 +14,9 @@ from typing import Any
 import textual.app
 import textual.pilot
 
-from reelcare.register import pins
-from reelcare.register.register import Register
-from reelcare.tui.app import Manner, Reelcare
+from reelcare.register.opening import open_writer
+from reelcare.tui.app import Reelcare
+from reelcare.tui.preferences import Preferences
 from tests.tui.conftest import settled
 from tests.tui.screens import test_pictures
 from tests.tui.screens.conftest import Clock, Driver
@@ -48,7 +48,7 @@ async def ask(driver: Any) -> None:
 
 async def sign(driver: Any) -> None:
     """Who has a PIN."""
-    pins.put(driver.app.register, "Marta", "739104", by="Marta")
+    driver.app.register.give_pin("Marta", "739104", by="Marta")
     await driver.keys("p", "a")
 
 
@@ -67,11 +67,11 @@ async def told(driver: Any) -> None:
 HANDS = [*test_pictures.SCREENS, choose, ask, sign, palette, told]
 
 
-def visit(path: Path, hand: Any, seen: set[str], manner: Manner) -> None:
+def visit(path: Path, hand: Any, seen: set[str], manner: Preferences) -> None:
     """One hand, on a copy of its own."""
     copy = path.with_name(f"{hand.__name__}.db")
     shutil.copy(path, copy)
-    with Register(copy) as register:
+    with open_writer(copy) as register:
         clock = Clock()
         app = Reelcare(register, manner=manner, clock=clock)
 
@@ -91,7 +91,7 @@ def main() -> None:
     """Visit all."""
     textual.app.wait_for_idle = textual.pilot.wait_for_idle = settled  # type: ignore[attr-defined,assignment]
     path, seen = Path(sys.argv[1]), set[str]()
-    manner = Manner(ascii="ascii" in sys.argv, slow="slow" in sys.argv)
+    manner = Preferences(ascii="ascii" in sys.argv, slow="slow" in sys.argv)
     asyncio.set_event_loop(asyncio.new_event_loop())
     for hand in HANDS:
         visit(path, hand, seen, manner)

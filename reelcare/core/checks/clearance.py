@@ -6,51 +6,56 @@ undoes what was looked at; it lapses by itself. Holds outrank it and are not jud
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from datetime import datetime, timedelta, tzinfo
+from typing import Literal, Protocol
 
+LAPSE = timedelta(hours=24)
+"""How long a passed check stands, where the register's people chose no other (common practice, no source)."""
 AHEAD = timedelta(minutes=5)
 """How far a check may seem to lie ahead: clocks of terminals differ a little."""
+Clearance = Literal["passed", "no check", "used up", "lapsed", "dated later"]
+"""Whether a side is cleared ("passed"), or why not."""
 
 
-@dataclass(frozen=True, slots=True)
-class PassedCheck:
-    """A check that was passed, proved by its answers."""
+class PassedCheck(Protocol):
+    """A check that was passed, proved by its answers, and what has used it up since."""
 
-    check: str
-    sheet: str
-    at: datetime
-    by: str
+    @property
+    def at(self) -> datetime: ...  # noqa: D102
+    @property
+    def by(self) -> str: ...  # noqa: D102
+    @property
+    def spent(self) -> datetime | None: ...  # noqa: D102
+    @property
+    def spent_by(self) -> str: ...  # noqa: D102
 
 
-def clear_for(
-    side: str,
-    passed: PassedCheck | None,
-    *,
-    spent_at: datetime | None,
-    spent_by: str,
-    now: datetime,
-    lapse: timedelta,
-    zone: tzinfo,
-) -> tuple[bool, str]:
-    """Whether a side ("run" or "road") is cleared, and why or why not in one line, which names days of a zone.
+def clearance(passed: PassedCheck | None, now: datetime, lapse: timedelta) -> Clearance:
+    """Whether a side is cleared now by the last check that was passed for it, or why not.
 
     >>> from datetime import UTC
-    >>> now = datetime(2026, 5, 1, tzinfo=UTC)
-    >>> clear_for("run", None, spent_at=None, spent_by="", now=now, lapse=timedelta(hours=24), zone=UTC)
-    (False, 'no pre-start passed yet')
+    >>> clearance(None, datetime(2026, 5, 1, tzinfo=UTC), LAPSE)
+    'no check'
     """
+    if passed is None:
+        return "no check"
+    if passed.spent is not None:
+        return "used up"
+    if now - passed.at > lapse:
+        return "lapsed"
+    return "dated later" if now < passed.at - AHEAD else "passed"
+
+
+def clearance_text(code: Clearance, side: str, passed: PassedCheck | None, lapse: timedelta, zone: tzinfo) -> str:
+    """Why a side ("run" or "road") is cleared or not, in one line, which names days of a zone."""
     name = {"run": "pre-start", "road": "road check"}[side]
     if passed is None:
-        return False, f"no {name} passed yet"
-    if spent_at is not None:
-        return False, f"{name} of {_when(passed.at, zone)} is used up by {spent_by}"
-    if now - passed.at > lapse:
-        return False, f"{name} of {_when(passed.at, zone)} is more than {lapse // timedelta(hours=1)} h old"
-    if now < passed.at - AHEAD:
-        return False, f"{name} is dated {_when(passed.at, zone)}, later than now; look at the clock"
-    return True, f"{name} passed by {passed.by}"
-
-
-def _when(moment: datetime, zone: tzinfo) -> str:
-    return f"{moment.astimezone(zone):%Y-%m-%d}"
+        return f"no {name} passed yet"
+    day = f"{passed.at.astimezone(zone):%Y-%m-%d}"
+    return {
+        "passed": f"{name} passed by {passed.by}",
+        "no check": f"no {name} passed yet",
+        "used up": f"{name} of {day} is used up by {passed.spent_by}",
+        "lapsed": f"{name} of {day} is more than {lapse // timedelta(hours=1)} h old",
+        "dated later": f"{name} is dated {day}, later than now; look at the clock",
+    }[code]

@@ -9,8 +9,8 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 
 from reelcare.core import units
-from reelcare.core.admit import nearest
 from reelcare.core.checks.sheet import Question, Sheet
+from reelcare.core.wording import nearest
 
 OF_CARD: Mapping[str, units.Quantity] = {
     "drum.core_diameter": "length", "drum.coils_per_layer": "count", "drum.layers": "count", "drum.packing": "count",

@@ -8,17 +8,15 @@ whatever is answered after it. Every answer is judged here again; the word kept 
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 from functools import cached_property
 from typing import Literal
 
-from reelcare.core import entries as e
 from reelcare.core.checks.limits import Judgement, judge
 from reelcare.core.checks.sheet import Question, Sheet
 from reelcare.core.machine.card import Card
-from reelcare.core.wording import said
 
 Verdict = Literal["passed", "held", "open"]
 STALE = timedelta(hours=12)
@@ -187,64 +185,3 @@ class Walk:
         if self.open(at) or self.unproved():
             return "open"
         return "passed"
-
-
-def fault_of(walk: Walk, given: Given, check: str, *, totals: tuple[int, int, int], day: datetime) -> e.Fault | None:
-    """The fault that an answer raises, None where it raises none.
-
-    `totals` are the machine's life totals (s, mm, runs), from which a fix-by limit counts.
-    """
-    question = walk.sheet.question(given.question)
-    judgement = walk.judgement(given)
-    if question is None or judgement.judged != "wrong" or question.if_not == "note":
-        return None
-    says = f"{said(question.ask, walk.language)} {judgement.says}"
-    if given.note:
-        says = f"{says} ({given.note})"
-    if question.if_not == "stop":
-        retest = question.retest or question.ask
-        return e.Fault(
-            part=question.part,
-            says=says,
-            holds=_SIDE[walk.sheet.checks_for],
-            check=check,
-            question=question.id,
-            retest=said(retest, walk.language),
-        )
-    limits = question.fix_by or {}
-    seconds, millimetres, runs = totals
-    return e.Fault(
-        part=question.part,
-        says=says,
-        check=check,
-        question=question.id,
-        fix_by_seconds=seconds + limits["hours"] * 3600 if "hours" in limits else None,
-        fix_by_millimetres=millimetres + limits["metres"] * 1000 if "metres" in limits else None,
-        fix_by_runs=runs + limits["runs"] if "runs" in limits else None,
-        fix_by_day=(day.date() + timedelta(days=limits["days"])).isoformat() if "days" in limits else None,
-    )
-
-
-_SIDE: dict[str, e.type_of_hold] = {"run": "run", "road": "road", "shop": "both", "season": "both"}
-
-
-def given_in(entries: Sequence[e.Entry]) -> tuple[Given, ...]:
-    """The answers among entries, in their order."""
-    return tuple(
-        Given(one.what.question, one.what.seen, one.happened, one.by, one.id, one.what.note, one.terminal)
-        for one in entries
-        if isinstance(one.what, e.Answered)
-    )
-
-
-def walk_of(sheet: Sheet, begun: e.Entry, answers: Sequence[e.Entry], card: Card) -> Walk:
-    """The walk that entries tell of: the sheet as kept, the entry that began it, and its answers."""
-    assert isinstance(begun.what, e.CheckBegun)
-    return Walk(
-        sheet=sheet.without(begun.what.left_out),
-        begun=begun.happened,
-        given=given_in(answers),
-        card=card,
-        planned=begun.what.planned,
-        language=begun.what.language,
-    )

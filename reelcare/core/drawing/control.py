@@ -10,7 +10,7 @@ import math
 from collections.abc import Sequence
 
 from reelcare.core.drawing.canvas import Canvas, Picture
-from reelcare.core.upkeep.charts import Chart
+from reelcare.core.evidence.charts import Chart
 
 USUAL, LIMIT, RUN, AVERAGE, ALARM, BEGAN, SCALE = "usual", "limit", "run", "average", "alarm", "began", "scale"
 """Tags: what is usual, limits, a run, the average, a run with an alarm, where the drift began, the scale."""
@@ -70,7 +70,7 @@ def _marks(chart: Chart, low: float, high: float) -> list[float]:
 def in_words(chart: Chart) -> str:
     """The chart as one line.
 
-    >>> from reelcare.core.upkeep.charts import chart
+    >>> from reelcare.core.evidence.charts import chart
     >>> in_words(chart([1.0, 2.0]))
     '2 runs, nothing learnt yet'
     """

@@ -15,7 +15,7 @@ from reelcare.core import units
 from reelcare.core.machine.fields import BY_KEY, Field
 from reelcare.core.machine.hose import Bend
 from reelcare.core.machine.set_limits import SetLimits
-from reelcare.core.machine.setting import Setting
+from reelcare.core.machine.settings_sheet import Setting
 from reelcare.core.machine.wishes import WishError, Wishes
 from reelcare.core.typed_time import TimeError, read_time
 

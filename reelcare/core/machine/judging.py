@@ -8,16 +8,13 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from datetime import UTC
-from typing import TYPE_CHECKING
 
 from reelcare.core.machine.card import Card
 from reelcare.core.machine.drum import HAIR
 from reelcare.core.machine.hose import Path, read_path
 from reelcare.core.machine.set_limits import SetLimits
+from reelcare.core.machine.settings_sheet import Setting
 from reelcare.core.machine.warned import Warned
-
-if TYPE_CHECKING:
-    from reelcare.core.machine.setting import Setting
 
 FITS = 0.99
 """Part of what was asked that still counts as met, where a figure was typed with two places."""

@@ -5,12 +5,11 @@ The rules of this file: a measured figure has a name, a value in SI and the day 
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Mapping
 from dataclasses import replace
 from datetime import datetime
 from typing import NamedTuple
 
-from reelcare.core import entries as e
 from reelcare.core import units
 from reelcare.core.machine.card import Card
 from reelcare.core.machine.set_limits import SetLimits
@@ -44,17 +43,6 @@ KNOWN: dict[str, Measures] = {
     "best_spacing": Measures("most even lane spacing", "length", ""),
 }
 """Every figure that the program understands; others are kept and shown as they are."""
-
-
-def newest(entries: Iterable[e.Entry]) -> dict[str, Figure]:
-    """The newest of each figure, from entries in their order."""
-    found: dict[str, Figure] = {}
-    for one in entries:
-        if isinstance(one.what, e.Measured):
-            for name, value in one.what.figures.items():
-                if isinstance(value, (int, float)) and not isinstance(value, bool):
-                    found[name] = Figure(float(value), one.happened, one.what.about)
-    return found
 
 
 def tell(name: str, figure: Figure, system: units.System = "metric") -> tuple[str, str]:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from reelcare.core import units
-from reelcare.core.machine.setting import Pressures, Setting
+from reelcare.core.machine.settings_sheet import Pressures, Setting
 
 
 def figure_text(figure: tuple[float, units.Quantity, str], system: units.System) -> str:

@@ -3,22 +3,19 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import ClassVar, overload
+from typing import ClassVar
 
-from textual import on
+from textual import on, work
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
-from textual.containers import Vertical, VerticalScroll
-from textual.screen import ModalScreen
 from textual.widgets import Static
 
 from reelcare.core import entries as e
-from reelcare.core.telling import tell
-from reelcare.register import reading
-from reelcare.register.reading import BookLine
-from reelcare.tui.screens.base import Place
-from reelcare.tui.text import lines, said
-from reelcare.tui.widgets.dialogs import Ask
+from reelcare.register import book
+from reelcare.register.book import BookLine
+from reelcare.tui.base import ListScreen
+from reelcare.tui.requests import AskText, OpenBook, ShowEntry
+from reelcare.tui.text import said
 from reelcare.tui.widgets.key_line import KeyLine
 from reelcare.tui.widgets.rows import Cell, Column, Row, Rows
 
@@ -34,26 +31,7 @@ FILTERS: tuple[tuple[str, tuple[str, ...]], ...] = (
 )
 
 
-class _Lines(Sequence[Row]):
-    """Rows made as they come into sight."""
-
-    def __init__(self, book: Book) -> None:
-        self._book = book
-
-    def __len__(self) -> int:
-        return len(self._book.lines)
-
-    @overload
-    def __getitem__(self, place: int) -> Row: ...
-    @overload
-    def __getitem__(self, place: slice) -> Sequence[Row]: ...
-    def __getitem__(self, place: int | slice) -> Row | Sequence[Row]:
-        if isinstance(place, slice):
-            return [self._book.row(line) for line in self._book.lines[place]]
-        return self._book.row(self._book.lines[place])
-
-
-class Book(Place):
+class Book(ListScreen):
     """The book of one machine."""
 
     BINDINGS: ClassVar[list[BindingType]] = [
@@ -81,10 +59,9 @@ class Book(Place):
         Binding("escape", "leave", "Back", id="book.leave", tooltip="Back to where one came from"),
     ]
 
-    def __init__(self, machine: str, tag: str) -> None:
+    def __init__(self, request: OpenBook) -> None:
         super().__init__()
-        self.machine_id = machine
-        self.tag = tag
+        self.machine_id, self.tag = request.machine, request.tag
         self.filter = 0
         self.lines: list[BookLine] = []
 
@@ -99,16 +76,11 @@ class Book(Place):
                 Column("says", 24, 1, grows=True),
                 Column("by", 12, 2),
             ),
-            chooses="Whole entry",
+            enter_chooses=False,
             id="book",
             empty="Nothing of this kind.",
         )
         yield KeyLine()
-
-    def on_mount(self) -> None:
-        """Fill the list."""
-        self.fill()
-        self.query_one(Rows).focus()
 
     def where(self) -> str:
         """The machine."""
@@ -117,16 +89,25 @@ class Book(Place):
     def fill(self) -> None:
         """Read the book and show what the filter lets through."""
         name, kinds = FILTERS[self.filter]
-        self.lines = reading.book(self.register, self.machine_id, kinds=kinds)
+        self.lines = book.book(self.register, self.machine_id, kinds=kinds)
         self.query_one("#filter", Static).update(said(f"{name}: {len(self.lines)}"))
-        self.query_one(Rows).show(_Lines(self))
+        self.query_one(Rows).show(self)
         self.refresh_head()
 
-    def row(self, line: BookLine) -> Row:
-        """One line of the list."""
+    # where the rows of the list come from
+
+    def count(self) -> int:
+        """How many lines there are."""
+        return len(self.lines)
+
+    def rows(self, offset: int, limit: int) -> Sequence[Row]:
+        """A page of the list."""
+        return [self._row(line) for line in self.lines[offset : offset + limit]]
+
+    def _row(self, line: BookLine) -> Row:
         one = line.entry
         tone = "faint" if line.taken_back else "bad" if one.what.kind == "fault" else ""
-        says = tell(one.what, self.manner.system)
+        says = one.what.describe(self.preferences.system)
         if line.taken_back:
             assert isinstance(line.taken_back.what, e.Correction)
             says = f"TAKEN BACK by {line.taken_back.by}: {line.taken_back.what.why} | {says}"
@@ -147,7 +128,7 @@ class Book(Place):
     def action_entry(self) -> None:
         """Show the whole entry."""
         if self.line is not None:
-            self.app.push_screen(EntryPage(self.line, self))
+            self.open(ShowEntry(self.line, self.register.zone))
 
     def action_filter(self) -> None:
         """The next filter."""
@@ -155,64 +136,16 @@ class Book(Place):
         self.query_one(Rows).cursor = 0
         self.fill()
 
-    def action_take_back(self) -> None:
+    @work
+    async def action_take_back(self) -> None:
         """Take the entry under the cursor back."""
-        line = self.line
-        if line is None:
+        line, host = self.line, self.host
+        if line is None or not await host.may_write(e.Correction.kind):
             return
-        app = self.reelcare
-
-        def given(why: str | None) -> None:
-            if why and app.write(
-                lambda: self.register.add(
-                    e.Correction(entry=line.entry.id, why=why),
-                    machine=self.machine_id,
-                    by=app.person,
-                    now=self.now(),
-                )
-            ):
+        says = f"{line.entry.what.kind}: {line.entry.what.describe(self.preferences.system)}"
+        why = await self.ask(AskText("Why is this entry taken back?", says))
+        if why:
+            what = e.Correction(entry=line.entry.id, why=why)
+            now = self.now()
+            if host.write(lambda: self.register.add(what, machine=self.machine_id, by=host.person, now=now)):
                 self.fill()
-
-        says = f"{line.entry.what.kind}: {tell(line.entry.what, self.manner.system)}"
-        ask = Ask("Why is this entry taken back?", says)
-        app.with_person(lambda: self.app.push_screen(ask, given), e.Correction.kind)
-
-
-class EntryPage(ModalScreen[None]):
-    """One entry as it stands in the register."""
-
-    CSS_PATH = "../dialog.tcss"
-
-    BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("escape,enter", "app.pop_screen", "Back", id="entry.back", tooltip="Closes the entry"),
-    ]
-
-    def __init__(self, line: BookLine, book: Book) -> None:
-        super().__init__(classes="dialog")
-        self._line = line
-        self._book = book
-
-    def _taken_back(self) -> list[str]:
-        """Who took it back, when and why, where it counts no more."""
-        gone = self._line.taken_back
-        if gone is None or not isinstance(gone.what, e.Correction):
-            return []
-        return [f"TAKEN BACK by {gone.by}, {self._book.local(gone.happened):%Y-%m-%d %H:%M}: {gone.what.why}"]
-
-    def compose(self) -> ComposeResult:
-        """Envelope first, then every field."""
-        one = self._line.entry
-        told = [
-            f"happened  {self._book.local(one.happened):%Y-%m-%d %H:%M}",
-            f"recorded  {self._book.local(one.recorded):%Y-%m-%d %H:%M} on terminal {one.terminal}",
-            f"by        {one.by}",
-            f"entry     {one.id}",
-            *self._taken_back(),
-            "",
-            *(f"{name:<18}{value}" for name, value in e.to_body(one.what).items()),
-        ]
-        with Vertical():
-            yield Static(said(one.what.kind), classes="dialog--title")
-            with VerticalScroll():
-                yield Static(lines(*told))
-            yield Static(said("Esc goes back"), classes="dialog--foot")

@@ -12,14 +12,16 @@ from textual.widgets import Static
 
 from reelcare.core.machine import measured
 from reelcare.core.machine.particulars import UNKNOWN, particulars
-from reelcare.register import reading, sets
-from reelcare.tui.screens.base import Place
+from reelcare.register import yard
+from reelcare.register.acts import sets
+from reelcare.tui.base import BaseScreen
+from reelcare.tui.requests import OpenBook, OpenCard, OpenPlan
 from reelcare.tui.text import join, lines
 from reelcare.tui.widgets.key_line import KeyLine
 from reelcare.tui.widgets.machine_plan import MachinePlan
 
 
-class CardPage(Place):
+class CardPage(BaseScreen):
     """The card of one machine."""
 
     CSS_PATH = "form.tcss"
@@ -30,13 +32,13 @@ class CardPage(Place):
         Binding("escape", "leave", "Back", id="card.leave", tooltip="Back to the yard"),
     ]
 
-    def __init__(self, machine: str) -> None:
+    def __init__(self, request: OpenCard) -> None:
         super().__init__()
-        self.machine_id = machine
+        self.machine_id = request.machine
 
     def compose(self) -> ComposeResult:
         """Particulars at the left, drawing at the right."""
-        self.machine = reading.machine_now(self.register, self.machine_id, self.now(), forecasts=False)
+        self.machine = yard.machine_now(self.register, self.machine_id, self.now(), forecasts=False)
         yield self.head()
         with Horizontal():
             with VerticalScroll(classes="form"):
@@ -58,23 +60,19 @@ class CardPage(Place):
         """Show the card in the person's units."""
         self.refresh_head()
         told: list[Content] = []
-        for name, value in particulars(self.machine.card, self.manner.system):
+        for name, value in particulars(self.machine.card, self.preferences.system):
             tone = "$text-muted" if value == UNKNOWN else "bold"
             told.append(join((f"{name:<22}", ""), (value, tone)))
         for name, figure in sets.figures_of(self.register, self.machine_id).items():
             if name in measured.KNOWN:
-                label, value = measured.tell(name, figure, self.manner.system)
+                label, value = measured.tell(name, figure, self.preferences.system)
                 told.append(join((f"{label}  ", ""), (value, "bold"), f"  measured {self.local(figure.at):%Y-%m-%d}"))
         self.query_one("#particulars", Static).update(lines(*told))
 
     def action_book(self) -> None:
         """Show the book."""
-        from reelcare.tui.screens.book import Book
-
-        self.app.push_screen(Book(self.machine_id, self.machine.tag))
+        self.open(OpenBook(self.machine_id, self.machine.tag))
 
     def action_plan(self) -> None:
         """Show the plan of this machine."""
-        from reelcare.tui.screens.plan import PlanPage
-
-        self.app.push_screen(PlanPage(self.machine_id, self.machine.tag))
+        self.open(OpenPlan(self.machine_id, self.machine.tag))

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from datetime import date, datetime
+from datetime import date
 from typing import ClassVar
 
 from textual import on
@@ -12,14 +12,10 @@ from textual.binding import Binding, BindingType
 from textual.widgets import Static
 
 from reelcare.core.parts import PARTS
-from reelcare.core.upkeep.forecast import Forecast
-from reelcare.core.upkeep.now import DueLine
-from reelcare.register import upcoming
-from reelcare.register import yard as yards
-from reelcare.register.progress import Progress
-from reelcare.register.register import Register
-from reelcare.register.upcoming import Found
-from reelcare.tui.screens.base import GATHERING, Place
+from reelcare.core.service.due_line import DueLine
+from reelcare.tui import yard_reading
+from reelcare.tui.gathering import GatheringScreen
+from reelcare.tui.requests import OpenBench, OpenPlan, OpenWeeks
 from reelcare.tui.text import said
 from reelcare.tui.theme import TONES, state
 from reelcare.tui.widgets.key_line import KeyLine
@@ -34,7 +30,7 @@ WINDOWS: tuple[tuple[str, int | None], ...] = (
 )
 
 
-class DueList(Place):
+class DueList(GatheringScreen):
     """The due list."""
 
     BINDINGS: ClassVar[list[BindingType]] = [
@@ -51,13 +47,11 @@ class DueList(Place):
 
     def __init__(self) -> None:
         super().__init__()
-        self.window = 2
+        self.window: int | None = None
         self.place = ""
         self.part = ""
-        self.all: list[Found] = []
-        self.lines: list[Found] = []
-        self._gathered: tuple[object, list[Found]] | None = None
-        """What comes up over a large yard, with the mark of the register that it was gathered from."""
+        self.all: list[DueLine] = []
+        self.lines: list[DueLine] = []
 
     def compose(self) -> ComposeResult:
         """The filter in words, then the list."""
@@ -73,7 +67,7 @@ class DueList(Place):
                 Column("place", 10, 4),
                 Column(scale(self.local(self.now()).date(), width), width, 3),
             ),
-            chooses="Bench",
+            enter_chooses=False,
             id="due",
             empty="Nothing is due in this window.",
         )
@@ -82,69 +76,41 @@ class DueList(Place):
     def _line_width(self) -> int:
         return 36 if self.app.size.width >= 110 else 14
 
-    def on_mount(self) -> None:
-        """Fill the list."""
-        if len(yards.order(self.register, self.now())) > upcoming.AT_ONCE:
-            self.window = 0  # what comes up is gathered when it is asked for
-        self.fill()
-        self.query_one(Rows).focus()
-
-    def on_screen_resume(self) -> None:
-        """Show what the bench has changed."""
-        if self.is_mounted and self.query("#due"):
-            self.fill()
-
     def where(self) -> str:
         """How much is overdue."""
-        states = [line.state for line in self.all]
+        states = [line.due.state for line in self.all]
         return f"Due   {states.count('overdue')} overdue, {states.count('due')} due, {states.count('soon')} soon"
 
     def fill(self) -> None:
         """Read what is due and show what the filter lets through."""
         now = self.now()
-        machines = yards.order(self.register, now).machines
-        self.workers.cancel_group(self, GATHERING)
-        if len(machines) <= upcoming.AT_ONCE:
-            self._gather(machines, now)
-        elif self._gathered is not None and self.window and self._gathered[0] == self._mark():
-            self._show(self._gathered[1])
-        else:
-            self._show(upcoming.acute(self.register, now))
-            if self.window:
-                self._gather(machines, now)
+        large = yard_reading.is_large(self.register)
+        if self.window is None:
+            self.window = 0 if large else 2  # over a large yard, what comes up is gathered when it is asked for
+        self.stop_gathering()
+        if large:
+            self._show(yard_reading.acute(self.register, now))  # meanwhile
+        if not large or self.window:
+            self.gather(lambda reader, progress: yard_reading.coming_up(reader, now, progress), self._show)
 
-    def _mark(self) -> object:
-        return (self.register.mark(), self.local(self.now()).date())
-
-    def _gather(self, machines: Sequence[str], now: datetime) -> None:
-        """Gather what comes up; in a large yard what is due is shown meanwhile."""
-        mark = self._mark()
-
-        def work(register: Register, progress: Progress) -> list[Found]:
-            found: list[Found] = []
-            for number, some in enumerate(upcoming.gather(register, now, machines)):
-                progress(number * upcoming.AT_ONCE, len(machines))
-                found += some
-            return upcoming.in_order(found)
-
-        def done(found: list[Found]) -> None:
-            self._gathered = (mark, found)
-            self._show(found)
-
-        self.gather(work, done)
-
-    def _show(self, found: list[Found]) -> None:
+    def _show(self, found: list[DueLine]) -> None:
         """Show what the filter lets through."""
-        today, days = self.local(self.now()).date(), WINDOWS[self.window][1]
         self.all = found
-        self.lines = [one for one in found if upcoming.within(one, days, today) and self._matches(one)]
+        self._apply_filter()
+
+    def _apply_filter(self) -> None:
+        self.lines = [one for one in self._in_window() if self._matches(one)]
         where = f"{self.place or 'all places'}; {self.part or 'all parts'}"
-        self.query_one("#filter", Static).update(said(f"{WINDOWS[self.window][0]}; {where}: {len(self.lines)}"))
+        self.query_one("#filter", Static).update(said(f"{self._window[0]}; {where}: {len(self.lines)}"))
         self.query_one(Rows).show(self)
         self.refresh_head()
 
-    def _matches(self, line: Found) -> bool:
-        return self.place in ("", line.place) and self.part in ("", line.part)
+    @property
+    def _window(self) -> tuple[str, int | None]:
+        return WINDOWS[self.window or 0]
+
+    def _matches(self, line: DueLine) -> bool:
+        return self.place in ("", line.place) and self.part in ("", line.item.part)
 
     # where the rows of the list come from
 
@@ -155,62 +121,56 @@ class DueList(Place):
     def rows(self, offset: int, limit: int) -> Sequence[Row]:
         """A page of the list."""
         today = self.local(self.now()).date()
-        some = self.lines[offset : offset + limit]
-        made = upcoming.lines(self.register, some, self.now())
-        return [self._row(line, one.ahead, today) for line, one in zip(made, some, strict=True)]
+        return [self._row(line, today) for line in self.lines[offset : offset + limit]]
 
-    def _row(self, line: DueLine, ahead: Forecast | None, today: date) -> Row:
+    def _row(self, line: DueLine, today: date) -> Row:
         return (
             Cell(line.tag, "part"),
             Cell(state(line.due.state), TONES[line.due.state]),
-            Cell(line.item.title(self.manner.language)),
+            Cell(line.item.title(self.preferences.language)),
             Cell(line.due.why),
             Cell(line.place),
-            time_cell(ahead, line.due.state, today),
+            time_cell(line.forecast, line.due.state, today),
         )
 
     @on(Rows.Chosen)
     def action_bench(self) -> None:
         """Open the bench on the item under the cursor."""
-        from reelcare.tui.screens.bench import Bench
-
         place = self.query_one(Rows).cursor
         if place < len(self.lines):
-            self.app.push_screen(Bench(self.lines[place].machine, self.lines[place].item))
+            self.open(OpenBench(self.lines[place].machine, self.lines[place].item.id))
 
     def action_window(self) -> None:
         """The next window."""
-        self.window = (self.window + 1) % len(WINDOWS)
-        self.fill()
+        before, self.window = self.window, ((self.window or 0) + 1) % len(WINDOWS)
+        if before and self.window:
+            self._apply_filter()
+        else:
+            self.fill()
 
-    def _in_window(self) -> list[Found]:
-        today, days = self.local(self.now()).date(), WINDOWS[self.window][1]
-        return [one for one in self.all if upcoming.within(one, days, today)]
+    def _in_window(self) -> list[DueLine]:
+        return yard_reading.within(self.all, self._window[1], self.local(self.now()).date())
 
     def action_place(self) -> None:
         """The next place at which something is due, then all."""
         shown = {line.place for line in self._in_window() if line.place}
         self.place = _next(["", *sorted(shown)], self.place)
         self.part = ""
-        self.fill()
+        self._apply_filter()
 
     def action_part(self) -> None:
         """The next part of which something is due at this place, then all."""
-        shown = {line.part for line in self._in_window() if self.place in ("", line.place)}
+        shown = {line.item.part for line in self._in_window() if self.place in ("", line.place)}
         self.part = _next(["", *(part for part in PARTS if part in shown)], self.part)
-        self.fill()
+        self._apply_filter()
 
     def action_weeks(self) -> None:
         """Show the coming weeks."""
-        from reelcare.tui.screens.weeks import Weeks
-
-        self.app.push_screen(Weeks())
+        self.open(OpenWeeks())
 
     def action_plan(self) -> None:
         """Show the plan for all."""
-        from reelcare.tui.screens.plan import PlanPage
-
-        self.app.push_screen(PlanPage(None))
+        self.open(OpenPlan())
 
 
 def _next(choices: list[str], now: str) -> str:

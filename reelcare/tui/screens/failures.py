@@ -11,17 +11,17 @@ from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 from textual.widgets import Static
 
-from reelcare.core.upkeep.exposure import Exposure, Unit
-from reelcare.core.upkeep.failure_words import Told, sentences, tell
+from reelcare.core.evidence.exposure import Exposure, Unit
+from reelcare.core.evidence.failure_words import Told, sentences, tell
 from reelcare.register import evidence
-from reelcare.tui.screens.base import Listing
+from reelcare.tui.gathering import GatheringScreen
 from reelcare.tui.text import lines, said
 from reelcare.tui.widgets.control_chart import FailureCurve
 from reelcare.tui.widgets.key_line import KeyLine
 from reelcare.tui.widgets.rows import Cell, Column, Row, Rows
 
 
-class Failures(Listing):
+class Failures(GatheringScreen):
     """Parts that failed, the most often first."""
 
     CSS_PATH = "signals.tcss"

@@ -10,11 +10,12 @@ from textual.widgets import Static
 
 from reelcare.core import entries as e
 from reelcare.core import fix_by, units
-from reelcare.core.admit import nearest
 from reelcare.core.parts import PARTS
-from reelcare.core.upkeep.tally import OpenFault
+from reelcare.core.state.machine_state import Holds
+from reelcare.core.wording import nearest
 from reelcare.core.wording import said as in_language
-from reelcare.tui.screens.form import Form, Line
+from reelcare.tui.requests import LogFault, LogFaultStep
+from reelcare.tui.screens.form import Form, FormField
 from reelcare.tui.text import join, lines, said
 
 _CAUTIONS: dict[str, dict[str, str]] = {
@@ -37,11 +38,9 @@ class FaultForm(Form):
 
     KEEP = "Note the fault"
 
-    def __init__(self, machine: str, tag: str, part: str = "") -> None:
+    def __init__(self, request: LogFault) -> None:
         super().__init__()
-        self.machine = machine
-        self.tag = tag
-        self.part = part
+        self.machine, self.tag, self.part = request.machine, request.tag, request.part
 
     def where(self) -> str:
         """The machine."""
@@ -55,13 +54,13 @@ class FaultForm(Form):
         """Whether it holds."""
         return (("hold", "holds the machine until it is repaired, tested again and released"),)
 
-    def form_lines(self) -> Sequence[Line]:
+    def form_lines(self) -> Sequence[FormField]:
         """The part, what is wrong, and by when."""
         return (
-            Line("part", "part", self.part),
-            Line("says", "what is wrong"),
-            Line("fix_by", "or to be fixed by", "", fix_by.EXAMPLES),
-            Line("retest", "re-test", "", "what must be tried again before the release"),
+            FormField("part", "part", self.part),
+            FormField("says", "what is wrong"),
+            FormField("fix_by", "or to be fixed by", "", fix_by.EXAMPLES),
+            FormField("retest", "re-test", "", "what must be tried again before the release"),
         )
 
     def keep(self) -> bool:
@@ -77,51 +76,49 @@ class FaultForm(Form):
                 return self.wrong("it either holds now or is to be fixed by a limit; leave one out", "fix_by")
             try:
                 limits = fix_by.read(
-                    self.value("fix_by"), self.register.tally(self.machine).totals, self.local(self.now()).date()
+                    self.value("fix_by"), self.register.state(self.machine).totals, self.local(self.now()).date()
                 )
             except units.UnitsError as why:
                 return self.wrong(f"fix by: {why}", "fix_by")
-        holds: e.type_of_hold = "both" if self.ticked("hold") else ""
+        holds: Holds = "both" if self.ticked("hold") else ""
         what = e.Fault(part=part, says=self.value("says"), holds=holds, retest=self.value("retest"), **limits)
-        app = self.reelcare
-        kept = app.write(lambda: self.register.add(what, machine=self.machine, by=app.person, now=self.now()))
+        host = self.host
+        kept = host.write(lambda: self.register.add(what, machine=self.machine, by=host.person, now=self.now()))
         if kept is not None:
-            app.tell(f"{self.tag}: fault on the {part} noted")
+            host.tell(f"{self.tag}: fault on the {part} noted")
         return kept is not None
 
 
-class NextStep(Form):
+class FaultStepForm(Form):
     """The next step of an open fault: its repair, its re-test, or its release."""
 
-    def __init__(self, machine: str, tag: str, fault: OpenFault) -> None:
+    def __init__(self, request: LogFaultStep) -> None:
         super().__init__()
-        self.machine = machine
-        self.tag = tag
-        self.fault = fault
+        self.machine, self.tag, self.fault = request.machine, request.tag, request.fault
 
     @property
     def step(self) -> str:
         """What comes next."""
         if self.fault.status == "open":
             return "repair"
-        if self.fault.status == "repaired" and self.fault.what.retest:
+        if self.fault.status == "repaired" and self.fault.retest:
             return "re-test"
         return "release"
 
     def where(self) -> str:
         """The machine and the step."""
-        return f"{self.tag}  {self.step.capitalize()} of the {self.fault.what.part}"
+        return f"{self.tag}  {self.step.capitalize()} of the {self.fault.part}"
 
     def before(self) -> Sequence[Widget]:
         """What is wrong, and what this step asks."""
         asks = {
             "repair": "Say what was done and with which parts. The machine stays held.",
-            "re-test": f"Try again: {self.fault.what.retest}",
+            "re-test": f"Try again: {self.fault.retest}",
             "release": "Releasing says that the machine is fit. A pre-start is still due after it.",
         }[self.step]
-        caution = in_language(_CAUTIONS.get(self.step, {"en": ""}), self.manner.language)
+        caution = in_language(_CAUTIONS.get(self.step, {"en": ""}), self.preferences.language)
         told = lines(
-            said(f"{self.fault.what.part}: {self.fault.what.says}", "bold"),
+            said(f"{self.fault.part}: {self.fault.says}", "bold"),
             *([join(("CAUTION ", "bold $text-warning"), (caution, "$text-warning"))] if caution else []),
             asks,
             "",
@@ -132,9 +129,11 @@ class NextStep(Form):
         """Whether a re-test passed."""
         return (("passed", "it passed: what was asked for was seen"),) if self.step == "re-test" else ()
 
-    def form_lines(self) -> Sequence[Line]:
+    def form_lines(self) -> Sequence[FormField]:
         """What was done or seen."""
-        return (Line("says", {"repair": "what was done", "re-test": "what was seen", "release": "note"}[self.step]),)
+        return (
+            FormField("says", {"repair": "what was done", "re-test": "what was seen", "release": "note"}[self.step]),
+        )
 
     def keep(self) -> bool:
         """Write the step down."""
@@ -142,19 +141,17 @@ class NextStep(Form):
         step = self.step
         if step != "release" and not says:
             return self.wrong("say it in a few words", "says")
-        what: e.What
+        what: e.Kind
         if step == "repair":
             what = e.Repair(fault=self.fault.id, says=says)
         elif step == "re-test":
             what = e.Retest(fault=self.fault.id, passed=self.ticked("passed"), seen=says)
         else:
             what = e.Release(fault=self.fault.id, says=says)
-        app = self.reelcare
-        kept = app.write(lambda: self.register.add(what, machine=self.machine, by=app.person, now=self.now()))
+        host = self.host
+        kept = host.write(lambda: self.register.add(what, machine=self.machine, by=host.person, now=self.now()))
         if kept is None:
             return False
         passed = not isinstance(what, e.Retest) or what.passed
-        app.tell(
-            f"{self.tag}: {step} of the {self.fault.what.part} " + ("kept" if passed else "not passed; repair again")
-        )
+        host.tell(f"{self.tag}: {step} of the {self.fault.part} " + ("kept" if passed else "not passed; repair again"))
         return True

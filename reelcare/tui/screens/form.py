@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import ClassVar, NamedTuple
 
-from textual import on
+from textual import on, work
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 from textual.containers import Horizontal, VerticalScroll
@@ -13,15 +13,20 @@ from textual.widget import Widget
 from textual.widgets import Button, Input, Label, Static
 
 from reelcare.core import units
-from reelcare.tui.screens.base import Place
+from reelcare.tui.base import BaseScreen
+from reelcare.tui.requests import AskYesNo
 from reelcare.tui.text import said
-from reelcare.tui.widgets.dialogs import Confirm
+from reelcare.tui.typed_quantity import with_unit
+from reelcare.tui.widgets.checkbox import Checkbox
+from reelcare.tui.widgets.inputs import PastingInput
 from reelcare.tui.widgets.key_line import KeyLine
-from reelcare.tui.widgets.line import OneLine
-from reelcare.tui.widgets.tick import Tick
+
+LEAVE_UNKEPT = AskYesNo(
+    "Leave without keeping it?", ("What is typed here is not kept.",), yes="leave it", no="go back to it"
+)
 
 
-class Line(NamedTuple):
+class FormField(NamedTuple):
     """One line of a form: its id, its label, what stands in it, and a hint."""
 
     id: str
@@ -30,7 +35,7 @@ class Line(NamedTuple):
     hint: str = ""
 
 
-class Form(Place):
+class Form(BaseScreen):
     """A form with lines and perhaps boxes to tick; sub-classes say which, and keep it."""
 
     BINDINGS: ClassVar[list[BindingType]] = [
@@ -47,9 +52,13 @@ class Form(Place):
     ]
     CSS_PATH = "form.tcss"
     KEEP = "Sign and keep"
-    HOLDS_TYPING = True
 
-    def form_lines(self) -> Sequence[Line]:
+    @property
+    def holds_typing(self) -> bool:
+        """Always: no single letter may leave a form behind."""
+        return True
+
+    def form_lines(self) -> Sequence[FormField]:
         """The lines of the form."""
         return ()
 
@@ -71,11 +80,11 @@ class Form(Place):
         with VerticalScroll(classes="form"):
             yield from self.before()
             for id, text in self.boxes():
-                yield Tick(text, id=f"box-{id}")
+                yield Checkbox(text, id=f"box-{id}")
             for line in self.form_lines():
                 with Horizontal(classes="field"):
                     yield Label(said(line.label), classes="field--label")
-                    yield OneLine(line.value, placeholder=line.hint, id=line.id, max_length=2000)
+                    yield PastingInput(line.value, placeholder=line.hint, id=line.id, max_length=2000)
             yield Static("", classes="form--error", id="error")
             yield Button(f"{self.KEEP} (Ctrl+Y)", id="keep")
         yield KeyLine()
@@ -84,7 +93,7 @@ class Form(Place):
         """Begin at the first line."""
         self._began = {one.id: one.value.strip() for one in self.query(Input)}
         self.refresh_head()
-        first = self.query("Tick, Input").first()
+        first = self.query("Checkbox, Input").first()
         first.focus()
 
     def value(self, id: str) -> str:
@@ -93,16 +102,12 @@ class Form(Place):
 
     def ticked(self, id: str) -> bool:
         """Whether a box is ticked."""
-        return self.query_one(f"#box-{id}", Tick).value
+        return self.query_one(f"#box-{id}", Checkbox).value
 
     def quantity(self, id: str, quantity: units.Quantity, role: str = "") -> float | None:
         """A line as a quantity in SI; without a unit in the person's own; None where it is empty."""
         text = self.value(id)
-        if not text:
-            return None
-        if quantity != "count" and not units.split(text)[1]:
-            text = f"{text} {units.unit_for(quantity, self.manner.system, role)}"
-        return units.read(text, quantity)
+        return units.read(with_unit(text, quantity, self.preferences.system, role), quantity) if text else None
 
     def wrong(self, text: str, id: str = "") -> bool:
         """Say what is wrong and go to the line."""
@@ -125,17 +130,16 @@ class Form(Place):
             self.wrong(str(why))
             return
         if kept:
-            self.app.pop_screen()
+            self.dismiss()
 
     def action_leave(self) -> None:
         """Back without keeping; what was typed is asked about."""
         if all(one.value.strip() == self._began[one.id] for one in self.query(Input)):
-            self.app.pop_screen()
-            return
+            self.dismiss()
+        else:
+            self._ask_to_leave()
 
-        def answered(yes: bool | None) -> None:
-            if yes:
-                self.app.pop_screen()
-
-        says = ["What is typed here is not kept."]
-        self.app.push_screen(Confirm("Leave without keeping it?", says, yes="leave it", no="go back to it"), answered)
+    @work
+    async def _ask_to_leave(self) -> None:
+        if await self.ask(LEAVE_UNKEPT):
+            self.dismiss()

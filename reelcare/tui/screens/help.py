@@ -4,16 +4,17 @@ from __future__ import annotations
 
 import textwrap
 from itertools import groupby
-from typing import Any, ClassVar
+from typing import ClassVar
 
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 from textual.containers import Vertical, VerticalScroll
 from textual.content import Content
-from textual.screen import ModalScreen, Screen
+from textual.screen import ModalScreen
 from textual.widgets import Static
 
-from reelcare.tui.keys import Told, told
+from reelcare.tui.keys import KeyHelp
+from reelcare.tui.requests import ShowHelp
 from reelcare.tui.text import join, lines, plain, said
 
 WIDTH, FRAME, KEYS = 66, 10, 11
@@ -29,18 +30,18 @@ class Help(ModalScreen[None]):
         Binding("escape,question_mark,q", "app.pop_screen", "Back", id="help.back", tooltip="Closes the help"),
     ]
 
-    def __init__(self, below: Screen[Any]) -> None:
+    def __init__(self, request: ShowHelp) -> None:
         super().__init__(classes="dialog")
-        self._below = below
+        self._request = request
 
     def compose(self) -> ComposeResult:
         """What the screen is for, then one line for each key."""
         with Vertical():
             yield Static(said("Keys"), classes="dialog--title")
             with VerticalScroll():
-                if self._below.HELP:
-                    yield Static(said(" ".join(self._below.HELP.split())), classes="note")
-                for group, found in groupby(told(self._below), key=lambda line: line.group):
+                if self._request.about:
+                    yield Static(said(" ".join(self._request.about.split())), classes="note")
+                for group, found in groupby(self._request.keys, key=lambda line: line.group):
                     yield Static(
                         lines(said(group, "bold"), *(self._line(line) for line in found)), classes="help--group"
                     )
@@ -49,7 +50,7 @@ class Help(ModalScreen[None]):
                 classes="dialog--foot",
             )
 
-    def _line(self, line: Told) -> Content:
+    def _line(self, line: KeyHelp) -> Content:
         does = line.does if line.works else f"{line.does} (not now)"
         room = max(min(WIDTH, self.app.size.width * 96 // 100) - FRAME - KEYS - 2, 16)
         first, *more = textwrap.wrap(plain(does), room) or [""]

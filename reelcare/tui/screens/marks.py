@@ -14,7 +14,7 @@ from textual.widgets import Static
 
 from reelcare.core.checks.quality import Person, Share, people, same_readings
 from reelcare.register import marks
-from reelcare.tui.screens.base import Place
+from reelcare.tui.base import ListScreen
 from reelcare.tui.text import lines, said
 from reelcare.tui.widgets.key_line import KeyLine
 from reelcare.tui.widgets.rows import Cell, Column, Row, Rows
@@ -23,7 +23,7 @@ SPANS = (4, 13, 52)
 """Weeks looked back: a month, a quarter, a year."""
 
 
-class Marks(Place):
+class Marks(ListScreen):
     """Marks on the checks of a time."""
 
     CSS_PATH = "weeks.tcss"
@@ -55,11 +55,6 @@ class Marks(Place):
         )
         yield Static(id="visit")
         yield KeyLine()
-
-    def on_mount(self) -> None:
-        """Fill the list."""
-        self.fill()
-        self.query_one(Rows).focus()
 
     def where(self) -> str:
         """Over which time."""

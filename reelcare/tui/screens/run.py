@@ -10,12 +10,13 @@ from textual.widgets import Static
 
 from reelcare.core import entries as e
 from reelcare.core import units
-from reelcare.core.admit import STOPPED_BY, nearest
+from reelcare.core.entries import STOPPED_BY
 from reelcare.core.typed_time import TimeError, read_time
 from reelcare.core.units import UnitsError
-from reelcare.core.upkeep.now import MachineNow
-from reelcare.register import sets
-from reelcare.tui.screens.form import Form, Line
+from reelcare.core.wording import nearest
+from reelcare.register.acts import sets
+from reelcare.tui.requests import LogRun
+from reelcare.tui.screens.form import Form, FormField
 from reelcare.tui.text import said
 from reelcare.tui.theme import state
 
@@ -23,9 +24,9 @@ from reelcare.tui.theme import state
 class RunForm(Form):
     """One run of one machine."""
 
-    def __init__(self, machine: MachineNow) -> None:
+    def __init__(self, request: LogRun) -> None:
         super().__init__()
-        self.machine = machine
+        self.machine = request.machine
 
     def where(self) -> str:
         """The machine."""
@@ -37,27 +38,27 @@ class RunForm(Form):
         says = next((one.says for one in stands.because if one.side in ("run", "both")), "")
         return (Static(said(f"{state(stands.run)}  {says}"), classes="form--says"),)
 
-    def form_lines(self) -> Sequence[Line]:
+    def form_lines(self) -> Sequence[FormField]:
         """Times, metres, pressures, what stopped it."""
-        passed = self.machine.tally.passed.get("run")
+        passed = self.machine.state.passed.get("run")
         started = self.local(passed.at) if passed and passed.spent is None else None
         return (
-            Line("started", "started", f"{started:%Y-%m-%d %H:%M}" if started else "", "2026-05-01 06:30"),
-            Line("ended", "ended", f"{self.local(self.now()):%Y-%m-%d %H:%M}"),
-            Line("metres", "hose reeled in", "", "320 m"),
-            Line("stopped", "stopped by", "end stop", ", ".join(STOPPED_BY)),
-            Line("speed", "planned travel speed", self._planned_speed(), "22 m/h (may stay empty)"),
-            Line("inlet", "inlet pressure", "", "6.5 bar (may stay empty)"),
-            Line("gun", "gun pressure", "", "may stay empty"),
-            Line("loss", "loss across the drive", "", "may stay empty"),
-            Line("place", "place", self.machine.card.place),
-            Line("notes", "notes"),
+            FormField("started", "started", f"{started:%Y-%m-%d %H:%M}" if started else "", "2026-05-01 06:30"),
+            FormField("ended", "ended", f"{self.local(self.now()):%Y-%m-%d %H:%M}"),
+            FormField("metres", "hose reeled in", "", "320 m"),
+            FormField("stopped", "stopped by", "end stop", ", ".join(STOPPED_BY)),
+            FormField("speed", "planned travel speed", self._planned_speed(), "22 m/h (may stay empty)"),
+            FormField("inlet", "inlet pressure", "", "6.5 bar (may stay empty)"),
+            FormField("gun", "gun pressure", "", "may stay empty"),
+            FormField("loss", "loss across the drive", "", "may stay empty"),
+            FormField("place", "place", self.machine.card.place),
+            FormField("notes", "notes"),
         )
 
     def _planned_speed(self) -> str:
         """The speed of the set that is planned, if one is."""
         planned = sets.planned_for(self.register, self.machine.id, self.now()).get("planned_speed")
-        return "" if planned is None else units.show(units.read(planned, "speed"), "speed", self.manner.system)
+        return "" if planned is None else units.show(units.read(planned, "speed"), "speed", self.preferences.system)
 
     def _time(self, id: str) -> datetime | None:
         try:
@@ -93,20 +94,20 @@ class RunForm(Form):
             inlet=self._whole("inlet", "pressure", 1),
             gun=self._whole("gun", "pressure", 1),
             drive_loss=self._whole("loss", "pressure", 1, "drive loss"),
-            operator=self.reelcare.person,
+            operator=self.host.person,
             place=self.value("place"),
             stopped_by=stopped,
             notes=self.value("notes"),
         )
-        app = self.reelcare
-        kept = app.write(
-            lambda: self.register.add(what, machine=self.machine.id, by=app.person, now=self.now(), happened=ended)
+        host = self.host
+        kept = host.write(
+            lambda: self.register.add(what, machine=self.machine.id, by=host.person, now=self.now(), happened=ended)
         )
         if kept is None:
             return False
-        totals = self.register.tally(self.machine.id).totals
+        totals = self.register.state(self.machine.id).totals
         hours, hose = f"{totals.seconds / 3600:.0f} h", self.length(totals.millimetres)
-        app.tell(f"{self.machine.tag}: now {hours}, {hose}, {totals.runs} runs")
+        host.tell(f"{self.machine.tag}: now {hours}, {hose}, {totals.runs} runs")
         if stopped == "fault":
-            app.tell("Stopped by a fault: note it with f in the yard, so that it is not forgotten.", bad=True)
+            host.tell("Stopped by a fault: note it with f in the yard, so that it is not forgotten.", bad=True)
         return True

@@ -7,16 +7,17 @@ from __future__ import annotations
 
 from typing import ClassVar
 
-from textual import on
+from textual import on, work
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 from textual.widgets import Static
 
 from reelcare.core import entries as e
-from reelcare.core.upkeep.signals import PARTS, Signal
-from reelcare.register import evidence, reading
+from reelcare.core.evidence.signals import PARTS, Signal
+from reelcare.register import evidence, yard
 from reelcare.register.evidence import MachineSignals
-from reelcare.tui.screens.base import Listing
+from reelcare.tui.gathering import GatheringScreen
+from reelcare.tui.requests import OpenBench, OpenFailures
 from reelcare.tui.text import said
 from reelcare.tui.theme import TONES, state
 from reelcare.tui.widgets.control_chart import ControlChart
@@ -26,20 +27,20 @@ from reelcare.tui.widgets.rows import Cell, Column, Row, Rows
 ORDER = {"drifting": 0, "steady": 1, "learning": 2}
 
 
-class Signals(Listing):
-    """The signals of all machines, or of one."""
+class Signals(GatheringScreen):
+    """The signals of all machines."""
 
     CSS_PATH = "signals.tcss"
     HELP = "A drift holds nothing: it says what to look at before a person would see it."
     BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("enter", "bench", "Bench", id="signals.bench", tooltip="Opens the bench on this machine"),
         Binding("b", "put", "On the bench", id="signals.put", tooltip="Notes on the bench what is to be looked at"),
         Binding("f", "failures", "Failures", id="signals.failures", tooltip="What the faults tell of each part"),
         Binding("escape", "leave", "Back", id="signals.leave", tooltip="Back to the yard"),
     ]
 
-    def __init__(self, machine: str | None = None) -> None:
+    def __init__(self) -> None:
         super().__init__()
-        self.only = machine
         self.shown: list[tuple[MachineSignals, Signal]] = []
 
     def compose(self) -> ComposeResult:
@@ -54,7 +55,7 @@ class Signals(Listing):
                 Column("runs", 5, 2, right=True),
                 Column("look at", 20, 1, grows=True),
             ),
-            chooses="Bench",
+            enter_chooses=False,
             id="signals",
             empty="No run is in the register yet.",
         )
@@ -69,7 +70,7 @@ class Signals(Listing):
 
     def fill(self) -> None:
         """Read the run logs and show every signal, what drifts first."""
-        self.gather(lambda register, progress: evidence.signals_of(register, self.only, progress=progress), self._show)
+        self.gather(lambda register, progress: evidence.signals_of(register, None, progress=progress), self._show)
 
     def _show(self, found: list[MachineSignals]) -> None:
         pairs = [(one, signal) for one in found for signal in one.signals]
@@ -94,36 +95,35 @@ class Signals(Listing):
         self.query_one(ControlChart).follow(here[1].chart)
 
     @on(Rows.Chosen)
-    def _chosen(self) -> None:
-        from reelcare.tui.screens.bench import Bench
-
+    def action_bench(self) -> None:
+        """Open the bench, on the item that the signal is about."""
         if self.here is not None:
             one, signal = self.here
-            self.app.push_screen(Bench(one.machine, signal.item) if signal.item else Bench(one.machine))
+            self.open(OpenBench(one.machine, signal.item or ""))
 
-    def action_put(self) -> None:
+    @work
+    async def action_put(self) -> None:
         """Note on the bench what is to be looked at; it holds nothing."""
         here = self.here
         if here is None or here[1].state != "drifting":
-            self.reelcare.tell("Nothing drifts here: there is nothing to put on the bench.", bad=True)
-            return
-        self.reelcare.with_person(lambda: self._put(*here))
+            self.host.tell("Nothing drifts here: there is nothing to put on the bench.", bad=True)
+        elif await self.host.may_write():
+            self._put(*here)
 
     def _put(self, one: MachineSignals, signal: Signal) -> None:
-        app = self.reelcare
+        host = self.host
         what = e.Fault(part=PARTS[signal.name][0], says=signal.says())
-        known = reading.machine_now(self.register, one.machine, self.now()).faults
-        if any(fault.what.part == what.part and signal.is_told_by(fault.what.says) for fault in known):
-            app.tell(f"{one.tag}: it is on the bench already.")
+        known = yard.machine_now(self.register, one.machine, self.now()).faults
+        if any(fault.part == what.part and signal.is_told_by(fault.says) for fault in known):
+            host.tell(f"{one.tag}: it is on the bench already.")
             return
-        if app.write(lambda: self.register.add(what, machine=one.machine, by=app.person, now=self.now())) is not None:
-            app.tell(f"{one.tag}: on the bench. It holds nothing.")
+        now = self.now()
+        if host.write(lambda: self.register.add(what, machine=one.machine, by=host.person, now=now)) is not None:
+            host.tell(f"{one.tag}: on the bench. It holds nothing.")
 
     def action_failures(self) -> None:
         """Show what the faults tell."""
-        from reelcare.tui.screens.failures import Failures
-
-        self.app.push_screen(Failures())
+        self.open(OpenFailures())
 
 
 def _row(one: MachineSignals, signal: Signal) -> Row:

@@ -16,25 +16,33 @@ from textual.content import Content
 from textual.widgets import Static
 
 from reelcare.core.checks.positions import Activity, Table
-from reelcare.core.upkeep.now import MachineNow
 from reelcare.core.wording import said as in_language
-from reelcare.register import known, reading, sheets
-from reelcare.tui.screens.base import Place
+from reelcare.register import previous_answers, yard
+from reelcare.tui.base import BaseScreen
+from reelcare.tui.requests import OpenSteps
 from reelcare.tui.text import join, lines, said
 from reelcare.tui.theme import state
 from reelcare.tui.widgets.key_line import KeyLine
 from reelcare.tui.widgets.rows import Cell, Column, Row, Rows
 
 
-def open_steps(place: Place, machine: MachineNow) -> None:
-    """Open the steps of a machine, or say why the table cannot be read."""
-    app = place.reelcare
-    table = app.write(sheets.positions)
-    if table is not None:
-        app.push_screen(Steps(machine, table.for_machine(machine.card)))
+class StepRows(Rows):
+    """The steps; Enter does one."""
+
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("enter", "choose", "Do it", id="steps.do", tooltip="Does the step, or says what stands in the way"),
+    ]
 
 
-class Steps(Place):
+class PartRows(Rows):
+    """The parts; Enter says another position of one."""
+
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("enter", "choose", "Say another", id="steps.say", tooltip="Says another position of the part"),
+    ]
+
+
+class Steps(BaseScreen):
     """The positions of one machine, and what may be done."""
 
     CSS_PATH = "steps.tcss"
@@ -47,9 +55,9 @@ class Steps(Place):
         Binding("escape", "leave", "Back", id="steps.leave", tooltip="Back to where one came from"),
     ]
 
-    def __init__(self, machine: MachineNow, table: Table) -> None:
+    def __init__(self, request: OpenSteps, table: Table) -> None:
         super().__init__()
-        self.machine = machine
+        self.machine = request.machine
         self.table = table
         self.now_at: dict[str, str] = {}
         self.goal = -1
@@ -59,17 +67,17 @@ class Steps(Place):
         yield self.head()
         yield Static(id="held", classes="note")
         with Horizontal(id="both"):
-            yield Rows((Column("", 1, 1), Column("step", 30, 1, grows=True)), id="doing", chooses="Do it")
-            yield Rows((Column("part", 18, 1), Column("stands", 14, 1, grows=True)), id="parts", chooses="Say another")
+            yield StepRows((Column("", 1, 1), Column("step", 30, 1, grows=True)), id="doing")
+            yield PartRows((Column("part", 18, 1), Column("stands", 14, 1, grows=True)), id="parts")
         yield Static(id="answer")
         yield KeyLine()
 
     def on_mount(self) -> None:
         """Begin with what the entries say."""
-        self.now_at = known.positions(self.register, self.machine.id, self.table, self.now())
-        for rows in self.query(Rows):
-            rows.at_once = self._moved
+        self.now_at = previous_answers.positions(self.register, self.machine.id, self.table, self.now())
         self.fill()
+        for rows in self.query(Rows):
+            self.watch(rows, "cursor", self._moved, init=False)
         self.query_one("#doing", Rows).focus()
 
     def where(self) -> str:
@@ -87,7 +95,7 @@ class Steps(Place):
 
     def _tell_holds(self) -> None:
         """Say where the machine is held, as it stands by now: a walk-round that one came from can have held it."""
-        held_for = reading.machine_now(self.register, self.machine.id, self.now(), forecasts=False).standing.held_for
+        held_for = yard.machine_now(self.register, self.machine.id, self.now(), forecasts=False).standing.held_for
         held = self.query_one("#held", Static)
         held.display = bool(held_for)
         held.update(join((f"{state('held')} {held_for}", "$text-error")))
@@ -105,7 +113,7 @@ class Steps(Place):
         return (Cell(self._said(part.says)), Cell(shown, "part" if where else "heed"))
 
     def _said(self, words: object) -> str:
-        return in_language(words, self.manner.language)  # type: ignore[arg-type]  # the words of the table
+        return in_language(words, self.preferences.language)  # type: ignore[arg-type]  # the words of the table
 
     @property
     def step(self) -> Activity:
@@ -133,7 +141,7 @@ class Steps(Place):
             if one.caution:
                 told.append(join(("CAUTION ", "bold $text-warning"), (self._said(one.caution), "$text-warning")))
         else:
-            wrong = [self.table.tell(each, self.manner.language) for each in way if each.found is not None]
+            wrong = [self.table.tell(each, self.preferences.language) for each in way if each.found is not None]
             unseen = [self._said(self.table.parts[each.part].says) for each in way if each.found is None]
             if unseen:
                 wrong.append(f"not looked at yet (Tab): {', '.join(unseen)}")
@@ -159,6 +167,7 @@ class Steps(Place):
 
     @on(Rows.Chosen, "#doing")
     def _do(self) -> None:
+        """Do the step under the cursor, or say what stands in its way."""
         self.goal = -1
         one = self.step
         if self.table.in_the_way(one.id, self.now_at):
@@ -170,6 +179,7 @@ class Steps(Place):
 
     @on(Rows.Chosen, "#parts")
     def _say_another(self) -> None:
+        """Say another position of the part under the cursor."""
         self.goal = -1
         part = list(self.table.parts.values())[self.query_one("#parts", Rows).cursor]
         choices = list(part.positions)

@@ -14,14 +14,11 @@ from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 from textual.widgets import Static
 
-from reelcare.core.upkeep.ahead import lines_ahead
-from reelcare.core.upkeep.now import DueLine
-from reelcare.core.upkeep.workload import WEEK, Visit, Week, monday, workload
-from reelcare.register import yard as yards
-from reelcare.register.progress import Progress
-from reelcare.register.register import Register
-from reelcare.register.upcoming import AT_ONCE
-from reelcare.tui.screens.base import Listing
+from reelcare.core.service.due_line import DueLine
+from reelcare.core.service.workload import WEEK, Visit, Week, monday, workload
+from reelcare.tui import yard_reading
+from reelcare.tui.gathering import GatheringScreen
+from reelcare.tui.requests import OpenBench
 from reelcare.tui.text import lines, said
 from reelcare.tui.widgets.key_line import KeyLine
 from reelcare.tui.widgets.rows import Cell, Column, Row, Rows
@@ -30,12 +27,13 @@ SPANS = (6, 13, 52)
 """How many weeks are shown: the next ones, a quarter, a season."""
 
 
-class Weeks(Listing):
+class Weeks(GatheringScreen):
     """The workload of the coming weeks."""
 
     CSS_PATH = "weeks.tcss"
     HELP = "A service stands in the week of its likely day; what is due already stands in this week."
     BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("enter", "bench", "Bench", id="weeks.bench", tooltip="Opens the bench on this visit"),
         Binding("w", "span", "Weeks", id="weeks.span", tooltip="Six weeks, a quarter, a season"),
         Binding("a", "place", "Place", id="weeks.place", tooltip="One place after the other, then all"),
         Binding("escape", "leave", "Back", id="weeks.leave", tooltip="Back to the due list"),
@@ -61,17 +59,12 @@ class Weeks(Listing):
                 Column("what", 24, 1, grows=True),
                 Column("time", 9, 1, right=True),
             ),
-            chooses="Bench",
+            enter_chooses=False,
             id="weeks",
             empty="Nothing falls due in these weeks.",
         )
         yield Static(id="visit")
         yield KeyLine()
-
-    def on_screen_resume(self) -> None:
-        """Show what the bench has changed."""
-        if self.is_mounted and self.query("#weeks"):
-            self.fill()
 
     def where(self) -> str:
         """How much there is to do."""
@@ -80,19 +73,10 @@ class Weeks(Listing):
     def fill(self) -> None:
         """Gather the weeks and show them."""
         now = self.now()
-        today = self.local(now).date()
-        until = monday(today) + WEEK * SPANS[self.span] - timedelta(days=1)
-
-        def work(register: Register, progress: Progress) -> list[tuple[str, list[DueLine]]]:
-            ids = yards.order(register, now).machines
-            found = []
-            for start in range(0, len(ids), AT_ONCE):
-                progress(start, len(ids))
-                some = yards.machines(register, ids[start : start + AT_ONCE], now, forecasts=True)
-                found += [(one.card.place, list(lines_ahead(one, today, until))) for one in some]
-            return found
-
-        self.gather(work, self._show)
+        until = monday(self.local(now).date()) + WEEK * SPANS[self.span] - timedelta(days=1)
+        self.gather(
+            lambda register, progress: list(yard_reading.lines_by_place(register, now, until, progress)), self._show
+        )
 
     def _show(self, gathered: list[tuple[str, list[DueLine]]]) -> None:
         today = self.local(self.now()).date()
@@ -123,7 +107,7 @@ class Weeks(Listing):
         return (Cell(""), Cell(visit.place), Cell(visit.machine, "part"), Cell(what), Cell(duration(visit.minutes)))
 
     def _title(self, line: DueLine) -> str:
-        return line.item.title(self.manner.language)
+        return line.item.title(self.preferences.language)
 
     def detail(self) -> None:
         """The visit or week under the cursor, with what to take along."""
@@ -132,7 +116,7 @@ class Weeks(Listing):
             self.query_one("#visit", Static).update("")
             return
         week, visit = self.shown[place]
-        supplies = (visit or week).supplies(self.manner.language)
+        supplies = (visit or week).supplies(self.preferences.language)
         along = "; ".join(f"{many} x {what}" if many > 1 else what for what, many in supplies.items())
         told = []
         if visit is not None:
@@ -146,13 +130,12 @@ class Weeks(Listing):
         self.query_one("#visit", Static).update(lines(*(said(one) for one in told)))
 
     @on(Rows.Chosen)
-    def _chosen(self) -> None:
-        from reelcare.tui.screens.bench import Bench
-
+    def action_bench(self) -> None:
+        """Open the bench on the visit under the cursor."""
         place = self.query_one(Rows).cursor
         visit = self.shown[place][1] if place < len(self.shown) else None
         if visit is not None:
-            self.app.push_screen(Bench(visit.jobs[0].machine, visit.jobs[0].item.id))
+            self.open(OpenBench(visit.jobs[0].machine, visit.jobs[0].item.id))
 
     def action_span(self) -> None:
         """Another number of weeks."""

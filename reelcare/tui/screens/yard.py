@@ -3,41 +3,44 @@
 from __future__ import annotations
 
 import contextlib
+from collections import Counter
 from collections.abc import Sequence
-from datetime import UTC, datetime
-from typing import TYPE_CHECKING, ClassVar
+from datetime import datetime
+from typing import ClassVar
 
-from textual import on
+from textual import on, work
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
-from textual.containers import Horizontal, Vertical
-from textual.content import Content
+from textual.containers import Horizontal
 
-from reelcare.core.upkeep.now import MachineNow
+from reelcare.core.state.machine_now import MachineNow
+from reelcare.core.state.standing import RANK
 from reelcare.core.wording import ago
-from reelcare.register import yard as yards
 from reelcare.register.errors import RegisterError
-from reelcare.register.glimpse import Machine
-from reelcare.tui.first_frame import COLUMNS, WIDE
-from reelcare.tui.screens.base import Place
-from reelcare.tui.text import join, lines, said
+from reelcare.tui import requests, yard_reading
+from reelcare.tui.base import ListScreen
+from reelcare.tui.screens.machine_detail import DetailBelow, DetailBeside, details
+from reelcare.tui.screens.walk_start import start_walk_round
 from reelcare.tui.theme import TONES, state
-from reelcare.tui.widgets.beside import Beside
 from reelcare.tui.widgets.key_line import KeyLine
-from reelcare.tui.widgets.rows import Cell, Row, Rows
+from reelcare.tui.widgets.rows import Cell, Column, Row, Rows
+from reelcare.tui.yard_reading import ListedMachine
 
-if TYPE_CHECKING:
-    from reelcare.tui.widgets.machine_plan import MachinePlan
-
-REMEMBERED = 60
-"""So many machines are kept as they were looked at."""
-A_WHILE = 3.0
+COLUMNS = (
+    Column("machine", 7, 1),
+    Column("run", 11, 1),
+    Column("road", 11, 2),
+    Column("hours", 5, 4, right=True),
+    Column("hose", 8, 5, right=True),
+    Column("checked", 11, 6),
+    Column("place", 10, 7, grows=True),
+    Column("next due", 18, 3, grows=True),
+)
+OTHERS = 3.0
 """How often it is looked whether another program has written [s]."""
-A_REST = 0.05
-"""Seconds without a key after which nobody waits."""
 
 
-class Yard(Place):
+class Yard(ListScreen):
     """Every machine at a glance."""
 
     BINDINGS: ClassVar[list[BindingType]] = [
@@ -90,334 +93,178 @@ class Yard(Place):
         Binding("f", "fault", "Fault", show=False, id="yard.fault", tooltip="Notes a fault on this machine"),
     ]
 
-    order: yards.Order
-    """Every machine, by its id, in the order of the list."""
-    _change: object = None
-    """The mark of the register when it was read."""
-    _seen = False
-    """Whether the yard was shown before: what is read for the first paint is not read twice."""
+    machines: Sequence[ListedMachine]
+    """Every machine, in the order of the list."""
+    _shows: object = None
+    """The register's change token of what is shown."""
 
     def compose(self) -> ComposeResult:
         """The list, and the machine under the cursor beside or below it."""
-        self.order = yards.Order((), {})
-        self._read: dict[str, MachineNow] = {}
-        self._told: dict[str, tuple[MachineNow, object, Content]] = {}
-        self._plan: MachinePlan | None = None
+        self.machines = ()
         yield self.head()
         with Horizontal():
             yield Rows(
                 COLUMNS,
                 id="machines",
                 empty="No machine yet: `reelcare machine add CARD.toml --by NAME`",
-                finder=self._find,
+                finds=True,
             )
-            with Vertical(classes="side"):
-                yield Beside(id="side-text")
-                yield Vertical(id="side-plan")
-        yield Beside(id="below", classes="below")
+            yield DetailBeside(classes="side")
+        yield DetailBelow(id="below", classes="below")
         yield KeyLine()
 
     def on_mount(self) -> None:
-        """Fill the list before the first paint."""
-        self._ahead = self.set_interval(A_REST, self._look_ahead, pause=True)
-        self.fill()
-        self.set_interval(A_WHILE, self._see_others)
-        rows = self.query_one(Rows)
-        rows.at_once = self._detail
-        rows.focus()
-        self.call_after_refresh(self._show_plan)
-        if self.order.of_earlier:
-            self.call_after_refresh(self._renew)
+        """Look for what others write."""
+        self.set_interval(OTHERS, self._see_others)
 
     def _see_others(self) -> None:
-        """What another program has written meanwhile is seen here, though no key comes."""
+        """Show what another program has written meanwhile, though no key comes."""
         with contextlib.suppress(RegisterError):  # busy or gone: it is told when something is asked of it
-            if self.app.screen is self and self.register.change() != self._change:
+            if self.is_current and self.register.change_token() != self._shows:
                 self.fill()
-
-    def _renew(self) -> None:
-        """A large yard is brought into today's order once it stands on the screen."""
-        register, now = self.register, self.now()
-
-        def work() -> None:
-            with contextlib.suppress(RegisterError), register.beside() as own:
-                yards.renew(own, now)
-            self.app.call_from_thread(self.fill)
-
-        self.run_worker(work, thread=True, exclusive=True, group="renew")
-
-    def on_screen_resume(self) -> None:
-        """Whatever was done elsewhere is seen here at once."""
-        if self._seen:
-            self.fill()
-        self._seen = True
 
     def fill(self) -> None:
         """Read the yard and show it, with the cursor on the same machine."""
-        place = self.query_one(Rows).cursor
-        chosen = self.order.machines[place] if place < len(self.order) else ""
-        change = self.register.change()
-        self.order = yards.order(self.register, self.now())
-        self._forget()
-        keep = self.order.machines.index(chosen) if chosen in self.order.machines else 0
-        self.query_one(Rows).show(self, keep=keep)
+        rows = self.query_one(Rows)
+        chosen = self._id_at(rows.cursor)
+        change = self.register.change_token()
+        self.machines = yard_reading.machines(self.register, self.now())
+        rows.show(self, keep=next((row for row, one in enumerate(self.machines) if one.id == chosen), 0))
         self.refresh_head()
-        self._detail()
-        self._change = change  # only once all of it was read: where that failed, it is tried again
+        self.detail()
+        self._shows = change  # only once all of it was read: where that failed, it is tried again
+
+    def where(self) -> str:
+        """How many machines stand how."""
+        counts = Counter(one.judged.standing.worst for one in self.machines)
+        return f"Yard   {', '.join(f'{counts[word]} {word}' for word in RANK if counts[word])}"
 
     # where the rows of the list come from
 
     def count(self) -> int:
         """How many machines there are."""
-        return len(self.order)
+        return len(self.machines)
 
     def rows(self, offset: int, limit: int) -> Sequence[Row]:
         """A page of the list."""
         now = self.now()
-        found = yards.rows(self.register, self.order, offset, limit, now, self.manner.language)
-        return [self._row(one, now) for one in found]
+        return [self._row(one, now) for one in self.machines[offset : offset + limit]]
 
-    def _look(self, ids: Sequence[str]) -> list[MachineNow]:
-        """These machines as they stand now; the last ones that were looked at are remembered."""
-        missing = [one for one in ids if one not in self._read]
-        if len(self._read) + len(missing) > REMEMBERED:
-            self._forget()
-            missing = list(ids)
-        self._read.update((one.id, one) for one in yards.machines(self.register, missing, self.now()))
-        return [self._read[one] for one in ids if one in self._read]
+    def _row(self, one: ListedMachine, now: datetime) -> Row:
+        standing, totals, checked = one.judged.standing, one.limits.totals, one.limits.last_check
+        item, due = one.plan.item(one.judged.item), one.judged.state
+        return (
+            Cell(one.tag, "part"),
+            Cell(state(standing.run), TONES[standing.run]),
+            Cell(state(standing.road), TONES[standing.road]),
+            Cell(f"{totals.seconds / 3600:.0f}"),
+            Cell(self.length(totals.millimetres)),
+            Cell(ago(checked, now) if checked is not None else "never"),
+            Cell(one.place),
+            Cell(f"{state(due)}: {item.title(self.preferences.language)}", TONES[due])
+            if item is not None
+            else Cell("no plan", "faint"),
+        )
 
-    def _forget(self) -> None:
-        self._read.clear()
-        self._told.clear()
+    @on(Rows.Sought)
+    def _seek(self, event: Rows.Sought) -> None:
+        event.rows.found(yard_reading.find(event.text, self.machines, event.start))
 
-    def _find(self, text: str, start: int) -> int | None:
-        return yards.find(self.register, text, self.order.machines, start)
+    # the machine under the cursor
+
+    def _id_at(self, place: int) -> str:
+        return self.machines[place].id if place < len(self.machines) else ""
 
     @property
     def machine(self) -> MachineNow | None:
         """The machine under the cursor."""
-        place = self.query_one(Rows).cursor
-        found = self._look(self.order.machines[place : place + 1])
-        return found[0] if found else None
+        id = self._id_at(self.query_one(Rows).cursor)
+        return yard_reading.machine(self.register, id, self.now()) if id else None
 
-    def on_resize(self) -> None:
-        """What is told of the machine stands beside the list, or below it."""
-        super().on_resize()
-        self._detail()
-
-    def where(self) -> str:
-        """How many machines stand how."""
-        counts = [f"{many} {word}" for word, many in self.order.counts.items() if many]
-        return f"Yard   {', '.join(counts)}"
-
-    def _row(self, one: Machine, now: datetime) -> Row:
-        checked = datetime.fromtimestamp(one.checked / 1000, UTC) if one.checked is not None else None
-        return (
-            Cell(one.tag, "part"),
-            Cell(state(one.run), TONES[one.run]),
-            Cell(state(one.road), TONES[one.road]),
-            Cell(f"{one.seconds / 3600:.0f}"),
-            Cell(self.length(one.millimetres)),
-            Cell(ago(checked, now) if checked is not None else "never"),
-            Cell(one.place),
-            Cell(f"{state(one.next_state)}: {one.next_title}", TONES[one.next_state])
-            if one.next_state
-            else Cell("no plan", "faint"),
-        )
-
-    def _checked(self, one: MachineNow) -> str:
-        return ago(one.tally.last_check, self.now()) if one.tally.last_check else "never"
+    def detail(self) -> None:
+        """Show why the machine under the cursor stands as it does."""
+        shown = details(self.machine, self.now(), self.preferences)
+        self.query_one(DetailBelow).detail = shown
+        self.query_one(DetailBeside).detail = shown
 
     @on(Rows.Chosen)
     def _chosen(self) -> None:
         self.action_walk()
 
-    def _detail(self) -> None:
-        one = self.machine
-        below, side = self.query_one("#below", Beside), self.query_one("#side-text", Beside)
-        if one is None:
-            below.tell(Content(""))
-            side.tell(Content(""))
-            return
-        if self.app.size.width < WIDE:
-            below.tell(self._why(one, 3))
-        else:
-            side.tell(self._why(one, 8))
-            self._draw(one)
-        self._ahead.reset()
-
-    def _look_ahead(self) -> None:
-        """Where no key came for a moment, make ready the machines in the rows to which the next one may lead."""
-        self._ahead.pause()
-        near = self.query_one(Rows).near()
-        with contextlib.suppress(RegisterError):  # it is told when the machine is to be shown
-            for one in self._look([self.order.machines[place] for place in near if place < len(self.order)]):
-                self._make_ready(one)
-
-    def _make_ready(self, one: MachineNow) -> None:
-        from reelcare.core.drawing.machine import equipment
-
-        if self.app.size.width < WIDE:
-            self.query_one("#below", Beside).look_ahead(self._why(one, 3))
-            return
-        self.query_one("#side-text", Beside).look_ahead(self._why(one, 8))
-        if self._plan is not None:
-            self._plan.look_ahead(equipment(one.card), _lit(one))
-
-    def _show_plan(self) -> None:
-        """The drawing comes once the list stands on the screen."""
-        from reelcare.tui.widgets.machine_plan import MachinePlan
-
-        one = self.machine
-        if one is not None and self._plan is None:
-            self._plan = MachinePlan(one.card)
-            self.query_one("#side-plan", Vertical).mount(self._plan)
-            self._draw(one)
-
-    def _draw(self, one: MachineNow) -> None:
-        from reelcare.core.drawing.machine import equipment
-
-        if self._plan is not None:
-            self._plan.machine = equipment(one.card)
-            self._plan.light(_lit(one), {}, language=self.manner.language)
-
-    def _why(self, one: MachineNow, most: int) -> Content:
-        """What is told of a machine; what was told of it when it was looked at last is remembered with it."""
-        checked = self._checked(one)
-        begun = [ago(check.begun, self.now()) for check in one.tally.checks]
-        by = most, checked, begun, self.manner.language, self.manner.system
-        looked, told_by, told = self._told.get(one.id, (None, None, None))
-        if told is None or looked is not one or told_by != by:
-            told = self._reasons(one, most, checked, begun)
-            self._told[one.id] = one, by, told
-        return told
-
-    def _reasons(self, one: MachineNow, most: int, checked: str, begun: Sequence[str]) -> Content:
-        totals = one.tally.totals
-        done = f"{totals.seconds / 3600:.0f} h, {self.length(totals.millimetres)}, {totals.runs} runs"
-        told: list[Content] = [
-            join((one.tag, "bold $primary"), f"  {one.card.name}, {one.card.place}: {done}, checked {checked}")
-        ]
-        told += [
-            said(f"{state('open')}  {check.sheet}: begun {before} by {check.by}, not signed yet")
-            for check, before in zip(one.tally.checks, begun, strict=True)
-        ]
-        reasons = sorted(one.standing.because, key=lambda reason: reason.fault == "" and reason.item == "")
-        for reason in reasons[:most]:
-            word = one.standing.run if reason.side in ("run", "both") else one.standing.road
-            side = "run and road" if reason.side == "both" else reason.side
-            told.append(join((state(word), f"${_COLOURS[word]}"), f"  {side}: {reason.says}"))
-        for line in [line for line in one.dues if line.news and line.due.state in ("overdue", "due")][
-            : max(most - len(reasons), 1)
-        ]:
-            told.append(said(f"{state(line.due.state)}  {line.item.title(self.manner.language)}: {line.due.why}"))
-        return lines(*told)
-
-    # what can be done with the machine under the cursor
-
     def action_walk(self) -> None:
         """Begin or go on with the pre-start."""
         self._walk("pre-start")
 
-    def _walk(self, sheet: str) -> None:
-        from reelcare.tui.screens.walk import open_walk
-
-        if self.machine is not None:
-            machine = self.machine
-            self.reelcare.with_person(lambda: open_walk(self, machine, sheet))
-
-    def action_other_sheet(self) -> None:
+    @work
+    async def action_other_sheet(self) -> None:
         """Choose another sheet."""
         from reelcare.register import sheets
-        from reelcare.tui.widgets.dialogs import Choose
 
-        if self.machine is None:
+        machine = self.machine
+        if machine is None:
             return
         found = list(sheets.load().by_id.values())
-        titles = [one.title.get(self.manner.language, one.title["en"]) for one in found]
+        titles = tuple(one.title.get(self.preferences.language, one.title["en"]) for one in found)
+        number = await self.ask(requests.AskChoice(f"Which sheet for {machine.tag}?", titles))
+        if number is not None:
+            self._walk(found[number].id)
 
-        def chosen(number: int | None) -> None:
-            if number is not None:
-                self._walk(found[number].id)
-
-        self.app.push_screen(Choose(f"Which sheet for {self.machine.tag}?", titles), chosen)
+    @work
+    async def _walk(self, sheet: str) -> None:
+        machine = self.machine
+        if machine is not None and await self.host.may_write():
+            await start_walk_round(self, machine, sheet)
 
     def action_set_up(self) -> None:
         """Plan a set."""
-        from reelcare.tui.screens.set_up import open_set_up
+        if machine := self.machine:
+            self.open(requests.OpenSetUp(machine))
 
-        if self.machine is not None:
-            open_set_up(self, self.machine)
-
-    def action_run(self) -> None:
+    @work
+    async def action_run(self) -> None:
         """Log a run."""
-        from reelcare.tui.screens.run import RunForm
+        machine = self.machine
+        if machine is not None and await self.host.may_write():
+            self.open(requests.LogRun(machine))
 
-        if self.machine is not None:
-            machine = self.machine
-            self.reelcare.with_person(lambda: self.app.push_screen(RunForm(machine)))
+    @work
+    async def action_fault(self) -> None:
+        """Note a fault."""
+        machine = self.machine
+        if machine is not None and await self.host.may_write():
+            self.open(requests.LogFault(machine.id, machine.tag))
 
     def action_bench(self) -> None:
         """Open the bench on this machine."""
-        from reelcare.tui.screens.bench import Bench
-
-        if self.machine is not None:
-            self.app.push_screen(Bench(self.machine.id))
-
-    def action_due(self) -> None:
-        """Open the due list."""
-        from reelcare.tui.screens.due import DueList
-
-        self.app.push_screen(DueList())
+        if machine := self.machine:
+            self.open(requests.OpenBench(machine.id))
 
     def action_card(self) -> None:
         """Show the card."""
-        from reelcare.tui.screens.card import CardPage
-
-        if self.machine is not None:
-            self.app.push_screen(CardPage(self.machine.id))
+        if machine := self.machine:
+            self.open(requests.OpenCard(machine.id))
 
     def action_book(self) -> None:
         """Show the book."""
-        from reelcare.tui.screens.book import Book
-
-        if self.machine is not None:
-            self.app.push_screen(Book(self.machine.id, self.machine.tag))
+        if machine := self.machine:
+            self.open(requests.OpenBook(machine.id, machine.tag))
 
     def action_steps(self) -> None:
-        """What may be done now."""
-        from reelcare.tui.screens.steps import open_steps
+        """Show what may be done now."""
+        if machine := self.machine:
+            self.open(requests.OpenSteps(machine))
 
-        if self.machine is not None:
-            open_steps(self, self.machine)
+    def action_due(self) -> None:
+        """Open the due list."""
+        self.open(requests.OpenDue())
 
     def action_signals(self) -> None:
-        """What the run log tells."""
-        from reelcare.tui.screens.signals import Signals
-
-        self.app.push_screen(Signals())
+        """Show what the run log tells."""
+        self.open(requests.OpenSignals())
 
     def action_marks(self) -> None:
-        """How checks were answered."""
-        from reelcare.tui.screens.marks import Marks
-
-        if self.reelcare.role != "supervisor":
-            self.reelcare.tell("Marks on checks are for supervisors: say who is there with p.", bad=True)
-            return
-        self.app.push_screen(Marks())
-
-    def action_fault(self) -> None:
-        """Note a fault."""
-        from reelcare.tui.screens.fault import FaultForm
-
-        if self.machine is not None:
-            machine = self.machine
-            self.reelcare.with_person(lambda: self.app.push_screen(FaultForm(machine.id, machine.tag)))
-
-
-_COLOURS = {"held": "text-error", "check due": "text-warning", "clear": "text-success"}
-
-
-def _lit(one: MachineNow) -> str:
-    """The part that is lit in its picture."""
-    return one.faults[0].what.part if one.faults else ""
+        """Show how checks were answered."""
+        if self.host.role == "supervisor":
+            self.open(requests.OpenMarks())
+        else:
+            self.host.tell("Marks on checks are for supervisors: say who is there with p.", bad=True)

@@ -11,8 +11,6 @@ from typing import NamedTuple, Protocol, runtime_checkable
 
 from textual.content import Content
 
-from reelcare.tui.theme import TONES, state
-
 PAGE = 40
 """Rows that are asked for at once."""
 PAGES = 6
@@ -30,15 +28,6 @@ class Cell(NamedTuple):
     draw: Callable[[int], str | Content] | None = None
 
 
-def state_cell(word: str) -> Cell:
-    """The cell of a state: sign, word and tone.
-
-    >>> state_cell("held")
-    Cell(text='■ held', tone='bad', draw=None)
-    """
-    return Cell(state(word), TONES.get(word, ""))
-
-
 Row = Sequence["Cell | str | Content"]
 
 
@@ -53,10 +42,6 @@ class Source(Protocol):
     def rows(self, offset: int, limit: int) -> Sequence[Row]:
         """Up to `limit` rows from `offset` on."""
         ...
-
-
-Finder = Callable[[str, int], int | None]
-"""Finds what was typed, from a row on: the row's number, or None."""
 
 
 class Pages:

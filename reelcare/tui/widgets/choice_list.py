@@ -11,7 +11,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import ClassVar, NamedTuple
 
-from textual import events
+from textual import events, on
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 from textual.containers import Vertical
@@ -29,21 +29,27 @@ INDENT = 6
 """Cells before the words: the mark, the key and their blanks."""
 
 
-class Choice(NamedTuple):
+class KeyChoice(NamedTuple):
     """A choice: its id, and its words (as text that may have been typed)."""
 
     id: str
     says: str
 
 
-class _Line(Widget):
+class ChoiceLine(Widget):
     """One choice."""
 
     DEFAULT_CSS = """
-    _Line { width: 1fr; height: auto; }
+    ChoiceLine { width: 1fr; height: auto; }
     """
 
-    def __init__(self, key: str, choice: Choice, mark: str) -> None:
+    @dataclass
+    class Pressed(Message):
+        """A choice was clicked."""
+
+        choice: KeyChoice
+
+    def __init__(self, key: str, choice: KeyChoice, mark: str) -> None:
         super().__init__()
         self.key = key
         self.choice = choice
@@ -73,8 +79,7 @@ class _Line(Widget):
     def on_click(self, event: events.Click) -> None:
         """A click gives the choice."""
         event.stop()
-        if isinstance(self.parent, ChoiceList):
-            self.parent.give(self.choice.id)
+        self.post_message(self.Pressed(self.choice))
 
 
 class ChoiceList(Vertical, can_focus=True):
@@ -92,9 +97,9 @@ class ChoiceList(Vertical, can_focus=True):
     DEFAULT_CSS = """
     ChoiceList {
         height: auto;
-        & _Line:hover { background: $panel; }
-        & _Line.-here { background: $block-cursor-blurred-background; }
-        &:focus _Line.-here { background: $block-cursor-background; color: $block-cursor-foreground; }
+        & ChoiceLine:hover { background: $panel; }
+        & ChoiceLine.-here { background: $block-cursor-blurred-background; }
+        &:focus ChoiceLine.-here { background: $block-cursor-background; color: $block-cursor-foreground; }
     }
     """
     here: reactive[int] = reactive(-1)
@@ -113,7 +118,7 @@ class ChoiceList(Vertical, can_focus=True):
 
     def __init__(
         self,
-        choices: Sequence[Choice] = (),
+        choices: Sequence[KeyChoice] = (),
         *,
         letters: bool = False,
         given: str = "",
@@ -136,15 +141,15 @@ class ChoiceList(Vertical, can_focus=True):
         """One line for each choice."""
         yield from self._lines()
 
-    def _lines(self) -> list[_Line]:
+    def _lines(self) -> list[ChoiceLine]:
         lines = []
         for key, choice in zip(self.keys, self.choices, strict=False):
-            line = _Line(key, choice, self._mark)
+            line = ChoiceLine(key, choice, self._mark)
             line.set_class(choice.id == self.given, "-given")
             lines.append(line)
         return lines
 
-    async def ask(self, choices: Sequence[Choice], *, given: str = "") -> None:
+    async def ask(self, choices: Sequence[KeyChoice], *, given: str = "") -> None:
         """Show other choices; `given` is the one that was given before."""
         self.choices = tuple(choices)
         self.given = given
@@ -164,10 +169,15 @@ class ChoiceList(Vertical, can_focus=True):
             event.prevent_default()
             self.give(self.choices[self.keys.index(event.character)].id)
 
+    @on(ChoiceLine.Pressed)
+    def _pressed(self, event: ChoiceLine.Pressed) -> None:
+        event.stop()
+        self.give(event.choice.id)
+
     def give(self, id: str) -> None:
         """Give a choice."""
         self.given = id
-        for line in self.query(_Line):
+        for line in self.query(ChoiceLine):
             line.set_class(line.choice.id == id, "-given")
             line.refresh(layout=True)
         self.post_message(self.Given(self, id))
@@ -186,6 +196,6 @@ class ChoiceList(Vertical, can_focus=True):
 
     def watch_here(self) -> None:
         """Show the mark."""
-        for number, line in enumerate(self.query(_Line)):
+        for number, line in enumerate(self.query(ChoiceLine)):
             line.set_class(number == self.here, "-here")
             line.refresh()

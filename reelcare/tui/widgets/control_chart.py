@@ -8,9 +8,9 @@ from typing import ClassVar
 
 from reelcare.core.drawing import control, curve
 from reelcare.core.drawing.canvas import Picture
-from reelcare.core.upkeep.charts import Chart
-from reelcare.core.upkeep.charts import chart as chart_of_nothing
-from reelcare.core.upkeep.failures import Mean
+from reelcare.core.evidence.charts import Chart
+from reelcare.core.evidence.charts import chart as chart_of_nothing
+from reelcare.core.evidence.failures import Mean
 from reelcare.tui.widgets.drawn import Drawn
 
 

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import string
-from collections.abc import Sequence
 from typing import ClassVar
 
 from textual import events, on
@@ -13,8 +12,9 @@ from textual.containers import Vertical, VerticalScroll
 from textual.screen import ModalScreen
 from textual.widgets import Input, Static
 
-from reelcare.tui.text import join, lines, said
-from reelcare.tui.widgets.line import OneLine
+from reelcare.tui.requests import AskChoice, AskText, AskYesNo
+from reelcare.tui.text import keyed, lines, said
+from reelcare.tui.widgets.inputs import PastingInput
 
 LETTERS = string.ascii_lowercase + string.digits
 
@@ -28,10 +28,10 @@ class Choose(ModalScreen[int | None]):
         Binding("escape", "give_up", "Back", id="dialog.back", tooltip="Closes this without an answer"),
     ]
 
-    def __init__(self, title: str, choices: Sequence[str]) -> None:
+    def __init__(self, request: AskChoice) -> None:
         super().__init__(classes="dialog")
-        self._title = title
-        self._choices = choices
+        self._title = request.title
+        self._choices = request.choices
 
     def compose(self) -> ComposeResult:
         """The choices, each with its letter."""
@@ -39,11 +39,7 @@ class Choose(ModalScreen[int | None]):
             yield Static(said(self._title), classes="dialog--title")
             with VerticalScroll():
                 for number, choice in enumerate(self._choices):
-                    yield Static(
-                        join((f" {LETTERS[number]} ", "bold reverse"), "  ", choice),
-                        classes="dialog--choice",
-                        id=f"choice-{number}",
-                    )
+                    yield Static(keyed(LETTERS[number], choice), classes="dialog--choice", id=f"choice-{number}")
             yield Static(said("a letter chooses, Esc goes back"), classes="dialog--foot")
 
     def on_key(self, event: events.Key) -> None:
@@ -73,20 +69,17 @@ class Confirm(ModalScreen[bool]):
         Binding("n,escape", "answer(False)", "No", id="confirm.no", tooltip="No, go back"),
     ]
 
-    def __init__(self, title: str, says: Sequence[str], yes: str = "yes", no: str = "no, look again") -> None:
+    def __init__(self, request: AskYesNo) -> None:
         super().__init__(classes="dialog")
-        self._title = title
-        self._says = says
-        self._yes = yes
-        self._no = no
+        self._request = request
 
     def compose(self) -> ComposeResult:
         """What it is about, and the two answers."""
         with Vertical():
-            yield Static(said(self._title), classes="dialog--title")
-            yield Static(lines(*self._says))
-            yield Static(join((" y ", "bold reverse"), f"  {self._yes}"), id="yes", classes="dialog--choice")
-            yield Static(join((" n ", "bold reverse"), f"  {self._no}"), id="no", classes="dialog--choice")
+            yield Static(said(self._request.title), classes="dialog--title")
+            yield Static(lines(*self._request.says))
+            yield Static(keyed("y", self._request.yes), id="yes", classes="dialog--choice")
+            yield Static(keyed("n", self._request.no), id="no", classes="dialog--choice")
 
     @on(events.Click, ".dialog--choice")
     def _clicked(self, event: events.Click) -> None:
@@ -106,26 +99,23 @@ class Ask(ModalScreen[str | None]):
         Binding("escape", "give_up", "Back", id="ask.back", tooltip="Closes this without an answer"),
     ]
 
-    def __init__(self, title: str, says: str = "", value: str = "", *, needed: bool = True) -> None:
+    def __init__(self, request: AskText) -> None:
         super().__init__(classes="dialog")
-        self._title = title
-        self._says = says
-        self._value = value
-        self._needed = needed
+        self._request = request
 
     def compose(self) -> ComposeResult:
         """The question and a line to write on."""
         with Vertical():
-            yield Static(said(self._title), classes="dialog--title")
-            if self._says:
-                yield Static(said(self._says))
-            yield OneLine(self._value, max_length=2000)
+            yield Static(said(self._request.title), classes="dialog--title")
+            if self._request.says:
+                yield Static(said(self._request.says))
+            yield PastingInput(self._request.value, max_length=2000)
             yield Static("", classes="dialog--error")
             yield Static(said("Enter keeps it, Esc goes back"), classes="dialog--foot")
 
     @on(Input.Submitted)
     def _given(self, event: Input.Submitted) -> None:
-        if self._needed and len(event.value.strip()) < 3:
+        if self._request.needed and len(event.value.strip()) < 3:
             self.query_one(".dialog--error", Static).update(said("Say it in a few words."))
         else:
             self.dismiss(event.value.strip())

@@ -1,8 +1,7 @@
 """The base of what draws all of its lines at once and keeps them.
 
 The rules of this file: when something else is to be shown, only the lines that look otherwise are drawn, and the layout
-is left alone. So what is drawn has the size that the style sheet gives it. What comes again is not made again, where a
-sub-class says by what it is known.
+is left alone. So what is drawn has the size that the style sheet gives it.
 """
 
 from __future__ import annotations
@@ -14,9 +13,6 @@ from textual.geometry import Region, Size
 from textual.strip import Strip
 from textual.widget import Widget
 
-KEPT = 32
-"""So much that was shown is kept as it was drawn."""
-
 
 class KeptLines(Widget):
     """A widget whose lines are kept until they look otherwise; a sub-class says what they are."""
@@ -25,27 +21,10 @@ class KeptLines(Widget):
         super().__init__(id=id, classes=classes)
         self._strips: list[Strip] | None = None
         self._drawn_for = Size(0, 0)
-        self._kept: list[tuple[object, list[Strip]]] = []
 
     def _drawn(self) -> list[Strip]:
         """All lines in the size as it is."""
         raise NotImplementedError
-
-    def _tells(self) -> object:
-        """What decides how the lines look, beside size and colours; None where that cannot be said."""
-        return None
-
-    def _lines(self) -> list[Strip]:
-        """All lines in the size as it is, drawn or kept."""
-        tells = self._tells()
-        if tells is None:
-            return self._drawn()
-        what = (self.size, tells)
-        found = next((strips for kept, strips in self._kept if kept == what), None)
-        if found is None:
-            found = self._drawn()
-            self._kept = [*self._kept[1 - KEPT :], (what, found)]
-        return found
 
     def draw_again(self) -> None:
         """What is shown has changed: the lines that look otherwise now are drawn."""
@@ -54,7 +33,7 @@ class KeptLines(Widget):
             self._strips = None
             self.refresh()
             return
-        self._strips = now = self._lines()
+        self._strips = now = self._drawn()
         other = [y for y in range(max(len(before), len(now))) if before[y : y + 1] != now[y : y + 1]]
         if other:
             self.refresh(*(Region(0, first, self.size.width, many) for first, many in _together(other)))
@@ -63,13 +42,12 @@ class KeptLines(Widget):
         """Draw anew in the new colours."""
         super().notify_style_update()
         self._strips = None
-        self._kept.clear()
 
     def render_line(self, y: int) -> Strip:
         """One of the lines, or a blank one under them."""
         if self._strips is None or self._drawn_for != self.size:
             self._drawn_for = self.size
-            self._strips = self._lines()
+            self._strips = self._drawn()
         return self._strips[y] if y < len(self._strips) else Strip.blank(self.size.width, self.rich_style)
 
 

@@ -64,8 +64,6 @@ class MachinePlan(Drawn):
         self._lit = ""
         self._positions: Mapping[str, str] = {}
         self._walk: Walk | None = None
-        self._told: object = None
-        """What was drawn last: the same is not drawn again."""
 
     def light(
         self,
@@ -83,26 +81,7 @@ class MachinePlan(Drawn):
         self._positions = positions
         self._walk = walk
         self.language = language or self.language
-        told = self._all()
-        if told != self._told:
-            self._told = told
-            self.draw_again()
-
-    def look_ahead(self, machine: Equipment, part: str) -> None:
-        """Draw, while nobody waits for it, a picture that may be asked for next, beside what is shown."""
-        if self._told is None or self._strips is None:
-            return
-        shown = self.machine, self._lit, self._told
-        self.machine, self._lit = machine, part
-        self._told = self._all()
-        self._lines()
-        self.machine, self._lit, self._told = shown
-
-    def _all(self) -> object:
-        return (self.machine, self._lit, dict(self._positions), self._walk, self.language)
-
-    def _tells(self) -> object:
-        return self._told
+        self.draw_again()
 
     @property
     def said(self) -> str:

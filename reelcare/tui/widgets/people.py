@@ -1,4 +1,4 @@
-"""Who is at the terminal, and their signature: two dialogs that only give back their answer.
+"""Who is at the terminal, and their PIN: two dialogs that only give back their answer.
 
 The rules of this file: choosing who one is takes one key here (and one to open it). A PIN is held in an object
 that never shows it, and is gone from the dialog when it closes; whether it is right is not judged here.
@@ -6,50 +6,23 @@ that never shows it, and is gone from the dialog when it closes; whether it is r
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 from typing import ClassVar
 
-from textual import events, on
+from textual import on
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 from textual.containers import Vertical
 from textual.screen import ModalScreen, ScreenResultType
 from textual.widgets import Input, Static
 
+from reelcare.tui.requests import AskPerson, AskPin, Secret
 from reelcare.tui.text import join, lines, said
-from reelcare.tui.widgets.choice_list import LETTERS, Choice, ChoiceList
-from reelcare.tui.widgets.line import Line
+from reelcare.tui.widgets.choice_list import LETTERS, ChoiceList, KeyChoice
+from reelcare.tui.widgets.inputs import LineInput
 from reelcare.tui.widgets.message import MessagePanel
 
 PAGE = len(LETTERS)
 """People on one page: a letter each."""
-
-
-class Secret:
-    """Something that is not to be seen: it shows itself as stars, in traces as well."""
-
-    __slots__ = ("_text",)
-
-    def __init__(self, text: str) -> None:
-        self._text = text
-
-    def reveal(self) -> str:
-        """What it is."""
-        return self._text
-
-    def __repr__(self) -> str:
-        return "Secret(***)"
-
-    __str__ = __repr__
-
-
-@dataclass(frozen=True, slots=True)
-class Signature:
-    """A signature given: by whom, and with which PIN, where one was asked."""
-
-    person: str
-    pin: Secret | None = None
 
 
 class Dialog(ModalScreen[ScreenResultType]):
@@ -90,20 +63,20 @@ class ChoosePerson(Dialog[str | None]):
         Binding("pageup,left", "page(-1)", "Before", show=False, id="people.before", tooltip="The people before"),
     ]
 
-    def __init__(self, people: Mapping[str, str], *, now: str = "", title: str = "Who is at this terminal?") -> None:
+    def __init__(self, request: AskPerson) -> None:
         super().__init__()
-        self._people = dict(people)
-        self._now = now
-        self._title = title
+        self._people = dict(request.people)
+        self._now = request.current
+        self._title = request.title
         self._page = 0
 
     @property
     def _pages(self) -> int:
         return max(1, -(-len(self._people) // PAGE))
 
-    def _choices(self) -> list[Choice]:
+    def _choices(self) -> list[KeyChoice]:
         names = list(self._people)[self._page * PAGE : (self._page + 1) * PAGE]
-        return [Choice(name, f"{name}, {self._people[name]}" if self._people[name] else name) for name in names]
+        return [KeyChoice(name, f"{name}, {self._people[name]}" if self._people[name] else name) for name in names]
 
     def compose(self) -> ComposeResult:
         """The people, each with a letter."""
@@ -138,56 +111,33 @@ class ChoosePerson(Dialog[str | None]):
         self.dismiss(None)
 
 
-class Sign(Dialog[Signature | None]):
-    """A signature: what is signed, by whom, and the PIN where one is asked. The answer is a Signature, or None.
-
-    `wrong` tells why the one before was refused: the dialog is opened again with it.
-    """
+class PinDialog(Dialog[Secret | None]):
+    """A person's PIN, or None. It is opened again with the reason where the one before was refused."""
 
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("y", "sign", "Sign", id="sign.yes", tooltip="Signs what is written here"),
-        Binding("n,escape", "leave", "Not now", id="sign.no", tooltip="Closes this without a signature"),
+        Binding("escape", "leave", "Not now", id="sign.no", tooltip="Closes this without a signature"),
     ]
 
-    def __init__(
-        self,
-        person: str,
-        title: str,
-        says: Sequence[str] = (),
-        *,
-        role: str = "",
-        pin: bool = False,
-        wrong: str = "",
-    ) -> None:
+    def __init__(self, request: AskPin) -> None:
         super().__init__()
-        self._person = person
-        self._role = role
-        self._title = title
-        self._says = tuple(says)
-        self._pin = pin
-        self._wrong = wrong
+        self._request = request
 
     def compose(self) -> ComposeResult:
-        """What is signed, by whom, and the answers."""
+        """What is signed, by whom, and the line for the PIN."""
         with Vertical():
-            yield Static(said(self._title), classes="people--title")
-            yield Static(lines(*self._says), classes="people--says")
-            who = f", {self._role}" if self._role else ""
-            yield Static(join("signs  ", (self._person, "bold"), who), classes="people--says", id="who")
+            yield Static(said(self._request.title), classes="people--title")
+            yield Static(lines(*self._request.says), classes="people--says")
+            who = f", {self._request.role}" if self._request.role else ""
+            yield Static(join("signs  ", (self._request.person, "bold"), who), classes="people--says", id="who")
             yield MessagePanel()
-            if self._pin:
-                yield Line(password=True, placeholder="PIN", max_length=32)
-                yield Static("Enter signs, Esc goes back", classes="people--foot")
-            else:
-                yield Static(join((" y ", "bold reverse"), "  sign"), classes="people--says", id="yes")
-                yield Static(join((" n ", "bold reverse"), "  not now"), classes="people--says", id="no")
+            yield LineInput(password=True, placeholder="PIN", max_length=32)
+            yield Static("Enter signs, Esc goes back", classes="people--foot")
 
     def on_mount(self) -> None:
-        """Tell what was wrong before, and wait for the PIN where one is asked."""
-        if self._wrong:
-            self.query_one(MessagePanel).tell("wrong", self._wrong)
-        if self._pin:
-            self.query_one(Input).focus()
+        """Tell what was wrong before, and wait for the PIN."""
+        if self._request.wrong:
+            self.query_one(MessagePanel).tell("wrong", self._request.wrong)
+        self.query_one(Input).focus()
 
     @on(Input.Submitted)
     def _submitted(self, event: Input.Submitted) -> None:
@@ -197,24 +147,8 @@ class Sign(Dialog[Signature | None]):
             return
         pin = Secret(event.value)
         event.input.clear()
-        self.dismiss(Signature(self._person, pin))
-
-    @on(events.Click, "#yes")
-    def _clicked_yes(self) -> None:
-        self.action_sign()
-
-    @on(events.Click, "#no")
-    def _clicked_no(self) -> None:
-        self.action_leave()
-
-    def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
-        """Where a PIN is asked, it is the signature."""
-        return not self._pin if action == "sign" else True
-
-    def action_sign(self) -> None:
-        """Sign."""
-        self.dismiss(Signature(self._person))
+        self.dismiss(pin)
 
     def action_leave(self) -> None:
-        """No signature."""
+        """No PIN."""
         self.dismiss(None)

@@ -3,22 +3,46 @@
 from datetime import UTC, datetime, timedelta
 from zoneinfo import ZoneInfo
 
-from reelcare.core.checks.clearance import PassedCheck, clear_for
+import pytest
 
-DAY = timedelta(hours=24)
+from reelcare.core.checks.clearance import LAPSE, Clearance, clearance, clearance_text
+from reelcare.core.state.machine_state import Passed
+
+AT = datetime(2026, 6, 2, 2, tzinfo=UTC)
+MINUTE = timedelta(minutes=1)
 
 
-def test_a_check_is_named_by_the_day_of_its_own_place() -> None:
+@pytest.mark.parametrize(
+    ("passed", "after", "expected"),
+    [
+        (None, timedelta(0), "no check"),
+        (Passed("c", "pre-start", AT, "Olav"), timedelta(0), "passed"),
+        (Passed("c", "pre-start", AT, "Olav"), LAPSE, "passed"),
+        (Passed("c", "pre-start", AT, "Olav"), LAPSE + MINUTE, "lapsed"),
+        (Passed("c", "pre-start", AT, "Olav"), -5 * MINUTE, "passed"),
+        (Passed("c", "pre-start", AT, "Olav"), -6 * MINUTE, "dated later"),
+        (Passed("c", "pre-start", AT, "Olav", AT + MINUTE, "the run"), MINUTE, "used up"),
+    ],
+)
+def test_a_check_is_good_for_one_run_and_for_a_time(passed: Passed | None, after: timedelta, expected: str) -> None:
+    assert clearance(passed, AT + after, LAPSE) == expected
+
+
+@pytest.mark.parametrize(
+    ("code", "expected"),
+    [
+        ("passed", "road check passed by Olav"),
+        ("used up", "road check of {} is used up by the run"),
+        ("lapsed", "road check of {} is more than 24 h old"),
+        ("dated later", "road check is dated {}, later than now; look at the clock"),
+    ],
+)
+def test_a_check_is_named_by_the_day_of_its_own_place(code: Clearance, expected: str) -> None:
     # 02:00 on 2 June in UTC is 22:00 on 1 June in New York (IANA time-zone data)
-    passed = PassedCheck(check="c", sheet="pre-start", at=datetime(2026, 6, 2, 2, tzinfo=UTC), by="Olav")
-    says = []
-    for zone in (ZoneInfo("America/New_York"), UTC):
-        later = passed.at + timedelta(hours=30)
-        says += [
-            clear_for("run", passed, spent_at=passed.at, spent_by="the run", now=later, lapse=DAY, zone=zone)[1],
-            clear_for("run", passed, spent_at=None, spent_by="", now=later, lapse=DAY, zone=zone)[1],
-        ]
-    assert says == [
-        "pre-start of 2026-06-01 is used up by the run", "pre-start of 2026-06-01 is more than 24 h old",
-        "pre-start of 2026-06-02 is used up by the run", "pre-start of 2026-06-02 is more than 24 h old",
-    ]  # fmt: skip
+    passed = Passed("c", "road", AT, "Olav", AT, "the run")
+    for zone, day in ((ZoneInfo("America/New_York"), "2026-06-01"), (UTC, "2026-06-02")):
+        assert clearance_text(code, "road", passed, LAPSE, zone) == expected.format(day)
+
+
+def test_a_check_that_was_never_passed_is_named_without_a_day() -> None:
+    assert clearance_text("no check", "run", None, LAPSE, UTC) == "no pre-start passed yet"

@@ -10,7 +10,8 @@ from hypothesis import strategies as st
 
 from reelcare.core.checks.sheet import Sheet
 from reelcare.core.checks.sheet_table import read_sheet
-from reelcare.core.checks.verdict import STALE, Given, Walk, fault_of
+from reelcare.core.checks.verdict import STALE, Given, Walk
+from reelcare.core.entries import fault_of
 from reelcare.core.machine.card import Card, read_card
 
 T = datetime(2026, 5, 1, 6, tzinfo=UTC)

@@ -6,8 +6,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from reelcare.core.drawing import control, curve
-from reelcare.core.upkeep.charts import chart
-from reelcare.core.upkeep.failures import Mean, System, mean_cumulative
+from reelcare.core.evidence.charts import chart
+from reelcare.core.evidence.failures import Mean, System, mean_cumulative
 
 
 def drifting() -> object:

@@ -43,3 +43,13 @@ def test_the_ascii_form_is_ascii_and_as_wide_as_before(text: str) -> None:
 @given(st.text(alphabet=st.characters(min_codepoint=0x2500, max_codepoint=0x257F)))
 def test_every_line_drawn_has_a_form(text: str) -> None:
     assert "?" not in ascii_form(text)
+
+
+def test_a_line_drawn_keeps_its_direction_and_a_crossing_is_one() -> None:
+    assert ascii_form("─━┄╼") == "----"
+    assert ascii_form("│┃┆╿") == "||||"
+    assert ascii_form("═") == "="
+    assert ascii_form("┼╋╬╪") == "++++"  # both ways
+    assert ascii_form("├┤┬┴╠╩┍╯") == "++++++++"  # a branch or a corner
+    assert ascii_form("╴╶") == "--"
+    assert ascii_form("╵╷") == "||"

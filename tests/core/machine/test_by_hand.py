@@ -12,7 +12,8 @@ from iapws import IAPWS97
 
 from reelcare.core.machine.card import Card, Cart, Compensation, Drive, Drum, Hose
 from reelcare.core.machine.set_limits import SetLimits
-from reelcare.core.machine.setting import Setting, work_out
+from reelcare.core.machine.setting import work_out
+from reelcare.core.machine.settings_sheet import Setting
 from reelcare.core.machine.wishes import Wishes
 
 PSI = 6894.757293168

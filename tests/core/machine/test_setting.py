@@ -18,7 +18,8 @@ from reelcare.core import units
 from reelcare.core.machine.card import Card, Cart, Drive, Drum, Hose, read_card
 from reelcare.core.machine.hose import Bend
 from reelcare.core.machine.set_limits import SetLimits, SetLimitsError, read_set_limits
-from reelcare.core.machine.setting import Setting, work_out
+from reelcare.core.machine.setting import work_out
+from reelcare.core.machine.settings_sheet import Setting
 from reelcare.core.machine.warned import CODES
 from reelcare.core.machine.wishes import SPANS, WishError, Wishes
 

@@ -12,8 +12,10 @@ import pytest
 from textual.pilot import Pilot
 
 from reelcare.register.demo import build
-from reelcare.register.register import Register
-from reelcare.tui.app import Manner, Reelcare
+from reelcare.register.opening import open_writer
+from reelcare.register.writer import Writer
+from reelcare.tui.app import Reelcare
+from reelcare.tui.preferences import Preferences
 from reelcare.tui.widgets.rows import Rows
 
 NOW = datetime(2026, 7, 1, 9, tzinfo=UTC)
@@ -25,17 +27,17 @@ def estate(tmp_path_factory: pytest.TempPathFactory) -> Path:
     path = tmp_path_factory.mktemp("estate") / "demo.db"
     with pytest.MonkeyPatch.context() as patch:
         patch.setenv("TZ", "UTC")
-        with Register(path, entropy=lambda size: b"\x07" * size) as register:
+        with open_writer(path, entropy=lambda size: b"\x07" * size) as register:
             build(register, NOW)
             register.db.execute_sql("PRAGMA wal_checkpoint(TRUNCATE)")
     return path
 
 
 @pytest.fixture
-def register(estate: Path, tmp_path: Path) -> Iterator[Register]:
+def register(estate: Path, tmp_path: Path) -> Iterator[Writer]:
     path = tmp_path / "demo.db"
     shutil.copy(estate, path)
-    with Register(path) as one:
+    with open_writer(path) as one:
         yield one
 
 
@@ -71,11 +73,12 @@ class Driver:
 
     async def to_machine(self, tag: str) -> None:
         """Put the cursor of the yard on a machine, by keys."""
-        await self.keys("home")
-        for _ in range(40):
-            if self.app.screen.machine.tag == tag:  # type: ignore[attr-defined]
-                return
-            await self.keys("down")
+        for _ in range(3):  # the list can be put in order anew on the way
+            await self.keys("home")
+            for _ in range(40):
+                if self.app.screen.machine.tag == tag:  # type: ignore[attr-defined]
+                    return
+                await self.keys("down")
         raise AssertionError(f"{tag} is not in the yard")
 
     async def to_line(self, says: str) -> None:
@@ -89,10 +92,10 @@ class Driver:
         raise AssertionError(f"{says}: no such row")
 
     def standing(self, tag: str) -> str:
-        from reelcare.register import reading
+        from reelcare.register import yard as yards
 
         register = self.app.register
-        return reading.machine_now(register, register.machine_id(tag), self.clock.now).standing.run
+        return yards.machine_now(register, register.machine_id(tag), self.clock.now).standing.run
 
 
 _NAMES = {".": "full_stop", ",": "comma", "/": "slash", "-": "minus", ":": "colon", "[": "left_square_bracket",
@@ -100,14 +103,14 @@ _NAMES = {".": "full_stop", ",": "comma", "/": "slash", "-": "minus", ":": "colo
 
 
 @pytest.fixture
-def drive(register: Register) -> Callable[..., Any]:
+def drive(register: Writer) -> Callable[..., Any]:
     """Opens the app: `async with drive(size=(80, 24)) as driver`."""
 
     clock = Clock()  # it goes on when the app is closed and opened again
 
     @asynccontextmanager
     async def open_it(size: tuple[int, int] = (80, 24), **manner: Any) -> AsyncIterator[Driver]:
-        app = Reelcare(register, manner=Manner(**manner), clock=clock)
+        app = Reelcare(register, preferences=Preferences(**manner), clock=clock)
         async with app.run_test(size=size, notifications=True, tooltips=True) as pilot:
             await pilot.pause()
             yield Driver(app, pilot, clock)
@@ -116,7 +119,7 @@ def drive(register: Register) -> Callable[..., Any]:
 
 
 def all_colours_are_told(app: Reelcare) -> None:
-    """No sign on the screen is faint or in a colour that each terminal has another for; `theme.dress` relies on it."""
+    """No sign is faint or in a colour that each terminal has another for; `theme.apply_theme` relies on it."""
     for strip in app.screen._compositor.render_strips():
         for text, style, _ in strip:
             if style is not None:
@@ -125,12 +128,12 @@ def all_colours_are_told(app: Reelcare) -> None:
 
 
 @pytest.fixture
-def picture(register: Register, snap_compare: Any) -> Callable[..., bool]:
+def picture(register: Writer, snap_compare: Any) -> Callable[..., bool]:
     """Takes a picture of the app after keys were pressed: `picture((80, 24), keys)`."""
 
     def take(size: tuple[int, int], hand: Callable[[Driver], Awaitable[None]], **manner: Any) -> bool:
         clock = Clock()
-        app = Reelcare(register, manner=Manner(**manner), clock=clock)
+        app = Reelcare(register, preferences=Preferences(**manner), clock=clock)
 
         async def before(pilot: Pilot[Any]) -> None:
             await pilot.pause()

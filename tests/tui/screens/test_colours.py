@@ -4,7 +4,7 @@ from typing import Any
 
 import pytest
 
-from reelcare.register.register import Register
+from reelcare.register.writer import Writer
 from reelcare.tui.app import Reelcare
 from tests.tui import tour
 from tests.tui.screens.conftest import Clock, Driver, all_colours_are_told
@@ -13,7 +13,7 @@ from tests.tui.screens.conftest import Clock, Driver, all_colours_are_told
 @pytest.mark.parametrize(
     "hand", [tour.choose, tour.ask, tour.sign, tour.palette, tour.told], ids=lambda hand: hand.__name__
 )
-async def test_no_sign_has_a_colour_that_each_terminal_has_another_for(register: Register, hand: Any) -> None:
+async def test_no_sign_has_a_colour_that_each_terminal_has_another_for(register: Writer, hand: Any) -> None:
     clock = Clock()
     app = Reelcare(register, clock=clock)
     async with app.run_test(size=(80, 24)) as pilot:

@@ -8,22 +8,25 @@ from textual.events import Paste
 from textual.widgets import Input
 
 from reelcare.core import entries as e
-from reelcare.core.upkeep.plan_table import to_plain
-from reelcare.register import reading, sheets, walks
+from reelcare.core.service.plan_table import to_plain
+from reelcare.register import sheets
+from reelcare.register import yard as yards
+from reelcare.register.acts import walk_rounds
 from reelcare.register.errors import Busy, NotAllowed
-from reelcare.register.register import Register
+from reelcare.register.opening import open_writer
 from reelcare.tui.screens import yard
 from reelcare.tui.screens.bench import Bench
 from reelcare.tui.screens.book import Book
 from reelcare.tui.screens.due import DueList
 from reelcare.tui.screens.plan import PlanPage
-from reelcare.tui.screens.walk import Walk
+from reelcare.tui.screens.walk import WalkRound
 from reelcare.tui.screens.weeks import Weeks
 from reelcare.tui.screens.yard import Yard
 from reelcare.tui.widgets.dialogs import Confirm
 from reelcare.tui.widgets.key_line import KeyLine
 from reelcare.tui.widgets.machine_plan import MachinePlan
 from reelcare.tui.widgets.rows import Rows
+from tests.register.conftest import entries
 
 NUMBERS = {"jack-out": "200", "coils": "3", "inlet": "6.5", "drive-loss": "0.4", "speed": "32"}
 
@@ -60,7 +63,7 @@ async def test_an_operator_completes_a_pre_start_and_the_machine_is_clear(drive:
         await driver.to_machine("T01")
         assert driver.standing("T01") == "check due"
         await driver.keys("w")
-        assert isinstance(driver.app.screen, Walk)
+        assert isinstance(driver.app.screen, WalkRound)
         keys = await walk_to_the_end(driver)
         await driver.keys("s")
         assert isinstance(driver.app.screen, Yard)
@@ -94,7 +97,7 @@ async def test_a_failed_stop_holds_until_repair_retest_and_release(drive: Any, r
         assert "this takes a mechanic" in [one.message for one in driver.app._notifications][-1]
         # nor does the door let it in
         machine = register.machine_id("T09")
-        repair = e.Repair(fault=register.tally(machine).faults[0].id, says="hit with a hammer")
+        repair = e.Repair(fault=register.state(machine).faults[0].id, says="hit with a hammer")
         with pytest.raises(NotAllowed):
             register.add(repair, machine=machine, by="Ines", now=driver.clock.now)
         assert driver.standing("T09") == "held"
@@ -104,12 +107,12 @@ async def test_a_failed_stop_holds_until_repair_retest_and_release(drive: Any, r
         assert "CAUTION Make it safe first" in screen_text(driver.app)
         await driver.type("pivot freed")
         await driver.keys("ctrl+y")
-        assert register.tally(register.machine_id("T09")).faults[0].status == "repaired"
+        assert register.state(register.machine_id("T09")).faults[0].status == "repaired"
         assert driver.standing("T09") == "held"
         await driver.keys("home", "enter", "space", "tab")
         await driver.type("out three times")
         await driver.keys("ctrl+y")
-        assert register.tally(register.machine_id("T09")).faults[0].status == "re-tested"
+        assert register.state(register.machine_id("T09")).faults[0].status == "re-tested"
         assert driver.standing("T09") == "held"
         await driver.keys("home", "enter", "ctrl+y")
         assert driver.standing("T09") == "check due"
@@ -121,7 +124,7 @@ async def test_a_mechanic_logs_a_gearbox_oil_change_and_its_next_due_moves(drive
     machine = register.machine_id("T03")
 
     def oil(driver: Any) -> Any:
-        lines = reading.machine_now(register, machine, driver.clock.now).dues
+        lines = yards.machine_now(register, machine, driver.clock.now).dues
         return next(line for line in lines if line.item.id == "gearbox-oil-change")
 
     async with drive(size=(80, 40)) as driver:
@@ -143,7 +146,7 @@ async def test_a_mechanic_logs_a_gearbox_oil_change_and_its_next_due_moves(drive
         assert isinstance(driver.app.screen, Bench)
         assert oil(driver).due.state == "ok"
         assert oil(driver).last_done == driver.clock.now.date()
-        service = register.entries("machine = ? AND kind = 'service' ORDER BY number DESC LIMIT 1", machine)[0]
+        service = entries(register, "machine = ? AND kind = 'service' ORDER BY number DESC LIMIT 1", machine)[0]
         assert service.by == "Tomas"
         assert service.what.isolated == ("water", "hose tension", "drum", "pto")
         assert len(service.what.steps) == 4
@@ -153,7 +156,7 @@ async def test_a_supervisor_lists_what_is_overdue_in_two_keys(drive: Any) -> Non
     async with drive() as driver:
         await driver.keys("d")
         lines = driver.app.screen.lines
-        states = [line.state for line in lines]
+        states = [line.due.state for line in lines]
         assert states == sorted(states, key=["overdue", "due", "soon", "ok"].index) or states[0] == "overdue"
         await driver.keys("w", "w")
         assert {line.state for line in driver.app.screen.lines} == {"overdue", "due"}
@@ -176,7 +179,7 @@ async def test_an_interrupted_walk_goes_on_with_the_last_answer_asked_again(driv
         await walk_to_the_end(driver)
         await driver.keys("s")
         assert driver.standing("B05") == "clear"
-        people = {one.by for one in register.entries("kind = 'answer' AND machine = ?", register.machine_id("B05"))}
+        people = {one.by for one in entries(register, "kind = 'answer' AND machine = ?", register.machine_id("B05"))}
         assert {"Ines", "Aldo"} <= people
 
 
@@ -188,7 +191,7 @@ async def test_every_answer_is_kept_the_moment_it_is_given(drive: Any, register:
         for number in range(1, 6):
             await answer_right(driver)
             check = driver.app.screen.going.id
-            assert len(register.entries("kind = 'answer' AND refers = ?", check)) == number
+            assert len(entries(register, "kind = 'answer' AND refers = ?", check)) == number
 
 
 async def test_a_reading_is_judged_when_it_is_given_and_says_what_to_do(drive: Any) -> None:
@@ -223,13 +226,13 @@ async def test_back_and_forward_and_a_note(drive: Any, register: Any) -> None:
         await driver.keys("n")
         await driver.type("firm [/] but wet")
         await driver.keys("enter", "1")
-        notes = [one.what.note for one in register.entries("kind = 'answer' ORDER BY number DESC LIMIT 1")]
+        notes = [one.what.note for one in entries(register, "kind = 'answer' ORDER BY number DESC LIMIT 1")]
         assert notes == ["firm [/] but wet"]
 
 
 async def test_a_note_stays_with_its_question_and_is_not_left_behind(drive: Any, register: Any) -> None:
     def last() -> tuple[str, str]:
-        [one] = register.entries("kind = 'answer' ORDER BY number DESC LIMIT 1")
+        [one] = entries(register, "kind = 'answer' ORDER BY number DESC LIMIT 1")
         return one.what.question, one.what.note
 
     async with drive() as driver:
@@ -269,10 +272,10 @@ async def test_a_reading_takes_a_note_and_where_it_holds_its_place_is_lit(drive:
         await driver.keys("enter")
         await driver.type("450 mm")
         await driver.keys("enter")
-        assert "450 mm; lo correcto es como m\u00e1ximo 356 mm" in driver.app.screen._says[0]
+        assert "450 mm; lo correcto es como m\u00e1ximo 356 mm" in driver.app.screen._request.says[0]
         await driver.keys("y")
         assert driver.app.screen.query_one(MachinePlan).said.startswith("Gato de la lanza")
-        fault = register.entries("kind = 'fault' ORDER BY number DESC LIMIT 1")[0].what
+        fault = entries(register, "kind = 'fault' ORDER BY number DESC LIMIT 1")[0].what
         assert fault.says.endswith("lo correcto es como m\u00e1ximo 356 mm (bent)")
 
 
@@ -295,11 +298,11 @@ async def test_a_run_is_logged_totals_move_and_the_clearance_is_spent(drive: Any
         await be(driver, "c")
         await driver.to_machine("E06")
         assert driver.standing("E06") == "clear"
-        before = register.tally(machine).totals
+        before = register.state(machine).totals
         await driver.keys("r", "tab", "tab")
         await driver.type("310")
         await driver.keys("ctrl+y")
-        after = register.tally(machine).totals
+        after = register.state(machine).totals
         assert after.runs == before.runs + 1
         assert after.millimetres == before.millimetres + 310_000
         assert driver.standing("E06") == "check due"
@@ -336,9 +339,9 @@ async def test_a_counter_is_read_at_the_bench(drive: Any, register: Any) -> None
         await driver.keys("b", "m", "tab", "tab")
         await driver.type("12")
         await driver.keys("ctrl+y")
-        assert register.tally(machine).counters.hours.shown == 12 * 3600
+        assert register.state(machine).counters.hours.shown == 12 * 3600
         # what is likely a slip is told, and kept all the same
-        count = register.tally(register.machine_id("T01")).counters.hours
+        count = register.state(register.machine_id("T01")).counters.hours
         await driver.keys("escape")
         await driver.to_machine("T01")
         await driver.keys("b", "m", "tab", "tab")
@@ -358,7 +361,7 @@ async def test_a_fault_is_noted_from_the_yard(drive: Any, register: Any) -> None
         await driver.keys("tab")
         await driver.type("20 h")
         await driver.keys("ctrl+y")
-        fault = register.tally(register.machine_id("T10")).faults[-1].what
+        fault = register.state(register.machine_id("T10")).faults[-1]
         assert (fault.part, fault.says) == ("gun", "rattles [red")
         assert fault.fix_by_seconds is not None
 
@@ -366,14 +369,14 @@ async def test_a_fault_is_noted_from_the_yard(drive: Any, register: Any) -> None
 async def test_what_another_program_writes_is_seen_in_the_yard(
     drive: Any, register: Any, screen_text: Any, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setattr(yard, "A_WHILE", 0.01)
+    monkeypatch.setattr(yard, "OTHERS", 0.01)
     long_name = "Maximiliana Wilhelmina von und zu Hohenstein-Unterpfaffenhofen"
     async with drive() as driver:
         await driver.to_machine("T12")
-        with Register(register.path) as other:
+        with open_writer(register.path) as other:
             now, machine = driver.clock(), other.machine_id("T12")
             other.add(e.Fault(part="legs", says="bent", holds="both"), machine=machine, by="Ines", now=now)
-            walks.begin(other, machine, sheets.load().by_id["road"], by="Ines", now=now)
+            walk_rounds.begin(other, machine, sheets.load().by_id["road"], by="Ines", now=now)
             other.add(e.Enrolled(name=long_name, role="operator"), by="Marta", now=now)
         for _ in range(500):
             if "\u25e6 open  road: begun" in screen_text(driver.app):
@@ -402,16 +405,16 @@ async def test_an_entry_is_taken_back_in_the_book_by_a_supervisor_only(drive: An
         await be(driver, "c")
         await driver.to_machine("T01")
         await driver.keys("k", "f")
-        before = register.tally(machine).totals.runs
+        before = register.state(machine).totals.runs
         await driver.keys("x")
         assert isinstance(driver.app.screen, Book)  # told before a reason is written, not after
-        assert register.tally(machine).totals.runs == before
+        assert register.state(machine).totals.runs == before
         await be(driver, "a")
         await driver.keys("x")
         driver.app.screen.query_one(Input).post_message(Paste("double\nlogged "))
         await driver.pilot.pause()
         await driver.keys("enter")
-        assert register.tally(machine).totals.runs == before - 1
+        assert register.state(machine).totals.runs == before - 1
         rows = driver.app.screen.query_one(Rows)
         assert any("TAKEN BACK by Marta: double logged |" in cell.text for cell in rows.row(rows.cursor))
 
@@ -422,7 +425,7 @@ async def test_who_one_is_takes_two_keys_and_is_asked_where_it_matters(drive: An
         await driver.keys("w")
         await driver.keys("c")
         assert driver.app.person == "Ines"
-        assert isinstance(driver.app.screen, Walk)
+        assert isinstance(driver.app.screen, WalkRound)
 
 
 async def test_units_and_language_follow_the_person(drive: Any, screen_text: Any) -> None:
@@ -444,7 +447,7 @@ async def test_the_mouse_alone_begins_and_answers_a_walk(drive: Any, size: tuple
         await driver.pilot.click(rows, offset=(5, 3))
         await driver.pilot.click(rows, offset=(5, 3))
         await driver.pilot.pause()
-        assert isinstance(driver.app.screen, Walk)
+        assert isinstance(driver.app.screen, WalkRound)
         first = driver.app.screen.question.id
         await driver.pilot.click(".choice")
         await driver.pilot.pause()
@@ -457,7 +460,7 @@ async def test_hostile_text_in_every_screen_is_shown_and_obeyed_nowhere(
     machine = register.machine_id("T02")
     for text in hostile:
         register.add(
-            e.Fault(part="gun", says=f"x{text}"), machine=machine, by="Marta", now=register.tally(machine).last[0]
+            e.Fault(part="gun", says=f"x{text}"), machine=machine, by="Marta", now=register.state(machine).last[0]
         )
     async with drive(size=(120, 40)) as driver:
         await be(driver, "a")
@@ -487,10 +490,9 @@ async def test_a_fault_to_be_fixed_tells_what_is_left_of_its_limit(drive: Any, s
 
 
 async def test_an_empty_register_opens_and_says_how_to_begin(tmp_path: Any, screen_text: Any) -> None:
-    from reelcare.register.register import Register
     from reelcare.tui.app import Reelcare
 
-    with Register(tmp_path / "empty.db") as empty:
+    with open_writer(tmp_path / "empty.db") as empty:
         app = Reelcare(empty)
         async with app.run_test(size=(80, 24), notifications=True, tooltips=True) as pilot:
             await pilot.pause()
@@ -601,13 +603,18 @@ async def test_what_others_wrote_is_seen_once_the_register_is_free_again(
         raise Busy("another program writes")
 
     async with drive() as driver:
-        shown, held = driver.app.screen, driver.app.screen.order.counts["held"]
-        with register.beside() as other:
+
+        def held() -> int:
+            return [one.judged.standing.worst for one in shown.machines].count("held")
+
+        shown = driver.app.screen
+        before = held()
+        with open_writer(register.path) as other:
             what = e.Fault(part="hose", says="scuffed", holds="both", retest="look")
             other.add(what, machine=other.machine_id("T01"), by="Ines", now=driver.clock())
         with monkeypatch.context() as patch:
-            patch.setattr(yard.yards, "order", busy)
+            patch.setattr(yard.yard_reading, "machines", busy)
             shown._see_others()
-        assert shown.order.counts["held"] == held
+        assert held() == before
         shown._see_others()
-        assert shown.order.counts["held"] == held + 1
+        assert held() == before + 1

@@ -7,7 +7,8 @@ import pytest
 from reelcare.core import entries as e
 from reelcare.register import pins
 from reelcare.tui.screens.yard import Yard
-from reelcare.tui.widgets.people import Sign
+from reelcare.tui.widgets.people import PinDialog
+from tests.register.conftest import entries
 
 
 @pytest.fixture(autouse=True)
@@ -16,13 +17,13 @@ def quick(monkeypatch: pytest.MonkeyPatch) -> None:
 
 
 async def test_the_pin_is_asked_until_it_is_right(drive: Any, register: Any) -> None:
-    pins.put(register, "Ines", "739104", by="Ines")
+    register.give_pin("Ines", "739104", by="Ines")
     async with drive() as driver:
         await driver.keys("p", "c")
-        assert isinstance(driver.app.screen, Sign)
+        assert isinstance(driver.app.screen, PinDialog)
         await driver.type("000001")
         await driver.keys("enter")
-        assert isinstance(driver.app.screen, Sign)
+        assert isinstance(driver.app.screen, PinDialog)
         assert driver.app.person == ""
         await driver.type("739104")
         await driver.keys("enter")
@@ -34,7 +35,7 @@ async def test_the_pin_is_asked_until_it_is_right(drive: Any, register: Any) -> 
         await driver.keys("p", "d")
         assert driver.app.person == "Aldo"
         await driver.keys("p", "c")
-        assert isinstance(driver.app.screen, Sign)
+        assert isinstance(driver.app.screen, PinDialog)
         await driver.keys("escape")
         assert driver.app.person == "Aldo"
 
@@ -42,22 +43,22 @@ async def test_the_pin_is_asked_until_it_is_right(drive: Any, register: Any) -> 
 async def test_a_pin_that_was_given_meanwhile_is_asked_and_what_was_typed_stays(drive: Any, register: Any) -> None:
     async with drive() as driver:
         await driver.keys("p", "c")
-        pins.put(register, "Ines", "739104", by="Ines")
+        register.give_pin("Ines", "739104", by="Ines")
         register.signed.clear()
         await driver.keys("f", "down")
         await driver.type("hose")
         await driver.keys("down")
         await driver.type("scuffed")
         await driver.keys("ctrl+y", "ctrl+y")
-        assert isinstance(driver.app.screen, Sign)
+        assert isinstance(driver.app.screen, PinDialog)
         await driver.type("739104")
         await driver.keys("enter", "ctrl+y")
         assert isinstance(driver.app.screen, Yard)
-        assert register.entries("kind = 'fault' ORDER BY number DESC LIMIT 1")[0].what.says == "scuffed"
+        assert entries(register, "kind = 'fault' ORDER BY number DESC LIMIT 1")[0].what.says == "scuffed"
 
 
 async def test_the_pin_is_not_on_the_screen(drive: Any, register: Any) -> None:
-    pins.put(register, "Ines", "739104", by="Ines")
+    register.give_pin("Ines", "739104", by="Ines")
     async with drive() as driver:
         await driver.keys("p", "c")
         await driver.type("739104")

@@ -3,11 +3,11 @@
 from typing import Any
 
 from reelcare.core import entries as e
-from reelcare.register import sets
+from reelcare.register.acts import sets
 from reelcare.tui.screens.set_up import SetUp
 from reelcare.tui.screens.yard import Yard
 from reelcare.tui.widgets.drum_section import DrumSection
-from reelcare.tui.widgets.line import Line
+from reelcare.tui.widgets.inputs import LineInput
 from reelcare.tui.widgets.pressure_line import PressureLine
 
 
@@ -25,7 +25,7 @@ async def begin(driver: Any, tag: str = "T01") -> None:
 
 
 def line(driver: Any, key: str) -> Any:
-    return driver.app.screen.query_one(f"#{key}", Line)
+    return driver.app.screen.query_one(f"#{key}", LineInput)
 
 
 def shown(driver: Any, id: str) -> str:

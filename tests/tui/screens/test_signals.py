@@ -4,7 +4,7 @@ from dataclasses import replace
 from typing import Any
 
 from reelcare.core import entries as e
-from reelcare.core.upkeep.signals import PARTS
+from reelcare.core.evidence.signals import PARTS
 from reelcare.tui.screens.bench import Bench
 from reelcare.tui.screens.failures import Failures
 from reelcare.tui.screens.signals import Signals

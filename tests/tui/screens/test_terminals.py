@@ -1,4 +1,4 @@
-"""Poor terminals and thin lines: what really reaches a terminal, byte by byte, when the program itself is run."""
+"""Poor terminals and slow lines: what really reaches a terminal, byte by byte, when the program itself is run."""
 
 import importlib
 import pkgutil
@@ -12,8 +12,8 @@ import pytest
 from textual.screen import Screen
 
 import reelcare.tui
+from tests.tui.emulator import Emulator
 from tests.tui.terminal import run
-from tests.tui.thin.emulator import Emulator
 
 COLOUR = re.compile(rb"\x1b\[([0-9;]*)m")
 """ECMA-48, 8.3.117 (SGR): 30-37 and 40-47 are the eight colours; 90-97 and 100-107, as aixterm has them, the bright
@@ -23,7 +23,7 @@ ones; 38 and 48 begin a colour of 256 or of all (ITU-T T.416)."""
 def opened(path: Path, *words: str, **more: str) -> bytes:
     """What the app writes from its start until it is left, with a row down and the due list between."""
     keys = ((b"Walk-round", b"\x1b[B"), (b"T02", b"d"), (b"overdue, ", b"q"))
-    # a text counts as come once it stands on the screen: over a thin line what stands there is not sent again
+    # a text has come once it stands on the screen
     screen = Emulator(80, 24)
     seen, code = run(["-m", "reelcare", "--register", str(path), *words], keys=keys, screen=screen, **more)
     assert code == 0, seen[-2000:]
@@ -52,7 +52,7 @@ def test_in_ascii_no_other_byte_reaches_the_terminal(register: Any, words: list[
 
 
 @pytest.mark.parametrize(("words", "more"), [(["--slow"], {}), ([], {"REELCARE_SLOW": "1"})], ids=["word", "variable"])
-def test_over_a_thin_line_there_are_sixteen_colours(register: Any, words: list[str], more: dict[str, str]) -> None:
+def test_over_a_slow_line_there_are_sixteen_colours(register: Any, words: list[str], more: dict[str, str]) -> None:
     seen = opened(register.path, *words, **more)
     assert COLOUR.search(seen)
     assert not many_colours(seen)

@@ -1,4 +1,4 @@
-"""To look only: nothing is written by any key. Opening on one machine; thin lines and plain terminals; odd clocks."""
+"""To look only: nothing is written by any key. Opening on one machine; slow lines and plain terminals; odd clocks."""
 
 import asyncio
 import threading
@@ -8,19 +8,22 @@ import peewee
 import pytest
 
 from reelcare.core import entries as e
-from reelcare.register import pins, schema
 from reelcare.register.errors import NotAllowed
-from reelcare.tui.app import Manner, Reelcare
+from reelcare.register.opening import open_beside
+from reelcare.tui.app import Reelcare
+from reelcare.tui.preferences import Preferences
 from reelcare.tui.screens.bench import Bench
+from reelcare.tui.widgets.detail_panel import DetailPanel
 from reelcare.tui.widgets.rows import Rows
+from tests.register.conftest import sql
 
 
 def count(register: Any) -> int:
-    return int(schema.rows(register.db, "SELECT COUNT(*) FROM entry")[0][0])
+    return int(sql(register.db, "SELECT COUNT(*) FROM entry")[0][0])
 
 
 async def test_no_key_of_the_yard_writes_where_one_may_only_look(drive: Any, register: Any) -> None:
-    register.only_look()
+    register.make_read_only()
     before = count(register)
     async with drive() as driver:
         assert "to look only" in str(driver.app.screen.query_one("#head").render())
@@ -35,14 +38,13 @@ async def test_no_key_of_the_yard_writes_where_one_may_only_look(drive: Any, reg
 
 def test_the_door_itself_refuses(register: Any) -> None:
     machine = register.machine_id("T01")
-    register.only_look()
+    register.make_read_only()
     now = e.time_of("2026-07-02T09:00:00.000Z")
     before = count(register)
     for write in (
         lambda: register.add(e.Fault(part="hose", says="x"), machine=machine, by="Ines", now=now),
-        lambda: pins.put(register, "Ines", "739104", by="Marta"),
+        lambda: register.give_pin("Ines", "739104", by="Marta"),
         register.rebuild,
-        lambda: register.beside().add(e.Fault(part="hose", says="x"), machine=machine, by="Ines", now=now),
     ):
         with pytest.raises(NotAllowed, match="opened to look only"):
             write()
@@ -50,10 +52,10 @@ def test_the_door_itself_refuses(register: Any) -> None:
 
 
 def test_the_database_refuses_where_the_door_is_passed_by(register: Any) -> None:
-    register.only_look()
+    register.make_read_only()
     before = count(register)
     statement = "INSERT INTO about (name, value) VALUES ('x', 'y')"
-    for one in (register, register.beside()):
+    for one in (register, open_beside(register)):
         with pytest.raises(peewee.PeeweeException, match="readonly"):
             one.db.execute_sql(statement)
     assert count(register) == before
@@ -93,8 +95,8 @@ async def test_a_scanned_code_is_found_as_it_is_read(drive: Any, register: Any) 
         assert driver.app.screen.machine.card.name == "Curlew"
 
 
-async def test_over_a_thin_line_a_page_is_drawn_not_line_after_line(register: Any) -> None:
-    app = Reelcare(register, manner=Manner(slow=True))
+async def test_over_a_slow_line_a_page_is_drawn_not_line_after_line(register: Any) -> None:
+    app = Reelcare(register, preferences=Preferences(slow=True))
     async with app.run_test(size=(80, 16)) as pilot:
         rows = app.screen.query_one(Rows)
         page = rows.scrollable_content_region.height - 1
@@ -110,7 +112,7 @@ async def test_over_a_thin_line_a_page_is_drawn_not_line_after_line(register: An
 
 @pytest.mark.parametrize("key", ["", "b", "d", "c", "k", "t", "i", "question_mark", "s", "o"])
 async def test_in_ascii_nothing_else_is_drawn(register: Any, key: str) -> None:
-    app = Reelcare(register, manner=Manner(ascii=True))
+    app = Reelcare(register, preferences=Preferences(ascii=True))
     async with app.run_test(size=(120, 40)) as pilot:
         if key:
             await pilot.press(key)
@@ -149,8 +151,7 @@ async def test_a_clock_that_went_back_is_told_when_the_app_opens(register: Any) 
 async def test_a_large_yard_is_gathered_beside_the_screen_and_shows_the_same(
     register: Any, monkeypatch: pytest.MonkeyPatch, keys: tuple[str, ...], least: int
 ) -> None:
-    from reelcare.register import upcoming
-    from reelcare.tui.screens import base, weeks
+    from reelcare.tui import yard_reading
 
     async def shown(app: Reelcare) -> list[str]:
         async with app.run_test(size=(120, 40)) as pilot:
@@ -168,15 +169,25 @@ async def test_a_large_yard_is_gathered_beside_the_screen_and_shows_the_same(
 
     moment = e.time_of("2026-07-01T09:00:00.000Z")
     at_once = await shown(Reelcare(register, clock=lambda: moment))
-    for module in (upcoming, base, weeks):
-        monkeypatch.setattr(module, "AT_ONCE", 5)
+    monkeypatch.setattr(yard_reading, "LARGE", 5)
     assert await shown(Reelcare(register, clock=lambda: moment)) == at_once
     assert len(at_once) >= least
 
 
+@pytest.mark.parametrize("size", [(80, 24), (120, 40)], ids=["80x24", "120x40"])
+async def test_what_follows_the_cursor_changes_with_it_and_not_by_a_message(drive: Any, size: tuple[int, int]) -> None:
+    async with drive(size=size) as driver:
+        yard = driver.app.screen
+        rows, before = yard.query_one(Rows), yard.machine.tag
+        rows.cursor += 1  # nothing else runs before what is shown is asked for
+        told = [one.render().plain for one in yard.query(DetailPanel)]
+        assert yard.machine.tag != before
+        assert all(text.startswith(yard.machine.tag) for text in told)
+
+
 async def test_leaving_stops_what_is_gathered(register: Any, monkeypatch: pytest.MonkeyPatch) -> None:
     from reelcare.register import evidence
-    from reelcare.tui.screens import base
+    from reelcare.tui import yard_reading
 
     stopped = threading.Event()
 
@@ -187,7 +198,7 @@ async def test_leaving_stops_what_is_gathered(register: Any, monkeypatch: pytest
         finally:
             stopped.set()
 
-    monkeypatch.setattr(base, "AT_ONCE", 5)
+    monkeypatch.setattr(yard_reading, "LARGE", 5)
     monkeypatch.setattr(evidence, "signals_of", endless)
     async with Reelcare(register).run_test(size=(80, 24)) as pilot:
         await pilot.press("i")

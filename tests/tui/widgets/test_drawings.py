@@ -11,13 +11,13 @@ from textual.app import App
 from textual.widget import Widget
 
 from reelcare.core.drawing.machine import FOR_THE_ROAD, IRRIGATING
+from reelcare.core.forecast.forecast import Forecast
 from reelcare.core.machine.card import read_card
-from reelcare.core.upkeep.forecast import Forecast
 from reelcare.tui.widgets.drum_section import DrumSection, Wound
 from reelcare.tui.widgets.machine_plan import Equipment, MachinePlan, Walk
 from reelcare.tui.widgets.pressure_line import Place, PressureLine
 from reelcare.tui.widgets.rows import Column, Rows
-from reelcare.tui.widgets.time_line import TimeItem, TimeLine, time_cell
+from reelcare.tui.widgets.time_line import time_cell
 
 ScreenText = Callable[[App[Any]], str]
 WALK = Walk.of(["site", "turntable", "jack", "legs", "cart", "pawl", "drive", "hose", "supply hose", "gun"], 3)
@@ -28,10 +28,10 @@ LINE = (
     Place("end of the hose", 445000),
     Place("gun", 425000, (400000, 500000)),
 )
-ITEMS = (
-    TimeItem("chain [b]", "overdue"),
-    TimeItem("gearbox oil", "soon", Forecast(date(2026, 5, 9), date(2026, 5, 20), date(2026, 6, 10))),
-    TimeItem("hose", "ok", Forecast(date(2026, 8, 1), date(2026, 9, 20), date(2026, 12, 10))),
+ITEMS: tuple[tuple[str, str, Forecast | None], ...] = (
+    ("chain [b]", "overdue", None),
+    ("gearbox oil", "soon", Forecast(date(2026, 5, 9), date(2026, 5, 20), date(2026, 6, 10))),
+    ("hose", "ok", Forecast(date(2026, 8, 1), date(2026, 9, 20), date(2026, 12, 10))),
 )
 
 
@@ -125,25 +125,11 @@ async def test_pressures_change_and_the_line_has_as_many_rows(
         assert made.said == "inlet 100 psi; after the drive 93 psi"
 
 
-async def test_names_on_the_time_line_are_literal(
-    small: Callable[..., App[Any]], screen_text: ScreenText, hostile: tuple[str, ...], steers: set[str]
-) -> None:
-    made = TimeLine(ITEMS, today=date(2026, 5, 1))
-    app = small(lambda: [made])
-    async with app.run_test(size=(80, 24)) as pilot:
-        await pilot.pause()
-        assert "▲ chain [b]" in screen_text(app)
-        assert "likely 2026-05-20" in made.said
-        made.tell([TimeItem(text, "ok") for text in hostile], today=date(2026, 6, 1))
-        await pilot.pause()
-        assert not steers & (set(screen_text(app)) - {"\n"})
-
-
 async def test_a_line_in_a_list_is_as_wide_as_its_column(
     small: Callable[..., App[Any]], screen_text: ScreenText
 ) -> None:
     today = date(2026, 5, 1)
-    rows = [(one.name, time_cell(one.ahead, one.state, today)) for one in ITEMS]
+    rows = [(name, time_cell(ahead, state, today)) for name, state, ahead in ITEMS]
     app = small(lambda: [Rows((Column("what", 12), Column("weeks", 10, grows=True)), rows)])
     for width in (40, 70):
         async with app.run_test(size=(width, 6)) as pilot:
@@ -165,7 +151,6 @@ PICTURES: dict[str, Callable[[], list[Widget]]] = {
     "instruments": lambda: [
         DrumSection(Wound(12, 5, 30.5), labels=["62 m", "70 m", "78 m", "86 m", "94 m"]),
         PressureLine(LINE),
-        TimeLine(ITEMS, today=date(2026, 5, 1)),
     ],
 }
 

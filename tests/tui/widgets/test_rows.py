@@ -6,14 +6,31 @@ from collections.abc import Callable, Sequence
 from typing import Any
 
 import pytest
+from textual import on
 from textual.app import App
+from textual.binding import Binding
+from textual.containers import Vertical
 from textual.content import Content
 
-from reelcare.tui.widgets.rows import MARK, PAGE, Cell, Column, Row, Rows, state_cell
+from reelcare.tui.theme import TONES, state
+from reelcare.tui.widgets.rows import MARK, PAGE, Cell, Column, Row, Rows
 
 COLUMNS = (Column("machine", 8), Column("state", 12), Column("what", 20, grows=True), Column("hours", 8, 3, right=True))
 WORDS = ("held", "check due", "clear", "overdue", "due", "soon", "ok")
 ScreenText = Callable[[App[Any]], str]
+
+
+def _state(word: str) -> Cell:
+    return Cell(state(word), TONES[word])
+
+
+class Finder(Vertical):
+    """Finds what a list seeks in its source."""
+
+    @on(Rows.Sought)
+    def _sought(self, event: Rows.Sought) -> None:
+        assert isinstance(event.rows.rows, Yard)
+        event.rows.found(event.rows.rows.find(event.text, event.start))
 
 
 class Yard:
@@ -30,7 +47,7 @@ class Yard:
         self.asked.append((offset, limit))
         end = min(self._count, offset + limit)
         return [
-            (Cell(f"R{at}", "part"), state_cell(WORDS[at % len(WORDS)]), f"meadow {at}", f"{at} h")
+            (Cell(f"R{at}", "part"), _state(WORDS[at % len(WORDS)]), f"meadow {at}", f"{at} h")
             for at in range(offset, end)
         ]
 
@@ -53,9 +70,9 @@ def here(app: App[Any], screen_text: ScreenText) -> str:
 def listed(small: Callable[..., App[Any]]) -> Callable[..., tuple[App[Any], Rows, Yard, list[Any]]]:
     def make(count: int = 1000, **kept: Any) -> tuple[App[Any], Rows, Yard, list[Any]]:
         yard = Yard(count)
-        rows = Rows(COLUMNS, yard, finder=yard.find, **kept)
+        rows = Rows(COLUMNS, yard, finds=True, **kept)
         messages: list[Any] = []
-        return small(lambda: [rows]), rows, yard, messages
+        return small(lambda: [Finder(rows)]), rows, yard, messages
 
     return make
 
@@ -125,15 +142,13 @@ async def test_keys_move_the_cursor_and_it_is_seen(
         assert f"R{cursor} " in here(app, screen_text)
 
 
-async def test_moving_and_choosing_are_told(listed: Callable[..., Any]) -> None:
+async def test_choosing_is_told(listed: Callable[..., Any]) -> None:
     app, rows, _, _ = listed(5)
     messages: list[Any] = []
     async with app.run_test(size=(80, 24), message_hook=messages.append) as pilot:
         rows.focus()
         await pilot.press("down", "enter")
-    moved = [one.index for one in messages if isinstance(one, Rows.Moved)]
     chosen = only(messages, Rows.Chosen)
-    assert moved[-1] == 1
     assert [one.index for one in chosen] == [1]
     assert chosen[0].control is rows
 
@@ -189,7 +204,7 @@ async def test_what_is_typed_after_a_slash_is_found(listed: Callable[..., Any], 
         assert rows.cursor == 471
 
 
-async def test_without_a_finder_the_slash_is_no_key_of_the_list(small: Callable[..., App[Any]]) -> None:
+async def test_where_nothing_can_be_found_the_slash_is_no_key_of_the_list(small: Callable[..., App[Any]]) -> None:
     rows = Rows(COLUMNS, Yard(5))
     app = small(lambda: [rows])
     async with app.run_test() as pilot:
@@ -198,9 +213,12 @@ async def test_without_a_finder_the_slash_is_no_key_of_the_list(small: Callable[
         assert "slash" not in app.screen.active_bindings
 
 
-async def test_what_enter_does_is_told_where_the_screen_says_so(small: Callable[..., App[Any]]) -> None:
-    rows, other = Rows(COLUMNS, Yard(5), chooses="Bench"), Rows(COLUMNS, Yard(5), id="other")
-    app = small(lambda: [rows, other])
+async def test_enter_is_a_key_of_the_screen_where_the_list_leaves_it(small: Callable[..., App[Any]]) -> None:
+    class Opening(small):  # type: ignore[misc, valid-type]
+        BINDINGS = [Binding("enter", "bench", "Bench", id="opening.bench", tooltip="bench")]  # noqa: RUF012
+
+    rows, other = Rows(COLUMNS, Yard(5), enter_chooses=False), Rows(COLUMNS, Yard(5), id="other")
+    app = Opening(lambda: [rows, other])
     async with app.run_test() as pilot:
         rows.focus()
         await pilot.pause()
@@ -290,21 +308,3 @@ def test_picture_of_the_list(
     yard = Yard(200)
     app = small(lambda: [Rows(COLUMNS, yard)], theme=theme)
     assert snap_compare(app, terminal_size=size, press=["tab", "down", "down", "down"])
-
-
-async def test_the_rows_beside_the_cursor_are_near_as_far_as_they_are_seen(listed: Callable[..., Any]) -> None:
-    app, rows, _, _ = listed(1000)
-    async with app.run_test(size=(80, 24)) as pilot:
-        await pilot.pause()
-        assert rows.near() == [1]
-        await pilot.press("down")
-        assert rows.near() == [0, 2]
-        await pilot.press("pagedown")
-        seen = range(int(rows.scroll_offset.y), int(rows.scroll_offset.y) + rows.size.height - 1)
-        assert all(index in seen for index in rows.near())
-        await pilot.press("end")
-        assert rows.near() == [998]
-    app, rows, _, _ = listed(0)
-    async with app.run_test(size=(80, 24)) as pilot:
-        await pilot.pause()
-        assert rows.near() == []

@@ -1,0 +1,138 @@
+"""One row of the table of commands, and the parser that is made of it.
+
+The tables stand in `commands_look.py`, `commands_work.py`, `commands_plan.py` and `commands_keep.py`, one for each
+group of the help. A command names its function by `module.function` of this folder; it is imported when it is run.
+"""
+
+from __future__ import annotations
+
+import argparse
+import textwrap
+from collections.abc import Callable
+from importlib import import_module
+from typing import Any, NamedTuple, NoReturn
+
+from reelcare.cli.problem import Problem
+from reelcare.cli.terminal import columns
+
+Asked = argparse.Namespace
+
+
+def never(_: Asked) -> bool:
+    """A command that only reads: it makes no register and changes none."""
+    return False
+
+
+def always(_: Asked) -> bool:
+    """A command that writes, whatever is asked of it."""
+    return True
+
+
+def nothing(_: Parser) -> None:
+    """Takes no arguments of its own."""
+
+
+class Command(NamedTuple):
+    """A command, or a kind of it (as `run` of `log`): what it is called, what it does, what it takes."""
+
+    name: str
+    help: str
+    run: str = ""
+    """Its function, as `show.yard`; empty where there are `kinds`."""
+    arguments: Callable[[Parser], None] = nothing
+    writes: Callable[[Asked], bool] = never
+    """Whether it writes, by what is asked of it. What does not write opens no register that is not there yet."""
+    makes: str = ""
+    """The argument that names a file to be made, whose folder must be there."""
+    json: bool = False
+    past: bool = False
+    """Takes `--as-of`."""
+    by: bool = False
+    """Takes `--by` and `--at`."""
+    app: bool = False
+    """Opens the app, and takes what the app takes."""
+    kinds: tuple[Command, ...] = ()
+    examples: tuple[str, ...] = ()
+    """Command lines without the first word, as they stand in the help."""
+
+
+class Formatter(argparse.HelpFormatter):
+    """Help as wide as the terminal, whose lines stay lines."""
+
+    def __init__(self, prog: str) -> None:
+        # it is made anew for every option: the library would load much, and each time, to find the width
+        super().__init__(prog, width=columns() - 2)
+
+    def _fill_text(self, text: str, width: int, indent: str) -> str:
+        # a command line that goes on stands further in
+        goes_on = {line: indent + " " * 8 if line.startswith(" ") else indent for line in text.splitlines()}
+        return "\n".join(
+            textwrap.fill(line, width, initial_indent=indent, subsequent_indent=further)
+            for line, further in goes_on.items()
+        )
+
+
+class Parser(argparse.ArgumentParser):
+    """A parser that takes no abbreviations, and whose errors are one line."""
+
+    def __init__(self, **how: Any) -> None:
+        super().__init__(**how, formatter_class=Formatter, allow_abbrev=False)
+
+    def error(self, message: str) -> NoReturn:
+        """Raise Problem with what is wrong and where help is."""
+        raise Problem(f"{message}; `{self.prog} --help` says how")
+
+
+def later(name: str) -> Callable[[Asked], int | None]:
+    """The function `module.function` of this folder, imported when it is called."""
+    module, _, function = name.partition(".")
+
+    def run(asked: Asked) -> int | None:
+        done: int | None = getattr(import_module(f"reelcare.cli.{module}"), function)(asked)
+        return done
+
+    return run
+
+
+def add_command(commands: Any, command: Command) -> None:
+    """Add a command to the subparsers of a parser, with all its kinds."""
+    told = f"{command.help[0].upper()}{command.help[1:]}."
+    examples = "\n".join(("Examples:", *(f"  reelcare {one}" for one in command.examples)))
+    parser: Parser = commands.add_parser(
+        command.name, help=command.help, description=told, epilog=examples if command.examples else None
+    )
+    if command.kinds:
+        kinds = parser.add_subparsers(metavar="WHAT", parser_class=Parser, required=True)
+        for kind in command.kinds:
+            add_command(kinds, kind)
+        return
+    command.arguments(parser)
+    options = parser.add_argument_group("shared options")
+    if command.json:
+        options.add_argument("--json", action="store_true", help="print the data as JSON")
+    if command.past:
+        options.add_argument("--as-of", metavar="TIME", help="the register as it stood then")
+    if command.by:
+        options.add_argument("--by", metavar="NAME", help="who does it: an enrolled person")
+        options.add_argument("--at", metavar="TIME", help="when it happened; now if absent")
+    add_shared_options(options, app=command.app)
+    parser.set_defaults(run=later(command.run), writes=command.writes, makes=command.makes)
+
+
+def add_first_machine(parser: argparse.ArgumentParser) -> None:
+    """On which machine the app opens."""
+    parser.add_argument("--machine", metavar="TAG", dest="open_on", default="", help="open the app on a machine")
+
+
+def add_shared_options(options: Any, *, app: bool) -> None:
+    """What every command takes, and the app too."""
+    options.add_argument(
+        "--register", metavar="WHERE",
+        help="the register: a file, or postgresql://USER@HOST/DATABASE (or the variable REELCARE_REGISTER)",
+    )  # fmt: skip
+    options.add_argument("--units", choices=("metric", "us"), help="units shown")
+    options.add_argument("--language", choices=("en", "es"), help="language of sheets and plans")
+    options.add_argument("--view", action="store_true", help="view only: nothing is written")
+    if app:
+        options.add_argument("--slow", action="store_true", help="for slow lines: few colours, page by page")
+        options.add_argument("--ascii", action="store_true", help="for terminals that have nothing but ASCII")

@@ -1,0 +1,34 @@
+"""What the terminal can show: how wide it is, and whether anything can be drawn there at all."""
+
+from __future__ import annotations
+
+import contextlib
+import os
+import sys
+
+from reelcare.cli.problem import Problem
+
+
+def columns() -> int:
+    """The columns of the terminal: as the variable COLUMNS says, else as the terminal does, else 80."""
+    with contextlib.suppress(ValueError):
+        said = int(os.environ.get("COLUMNS", ""))
+        if said > 0:
+            return said
+    try:
+        return os.get_terminal_size(sys.__stdout__.fileno()).columns or 80  # type: ignore[union-attr]  # None is caught
+    except (AttributeError, ValueError, OSError):
+        return 80
+
+
+def width_of_tables() -> int | None:
+    """The width that a table is fitted to: that of the terminal, or None where a file or another program reads."""
+    return columns() if sys.stdout.isatty() else None
+
+
+def stop_if_not_a_terminal() -> None:
+    """Raise Problem where no screen can be drawn."""
+    if os.environ.get("TEXTUAL_DRIVER"):
+        return  # drawn somewhere else, as in a browser
+    if not (sys.stdin.isatty() and sys.stdout.isatty()) or os.environ.get("TERM") == "dumb":
+        raise Problem("the app needs a terminal; every task has a command too: `reelcare --help`")

@@ -1,0 +1,78 @@
+"""Plain JSON values as their one text, by RFC 8785 (JSON Canonicalization Scheme)."""
+
+from __future__ import annotations
+
+import hashlib
+import math
+from collections.abc import Mapping
+from decimal import Decimal
+from json import JSONEncoder
+from typing import Any
+
+MOST_EXACT = 2**53 - 1
+"""The largest whole number that every reader of JSON keeps exact."""
+MOST_WRITTEN_OUT = 10**21
+"""From here on a fraction is written with an exponent (RFC 8785, section 3.2.2.3)."""
+_quoted = JSONEncoder(ensure_ascii=False).encode
+
+
+def canonical(value: Any) -> str:
+    """Plain JSON values as their one text (RFC 8785). Raises ValueError for what has none (nan, 2**53 + 1).
+
+    >>> canonical({"b": 1, "a": ["é", None, 0.866, 1e21]})
+    '{"a":["é",null,0.866,1e+21],"b":1}'
+    """
+    if isinstance(value, str):
+        return _quoted(value)
+    if value is None or value is True or value is False:
+        return {None: "null", True: "true", False: "false"}[value]
+    if isinstance(value, int):
+        if abs(value) > MOST_EXACT and not _is_of_a_fraction(value):
+            raise ValueError(f"{value} is too large to be kept exactly")
+        return str(value)
+    if isinstance(value, float):
+        return _number(value)
+    if isinstance(value, Mapping):
+        pairs = sorted(value.items(), key=lambda pair: str(pair[0]).encode("utf-16-be", "surrogatepass"))
+        return "{" + ",".join(f"{_quoted(str(key))}:{canonical(part)}" for key, part in pairs) + "}"
+    if isinstance(value, (list, tuple)):
+        return "[" + ",".join(canonical(part) for part in value) + "]"
+    raise ValueError(f"a {type(value).__name__} has no place in an entry")
+
+
+def _is_of_a_fraction(value: int) -> bool:
+    """Whether a whole number is how a fraction of the same value is written, and so is that fraction, read again.
+
+    >>> _is_of_a_fraction(2**53), _is_of_a_fraction(2**53 + 1)
+    (True, False)
+    """
+    return abs(value) < MOST_WRITTEN_OUT and _number(float(value)) == str(value)
+
+
+def _number(value: float) -> str:
+    """A fraction as ECMAScript writes it (RFC 8785, section 3.2.2.3).
+
+    >>> _number(-0.0000033333333333333333), _number(1e23), _number(4.5)
+    ('-0.0000033333333333333333', '1e+23', '4.5')
+    """
+    if not math.isfinite(value):
+        raise ValueError(f"{value} is not a number")
+    if value == 0:
+        return "0"
+    sign, figures, exponent = Decimal(repr(value)).normalize().as_tuple()
+    digits = "".join(map(str, figures))
+    point = len(digits) + int(exponent)  # where the decimal point stands, counted from the first digit
+    minus = "-" if sign else ""
+    if len(digits) <= point <= 21:
+        return minus + digits + "0" * (point - len(digits))
+    if 0 < point <= 21:
+        return f"{minus}{digits[:point]}.{digits[point:]}"
+    if -6 < point <= 0:
+        return f"{minus}0.{'0' * -point}{digits}"
+    rest = f".{digits[1:]}" if len(digits) > 1 else ""
+    return f"{minus}{digits[0]}{rest}e{point - 1:+d}"
+
+
+def digest_of(value: Any) -> str:
+    """The SHA-256 (FIPS 180-4) of the canonical text of plain JSON values, in hexadecimal."""
+    return hashlib.sha256(canonical(value).encode()).hexdigest()

@@ -1,0 +1,46 @@
+"""What can happen to a machine, as frozen values: each kind is one class, and the class is its specification.
+
+The rules of this folder: everything that is ever written in a register is one of `KINDS`, wrapped in an `Entry` that
+says which machine, what happened, when it happened, when and on which terminal it was recorded, and who says so.
+Entries are only ever added; a wrong one is answered by a `Correction`. A new kind is a class in the module of its
+family (and in that module's `KINDS`); everything else follows from it.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+from reelcare.core.entries import bodies, cards, checks, corrections, faults, people, runs, work
+from reelcare.core.entries.admission import problems
+from reelcare.core.entries.base import Context, Draft, Entry, EntryError, Json, Kind, News, UpdateScope
+from reelcare.core.entries.bodies import fields_of, to_body, validate
+from reelcare.core.entries.cards import Carded, Planned
+from reelcare.core.entries.checks import Answered, CheckBegun, CheckEnded, Sheeted, given_in, walk_of
+from reelcare.core.entries.corrections import Correction, cancelled
+from reelcare.core.entries.faults import Fault, Release, Repair, Retest, fault_of
+from reelcare.core.entries.people import Enrolled
+from reelcare.core.entries.runs import STOPPED_BY, Reading, Run
+from reelcare.core.entries.work import Measured, Service, SetPlanned, newest_figures
+from reelcare.core.timestamps import kept, time_of, time_text
+
+KINDS: dict[str, type[Kind]] = {
+    one.kind: one for family in (cards, people, runs, checks, work, faults, corrections) for one in family.KINDS
+}
+"""Every kind, by the name under which it is kept."""
+
+
+def from_body(kind: str, body: Mapping[str, Json]) -> Kind:
+    """The kind that `to_body` took apart. Raises EntryError where kind or fields are not known."""
+    cls = KINDS.get(kind)
+    if cls is None:
+        raise EntryError(f"an entry of the kind {kind!r}, which this version does not know")
+    return bodies.from_body(cls, body)
+
+
+__all__ = [
+    "KINDS", "STOPPED_BY", "Answered", "Carded", "CheckBegun", "CheckEnded", "Context", "Correction", "Draft",
+    "Enrolled", "Entry", "EntryError", "Fault", "Json", "Kind", "Measured", "News", "Planned", "Reading", "Release",
+    "Repair", "Retest", "Run", "Service", "SetPlanned", "Sheeted", "UpdateScope", "cancelled", "fault_of",
+    "fields_of", "from_body", "given_in", "kept", "newest_figures", "problems", "time_of", "time_text", "to_body",
+    "validate", "walk_of",
+]  # fmt: skip

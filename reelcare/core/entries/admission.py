@@ -1,0 +1,44 @@
+"""What may be written: what speaks against an entry by its time, and by its kind."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from datetime import datetime, timedelta
+
+from reelcare.core.checks.clearance import AHEAD
+from reelcare.core.entries.base import Context, Kind
+from reelcare.core.timestamps import day_of
+
+BEFORE_CARDED = timedelta(days=5 * 366)
+"""How much history a machine may be given that was carded without saying since when it is in use."""
+
+
+def problems(what: Kind, context: Context) -> list[str]:
+    """Everything that speaks against writing this, each with its cure; empty where nothing does."""
+    return [*time_problems(what, context), *what.problems(context)]
+
+
+def time_problems(what: Kind, context: Context) -> Iterator[str]:
+    """What speaks against its time: it lies in the future, or before the machine's beginning."""
+    first, last = what.span(context.at)
+    if last > context.now + AHEAD:
+        yield f"the time {_said(last, context)} lies in the future (it is {_said(context.now, context)} now)"
+    if what.before_beginning:
+        return
+    day = day_of(first, context.zone)
+    since, carded = context.in_use_since, context.carded
+    if since is not None:
+        if day < since:
+            yield (
+                f"{day} is before the machine's beginning ({since}): give a later time, or revise the card's "
+                "`in_use_since`"
+            )
+    elif carded is not None and first < carded - BEFORE_CARDED:
+        yield (
+            f"{day} is more than five years before the machine was carded ({day_of(carded, context.zone)}): give a "
+            "later time, or say `in_use_since` on its card"
+        )
+
+
+def _said(moment: datetime, context: Context) -> str:
+    return moment.astimezone(context.zone).isoformat(sep=" ", timespec="minutes")

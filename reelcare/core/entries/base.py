@@ -1,0 +1,180 @@
+"""What every kind of entry is: its fields, and beside them all that the program must know of it.
+
+The rules of this file: the class of a kind is its specification. A kind says who may write it, what it changes, what
+kind of news it is, what speaks against writing it, what it does to a machine's state, and how the book describes it;
+whatever treats all kinds goes through `KINDS`. Exact quantities are whole numbers: seconds, millimetres, pascals,
+millimetres an hour. Times are aware and in UTC.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+from datetime import date, datetime, tzinfo
+from enum import IntEnum
+from typing import Any, ClassVar, Literal, Protocol
+
+from reelcare.core import units
+from reelcare.core.machine.card import Card
+from reelcare.core.people import Role
+from reelcare.core.service.plan import Plan
+from reelcare.core.state.fold_state import FoldState
+from reelcare.core.state.machine_state import MachineState, Order
+from reelcare.core.state.plans import Known
+
+Json = Any
+News = Literal["good", "bad", "neutral"]
+
+
+class EntryError(ValueError):
+    """An entry that cannot be: the message names the place and what would be right."""
+
+
+class UpdateScope(IntEnum):
+    """How much of what is derived from a machine's entries one more entry can change; each scope holds those before."""
+
+    NOTHING = 0
+    """No machine: people, and sheets as they were asked."""
+    STATE = 1
+    """The state alone: which checks are open, and how far. What the machine is judged by stays."""
+    LIMITS = 2
+    """What the machine is judged by, too."""
+    HISTORY = 3
+    """What earlier entries did: the machine, or all of them, must be folded anew."""
+
+
+class Kind:
+    """One kind of thing that happens. Sub-classes are frozen dataclasses of plain fields that set all of these."""
+
+    kind: ClassVar[str]
+    """The name under which it is kept."""
+    least_role: ClassVar[Role]
+    """The least role that may write it (common practice, no source)."""
+    reaches: ClassVar[UpdateScope]
+    """What one more of it can change."""
+    news: ClassVar[News]
+    """"good" where it can end or weaken a hold or a limit, "bad" where it warns or holds, else "neutral"."""
+    witnessed: ClassVar[bool] = False
+    """Whether the heads of the chains are witnessed at once after it: what somebody's safety rests on."""
+    for_all: ClassVar[bool] = False
+    """Whether it bears on people and plans, that is on entries of any machine."""
+    before_beginning: ClassVar[bool] = False
+    """Whether it may be dated before the machine's own beginning."""
+
+    def problems(self, context: Context) -> Iterator[str]:
+        """What speaks against writing it, each with its cure; the rule of time is in `admission.py`."""
+        raise NotImplementedError
+
+    def apply(self, state: FoldState, entry: Entry, known: Known) -> None:
+        """Do to the state of the entry's machine what it does."""
+        raise NotImplementedError
+
+    def describe(self, system: units.System = "metric") -> str:
+        """What happened, in one line and in the reader's units."""
+        raise NotImplementedError
+
+    def subject(self) -> str | None:
+        """What it is looked up by: the id of the entry that it is about, or the digest of what it keeps."""
+        raise NotImplementedError
+
+    def span(self, happened: datetime) -> tuple[datetime, datetime]:
+        """The first and the last moment that it speaks of."""
+        return happened, happened
+
+    def validate_content(self) -> None:
+        """What `validation.validate` asks of this kind beyond the types of its fields. Raises ValueError."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Entry:
+    """One line of the register: the envelope around a `Kind`.
+
+    `machine` is the id of the entry that first carded it, or None where no one machine is meant.
+    """
+
+    id: str
+    machine: str | None
+    happened: datetime
+    recorded: datetime
+    terminal: str
+    by: str
+    what: Kind
+
+    @property
+    def order(self) -> Order:
+        """The order in which entries are read: as things happened, then as they were recorded."""
+        return (self.happened, self.recorded, self.id)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Draft:
+    """Something to be written: what happened, to which machine (its id), when."""
+
+    what: Kind
+    happened: datetime
+    machine: str | None = None
+
+
+class RunSpan(Protocol):
+    """When a run was."""
+
+    @property
+    def started(self) -> datetime: ...  # noqa: D102
+    @property
+    def ended(self) -> datetime: ...  # noqa: D102
+
+
+class Context(Protocol):
+    """What a check may ask around an entry. Each is worked out only where a kind asks for it."""
+
+    @property
+    def at(self) -> datetime:
+        """When it happened."""
+
+    @property
+    def now(self) -> datetime:
+        """When it is written."""
+
+    @property
+    def zone(self) -> tzinfo:
+        """Where the machines stand."""
+
+    @property
+    def machine(self) -> str | None:
+        """The machine's id; None where no one machine is meant, and for a first card."""
+
+    @property
+    def state(self) -> MachineState | None:
+        """The machine as it stood then; None where nothing is known of it."""
+
+    @property
+    def card(self) -> Card | None:
+        """The machine's newest card."""
+
+    @property
+    def plan(self) -> Plan | None:
+        """The plan in force for the machine then."""
+
+    @property
+    def in_use_since(self) -> date | None:
+        """The day before which nothing can have happened: the card's, or that of a carding that was dated back."""
+
+    @property
+    def carded(self) -> datetime | None:
+        """When the machine was first carded."""
+
+    @property
+    def roles(self) -> Mapping[str, str]:
+        """Everybody enrolled now, with their role."""
+
+    def run_after(self, moment: datetime) -> RunSpan | None:
+        """The machine's first run that counts and ended after a moment."""
+
+    def machine_with_tag(self, tag: str) -> str | None:
+        """The id of another machine that has this tag."""
+
+    def entry(self, id: str) -> Entry | None:
+        """The entry of this very id."""
+
+    def is_cancelled(self, id: str) -> bool:
+        """Whether a correction of this entry stands."""

@@ -1,0 +1,174 @@
+"""Sheets as they were asked, and walk-rounds: begun, answered and ended."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, field
+from typing import ClassVar, Literal
+
+from reelcare.core import units
+from reelcare.core.canonical_json import digest_of
+from reelcare.core.checks.sheet import Sheet
+from reelcare.core.checks.verdict import Given, Walk
+from reelcare.core.entries.base import Context, Entry, Json, Kind, News, UpdateScope
+from reelcare.core.machine.card import Card
+from reelcare.core.people import Role
+from reelcare.core.state.fold_state import FoldState
+from reelcare.core.state.machine_state import Answer, OpenCheck
+from reelcare.core.state.plans import Known
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Sheeted(Kind):
+    """A sheet as it was when it was first asked here (`sheet.to_plain`); checks name it, so that none repeats it."""
+
+    kind: ClassVar[str] = "sheet"
+    least_role: ClassVar[Role] = "operator"
+    reaches: ClassVar[UpdateScope] = UpdateScope.NOTHING
+    news: ClassVar[News] = "neutral"
+    sheet: Mapping[str, Json]
+
+    def problems(self, context: Context) -> Iterator[str]:
+        """Nothing speaks against it."""
+        yield from ()
+
+    def apply(self, state: FoldState, entry: Entry, known: Known) -> None:
+        """Nothing: no machine is meant."""
+
+    def describe(self, system: units.System = "metric") -> str:
+        """The sheet's id."""
+        return f"sheet {self.sheet.get('id', '')}"
+
+    def subject(self) -> str | None:
+        """The digest of the sheet's content."""
+        return digest_of(dict(self.sheet))
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CheckBegun(Kind):
+    """A walk-round begun, on the sheet that the entry `sheet` keeps.
+
+    `left_out` are the questions that the card says do not apply; `planned` are the values of the day's set that
+    answers are judged against; `again_of` is the check of the first run on the same set, where this one asks
+    only what can have changed since.
+    """
+
+    kind: ClassVar[str] = "check begun"
+    least_role: ClassVar[Role] = "operator"
+    reaches: ClassVar[UpdateScope] = UpdateScope.STATE
+    news: ClassVar[News] = "neutral"
+    sheet: str
+    sheet_id: str
+    checks_for: str
+    language: str = "en"
+    left_out: tuple[str, ...] = ()
+    planned: Mapping[str, str] = field(default_factory=dict)
+    again_of: str = ""
+
+    def problems(self, context: Context) -> Iterator[str]:
+        """Nothing speaks against it: it clears nothing."""
+        yield from ()
+
+    def apply(self, state: FoldState, entry: Entry, known: Known) -> None:
+        """A check is open."""
+        state.begin_check(
+            OpenCheck(
+                id=entry.id, sheet=self.sheet_id, kept_sheet=self.sheet, checks_for=self.checks_for,
+                begun=entry.happened, by=entry.by, card=state.card or state.first_card, language=self.language,
+                left_out=self.left_out, planned=self.planned, again_of=self.again_of,
+            )
+        )  # fmt: skip
+
+    def describe(self, system: units.System = "metric") -> str:
+        """The sheet's id."""
+        return f"{self.sheet_id} begun"
+
+    def subject(self) -> str | None:
+        """Nothing."""
+        return None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Answered(Kind):
+    """One question answered. `seen` is what was seen (a choice's id, or the reading as typed, with its unit)."""
+
+    kind: ClassVar[str] = "answer"
+    least_role: ClassVar[Role] = "operator"
+    reaches: ClassVar[UpdateScope] = UpdateScope.STATE
+    news: ClassVar[News] = "neutral"
+    check: str
+    question: str
+    seen: str
+    judged: Literal["right", "wrong", "noted"]
+    note: str = ""
+
+    def problems(self, context: Context) -> Iterator[str]:
+        """Nothing speaks against it: it is judged again when its check is signed."""
+        yield from ()
+
+    def apply(self, state: FoldState, entry: Entry, known: Known) -> None:
+        """The check has one more answer."""
+        state.take_answer(self.check, Answer(self.question, self.seen, entry.happened, entry.id))
+
+    def describe(self, system: units.System = "metric") -> str:
+        """Question, what was seen, and what it was worth."""
+        return f"{self.question}: {self.seen} ({self.judged})" + (f", {self.note}" if self.note else "")
+
+    def subject(self) -> str | None:
+        """Its check."""
+        return self.check
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CheckEnded(Kind):
+    """A walk-round ended: `verdict` is "passed" (signed as complete), "held", or "left" (given up, with `why`)."""
+
+    kind: ClassVar[str] = "check ended"
+    least_role: ClassVar[Role] = "operator"
+    reaches: ClassVar[UpdateScope] = UpdateScope.LIMITS
+    news: ClassVar[News] = "good"
+    witnessed: ClassVar[bool] = True
+    check: str
+    verdict: Literal["passed", "held", "left"]
+    why: str = ""
+
+    def problems(self, context: Context) -> Iterator[str]:
+        """Nothing speaks against it: where it was signed, its answers are judged again."""
+        yield from ()
+
+    def apply(self, state: FoldState, entry: Entry, known: Known) -> None:
+        """The check is open no more; where its answers bear it out, it has passed."""
+        state.end_check(self.check, self.verdict, entry.happened, entry.by, known)
+
+    def describe(self, system: units.System = "metric") -> str:
+        """How it ended."""
+        return {"passed": "signed as complete", "held": "ended as held", "left": f"given up: {self.why}"}[self.verdict]
+
+    def subject(self) -> str | None:
+        """Its check."""
+        return self.check
+
+
+KINDS: tuple[type[Kind], ...] = (Sheeted, CheckBegun, Answered, CheckEnded)
+
+
+def given_in(entries: Sequence[Entry]) -> tuple[Given, ...]:
+    """The answers among entries, in their order."""
+    return tuple(
+        Given(one.what.question, one.what.seen, one.happened, one.by, one.id, one.what.note, one.terminal)
+        for one in entries
+        if isinstance(one.what, Answered)
+    )
+
+
+def walk_of(sheet: Sheet, begun: Entry, answers: Sequence[Entry], card: Card) -> Walk:
+    """The walk that entries tell of: the sheet as kept, the entry that began it, and its answers."""
+    assert isinstance(begun.what, CheckBegun)
+    return Walk(
+        sheet=sheet.without(begun.what.left_out),
+        begun=begun.happened,
+        given=given_in(answers),
+        card=card,
+        planned=begun.what.planned,
+        language=begun.what.language,
+    )

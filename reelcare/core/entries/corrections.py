@@ -1,0 +1,83 @@
+"""Corrections: an earlier entry is cancelled, and both stay visible."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
+from typing import ClassVar
+
+from reelcare.core import units
+from reelcare.core.entries.base import Context, Entry, Kind, News, UpdateScope
+from reelcare.core.entries.cards import Carded
+from reelcare.core.entries.checks import Sheeted
+from reelcare.core.entries.faults import Fault
+from reelcare.core.entries.people import Enrolled
+from reelcare.core.people import Role
+from reelcare.core.state.fold_state import FoldState
+from reelcare.core.state.plans import Known
+
+SHORTEST_WHY = 3
+"""Letters of a reason at least."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Correction(Kind):
+    """An earlier entry taken back, with the reason. Both stay visible; only what follows from it changes."""
+
+    kind: ClassVar[str] = "correction"
+    least_role: ClassVar[Role] = "supervisor"
+    reaches: ClassVar[UpdateScope] = UpdateScope.HISTORY
+    news: ClassVar[News] = "good"
+    for_all: ClassVar[bool] = True
+    entry: str
+    why: str
+
+    def problems(self, context: Context) -> Iterator[str]:
+        """There is a reason, and the entry can be taken back."""
+        if len(self.why) < SHORTEST_WHY:
+            yield "why: say in a few words why the entry is taken back"
+        entry = context.entry(self.entry)
+        if entry is None:
+            yield f"{self.entry}: no such entry"
+        elif context.is_cancelled(self.entry):
+            yield f"{self.entry}: taken back already"
+        else:
+            yield from self._final(entry, context)
+
+    def _final(self, entry: Entry, context: Context) -> Iterator[str]:
+        """Why an entry that counts is not taken back."""
+        what = entry.what
+        if isinstance(what, Correction):
+            first = context.entry(what.entry)
+            if first is not None and isinstance(first.what, Correction):
+                yield "this correction is final: write the entry anew instead"
+        elif isinstance(what, Fault) and what.holds:
+            yield "a hold is not taken back: repair it, test it again and release it"
+        elif isinstance(what, (Enrolled, Sheeted)):
+            yield f"a {what.kind} entry is not taken back: write a new one"
+        elif isinstance(what, Carded) and entry.id == entry.machine:
+            yield "a machine's first card is not taken back: revise the card"
+
+    def apply(self, state: FoldState, entry: Entry, known: Known) -> None:
+        """Nothing: what it cancels is not folded in."""
+
+    def describe(self, system: units.System = "metric") -> str:
+        """What it cancels, and why."""
+        return f"takes back {self.entry[-8:]}: {self.why}"
+
+    def subject(self) -> str | None:
+        """The entry that it cancels."""
+        return self.entry
+
+
+KINDS: tuple[type[Kind], ...] = (Correction,)
+
+
+def cancelled(entries: Iterable[Entry]) -> set[str]:
+    """The ids of what is cancelled by a correction among these that itself still stands."""
+    found: set[str] = set()
+    corrections = [(one, one.what) for one in entries if isinstance(one.what, Correction)]
+    for one, what in sorted(corrections, key=lambda pair: (pair[0].recorded, pair[0].id), reverse=True):
+        if one.id not in found:
+            found.add(what.entry)
+    return found

@@ -1,0 +1,243 @@
+"""Faults, from the day they are seen to their release."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from datetime import date, datetime, timedelta
+from typing import ClassVar
+
+from reelcare.core import units
+from reelcare.core.checks.verdict import Given, Walk
+from reelcare.core.entries.base import Context, Entry, Kind, News, UpdateScope
+from reelcare.core.parts import PARTS
+from reelcare.core.people import Role
+from reelcare.core.state.fold_state import FoldState
+from reelcare.core.state.machine_state import Holds, OpenFault
+from reelcare.core.state.plans import Known
+from reelcare.core.timestamps import day_of
+from reelcare.core.wording import nearest, said
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Fault(Kind):
+    """A fault (the state). It holds the machine at once, or must be ended by a limit and holds from then on.
+
+    `holds` is what it holds now; `fix_by_*` are life totals (seconds, millimetres, runs) or a day (ISO text) at
+    which it begins to hold both. `retest` says what must be tried again before a release.
+    """
+
+    kind: ClassVar[str] = "fault"
+    least_role: ClassVar[Role] = "operator"
+    reaches: ClassVar[UpdateScope] = UpdateScope.LIMITS
+    news: ClassVar[News] = "bad"
+    witnessed: ClassVar[bool] = True
+    part: str
+    says: str
+    holds: Holds = ""
+    fix_by_seconds: int | None = None
+    fix_by_millimetres: int | None = None
+    fix_by_runs: int | None = None
+    fix_by_day: str | None = None
+    check: str = ""
+    question: str = ""
+    retest: str = ""
+
+    def problems(self, context: Context) -> Iterator[str]:
+        """Its part is known, it says something, and its day is to come."""
+        if self.part not in PARTS:
+            yield f"{self.part}: not a part{nearest(self.part, PARTS)}"
+        if not self.says:
+            yield "says: nothing; say what is wrong"
+        if self.fix_by_day is not None:
+            try:
+                day = date.fromisoformat(self.fix_by_day)
+            except ValueError:
+                yield f"fix by: {self.fix_by_day!r} is not a day such as 2026-05-31"
+                return
+            if day < day_of(context.at, context.zone):
+                yield f"fix by: {day} is already past"
+
+    def apply(self, state: FoldState, entry: Entry, known: Known) -> None:
+        """The fault is open."""
+        state.open_fault(
+            OpenFault(
+                id=entry.id, since=entry.happened, by=entry.by, part=self.part, says=self.says, holds=self.holds,
+                fix_by_seconds=self.fix_by_seconds, fix_by_millimetres=self.fix_by_millimetres,
+                fix_by_runs=self.fix_by_runs, fix_by_day=self.fix_by_day, check=self.check, question=self.question,
+                retest=self.retest,
+            )
+        )  # fmt: skip
+
+    def describe(self, system: units.System = "metric") -> str:
+        """Part, what is wrong, and what it holds or from when on."""
+        if self.holds:
+            then = "holds the machine" if self.holds == "both" else f"holds the {self.holds}"
+        else:
+            metres = self.fix_by_millimetres
+            limits = [
+                f"{self.fix_by_seconds / 3600:.0f} h" if self.fix_by_seconds is not None else "",
+                units.show(metres / 1000, "length", system) if metres is not None else "",
+                f"run {self.fix_by_runs}" if self.fix_by_runs is not None else "",
+                self.fix_by_day or "",
+            ]
+            named = [one for one in limits if one]
+            then = f"to be fixed by {' or '.join(named)}" if named else "noted"
+        return f"{self.part}: {self.says} ({then})"
+
+    def subject(self) -> str | None:
+        """Nothing."""
+        return None
+
+    def validate_content(self) -> None:
+        """Its day is one. Raises ValueError."""
+        if self.fix_by_day is not None:
+            date.fromisoformat(self.fix_by_day)
+
+
+def _open_fault(id: str, context: Context) -> OpenFault | None:
+    return context.state.fault(id) if context.state is not None else None
+
+
+def _not_open(id: str) -> str:
+    return f"{id}: no open fault of this machine at that time"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Repair(Kind):
+    """Work done on a fault. The fault stays until its re-test has passed and somebody has released it."""
+
+    kind: ClassVar[str] = "repair"
+    least_role: ClassVar[Role] = "mechanic"
+    reaches: ClassVar[UpdateScope] = UpdateScope.LIMITS
+    news: ClassVar[News] = "neutral"
+    fault: str
+    says: str
+
+    def problems(self, context: Context) -> Iterator[str]:
+        """Its fault is open, and it says what was done."""
+        if _open_fault(self.fault, context) is None:
+            yield _not_open(self.fault)
+        elif not self.says:
+            yield "says: nothing; say what was done"
+
+    def apply(self, state: FoldState, entry: Entry, known: Known) -> None:
+        """The fault is repaired."""
+        state.repair_fault(self.fault, entry.happened, known)
+
+    def describe(self, system: units.System = "metric") -> str:
+        """What was done."""
+        return f"repaired: {self.says}"
+
+    def subject(self) -> str | None:
+        """Its fault."""
+        return self.fault
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Retest(Kind):
+    """The named re-test of a repaired fault, with what was seen."""
+
+    kind: ClassVar[str] = "re-test"
+    least_role: ClassVar[Role] = "mechanic"
+    reaches: ClassVar[UpdateScope] = UpdateScope.LIMITS
+    news: ClassVar[News] = "good"
+    fault: str
+    passed: bool
+    seen: str = ""
+
+    def problems(self, context: Context) -> Iterator[str]:
+        """Its fault is repaired."""
+        fault = _open_fault(self.fault, context)
+        if fault is None:
+            yield _not_open(self.fault)
+        elif fault.status == "open":
+            yield f"{fault.part}: not yet repaired; log the repair before its re-test"
+
+    def apply(self, state: FoldState, entry: Entry, known: Known) -> None:
+        """The fault waits for its release, or for another repair."""
+        state.move_fault(self.fault, "re-tested" if self.passed else "open")
+
+    def describe(self, system: units.System = "metric") -> str:
+        """Whether it passed, and what was seen."""
+        return ("passed" if self.passed else "not passed") + (f": {self.seen}" if self.seen else "")
+
+    def subject(self) -> str | None:
+        """Its fault."""
+        return self.fault
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Release(Kind):
+    """The end of a fault, signed by somebody who may release."""
+
+    kind: ClassVar[str] = "release"
+    least_role: ClassVar[Role] = "mechanic"
+    reaches: ClassVar[UpdateScope] = UpdateScope.LIMITS
+    news: ClassVar[News] = "good"
+    witnessed: ClassVar[bool] = True
+    fault: str
+    says: str = ""
+
+    def problems(self, context: Context) -> Iterator[str]:
+        """Its fault is repaired and, where it names a re-test, tested again."""
+        fault = _open_fault(self.fault, context)
+        if fault is None:
+            yield _not_open(self.fault)
+        elif fault.status == "open":
+            yield f"{fault.part}: not yet repaired; log the repair before the release"
+        elif fault.status == "repaired" and fault.retest:
+            yield f"{fault.part}: its re-test has not passed yet ({fault.retest})"
+
+    def apply(self, state: FoldState, entry: Entry, known: Known) -> None:
+        """The fault has ended."""
+        state.release_fault(self.fault)
+
+    def describe(self, system: units.System = "metric") -> str:
+        """That it is released, and what was said."""
+        return "released" + (f": {self.says}" if self.says else "")
+
+    def subject(self) -> str | None:
+        """Its fault."""
+        return self.fault
+
+
+KINDS: tuple[type[Kind], ...] = (Fault, Repair, Retest, Release)
+
+_SIDE: dict[str, Holds] = {"run": "run", "road": "road", "shop": "both", "season": "both"}
+
+
+def fault_of(walk: Walk, given: Given, check: str, *, totals: tuple[int, int, int], day: datetime) -> Fault | None:
+    """The fault that an answer raises, None where it raises none.
+
+    `totals` are the machine's life totals (s, mm, runs), from which a fix-by limit counts.
+    """
+    question = walk.sheet.question(given.question)
+    judgement = walk.judgement(given)
+    if question is None or judgement.judged != "wrong" or question.if_not == "note":
+        return None
+    says = f"{said(question.ask, walk.language)} {judgement.says}"
+    if given.note:
+        says = f"{says} ({given.note})"
+    if question.if_not == "stop":
+        retest = question.retest or question.ask
+        return Fault(
+            part=question.part,
+            says=says,
+            holds=_SIDE[walk.sheet.checks_for],
+            check=check,
+            question=question.id,
+            retest=said(retest, walk.language),
+        )
+    limits = question.fix_by or {}
+    seconds, millimetres, runs = totals
+    return Fault(
+        part=question.part,
+        says=says,
+        check=check,
+        question=question.id,
+        fix_by_seconds=seconds + limits["hours"] * 3600 if "hours" in limits else None,
+        fix_by_millimetres=millimetres + limits["metres"] * 1000 if "metres" in limits else None,
+        fix_by_runs=runs + limits["runs"] if "runs" in limits else None,
+        fix_by_day=(day.date() + timedelta(days=limits["days"])).isoformat() if "days" in limits else None,
+    )

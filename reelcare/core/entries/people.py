@@ -1,0 +1,60 @@
+"""People and their roles."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from typing import ClassVar
+
+from reelcare.core import units
+from reelcare.core.entries.base import Context, Entry, Kind, News, UpdateScope
+from reelcare.core.people import ROLES, Role
+from reelcare.core.state.fold_state import FoldState
+from reelcare.core.state.plans import Known
+from reelcare.core.wording import nearest
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Enrolled(Kind):
+    """A person enrolled, or given another role."""
+
+    kind: ClassVar[str] = "person"
+    least_role: ClassVar[Role] = "supervisor"
+    reaches: ClassVar[UpdateScope] = UpdateScope.NOTHING
+    news: ClassVar[News] = "good"
+    for_all: ClassVar[bool] = True
+    before_beginning: ClassVar[bool] = True
+    name: str
+    role: str
+
+    def problems(self, context: Context) -> Iterator[str]:
+        """Name and role can be; the first person is a supervisor, and one supervisor stays."""
+        if not self.name:
+            yield "name: empty"
+        if self.role not in ROLES:
+            yield f"role: {self.role!r}{nearest(self.role, ROLES)}"
+            return
+        roles = context.roles
+        if not roles and self.role != "supervisor":
+            yield "role: the first person enrolled must be a supervisor"
+        near = [name for name in roles if name.casefold() == self.name.casefold() and name != self.name]
+        if near:
+            yield f"name: {near[0]} is enrolled already; write it the same way, or choose another"
+            return
+        steps_down = roles.get(self.name) == "supervisor" and self.role != "supervisor"
+        if steps_down and list(roles.values()).count("supervisor") == 1:
+            yield f"role: {self.name} is the only supervisor; enrol another first"
+
+    def apply(self, state: FoldState, entry: Entry, known: Known) -> None:
+        """Nothing: no machine is meant."""
+
+    def describe(self, system: units.System = "metric") -> str:
+        """Name and role."""
+        return f"{self.name}, {self.role}"
+
+    def subject(self) -> str | None:
+        """Nothing."""
+        return None
+
+
+KINDS: tuple[type[Kind], ...] = (Enrolled,)

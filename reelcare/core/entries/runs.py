@@ -1,0 +1,167 @@
+"""Runs, and readings of counters."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from datetime import datetime, timedelta, tzinfo
+from typing import ClassVar
+
+from reelcare.core import units
+from reelcare.core.entries.base import Context, Entry, Kind, News, UpdateScope
+from reelcare.core.people import Role
+from reelcare.core.state import counters as counting
+from reelcare.core.state.counters import CounterChange, CounterName
+from reelcare.core.state.fold_state import FoldState
+from reelcare.core.state.plans import Known
+from reelcare.core.wording import nearest
+
+STOPPED_BY = ("end stop", "operator", "fault")
+LONGEST_RUN = timedelta(days=7)
+MOST_PRESSURE = 4_000_000  # Pa; beyond what any hose of this trade bears
+MOST_SPEED = 500_000  # mm/h: 500 m/h
+MOST_METRES = 2_000_000  # mm: 2 km
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Reading(Kind):
+    """A counter read: seconds for hours, millimetres for metres.
+
+    `change` is empty for a plain reading, "new counter" when the old one was replaced (the value is what the
+    new one shows), "rolled over" when it passed its last digit (`rolls_at` is the value at which it does).
+    """
+
+    kind: ClassVar[str] = "reading"
+    least_role: ClassVar[Role] = "operator"
+    reaches: ClassVar[UpdateScope] = UpdateScope.LIMITS
+    news: ClassVar[News] = "neutral"
+    counter: CounterName
+    value: int
+    change: CounterChange = ""
+    rolls_at: int | None = None
+
+    def problems(self, context: Context) -> Iterator[str]:
+        """It can be folded, and no machine has done more than the clock allows."""
+        if self.value < 0:
+            yield f"{self.counter}: a counter does not show less than nothing"
+            return
+        state = context.state
+        counters = state.counters if state is not None else counting.start()
+        try:
+            counting.after_reading(counters, self, context.at)
+        except counting.CounterError as why:
+            yield str(why)
+            return
+        yield from counting.impossible(counters, self, context.at)
+
+    def apply(self, state: FoldState, entry: Entry, known: Known) -> None:
+        """The life total is settled."""
+        state.take_reading(self, entry.happened)
+
+    def describe(self, system: units.System = "metric") -> str:
+        """What the counter shows.
+
+        >>> Reading(counter="hours", value=36000).describe()
+        'hours counter shows 10 h'
+        """
+        shows = (
+            f"{self.value / 3600:g} h" if self.counter == "hours" else units.show(self.value / 1000, "length", system)
+        )
+        return f"{self.counter} counter shows {shows}" + (f" ({self.change})" if self.change else "")
+
+    def subject(self) -> str | None:
+        """Nothing."""
+        return None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Run(Kind):
+    """One pull-out and retrieve. `happened` of its entry is `ended`.
+
+    metres [mm], planned_speed [mm/h], pressures [Pa]; `stopped_by` is "end stop", "operator" or "fault".
+    """
+
+    kind: ClassVar[str] = "run"
+    least_role: ClassVar[Role] = "operator"
+    reaches: ClassVar[UpdateScope] = UpdateScope.LIMITS
+    news: ClassVar[News] = "neutral"
+    started: datetime
+    ended: datetime
+    metres: int
+    planned_speed: int | None = None
+    inlet: int | None = None
+    gun: int | None = None
+    drive_loss: int | None = None
+    operator: str = ""
+    place: str = ""
+    stopped_by: str = ""
+    notes: str = ""
+
+    def problems(self, context: Context) -> Iterator[str]:
+        """Its figures can be, and no other run was at that time."""
+        if self.ended <= self.started:
+            yield "ended: not after started" + self._clock_changed(context.zone)
+        elif self.ended - self.started > LONGEST_RUN:
+            yield f"ended: a run of more than {LONGEST_RUN.days} days; look at the dates"
+        yield from self._figures(context)
+        if self.started < self.ended:
+            yield from self._overlap(context)
+
+    def _figures(self, context: Context) -> Iterator[str]:
+        if self.metres < 0:
+            yield "metres: less than nothing"
+        hose = context.card.hose.length if context.card is not None else None
+        if hose is not None and self.metres > round(hose * 1000):  # to the millimetre, as a run is kept
+            yield f"metres: {self.metres / 1000:g} m is more than the card's hose ({hose:g} m)"
+        elif self.metres > MOST_METRES:
+            yield f"metres: {self.metres / 1000:g} m is longer than any hose"
+        if self.planned_speed is not None and not 0 < self.planned_speed <= MOST_SPEED:
+            yield f"planned speed: {self.planned_speed / 1000:g} m/h; between 0 and {MOST_SPEED // 1000} m/h is right"
+        for name, value in (("inlet", self.inlet), ("gun", self.gun), ("drive loss", self.drive_loss)):
+            if value is not None and not 0 <= value <= MOST_PRESSURE:
+                yield f"{name}: {value / 1000:g} kPa; between 0 and {MOST_PRESSURE // 1000} kPa is right"
+        if self.stopped_by and self.stopped_by not in STOPPED_BY:
+            yield f"stopped by: {self.stopped_by!r}{nearest(self.stopped_by, STOPPED_BY)}"
+
+    def _clock_changed(self, zone: tzinfo) -> str:
+        """The cure where the clock was set on or back: a time without an offset may be meant in two ways then."""
+        a_while = timedelta(hours=3)
+        if self.started - self.ended > a_while:
+            return ""  # no clock is set back by so much
+        around = (self.ended - a_while, self.started + a_while)
+        before, after = (moment.astimezone(zone).utcoffset() for moment in around)
+        if before == after:
+            return ""
+        return "; the clock was changed then, so write both with their offset, as in 02:10+01:00"
+
+    def _overlap(self, context: Context) -> Iterator[str]:
+        later = context.run_after(self.started)
+        if later is not None and later.started < self.ended:
+            zone = context.zone
+            yield (
+                f"started: overlaps the run of {later.started.astimezone(zone):%Y-%m-%d %H:%M} "
+                f"to {later.ended.astimezone(zone):%H:%M}"
+            )
+
+    def apply(self, state: FoldState, entry: Entry, known: Known) -> None:
+        """Counters go on, and checks that were passed are used up."""
+        state.take_run(self.started, self.ended, self.metres, known.zone)
+
+    def describe(self, system: units.System = "metric") -> str:
+        """How far in how long, and how it ended."""
+        hours = (self.ended - self.started).total_seconds() / 3600
+        parts = [f"{units.show(self.metres / 1000, 'length', system)} in {hours:.1f} h"]
+        if self.stopped_by:
+            parts.append(f"stopped by {self.stopped_by}")
+        return ", ".join([*parts, *(one for one in (self.place, self.notes) if one)])
+
+    def subject(self) -> str | None:
+        """Nothing."""
+        return None
+
+    def span(self, happened: datetime) -> tuple[datetime, datetime]:
+        """From its start to its end."""
+        return self.started, self.ended
+
+
+KINDS: tuple[type[Kind], ...] = (Reading, Run)

@@ -1,0 +1,1 @@
+"""What run logs and faults tell: signals with their charts, and failures of parts."""

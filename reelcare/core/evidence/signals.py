@@ -1,0 +1,230 @@
+"""What the log of ordinary runs tells of a machine: speed, gun pressure, flow and drive loss against what is usual.
+
+The rules of this file: a signal is a ratio that should stay as it is, in percent off what was expected. What is known
+to move it is taken out first: the layers on the drum, the pressure at the inlet, a stop on the way. Whatever cannot be
+reckoned for a run leaves it out. A drift holds nothing by itself: it says what to look at.
+"""
+
+from __future__ import annotations
+
+import math
+import re
+from collections.abc import Callable, Iterable, Sequence
+from dataclasses import dataclass
+from datetime import datetime
+from typing import Literal
+
+from reelcare.core import entries as e
+from reelcare.core.evidence.charts import RUN_LENGTH, Chart, chart_of
+from reelcare.core.machine import drum as drums
+from reelcare.core.machine.card import Card
+from reelcare.core.service.plan import Plan
+
+Name = Literal["speed", "gun pressure", "flow", "drive loss"]
+NAMES: tuple[Name, ...] = ("speed", "gun pressure", "flow", "drive loss")
+
+PARTS: dict[Name, tuple[str, ...]] = {
+    "speed": ("drive", "chain", "gearbox", "compensation", "drum"),
+    "gun pressure": ("hose", "gauges", "supply hose"),
+    "flow": ("gun",),
+    "drive loss": ("drive",),
+}
+"""The parts whose service or repair begins a signal anew, and that a drift points to (common practice, no source)."""
+LOOK: dict[tuple[Name, int], tuple[str, ...]] = {
+    ("speed", -1): ("belt tension", "turbine strainer", "bearings of the drive", "chain"),
+    ("speed", 1): ("speed compensation", "the speed as it was set"),
+    ("gun pressure", -1): ("the hose, for leaks", "strainer", "the gauges against a test gauge"),
+    ("gun pressure", 1): ("the gauges against a test gauge", "nozzle, for a blockage"),
+    ("flow", 1): ("nozzle bore against a gauge",),
+    ("flow", -1): ("nozzle, for a blockage", "the gauges against a test gauge"),
+    ("drive loss", 1): ("turbine strainer", "turbine or bellows, bearing and seal", "gear range"),
+    ("drive loss", -1): ("belt slip", "the gauges against a test gauge"),
+}
+"""What to look at when a signal goes down (-1) or up (1) (common practice, no source)."""
+LEAST_HOURS, LEAST_METRES = 0.5, 20
+"""Runs shorter than that tell nothing of the speed."""
+
+
+@dataclass(frozen=True, slots=True)
+class Seen:
+    """One run on a signal: when it ended, and how far off it was [percent]."""
+
+    at: datetime
+    value: float
+
+
+@dataclass(frozen=True, slots=True)
+class Signal:
+    """One signal of one machine: its state, since when and for how many runs, by how much, and what to look at.
+
+    `change` and `error` are percent of what was usual. `seen` are the runs since the last service of its parts, which
+    the chart shows; `item` is a service of the plan that looks at it.
+    """
+
+    name: Name
+    chart: Chart
+    seen: tuple[Seen, ...]
+    since: datetime | None = None
+    runs: int = 0
+    change: float | None = None
+    error: float | None = None
+    look_at: tuple[str, ...] = ()
+    item: str = ""
+    between: tuple[datetime, datetime] | None = None
+
+    @property
+    def state(self) -> str:
+        """Steady, learning or drifting."""
+        return self.chart.state
+
+    def says(self) -> str:
+        """The signal in a sentence."""
+        if self.state == "learning":
+            return f"{self.name}: {self.chart.why or 'no run tells of it'}"
+        if self.state == "steady" or self.change is None:
+            return f"{self.name} has been as usual for {len(self.seen)} runs"
+        way = {"speed": ("short of plan", "over plan")}.get(self.name, ("under what is usual", "over what is usual"))
+        many = f"{self.runs} run" + ("s" if self.runs != 1 else "")
+        look = " and ".join(self.look_at[:2])
+        return f"{self.name} has been {abs(self.change):.0f} % {way[self.change > 0]} for {many}: look at {look}"
+
+    def is_told_by(self, sentence: str) -> bool:
+        """Whether a sentence tells of this signal, be its figures those of an earlier run."""
+        return _without_figures(sentence) == _without_figures(self.says())
+
+
+def _without_figures(sentence: str) -> str:
+    return re.sub(r"\d+", "", sentence).replace(" runs", " run")
+
+
+def residual(name: Name, run: e.Run, card: Card) -> float | None:
+    """How far off a run was on a signal, as 100 ln of the ratio, near to percent; None where it cannot be told."""
+    if run.stopped_by and run.stopped_by != "end stop":
+        return None  # a stop on the way
+    found = _RATIOS[name](run, card)
+    return None if found is None or not math.isfinite(found) or found <= 0 else 100 * math.log(found)
+
+
+def _speed(run: e.Run, card: Card) -> float | None:
+    hours = (run.ended - run.started).total_seconds() / 3600
+    if run.planned_speed is None or run.planned_speed <= 0 or hours < LEAST_HOURS or run.metres < LEAST_METRES * 1000:
+        return None
+    return run.metres / 1000 / hours / (run.planned_speed / 1000) / _layers(run.metres / 1000, card)
+
+
+def _layers(out: float, card: Card) -> float:
+    """What the layers do to the mean speed of a run at an even drum, against that of the whole hose; 1 where the
+    machine compensates for it, or where the drum is not known."""
+    drum, hose = card.drum, card.hose
+    if card.compensation.kind != "none" or hose.length is None or hose.outside is None or out > hose.length:
+        return 1.0
+    if drum.core_diameter is None or drum.coils_per_layer is None:
+        return 1.0
+    wind = drums.Wind(drum.core_diameter, hose.outside, drum.coils_per_layer, drum.packing or 1.0)
+    whole = wind.turns(hose.length)
+    return out / (whole - wind.turns(hose.length - out)) / (hose.length / whole)
+
+
+def _gun_pressure(run: e.Run, card: Card) -> float | None:
+    """Pressure at the gun against that which is left behind the drive."""
+    if run.inlet is None or run.gun is None or run.gun <= 0:
+        return None
+    left = run.inlet - (run.drive_loss or 0)
+    return run.gun / left if left > run.gun else None
+
+
+def _flow(run: e.Run, card: Card) -> float | None:
+    """What flows, by what the hose loses, against what the nozzle should let through: the area of its bore.
+
+    The hose's loss rises with the square of the flow, and so does the gun's pressure for one bore; so the ratio of
+    both hangs on the bore alone, by its fourth power, and its root is the area of the bore.
+    """
+    if run.inlet is None or run.gun is None or run.drive_loss is None or run.gun <= 0:
+        return None
+    lost = run.inlet - run.drive_loss - run.gun
+    return math.sqrt(lost / run.gun) if lost > 0 else None
+
+
+def _drive_loss(run: e.Run, card: Card) -> float | None:
+    return float(run.drive_loss) if run.drive_loss is not None and run.drive_loss > 0 else None
+
+
+_RATIOS: dict[Name, Callable[[e.Run, Card], float | None]] = {
+    "speed": _speed,
+    "gun pressure": _gun_pressure,
+    "flow": _flow,
+    "drive loss": _drive_loss,
+}
+
+Event = tuple[datetime, e.Run | str]
+"""A run, or the part that was serviced or repaired, and when."""
+
+
+def events(entries: Iterable[e.Entry], plan: Plan) -> list[Event]:
+    """Runs and services of a machine in order, from its effective entries."""
+    parts = {item.id: item.part for item in plan.items}
+    faults: dict[str, str] = {}
+    found: list[Event] = []
+    for one in entries:
+        if isinstance(one.what, e.Run):
+            found.append((one.what.ended, one.what))
+        elif isinstance(one.what, e.Service) and parts.get(one.what.item):
+            found.append((one.happened, parts[one.what.item]))
+        elif isinstance(one.what, e.Fault):
+            faults[one.id] = one.what.part
+        elif isinstance(one.what, e.Repair) and one.what.fault in faults:
+            found.append((one.happened, faults[one.what.fault]))
+    return sorted(found, key=lambda event: event[0])
+
+
+def signals(
+    happened: Sequence[Event], card: Card, plan: Plan, *, run_length: float = RUN_LENGTH, most: int = 400
+) -> list[Signal]:
+    """Every signal of a machine, from its runs and services in order; the latest `most` of them are looked at.
+
+    A service in the middle of a run counts from the end of that run.
+    """
+    return [_signal(name, happened, card, plan, run_length, most) for name in NAMES]
+
+
+def _signal(name: Name, happened: Sequence[Event], card: Card, plan: Plan, run_length: float, most: int) -> Signal:
+    stretches: list[list[Seen]] = [[]]
+    for at, what in happened[-most:]:
+        if isinstance(what, str):
+            if what in PARTS[name] and stretches[-1]:
+                stretches.append([])
+            continue
+        value = residual(name, what, card)
+        if value is not None:
+            stretches[-1].append(Seen(at, value))
+    seen = stretches[-1]
+    drawn = chart_of([[one.value for one in stretch] for stretch in stretches], run_length=run_length)
+    if drawn.change is None:
+        return Signal(name, drawn, tuple(seen))
+    change = drawn.change
+    way = 1 if change.size > 0 else -1
+    return Signal(
+        name, drawn, tuple(seen),
+        since=seen[change.at].at, runs=len(seen) - change.at, change=_percent(change.size),
+        error=change.error * math.exp(change.size / 100),
+        look_at=LOOK[name, way], item=_item(name, plan),
+        between=(seen[change.first].at, seen[change.last].at),
+    )  # fmt: skip
+
+
+def _percent(off: float) -> float:
+    """The percent of what was usual by which two values of `residual` differ.
+
+    >>> round(_percent(100 * math.log(0.8)), 6)
+    -20.0
+    """
+    return 100 * math.expm1(off / 100)
+
+
+def _item(name: Name, plan: Plan) -> str:
+    """The service of the plan that looks at the first of the signal's parts that has one."""
+    for part in PARTS[name]:
+        for item in plan.items:
+            if item.part == part:
+                return item.id
+    return ""

@@ -1,0 +1,105 @@
+"""The fold: a machine's state from its entries, one after the other.
+
+The rules of this file: a state is a pure function of the machine's entries and of what is known beside them (plans, the
+zone of days, sheets). Entries count in their order (`Entry.order`) and without those that are cancelled, whichever way
+they came in. Folding on with newer entries gives what folding all of them anew gives.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Sequence
+from datetime import date, datetime, timedelta, tzinfo
+from itertools import takewhile
+
+from reelcare.core import entries as e
+from reelcare.core.state import counters as counting
+from reelcare.core.state.fold_state import FoldState
+from reelcare.core.state.machine_state import MachineState
+from reelcare.core.state.plans import Known
+from reelcare.core.timestamps import day_of
+
+
+def fold(machine: str, entries: Iterable[e.Entry], known: Known) -> MachineState | None:
+    """The state of a machine from all its entries, corrections among them, in any order; None where none counts."""
+    standing = effective(entries)
+    return _folded(_begin(machine, standing, known), standing, known) if standing else None
+
+
+def in_turn(machine: str, entries: Iterable[e.Entry], known: Known) -> Iterator[tuple[e.Entry, FoldState]]:
+    """Every entry that counts, in order, with the state before it: to be read at once, for it goes on changing.
+
+    After the last one the state is the one after all of them.
+    """
+    standing = effective(entries)
+    if not standing:
+        return
+    state = _begin(machine, standing, known)
+    for one in standing:
+        yield one, state
+        one.what.apply(state, one, known)
+
+
+def _begin(machine: str, standing: Sequence[e.Entry], known: Known) -> FoldState:
+    first_card = next((one.what.card for one in standing if isinstance(one.what, e.Carded)), {})
+    began = first_day((one.happened for one in standing), known.zone)
+    return FoldState(machine=machine, began=began, first_card=first_card)
+
+
+def advance(state: MachineState, entries: Iterable[e.Entry], known: Known) -> MachineState | None:
+    """The state after newer entries of its machine; None where the machine must be folded anew.
+
+    That is so where one of them comes before what was folded already, changes what earlier entries did, or falls on a
+    day before the first (a clock that is put back at midnight shows it once more); and where there is no card yet.
+    """
+    newer = sorted(entries, key=lambda one: one.order)
+    if not newer:
+        return state
+    if not state.card or state.last is None or newer[0].order < state.last:
+        return None
+    if any(one.what.reaches is e.UpdateScope.HISTORY for one in newer):
+        return None
+    if first_day((one.happened for one in newer), known.zone) < state.began:
+        return None
+    return _folded(FoldState.of(state), newer, known)
+
+
+def _folded(state: FoldState, entries: Sequence[e.Entry], known: Known) -> MachineState:
+    for one in entries:
+        one.what.apply(state, one, known)
+    return state.freeze(entries[-1].order)
+
+
+def effective(entries: Iterable[e.Entry]) -> list[e.Entry]:
+    """The entries that count, in order: without those cancelled by a correction that itself still stands."""
+    ordered = sorted(entries, key=lambda one: one.order)
+    gone = e.cancelled(ordered)
+    return [one for one in ordered if one.id not in gone] if gone else ordered
+
+
+def first_day(moments: Iterable[datetime], zone: tzinfo) -> date:
+    """The first of the days that one moment or more fall on, which come in their order.
+
+    It need not be the first moment's: a clock that is put back at midnight shows the day before once more.
+    """
+    moments = iter(moments)
+    first = next(moments)
+    near = takewhile(lambda one: one - first <= _A_DAY, moments)
+    return min(day_of(one, zone) for one in (first, *near))
+
+
+_A_DAY = timedelta(days=1)
+
+
+def contradicted(entries: Iterable[e.Entry]) -> dict[str, str]:
+    """The readings of a machine that cannot be, with why, by id; they count for nothing."""
+    counters, found = counting.start(), {}
+    for one in effective(entries):
+        what = one.what
+        if isinstance(what, e.Reading):
+            try:
+                counters = counting.after_reading(counters, what, one.happened)
+            except counting.CounterError as why:
+                found[one.id] = str(why)
+        elif isinstance(what, e.Run):
+            counters = counting.after_run(counters, what.started, what.ended, what.metres)
+    return found

@@ -1,0 +1,72 @@
+"""The scales on which services fall due: where a machine stands on them, thresholds, and distances in words.
+
+Whole numbers of a scale are seconds, millimetres, runs, or day numbers (`date.toordinal`).
+"""
+
+from __future__ import annotations
+
+from datetime import date
+from typing import Literal, NamedTuple
+
+By = Literal["hours", "metres", "runs", "date"]
+SCALES: tuple[By, ...] = ("hours", "metres", "runs", "date")
+SOON = 0.9
+"""The used part of an interval from which an item is shown as coming soon (common practice, no source)."""
+WHOLE = {"hours": 3600, "metres": 1000, "runs": 1, "date": 1}
+"""How many of the whole numbers that are kept (s, mm, runs, days) make one of what is said (h, m, runs, days)."""
+
+
+class Point(NamedTuple):
+    """Where a machine stands: the day, and its life totals (s, mm, runs)."""
+
+    day: date
+    seconds: int = 0
+    millimetres: int = 0
+    runs: int = 0
+
+    @property
+    def totals(self) -> tuple[int, int, int]:
+        """Seconds, millimetres, runs."""
+        return (self.seconds, self.millimetres, self.runs)
+
+    @property
+    def by_scale(self) -> dict[str, int]:
+        """Where it stands on each of `SCALES`, by name."""
+        return dict(zip(SCALES, self.position, strict=True))
+
+    @property
+    def position(self) -> tuple[int, int, int, int]:
+        """Where it stands on each of `SCALES`."""
+        return (self.seconds, self.millimetres, self.runs, self.day.toordinal())
+
+
+class Threshold(NamedTuple):
+    """One scale of an item: where it counts from, where it is due, and where its grace ends."""
+
+    by: By
+    base: int
+    due: int
+    late: int
+
+    def used_fraction(self, now: int) -> float:
+        """The used part of the interval: 1 is due."""
+        return (now - self.base) / (self.due - self.base)
+
+
+_UNITS = {"hours": "h", "metres": "m", "runs": "runs", "date": "days"}
+
+
+def why(by: str, left: float) -> str:
+    """Where something stands, in words; `left` is in h, m, runs or days, and negative when past.
+
+    >>> why("hours", 12.25), why("date", -1), why("metres", 0.01), why("date", 0)
+    ('in 12 h', '1 day past due', 'in less than 0.1 m', 'due today')
+    """
+    distance = abs(left)
+    amount = f"{distance:.0f}" if distance >= 10 or distance == int(distance) else f"{distance:.1f}"
+    unit = "run" if by == "runs" and amount == "1" else "day" if by == "date" and amount == "1" else _UNITS[by]
+    if left == 0:
+        return "due today" if by == "date" else "due now"
+    if amount == "0.0":
+        return "due now" if left < 0 else f"in less than 0.1 {unit}"
+    return f"{amount} {unit} past due" if left < 0 else f"in {amount} {unit}"

@@ -1,0 +1,1 @@
+"""What is done to a machine again and again: the plan, what is due, and the load of the weeks to come."""

@@ -1,0 +1,282 @@
+"""What is due: intervals by hours, metres, runs and months, whichever comes first, with grace.
+
+The rules of this file. An item counts from a base on each of its scales. After a service the base moves:
+within the grace of the point that was scheduled (by default 10 % of the interval to either side) it moves to
+that point, so that the schedule does not drift; outside, it moves to where the service was done. An item
+anchored "done" always counts from where it was done; one anchored "calendar" keeps its dates, and a service in the
+last quarter before a date is for that one. The rule of the window, and that safety items have no grace: US Army DA PAM
+738-750 (scheduled services) and PS, The Preventive Maintenance Monthly, TB 43-PS-580, pages 52-54. Months are
+added to the day that the dates count from and clipped to the end of the month, never chained.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
+from datetime import date
+from typing import Any, Literal
+
+from reelcare.core.machine.card import Season
+from reelcare.core.scales import SCALES, SOON, WHOLE, By, Point, Threshold, why
+from reelcare.core.service.months import add_months, counted_from
+from reelcare.core.service.plan import Interval, Item
+
+State = Literal["overdue", "due", "soon", "ok"]
+EARLY = 4
+"""A service in the last one of so many parts before a calendar date is for that date (common practice, no source)."""
+
+
+@dataclass(frozen=True, slots=True)
+class Cycle:
+    """How far one item has come on one machine.
+
+    `base` is what its hours, metres and runs count from; its dates count from `anchor` plus `months`. `first` says
+    that it has not been done yet, so that its first interval holds. `again` is from where the first interval runs
+    once more beside the usual one, after a repair (seconds, millimetres, runs, day number).
+    """
+
+    base: tuple[int, int, int]
+    anchor: date
+    months: int = 0
+    first: bool = True
+    last_done: date | None = None
+    last_totals: tuple[int, int, int] | None = None
+    again: tuple[int, int, int, int] | None = None
+
+    def to_plain(self) -> list[Any]:
+        """As plain JSON values."""
+        done = self.last_done.isoformat() if self.last_done else None
+        totals = list(self.last_totals) if self.last_totals else None
+        again = list(self.again) if self.again else None
+        return [list(self.base), self.anchor.isoformat(), self.months, self.first, done, totals, again]
+
+    @classmethod
+    def from_plain(cls, plain: list[Any]) -> Cycle:
+        """What `to_plain` wrote."""
+        base, anchor, months, first, done, totals, again = plain
+        return cls(
+            (base[0], base[1], base[2]),
+            date.fromisoformat(anchor),
+            months,
+            first,
+            date.fromisoformat(done) if done else None,
+            (totals[0], totals[1], totals[2]) if totals else None,
+            (again[0], again[1], again[2], again[3]) if again else None,
+        )
+
+
+@dataclass(frozen=True, slots=True)
+class Due:
+    """Where one item stands. `used`, `interval`, `left` and `grace_left` are of the scale `by`: h, m, runs or days."""
+
+    state: State
+    by: By
+    used: float
+    interval: float
+    left: float
+    used_fraction: float
+    grace_left: float
+    due_day: date | None
+    held: bool
+    why: str
+
+
+def begin(item: Item, start: Point, season: Season | None = None) -> Cycle:
+    """The first cycle of an item, from the machine's beginning.
+
+    An item that stands on a day of the year is first due on the first such day; where that is the season's and the
+    card names none, it counts from the beginning as others do.
+
+    >>> lay_up = Item("lay-up", {"en": "Lay-up"}, Interval(months=12), anchor="calendar", on="closes")
+    >>> cycle = begin(lay_up, Point(date(2026, 6, 1)), Season("04-15", "09-30"))
+    >>> date.fromordinal(thresholds(lay_up, cycle)[0].due)
+    datetime.date(2026, 9, 30)
+    """
+    on = _stands_on(item, season)
+    if not on:
+        return Cycle(base=start.totals, anchor=start.day)
+    interval = item.first.over(item.every) if item.first is not None else item.every
+    anchor, months = counted_from(on, start.day, interval.months or 0)
+    return Cycle(base=start.totals, anchor=anchor, months=months)
+
+
+def _stands_on(item: Item, season: Season | None) -> str | None:
+    if item.on == "opens":
+        return season.opens if season is not None else None
+    if item.on == "closes":
+        return season.closes if season is not None else None
+    return item.on
+
+
+def restart(item: Item, cycle: Cycle, at: Point) -> Cycle:
+    """The cycle after a repair of the item's part: where the plan says so, the first interval runs once more.
+
+    The usual interval goes on as it did.
+
+    >>> nuts = Item("nuts", {"en": "Nuts"}, Interval(months=3), Interval(seconds=50 * 3600), first_after_repair=True)
+    >>> cycle = after_service(nuts, begin(nuts, Point(date(2026, 4, 1))), Point(date(2026, 6, 1), 100 * 3600))
+    >>> [one.due // 3600 for one in thresholds(nuts, restart(nuts, cycle, Point(date(2026, 6, 9), 120 * 3600)))[:1]]
+    [170]
+    """
+    if not item.first_after_repair or item.first is None:
+        return cycle
+    return replace(cycle, again=(*at.totals, at.day.toordinal()))
+
+
+def interval_of(item: Item, cycle: Cycle) -> Interval:
+    """The interval that holds now: the first one until the item has been done once."""
+    return item.first.over(item.every) if cycle.first and item.first is not None else item.every
+
+
+def thresholds(item: Item, cycle: Cycle) -> tuple[Threshold, ...]:
+    """The scales of an item as they stand, in the order hours, metres, runs, date."""
+    usual = _usual(item, cycle)
+    if cycle.again is None or item.first is None:
+        return usual
+    by = {one.by: one for one in usual}
+    for one in _first_again(item.first, cycle.again, item.grace):
+        if one.by not in by or one.due < by[one.by].due:
+            by[one.by] = one
+    return tuple(by[scale] for scale in SCALES if scale in by)
+
+
+def _first_again(first: Interval, again: tuple[int, int, int, int], grace: int) -> Iterator[Threshold]:
+    for by, base, every in zip(SCALES, again, first.parts, strict=True):
+        if every is not None:
+            due = add_months(date.fromordinal(base), every).toordinal() if by == "date" else base + every
+            yield Threshold(by, base, due, due + (due - base) * grace // 100)
+
+
+def _usual(item: Item, cycle: Cycle) -> tuple[Threshold, ...]:
+    interval = interval_of(item, cycle)
+    found = [
+        Threshold(by, base, base + every, base + every + _grace(every, item))
+        for by, base, every in zip(SCALES, cycle.base, interval.parts, strict=False)
+        if every is not None
+    ]
+    if interval.months is not None:
+        base_day = add_months(cycle.anchor, cycle.months)
+        due_day = add_months(cycle.anchor, cycle.months + interval.months)
+        days = (due_day - base_day).days
+        late = due_day.toordinal() + _grace(days, item)
+        found.append(Threshold("date", base_day.toordinal(), due_day.toordinal(), late))
+    return tuple(found)
+
+
+def after_service(item: Item, cycle: Cycle, done: Point) -> Cycle:
+    """The cycle after the item has been done at a point.
+
+    >>> oil = Item("oil", {"en": "Oil"}, Interval(seconds=100 * 3600))
+    >>> cycle = begin(oil, Point(date(2026, 3, 1)))
+    >>> after_service(oil, cycle, Point(date(2026, 5, 1), 108 * 3600)).base[0] // 3600  # inside the window
+    100
+    >>> after_service(oil, cycle, Point(date(2026, 5, 1), 111 * 3600)).base[0] // 3600  # outside
+    111
+    """
+    interval = interval_of(item, cycle)
+    base = list(done.totals)
+    if item.anchor != "done":
+        for place, every in enumerate(interval.parts[:-1]):
+            if every is not None and abs(base[place] - cycle.base[place] - every) <= _grace(every, item):
+                base[place] = cycle.base[place] + every
+    if interval.months is not None:
+        anchor, months = _dates_after(item, cycle, interval.months, done.day)
+    else:
+        anchor, months = done.day, 0
+    return Cycle((base[0], base[1], base[2]), anchor, months, False, done.day, done.totals)
+
+
+def _grace(every: int, item: Item) -> int:
+    """How far from where it is due a service may be and still be the one that was due there."""
+    return every * item.grace // 100
+
+
+def _dates_after(item: Item, cycle: Cycle, interval: int, done: date) -> tuple[date, int]:
+    """What the dates count from after a service: an anchor day and the months after it."""
+    if item.anchor == "calendar":
+        months = cycle.months
+        # a service is for the date before it, or for the one to come where that is near; the next one stands
+        while _near_the_end(cycle.anchor, months, interval, done):
+            months += interval
+            interval = item.every.months or interval
+        return cycle.anchor, months
+    if item.anchor != "done":
+        base_day, due_day = (add_months(cycle.anchor, cycle.months + more) for more in (0, interval))
+        if abs((done - due_day).days) <= _grace((due_day - base_day).days, item):
+            return cycle.anchor, cycle.months + interval
+    return done, 0
+
+
+def _near_the_end(anchor: date, months: int, interval: int, done: date) -> bool:
+    begins, ends = add_months(anchor, months), add_months(anchor, months + interval)
+    return (ends - done) * EARLY <= ends - begins
+
+
+def judge(item: Item, cycle: Cycle, now: Point) -> Due:
+    """Where the item stands now, by the rule that comes first (the greatest used part of its interval)."""
+    return judge_thresholds(thresholds(item, cycle), now, stop=item.stop)
+
+
+def judge_thresholds(thresholds: Sequence[Threshold], now: Point, *, stop: bool) -> Due:
+    """Where an item with these scales stands now; `stop` says that it holds the machine once it is past its grace."""
+    return due_by(*governing(thresholds, now.by_scale), now, thresholds, stop=stop)
+
+
+def governing(thresholds: Iterable[Threshold], here: Mapping[str, int]) -> tuple[State, Threshold, float]:
+    """How an item stands, by which of its scales, and the used fraction of that one.
+
+    Past its grace on any scale it is overdue, by the one of those that is used up most; else the scale that is used up
+    most governs. `here` is where the machine stands on each scale. Thresholds are unpacked, so that they
+    can be lists of the same four: thousands of machines are judged from texts.
+
+    >>> oil = Threshold("hours", 0, 100, 110), Threshold("date", 739_000, 739_100, 739_110)
+    >>> governing(oil, {"hours": 120, "date": 739_200})[0::2]
+    ('overdue', 2.0)
+    """
+    worst: Threshold | None = None
+    late: Threshold | None = None
+    most = latest = -math.inf
+    is_due = False
+    for one in thresholds:
+        by, base, limit, grace_ends = one
+        at = here[by]
+        used = (at - base) / (limit - base)
+        if used > most:
+            worst, most = one, used
+        if at >= limit:
+            is_due = True
+            if at > grace_ends and used > latest:
+                late, latest = one, used
+    assert worst is not None, "every item counts by one scale at least"
+    if late is not None:
+        return "overdue", late, latest
+    return "due" if is_due else "soon" if most >= SOON else "ok", worst, most
+
+
+def due_by(
+    state: State,
+    by: Threshold,
+    used: float,
+    now: Point,
+    thresholds: Iterable[Threshold],
+    *,
+    stop: bool,
+) -> Due:
+    """The figures of an item that stands so, by the scale that governs."""
+    name, base, limit, late = by
+    here = now.by_scale[name]
+    scale = WHOLE[name]
+    due_day = next((date.fromordinal(one[2]) for one in thresholds if one[0] == "date"), None)
+    return Due(
+        state=state,
+        by=name,
+        used=(here - base) / scale,
+        interval=(limit - base) / scale,
+        left=(limit - here) / scale,
+        used_fraction=used,
+        grace_left=(late - here) / scale,
+        due_day=due_day,
+        held=stop and state == "overdue",
+        why=why(name, (limit - here) / scale),
+    )

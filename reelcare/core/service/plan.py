@@ -1,0 +1,106 @@
+"""The service plan: what is done to a machine, how often, and how.
+
+The rules of this file: intervals are kept exactly, in seconds, millimetres, runs and months. A plan that comes
+into force later never changes what was due before. A plan is read from its table, and made one again, in
+`plan_table.py`.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, field
+from typing import Literal
+
+from reelcare.core.wording import Words, said
+
+Anchor = Literal["", "done", "calendar"]
+
+
+@dataclass(frozen=True, slots=True)
+class Interval:
+    """How much may pass: whichever of these comes first. None where it does not count."""
+
+    seconds: int | None = None
+    millimetres: int | None = None
+    runs: int | None = None
+    months: int | None = None
+
+    def over(self, other: Interval) -> Interval:
+        """This interval, with the other's parts where this one has none."""
+        return Interval(
+            *(mine if mine is not None else theirs for mine, theirs in zip(self.parts, other.parts, strict=True))
+        )
+
+    @property
+    def parts(self) -> tuple[int | None, int | None, int | None, int | None]:
+        """Seconds, millimetres, runs, months."""
+        return (self.seconds, self.millimetres, self.runs, self.months)
+
+
+@dataclass(frozen=True, slots=True)
+class Item:
+    """One thing that is done to a machine again and again.
+
+    `on` is the day that a calendar item stands on: "opens" or "closes" (of the card's season), or "MM-DD".
+    `first_after_repair` says that the first interval runs once more, beside the usual one, after a repair of its
+    part: wheel nuts 50 h after a wheel was off, a new chain after 20 h.
+    """
+
+    id: str
+    what: Words
+    every: Interval
+    first: Interval | None = None
+    grace: int = 10
+    anchor: Anchor = ""
+    on: str = ""
+    first_after_repair: bool = False
+    covers: tuple[str, ...] = ()
+    part: str = ""
+    stop: bool = False
+    safety: bool = False
+    done_by: str = ""
+    steps: tuple[Words, ...] = ()
+    cautions: tuple[Words, ...] = ()
+    supplies: tuple[Words, ...] = ()
+    minutes: int | None = None
+    isolate: tuple[str, ...] = ()
+    source: str = ""
+
+    @property
+    def each_time(self) -> bool:
+        """Whether a check asks it before every run anyway: it is news only when that was left out."""
+        return bool(self.done_by) and self.every.runs == 1
+
+    def title(self, language: str = "en") -> str:
+        """What is done, in a language, else in English."""
+        return said(self.what, language)
+
+
+@dataclass(frozen=True, slots=True)
+class Plan:
+    """A service plan."""
+
+    id: str
+    title: Words
+    items: tuple[Item, ...] = ()
+    source: str = ""
+    _by_id: Mapping[str, Item] = field(default_factory=dict, compare=False, repr=False)
+
+    @classmethod
+    def empty(cls) -> Plan:
+        """The plan of a register that has none yet."""
+        return cls("none", {"en": "no plan"})
+
+    def item(self, id: str) -> Item | None:
+        """The item of this id."""
+        return self._by_id.get(id)
+
+    def with_covered(self, *ids: str) -> Iterator[Item]:
+        """The items and all that they cover, through any number of steps, each once; nothing for one not here."""
+        waiting, seen = [*ids], set[str]()
+        while waiting:
+            one = self.item(waiting.pop())
+            if one is not None and one.id not in seen:
+                seen.add(one.id)
+                waiting.extend(one.covers)
+                yield one

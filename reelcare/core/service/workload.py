@@ -1,0 +1,148 @@
+"""What falls due in the coming weeks over all machines, gathered so that a shop can plan its days by it.
+
+The rules of this file: a service stands in the week of its likely day; what is due or overdue stands in the
+present one. What a bigger service covers is done with it and takes no time of its own. What is open on the same
+part, and inside its grace by then, is named as worth doing on the same visit, and left to the person.
+"""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from datetime import date, timedelta
+
+from reelcare.core.service.due_line import DueLine
+from reelcare.core.wording import said
+
+WEEK = timedelta(days=7)
+
+
+@dataclass(frozen=True, slots=True)
+class Visit:
+    """One machine in one week: what is done, what is done with it, and what is worth doing too."""
+
+    week: date
+    place: str
+    machine: str
+    jobs: tuple[DueLine, ...]
+    covered: tuple[DueLine, ...] = ()
+    together: tuple[DueLine, ...] = ()
+
+    @property
+    def minutes(self) -> int:
+        """The time it takes, as far as the plan says."""
+        return sum(job.item.minutes or 0 for job in self.jobs)
+
+    def supplies(self, language: str = "en") -> Mapping[str, int]:
+        """What to take along, with how many jobs need it."""
+        return Counter(said(one, language) for job in self.jobs for one in job.item.supplies)
+
+
+@dataclass(frozen=True, slots=True)
+class Week:
+    """One week over all machines."""
+
+    begins: date
+    visits: tuple[Visit, ...]
+
+    @property
+    def minutes(self) -> int:
+        """The time of all visits."""
+        return sum(visit.minutes for visit in self.visits)
+
+    def by_place(self) -> Mapping[str, tuple[Visit, ...]]:
+        """The visits by place, in the order of places."""
+        places = sorted({visit.place for visit in self.visits})
+        return {place: tuple(one for one in self.visits if one.place == place) for place in places}
+
+    def supplies(self, language: str = "en") -> Mapping[str, int]:
+        """What all visits need."""
+        total: Counter[str] = Counter()
+        for visit in self.visits:
+            total.update(visit.supplies(language))
+        return total
+
+
+def monday(day: date) -> date:
+    """The Monday of a day's week.
+
+    >>> monday(date(2026, 5, 1))
+    datetime.date(2026, 4, 27)
+    """
+    return day - timedelta(days=day.weekday())
+
+
+def week_of(line: DueLine, today: date) -> date | None:
+    """The week in which a line is to be done; None where nothing can be told."""
+    if line.planned is not None:
+        return monday(line.planned)
+    if line.due.state in ("due", "overdue"):
+        return monday(today)
+    likely = line.forecast.likely if line.forecast is not None else None
+    return monday(max(likely, today)) if likely is not None else None
+
+
+def workload(lines: Iterable[DueLine], today: date, weeks: int) -> list[Week]:
+    """The coming weeks, the present one first; each has its visits by place and machine.
+
+    `lines` are those of all machines, with their forecasts (`ahead.lines_ahead` has the services after the next ones
+    as well). What each pre-start asks anyway is left out.
+    """
+    by_machine: dict[str, list[DueLine]] = {}
+    for line in lines:
+        if line.news:
+            by_machine.setdefault(line.machine, []).append(line)
+    first = monday(today)
+    found: dict[date, list[Visit]] = {first + WEEK * number: [] for number in range(weeks)}
+    for mine in by_machine.values():
+        for week in found:
+            jobs = [line for line in mine if week_of(line, today) == week]
+            if jobs:
+                later = [line for line in mine if line.planned is None and (week_of(line, today) or date.max) > week]
+                found[week].append(_visit(week, jobs, mine, later))
+    return [
+        Week(week, tuple(sorted(visits, key=lambda one: (one.place, one.machine)))) for week, visits in found.items()
+    ]
+
+
+def _visit(week: date, jobs: Sequence[DueLine], mine: Sequence[DueLine], later: Sequence[DueLine]) -> Visit:
+    doing = {job.item.id for job in jobs}
+    with_another = {id for job in jobs for id in _reached(job, mine)}
+    covered = tuple(job for job in jobs if job.item.id in with_another)
+    done = tuple(job for job in jobs if job.item.id not in with_another)
+    parts = {job.item.part for job in done if job.item.part}
+    together = tuple(
+        line
+        for line in later
+        if line.item.id not in doing
+        and line.item.id not in with_another
+        and line.item.part in parts
+        and _inside_its_grace(line, week)
+    )
+    return Visit(week, jobs[0].place, jobs[0].tag, done, covered, together)
+
+
+def _reached(job: DueLine, mine: Sequence[DueLine]) -> set[str]:
+    """The items that a job covers, through any number of steps."""
+    covers = {line.item.id: line.item.covers for line in mine}
+    waiting, seen = list(job.item.covers), set()
+    while waiting:
+        one = waiting.pop()
+        if one not in seen:
+            seen.add(one)
+            waiting.extend(covers.get(one, ()))
+    return seen - {job.item.id}
+
+
+def _inside_its_grace(line: DueLine, week: date) -> bool:
+    """Whether the item can be done in that week and still count as done when it was scheduled."""
+    if line.due.used_fraction >= 1 - line.item.grace / 100:
+        return True
+    likely = line.forecast.likely if line.forecast is not None else None
+    if likely is None:
+        return False
+    # the last part of the interval, in days, if it goes on as forecast
+    ahead = (likely - week).days
+    whole = ahead / max(1 - line.due.used_fraction, 1e-9)
+    return ahead <= whole * line.item.grace / 100

@@ -1,0 +1,238 @@
+"""Life totals of hours, metres and runs, from counter readings and runs together.
+
+The rules of this file: whole numbers only (seconds and millimetres), so that no total drifts. A reading settles
+the life total; runs fill in after it; a run that a reading falls into counts only by the part after it. Where a
+counter is replaced, nobody has read the old one: runs go on filling in up to there. The state is a pure function of
+the entries in their order: a misread reading is taken back by a correction, one that comes late is put in its
+place, and the entries are folded again.
+
+What a reading says is judged in three grades. `after_reading` refuses what cannot be folded; `impossible` tells what
+no machine can do, and is refused at the door; `doubtful` tells what is likely a slip but may be so, and is only said.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+from datetime import datetime, timedelta
+from typing import Any, Literal, NamedTuple, Protocol
+
+from reelcare.core.timestamps import optional_text, optional_time
+
+CounterName = Literal["hours", "metres"]
+CounterChange = Literal["", "new counter", "rolled over"]
+MOST_HOURS = 200_000 * 3600
+"""A counter that shows more is misread: over twenty years without a pause."""
+MOST_METRES = 100_000_000 * 1000
+SLACK_SECONDS = 3600
+"""What a counter of whole hours may seem to run ahead of the clock."""
+FASTEST = 500
+"""Metres an hour that no hose comes home faster than (common practice, no source)."""
+A_FEW = {"hours": 10 * 3600, "metres": 500_000}
+"""What reading and runs may differ by before it is worth a word: about one run (common practice, no source)."""
+
+
+class CounterError(ValueError):
+    """A reading that cannot be: the message says why and what would be right."""
+
+
+@dataclass(frozen=True, slots=True)
+class Totals:
+    """Life totals: seconds of work, millimetres of hose reeled in, runs."""
+
+    seconds: int = 0
+    millimetres: int = 0
+    runs: int = 0
+
+
+class CounterReading(Protocol):
+    """What is read off a counter: seconds for hours, millimetres for metres; see the entry `Reading`."""
+
+    @property
+    def counter(self) -> CounterName: ...  # noqa: D102
+    @property
+    def value(self) -> int: ...  # noqa: D102
+    @property
+    def change(self) -> CounterChange: ...  # noqa: D102
+    @property
+    def rolls_at(self) -> int | None: ...  # noqa: D102
+
+
+class Count(NamedTuple):
+    """One counter: the life total, and what it rests on.
+
+    `settled` is the life total at the last reading, `shown` what the counter showed then, `at` when that was;
+    `since` is what runs have added after it. `read` is until when readings say the total: earlier than `at` where
+    the last one was that of a new counter.
+    """
+
+    settled: int = 0
+    since: int = 0
+    shown: int | None = None
+    at: datetime | None = None
+    read: datetime | None = None
+
+    @property
+    def life(self) -> int:
+        """The life total as it stands."""
+        return self.settled + self.since
+
+
+class Counters(NamedTuple):
+    """The counters of one machine."""
+
+    hours: Count = Count()
+    metres: Count = Count()
+    runs: int = 0
+
+    def to_plain(self) -> dict[str, Any]:
+        """As plain JSON values."""
+        return {
+            name: [one.settled, one.since, one.shown, optional_text(one.at), optional_text(one.read)]
+            for name, one in (("hours", self.hours), ("metres", self.metres))
+        } | {"runs": self.runs}
+
+    @classmethod
+    def from_plain(cls, plain: Mapping[str, Any]) -> Counters:
+        """What `to_plain` wrote."""
+        hours, metres = (
+            Count(settled, since, shown, optional_time(at), optional_time(read))
+            for settled, since, shown, at, read in (plain["hours"], plain["metres"])
+        )
+        return cls(hours, metres, plain["runs"])
+
+
+def start() -> Counters:
+    """The counters of a machine of which nothing is known."""
+    return Counters()
+
+
+def totals(counters: Counters) -> Totals:
+    """Life totals as they stand."""
+    return Totals(counters.hours.life, counters.metres.life, counters.runs)
+
+
+def after_run(counters: Counters, started: datetime, ended: datetime, metres: int) -> Counters:
+    """The counters after a run of `metres` [mm] from `started` to `ended`.
+
+    >>> from datetime import UTC, datetime
+    >>> done = after_run(start(), datetime(2026, 5, 1, 6, tzinfo=UTC), datetime(2026, 5, 1, 16, tzinfo=UTC), 300_000)
+    >>> totals(done)
+    Totals(seconds=36000, millimetres=300000, runs=1)
+    """
+    hours = _filled(counters.hours, started, ended, seconds_of(started, ended))
+    return Counters(hours, _filled(counters.metres, started, ended, metres), counters.runs + 1)
+
+
+def _filled(count: Count, started: datetime, ended: datetime, amount: int) -> Count:
+    if count.at is None or count.at <= started:
+        return Count(count.settled, count.since + amount, count.shown, count.at, count.read)
+    # the parts are differences of one rounded course, so that they add up to the run
+    before = _until(count.at, started, ended, amount)
+    unread = before - _until(count.read, started, ended, amount)
+    return Count(count.settled + unread, count.since + amount - before, count.shown, count.at, count.read)
+
+
+def _until(moment: datetime | None, started: datetime, ended: datetime, amount: int) -> int:
+    """How much of a run's amount was done until a moment."""
+    if moment is None or moment <= started:
+        return 0
+    if moment >= ended:
+        return amount
+    return amount * ((moment - started) // _TICK) // ((ended - started) // _TICK)
+
+
+_TICK = timedelta(milliseconds=1)
+A_DAY = 86_400
+"""Seconds of a day."""
+
+
+def seconds_of(started: datetime, ended: datetime) -> int:
+    """Whole seconds between two moments."""
+    between = ended - started
+    return between.days * A_DAY + between.seconds
+
+
+def after_reading(counters: Counters, reading: CounterReading, at: datetime) -> Counters:
+    """The counters after a reading. Raises CounterError where it is lower than the last one without a reason."""
+    if reading.counter == "hours":
+        return counters._replace(hours=_settle(counters.hours, reading, at))
+    return counters._replace(metres=_settle(counters.metres, reading, at))
+
+
+def _settle(count: Count, reading: CounterReading, at: datetime) -> Count:
+    value = reading.value
+    if reading.change == "new counter":
+        return Count(settled=count.life, shown=value, at=at, read=count.read)
+    if count.shown is None:
+        if reading.change == "rolled over":
+            raise CounterError(f"{reading.counter}: no reading before this one to roll over from; give a plain reading")
+        return Count(settled=value, shown=value, at=at, read=at)
+    if reading.change == "rolled over":
+        if reading.rolls_at is None or reading.rolls_at <= max(count.shown, value):
+            least = _said(reading, max(count.shown, value))
+            raise CounterError(f"{reading.counter}: say at which figure the counter rolls over (above {least})")
+    elif value < count.shown:
+        raise CounterError(
+            f"{reading.counter}: {_said(reading, value)} is less than the {_said(reading, count.shown)} read on "
+            f"{count.at:%Y-%m-%d}; say that it is new (m at the bench, --new-counter), or correct the earlier reading"
+        )
+    return Count(settled=count.settled + _moved(count.shown, reading), shown=value, at=at, read=at)
+
+
+def _moved(shown: int, reading: CounterReading) -> int:
+    """How far a counter has gone on from what it showed."""
+    around = reading.rolls_at if reading.change == "rolled over" and reading.rolls_at is not None else 0
+    return around + reading.value - shown
+
+
+def _said(reading: CounterReading, value: int) -> str:
+    return f"{value / 3600:g} h" if reading.counter == "hours" else f"{value / 1000:g} m"
+
+
+def impossible(counters: Counters, reading: CounterReading, at: datetime) -> Iterator[str]:
+    """What speaks against a reading that could be folded: more than the clock allows, more than any machine has."""
+    count = counters.hours if reading.counter == "hours" else counters.metres
+    most = MOST_HOURS if reading.counter == "hours" else MOST_METRES
+    if reading.value > most:
+        yield f"{reading.counter}: {_said(reading, reading.value)} is more than any machine has; read it again"
+        return
+    if reading.change == "new counter" or count.shown is None or count.at is None or at < count.at:
+        return
+    passed = seconds_of(count.at, at)
+    more = _moved(count.shown, reading)
+    allowed = passed + SLACK_SECONDS if reading.counter == "hours" else passed * FASTEST * 1000 // 3600 + 1_000_000
+    if more > allowed:
+        cure = "look at where it rolls over" if reading.change else "say that it is new (m at the bench, --new-counter)"
+        yield (
+            f"{reading.counter}: {_said(reading, more)} more than on {count.at:%Y-%m-%d %H:%M}, when only "
+            f"{passed / 3600:.1f} h have passed since; read it again, or {cure}"
+        )
+
+
+def doubtful(counters: Counters, reading: CounterReading, at: datetime) -> Iterator[str]:
+    """What is likely a slip, but may be so: told to whoever gives the reading, never refused."""
+    count = counters.hours if reading.counter == "hours" else counters.metres
+    name, few = reading.counter, A_FEW[reading.counter]
+    if reading.change == "new counter":
+        if reading.value > few:
+            yield f"{name}: a new counter that shows {_said(reading, reading.value)}; was it used elsewhere?"
+        return
+    if count.shown is None:
+        if reading.value + few < count.since:
+            yield (
+                f"{name}: the runs logged so far make {_said(reading, count.since)}; if the counter was new "
+                "somewhere among them, say that it is new (m at the bench, --new-counter)"
+            )
+        return
+    moved = _moved(count.shown, reading)
+    if moved + few < count.since * 9 // 10:
+        yield (
+            f"{name}: {_said(reading, moved)} more, where the runs logged since make {_said(reading, count.since)}; "
+            "does the counter stand still?"
+        )
+    elif count.since and moved > count.since * 3 // 2 + few:
+        yield (
+            f"{name}: {_said(reading, moved)} more, where the runs logged since make {_said(reading, count.since)}; "
+            "are runs missing?"
+        )

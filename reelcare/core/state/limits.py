@@ -1,0 +1,83 @@
+"""What a machine is judged by, as one small text beside its state: enough to say at any later moment how it stands.
+
+Nothing in it depends on the time or the zone in which it is looked at. It follows from the state and the plan.
+"""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from datetime import date, datetime
+from typing import cast
+
+from reelcare.core.scales import Point, Threshold
+from reelcare.core.service import due
+from reelcare.core.service.plan import Plan
+from reelcare.core.state.counters import Totals
+from reelcare.core.state.machine_state import MachineState, OpenFault, Passed
+from reelcare.core.state.plain_form import fault_to_plain, passed_to_plain, read_fault, read_passed
+from reelcare.core.timestamps import optional_text, optional_time
+
+ItemLimits = tuple[str, str, bool, bool, int | None, Sequence[Threshold]]
+"""An item: id, part, whether it stops the machine once it is past its grace, whether a check asks it before every run,
+the day on which it was done last (its number), and its thresholds."""
+_encode = json.JSONEncoder(separators=(",", ":"), sort_keys=True, ensure_ascii=False, check_circular=False).encode
+
+
+@dataclass(frozen=True, slots=True)
+class Limits:
+    """What a machine is judged by. `passed` are the checks for the run and for the road."""
+
+    totals: Totals
+    items: Sequence[ItemLimits]
+    faults: tuple[OpenFault, ...]
+    passed: Mapping[str, Passed]
+    last_check: datetime | None
+    last_run: datetime | None
+
+    def point(self, day: date) -> Point:
+        """Where the machine stands on the scales of its intervals."""
+        return Point(day, self.totals.seconds, self.totals.millimetres, self.totals.runs)
+
+    def to_plain(self) -> str:
+        """The limits as one JSON text."""
+        return _encode({
+            "faults": [fault_to_plain(one) for one in self.faults],
+            "items": self.items,
+            "last_check": optional_text(self.last_check),
+            "last_run": optional_text(self.last_run),
+            "passed": {side: passed_to_plain(one) for side, one in self.passed.items()},
+            "totals": [self.totals.seconds, self.totals.millimetres, self.totals.runs],
+        })  # fmt: skip
+
+    @classmethod
+    def from_plain(cls, text: str) -> Limits:
+        """What `to_plain` wrote."""
+        plain = json.loads(text)
+        return cls(
+            totals=Totals(*plain["totals"]),
+            # lists where they were tuples: they are unpacked and never compared, and there are many
+            items=cast("Sequence[ItemLimits]", plain["items"]),
+            faults=tuple(map(read_fault, plain["faults"])),
+            passed={side: read_passed(one) for side, one in plain["passed"].items()},
+            last_check=optional_time(plain["last_check"]),
+            last_run=optional_time(plain["last_run"]),
+        )
+
+
+def limits_of(state: MachineState, plan: Plan) -> Limits:
+    """What a machine is judged by, under a plan."""
+    items = []
+    for item in plan.items:
+        cycle = state.cycle(item)
+        done = cycle.last_done.toordinal() if cycle.last_done is not None else None
+        items.append((item.id, item.part, item.stop, item.each_time, done, due.thresholds(item, cycle)))
+    return Limits(
+        totals=state.totals,
+        items=tuple(items),
+        faults=state.faults,
+        passed={side: one for side, one in state.passed.items() if side in ("run", "road")},
+        last_check=state.last_check,
+        last_run=state.last_run,
+    )

@@ -1,0 +1,99 @@
+"""A machine as it stands at one moment: what a person looks at in the yard, at the bench and in the due list."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from datetime import date, datetime, tzinfo
+
+from reelcare.core.forecast.forecast import forecast, pace
+from reelcare.core.machine.card import Card
+from reelcare.core.service.due import due_by, governing
+from reelcare.core.service.due_line import DueLine
+from reelcare.core.service.plan import Plan
+from reelcare.core.state.limits import Limits, limits_of
+from reelcare.core.state.machine_state import MachineState, OpenFault
+from reelcare.core.state.standing import Judged, Standing, judge, worded
+from reelcare.core.timestamps import day_of
+
+
+@dataclass(frozen=True, slots=True)
+class MachineNow:
+    """One machine at one moment."""
+
+    id: str
+    card: Card
+    state: MachineState
+    plan: Plan
+    standing: Standing
+    dues: tuple[DueLine, ...]
+    judged: Judged
+
+    @property
+    def tag(self) -> str:
+        """What the machine is called by."""
+        return self.card.tag
+
+    @property
+    def faults(self) -> tuple[OpenFault, ...]:
+        """Open faults, those that hold first, then the oldest."""
+        return tuple(sorted(self.state.faults, key=lambda one: (not one.holds, one.since)))
+
+    @property
+    def next(self) -> DueLine | None:
+        """The item that comes first: the one with the greatest used part of its interval."""
+        return next((line for line in self.dues if line.item.id == self.judged.item), None)
+
+
+def see(
+    machine: str,
+    card: Card,
+    state: MachineState,
+    plan: Plan,
+    now: datetime,
+    zone: tzinfo,
+    *,
+    forecasts: bool = False,
+    of_next: bool = False,
+    language: str = "en",
+) -> MachineNow:
+    """The machine at `now`; with `forecasts`, each due line says when it will fall due, or only the one that comes
+    first (`of_next`)."""
+    limits = limits_of(state, plan)
+    judged = judge(limits, now, zone)
+    lines = due_lines(machine, card.tag, card.place, limits, plan, now, zone)
+    if forecasts:
+        at = limits.point(day_of(now, zone))
+        speed = pace(state.use, at.day, card.season)
+        thresholds = {id: some for id, _, _, _, _, some in limits.items}
+        lines = tuple(
+            replace(line, forecast=forecast(thresholds[line.item.id], at, speed, card.season))
+            if not of_next or line.item.id == judged.item
+            else line
+            for line in lines
+        )
+    words = worded(judged.standing, limits, plan, zone, language=language)
+    return MachineNow(machine, card, state, plan, words, lines, judged)
+
+
+def due_lines(
+    machine: str, tag: str, place: str, limits: Limits, plan: Plan, now: datetime, zone: tzinfo
+) -> tuple[DueLine, ...]:
+    """Every item of a machine's plan with where it stands, worst first, without forecasts.
+
+    The plan is the one that the limits were made under; an item that is in it no more is left out.
+    """
+    point = limits.point(day_of(now, zone))
+    here = point.by_scale
+    lines = []
+    for id, _, stop, _, done, thresholds in limits.items:
+        item = plan.item(id)
+        if item is not None:
+            figures = due_by(*governing(thresholds, here), point, thresholds, stop=stop)
+            last = date.fromordinal(done) if done is not None else None
+            lines.append(DueLine(machine, tag, place, item, figures, last))
+    return tuple(sorted(lines, key=lambda line: (-line.due.used_fraction, line.item.id)))
+
+
+def yard_order(machine: MachineNow) -> tuple[int, float, str]:
+    """Holds first, then what is due soonest, then by tag."""
+    return machine.judged.order(machine.tag)

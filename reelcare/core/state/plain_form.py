@@ -1,0 +1,116 @@
+"""A machine's state as one text and back, for the register to keep: the same state gives the same text."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Iterable, Mapping
+from dataclasses import fields
+from datetime import date
+from types import MappingProxyType
+from typing import Any
+
+from reelcare.core.canonical_json import canonical
+from reelcare.core.forecast.usage_history import Use
+from reelcare.core.service.due import Cycle
+from reelcare.core.state.counters import Counters
+from reelcare.core.state.machine_state import Answer, MachineState, OpenCheck, OpenFault, Passed, WholeCheck
+from reelcare.core.timestamps import optional_text, optional_time, time_of, time_text
+
+Json = Any
+_encode = json.JSONEncoder(separators=(",", ":"), sort_keys=True, ensure_ascii=False, check_circular=False).encode
+"""Of values without fractions, which differ from one writer of JSON to another; a card can have some."""
+
+
+def to_plain(state: MachineState) -> str:
+    """The state as one JSON text."""
+    last = state.last
+    rest = {
+        "began": state.began.isoformat(),
+        "checks": [_check(one, state.card) for one in state.checks],
+        "counters": state.counters.to_plain(),
+        "cycles": {id: cycle.to_plain() for id, cycle in state.cycles.items()},
+        "early": {id: _answers(some) for id, some in state.early.items()},
+        "faults": [fault_to_plain(one) for one in state.faults],
+        "last": [time_text(last[0]), time_text(last[1]), last[2]] if last else None,
+        "last_check": optional_text(state.last_check),
+        "last_run": optional_text(state.last_run),
+        "machine": state.machine,
+        "passed": {side: passed_to_plain(one) for side, one in state.passed.items()},
+        "use": state.use.to_plain(),
+        "whole": {id: [one.kept_sheet, time_text(one.at)] for id, one in state.whole.items()},
+    }
+    cards = [one.card for one in state.checks if one.card != state.card]
+    return f'{{"card":{canonical(dict(state.card))},"cards":{canonical(cards)},{_encode(rest)[1:]}'
+
+
+def from_plain(text: str) -> MachineState:
+    """The state that `to_plain` wrote."""
+    plain = json.loads(text)
+    card, last, cards = plain["card"], plain["last"], iter(plain["cards"])
+    return MachineState(
+        machine=plain["machine"],
+        began=date.fromisoformat(plain["began"]),
+        card=card,
+        counters=Counters.from_plain(plain["counters"]),
+        cycles=MappingProxyType({id: Cycle.from_plain(one) for id, one in plain["cycles"].items()}),
+        faults=tuple(map(read_fault, plain["faults"])),
+        checks=tuple(_read_check(one, card if one["same_card"] else next(cards)) for one in plain["checks"]),
+        early=MappingProxyType({id: _read_answers(some) for id, some in plain["early"].items()}),
+        passed=MappingProxyType({side: read_passed(one) for side, one in plain["passed"].items()}),
+        whole=MappingProxyType({id: WholeCheck(sheet, time_of(at)) for id, (sheet, at) in plain["whole"].items()}),
+        last_check=optional_time(plain["last_check"]),
+        last_run=optional_time(plain["last_run"]),
+        use=Use.from_plain(plain["use"]),
+        last=(time_of(last[0]), time_of(last[1]), last[2]) if last else None,
+    )
+
+
+_OF_A_FAULT = tuple((one.name, one.default) for one in fields(OpenFault))
+
+
+def fault_to_plain(fault: OpenFault) -> Json:
+    """What is not as usual of a fault, as plain JSON values."""
+    values = ((name, getattr(fault, name), usual) for name, usual in _OF_A_FAULT)
+    return {name: value for name, value, usual in values if value != usual} | {"since": time_text(fault.since)}
+
+
+def read_fault(plain: Mapping[str, Json]) -> OpenFault:
+    """What `fault_to_plain` wrote."""
+    return OpenFault(**{**plain, "since": time_of(plain["since"])})
+
+
+def _check(check: OpenCheck, card: Mapping[str, Json]) -> Json:
+    return {
+        "again_of": check.again_of, "answers": _answers(check.answers), "begun": time_text(check.begun),
+        "by": check.by, "checks_for": check.checks_for, "id": check.id, "kept_sheet": check.kept_sheet,
+        "language": check.language, "left_out": list(check.left_out), "planned": dict(check.planned),
+        "same_card": check.card == card, "sheet": check.sheet,
+    }  # fmt: skip
+
+
+def _read_check(plain: dict[str, Json], card: Mapping[str, Json]) -> OpenCheck:
+    rest = {name: value for name, value in plain.items() if name != "same_card"}
+    return OpenCheck(
+        **rest | {"begun": time_of(plain["begun"]), "left_out": tuple(plain["left_out"])}
+        | {"answers": _read_answers(plain["answers"])},
+        card=card,
+    )  # fmt: skip
+
+
+def _answers(answers: Iterable[Answer]) -> Json:
+    return [[one.question, one.seen, time_text(one.at), one.id] for one in answers]
+
+
+def _read_answers(plain: Iterable[Json]) -> tuple[Answer, ...]:
+    return tuple(Answer(question, seen, time_of(at), id) for question, seen, at, id in plain)
+
+
+def passed_to_plain(one: Passed) -> Json:
+    """A passed check as plain JSON values."""
+    return [one.check, one.sheet, time_text(one.at), one.by, optional_text(one.spent), one.spent_by]
+
+
+def read_passed(plain: Json) -> Passed:
+    """What `passed_to_plain` wrote."""
+    check, sheet, at, by, spent, spent_by = plain
+    return Passed(check, sheet, time_of(at), by, optional_time(spent), spent_by)

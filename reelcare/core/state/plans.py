@@ -1,0 +1,58 @@
+"""What the fold is given beside the entries: which plan was in force when, the zone of days, and the sheets that checks
+were asked on."""
+
+from __future__ import annotations
+
+from bisect import bisect_right
+from collections.abc import Callable, Iterable
+from dataclasses import dataclass, field
+from datetime import UTC, datetime, tzinfo
+
+from reelcare.core.checks.sheet import Sheet
+from reelcare.core.service.plan import Plan
+
+
+class PlanBook:
+    """Which plan was in force for a machine at any moment, and the zone in which days are counted."""
+
+    def __init__(self, put_in_force: Iterable[tuple[datetime, str | None, Plan]] = (), zone: tzinfo = UTC) -> None:
+        self.zone = zone
+        self._by_machine: dict[str | None, list[tuple[datetime, Plan]]] = {}
+        for moment, machine, plan in sorted(put_in_force, key=lambda one: one[0]):
+            self._by_machine.setdefault(machine, []).append((moment, plan))
+
+    def at(self, machine: str, moment: datetime) -> Plan:
+        """The machine's own plan of that moment, else the one for all; before the first, the first."""
+        for key in (machine, None):
+            kept = self._by_machine.get(key, [])
+            place = bisect_right(kept, moment, key=lambda one: one[0])
+            if place:
+                return kept[place - 1][1]
+        for_all = self._by_machine.get(None)
+        return for_all[0][1] if for_all else Plan.empty()
+
+    def newest(self, machine: str) -> Plan:
+        """The machine's own newest plan, else the newest for all."""
+        kept = self._by_machine.get(machine) or self._by_machine.get(None)
+        return kept[-1][1] if kept else Plan.empty()
+
+
+def _no_sheet(_: str) -> Sheet | None:
+    return None
+
+
+@dataclass(frozen=True, slots=True)
+class Known:
+    """What the fold knows beside a machine's entries.
+
+    `sheet` gives the sheet that the entry of an id keeps, None where it is not here or cannot be read: then no check on
+    it has passed.
+    """
+
+    plans: PlanBook = field(default_factory=PlanBook)
+    sheet: Callable[[str], Sheet | None] = _no_sheet
+
+    @property
+    def zone(self) -> tzinfo:
+        """The zone in which days are counted."""
+        return self.plans.zone

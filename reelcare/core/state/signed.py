@@ -1,0 +1,53 @@
+"""Whether a check that somebody signed as complete has passed: its answers are judged once more, by the sheet as it was
+asked and the card of that time.
+
+What was left out is worked out again from the card: no entry can say that a question did not apply.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from datetime import datetime, timedelta
+
+from reelcare.core.checks import sheet as sheets
+from reelcare.core.checks.clearance import LAPSE
+from reelcare.core.checks.sheet import Sheet
+from reelcare.core.checks.verdict import Given, Walk
+from reelcare.core.machine.card import CardError, read_card
+from reelcare.core.state.machine_state import OpenCheck, WholeCheck
+
+
+def has_passed(
+    check: OpenCheck, at: datetime, whole: Mapping[str, WholeCheck], sheet_of: Callable[[str], Sheet | None]
+) -> bool:
+    """Whether the answers of a check bear out that it was signed as complete at a moment.
+
+    A second run asks less, where the first check of the set bears it: one in `whole`, on the same sheet, not too old.
+    """
+    sheet = sheet_of(check.kept_sheet)
+    if sheet is None:
+        return False
+    try:
+        card = read_card(check.card)
+    except CardError:
+        return False
+    may_leave = sheets.left_out_again if check.again_of else sheets.left_out
+    if not set(check.left_out) <= set(may_leave(sheet, card)):
+        return False
+    if check.again_of and not _goes_on(check, at, whole.get(check.again_of)):
+        return False
+    walk = Walk(
+        sheet=sheet.without(check.left_out),
+        begun=check.begun,
+        given=tuple(Given(one.question, one.seen, one.at, "", one.id) for one in check.answers),
+        card=card,
+        planned=check.planned,
+        language=check.language,
+    )
+    return walk.verdict(at) == "passed"
+
+
+def _goes_on(check: OpenCheck, at: datetime, first: WholeCheck | None) -> bool:
+    if first is None or first.kept_sheet != check.kept_sheet:
+        return False
+    return timedelta(0) <= at - first.at <= LAPSE

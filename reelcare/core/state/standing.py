@@ -1,0 +1,160 @@
+"""The one judge of a machine's standing: clear, check due or held, for a run and for the road.
+
+The rules of this file: nothing else in the program decides whether a machine may run, and nobody can set it. It judges
+from `Limits`, at a moment that is given. An open hold, a fix-by that has lapsed and a stop item past its grace outrank
+every check; a passed check clears the machine for one run or one move only, and lapses after a time. `judge` gives
+words and codes for thousands of machines; `worded` puts the reasons of a machine that is shown into words, and judges
+nothing.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
+from datetime import datetime, timedelta, tzinfo
+from typing import Literal, NamedTuple
+
+from reelcare.core.checks.clearance import LAPSE, Clearance, clearance, clearance_text
+from reelcare.core.parts import FOR_THE_ROAD
+from reelcare.core.scales import WHOLE, Threshold, why
+from reelcare.core.service.due import State, governing
+from reelcare.core.service.plan import Plan
+from reelcare.core.state.limits import Limits
+from reelcare.core.state.machine_state import OpenFault
+from reelcare.core.timestamps import day_of
+
+Word = Literal["clear", "check due", "held"]
+Side = Literal["run", "road"]
+Code = Literal["fault", "fix-by", "past grace"] | Clearance
+SIDES: tuple[Side, ...] = ("run", "road")
+RANK: dict[Word, int] = {"held": 0, "check due": 1, "clear": 2}
+"""The standings in the order of the yard."""
+
+
+@dataclass(frozen=True, slots=True)
+class Reason:
+    """Why a machine stands as it does: a code, and what it comes from.
+
+    `by` and `left` are the scale of an item past its grace and how far it is past (negative, in h, m, runs or days).
+    `says` is empty until it is `worded`.
+    """
+
+    code: Code
+    side: Literal["run", "road", "both"]
+    fault: str = ""
+    item: str = ""
+    by: str = ""
+    left: float = 0.0
+    says: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Standing:
+    """What a machine may do now, with every reason, holds first."""
+
+    run: Word
+    road: Word
+    because: tuple[Reason, ...]
+
+    @property
+    def worst(self) -> Word:
+        """The word of the yard: held before check due before clear, of the run."""
+        return "held" if "held" in (self.run, self.road) else self.run
+
+    @property
+    def held_for(self) -> str:
+        """What it is held for and why, to be read after 'held', wherever it is told how the parts stand; '' where it
+        is not held: positions that agree are no leave to run or to tow it.
+        """
+        words: dict[Side, tuple[Word, str]] = {"run": (self.run, "a run"), "road": (self.road, "the road")}
+        held = {side: what for side, (word, what) in words.items() if word == "held"}
+        if not held:
+            return ""
+        why = "; ".join(one.says for one in self.because if one.side in (*held, "both"))
+        return f"for {' and '.join(held.values())}, however its parts stand: {why}"
+
+
+class Judged(NamedTuple):
+    """How a machine stands at a moment, and what comes first of its plan: the item ('' for none) with the greatest used
+    fraction of its interval (0 for none), and how that item stands."""
+
+    standing: Standing
+    item: str
+    used: float
+    state: State
+
+    def order(self, tag: str) -> tuple[int, float, str]:
+        """Its place in the yard: holds first, then what is due soonest, then by tag."""
+        return (RANK[self.standing.worst], -self.used, tag)
+
+
+def judge(limits: Limits, now: datetime, zone: tzinfo, *, lapse: timedelta = LAPSE) -> Judged:
+    """How a machine stands now, with codes for reasons; days are those of a zone.
+
+    The next item is told of only where that is news: what a check asks before every run anyway is so once overdue.
+    """
+    point = limits.point(day_of(now, zone))
+    here = point.by_scale
+    first: tuple[float, str, State] | None = None
+    past: list[tuple[float, str, Reason]] = []
+    for id, part, stop, each_time, _, thresholds in limits.items:
+        state, by, used = governing(thresholds, here)
+        if stop and state == "overdue":
+            past.append((-used, id, _past_grace(id, part, by, here[by[0]])))
+        if (not each_time or state == "overdue") and (first is None or (-used, id) < first[:2]):
+            first = (-used, id, state)
+    reasons = list(_holding(limits, now, zone))
+    reasons += [reason for _, _, reason in sorted(past, key=lambda one: one[:2])]
+    words: dict[Side, Word] = {}
+    for side in SIDES:
+        if any(one.side in (side, "both") for one in reasons if one.code in ("fault", "fix-by", "past grace")):
+            words[side] = "held"
+            continue
+        code = clearance(limits.passed.get(side), now, lapse)
+        words[side] = "clear" if code == "passed" else "check due"
+        reasons.append(Reason(code, side))
+    standing = Standing(words["run"], words["road"], tuple(reasons))
+    return Judged(standing, first[1], -first[0], first[2]) if first else Judged(standing, "", 0.0, "ok")
+
+
+def _past_grace(id: str, part: str, by: Threshold, here: int) -> Reason:
+    scale, _, limit, _ = by
+    return Reason("past grace", "road" if part in FOR_THE_ROAD else "run", item=id, by=scale,
+                  left=(limit - here) / WHOLE[scale])  # fmt: skip
+
+
+def _holding(limits: Limits, now: datetime, zone: tzinfo) -> Iterator[Reason]:
+    for fault in limits.faults:
+        if fault.holds:
+            yield Reason("fault", fault.holds, fault.id)
+        elif fault.lapsed(limits.totals, day_of(now, zone)):
+            yield Reason("fix-by", "both", fault.id)
+
+
+def worded(
+    standing: Standing, limits: Limits, plan: Plan, zone: tzinfo, *, language: str = "en", lapse: timedelta = LAPSE
+) -> Standing:
+    """A standing with its reasons in words, in a language; days are those of a zone. It judges nothing."""
+    faults = {one.id: one for one in limits.faults}
+    because = []
+    for one in standing.because:
+        if one.fault:
+            says = _fault_text(faults[one.fault], one.code)
+        elif one.code == "past grace":
+            item = plan.item(one.item)
+            says = f"{item.title(language) if item is not None else one.item}: {why(one.by, one.left)}"
+        else:
+            says = clearance_text(one.code, one.side, limits.passed.get(one.side), lapse, zone)  # type: ignore[arg-type]
+        because.append(replace(one, says=says))
+    return replace(standing, because=tuple(because))
+
+
+def _fault_text(fault: OpenFault, code: Code) -> str:
+    if code == "fix-by":
+        return f"{fault.part}: {fault.says} (fix-by limit reached)"
+    stage = {
+        "open": "to be repaired",
+        "repaired": "repaired, to be tested again" if fault.retest else "repaired, to be released",
+        "re-tested": "tested again, to be released",
+    }[fault.status]
+    return f"{fault.part}: {fault.says} ({stage})"

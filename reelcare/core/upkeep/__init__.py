@@ -1,1 +1,0 @@
-"""What a machine has done, and what it needs."""

@@ -1,0 +1,45 @@
+"""Faults by the names that people give them, and what follows a service."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import datetime
+
+from reelcare.register import yard
+from reelcare.register.errors import Refused
+from reelcare.register.reader import Reader
+
+
+@dataclass(frozen=True, slots=True)
+class Named:
+    """A fault found by its name: its id and its machine's."""
+
+    id: str
+    machine: str
+
+
+def named(reader: Reader, name: str, part: str | None = None) -> Named:
+    """The open fault that is meant: by its id, or by the machine's tag and, where several are open, the part.
+
+    Raises Refused, naming what is open.
+    """
+    entry = reader.entry(name)
+    if entry is not None and entry.what.kind == "fault" and entry.machine is not None:
+        return Named(entry.id, entry.machine)
+    machine = reader.machine_id(name)
+    open_faults = [one for one in reader.state(machine).faults if part is None or one.part == part.lower()]
+    if not open_faults:
+        raise Refused(f"{name}: no open fault" + (f" on the {part}" if part else ""))
+    if len(open_faults) > 1:
+        told = "; ".join(f"{one.id[-8:]} {one.part}: {one.says[:40]}" for one in open_faults)
+        raise Refused(f"{name}: {len(open_faults)} faults are open, name one: {told}")
+    return Named(open_faults[0].id, machine)
+
+
+def next_due(reader: Reader, machine: str, item: str, now: datetime) -> str:
+    """When an item is next due, in words."""
+    for line in yard.machine_now(reader, machine, now).dues:
+        if line.item.id == item:
+            ahead = line.forecast.likely if line.forecast else None
+            return f"{line.item.title()}: next {line.due.why}" + (f", likely {ahead.isoformat()}" if ahead else "")
+    return "done"

@@ -1,0 +1,23 @@
+"""People: enrolling them, and what comes with the first one."""
+
+from __future__ import annotations
+
+from datetime import datetime
+
+from reelcare.core import entries as e
+from reelcare.register import sheets
+from reelcare.register.writer import Writer
+
+
+def enrol(writer: Writer, name: str, role: str, *, by: str, now: datetime, happened: datetime | None = None) -> e.Entry:
+    """Enrol a person, or give one another role.
+
+    The first person must be a supervisor and enrols themself; the default service plan is put in force with
+    them, so that from then on the register says by itself what was planned when.
+    """
+    at = happened or now
+    person = e.Draft(what=e.Enrolled(name=name, role=role), happened=at)
+    if writer.roles():
+        return writer.append([person], by=by, now=now)[0]
+    _, table = sheets.default_plan()
+    return writer.append([person, e.Draft(what=e.Planned(plan=table), happened=at)], by=name, now=now)[0]

@@ -1,0 +1,93 @@
+"""Sets on a register: worked out from card and measurements, planned, and found again by the walk-round.
+
+The rules of this file: a planned set is an entry like any other. It counts for the walk-rounds that begin after it,
+until another is planned, until the machine is made ready for the road, or until it is three days old.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from datetime import datetime, timedelta
+
+from reelcare.core import entries as e
+from reelcare.core import units
+from reelcare.core.machine import asked, measured
+from reelcare.core.machine.card import Card
+from reelcare.core.machine.measured import Figure
+from reelcare.core.machine.set_limits import SetLimits
+from reelcare.core.machine.setting import work_out
+from reelcare.core.machine.settings_sheet import Setting
+from reelcare.register import queries, sheets
+from reelcare.register.database.models import EntryRow
+from reelcare.register.reader import Reader
+from reelcare.register.writer import Writer
+
+E = EntryRow
+
+HOLDS_FOR = timedelta(days=3)
+"""How long a planned set counts: a longer stay in one place is planned anew (our choice)."""
+
+
+@dataclass(frozen=True, slots=True)
+class Ground:
+    """What a set of one machine is worked out from: its card as measured, the limits, and what was measured."""
+
+    card: Card
+    limits: SetLimits
+    figures: Mapping[str, Figure]
+
+
+def figures_of(reader: Reader, machine: str, at: datetime | None = None) -> dict[str, Figure]:
+    """The newest of each figure that was measured on a machine, up to a moment."""
+    return e.newest_figures(reader.select(queries.of_kind(machine, e.Measured.kind, at)))
+
+
+def ground(reader: Reader, machine: str, at: datetime | None = None) -> Ground:
+    """What sets of a machine are worked out from. Raises FileError where a table of limits cannot be read."""
+    figures = figures_of(reader, machine, at)
+    card = measured.as_measured(reader.card(machine, at), figures)
+    return Ground(card, measured.limits_as_measured(sheets.set_limits(), figures), figures)
+
+
+def plan(
+    writer: Writer,
+    machine: str,
+    setting: Setting,
+    texts: Mapping[str, str],
+    limits: SetLimits,
+    *,
+    by: str,
+    now: datetime,
+    happened: datetime | None = None,
+) -> e.Entry:
+    """Plan a set: what was wished, what walk-rounds are held to, and what was warned of."""
+    what = e.SetPlanned(
+        wishes={key: text for key, text in texts.items() if text},
+        planned=asked.plan_of_the_day(setting, limits),
+        warnings=tuple(one.code for one in setting.warnings),
+    )
+    return writer.add(what, machine=machine, by=by, now=now, happened=happened)
+
+
+def current(reader: Reader, machine: str, at: datetime) -> e.Entry | None:
+    """The set that counts for a machine at a moment, if one was planned."""
+    planned = queries.entries(E.machine == machine, E.kind == e.SetPlanned.kind, queries.stands())
+    found = reader.select(queries.newest_first(planned.where(*queries.happened(at))).limit(1))
+    if not found or at - found[0].happened > HOLDS_FOR:
+        return None
+    road = reader.state(machine).passed.get("road")
+    if road is not None and found[0].happened < road.at <= at:
+        return None
+    return found[0]
+
+
+def planned_for(reader: Reader, machine: str, at: datetime) -> Mapping[str, str]:
+    """What a walk-round that begins now is held to; nothing where no set is planned."""
+    entry = current(reader, machine, at)
+    return entry.what.planned if entry is not None and isinstance(entry.what, e.SetPlanned) else {}
+
+
+def work(texts: Mapping[str, str], on: Ground, reader: Reader, *, system: units.System | None = None) -> Setting:
+    """The settings sheet that texts ask for. Raises WishError."""
+    return work_out(on.card, asked.read_wishes(texts, reader.zone, system=system), on.limits)

@@ -1,0 +1,71 @@
+"""What was read from a register and is still true.
+
+What belongs here: one cache and its one rule. Everything in it holds while the register's change token stays the same;
+what this program writes itself, the writer puts in or clears. Nothing else in the register remembers what it read.
+"""
+
+from __future__ import annotations
+
+import contextlib
+from collections.abc import Callable, Hashable, Iterator
+from typing import Any, TypeVar
+
+Value = TypeVar("Value")
+
+
+class Cache:
+    """Values by key, all of one state of the register."""
+
+    def __init__(self, token: Callable[[], object]) -> None:
+        """`token` gives another value once another program has written."""
+        self._token = token
+        self._seen: object = None
+        self._values: dict[Hashable, Any] = {}
+        self._alone = False
+
+    def get(self, key: Hashable, read: Callable[[], Value]) -> Value:
+        """The value of a key; `read` where it is not known yet."""
+        self._look()
+        if key not in self._values:
+            self._values[key] = read()
+        value: Value = self._values[key]
+        return value
+
+    def known(self, key: Hashable) -> Any:
+        """The value of a key where it is known and still true, else None."""
+        self._look()
+        return self._values.get(key)
+
+    def put(self, key: Hashable, value: object) -> None:
+        """Replace the value of a key: this program has just written what it says."""
+        self._values[key] = value
+
+    def drop(self, key: Hashable) -> None:
+        """Read the value of a key anew: this program has just written something about it."""
+        self._values.pop(key, None)
+
+    def clear(self) -> None:
+        """Read everything anew when it is next asked for."""
+        self._values.clear()
+
+    @contextlib.contextmanager
+    def alone(self) -> Iterator[None]:
+        """Inside the block nobody else can write, so the token is asked only once."""
+        self._look()
+        before, self._alone = self._alone, True
+        try:
+            yield
+        finally:
+            self._alone = before
+
+    def in_step(self) -> None:
+        """Take today's token for that of the values: what changed it was written by this program, and put in."""
+        self._seen = self._token()
+
+    def _look(self) -> None:
+        if self._alone:
+            return
+        token = self._token()
+        if token != self._seen:
+            self.clear()
+            self._seen = token

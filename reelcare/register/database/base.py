@@ -1,0 +1,150 @@
+"""What the register asks of a database, whichever of the two it is.
+
+Queries are built from the models and run here; no caller writes SQL. Rows come back as plain tuples: models would cost
+several times as much.
+"""
+
+from __future__ import annotations
+
+import contextlib
+from collections.abc import Iterable, Iterator, Sequence
+from typing import Any, ClassVar
+
+import peewee as pw
+
+from reelcare.register.database.errors import translate_errors
+from reelcare.register.database.models import NEWEST, AboutRow, Table
+from reelcare.register.errors import NotAllowed, NotThere
+
+WRITES = "IMMEDIATE"
+"""A transaction beside which nobody else writes."""
+READS = "DEFERRED"
+"""A transaction that sees the register as it is at its first query."""
+UPGRADES = "EXCLUSIVE"
+"""A transaction in which tables are made or changed."""
+
+Row = tuple[Any, ...]
+
+
+class Database(pw.Database):
+    """What both databases offer beyond what peewee gives. Every method raises a RegisterError that says the cure."""
+
+    where: str
+    """How this register is named to people; without a password."""
+    warning: str = ""
+    """What a person should know about where it is, in one line; '' where nothing."""
+    persistent: bool = True
+    """Whether what is written stays: not in a copy in memory."""
+    read_only: bool = False
+    """Whether it was opened to read only, so that nothing may be written."""
+    released: ClassVar[tuple[tuple[str, ...], ...]]
+    """The statements of the released schema steps, in this database's SQL."""
+    triggers: ClassVar[tuple[str, ...]]
+    """The statements that make the triggers which refuse to change, remove or replace an entry."""
+    written: int = 0
+    """How many statements have written through this object."""
+
+    def execute_sql(self, sql: str, params: Any = None) -> Any:
+        """A cursor over raw SQL, errors as the driver raises them. For this room and tests; others build queries."""
+        return super().execute_sql(sql, params)
+
+    def fetch(self, query: pw.Node) -> list[Row]:
+        """All rows of a query."""
+        with translate_errors(self.where):
+            found: list[Row] = self.execute(query).fetchall()
+        return found
+
+    def write(self, query: pw.Node) -> int:
+        """Run an INSERT, UPDATE or DELETE; returns how many rows it wrote."""
+        self.written += 1
+        with translate_errors(self.where):
+            return int(self.rows_affected(self.execute(query)))
+
+    def insert_many(self, table: type[Table], columns: Sequence[pw.Field[Any]], rows: Iterable[Row]) -> None:
+        """Insert many rows, each with its values in the order of `columns`; the rows may be made while they go in.
+
+        Raises ValueError outside of a transaction, where a failure would leave some of them.
+        """
+        if not self.in_transaction():
+            raise ValueError(f"{table.__name__}: many rows go in inside of one transaction")
+        self.written += 1
+        with translate_errors(self.where):
+            self._insert_many(table, columns, rows)
+
+    def _insert_many(self, table: type[Table], columns: Sequence[pw.Field[Any]], rows: Iterable[Row]) -> None:
+        raise NotImplementedError
+
+    @contextlib.contextmanager
+    def writing(self) -> Iterator[None]:
+        """One transaction beside which nobody else writes: all of it is kept, or nothing.
+
+        Raises NotThere where a newer version has upgraded the register since it was opened.
+        """
+        if self.read_only:
+            raise NotAllowed(f"{self.where}: opened to look only; nothing was saved")
+        with translate_errors(self.where), self.atomic(WRITES):
+            if self.schema_version() != NEWEST:
+                raise NotThere(f"{self.where}: another version of reelcare has it in hand; start this one anew")
+            yield
+
+    @contextlib.contextmanager
+    def reading(self) -> Iterator[None]:
+        """One consistent view of the register as it is now, whatever others write meanwhile."""
+        with translate_errors(self.where), self.atomic(READS):
+            yield
+
+    def relaxed_durability(self) -> contextlib.AbstractContextManager[None]:
+        """Inside the block a power cut may lose the latest commits. Only for data that can be rebuilt."""
+        raise NotImplementedError
+
+    def make_read_only(self) -> None:
+        """From now on refuse every change; the database itself refuses it as well."""
+        self.read_only = True
+
+    def schema_version(self) -> int:
+        """How many schema steps this register has taken."""
+        raise NotImplementedError
+
+    def set_schema_version(self, version: int) -> None:
+        """Mark the register as one that has taken so many steps."""
+        raise NotImplementedError
+
+    def mark_as_register(self) -> None:
+        """Mark a new database as a register, so that it can be told from a stranger's."""
+        raise NotImplementedError
+
+    def share(self, tables: Iterable[type[Table]]) -> None:
+        """Let every user of the database who may read and add entries read and write these tables."""
+
+    def has_table(self, name: str) -> bool:
+        """Whether there is a table of this name."""
+        with translate_errors(self.where):
+            return self.table_exists(name)
+
+    def change_token(self) -> object:
+        """A token that changes whenever any program writes, this one included."""
+        raise NotImplementedError
+
+    def integrity_problems(self) -> list[str]:
+        """What the database finds wrong with its own structure."""
+        raise NotImplementedError
+
+    def lenient_text(self) -> contextlib.AbstractContextManager[None]:
+        """Inside the block text that is no UTF-8 is read all the same, so that its entry can be named."""
+        return contextlib.nullcontext()
+
+    def resume_numbers(self) -> None:
+        """After entries that came in with their numbers: the next entry takes the number after theirs."""
+
+    def greatest(self, *values: Any) -> pw.Function:
+        """The greatest of several values in a row, for a query. Give it no null: the databases differ about that."""
+        raise NotImplementedError
+
+    def about(self) -> dict[str, str]:
+        """The facts about this register by name."""
+        return dict(self.fetch(AboutRow.select(AboutRow.name, AboutRow.value)))
+
+    def keep_about(self, name: str, value: str) -> None:
+        """Keep a fact about this register, in place of what was kept under that name."""
+        row = AboutRow.insert(name=name, value=value)
+        self.write(row.on_conflict(conflict_target=[AboutRow.name], preserve=[AboutRow.value]))

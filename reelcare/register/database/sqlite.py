@@ -1,0 +1,139 @@
+"""A register in a SQLite file: the engine.
+
+WAL with synchronous FULL: a commit survives a power cut where the disk keeps its word. Raw SQL: PRAGMA, which no
+builder has; the triggers and released steps (`released_sqlite`).
+"""
+
+from __future__ import annotations
+
+import contextlib
+import sqlite3
+from collections.abc import Iterable, Iterator, Sequence
+from itertools import chain
+from pathlib import Path
+from typing import Any, ClassVar
+
+import peewee as pw
+
+from reelcare.register.database import released_sqlite
+from reelcare.register.database.base import Database, Row
+from reelcare.register.database.errors import translate_errors
+from reelcare.register.database.models import APPLICATION_ID, Table
+
+PRAGMAS = {
+    "synchronous": 2,  # FULL
+    "foreign_keys": 1,
+    "recursive_triggers": 1,  # REPLACE fires the triggers that forbid it
+    "trusted_schema": 0,
+    "mmap_size": 0,
+}
+EXTRA = 3
+"""The `synchronous` that a rollback journal needs so that a commit survives a power cut, where there can be no WAL."""
+RELAXED = 1
+"""The `synchronous` (NORMAL) that does not wait for a commit to reach the disk."""
+MOST_PROBLEMS = 20
+
+
+class Sqlite(Database, pw.SqliteDatabase):
+    """A register in a file."""
+
+    released: ClassVar[tuple[tuple[str, ...], ...]] = released_sqlite.STEPS
+    triggers: ClassVar[tuple[str, ...]] = released_sqlite.TRIGGERS
+
+    def __init__(self, path: Path, *, uri: str = "") -> None:
+        more = {"uri": True} if uri else {}
+        super().__init__(uri or str(path), autoconnect=False, lock_type="IMMEDIATE", timeout=5, **more)
+        self.where = str(path)
+
+    def rollback(self) -> None:
+        """Roll back what is not committed.
+
+        On a full or failing disk SQLite rolls back by itself; asking again would be an error that hides the first.
+        """
+        if not self.is_closed() and not self.connection().in_transaction:
+            return
+        super().rollback()
+
+    def _insert_many(self, table: type[Table], columns: Sequence[pw.Field[Any]], rows: Iterable[Row]) -> None:
+        waiting = iter(rows)
+        first = next(waiting, None)
+        if first is None:
+            return
+        # one statement for all rows: built for each, they would take five times as long
+        text, _ = self.get_sql_context().sql(table.insert_many([first], fields=list(columns))).query()
+        self.connection().executemany(text, chain((first,), waiting))
+
+    @contextlib.contextmanager
+    def relaxed_durability(self) -> Iterator[None]:
+        """Inside the block a power cut may lose the latest commits. Only for data that can be rebuilt."""
+        before = self.pragma("synchronous")
+        self.pragma("synchronous", RELAXED)
+        try:
+            yield
+        finally:
+            self.pragma("synchronous", before)
+
+    def make_read_only(self) -> None:
+        """From now on refuse every change, here and in SQLite itself."""
+        super().make_read_only()
+        self.refuse_changes()
+
+    def refuse_changes(self) -> None:
+        """Have SQLite refuse every change, as it does for a file that is read-only."""
+        self.pragma("query_only", 1)
+
+    def schema_version(self) -> int:
+        """How many schema steps this register has taken (`user_version`)."""
+        return int(self.pragma("user_version"))
+
+    def set_schema_version(self, version: int) -> None:
+        """Mark the register as one that has taken so many steps."""
+        self.pragma("user_version", version)
+
+    def mark_as_register(self) -> None:
+        """Write the application id into the header of the file."""
+        self.pragma("application_id", APPLICATION_ID)
+
+    def change_token(self) -> object:
+        """A token that changes whenever any program writes, this one included."""
+        with translate_errors(self.where):
+            # the first does not count what this connection writes, the second counts nothing else
+            return self.pragma("data_version"), self.connection().total_changes
+
+    def integrity_problems(self) -> list[str]:
+        """What SQLite finds wrong with tables, indexes and references."""
+        with translate_errors(self.where), self.lenient_text():
+            said = self.execute_sql(f"PRAGMA integrity_check({MOST_PROBLEMS})").fetchall()
+            astray = self.execute_sql("PRAGMA foreign_key_check").fetchall()
+        return [str(text) for (text,) in said if text != "ok"] + [
+            f"{row[0]}: a row refers to nothing" for row in astray
+        ]
+
+    @contextlib.contextmanager
+    def lenient_text(self) -> Iterator[None]:
+        """Inside the block text that is no UTF-8 is read all the same, so that its entry can be named."""
+        connection: sqlite3.Connection = self.connection()
+        before = connection.text_factory
+        connection.text_factory = _whatever_it_is
+        try:
+            yield
+        finally:
+            connection.text_factory = before
+
+    def greatest(self, *values: Any) -> pw.Function:
+        """The greatest of several values in a row, for a query."""
+        return pw.fn.MAX(*values)
+
+    def backup_to(self, target: Path) -> None:
+        """Copy the register page by page into an empty file, while it is in use."""
+        with translate_errors(target), contextlib.closing(sqlite3.connect(target)) as copied:
+            self.connection().backup(copied, pages=4096, sleep=0.01)
+
+    def keep_in_one_file(self) -> bool:
+        """Leave WAL, so that the file stands alone; False where the disk failed and it stayed as it was."""
+        with translate_errors(self.where):
+            return bool(self.pragma("journal_mode", "delete") == "delete")
+
+
+def _whatever_it_is(data: bytes) -> str:
+    return data.decode("utf-8", "replace")

@@ -1,0 +1,173 @@
+"""The careful opening of a register in a file.
+
+A file that is not a register is refused before SQLite touches it, and stays byte for byte as it was. What is opened to
+read only is never changed: an older version is upgraded in memory alone.
+"""
+
+from __future__ import annotations
+
+import contextlib
+import os
+import shutil
+import sqlite3
+from pathlib import Path
+from urllib.parse import quote
+
+from reelcare import files
+from reelcare.register.database import steps
+from reelcare.register.database.errors import translate_errors
+from reelcare.register.database.models import APPLICATION_ID
+from reelcare.register.database.sqlite import EXTRA, PRAGMAS, Sqlite
+from reelcare.register.errors import CannotWrite, NotThere
+from reelcare.register.mounts import network_kind
+
+MAGIC = b"SQLite format 3\x00"
+ROOM_NEEDED = 8 * 1024 * 1024
+"""Free bytes below which a register is not opened: on a full disk the shared memory of WAL can kill the process."""
+MOST_IN_MEMORY = 512 << 20
+"""The largest register of an older version that is upgraded in memory."""
+
+
+def open_file(path: Path, rebuild: steps.Rebuild, *, new: dict[str, str] | None, read_only: bool) -> Sqlite:
+    """The register at `path`, upgraded; where none is there it is made with the facts of `new`, unless that is None."""
+    if path.exists():
+        _refuse_strangers(path)
+    elif new is None:
+        raise NotThere(f"{path}: no such register")
+    else:
+        _make(path, new)
+    if not os.access(path.parent, os.W_OK):
+        return _open_in_read_only_folder(path, rebuild)
+    if read_only:
+        uri = _uri_to_read(path)
+        return _in_memory(path, uri, rebuild) if _is_older(uri) else _connect(Sqlite(path), path)
+    _refuse_full_disk(path)
+    db = _connect(Sqlite(path), path)
+    with steps.closed_on_error(db), translate_errors(path):
+        if steps.is_older(db):
+            steps.upgrade(db, rebuild)
+        wanted = "delete" if db.warning else "wal"
+        if db.pragma("journal_mode") != wanted:
+            db.pragma("journal_mode", wanted)
+    return db
+
+
+def is_older(path: Path) -> bool:
+    """Whether this register would be upgraded when it is opened to write. Nothing is changed."""
+    _refuse_strangers(path)
+    return _is_older(_uri_to_read(path))
+
+
+def _open_in_read_only_folder(path: Path, rebuild: steps.Rebuild) -> Sqlite:
+    """A register in a folder that nothing can be written to, such as an auditor's copy.
+
+    SQLite cannot make its shared memory there, so the file is opened as one that does not change.
+    """
+    wal = path.with_name(f"{path.name}-wal")
+    if wal.exists() and wal.stat().st_size:
+        raise CannotWrite(f"{path}: its folder is read-only and it was not closed; copy both files elsewhere")
+    uri = f"file:{quote(str(path.resolve()))}?mode=ro&immutable=1"
+    return _in_memory(path, uri, rebuild) if _is_older(uri) else _connect(Sqlite(path, uri=uri), path)
+
+
+def _uri_to_read(path: Path) -> str:
+    """How SQLite is told to read a file and change nothing: without a log beside it, nobody has it in hand."""
+    logs = any(path.with_name(path.name + end).exists() for end in ("-wal", "-journal"))
+    immutable = "" if logs and os.access(path.parent, os.W_OK) else "&immutable=1"
+    return f"file:{quote(str(path.resolve()))}?mode=ro{immutable}"
+
+
+def _is_older(uri: str) -> bool:
+    """Whether an older version wrote this register."""
+    with translate_errors(uri), contextlib.closing(Sqlite(Path(uri), uri=uri)) as db:
+        db.connect()
+        return steps.is_older(db)
+
+
+def _in_memory(path: Path, uri: str, rebuild: steps.Rebuild) -> Sqlite:
+    """A copy in memory of a register of an older version that may not be changed, upgraded there."""
+    if path.stat().st_size > MOST_IN_MEMORY:
+        raise CannotWrite(
+            f"{path}: an older version wrote it, and it is read-only here; copy it elsewhere to open it, and not to"
+            " look only"
+        )
+    db = Sqlite(path, uri="file:reelcare?mode=memory")
+    with translate_errors(path), steps.closed_on_error(db):
+        db.connect()
+        with contextlib.closing(sqlite3.connect(uri, uri=True)) as kept:
+            kept.backup(db.connection())
+        steps.upgrade(db, rebuild)
+        db.refuse_changes()
+    db.persistent = False
+    return db
+
+
+def _connect(db: Sqlite, path: Path) -> Sqlite:
+    with translate_errors(path), steps.closed_on_error(db):
+        db.connect()
+        steps.refuse_newer(path, db.schema_version())
+        network = network_kind(path)
+        for name, value in PRAGMAS.items():
+            db.pragma(name, value)
+        if network:
+            db.warning = (
+                f"{path}: on a network file system ({network}), where several terminals must not write at once; "
+                "keep it on this computer's own disk and use carry files"
+            )
+            db.pragma("synchronous", EXTRA)
+    return db
+
+
+def _refuse_strangers(path: Path) -> None:
+    if path.is_dir():
+        raise NotThere(f"{path}: a folder, not a register")
+    try:
+        with path.open("rb") as file:
+            head = file.read(100)
+    except PermissionError:
+        raise CannotWrite(f"{path}: may not be read by you") from None
+    except OSError as why:
+        raise CannotWrite(f"{path}: cannot be opened ({why.strerror})") from None
+    if not head:
+        raise NotThere(f"{path}: an empty file, not a register; it was left as it was")
+    if len(head) < 100 or not head.startswith(MAGIC):
+        raise NotThere(f"{path}: not a register of ours; it was left as it was")
+    # application_id and user_version: https://www.sqlite.org/fileformat.html, section 1.3
+    if int.from_bytes(head[68:72], "big") != APPLICATION_ID:
+        raise NotThere(f"{path}: a database, but not a register of ours; it was left as it was")
+    steps.refuse_newer(path, int.from_bytes(head[60:64], "big"))
+
+
+def _make(path: Path, about: dict[str, str]) -> None:
+    """A new register under a name of its own until it is complete, then under `path`: never half a register."""
+    try:
+        path.parent.mkdir(parents=True, exist_ok=True, mode=0o700)
+        building = files.building(path)
+        os.close(os.open(building, os.O_CREAT | os.O_EXCL | os.O_RDWR, 0o600))
+    except FileNotFoundError:
+        raise NotThere(f"{path.parent}: no such folder") from None
+    except OSError as why:
+        raise CannotWrite(f"{path}: cannot be made here ({why.strerror})") from None
+    try:
+        _refuse_full_disk(building)
+        with translate_errors(path), contextlib.closing(Sqlite(building)) as db:
+            db.connect()
+            steps.make(db, about)
+        with contextlib.suppress(FileExistsError):
+            # another process made it in the same moment: theirs is taken
+            files.settle(building, path)
+    except OSError as why:
+        raise CannotWrite(f"{path}: cannot be made here ({why.strerror})") from None
+    finally:
+        building.unlink(missing_ok=True)
+
+
+def _refuse_full_disk(path: Path) -> None:
+    try:
+        free = shutil.disk_usage(path.parent).free
+    except OSError:
+        return
+    if free < ROOM_NEEDED:
+        raise CannotWrite(
+            f"{path}: only {free // 1024} KiB are free on this disk; make room (at least 8 MiB) and try again"
+        )

@@ -1,0 +1,90 @@
+"""The upgrade of a register to today's schema, and the making of a new one.
+
+Steps never touch entries, run in one transaction with their mark, and are never edited once released. Derived tables
+are no part of them: where their version is another, they are dropped, made from the models and rebuilt. All that an
+older register needs happens in one transaction, so that a killed upgrade leaves the older register.
+"""
+
+from __future__ import annotations
+
+import contextlib
+from collections.abc import Callable, Iterator
+
+from reelcare.register.database.base import UPGRADES, Database
+from reelcare.register.database.errors import translate_errors
+from reelcare.register.database.models import (
+    DERIVED,
+    DERIVED_TABLES,
+    NEWEST,
+    PERSISTENT,
+    EntryRow,
+    drop_tables,
+    make_tables,
+)
+from reelcare.register.errors import NotThere
+
+Rebuild = Callable[[Database], None]
+"""Fills the derived tables, which are empty, from the entries. It runs inside the transaction."""
+MARK = "derived"
+"""The name in `about` of the version of what is derived."""
+
+
+def is_older(db: Database) -> bool:
+    """Whether an older version wrote this register, so that it must be upgraded before it is read."""
+    return db.schema_version() < NEWEST or db.about().get(MARK) != DERIVED
+
+
+def refuse_newer(where: object, version: int) -> None:
+    """Raise NotThere for a register of a newer version than this program."""
+    if version > NEWEST:
+        raise NotThere(
+            f"{where}: a register of a newer version (its schema is {version}, this program knows {NEWEST}): "
+            "open it with a newer reelcare"
+        )
+
+
+@contextlib.contextmanager
+def closed_on_error(db: Database) -> Iterator[None]:
+    """Close a database where its opening fails."""
+    try:
+        yield
+    except BaseException:
+        db.close()
+        raise
+
+
+def make(db: Database, about: dict[str, str]) -> None:
+    """Make a register in an empty database, with these facts about it."""
+    with translate_errors(db.where), db.atomic(UPGRADES):
+        if db.has_table(EntryRow._meta.table_name):
+            return  # another program made it while this one waited
+        make_tables(db, (*PERSISTENT, *DERIVED_TABLES))
+        for statement in db.triggers:
+            db.execute_sql(statement)
+        db.mark_as_register()
+        db.set_schema_version(NEWEST)
+        for name, value in {**about, MARK: DERIVED}.items():
+            db.keep_about(name, value)
+
+
+def upgrade(db: Database, rebuild: Rebuild) -> None:
+    """Take the steps that are missing and rebuild what is derived: all of it, or nothing."""
+    with translate_errors(db.where), db.atomic(UPGRADES):
+        # another program, of a newer version even, may have done it while this one waited
+        taken = db.schema_version()
+        refuse_newer(db.where, taken)
+        for number, step in enumerate(db.released[taken:], start=taken + 1):
+            for statement in step:
+                db.execute_sql(statement)
+            db.set_schema_version(number)
+        if db.about().get(MARK) != DERIVED:
+            rebuild_derived(db, rebuild)
+
+
+def rebuild_derived(db: Database, rebuild: Rebuild) -> None:
+    """Drop the derived tables, make them from their models and rebuild them, in the transaction that runs."""
+    drop_tables(db, DERIVED_TABLES)
+    make_tables(db, DERIVED_TABLES)
+    db.share(DERIVED_TABLES)
+    rebuild(db)
+    db.keep_about(MARK, DERIVED)

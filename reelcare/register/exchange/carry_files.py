@@ -1,0 +1,192 @@
+"""Carry files: everything that a register knows, in one file, to be brought into another.
+
+What comes in is what was sealed elsewhere: no entry is changed, and nothing that is here is. Coming in twice, in
+another order, or by way of a third terminal leads to the same entries. What belongs to one register alone (its PINs,
+its name) never travels. `carry_format.py` has the form of the files.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, field
+from datetime import datetime, timedelta
+from pathlib import Path
+from typing import IO, Any
+
+import peewee as pw
+
+from reelcare import files
+from reelcare.core import entries as e
+from reelcare.core import people
+from reelcare.register import chain, states
+from reelcare.register.database.models import EntryRow
+from reelcare.register.errors import Refused, into_a_file
+from reelcare.register.exchange import carry_format
+from reelcare.register.exchange.carry_format import Bundle, Carried
+from reelcare.register.reader import Reader, in_pages
+from reelcare.register.timestamps import milliseconds, moment
+from reelcare.register.writer import Writer
+
+E = EntryRow
+COLUMNS = tuple(getattr(E, name) for name in carry_format.FIELDS)
+PAGE = 5000
+
+
+@dataclass(slots=True)
+class Look:
+    """What a carry file brings: how many entries are new, of which kinds, and what a person should know of before."""
+
+    new: int = 0
+    known: int = 0
+    kinds: dict[str, int] = field(default_factory=dict)
+    machines: list[str] = field(default_factory=list)
+    holds: list[str] = field(default_factory=list)
+    people: list[str] = field(default_factory=list)
+    warnings: list[str] = field(default_factory=list)
+
+
+# out
+
+
+def carry_out(reader: Reader, path: Path, *, now: datetime) -> int:
+    """Write everything into a new file; how many entries that was. Raises Refused where the file exists."""
+    if path.exists():
+        raise Refused(f"{path}: exists already; name another file")
+    count = 0
+
+    def write(file: IO[bytes]) -> None:
+        nonlocal count
+        with reader.db.reading():
+            count = int(E.select().count(reader.db))
+            carry_format.write(file, reader.terminal, milliseconds(now), count, _by_chains(reader))
+
+    with into_a_file(path, made="written here"):
+        files.write_whole(path, write)
+    return count
+
+
+def _by_chains(reader: Reader) -> Iterator[tuple[Any, ...]]:
+    """Every entry, chain after chain; a few thousand are held at a time."""
+
+    def after(last: tuple[Any, ...] | None) -> list[tuple[Any, ...]]:
+        reached = (last[5], last[8]) if last is not None else ("", 0)
+        query = E.select(*COLUMNS).where(pw.Tuple(E.terminal, E.place) > reached)
+        return reader.db.fetch(query.order_by(E.terminal, E.place).limit(PAGE))
+
+    for rows in in_pages(after, PAGE):
+        yield from rows
+
+
+# in
+
+
+def look(reader: Reader, bundle: Bundle) -> Look:
+    """What a carry file would bring; nothing is written."""
+    fresh = _fresh(reader, bundle)
+    found = Look(new=len(fresh), known=len(bundle.entries) - len(fresh))
+    tags = {tag.casefold(): machine for machine, tag in reader.tags().items()}
+    enrolled = reader.roles()
+    allowed = dict(enrolled)
+    for one in sorted(bundle.entries, key=lambda entry: (entry.happened, entry.recorded, entry.id)):
+        what = one.what()
+        if isinstance(what, e.Enrolled):
+            allowed[what.name] = what.role
+    for one in fresh:
+        found.kinds[one.kind] = found.kinds.get(one.kind, 0) + 1
+        what = one.what()
+        if isinstance(what, e.Carded) and one.machine == one.id:
+            tag = str(what.card.get("tag", ""))
+            found.machines.append(tag)
+            if tags.get(tag.casefold(), one.id) != one.id:
+                found.warnings.append(f"two machines are called {tag}: revise the card of one of them")
+        elif isinstance(what, e.Fault) and what.holds:
+            found.holds.append(f"{what.part}: {what.says}")
+        elif isinstance(what, e.Enrolled) and enrolled.get(what.name) != what.role:
+            found.people.append(f"{what.name}, {what.role}")
+        found.warnings += _doubts(one, allowed)
+    if _is_from_a_copy(reader, fresh):
+        found.warnings.append("it comes from a copy of this very register: this one takes another name from now on")
+    found.warnings = list(dict.fromkeys(found.warnings))
+    return found
+
+
+def _doubts(one: Carried, allowed: Mapping[str, str]) -> Iterator[str]:
+    """What is doubtful about who wrote an entry."""
+    if one.person not in allowed:
+        yield f"an entry by {one.person}, who is enrolled on neither side"
+    elif not people.may(allowed[one.person], e.KINDS[one.kind].least_role):
+        wrote = f"{one.person} ({allowed[one.person]}) wrote a {one.kind}"
+        yield f"{wrote}, which takes {e.KINDS[one.kind].least_role}"
+
+
+def clock_ahead(bundle: Bundle, now: datetime) -> timedelta:
+    """How far the clock of the other terminal seems to be ahead; nothing where it is not."""
+    newest = max([bundle.made, *(one.recorded for one in bundle.entries)], default=0)
+    return max(timedelta(0), moment(newest) - now)
+
+
+def carry_in(writer: Writer, bundle: Bundle) -> Look:
+    """Bring a carry file in, all or nothing; returns what it brought."""
+    with writer.writing():
+        found, fresh = look(writer, bundle), _fresh(writer, bundle)
+        if not fresh:
+            return found
+        names = _branches(writer, fresh)
+        rows = [
+            (
+                one.id, one.kind, one.machine, one.happened, one.recorded, names[one.digest], one.person, one.body,
+                one.place, one.digest, one.what().subject(),
+            )
+            for one in fresh
+        ]  # fmt: skip
+        writer.db.insert_many(E, (*COLUMNS, E.refers), rows)
+        writer.cache.clear()
+        if _is_from_a_copy(writer, fresh):
+            writer.take_another_name()
+        machines = {one.machine for one in fresh if one.machine is not None}
+        for one in fresh:
+            machines |= states.changed_by(writer, one.what(), one.machine)
+        for machine in machines:
+            state = writer.fold(machine)
+            if state is not None and state.card:
+                states.keep(writer, machine, state)
+    # whoever brings chains together is a witness of all of them
+    writer.witness_heads()
+    return found
+
+
+def _fresh(reader: Reader, bundle: Bundle) -> list[Carried]:
+    """The entries that are not here yet."""
+    here = {str(digest) for (digest,) in reader.db.fetch(E.select(E.digest))}
+    return [one for one in bundle.entries if one.digest not in here]
+
+
+def _is_from_a_copy(reader: Reader, fresh: Sequence[Carried]) -> bool:
+    """Whether entries were written under this terminal's own name elsewhere."""
+    return any(chain.base(one.terminal) == chain.base(reader.terminal) for one in fresh)
+
+
+def _branches(reader: Reader, fresh: Sequence[Carried]) -> dict[str, str]:
+    """The terminal's column of each entry, by its digest: its name, or its name and the mark of a branch.
+
+    Where the same terminal wrote on in two copies of its register, one place of its chain has two entries. The first
+    one to be here keeps the name; the other branch is marked by the digest of its first entry, and its chain goes on
+    from the place of the fork.
+    """
+    at: dict[tuple[str, int], list[tuple[str, str]]] = {}
+    used: set[tuple[str, int]] = set()
+    for terminal, place, digest in reader.db.fetch(E.select(E.terminal, E.place, E.digest)):
+        at.setdefault((chain.base(str(terminal)), int(place)), []).append((str(digest), str(terminal)))
+        used.add((str(terminal), int(place)))
+    names: dict[str, str] = {}
+    for one in sorted(fresh, key=lambda entry: (entry.terminal, entry.place, entry.digest)):
+        name = one.terminal
+        for digest, column in at.get((one.terminal, one.place - 1), ()):
+            if chain.digest(digest, one.place, *one.sealed) == one.digest:
+                name = column
+        if (name, one.place) in used:
+            name = f"{one.terminal}{chain.FORK}{one.digest[:8]}"
+        names[one.digest] = name
+        used.add((name, one.place))
+        at.setdefault((one.terminal, one.place), []).append((one.digest, name))
+    return names

@@ -1,0 +1,188 @@
+"""Copies of a register: made while it is in use, proved whole before they get their name, kept by age.
+
+A copy stands under a name of its own until it is proved; nothing is ever written over. Copies are private files. Those
+of each day are made in a folder beside the register: one of each day, week, year is kept.
+"""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Iterator, Sequence
+from datetime import date, datetime, timedelta
+from pathlib import Path
+from typing import Any
+
+import peewee as pw
+
+from reelcare import files
+from reelcare.register import opening, witness
+from reelcare.register.chain import Head
+from reelcare.register.database import models
+from reelcare.register.database.models import EntryRow, Table
+from reelcare.register.database.opening import ZONE, on_a_server
+from reelcare.register.database.sqlite import Sqlite
+from reelcare.register.errors import CannotWrite, NotWhole, Refused, into_a_file
+from reelcare.register.progress import Progress, quietly
+from reelcare.register.proof.proving import prove
+from reelcare.register.reader import Reader, in_pages
+from reelcare.register.writer import Writer
+
+E = EntryRow
+DAYS, WEEKS = 7, 8
+"""How many daily and weekly copies are kept; yearly ones stay."""
+TABLES: tuple[type[Table], ...] = (EntryRow, models.PinRow, models.PinTryRow, models.MachineRow)
+"""What goes from one kind of database to the other; what is about the place itself stays (`about`)."""
+PAGE = 5000
+
+
+def copy(reader: Reader, to: Path | str, progress: Progress = quietly) -> tuple[Head, ...]:
+    """A verified copy in a new file, or in an empty database on a server; the heads of its chains, to be written down
+    and compared later.
+
+    Raises Refused where something is there already, CannotWrite where it cannot be made, NotWhole where it does not
+    prove whole. `progress` is told how many entries of how many are proved.
+    """
+    if on_a_server(to):
+        return _to_a_server(reader, str(to), progress)
+    path = Path(to)
+    if path.exists():
+        raise Refused(f"{path}: exists already; name another file")
+    if not path.parent.is_dir():
+        raise CannotWrite(f"{path}: cannot be made here (no such folder)")
+    building = files.building(path)
+    try:
+        if isinstance(reader.db, Sqlite):
+            _backup(reader.db, path, building)
+        else:
+            with opening.open_writer(building) as made:
+                _fill(reader, made)
+        heads = _proved(building, path, progress)
+        with into_a_file(path):
+            files.settle(building, path)
+    finally:
+        for left in (building, *(building.with_name(building.name + end) for end in ("-wal", "-shm", "-journal"))):
+            left.unlink(missing_ok=True)
+        witness.path_of(building).unlink(missing_ok=True)
+    return heads
+
+
+def _backup(db: Sqlite, path: Path, building: Path) -> None:
+    """A copy of a file by the database itself, page by page, while it is in use."""
+    try:
+        os.close(os.open(building, os.O_CREAT | os.O_EXCL | os.O_RDWR, 0o600))
+    except OSError as why:
+        raise CannotWrite(f"{path}: cannot be made here ({why.strerror})") from None
+    db.backup_to(building)
+
+
+def _proved(building: Path, path: Path, progress: Progress) -> tuple[Head, ...]:
+    with opening.open_writer(building, create=False) as made:
+        heads = _heads_of_a_whole(made, progress)
+        # a copy stands alone: no log beside it, which a restored file could take for its own
+        if isinstance(made.db, Sqlite) and not made.db.keep_in_one_file():
+            raise CannotWrite(f"{path}: cannot be made here (the disk failed)")
+    return heads
+
+
+def _heads_of_a_whole(made: Reader, progress: Progress) -> tuple[Head, ...]:
+    proof = prove(made, progress)
+    if not proof.whole:
+        first = proof.findings[0]
+        raise NotWhole(f"the copy did not prove whole ({first.place}: {first.what}); none was kept")
+    return proof.heads
+
+
+def _to_a_server(reader: Reader, url: str, progress: Progress) -> tuple[Head, ...]:
+    """Every row as it is, into an empty database; all of it, or nothing."""
+    with opening.open_writer(url) as made:
+        if made.db.fetch(E.select(E.number).limit(1)):
+            raise Refused(f"{made.where}: has entries already; name an empty database")
+        with made.writing():
+            _fill(reader, made)
+            heads = _heads_of_a_whole(made, progress)
+        made.witness_heads()
+    return heads
+
+
+def _fill(reader: Reader, made: Writer) -> None:
+    with reader.db.reading(), made.writing():
+        for table in TABLES:
+            if reader.db.has_table(table._meta.table_name):  # not in an older register that can only be read
+                columns = table._meta.sorted_fields
+                for rows in _pages(reader, table, columns):
+                    made.db.insert_many(table, columns, rows)
+        made.db.keep_about(ZONE, reader.db.about()[ZONE])
+        made.db.resume_numbers()
+        made.cache.clear()
+
+
+def _pages(reader: Reader, table: type[Table], columns: Sequence[pw.Field[Any]]) -> Iterator[list[tuple[Any, ...]]]:
+    """The rows of a table; entries, of which there can be millions, page by page."""
+    query = table.select(*columns)
+    if table is not EntryRow:
+        yield reader.db.fetch(query)
+        return
+    number = columns.index(E.number)
+
+    def after(last: tuple[Any, ...] | None) -> list[tuple[Any, ...]]:
+        return reader.db.fetch(query.where(E.number > (last[number] if last else 0)).order_by(E.number).limit(PAGE))
+
+    yield from in_pages(after, PAGE)
+
+
+def folder_of(register: Path) -> Path:
+    """Where the copies of a register stand that are made by themselves."""
+    return register.with_name(f"{register.stem}-copies")
+
+
+def keep(reader: Reader, now: datetime, progress: Progress = quietly) -> Path | None:
+    """The copy of this day, where there is none yet, and the old ones that are no longer needed taken away."""
+    today = now.astimezone(reader.zone).date()
+    folder = folder_of(reader.path)
+    path = folder / f"{today.isoformat()}.db"
+    if path.exists():
+        return None
+    try:
+        folder.mkdir(mode=0o700, exist_ok=True)
+    except OSError as why:
+        raise CannotWrite(f"{folder}: cannot be made ({why.strerror})") from None
+    _clear_away(folder)
+    copy(reader, path, progress)
+    for one in superfluous([_day(found) for found in folder.glob("*.db")], today):
+        (folder / f"{one.isoformat()}.db").unlink(missing_ok=True)
+    return path
+
+
+def _clear_away(folder: Path) -> None:
+    """Take away what programs left that were killed while they made a copy."""
+    for left in folder.glob(".*.db.*.new*"):
+        number = left.name.partition(".new")[0].rpartition(".")[2]
+        if number.isdigit() and not Path("/proc", number).exists() and Path("/proc/self").exists():
+            left.unlink(missing_ok=True)
+
+
+def _day(path: Path) -> date | None:
+    try:
+        return date.fromisoformat(path.stem)
+    except ValueError:
+        return None
+
+
+def superfluous(days: Sequence[date | None], today: date) -> list[date]:
+    """The copies that are not needed: beyond the last days, all but the first of a week; beyond the last weeks, all but
+    the first of a year. What has no day for a name is let be.
+
+    >>> superfluous([date(2026, 5, 1), date(2026, 5, 20)], date(2026, 5, 20))
+    []
+    """
+    kept: set[tuple[int, int]] = set()
+    found = []
+    for day in sorted(one for one in days if one is not None):
+        if today - day < timedelta(days=DAYS):
+            continue
+        year, week, _ = day.isocalendar()
+        mark = (year, week) if today - day < timedelta(weeks=WEEKS) else (day.year, 0)
+        if mark in kept:
+            found.append(day)
+        kept.add(mark)
+    return found

@@ -1,0 +1,392 @@
+"""Run logs brought in from CSV: all or nothing, each bad line named, the same file twice without effect.
+
+The rules of this file: a file is read and judged as a whole before anything is written, by the same rules as a
+run typed by hand. A line with the machine and start of a run that is here already is counted and
+skipped. What is good goes in by one transaction.
+"""
+
+from __future__ import annotations
+
+import csv
+import io
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, field
+from datetime import datetime, tzinfo
+from functools import lru_cache
+from pathlib import Path
+from typing import Any
+
+from reelcare.core import entries as e
+from reelcare.core import units
+from reelcare.core.typed import clean
+from reelcare.core.typed_time import TimeError, read_time, within
+from reelcare.core.wording import nearest
+from reelcare.register import queries
+from reelcare.register.batch import Batch, Context
+from reelcare.register.errors import CannotWrite, Refused
+from reelcare.register.progress import Progress, quietly
+from reelcare.register.reader import Reader
+from reelcare.register.timestamps import milliseconds
+from reelcare.register.writer import Writer
+
+NEEDED = ("machine", "started", "ended", "metres")
+OPTIONAL = (
+    "planned_speed_m_h", "inlet_kpa", "gun_kpa", "drive_loss_kpa", "operator", "place", "stopped_by", "notes",
+)  # fmt: skip
+LARGEST = 1 << 30
+"""The largest file that is read [bytes]."""
+PAGE = 20_000
+"""Lines after which progress is reported, and rows that are inserted together."""
+
+
+@dataclass(frozen=True, slots=True)
+class BadLine:
+    """A line that cannot be true: its number in the file (the header is line 1), the column, and what is wrong."""
+
+    line: int
+    column: str
+    what: str
+
+    def __str__(self) -> str:
+        """One line for the person."""
+        return f"line {self.line}, {self.column}: {self.what}" if self.column else f"line {self.line}: {self.what}"
+
+
+@dataclass(frozen=True, slots=True)
+class Brought:
+    """What became of a file."""
+
+    brought: int
+    skipped: int
+    bad: tuple[BadLine, ...]
+    left: Path | None = None
+
+
+@dataclass(slots=True)
+class _Line:
+    number: int
+    machine: str
+    run: e.Run
+    started: int
+    ended: int
+
+
+@dataclass(slots=True)
+class _File:
+    """A file as read: its header, its raw lines, and those that make a run."""
+
+    header: list[str] = field(default_factory=list)
+    raw: dict[int, list[str]] = field(default_factory=dict)
+    lines: list[_Line] = field(default_factory=list)
+    bad: list[BadLine] = field(default_factory=list)
+
+
+def bring(
+    writer: Writer,
+    path: Path,
+    *,
+    by: str,
+    now: datetime,
+    keep_good: bool = False,
+    progress: Progress = quietly,
+) -> Brought:
+    """Bring the runs of a file in.
+
+    With bad lines in it nothing is written, unless `keep_good`: then the good ones are, and the others are left
+    beside the file. Raises Refused for what is no run log at all, NotAllowed for whom it is not.
+    """
+    writer.must_be_allowed(e.Run.kind, by)
+    writer.must_have_signed(by)
+    text = _text(path)
+    contexts = _Contexts(writer, now)
+    file = _read(text, path, contexts, progress)
+    fresh, skipped = _fit_in(writer, file)
+    bad = tuple(sorted(file.bad, key=lambda one: one.line))
+    if bad and not keep_good:
+        return Brought(0, skipped, bad)
+    left = _leave(path, file, bad) if bad else None
+    fresh.sort(key=lambda one: (one.machine, one.ended))
+    write_runs(writer, [(one.machine, one.run) for one in fresh], by=by, now=now, progress=progress)
+    return Brought(len(fresh), skipped, bad, left)
+
+
+def write_runs(
+    writer: Writer, runs: Sequence[tuple[str, e.Run]], *, by: str, now: datetime, progress: Progress = quietly
+) -> None:
+    """Write runs that were checked before, each with its machine, by machine and end, in one transaction."""
+    if not runs:
+        return
+    with writer.writing():
+        batch = Batch(writer, writer.ids, by=by, now=now)
+        for number, (machine, run) in enumerate(runs):
+            batch.add(run, machine, run.ended)
+            if number % PAGE == 0:
+                batch.flush()
+                progress(number, len(runs))
+        batch.finish()
+
+
+def _text(path: Path) -> str:
+    try:
+        if path.stat().st_size > LARGEST:
+            raise Refused(f"{path}: larger than 1 GiB; split it")
+        data = path.read_bytes()
+    except FileNotFoundError:
+        raise Refused(f"{path}: no such file") from None
+    except OSError as why:
+        raise Refused(f"{path}: cannot be read ({why.strerror})") from None
+    try:
+        return data.decode("utf-8-sig")
+    except UnicodeDecodeError as why:
+        line = data[: why.start].count(b"\n") + 1
+        raise Refused(f"{path}, line {line}: not UTF-8 text; save the file as UTF-8") from None
+
+
+class _Context(Context):
+    """What a run is checked against; whether it overlaps another is judged for the whole file (`_overlaps`)."""
+
+    def run_after(self, moment: datetime) -> None:
+        """None: see above."""
+
+
+class _Contexts:
+    """What the runs of each machine are checked against, asked once."""
+
+    def __init__(self, writer: Writer, now: datetime) -> None:
+        self._writer = writer
+        self._batch = Batch(writer, writer.ids, by="", now=now)
+        self._now = now
+        self._known: dict[str, tuple[str, _Context] | str] = {}
+        self.zone: tzinfo = writer.zone
+
+    def of(self, tag: str) -> tuple[str, _Context] | str:
+        """The machine's id and its context, or what is wrong with the tag."""
+        if tag not in self._known:
+            try:
+                machine = self._writer.machine_id(tag)
+                self._known[tag] = (machine, _Context(self._batch, machine, self._now))
+            except Refused as why:
+                self._known[tag] = str(why)
+        return self._known[tag]
+
+
+def _read(text: str, path: Path, contexts: _Contexts, progress: Progress) -> _File:
+    file = _File()
+    total = text.count("\n") + 1
+    # newline="" lets the reader see the line ends as they are
+    rows = csv.reader(io.StringIO(text, newline=""), strict=True)
+    try:
+        file.header = [name.strip() for name in next(rows, [])]
+        columns = _columns(file.header, path)
+        before = 1
+        for row in rows:
+            number, before = before + 1, rows.line_num
+            if any(row):  # a row of nothing but commas is as empty as an empty line
+                file.raw[number] = row
+                _take(file, number, row, columns, contexts)
+            if number % PAGE == 0:
+                progress(number, total)
+    except csv.Error as why:
+        raise Refused(f"{path}, line {rows.line_num}: not to be read as CSV ({why})") from None
+    return file
+
+
+def _columns(header: Sequence[str], path: Path) -> _Columns:
+    if not any(header):
+        raise Refused(f"{path}: empty; the first line names the columns: {', '.join(NEEDED)}")
+    if len(header) == 1 and ";" in header[0]:
+        raise Refused(f"{path}, line 1: separated by semicolons; save it with commas between the columns")
+    unknown = [name for name in header if name not in (*NEEDED, *OPTIONAL)]
+    if unknown:
+        raise Refused(f"{path}, line 1: column {unknown[0]!r}{nearest(unknown[0], (*NEEDED, *OPTIONAL))}")
+    missing = [name for name in NEEDED if name not in header]
+    if missing:
+        raise Refused(f"{path}, line 1: column {missing[0]} is missing; needed are {', '.join(NEEDED)}")
+    twice = [name for name in header if header.count(name) > 1]
+    if twice:
+        raise Refused(f"{path}, line 1: column {twice[0]} stands there twice")
+    return _Columns(header)
+
+
+def _take(file: _File, number: int, row: list[str], columns: _Columns, contexts: _Contexts) -> None:
+    if len(row) != columns.count:
+        file.bad.append(BadLine(number, "", f"{len(row)} columns where the header has {columns.count}"))
+        return
+    found = contexts.of(row[columns.machine].strip())
+    if isinstance(found, str):
+        file.bad.append(BadLine(number, "machine", found))
+        return
+    machine, context = found
+    wrong: list[BadLine] = []
+    run = _run(row, columns, number, contexts.zone, wrong)
+    if run is None:
+        file.bad += wrong
+        return
+    said = e.problems(run, context)
+    if said:
+        file.bad += [_bad(number, text) for text in said]
+        return
+    file.lines.append(_Line(number, machine, run, milliseconds(run.started), milliseconds(run.ended)))
+
+
+def _bad(number: int, said: str) -> BadLine:
+    """What the door says against a run, at the column of the file that it is about."""
+    about, _, what = said.partition(": ")
+    column = _COLUMN_OF.get(about, about)
+    if not what:
+        return BadLine(number, "", said)
+    return BadLine(number, column, what if column == about else said)
+
+
+def _run(row: list[str], columns: _Columns, number: int, zone: tzinfo, wrong: list[BadLine]) -> e.Run | None:
+    """The run that a line tells, or None with what is wrong with it."""
+    started = _time("started", row[columns.started], number, zone, wrong)
+    ended = _time("ended", row[columns.ended], number, zone, wrong)
+    told: dict[str, Any] = {}
+    known = columns.known
+    for name, field_, place in columns.figures:
+        text = row[place]
+        if text in known:
+            told[field_] = known[text]
+        else:
+            told[field_] = _whole(name, text, number, wrong)
+            if not wrong:
+                known[text] = told[field_]
+    for name, place in columns.texts:
+        text = row[place]
+        if text:
+            told[name] = _text_of(name, text)
+    if told["metres"] is None and not row[columns.metres].strip():
+        wrong.append(BadLine(number, "metres", "empty"))
+    if wrong or started is None or ended is None or told["metres"] is None:
+        return None
+    return e.Run(started=started, ended=ended, **told)
+
+
+_FIGURES = {
+    "metres": "metres", "planned_speed_m_h": "planned_speed", "inlet_kpa": "inlet", "gun_kpa": "gun",
+    "drive_loss_kpa": "drive_loss",
+}  # fmt: skip
+"""The columns with figures, and the fields that they fill."""
+_SCALE = 1000
+"""How many of the register's whole units one of a column's is: mm, mm/h, Pa."""
+_COLUMN_OF = {
+    "planned speed": "planned_speed_m_h", "inlet": "inlet_kpa", "gun": "gun_kpa", "drive loss": "drive_loss_kpa",
+    "stopped by": "stopped_by",
+}  # fmt: skip
+"""The columns that the door knows by another name."""
+_TEXTS = ("operator", "place", "stopped_by", "notes")
+
+
+class _Columns:
+    """Where each column stands; figures that were read before are remembered by their text."""
+
+    def __init__(self, header: Sequence[str]) -> None:
+        places = {name: place for place, name in enumerate(header)}
+        self.count = len(places)
+        self.machine, self.started, self.ended, self.metres = (places[name] for name in NEEDED)
+        self.figures = [(name, field_, places[name]) for name, field_ in _FIGURES.items() if name in places]
+        self.texts = [(name, places[name]) for name in _TEXTS if name in places]
+        self.known: dict[str, int | None] = {}
+
+
+def _time(name: str, text: str, number: int, zone: tzinfo, wrong: list[BadLine]) -> datetime | None:
+    try:
+        found = datetime.fromisoformat(text)  # the common case, which long run logs are full of
+        within(found, text)
+        found = found if found.tzinfo is not None else found.replace(tzinfo=zone)
+    except ValueError:
+        try:
+            found = read_time(text, zone)
+        except TimeError as why:
+            wrong.append(BadLine(number, name, str(why)))
+            return None
+    return e.kept(found)
+
+
+def _whole(name: str, text: str, number: int, wrong: list[BadLine]) -> int | None:
+    if text.isdigit() and text.isascii() and len(text) < 12:
+        return int(text) * _SCALE
+    if not text or not text.strip():
+        return None
+    try:
+        return round(units.number(text) * _SCALE)
+    except units.UnitsError as why:
+        wrong.append(BadLine(number, name, str(why)))
+        return None
+
+
+@lru_cache(maxsize=4096)
+def _text_of(name: str, text: str) -> str:
+    return clean(text)[:80] if name != "notes" else clean(text, lines=True)
+
+
+def _fit_in(reader: Reader, file: _File) -> tuple[list[_Line], int]:
+    """The lines that are new and overlap nothing; how many are here already. Overlaps join the bad lines."""
+    by_machine: dict[str, list[_Line]] = {}
+    for line in file.lines:
+        by_machine.setdefault(line.machine, []).append(line)
+    fresh: list[_Line] = []
+    skipped = 0
+    for machine, lines in by_machine.items():
+        known = _known_runs(reader, machine)
+        starts = {started for started, _ in known}
+        new: list[_Line] = []
+        for line in lines:
+            if line.started in starts:
+                skipped += 1
+            else:
+                starts.add(line.started)
+                new.append(line)
+        bad = _overlaps(known, new)
+        file.bad += bad.values()
+        fresh += [line for line in new if line.number not in bad]
+    return fresh, skipped
+
+
+def _known_runs(reader: Reader, machine: str) -> list[tuple[int, int]]:
+    """Start and end [ms] of every run of a machine that counts."""
+    runs = [one.what for one in reader.select(queries.of_kind(machine, e.Run.kind))]
+    return [(milliseconds(one.started), milliseconds(one.ended)) for one in runs if isinstance(one, e.Run)]
+
+
+def _overlaps(known: list[tuple[int, int]], new: list[_Line]) -> dict[int, BadLine]:
+    """The new lines that fall into another run, by line number."""
+    spans = sorted([(start, end, 0) for start, end in known] + [(one.started, one.ended, one.number) for one in new])
+    bad: dict[int, BadLine] = {}
+    latest: tuple[int, int, int] | None = None
+    for span in spans:
+        if latest is not None and span[0] < latest[1]:
+            number, other = (span[2], latest[2]) if span[2] else (latest[2], span[2])
+            if number:
+                what = f"overlaps the run of line {other}" if other else "overlaps a run that is in the register"
+                bad[number] = BadLine(number, "started", what)
+            if number == latest[2]:
+                latest = span
+        if latest is None or span[1] > latest[1]:
+            latest = span
+    return bad
+
+
+def _leave(path: Path, file: _File, bad: Sequence[BadLine]) -> Path:
+    """Write the bad lines beside the file, under a name that is not taken."""
+    for name in _names(path):
+        try:
+            with name.open("x", encoding="utf-8", newline="") as out:
+                writer = csv.writer(out)
+                writer.writerow(file.header)
+                writer.writerows(file.raw[number] for number in sorted({one.line for one in bad}))
+            return name
+        except FileExistsError:
+            continue
+        except OSError as why:
+            raise CannotWrite(
+                f"{name}: the bad lines cannot be left here ({why.strerror}); nothing was brought in"
+            ) from None
+    raise CannotWrite(f"{path}: too many files of refused lines beside it already")
+
+
+def _names(path: Path) -> Iterator[Path]:
+    yield path.with_name(f"{path.stem}.refused.csv")
+    for number in range(2, 1000):
+        yield path.with_name(f"{path.stem}.refused-{number}.csv")

@@ -1,0 +1,207 @@
+"""Proves a register whole: structure, every hash, every chain, and what is kept against the entries.
+
+It changes nothing and repairs nothing. Entries are read by a scan of the table in the order of writing, so that
+damage in one copy of a fact is not hidden behind an index.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+import peewee as pw
+
+from reelcare.register import chain, states, witness
+from reelcare.register.chain import Head
+from reelcare.register.database.models import EntryRow
+from reelcare.register.errors import NotWhole, RegisterError
+from reelcare.register.progress import Progress, quietly
+from reelcare.register.reader import Reader, in_pages
+
+E = EntryRow
+COLUMNS = (
+    E.place, E.id, E.kind, E.machine, E.happened, E.recorded, E.terminal, E.person, E.body, E.digest,
+)  # fmt: skip
+PAGE = 5000
+TAIL = 50
+"""Entries that the quick proof looks at."""
+
+
+@dataclass(frozen=True, slots=True)
+class Finding:
+    """Something that is not as it must be."""
+
+    place: str
+    what: str
+
+
+@dataclass(frozen=True, slots=True)
+class Proof:
+    """What a proof found."""
+
+    entries: int
+    heads: tuple[Head, ...]
+    findings: tuple[Finding, ...]
+
+    @property
+    def whole(self) -> bool:
+        """Whether nothing was found."""
+        return not self.findings
+
+
+Link = tuple[int, str, tuple[Any, ...], str]
+"""An entry of a chain: its place, its digest, what it was sealed over, and its id."""
+
+End = tuple[int, str]
+"""The end of a chain so far: its last entry's place and digest."""
+
+_BEGINNING: End = (0, chain.GENESIS)
+_POSSIBLE = {(int, str, str, where, int, int, str, str, str, str) for where in (str, type(None))}
+"""The types that the columns can hold: damaged pages give others."""
+
+
+class _Chains:
+    """The chains as they grow: of each only the end is held, and what came before its turn."""
+
+    def __init__(self, reader: Reader) -> None:
+        self._reader = reader
+        self.findings: list[Finding] = []
+        self._ends: dict[str, End] = {}
+        self._early: dict[str, list[Link]] = {}
+
+    def heads(self) -> tuple[Head, ...]:
+        """The ends of all chains."""
+        return tuple(Head(terminal, *end) for terminal, end in sorted(self._ends.items()))
+
+    def begin_after(self, row: Sequence[Any]) -> None:
+        """Look at a chain from the entry after this one on; this one is not proved."""
+        if self._is_possible(row):
+            place, terminal, digest = row[0], row[6], row[-1]
+            self._ends[terminal] = (place, digest)
+
+    def take(self, row: Sequence[Any]) -> None:
+        """One entry: it goes on from the end of its chain, or waits for what comes before it."""
+        if not self._is_possible(row):
+            return
+        place, id, kind, machine, happened, recorded, terminal, person, body, digest = row
+        sealed = (id, kind, machine, happened, recorded, chain.base(terminal), person, body)
+        count, before = self._ends.get(terminal, _BEGINNING)
+        if place == count + 1:
+            self._go_on(terminal, (place, digest, sealed, id), before)
+        else:
+            self._early.setdefault(terminal, []).append((place, digest, sealed, id))
+
+    def end(self) -> None:
+        """What still waits, in its order; a branch goes on from an entry of another chain of its terminal."""
+        for terminal, links in sorted(self._early.items()):
+            for place, digest, sealed, id in sorted(links, key=lambda link: link[0]):
+                end = self._ends.get(terminal)
+                before = end[1] if end is not None else self._before_a_branch(terminal, place, digest, sealed)
+                expected = end[0] + 1 if end is not None else 1 if before == chain.GENESIS else place
+                if place != expected:
+                    self.findings.append(Finding(f"terminal {terminal}", f"entry {expected} is missing before {id}"))
+                self._go_on(terminal, (place, digest, sealed, id), before)
+
+    def _is_possible(self, row: Sequence[Any]) -> bool:
+        """Whether an entry holds what can have been written; what does not is a finding."""
+        if tuple(map(type, row)) in _POSSIBLE:
+            return True
+        self.findings.append(Finding(f"entry {row[1]}", "is damaged: what stands in it cannot have been written"))
+        return False
+
+    def _go_on(self, terminal: str, link: Link, before: str) -> None:
+        place, digest, sealed, id = link
+        if chain.digest(before, place, *sealed) != digest:
+            self.findings.append(Finding(f"entry {id}", "its content is not what was sealed"))
+        self._ends[terminal] = (place, digest)
+
+    def _before_a_branch(self, terminal: str, place: int, digest: str, sealed: tuple[Any, ...]) -> str:
+        if chain.base(terminal) == terminal:
+            return chain.GENESIS
+        rows = self._reader.db.fetch(E.select(E.terminal, E.digest).where(E.place == place - 1))
+        for other, link in rows:
+            if chain.base(other) == chain.base(terminal) and chain.digest(link, place, *sealed) == digest:
+                return str(link)
+        return chain.GENESIS
+
+
+def prove(reader: Reader, progress: Progress = quietly) -> Proof:
+    """The full proof. The register is only read; `progress` is told how far the work is."""
+    with reader.db.reading():
+        return _prove(reader, progress)
+
+
+def prove_the_end(reader: Reader) -> list[Finding]:
+    """The quick proof, at every start: the last entries of this terminal's chain, and the witnessed heads."""
+    chains = _Chains(reader)
+    try:
+        with reader.db.reading():
+            found = _unwitnessed(reader)
+            last = E.select(*COLUMNS).where(E.terminal == reader.terminal).order_by(E.place.desc()).limit(TAIL + 1)
+            tail = _rows(reader, last)[::-1]
+            if len(tail) > TAIL:
+                chains.begin_after(tail.pop(0))
+            for row in tail:
+                chains.take(row)
+            chains.end()
+    except NotWhole as why:
+        return [Finding("file", str(why))]
+    return found + chains.findings
+
+
+def _rows(reader: Reader, query: pw.SelectQuery) -> list[tuple[Any, ...]]:
+    """The rows of a query; where a text in them is damaged it is read all the same, so that its entry can be named."""
+    try:
+        return reader.db.fetch(query)
+    except NotWhole:
+        with reader.db.lenient_text():
+            return reader.db.fetch(query)
+
+
+def _unwitnessed(reader: Reader) -> list[Finding]:
+    """What was witnessed and is not there."""
+    return [Finding(f"terminal {terminal}", text) for terminal, text in witness.missing(reader.db, reader.path)]
+
+
+def _prove(reader: Reader, progress: Progress) -> Proof:
+    of = int(E.select().count(reader.db))
+
+    # the chains are the first half of the work, what is kept beside the entries is the second
+    def report(done: int, half: int) -> None:
+        if of >= PAGE:
+            progress(half * of + done, 2 * of)
+
+    findings = [Finding("file", text) for text in reader.db.integrity_problems()]
+    chains, count = _chains(reader, lambda done: report(done, 0))
+    findings += chains.findings + _unwitnessed(reader)
+    if not findings:
+        try:
+            machines = states.machines(reader)
+            differences = states.differences(
+                reader, machines, lambda done, parts: report(of * done // max(parts, 1), 1)
+            )
+            findings += [Finding("rollup", text) for text in differences]
+        except (RegisterError, ValueError) as why:
+            findings.append(Finding("rollup", f"cannot be worked out: {why}"))
+            report(of, 1)
+    else:
+        report(of, 1)
+    return Proof(entries=count, heads=chains.heads(), findings=tuple(findings))
+
+
+def _chains(reader: Reader, report: Callable[[int], None]) -> tuple[_Chains, int]:
+    """The chains of all entries, and how many these are."""
+    chains, count = _Chains(reader), 0
+
+    def after(last: tuple[Any, ...] | None) -> list[tuple[Any, ...]]:
+        query = E.select(E.number, *COLUMNS).where(E.number > (last[0] if last else 0))
+        return _rows(reader, query.order_by(E.number).limit(PAGE))
+
+    for rows in in_pages(after, PAGE):
+        for row in rows:
+            chains.take(row[1:])
+        count += len(rows)
+        report(count)
+    chains.end()
+    return chains, count

@@ -1,0 +1,82 @@
+"""Questions to a register, built by peewee for both databases.
+
+What belongs here: SELECTs over the models that more than one module asks, and the conditions that they share. They are
+values; a reader runs them. What must not: writing, SQL text, and any word on what an answer means.
+"""
+
+from __future__ import annotations
+
+from datetime import datetime
+from typing import Any
+
+import peewee as pw
+
+from reelcare.core import entries as e
+from reelcare.register.database.models import FOR_ALL_MACHINES, EntryRow, MachineRow
+from reelcare.register.timestamps import milliseconds
+
+E = EntryRow
+ENTRY = (E.id, E.machine, E.happened, E.recorded, E.terminal, E.person, E.kind, E.body)
+"""The columns that make an entry as the core knows it."""
+CORRECTION = e.Correction.kind
+
+
+def entries(*conditions: Any) -> pw.ModelSelect[Any]:
+    """The entries that all these conditions pick."""
+    query = E.select(*ENTRY)
+    return query.where(*conditions) if conditions else query
+
+
+def in_order(query: pw.ModelSelect[Any]) -> pw.ModelSelect[Any]:
+    """The same in the order in which entries count: as things happened, then as they were recorded (`Entry.order`)."""
+    return query.order_by(E.happened, E.recorded, E.id)
+
+
+def newest_first(query: pw.ModelSelect[Any]) -> pw.ModelSelect[Any]:
+    """The same, the last in that order first."""
+    return query.order_by(E.happened.desc(), E.recorded.desc(), E.id.desc())
+
+
+def stands(entry: Any = E) -> Any:
+    """The condition that an entry was not cancelled, or that its cancelling was cancelled itself."""
+    c, d = E.alias("c"), E.alias("d")
+    undone = d.select(pw.SQL("1")).where((d.refers == c.id) & (d.kind == CORRECTION))
+    cancelled = c.select(pw.SQL("1")).where((c.refers == entry.id) & (c.kind == CORRECTION) & ~pw.fn.EXISTS(undone))
+    return ~pw.fn.EXISTS(cancelled)
+
+
+def shared(kind: str) -> pw.ModelSelect[Any]:
+    """The entries of a kind that bears on every machine, in order; found by the partial index."""
+    return in_order(entries(FOR_ALL_MACHINES, E.kind == kind))
+
+
+def of_machine(machine: str, until: datetime | None = None) -> pw.ModelSelect[Any]:
+    """All that happened to a machine up to a moment, corrections included, in order."""
+    return in_order(entries(E.machine == machine, *happened(until)))
+
+
+def happened(until: datetime | None) -> tuple[Any, ...]:
+    """The condition that something happened up to a moment; none where it is None."""
+    return () if until is None else (E.happened <= milliseconds(until),)
+
+
+def machines_spoken_of() -> pw.SelectQuery:
+    """The machines that an entry speaks of: from each to the next through the index, so that not all entries are read
+    (DISTINCT would)."""
+    after = E.alias("after")
+    first = E.select(pw.fn.MIN(E.machine).alias("machine")).cte("spoken_of", recursive=True, columns=("machine",))
+    following = pw.Select(
+        [first], [after.select(pw.fn.MIN(after.machine)).where(after.machine > first.c.machine)]
+    ).where(first.c.machine.is_null(False))
+    both = first.union_all(following)
+    return both.select_from(both.c.machine).where(both.c.machine.is_null(False))
+
+
+def lowered_tag() -> Any:
+    """The column by which a tag is looked up: its letters A to Z small."""
+    return pw.fn.LOWER(MachineRow.tag)
+
+
+def of_kind(machine: str, kind: str, until: datetime | None = None) -> pw.ModelSelect[Any]:
+    """The entries of one kind of a machine that were not cancelled, up to a moment, in order."""
+    return in_order(entries(E.machine == machine, E.kind == kind, stands(), *happened(until)))

@@ -1,0 +1,64 @@
+"""Lists over all machines: read at once in a small yard, and beside the screen with progress in a large one."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import TypeVar
+
+from textual.widgets import Static
+from textual.worker import get_current_worker
+
+from reelcare.register.opening import open_beside
+from reelcare.register.progress import Progress, quietly
+from reelcare.register.reader import Reader
+from reelcare.tui import yard_reading
+from reelcare.tui.base import ListScreen
+from reelcare.tui.text import join
+
+Gathered = TypeVar("Gathered")
+_GROUP = "gathering"
+
+
+class GatheringScreen(ListScreen):
+    """A list over all machines."""
+
+    def gather(self, work: Callable[[Reader, Progress], Gathered], show: Callable[[Gathered], None]) -> None:
+        """Read from all machines, and show what was found. In a large yard that is done beside the screen, which says
+        how far it is; leaving the screen, or asking for something else, stops it.
+        """
+        if not yard_reading.is_large(self.register):
+            show(work(self.register, quietly))
+            return
+        register = self.register
+
+        def beside() -> None:
+            worker = get_current_worker()
+
+            def progress(done: int, of: int) -> None:
+                if worker.is_cancelled:
+                    raise _Stopped
+                if done % 20 == 0:
+                    self.app.call_from_thread(self._tell_progress, done, of)
+
+            try:
+                with open_beside(register) as own:
+                    found = work(own, progress)
+            except _Stopped:
+                return
+            if not worker.is_cancelled:
+                self.app.call_from_thread(show, found)
+
+        self.run_worker(beside, thread=True, exclusive=True, group=_GROUP)
+
+    def stop_gathering(self) -> None:
+        """Stop what is being read."""
+        self.workers.cancel_group(self, _GROUP)
+
+    def _tell_progress(self, done: int, of: int) -> None:
+        self.query_one("#head", Static).update(
+            join(("Reelcare  ", "bold $primary"), f"gathering: {done} of {of} machines (Esc stops it)")
+        )
+
+
+class _Stopped(Exception):
+    """Nobody waits for the answer any more."""

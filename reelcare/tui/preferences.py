@@ -1,0 +1,29 @@
+"""How a person wants things shown, and what the terminal can bear."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+from reelcare.core.units import System
+
+
+@dataclass(frozen=True, slots=True)
+class Preferences:
+    """Units and language of the person; a slow line, and a terminal that has ASCII only."""
+
+    system: System = "metric"
+    language: str = "en"
+    slow: bool = False
+    ascii: bool = False
+
+    def with_other_units(self) -> Preferences:
+        """The same in US customary units instead of metric ones, or back."""
+        return replace(self, system="us" if self.system == "metric" else "metric")
+
+    def with_other_language(self) -> Preferences:
+        """The same in Spanish instead of English, or back."""
+        return replace(self, language="es" if self.language == "en" else "en")
+
+
+USUAL = Preferences()
+"""Where nothing is said."""

@@ -1,0 +1,251 @@
+"""What a screen may ask of others: frozen values that say what is wanted, each typed by what comes back.
+
+The rules of this file: it imports no screen and not the app. A request holds values of the core and the register, never
+a screen or a function.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Generic, TypeVar
+
+if TYPE_CHECKING:
+    from datetime import tzinfo
+
+    from reelcare.core.service.due_line import DueLine
+    from reelcare.core.service.plan import Item
+    from reelcare.core.state.machine_now import MachineNow
+    from reelcare.core.state.machine_state import OpenFault
+    from reelcare.register.acts.walk_rounds import Check
+    from reelcare.register.book import BookLine
+    from reelcare.tui.keys import KeyHelp
+
+Answer = TypeVar("Answer")
+
+
+class Opens(Generic[Answer]):
+    """A request to open a screen, which gives back an `Answer` when it is left."""
+
+    __slots__ = ()
+
+
+# screens; they are left without an answer
+
+
+@dataclass(frozen=True, slots=True)
+class OpenYard(Opens[None]):
+    """The yard."""
+
+
+@dataclass(frozen=True, slots=True)
+class OpenWalkRound(Opens[None]):
+    """A check that was begun; `resumed` where somebody comes back to it."""
+
+    machine: MachineNow
+    going: Check
+    resumed: bool
+
+
+@dataclass(frozen=True, slots=True)
+class OpenSetUp(Opens[None]):
+    """The set-up of a machine."""
+
+    machine: MachineNow
+
+
+@dataclass(frozen=True, slots=True)
+class OpenSteps(Opens[None]):
+    """What may be done with a machine now."""
+
+    machine: MachineNow
+
+
+@dataclass(frozen=True, slots=True)
+class OpenBench(Opens[None]):
+    """The bench on a machine, with the cursor on an item of its plan where one is named."""
+
+    machine: str
+    item: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class OpenBook(Opens[None]):
+    """The book of a machine."""
+
+    machine: str
+    tag: str
+
+
+@dataclass(frozen=True, slots=True)
+class OpenCard(Opens[None]):
+    """The card of a machine."""
+
+    machine: str
+
+
+@dataclass(frozen=True, slots=True)
+class OpenPlan(Opens[None]):
+    """The service plan of a machine, or the one for all (None)."""
+
+    machine: str | None = None
+    tag: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class OpenDue(Opens[None]):
+    """The due list."""
+
+
+@dataclass(frozen=True, slots=True)
+class OpenWeeks(Opens[None]):
+    """The coming weeks."""
+
+
+@dataclass(frozen=True, slots=True)
+class OpenSignals(Opens[None]):
+    """What the run log tells, over all machines."""
+
+
+@dataclass(frozen=True, slots=True)
+class OpenFailures(Opens[None]):
+    """What the faults tell of each part."""
+
+
+@dataclass(frozen=True, slots=True)
+class OpenMarks(Opens[None]):
+    """How checks were answered."""
+
+
+@dataclass(frozen=True, slots=True)
+class LogRun(Opens[None]):
+    """A run of a machine."""
+
+    machine: MachineNow
+
+
+@dataclass(frozen=True, slots=True)
+class LogFault(Opens[None]):
+    """A fault on a machine, perhaps on a part that is known."""
+
+    machine: str
+    tag: str
+    part: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class LogFaultStep(Opens[None]):
+    """The next step of an open fault: its repair, re-test or release."""
+
+    machine: str
+    tag: str
+    fault: OpenFault
+
+
+@dataclass(frozen=True, slots=True)
+class LogService(Opens[None]):
+    """A service of a machine."""
+
+    machine: MachineNow
+    line: DueLine
+
+
+@dataclass(frozen=True, slots=True)
+class ReadCounters(Opens[None]):
+    """The counters of a machine."""
+
+    machine: MachineNow
+
+
+@dataclass(frozen=True, slots=True)
+class ChangePlanItem(Opens[None]):
+    """Other figures for one item of a plan; `whose` names the plan."""
+
+    machine: str | None
+    whose: str
+    item: Item
+
+
+@dataclass(frozen=True, slots=True)
+class ShowEntry(Opens[None]):
+    """A whole entry, its times in a zone."""
+
+    line: BookLine
+    zone: tzinfo
+
+
+@dataclass(frozen=True, slots=True)
+class ShowHelp(Opens[None]):
+    """Keys, with what the screen that they belong to says of itself."""
+
+    about: str
+    keys: tuple[KeyHelp, ...]
+
+
+# questions; a dialog only gives back its answer
+
+
+@dataclass(frozen=True, slots=True)
+class AskChoice(Opens["int | None"]):
+    """One of several: its place among the choices, or None."""
+
+    title: str
+    choices: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class AskYesNo(Opens[bool]):
+    """Yes or no, where yes has consequences."""
+
+    title: str
+    says: tuple[str, ...]
+    yes: str = "yes"
+    no: str = "no, look again"
+
+
+@dataclass(frozen=True, slots=True)
+class AskText(Opens["str | None"]):
+    """A few words, or None; `needed` where none at all will not do."""
+
+    title: str
+    says: str = ""
+    value: str = ""
+    needed: bool = True
+
+
+@dataclass(frozen=True, slots=True)
+class AskPerson(Opens["str | None"]):
+    """A person by name, or None; `people` are names with roles, `current` is who is there now."""
+
+    people: Mapping[str, str]
+    current: str = ""
+    title: str = "Who is at this terminal?"
+
+
+class Secret:
+    """A text that is not to be seen: it shows itself as stars, in traces as well."""
+
+    __slots__ = ("_text",)
+
+    def __init__(self, text: str) -> None:
+        self._text = text
+
+    def reveal(self) -> str:
+        """Return the text."""
+        return self._text
+
+    def __repr__(self) -> str:
+        return "Secret(***)"
+
+    __str__ = __repr__
+
+
+@dataclass(frozen=True, slots=True)
+class AskPin(Opens["Secret | None"]):
+    """The PIN of a person, or None; `wrong` tells why the one before was refused."""
+
+    person: str
+    title: str
+    role: str = ""
+    wrong: str = ""
+    says: tuple[str, ...] = ()

@@ -1,0 +1,148 @@
+"""Which screen answers which request: the one module that knows the screens. Each is loaded when it is first opened."""
+
+from __future__ import annotations
+
+from typing import Any, cast
+
+from textual.screen import Screen
+
+from reelcare.register.writer import Writer
+from reelcare.tui import requests as r
+from reelcare.tui.requests import Answer, Opens
+
+
+def screen_for(request: Opens[Answer], register: Writer) -> Screen[Answer]:
+    """Make the screen that a request asks for.
+
+    Raises a RegisterError or ValueError where the tables that it stands on cannot be read.
+    """
+    made = _dialog(request) or _form(request) or _list(request) or _page(request, register)
+    if made is None:
+        raise NotImplementedError(f"no screen answers {type(request).__name__}")
+    return cast("Screen[Answer]", made)
+
+
+def _dialog(request: Opens[Any]) -> Screen[Any] | None:
+    match request:
+        case r.AskChoice():
+            from reelcare.tui.widgets.dialogs import Choose
+
+            return Choose(request)
+        case r.AskYesNo():
+            from reelcare.tui.widgets.dialogs import Confirm
+
+            return Confirm(request)
+        case r.AskText():
+            from reelcare.tui.widgets.dialogs import Ask
+
+            return Ask(request)
+        case r.AskPerson():
+            from reelcare.tui.widgets.people import ChoosePerson
+
+            return ChoosePerson(request)
+        case r.AskPin():
+            from reelcare.tui.widgets.people import PinDialog
+
+            return PinDialog(request)
+        case r.ShowEntry():
+            from reelcare.tui.screens.entry import EntryPage
+
+            return EntryPage(request)
+        case r.ShowHelp():
+            from reelcare.tui.screens.help import Help
+
+            return Help(request)
+    return None
+
+
+def _form(request: Opens[Any]) -> Screen[Any] | None:
+    match request:
+        case r.LogRun():
+            from reelcare.tui.screens.run import RunForm
+
+            return RunForm(request)
+        case r.LogFault():
+            from reelcare.tui.screens.fault import FaultForm
+
+            return FaultForm(request)
+        case r.LogFaultStep():
+            from reelcare.tui.screens.fault import FaultStepForm
+
+            return FaultStepForm(request)
+        case r.LogService():
+            from reelcare.tui.screens.service import ServiceForm
+
+            return ServiceForm(request)
+        case r.ReadCounters():
+            from reelcare.tui.screens.counters import CountersForm
+
+            return CountersForm(request)
+        case r.ChangePlanItem():
+            from reelcare.tui.screens.plan_item import PlanItemForm
+
+            return PlanItemForm(request)
+    return None
+
+
+def _list(request: Opens[Any]) -> Screen[Any] | None:
+    match request:
+        case r.OpenYard():
+            from reelcare.tui.screens.yard import Yard
+
+            return Yard()
+        case r.OpenBench():
+            from reelcare.tui.screens.bench import Bench
+
+            return Bench(request)
+        case r.OpenDue():
+            from reelcare.tui.screens.due import DueList
+
+            return DueList()
+        case r.OpenWeeks():
+            from reelcare.tui.screens.weeks import Weeks
+
+            return Weeks()
+        case r.OpenSignals():
+            from reelcare.tui.screens.signals import Signals
+
+            return Signals()
+        case r.OpenFailures():
+            from reelcare.tui.screens.failures import Failures
+
+            return Failures()
+        case r.OpenMarks():
+            from reelcare.tui.screens.marks import Marks
+
+            return Marks()
+    return None
+
+
+def _page(request: Opens[Any], register: Writer) -> Screen[Any] | None:
+    match request:
+        case r.OpenWalkRound():
+            from reelcare.tui.screens.walk import WalkRound
+
+            return WalkRound(request)
+        case r.OpenSetUp():
+            from reelcare.register.acts import sets
+            from reelcare.tui.screens.set_up import SetUp
+
+            return SetUp(request, sets.ground(register, request.machine.id))
+        case r.OpenSteps():
+            from reelcare.register import sheets
+            from reelcare.tui.screens.steps import Steps
+
+            return Steps(request, sheets.positions().for_machine(request.machine.card))
+        case r.OpenBook():
+            from reelcare.tui.screens.book import Book
+
+            return Book(request)
+        case r.OpenCard():
+            from reelcare.tui.screens.card import CardPage
+
+            return CardPage(request)
+        case r.OpenPlan():
+            from reelcare.tui.screens.plan import PlanPage
+
+            return PlanPage(request)
+    return None

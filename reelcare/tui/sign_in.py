@@ -1,0 +1,78 @@
+"""Who is at the terminal: chosen by name, shown by a PIN where the person has one.
+
+The rules of this file: it keeps neither a PIN nor who is there; the app holds the person, the register what was shown.
+"""
+
+from __future__ import annotations
+
+from reelcare.register import pins
+from reelcare.register.errors import NotAllowed, RegisterError
+from reelcare.tui.base import Host
+from reelcare.tui.requests import AskPerson, AskPin
+
+TITLE = "Who is at this terminal?"
+
+
+def only_person(host: Host) -> str:
+    """Who is there without being asked: the one person enrolled, where no PIN is to be shown; '' otherwise."""
+    people = list(host.register.roles())
+    return people[0] if len(people) == 1 and not pins.has(host.register.db, people[0]) else ""
+
+
+def is_view_only(host: Host) -> bool:
+    """Whether nothing can be written here; then it is told."""
+    if host.register.read_only:
+        host.tell("Opened to look only: nothing can be written here.", bad=True)
+    return host.register.read_only
+
+
+async def may_write(host: Host, kind: str = "") -> bool:
+    """Whether somebody is there who may write an entry of this kind ('': of any); asks who it is where nobody is.
+
+    Where they may not, it is told before anything is written, and not when it is to be kept.
+    """
+    if is_view_only(host) or not (host.person or await choose_person(host)):
+        return False
+    if kind:
+        try:
+            host.register.must_be_allowed(kind, host.person)
+        except NotAllowed as why:
+            host.tell(f"{why}. Say who is there with p.", bad=True)
+            return False
+    return True
+
+
+async def choose_person(host: Host) -> bool:
+    """Ask who is at the terminal, and for the PIN; whether somebody is there now."""
+    people = host.register.roles()
+    if not people:
+        host.tell("Nobody is enrolled yet: `reelcare people add NAME --role supervisor`", bad=True)
+        return False
+    name = await host.ask(AskPerson(people, host.person, TITLE))
+    if name is None or not await show_pin(host, name):
+        return False
+    if name != host.person:
+        host.register.signed.intersection_update({name})
+    host.person = name
+    return True
+
+
+async def show_pin(host: Host, name: str) -> bool:
+    """Ask for a person's PIN until it is right or the dialog is left; whether it is, or none is needed."""
+    wrong = ""
+    while pins.has(host.register.db, name) and name not in host.register.signed:
+        pin = await host.ask(AskPin(name, TITLE, role=host.register.roles().get(name, ""), wrong=wrong))
+        if pin is None:
+            return False
+        try:
+            host.register.sign_in(name, pin.reveal(), now=host.now())
+        except RegisterError as why:
+            wrong = str(why)
+    return True
+
+
+async def show_missing_pin(host: Host) -> None:
+    """Ask for the PIN that who is there was given since they said so; what is on the screen stays."""
+    missing = pins.has(host.register.db, host.person) and host.person not in host.register.signed
+    if missing and await show_pin(host, host.person):
+        host.tell("The PIN is right: do it again, and it is kept.")

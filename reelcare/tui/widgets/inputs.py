@@ -1,0 +1,76 @@
+"""One line to write on, with the keys of a line and no others.
+
+The framework's own line takes page up, page down, up and down as well, as if it could be scrolled; on our screens
+those go to the next and the former question or field, and are shown as such in the line of keys.
+"""
+
+from __future__ import annotations
+
+from typing import ClassVar
+
+from textual import events
+from textual.binding import Binding, BindingType
+from textual.reactive import Reactive, reactive
+from textual.widgets import Input
+
+_BEGINS = frozenset("0123456789+-.,")
+"""The signs with which a number begins."""
+
+
+def _key(keys: str, action: str, name: str) -> Binding:
+    words = f"{name[0].lower()}{name[1:]}"
+    id = f"line.{action.replace('(True)', '_selecting')}"
+    return Binding(keys, action, name, show=False, id=id, tooltip=f"In the line: {words}", system=True)
+
+
+class PastingInput(Input):
+    """A line to write on that keeps all of what is pasted into it, with a blank for the end of a line."""
+
+    def on_paste(self, event: events.Paste) -> None:
+        """Put in all of the text, in the place of what is selected."""
+        event.prevent_default()
+        event.stop()
+        text = " ".join(event.text.split())
+        if text:
+            self.replace(text, *self.selection)
+
+
+class LineInput(PastingInput, inherit_bindings=False):
+    """A line to write on. It is as wide as its place, so that what is typed moves nothing else on the screen."""
+
+    value: Reactive[str] = reactive("", layout=False, init=False)
+
+    BINDINGS: ClassVar[list[BindingType]] = [
+        _key("left", "cursor_left", "One sign back"),
+        _key("right", "cursor_right", "One sign on"),
+        _key("ctrl+left", "cursor_left_word", "One word back"),
+        _key("ctrl+right", "cursor_right_word", "One word on"),
+        _key("home,ctrl+a", "home", "To the beginning"),
+        _key("end,ctrl+e", "end", "To the end"),
+        _key("shift+left", "cursor_left(True)", "One sign back, selecting"),
+        _key("shift+right", "cursor_right(True)", "One sign on, selecting"),
+        _key("shift+home", "home(True)", "To the beginning, selecting"),
+        _key("shift+end", "end(True)", "To the end, selecting"),
+        _key("backspace", "delete_left", "Take back the sign before"),
+        _key("delete,ctrl+d", "delete_right", "Take away the sign after"),
+        _key("ctrl+u", "delete_left_all", "Take back all before"),
+        _key("ctrl+k", "delete_right_all", "Take away all after"),
+        _key("ctrl+x", "cut", "Cut what is selected"),
+        _key("ctrl+c,super+c", "copy", "Copy what is selected"),
+        _key("ctrl+v,super+v", "paste", "Put in what was cut or copied"),
+        _key("enter", "submit", "Give what is written"),
+    ]
+
+
+class NumberInput(LineInput):
+    """A line for a number. While nothing is written, letters are keys of the screen: no number begins with one."""
+
+    def check_consume_key(self, key: str, character: str | None = None) -> bool:
+        """What is typed belongs to the number, once it has begun."""
+        begins = bool(self.value) or character in _BEGINS
+        return begins and super().check_consume_key(key, character)
+
+    def on_key(self, event: events.Key) -> None:
+        """Leave a letter to the screen where it does not belong to the number."""
+        if event.is_printable and not self.check_consume_key(event.key, event.character):
+            event.prevent_default()

@@ -1,0 +1,113 @@
+"""What entries tell of failures: ages, lives, and what is censored."""
+
+from datetime import UTC, datetime, timedelta
+from typing import Any
+
+from reelcare.core import entries as e
+from reelcare.core.evidence.exposure import Life, exposures
+from reelcare.core.evidence.failure_words import sentences, tell
+from reelcare.core.service.plan_table import read_plan
+from reelcare.core.state.plans import PlanBook
+
+START = datetime(2026, 4, 1, 6, tzinfo=UTC)
+PLAN = read_plan({"id": "p", "items": [{"id": "belt", "what": "Belt", "every": {"hours": 100}, "part": "drive"}]})
+PLANS = PlanBook([(START - timedelta(days=400), None, PLAN)])
+
+
+def history(*what: tuple[float, Any]) -> list[e.Entry]:
+    """Entries at life totals of hours: a number of hours run since the one before, then what happened."""
+    at, found, number = START, [], 0
+    for hours, one in what:
+        if hours:
+            ended = at + timedelta(hours=hours)
+            run = e.Run(started=at, ended=ended, metres=int(hours * 20_000), stopped_by="end stop")
+            found.append(_entry(number := number + 1, ended, run))
+            at = ended
+        at += timedelta(minutes=1)
+        if one is not None:
+            found.append(_entry(number := number + 1, at, one))
+    return found
+
+
+def _entry(number: int, at: datetime, what: e.Kind) -> e.Entry:
+    return e.Entry(id=f"{number:04}", machine="m", happened=at, recorded=at, terminal="t", by="Ann", what=what)
+
+
+def fault(part: str = "drive", **more: Any) -> e.Fault:
+    return e.Fault(part=part, says="slips", **({"holds": "run"} | more))
+
+
+def test_failures_services_and_repairs_cut_a_parts_life() -> None:
+    entries = history(
+        (40, e.Service(item="belt")), (70, fault()), (0, e.Repair(fault="0004", says="new belt")), (30, None),
+    )  # fmt: skip
+    found = exposures("m", entries, PLANS, ("drive", "gun"))
+    drive = found["drive"]
+    assert drive.system is not None
+    assert drive.system.failures == (110.0,)
+    assert drive.system.watched == 140.0
+    # 40 h until it was serviced (kept), 70 h until it failed, 30 h since the repair (kept)
+    assert drive.lives == (Life(40.0, False), Life(70.0, True), Life(30.0, False))
+    assert found["gun"].lives == (Life(140.0, False),)
+    by_metres = exposures("m", entries, PLANS, ("drive",), "metres")["drive"]
+    assert by_metres.lives[1] == Life(1400.0, True)
+
+
+def test_a_note_is_no_failure_and_a_second_fault_on_a_failed_part_is_the_same_one() -> None:
+    entries = history((40, fault(holds="")), (10, fault()), (0, fault()), (5, None))
+    drive = exposures("m", entries, PLANS, ("drive",))["drive"]
+    assert drive.system is not None
+    assert drive.system.failures == (50.0,)
+    # it has not been repaired: nothing lives on
+    assert drive.lives == (Life(50.0, True),)
+
+
+def test_a_fault_to_be_fixed_by_a_limit_is_a_failure() -> None:
+    drive = exposures("m", history((40, fault(holds="", fix_by_runs=3))), PLANS, ("drive",))["drive"]
+    assert drive.system is not None
+    assert drive.system.failures == (40.0,)
+
+
+def test_a_machine_that_never_worked_tells_nothing() -> None:
+    found = exposures("m", history((0, fault())), PLANS, ("drive",))["drive"]
+    assert found.system is None
+    assert found.lives == ()
+    assert exposures("m", [], PLANS, ("drive",))["drive"].system is None
+
+
+def test_what_a_machine_had_behind_it_when_it_came_is_told() -> None:
+    # a machine that came used: of its first 5000 h nobody here knows a failure
+    carded = _entry(0, START, e.Carded(card={"tag": "R7"}))
+    at = START + timedelta(days=10)
+    old = [carded, _entry(1, at, e.Reading(counter="hours", value=5000 * 3600)), _entry(2, at, fault())]
+    found = exposures("m", old, PLANS, ("drive",))["drive"]
+    # ten days and the two that a day's beginning may lie off, by the clock
+    assert 5000 - 13 * 24 <= found.before <= 5000 - 10 * 24
+    assert any("1 machine came with hours on the counter" in text for text in tell("drive", [found]).notes)
+    # one that was read for the first time after half a year of work did not
+    later = START + timedelta(days=180)
+    new = [carded, _entry(1, later, e.Reading(counter="hours", value=1000 * 3600))]
+    assert exposures("m", new, PLANS, ("drive",))["drive"].before == 0
+    card = {"tag": "R7", "in_use_since": "2020-04-01"}
+    since = [_entry(0, START, e.Carded(card=card)), *old[1:]]
+    assert exposures("m", since, PLANS, ("drive",))["drive"].before == 0
+    assert exposures("m", since, PLANS, ("drive",), "metres")["drive"].before == 0
+
+
+def test_words_say_what_they_rest_on() -> None:
+    none = tell("drive", [exposures("m", history((500, None)), PLANS, ("drive",))["drive"]])
+    assert sentences(none)[0].startswith("no failure of the drive in 500 h on 1 machine: one in")
+    one = tell("drive", [exposures("m", history((100, fault())), PLANS, ("drive",))["drive"]])
+    assert "1 failure in all: no trend and no interval from that" in sentences(one)
+    cycles = []
+    for number in range(12):
+        hours = 90 + 5 * (number % 5)
+        cycles += [(hours, fault()), (0, e.Repair(fault=f"{3 * number + 2:04}", says="new belt"))]
+    many = tell("drive", [exposures("m", history(*cycles), PLANS, ("drive",))["drive"]], planned=1, unplanned=10)
+    told = sentences(many)
+    assert any("it wears out: shape" in text for text in told)
+    assert any("costs least" in text for text in told)
+    assert any("Laplace: no trend" in text for text in told)
+    assert many.renewal is not None
+    assert many.renewal.time is not None
+    assert many.renewal.time < 100

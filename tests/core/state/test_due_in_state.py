@@ -1,0 +1,131 @@
+"""What is due, folded from entries: repairs, the card's season, plans that change, and late entries."""
+
+import tomllib
+from datetime import UTC, date, datetime, timedelta
+from itertools import count
+from pathlib import Path
+
+from hypothesis import given
+from hypothesis import strategies as st
+
+from reelcare.core import entries as e
+from reelcare.core.fold import advance, effective, fold
+from reelcare.core.service import due
+from reelcare.core.service.plan import Plan
+from reelcare.core.service.plan_table import read_plan
+from reelcare.core.state.machine_state import MachineState
+from reelcare.core.state.plans import Known, PlanBook
+
+SHIPPED = read_plan(tomllib.loads(Path("checklists/plan-default.toml").read_text("utf-8")))
+T = datetime(2026, 5, 1, 6, tzinfo=UTC)
+CARD = {"tag": "R1", "season": {"opens": "04-15", "closes": "09-30"}}
+H = 3600
+numbers = count()
+
+
+def entry(what: e.Kind, at: datetime, recorded: datetime | None = None) -> e.Entry:
+    return e.Entry(
+        id=f"{next(numbers):08d}", machine="m", happened=at, recorded=recorded or at, terminal="t", by="Ana", what=what
+    )
+
+
+def run(day: float, hours: float = 10, metres: int = 300_000) -> e.Entry:
+    started = T + timedelta(days=day)
+    ended = started + timedelta(hours=hours)
+    return entry(e.Run(started=started, ended=ended, metres=metres), ended)
+
+
+def folded(entries: list[e.Entry], plans: PlanBook | None = None) -> MachineState:
+    state = fold("m", entries, Known(plans or book(SHIPPED)))
+    assert state is not None
+    return state
+
+
+def book(*plans: Plan, every: timedelta = timedelta(days=30)) -> PlanBook:
+    return PlanBook([(T - timedelta(days=1) + every * number, None, plan) for number, plan in enumerate(plans)])
+
+
+def limit(state: MachineState, id: str, by: str, plan: Plan = SHIPPED) -> int | None:
+    item = plan.item(id)
+    assert item is not None
+    return next((one.due for one in due.thresholds(item, state.cycle(item)) if one.by == by), None)
+
+
+def test_wheel_nuts_are_due_again_fifty_hours_after_a_wheel_was_off() -> None:
+    entries = [entry(e.Carded(card=CARD), T), *[run(day) for day in range(8)]]
+    entries.append(entry(e.Service(item="road-gear"), T + timedelta(days=9)))
+    assert limit(folded(entries), "wheel-nuts", "hours") is None
+    fault = entry(e.Fault(part="wheels", says="flat tyre"), T + timedelta(days=10))
+    entries += [fault, entry(e.Repair(fault=fault.id, says="changed"), T + timedelta(days=11))]
+    tally = folded(entries)
+    assert limit(tally, "wheel-nuts", "hours") == (80 + 50) * H
+    assert limit(tally, "wheel-nuts", "date") == limit(folded(entries[:-2]), "wheel-nuts", "date")
+    assert limit(tally, "road-gear", "hours") is None
+    entries.append(entry(e.Service(item="wheel-nuts"), T + timedelta(days=20)))
+    assert limit(folded(entries), "wheel-nuts", "hours") is None
+
+
+def test_a_repair_that_is_taken_back_restarts_nothing() -> None:
+    fault = entry(e.Fault(part="chain", says="broken link"), T + timedelta(days=10))
+    repair = entry(e.Repair(fault=fault.id, says="new chain"), T + timedelta(days=11))
+    before = [entry(e.Carded(card=CARD), T), run(1), entry(e.Service(item="chain"), T + timedelta(days=3)), fault]
+    assert limit(folded([*before, repair]), "chain", "hours") == (10 + 20) * H
+    back = entry(e.Correction(entry=repair.id, why="another machine"), T + timedelta(days=12))
+    assert limit(folded([*before, repair, back]), "chain", "hours") == limit(folded(before), "chain", "hours")
+
+
+def test_the_season_on_the_card_says_when_opening_and_lay_up_are_due() -> None:
+    tally = folded([entry(e.Carded(card=CARD), T)])
+    assert limit(tally, "season-opening", "date") == date(2027, 4, 15).toordinal()
+    assert limit(tally, "lay-up", "date") == date(2026, 9, 30).toordinal()
+    later = CARD | {"season": {"opens": "04-15", "closes": "10-20"}}
+    revised = folded([entry(e.Carded(card=CARD), T), entry(e.Carded(card=later), T + timedelta(days=3))])
+    assert limit(revised, "lay-up", "date") == date(2026, 10, 20).toordinal()
+
+
+def test_a_lay_up_counts_as_greasing_too() -> None:
+    tally = folded([entry(e.Carded(card=CARD), T), run(1), entry(e.Service(item="lay-up"), T + timedelta(days=150))])
+    assert limit(tally, "grease", "hours") == (10 + 50) * H
+
+
+def oil(hours: int) -> Plan:
+    return read_plan({"id": "p", "items": [{"id": "oil", "what": "Oil", "every": {"hours": hours}}]})
+
+
+def test_a_changed_plan_never_rewrites_what_was_due_before() -> None:
+    plans = book(oil(100), oil(40))
+    entries = [entry(e.Carded(card=CARD), T), *[run(day) for day in range(9)]]
+    # 90 h and in the window of 100 h: the next counts from 100 h, whatever the plan became after
+    entries.append(entry(e.Service(item="oil"), T + timedelta(days=10)))
+    assert folded(entries, plans).cycles["oil"].base[0] == 100 * H
+    assert limit(folded(entries, plans), "oil", "hours", oil(40)) == 140 * H
+    past = T + timedelta(days=5)
+    then = folded([one for one in entries if one.happened <= past], plans)
+    assert plans.at("m", past).items[0].every.seconds == 100 * H
+    assert limit(then, "oil", "hours", plans.at("m", past)) == 100 * H
+
+
+moments = st.lists(st.tuples(st.sampled_from(["run", "reading", "service"]), st.integers(0, 40)), max_size=25)
+
+
+@given(moments, st.randoms())
+def test_entries_that_come_late_give_what_they_would_have_given_in_time(
+    happened: list[tuple[str, int]], chance: object
+) -> None:
+    entries, shown = [entry(e.Carded(card=CARD), T - timedelta(days=1))], 0
+    for number, (kind, amount) in enumerate(happened):
+        if kind == "run":
+            entries.append(run(2 * number, 1 + amount / 10))
+        elif kind == "reading":
+            shown += amount * H // 4
+            entries.append(entry(e.Reading(counter="hours", value=shown), T + timedelta(days=2 * number)))
+        else:
+            entries.append(entry(e.Service(item="chain"), T + timedelta(days=2 * number)))
+    straight: MachineState | None = folded(entries[:1])
+    for one in entries[1:]:
+        assert straight is not None
+        straight = advance(straight, [one], Known(book(SHIPPED)))
+    shuffled = list(entries)
+    chance.shuffle(shuffled)  # type: ignore[attr-defined]
+    assert folded(shuffled) == straight
+    assert effective(shuffled) == entries

@@ -1,0 +1,178 @@
+"""The judge: against a plain reckoning written down a second time here, from kept limits as from the state itself."""
+
+from datetime import UTC, date, datetime, timedelta, tzinfo
+from zoneinfo import ZoneInfo
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from reelcare.core import entries as e
+from reelcare.core.fold import fold
+from reelcare.core.machine.card import read_card
+from reelcare.core.service.due import thresholds
+from reelcare.core.service.plan_table import read_plan
+from reelcare.core.state.limits import Limits, limits_of
+from reelcare.core.state.machine_now import see, yard_order
+from reelcare.core.state.machine_state import MachineState
+from reelcare.core.state.plain_form import from_plain, to_plain
+from reelcare.core.state.plans import Known, PlanBook
+from reelcare.core.state.standing import Standing, judge, worded
+from tests.core.test_fold import CARD, HOUR, SHEETS, History, T, history_of, steps
+
+PLAN = read_plan({"id": "p", "items": [
+    {"id": "oil", "what": {"en": "Oil", "es": "Aceite"}, "part": "gearbox", "stop": True,
+     "every": {"hours": 9, "months": 1}},
+    {"id": "nuts", "what": "Nuts", "part": "wheels", "stop": True, "every": {"runs": 4, "metres": 900}},
+    {"id": "daily", "what": "Pre-start", "part": "pawl", "stop": True, "every": {"runs": 1}, "done_by": "pre-start"},
+    {"id": "spring", "what": "Spring", "part": "pawl", "every": {"months": 3}, "first": {"hours": 5},
+     "first_after_repair": True},
+]})  # fmt: skip
+ZONES = st.sampled_from([UTC, ZoneInfo("Europe/Madrid"), ZoneInfo("America/St_Johns"), ZoneInfo("Pacific/Auckland")])
+AFTER = st.sampled_from([-3, 0, 5, 90, 23 * 60, 24 * 60 + 5, 3 * 1440, 32 * 1440, 200 * 1440])
+
+
+def state_of(history: History, zone: tzinfo = UTC) -> MachineState:
+    plans = PlanBook([(T - timedelta(days=9), None, PLAN)], zone)
+    found = fold("m", history.entries, Known(plans, SHEETS.get))
+    assert found is not None
+    return found
+
+
+def reckoned(state: MachineState, now: datetime, zone: tzinfo) -> tuple[str, str]:
+    """The words for run and road, by the sentences of the README and nothing else."""
+    day = now.astimezone(zone).date()
+    held = set()
+    for fault in state.faults:
+        if fault.holds:
+            held |= {"run", "road"} if fault.holds == "both" else {fault.holds}
+        elif (
+            (fault.fix_by_day and day >= date.fromisoformat(fault.fix_by_day))
+            or (fault.fix_by_runs is not None and state.totals.runs >= fault.fix_by_runs)
+            or (fault.fix_by_seconds is not None and state.totals.seconds >= fault.fix_by_seconds)
+        ):
+            held |= {"run", "road"}
+    for item in PLAN.items:
+        for by, _, _, late in thresholds(item, state.cycle(item)):
+            here = {"hours": state.totals.seconds, "metres": state.totals.millimetres, "runs": state.totals.runs,
+                    "date": day.toordinal()}[by]  # fmt: skip
+            if item.stop and here > late:
+                held.add("road" if item.part == "wheels" else "run")
+    words = []
+    for side in ("run", "road"):
+        one = state.passed.get(side)
+        good = one is not None and one.spent is None
+        good = good and one is not None and -timedelta(minutes=5) <= now - one.at <= timedelta(hours=24)
+        words.append("held" if side in held else "clear" if good else "check due")
+    return words[0], words[1]
+
+
+def with_limits(history: History, day: int, runs: int | None) -> History:
+    """The same history with a fault that must be fixed by a day, or by a run."""
+    fix_by = (T.date() + timedelta(days=day)).isoformat()
+    history.add(e.Fault(part="hose", says="scuffed", fix_by_day=fix_by, fix_by_runs=runs), T, id="limited")
+    return history
+
+
+@settings(max_examples=120, deadline=None)
+@given(steps, st.none() | st.integers(1, 5), st.none() | st.integers(0, 9), ZONES, AFTER)
+def test_the_judge_says_what_a_plain_reckoning_says_and_the_same_of_what_was_kept(
+    happened: list[tuple[str, int, int]], day: int | None, runs: int | None, zone: tzinfo, after: int
+) -> None:
+    history = history_of(happened)
+    state = state_of(with_limits(history, day, runs) if day else history, zone)
+    assert state.last is not None
+    now = state.last[0] + timedelta(minutes=after)
+    limits = limits_of(state, PLAN)
+    judged = judge(limits, now, zone)
+    assert (judged.standing.run, judged.standing.road) == reckoned(state, now, zone)
+    # kept as text, as the state or as its limits, it is judged the same
+    kept = Limits.from_plain(limits.to_plain())
+    again = limits_of(from_plain(to_plain(state)), PLAN)
+    assert judge(kept, now, zone) == judge(again, now, zone) == judged
+    assert kept.to_plain() == again.to_plain() == limits.to_plain()
+    # and what is shown of the machine says no other thing
+    seen = see("m", read_card(state.card), state, PLAN, now, zone)
+    assert seen.standing == worded(judged.standing, kept, PLAN, zone)
+    assert (seen.standing.run, seen.standing.road) == (judged.standing.run, judged.standing.road)
+    assert {line.item.id for line in seen.dues if line.due.held} == {one.item for one in seen.standing.because} - {""}
+    assert yard_order(seen) == judged.order("R1")
+    assert judged.item == (seen.next.item.id if seen.next else "")
+    first = next((line for line in seen.dues if line.news), None)
+    assert seen.next == first
+    assert (judged.used, judged.state) == ((first.due.used_fraction, first.due.state) if first else (0.0, "ok"))
+
+
+def standing_of(history: History, now: datetime, language: str = "en") -> Standing:
+    limits = limits_of(state_of(history), PLAN)
+    return worded(judge(limits, now, UTC).standing, limits, PLAN, UTC, language=language)
+
+
+def test_reasons_have_codes_and_are_put_into_words() -> None:
+    history = History()
+    for number in range(10):
+        history.run(T + 2 * number * HOUR)
+    now = T + 20 * HOUR
+    history.add(e.Fault(part="pawl", says="slips", holds="run", retest="pawl holds"), now, id="f")
+    codes = [(one.code, one.side, one.fault, one.item, one.by, one.left) for one in
+             judge(limits_of(state_of(history), PLAN), now, UTC).standing.because]  # fmt: skip
+    assert codes == [
+        ("fault", "run", "f", "", "", 0.0),
+        ("past grace", "run", "", "daily", "runs", -9.0),
+        ("past grace", "road", "", "nuts", "runs", -6.0),
+        ("past grace", "run", "", "oil", "hours", -1.0),
+    ]
+    assert [one.says for one in standing_of(history, now).because] == [
+        "pawl: slips (to be repaired)", "Pre-start: 9 runs past due", "Nuts: 6 runs past due", "Oil: 1 h past due",
+    ]  # fmt: skip
+    assert standing_of(history, now, "es").because[-1].says == "Aceite: 1 h past due"
+
+
+@pytest.mark.parametrize(
+    ("whats", "says"),
+    [
+        ((), "to be repaired"),
+        ((e.Repair(fault="f", says="mended"),), "repaired, to be tested again"),
+        ((e.Repair(fault="f", says="mended"), e.Retest(fault="f", passed=False)), "to be repaired"),
+        ((e.Repair(fault="f", says="mended"), e.Retest(fault="f", passed=True)), "tested again, to be released"),
+    ],
+)
+def test_a_hold_says_what_comes_next(whats: tuple[e.Kind, ...], says: str) -> None:
+    history = History()
+    history.add(e.Fault(part="pawl", says="slips", holds="both", retest="pawl holds"), T, id="f")
+    for number, what in enumerate(whats, 1):
+        history.add(what, T + number * HOUR)
+    standing = standing_of(history, T + 4 * HOUR)
+    assert [one.says for one in standing.because] == [f"pawl: slips ({says})"]
+    assert standing.worst == "held"
+    assert standing.held_for == f"for a run and the road, however its parts stand: pawl: slips ({says})"
+
+
+def test_a_fault_without_a_re_test_waits_for_its_release() -> None:
+    history = History()
+    history.add(e.Fault(part="pawl", says="slips", holds="run"), T, id="f")
+    history.add(e.Repair(fault="f", says="mended"), T + HOUR)
+    assert standing_of(history, T + 2 * HOUR).because[0].says == "pawl: slips (repaired, to be released)"
+
+
+def test_a_clear_machine_says_who_checked_it_and_a_lapsed_limit_that_it_has() -> None:
+    history = History()
+    history.check(T)
+    standing = standing_of(history, T + HOUR)
+    assert [one.says for one in standing.because] == ["pre-start passed by Ana", "no road check passed yet"]
+    assert (standing.run, standing.road, standing.held_for) == ("clear", "check due", "")
+    with_limits(history, 3, None)
+    assert standing_of(history, T + timedelta(days=2)).run == "check due"
+    assert standing_of(history, T + timedelta(days=3)).because[0].says == "hose: scuffed (fix-by limit reached)"
+
+
+def test_only_what_is_asked_for_is_forecast() -> None:
+    history = History()
+    for number in range(40):
+        history.run(T + number * timedelta(days=1))
+    state = state_of(history)
+    now = T + timedelta(days=40)
+    for wanted, expected in (({}, 0), ({"forecasts": True, "of_next": True}, 1), ({"forecasts": True}, 4)):
+        seen = see("m", read_card(CARD), state, PLAN, now, UTC, **wanted)
+        assert sum(line.forecast is not None for line in seen.dues) == expected
+        assert expected != 1 or (seen.next is not None and seen.next.forecast is not None)
