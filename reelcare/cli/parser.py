@@ -425,6 +425,7 @@ def _care(commands: Any) -> None:
     may.add_argument(
         "--to", default="", metavar="GOAL", help="the safe way to irrigating, road, opposite or working on it"
     )
+    may.add_argument("--all", action="store_true", help="also what may not be done now, each with what is in the way")
     may.add_argument(
         "--seen", action="append", default=[], metavar="PART=POSITION", help="what is seen, as in pawl=down (repeat)"
     )

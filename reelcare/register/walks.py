@@ -76,6 +76,8 @@ def begin(
                 f"a check on this sheet is open since {_said(register, one.begun)}; go on with it, or leave it"
             )
     card = register.card(machine)
+    if not sheet.fits(card):
+        raise Refused(f"this sheet is for machines with {' and '.join(sheet.needs)}; the card says that this has none")
     first = first_of_the_set(register, machine, sheet, at) if again else None
     if again and first is None:
         raise Refused("there is no run on this hydrant, cleared within a day, to go on from: ask the whole sheet")
@@ -172,7 +174,7 @@ def _read_sheet(register: Register, id: str) -> sheets.Sheet:
     found = register.entry(id)
     if found is None or not isinstance(found.what, e.Sheeted):
         raise Refused(f"{id}: the sheet of this check is not here")
-    return sheet_table.read_sheet(found.what.sheet)
+    return sheet_table.read_sheet(found.what.sheet, kept=True)
 
 
 def answer(

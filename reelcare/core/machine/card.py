@@ -160,7 +160,7 @@ class Card:
         if need == "legs.with_cart" and self.legs.with_cart is None and self.legs.kind is not None:
             return self.legs.kind == "hydraulic"
         if need == "cart.arms_out_first":
-            return None if self.cart.arms_out is None else self.cart.arms_out == ARMS_OUT[0]
+            return self.cart.arms_out != ARMS_OUT[1]  # where the card is silent, the safe side: before anything moves
         if need in _FLAGS:
             room, name = _FLAGS[need]
             value = getattr(getattr(self, room), name)

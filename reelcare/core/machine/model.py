@@ -13,7 +13,7 @@ from functools import cached_property
 from typing import NamedTuple
 
 from reelcare.core.machine.card import Card
-from reelcare.core.machine.ways import Rule, Ways
+from reelcare.core.machine.ways import MOST_STATES, Rule, Ways
 from reelcare.core.wording import Words, said
 
 Positions = Mapping[str, str]
@@ -250,13 +250,14 @@ class MachineModel:
         one_of: tuple[Where, ...] = (),
         held: Collection[str] = (),
         without: Collection[str] = (),
+        most: int = MOST_STATES,
     ) -> list[Activity] | None:
         """A short sequence of allowed activities that leads there (see `Ways.way`); None where none is known.
 
         Neither what a hold for one of the sides `held` forbids nor what is `without` is a step of it.
         """
         barred = {one.id for one in self.activities.values() if one.barred(held)} | set(without)
-        found = self.ways.way(where, one_of, now, without=barred)
+        found = self.ways.way(where, one_of, now, without=barred, most=most)
         return None if found is None else [self.activities[one] for one in found]
 
     def way_to_goal(self, goal: str, now: Positions, *, held: Collection[str] = ()) -> list[Activity] | None:

@@ -14,6 +14,8 @@ UNKNOWN = ""
 EAGER = 2
 """How much more a step that is left counts than one that was made: near the shortest way, in far less time."""
 
+MOST_STATES = 300_000
+"""States that a search looks at before it gives up: more than any machine has that a card can describe."""
 LONGEST_STRETCH = 6
 """Activities that are moved together where a way is put into the order of the table."""
 
@@ -108,31 +110,39 @@ class Ways:
         now: Mapping[str, str],
         *,
         without: Collection[str] = (),
+        most: int = MOST_STATES,
     ) -> list[str] | None:
         """The ids of a short way to where some needs are met, [] where they are; None where no way leads there.
 
-        No step of it can be left out; it is at most twice as long as the shortest, and most often as short. It is
+        It gives up, with None, after `most` states. No step of the way can be left out; it is at most twice as long
+        as the shortest, and most often as short. It is
         always the same, and each activity stands in it as early as its place in the table and the others let it.
         """
         begin = self.state(now)
         goal = self.needed(needs, one_of)
         search = _Search(goal, self._possible(begin, without), self.of_part)
-        found = search.way(begin)
+        found = search.way(begin, most)
         return None if found is None else [one.id for one in self._in_order(_needful(found, begin, goal), begin, goal)]
 
     def _possible(self, begin: int, without: Collection[str]) -> list[Move]:
         """The activities that can be come to at all, were nothing ever undone."""
-        waiting = [one for one in self.moves if one.id not in without]
-        found: list[Move] = []
-        seen = begin
-        while True:
-            now = [one for one in waiting if self._can_be(one, seen)]
-            if not now:
-                return sorted(found, key=self.moves.index)
-            for one in now:
-                seen |= one.after(seen) | one.set
-            found += now
-            waiting = [one for one in waiting if one not in now]
+        waiting = [(number, one) for number, one in enumerate(self.moves) if one.id not in without]
+        found: list[tuple[int, Move]] = []
+        seen, more = begin, True
+        while more:
+            more = False
+            left = []
+            for number, one in waiting:
+                if self._can_be(one, seen):
+                    found.append((number, one))
+                    seen |= one.set
+                    for _, _, to in one.sometimes:
+                        seen |= to
+                    more = True
+                else:
+                    left.append((number, one))
+            waiting = left
+        return [one for _, one in sorted(found, key=lambda pair: pair[0])]
 
     def _can_be(self, move: Move, seen: int) -> bool:
         return all(seen & bits & ~move.needs.not_in for bits in self.of_part) and all(
@@ -171,8 +181,8 @@ class _Search:
         self.of_part = of_part
         self._asked: dict[int, tuple[int, int]] = {}
 
-    def way(self, begin: int) -> list[Move] | None:
-        """A way from a state; None where there is none."""
+    def way(self, begin: int, most: int) -> list[Move] | None:
+        """A way from a state; None where there is none, or none was found among so many states."""
         first = self.left(begin)
         if first is None:
             return None
@@ -180,7 +190,7 @@ class _Search:
         steps = {begin: 0}
         count = 0
         waiting = [(EAGER * first, count, begin)]
-        while waiting:
+        while waiting and len(came) <= most:
             total, _, state = heapq.heappop(waiting)
             if is_met(self.goal, state):
                 return _back(state, came)

@@ -1,6 +1,6 @@
 """What must never be on a hose-reel machine, and what must never be done: written from the interlocks of the trade,
-part by part (common practice, no source; where a published source stands beside a row, it is named). It shares nothing with
-the table that is proved by it.
+part by part (common practice, no source; where a published source stands beside a row, it is named). It shares
+nothing with the table that is proved by it.
 
 A row is a reason and the positions that must not meet. A part that a machine has not takes no part in it; a row that
 speaks of it alone then says nothing.
