@@ -51,7 +51,7 @@ class _Asked:
 
 
 def may(asked: argparse.Namespace) -> int:
-    """Tell whether something may be done; with `--to`, the safe way to a goal. 1 where it may not, or there is no way."""
+    """Tell whether something may be done; with `--to`, the safe way to a goal. 1 where it may not, or no way is."""
     with common.open_register(asked) as register:
         at, past = common.as_of(asked, register, common.now())
         machine = reading.machine_now(register, register.machine_id(asked.tag), at, past=past, forecasts=False)

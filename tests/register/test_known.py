@@ -6,7 +6,7 @@ from typing import Any
 from reelcare.core import entries as e
 from reelcare.register import known, sheets, walks
 
-TABLE = sheets.positions()
+TABLE = sheets.machine_model()
 
 
 def answer(yard: Any, check: str, question: str, seen: str) -> None:
@@ -30,6 +30,7 @@ def test_answers_and_runs_tell_where_the_parts_stand(yard: Any) -> None:
     assert now["pawl"] == "down"
     assert now["stop test"] == "tested"
     assert now["drive"] == "out"
+    assert (now["hand crank"], now["guards"], now["supply hose"]) == ("off", "on", "coupled")
     # after a pause, what hands can move is not known any more
     later = known.positions(yard.register, yard.machine, table, yard.now + timedelta(hours=1))
     assert "pawl" not in later

@@ -197,7 +197,7 @@ class _Search:
             done = steps[state]
             if total > done + EAGER * (self.left(state) or 0):
                 continue  # a shorter way to it was found meanwhile
-            for move in self.moves:
+            for move in reversed(self.moves):  # of equals, the last that waits is taken first
                 if not is_met(move.needs, state):
                     continue
                 there = move.after(state)
