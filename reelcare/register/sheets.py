@@ -155,7 +155,8 @@ def _model_of(own: Path, shipped: Path) -> tuple[MachineModel, list[str]]:
         except ModelError as why:
             wrong = why.problems
         problems += [f"{path}: {one}" for one in wrong]
-    return _shipped_model(shipped / MACHINE), problems
+    at_hand = shipped / MACHINE
+    return _shipped_model(at_hand if at_hand.is_file() else files.folder("checklists") / MACHINE), problems
 
 
 @cache
