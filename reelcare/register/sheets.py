@@ -31,6 +31,8 @@ SET_LIMITS = "set-limits.toml"
 MACHINE = "machine.toml"
 OLD_POSITIONS = "positions.toml"
 """What the table of the machine was called before; it is named, and not read."""
+WALKED_ON = 4
+"""Kinds of machine on which one's own sheets are walked: each kind of each piece of equipment is among them."""
 Read = TypeVar("Read")
 
 
@@ -95,11 +97,11 @@ def load(own: Path | None = None, shipped: Path | None = None) -> Sheets:
 
 
 def _read_fitting(table: Mapping[str, Any], model: MachineModel, *, walked: bool) -> Sheet:
-    """The sheet of a table, which speaks of parts and limits that there are and, where it is `walked`, goes on every
-    kind of machine (the shipped ones are walked by the tests)."""
+    """The sheet of a table, which speaks of parts and limits that there are and, where it is `walked`, goes on kinds of
+    machine that differ in all their equipment (the shipped ones are walked on every kind by the tests)."""
     sheet = read_sheet(table)
     wrong = [*limit_names.problems(sheet), *sheet_walk.unknown_names(sheet, model)]
-    for card in few_kinds() if walked and not wrong else ():
+    for card in few_kinds()[:WALKED_ON] if walked and not wrong else ():
         wrong = wrong or sheet_walk.problems(sheet, model, card)
     if wrong:
         raise SheetError(wrong)

@@ -13,8 +13,8 @@ from reelcare.core.checks.sheet import Question, Sheet, for_machine
 from reelcare.core.machine.card import Card
 from reelcare.core.machine.model import MachineModel
 
-NEAR = 3000
-"""States looked at for the steps to one question: what lies farther off is no work between two questions."""
+NEAR, FAR = 500, 5000
+"""States looked at for the steps to one question, without and with undoing what was answered before."""
 Targets = Mapping[str, tuple[str, ...]]
 
 
@@ -67,7 +67,9 @@ class _Walking:
             if not targets:
                 continue
             yield from self._put_right(question, targets[0])
-            way = self._way({**self._kept(targets[0]), **targets[0]}, self.now) or self._way(targets[0], self.now)
+            way = self._way({**self._kept(targets[0]), **targets[0]}, self.now) or self._way(
+                targets[0], self.now, most=FAR
+            )
             if way is None:
                 yield self._not_at_its_place(question, targets[0])
                 way = []
@@ -86,8 +88,10 @@ class _Walking:
         """What was answered before, and is not asked now."""
         return {part: (self.now[part],) for part in self.asked if part not in targets}
 
-    def _way(self, where: Targets, now: Mapping[str, str], without: Sequence[str] = ()) -> list[str] | None:
-        found = self.model.way_to(where, now, without=without, most=NEAR)
+    def _way(
+        self, where: Targets, now: Mapping[str, str], without: Sequence[str] = (), most: int = NEAR
+    ) -> list[str] | None:
+        found = self.model.way_to(where, now, without=without, most=most)
         return None if found is None else [one.id for one in found]
 
     def _put_right(self, question: Question, targets: Targets) -> Iterator[str]:
