@@ -246,7 +246,7 @@ def test_every_id_of_a_key_is_its_own() -> None:
 @pytest.mark.parametrize("path", sorted((ROOT / "checklists").glob("*.toml")), ids=lambda path: path.stem)
 def test_every_shipped_sheet_stands_in_the_readme(path: Path) -> None:
     section = _section("Sheets and plans")
-    if path.name.startswith("plan-") or path.name in ("set-limits.toml", "positions.toml"):
+    if path.name.startswith("plan-") or path.name in ("set-limits.toml", "machine.toml"):
         assert f"`checklists/{path.name}`" in section
         return
     sheet = tomllib.loads(path.read_text("utf-8"))

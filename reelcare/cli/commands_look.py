@@ -27,6 +27,9 @@ def _may(parser: Parser) -> None:
         "--to", default="", metavar="GOAL", help="the safe way to irrigating, road, opposite or working on it"
     )
     parser.add_argument(
+        "--all", action="store_true", help="also what may not be done now, each with what is in the way"
+    )
+    parser.add_argument(
         "--seen", action="append", default=[], metavar="PART=POSITION", help="what is seen, as in pawl=down (repeat)"
     )
 

@@ -9,7 +9,7 @@ from __future__ import annotations
 from datetime import datetime, timedelta
 
 from reelcare.core import entries as e
-from reelcare.core.checks.positions import Table
+from reelcare.core.machine.model import MachineModel
 from reelcare.register import queries
 from reelcare.register.acts import walk_rounds
 from reelcare.register.database.models import EntryRow
@@ -27,8 +27,8 @@ RUN_ENDS = "reel in"
 """The activity that a run which ended at its stop has done."""
 
 
-def positions(reader: Reader, machine: str, table: Table, at: datetime) -> dict[str, str]:
-    """The positions that are known of a machine at a moment, for the parts of a table that fits it."""
+def positions(reader: Reader, machine: str, model: MachineModel, at: datetime) -> dict[str, str]:
+    """The positions that are known of a machine at a moment, for the parts of a model that fits it."""
     tells = queries.entries(E.machine == machine, E.kind.in_((e.CheckBegun.kind, e.Run.kind)), queries.stands())
     lately = tells.where(E.happened > milliseconds(at - LOOKED_BACK), *queries.happened(at))
     found = reader.select(queries.in_order(lately))
@@ -37,16 +37,18 @@ def positions(reader: Reader, machine: str, table: Table, at: datetime) -> dict[
         if isinstance(one.what, e.CheckBegun):
             told += _answers(reader, one.id, at)
         elif isinstance(one.what, e.Run):
-            ends = table.activities[RUN_ENDS].changes if RUN_ENDS in table.activities else {}
-            told.append((one.happened, dict(ends) if one.what.stopped_by == "end stop" else None))
+            ended = model.activities.get(RUN_ENDS)
+            ends = {} if ended is None else {part: how.to for part, how in ended.changes.items()}
+            told.append((one.happened, ends if one.what.stopped_by == "end stop" else None))
     now: dict[str, str] = {}
     last = None
     for moment, changes in sorted(told, key=lambda pair: pair[0]):
         # a run that ended otherwise leaves everything to be looked at
         now = {} if changes is None else {**now, **changes}
         last = moment
-    now = {part: where for part, where in now.items() if part in table.parts}
-    return table.seen_after_a_pause(now) if last is not None and at - last > PAUSE else now
+    # an older sheet may name parts or positions that the model has not
+    now = {part: where for part, where in now.items() if part in model.parts and where in model.parts[part].positions}
+    return model.seen_after_a_pause(now) if last is not None and at - last > PAUSE else now
 
 
 def _answers(reader: Reader, check: str, at: datetime) -> list[tuple[datetime, dict[str, str] | None]]:
@@ -54,8 +56,10 @@ def _answers(reader: Reader, check: str, at: datetime) -> list[tuple[datetime, d
     found: list[tuple[datetime, dict[str, str] | None]] = []
     for given in walk.given:
         question = walk.sheet.question(given.question)
-        if question is not None and question.positions and given.at <= at and walk.judgement(given).judged == "right":
-            found.append((given.at, dict(question.positions)))
+        if question is None or given.at > at or walk.judgement(given).judged != "right":
+            continue
+        if positions := question.established(given.seen):
+            found.append((given.at, dict(positions)))
     return found
 
 

@@ -276,7 +276,7 @@ def _plan_of(body: str) -> Plan:
 
 @lru_cache(maxsize=64)
 def _sheet_of(body: str) -> Sheet:
-    return read_sheet(json.loads(body)["sheet"])
+    return read_sheet(json.loads(body)["sheet"], kept=True)
 
 
 @lru_cache(maxsize=1024)

@@ -9,14 +9,17 @@ from __future__ import annotations
 import tomllib
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
+from functools import cache
 from pathlib import Path
 from typing import Any, TypeVar
 
 from reelcare import files
-from reelcare.core.checks import limit_names
-from reelcare.core.checks.positions import PositionsError, Table, read_positions
-from reelcare.core.checks.sheet import Sheet
+from reelcare.core.checks import limit_names, sheet_walk
+from reelcare.core.checks.sheet import Sheet, for_second_run
 from reelcare.core.checks.sheet_table import SheetError, read_sheet
+from reelcare.core.machine.equipment_kinds import few_kinds
+from reelcare.core.machine.model import MachineModel, ModelError
+from reelcare.core.machine.model_reader import contradictions, read_model
 from reelcare.core.machine.set_limits import SetLimits, SetLimitsError, read_set_limits
 from reelcare.core.service.plan import Plan
 from reelcare.core.service.plan_table import PlanError, read_plan
@@ -25,7 +28,11 @@ LARGEST = 256 * 1024
 OWN = "sheets"
 DEFAULT_PLAN = "plan-default.toml"
 SET_LIMITS = "set-limits.toml"
-POSITIONS = "positions.toml"
+MACHINE = "machine.toml"
+OLD_POSITIONS = "positions.toml"
+"""What the table of the machine was called before; it is named, and not read."""
+WALKED_ON = 4
+"""Kinds of machine on which one's own sheets are walked: each kind of each piece of equipment is among them."""
 Read = TypeVar("Read")
 
 
@@ -72,13 +79,13 @@ def load(own: Path | None = None, shipped: Path | None = None) -> Sheets:
     own = own if own is not None else files.config_folder() / OWN
     shipped = shipped if shipped is not None else files.folder("checklists")
     by_id: dict[str, Sheet] = {}
-    problems: list[str] = []
+    model, problems = _model_of(own, shipped)
     for folder in (own, shipped):
         here: dict[str, Path] = {}
         for path in sorted(folder.glob("*.toml")) if folder.is_dir() else []:
-            if path.name.startswith("plan-") or path.name in (SET_LIMITS, POSITIONS):
+            if path.name.startswith("plan-") or path.name in (SET_LIMITS, MACHINE, OLD_POSITIONS):
                 continue
-            sheet = _one(path, _read_named, problems)
+            sheet = _one(path, lambda table: _read_fitting(table, model, walked=folder is own), problems)  # noqa: B023
             if sheet is None or (sheet.id in by_id and sheet.id not in here):
                 continue
             if sheet.id in here:
@@ -89,12 +96,16 @@ def load(own: Path | None = None, shipped: Path | None = None) -> Sheets:
     return Sheets(by_id, tuple(problems))
 
 
-def _read_named(table: Mapping[str, Any]) -> Sheet:
+def _read_fitting(table: Mapping[str, Any], model: MachineModel, *, walked: bool) -> Sheet:
+    """The sheet of a table, which speaks of parts and limits that there are and, where it is `walked`, goes on kinds of
+    machine that differ in all their equipment (the shipped ones are walked on every kind by the tests)."""
     sheet = read_sheet(table)
-    wrong = list(limit_names.problems(sheet))
+    wrong = [*limit_names.problems(sheet), *sheet_walk.unknown_names(sheet, model)]
+    for card in few_kinds()[:WALKED_ON] if walked and not wrong else ():
+        wrong = wrong or sheet_walk.problems(sheet, model, card)
     if wrong:
         raise SheetError(wrong)
-    return sheet
+    return for_second_run(sheet, model)
 
 
 def _one(path: Path, read: Callable[[Mapping[str, Any]], Read], problems: list[str]) -> Read | None:
@@ -123,14 +134,36 @@ def set_limits() -> SetLimits:
         raise FileError("; ".join(f"{path}: {one}" for one in why.problems)) from None
 
 
-def positions() -> Table:
-    """The table of positions and activities: the user's own, else the shipped one. Raises FileError."""
-    own = files.config_folder() / OWN / POSITIONS
-    path = own if own.is_file() else files.folder("checklists") / POSITIONS
-    try:
-        return read_positions(toml_table(path))
-    except PositionsError as why:
-        raise FileError("; ".join(f"{path}: {one}" for one in why.problems)) from None
+def machine_model() -> MachineModel:
+    """The model of the machine: the user's own, and the shipped one where there is none or it contradicts itself."""
+    return _model_of(files.config_folder() / OWN, files.folder("checklists"))[0]
+
+
+def _model_of(own: Path, shipped: Path) -> tuple[MachineModel, list[str]]:
+    """The model that counts, and what is wrong with the user's own table of the machine."""
+    problems = []
+    if (own / OLD_POSITIONS).is_file():
+        problems.append(f"{own / OLD_POSITIONS}: not read any more; what it says belongs into {own / MACHINE}")
+    path = own / MACHINE
+    if path.is_file():
+        try:
+            model = read_model(toml_table(path))
+            wrong = list(contradictions(model))
+            if not wrong:
+                return model, problems
+        except FileError as why:
+            wrong = []
+            problems.append(str(why))
+        except ModelError as why:
+            wrong = why.problems
+        problems += [f"{path}: {one}" for one in wrong]
+    at_hand = shipped / MACHINE
+    return _shipped_model(at_hand if at_hand.is_file() else files.folder("checklists") / MACHINE), problems
+
+
+@cache
+def _shipped_model(path: Path) -> MachineModel:
+    return read_model(toml_table(path))
 
 
 def plan_file(path: Path) -> tuple[Plan, dict[str, Any]]:

@@ -211,12 +211,12 @@ def test_a_walk_round_in_lines_goes_on_where_it_was_left(farm: Any, monkeypatch:
     typed = iter(["1", "1", "", "1", ""])
     monkeypatch.setattr("builtins.input", lambda _="": next(typed))
     first = farm("check", "R1", "--by", "Olav")
-    assert "3/40" in first.out
+    assert "3/41" in first.out
     second = farm("check", "R1", "--by", "Tove")
     assert "Going on with the check begun" in second.out
     # the last answered question is asked again
-    assert "2/40" in second.out
-    assert "1/40" not in second.out
+    assert "2/41" in second.out
+    assert "1/41" not in second.out
 
 
 def test_a_wrong_answer_to_a_stop_question_is_confirmed_and_holds(farm: Any, monkeypatch: pytest.MonkeyPatch) -> None:

@@ -7,15 +7,24 @@ from typing import Any
 import pytest
 
 Cli = Callable[..., Any]
-ROAD = [
-    word
-    for one in (
-        "drum heading=road", "turntable pin=in", "legs=up", "cart=stowed", "hose=home", "pawl=down", "drive=out",
-        "turbine=stopped", "gear range=chosen", "supply=off", "supply hose=off", "stop mechanism=tripped",
-        "stop test=untested",
-    )
-    for word in ("--seen", one)
-]  # fmt: skip
+TOWED = {
+    "drum heading": "road", "turntable pin": "in", "legs": "up", "jack": "up", "chocks": "off", "tractor": "drawbar",
+    "oil hoses": "off", "PTO shaft": "off", "hand crank": "off", "cart": "stowed", "arms": "folded", "hose": "home",
+    "tension": "slack", "pressure": "none", "supply": "off", "supply hose": "off", "pawl": "down", "drum block": "off",
+    "drive": "out", "turbine": "stopped", "gear range": "chosen", "stop mechanism": "tripped", "stop test": "untested",
+    "guards": "on", "control": "off",
+}  # fmt: skip
+OUT = TOWED | {
+    "drum heading": "lane", "legs": "set", "jack": "carrying", "chocks": "on", "tractor": "away", "cart": "lowered",
+    "arms": "out", "hose": "out", "tension": "stretched", "supply hose": "coupled",
+}  # fmt: skip
+
+
+def seen(positions: dict[str, str]) -> list[str]:
+    return [word for pair in positions.items() for word in ("--seen", "=".join(pair))]
+
+
+ROAD = seen(TOWED)
 
 
 @pytest.fixture
@@ -41,24 +50,33 @@ FORBIDDEN = [
 ]
 
 
-@pytest.mark.parametrize(("doing", "seen", "part"), FORBIDDEN)
-def test_each_forbidden_step_is_stopped_with_its_reason(yard: Cli, doing: str, seen: str, part: str) -> None:
-    told = yard("may", "R1", doing, *ROAD, "--seen", seen, "--json")
+def activity(told: Any, id: str) -> Any:
+    return next(one for one in told.json["activities"] if one["id"] == id)
+
+
+@pytest.mark.parametrize(("doing", "found", "part"), FORBIDDEN)
+def test_each_forbidden_step_is_stopped_with_its_reason(yard: Cli, doing: str, found: str, part: str) -> None:
+    told = yard("may", "R1", doing, *ROAD, "--seen", found, "--json")
     assert told.code == 1
-    assert told.json["may"] is False
-    assert part in [one["part"] for one in told.json["in_the_way"]]
-    words = yard("may", "R1", doing, *ROAD, "--seen", seen)
+    one = activity(told, doing)
+    assert one["allowed"] is False
+    assert part in [need["part"] for need in one["needs"] if need["is"] not in need["positions"]]
+    words = yard("may", "R1", doing, *ROAD, "--seen", found)
     assert "NOT NOW" in words.out
 
 
-def test_the_way_to_a_goal_is_told_step_by_step(yard: Cli) -> None:
-    told = yard("may", "R1", "--to", "irrigating", *ROAD, "--json").json
-    steps = told["steps"]
-    assert steps[0] == "pull the pin"
-    assert steps[-1] == "start"
-    assert steps.index("try the stop") < steps.index("open the water")
+def test_the_way_to_a_goal_is_told_step_by_step(yard: Cli, monkeypatch: pytest.MonkeyPatch) -> None:
+    told = yard("may", "R1", "--to", "irrigating", *ROAD, "--json")
+    assert told.code == 0
+    way = told.json["way"]
+    assert way.index("pull the pin") < way.index("set the legs" if "set the legs" in way else "lower legs and cart")
+    assert way[-1] == "start"
+    assert way.index("lower the pawl") < way.index("put the drive in") < way.index("try the stop")
+    assert way.index("try the stop") < way.index("open the water")
     words = yard("may", "R1", "--to", "irrigating", *ROAD).out
     assert "CAUTION" in words
+    monkeypatch.setenv("REELCARE_LANGUAGE", "es")
+    assert "CUIDADO" in yard("may", "R1", "--to", "irrigating", *ROAD).out
 
 
 def test_what_is_not_seen_is_not_allowed(yard: Cli) -> None:
@@ -68,6 +86,61 @@ def test_what_is_not_seen_is_not_allowed(yard: Cli) -> None:
     listed = yard("may", "R1", *ROAD)
     assert listed.code == 0
     assert "✓ tow" in listed.out
+    assert "✗" not in listed.out
+    assert "others are not possible now" in listed.out
+    assert "✗ pull out" in yard("may", "R1", *ROAD, "--all").out
+
+
+@pytest.mark.parametrize("stop", ["stop now", "close the water", "trip the stop bar", "stop the PTO"])
+@pytest.mark.parametrize("found", [(), ("--seen", "supply=on", "--seen", "turbine=driving"), ("--seen", "pawl=up")])
+def test_stopping_is_never_forbidden(yard: Cli, stop: str, found: tuple[str, ...]) -> None:
+    told = yard("may", "R1", stop, *found)
+    assert told.code == 0
+    assert "may be done" in told.out
+    first = yard("may", "R1", *found).out.splitlines()
+    assert first[0].startswith("STOP NOW")
+    assert first[1].startswith("✓ trip the stop bar")
+
+
+def test_working_on_it_with_the_hose_out_names_all_of_safe(yard: Cli) -> None:
+    told = yard("may", "R1", "--to", "working on it", "--seen", "hose=out")
+    assert told.code == 1
+    for piece in ("Hose tension", "Drum block", "PTO shaft", "Hand crank", "Pressure in hose", "Oil hoses"):
+        assert f"  {piece}: not looked at, must be" in told.out
+    known = yard("may", "R1", "--to", "working on it", *seen(OUT), "--json").json
+    assert known["way"] == ["let the tension off", "block the drum"]
+    assert activity(yard("may", "R1", *seen(OUT), "--json"), "make safe")["allowed"] is False
+    done = OUT | {"tension": "slack", "drum block": "on"}
+    assert yard("may", "R1", "work on it", *seen(done)).code == 0
+
+
+def test_where_one_of_several_is_enough_the_others_stand_beside_it(yard: Cli) -> None:
+    told = yard("may", "R1", "make safe", "--seen", "legs=set", "--json")
+    need = activity(told, "make safe")["needs"][-1]
+    assert (need["part"], need["positions"], need["is"]) == ("legs", ["set"], "set")
+    assert [one["part"] for one in need["or"]] == ["chocks", "tractor"]
+
+
+def test_a_machine_without_shaft_and_crank_says_that_it_has_no_rescue(yard: Cli, tmp_path: Path) -> None:
+    (tmp_path / "bare.toml").write_text('tag = "R2"\n[drive]\npto = false\ncrank = false\n', "utf-8")
+    yard("machine", "add", str(tmp_path / "bare.toml"), "--by", "Ann")
+    told = yard("may", "R2", "--to", "road", "--seen", "hose=out")
+    assert told.code == 1
+    assert "neither PTO shaft nor hand crank" in told.out
+    assert "neither" not in yard("may", "R1", "--to", "road", "--seen", "hose=out").out
+
+
+def test_a_hold_forbids_the_water_and_neither_stopping_rescue_nor_making_safe(yard: Cli) -> None:
+    yard("log", "fault", "R1", "end stop", "--says", "it hangs", "--hold", "--retest", "three times", "--by", "Ann")
+    ready = OUT | {"drive": "in", "stop mechanism": "reset", "stop test": "tested", "tension": "slack", "control": "on"}
+    held = yard("may", "R1", "open the water", *seen(ready))
+    assert held.code == 1
+    assert "the machine is held" in held.out
+    for doing in ("stop now", "close the water", "take the drive out"):
+        assert yard("may", "R1", doing, *seen(ready)).code == 0
+    winding = OUT | {"drive": "wind", "tractor": "shaft", "PTO shaft": "turning"}
+    assert yard("may", "R1", "wind home by PTO", *seen(winding)).code == 0
+    assert yard("may", "R1", "--to", "working on it", *seen(OUT)).code == 0
 
 
 @pytest.mark.parametrize(

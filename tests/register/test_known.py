@@ -7,7 +7,7 @@ from reelcare.core import entries as e
 from reelcare.register import previous_answers, sheets
 from reelcare.register.acts import walk_rounds
 
-TABLE = sheets.positions()
+TABLE = sheets.machine_model()
 
 
 def answer(yard: Any, check: str, question: str, seen: str) -> None:
@@ -31,6 +31,7 @@ def test_answers_and_runs_tell_where_the_parts_stand(yard: Any) -> None:
     assert now["pawl"] == "down"
     assert now["stop test"] == "tested"
     assert now["drive"] == "out"
+    assert (now["hand crank"], now["guards"], now["supply hose"]) == ("off", "on", "coupled")
     # after a pause, what hands can move is not known any more
     later = previous_answers.positions(yard.register, yard.machine, table, yard.now + timedelta(hours=1))
     assert "pawl" not in later

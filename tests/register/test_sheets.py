@@ -4,6 +4,7 @@ from pathlib import Path
 
 import pytest
 
+from reelcare import files
 from reelcare.core.service.plan_table import read_plan
 from reelcare.register import sheets
 
@@ -112,3 +113,58 @@ def test_a_limit_of_another_quantity_is_told_with_its_file(folders: tuple[Path, 
         f"{own / 'mine.toml'}: q.at_most: 'card.hose.length' measures length, and pressure is asked for",
     )
     assert set(found.by_id) == {"pre-start", "road"}
+
+
+# --- one's own model of the machine, and sheets against it
+
+CHECKLISTS = files.folder("checklists")
+
+
+def with_sets(id: str, *sets: str) -> str:
+    head, _, question = GOOD.format(id=id, title="mine").partition("[[stages.questions]]")
+    return head + "".join(
+        "[[stages.questions]]" + question.replace('"q"', f'"q{number}"') + f'sets = "{one}"\n'
+        for number, one in enumerate(sets)
+    )
+
+
+@pytest.mark.parametrize(
+    ("sets", "says"),
+    [
+        (("wings=out",), "q0.sets: 'wings' is no part of the machine; parts are drum heading"),
+        (("pawl=sideways",), "q0.sets: pawl cannot be 'sideways'; right are down, up"),
+        (("legs=set", "hose=out"), ""),
+        (("pawl=up", "drum block=off"), "q1: drum block found on cannot be put right here"),
+    ],
+)
+def test_ones_own_sheet_that_contradicts_the_model_gives_way_to_the_shipped_one(
+    folders: tuple[Path, Path], sets: tuple[str, ...], says: str
+) -> None:
+    own, shipped = folders
+    (own / "mine.toml").write_text(with_sets("pre-start", *sets), "utf-8")
+    found = sheets.load(own, shipped)
+    assert found.by_id["pre-start"].title["en"] == ("shipped" if says else "mine")
+    assert all(str(own / "mine.toml") in one for one in found.problems)
+    assert says in "\n".join(found.problems)
+    assert bool(says) == bool(found.problems)
+
+
+def test_ones_own_model_that_contradicts_itself_gives_way_to_the_shipped_one(
+    folders: tuple[Path, Path], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    own, shipped = folders
+    monkeypatch.setattr(files, "config_folder", lambda: own.parent)
+    monkeypatch.setattr(sheets, "OWN", own.name)
+    text = (CHECKLISTS / "machine.toml").read_text("utf-8")
+    (own / "machine.toml").write_text(
+        text.replace('id = "trip the stop bar"', 'id = "trip the stop bar"\nneeds = { pawl = "down" }')
+    )
+    (own / "positions.toml").write_text("")
+    told = "\n".join(sheets.load(own, shipped).problems)
+    assert (
+        "machine.toml: activities (trip the stop bar).needs: stopping is never forbidden; a stop needs nothing" in told
+    )
+    assert "positions.toml: not read any more" in told
+    assert not sheets.machine_model().activities["trip the stop bar"].needs
+    (own / "machine.toml").write_text(text.replace('en = "Turn the water off"', 'en = "Shut it"'))
+    assert sheets.machine_model().activities["close the water"].says["en"] == "Shut it"

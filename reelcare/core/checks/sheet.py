@@ -13,6 +13,7 @@ from typing import Literal
 
 from reelcare.core import units
 from reelcare.core.machine.card import Card
+from reelcare.core.machine.model import MachineModel
 from reelcare.core.wording import Words
 
 Kind = Literal["position", "reading", "count", "seen", "test"]
@@ -26,11 +27,12 @@ READ = ("reading", "count")
 
 @dataclass(frozen=True, slots=True)
 class Choice:
-    """One thing that can be seen."""
+    """One thing that can be seen, and the positions that seeing it establishes besides those of its question."""
 
     id: str
     says: Words
     right: bool = False
+    sets: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -66,7 +68,11 @@ class Question:
     source: str = ""
     common_practice: bool = False
     again: bool = False
+    """Whether it is asked again before a second run: found by `for_second_run`, never by what a file says."""
     keeps: str = ""
+    short: Words | None = None
+    rests_on: tuple[str, ...] = ()
+    """Parts of the machine: once one of them has moved, the question is asked again."""
 
     @property
     def is_number(self) -> bool:
@@ -76,8 +82,17 @@ class Question:
     @property
     def positions(self) -> tuple[tuple[str, str], ...]:
         """The parts and positions that a right answer establishes (`sets = "drive=out; stop test=tested"`)."""
-        pairs = (one.partition("=") for one in self.sets.split(";"))
-        return tuple((part.strip(), where.strip()) for part, mark, where in pairs if mark and where.strip())
+        return _pairs(self.sets)
+
+    def established(self, seen: str) -> tuple[tuple[str, str], ...]:
+        """The parts and positions that a right answer establishes: the question's, and those of the choice."""
+        choice = self.choice(seen)
+        return self.positions + (_pairs(choice.sets) if choice is not None else ())
+
+    @property
+    def title(self) -> Words:
+        """Its short title; what it asks where it has none."""
+        return self.short or self.ask
 
     @property
     def position(self) -> tuple[str, str] | None:
@@ -88,6 +103,11 @@ class Question:
     def choice(self, id: str) -> Choice | None:
         """The choice of this id."""
         return next((one for one in self.choices if one.id == id), None)
+
+
+def _pairs(sets: str) -> tuple[tuple[str, str], ...]:
+    pairs = (one.partition("=") for one in sets.split(";"))
+    return tuple((part.strip(), where.strip()) for part, mark, where in pairs if mark and where.strip())
 
 
 @dataclass(frozen=True, slots=True)
@@ -108,6 +128,16 @@ class Sheet:
     title: Words
     checks_for: For
     stages: tuple[Stage, ...]
+    begins: str = ""
+    """The state or procedure of the machine's model at whose end it begins; '' is the usual one of its kind."""
+    ends: str = ""
+    """The goal at which a machine stands once all was answered right; '' where none is meant."""
+    needs: tuple[str, ...] = ()
+    """The equipment without which the whole sheet is not for a machine."""
+
+    def fits(self, card: Card) -> bool:
+        """Whether the sheet is for a machine: its card denies nothing that the sheet needs."""
+        return all(card.has(one) for one in self.needs)
 
     @cached_property
     def questions(self) -> tuple[Question, ...]:
@@ -134,7 +164,7 @@ class Sheet:
             replace(stage, questions=tuple(one for one in stage.questions if one.id not in left_out))
             for stage in self.stages
         )
-        return Sheet(self.id, self.title, self.checks_for, tuple(one for one in stages if one.questions))
+        return replace(self, stages=tuple(one for one in stages if one.questions))
 
 
 def left_out(sheet: Sheet, card: Card) -> tuple[str, ...]:
@@ -146,6 +176,23 @@ def left_out_again(sheet: Sheet, card: Card) -> tuple[str, ...]:
     """What is left out before a second run on the same hydrant: what does not apply, and what cannot have changed."""
     not_here = set(left_out(sheet, card))
     return tuple(one.id for one in sheet.questions if one.id in not_here or not one.again)
+
+
+def for_second_run(sheet: Sheet, model: MachineModel) -> Sheet:
+    """The sheet with each question marked that is asked again before a second run: what it speaks of, or rests on, is
+    moved by what is done between two runs. The mark stays with a sheet that is kept, so that it is judged as asked.
+    """
+    moved = model.moved_by(model.second_run)
+    stages = (
+        replace(stage, questions=tuple(replace(one, again=bool(moved & _parts(one))) for one in stage.questions))
+        for stage in sheet.stages
+    )
+    return replace(sheet, stages=tuple(stages)) if sheet.checks_for == "run" else sheet
+
+
+def _parts(question: Question) -> frozenset[str]:
+    named = (*question.positions, *(pair for one in question.choices for pair in _pairs(one.sets)))
+    return frozenset((*(part for part, _ in named), *question.rests_on))
 
 
 def for_machine(sheet: Sheet, card: Card) -> Sheet:

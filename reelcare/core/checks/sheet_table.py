@@ -25,29 +25,31 @@ class SheetError(ValueError):
         self.problems = problems
 
 
-_SHEET_KEYS = ("id", "title", "for", "stages")
+_SHEET_KEYS = ("id", "title", "for", "stages", "begins", "ends", "needs")
 _STAGE_KEYS = ("id", "title", "questions", "in_order")
 _QUESTION_KEYS = (
     "id", "ask", "kind", "part", "if_not", "choices", "quantity", "role", "at_least", "at_most", "about", "within",
     "needs", "fix_by", "sets", "why", "caution", "do", "retest", "source", "common_practice", "again", "keeps",
+    "short", "rests_on",
 )  # fmt: skip
-_CHOICE_KEYS = ("id", "says", "right")
+_CHOICE_KEYS = ("id", "says", "right", "sets")
 _FIX_BY = ("hours", "metres", "runs", "days")
 _QUANTITIES = tuple(units.COMMON)
 
 
 class _Reader:
-    """Collects problems while a sheet is read."""
+    """Collects problems while a sheet is read. `kept`: a sheet that was asked already, perhaps by another version."""
 
-    def __init__(self) -> None:
+    def __init__(self, *, kept: bool = False) -> None:
         self.problems: list[str] = []
+        self.kept = kept
 
     def wrong(self, where: str, what: str) -> None:
         self.problems.append(f"{where}: {what}")
 
     def keys(self, table: Mapping[str, Any], known: tuple[str, ...], where: str) -> None:
         for key in table:
-            if key not in known:
+            if key not in known and not self.kept:
                 close = difflib.get_close_matches(key, known, n=1)
                 self.wrong(f"{where}{key}", "not known" + (f"; did you mean {close[0]}?" if close else ""))
 
@@ -95,9 +97,13 @@ class _Reader:
         return list(value)
 
 
-def read_sheet(table: Mapping[str, Any]) -> Sheet:
-    """The sheet that a table says. Raises SheetError with every problem."""
-    reader = _Reader()
+def read_sheet(table: Mapping[str, Any], *, kept: bool = False) -> Sheet:
+    """The sheet that a table says. Raises SheetError with every problem.
+
+    A sheet that is `kept` with a check is read as it was asked: keys that this version does not know, and equipment
+    that its cards do not name, are passed over.
+    """
+    reader = _Reader(kept=kept)
     reader.keys(table, _SHEET_KEYS, "")
     sheet = Sheet(
         id=reader.text(table, "id", "sheet", needed=True),
@@ -106,6 +112,9 @@ def read_sheet(table: Mapping[str, Any]) -> Sheet:
         stages=tuple(
             _stage(one, f"stages[{number}]", reader) for number, one in enumerate(reader.tables(table, "stages", ""))
         ),
+        begins=reader.text(table, "begins", "sheet"),
+        ends=reader.text(table, "ends", "sheet"),
+        needs=_needs(table, "sheet", reader),
     )
     seen: set[str] = set()
     for question in sheet.questions:
@@ -158,6 +167,8 @@ def _question(table: Mapping[str, Any], where: str, reader: _Reader) -> Question
         common_practice=reader.flag(table, "common_practice", where),
         again=reader.flag(table, "again", where),
         keeps=reader.text(table, "keeps", where),
+        short=reader.words(table, "short", where),
+        rests_on=_rests_on(table, where, reader),
     )
     for problem in _fits(question):
         reader.wrong(where, problem)
@@ -206,6 +217,7 @@ def _choices(table: Mapping[str, Any], where: str, reader: _Reader) -> tuple[Cho
                 reader.text(one, "id", place, needed=True),
                 reader.words(one, "says", place, needed=True) or {"en": ""},
                 reader.flag(one, "right", place),
+                reader.text(one, "sets", place),
             )
         )
     ids = [one.id for one in found]
@@ -264,10 +276,21 @@ def _needs(table: Mapping[str, Any], where: str, reader: _Reader) -> tuple[str, 
     if not isinstance(value, (list, tuple)):
         reader.wrong(f"{where}.needs", "a list of texts is right here")
         return ()
+    known = []
     for one in value:
-        if not isinstance(one, str) or one.removeprefix("not ") not in NEEDS:
+        if isinstance(one, str) and all(each.removeprefix("not ") in NEEDS for each in one.split(" or ")):
+            known.append(one)
+        elif not reader.kept:
             reader.wrong(f"{where}.needs", f"{one!r} is not known; known are {', '.join(NEEDS)}")
-    return tuple(str(one) for one in value)
+    return tuple(known)
+
+
+def _rests_on(table: Mapping[str, Any], where: str, reader: _Reader) -> tuple[str, ...]:
+    value = table.get("rests_on", ())
+    if not isinstance(value, (list, tuple)) or not all(isinstance(one, str) for one in value):
+        reader.wrong(f"{where}.rests_on", "a list of parts of the machine is right here")
+        return ()
+    return tuple(value)
 
 
 def _fix_by(table: Mapping[str, Any], where: str, reader: _Reader) -> Mapping[str, int] | None:
@@ -298,6 +321,8 @@ def to_plain(sheet: Sheet) -> dict[str, Any]:
             | ({"in_order": True} if one.in_order else {})
             for one in sheet.stages
         ],
+        **{key: getattr(sheet, key) for key in ("begins", "ends") if getattr(sheet, key)},
+        **({"needs": list(sheet.needs)} if sheet.needs else {}),
     }
 
 
@@ -305,14 +330,17 @@ def _plain(question: Question) -> dict[str, Any]:
     table: dict[str, Any] = {"id": question.id}
     if question.choices:
         table["choices"] = [
-            {"id": one.id, "says": dict(one.says)} | ({"right": True} if one.right else {}) for one in question.choices
+            {"id": one.id, "says": dict(one.says)}
+            | ({"right": True} if one.right else {})
+            | ({"sets": one.sets} if one.sets else {})
+            for one in question.choices
         ]
     for key in ("kind", "part", "if_not", "role", "sets", "source", "common_practice", "again", "keeps"):
         if getattr(question, key):
             table[key] = getattr(question, key)
     if question.is_number:
         table["quantity"] = question.quantity
-    for key in ("ask", "why", "caution", "do", "retest", "fix_by"):
+    for key in ("ask", "short", "why", "caution", "do", "retest", "fix_by"):
         if getattr(question, key) is not None:
             table[key] = dict(getattr(question, key))
     for key in ("at_least", "at_most", "about"):
@@ -320,8 +348,9 @@ def _plain(question: Question) -> dict[str, Any]:
             table[key] = list(getattr(question, key).ways)
     if question.about is not None:
         table["within"] = question.within
-    if question.needs:
-        table["needs"] = list(question.needs)
+    for key in ("needs", "rests_on"):
+        if getattr(question, key):
+            table[key] = list(getattr(question, key))
     return table
 
 
@@ -331,7 +360,7 @@ def every_text(sheet: Sheet) -> Iterator[tuple[str, Words]]:
     for stage in sheet.stages:
         yield f"{stage.id}.title", stage.title
         for question in stage.questions:
-            for key in ("ask", "why", "caution", "do", "retest"):
+            for key in ("ask", "short", "why", "caution", "do", "retest"):
                 words = getattr(question, key)
                 if words is not None:
                     yield f"{stage.id}.{question.id}.{key}", words

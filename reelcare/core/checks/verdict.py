@@ -122,9 +122,10 @@ class Walk:
         A position found not as it should be undoes the earlier answers that said it was; a position brought
         about again undoes the later questions that rest on where the part went afterwards.
         """
-        position = self.sheet.questions[place].position
-        if position is None:
-            return []
+        question = self.sheet.questions[place]
+        position = question.position
+        if position is None or (question.is_number and judged != "right"):
+            return []  # a reading that is off does not say that the part is not where it is read
         part, where = position
         found = []
         for other, id, there in self._by_part[part]:

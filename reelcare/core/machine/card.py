@@ -26,7 +26,8 @@ class CardError(ValueError):
 
 @dataclass(frozen=True, slots=True)
 class Drum:
-    """The drum: core diameter [m], coils in one layer, layers, packing (1 = square, 0.866 = nested)."""
+    """The drum: core diameter [m], coils in one layer, layers, packing (1 = square, 0.866 = nested), and where the hose
+    of a drum without turntable leaves the chassis: "rear" or "side"."""
 
     core_diameter: float | None = None
     coils_per_layer: float | None = None
@@ -34,6 +35,7 @@ class Drum:
     packing: float | None = None
     turntable: bool | None = None
     brake: bool | None = None
+    leaves: str | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -48,18 +50,23 @@ class Hose:
 
 @dataclass(frozen=True, slots=True)
 class Drive:
-    """What turns the drum, and the most pressure it may take from the water [Pa]."""
+    """What turns the drum, the most pressure it may take from the water [Pa], and how the hose is wound home without
+    it: PTO input, hand crank, how the drive is put to winding, and whether the end stop frees that, too."""
 
     kind: str | None = None
     most_loss: float | None = None
     pto: bool | None = None
+    crank: bool | None = None
+    winding: str | None = None
+    stop_frees_winding: bool | None = None
 
 
 @dataclass(frozen=True, slots=True)
 class Legs:
-    """The stabiliser legs."""
+    """The stabiliser legs, and whether the cart is lifted with them (usual on hydraulic ones)."""
 
     kind: str | None = None
+    with_cart: bool | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -80,8 +87,8 @@ class Compensation:
 
 @dataclass(frozen=True, slots=True)
 class Cart:
-    """The irrigating cart: gun or boom, nozzle bore [m], sector of the gun [degrees], mass [kg], and the pressure at
-    the gun [Pa] from and to which it works well."""
+    """The irrigating cart: gun or boom, nozzle bore [m], sector of the gun [degrees], mass [kg], the pressure at the
+    gun [Pa] from and to which it works well, and when the arms of a boom are unfolded."""
 
     kind: str | None = None
     nozzle: float | None = None
@@ -89,6 +96,7 @@ class Cart:
     mass: float | None = None
     least_pressure: float | None = None
     most_pressure: float | None = None
+    arms_out: str | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -128,17 +136,31 @@ class Card:
     season: Season = field(default_factory=Season)
 
     def has(self, need: str) -> bool:
-        """Whether a question that needs this is asked of the machine: the card says so, or is silent.
+        """Whether a question that needs this is asked of the machine: the card says so, or is silent. With " or " one
+        of several is enough.
 
         >>> Card("R1", legs=Legs("hydraulic")).has("legs.cranked"), Card("R1").has("turntable")
         (False, True)
+        >>> Card("R1", drive=Drive(pto=False, crank=False)).has("pto or crank")
+        False
         """
-        if need.startswith("not "):
-            known = self._says(need[4:])
-            return known is not True
-        return self._says(need) is not False
+        return any(self._has(one) for one in need.split(" or "))
 
-    def _says(self, need: str) -> bool | None:
+    def _has(self, need: str) -> bool:
+        if need.startswith("not "):
+            return self.says(need[4:]) is not True
+        return self.says(need) is not False
+
+    def says(self, need: str) -> bool | None:
+        """Whether the machine has this, None where the card is silent. Raises ValueError for what no card can say.
+
+        >>> Card("R1", legs=Legs("hydraulic")).says("legs.with_cart"), Card("R1").says("pto")
+        (True, None)
+        """
+        if need == "legs.with_cart" and self.legs.with_cart is None and self.legs.kind is not None:
+            return self.legs.kind == "hydraulic"
+        if need == "cart.arms_out_first":
+            return self.cart.arms_out != ARMS_OUT[1]  # where the card is silent, the safe side: before anything moves
         if need in _FLAGS:
             room, name = _FLAGS[need]
             value = getattr(getattr(self, room), name)
@@ -169,8 +191,20 @@ _FLAGS = {
     "lights": ("road", "lights"),
     "road.brakes": ("road", "brakes"),
     "pto": ("drive", "pto"),
+    "crank": ("drive", "crank"),
+    "drive.stop_frees_winding": ("drive", "stop_frees_winding"),
+    "legs.with_cart": ("legs", "with_cart"),
 }
-NEEDS: tuple[str, ...] = (*_FLAGS, *(f"{room}.{kind}" for room, kinds in KINDS.items() for kind in kinds))
+ARMS_OUT = ("before pull-out", "after pull-out")
+"""When the arms of a boom are unfolded."""
+WINDING = ("lever", "belt off", "bypass open")
+"""How a drive is put to winding: by a place of its lever, or by what parts the turbine from the drum."""
+LEAVES = ("rear", "side")
+NEEDS: tuple[str, ...] = (
+    *_FLAGS,
+    "cart.arms_out_first",
+    *(f"{room}.{kind}" for room, kinds in KINDS.items() for kind in kinds),
+)
 """Everything that a question can need of a machine."""
 
 _ROOMS: dict[str, type[Any]] = {
@@ -215,10 +249,10 @@ def _bare(least: float, most: float, what: str, *, whole: bool = False) -> _Read
     return reader
 
 
-def _kind(room: str) -> _Reader:
+def _one_of(known: tuple[str, ...]) -> _Reader:
     def reader(value: Any, where: str) -> str:
-        if value not in KINDS[room]:
-            raise units.UnitsError(f"{where}: {value!r}; right are {', '.join(KINDS[room])}")
+        if value not in known:
+            raise units.UnitsError(f"{where}: {value!r}; right are {', '.join(known)}")
         return str(value)
 
     return reader
@@ -262,24 +296,30 @@ _READERS: dict[str, _Reader] = {
     "drum.packing": _bare(0.8, 1.05, "1 = square, 0.866 = nested"),
     "drum.turntable": _flag,
     "drum.brake": _flag,
+    "drum.leaves": _one_of(LEAVES),
     "hose.outside": _quantity("length", 0.02, 0.3, "110 mm"),
     "hose.inside": _quantity("length", 0.015, 0.29, "94 mm"),
     "hose.length": _quantity("length", 10, 2000, "400 m"),
     "hose.material": _text,
-    "drive.kind": _kind("drive"),
+    "drive.kind": _one_of(KINDS["drive"]),
     "drive.most_loss": _quantity("pressure", 1000, 500_000, "10 psi"),
     "drive.pto": _flag,
-    "legs.kind": _kind("legs"),
-    "jack.kind": _kind("jack"),
+    "drive.crank": _flag,
+    "drive.winding": _one_of(WINDING),
+    "drive.stop_frees_winding": _flag,
+    "legs.kind": _one_of(KINDS["legs"]),
+    "legs.with_cart": _flag,
+    "jack.kind": _one_of(KINDS["jack"]),
     "jack.stroke": _quantity("length", 0.05, 2, "14 in"),
     "jack.hole_gain": _quantity("length", 0.01, 1, "11 in"),
-    "compensation.kind": _kind("compensation"),
-    "cart.kind": _kind("cart"),
+    "compensation.kind": _one_of(KINDS["compensation"]),
+    "cart.kind": _one_of(KINDS["cart"]),
     "cart.nozzle": _quantity("length", 0.003, 0.08, "24 mm"),
     "cart.arc": _bare(10, 360, "degrees"),
     "cart.mass": _bare(10, 5000, "kg"),
     "cart.least_pressure": _quantity("pressure", 10_000, 3_000_000, "4 bar"),
     "cart.most_pressure": _quantity("pressure", 10_000, 3_000_000, "7 bar"),
+    "cart.arms_out": _one_of(ARMS_OUT),
     "road.lights": _flag,
     "road.brakes": _flag,
     "season.opens": _day_of_year,

@@ -95,6 +95,8 @@ def begin(
             since = f"{one.begun.astimezone(writer.zone):%Y-%m-%d %H:%M}"
             raise Refused(f"a check on this sheet is open since {since}; go on with it, or leave it")
     card = writer.card(machine)
+    if not sheet.fits(card):
+        raise Refused(f"this sheet is for machines with {' and '.join(sheet.needs)}; the card says that this has none")
     first = first_of_the_set(writer, machine, sheet, at) if again else None
     if again and first is None:
         raise Refused("there is no run on this hydrant, cleared within a day, to go on from: ask the whole sheet")

@@ -1,7 +1,7 @@
 """Steps: where the parts stand, what may be done now, and what stands in the way of the rest.
 
-The rules of this file: the table of positions judges, never this screen. What was answered in walk-rounds stands there
-from the start; what is not known can be looked at and said. Nothing is written down: a walk-round does that.
+The rules of this file: the model of the machine judges, never this screen. What was answered in walk-rounds stands
+there from the start; what is not known can be looked at and said. Nothing is written down: a walk-round does that.
 """
 
 from __future__ import annotations
@@ -15,7 +15,8 @@ from textual.containers import Horizontal
 from textual.content import Content
 from textual.widgets import Static
 
-from reelcare.core.checks.positions import Activity, Table
+from reelcare.core.machine.model import Activity, MachineModel
+from reelcare.core.state.standing import Standing
 from reelcare.core.wording import said as in_language
 from reelcare.register import previous_answers, yard
 from reelcare.tui.base import BaseScreen
@@ -55,12 +56,13 @@ class Steps(BaseScreen):
         Binding("escape", "leave", "Back", id="steps.leave", tooltip="Back to where one came from"),
     ]
 
-    def __init__(self, request: OpenSteps, table: Table) -> None:
+    def __init__(self, request: OpenSteps, table: MachineModel) -> None:
         super().__init__()
         self.machine = request.machine
         self.table = table
         self.now_at: dict[str, str] = {}
         self.goal = -1
+        self.held: frozenset[str] = frozenset()
 
     def compose(self) -> ComposeResult:
         """Steps at the left, parts at the right, the answer below."""
@@ -87,21 +89,27 @@ class Steps(BaseScreen):
     def fill(self) -> None:
         """Show both lists anew, the cursors where they were."""
         doing, parts = self.query_one("#doing", Rows), self.query_one("#parts", Rows)
+        standing = self.standing
+        self.held = frozenset(side for side, word in (("run", standing.run), ("road", standing.road)) if word == "held")
         doing.show([self._step(one) for one in self.table.activities.values()], keep=doing.cursor)
         parts.show([self._part(id) for id in self.table.parts], keep=parts.cursor)
         self.refresh_head()
-        self._tell_holds()
+        self._tell_holds(standing.held_for)
         self._detail()
 
-    def _tell_holds(self) -> None:
-        """Say where the machine is held, as it stands by now: a walk-round that one came from can have held it."""
-        held_for = yard.machine_now(self.register, self.machine.id, self.now(), forecasts=False).standing.held_for
+    @property
+    def standing(self) -> Standing:
+        """How the machine stands by now: a walk-round that one came from can have held it."""
+        return yard.machine_now(self.register, self.machine.id, self.now(), forecasts=False, permits=True).standing
+
+    def _tell_holds(self, held_for: str) -> None:
+        """Say where the machine is held."""
         held = self.query_one("#held", Static)
         held.display = bool(held_for)
         held.update(join((f"{state('held')} {held_for}", "$text-error")))
 
     def _step(self, one: Activity) -> Row:
-        free = not self.table.in_the_way(one.id, self.now_at)
+        free = not self.table.in_the_way(one.id, self.now_at) and not one.barred(self.held)
         return (
             Cell("✓" if free else "✗", "good" if free else "bad"),
             Cell(self._said(one.says), "" if free else "faint"),
@@ -134,7 +142,7 @@ class Steps(BaseScreen):
         one = self.step
         way = self.table.in_the_way(one.id, self.now_at)
         told: list[Content] = []
-        if not way:
+        if not way and not one.barred(self.held):
             told.append(
                 join(("✓ ", "bold $text-success"), (f"{self._said(one.says)}: may be done now", "$text-success"))
             )
@@ -143,11 +151,13 @@ class Steps(BaseScreen):
         else:
             wrong = [self.table.tell(each, self.preferences.language) for each in way if each.found is not None]
             unseen = [self._said(self.table.parts[each.part].says) for each in way if each.found is None]
+            if one.barred(self.held):
+                wrong.insert(0, "the machine is held")
             if unseen:
                 wrong.append(f"not looked at yet (Tab): {', '.join(unseen)}")
             told.append(join(("✗ NOT NOW  ", "bold $text-error"), ("; ".join(wrong), "$text-error")))
             if not unseen:
-                told.append(self._way(self.table.steps_before(one.id, self.now_at)))
+                told.append(self._way(self.table.way_before(one.id, self.now_at, held=self.held)))
         self.query_one("#answer", Static).update(lines(*told))
 
     def _way(self, steps: list[Activity] | None) -> Content:
@@ -158,7 +168,7 @@ class Steps(BaseScreen):
 
     def _tell_goal(self) -> None:
         goal = list(self.table.goals.values())[self.goal]
-        steps = self.table.steps_to(goal.where, self.now_at)
+        steps = self.table.way_to_goal(goal.id, self.now_at, held=self.held)
         head = join(("to ", "bold"), (self._said(goal.says), "bold"))
         way = said("It is so already.") if steps == [] else self._way(steps)
         self.query_one("#answer", Static).update(lines(head, way))
@@ -170,7 +180,7 @@ class Steps(BaseScreen):
         """Do the step under the cursor, or say what stands in its way."""
         self.goal = -1
         one = self.step
-        if self.table.in_the_way(one.id, self.now_at):
+        if self.table.in_the_way(one.id, self.now_at) or one.barred(self.held):
             self.app.bell()
             self._detail()
             return

@@ -10,7 +10,7 @@ from reelcare.core.checks.sheet_table import SheetError, read_sheet, to_plain
 SHIPPED = [
     path
     for path in sorted(Path("checklists").glob("*.toml"))
-    if not path.name.startswith("plan-") and path.name not in ("set-limits.toml", "positions.toml")
+    if not path.name.startswith("plan-") and path.name not in ("set-limits.toml", "machine.toml")
 ]
 
 

@@ -5,16 +5,13 @@ from typing import Any
 import pytest
 
 from reelcare.core import entries as e
+from reelcare.register import sheets
 from reelcare.tui.screens.marks import Marks
 from reelcare.tui.screens.steps import Steps
 from reelcare.tui.screens.walk import WalkRound
 from reelcare.tui.widgets.rows import Rows
 
-ROAD = {
-    "drum heading": "road", "turntable pin": "in", "legs": "up", "cart": "stowed", "hose": "home", "pawl": "down",
-    "drive": "out", "turbine": "stopped", "gear range": "chosen", "supply": "off", "supply hose": "off",
-    "stop mechanism": "tripped", "stop test": "untested",
-}  # fmt: skip
+ROAD = sheets.machine_model().states["towed"]
 
 
 async def begin(driver: Any) -> Steps:
@@ -33,7 +30,7 @@ async def stand(driver: Any, **seen: str) -> None:
     for part, where in {**ROAD, **{key.replace("_", " "): one for key, one in seen.items()}}.items():
         if part not in screen.table.parts:
             continue
-        for _ in range(4):
+        for _ in range(5):
             if screen.now_at.get(part) == where:
                 break
             await driver.keys("enter")
@@ -56,11 +53,11 @@ def answer(driver: Any) -> str:
 FORBIDDEN = [
     ("pull out", {"drive": "in", "pawl": "up", "legs": "set", "cart": "lowered", "drum_heading": "lane"}, "Drive: in"),
     ("pull out", {"legs": "set", "cart": "lowered", "drum_heading": "lane"}, "Anti-reverse pawl: down"),
-    ("put the drive in", {"turbine": "driving", "stop_mechanism": "reset"}, "engine: driving"),
-    ("move the gear lever", {"turbine": "driving"}, "engine: driving"),
-    ("tow", {"drum_heading": "lane"}, "Drum faces: the lane"),
+    ("put the drive in", {"turbine": "driving", "stop_mechanism": "reset"}, "Turbine, engine: driving"),
+    ("move the gear lever", {"turbine": "driving"}, "Turbine, engine: driving"),
+    ("tow", {"drum_heading": "lane"}, "Drum heading: to the lane"),
     ("open the water", {"pawl": "up", "supply_hose": "coupled"}, "Anti-reverse pawl: up"),
-    ("start", {"supply": "on", "drive": "in", "stop_mechanism": "reset"}, "for this start: not yet tried"),
+    ("start", {"supply": "on", "drive": "in", "stop_mechanism": "reset"}, "this start: not yet tried"),
     ("work on it", {"supply": "on"}, "Water supply: on"),
 ]
 
@@ -86,7 +83,7 @@ async def test_the_safe_way_is_walked_step_by_step_to_the_start(drive: Any) -> N
         await stand(driver)
         await driver.keys("g")
         assert "to Irrigating" in answer(driver)
-        steps = screen.table.steps_to(screen.table.goals["irrigating"].where, screen.now_at)
+        steps = screen.table.way_to_goal("irrigating", screen.now_at)
         assert steps is not None
         for one in steps:
             await to_step(driver, one.id)
@@ -116,7 +113,7 @@ async def test_what_was_answered_in_the_walk_round_stands_there(drive: Any) -> N
         assert screen.now_at["legs"] == "set"
         assert "pawl" not in screen.now_at
         await to_step(driver, "tow")
-        assert "Stabiliser legs: set in the ground, must be up" in answer(driver)
+        assert "Legs: set in the ground, must be up" in answer(driver)
         assert "not looked at yet" in answer(driver)
         await driver.keys("escape")
         assert isinstance(driver.app.screen, WalkRound)
