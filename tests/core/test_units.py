@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 
 from reelcare.core import units
 
-ORACLE = pint.UnitRegistry()
+ORACLE: pint.UnitRegistry[float] = pint.UnitRegistry()
 NAMES = {
     "m3/s": "m**3/s", "m3/h": "m**3/h", "gpm": "gallon/min", "l/s": "liter/s", "l/min": "liter/min",
     "l/h": "liter/h", "in": "inch", "ft/h": "foot/hour", "ft/min": "foot/minute", "in/h": "inch/hour",

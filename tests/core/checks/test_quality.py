@@ -55,7 +55,7 @@ def test_the_spread_of_a_share_is_wilsons(count: int, of: int) -> None:
     share = Share(min(count, of), of)
     told = binomtest(share.count, of).proportion_ci(0.95, method="wilson")
     assert share.span is not None
-    assert share.span == (pytest.approx(told.low, abs=1e-4), pytest.approx(told.high, abs=1e-4))
+    assert share.span == pytest.approx((told.low, told.high), abs=1e-4)
     assert share.span[0] <= (share.part or 0.0) <= share.span[1]
 
 

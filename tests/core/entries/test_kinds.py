@@ -1,7 +1,7 @@
 """Every kind of entry says all that the program must know of it; a kind that is new is treated like the others."""
 
 import hashlib
-from collections.abc import Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, field, fields
 from datetime import UTC, date, datetime, timedelta, tzinfo
 from typing import Any, ClassVar, get_args
@@ -135,10 +135,11 @@ def test_a_kind_that_lacks_something_is_found() -> None:
         kind: ClassVar[str] = "bare"
 
     assert lacks(Bare) == ["least_role", "reaches", "news", "problems", "apply", "describe", "subject"]
-    for method in (
+    methods: tuple[Callable[[Any], object], ...] = (
         lambda one: one.problems(Around()), lambda one: one.describe(), lambda one: one.subject(),
         lambda one: one.apply(None, None, None),
-    ):  # fmt: skip
+    )  # fmt: skip
+    for method in methods:
         with pytest.raises(NotImplementedError):
             method(Bare())
 

@@ -186,7 +186,7 @@ def test_readings_that_cannot_tell_are_refused(readings: list[tuple[float, float
 @pytest.mark.parametrize("wrong", [0.0, -1.0, math.inf, math.nan])
 @pytest.mark.parametrize("name", ["core_diameter", "outside", "coils_per_layer", "packing"])
 def test_a_drum_that_cannot_be_is_named(name: str, wrong: float) -> None:
-    good = {"core_diameter": 1.5, "outside": 0.1, "coils_per_layer": 11.0, "packing": 1.0}
+    good: dict[str, Any] = {"core_diameter": 1.5, "outside": 0.1, "coils_per_layer": 11.0, "packing": 1.0}
     with pytest.raises(DrumError, match=name):
         Wind(**(good | {name: wrong}))
 

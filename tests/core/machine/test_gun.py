@@ -105,7 +105,7 @@ def test_a_gun_of_the_handbook_lets_through_what_is_taken_within_five_percent(ro
 def test_lanes_are_as_wide_as_the_wind_allows(row: Row, id: str, wind: float) -> None:
     ring, tapered = (int(one) for one in row(id)["expected"]["percent"]["value"].split("-"))
     widest = gun.widest_spacing(50, wind * gun.MPH)
-    assert (widest.ring, widest.tapered) == (pytest.approx(ring), pytest.approx(tapered))
+    assert (widest.ring, widest.tapered) == pytest.approx((ring, tapered))
 
 
 @pytest.mark.parametrize("id", [f"H2-{number}" for number in range(82, 87)])
@@ -115,10 +115,7 @@ def test_the_spacing_table_is_percent_times_diameter(row: Row, id: str) -> None:
     table = dict(zip(one["inputs"]["percents"], one["expected"]["spacing"]["value"], strict=True))
     for wind, ring, tapered in ((1, 80, 80), (5, 70, 75), (10, 60, 65), (11, 50, 55)):
         widest = gun.widest_spacing(diameter / 2, wind * gun.MPH)
-        assert (widest.ring / FOOT, widest.tapered / FOOT) == (
-            pytest.approx(table[ring]),
-            pytest.approx(table[tapered]),
-        )
+        assert (widest.ring / FOOT, widest.tapered / FOOT) == pytest.approx((table[ring], table[tapered]))
 
 
 def test_without_wind_lanes_are_one_and_six_tenths_of_the_range_apart(row: Row) -> None:
@@ -167,10 +164,11 @@ def test_flow_goes_with_the_root_of_pressure_and_the_square_of_the_bore(row: Row
 def test_the_gun_pressures_and_flows_of_the_trade_can_be_wished(row: Row, limits: SetLimits) -> None:
     # H2-101: 60 to 100 psi at the gun; H2-102: 30 to 200 m3/h at 80 to 130 m of water
     least, most = (float(one) for one in row("H2-101")["expected"]["range"]["value"].split()[0].split("-"))
-    assert (limits.gun_least / PSI, limits.gun_most / PSI) == (pytest.approx(least), pytest.approx(most))
+    assert (limits.gun_least / PSI, limits.gun_most / PSI) == pytest.approx((least, most))
     for name, key, scale in (("flow", "flow", 1 / 3600), ("inlet", "operating_pressure", 998.2 * 9.80665)):
         for value in row("H2-102")["expected"][key]["value"].split("-"):
-            assert problems_of(Wishes(**{name: float(value) * scale})) == []
+            wish: dict[str, Any] = {name: float(value) * scale}
+            assert problems_of(Wishes(**wish)) == []
 
 
 def test_the_spacing_that_a_field_study_found_best_is_that_for_a_light_wind(row: Row) -> None:
@@ -220,7 +218,7 @@ def test_flow_pressure_and_bore_are_each_others_inverse(bore: float, pressure: f
 
 
 def test_the_flow_is_that_of_an_independent_reckoning_in_units() -> None:
-    units = pint.UnitRegistry()
+    units: pint.UnitRegistry[float] = pint.UnitRegistry()
     area = math.pi / 4 * (24 * units.mm) ** 2
     flow = (0.93 * area * (2 * 4.5 * units.bar / (998.2 * units.kg / units.m**3)) ** 0.5).to("m**3/s").magnitude
     assert gun.flow_through(0.024, 4.5e5, 0.93, Water(998.2, 0.001)) == pytest.approx(flow, rel=1e-12)

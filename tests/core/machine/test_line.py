@@ -66,7 +66,7 @@ def test_flow_and_pressure_are_solved_together_to_the_last_digits(
         assert line.coil_diameter is not None
         coils = max(1, re * (line.bore / line.coil_diameter) ** 2) ** 0.05
         hose = straight * (line.out + (line.length - line.out) * coils) / line.length
-        return hose + line.fluid.density / 2 * (4 * flow / (math.pi * bore**2 * discharge)) ** 2 - left
+        return float(hose + line.fluid.density / 2 * (4 * flow / (math.pi * bore**2 * discharge)) ** 2 - left)
 
     assert flow == pytest.approx(brentq(off, 1e-9, 1.0, xtol=1e-15, rtol=1e-14), rel=1e-8)
 

@@ -156,7 +156,7 @@ def test_every_warning_comes_with_a_figure_and_a_cure(
     assert code in codes(setting)
     (one,) = [warned for warned in setting.warnings if warned.code == code]
     for system in ("metric", "us"):
-        text = one.text(system)  # type: ignore[arg-type]
+        text = one.text(system)
         assert "{" not in text
         assert any(sign.isdigit() for sign in text)
 
@@ -223,7 +223,8 @@ def test_a_figure_that_is_past_its_limit_does_not_read_as_the_limit(
     case: tuple[str, str, float, float], part: float, system: units.System, card: Card, limits: SetLimits
 ) -> None:
     code, name, least, most = case
-    setting = work_out(card, replace(GOOD, **{name: least + part * (most - least)}), limits)
+    wish: dict[str, Any] = {name: least + part * (most - least)}
+    setting = work_out(card, replace(GOOD, **wish), limits)
     for one in setting.warnings:
         if one.code == code:
             figure, limit, *_ = figures_in(one.text(system))
@@ -273,8 +274,9 @@ def test_coils_left_do_not_hang_on_a_packing_that_nobody_knows(card: Card, limit
 @pytest.mark.parametrize("name", sorted(SPANS))
 @pytest.mark.parametrize("wrong", [math.nan, math.inf, -math.inf, -1e9, 1e9])
 def test_a_wish_that_cannot_be_is_named(name: str, wrong: float, card: Card, limits: SetLimits) -> None:
+    wish: dict[str, Any] = {name: wrong}
     with pytest.raises(WishError) as told:
-        work_out(card, Wishes(**{name: wrong}), limits)
+        work_out(card, Wishes(**wish), limits)
     assert "cannot be; between" in str(told.value)
 
 
@@ -331,7 +333,7 @@ cards = st.builds(
 )
 wishes = st.builds(
     Wishes,
-    **{  # type: ignore[arg-type]
+    **{
         name: (
             st.floats(least, most) if name in ("rise", "dwell_start", "dwell_end") else maybe | st.floats(least, most)
         )

@@ -305,10 +305,10 @@ class Naive:
             fixed = [START + relativedelta(months=k * every["months"]) for k in range(20)]
             self.near = [b.toordinal() - (b - a).days / 4 for a, b in pairwise(fixed)]
 
-    def due_day(self) -> date | None:
-        if "months" not in self.every:
-            return None
-        return self.dates[0] + relativedelta(months=self.dates[1] + self.every["months"])
+    def due_day(self) -> date:
+        """For an item that has months."""
+        found: date = self.dates[0] + relativedelta(months=self.dates[1] + self.every["months"])
+        return found
 
     def late_days(self) -> int:
         begins = self.dates[0] + relativedelta(months=self.dates[1])

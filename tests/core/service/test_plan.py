@@ -1,6 +1,7 @@
 """Service plans: what is taken, what is refused, and that the shipped one is whole."""
 
 import tomllib
+from collections.abc import Mapping, Sequence
 from pathlib import Path
 
 import pytest
@@ -11,7 +12,7 @@ from reelcare.core.service.plan_table import PlanError, read_plan, to_plain
 SHIPPED = tomllib.loads(Path("checklists/plan-default.toml").read_text("utf-8"))
 
 
-def problems(items: list[dict[str, object]]) -> str:
+def problems(items: Sequence[Mapping[str, object]]) -> str:
     with pytest.raises(PlanError) as refused:
         read_plan({"id": "p", "items": items})
     return "\n".join(refused.value.problems)

@@ -66,7 +66,7 @@ def test_the_date_comes_first_where_it_does() -> None:
 
 
 def test_what_a_bigger_service_covers_is_put_back_by_it() -> None:
-    items = [
+    items: list[dict[str, Any]] = [
         {"id": "change", "every": {"hours": 300}, "grace": 0, "covers": ["level"]},
         {"id": "level", "every": {"hours": 110}, "anchor": "done"},
     ]

@@ -1,6 +1,7 @@
 """The judge: against a plain reckoning written down a second time here, from kept limits as from the state itself."""
 
 from datetime import UTC, date, datetime, timedelta, tzinfo
+from typing import Any
 from zoneinfo import ZoneInfo
 
 import pytest
@@ -42,7 +43,7 @@ def state_of(history: History, zone: tzinfo = UTC) -> MachineState:
 def reckoned(state: MachineState, now: datetime, zone: tzinfo) -> tuple[str, str]:
     """The words for run and road, by the sentences of the README and nothing else."""
     day = now.astimezone(zone).date()
-    held = set()
+    held: set[str] = set()
     for fault in state.faults:
         if fault.holds:
             held |= {"run", "road"} if fault.holds == "both" else {fault.holds}
@@ -172,7 +173,10 @@ def test_only_what_is_asked_for_is_forecast() -> None:
         history.run(T + number * timedelta(days=1))
     state = state_of(history)
     now = T + timedelta(days=40)
-    for wanted, expected in (({}, 0), ({"forecasts": True, "of_next": True}, 1), ({"forecasts": True}, 4)):
+    cases: tuple[tuple[dict[str, Any], int], ...] = (
+        ({}, 0), ({"forecasts": True, "of_next": True}, 1), ({"forecasts": True}, 4)
+    )  # fmt: skip
+    for wanted, expected in cases:
         seen = see("m", read_card(CARD), state, PLAN, now, UTC, **wanted)
         assert sum(line.forecast is not None for line in seen.dues) == expected
         assert expected != 1 or (seen.next is not None and seen.next.forecast is not None)
