@@ -342,6 +342,7 @@ def test_a_correction_takes_back_what_followed_and_both_stay(yard: Any) -> None:
     lines = book.book(yard.register, yard.machine)
     taken = next(line for line in lines if line.entry.id == run.id)
     assert taken.taken_back is not None
+    assert isinstance(taken.taken_back.what, e.Correction)
     assert taken.taken_back.what.why == "wrong machine"
     yard.add(e.Correction(entry=yard.written[-1].id, why="it was right after all"))
     assert yard.register.state(yard.machine).totals.runs == 2
@@ -356,7 +357,10 @@ def test_what_counts_again_is_not_marked_as_taken_back_and_can_be_taken_back_ane
 
     def why(id: str) -> str:
         line = next(one for one in book.book(yard.register, yard.machine) if one.entry.id == id)
-        return line.taken_back.what.why if line.taken_back else ""
+        if line.taken_back is None:
+            return ""
+        assert isinstance(line.taken_back.what, e.Correction)
+        return line.taken_back.what.why
 
     assert (why(run.id), why(first.id)) == ("", "it was right after all")
     assert yard.register.state(yard.machine).totals.runs == 1

@@ -56,7 +56,8 @@ def test_to_look_only_the_server_refuses_too_even_on_a_new_connection(register: 
     statement = "INSERT INTO about (name, value) VALUES ('x', 'y')"
     with pytest.raises(peewee.PeeweeException, match="read-only transaction"):
         register.db.execute_sql(statement)
-    register.db.connection().close()  # as a lost one is
+    database: Any = register.db  # peewee leaves its connection untyped
+    database.connection().close()  # as a lost one is
     assert not sql(register.db, "SELECT 1 FROM about WHERE name = 'x'")
     with pytest.raises(peewee.PeeweeException, match="read-only transaction"):
         register.db.execute_sql(statement)

@@ -97,7 +97,7 @@ def test_the_default_plan_is_the_shipped_one_unless_there_is_ones_own(
     (own / sheets.DEFAULT_PLAN).write_text(
         'id = "mine"\n[[items]]\nid = "a"\nwhat = "a"\nevery = { hours = 1 }\n', "utf-8"
     )
-    monkeypatch.setattr(sheets.files, "config_folder", lambda: tmp_path)
+    monkeypatch.setattr(files, "config_folder", lambda: tmp_path)
     assert sheets.default_plan()[0].id == "mine"
     (own / sheets.DEFAULT_PLAN).write_text('id = "mine"\n', "utf-8")
     with pytest.raises(sheets.FileError, match="items: none"):
