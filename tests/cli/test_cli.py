@@ -327,7 +327,7 @@ def test_the_same_day_gives_the_same_demo(tmp_path: Path, monkeypatch: pytest.Mo
     for name in ("a.db", "b.db"):
         with open_writer(tmp_path / name, entropy=lambda size: b"\x01" * size) as register:
             build(register, now)
-            seen.append([(one.tag, one.standing, one.tally.totals) for one in yards.yard(register, now)])
+            seen.append([(one.tag, one.standing, one.state.totals) for one in yards.yard(register, now)])
     assert seen[0] == seen[1]
 
 
