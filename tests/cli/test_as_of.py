@@ -9,12 +9,21 @@ import pytest
 BEFORE, AFTER = "2026-05-10", "2026-05-30"
 
 
+class Texts(HTMLParser):
+    """Keeps what stands between the tags."""
+
+    def __init__(self) -> None:
+        super().__init__()
+        self.found: list[str] = []
+
+    def handle_data(self, data: str) -> None:
+        self.found.append(data)
+
+
 def text_of(path: Path) -> str:
-    found: list[str] = []
-    reader = HTMLParser()
-    reader.handle_data = found.append  # type: ignore[method-assign]
+    reader = Texts()
     reader.feed(path.read_text("utf-8"))
-    return " ".join(found)
+    return " ".join(reader.found)
 
 
 @pytest.fixture

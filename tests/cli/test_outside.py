@@ -64,7 +64,7 @@ def without_roots_right() -> Iterator[None]:
     head = (ctypes.c_uint32 * 2)(0x20080522, 0)  # _LINUX_CAPABILITY_VERSION_3, this thread
     had, less = (ctypes.c_uint32 * 6)(), (ctypes.c_uint32 * 6)()
     assert libc.capget(head, had) == 0
-    less[:] = had
+    less[:] = [*had]
     less[0] = had[0] & ~0b110  # effective, without CAP_DAC_OVERRIDE (1) and CAP_DAC_READ_SEARCH (2)
     assert libc.capset(head, less) == 0
     try:
@@ -318,8 +318,12 @@ def test_file_and_folder_are_synced_before_a_report_is_said_to_be_there(
         done.append("folder" if os.path.isdir(f"/proc/self/fd/{handle}") else "file")
         sync(handle)
 
+    def linked(*names: Path) -> None:
+        done.append("name")
+        link(*names)
+
     monkeypatch.setattr(os, "fsync", synced)
-    monkeypatch.setattr(os, "link", lambda *names: (done.append("name"), link(*names)))
+    monkeypatch.setattr(os, "link", linked)
     out.write(tmp_path / "a", b"x")
     assert done == ["file", "name", "folder"]
 

@@ -62,7 +62,8 @@ def test_the_fonts_are_in_it_and_nothing_in_it_acts() -> None:
     reader = pypdf.PdfReader(io.BytesIO(pdf.lay_out(full(), MADE)))
     for one in reader.pages:
         assert "/Annots" not in one
-        for font in one["/Resources"]["/Font"].values():
+        resources: Any = one["/Resources"]
+        for font in resources["/Font"].values():
             descendant = font.get_object()["/DescendantFonts"][0].get_object()
             assert "/FontFile2" in descendant["/FontDescriptor"].get_object()
     assert "/JavaScript" not in str(reader.root_object)
@@ -112,6 +113,10 @@ def test_the_name_of_a_bar_stays_on_the_paper() -> None:
     name = "M" * 24  # the longest tag there is, in the widest letter
     data = pdf.lay_out(Document("x", "", (Bars(((name, 5.0, "5 h"), ("R2", 1.0, "1 h"))),)), MADE)
     starts: dict[str, float] = {}
+
+    def keep_start(text: str, page: Any, line: Any, *_: Any) -> None:
+        starts.setdefault(text.strip(), page[4] + line[4])
+
     for one in pypdf.PdfReader(io.BytesIO(data)).pages:
-        one.extract_text(visitor_text=lambda text, cm, tm, *_: starts.setdefault(text.strip(), cm[4] + tm[4]))
+        one.extract_text(visitor_text=keep_start)
     assert starts[name] >= starts["x"] - 0.1  # the title begins at the margin

@@ -56,7 +56,8 @@ def letters(text: str) -> str:
 
 @given(tables(), st.integers(20, 130))
 def test_no_line_is_longer_than_the_terminal(table: Any, width: int) -> None:
-    told = fitted(*table, width)
+    columns, rows = table
+    told = fitted(columns, rows, width)
     assert max(map(cells, told.splitlines())) <= width
     assert not any(line.endswith(" ") for line in told.splitlines())
 
