@@ -15,7 +15,7 @@ import math
 import random
 import time
 from bisect import bisect_right
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 from itertools import accumulate
@@ -281,7 +281,7 @@ class Sum:
     open_hits: int = 0
     loss: dict[str, float] | None = None
 
-    def add(self, told: Sequence[float], others: dict[str, Sequence[float]], true: int, certain: bool) -> None:
+    def add(self, told: Sequence[float], others: Mapping[str, Sequence[float]], true: int, certain: bool) -> None:
         """Count one case."""
         self.cases += 1
         self.hits += told[0] <= true <= told[2]

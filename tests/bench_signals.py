@@ -72,7 +72,7 @@ def delays(machines: int, says: str, name: str, **how: float) -> None:
     for before in (LEARNT, 25, 60):
         found = []
         for _ in range(machines):
-            happened = season(chance, before + 40, slow_from=before, **how)  # type: ignore[arg-type]
+            happened = season(chance, before + 40, slow_from=before, **how)
             after = [place for place in alarms(happened, name) if place >= before]
             found.append(after[0] - before + 1 if after else math.inf)
         missed = sum(one == math.inf for one in found)

@@ -3,6 +3,7 @@
 import ast
 import errno
 import os
+import signal
 import subprocess
 import sys
 from collections.abc import Callable, Sequence
@@ -303,5 +304,5 @@ def test_where_a_program_cannot_become_another_its_exit_code_is_given(
 ) -> None:
     monkeypatch.chdir(tmp_path)
     monkeypatch.setattr(environment, "BECOMES", False)
-    monkeypatch.setattr(environment.signal, "signal", lambda *_: None)
+    monkeypatch.setattr(signal, "signal", lambda *_: None)
     assert environment._run([sys.executable, "-c", "raise SystemExit(3)"], tmp_path) == 3
