@@ -67,13 +67,13 @@ async def told(driver: Any) -> None:
 HANDS = [*test_pictures.SCREENS, choose, ask, sign, palette, told]
 
 
-def visit(path: Path, hand: Any, seen: set[str], manner: Preferences) -> None:
+def visit(path: Path, hand: Any, seen: set[str], preferences: Preferences) -> None:
     """One hand, on a copy of its own."""
     copy = path.with_name(f"{hand.__name__}.db")
     shutil.copy(path, copy)
     with open_writer(copy) as register:
         clock = Clock()
-        app = Reelcare(register, manner=manner, clock=clock)
+        app = Reelcare(register, preferences=preferences, clock=clock)
 
         async def walk(pilot: Any) -> None:
             await pilot.pause()
@@ -91,10 +91,10 @@ def main() -> None:
     """Visit all."""
     textual.app.wait_for_idle = textual.pilot.wait_for_idle = settled  # type: ignore[attr-defined,assignment]
     path, seen = Path(sys.argv[1]), set[str]()
-    manner = Preferences(ascii="ascii" in sys.argv, slow="slow" in sys.argv)
+    preferences = Preferences(ascii="ascii" in sys.argv, slow="slow" in sys.argv)
     asyncio.set_event_loop(asyncio.new_event_loop())
     for hand in HANDS:
-        visit(path, hand, seen, manner)
+        visit(path, hand, seen, preferences)
     Path(sys.argv[2]).write_text("\n".join(sorted(seen)))
 
 
