@@ -8,7 +8,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass, field
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
-from typing import Any
+from typing import Any, TypeVar
 
 import pytest
 
@@ -22,6 +22,8 @@ from reelcare.register.writer import Writer
 from tests.servers import postgres_server
 
 __all__ = ["postgres_server"]
+
+Said = TypeVar("Said", bound=e.Kind)
 
 START = datetime(2026, 5, 1, 6, tzinfo=UTC)
 CARD: dict[str, Any] = {
@@ -75,6 +77,13 @@ def entries(register: Reader, where: str, *values: Any) -> list[e.Entry]:
     """The entries that a condition in SQL picks."""
     found = [register.entry(str(id)) for (id,) in sql(register.db, f"SELECT id FROM entry WHERE {where}", *values)]
     return [one for one in found if one is not None]
+
+
+def newest(register: Reader, kind: type[Said]) -> Said:
+    """What the newest entry of a kind says."""
+    [one] = entries(register, "kind = ? ORDER BY number DESC LIMIT 1", kind.kind)
+    assert isinstance(one.what, kind)
+    return one.what
 
 
 def let_be_changed(register: Writer) -> None:

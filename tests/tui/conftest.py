@@ -56,7 +56,7 @@ def _hold_still(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(TextArea, "cursor_blink", False)
 
 
-async def settled(*_: float) -> None:
+async def settled(*sleeps: float) -> None:
     """Wait until nothing is left to run: no callback is ready, and the screen has no repaint before it.
 
     The framework's own wait watches the processor's time in steps of a fiftieth of a second, which makes every key of

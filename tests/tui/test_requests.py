@@ -41,12 +41,13 @@ def answer_of(one: type, generic: type) -> Any:
     raise AssertionError(one)
 
 
-def asked_by(screen: type) -> type | None:
+def asked_by(screen: Any) -> type | None:
     """The request that a screen is made from."""
     parameters = inspect.signature(screen.__init__).parameters
     if "request" not in parameters:
         return None
-    return get_type_hints(screen.__init__, vars(importlib.import_module(screen.__module__)))["request"]
+    asked: type = get_type_hints(screen.__init__, vars(importlib.import_module(screen.__module__)))["request"]
+    return asked
 
 
 def test_each_request_has_one_screen_with_its_answer() -> None:

@@ -10,6 +10,7 @@ from typing import Any
 
 import pytest
 from textual.pilot import Pilot
+from textual.screen import Screen
 
 from reelcare.register.demo import build
 from reelcare.register.opening import open_writer
@@ -53,6 +54,7 @@ class Clock:
 
 
 Hand = Callable[..., Awaitable[None]]
+ScreenClass = type[Screen[Any]]
 
 
 @dataclass
@@ -90,6 +92,11 @@ class Driver:
                 return
             await self.keys("down")
         raise AssertionError(f"{says}: no such row")
+
+    def expect(self, kind: ScreenClass) -> None:
+        """Fail unless a screen of this kind is on top."""
+        screen = self.app.screen
+        assert isinstance(screen, kind), f"{type(screen).__name__} is on top, not {kind.__name__}"
 
     def standing(self, tag: str) -> str:
         from reelcare.register import yard as yards

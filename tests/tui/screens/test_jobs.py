@@ -14,6 +14,7 @@ from reelcare.register import yard as yards
 from reelcare.register.acts import walk_rounds
 from reelcare.register.errors import Busy, NotAllowed
 from reelcare.register.opening import open_writer
+from reelcare.tui import yard_reading
 from reelcare.tui.screens import yard
 from reelcare.tui.screens.bench import Bench
 from reelcare.tui.screens.book import Book
@@ -26,7 +27,7 @@ from reelcare.tui.widgets.dialogs import Confirm
 from reelcare.tui.widgets.key_line import KeyLine
 from reelcare.tui.widgets.machine_plan import MachinePlan
 from reelcare.tui.widgets.rows import Rows
-from tests.register.conftest import entries
+from tests.register.conftest import entries, newest
 
 NUMBERS = {"jack-out": "200", "coils": "3", "inlet": "6.5", "drive-loss": "0.4", "speed": "32"}
 
@@ -63,10 +64,10 @@ async def test_an_operator_completes_a_pre_start_and_the_machine_is_clear(drive:
         await driver.to_machine("T01")
         assert driver.standing("T01") == "check due"
         await driver.keys("w")
-        assert isinstance(driver.app.screen, WalkRound)
+        driver.expect(WalkRound)
         keys = await walk_to_the_end(driver)
         await driver.keys("s")
-        assert isinstance(driver.app.screen, Yard)
+        driver.expect(Yard)
         assert driver.standing("T01") == "clear"
         assert keys + 2 < 70
     # it is so after closing and opening
@@ -93,7 +94,7 @@ async def test_a_failed_stop_holds_until_repair_retest_and_release(drive: Any, r
         # an operator cannot end it, and is told so before anything is written
         await driver.to_machine("T09")
         await driver.keys("b", "enter")
-        assert isinstance(driver.app.screen, Bench)
+        driver.expect(Bench)
         assert "this takes a mechanic" in [one.message for one in driver.app._notifications][-1]
         # nor does the door let it in
         machine = register.machine_id("T09")
@@ -131,11 +132,11 @@ async def test_a_mechanic_logs_a_gearbox_oil_change_and_its_next_due_moves(drive
         assert oil(driver).due.state == "overdue"
         await be(driver, "b")
         await driver.keys("d")
-        assert isinstance(driver.app.screen, DueList)
+        driver.expect(DueList)
         await driver.to_line("Gearbox oil: change")
         assert driver.app.screen.lines[driver.app.screen.query_one(Rows).cursor].tag == "T03"
         await driver.keys("enter")
-        assert isinstance(driver.app.screen, Bench)
+        driver.expect(Bench)
         await driver.keys("enter")
         # not before every energy is confirmed as made safe
         await driver.keys("ctrl+y")
@@ -143,11 +144,12 @@ async def test_a_mechanic_logs_a_gearbox_oil_change_and_its_next_due_moves(drive
         for _ in range(8):
             await driver.keys("space", "down")
         await driver.keys("ctrl+y")
-        assert isinstance(driver.app.screen, Bench)
+        driver.expect(Bench)
         assert oil(driver).due.state == "ok"
         assert oil(driver).last_done == driver.clock.now.date()
         service = entries(register, "machine = ? AND kind = 'service' ORDER BY number DESC LIMIT 1", machine)[0]
         assert service.by == "Tomas"
+        assert isinstance(service.what, e.Service)
         assert service.what.isolated == ("water", "hose tension", "drum", "pto")
         assert len(service.what.steps) == 4
 
@@ -226,14 +228,13 @@ async def test_back_and_forward_and_a_note(drive: Any, register: Any) -> None:
         await driver.keys("n")
         await driver.type("firm [/] but wet")
         await driver.keys("enter", "1")
-        notes = [one.what.note for one in entries(register, "kind = 'answer' ORDER BY number DESC LIMIT 1")]
-        assert notes == ["firm [/] but wet"]
+        assert newest(register, e.Answered).note == "firm [/] but wet"
 
 
 async def test_a_note_stays_with_its_question_and_is_not_left_behind(drive: Any, register: Any) -> None:
     def last() -> tuple[str, str]:
-        [one] = entries(register, "kind = 'answer' ORDER BY number DESC LIMIT 1")
-        return one.what.question, one.what.note
+        what = newest(register, e.Answered)
+        return what.question, what.note
 
     async with drive() as driver:
         await be(driver, "c")
@@ -243,7 +244,7 @@ async def test_a_note_stays_with_its_question_and_is_not_left_behind(drive: Any,
         await driver.keys("enter", "pageup", "1")
         assert last() == ("overhead", "")
         await driver.keys("pageup", "escape")
-        assert isinstance(driver.app.screen, Confirm)
+        driver.expect(Confirm)
         await driver.keys("escape")
         assert driver.app.screen.question.id == "stream"
         await driver.keys("q")  # what is written would be lost
@@ -256,7 +257,7 @@ async def test_a_note_stays_with_its_question_and_is_not_left_behind(drive: Any,
         await driver.keys("1")
         assert last() == ("stream", "a ditch")
         await driver.keys("escape")
-        assert isinstance(driver.app.screen, Yard)
+        driver.expect(Yard)
 
 
 async def test_a_reading_takes_a_note_and_where_it_holds_its_place_is_lit(drive: Any, register: Any) -> None:
@@ -275,7 +276,7 @@ async def test_a_reading_takes_a_note_and_where_it_holds_its_place_is_lit(drive:
         assert "450 mm; lo correcto es como m\u00e1ximo 356 mm" in driver.app.screen._request.says[0]
         await driver.keys("y")
         assert driver.app.screen.query_one(MachinePlan).said.startswith("Gato de la lanza")
-        fault = entries(register, "kind = 'fault' ORDER BY number DESC LIMIT 1")[0].what
+        fault = newest(register, e.Fault)
         assert fault.says.endswith("lo correcto es como m\u00e1ximo 356 mm (bent)")
 
 
@@ -286,7 +287,7 @@ async def test_a_walk_is_given_up_with_a_reason_and_clears_nothing(drive: Any) -
         await driver.keys("w", "1", "x")
         await driver.type("rain")
         await driver.keys("enter")
-        assert isinstance(driver.app.screen, Yard)
+        driver.expect(Yard)
         assert driver.standing("T01") == "check due"
         await driver.keys("w")
         assert driver.app.screen.question.id == "overhead"
@@ -407,7 +408,7 @@ async def test_an_entry_is_taken_back_in_the_book_by_a_supervisor_only(drive: An
         await driver.keys("k", "f")
         before = register.state(machine).totals.runs
         await driver.keys("x")
-        assert isinstance(driver.app.screen, Book)  # told before a reason is written, not after
+        driver.expect(Book)  # told before a reason is written, not after
         assert register.state(machine).totals.runs == before
         await be(driver, "a")
         await driver.keys("x")
@@ -425,7 +426,7 @@ async def test_who_one_is_takes_two_keys_and_is_asked_where_it_matters(drive: An
         await driver.keys("w")
         await driver.keys("c")
         assert driver.app.person == "Ines"
-        assert isinstance(driver.app.screen, WalkRound)
+        driver.expect(WalkRound)
 
 
 async def test_units_and_language_follow_the_person(drive: Any, screen_text: Any) -> None:
@@ -447,7 +448,7 @@ async def test_the_mouse_alone_begins_and_answers_a_walk(drive: Any, size: tuple
         await driver.pilot.click(rows, offset=(5, 3))
         await driver.pilot.click(rows, offset=(5, 3))
         await driver.pilot.pause()
-        assert isinstance(driver.app.screen, WalkRound)
+        driver.expect(WalkRound)
         first = driver.app.screen.question.id
         await driver.pilot.click(".choice")
         await driver.pilot.pause()
@@ -532,7 +533,7 @@ async def test_a_figure_of_the_plan_is_changed_for_one_machine_and_for_all(drive
         await driver.keys("c", "s")
         await driver.to_line("Grease")
         await driver.keys("enter")
-        assert isinstance(driver.app.screen, PlanPage)  # a plan is a supervisor's, which is told at once
+        driver.expect(PlanPage)  # a plan is a supervisor's, which is told at once
         await be(driver, "a")
         await driver.to_line("Grease")
         await driver.keys("enter", "tab", "backspace", "backspace", "ctrl+y")
@@ -585,9 +586,9 @@ async def test_a_supervisor_sees_the_coming_weeks_and_goes_to_the_bench(drive: A
         assert 0 < sum(week.minutes for week in screen.weeks) < six
         assert {one.place for week in screen.weeks for one in week.visits} == {screen.place}
         await driver.keys("home", "down", "enter")
-        assert isinstance(driver.app.screen, Bench)
+        driver.expect(Bench)
         await driver.keys("escape", "escape")
-        assert isinstance(driver.app.screen, DueList)
+        driver.expect(DueList)
 
 
 async def test_the_way_back_from_the_due_list_stands_in_its_line_of_keys_at_80_columns(drive: Any) -> None:
@@ -613,7 +614,7 @@ async def test_what_others_wrote_is_seen_once_the_register_is_free_again(
             what = e.Fault(part="hose", says="scuffed", holds="both", retest="look")
             other.add(what, machine=other.machine_id("T01"), by="Ines", now=driver.clock())
         with monkeypatch.context() as patch:
-            patch.setattr(yard.yard_reading, "machines", busy)
+            patch.setattr(yard_reading, "machines", busy)
             shown._see_others()
         assert held() == before
         shown._see_others()

@@ -8,7 +8,7 @@ from reelcare.core import entries as e
 from reelcare.register import pins
 from reelcare.tui.screens.yard import Yard
 from reelcare.tui.widgets.people import PinDialog
-from tests.register.conftest import entries
+from tests.register.conftest import newest
 
 
 @pytest.fixture(autouse=True)
@@ -20,14 +20,14 @@ async def test_the_pin_is_asked_until_it_is_right(drive: Any, register: Any) -> 
     register.give_pin("Ines", "739104", by="Ines")
     async with drive() as driver:
         await driver.keys("p", "c")
-        assert isinstance(driver.app.screen, PinDialog)
+        driver.expect(PinDialog)
         await driver.type("000001")
         await driver.keys("enter")
-        assert isinstance(driver.app.screen, PinDialog)
+        driver.expect(PinDialog)
         assert driver.app.person == ""
         await driver.type("739104")
         await driver.keys("enter")
-        assert isinstance(driver.app.screen, Yard)
+        driver.expect(Yard)
         assert driver.app.person == "Ines"
         # who is at the terminal now signs; another one has to be asked again
         machine = register.machine_id("T01")
@@ -35,7 +35,7 @@ async def test_the_pin_is_asked_until_it_is_right(drive: Any, register: Any) -> 
         await driver.keys("p", "d")
         assert driver.app.person == "Aldo"
         await driver.keys("p", "c")
-        assert isinstance(driver.app.screen, PinDialog)
+        driver.expect(PinDialog)
         await driver.keys("escape")
         assert driver.app.person == "Aldo"
 
@@ -50,11 +50,11 @@ async def test_a_pin_that_was_given_meanwhile_is_asked_and_what_was_typed_stays(
         await driver.keys("down")
         await driver.type("scuffed")
         await driver.keys("ctrl+y", "ctrl+y")
-        assert isinstance(driver.app.screen, PinDialog)
+        driver.expect(PinDialog)
         await driver.type("739104")
         await driver.keys("enter", "ctrl+y")
-        assert isinstance(driver.app.screen, Yard)
-        assert entries(register, "kind = 'fault' ORDER BY number DESC LIMIT 1")[0].what.says == "scuffed"
+        driver.expect(Yard)
+        assert newest(register, e.Fault).says == "scuffed"
 
 
 async def test_the_pin_is_not_on_the_screen(drive: Any, register: Any) -> None:

@@ -21,7 +21,7 @@ async def begin(driver: Any, tag: str = "T01") -> None:
     await driver.keys("p", "c")
     await driver.to_machine(tag)
     await driver.keys("s")
-    assert isinstance(driver.app.screen, SetUp)
+    driver.expect(SetUp)
 
 
 def line(driver: Any, key: str) -> Any:
@@ -75,10 +75,10 @@ async def test_a_slip_is_named_and_what_was_typed_stays(drive: Any) -> None:
         await wish(driver, "68", "7,5 bar")
         assert "pull-out" in shown(driver, "warned")
         await driver.keys("ctrl+y")
-        assert isinstance(driver.app.screen, SetUp)
+        driver.expect(SetUp)
         assert line(driver, "out").value == "7,5 bar"
         await driver.keys("escape")
-        assert isinstance(driver.app.screen, Yard)
+        driver.expect(Yard)
 
 
 async def test_the_plan_is_kept_and_the_walk_round_is_held_to_it(drive: Any, register: Any) -> None:
@@ -86,7 +86,7 @@ async def test_the_plan_is_kept_and_the_walk_round_is_held_to_it(drive: Any, reg
         await begin(driver)
         await wish(driver, "68", "300", "25", "", "43", "", "4.5")
         await driver.keys("ctrl+y")
-        assert isinstance(driver.app.screen, Yard)
+        driver.expect(Yard)
         entry = sets.current(register, register.machine_id("T01"), driver.clock.now)
         assert entry is not None
         assert isinstance(entry.what, e.SetPlanned)

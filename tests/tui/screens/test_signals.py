@@ -28,14 +28,14 @@ async def test_a_drift_stands_first_and_goes_to_the_bench_by_one_key(drive: Any,
         assert not faults[-1].what.holds
         assert driver.standing("T09") == before
         await driver.keys("enter")
-        assert isinstance(driver.app.screen, Bench)
+        driver.expect(Bench)
         await driver.keys("escape", "end", "b")
         # nothing drifts at the end of the list: nothing is put anywhere
         assert len([entry for entry in register.of_machine(one.machine) if isinstance(entry.what, e.Fault)]) == len(
             faults
         )
         await driver.keys("escape")
-        assert isinstance(driver.app.screen, Yard)
+        driver.expect(Yard)
 
 
 async def test_a_drift_that_is_on_the_bench_since_an_earlier_run_is_not_put_there_again(
@@ -64,4 +64,4 @@ async def test_failures_are_told_in_sentences_with_their_curve(drive: Any) -> No
         await driver.keys("m")
         assert screen.told[0].unit == "m"
         await driver.keys("escape", "escape")
-        assert isinstance(driver.app.screen, Yard)
+        driver.expect(Yard)

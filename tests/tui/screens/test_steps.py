@@ -99,7 +99,7 @@ async def test_what_was_answered_in_the_walk_round_stands_there(drive: Any) -> N
         await driver.keys("p", "c")
         await driver.to_machine("T01")
         await driver.keys("w")
-        assert isinstance(driver.app.screen, WalkRound)
+        driver.expect(WalkRound)
         while driver.app.screen.question.id != "cart":
             question = driver.app.screen.question
             if question.is_number:
@@ -116,7 +116,7 @@ async def test_what_was_answered_in_the_walk_round_stands_there(drive: Any) -> N
         assert "Legs: set in the ground, must be up" in answer(driver)
         assert "not looked at yet" in answer(driver)
         await driver.keys("escape")
-        assert isinstance(driver.app.screen, WalkRound)
+        driver.expect(WalkRound)
 
 
 async def test_marks_are_for_supervisors(drive: Any) -> None:
@@ -158,7 +158,7 @@ async def test_a_second_run_on_a_hydrant_is_offered_and_asks_less(drive: Any, re
         register.add(run, machine=machine, by="Ines", now=driver.clock.now, happened=driver.clock.now)
         await driver.to_machine("T01")
         await driver.keys("w", "a")
-        assert isinstance(driver.app.screen, WalkRound)
+        driver.expect(WalkRound)
         asked = driver.app.screen.going.walk.sheet.questions
         assert len(asked) < whole
         assert all(one.again for one in asked)

@@ -20,7 +20,7 @@ COLOUR = re.compile(rb"\x1b\[([0-9;]*)m")
 ones; 38 and 48 begin a colour of 256 or of all (ITU-T T.416)."""
 
 
-def opened(path: Path, *words: str, **more: str) -> bytes:
+def opened(path: Path, *words: str, **more: Any) -> bytes:
     """What the app writes from its start until it is left, with a row down and the due list between."""
     keys = ((b"Walk-round", b"\x1b[B"), (b"T02", b"d"), (b"overdue, ", b"q"))
     # a text has come once it stands on the screen

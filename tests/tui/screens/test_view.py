@@ -13,6 +13,7 @@ from reelcare.register.opening import open_beside
 from reelcare.tui.app import Reelcare
 from reelcare.tui.preferences import Preferences
 from reelcare.tui.screens.bench import Bench
+from reelcare.tui.screens.due import DueList
 from reelcare.tui.widgets.detail_panel import DetailPanel
 from reelcare.tui.widgets.rows import Rows
 from tests.register.conftest import sql
@@ -32,7 +33,7 @@ async def test_no_key_of_the_yard_writes_where_one_may_only_look(drive: Any, reg
             assert len(driver.app.screen_stack) == 1, key
         assert "look only" in str([one.message for one in driver.app._notifications])
         await driver.keys("b")
-        assert isinstance(driver.app.screen, Bench)
+        driver.expect(Bench)
     assert count(register) == before
 
 
@@ -79,6 +80,7 @@ async def test_it_opens_on_a_machine(register: Any) -> None:
     async with app.run_test(size=(80, 24)) as pilot:
         await pilot.pause()
         assert isinstance(app.screen, Bench)
+        assert app.screen.machine is not None
         assert app.screen.machine.tag == "T03"
         await pilot.press("escape")
         assert app.screen.query_one(Rows).count == 12
@@ -160,7 +162,9 @@ async def test_a_large_yard_is_gathered_beside_the_screen_and_shows_the_same(
             await pilot.pause()
             if keys == ("d",):
                 # a large list opens on what is due; what comes up is asked for
-                while app.screen.window != 2:
+                due = app.screen
+                assert isinstance(due, DueList)
+                while due.window != 2:
                     await pilot.press("w")
                     await app.workers.wait_for_complete()
                     await pilot.pause()

@@ -255,10 +255,14 @@ async def test_columns_give_way_in_a_narrow_place(listed: Callable[..., Any], sc
         assert first.rstrip().endswith("0 h")
 
 
+def at_any_width(text: str) -> Callable[[int], str]:
+    return lambda width: text
+
+
 async def test_text_in_cells_is_literal(
     small: Callable[..., App[Any]], hostile: tuple[str, ...], steers: set[str], screen_text: ScreenText
 ) -> None:
-    cells = [(Cell(text), text, Content(text), Cell(text, "bad", lambda width, text=text: text)) for text in hostile]
+    cells = [(Cell(text), text, Content(text), Cell(text, "bad", at_any_width(text))) for text in hostile]
     app = small(lambda: [Rows(COLUMNS, cells)])
     async with app.run_test(size=(120, 40)) as pilot:
         await pilot.pause()
