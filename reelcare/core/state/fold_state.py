@@ -72,8 +72,11 @@ class FoldState:
     def freeze(self, last: Order) -> MachineState:
         """The state as it stands after the entry of this place in the order."""
         at = last[0]
+        # answer by answer, so that what is kept is the same whether or not the state was frozen in between
         early = {
-            id: tuple(some) for id, some in self.answers.items() if id not in self.checks and at - some[-1].at <= STALE
+            id: tuple(one for one in some if at - one.at <= STALE)
+            for id, some in self.answers.items()
+            if id not in self.checks and at - some[-1].at <= STALE
         }
         whole = {id: one for id, one in self.whole.items() if at - one.at <= LAPSE}
         return MachineState(
