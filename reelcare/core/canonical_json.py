@@ -6,14 +6,15 @@ import hashlib
 import math
 from collections.abc import Mapping
 from decimal import Decimal
-from json import JSONEncoder
+from json import JSONDecodeError, JSONDecoder
+from json.encoder import encode_basestring as _quoted
 from typing import Any
 
 MOST_EXACT = 2**53 - 1
 """The largest whole number that every reader of JSON keeps exact."""
 MOST_WRITTEN_OUT = 10**21
 """From here on a fraction is written with an exponent (RFC 8785, section 3.2.2.3)."""
-_quoted = JSONEncoder(ensure_ascii=False).encode
+_decode = JSONDecoder().raw_decode
 
 
 def canonical(value: Any) -> str:
@@ -38,6 +39,18 @@ def canonical(value: Any) -> str:
     if isinstance(value, (list, tuple)):
         return "[" + ",".join(canonical(part) for part in value) + "]"
     raise ValueError(f"a {type(value).__name__} has no place in an entry")
+
+
+def parse(text: str) -> Any:
+    """The plain JSON values of a canonical text: one value, with no space around it. Raises ValueError for any other.
+
+    >>> parse('{"a":[1,null]}')
+    {'a': [1, None]}
+    """
+    value, end = _decode(text)
+    if end != len(text):
+        raise JSONDecodeError("Extra data", text, end)
+    return value
 
 
 def _is_of_a_fraction(value: int) -> bool:

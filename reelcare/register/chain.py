@@ -7,8 +7,8 @@ digest before; the body stands in it as a text, itself canonical (`reelcare/core
 from __future__ import annotations
 
 import hashlib
-import json
 from dataclasses import dataclass
+from json.encoder import encode_basestring as _quoted
 
 
 @dataclass(frozen=True, slots=True)
@@ -26,8 +26,6 @@ FORK = "~"
 """Stands in the terminal's column between its name and the mark of a branch: a copy of a register that wrote on."""
 
 _DOMAIN = b"reelcare entry 1\n"
-_quoted = json.JSONEncoder(ensure_ascii=False).encode
-"""A text as RFC 8785 has it."""
 
 Sealed = tuple[int, str, str, str | None, int, int, str, str, str]
 """What an entry is sealed over: place, id, kind, machine, happened, recorded, terminal, person, body.
@@ -39,6 +37,7 @@ The place counts from 1 within the terminal; times are milliseconds since 1970 i
 def digest(before: str, *sealed: *Sealed) -> str:
     """The hexadecimal digest of one entry after the one whose digest is `before`."""
     place, id, kind, machine, happened, recorded, terminal, person, body = sealed
+    # `_quoted` is what an encoder calls for a text, and gives it as RFC 8785 has it
     where = "null" if machine is None else _quoted(machine)
     # written out, as it is made for every entry of a proof: an encoder takes three times as long for such a list
     text = (
