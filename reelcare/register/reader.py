@@ -7,7 +7,6 @@ entries (`states.py`) and read here.
 
 from __future__ import annotations
 
-import json
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from datetime import datetime, tzinfo
 from functools import lru_cache
@@ -19,6 +18,7 @@ from typing import Any, Self
 import peewee as pw
 
 from reelcare.core import entries as e
+from reelcare.core.canonical_json import parse
 from reelcare.core.checks.sheet import Sheet
 from reelcare.core.checks.sheet_table import read_sheet
 from reelcare.core.clean import clean
@@ -49,15 +49,7 @@ ID_LENGTH = 36
 def entry_of(row: tuple[Any, ...]) -> e.Entry:
     """An entry from a row of `queries.ENTRY`. Raises EntryError where this version does not know it."""
     id, machine, happened, recorded, terminal, person, kind, body = row
-    return e.Entry(
-        id=id,
-        machine=machine,
-        happened=moment(happened),
-        recorded=moment(recorded),
-        terminal=terminal,
-        by=person,
-        what=e.from_body(kind, json.loads(body)),
-    )
+    return e.Entry(id, machine, moment(happened), moment(recorded), terminal, person, e.from_body(kind, parse(body)))
 
 
 class Reader:
@@ -270,19 +262,19 @@ class Reader:
 @lru_cache(maxsize=64)
 def _plan_of(body: str) -> Plan:
     """The plan in the body of an entry; the same text is parsed once."""
-    plan: Plan = read_plan(json.loads(body)["plan"])
+    plan: Plan = read_plan(parse(body)["plan"])
     return plan
 
 
 @lru_cache(maxsize=64)
 def _sheet_of(body: str) -> Sheet:
-    return read_sheet(json.loads(body)["sheet"], kept=True)
+    return read_sheet(parse(body)["sheet"], kept=True)
 
 
 @lru_cache(maxsize=1024)
 def read_card_text(body: str) -> Card:
     """The card in the body of an entry; the same text is parsed once."""
-    return read_card(json.loads(body)["card"])
+    return read_card(parse(body)["card"])
 
 
 def lowered(tag: str) -> str:

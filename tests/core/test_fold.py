@@ -142,7 +142,7 @@ def test_only_what_was_signed_as_complete_has_passed(verdict: str) -> None:
     history = History()
     history.check(T)
     end = history.entries[-1]
-    history.entries[-1] = replace(end, what=replace(end.what, verdict=verdict, why="rain"))  # type: ignore[type-var]
+    history.entries[-1] = end._replace(what=replace(end.what, verdict=verdict, why="rain"))  # type: ignore[type-var]
     assert not passed(history)
 
 
@@ -421,7 +421,7 @@ def test_a_machine_that_must_be_folded_anew_is_not_folded_on(what: str) -> None:
     if what == "day before":
         at = datetime(2005, 10, 30, 2, 30, 30, tzinfo=UTC)
         known = Known(PlanBook(zone=ZoneInfo("America/St_Johns")))
-        history.entries = [replace(history.entries[0], happened=at, recorded=at)]
+        history.entries = [history.entries[0]._replace(happened=at, recorded=at)]
     if what == "no card":
         history.entries = []
         history.add(e.Fault(part="pawl", says="x"), T)

@@ -12,7 +12,7 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from datetime import date, datetime, tzinfo
 from enum import IntEnum
-from typing import Any, ClassVar, Literal, Protocol
+from typing import Any, ClassVar, Literal, NamedTuple, Protocol
 
 from reelcare.core import units
 from reelcare.core.machine.card import Card
@@ -85,9 +85,8 @@ class Kind:
         """What `validation.validate` asks of this kind beyond the types of its fields. Raises ValueError."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Entry:
-    """One line of the register: the envelope around a `Kind`.
+class Entry(NamedTuple):
+    """One line of the register: the envelope around a `Kind`. A tuple, as millions are made.
 
     `machine` is the id of the entry that first carded it, or None where no one machine is meant.
     """

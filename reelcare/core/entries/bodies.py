@@ -27,11 +27,13 @@ class Field:
     is_optional: bool
     is_text: bool
     is_moment: bool
+    is_tuple: bool
     fits: Fits
 
 
 _FIELDS: dict[type[Kind], tuple[Field, ...]] = {}
-_MOMENTS: dict[type[Kind], tuple[str, ...]] = {}
+_READ: dict[type[Kind], tuple[tuple[str, Callable[[Any], Any]], ...]] = {}
+"""The fields of each kind whose values are not those of JSON, with what makes the one of the other."""
 
 
 def fields_of(kind: type[Kind]) -> tuple[Field, ...]:
@@ -39,7 +41,15 @@ def fields_of(kind: type[Kind]) -> tuple[Field, ...]:
     found = _FIELDS.get(kind)
     if found is None:
         found = _FIELDS[kind] = _read_fields(kind)
-        _MOMENTS[kind] = tuple(one.name for one in found if one.is_moment)
+    return found
+
+
+def _read_by(kind: type[Kind]) -> tuple[tuple[str, Callable[[Any], Any]], ...]:
+    found = _READ.get(kind)
+    if found is None:
+        found = _READ[kind] = tuple(
+            (one.name, time_of if one.is_moment else _tuple) for one in fields_of(kind) if one.is_moment or one.is_tuple
+        )
     return found
 
 
@@ -51,6 +61,7 @@ def _read_fields(kind: type[Kind]) -> tuple[Field, ...]:
             is_optional=one.default_factory in (dict, tuple) or one.default in (None, "", ()),
             is_text=hints[one.name] is str,
             is_moment=hints[one.name] is datetime,
+            is_tuple=get_origin(hints[one.name]) is tuple,
             fits=_fits(hints[one.name]),
         )
         for one in fields(kind)  # type: ignore[arg-type]  # every kind is a dataclass
@@ -80,15 +91,18 @@ def _plain(value: Any) -> Json:
     return dict(value) if isinstance(value, Mapping) else value
 
 
+def _tuple(value: Json) -> Any:
+    """A list as it stands in a kind; what else stands there is left for `validate` to refuse."""
+    return tuple(value) if type(value) is list else value
+
+
 def from_body(cls: type[Kind], body: Mapping[str, Json]) -> Kind:
     """The kind that `to_body` took apart. Raises EntryError where the fields do not fit."""
-    values: dict[str, Any] = {name: tuple(value) if type(value) is list else value for name, value in body.items()}
-    if cls not in _MOMENTS:
-        fields_of(cls)
+    values = dict(body)
     try:
-        for name in _MOMENTS[cls]:
+        for name, read in _read_by(cls):
             if name in values:
-                values[name] = time_of(values[name])
+                values[name] = read(values[name])
         return cls(**values)
     except TypeError as why:
         raise EntryError(f"an entry of the kind {cls.kind!r} with fields that do not fit: {why}") from None
