@@ -13,9 +13,9 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from datetime import date
-from typing import Any, Literal
+from typing import Any, Literal, NamedTuple
 
 from reelcare.core.machine.card import Season
 from reelcare.core.scales import SCALES, SOON, WHOLE, By, Point, Threshold, why
@@ -27,8 +27,7 @@ EARLY = 4
 """A service in the last one of so many parts before a calendar date is for that date (common practice, no source)."""
 
 
-@dataclass(frozen=True, slots=True)
-class Cycle:
+class Cycle(NamedTuple):
     """How far one item has come on one machine.
 
     `base` is what its hours, metres and runs count from; its dates count from `anchor` plus `months`. `first` says
@@ -121,7 +120,7 @@ def restart(item: Item, cycle: Cycle, at: Point) -> Cycle:
     """
     if not item.first_after_repair or item.first is None:
         return cycle
-    return replace(cycle, again=(*at.totals, at.day.toordinal()))
+    return cycle._replace(again=(*at.totals, at.day.toordinal()))
 
 
 def interval_of(item: Item, cycle: Cycle) -> Interval:
@@ -142,7 +141,7 @@ def thresholds(item: Item, cycle: Cycle) -> tuple[Threshold, ...]:
 
 
 def _first_again(first: Interval, again: tuple[int, int, int, int], grace: int) -> Iterator[Threshold]:
-    for by, base, every in zip(SCALES, again, first.parts, strict=True):
+    for by, base, every in zip(SCALES, again, first, strict=True):
         if every is not None:
             due = add_months(date.fromordinal(base), every).toordinal() if by == "date" else base + every
             yield Threshold(by, base, due, due + (due - base) * grace // 100)
@@ -152,15 +151,14 @@ def _usual(item: Item, cycle: Cycle) -> tuple[Threshold, ...]:
     interval = interval_of(item, cycle)
     found = [
         Threshold(by, base, base + every, base + every + _grace(every, item))
-        for by, base, every in zip(SCALES, cycle.base, interval.parts, strict=False)
+        for by, base, every in zip(SCALES, cycle.base, interval, strict=False)
         if every is not None
     ]
     if interval.months is not None:
         base_day = add_months(cycle.anchor, cycle.months)
         due_day = add_months(cycle.anchor, cycle.months + interval.months)
-        days = (due_day - base_day).days
-        late = due_day.toordinal() + _grace(days, item)
-        found.append(Threshold("date", base_day.toordinal(), due_day.toordinal(), late))
+        base, due = base_day.toordinal(), due_day.toordinal()
+        found.append(Threshold("date", base, due, due + _grace(due - base, item)))
     return tuple(found)
 
 
@@ -175,16 +173,17 @@ def after_service(item: Item, cycle: Cycle, done: Point) -> Cycle:
     111
     """
     interval = interval_of(item, cycle)
-    base = list(done.totals)
+    totals = done.totals
+    base = list(totals)
     if item.anchor != "done":
-        for place, every in enumerate(interval.parts[:-1]):
+        for place, every in enumerate(interval[:-1]):
             if every is not None and abs(base[place] - cycle.base[place] - every) <= _grace(every, item):
                 base[place] = cycle.base[place] + every
     if interval.months is not None:
         anchor, months = _dates_after(item, cycle, interval.months, done.day)
     else:
         anchor, months = done.day, 0
-    return Cycle((base[0], base[1], base[2]), anchor, months, False, done.day, done.totals)
+    return Cycle((base[0], base[1], base[2]), anchor, months, False, done.day, totals)
 
 
 def _grace(every: int, item: Item) -> int:

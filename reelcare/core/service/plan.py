@@ -9,15 +9,14 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
-from typing import Literal
+from typing import Literal, NamedTuple
 
 from reelcare.core.wording import Words, said
 
 Anchor = Literal["", "done", "calendar"]
 
 
-@dataclass(frozen=True, slots=True)
-class Interval:
+class Interval(NamedTuple):
     """How much may pass: whichever of these comes first. None where it does not count."""
 
     seconds: int | None = None
@@ -28,13 +27,11 @@ class Interval:
     def over(self, other: Interval) -> Interval:
         """This interval, with the other's parts where this one has none."""
         return Interval(
-            *(mine if mine is not None else theirs for mine, theirs in zip(self.parts, other.parts, strict=True))
+            self.seconds if self.seconds is not None else other.seconds,
+            self.millimetres if self.millimetres is not None else other.millimetres,
+            self.runs if self.runs is not None else other.runs,
+            self.months if self.months is not None else other.months,
         )
-
-    @property
-    def parts(self) -> tuple[int | None, int | None, int | None, int | None]:
-        """Seconds, millimetres, runs, months."""
-        return (self.seconds, self.millimetres, self.runs, self.months)
 
 
 @dataclass(frozen=True, slots=True)

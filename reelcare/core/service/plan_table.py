@@ -277,7 +277,7 @@ def to_plain(plan: Plan) -> dict[str, Any]:
 
 def _plain_interval(interval: Interval) -> dict[str, Any]:
     found: dict[str, Any] = {}
-    for name, value in zip(_LIMBS, interval.parts, strict=True):
+    for name, value in zip(_LIMBS, interval, strict=True):
         if value is not None:
             scale = _SCALE[name]
             found[name] = value // scale if value % scale == 0 else value / scale

@@ -141,8 +141,8 @@ class FoldState:
 
     def point(self, day: date) -> Point:
         """Where the machine stands on the scales of its intervals."""
-        totals = self.totals
-        return Point(day, totals.seconds, totals.millimetres, totals.runs)
+        counters = self.counters
+        return Point(day, counters.hours.life, counters.metres.life, counters.runs)
 
     def cycle(self, item: Item) -> Cycle:
         """How far an item's interval has come: as it was left, or a first one from the machine's beginning."""

@@ -172,4 +172,4 @@ def season_of(card: Mapping[str, Any]) -> Season:
 
 def first_cycle(item: Item, began: date, card: Mapping[str, Any]) -> Cycle:
     """The first cycle of an item: from the day on which the machine's history begins, with nothing done."""
-    return due.begin(item, Point(day=began), season_of(card))
+    return due.begin(item, Point(began), season_of(card) if item.on else None)

@@ -425,4 +425,4 @@ def test_the_scale_that_is_used_up_most_governs(
 
 
 def test_an_interval_of_an_item_is_never_empty() -> None:
-    assert Interval(seconds=1).over(Interval(months=2)).parts == (1, None, None, 2)
+    assert Interval(seconds=1).over(Interval(months=2)) == (1, None, None, 2)
