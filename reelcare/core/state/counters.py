@@ -125,12 +125,13 @@ def after_run(counters: Counters, started: datetime, ended: datetime, metres: in
 
 
 def _filled(count: Count, started: datetime, ended: datetime, amount: int) -> Count:
-    if count.at is None or count.at <= started:
-        return Count(count.settled, count.since + amount, count.shown, count.at, count.read)
+    settled, since, shown, at, read = count
+    if at is None or at <= started:
+        return Count(settled, since + amount, shown, at, read)
     # the parts are differences of one rounded course, so that they add up to the run
-    before = _until(count.at, started, ended, amount)
-    unread = before - _until(count.read, started, ended, amount)
-    return Count(count.settled + unread, count.since + amount - before, count.shown, count.at, count.read)
+    before = _until(at, started, ended, amount)
+    unread = before - _until(read, started, ended, amount)
+    return Count(settled + unread, since + amount - before, shown, at, read)
 
 
 def _until(moment: datetime | None, started: datetime, ended: datetime, amount: int) -> int:
