@@ -25,7 +25,7 @@ GENESIS = ""
 FORK = "~"
 """Stands in the terminal's column between its name and the mark of a branch: a copy of a register that wrote on."""
 
-_DOMAIN = b"reelcare entry 1\n"
+_DOMAIN = "reelcare entry 1\n"
 
 Sealed = tuple[int, str, str, str | None, int, int, str, str, str]
 """What an entry is sealed over: place, id, kind, machine, happened, recorded, terminal, person, body.
@@ -41,10 +41,10 @@ def digest(before: str, *sealed: *Sealed) -> str:
     where = "null" if machine is None else _quoted(machine)
     # written out, as it is made for every entry of a proof: an encoder takes three times as long for such a list
     text = (
-        f"[{_quoted(before)},{place},{_quoted(id)},{_quoted(kind)},{where},{happened},{recorded},"
+        f"{_DOMAIN}[{_quoted(before)},{place},{_quoted(id)},{_quoted(kind)},{where},{happened},{recorded},"
         f"{_quoted(terminal)},{_quoted(person)},{_quoted(body)}]"
     )
-    return hashlib.sha256(_DOMAIN + text.encode()).hexdigest()
+    return hashlib.sha256(text.encode()).hexdigest()
 
 
 def base(terminal: str) -> str:

@@ -50,9 +50,6 @@ class Proof:
         return not self.findings
 
 
-Link = tuple[int, str, tuple[Any, ...], str]
-"""An entry of a chain: its place, its digest, what it was sealed over, and its id."""
-
 End = tuple[int, str]
 """The end of a chain so far: its last entry's place and digest."""
 
@@ -68,7 +65,7 @@ class _Chains:
         self._reader = reader
         self.findings: list[Finding] = []
         self._ends: dict[str, End] = {}
-        self._early: dict[str, list[Link]] = {}
+        self._early: dict[str, list[Sequence[Any]]] = {}
 
     def heads(self) -> tuple[Head, ...]:
         """The ends of all chains."""
@@ -84,24 +81,24 @@ class _Chains:
         """One entry: it goes on from the end of its chain, or waits for what comes before it."""
         if not self._is_possible(row):
             return
-        place, id, kind, machine, happened, recorded, terminal, person, body, digest = row
-        sealed = (id, kind, machine, happened, recorded, chain.base(terminal), person, body)
+        place, terminal = row[0], row[6]
         count, before = self._ends.get(terminal, _BEGINNING)
         if place == count + 1:
-            self._go_on(terminal, (place, digest, sealed, id), before)
+            self._go_on(row, before)
         else:
-            self._early.setdefault(terminal, []).append((place, digest, sealed, id))
+            self._early.setdefault(terminal, []).append(row)
 
     def end(self) -> None:
         """What still waits, in its order; a branch goes on from an entry of another chain of its terminal."""
-        for terminal, links in sorted(self._early.items()):
-            for place, digest, sealed, id in sorted(links, key=lambda link: link[0]):
+        for terminal, rows in sorted(self._early.items()):
+            for row in sorted(rows, key=lambda row: int(row[0])):
                 end = self._ends.get(terminal)
-                before = end[1] if end is not None else self._before_a_branch(terminal, place, digest, sealed)
+                before = end[1] if end is not None else self._before_a_branch(row)
+                place, id = row[0], row[1]
                 expected = end[0] + 1 if end is not None else 1 if before == chain.GENESIS else place
                 if place != expected:
                     self.findings.append(Finding(f"terminal {terminal}", f"entry {expected} is missing before {id}"))
-                self._go_on(terminal, (place, digest, sealed, id), before)
+                self._go_on(row, before)
 
     def _is_possible(self, row: Sequence[Any]) -> bool:
         """Whether an entry holds what can have been written; what does not is a finding."""
@@ -110,20 +107,28 @@ class _Chains:
         self.findings.append(Finding(f"entry {row[1]}", "is damaged: what stands in it cannot have been written"))
         return False
 
-    def _go_on(self, terminal: str, link: Link, before: str) -> None:
-        place, digest, sealed, id = link
-        if chain.digest(before, place, *sealed) != digest:
-            self.findings.append(Finding(f"entry {id}", "its content is not what was sealed"))
-        self._ends[terminal] = (place, digest)
+    def _go_on(self, row: Sequence[Any], before: str) -> None:
+        if not _follows(before, row):
+            self.findings.append(Finding(f"entry {row[1]}", "its content is not what was sealed"))
+        self._ends[row[6]] = (row[0], row[9])
 
-    def _before_a_branch(self, terminal: str, place: int, digest: str, sealed: tuple[Any, ...]) -> str:
-        if chain.base(terminal) == terminal:
+    def _before_a_branch(self, row: Sequence[Any]) -> str:
+        place, terminal = row[0], row[6]
+        name = chain.base(terminal)
+        if name == terminal:
             return chain.GENESIS
         rows = self._reader.db.fetch(E.select(E.terminal, E.digest).where(E.place == place - 1))
         for other, link in rows:
-            if chain.base(other) == chain.base(terminal) and chain.digest(link, place, *sealed) == digest:
+            if chain.base(other) == name and _follows(link, row):
                 return str(link)
         return chain.GENESIS
+
+
+def _follows(before: str, row: Sequence[Any]) -> bool:
+    """Whether an entry, a row of COLUMNS, was sealed after the one of this digest, and is as it was then."""
+    place, id, kind, machine, happened, recorded, terminal, person, body, digest = row
+    name = chain.base(terminal)
+    return bool(digest == chain.digest(before, place, id, kind, machine, happened, recorded, name, person, body))
 
 
 def prove(reader: Reader, progress: Progress = quietly) -> Proof:
