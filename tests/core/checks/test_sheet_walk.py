@@ -87,8 +87,10 @@ def test_an_order_that_the_work_does_not_have_is_named(id: str, moved: str, befo
 
 
 def test_a_sheet_that_does_not_come_to_its_goal_is_named() -> None:
-    short = changed("lay-up", lambda questions: questions.pop(next(
-        at for at, one in enumerate(questions) if one["id"] == "air-out")))  # fmt: skip
+    def without_the_air(questions: list[dict[str, Any]]) -> None:
+        questions.remove(next(one for one in questions if one["id"] == "air-out"))
+
+    short = changed("lay-up", without_the_air)
     assert "ends: not 'working on it' after the last question; Pressure in hose: of air" in "\n".join(
         problems(short, MODEL, FEW[0])
     )

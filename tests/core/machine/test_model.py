@@ -8,7 +8,7 @@ import pytest
 
 from reelcare.core.machine.card import Card, Cart, Compensation, Drive, Drum, Legs
 from reelcare.core.machine.equipment_kinds import every_kind, few_kinds
-from reelcare.core.machine.model import SAFE, SHORTEST, InTheWay, ModelError
+from reelcare.core.machine.model import SAFE, SHORTEST, Activity, Goal, InTheWay, ModelError, Part
 from reelcare.core.machine.model_reader import contradictions, read_model
 
 PLAIN = tomllib.loads(Path("checklists/machine.toml").read_text("utf-8"))
@@ -82,7 +82,8 @@ def test_a_procedure_that_does_not_go_and_a_goal_out_of_reach_are_named() -> Non
 
 
 def test_every_text_stands_in_both_languages_and_every_short_title_is_short() -> None:
-    for one in (*MODEL.parts.values(), *MODEL.activities.values(), *MODEL.goals.values()):
+    named: list[Part | Activity | Goal] = [*MODEL.parts.values(), *MODEL.activities.values(), *MODEL.goals.values()]
+    for one in named:
         assert set(one.says) == {"en", "es"}, one.id
         assert all(0 < len(one.short[language]) <= most for language, most in SHORTEST.items()), one.id
     for activity in MODEL.activities.values():

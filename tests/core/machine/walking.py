@@ -48,9 +48,9 @@ class Space:
             wrong = sum(int(self.part[part] & ~self.mask(part, where)) for part, where in one.needs.items())
             some = [sum(int(self.mask(*pair)) for pair in group.items()) for group in one.one_of]
             self.masks[one.id] = (np.int64(wrong), [np.int64(each) for each in some])
-        wrong, some = self.masks[one.id]
-        found = (states & wrong) == 0
-        for each in some:
+        needed, groups = self.masks[one.id]
+        found = (states & needed) == 0
+        for each in groups:
             found &= (states & each) != 0
         return found
 
