@@ -157,16 +157,17 @@ async def test_a_mechanic_logs_a_gearbox_oil_change_and_its_next_due_moves(drive
 async def test_a_supervisor_lists_what_is_overdue_in_two_keys(drive: Any) -> None:
     async with drive() as driver:
         await driver.keys("d")
-        lines = driver.app.screen.lines
-        states = [line.due.state for line in lines]
+        screen = driver.app.screen
+        assert isinstance(screen, DueList)
+        states = [line.due.state for line in screen.lines]
         assert states == sorted(states, key=["overdue", "due", "soon", "ok"].index) or states[0] == "overdue"
         await driver.keys("w", "w")
-        assert {line.state for line in driver.app.screen.lines} == {"overdue", "due"}
+        assert {line.due.state for line in screen.lines} == {"overdue", "due"}
         await driver.keys("a")
-        places = {line.place for line in driver.app.screen.lines}
+        places = {line.place for line in screen.lines}
         assert len(places) == 1
         await driver.keys("t")
-        assert len({line.part for line in driver.app.screen.lines}) == 1
+        assert len({line.item.part for line in screen.lines}) == 1
 
 
 async def test_an_interrupted_walk_goes_on_with_the_last_answer_asked_again(drive: Any, register: Any) -> None:
