@@ -7,14 +7,14 @@ from datetime import timedelta
 from typing import Any
 
 from reelcare.cli import common
-from reelcare.cli.table import Column
+from reelcare.cli.table import Heading
 from reelcare.core import entries as e
 from reelcare.register.proof import corrections as corrected
 from reelcare.register.proof.corrections import Corrected, SteppedBack
 
 HEADS = (
-    Column("when", 3, whole=True), "machine", "what was written", Column("by", 2), Column("taken back by", 2),
-    Column("after", 4, whole=True), "why",
+    Heading("when", 3, whole=True), "machine", "what was written", Heading("by", 2), Heading("taken back by", 2),
+    Heading("after", 4, whole=True), "why",
 )  # fmt: skip
 
 

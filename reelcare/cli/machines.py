@@ -8,7 +8,7 @@ from typing import Any
 
 from reelcare.cli import common
 from reelcare.cli.parser import Problem
-from reelcare.cli.table import Column
+from reelcare.cli.table import Heading
 from reelcare.core import entries as e
 from reelcare.core import units
 from reelcare.core.service.plan import Plan
@@ -72,7 +72,14 @@ def _show_cards(asked: argparse.Namespace, register: Writer, words: list[str]) -
             print(f"{key:<28}{value}")
     else:
         common.print_table(
-            ("machine", Column("name", 2), "place", Column("hose", 3), Column("drive", 4), Column("legs", 4)),
+            (
+                "machine",
+                Heading("name", 2),
+                "place",
+                Heading("hose", 3),
+                Heading("drive", 4),
+                Heading("legs", 4),
+            ),
             [
                 (
                     one.tag,
@@ -126,7 +133,7 @@ def _print_plan(found: Plan, asked: argparse.Namespace) -> None:
         common.print_json(to_plain(found))
         return
     common.print_table(
-        ("item", "every", Column("first", 3), Column("grace", 4), Column("part", 2), "what"),
+        ("item", "every", Heading("first", 3), Heading("grace", 4), Heading("part", 2), "what"),
         [
             (
                 item.id,

@@ -7,13 +7,13 @@ from datetime import timedelta
 from typing import Any
 
 from reelcare.cli import common
-from reelcare.cli.table import Column
+from reelcare.cli.table import Heading
 from reelcare.core.checks.quality import Person, Same, Share, people, same_readings
 from reelcare.register import marks as marking
 
 HEADS = (
-    "who", Column("checks", figures=True), "found something", Column("of all it is", 3), Column("answers under 1 s", 2),
-    Column("middle time", 4, figures=True),
+    "who", Heading("checks", figures=True), "found something", Heading("of all it is", 3), Heading("answers under 1 s", 2),
+    Heading("middle time", 4, figures=True),
 )  # fmt: skip
 NOTE = "A fast answer is not by itself a bad one; ask, and look at the machine together."
 

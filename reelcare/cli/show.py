@@ -8,7 +8,7 @@ from typing import Any
 
 from reelcare.cli import common
 from reelcare.cli.parser import Problem
-from reelcare.cli.table import Column
+from reelcare.cli.table import Heading
 from reelcare.core import entries as e
 from reelcare.core import units
 from reelcare.core.parts import PARTS
@@ -20,14 +20,14 @@ from reelcare.register import yard as yards
 from reelcare.register.writer import Writer
 
 YARD = (
-    "machine", Column("run", whole=True), Column("road", whole=True), Column("hours", 3, figures=True),
-    Column("metres", 3, figures=True), Column("next", 2), "because",
+    "machine", Heading("run", whole=True), Heading("road", whole=True), Heading("hours", 3, figures=True),
+    Heading("metres", 3, figures=True), Heading("next", 2), "because",
 )  # fmt: skip
 DUE = (
-    "machine", Column("item", 3), "state", "where it stands", Column("likely", 2, whole=True),
-    Column("last done", 4, whole=True), "what",
+    "machine", Heading("item", 3), "state", "where it stands", Heading("likely", 2, whole=True),
+    Heading("last done", 4, whole=True), "what",
 )  # fmt: skip
-BOOK = (Column("when", whole=True), "what", "says", Column("by", 2), Column("entry", 3))
+BOOK = (Heading("when", whole=True), "what", "says", Heading("by", 2), Heading("entry", 3))
 
 
 def yard(asked: argparse.Namespace) -> int:
