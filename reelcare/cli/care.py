@@ -6,7 +6,7 @@ import argparse
 
 from reelcare import files
 from reelcare.cli import common
-from reelcare.cli.table import Heading
+from reelcare.cli.table import TextColumn
 from reelcare.core.checks.sheet_lint import lint
 from reelcare.core.clean import clean
 from reelcare.register import sheets as loading
@@ -71,7 +71,7 @@ def sheets(asked: argparse.Namespace) -> int:
         )
     else:
         common.print_table(
-            ("sheet", "for", Heading("questions", 2, figures=True), "title"),
+            ("sheet", "for", TextColumn("questions", 2, figures=True), "title"),
             [
                 (
                     one.id,

@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING, Any
 
 from reelcare import files
 from reelcare.cli.problem import Problem
-from reelcare.cli.table import Heading, fitted, in_lines, plain
+from reelcare.cli.table import TextColumn, fitted, in_lines, plain
 from reelcare.cli.terminal import width_of_tables
 from reelcare.core.clean import clean
 from reelcare.core.typed_time import TimeError, read_time, within
@@ -119,12 +119,12 @@ def print_json(value: Any) -> None:
     print()
 
 
-def print_table(heads: Sequence[str | Heading], lines: Iterable[Sequence[str]], *, empty: str = "") -> None:
+def print_table(heads: Sequence[str | TextColumn], lines: Iterable[Sequence[str]], *, empty: str = "") -> None:
     """Data for people: a table fitted to the terminal, or whole in a pipe; where it is `empty`, what to do next.
 
     A head that is a text stands for a column that is never left out.
     """
-    columns = [one if isinstance(one, Heading) else Heading(one) for one in heads]
+    columns = [one if isinstance(one, TextColumn) else TextColumn(one) for one in heads]
     rows = [[_writable(text) for text in line] for line in lines]
     width = width_of_tables()
     # one text, written at once: a call for each of ten thousand lines takes longer than the lines do

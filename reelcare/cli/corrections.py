@@ -7,14 +7,15 @@ from datetime import timedelta
 from typing import Any
 
 from reelcare.cli import common
-from reelcare.cli.table import Heading
+from reelcare.cli.table import TextColumn
 from reelcare.core import entries as e
 from reelcare.register.proof import corrections as corrected
 from reelcare.register.proof.corrections import Corrected, SteppedBack
 
 HEADS = (
-    Heading("when", 3, whole=True), "machine", "what was written", Heading("by", 2), Heading("taken back by", 2),
-    Heading("after", 4, whole=True), "why",
+    TextColumn("when", 3, whole=True), "machine", "what was written", TextColumn("by", 2),
+    TextColumn("taken back by", 2),
+    TextColumn("after", 4, whole=True), "why",
 )  # fmt: skip
 
 

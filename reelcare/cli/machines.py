@@ -8,7 +8,7 @@ from typing import Any
 
 from reelcare.cli import common
 from reelcare.cli.parser import Problem
-from reelcare.cli.table import Heading
+from reelcare.cli.table import TextColumn
 from reelcare.core import entries as e
 from reelcare.core import units
 from reelcare.core.service.plan import Plan
@@ -74,11 +74,11 @@ def _show_cards(asked: argparse.Namespace, register: Writer, words: list[str]) -
         common.print_table(
             (
                 "machine",
-                Heading("name", 2),
+                TextColumn("name", 2),
                 "place",
-                Heading("hose", 3),
-                Heading("drive", 4),
-                Heading("legs", 4),
+                TextColumn("hose", 3),
+                TextColumn("drive", 4),
+                TextColumn("legs", 4),
             ),
             [
                 (
@@ -133,7 +133,7 @@ def _print_plan(found: Plan, asked: argparse.Namespace) -> None:
         common.print_json(to_plain(found))
         return
     common.print_table(
-        ("item", "every", Heading("first", 3), Heading("grace", 4), Heading("part", 2), "what"),
+        ("item", "every", TextColumn("first", 3), TextColumn("grace", 4), TextColumn("part", 2), "what"),
         [
             (
                 item.id,

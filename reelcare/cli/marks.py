@@ -7,13 +7,14 @@ from datetime import timedelta
 from typing import Any
 
 from reelcare.cli import common
-from reelcare.cli.table import Heading
+from reelcare.cli.table import TextColumn
 from reelcare.core.checks.quality import Person, Same, Share, people, same_readings
 from reelcare.register import marks as marking
 
 HEADS = (
-    "who", Heading("checks", figures=True), "found something", Heading("of all it is", 3), Heading("answers under 1 s", 2),
-    Heading("middle time", 4, figures=True),
+    "who", TextColumn("checks", figures=True), "found something", TextColumn("of all it is", 3),
+    TextColumn("answers under 1 s", 2),
+    TextColumn("middle time", 4, figures=True),
 )  # fmt: skip
 NOTE = "A fast answer is not by itself a bad one; ask, and look at the machine together."
 

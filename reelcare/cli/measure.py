@@ -9,7 +9,7 @@ from typing import Any
 
 from reelcare.cli import common
 from reelcare.cli.parser import Problem
-from reelcare.cli.table import Heading
+from reelcare.cli.table import TextColumn
 from reelcare.core import entries as e
 from reelcare.core import units
 from reelcare.core.machine import drum as drums
@@ -125,7 +125,7 @@ def figures(asked: argparse.Namespace) -> int:
         )
     else:
         common.print_table(
-            ("figure", "value", Heading("measured", 2)),
+            ("figure", "value", TextColumn("measured", 2)),
             [
                 (*measured.tell(name, one, common.system(asked)), f"{one.at.astimezone(zone):%Y-%m-%d}, {one.about}")
                 for name, one in found.items()

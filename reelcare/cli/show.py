@@ -8,7 +8,7 @@ from typing import Any
 
 from reelcare.cli import common
 from reelcare.cli.parser import Problem
-from reelcare.cli.table import Heading
+from reelcare.cli.table import TextColumn
 from reelcare.core import entries as e
 from reelcare.core import units
 from reelcare.core.parts import PARTS
@@ -20,14 +20,14 @@ from reelcare.register import yard as yards
 from reelcare.register.writer import Writer
 
 YARD = (
-    "machine", Heading("run", whole=True), Heading("road", whole=True), Heading("hours", 3, figures=True),
-    Heading("metres", 3, figures=True), Heading("next", 2), "because",
+    "machine", TextColumn("run", whole=True), TextColumn("road", whole=True), TextColumn("hours", 3, figures=True),
+    TextColumn("metres", 3, figures=True), TextColumn("next", 2), "because",
 )  # fmt: skip
 DUE = (
-    "machine", Heading("item", 3), "state", "where it stands", Heading("likely", 2, whole=True),
-    Heading("last done", 4, whole=True), "what",
+    "machine", TextColumn("item", 3), "state", "where it stands", TextColumn("likely", 2, whole=True),
+    TextColumn("last done", 4, whole=True), "what",
 )  # fmt: skip
-BOOK = (Heading("when", whole=True), "what", "says", Heading("by", 2), Heading("entry", 3))
+BOOK = (TextColumn("when", whole=True), "what", "says", TextColumn("by", 2), TextColumn("entry", 3))
 
 
 def yard(asked: argparse.Namespace) -> int:

@@ -28,7 +28,7 @@ Row = list[str]
 
 
 @dataclass(frozen=True, slots=True)
-class Heading:
+class TextColumn:
     """A column of a table."""
 
     head: str
@@ -60,7 +60,7 @@ def _cells_of_one(sign: str) -> int:
     return 2 if unicodedata.east_asian_width(sign) in "WF" else 1
 
 
-def plain(columns: Sequence[Heading], rows: Iterable[Sequence[str]]) -> str:
+def plain(columns: Sequence[TextColumn], rows: Iterable[Sequence[str]]) -> str:
     """Aligned columns, all of them, however wide; the heads first."""
     told = [clean_all(column) for column in zip([one.head for one in columns], *rows, strict=True)]
     form = []
@@ -75,7 +75,7 @@ def plain(columns: Sequence[Heading], rows: Iterable[Sequence[str]]) -> str:
     return "\n".join([(line % row).rstrip() for row in zip(*told, strict=True)] + [""])
 
 
-def fitted(columns: Sequence[Heading], rows: Iterable[Sequence[str]], width: int) -> str:
+def fitted(columns: Sequence[TextColumn], rows: Iterable[Sequence[str]], width: int) -> str:
     """The table on a terminal that is `width` columns wide; '' where there are no rows."""
     width = max(width, NARROWEST)
     told = [clean_all(texts) for texts in zip(*rows, strict=True)]
@@ -114,7 +114,7 @@ def _set_apart(found: re.Match[str]) -> str:
     return found[1] + re.sub("(...)", STAYS + r"\1", found[2])
 
 
-def _padded(text: str, width: int, column: Heading) -> str:
+def _padded(text: str, width: int, column: TextColumn) -> str:
     blank = " " * (width - cells(text))
     return blank + text if column.figures else text + blank
 
@@ -131,7 +131,7 @@ def _sum(widths: dict[int, int], shown: Sequence[int]) -> int:
     return sum(widths[at] for at in shown) + len(GAP) * (len(shown) - 1)
 
 
-def _most_that_fit(columns: Sequence[Heading], places: list[int], wanted: dict[int, int], width: int) -> list[int]:
+def _most_that_fit(columns: Sequence[TextColumn], places: list[int], wanted: dict[int, int], width: int) -> list[int]:
     """The columns that fit side by side, or those of priority 1 where not even these do."""
     shown = list(places)
     while _sum(wanted, shown) > width:
@@ -152,7 +152,7 @@ def _shares(shown: list[int], least: dict[int, int], wished: dict[int, int], wid
     return {at: widths[at] for at in shown}
 
 
-def _banded(columns: Sequence[Heading], told: list[Row], width: int) -> Iterator[tuple[list[str], list[int]]]:
+def _banded(columns: Sequence[TextColumn], told: list[Row], width: int) -> Iterator[tuple[list[str], list[int]]]:
     """The lines of each heading, and the rows below it; one without heading where no column is a band."""
     bands = [at for at, one in enumerate(columns) if one.band]
     for key, group in groupby(range(len(told[0])), key=lambda row: [told[at][row] for at in bands]):
@@ -160,7 +160,7 @@ def _banded(columns: Sequence[Heading], told: list[Row], width: int) -> Iterator
         yield (_wrapped(heading, width) if bands else []), list(group)
 
 
-def _rows(columns: Sequence[Heading], told: list[Row], widths: dict[int, int], width: int) -> list[str]:
+def _rows(columns: Sequence[TextColumn], told: list[Row], widths: dict[int, int], width: int) -> list[str]:
     lines = _side_by_side([columns[at].head for at in widths], columns, widths)
     for heading, rows in _banded(columns, told, width):
         lines += ["", *heading] if heading else []
@@ -169,7 +169,7 @@ def _rows(columns: Sequence[Heading], told: list[Row], widths: dict[int, int], w
     return lines
 
 
-def _side_by_side(texts: Row, columns: Sequence[Heading], widths: dict[int, int]) -> list[str]:
+def _side_by_side(texts: Row, columns: Sequence[TextColumn], widths: dict[int, int]) -> list[str]:
     parts = [_wrapped(text, share) for text, share in zip(texts, widths.values(), strict=True)]
     return [
         GAP.join(
@@ -180,7 +180,7 @@ def _side_by_side(texts: Row, columns: Sequence[Heading], widths: dict[int, int]
     ]
 
 
-def _blocks(columns: Sequence[Heading], told: list[Row], shown: list[int], width: int) -> list[str]:
+def _blocks(columns: Sequence[TextColumn], told: list[Row], shown: list[int], width: int) -> list[str]:
     """A block for each row: the first column on a line, the others below it, each with its head."""
     lines: list[str] = []
     for heading, rows in _banded(columns, told, width):

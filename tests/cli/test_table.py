@@ -22,7 +22,7 @@ from hypothesis import strategies as st
 from rich.cells import cell_len
 
 from reelcare.cli.common import print_table
-from reelcare.cli.table import Heading, cells, fitted, in_lines, plain
+from reelcare.cli.table import TextColumn, cells, fitted, in_lines, plain
 from reelcare.core.clean import clean
 
 ROOT = Path(__file__).parents[2]
@@ -31,14 +31,14 @@ CELLS = st.sampled_from(
      "gearbox-oil-change", "2026-05-01 06:30", "x" * 50, "水" * 30, "end stop: drive came out late at the stop test")
 ) | st.text(max_size=9)  # fmt: skip
 COLUMNS = st.builds(
-    Heading, st.sampled_from(("machine", "what", "left", "for whom", "由")), st.integers(1, 4), st.booleans(),
+    TextColumn, st.sampled_from(("machine", "what", "left", "for whom", "由")), st.integers(1, 4), st.booleans(),
     st.booleans(), st.sampled_from((False, False, False, True)),
 )  # fmt: skip
 
 
 @st.composite
-def tables(draw: Any) -> tuple[list[Heading], list[list[str]]]:
-    columns = [Heading("tag"), *draw(st.lists(COLUMNS, max_size=5))]
+def tables(draw: Any) -> tuple[list[TextColumn], list[list[str]]]:
+    columns = [TextColumn("tag"), *draw(st.lists(COLUMNS, max_size=5))]
     rows = draw(st.lists(st.lists(CELLS, min_size=len(columns), max_size=len(columns)), min_size=1, max_size=5))
     return columns, rows
 
@@ -82,7 +82,7 @@ def test_nothing_is_lost_without_being_named(table: Any, width: int) -> None:
 @given(tables())
 def test_where_all_fits_every_row_is_one_line_with_all_its_cells(table: Any) -> None:
     columns, rows = table
-    columns = [Heading(one.head, one.priority, one.figures, one.whole) for one in columns]
+    columns = [TextColumn(one.head, one.priority, one.figures, one.whole) for one in columns]
     lines = fitted(columns, rows, 1000).splitlines()
     assert len(lines) == len(rows) + 1
     for line, row in zip(lines[1:], rows, strict=True):
@@ -119,8 +119,9 @@ def test_in_a_pipe_every_column_stands_and_begins_in_one_cell(table: Any) -> Non
 
 def test_a_table_is_as_it_is_drawn_here() -> None:
     columns = [
-        Heading("place", band=True), Heading("machine"), Heading("what matters"), Heading("hours", 3, figures=True),
-        Heading("for whom", 2),
+        TextColumn("place", band=True), TextColumn("machine"), TextColumn("what matters"),
+        TextColumn("hours", 3, figures=True),
+        TextColumn("for whom", 2),
     ]  # fmt: skip
     rows = [
         ("North", "T01", "end stop: drive came out late at the stop test", "1342", "Tomas"),
@@ -154,7 +155,7 @@ def test_a_table_is_as_it_is_drawn_here() -> None:
         "Not shown in 30 columns:\n"
         "hours, for whom\n"
     )
-    assert fitted([Heading("machine"), Heading("item")], [("T01", "gearbox-oil-change")], 20) == (
+    assert fitted([TextColumn("machine"), TextColumn("item")], [("T01", "gearbox-oil-change")], 20) == (
         "T01\n  item:\n  gearbox-oil-change\n"
     )
     assert plain(columns, rows[:2]) == (
@@ -174,10 +175,10 @@ def test_a_table_is_as_it_is_drawn_here() -> None:
 )  # fmt: skip
 def test_thousands_are_set_apart_for_people_alone(figure: str, told: str) -> None:
     # ISO 80000-1: groups of three, set apart by a small space, and neither by a point nor a comma
-    column = Heading("h", figures=True)
+    column = TextColumn("h", figures=True)
     assert fitted([column], [(figure,)], 80).splitlines()[1].strip() == told
     assert plain([column], [(figure,)]).splitlines()[1].strip() == figure
-    assert fitted([Heading("h")], [(figure,)], 80).splitlines()[1].strip() == figure
+    assert fitted([TextColumn("h")], [(figure,)], 80).splitlines()[1].strip() == figure
 
 
 def test_cells_of_letters_are_those_that_another_library_counts() -> None:
@@ -217,7 +218,7 @@ def test_an_empty_table_says_the_next_step() -> None:
     assert told(("tag", "place"), [], empty="no machine yet: reelcare machine add CARD.toml") == (
         "tag  place\n", "no machine yet: reelcare machine add CARD.toml\n",
     )  # fmt: skip
-    assert fitted([Heading("tag"), Heading("place")], [], 80) == ""
+    assert fitted([TextColumn("tag"), TextColumn("place")], [], 80) == ""
 
 
 def test_a_character_that_the_locale_has_not_is_as_wide_as_it_is_written(monkeypatch: Any) -> None:
