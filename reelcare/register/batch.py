@@ -245,8 +245,10 @@ class Batch:
 
     def _take(self, entry: e.Entry) -> None:
         self._again |= states.changed_by(self.reader, entry.what, entry.machine)
-        machine, scope = entry.machine, entry.what.reaches
-        if machine is not None and scope is not e.UpdateScope.NOTHING:
+        machine = entry.machine
+        if machine is not None:
+            # whatever names a machine moves the end of its history, even where it changes nothing else
+            scope = max(entry.what.reaches, e.UpdateScope.STATE)
             self._waiting.setdefault(machine, []).append(entry)
             self._scopes[machine] = max(scope, self._scopes.get(machine, scope))
 

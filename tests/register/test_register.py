@@ -58,6 +58,15 @@ def test_every_kind_of_entry_comes_back_as_it_went_in(yard: Any) -> None:
         assert written.what == what
 
 
+def test_an_entry_of_a_machine_that_changes_nothing_leaves_the_register_whole(
+    yard: Any, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(e.SetPlanned, "reaches", e.UpdateScope.NOTHING)
+    yard.add(e.SetPlanned(wishes={}, planned={}))
+    assert proving.prove(yard.register).whole
+    assert yard.register.rebuild() == []
+
+
 @in_a_file
 def test_nothing_written_can_be_changed_removed_or_replaced(yard: Any) -> None:
     db = yard.register.db

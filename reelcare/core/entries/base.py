@@ -82,7 +82,7 @@ class Kind:
         return happened, happened
 
     def validate_content(self) -> None:
-        """What `validation.validate` asks of this kind beyond the types of its fields. Raises ValueError."""
+        """What `bodies.validate` asks of this kind beyond the types of its fields. Raises ValueError."""
 
 
 class Entry(NamedTuple):

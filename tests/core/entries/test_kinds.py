@@ -120,8 +120,15 @@ def lacks(cls: type[e.Kind]) -> list[str]:
     return found
 
 
+def test_every_class_of_a_kind_in_the_package_is_listed() -> None:
+    # a dataclass with slots leaves the class that it was made from behind, so they are held together by name
+    there = {one.__name__ for one in e.Kind.__subclasses__() if one.__module__.startswith("reelcare.")}
+    listed = {one.__name__ for one in e.KINDS.values()}
+    assert there == listed, "a kind is listed in `KINDS` of the module of its family"
+
+
 def test_there_is_an_example_of_every_kind_and_no_other() -> None:
-    assert set(EXAMPLES) == set(SAYS) == set(e.KINDS)
+    assert set(EXAMPLES) == set(SAYS) == set(e.KINDS), "a kind has an example in EXAMPLES, and its line in SAYS"
     assert all(one.kind == kind for kind, one in EXAMPLES.items())
 
 
