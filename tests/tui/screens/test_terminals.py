@@ -72,7 +72,8 @@ def screens() -> set[str]:
 def test_in_ascii_no_other_byte_reaches_the_terminal_on_any_screen(register: Any, tmp_path: Path) -> None:
     register.db.execute_sql("PRAGMA wal_checkpoint(TRUNCATE)")
     visited = tmp_path / "seen"
-    seen, code = run(["-m", "tests.tui.tour", str(register.path), str(visited), "ascii"], size=(40, 120))
+    # the whole tour takes a minute by itself, and more beside other tests
+    seen, code = run(["-m", "tests.tui.tour", str(register.path), str(visited), "ascii"], size=(40, 120), patience=600)
     assert code == 0, seen[-2000:]
     assert screens() - set(visited.read_text().split()) == set()
     assert not odd(seen)
