@@ -84,7 +84,7 @@ class ChainEnd:
             self._reader.cache.put(END, (self._place, self._digest))
 
 
-class Context:
+class BatchContext:
     """What a check may ask around an entry of a machine at a moment; each answer is looked up when it is asked for."""
 
     def __init__(self, batch: Batch, machine: str | None, at: datetime) -> None:
@@ -177,17 +177,16 @@ class Batch:
         self._scopes: dict[str, e.UpdateScope] = {}
         """How much of what is kept of a machine its new entries can change."""
         self._past_changed: set[str] = set()
+        """The machines that were folded so."""
 
-    def context(self, what: e.Kind, machine: str | None, at: datetime) -> Context:
+    def context(self, what: e.Kind, machine: str | None, at: datetime) -> BatchContext:
         """What may be asked around an entry of this machine at this moment.
 
         What can end a hold is held against the machine as its entries give it, not as it is kept beside them.
         """
-        if what.news == "good" and machine is not None and machine not in self._states:
-            self.flush()
-            self._waiting.pop(machine, None)  # in the fold already
-            self._states[machine] = self.reader.fold(machine)
-        return Context(self, machine, at)
+        if what.news == "good" and machine is not None and machine not in self._past_changed:
+            self._again.add(machine)
+        return BatchContext(self, machine, at)
 
     def add(self, what: e.Kind, machine: str | None, happened: datetime) -> e.Entry:
         """Write one entry that was checked before."""

@@ -12,10 +12,11 @@ import pytest
 
 from reelcare.core import entries as e
 from reelcare.core.entries import Draft
+from reelcare.core.state.plain_form import to_plain
 from reelcare.register import book
 from reelcare.register import yard as yards
 from reelcare.register.acts import people
-from reelcare.register.database.models import EntryRow
+from reelcare.register.database.models import EntryRow, MachineRow
 from reelcare.register.errors import CannotWrite, NotAllowed, Refused
 from reelcare.register.exchange import copies
 from reelcare.register.opening import open_writer
@@ -65,6 +66,19 @@ def test_an_entry_of_a_machine_that_changes_nothing_leaves_the_register_whole(
     yard.add(e.SetPlanned(wishes={}, planned={}))
     assert proving.prove(yard.register).whole
     assert yard.register.rebuild() == []
+
+
+def test_a_release_is_held_against_the_entries_whatever_is_kept_and_written_before_it(yard: Any) -> None:
+    fault = yard.add(e.Fault(part="pawl", says="slips", holds="run"))
+    state = yard.register.state(yard.machine)
+    spoilt = replace(state, faults=tuple(replace(one, status="repaired") for one in state.faults))
+    row = MachineRow.update(state=to_plain(spoilt)).where(MachineRow.machine == yard.machine)
+    yard.register.db.write(row)
+    assert yard.register.state(yard.machine).faults[0].status == "repaired"
+    whats = (e.Reading(counter="hours", value=3600), e.Release(fault=fault.id))
+    drafts = [Draft(what=what, machine=yard.machine, happened=yard.now) for what in whats]
+    with pytest.raises(Refused, match="not yet repaired"):
+        yard.register.append(drafts, by="Mara", now=yard.now)
 
 
 @in_a_file

@@ -22,7 +22,7 @@ from reelcare.core.typed import clean
 from reelcare.core.typed_time import TimeError, read_time, within
 from reelcare.core.wording import nearest
 from reelcare.register import queries
-from reelcare.register.batch import Batch, Context
+from reelcare.register.batch import Batch, BatchContext
 from reelcare.register.errors import CannotWrite, Refused
 from reelcare.register.progress import Progress, quietly
 from reelcare.register.reader import Reader
@@ -142,7 +142,7 @@ def _text(path: Path) -> str:
         raise Refused(f"{path}, line {line}: not UTF-8 text; save the file as UTF-8") from None
 
 
-class _Context(Context):
+class _Context(BatchContext):
     """What a run is checked against; whether it overlaps another is judged for the whole file (`_overlaps`)."""
 
     def run_after(self, moment: datetime) -> None:
