@@ -1,0 +1,58 @@
+"""One entry of a book, whole."""
+
+from __future__ import annotations
+
+from datetime import datetime
+from typing import ClassVar
+
+from textual.app import ComposeResult
+from textual.binding import Binding, BindingType
+from textual.containers import Vertical, VerticalScroll
+from textual.screen import ModalScreen
+from textual.widgets import Static
+
+from reelcare.core import entries as e
+from reelcare.tui.requests import ShowEntry
+from reelcare.tui.text import lines, said
+
+
+class EntryPage(ModalScreen[None]):
+    """One entry as it stands in the register."""
+
+    CSS_PATH = "../../dialog.tcss"
+
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("escape,enter", "app.pop_screen", "Back", id="entry.back", tooltip="Closes the entry"),
+    ]
+
+    def __init__(self, request: ShowEntry) -> None:
+        super().__init__(classes="dialog")
+        self._line, self._zone = request.line, request.zone
+
+    def _local(self, moment: datetime) -> str:
+        return f"{moment.astimezone(self._zone):%Y-%m-%d %H:%M}"
+
+    def _taken_back(self) -> list[str]:
+        """Who took it back, when and why, where it counts no more."""
+        gone = self._line.taken_back
+        if gone is None or not isinstance(gone.what, e.Correction):
+            return []
+        return [f"TAKEN BACK by {gone.by}, {self._local(gone.happened)}: {gone.what.why}"]
+
+    def compose(self) -> ComposeResult:
+        """Envelope first, then every field."""
+        one = self._line.entry
+        told = [
+            f"happened  {self._local(one.happened)}",
+            f"recorded  {self._local(one.recorded)} on terminal {one.terminal}",
+            f"by        {one.by}",
+            f"entry     {one.id}",
+            *self._taken_back(),
+            "",
+            *(f"{name:<18}{value}" for name, value in e.to_body(one.what).items()),
+        ]
+        with Vertical():
+            yield Static(said(one.what.kind), classes="dialog--title")
+            with VerticalScroll():
+                yield Static(lines(*told))
+            yield Static(said("Esc goes back"), classes="dialog--foot")

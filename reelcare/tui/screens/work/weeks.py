@@ -1,0 +1,158 @@
+"""The coming weeks: what is to be done where and when, with its time and what to take along.
+
+The rules of this file: a week is a row with its load as a bar; under it stand the visits, by place and machine. What
+is done with a bigger service, and what is worth doing too, is told under the list for the row under the cursor.
+"""
+
+from __future__ import annotations
+
+from datetime import timedelta
+from typing import ClassVar
+
+from textual import on
+from textual.app import ComposeResult
+from textual.binding import Binding, BindingType
+from textual.widgets import Static
+
+from reelcare.core.service.due_line import DueLine
+from reelcare.core.service.workload import WEEK, Visit, Week, monday, workload
+from reelcare.tui import yard_reading
+from reelcare.tui.gathering import GatheringScreen
+from reelcare.tui.requests import OpenBench
+from reelcare.tui.text import lines, said
+from reelcare.tui.widgets.key_line import KeyLine
+from reelcare.tui.widgets.rows import Cell, Column, Row, Rows
+
+SPANS = (6, 13, 52)
+"""How many weeks are shown: the next ones, a quarter, a season."""
+
+
+class Weeks(GatheringScreen):
+    """The workload of the coming weeks."""
+
+    CSS_PATH = "../weeks.tcss"
+    HELP = "A service stands in the week of its likely day; what is due already stands in this week."
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("enter", "bench", "Bench", id="weeks.bench", tooltip="Opens the bench on this visit"),
+        Binding("w", "span", "Weeks", id="weeks.span", tooltip="Six weeks, a quarter, a season"),
+        Binding("a", "place", "Place", id="weeks.place", tooltip="One place after the other, then all"),
+        Binding("escape", "leave", "Back", id="weeks.leave", tooltip="Back to the due list"),
+    ]
+
+    def __init__(self) -> None:
+        super().__init__()
+        self.span = 0
+        self.place = ""
+        self.places: list[str] = []
+        self.weeks: list[Week] = []
+        self.shown: list[tuple[Week, Visit | None]] = []
+
+    def compose(self) -> ComposeResult:
+        """The filter in words, the list, and the row under the cursor in full."""
+        yield self.head()
+        yield Static(id="filter", classes="note")
+        yield Rows(
+            (
+                Column("week of", 12, 1),
+                Column("place", 12, 2),
+                Column("machine", 8, 1),
+                Column("what", 24, 1, grows=True),
+                Column("time", 9, 1, right=True),
+            ),
+            enter_chooses=False,
+            id="weeks",
+            empty="Nothing falls due in these weeks.",
+        )
+        yield Static(id="visit")
+        yield KeyLine()
+
+    def where(self) -> str:
+        """How much there is to do."""
+        return f"Weeks   {duration(sum(week.minutes for week in self.weeks))} in {SPANS[self.span]} weeks"
+
+    def fill(self) -> None:
+        """Gather the weeks and show them."""
+        now = self.now()
+        until = monday(self.local(now).date()) + WEEK * SPANS[self.span] - timedelta(days=1)
+        self.gather(
+            lambda register, progress: list(yard_reading.lines_by_place(register, now, until, progress)), self._show
+        )
+
+    def _show(self, gathered: list[tuple[str, list[DueLine]]]) -> None:
+        today = self.local(self.now()).date()
+        self.places = sorted({place for place, _ in gathered if place})
+        found = [line for place, lines in gathered if self.place in ("", place) for line in lines]
+        self.weeks = [week for week in workload(found, today, SPANS[self.span]) if week.visits]
+        self.shown = [row for week in self.weeks for row in ((week, None), *((week, visit) for visit in week.visits))]
+        most = max((week.minutes for week in self.weeks), default=1) or 1
+        jobs = sum(len(visit.jobs) for week in self.weeks for visit in week.visits)
+        says = f"{SPANS[self.span]} weeks; {self.place or 'all places'}: {jobs} services"
+        self.query_one("#filter", Static).update(said(says))
+        self.query_one(Rows).show([self._row(week, visit, most) for week, visit in self.shown])
+        self.refresh_head()
+        self.detail()
+
+    def _row(self, week: Week, visit: Visit | None, most: int) -> Row:
+        if visit is None:
+            jobs = sum(len(one.jobs) for one in week.visits)
+            load = "█" * max(1, round(16 * week.minutes / most))
+            return (
+                Cell(f"{week.begins:%d %b %Y}", "part"),
+                Cell(""),
+                Cell(""),
+                Cell(f"{load} {jobs} service{'s' if jobs != 1 else ''}", "part"),
+                Cell(duration(week.minutes), "part"),
+            )
+        what = "; ".join(self._title(job) for job in visit.jobs)
+        return (Cell(""), Cell(visit.place), Cell(visit.machine, "part"), Cell(what), Cell(duration(visit.minutes)))
+
+    def _title(self, line: DueLine) -> str:
+        return line.item.title(self.preferences.language)
+
+    def detail(self) -> None:
+        """The visit or week under the cursor, with what to take along."""
+        place = self.query_one(Rows).cursor
+        if place >= len(self.shown):
+            self.query_one("#visit", Static).update("")
+            return
+        week, visit = self.shown[place]
+        supplies = (visit or week).supplies(self.preferences.language)
+        along = "; ".join(f"{many} x {what}" if many > 1 else what for what, many in supplies.items())
+        told = []
+        if visit is not None:
+            told.append(f"{visit.machine}: " + "; ".join(f"{self._title(job)} ({job.due.why})" for job in visit.jobs))
+            if visit.covered:
+                told.append("done with it: " + "; ".join(self._title(job) for job in visit.covered))
+            if visit.together:
+                told.append("worth doing too: " + "; ".join(self._title(job) for job in visit.together))
+        if along:
+            told.append(f"take along: {along}")
+        self.query_one("#visit", Static).update(lines(*(said(one) for one in told)))
+
+    @on(Rows.Chosen)
+    def action_bench(self) -> None:
+        """Open the bench on the visit under the cursor."""
+        place = self.query_one(Rows).cursor
+        visit = self.shown[place][1] if place < len(self.shown) else None
+        if visit is not None:
+            self.open(OpenBench(visit.jobs[0].machine, visit.jobs[0].item.id))
+
+    def action_span(self) -> None:
+        """Another number of weeks."""
+        self.span = (self.span + 1) % len(SPANS)
+        self.fill()
+
+    def action_place(self) -> None:
+        """The next place, then all."""
+        choices = ["", *self.places]
+        self.place = choices[(choices.index(self.place) + 1) % len(choices)] if self.place in choices else ""
+        self.fill()
+
+
+def duration(minutes: int) -> str:
+    """Minutes as hours and minutes.
+
+    >>> duration(135), duration(0)
+    ('2 h 15', '')
+    """
+    return f"{minutes // 60} h {minutes % 60:02d}" if minutes else ""
