@@ -9,7 +9,7 @@ from typing import Any
 
 from reelcare.cli import common
 from reelcare.register.exchange import carry_files, carry_format, copies
-from reelcare.register.exchange.carry_files import Look
+from reelcare.register.exchange.carry_files import CarryPreview
 
 CLOCKS = timedelta(minutes=5)
 """How far another terminal's clock may be ahead before it is told."""
@@ -41,7 +41,7 @@ def in_(asked: argparse.Namespace) -> int:
     return 0
 
 
-def _look_json(found: Look, *, looked: bool) -> dict[str, Any]:
+def _look_json(found: CarryPreview, *, looked: bool) -> dict[str, Any]:
     return {
         "brought": not looked,
         "new": found.new,
@@ -54,7 +54,7 @@ def _look_json(found: Look, *, looked: bool) -> dict[str, Any]:
     }
 
 
-def _print(found: Look, *, looked: bool) -> None:
+def _print(found: CarryPreview, *, looked: bool) -> None:
     kinds = ", ".join(f"{count} {kind}" for kind, count in sorted(found.kinds.items()))
     print(
         f"{'it would bring' if looked else 'brought'} {found.new} entries ({kinds or 'none'}); {found.known} are here"

@@ -165,12 +165,12 @@ def _entry(path: Path, number: int, row: Any) -> Carried:
     if not right or any(type(one) not in types for one, types in zip(row, _TYPES, strict=True)):
         raise NotWhole(f"{path}, line {number}: not an entry; carry it out again")
     one = Carried(*row)
-    if not _can_be(one):
+    if not _is_valid(one):
         raise NotWhole(f"{path}, line {number}: no register holds such an entry; carry it out again")
     return one
 
 
-def _can_be(one: Carried) -> bool:
+def _is_valid(one: Carried) -> bool:
     """Whether a register can hold it: moments and a place that can be, whole letters, and no mark of a branch."""
     if chain.FORK in one.terminal or not 1 <= one.place <= MOST_EXACT:
         return False

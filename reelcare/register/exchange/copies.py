@@ -17,7 +17,7 @@ import peewee as pw
 from reelcare import files
 from reelcare.register import opening
 from reelcare.register.database import models
-from reelcare.register.database.models import EntryRow, Table
+from reelcare.register.database.models import EntryRow, RegisterTable
 from reelcare.register.database.opening import ZONE, on_a_server
 from reelcare.register.database.sqlite import Sqlite
 from reelcare.register.errors import CannotWrite, NotWhole, Refused, into_a_file
@@ -31,7 +31,7 @@ from reelcare.register.writing.writer import Writer
 E = EntryRow
 DAYS, WEEKS = 7, 8
 """How many daily and weekly copies are kept; yearly ones stay."""
-TABLES: tuple[type[Table], ...] = (EntryRow, models.PinRow, models.PinTryRow, models.MachineRow)
+TABLES: tuple[type[RegisterTable], ...] = (EntryRow, models.PinRow, models.PinTryRow, models.MachineRow)
 """What goes from one kind of database to the other; what is about the place itself stays (`about`)."""
 PAGE = 5000
 
@@ -117,7 +117,9 @@ def _fill(reader: Reader, made: Writer) -> None:
         made.cache.clear()
 
 
-def _pages(reader: Reader, table: type[Table], columns: Sequence[pw.Field[Any]]) -> Iterator[list[tuple[Any, ...]]]:
+def _pages(
+    reader: Reader, table: type[RegisterTable], columns: Sequence[pw.Field[Any]]
+) -> Iterator[list[tuple[Any, ...]]]:
     """The rows of a table; entries, of which there can be millions, page by page."""
     query = table.select(*columns)
     if table is not EntryRow:

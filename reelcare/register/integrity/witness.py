@@ -58,10 +58,10 @@ def kept(register: Path) -> tuple[Head, ...] | None:
         heads = tuple(Head(str(terminal), int(count), str(digest)) for terminal, (count, digest) in found.items())
     except (OSError, ValueError, TypeError, AttributeError, OverflowError, RecursionError):
         return None
-    return heads if all(map(_can_be, heads)) else None
+    return heads if all(map(_is_valid, heads)) else None
 
 
-def _can_be(head: Head) -> bool:
+def _is_valid(head: Head) -> bool:
     """Whether a register can be asked for it: a count that is exact, and a name of whole letters."""
     return abs(head.count) <= MOST_EXACT and head.terminal.isascii()
 
