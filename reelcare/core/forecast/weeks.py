@@ -30,14 +30,15 @@ Triple = tuple[float, float, float]
 class Week:
     """One week that counts.
 
-    Its days of the season (later: their weight), its seconds, millimetres and runs, its middle (day number), and
-    the days since the middle of the week before.
+    Its days of the season, its seconds, millimetres and runs, its middle (day number), the days since the middle of
+    the week before, and the waves of the season in its middle.
     """
 
     days: float
     sums: tuple[int, int, int]
     middle: float
     since: float = 0.0
+    waves: Triple = (0.0, 0.0, 0.0)
 
     @property
     def new_season(self) -> bool:
@@ -99,9 +100,12 @@ def one_run(weeks: Sequence[Week]) -> Triple:
     return sum(week.sums[0] for week in weeks) / runs, sum(week.sums[1] for week in weeks) / runs, 1.0
 
 
-def average(weeks: Sequence[Week]) -> Triple:
-    """Seconds, millimetres and runs a day."""
-    days = sum(week.days for week in weeks)
+def average(weeks: Sequence[Week], weights: Sequence[float] | None = None) -> Triple:
+    """Seconds, millimetres and runs a day, or a day that weighs 1."""
+    if weights is None:
+        days = sum(week.days for week in weeks)
+    else:
+        days = sum(week.days * one for week, one in zip(weeks, weights, strict=True))
     if not days:
         return 0.0, 0.0, 0.0
     seconds, millimetres, runs = (sum(week.sums[scale] for week in weeks) / days for scale in range(3))
