@@ -20,8 +20,8 @@ from reelcare.core.machine.card import Season
 
 HORIZON = 3 * 366
 """Days of the season beyond which no day is named."""
-_FIRST = (0.5, 1.0, 1.5, 2.0, 3.0, 4.5, 7.0, 10.0, 14.0)
-_PARTS = (16, 16, 8, 2)
+_FIRST = (0.5, 1.0, 2.0, 3.5, 6.0, 10.0, 15.0)
+_PARTS = (9, 8, 4, 1)
 """Into how many parts this season, the next and those after it are cut."""
 
 
@@ -55,7 +55,7 @@ def nodes(opens: str | None, closes: str | None, today: date) -> tuple[Node, ...
     if opens is None or closes is None:
         days = [0.0, *_FIRST]
         while days[-1] < HORIZON:
-            days.append(min(days[-1] * 1.25, HORIZON))
+            days.append(min(days[-1] * 1.3, HORIZON))
         return tuple(Node(one, NOTHING, one, NOTHING, 0.0, NOTHING) for one in days)
     found = [Node(0.0, NOTHING, 0.0, NOTHING, 0.0, NOTHING)]
     open_now = in_season(season, today)
@@ -150,11 +150,12 @@ def sums_ahead(pace: Pace, scale: int) -> tuple[list[float], list[float], list[f
     gain = pace.level[scale] * LASTS * pace.weight_now
     square = mean * mean
     means, variances, before = [0.0], [0.0], 0.0
+    days, least, total = 0.0, LEAST * mean, 0.0
     for node, spread in zip(table[1:], spreads[1:], strict=True):
         work = mean * node.days + _dot(waves, node.waves) + gain * (1 - math.exp(-node.now / LASTS))
         # work never goes backwards, and no day is written off
-        before = means[-1] + max(work - before, LEAST * mean * (node.days - table[len(means) - 1].days))
-        means.append(before)
-        before = work
-        variances.append(square * spread + white * _weighed(node.days, pace.heights, node.waves))
+        total += max(work - before, least * (node.days - days))
+        means.append(total)
+        before, days = work, node.days
+        variances.append(square * spread + white * _weighed(days, pace.heights, node.waves))
     return [node.days for node in table], means, variances

@@ -63,15 +63,15 @@ class Followed:
         doubt = self.doubt
         along = [row[0] + row[1] * a + row[2] * b + row[3] * c + row[4] * weight for row in doubt]
         told = along[0] + along[1] * a + along[2] * b + along[3] * c + along[4] * weight + noise * weight / week.days
-        gain = [one / told for one in along]
-        for row, one in zip(doubt, gain, strict=True):
-            row[0] -= one * along[0]
-            row[1] -= one * along[1]
-            row[2] -= one * along[2]
-            row[3] -= one * along[3]
-            row[4] -= one * along[4]
+        p, q, r, s, t = along
+        for row in doubt:
+            one = (row[0] + row[1] * a + row[2] * b + row[3] * c + row[4] * weight) / told
+            row[0] -= one * p
+            row[1] -= one * q
+            row[2] -= one * r
+            row[3] -= one * s
+            row[4] -= one * t
         for state, done in zip(self.states, week.sums, strict=True):
-            expected = state[0] + state[1] * a + state[2] * b + state[3] * c + state[4] * weight
-            surprise = done / week.days - expected
-            for place in range(5):
-                state[place] += gain[place] * surprise
+            m, x, y, z, level = state
+            off = (done / week.days - m - x * a - y * b - z * c - level * weight) / told
+            state[:] = m + p * off, x + q * off, y + r * off, z + s * off, level + t * off

@@ -29,7 +29,7 @@ from reelcare.core.forecast.seasonal_profile import (
     weight,
 )
 from reelcare.core.forecast.usage_history import Use, of_use
-from reelcare.core.forecast.weeks import USUAL_RUN, Triple, Week, alike, average, one_run, weeks_of
+from reelcare.core.forecast.weeks import USUAL_RUN, Triple, Week, alike, average, condensed, one_run, weeks_of
 from reelcare.core.machine.card import Season
 
 LEVEL_OFF = 0.29
@@ -109,19 +109,18 @@ def pace(use: Use, today: date, season: Season, prior: Prior = USUAL_PRIOR) -> P
     weights = [weight(learnt.heights, week.waves) for week in weeks]
     usual = average(weeks, weights)
     level_part, white_part = _scatter(weeks, weights, leading, usual[leading] or (planned or usual)[leading], lump)
+    together = _together(weeks[-WEEKS_TOGETHER:], usual)
     begin = planned or usual
     known = Followed(begin, prior, CARD_OFF if planned else WORK_OFF, level_part)
-    for number, week in enumerate(weeks):
+    for number, week in enumerate(condensed(weeks)):
         if number:
             known.rest(week.since, learnt.heights)
-        known.see(week, weights[number], white_part)
+        known.see(week, weight(learnt.heights, week.waves), white_part)
     if weeks:
         since = max(today.toordinal() - weeks[-1].middle, 0)
         # while it is closed, what another year brings is told of the days to come
         known.rest(since, learnt.heights, other_year=in_season(season, today))
-    return _paced(
-        known, begin, leading, lump, white_part, level_part, _together(weeks[-WEEKS_TOGETHER:], usual), season, today
-    )
+    return _paced(known, begin, leading, lump, white_part, level_part, together, season, today)
 
 
 def _too_few(weeks: Sequence[Week], planned: Triple | None, season: Season, today: date) -> bool:

@@ -7,8 +7,9 @@ counts once something was done on it, so that a forecast made at breakfast does 
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
+from itertools import pairwise
 
 from reelcare.core.forecast.season import open_days
 from reelcare.core.forecast.usage_history import Use
@@ -20,7 +21,9 @@ NEW_SEASON = 42
 """Days of rest after which another season begins."""
 ENOUGH = 14
 """Days after which weeks that do not differ are taken for constant use."""
-MOST_WEEKS = 60
+RECENT = 14
+"""How many weeks back each week counts by itself."""
+MOST_WEEKS = 52
 """How many weeks back are looked at."""
 
 Triple = tuple[float, float, float]
@@ -68,6 +71,32 @@ def weeks_of(use: Use, today: date, season: Season) -> list[Week]:
             week = _week_before(week, sums, season, oldest)
     found.reverse()
     return found
+
+
+def condensed(weeks: Sequence[Week]) -> list[Week]:
+    """The same, those of long ago in months: of them only mean and shape are still of use."""
+    found: list[Week] = []
+    old = len(weeks) - RECENT
+    for place, week in enumerate(weeks):
+        last = found[-1] if found else None
+        if last is None or place >= old or week.since > 7 or last.days > 21:
+            found.append(week if place >= old else replace(week))
+            continue
+        days = last.days + week.days
+        s, m, r = last.sums
+        last.waves = _mean(last.waves, last.days, week.waves, week.days)
+        last.middle = (last.middle * last.days + week.middle * week.days) / days
+        last.sums, last.days = (s + week.sums[0], m + week.sums[1], r + week.sums[2]), days
+    for before, week in pairwise(found):
+        week.since = week.middle - before.middle
+    return found
+
+
+def _mean(one: Triple, weight: float, other: Triple, more: float) -> Triple:
+    part = more / (weight + more)
+    return (
+        one[0] + part * (other[0] - one[0]), one[1] + part * (other[1] - one[1]), one[2] + part * (other[2] - one[2]),
+    )  # fmt: skip
 
 
 def _week_before(week: int, sums: dict[int, tuple[int, int, int]], season: Season, oldest: int) -> int:
