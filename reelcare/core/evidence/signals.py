@@ -20,7 +20,7 @@ from reelcare.core import units
 from reelcare.core.evidence.charts import RUN_LENGTH, Chart, chart_of
 from reelcare.core.evidence.explained import Explained, Seen, explanations
 from reelcare.core.evidence.gauges import least_spread
-from reelcare.core.machine import drum as drums
+from reelcare.core.hydraulics import drum as drums
 from reelcare.core.machine.card import Card
 from reelcare.core.service.plan import Plan
 

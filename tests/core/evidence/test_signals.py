@@ -15,8 +15,8 @@ from reelcare.core.evidence.baseline import LEARNT
 from reelcare.core.evidence.charts import RUN_LENGTH, chart
 from reelcare.core.evidence.gauges import step
 from reelcare.core.evidence.signals import LOOK, NAMES, PARTS, Event, Signal, events, residual, signals, winds
+from reelcare.core.hydraulics.drum import Wind
 from reelcare.core.machine.card import Card, Compensation, Drum, Hose
-from reelcare.core.machine.drum import Wind
 from reelcare.core.service.plan import Plan
 from reelcare.core.service.plan_table import read_plan
 from tests.simulated import correlated
