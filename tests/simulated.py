@@ -19,7 +19,7 @@ from reelcare.core.evidence.failures import System
 from reelcare.core.evidence.signals import Event
 from reelcare.core.forecast.forecast import Use, in_season
 from reelcare.core.machine.card import Season
-from reelcare.core.scales import Point, Threshold
+from reelcare.core.scales import ScalePoint, Threshold
 
 SHAPES = (
     "even", "rotation", "gap", "droughty", "bell", "ends early", "front-loaded", "back-loaded", "every second day",
@@ -48,7 +48,7 @@ class Case:
 
     season: Season
     use: Use
-    now: Point
+    now: ScalePoint
     limits: tuple[Threshold, ...]
     true: int
 
@@ -170,7 +170,7 @@ def cases(
                 use = use.after_run(date.fromordinal(FIRST + day), seconds, metres)
         since = at + 1
         here = [total[at + 1] for total in totals]
-        now = Point(date.fromordinal(FIRST + at), *here)
+        now = ScalePoint(date.fromordinal(FIRST + at), *here)
         for _ in range(items):
             limits, true = _item(chance, here, totals, at)
             if limits is not None:

@@ -11,7 +11,7 @@ import math
 from collections.abc import Sequence
 
 from reelcare.core.forecast.seasonal_profile import YEAR_APART, Matrix, Prior, Triple
-from reelcare.core.forecast.weeks import NEW_SEASON, Week
+from reelcare.core.forecast.weeks import NEW_SEASON, UsageWeek
 
 LASTS = 18.0
 """Days of the season over which a level fades to 1/e: weeks, as spells of weather and stops last."""
@@ -57,7 +57,7 @@ class Followed:
             for wave, off in enumerate(YEAR_APART, 1):
                 doubt[wave][wave] += off * off
 
-    def see(self, week: Week, weight: float, noise: float) -> None:
+    def see(self, week: UsageWeek, weight: float, noise: float) -> None:
         """A week is learnt from: what its mean day weighs, and the variance of a day as a part of the mean squared."""
         a, b, c = week.waves
         doubt = self.doubt

@@ -29,7 +29,7 @@ from reelcare.core.forecast.seasonal_profile import (
     weight,
 )
 from reelcare.core.forecast.usage_history import Use, of_use
-from reelcare.core.forecast.weeks import USUAL_RUN, Triple, Week, alike, average, condensed, one_run, weeks_of
+from reelcare.core.forecast.weeks import USUAL_RUN, Triple, UsageWeek, alike, average, condensed, one_run, weeks_of
 from reelcare.core.machine.card import Season
 
 LEVEL_OFF = 0.29
@@ -123,7 +123,7 @@ def pace(use: Use, today: date, season: Season, prior: Prior = USUAL_PRIOR) -> P
     return _paced(known, begin, leading, lump, white_part, level_part, together, season, today)
 
 
-def _too_few(weeks: Sequence[Week], planned: Triple | None, season: Season, today: date) -> bool:
+def _too_few(weeks: Sequence[UsageWeek], planned: Triple | None, season: Season, today: date) -> bool:
     """Whether too little is known for any span."""
     days = sum(week.days for week in weeks)
     return (planned is None and days < 7) or (days < FEW_DAYS and not in_season(season, today))
@@ -151,12 +151,12 @@ def neighbours(known: Mapping[str, tuple[Use, Season]], today: date) -> Neighbou
     return Neighbours(found)
 
 
-def _leading(weeks: Sequence[Week]) -> int:
+def _leading(weeks: Sequence[UsageWeek]) -> int:
     """The scale that says most: hours, or runs where no hours are kept."""
     return 0 if not weeks or any(week.sums[0] for week in weeks) else 2
 
 
-def _learn(weeks: Sequence[Week], season: Season, leading: int, prior: Prior) -> Learnt:
+def _learn(weeks: Sequence[UsageWeek], season: Season, leading: int, prior: Prior) -> Learnt:
     """What the weeks say of the shape; their waves are written into them."""
     for week in weeks:
         week.waves = waves_at(season, week.middle)
@@ -193,7 +193,7 @@ def _planned(season: Season) -> Triple | None:
 
 
 def _scatter(
-    weeks: Sequence[Week], weights: Sequence[float], scale: int, mean: float, lump: Triple
+    weeks: Sequence[UsageWeek], weights: Sequence[float], scale: int, mean: float, lump: Triple
 ) -> tuple[float, float]:
     """The level's variance and the variance of a day, as parts of the mean squared.
 
@@ -215,7 +215,7 @@ def _scatter(
     return level, (count * days + USUAL_WEEKS * usual) / (count + USUAL_WEEKS)
 
 
-def _together(weeks: Sequence[Week], usual: Triple) -> Triple:
+def _together(weeks: Sequence[UsageWeek], usual: Triple) -> Triple:
     """How closely the scales go with each other from week to week."""
     off = [[week.sums[scale] - usual[scale] * week.days for scale in range(3)] for week in weeks]
     squares = [sum(one[scale] ** 2 for one in off) for scale in range(3)]

@@ -10,7 +10,7 @@ from reelcare.core.forecast.forecast import Pace, forecast, pace, why_none
 from reelcare.core.forecast.seasonal_profile import USUAL_PRIOR, Prior
 from reelcare.core.forecast.usage_history import Use
 from reelcare.core.machine.card import Card, Season
-from reelcare.core.scales import Point, Threshold
+from reelcare.core.scales import ScalePoint, Threshold
 from reelcare.core.service.due import due_by, governing
 from reelcare.core.service.due_line import DueLine
 from reelcare.core.service.plan import Plan
@@ -82,7 +82,7 @@ def see(
 
 
 def with_forecast(
-    line: DueLine, thresholds: Sequence[Threshold], at: Point, speed: Pace | None, use: Use, season: Season
+    line: DueLine, thresholds: Sequence[Threshold], at: ScalePoint, speed: Pace | None, use: Use, season: Season
 ) -> DueLine:
     """The line with when it will fall due, or with why nobody can say."""
     told = forecast(thresholds, at, speed, season)
