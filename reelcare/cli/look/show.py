@@ -123,6 +123,7 @@ def due_json(line: DueLine) -> dict[str, Any]:
         }
         if ahead
         else None,
+        **({"forecast_reason": line.forecast_reason} if ahead is None else {}),
     }
 
 

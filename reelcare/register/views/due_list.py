@@ -16,7 +16,7 @@ from reelcare.register.progress import Progress, quietly
 from reelcare.register.reading import yard
 from reelcare.register.reading.reader import Reader
 
-STEP = 20
+STEP = yard.STEP
 """Machines whose forecasts are made between two reports of progress."""
 
 

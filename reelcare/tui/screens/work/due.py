@@ -16,6 +16,7 @@ from reelcare.core.service import due_list
 from reelcare.core.service.due_line import DueLine
 from reelcare.core.service.due_list import DueFilter
 from reelcare.core.text import _
+from reelcare.core.wording import Title
 from reelcare.register.views.due_list import due_list as read_due_list
 from reelcare.tui import yard_reading
 from reelcare.tui.gathering import GatheringScreen
@@ -26,6 +27,8 @@ from reelcare.tui.widgets.drawings.time_line import scale, time_cell
 from reelcare.tui.widgets.key_line import KeyLine
 from reelcare.tui.widgets.rows import Cell, Column, Row, Rows
 
+WIDE = 110
+"""Columns from which on whole titles have room."""
 WINDOWS: tuple[tuple[str, int | None], ...] = (
     ("overdue and due", 0),
     ("within 30 days", 30),
@@ -79,7 +82,7 @@ class DueList(GatheringScreen):
         yield KeyLine()
 
     def _line_width(self) -> int:
-        return 36 if self.app.size.width >= 110 else 14
+        return 36 if self.app.size.width >= WIDE else 14
 
     def where(self) -> str:
         """How much is overdue."""
@@ -130,11 +133,11 @@ class DueList(GatheringScreen):
     def _row(self, row: due_list.DueRow, today: date) -> Row:
         heads = [one.head for one in due_list.COLUMNS]
         told = dict(zip(heads, due_list.cells(row, self.preferences.language), strict=True))
-        line = row.first
+        line, what = row.first, told["what"]
         return (
             Cell(told["machine"], "part"),
             Cell(state(line.due.state), TONES[line.due.state]),
-            Cell(told["what"]),
+            Cell(what.short if isinstance(what, Title) and self.app.size.width < WIDE else what),
             Cell(told["left"]),
             Cell(told["place"]),
             time_cell(line.forecast, line.due.state, today),
