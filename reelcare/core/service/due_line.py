@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from datetime import date
 
 from reelcare.core.forecast.forecast import Forecast
-from reelcare.core.service.due import Due
+from reelcare.core.service.due import STATES, Due
 from reelcare.core.service.plan import Item
 
 
@@ -27,6 +27,11 @@ class DueLine:
     forecast: Forecast | None = None
     planned: date | None = None
     forecast_reason: str = ""
+
+    @property
+    def order(self) -> tuple[int, float, str, str]:
+        """Its place in a list, the worst first: by state, then by the used part of its interval."""
+        return STATES.index(self.due.state), -self.due.used_fraction, self.tag, self.item.id
 
     @property
     def news(self) -> bool:

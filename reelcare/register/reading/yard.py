@@ -201,7 +201,7 @@ def due_lines(reader: Reader, machines: Iterable[ListedMachine], now: datetime) 
         for one in machines
         for line in due_lines_of(one.id, one.tag, one.place, one.limits, one.plan, now, reader.zone)
     ]
-    return sorted(lines, key=lambda line: (-line.due.used_fraction, line.tag, line.item.id))
+    return sorted(lines, key=lambda line: line.order)
 
 
 def with_forecasts(
