@@ -156,21 +156,20 @@ def with_forecasts(
     reader: Reader, lines: Sequence[DueLine], machines: Iterable[ListedMachine], now: datetime, *, past: bool = False
 ) -> list[DueLine]:
     """These lines, which are of these machines, each with when it will likely fall due: today, where it is due."""
-    by_id = {one.id: one for one in machines}
+    listed = {one.id: one for one in machines}
     today = day_of(now, reader.zone)
     wanted = {line.machine for line in lines if line.due.state not in ("due", "overdue")}
     states = {one: reader.state(one, now) for one in wanted} if past else reader.states(wanted)
-    paces = {id: pace(state.use, today, reader.card_of(state).season) for id, state in states.items()}
-    thresholds = {
-        (one.id, item): some for one in by_id.values() if one.id in wanted for item, *_, some in one.limits.items
-    }
+    seasons = {id: reader.card_of(state).season for id, state in states.items()}
+    paces = {id: pace(state.use, today, seasons[id]) for id, state in states.items()}
+    points = {id: listed[id].limits.point(today) for id in wanted}
+    thresholds = {(id, item): some for id in wanted for item, *_, some in listed[id].limits.items}
 
     def ahead(line: DueLine) -> Forecast | None:
-        if line.machine not in wanted or line.due.state in ("due", "overdue"):
+        if line.due.state in ("due", "overdue"):
             return Forecast(today, today, today)
-        limits, state = by_id[line.machine].limits, states[line.machine]
-        found = thresholds[line.machine, line.item.id]
-        return forecast(found, limits.point(today), paces[line.machine], reader.card_of(state).season)
+        id = line.machine
+        return forecast(thresholds[id, line.item.id], points[id], paces[id], seasons[id])
 
     return [replace(line, forecast=ahead(line)) for line in lines]
 

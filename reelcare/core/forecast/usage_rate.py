@@ -211,7 +211,7 @@ def _faded(level: list[float], doubt: Triple, days: float, level_part: float) ->
         level[:] = 0.0, 0.0, 0.0
         return of_mean + YEAR_OFF**2, 0.0, level_part
     kept = math.exp(-days / LASTS)
-    level[:] = (one * kept for one in level)
+    level[:] = [one * kept for one in level]
     return of_mean, of_both * kept, level_part + kept * kept * (of_level - level_part)
 
 

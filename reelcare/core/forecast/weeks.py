@@ -62,21 +62,9 @@ def weeks_of(use: Use, today: date, season: Season) -> list[Week]:
             found.append(Week(days, worked or (0, 0, 0), (begins + ends) / 2))
             if len(found) > 1:
                 found[-2].since = found[-2].middle - found[-1].middle
-            week -= 1
-        else:
-            week = _week_before(week, sums, season, oldest)
+        week -= 1
     found.reverse()
     return found
-
-
-def _week_before(week: int, sums: dict[int, tuple[int, int, int]], season: Season, oldest: int) -> int:
-    """The week before, or one past the closed part of the year in long strides."""
-    stride = 8
-    while (week - stride) * 7 > oldest and not any(one in sums for one in range(week - stride, week)):
-        if open_days(season, (week - stride) * 7, week * 7 - 1):
-            break
-        week -= stride
-    return week - 1
 
 
 def alike(weeks: Sequence[Week]) -> bool:
