@@ -15,6 +15,7 @@ from reelcare.core.machine.tag import is_coming
 from reelcare.core.machine.tag import machine_of as machine_of_tag
 from reelcare.core.service.due_line import DueLine
 from reelcare.core.service.plan import Plan
+from reelcare.core.state.counters import Totals
 from reelcare.core.state.limits import Limits, limits_of
 from reelcare.core.state.machine_now import MachineNow, see, yard_order
 from reelcare.core.state.machine_now import due_lines as due_lines_of
@@ -33,15 +34,23 @@ STEP = 200
 
 @dataclass(frozen=True, slots=True)
 class ListedMachine:
-    """A machine as lists show it: what it is called, what it is judged by, and how it stands."""
+    """A machine as lists show it: what it is called, how it stands, and what it is judged by, as the text that is kept:
+    read, the limits of a large yard take ten times the memory."""
 
     id: str
     tag: str
     name: str
     place: str
-    limits: Limits
+    totals: Totals
+    last_check: datetime | None
     plan: Plan
     judged: Judged
+    kept_limits: str
+
+    @property
+    def limits(self) -> Limits:
+        """What it is judged by, read anew each time."""
+        return Limits.from_plain(self.kept_limits)
 
     @property
     def order(self) -> tuple[int, float, str]:
@@ -54,10 +63,11 @@ def listed(reader: Reader, now: datetime, *, past: bool = False, progress: Progr
 
     `progress` is told how many machines of how many were judged.
     """
-    found = [
-        ListedMachine(id, tag, name, place, limits, plan, judge(limits, now, reader.zone))
-        for id, tag, name, place, limits, plan in _limits(reader, now, past=past, progress=progress)
-    ]
+    found = []
+    for id, tag, name, place, text, plan in _limits(reader, now, past=past, progress=progress):
+        limits = Limits.from_plain(text)
+        judged = judge(limits, now, reader.zone)
+        found.append(ListedMachine(id, tag, name, place, limits.totals, limits.last_check, plan, judged, text))
     return sorted(found, key=lambda one: one.order)
 
 
@@ -66,8 +76,8 @@ def reasons(reader: Reader, one: ListedMachine, language: str = "en") -> Standin
     return worded(one.judged.standing, one.limits, one.plan, reader.zone, language=language)
 
 
-Found = tuple[str, str, str, str, Limits, Plan]
-"""A machine: id, tag, name, place, limits, plan."""
+Found = tuple[str, str, str, str, str, Plan]
+"""A machine: id, tag, name, place, limits as they are kept, plan."""
 
 
 def _limits(reader: Reader, now: datetime, *, past: bool, progress: Progress) -> Iterator[Found]:
@@ -75,13 +85,13 @@ def _limits(reader: Reader, now: datetime, *, past: bool, progress: Progress) ->
     if past:
         for machine, state in _past(reader, now, progress):
             card, plan = reader.card_of(state), reader.plans().at(machine, now)
-            yield machine, card.tag, card.name, card.place, limits_of(state, plan), plan
+            yield machine, card.tag, card.name, card.place, limits_of(state, plan).to_plain(), plan
         return
     plans = reader.plans()
     rows = reader.db.fetch(M.select(M.machine, M.tag, M.name, M.place, M.limits))
     for number, (machine, tag, name, place, text) in enumerate(rows):
         _report(progress, number, len(rows))
-        yield machine, tag, name, place, Limits.from_plain(text), plans.newest(machine)
+        yield machine, tag, name, place, text, plans.newest(machine)
 
 
 def _past(reader: Reader, at: datetime, progress: Progress) -> Iterator[tuple[str, MachineState]]:
@@ -162,8 +172,9 @@ def with_forecasts(
     states = {one: reader.state(one, now) for one in wanted} if past else reader.states(wanted)
     seasons = {id: reader.card_of(state).season for id, state in states.items()}
     paces = {id: pace(state.use, today, seasons[id]) for id, state in states.items()}
-    points = {id: listed[id].limits.point(today) for id in wanted}
-    thresholds = {(id, item): some for id in wanted for item, *_, some in listed[id].limits.items}
+    limits = {id: listed[id].limits for id in wanted}
+    points = {id: one.point(today) for id, one in limits.items()}
+    thresholds = {(id, item): some for id, one in limits.items() for item, *_, some in one.items}
 
     def ahead(line: DueLine) -> Forecast | None:
         if line.due.state in ("due", "overdue"):
