@@ -14,7 +14,7 @@ from pathlib import Path
 
 from reelcare.register.demo import build
 from reelcare.register.opening import open_writer
-from reelcare.register.writer import Writer
+from reelcare.register.writing.writer import Writer
 from reelcare.tui.app import Reelcare
 
 DAY = datetime(2026, 7, 15, 7, 30, tzinfo=UTC)

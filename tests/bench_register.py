@@ -26,13 +26,14 @@ from pathlib import Path
 sys.path.insert(0, str(Path(__file__).resolve().parent.parent))
 
 from reelcare.core import entries as e
-from reelcare.register import sheets, yard
+from reelcare.register import sheets
 from reelcare.register.acts import people, walk_rounds
 from reelcare.register.demo import _right
 from reelcare.register.exchange import run_logs
 from reelcare.register.opening import open_writer
 from reelcare.register.proof import proving
-from reelcare.register.writer import Writer
+from reelcare.register.reading import yard
+from reelcare.register.writing.writer import Writer
 from tests import programs, scale
 from tests.register.conftest import sql
 

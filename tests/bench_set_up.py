@@ -11,9 +11,9 @@ import tomllib
 from pathlib import Path
 
 from reelcare.core.machine.card import read_card
-from reelcare.core.machine.set_limits import read_set_limits
-from reelcare.core.machine.setting import work_out
-from reelcare.core.machine.wishes import Wishes
+from reelcare.core.settings.set_limits import read_set_limits
+from reelcare.core.settings.set_request import Wishes
+from reelcare.core.settings.setting import work_out
 
 CARD = {
     "tag": "R1",

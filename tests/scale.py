@@ -18,7 +18,7 @@ from reelcare.register import sheets
 from reelcare.register.acts import people
 from reelcare.register.exchange.run_logs import write_runs
 from reelcare.register.opening import open_writer
-from reelcare.register.writer import Writer
+from reelcare.register.writing.writer import Writer
 
 BATCH = 500
 """Machines whose history is written in one transaction."""

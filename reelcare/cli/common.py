@@ -19,7 +19,7 @@ from reelcare.core.clean import clean
 from reelcare.core.typed_time import TimeError, read_time, within
 
 if TYPE_CHECKING:
-    from reelcare.register.writer import Writer
+    from reelcare.register.writing.writer import Writer
 
 
 def now() -> datetime:

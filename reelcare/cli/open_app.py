@@ -14,7 +14,7 @@ from reelcare.cli.parser import Problem
 from reelcare.cli.terminal import stop_if_not_a_terminal
 
 if TYPE_CHECKING:
-    from reelcare.register.writer import Writer
+    from reelcare.register.writing.writer import Writer
 
 
 def open_app(asked: argparse.Namespace) -> int:

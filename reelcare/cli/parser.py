@@ -13,7 +13,7 @@ from collections.abc import Collection, Sequence
 from typing import Any
 
 from reelcare import __version__
-from reelcare.cli import commands_keep, commands_look, commands_plan, commands_work, suggestions
+from reelcare.cli import suggestions
 from reelcare.cli.command import (
     Asked,
     Command,
@@ -24,7 +24,11 @@ from reelcare.cli.command import (
     add_shared_options,
     later,
 )
+from reelcare.cli.keep import commands as commands_keep
+from reelcare.cli.look import commands as commands_look
+from reelcare.cli.plan import commands as commands_plan
 from reelcare.cli.problem import Problem
+from reelcare.cli.work import commands as commands_work
 
 __all__ = ["GROUPS", "Problem", "build_parser", "parse"]
 

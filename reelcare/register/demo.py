@@ -20,9 +20,10 @@ from reelcare.core.checks.limits import find
 from reelcare.core.checks.sheet import Question
 from reelcare.core.checks.verdict import Walk
 from reelcare.core.entries import Draft
-from reelcare.register import sheets, yard
+from reelcare.register import sheets
 from reelcare.register.acts import people, walk_rounds
-from reelcare.register.writer import Writer
+from reelcare.register.reading import yard
+from reelcare.register.writing.writer import Writer
 
 SEASON_AGO = timedelta(days=110)
 """How long before the day of the demo this year's season opened, so that it is always in full swing."""

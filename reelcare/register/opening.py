@@ -6,12 +6,12 @@ import os
 from collections.abc import Callable
 from pathlib import Path
 
-from reelcare.register import states
 from reelcare.register.database.base import Database
 from reelcare.register.database.opening import Opened, open_register
 from reelcare.register.progress import Progress, quietly
-from reelcare.register.reader import Reader
-from reelcare.register.writer import Writer
+from reelcare.register.reading import states
+from reelcare.register.reading.reader import Reader
+from reelcare.register.writing.writer import Writer
 
 
 def open_reader(where: Path | str, *, progress: Progress = quietly) -> Reader:

@@ -20,9 +20,9 @@ from reelcare.core.checks.sheet_table import SheetError, read_sheet
 from reelcare.core.machine.equipment_kinds import few_kinds
 from reelcare.core.machine.model import MachineModel, ModelError
 from reelcare.core.machine.model_reader import contradictions, read_model
-from reelcare.core.machine.set_limits import SetLimits, SetLimitsError, read_set_limits
 from reelcare.core.service.plan import Plan
 from reelcare.core.service.plan_table import PlanError, read_plan
+from reelcare.core.settings.set_limits import SetLimits, SetLimitsError, read_set_limits
 
 LARGEST = 256 * 1024
 OWN = "sheets"

@@ -17,8 +17,8 @@ from reelcare.core.machine.particulars import particulars
 from reelcare.core.state.machine_now import MachineNow
 from reelcare.core.wording import count, said
 from reelcare.register.acts.walk_rounds import Check
-from reelcare.register.book import BookLine
-from reelcare.register.chain import Head
+from reelcare.register.integrity.chain import Head
+from reelcare.register.views.book import BookLine
 from reelcare.reports.blocks import Block, Document, Heading, Paragraph, Signatures, pairs, table
 
 FIRST = (

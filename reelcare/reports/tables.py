@@ -11,9 +11,9 @@ import io
 from collections.abc import Iterable, Sequence
 from datetime import UTC, date, datetime, timedelta
 
+from reelcare.core.entries.typed import clean
 from reelcare.core.service.due_line import DueLine
 from reelcare.core.service.workload import Week
-from reelcare.core.typed import clean
 
 FORMULA = ("=", "+", "-", "@", "\t", "\r", "'")
 """What makes a spreadsheet run a cell, or take its sign away."""

@@ -18,9 +18,9 @@ from textual.app import App, SystemCommand
 from textual.reactive import var
 from textual.screen import Screen
 
-from reelcare.core.typed import clean
+from reelcare.core.entries.typed import clean
 from reelcare.register.errors import NotAllowed, RegisterError
-from reelcare.register.writer import Writer
+from reelcare.register.writing.writer import Writer
 from reelcare.tui import keys, requests, screen_table, sign_in
 from reelcare.tui.base import BaseScreen, Written
 from reelcare.tui.preferences import USUAL, Preferences

@@ -14,7 +14,7 @@ from textual.widgets import Static
 
 from reelcare.core import units
 from reelcare.register.errors import RegisterError
-from reelcare.register.writer import Writer
+from reelcare.register.writing.writer import Writer
 from reelcare.tui.preferences import Preferences
 from reelcare.tui.requests import Answer, Opens
 from reelcare.tui.text import join

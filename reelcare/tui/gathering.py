@@ -10,7 +10,7 @@ from textual.worker import get_current_worker
 
 from reelcare.register.opening import open_beside
 from reelcare.register.progress import Progress, quietly
-from reelcare.register.reader import Reader
+from reelcare.register.reading.reader import Reader
 from reelcare.tui import yard_reading
 from reelcare.tui.base import ListScreen
 from reelcare.tui.text import join

@@ -18,7 +18,7 @@ if TYPE_CHECKING:
     from reelcare.core.state.machine_now import MachineNow
     from reelcare.core.state.machine_state import OpenFault
     from reelcare.register.acts.walk_rounds import Check
-    from reelcare.register.book import BookLine
+    from reelcare.register.views.book import BookLine
     from reelcare.tui.keys import KeyHelp
 
 Answer = TypeVar("Answer")

@@ -6,7 +6,7 @@ from typing import Any, cast
 
 from textual.screen import Screen
 
-from reelcare.register.writer import Writer
+from reelcare.register.writing.writer import Writer
 from reelcare.tui import requests as r
 from reelcare.tui.requests import Answer, Opens
 
@@ -25,27 +25,27 @@ def screen_for(request: Opens[Answer], register: Writer) -> Screen[Answer]:
 def _dialog(request: Opens[Any]) -> Screen[Any] | None:
     match request:
         case r.AskChoice():
-            from reelcare.tui.widgets.dialogs import Choose
+            from reelcare.tui.widgets.inputs.dialogs import Choose
 
             return Choose(request)
         case r.AskYesNo():
-            from reelcare.tui.widgets.dialogs import Confirm
+            from reelcare.tui.widgets.inputs.dialogs import Confirm
 
             return Confirm(request)
         case r.AskText():
-            from reelcare.tui.widgets.dialogs import Ask
+            from reelcare.tui.widgets.inputs.dialogs import Ask
 
             return Ask(request)
         case r.AskPerson():
-            from reelcare.tui.widgets.people import ChoosePerson
+            from reelcare.tui.widgets.inputs.people import ChoosePerson
 
             return ChoosePerson(request)
         case r.AskPin():
-            from reelcare.tui.widgets.people import PinDialog
+            from reelcare.tui.widgets.inputs.people import PinDialog
 
             return PinDialog(request)
         case r.ShowEntry():
-            from reelcare.tui.screens.entry import EntryPage
+            from reelcare.tui.screens.machine.entry import EntryPage
 
             return EntryPage(request)
         case r.ShowHelp():
@@ -58,27 +58,27 @@ def _dialog(request: Opens[Any]) -> Screen[Any] | None:
 def _form(request: Opens[Any]) -> Screen[Any] | None:
     match request:
         case r.LogRun():
-            from reelcare.tui.screens.run import RunForm
+            from reelcare.tui.screens.work.run import RunForm
 
             return RunForm(request)
         case r.LogFault():
-            from reelcare.tui.screens.fault import FaultForm
+            from reelcare.tui.screens.work.fault import FaultForm
 
             return FaultForm(request)
         case r.LogFaultStep():
-            from reelcare.tui.screens.fault import FaultStepForm
+            from reelcare.tui.screens.work.fault import FaultStepForm
 
             return FaultStepForm(request)
         case r.LogService():
-            from reelcare.tui.screens.service import ServiceForm
+            from reelcare.tui.screens.work.service import ServiceForm
 
             return ServiceForm(request)
         case r.ReadCounters():
-            from reelcare.tui.screens.counters import CountersForm
+            from reelcare.tui.screens.machine.counters import CountersForm
 
             return CountersForm(request)
         case r.ChangePlanItem():
-            from reelcare.tui.screens.plan_item import PlanItemForm
+            from reelcare.tui.screens.work.plan_item import PlanItemForm
 
             return PlanItemForm(request)
     return None
@@ -91,27 +91,27 @@ def _list(request: Opens[Any]) -> Screen[Any] | None:
 
             return Yard()
         case r.OpenBench():
-            from reelcare.tui.screens.bench import Bench
+            from reelcare.tui.screens.work.bench import Bench
 
             return Bench(request)
         case r.OpenDue():
-            from reelcare.tui.screens.due import DueList
+            from reelcare.tui.screens.work.due import DueList
 
             return DueList()
         case r.OpenWeeks():
-            from reelcare.tui.screens.weeks import Weeks
+            from reelcare.tui.screens.work.weeks import Weeks
 
             return Weeks()
         case r.OpenSignals():
-            from reelcare.tui.screens.signals import Signals
+            from reelcare.tui.screens.evidence.signals import Signals
 
             return Signals()
         case r.OpenFailures():
-            from reelcare.tui.screens.failures import Failures
+            from reelcare.tui.screens.evidence.failures import Failures
 
             return Failures()
         case r.OpenMarks():
-            from reelcare.tui.screens.marks import Marks
+            from reelcare.tui.screens.evidence.marks import Marks
 
             return Marks()
     return None
@@ -120,29 +120,29 @@ def _list(request: Opens[Any]) -> Screen[Any] | None:
 def _page(request: Opens[Any], register: Writer) -> Screen[Any] | None:
     match request:
         case r.OpenWalkRound():
-            from reelcare.tui.screens.walk import WalkRound
+            from reelcare.tui.screens.checks.walk import WalkRound
 
             return WalkRound(request)
         case r.OpenSetUp():
             from reelcare.register.acts import sets
-            from reelcare.tui.screens.set_up import SetUp
+            from reelcare.tui.screens.settings.set_up import SetUp
 
             return SetUp(request, sets.ground(register, request.machine.id))
         case r.OpenSteps():
             from reelcare.register import sheets
-            from reelcare.tui.screens.steps import Steps
+            from reelcare.tui.screens.machine.steps import Steps
 
             return Steps(request, sheets.machine_model().for_machine(request.machine.card))
         case r.OpenBook():
-            from reelcare.tui.screens.book import Book
+            from reelcare.tui.screens.machine.book import Book
 
             return Book(request)
         case r.OpenCard():
-            from reelcare.tui.screens.card import CardPage
+            from reelcare.tui.screens.machine.card import CardPage
 
             return CardPage(request)
         case r.OpenPlan():
-            from reelcare.tui.screens.plan import PlanPage
+            from reelcare.tui.screens.work.plan import PlanPage
 
             return PlanPage(request)
     return None

@@ -5,8 +5,8 @@ The rules of this file: it keeps neither a PIN nor who is there; the app holds t
 
 from __future__ import annotations
 
-from reelcare.register import pins
 from reelcare.register.errors import NotAllowed, RegisterError
+from reelcare.register.integrity import pins
 from reelcare.tui.base import Host
 from reelcare.tui.requests import AskPerson, AskPin
 

@@ -7,7 +7,7 @@ from datetime import datetime
 
 from reelcare.register.proof.corrections import clock_behind
 from reelcare.register.proof.proving import prove_the_end
-from reelcare.register.writer import Writer
+from reelcare.register.writing.writer import Writer
 
 MOST = 2
 """Findings of the proof that are told; `reelcare prove` tells all."""

@@ -8,11 +8,11 @@ from datetime import date, datetime
 from reelcare.core.service.due_line import DueLine
 from reelcare.core.state.machine_now import MachineNow
 from reelcare.core.state.projected_services import lines_ahead
-from reelcare.register import yard
 from reelcare.register.errors import Refused
 from reelcare.register.progress import Progress, quietly
-from reelcare.register.reader import Reader
-from reelcare.register.yard import ListedMachine
+from reelcare.register.reading import yard
+from reelcare.register.reading.reader import Reader
+from reelcare.register.reading.yard import ListedMachine
 
 __all__ = ["ListedMachine"]
 

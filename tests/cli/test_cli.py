@@ -317,9 +317,9 @@ def test_the_demo_is_made_and_answers(cli: Any, tmp_path: Path) -> None:
 
 @pytest.mark.long
 def test_the_same_day_gives_the_same_demo(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    from reelcare.register import yard as yards
     from reelcare.register.demo import build
     from reelcare.register.opening import open_writer
+    from reelcare.register.reading import yard as yards
 
     monkeypatch.setenv("TZ", "UTC")
     now = datetime(2026, 7, 1, 9, tzinfo=UTC)

@@ -13,7 +13,7 @@ from typing import Any
 
 import pytest
 
-from reelcare.cli import doctor
+from reelcare.cli.keep import doctor
 from reelcare.core import entries as e
 from reelcare.register import mounts
 from reelcare.register.opening import open_writer

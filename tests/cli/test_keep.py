@@ -6,7 +6,7 @@ from typing import Any
 
 import pytest
 
-from reelcare.register import pins
+from reelcare.register.integrity import pins
 
 Cli = Callable[..., Any]
 

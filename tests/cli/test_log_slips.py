@@ -7,7 +7,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from reelcare.core import fix_by
+from reelcare.core.state import fix_by
 from reelcare.core.state.counters import Totals
 
 NOT_MEANT = [

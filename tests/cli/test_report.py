@@ -18,7 +18,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from reelcare.cli import report as reports
+from reelcare.cli.plan import report as reports
 from reelcare.core.forecast.forecast import Forecast
 from reelcare.core.service.due_line import DueLine
 from reelcare.reports import page, tables

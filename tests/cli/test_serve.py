@@ -5,8 +5,8 @@ from typing import Any
 
 import pytest
 
-from reelcare.cli import serve
-from reelcare.tui import serve as server
+from reelcare.cli.keep import serve
+from reelcare.tui.browser import serve as server
 
 
 @pytest.fixture

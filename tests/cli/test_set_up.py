@@ -6,7 +6,7 @@ from typing import Any
 
 import pytest
 
-from reelcare.core.machine.gun import DISCHARGE
+from reelcare.core.hydraulics.gun import DISCHARGE
 
 CARD = """
 tag = "R1"
@@ -162,7 +162,7 @@ def test_catch_cans_are_worked_out_and_kept(yard: Cli) -> None:
 
 
 def test_a_drum_fitted_to_its_own_readings_goes_before_the_card(yard: Cli) -> None:
-    from reelcare.core.machine.drum import Wind
+    from reelcare.core.hydraulics.drum import Wind
 
     wind = Wind(1.56, 0.11, 11, 0.9)
     readings = [f"{turns}={wind.metres(turns):.3f} m" for turns in (5, 15, 25, 35, 45, 55)]

@@ -5,8 +5,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from reelcare.core import entries as e
-from reelcare.core import typed
 from reelcare.core.clean import clean, clean_all
+from reelcare.core.entries import typed
 
 
 @given(st.lists(st.text() | st.text(alphabet=" abz\t\n\x1b\u200b\udcc5é", max_size=4)))

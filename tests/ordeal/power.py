@@ -23,9 +23,9 @@ from pathlib import Path
 from typing import NamedTuple
 
 from reelcare.core import entries as e
-from reelcare.register import witness
 from reelcare.register.acts import people
 from reelcare.register.errors import RegisterError
+from reelcare.register.integrity import witness
 from reelcare.register.opening import open_writer
 from reelcare.register.proof.proving import prove
 from tests.ordeal.disk import CALLS, Disk, calls

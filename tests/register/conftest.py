@@ -17,8 +17,8 @@ from reelcare.register.acts import people
 from reelcare.register.database.base import Database
 from reelcare.register.database.sqlite import Sqlite
 from reelcare.register.opening import open_writer
-from reelcare.register.reader import Reader
-from reelcare.register.writer import Writer
+from reelcare.register.reading.reader import Reader
+from reelcare.register.writing.writer import Writer
 from tests.servers import postgres_server
 
 __all__ = ["postgres_server"]

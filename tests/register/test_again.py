@@ -44,7 +44,7 @@ def run(yard: Any, hours: float = 5) -> None:
 
 
 def standing(yard: Any) -> str:
-    from reelcare.register import yard as yards
+    from reelcare.register.reading import yard as yards
 
     return yards.machine_now(yard.register, yard.machine, yard.now).standing.run
 

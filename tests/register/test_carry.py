@@ -17,14 +17,14 @@ from hypothesis.stateful import RuleBasedStateMachine, initialize, invariant, pr
 
 from reelcare.core import entries as e
 from reelcare.core.state.machine_state import Holds
-from reelcare.register import chain
-from reelcare.register import yard as yards
 from reelcare.register.acts import people
 from reelcare.register.errors import NotWhole, Refused
 from reelcare.register.exchange import carry_files, carry_format
+from reelcare.register.integrity import chain
 from reelcare.register.opening import open_writer
 from reelcare.register.proof.proving import prove
-from reelcare.register.writer import Writer
+from reelcare.register.reading import yard as yards
+from reelcare.register.writing.writer import Writer
 from tests.register.conftest import sql
 from tests.servers import in_a_file
 

@@ -16,7 +16,7 @@ from hypothesis import strategies as st
 
 from reelcare.core import entries as e
 from reelcare.core.canonical_json import canonical
-from reelcare.register import chain
+from reelcare.register.integrity import chain
 
 ROWS = {row["id"]: row for row in json.loads(Path("tests/references/upkeep.json").read_text("utf-8"))}
 

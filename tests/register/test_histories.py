@@ -12,12 +12,12 @@ from hypothesis import strategies as st
 from reelcare.core import entries as e
 from reelcare.core.state.machine_state import MachineState
 from reelcare.core.state.plain_form import from_plain, to_plain
-from reelcare.register import yard as yards
 from reelcare.register.acts import people
 from reelcare.register.errors import RegisterError
 from reelcare.register.opening import open_writer
 from reelcare.register.proof import proving
-from reelcare.register.writer import Writer
+from reelcare.register.reading import yard as yards
+from reelcare.register.writing.writer import Writer
 from tests.register.conftest import entries, sql
 
 START = datetime(2026, 3, 1, 6, tzinfo=UTC)

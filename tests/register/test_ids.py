@@ -5,7 +5,7 @@ from uuid import UUID
 from hypothesis import given
 from hypothesis import strategies as st
 
-from reelcare.register.ids import Ids
+from reelcare.register.integrity.ids import Ids
 
 
 def test_an_id_has_the_layout_of_the_rfc_9562_example() -> None:

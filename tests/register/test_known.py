@@ -4,8 +4,9 @@ from datetime import timedelta
 from typing import Any
 
 from reelcare.core import entries as e
-from reelcare.register import previous_answers, sheets
+from reelcare.register import sheets
 from reelcare.register.acts import walk_rounds
+from reelcare.register.views import previous_answers
 
 TABLE = sheets.machine_model()
 

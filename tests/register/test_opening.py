@@ -115,7 +115,7 @@ from reelcare.core import entries as e
 from reelcare.register import sheets
 from reelcare.register.acts import people, walk_rounds
 from reelcare.register.opening import open_writer
-from reelcare.register.writer import Writer
+from reelcare.register.writing.writer import Writer
 
 t = datetime(2026, 5, 1, 6, tzinfo=UTC)
 register = open_writer(Path(sys.argv[1]))
@@ -169,7 +169,7 @@ from reelcare.core import entries as e
 from reelcare.register.acts import people
 from reelcare.register.errors import CannotWrite
 from reelcare.register.opening import open_writer
-from reelcare.register.writer import Writer
+from reelcare.register.writing.writer import Writer
 
 place, now = Path(sys.argv[1]), datetime(2026, 5, 1, 6, tzinfo=UTC)
 register = open_writer(place / "r.db")

@@ -9,12 +9,12 @@ from typing import Any
 import pytest
 
 from reelcare.core import entries as e
-from reelcare.register import pins
 from reelcare.register.database.base import Database
 from reelcare.register.database.models import PinRow
 from reelcare.register.database.opening import open_register
 from reelcare.register.errors import CannotWrite, NotAllowed, Refused
 from reelcare.register.exchange import carry_files
+from reelcare.register.integrity import pins
 from tests.register.conftest import sql
 from tests.servers import in_a_file
 

@@ -8,11 +8,11 @@ from pathlib import Path
 import pytest
 
 from reelcare.core import entries as e
-from reelcare.register import states
 from reelcare.register.exchange import copies
 from reelcare.register.opening import open_reader
 from reelcare.register.proof import proving
-from reelcare.register.reader import Reader
+from reelcare.register.reading import states
+from reelcare.register.reading.reader import Reader
 from tests.register.conftest import Yard, let_be_changed, sql
 from tests.servers import in_a_file
 

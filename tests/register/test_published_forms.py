@@ -9,8 +9,8 @@ from pathlib import Path
 import pytest
 
 from reelcare.core import canonical_json
-from reelcare.register import pins
-from reelcare.register.ids import Ids
+from reelcare.register.integrity import pins
+from reelcare.register.integrity.ids import Ids
 
 ROWS = {row["id"]: row for row in json.loads(Path("tests/references/upkeep.json").read_text("utf-8"))}
 

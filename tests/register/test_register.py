@@ -13,15 +13,15 @@ import pytest
 from reelcare.core import entries as e
 from reelcare.core.entries import Draft
 from reelcare.core.state.plain_form import to_plain
-from reelcare.register import book
-from reelcare.register import yard as yards
 from reelcare.register.acts import people
 from reelcare.register.database.models import EntryRow, MachineRow
 from reelcare.register.errors import CannotWrite, NotAllowed, Refused
 from reelcare.register.exchange import copies
 from reelcare.register.opening import open_writer
 from reelcare.register.proof import proving
-from reelcare.register.writer import Writer
+from reelcare.register.reading import yard as yards
+from reelcare.register.views import book
+from reelcare.register.writing.writer import Writer
 from tests.register.conftest import CARD, entries, let_be_changed, sql
 from tests.servers import in_a_file
 

@@ -14,16 +14,16 @@ import peewee
 import pytest
 
 from reelcare.core import entries as e
-from reelcare.register import witness
-from reelcare.register import yard as yards
 from reelcare.register.acts import people
 from reelcare.register.database import opening
 from reelcare.register.database.models import NEWEST
 from reelcare.register.errors import Busy, CannotWrite, NotThere, Refused
 from reelcare.register.exchange import copies
+from reelcare.register.integrity import witness
 from reelcare.register.opening import open_writer
 from reelcare.register.proof.proving import prove
-from reelcare.register.writer import Writer
+from reelcare.register.reading import yard as yards
+from reelcare.register.writing.writer import Writer
 from tests.register.conftest import CARD, START, entries, sql
 from tests.servers import Server
 

@@ -6,11 +6,11 @@ from typing import Any
 import pytest
 
 from reelcare.core import entries as e
-from reelcare.core.machine.setting import work_out
-from reelcare.core.machine.wishes import Wishes
+from reelcare.core.settings.set_request import Wishes
+from reelcare.core.settings.setting import work_out
 from reelcare.register import sheets
-from reelcare.register import yard as yards
 from reelcare.register.acts import people, sets, walk_rounds
+from reelcare.register.reading import yard as yards
 
 PLANNED = {"planned_speed": "25 m/h", "inlet_pressure": "6.5 bar", "least_coils": "2"}
 RIGHT = {"jack-out": "200 mm", "coils": "3", "inlet": "6.4 bar", "drive-loss": "0.4 bar", "speed": "24 m/h"}

@@ -19,7 +19,7 @@ from reelcare.register.acts import people, walk_rounds
 from reelcare.register.errors import Refused, RegisterError
 from reelcare.register.opening import open_writer
 from reelcare.register.proof import proving
-from reelcare.register.writer import Writer
+from reelcare.register.writing.writer import Writer
 from tests.register.conftest import entries, sql
 
 START = datetime(2026, 3, 1, 6, tzinfo=UTC)

@@ -11,14 +11,14 @@ import pytest
 
 from reelcare.cli import main
 from reelcare.core import entries as e
-from reelcare.register import yard as yards
 from reelcare.register.database import sqlite_file
 from reelcare.register.database.models import NEWEST
 from reelcare.register.errors import CannotWrite, NotAllowed, RegisterError
 from reelcare.register.opening import open_reader, open_writer
 from reelcare.register.proof.proving import prove
-from reelcare.register.reader import Reader
-from reelcare.register.writer import Writer
+from reelcare.register.reading import yard as yards
+from reelcare.register.reading.reader import Reader
+from reelcare.register.writing.writer import Writer
 from tests.register.conftest import sql
 
 KEPT = sorted(Path(__file__).with_name("versions").glob("*.db"))

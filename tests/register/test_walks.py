@@ -9,10 +9,10 @@ import pytest
 
 from reelcare.core import entries as e
 from reelcare.register import sheets
-from reelcare.register import yard as yards
 from reelcare.register.acts import walk_rounds
 from reelcare.register.demo import _right
 from reelcare.register.errors import CannotWrite, Refused
+from reelcare.register.reading import yard as yards
 from tests.register.conftest import entries
 from tests.servers import in_a_file
 

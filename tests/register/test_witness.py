@@ -10,11 +10,12 @@ from typing import Any
 import pytest
 
 from reelcare.core import entries as e
-from reelcare.register import chain, mounts, witness
+from reelcare.register import mounts
 from reelcare.register.database import sqlite_file
 from reelcare.register.database.sqlite import EXTRA
 from reelcare.register.errors import Busy, NotWhole
 from reelcare.register.exchange import carry_files, carry_format
+from reelcare.register.integrity import chain, witness
 from reelcare.register.opening import open_writer
 from reelcare.register.proof.proving import TAIL, prove, prove_the_end
 from tests.register.conftest import let_be_changed, sql

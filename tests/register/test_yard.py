@@ -11,14 +11,14 @@ from hypothesis import strategies as st
 
 from reelcare.core import entries as e
 from reelcare.core.state.limits import Limits, limits_of
-from reelcare.register import yard as yards
 from reelcare.register.acts import people
 from reelcare.register.demo import build
 from reelcare.register.errors import Refused
 from reelcare.register.exchange import copies
 from reelcare.register.opening import open_writer
-from reelcare.register.reader import Reader
-from reelcare.register.writer import Writer
+from reelcare.register.reading import yard as yards
+from reelcare.register.reading.reader import Reader
+from reelcare.register.writing.writer import Writer
 from tests.register.conftest import CARD, START
 from tests.servers import longer_on_a_server
 

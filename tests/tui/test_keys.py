@@ -15,7 +15,7 @@ from textual.widgets import Input, Static
 
 import reelcare.tui
 from reelcare.tui.keys import KEPT, help_of, problems, shown, table
-from reelcare.tui.widgets.inputs import LineInput
+from reelcare.tui.widgets.inputs.fields import LineInput
 from reelcare.tui.widgets.key_line import KeyLine
 
 ScreenText = Callable[[App[Any]], str]

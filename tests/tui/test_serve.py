@@ -14,8 +14,8 @@ import aiohttp
 import pytest
 from aiohttp.test_utils import TestServer
 
-from reelcare.tui import serve
-from reelcare.tui.serve import COOKIE, Gate
+from reelcare.tui.browser import serve
+from reelcare.tui.browser.serve import COOKIE, Gate
 
 DEAF = """
 import os, time

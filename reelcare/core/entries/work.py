@@ -9,8 +9,8 @@ from typing import ClassVar
 
 from reelcare.core import units
 from reelcare.core.entries.base import Context, Entry, Json, Kind, News, UpdateScope
-from reelcare.core.machine import measured
 from reelcare.core.people import Role
+from reelcare.core.settings import measured_gun as measured
 from reelcare.core.state.fold_state import FoldState
 from reelcare.core.state.plans import Known
 from reelcare.core.wording import nearest

@@ -16,7 +16,7 @@ from typing import Literal
 
 from reelcare.core import entries as e
 from reelcare.core.evidence.charts import RUN_LENGTH, Chart, chart_of
-from reelcare.core.machine import drum as drums
+from reelcare.core.hydraulics import drum as drums
 from reelcare.core.machine.card import Card
 from reelcare.core.service.plan import Plan
 

@@ -5,9 +5,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import datetime
 
-from reelcare.register import yard
 from reelcare.register.errors import Refused
-from reelcare.register.reader import Reader
+from reelcare.register.reading import yard
+from reelcare.register.reading.reader import Reader
 
 
 @dataclass(frozen=True, slots=True)

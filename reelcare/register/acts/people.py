@@ -6,7 +6,7 @@ from datetime import datetime
 
 from reelcare.core import entries as e
 from reelcare.register import sheets
-from reelcare.register.writer import Writer
+from reelcare.register.writing.writer import Writer
 
 
 def enrol(writer: Writer, name: str, role: str, *, by: str, now: datetime, happened: datetime | None = None) -> e.Entry:

@@ -12,16 +12,18 @@ from datetime import datetime, timedelta
 
 from reelcare.core import entries as e
 from reelcare.core import units
-from reelcare.core.machine import asked, measured
 from reelcare.core.machine.card import Card
-from reelcare.core.machine.measured import Figure
-from reelcare.core.machine.set_limits import SetLimits
-from reelcare.core.machine.setting import work_out
-from reelcare.core.machine.settings_sheet import Setting
-from reelcare.register import queries, sheets
+from reelcare.core.settings import measured_gun as measured
+from reelcare.core.settings import set_parser as asked
+from reelcare.core.settings.measured_gun import Figure
+from reelcare.core.settings.set_limits import SetLimits
+from reelcare.core.settings.setting import work_out
+from reelcare.core.settings.settings_sheet import Setting
+from reelcare.register import sheets
 from reelcare.register.database.models import EntryRow
-from reelcare.register.reader import Reader
-from reelcare.register.writer import Writer
+from reelcare.register.reading import queries
+from reelcare.register.reading.reader import Reader
+from reelcare.register.writing.writer import Writer
 
 E = EntryRow
 

@@ -16,12 +16,12 @@ from reelcare.core.checks import sheet_table
 from reelcare.core.checks.clearance import LAPSE
 from reelcare.core.checks.limits import Judgement
 from reelcare.core.checks.verdict import Given, Walk
-from reelcare.register import queries
 from reelcare.register.acts import sets
 from reelcare.register.database.models import EntryRow
 from reelcare.register.errors import Refused
-from reelcare.register.reader import Reader
-from reelcare.register.writer import Writer
+from reelcare.register.reading import queries
+from reelcare.register.reading.reader import Reader
+from reelcare.register.writing.writer import Writer
 
 E = EntryRow
 

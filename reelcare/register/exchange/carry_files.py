@@ -18,14 +18,15 @@ import peewee as pw
 from reelcare import files
 from reelcare.core import entries as e
 from reelcare.core import people
-from reelcare.register import chain, states
 from reelcare.register.database.models import EntryRow
 from reelcare.register.errors import Refused, into_a_file
 from reelcare.register.exchange import carry_format
 from reelcare.register.exchange.carry_format import Bundle, Carried
-from reelcare.register.reader import Reader, in_pages
+from reelcare.register.integrity import chain
+from reelcare.register.reading import states
+from reelcare.register.reading.reader import Reader, in_pages
 from reelcare.register.timestamps import milliseconds, moment
-from reelcare.register.writer import Writer
+from reelcare.register.writing.writer import Writer
 
 E = EntryRow
 COLUMNS = tuple(getattr(E, name) for name in carry_format.FIELDS)

@@ -19,9 +19,9 @@ from typing import IO, Any
 
 from reelcare.core import entries as e
 from reelcare.core.canonical_json import MOST_EXACT
-from reelcare.register import chain
 from reelcare.register.database.models import NEWEST
 from reelcare.register.errors import NotWhole, Refused
+from reelcare.register.integrity import chain
 
 FORM = 1
 """The form of carry files that this version writes and reads."""

@@ -15,17 +15,18 @@ from typing import Any
 import peewee as pw
 
 from reelcare import files
-from reelcare.register import opening, witness
-from reelcare.register.chain import Head
+from reelcare.register import opening
 from reelcare.register.database import models
 from reelcare.register.database.models import EntryRow, Table
 from reelcare.register.database.opening import ZONE, on_a_server
 from reelcare.register.database.sqlite import Sqlite
 from reelcare.register.errors import CannotWrite, NotWhole, Refused, into_a_file
+from reelcare.register.integrity import witness
+from reelcare.register.integrity.chain import Head
 from reelcare.register.progress import Progress, quietly
 from reelcare.register.proof.proving import prove
-from reelcare.register.reader import Reader, in_pages
-from reelcare.register.writer import Writer
+from reelcare.register.reading.reader import Reader, in_pages
+from reelcare.register.writing.writer import Writer
 
 E = EntryRow
 DAYS, WEEKS = 7, 8

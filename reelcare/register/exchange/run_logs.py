@@ -18,16 +18,16 @@ from typing import Any
 
 from reelcare.core import entries as e
 from reelcare.core import units
-from reelcare.core.typed import clean
+from reelcare.core.entries.typed import clean
 from reelcare.core.typed_time import TimeError, read_time, within
 from reelcare.core.wording import nearest
-from reelcare.register import queries
-from reelcare.register.batch import Batch, BatchContext
 from reelcare.register.errors import CannotWrite, Refused
 from reelcare.register.progress import Progress, quietly
-from reelcare.register.reader import Reader
+from reelcare.register.reading import queries
+from reelcare.register.reading.reader import Reader
 from reelcare.register.timestamps import milliseconds
-from reelcare.register.writer import Writer
+from reelcare.register.writing.batch import Batch, BatchContext
+from reelcare.register.writing.writer import Writer
 
 NEEDED = ("machine", "started", "ended", "metres")
 OPTIONAL = (

@@ -12,9 +12,9 @@ from datetime import datetime, timedelta
 import peewee as pw
 
 from reelcare.core import entries as e
-from reelcare.register import queries
 from reelcare.register.database.models import EntryRow
-from reelcare.register.reader import Reader
+from reelcare.register.reading import queries
+from reelcare.register.reading.reader import Reader
 from reelcare.register.timestamps import milliseconds, moment
 
 E = EntryRow

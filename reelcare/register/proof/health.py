@@ -11,12 +11,12 @@ from datetime import datetime
 from pathlib import Path
 
 from reelcare.core.wording import ago
-from reelcare.register import witness
 from reelcare.register.database import sqlite_file
 from reelcare.register.database.models import EntryRow, MachineRow
 from reelcare.register.database.sqlite import Sqlite
+from reelcare.register.integrity import witness
 from reelcare.register.proof import corrections, proving
-from reelcare.register.reader import Reader
+from reelcare.register.reading.reader import Reader
 
 FAULTY = ((3, 7, 0), (3, 51, 2))
 """The versions of SQLite in which two connections that write and checkpoint in the same moment could, very rarely,

@@ -12,12 +12,13 @@ from typing import Any
 
 import peewee as pw
 
-from reelcare.register import chain, states, witness
-from reelcare.register.chain import Head
 from reelcare.register.database.models import EntryRow
 from reelcare.register.errors import NotWhole, RegisterError
+from reelcare.register.integrity import chain, witness
+from reelcare.register.integrity.chain import Head
 from reelcare.register.progress import Progress, quietly
-from reelcare.register.reader import Reader, in_pages
+from reelcare.register.reading import states
+from reelcare.register.reading.reader import Reader, in_pages
 
 E = EntryRow
 COLUMNS = (

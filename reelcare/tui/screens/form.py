@@ -16,10 +16,10 @@ from reelcare.core import units
 from reelcare.tui.base import BaseScreen
 from reelcare.tui.requests import AskYesNo
 from reelcare.tui.text import said
-from reelcare.tui.typed_quantity import with_unit
-from reelcare.tui.widgets.checkbox import Checkbox
-from reelcare.tui.widgets.inputs import PastingInput
+from reelcare.tui.widgets.inputs.checkbox import Checkbox
+from reelcare.tui.widgets.inputs.fields import PastingInput
 from reelcare.tui.widgets.key_line import KeyLine
+from reelcare.tui.widgets.typed_quantity import with_unit
 
 LEAVE_UNKEPT = AskYesNo(
     "Leave without keeping it?", ("What is typed here is not kept.",), yes="leave it", no="go back to it"

@@ -19,8 +19,8 @@ from reelcare.core.wording import ago
 from reelcare.register.errors import RegisterError
 from reelcare.tui import requests, yard_reading
 from reelcare.tui.base import ListScreen
-from reelcare.tui.screens.machine_detail import DetailBelow, DetailBeside, details
-from reelcare.tui.screens.walk_start import start_walk_round
+from reelcare.tui.screens.checks.walk_start import start_walk_round
+from reelcare.tui.screens.machine.machine_detail import DetailBelow, DetailBeside, details
 from reelcare.tui.theme import TONES, state
 from reelcare.tui.widgets.key_line import KeyLine
 from reelcare.tui.widgets.rows import Cell, Column, Row, Rows

@@ -7,7 +7,7 @@ from textual.selection import Selection
 from textual.strip import Strip
 from textual.visual import Visual
 
-from reelcare.tui.widgets.kept_lines import KeptLines
+from reelcare.tui.widgets.inputs.kept_lines import KeptLines
 
 
 class DetailPanel(KeptLines):

@@ -23,7 +23,7 @@ from textual.strip import Strip
 
 from reelcare.tui.widgets.cells import PAGE, Cell, Pages, Row, Source
 from reelcare.tui.widgets.columns import Column
-from reelcare.tui.widgets.row_drawing import MARK, TONES, RowDrawing
+from reelcare.tui.widgets.drawings.row_drawing import MARK, TONES, RowDrawing
 
 __all__ = ["MARK", "PAGE", "Cell", "Column", "Row", "Rows", "Source"]
 

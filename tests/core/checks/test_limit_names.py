@@ -10,10 +10,10 @@ import pytest
 from reelcare.core import units
 from reelcare.core.checks import limit_names
 from reelcare.core.checks.sheet_table import read_sheet
-from reelcare.core.machine import asked
 from reelcare.core.machine.card import Card, CardError, read_card
-from reelcare.core.machine.set_limits import read_set_limits
-from reelcare.core.machine.setting import work_out
+from reelcare.core.settings import set_parser as asked
+from reelcare.core.settings.set_limits import read_set_limits
+from reelcare.core.settings.setting import work_out
 
 
 def told_of(name: str) -> str:

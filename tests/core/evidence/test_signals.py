@@ -13,8 +13,8 @@ from hypothesis import strategies as st
 from reelcare.core import entries as e
 from reelcare.core.evidence.charts import LEARNT, RUN_LENGTH, chart
 from reelcare.core.evidence.signals import LOOK, NAMES, PARTS, Event, Signal, events, residual, signals
+from reelcare.core.hydraulics.drum import Wind
 from reelcare.core.machine.card import Card, Compensation, Drum, Hose
-from reelcare.core.machine.drum import Wind
 from reelcare.core.service.plan import Plan
 from reelcare.core.service.plan_table import read_plan
 

@@ -9,7 +9,7 @@ from typing import Any
 import pytest
 
 from reelcare.core.machine.card import Card, read_card
-from reelcare.core.machine.set_limits import SetLimits, read_set_limits
+from reelcare.core.settings.set_limits import SetLimits, read_set_limits
 
 
 @pytest.fixture(scope="session")

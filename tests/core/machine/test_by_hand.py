@@ -11,10 +11,10 @@ from hypothesis import strategies as st
 from iapws import IAPWS97
 
 from reelcare.core.machine.card import Card, Cart, Compensation, Drive, Drum, Hose
-from reelcare.core.machine.set_limits import SetLimits
-from reelcare.core.machine.setting import work_out
-from reelcare.core.machine.settings_sheet import Setting
-from reelcare.core.machine.wishes import Wishes
+from reelcare.core.settings.set_limits import SetLimits
+from reelcare.core.settings.set_request import Wishes
+from reelcare.core.settings.setting import work_out
+from reelcare.core.settings.settings_sheet import Setting
 
 PSI = 6894.757293168
 
@@ -147,7 +147,7 @@ def shipped() -> SetLimits:
     import tomllib
     from pathlib import Path
 
-    from reelcare.core.machine.set_limits import read_set_limits
+    from reelcare.core.settings.set_limits import read_set_limits
 
     return read_set_limits(tomllib.loads(Path("checklists/set-limits.toml").read_text("utf-8")))
 

@@ -9,8 +9,8 @@ import pytest
 from hypothesis import assume, given
 from hypothesis import strategies as st
 
-from reelcare.core.machine import drum
-from reelcare.core.machine.drum import DrumError, Wind, fit, speed_spread, turn_length
+from reelcare.core.hydraulics import drum
+from reelcare.core.hydraulics.drum import DrumError, Wind, fit, speed_spread, turn_length
 
 Row = Callable[[str], dict[str, Any]]
 PACKING = {"square 1.0": 1.0, "NEMA 0.95": 0.95, "nested sqrt3/2": drum.NESTED}

@@ -10,8 +10,8 @@ from hypothesis import assume, given
 from hypothesis import strategies as st
 from iapws import IAPWS97
 
-from reelcare.core.machine import friction
-from reelcare.core.machine.friction import Water
+from reelcare.core.hydraulics import friction
+from reelcare.core.hydraulics.friction import Water
 
 Row = Callable[[str], dict[str, Any]]
 STRAIGHT = [f"H3-{number:02}" for number in range(1, 24, 2)]

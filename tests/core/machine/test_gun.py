@@ -9,10 +9,10 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from reelcare.core.machine import gun
-from reelcare.core.machine.friction import Water
-from reelcare.core.machine.set_limits import SetLimits
-from reelcare.core.machine.wishes import Wishes, problems_of
+from reelcare.core.hydraulics import gun
+from reelcare.core.hydraulics.friction import Water
+from reelcare.core.settings.set_limits import SetLimits
+from reelcare.core.settings.set_request import Wishes, problems_of
 
 Row = Callable[[str], dict[str, Any]]
 PSI, GPM, INCH, FOOT = 6894.757293168, 231 * 0.0254**3 / 60, 0.0254, 0.3048

@@ -8,8 +8,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from reelcare.core.machine import hose
-from reelcare.core.machine.hose import Bend, Path, TooHot, read_path
+from reelcare.core.hydraulics import hose
+from reelcare.core.hydraulics.hose import Bend, Path, TooHot, read_path
 
 Row = Callable[[str], dict[str, Any]]
 PSI = 6894.757293168

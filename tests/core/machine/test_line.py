@@ -10,9 +10,9 @@ from hypothesis import assume, given
 from hypothesis import strategies as st
 from scipy.optimize import brentq
 
-from reelcare.core.machine import gun
-from reelcare.core.machine.friction import Water, water
-from reelcare.core.machine.line import Line, NotFed, mean_coil_diameter
+from reelcare.core.hydraulics import gun
+from reelcare.core.hydraulics.friction import Water, water
+from reelcare.core.hydraulics.pressure_profile import Line, NotFed, mean_coil_diameter
 
 Row = Callable[[str], dict[str, Any]]
 WATER = Water(998.2, 0.001002)

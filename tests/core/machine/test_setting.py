@@ -15,13 +15,13 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from reelcare.core import units
+from reelcare.core.hydraulics.hose import Bend
 from reelcare.core.machine.card import Card, Cart, Drive, Drum, Hose, read_card
-from reelcare.core.machine.hose import Bend
-from reelcare.core.machine.set_limits import SetLimits, SetLimitsError, read_set_limits
-from reelcare.core.machine.setting import work_out
-from reelcare.core.machine.settings_sheet import Setting
-from reelcare.core.machine.warned import CODES
-from reelcare.core.machine.wishes import SPANS, WishError, Wishes
+from reelcare.core.settings.set_limits import SetLimits, SetLimitsError, read_set_limits
+from reelcare.core.settings.set_request import SPANS, WishError, Wishes
+from reelcare.core.settings.setting import work_out
+from reelcare.core.settings.settings_sheet import Setting
+from reelcare.core.settings.warning_codes import CODES
 
 Row = Callable[[str], dict[str, Any]]
 START = datetime(2026, 6, 1, 6, tzinfo=UTC)

@@ -2,7 +2,7 @@
 
 import pytest
 
-from reelcare.core.machine.sheet_words import figure_text
+from reelcare.core.settings.sheet_words import figure_text
 
 # 1 psi is 6894.757 Pa (NIST SP 811, appendix B.8)
 PSI = 6894.757293168

@@ -9,8 +9,8 @@ import pytest
 from hypothesis import assume, given
 from hypothesis import strategies as st
 
-from reelcare.core.machine import uniformity
-from reelcare.core.machine.uniformity import CatchError, Transect, best_spacing, overlap, quarter
+from reelcare.core.hydraulics import uniformity
+from reelcare.core.hydraulics.uniformity import CatchError, Transect, best_spacing, overlap, quarter
 
 Row = Callable[[str], dict[str, Any]]
 FOOT = 0.3048

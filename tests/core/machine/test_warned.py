@@ -6,7 +6,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from reelcare.core.machine.warned import Warned
+from reelcare.core.settings.warning_codes import Warned
 
 AT_LEAST = "{} at the gun; {} at least is right"
 

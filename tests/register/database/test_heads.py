@@ -3,11 +3,11 @@
 import json
 from pathlib import Path
 
-from reelcare.register import witness
-from reelcare.register.chain import Head
 from reelcare.register.database.opening import Opened
 from reelcare.register.database.sqlite import Sqlite
 from reelcare.register.errors import Busy
+from reelcare.register.integrity import witness
+from reelcare.register.integrity.chain import Head
 from tests.register.database.conftest import fill, row
 
 

@@ -14,7 +14,7 @@ from textual.screen import Screen
 
 from reelcare.register.demo import build
 from reelcare.register.opening import open_writer
-from reelcare.register.writer import Writer
+from reelcare.register.writing.writer import Writer
 from reelcare.tui.app import Reelcare
 from reelcare.tui.preferences import Preferences
 from reelcare.tui.widgets.rows import Rows
@@ -99,7 +99,7 @@ class Driver:
         assert isinstance(screen, kind), f"{type(screen).__name__} is on top, not {kind.__name__}"
 
     def standing(self, tag: str) -> str:
-        from reelcare.register import yard as yards
+        from reelcare.register.reading import yard as yards
 
         register = self.app.register
         return yards.machine_now(register, register.machine_id(tag), self.clock.now).standing.run

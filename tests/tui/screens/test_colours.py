@@ -4,7 +4,7 @@ from typing import Any
 
 import pytest
 
-from reelcare.register.writer import Writer
+from reelcare.register.writing.writer import Writer
 from reelcare.tui.app import Reelcare
 from tests.tui import tour
 from tests.tui.screens.conftest import Clock, Driver, all_colours_are_told

@@ -8,8 +8,8 @@ from typing import Any
 import pytest
 
 from reelcare.register.opening import open_writer
-from reelcare.register.writer import Writer
-from reelcare.tui.screens.failures import Failures
+from reelcare.register.writing.writer import Writer
+from reelcare.tui.screens.evidence.failures import Failures
 from reelcare.tui.widgets.rows import Rows
 from tests.commands import run
 from tests.tui.screens.conftest import NOW

@@ -10,22 +10,22 @@ from textual.widgets import Input
 from reelcare.core import entries as e
 from reelcare.core.service.plan_table import to_plain
 from reelcare.register import sheets
-from reelcare.register import yard as yards
 from reelcare.register.acts import walk_rounds
 from reelcare.register.errors import Busy, NotAllowed
 from reelcare.register.opening import open_writer
+from reelcare.register.reading import yard as yards
 from reelcare.tui import yard_reading
 from reelcare.tui.screens import yard
-from reelcare.tui.screens.bench import Bench
-from reelcare.tui.screens.book import Book
-from reelcare.tui.screens.due import DueList
-from reelcare.tui.screens.plan import PlanPage
-from reelcare.tui.screens.walk import WalkRound
-from reelcare.tui.screens.weeks import Weeks
+from reelcare.tui.screens.checks.walk import WalkRound
+from reelcare.tui.screens.machine.book import Book
+from reelcare.tui.screens.work.bench import Bench
+from reelcare.tui.screens.work.due import DueList
+from reelcare.tui.screens.work.plan import PlanPage
+from reelcare.tui.screens.work.weeks import Weeks
 from reelcare.tui.screens.yard import Yard
-from reelcare.tui.widgets.dialogs import Confirm
+from reelcare.tui.widgets.drawings.machine_plan import MachinePlan
+from reelcare.tui.widgets.inputs.dialogs import Confirm
 from reelcare.tui.widgets.key_line import KeyLine
-from reelcare.tui.widgets.machine_plan import MachinePlan
 from reelcare.tui.widgets.rows import Rows
 from tests.register.conftest import entries, newest
 

@@ -5,9 +5,9 @@ from typing import Any
 import pytest
 
 from reelcare.core import entries as e
-from reelcare.register import pins
+from reelcare.register.integrity import pins
 from reelcare.tui.screens.yard import Yard
-from reelcare.tui.widgets.people import PinDialog
+from reelcare.tui.widgets.inputs.people import PinDialog
 from tests.register.conftest import newest
 
 

@@ -4,11 +4,11 @@ from typing import Any
 
 from reelcare.core import entries as e
 from reelcare.register.acts import sets
-from reelcare.tui.screens.set_up import SetUp
+from reelcare.tui.screens.settings.set_up import SetUp
 from reelcare.tui.screens.yard import Yard
-from reelcare.tui.widgets.drum_section import DrumSection
-from reelcare.tui.widgets.inputs import LineInput
-from reelcare.tui.widgets.pressure_line import PressureLine
+from reelcare.tui.widgets.drawings.drum_section import DrumSection
+from reelcare.tui.widgets.drawings.pressure_line import PressureLine
+from reelcare.tui.widgets.inputs.fields import LineInput
 
 
 async def wish(driver: Any, *texts: str) -> None:

@@ -5,11 +5,11 @@ from typing import Any
 
 from reelcare.core import entries as e
 from reelcare.core.evidence.signals import PARTS
-from reelcare.tui.screens.bench import Bench
-from reelcare.tui.screens.failures import Failures
-from reelcare.tui.screens.signals import Signals
+from reelcare.tui.screens.evidence.failures import Failures
+from reelcare.tui.screens.evidence.signals import Signals
+from reelcare.tui.screens.work.bench import Bench
 from reelcare.tui.screens.yard import Yard
-from reelcare.tui.widgets.control_chart import ControlChart, FailureCurve
+from reelcare.tui.widgets.drawings.control_chart import ControlChart, FailureCurve
 
 
 async def test_a_drift_stands_first_and_goes_to_the_bench_by_one_key(drive: Any, register: Any) -> None:

@@ -6,9 +6,9 @@ import pytest
 
 from reelcare.core import entries as e
 from reelcare.register import sheets
-from reelcare.tui.screens.marks import Marks
-from reelcare.tui.screens.steps import Steps
-from reelcare.tui.screens.walk import WalkRound
+from reelcare.tui.screens.checks.walk import WalkRound
+from reelcare.tui.screens.evidence.marks import Marks
+from reelcare.tui.screens.machine.steps import Steps
 from reelcare.tui.widgets.rows import Rows
 
 ROAD = sheets.machine_model().states["towed"]

@@ -12,8 +12,8 @@ from reelcare.register.errors import NotAllowed
 from reelcare.register.opening import open_beside
 from reelcare.tui.app import Reelcare
 from reelcare.tui.preferences import Preferences
-from reelcare.tui.screens.bench import Bench
-from reelcare.tui.screens.due import DueList
+from reelcare.tui.screens.work.bench import Bench
+from reelcare.tui.screens.work.due import DueList
 from reelcare.tui.widgets.detail_panel import DetailPanel
 from reelcare.tui.widgets.rows import Rows
 from tests.register.conftest import sql
@@ -190,7 +190,7 @@ async def test_what_follows_the_cursor_changes_with_it_and_not_by_a_message(driv
 
 
 async def test_leaving_stops_what_is_gathered(register: Any, monkeypatch: pytest.MonkeyPatch) -> None:
-    from reelcare.register import evidence
+    from reelcare.register.views import evidence
     from reelcare.tui import yard_reading
 
     stopped = threading.Event()

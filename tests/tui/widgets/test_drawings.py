@@ -13,11 +13,11 @@ from textual.widget import Widget
 from reelcare.core.drawing.machine import FOR_THE_ROAD, IRRIGATING
 from reelcare.core.forecast.forecast import Forecast
 from reelcare.core.machine.card import read_card
-from reelcare.tui.widgets.drum_section import DrumSection, Wound
-from reelcare.tui.widgets.machine_plan import Equipment, MachinePlan, Walk
-from reelcare.tui.widgets.pressure_line import Place, PressureLine
+from reelcare.tui.widgets.drawings.drum_section import DrumSection, Wound
+from reelcare.tui.widgets.drawings.machine_plan import Equipment, MachinePlan, Walk
+from reelcare.tui.widgets.drawings.pressure_line import Place, PressureLine
+from reelcare.tui.widgets.drawings.time_line import time_cell
 from reelcare.tui.widgets.rows import Column, Rows
-from reelcare.tui.widgets.time_line import time_cell
 
 ScreenText = Callable[[App[Any]], str]
 WALK = Walk.of(["site", "turntable", "jack", "legs", "cart", "pawl", "drive", "hose", "supply hose", "gun"], 3)

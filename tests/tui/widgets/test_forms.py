@@ -11,9 +11,9 @@ from textual.binding import Binding
 from textual.widgets import Input, Static
 
 from reelcare.tui.requests import AskPerson, AskPin, Secret
-from reelcare.tui.widgets.choice_list import ChoiceList, KeyChoice
+from reelcare.tui.widgets.inputs.choice_list import ChoiceList, KeyChoice
+from reelcare.tui.widgets.inputs.people import ChoosePerson, PinDialog
 from reelcare.tui.widgets.message import MessagePanel
-from reelcare.tui.widgets.people import ChoosePerson, PinDialog
 
 ScreenText = Callable[[App[Any]], str]
 FEET = (

@@ -1,0 +1,58 @@
+"""`serve`: the app in a browser."""
+
+from __future__ import annotations
+
+import argparse
+import gc
+from importlib.util import find_spec
+from pathlib import Path
+
+from reelcare.cli import common
+from reelcare.cli.parser import Problem
+from reelcare.register.opening import open_writer
+
+
+def serve(asked: argparse.Namespace) -> int:
+    """Serve the app until it is stopped."""
+    if find_spec("textual_serve") is None:
+        raise Problem("the app in a browser needs the extra `serve`: pip install 'reelcare[serve]'")
+    from reelcare.tui.browser.serve import is_everywhere, is_loopback
+    from reelcare.tui.browser.serve import serve as start
+
+    if asked.write and asked.view:
+        raise Problem("--view and --write: to look only, or to write; not both")
+    if is_everywhere(asked.host):
+        raise Problem(f"--host {asked.host}: name one address of this computer, by which the tablet reaches it")
+    where = common.where(asked)
+    # what is wrong with it is told here, not in every browser
+    open_writer(where, create=False, read_only=not asked.write).close()
+    first = ["writing is allowed" if asked.write else "to look only; --write allows writing"]
+    if not is_loopback(asked.host):
+        first.insert(
+            0,
+            f"take heed: {asked.host} can be reached by others, and what passes is not encrypted; "
+            "better leave it on 127.0.0.1 and reach it through a tunnel (ssh -L)",
+        )
+
+    def tell(text: str) -> None:
+        while first:  # only once it is served: where it cannot be, one line says so and nothing else
+            common.say(first.pop(0))
+        common.say(text)
+
+    place = where.resolve() if isinstance(where, Path) else where
+    gc.enable()  # it runs for days, not for a moment as other commands do
+    try:
+        start(place, asked.host, asked.port, writes=asked.write, options=_options(asked), tell=tell)
+    except OSError as why:
+        raise Problem(
+            f"{asked.host} port {asked.port}: cannot be had ({why.strerror or why}); name another (--port, --host)"
+        ) from None
+    return 0
+
+
+def _options(asked: argparse.Namespace) -> list[str]:
+    """How each app is started: as this person wants it."""
+    options = ["--units", common.system(asked), "--language", common.language(asked)]
+    if asked.open_on:
+        options += ["--machine", asked.open_on]
+    return options + [f"--{name}" for name in ("slow", "ascii") if getattr(asked, name)]

@@ -1,0 +1,118 @@
+"""`signals` and `failures`: what the run log and the faults tell."""
+
+from __future__ import annotations
+
+import argparse
+import math
+from typing import Any
+
+from reelcare.cli import common
+from reelcare.cli.parser import Problem
+from reelcare.core.evidence.failure_words import Told, sentences, tell
+from reelcare.core.evidence.signals import Signal
+from reelcare.core.parts import PARTS
+from reelcare.core.wording import nearest
+from reelcare.register.views import evidence
+
+
+def signals(asked: argparse.Namespace) -> int:
+    """The signals of one machine, or of all."""
+    with common.open_register(asked) as register:
+        at, past = common.as_of(asked, register, common.now())
+        machine = register.machine_id(asked.tag) if asked.tag else None
+        found = evidence.signals_of(register, machine, at if past else None, run_length=asked.run_length)
+    if asked.json:
+        common.print_json([_signal_json(one.tag, signal) for one in found for signal in one.signals])
+    else:
+        for one in found:
+            for signal in one.signals:
+                if asked.tag or signal.state == "drifting":
+                    common.print_text(f"{one.tag}: {signal.says()}")
+        if not asked.tag and not any(signal.state == "drifting" for one in found for signal in one.signals):
+            common.say("nothing drifts, as far as the run logs tell")
+    return 0
+
+
+def _signal_json(tag: str, one: Signal) -> dict[str, Any]:
+    return {
+        "machine": tag,
+        "signal": one.name,
+        "state": one.state,
+        "since": one.since.isoformat() if one.since else None,
+        "runs": one.runs if one.state == "drifting" else len(one.seen),
+        "change_percent": None if one.change is None else round(one.change, 3),
+        "error_percent": None if one.error is None else round(one.error, 3),
+        "between": [moment.isoformat() for moment in one.between] if one.between else None,
+        "look_at": list(one.look_at),
+        "item": one.item or None,
+        "says": one.says(),
+    }
+
+
+def failures(asked: argparse.Namespace) -> int:
+    """What is known of the failures of one part, or of every part that failed."""
+    if asked.part and asked.part not in PARTS:
+        raise Problem(f"{asked.part}: no such part{nearest(asked.part, PARTS)}")
+    parts = (asked.part,) if asked.part else PARTS
+    with common.open_register(asked) as register:
+        at, past = common.as_of(asked, register, common.now())
+        found = evidence.exposures_of(register, parts, at if past else None, unit=asked.by_counter)
+    unit = "h" if asked.by_counter == "hours" else "m"
+    told = [
+        tell(part, [one for _, one in exposed], unit=unit, planned=asked.planned, unplanned=asked.unplanned)
+        for part, exposed in found.items()
+    ]
+    if not asked.part:
+        told = sorted((one for one in told if one.failures), key=lambda one: -one.failures)
+    if asked.json:
+        common.print_json([_told_json(one) for one in told])
+    else:
+        for one in told:
+            common.print_text(one.part)
+            for line in sentences(one):
+                common.print_text(f"  {line}")
+        if not told:
+            common.say("no failure is in the register")
+    return 0
+
+
+def _told_json(one: Told) -> dict[str, Any]:
+    mean, low, high = one.mean_time
+    return {
+        "part": one.part,
+        "unit": one.unit,
+        "machines": one.machines,
+        "failures": one.failures,
+        "watched": one.watched,
+        "mean_time_between": mean,
+        "mean_time_span_90": [low, None if math.isinf(high) else high],
+        "mean_cumulative": [
+            {
+                "age": point.age, "mean": point.mean, "low": point.low,
+                "high": None if math.isinf(point.high) else point.high, "at_risk": point.at_risk,
+            }
+            for point in one.curve
+        ],
+        "trends": [
+            {"test": trend.test, "statistic": trend.statistic, "chance": trend.chance, "worsening": trend.worse}
+            for trend in one.trends
+        ],
+        "tests_disagree": one.disagree,
+        "power_law": None
+        if one.power is None
+        else {"shape": one.power.shape, "scale": one.power.scale, "shape_span_95": one.power.shape_span},
+        "weibull": None
+        if one.weibull is None
+        else {
+            "scale": one.weibull.scale, "shape": one.weibull.shape, "scale_span_95": one.weibull.scale_span,
+            "shape_span_95": one.weibull.shape_span, "failures": one.weibull.failures, "censored": one.weibull.kept,
+        },
+        "renewal": None
+        if one.renewal is None
+        else {
+            "time": one.renewal.time, "cost_rate": one.renewal.cost,
+            "cost_rate_waiting": one.renewal.cost_unplanned_only,
+        },
+        "notes": list(one.notes),
+        "says": sentences(one),
+    }  # fmt: skip

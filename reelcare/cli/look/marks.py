@@ -1,0 +1,81 @@
+"""`marks`: how checks were answered, beside what is usual. It accuses nobody."""
+
+from __future__ import annotations
+
+import argparse
+from datetime import timedelta
+from typing import Any
+
+from reelcare.cli import common
+from reelcare.cli.table import TextColumn
+from reelcare.core.checks.quality import Person, Same, Share, people, same_readings
+from reelcare.register.views import marks as marking
+
+HEADS = (
+    "who", TextColumn("checks", figures=True), "found something", TextColumn("of all it is", 3),
+    TextColumn("answers under 1 s", 2),
+    TextColumn("middle time", 4, figures=True),
+)  # fmt: skip
+NOTE = "A fast answer is not by itself a bad one; ask, and look at the machine together."
+
+
+def marks(asked: argparse.Namespace) -> int:
+    """Print the marks of the last weeks."""
+    with common.open_register(asked) as register:
+        at, _ = common.as_of(asked, register, common.now())
+        checks = marking.checks_between(register, at - timedelta(weeks=asked.weeks), at)
+        tags = {one.machine: register.card(one.machine).tag for one in checks}
+    everyone, each = people(checks)
+    same = same_readings(checks)
+    if asked.json:
+        common.print_json(
+            {
+                "weeks": asked.weeks,
+                "all": _person_json(everyone),
+                "people": [_person_json(one) for one in each],
+                "same_readings": [_same_json(one, tags) for one in same],
+            }
+        )
+        return 0
+    common.print_table(HEADS, [_line(one) for one in (everyone, *each)])
+    for one in same:
+        common.print_text(
+            f"{tags[one.machine]}: {one.question} read as {one.seen} in {one.checks} checks in a row,"
+            f" {one.since:%Y-%m-%d} to {one.until:%Y-%m-%d}"
+        )
+    common.print_text(NOTE)
+    return 0
+
+
+def _line(one: Person) -> tuple[str, ...]:
+    middle = "" if one.middle is None else f"{one.middle:.0f} s"
+    return (one.name, str(one.checks), _count(one.found), _span(one.found), _count(one.fast), middle)
+
+
+def _count(share: Share) -> str:
+    return f"{share.count} of {share.of}"
+
+
+def _span(share: Share) -> str:
+    return "" if share.span is None else f"{100 * share.span[0]:.0f} to {100 * share.span[1]:.0f} %"
+
+
+def _person_json(one: Person) -> dict[str, Any]:
+    return {
+        "who": one.name,
+        "checks": one.checks,
+        "found_something": {"count": one.found.count, "of": one.found.of, "interval_95": one.found.span},
+        "answers_under_1_s": {"count": one.fast.count, "of": one.fast.of, "interval_95": one.fast.span},
+        "middle_time_s": one.middle,
+    }
+
+
+def _same_json(one: Same, tags: dict[str, str]) -> dict[str, Any]:
+    return {
+        "machine": tags[one.machine],
+        "question": one.question,
+        "seen": one.seen,
+        "checks": one.checks,
+        "since": one.since.isoformat(),
+        "until": one.until.isoformat(),
+    }

@@ -1,0 +1,174 @@
+"""`may`: what may be done with a machine as it stands, what stands in the way, and the safe way to where one wants."""
+
+from __future__ import annotations
+
+import argparse
+from collections.abc import Collection, Iterator
+from dataclasses import dataclass
+from typing import Any
+
+from reelcare.cli import common
+from reelcare.cli.parser import Problem
+from reelcare.core.machine.model import Activity, MachineModel
+from reelcare.core.wording import nearest, said
+from reelcare.register import sheets
+from reelcare.register.reading import yard
+from reelcare.register.views import previous_answers
+
+_WORDS = {
+    "en": {
+        "may": "may be done", "not": "NOT NOW", "there": "it is so", "yet": "NOT YET", "way": "the way:",
+        "caution": "CAUTION", "held": "the machine is held", "any time": "STOP NOW, any of these, at any time:",
+        "no way": "no way is known from here; say what is seen with --seen PART=POSITION",
+        "others": "{} others are not possible now; --all shows them",
+    },
+    "es": {
+        "may": "se puede", "not": "AHORA NO", "there": "ya está así", "yet": "TODAVÍA NO", "way": "el camino:",
+        "caution": "CUIDADO", "held": "la máquina está retenida", "any time": "¡PARE YA!, cualquiera, en todo momento:",
+        "no way": "no se conoce un camino desde aquí; diga lo que ve con --seen PARTE=POSICIÓN",
+        "others": "{} más no se pueden ahora; --all las muestra",
+    },
+}  # fmt: skip
+
+
+@dataclass(frozen=True)
+class _Asked:
+    """One question about a machine: its model, where its parts stand, and the sides for which it is held."""
+
+    model: MachineModel
+    now: dict[str, str]
+    held: frozenset[str]
+    language: str
+
+    def word(self, key: str) -> str:
+        return _WORDS.get(self.language, _WORDS["en"])[key]
+
+    def allowed(self, one: Activity) -> bool:
+        return not self.model.in_the_way(one.id, self.now) and not one.barred(self.held)
+
+    def reasons(self, one: Activity) -> list[str]:
+        barred = [self.word("held")] if one.barred(self.held) else []
+        return barred + [self.model.tell(each, self.language) for each in self.model.in_the_way(one.id, self.now)]
+
+
+def may(asked: argparse.Namespace) -> int:
+    """Tell whether something may be done; with `--to`, the safe way to a goal. 1 where it may not, or no way is."""
+    with common.open_register(asked) as register:
+        at, past = common.as_of(asked, register, common.now())
+        machine = yard.machine_now(register, register.machine_id(asked.tag), at, past=past, forecasts=False)
+        model = sheets.machine_model().for_machine(machine.card)
+        now = previous_answers.positions(register, machine.id, model, at)
+    standing = machine.standing
+    held = frozenset(side for side, word in (("run", standing.run), ("road", standing.road)) if word == "held")
+    what = _Asked(model, now | _seen(asked.seen, model), held, common.language(asked))
+    way, allowed = _answer(asked, what)
+    if standing.held_for:
+        common.say(f"take heed: {machine.tag} is HELD {standing.held_for}")
+    if asked.json:
+        common.print_json(
+            {
+                "machine": asked.tag,
+                "standing": {"run": standing.run, "road": standing.road},
+                "positions": {part: what.now.get(part) for part in model.parts},
+                "activities": [_plain(what, one) for one in model.activities.values()],
+                "way": None if way is None else [one.id for one in way],
+            }
+        )
+    else:
+        for line in _lines(asked, what, way):
+            print(line)
+    return 0 if allowed else 1
+
+
+def _answer(asked: argparse.Namespace, what: _Asked) -> tuple[list[Activity] | None, bool]:
+    """The way to what is asked for, and whether it may be done, or come to."""
+    model = what.model
+    if asked.to:
+        if asked.to not in model.goals:
+            raise Problem(f"{asked.to}: no such goal{nearest(asked.to, list(model.goals))}")
+        way = model.way_to_goal(asked.to, what.now, held=what.held)
+        return way, way is not None
+    if asked.doing:
+        if asked.doing not in model.activities:
+            raise Problem(f"{asked.doing}: no such step{nearest(asked.doing, list(model.activities))}")
+        one = model.activities[asked.doing]
+        barred = one.barred(what.held)
+        return None if barred else model.way_before(one.id, what.now, held=what.held), what.allowed(one)
+    return None, True
+
+
+def _plain(what: _Asked, one: Activity) -> dict[str, Any]:
+    needs = []
+    for each in what.model.requirements(one.id):
+        several = ((each.part, each.positions), *each.instead)
+        # of several of which one is enough, one that is so stands first
+        several = tuple(sorted(several, key=lambda pair: what.now.get(pair[0]) not in pair[1]))
+        rows = [{"part": part, "positions": list(where), "is": what.now.get(part)} for part, where in several]
+        needs.append(rows[0] | ({"or": rows[1:]} if rows[1:] else {}))
+    caution = None if one.caution is None else said(one.caution, what.language)
+    return {"id": one.id, "allowed": what.allowed(one), "needs": needs, "caution": caution}
+
+
+def _seen(texts: Collection[str], model: MachineModel) -> dict[str, str]:
+    found = {}
+    for text in texts:
+        part, mark, where = (one.strip() for one in text.partition("="))
+        if not mark or part not in model.parts:
+            raise Problem(
+                f"{text!r}: a part and where it stands are right, as in `pawl=down`{nearest(part, list(model.parts))}"
+            )
+        if where not in model.parts[part].positions:
+            raise Problem(f"{text!r}: {part} can be {', '.join(model.parts[part].positions)}")
+        found[part] = where
+    return found
+
+
+def _lines(asked: argparse.Namespace, what: _Asked, way: list[Activity] | None) -> Iterator[str]:
+    if not asked.to and not asked.doing:
+        yield from _all(what, everything=asked.all)
+        return
+    if asked.to:
+        one = what.model.goals[asked.to]
+        reasons = [what.model.tell(each, what.language) for each in what.model.in_the_way_of(asked.to, what.now)]
+        yield f"{'✗' if reasons else '✓'} {said(one.says, what.language)}: {what.word('yet' if reasons else 'there')}"
+    else:
+        doing = what.model.activities[asked.doing]
+        reasons = what.reasons(doing)
+        yield f"{'✗' if reasons else '✓'} {said(doing.says, what.language)}: {what.word('not' if reasons else 'may')}"
+    yield from (f"  {each}" for each in reasons)
+    if not reasons:
+        yield from _caution(what, None if asked.to else doing, "  ")
+    elif way is None:
+        yield f"  {what.word('no way')}"
+    else:
+        yield f"  {what.word('way')}"
+        for number, step in enumerate(way, 1):
+            yield f"  {number:>2}  {said(step.says, what.language)}"
+            yield from _caution(what, step, "      ")
+    if not what.model.rescue and what.now.get("hose") != "home":
+        yield f"  {said(what.model.no_rescue, what.language)}"
+
+
+def _caution(what: _Asked, one: Activity | None, margin: str) -> Iterator[str]:
+    if one is not None and one.caution:
+        yield f"{margin}{what.word('caution')}: {said(one.caution, what.language)}"
+
+
+def _all(what: _Asked, *, everything: bool) -> Iterator[str]:
+    """The stops first, then what may be done; what may not, where everything is asked for."""
+    yield what.word("any time")
+    for one in what.model.stops:
+        yield f"✓ {one.id:<28} {said(one.says, what.language)}"
+    yield ""
+    left = 0
+    for one in what.model.activities.values():
+        if one.stop or one.stands_for:
+            continue
+        reasons = "; ".join(what.reasons(one))
+        if reasons and not everything:
+            left += 1
+            continue
+        sign, end = ("✗", f": {reasons}") if reasons else ("✓", "")
+        yield f"{sign} {one.id:<28} {said(one.says, what.language)}{end}"
+    if left:
+        yield what.word("others").format(left)

@@ -1,0 +1,156 @@
+"""`machine` and `plan`: cards and service plans."""
+
+from __future__ import annotations
+
+import argparse
+from pathlib import Path
+from typing import Any
+
+from reelcare.cli import common
+from reelcare.cli.parser import Problem
+from reelcare.cli.table import TextColumn
+from reelcare.core import entries as e
+from reelcare.core import units
+from reelcare.core.service.plan import Plan
+from reelcare.core.service.plan_table import to_plain
+from reelcare.core.wording import count
+from reelcare.register import sheets
+from reelcare.register.reading import yard
+from reelcare.register.writing.writer import Writer
+
+_USE = "write `machine [TAG]`, `machine add CARD.toml` or `machine revise TAG CARD.toml`"
+
+
+def machine(asked: argparse.Namespace) -> int:
+    """Show cards, add a machine, or revise its card."""
+    words = asked.words
+    with common.open_register(asked) as register:
+        if words[:1] == ["add"] and len(words) == 2:
+            return _write_card(asked, register, Path(words[1]), None)
+        if words[:1] == ["revise"] and len(words) == 3:
+            return _write_card(asked, register, Path(words[2]), register.machine_id(words[1]))
+        if len(words) > 1 or words[:1] in (["add"], ["revise"]):
+            raise Problem(_USE)
+        return _show_cards(asked, register, words)
+
+
+def _write_card(asked: argparse.Namespace, register: Writer, path: Path, machine: str | None) -> int:
+    table = sheets.toml_table(path)
+    now = common.now()
+    # TOML dates become text, as entries are plain JSON
+    plain = {
+        key: value if isinstance(value, (str, dict, int, float, list)) else str(value) for key, value in table.items()
+    }
+    try:
+        entry = register.add(
+            e.Carded(card=plain), machine=machine, by=common.by(asked), now=now,
+            happened=common.happened(asked, register, now),
+        )  # fmt: skip
+    except ValueError as why:
+        raise Problem(f"{path}: {why}") from None
+    except Exception as why:
+        if getattr(why, "exit_code", 0) == 2:
+            raise Problem(f"{path}: {why}") from None
+        raise
+    if asked.json:
+        common.print_json({"entry": entry.id, "machine": table["tag"]})
+    else:
+        common.say(f"{table['tag']} is {'added' if machine is None else 'revised'}")
+    return 0
+
+
+def _show_cards(asked: argparse.Namespace, register: Writer, words: list[str]) -> int:
+    at, past = common.as_of(asked, register, common.now())
+    if words:
+        found = [yard.machine_now(register, register.machine_id(words[0]), at, past=past, forecasts=False)]
+    else:
+        found = sorted(yard.yard(register, at, past=past), key=lambda one: one.tag)
+    if asked.json:
+        cards = [dict(one.state.card) for one in found]
+        common.print_json(cards[0] if words else cards)
+    elif words:
+        for key, value in _flat(found[0].state.card):
+            print(f"{key:<28}{value}")
+    else:
+        common.print_table(
+            (
+                "machine",
+                TextColumn("name", 2),
+                "place",
+                TextColumn("hose", 3),
+                TextColumn("drive", 4),
+                TextColumn("legs", 4),
+            ),
+            [
+                (
+                    one.tag,
+                    one.card.name,
+                    one.card.place,
+                    units.show(one.card.hose.length, "length", common.system(asked)) if one.card.hose.length else "",
+                    one.card.drive.kind or "",
+                    one.card.legs.kind or "",
+                )
+                for one in found
+            ],
+            empty="no machine yet; `reelcare machine add CARD.toml --by NAME` adds one",
+        )
+    return 0
+
+
+def _flat(table: Any, before: str = "") -> list[tuple[str, str]]:
+    found = []
+    for key, value in table.items():
+        if isinstance(value, dict):
+            found += _flat(value, f"{before}{key}.")
+        else:
+            found.append((f"{before}{key}", str(value)))
+    return found
+
+
+def plan(asked: argparse.Namespace) -> int:
+    """Show the service plan, or put one in force."""
+    with common.open_register(asked) as register:
+        now = common.now()
+        machine = register.machine_id(asked.tag) if asked.tag else None
+        if asked.use:
+            _, table = sheets.plan_file(Path(asked.use))
+            entry = register.add(
+                e.Planned(plan=table), machine=machine, by=common.by(asked), now=now,
+                happened=common.happened(asked, register, now),
+            )  # fmt: skip
+            if asked.json:
+                common.print_json({"entry": entry.id, "plan": table["id"]})
+            else:
+                common.say(f"plan {table['id']} is in force for {asked.tag or 'all machines without one of their own'}")
+            return 0
+        at, _ = common.as_of(asked, register, now)
+        found = register.plans().at(machine or "", at)
+    _print_plan(found, asked)
+    return 0
+
+
+def _print_plan(found: Plan, asked: argparse.Namespace) -> None:
+    if asked.json:
+        common.print_json(to_plain(found))
+        return
+    common.print_table(
+        ("item", "every", TextColumn("first", 3), TextColumn("grace", 4), TextColumn("part", 2), "what"),
+        [
+            (
+                item.id,
+                _interval(to_plain(found)["items"][place]["every"]),
+                _interval(to_plain(found)["items"][place].get("first", {})),
+                f"{item.grace} %",
+                item.part,
+                item.title(common.language(asked)),
+            )
+            for place, item in enumerate(found.items)
+        ],
+    )
+
+
+def _interval(table: dict[str, Any]) -> str:
+    unit = {"hours": "h", "metres": "m"}
+    return " or ".join(
+        f"{value} {unit[key]}" if key in unit else count(value, key.removesuffix("s")) for key, value in table.items()
+    )

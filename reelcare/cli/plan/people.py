@@ -1,0 +1,78 @@
+"""`people`: who is enrolled, and enrolling somebody."""
+
+from __future__ import annotations
+
+import argparse
+import getpass
+import os
+import sys
+
+from reelcare.cli import common
+from reelcare.cli.parser import Problem
+from reelcare.core.entries.typed import clean
+from reelcare.register.acts import people as enrolling
+from reelcare.register.integrity import pins
+from reelcare.register.writing.writer import Writer
+
+
+def people(asked: argparse.Namespace) -> int:
+    """List people, enrol one, give one a PIN, or unlock one."""
+    if asked.words and (asked.words[0] not in ("add", "pin", "unlock") or len(asked.words) != 2):
+        raise Problem("write `people`, `people add NAME --role ROLE`, `people pin NAME` or `people unlock NAME`")
+    with common.open_register(asked) as register:
+        if asked.words and asked.words[0] != "add":
+            return _pin(asked, register, asked.words[0], clean(asked.words[1]))
+        if not asked.words:
+            at, past = common.as_of(asked, register, common.now())
+            roles = register.roles_at(at) if past else register.roles()
+            if asked.json:
+                common.print_json(
+                    [{"name": name, "role": role, "pin": pins.has(register.db, name)} for name, role in roles.items()]
+                )
+            else:
+                common.print_table(
+                    ("name", "role", "signs with"),
+                    [(name, role, "PIN" if pins.has(register.db, name) else "name") for name, role in roles.items()],
+                    empty="nobody is enrolled yet; begin with `reelcare people add NAME --role supervisor`",
+                )
+            return 0
+        if not asked.role:
+            raise Problem("say the role: --role operator, mechanic or supervisor")
+        name = clean(asked.words[1])
+        now = common.now()
+        first = not register.roles()
+        entry = enrolling.enrol(
+            register, name, asked.role, by=name if first else common.by(asked), now=now,
+            happened=common.happened(asked, register, now),
+        )  # fmt: skip
+    if asked.json:
+        common.print_json({"entry": entry.id, "name": name, "role": asked.role})
+    else:
+        common.say(f"{name} is enrolled as {asked.role}")
+    return 0
+
+
+def _pin(asked: argparse.Namespace, register: Writer, what: str, name: str) -> int:
+    by = common.by(asked)
+    if what == "unlock":
+        register.unlock(name, by=by)
+        common.say(f"{name} can try again")
+        return 0
+    register.must_have_signed(by)
+    register.give_pin(name, _new_pin(name), by=by)
+    common.say(f"{name} signs with a PIN from now on")
+    return 0
+
+
+def _new_pin(name: str) -> str:
+    given = os.environ.get("REELCARE_NEW_PIN")
+    if given is not None:
+        return given
+    if not sys.stdin.isatty():
+        raise Problem("a new PIN is asked for in a terminal, or taken from REELCARE_NEW_PIN")
+    first, second = (
+        getpass.getpass(f"{words} PIN of {name}: ", stream=sys.stderr) for words in ("new", "once more the")
+    )
+    if first != second:
+        raise Problem("the two PINs are not the same; nothing was changed")
+    return first

@@ -1,0 +1,211 @@
+"""`log`: writing down what happened."""
+
+from __future__ import annotations
+
+import argparse
+from collections.abc import Callable, Sequence
+from datetime import datetime
+from typing import Any
+
+from reelcare.cli import common
+from reelcare.cli.parser import Problem
+from reelcare.core import entries as e
+from reelcare.core import units
+from reelcare.core.entries import Draft
+from reelcare.core.state import counters as counting
+from reelcare.core.state import fix_by
+from reelcare.core.wording import count
+from reelcare.register.acts import faults
+from reelcare.register.errors import Refused
+from reelcare.register.writing.writer import Writer
+
+
+def _say(asked: argparse.Namespace, entry: e.Entry, says: str) -> int:
+    if asked.json:
+        common.print_json({"entry": entry.id, "kind": entry.what.kind, "happened": e.time_text(entry.happened)})
+    else:
+        common.say(f"{says} (entry {entry.id[-8:]})")
+    return 0
+
+
+def _whole(text: str | None, quantity: units.Quantity, scale: float, what: str) -> int | None:
+    if text is None:
+        return None
+    try:
+        return round(units.read(text, quantity) * scale)
+    except units.UnitsError as why:
+        raise Problem(f"{what}: {why}") from None
+
+
+def _shown(text: str, counter: str) -> int:
+    """What a counter shows, in s or mm: a bare number is in the counter's own unit."""
+    try:
+        value, unit = units.split(text)
+        if not unit:
+            return round(value * (3600 if counter == "hours" else 1000))
+        quantity: units.Quantity = "duration" if counter == "hours" else "length"
+        return round(units.read(text, quantity) * (1 if counter == "hours" else 1000))
+    except units.UnitsError as why:
+        raise Problem(f"{counter}: {why}") from None
+
+
+def run(asked: argparse.Namespace) -> int:
+    """One run."""
+    now = common.now()
+    with common.open_register(asked) as register:
+        machine = register.machine_id(asked.tag)
+        ended = common.moment_of(asked.ended, register.zone)
+        what = e.Run(
+            started=common.moment_of(asked.started, register.zone),
+            ended=ended,
+            metres=_whole(asked.metres, "length", 1000, "--metres") or 0,
+            planned_speed=_whole(asked.planned_speed, "speed", 3_600_000, "--planned-speed"),
+            inlet=_whole(asked.inlet, "pressure", 1, "--inlet"),
+            gun=_whole(asked.gun, "pressure", 1, "--gun-pressure"),
+            drive_loss=_whole(asked.drive_loss, "pressure", 1, "--drive-loss"),
+            operator=asked.operator,
+            place=asked.place,
+            stopped_by=asked.stopped_by,
+            notes=asked.notes,
+        )
+        entry = register.add(what, machine=machine, by=common.by(asked), now=now, happened=ended)
+        totals = register.state(machine).totals
+    return _say(
+        asked,
+        entry,
+        f"{asked.tag}: now {totals.seconds / 3600:.1f} h, {totals.millimetres / 1000:.0f} m, "
+        f"{count(totals.runs, 'run')}",
+    )
+
+
+def reading(asked: argparse.Namespace) -> int:
+    """A counter's reading."""
+    now = common.now()
+    if asked.new_counter and asked.rolls_at:
+        raise Problem("a counter is either new or rolled over; say one of --new-counter and --rolls-at")
+    what = e.Reading(
+        counter=asked.counter,
+        value=_shown(asked.value, asked.counter),
+        change="new counter" if asked.new_counter else "rolled over" if asked.rolls_at else "",
+        rolls_at=_shown(asked.rolls_at, asked.counter) if asked.rolls_at else None,
+    )
+    with common.open_register(asked) as register:
+        machine = register.machine_id(asked.tag)
+        at = common.happened(asked, register, now)
+        doubts = _doubts(asked, register, machine, [what], at)
+        entry = register.add(what, machine=machine, by=common.by(asked), now=now, happened=at)
+        totals = register.state(machine).totals
+    _take_heed(doubts, [entry])
+    life = f"{totals.seconds / 3600:.1f} h" if asked.counter == "hours" else f"{totals.millimetres / 1000:.0f} m"
+    return _say(asked, entry, f"{asked.tag}: life total {life}")
+
+
+def _doubts(
+    asked: argparse.Namespace, register: Writer, machine: str, readings: Sequence[e.Reading], at: datetime
+) -> list[list[str]]:
+    """What is likely a slip in each of some readings, though it may be so."""
+    if not readings:
+        return []
+    try:
+        before = register.state(machine, at if asked.at else None).counters
+    except Refused:
+        return []  # nothing is known of the machine at that time
+    return [list(counting.doubtful(before, one, at)) for one in readings]
+
+
+def _take_heed(doubts: Sequence[Sequence[str]], written: Sequence[e.Entry]) -> None:
+    """Say what is doubtful about readings that were written, and the way back."""
+    for entry, told in zip(written, doubts, strict=False):
+        for said in told:
+            common.say(f"take heed: {said}; `reelcare log correct {entry.id[-8:]} --why TEXT` takes the reading back")
+
+
+def service(asked: argparse.Namespace) -> int:
+    """A service done, with counter readings if given."""
+    now = common.now()
+    with common.open_register(asked) as register:
+        machine = register.machine_id(asked.tag)
+        at = common.happened(asked, register, now)
+        item = register.plan(machine, at).item(asked.item)
+        counters: tuple[tuple[counting.CounterName, str | None], ...] = (
+            ("hours", asked.hours),
+            ("metres", asked.metres),
+        )
+        readings = [e.Reading(counter=name, value=_shown(value, name)) for name, value in counters if value is not None]
+        doubts = _doubts(asked, register, machine, readings, at)
+        drafts = [Draft(what=one, machine=machine, happened=at) for one in readings]
+        title = item.title(common.language(asked)) if item else ""
+        what = e.Service(item=asked.item, title=title, note=asked.note)
+        drafts.append(Draft(what=what, machine=machine, happened=at))
+        written = register.append(drafts, by=common.by(asked), now=now)
+        _take_heed(doubts, written)
+        return _say(asked, written[-1], f"{asked.tag}: {faults.next_due(register, machine, asked.item, now)}")
+
+
+def fault(asked: argparse.Namespace) -> int:
+    """A fault."""
+    now = common.now()
+    with common.open_register(asked) as register:
+        machine = register.machine_id(asked.tag)
+        at = common.happened(asked, register, now)
+        limits = _fix_by(asked.fix_by, register, machine, at, past=bool(asked.at)) if asked.fix_by else {}
+        what = e.Fault(part=asked.part.lower(), says=asked.says, holds=asked.hold or "", retest=asked.retest, **limits)
+        entry = register.add(what, machine=machine, by=common.by(asked), now=now, happened=at)
+    return _say(asked, entry, f"{asked.tag}: fault noted" + (", the machine is held" if asked.hold else ""))
+
+
+def _fix_by(text: str, register: Writer, machine: str, at: datetime, *, past: bool) -> dict[str, Any]:
+    try:
+        return fix_by.read(
+            text, register.state(machine, at if past else None).totals, at.astimezone(register.zone).date()
+        )
+    except units.UnitsError as why:
+        raise Problem(f"--fix-by: {why}") from None
+
+
+def repair(asked: argparse.Namespace) -> int:
+    """Work done on a fault."""
+    return _on_fault(asked, lambda id: e.Repair(fault=id, says=asked.says), "repaired")
+
+
+def retest(asked: argparse.Namespace) -> int:
+    """A repaired fault tried again."""
+    return _on_fault(
+        asked, lambda id: e.Retest(fault=id, passed=not asked.failed, seen=asked.says),
+        "re-test not passed" if asked.failed else "re-test passed",
+    )  # fmt: skip
+
+
+def release(asked: argparse.Namespace) -> int:
+    """The end of a fault."""
+    return _on_fault(asked, lambda id: e.Release(fault=id, says=asked.says), "released")
+
+
+def _on_fault(asked: argparse.Namespace, make: Callable[[str], e.Kind], says: str) -> int:
+    now = common.now()
+    with common.open_register(asked) as register:
+        at = common.happened(asked, register, now)
+        found = faults.named(register, asked.fault, asked.part)
+        entry = register.add(
+            make(found.id),
+            machine=found.machine,
+            by=common.by(asked),
+            now=now,
+            happened=at,
+        )
+    return _say(asked, entry, says)
+
+
+def correct(asked: argparse.Namespace) -> int:
+    """Take an entry back."""
+    now = common.now()
+    with common.open_register(asked) as register:
+        entry = register.entry(asked.entry)
+        if entry is None:
+            raise Problem(f"{asked.entry}: no such entry, or more than one; `reelcare book TAG` names them")
+        day = entry.happened.astimezone(register.zone)
+        done = register.add(
+            e.Correction(entry=entry.id, why=asked.why), machine=entry.machine, by=common.by(asked), now=now,
+            happened=common.happened(asked, register, now),
+        )  # fmt: skip
+    return _say(asked, done, f"{entry.what.kind} of {day:%Y-%m-%d} is taken back")

@@ -1,0 +1,165 @@
+"""`measure`: figures of a machine's own, from readings on it: drum, gun, and catch cans across a lane."""
+
+from __future__ import annotations
+
+import argparse
+import math
+from collections.abc import Callable, Mapping
+from typing import Any
+
+from reelcare.cli import common
+from reelcare.cli.parser import Problem
+from reelcare.cli.table import TextColumn
+from reelcare.core import entries as e
+from reelcare.core import units
+from reelcare.core.hydraulics import drum as drums
+from reelcare.core.hydraulics import gun as guns
+from reelcare.core.hydraulics.uniformity import CatchError, Transect, best_spacing, overlap
+from reelcare.core.machine.card import Card
+from reelcare.core.settings import measured_gun as measured
+from reelcare.register.acts import sets
+from reelcare.register.writing.writer import Writer
+
+Found = tuple[dict[str, float], list[tuple[str, str]]]
+"""Figures to keep, in SI, and lines to tell."""
+
+
+def drum(asked: argparse.Namespace) -> int:
+    """Core and packing of the drum, from metres against turns."""
+
+    def work(card: Card, system: units.System) -> Found:
+        if card.hose.outside is None or card.drum.coils_per_layer is None:
+            raise Problem("the card needs hose.outside and drum.coils_per_layer for that")
+        readings = [_turns(text) for text in asked.turns]
+        found = drums.fit(readings, card.hose.outside, card.drum.coils_per_layer)
+        core = units.show(found.core_diameter, "length", system, role="diameter")
+        return (
+            {"core_diameter": found.core_diameter, "packing": found.packing},
+            [
+                (
+                    "core of the drum",
+                    f"{core}, give or take {found.core_error * 1000:.0f} mm",
+                ),
+                ("packing", f"{found.packing:.3f}, give or take {found.packing_error:.3f}"),
+                ("readings scatter by", units.write(found.scatter, "m", 0.01)),
+            ],
+        )
+
+    return _measure(asked, "drum", work)
+
+
+def _turns(text: str) -> tuple[float, float]:
+    turns, mark, metres = text.partition("=")
+    if not mark:
+        raise Problem(f"{text!r}: turns on the drum and the hose in them are right, as in `24=118.9 m`")
+    return units.number(turns), units.read(metres, "length")
+
+
+def gun(asked: argparse.Namespace) -> int:
+    """The gun's discharge coefficient, from its own flow and pressure."""
+
+    def work(card: Card, system: units.System) -> Found:
+        bore = units.read(asked.nozzle, "length") if asked.nozzle else card.cart.nozzle
+        if bore is None:
+            raise Problem("nozzle: the card is silent; say --nozzle 24mm")
+        pairs = [_pair(text) for text in asked.reading]
+        fitted, error = guns.discharge_from(pairs, bore)
+        if not 0.5 <= fitted <= 1.05:
+            raise Problem(f"a discharge coefficient of {fitted:.2f} cannot be; look at flow, pressure and bore")
+        told = f"{fitted:.3f}" + (f", give or take {error:.3f}" if math.isfinite(error) else ", from one reading")
+        return {"discharge": fitted}, [("discharge coefficient", told)]
+
+    return _measure(asked, "gun", work)
+
+
+def _pair(text: str) -> tuple[float, float]:
+    flow, mark, pressure = text.partition("@")
+    if not mark:
+        raise Problem(f"{text!r}: flow and pressure are right, as in `43 m3/h @ 4.5 bar`")
+    return units.read(flow, "flow"), units.read(pressure, "pressure")
+
+
+def cans(asked: argparse.Namespace) -> int:
+    """How even the water falls, from catch cans across one lane."""
+
+    def work(card: Card, system: units.System) -> Found:
+        step = units.read(asked.step, "length")
+        first = units.read(asked.first, "length") if asked.first else step / 2
+        transect = Transect(_catches(asked.left), _catches(asked.right), first, step)
+        even = overlap(transect, units.read(asked.spacing, "length"))
+        best = best_spacing(transect)
+        return (
+            {
+                "coefficient": 100 * even.coefficient,
+                "low_quarter": 100 * even.low,
+                "spacing": even.spacing,
+                "best_spacing": best.spacing,
+            },
+            [
+                ("lanes", f"{units.show(even.spacing, 'length', system)} apart, {len(even.catches)} cans in one lane"),
+                ("uniformity (Christiansen)", f"{100 * even.coefficient:.1f} %"),
+                ("low quarter", f"{100 * even.low:.1f} % (the round(n/4) smallest catches)"),
+                ("most even spacing", f"{units.show(best.spacing, 'length', system)}, {100 * best.coefficient:.1f} %"),
+            ],
+        )
+
+    return _measure(asked, "cans", work)
+
+
+def _catches(text: str) -> tuple[float, ...]:
+    return tuple(units.number(one) for one in text.replace(";", " ").replace(",", " ").split())
+
+
+def figures(asked: argparse.Namespace) -> int:
+    """What was measured on a machine so far."""
+    with common.open_register(asked) as register:
+        at, past = common.as_of(asked, register, common.now())
+        found = sets.figures_of(register, register.machine_id(asked.tag), at if past else None)
+        zone = register.zone
+    if asked.json:
+        common.print_json(
+            [
+                {"figure": name, "value": one.value, "measured": one.at.isoformat(), "about": one.about}
+                for name, one in found.items()
+            ]
+        )
+    else:
+        common.print_table(
+            ("figure", "value", TextColumn("measured", 2)),
+            [
+                (*measured.tell(name, one, common.system(asked)), f"{one.at.astimezone(zone):%Y-%m-%d}, {one.about}")
+                for name, one in found.items()
+            ],
+            empty="nothing was measured yet; `reelcare measure --help` shows what can be",
+        )
+    return 0
+
+
+def _measure(asked: argparse.Namespace, about: str, work: Callable[[Card, units.System], Found]) -> int:
+    system = common.system(asked)
+    with common.open_register(asked) as register:
+        machine = register.machine_id(asked.tag)
+        try:
+            found, told = work(register.card(machine), system)
+        except (units.UnitsError, CatchError, drums.DrumError, ValueError) as why:
+            raise Problem(f"{about}: {why}") from None
+        if asked.keep:
+            _keep(register, machine, about, found, asked)
+    if asked.json:
+        common.print_json(_plain(found))
+    else:
+        for label, value in told:
+            print(f"  {label:<28}{value}")
+        if asked.keep:
+            common.say("kept on the machine")
+    return 0
+
+
+def _keep(register: Writer, machine: str, about: str, found: Mapping[str, float], asked: argparse.Namespace) -> None:
+    now = common.now()
+    what = e.Measured(about=about, figures=dict(_plain(found)), note=asked.note)
+    register.add(what, machine=machine, by=common.by(asked), now=now, happened=common.happened(asked, register, now))
+
+
+def _plain(found: Mapping[str, float]) -> dict[str, Any]:
+    return {name: round(value, 6) for name, value in found.items()}

@@ -1,0 +1,118 @@
+"""`set-up`: the settings sheet of one set, and the plan of the day."""
+
+from __future__ import annotations
+
+import argparse
+from typing import Any
+
+from reelcare.cli import common
+from reelcare.cli.parser import Problem
+from reelcare.core import units
+from reelcare.core.settings import set_parser as wishing
+from reelcare.core.settings.fields import FIELDS
+from reelcare.core.settings.set_request import WishError
+from reelcare.core.settings.setting import work_out
+from reelcare.core.settings.settings_sheet import Pressures, Setting
+from reelcare.core.settings.sheet_words import figure_text, sheet_lines
+from reelcare.register.acts import sets
+from reelcare.register.sheets import FileError
+
+
+def set_up(asked: argparse.Namespace) -> int:
+    """Work a set out; with --keep, walk-rounds are held to it."""
+    with common.open_register(asked) as register:
+        at, past = common.as_of(asked, register, common.now())
+        machine = register.machine_id(asked.tag)
+        texts = {one.key: getattr(asked, one.key) for one in FIELDS if getattr(asked, one.key) is not None}
+        for one in FIELDS:
+            if not texts.get(one.key, one.example).strip():
+                raise Problem(f"{one.label}: empty; say it as in {one.example}, or leave the option out")
+        try:
+            ground = sets.ground(register, machine, at if past else None)
+            wishes = wishing.read_wishes(
+                texts, register.zone, bends=tuple(asked.curve), timing_check=asked.timing_check
+            )
+            setting = work_out(ground.card, wishes, ground.limits)
+        except (WishError, FileError) as why:
+            raise Problem(str(why)) from None
+        if asked.keep:
+            now = common.now()
+            sets.plan(
+                register, machine, setting, texts, ground.limits, by=common.by(asked), now=now,
+                happened=common.happened(asked, register, now),
+            )  # fmt: skip
+    system = common.system(asked)
+    if asked.json:
+        common.print_json(as_json(setting, system))
+    else:
+        _print(setting, system, asked.tag)
+        if asked.keep:
+            common.say("kept: walk-rounds are held to this set until the next, the road, or three days")
+    return 1 if asked.exit_code and setting.warnings else 0
+
+
+def as_json(setting: Setting, system: units.System = "metric") -> dict[str, Any]:
+    """The settings sheet for other programs; null is 'not known', and `unknown` says what it would need."""
+    place = setting.at_pull_out
+    spread = setting.spread
+    return {
+        "flow_m3_h": _scaled(setting.flow, 3600),
+        "travel_speed_m_h": _scaled(setting.speed, 3600),
+        "depth_mm": _scaled(setting.depth, 1000),
+        "run_time_h": _scaled(setting.run_time, 1 / 3600),
+        "finish": setting.finish.isoformat() if setting.finish is not None else None,
+        "metres_left": _scaled(setting.metres_left, 1),
+        "coils_left": _scaled(setting.coils_left, 1),
+        "layers_left": setting.layers_left,
+        "speed_spread_percent": None if spread is None else _scaled(spread.left, 100),
+        "speed_spread_without_compensation_percent": None if spread is None else _scaled(spread.bare, 100),
+        "pressure": _pressure_json(place, setting.hose_loss),
+        "pressures": [{"where": one.where, **_pressure_json(one, None)} for one in setting.pressures],
+        "pull": {
+            "drag_n": _scaled(setting.drag, 1),
+            "cart_n": _scaled(setting.cart_pull, 1),
+            "allowable_n": _scaled(setting.allowable_pull, 1),
+        },
+        "area_ha": _scaled(setting.area, 1e-4),
+        "water_m3": _scaled(setting.water_used, 1),
+        "wetted_radius_m": _scaled(setting.radius, 1),
+        "widest_spacing_m": None if setting.widest is None else _scaled(setting.widest.tapered, 1),
+        "rate_mm_h": _scaled(setting.rate, 3.6e6),
+        "bending_strain_percent": _scaled(setting.strain, 100),
+        "hose_rated_kpa": _scaled(setting.rated_pressure, 1e-3),
+        "unknown": [{"what": one.what, "needs": one.needs} for one in setting.unknown],
+        "taken": [{"what": one.what, "value": figure_text(one.figure, system)} for one in setting.taken],
+        "warnings": [{"code": one.code, "text": one.text(system)} for one in setting.warnings],
+    }
+
+
+def _pressure_json(place: Pressures | None, hose_loss: float | None) -> dict[str, Any]:
+    if place is None:
+        empty = dict.fromkeys(("inlet_kpa", "drive_loss_kpa", "hose_loss_kpa", "rise_kpa", "gun_kpa"))
+        return empty | {"hose_loss_kpa": _scaled(hose_loss, 1e-3), "coil_part_kpa": None, "flow_m3_h": None}
+    return {
+        "inlet_kpa": _scaled(place.inlet, 1e-3),
+        "drive_loss_kpa": _scaled(place.drive_loss, 1e-3),
+        "hose_loss_kpa": _scaled(place.hose_loss, 1e-3),
+        "rise_kpa": _scaled(place.lift, 1e-3),
+        "gun_kpa": _scaled(place.gun, 1e-3),
+        "coil_part_kpa": [_scaled(one, 1e-3) for one in (place.coils_span[0], place.coil_loss, place.coils_span[1])],
+        "flow_m3_h": _scaled(place.flow, 3600),
+    }
+
+
+def _scaled(value: float | None, scale: float) -> float | None:
+    return None if value is None else round(value * scale, 6)
+
+
+def _print(setting: Setting, system: units.System, tag: str) -> None:
+    print(f"Set of {tag}. The machine's own manual and local codes come first.")
+    for label, value in sheet_lines(setting, system):
+        print(f"  {label:<20}{value}")
+    for warned in setting.warnings:
+        print(f"  ! {warned.code}: {warned.text(system)}")
+    for one in setting.unknown:
+        print(f"  ? {one.what}: needs {one.needs}")
+    if setting.taken:
+        told = ", ".join(f"{one.what} {figure_text(one.figure, system)}" for one in setting.taken)
+        print(f"  taken, since nothing else is said: {told}")

@@ -1,0 +1,222 @@
+"""The hose: what it weighs, how hard it pulls, what its wall may bear, and the path that it is laid on.
+
+The rules of this file: lengths in m, forces in N, pressures and stresses in Pa, masses in kg, temperatures in degC.
+Strengths of polyethylene come from published tables for pipe; where a figure is from memory it says so. What the
+hose's own maker states goes before all of it.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import NamedTuple
+
+from reelcare.core.hydraulics.friction import GRAVITY
+
+POLYETHYLENE = 950.0
+"""Density of polyethylene [kg/m3] (handbook value, from memory)."""
+YIELD = 21e6
+"""Tensile yield strength [Pa] of polyethylene pipe, where none is stated (about 3,000 psi; from memory)."""
+
+
+def wall_area(outside: float, inside: float) -> float:
+    """Area of the wall's ring [m2].
+
+    >>> round(wall_area(0.110, 0.0938) * 1e6)
+    2593
+    """
+    return math.pi * (outside**2 - inside**2) / 4
+
+
+def weight_along(outside: float, inside: float, water: float = 998.2, material: float = POLYETHYLENE) -> float:
+    """Weight of a hose [N/m] full of water; with water = 0, empty. Densities in kg/m3.
+
+    >>> round(weight_along(0.110, 0.0938), 3), round(weight_along(0.110, 0.0938, 0), 3)
+    (91.802, 24.158)
+    """
+    return GRAVITY * (material * wall_area(outside, inside) + water * math.pi * inside**2 / 4)
+
+
+def drag(weight: float, length: float, friction: float, slope: float = 0.0) -> float:
+    """Pull that moves a laid hose along the ground [N]: F = w L (friction cos b + sin b), b the angle of the slope.
+
+    `weight` in N/m; `slope` is rise over length along the lane towards the machine (0.05 = 5 %), negative downhill.
+    The form is the usual one for a body on a slope.
+
+    >>> round(drag(91.802, 400, 0.5)), round(drag(91.802, 400, 0.5, 0.05))
+    (18360, 20171)
+    """
+    angle = math.atan(slope)
+    return weight * length * (friction * math.cos(angle) + math.sin(angle))
+
+
+def cart_pull(mass: float, rolling: float, slope: float = 0.0) -> float:
+    """Pull that moves the cart [N]: rolling resistance and slope.
+
+    >>> round(cart_pull(500, 0.1))
+    490
+    """
+    angle = math.atan(slope)
+    return mass * GRAVITY * (rolling * math.cos(angle) + math.sin(angle))
+
+
+PULL_FOR: tuple[tuple[float, float], ...] = ((1.0, 1.0), (12.0, 0.95), (24.0, 0.91))
+"""Part of the allowable pull by how long it lasts, up to [h] (form of ASTM F1804, from memory)."""
+PULL_OF_YIELD = 0.4
+"""Part of the yield strength that a pull may use (form of ASTM F1804, from memory)."""
+HOT_STEPS: tuple[tuple[float, float], ...] = (
+    (80, 1.0),
+    (90, 0.9),
+    (100, 0.8),
+    (110, 0.8),
+    (120, 0.7),
+    (130, 0.7),
+    (140, 0.6),
+)
+"""Strength left of polyethylene by temperature, up to [degF] (PPI Handbook of PE Pipe, 2nd edition, errata, table
+A.2; the same to 100 degF in AWWA M55, table 4-6)."""
+ISO_FACTORS: tuple[tuple[float, float], ...] = ((20, 1.0), (30, 0.87), (40, 0.74))
+"""Pressure left of PE80 and PE100 by temperature [degC] (ISO 13761, from memory)."""
+
+
+class TooHot(ValueError):
+    """A temperature beyond every published factor."""
+
+
+def strength_left(temperature: float) -> float:
+    """Part of its strength that polyethylene keeps at a temperature [degC], in the steps of the published table.
+
+    Raises TooHot above 60 degC.
+
+    >>> strength_left(20), strength_left(30), strength_left(45)
+    (1.0, 0.9, 0.7)
+    """
+    hot = temperature * 9 / 5 + 32
+    for most, left in HOT_STEPS:
+        if hot <= most + 1e-9:
+            return left
+    raise TooHot(f"a hose at {temperature:g} degC: no published strength above 60 degC; let it cool")
+
+
+def allowable_pull(
+    outside: float, inside: float, hours: float, temperature: float = 20.0, yield_strength: float = YIELD
+) -> float:
+    """Pull that the wall of a hose may bear for so many hours [N]. Beyond 24 h the last factor is kept.
+
+    >>> round(allowable_pull(0.110, 0.110 * (1 - 2 / 13.6), 10))
+    20665
+    """
+    lasts = next((part for most, part in PULL_FOR if hours <= most), PULL_FOR[-1][1])
+    return PULL_OF_YIELD * lasts * strength_left(temperature) * yield_strength * wall_area(outside, inside)
+
+
+DESIGN_STRESS: dict[str, float] = {"PE100": 8.0e6, "PE80": 6.3e6, "PE63": 5.0e6, "PE40": 3.2e6}
+"""Design stress at 20 degC [Pa]: the material's class over a design factor of 1.25 (ISO 12162, from memory)."""
+
+
+def pressure_left(temperature: float) -> float:
+    """Part of its rated pressure that a hose of PE80 or PE100 keeps at a temperature [degC]: straight between the
+    published points, as at 20 degC where it is cooler. Raises TooHot above 40 degC.
+
+    >>> pressure_left(10), round(pressure_left(25), 3), pressure_left(40)
+    (1.0, 0.935, 0.74)
+    """
+    before, kept = ISO_FACTORS[0]
+    if temperature <= before:
+        return kept
+    for warm, left in ISO_FACTORS[1:]:
+        if temperature <= warm:
+            return kept + (left - kept) * (temperature - before) / (warm - before)
+        before, kept = warm, left
+    raise TooHot(f"a hose at {temperature:g} degC: no published pressure factor above 40 degC; let it cool")
+
+
+def rated_pressure(outside: float, inside: float, material: str, temperature: float = 20.0) -> float | None:
+    """Pressure [Pa] that a hose of a class of polyethylene may hold, 2 s e / (D - e); None for a class not known.
+
+    >>> round(rated_pressure(0.110, 0.110 * (1 - 2 / 13.6), "PE80") / 1e5, 2)
+    10.0
+    """
+    stress = DESIGN_STRESS.get(material.upper().replace(" ", "").replace("-", ""))
+    if stress is None:
+        return None
+    wall = (outside - inside) / 2
+    return 2 * stress * wall / (outside - wall) * pressure_left(temperature)
+
+
+def bending_strain(outside: float, radius: float) -> float:
+    """Strain of the outermost fibre of a hose bent to a centre-line radius.
+
+    >>> round(bending_strain(0.1, 1.2), 6)
+    0.041667
+    """
+    return outside / (2 * radius)
+
+
+class Bend(NamedTuple):
+    """A curve of a planned path: where it begins, from the machine [m], its length along the hose [m], and by how
+    much it turns [degrees, either way]."""
+
+    begins: float
+    length: float
+    turns: float
+
+
+@dataclass(frozen=True, slots=True)
+class Path:
+    """A planned path of the hose, from the machine to where the cart starts: its length [m] and its bends."""
+
+    length: float
+    bends: tuple[Bend, ...] = ()
+
+    @property
+    def straight_first(self) -> float:
+        """Straight part at the machine, as a part of the whole."""
+        first = min((one.begins for one in self.bends if one.turns), default=self.length)
+        return first / self.length
+
+    @property
+    def turned(self) -> float:
+        """All curves added up [degrees]; a bend back counts as well."""
+        return sum(abs(one.turns) for one in self.bends)
+
+    @property
+    def tightest(self) -> float:
+        """The smallest radius [m]; infinite where the path is straight."""
+        return min((one.length / math.radians(abs(one.turns)) for one in self.bends if one.turns), default=math.inf)
+
+    def ends_at(self) -> tuple[float, float]:
+        """Where the cart starts [m]: ahead along the lane, and to the side (left turns positive).
+
+        >>> [round(one, 2) for one in Path(100, (Bend(20, 80, 90),)).ends_at()]
+        [70.93, 50.93]
+        """
+        ahead = aside = heading = done = 0.0
+        for bend in sorted(self.bends):
+            ahead += (bend.begins - done) * math.cos(heading)
+            aside += (bend.begins - done) * math.sin(heading)
+            turn = math.radians(bend.turns)
+            # the chord of the arc, half-way between its two headings
+            half = turn / 2
+            chord = bend.length * (math.sin(half) / half if half else 1.0)
+            ahead += chord * math.cos(heading + half)
+            aside += chord * math.sin(heading + half)
+            heading += turn
+            done = bend.begins + bend.length
+        rest = self.length - done
+        return ahead + rest * math.cos(heading), aside + rest * math.sin(heading)
+
+
+def read_path(length: float, bends: Sequence[Bend]) -> Path:
+    """A path that can be. Raises ValueError where bends lie outside of it or over each other."""
+    done = 0.0
+    for number, bend in enumerate(sorted(bends), 1):
+        if bend.length <= 0 or not math.isfinite(bend.turns):
+            raise ValueError(f"bend {number}: a length above nothing and a turn in degrees are right")
+        if bend.begins < done - 1e-9:
+            raise ValueError(f"bend {number}: begins at {bend.begins:g} m, before the one before it ends ({done:g} m)")
+        done = bend.begins + bend.length
+        if done > length + 1e-9:
+            raise ValueError(f"bend {number}: ends at {done:g} m; only {length:g} m are pulled out")
+    return Path(length, tuple(sorted(bends)))

@@ -1,0 +1,138 @@
+"""Pressure down the line, from the inlet of the machine to the gun, solved together with the flow.
+
+The rules of this file: the hose on the ground is straight pipe, the rest lies in coils and loses more by an
+allowance. What the drive takes is given, since it is measured on the machine. The gun stands `rise` above the
+machine when it is farthest out; on the way home the rise shrinks with the metres. Pressures in Pa, flow in m3/s.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable
+from dataclasses import dataclass
+
+from reelcare.core.hydraulics import friction, gun
+from reelcare.core.hydraulics.friction import GRAVITY, Allowance, Water
+
+COOL = friction.water()
+"""Water at 20 degC."""
+
+
+class NotFed(ValueError):
+    """An inlet that cannot bring water to the gun: the message names what it would need."""
+
+
+@dataclass(frozen=True, slots=True)
+class Line:
+    """A hose of a bore and a length [m], some of it pulled out; the rest lies in coils of a mean diameter [m].
+
+    `coil_diameter` None: not known, and `coil_more` must say what the coils add (a part, 0.3 = 30 %).
+    """
+
+    bore: float
+    length: float
+    out: float
+    rise: float = 0.0
+    drive_loss: float = 0.0
+    fluid: Water = COOL
+    roughness: float = friction.SMOOTH_PLASTIC
+    coil_diameter: float | None = None
+    coil_more: float | None = None
+
+    @property
+    def lift(self) -> float:
+        """Pressure that the rise takes [Pa]; negative where the gun stands lower.
+
+        >>> round(Line(0.0938, 400, 400, rise=5).lift)
+        48945
+        """
+        return self.fluid.density * GRAVITY * self.rise
+
+    def coil(self, flow: float) -> Allowance:
+        """What the coils lose against straight hose, as a factor with its span."""
+        if self.coil_more is not None:
+            return Allowance(*(3 * (1 + self.coil_more,)))
+        if self.coil_diameter is None or flow <= 0:
+            return Allowance(1.0, 1.0, 1.0)
+        number = friction.reynolds(flow, self.bore, self.fluid)
+        return friction.coil_factor(number, self.bore, self.coil_diameter)
+
+    def straight_loss(self, flow: float) -> float:
+        """Loss of the whole hose, were it all straight [Pa].
+
+        >>> round(Line(0.0938, 400, 400).straight_loss(43 / 3600))
+        104460
+        """
+        return friction.loss_along(flow, self.bore, self.length, self.fluid, self.roughness)
+
+    def coil_loss(self, flow: float) -> tuple[float, float, float]:
+        """What the coils add to that [Pa]: likely, low, high."""
+        coiled = max(0.0, self.length - self.out)
+        if coiled == 0.0:
+            return 0.0, 0.0, 0.0
+        straight = self.straight_loss(flow) * coiled / self.length
+        likely, low, high = self.coil(flow)
+        return straight * (likely - 1), straight * (low - 1), straight * (high - 1)
+
+    def hose_loss(self, flow: float) -> float:
+        """Loss of the hose as it lies [Pa]."""
+        return self.straight_loss(flow) + self.coil_loss(flow)[0]
+
+    def between(self, flow: float) -> float:
+        """Everything between inlet and gun [Pa]: drive, hose and rise."""
+        return self.drive_loss + self.hose_loss(flow) + self.lift
+
+    def solve(self, inlet: float, bore: float, discharge: float = gun.DISCHARGE) -> tuple[float, float]:
+        """Flow [m3/s] and pressure at the gun [Pa] that an inlet pressure gives through a nozzle of a bore.
+
+        Raises NotFed where nothing would come.
+
+        >>> flow, at_gun = Line(0.0938, 400, 400, 5, 50e3).solve(653.4e3, 0.02307)
+        >>> round(flow * 3600), round(at_gun / 1e5, 2)
+        (43, 4.5)
+        """
+        left = inlet - self.drive_loss - self.lift
+        if left <= 0:
+            needed = (self.drive_loss + self.lift) / 1e5
+            raise NotFed(
+                f"an inlet of {inlet / 1e5:.2f} bar does not reach the gun; drive and rise take {needed:.2f} bar"
+            )
+        flow = _zero(
+            lambda flow: gun.pressure_for(flow, bore, discharge, self.fluid) + self.hose_loss(flow) - left,
+            0.0, gun.flow_through(bore, left, discharge, self.fluid),
+        )  # fmt: skip
+        return flow, gun.pressure_for(flow, bore, discharge, self.fluid)
+
+
+def _zero(rising: Callable[[float], float], low: float, high: float) -> float:
+    """Where a rising function of one sign change passes nothing: false position (Illinois), halving where that is slow.
+
+    It may jump (the friction factor does, where turbulence sets in); then the place of the jump is the answer.
+    """
+    at_low, at_high = rising(low), rising(high)
+    if at_low >= 0:
+        return low
+    if at_high <= 0:
+        return high
+    side = 0
+    for turn in range(200):
+        middle = (low * at_high - high * at_low) / (at_high - at_low)
+        if turn % 4 == 3 or not low < middle < high:
+            middle = (low + high) / 2
+        found = rising(middle)
+        if found == 0 or high - low <= 1e-15 * high or abs(found) < 1e-9:
+            return middle
+        if found > 0:
+            high, at_high = middle, found
+            at_low = at_low / 2 if side == 1 else at_low
+            side = 1
+        else:
+            low, at_low = middle, found
+            at_high = at_high / 2 if side == -1 else at_high
+            side = -1
+    return (low + high) / 2
+
+
+def mean_coil_diameter(metres: float, turns: float) -> float:
+    """Mean diameter [m] of the coils that hold so many metres in so many turns."""
+    return metres / (math.pi * turns)

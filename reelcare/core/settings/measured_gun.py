@@ -1,0 +1,75 @@
+"""What was measured on a machine itself goes before its card: hose, drum and gun as they were found.
+
+The rules of this file: a measured figure has a name, a value in SI and the day it was measured; the newest counts.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import replace
+from datetime import datetime
+from typing import NamedTuple
+
+from reelcare.core import units
+from reelcare.core.machine.card import Card
+from reelcare.core.settings.set_limits import SetLimits
+
+
+class Figure(NamedTuple):
+    """A measured value in SI, when it was measured, and in what."""
+
+    value: float
+    at: datetime
+    about: str
+
+
+class Measures(NamedTuple):
+    """A kind of figure: what people call it, what it measures, its role."""
+
+    label: str
+    quantity: units.Quantity
+    role: str
+
+
+KNOWN: dict[str, Measures] = {
+    "hose_length": Measures("hose, measured", "length", ""),
+    "core_diameter": Measures("core of the drum, from its own readings", "length", "diameter"),
+    "packing": Measures("packing, from its own readings", "count", ""),
+    "first_layer": Measures("coils in the first layer, counted", "count", ""),
+    "layers": Measures("layers of the whole hose, counted", "count", ""),
+    "discharge": Measures("discharge coefficient of the gun", "count", ""),
+    "coefficient": Measures("uniformity (Christiansen), percent", "count", ""),
+    "low_quarter": Measures("uniformity of the low quarter, percent", "count", ""),
+    "best_spacing": Measures("most even lane spacing", "length", ""),
+}
+"""Every figure that the program understands; others are kept and shown as they are."""
+
+
+def tell(name: str, figure: Figure, system: units.System = "metric") -> tuple[str, str]:
+    """A figure's label and its value, as a person reads them.
+
+    >>> from datetime import UTC, datetime
+    >>> tell("hose_length", Figure(401.5, datetime(2026, 5, 1, tzinfo=UTC), "timing-check"))
+    ('hose, measured', '402 m')
+    """
+    label, quantity, role = KNOWN.get(name, Measures(name.replace("_", " "), "count", ""))
+    if quantity == "count":
+        return label, f"{figure.value:.4g}"
+    return label, units.show(figure.value, quantity, system, role=role)
+
+
+def as_measured(card: Card, figures: Mapping[str, Figure]) -> Card:
+    """The card with what was measured in the place of what it says."""
+    drum, hose = card.drum, card.hose
+    if "core_diameter" in figures:
+        drum = replace(drum, core_diameter=figures["core_diameter"].value)
+    if "packing" in figures:
+        drum = replace(drum, packing=figures["packing"].value)
+    if "hose_length" in figures:
+        hose = replace(hose, length=figures["hose_length"].value)
+    return replace(card, drum=drum, hose=hose)
+
+
+def limits_as_measured(limits: SetLimits, figures: Mapping[str, Figure]) -> SetLimits:
+    """The limits with the gun's own discharge coefficient, where it was measured."""
+    return replace(limits, discharge=figures["discharge"].value) if "discharge" in figures else limits

@@ -1,0 +1,115 @@
+"""What a person wants of one set, in SI; and what cannot be wanted.
+
+The rules of this file: every value is optional, and None is 'not said'. A value that cannot be is refused with its
+name and the span that can be; two that say the same thing twice are refused with the cure.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from datetime import datetime
+
+from reelcare.core import units
+from reelcare.core.hydraulics.hose import Bend, read_path
+
+
+class WishError(ValueError):
+    """Wishes that cannot be: every problem, with its name and a cure."""
+
+    def __init__(self, problems: list[str]) -> None:
+        super().__init__("; ".join(problems))
+        self.problems = problems
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Wishes:
+    """One set as it is wanted: lane spacing and pull-out [m], depth of water [m] or travel speed [m/s], flow [m3/s] or
+    nozzle [m] with gun pressure [Pa], inlet and drive loss [Pa], rise of the gun over the machine [m]; start, dwell at
+    both ends [s] and the time to be done by; wind [m/s], soil's intake [m/s], temperature [degC], friction of hose on
+    ground, what coils add (part), arc [degrees], and the bends of the path.
+    """
+
+    spacing: float | None = None
+    out: float | None = None
+    depth: float | None = None
+    speed: float | None = None
+    flow: float | None = None
+    nozzle: float | None = None
+    gun_pressure: float | None = None
+    inlet: float | None = None
+    drive_loss: float | None = None
+    rise: float = 0.0
+    start: datetime | None = None
+    dwell_start: float = 0.0
+    dwell_end: float = 0.0
+    until: datetime | None = None
+    wind: float | None = None
+    intake: float | None = None
+    temperature: float | None = None
+    ground_friction: float | None = None
+    coil_more: float | None = None
+    arc: float | None = None
+    bends: tuple[Bend, ...] = ()
+    timing_check: bool = False
+
+
+PERCENT = "%"
+"""Told and typed in percent, and a part inside."""
+SPANS: dict[str, tuple[float, float, units.Quantity, str]] = {
+    "spacing": (2, 400, "length", "m"),
+    "out": (1, 2000, "length", "m"),
+    "depth": (0.0001, 0.5, "length", "mm"),
+    "speed": (0.1 / 3600, 5000 / 3600, "speed", "m/h"),
+    "flow": (0.1 / 3600, 1000 / 3600, "flow", "m3/h"),
+    "nozzle": (0.002, 0.1, "length", "mm"),
+    "gun_pressure": (1e4, 3e6, "pressure", "bar"),
+    "inlet": (1e4, 4e6, "pressure", "bar"),
+    "drive_loss": (0, 1e6, "pressure", "bar"),
+    "rise": (-200, 200, "length", "m"),
+    "dwell_start": (0, 86400, "duration", "h"),
+    "dwell_end": (0, 86400, "duration", "h"),
+    "wind": (0, 40, "speed", "km/h"),
+    "intake": (0.1e-3 / 3600, 1000e-3 / 3600, "speed", "mm/h"),
+    "temperature": (0, 60, "temperature", "degC"),
+    "ground_friction": (0.05, 2, "count", ""),
+    "coil_more": (0, 2, "count", PERCENT),
+    "arc": (10, 360, "count", ""),
+}
+"""What each wish can be at all, in SI, and the unit in which that is told."""
+SAYS = {
+    "spacing": "lane spacing", "out": "pull-out", "depth": "depth", "speed": "travel speed", "flow": "flow",
+    "nozzle": "nozzle", "gun_pressure": "gun pressure", "inlet": "inlet pressure", "drive_loss": "drive loss",
+    "rise": "rise", "dwell_start": "dwell at the start", "dwell_end": "dwell at the end", "wind": "wind",
+    "intake": "soil's intake", "temperature": "temperature", "ground_friction": "ground friction",
+    "coil_more": "loss of the coils", "arc": "arc", "start": "start", "until": "to be done by",
+}  # fmt: skip
+
+
+def _told(value: float, unit: str) -> str:
+    if not unit or not math.isfinite(value):
+        return f"{value:g}"
+    return f"{100 * value:g} {PERCENT}" if unit == PERCENT else units.write(value, unit)
+
+
+def problems_of(wishes: Wishes) -> list[str]:
+    """Everything that cannot be wanted, each with its name and what would be right.
+
+    >>> problems_of(Wishes(spacing=-3, out=300))
+    ['lane spacing: -3 m cannot be; between 2 m and 400 m is right']
+    """
+    found = []
+    for name, (least, most, _, unit) in SPANS.items():
+        value = getattr(wishes, name)
+        if value is None or (math.isfinite(value) and least <= value <= most):
+            continue
+        told = [_told(one, unit) for one in (value, least, most)]
+        found.append(f"{SAYS[name]}: {told[0]} cannot be; between {told[1]} and {told[2]} is right")
+    if wishes.bends and wishes.out is not None and not found:
+        try:
+            read_path(wishes.out, wishes.bends)
+        except ValueError as why:
+            found.append(f"curve: {why}")
+    if wishes.until is not None and wishes.start is None:
+        found.append("start: needed to tell whether the run is done by a time")
+    return found

@@ -1,0 +1,298 @@
+"""A register as it is read: entries out of the database as core values, and what the core makes of them.
+
+What belongs here: questions about entries, people, plans, sheets and the state of one machine. What must not: any
+method that writes. A moment past is answered by folding the entries up to it; today's states are kept beside the
+entries (`states.py`) and read here.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from datetime import datetime, tzinfo
+from functools import lru_cache
+from itertools import groupby
+from operator import itemgetter
+from pathlib import Path
+from typing import Any, Self
+
+import peewee as pw
+
+from reelcare.core import entries as e
+from reelcare.core.canonical_json import parse
+from reelcare.core.checks.sheet import Sheet
+from reelcare.core.checks.sheet_table import read_sheet
+from reelcare.core.clean import clean
+from reelcare.core.fold import fold
+from reelcare.core.machine import tag as tags
+from reelcare.core.machine.card import Card, read_card
+from reelcare.core.service.plan import Plan
+from reelcare.core.service.plan_table import read_plan
+from reelcare.core.state.machine_state import MachineState
+from reelcare.core.state.plain_form import from_plain
+from reelcare.core.state.plans import Known, PlanBook
+from reelcare.core.wording import nearest
+from reelcare.register import zones
+from reelcare.register.database.base import Database
+from reelcare.register.database.models import FOR_ALL_MACHINES, EntryRow, MachineRow
+from reelcare.register.database.opening import Opened
+from reelcare.register.errors import Refused
+from reelcare.register.reading import queries
+from reelcare.register.reading.cache import Cache
+from reelcare.register.timestamps import moment
+
+E, M = EntryRow, MachineRow
+READ_TOGETHER = 20
+"""Machines whose entries are read by one query where all are folded."""
+ID_LENGTH = 36
+"""Characters of a UUID as text."""
+
+
+def entry_of(row: tuple[Any, ...]) -> e.Entry:
+    """An entry from a row of `queries.ENTRY`. Raises EntryError where this version does not know it."""
+    id, machine, happened, recorded, terminal, person, kind, body = row
+    return e.Entry(id, machine, moment(happened), moment(recorded), terminal, person, e.from_body(kind, parse(body)))
+
+
+class Reader:
+    """An open register, to read."""
+
+    def __init__(self, opened: Opened, where: Path | str = "") -> None:
+        """On a database that is open; `opening.open_reader` opens one by `where`."""
+        self.opened_by = where
+        self.db: Database = opened.db
+        self.path: Path = opened.path
+        """The register's file; for one on a server, the place of what this computer keeps of it."""
+        self.terminal: str = opened.terminal
+        self.zone: tzinfo = zones.zone(opened.zone)
+        self.cache = Cache(self.db.change_token)
+        self._opened = opened
+
+    def __enter__(self) -> Self:
+        return self
+
+    def __exit__(self, *_: object) -> None:
+        self.close()
+
+    def close(self) -> None:
+        """Close the connection."""
+        self.db.close()
+
+    @property
+    def where(self) -> str:
+        """How this register is named to people, without any password."""
+        return self.db.where
+
+    @property
+    def warning(self) -> str:
+        """What a person should know of where this register stands, in one line; '' where nothing."""
+        return self.db.warning
+
+    def change_token(self) -> object:
+        """A token that changes whenever another program has written."""
+        return self.db.change_token()
+
+    # entries
+
+    def select(self, query: pw.SelectQuery) -> list[e.Entry]:
+        """The entries that a query over `queries.ENTRY` gives."""
+        return [entry_of(row) for row in self.db.fetch(query)]
+
+    def entry(self, id: str) -> e.Entry | None:
+        """One entry by its id, or by as much of its end as tells it apart (four characters or more)."""
+        id = clean(id)
+        found = self.select(queries.entries(E.id == id))
+        if not found and 4 <= len(id) < ID_LENGTH:
+            found = self.select(queries.entries(pw.fn.SUBSTR(E.id, ID_LENGTH - len(id) + 1) == id).limit(2))
+        return found[0] if len(found) == 1 else None
+
+    def of_machine(self, machine: str, until: datetime | None = None) -> list[e.Entry]:
+        """All that happened to a machine up to a moment, corrections included, in order."""
+        return self.select(queries.of_machine(machine, until))
+
+    # people, plans, sheets
+
+    def roles(self) -> Mapping[str, str]:
+        """Every enrolled person with the role they have now."""
+        return self.cache.get("roles", self.roles_at)
+
+    def roles_at(self, at: datetime | None = None) -> dict[str, str]:
+        """Every person who was enrolled at a moment past (None: now), with the role they had then."""
+        found = self.select(queries.shared(e.Enrolled.kind).where(*queries.happened(at)))
+        return {one.what.name: one.what.role for one in found if isinstance(one.what, e.Enrolled)}
+
+    def plans(self) -> PlanBook:
+        """Which plan was in force when."""
+        return self.cache.get("plans", self._read_plans)
+
+    def _read_plans(self) -> PlanBook:
+        query = queries.shared(e.Planned.kind).where(queries.stands())
+        rows = self.db.fetch(query.select(E.happened, E.machine, E.body))
+        return PlanBook(((moment(at), machine, _plan_of(body)) for at, machine, body in rows), self.zone)
+
+    def plan(self, machine: str, at: datetime) -> Plan:
+        """The service plan in force for a machine at a moment."""
+        return self.plans().at(machine, at)
+
+    def sheet(self, id: str) -> Sheet | None:
+        """The sheet that the entry of this id keeps; None where it is not here."""
+        return self.cache.get(("sheet", id), lambda: self._read_sheet(id))
+
+    def _read_sheet(self, id: str) -> Sheet | None:
+        rows = self.db.fetch(E.select(E.body).where(E.id == id, E.kind == e.Sheeted.kind))
+        return _sheet_of(str(rows[0][0])) if rows else None
+
+    # machines
+
+    def machine_ids(self) -> list[str]:
+        """The ids of all machines, by tag."""
+        return [str(one) for (one,) in self.db.fetch(M.select(M.machine).order_by(M.tag, M.machine))]
+
+    def tags(self) -> dict[str, str]:
+        """The tag of each machine, by its id."""
+        return {str(machine): str(tag) for machine, tag in self.db.fetch(M.select(M.machine, M.tag).order_by(M.tag))}
+
+    def machine_id(self, tag: str) -> str:
+        """The id of the machine with this tag, or whose id or scanned tag is given. Raises Refused, naming near tags.
+
+        Two terminals that were apart can have given one tag to two machines: then only an id tells which is meant.
+        """
+        tag = clean(tag)
+        scanned = tags.machine_of(tag)
+        if scanned is not None:
+            if not self.is_machine(scanned):
+                raise Refused(f"{tag}: the tag of a machine that is not in this register")
+            return scanned
+        found = self.machines_with_tag(tag)
+        if not found and len(tag) == ID_LENGTH and self.is_machine(tag):
+            found = [tag]
+        if len(found) > 1:
+            ids = " and ".join(found)
+            raise Refused(f"{tag}: two machines are called so, {ids}: say which by its id, and revise the card of one")
+        if not found:
+            known = list(self.tags().values())
+            raise Refused(f"{tag}: no such machine{nearest(tag, known) if known else '; none is carded yet'}")
+        return found[0]
+
+    def machines_with_tag(self, tag: str) -> list[str]:
+        """The ids of the machines that are called so, whether written large or small."""
+        return [str(one) for (one,) in self.db.fetch(M.select(M.machine).where(queries.lowered_tag() == lowered(tag)))]
+
+    def is_machine(self, id: str) -> bool:
+        """Whether there is a machine of this id."""
+        return bool(self.db.fetch(M.select(M.machine).where(M.machine == id)))
+
+    def state(self, machine: str, at: datetime | None = None) -> MachineState:
+        """What a machine has done and what stands open on it: now, or at a moment past. Raises Refused where nothing is
+        known of it."""
+        found = self.fold(machine, at) if at is not None else self.kept_state(machine) or self.fold(machine)
+        if found is None:
+            raise Refused("nothing is known of this machine at that time")
+        return found
+
+    def kept_state(self, machine: str) -> MachineState | None:
+        """The state that is kept of a machine; None where none is."""
+        return self.cache.get(("state", machine), lambda: self._read_state(machine))
+
+    def states(self, machines: Iterable[str] | None = None) -> dict[str, MachineState]:
+        """The states that are kept of these machines, or of all, by machine."""
+        query = M.select(M.machine, M.state)
+        if machines is not None:
+            query = query.where(M.machine.in_(list(machines)))
+        return {str(machine): from_plain(str(text)) for machine, text in self.db.fetch(query)}
+
+    def _read_state(self, machine: str) -> MachineState | None:
+        rows = self.db.fetch(M.select(M.state).where(M.machine == machine))
+        return from_plain(str(rows[0][0])) if rows else None
+
+    def folds(self, machines: Sequence[str]) -> Iterator[tuple[str, MachineState | None]]:
+        """Each of these machines with its state folded from all its entries; some are read together."""
+        known = self.known()
+        for first in range(0, len(machines), READ_TOGETHER):
+            some = machines[first : first + READ_TOGETHER]
+            query = queries.entries(E.machine.in_(some)).order_by(E.machine, E.happened, E.recorded, E.id)
+            by_machine = {machine: list(rows) for machine, rows in groupby(self.db.fetch(query), key=itemgetter(1))}
+            for machine in some:
+                yield machine, fold(machine, [entry_of(row) for row in by_machine.get(machine, ())], known)
+
+    def fold(self, machine: str, at: datetime | None = None) -> MachineState | None:
+        """The state folded from all entries of a machine up to a moment; None where there are none that count.
+
+        A machine that was carded later than the moment is shown by its first card.
+        """
+        entries = self.of_machine(machine, at)
+        if entries and at is not None and not any(isinstance(one.what, e.Carded) for one in entries):
+            entries += self.select(queries.entries(E.id == machine))
+        return fold(machine, entries, self.known())
+
+    def known(self) -> Known:
+        """What the fold is given beside the entries."""
+        return Known(plans=self.plans(), sheet=self.sheet)
+
+    def card_of(self, state: MachineState) -> Card:
+        """The newest card of a state; the very same table is read once."""
+        key = ("card of", state.machine)
+        table, card = self.cache.known(key) or (None, None)
+        if card is None or table is not state.card:
+            card = read_card(state.card)
+            self.cache.put(key, (state.card, card))
+        found: Card = card
+        return found
+
+    def card(self, machine: str, at: datetime | None = None) -> Card:
+        """A machine's card as it stood at a moment (None: now); before it was carded, the first one."""
+        return read_card_text(self._card_text(machine, at))
+
+    def _card_text(self, machine: str, at: datetime | None) -> str:
+        cards = queries.entries(E.machine == machine, FOR_ALL_MACHINES, E.kind == e.Carded.kind, queries.stands())
+        rows = self.db.fetch(queries.newest_first(cards.where(*queries.happened(at))).select(E.body).limit(1))
+        if not rows:
+            rows = self.db.fetch(queries.in_order(cards).select(E.body).limit(1))
+        if not rows:
+            raise Refused("nothing is known of this machine")
+        return str(rows[0][0])
+
+    def carded(self, machine: str) -> tuple[datetime, datetime] | None:
+        """When a machine was carded, and when that was recorded; None where it never was."""
+        return self.cache.get(("carded", machine), lambda: self._read_carded(machine))
+
+    def _read_carded(self, machine: str) -> tuple[datetime, datetime] | None:
+        rows = self.db.fetch(E.select(E.happened, E.recorded).where(E.id == machine))
+        return (moment(rows[0][0]), moment(rows[0][1])) if rows else None
+
+
+@lru_cache(maxsize=64)
+def _plan_of(body: str) -> Plan:
+    """The plan in the body of an entry; the same text is parsed once."""
+    plan: Plan = read_plan(parse(body)["plan"])
+    return plan
+
+
+@lru_cache(maxsize=64)
+def _sheet_of(body: str) -> Sheet:
+    return read_sheet(parse(body)["sheet"], kept=True)
+
+
+@lru_cache(maxsize=1024)
+def read_card_text(body: str) -> Card:
+    """The card in the body of an entry; the same text is parsed once."""
+    return read_card(parse(body)["card"])
+
+
+def lowered(tag: str) -> str:
+    """A tag as it is looked up: the letters A to Z small, as both databases do it for this column.
+
+    >>> lowered("R7-Éa")
+    'r7-Éa'
+    """
+    return "".join(letter.lower() if letter.isascii() else letter for letter in tag)
+
+
+def in_pages(fetch: Any, size: int) -> Iterator[list[tuple[Any, ...]]]:
+    """A long table, `size` rows at a time: `fetch` takes the last row seen (None at the beginning) and gives the next
+    ones, fewer than `size` where these are the last."""
+    last = None
+    while rows := fetch(last):
+        yield rows
+        if len(rows) < size:
+            return
+        last = rows[-1]

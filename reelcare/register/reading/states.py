@@ -1,0 +1,102 @@
+"""The states of the machines, derived from their entries and kept beside them.
+
+What belongs here: keeping a state, rebuilding all of them, and comparing what is kept with what the entries
+give. All of it can be thrown away: `rebuild` makes it anew.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+
+from reelcare.core import entries as e
+from reelcare.core.state.limits import limits_of
+from reelcare.core.state.machine_state import MachineState
+from reelcare.core.state.plain_form import to_plain
+from reelcare.register.database.models import MachineRow
+from reelcare.register.progress import Progress, quietly
+from reelcare.register.reading import queries
+from reelcare.register.reading.reader import Reader
+
+M = MachineRow
+COLUMNS = (M.machine, M.tag, M.name, M.place, M.state, M.limits)
+
+Row = tuple[str, ...]
+"""What is kept of a machine: COLUMNS."""
+
+
+def keep(reader: Reader, machine: str, state: MachineState, scope: e.UpdateScope = e.UpdateScope.HISTORY) -> None:
+    """Write what is kept of a machine, in place of what was there; as much as entries of this scope can change."""
+    if scope is e.UpdateScope.STATE:
+        reader.db.write(M.update(state=to_plain(state)).where(M.machine == machine))
+    elif scope > e.UpdateScope.STATE:
+        _put(reader, _row(reader, machine, state))
+    reader.cache.put(("state", machine), state)
+
+
+def rebuild(reader: Reader, progress: Progress = quietly) -> list[str]:
+    """Make all that is kept anew from the entries; returns a line for each machine that was not right."""
+    found = list(_differences(reader, machines(reader), progress))
+    for _, machine, row in found:
+        if row is None:
+            reader.db.write(M.delete().where(M.machine == machine))
+        else:
+            _put(reader, row)
+    return [says for says, _, _ in found]
+
+
+def differences(reader: Reader, machines: Iterable[str], progress: Progress = quietly) -> list[str]:
+    """A line for each of these machines whose kept state is not what its entries give; changes nothing."""
+    return [says for says, _, _ in _differences(reader, list(machines), progress)]
+
+
+def changed_by(reader: Reader, what: e.Kind, machine: str | None) -> set[str]:
+    """The machines whose past an entry changes, so that they must be folded anew: those under a plan, and those of what
+    a correction cancels, whichever machine it names."""
+    if what.reaches is not e.UpdateScope.HISTORY:
+        return set()
+    found = {machine} if machine else set()
+    if isinstance(what, e.Correction):
+        cancelled = reader.entry(what.entry)
+        if cancelled is None:
+            return found
+        return found | ({cancelled.machine} if cancelled.machine else set(reader.machine_ids()))
+    return found or set(reader.machine_ids())
+
+
+def machines(reader: Reader) -> list[str]:
+    """The ids of all machines that an entry speaks of, or of which anything is kept, in order."""
+    spoken_of = {str(one) for (one,) in reader.db.fetch(queries.machines_spoken_of())}
+    return sorted(spoken_of.union(reader.machine_ids()))
+
+
+def _put(reader: Reader, row: Row) -> None:
+    kept = M.insert(dict(zip(COLUMNS, row, strict=True)))
+    reader.db.write(kept.on_conflict(conflict_target=[M.machine], preserve=list(COLUMNS[1:])))
+
+
+def _row(reader: Reader, machine: str, state: MachineState) -> Row:
+    card = reader.card_of(state)
+    return (
+        machine,
+        card.tag,
+        card.name,
+        card.place,
+        to_plain(state),
+        limits_of(state, reader.plans().newest(machine)).to_plain(),
+    )
+
+
+def _differences(reader: Reader, machines: list[str], progress: Progress) -> Iterator[tuple[str, str, Row | None]]:
+    """What is wrong with what is kept: in words, the machine, and the row it should have (None: no such machine)."""
+    kept = {str(row[0]): row for row in reader.db.fetch(M.select(*COLUMNS))}
+    for number, (machine, state) in enumerate(reader.folds(machines)):
+        progress(number, len(machines))
+        before = kept.get(machine)
+        if state is None or not state.card:
+            if before is not None:
+                yield f"{before[1]}: kept, but no entry speaks of it", machine, None
+            continue
+        row = _row(reader, machine, state)
+        if before != row:
+            yield f"{row[1]}: what is kept is not what the entries give", machine, row
+    progress(len(machines), len(machines))

@@ -1,0 +1,201 @@
+"""The yard as it stands at a moment: every machine with its standing and what is due, for lists and for one machine.
+
+What belongs here: bringing what is kept, or folded for a moment past, before the core's one judge. Nothing is decided
+here, and nothing is written. Forecasts take longer than judging, and are made only for what is shown.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass, replace
+from datetime import datetime
+
+from reelcare.core.forecast.forecast import Forecast, forecast, pace
+from reelcare.core.machine.tag import is_coming
+from reelcare.core.machine.tag import machine_of as machine_of_tag
+from reelcare.core.service.due_line import DueLine
+from reelcare.core.service.plan import Plan
+from reelcare.core.state.counters import Totals
+from reelcare.core.state.limits import Limits, limits_of
+from reelcare.core.state.machine_now import MachineNow, see, yard_order
+from reelcare.core.state.machine_now import due_lines as due_lines_of
+from reelcare.core.state.machine_state import MachineState
+from reelcare.core.state.standing import Judged, Standing, judge, worded
+from reelcare.core.timestamps import day_of
+from reelcare.register.database.models import MachineRow
+from reelcare.register.errors import Refused
+from reelcare.register.progress import Progress, quietly
+from reelcare.register.reading.reader import Reader
+
+M = MachineRow
+STEP = 200
+"""Progress is reported after so many machines."""
+
+
+@dataclass(frozen=True, slots=True)
+class ListedMachine:
+    """A machine as lists show it: what it is called, how it stands, and what it is judged by, as the text that is kept:
+    read, the limits of a large yard take ten times the memory."""
+
+    id: str
+    tag: str
+    name: str
+    place: str
+    totals: Totals
+    last_check: datetime | None
+    plan: Plan
+    judged: Judged
+    kept_limits: str
+
+    @property
+    def limits(self) -> Limits:
+        """What it is judged by, read anew each time."""
+        return Limits.from_plain(self.kept_limits)
+
+    @property
+    def order(self) -> tuple[int, float, str]:
+        """Its place in the yard: holds first, then what is due soonest, then by tag."""
+        return self.judged.order(self.tag)
+
+
+def listed(reader: Reader, now: datetime, *, past: bool = False, progress: Progress = quietly) -> list[ListedMachine]:
+    """Every machine at `now`, holds first; `past` says that `now` is a moment past, to be folded anew.
+
+    `progress` is told how many machines of how many were judged.
+    """
+    found = []
+    for id, tag, name, place, text, plan in _limits(reader, now, past=past, progress=progress):
+        limits = Limits.from_plain(text)
+        judged = judge(limits, now, reader.zone)
+        found.append(ListedMachine(id, tag, name, place, limits.totals, limits.last_check, plan, judged, text))
+    return sorted(found, key=lambda one: one.order)
+
+
+def reasons(reader: Reader, one: ListedMachine, language: str = "en") -> Standing:
+    """The standing of a machine with its reasons in words."""
+    return worded(one.judged.standing, one.limits, one.plan, reader.zone, language=language)
+
+
+Found = tuple[str, str, str, str, str, Plan]
+"""A machine: id, tag, name, place, limits as they are kept, plan."""
+
+
+def _limits(reader: Reader, now: datetime, *, past: bool, progress: Progress) -> Iterator[Found]:
+    """What every machine is judged by: as it is kept, or folded for a moment past."""
+    if past:
+        for machine, state in _past(reader, now, progress):
+            card, plan = reader.card_of(state), reader.plans().at(machine, now)
+            yield machine, card.tag, card.name, card.place, limits_of(state, plan).to_plain(), plan
+        return
+    plans = reader.plans()
+    rows = reader.db.fetch(M.select(M.machine, M.tag, M.name, M.place, M.limits))
+    for number, (machine, tag, name, place, text) in enumerate(rows):
+        _report(progress, number, len(rows))
+        yield machine, tag, name, place, text, plans.newest(machine)
+
+
+def _past(reader: Reader, at: datetime, progress: Progress) -> Iterator[tuple[str, MachineState]]:
+    """Every machine of which anything is known at a moment past, with its state then."""
+    machines = reader.machine_ids()
+    for number, machine in enumerate(machines):
+        _report(progress, number, len(machines))
+        try:
+            yield machine, reader.state(machine, at)
+        except Refused:
+            continue  # nothing is known of it at that time
+
+
+def _report(progress: Progress, number: int, of: int) -> None:
+    if of > STEP and (number % STEP == 0 or number == of - 1):
+        progress(number + 1, of)
+
+
+def yard(
+    reader: Reader,
+    now: datetime,
+    *,
+    past: bool = False,
+    forecasts: bool = False,
+    of_next: bool = False,
+    progress: Progress = quietly,
+) -> list[MachineNow]:
+    """Every machine at `now` with its whole state, holds first; `past` says that `now` is a moment past.
+
+    Forecasts are made as `see` says. `progress` is told how many machines of how many are seen.
+    """
+    states = _past(reader, now, progress) if past else reader.states().items()
+    plans = reader.plans()
+    found = []
+    for machine, state in states:
+        plan = plans.at(machine, now) if past else plans.newest(machine)
+        card = reader.card_of(state)
+        found.append(see(machine, card, state, plan, now, reader.zone, forecasts=forecasts, of_next=of_next))
+    return sorted(found, key=yard_order)
+
+
+def machine_now(
+    reader: Reader,
+    machine: str,
+    now: datetime,
+    *,
+    past: bool = False,
+    forecasts: bool = True,
+    of_next: bool = False,
+    language: str = "en",
+    permits: bool = False,
+) -> MachineNow:
+    """One machine, by its id, at `now`; where something is permitted by what is seen, it is folded from its entries."""
+    folded = reader.fold(machine) if permits and not past else None
+    state = folded or reader.state(machine, now if past else None)
+    plan = reader.plans().at(machine, now)
+    card = reader.card_of(state)
+    return see(machine, card, state, plan, now, reader.zone, forecasts=forecasts, of_next=of_next, language=language)
+
+
+def due_lines(reader: Reader, machines: Iterable[ListedMachine], now: datetime) -> list[DueLine]:
+    """Every item of these machines with where it stands, worst first, without forecasts."""
+    lines = [
+        line
+        for one in machines
+        for line in due_lines_of(one.id, one.tag, one.place, one.limits, one.plan, now, reader.zone)
+    ]
+    return sorted(lines, key=lambda line: (-line.due.used_fraction, line.tag, line.item.id))
+
+
+def with_forecasts(
+    reader: Reader, lines: Sequence[DueLine], machines: Iterable[ListedMachine], now: datetime, *, past: bool = False
+) -> list[DueLine]:
+    """These lines, which are of these machines, each with when it will likely fall due: today, where it is due."""
+    listed = {one.id: one for one in machines}
+    today = day_of(now, reader.zone)
+    wanted = {line.machine for line in lines if line.due.state not in ("due", "overdue")}
+    states = {one: reader.state(one, now) for one in wanted} if past else reader.states(wanted)
+    seasons = {id: reader.card_of(state).season for id, state in states.items()}
+    paces = {id: pace(state.use, today, seasons[id]) for id, state in states.items()}
+    limits = {id: listed[id].limits for id in wanted}
+    points = {id: one.point(today) for id, one in limits.items()}
+    thresholds = {(id, item): some for id, one in limits.items() for item, *_, some in one.items}
+
+    def ahead(line: DueLine) -> Forecast | None:
+        if line.due.state in ("due", "overdue"):
+            return Forecast(today, today, today)
+        id = line.machine
+        return forecast(thresholds[id, line.item.id], points[id], paces[id], seasons[id])
+
+    return [replace(line, forecast=ahead(line)) for line in lines]
+
+
+def find(text: str, among: Sequence[ListedMachine], start: int) -> int | None:
+    """The first machine from a place on whose tag begins with a text, else whose tag, name or place has it in it; or
+    the one whose code was scanned."""
+    if is_coming(text):
+        return start  # a code that is being read: nothing moves before it is whole
+    scanned = machine_of_tag(text)
+    if scanned is not None:
+        return next((place for place, one in enumerate(among) if one.id == scanned), None)
+    wanted = text.casefold()
+    ahead = list(enumerate(among))[start:]
+    begins = next((place for place, one in ahead if one.tag.casefold().startswith(wanted)), None)
+    if begins is not None:
+        return begins
+    return next((place for place, one in ahead if wanted in f"{one.tag} {one.name} {one.place}".casefold()), None)

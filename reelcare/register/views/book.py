@@ -1,0 +1,47 @@
+"""The book of a machine: everything that happened to it, with what was cancelled marked as such."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from datetime import datetime
+
+from reelcare.core import entries as e
+from reelcare.register.database.models import EntryRow
+from reelcare.register.reading import queries
+from reelcare.register.reading.reader import Reader
+
+E = EntryRow
+
+
+@dataclass(frozen=True, slots=True)
+class BookLine:
+    """One entry of a machine's book, with the correction that cancelled it, if one did."""
+
+    entry: e.Entry
+    taken_back: e.Entry | None = None
+
+
+def book(
+    reader: Reader,
+    machine: str,
+    *,
+    kinds: Iterable[str] = (),
+    until: datetime | None = None,
+    most: int = -1,
+) -> list[BookLine]:
+    """Everything that happened to a machine up to a moment, newest first; of these kinds only, where any are named.
+
+    An entry whose correction was cancelled itself counts again, and is not marked.
+    """
+    wanted = sorted(set(kinds))
+    query = queries.newest_first(queries.entries(E.machine == machine, *queries.happened(until)))
+    if wanted:
+        query = query.where(E.kind.in_(wanted))
+    if most >= 0:
+        query = query.limit(most)
+    corrections = queries.entries(E.machine == machine, E.kind == e.Correction.kind, *queries.happened(until))
+    written = reader.select(corrections)
+    gone = e.cancelled(written)
+    by_entry = {one.what.entry: one for one in written if isinstance(one.what, e.Correction) and one.id not in gone}
+    return [BookLine(one, by_entry.get(one.id)) for one in reader.select(query)]

@@ -1,0 +1,81 @@
+"""Signals and failures from a register: the entries that they are read from, machine by machine."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import datetime
+
+from reelcare.core import entries as e
+from reelcare.core.evidence.charts import RUN_LENGTH
+from reelcare.core.evidence.exposure import Exposure, Unit, exposures
+from reelcare.core.evidence.signals import Signal, events, signals
+from reelcare.core.fold import effective
+from reelcare.core.machine.card import read_card
+from reelcare.core.parts import PARTS
+from reelcare.core.settings import measured_gun as measured
+from reelcare.register.progress import Progress, quietly
+from reelcare.register.reading.reader import Reader
+
+
+@dataclass(frozen=True, slots=True)
+class MachineSignals:
+    """The signals of one machine."""
+
+    machine: str
+    tag: str
+    place: str
+    signals: tuple[Signal, ...]
+
+
+def _machines(reader: Reader, only: str | None) -> list[str]:
+    if only is not None:
+        return [only]
+    return reader.machine_ids()
+
+
+def signals_of(
+    reader: Reader,
+    machine: str | None = None,
+    at: datetime | None = None,
+    *,
+    run_length: float = RUN_LENGTH,
+    progress: Progress = quietly,
+) -> list[MachineSignals]:
+    """The signals of one machine, or of all, as they stood at a moment; `progress` is told before each machine."""
+    found = []
+    plans = reader.plans()
+    machines = _machines(reader, machine)
+    for number, one in enumerate(machines):
+        progress(number, len(machines))
+        kept = effective(reader.of_machine(one, at))
+        if not kept:
+            continue
+        card = measured.as_measured(reader.card(one, at), e.newest_figures(kept))
+        plan = plans.newest(one) if at is None else plans.at(one, at)
+        found.append(
+            MachineSignals(
+                one, card.tag, card.place, tuple(signals(events(kept, plan), card, plan, run_length=run_length))
+            )
+        )
+    return found
+
+
+def exposures_of(
+    reader: Reader,
+    parts: tuple[str, ...] = PARTS,
+    at: datetime | None = None,
+    *,
+    unit: Unit = "hours",
+    progress: Progress = quietly,
+) -> dict[str, list[tuple[str, Exposure]]]:
+    """The exposure of each part on every machine, by part, each with the machine's tag; `progress` as above."""
+    found: dict[str, list[tuple[str, Exposure]]] = {part: [] for part in parts}
+    plans = reader.plans()
+    machines = _machines(reader, None)
+    for number, one in enumerate(machines):
+        progress(number, len(machines))
+        kept = effective(reader.of_machine(one, at))
+        tag = next((read_card(entry.what.card).tag for entry in reversed(kept) if entry.what.kind == "card"), one)  # type: ignore[attr-defined]  # the kind says that it has a card
+        for part, exposure in exposures(one, kept, plans, parts, unit).items():
+            found[part].append((tag, exposure))
+    return found

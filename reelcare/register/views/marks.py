@@ -1,0 +1,26 @@
+"""The checks of a time as they were answered, for the marks on them (`core/checks/quality.py`)."""
+
+from __future__ import annotations
+
+from datetime import datetime
+
+from reelcare.core import entries as e
+from reelcare.core.checks.quality import Asked
+from reelcare.register.acts import walk_rounds
+from reelcare.register.database.models import EntryRow
+from reelcare.register.reading import queries
+from reelcare.register.reading.reader import Reader
+from reelcare.register.timestamps import milliseconds
+
+E = EntryRow
+
+
+def checks_between(reader: Reader, since: datetime, until: datetime) -> list[Asked]:
+    """Every check that was signed or that held a machine in a time, in order."""
+    signed = queries.entries(E.kind == e.CheckEnded.kind, queries.stands(), E.happened > milliseconds(since))
+    ended = reader.select(queries.in_order(signed.where(*queries.happened(until))))
+    found = []
+    for one in ended:
+        if isinstance(one.what, e.CheckEnded) and one.what.verdict != "left" and one.machine is not None:
+            found.append(Asked(one.what.check, one.machine, one.by, walk_rounds.check(reader, one.what.check).walk))
+    return found

@@ -1,0 +1,76 @@
+"""Where the parts of a machine stand, as far as its entries say; and what was read before.
+
+The rules of this file: only right answers and runs tell of positions, and only those of the last days. After a pause
+what anybody can have moved in passing is not known any more. Nothing here is written.
+"""
+
+from __future__ import annotations
+
+from datetime import datetime, timedelta
+
+from reelcare.core import entries as e
+from reelcare.core.machine.model import MachineModel
+from reelcare.register.acts import walk_rounds
+from reelcare.register.database.models import EntryRow
+from reelcare.register.reading import queries
+from reelcare.register.reading.reader import Reader
+from reelcare.register.timestamps import milliseconds
+
+E = EntryRow
+
+LOOKED_BACK = timedelta(days=3)
+PAUSE = timedelta(minutes=30)
+"""How long what hands can move is taken as seen (our choice)."""
+CHECKS_LOOKED_AT = 20
+"""How many checks back an answer is looked for, of whichever sheet."""
+RUN_ENDS = "reel in"
+"""The activity that a run which ended at its stop has done."""
+
+
+def positions(reader: Reader, machine: str, model: MachineModel, at: datetime) -> dict[str, str]:
+    """The positions that are known of a machine at a moment, for the parts of a model that fits it."""
+    tells = queries.entries(E.machine == machine, E.kind.in_((e.CheckBegun.kind, e.Run.kind)), queries.stands())
+    lately = tells.where(E.happened > milliseconds(at - LOOKED_BACK), *queries.happened(at))
+    found = reader.select(queries.in_order(lately))
+    told: list[tuple[datetime, dict[str, str] | None]] = []
+    for one in found:
+        if isinstance(one.what, e.CheckBegun):
+            told += _answers(reader, one.id, at)
+        elif isinstance(one.what, e.Run):
+            ended = model.activities.get(RUN_ENDS)
+            ends = {} if ended is None else {part: how.to for part, how in ended.changes.items()}
+            told.append((one.happened, ends if one.what.stopped_by == "end stop" else None))
+    now: dict[str, str] = {}
+    last = None
+    for moment, changes in sorted(told, key=lambda pair: pair[0]):
+        # a run that ended otherwise leaves everything to be looked at
+        now = {} if changes is None else {**now, **changes}
+        last = moment
+    # an older sheet may name parts or positions that the model has not
+    now = {part: where for part, where in now.items() if part in model.parts and where in model.parts[part].positions}
+    return model.seen_after_a_pause(now) if last is not None and at - last > PAUSE else now
+
+
+def _answers(reader: Reader, check: str, at: datetime) -> list[tuple[datetime, dict[str, str] | None]]:
+    walk = walk_rounds.check(reader, check).walk
+    found: list[tuple[datetime, dict[str, str] | None]] = []
+    for given in walk.given:
+        question = walk.sheet.question(given.question)
+        if question is None or given.at > at or walk.judgement(given).judged != "right":
+            continue
+        if positions := question.established(given.seen):
+            found.append((given.at, dict(positions)))
+    return found
+
+
+def former_answer(reader: Reader, machine: str, sheet: str, question: str, before: str) -> str:
+    """What was seen at a question the last time before a check; '' where nothing was."""
+    begun = queries.entries(E.machine == machine, E.kind == e.CheckBegun.kind, queries.stands(), E.id < before)
+    found = reader.select(queries.newest_first(begun).limit(CHECKS_LOOKED_AT))
+    for one in found:
+        if not isinstance(one.what, e.CheckBegun) or one.what.sheet_id != sheet:
+            continue
+        kept = walk_rounds.check(reader, one.id).walk.counting().get(question)
+        if kept is not None:
+            return kept.seen
+    return ""

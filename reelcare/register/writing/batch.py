@@ -1,0 +1,271 @@
+"""What one transaction writes: the end of this terminal's chain, and the machines that its entries touch.
+
+What belongs here: giving entries their id, place and digest; what a check at the door may ask around an entry; folding
+on what comes last in order, and folding again what an entry changes in the past. `states.py` keeps the results.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from datetime import date, datetime, tzinfo
+from functools import cached_property
+from typing import Any
+
+from reelcare.core import entries as e
+from reelcare.core.canonical_json import canonical
+from reelcare.core.checks.clearance import AHEAD
+from reelcare.core.fold import advance, contradicted
+from reelcare.core.machine.card import Card
+from reelcare.core.service.plan import Plan
+from reelcare.core.state.machine_state import MachineState
+from reelcare.core.timestamps import day_of
+from reelcare.register.database.models import EntryRow
+from reelcare.register.errors import Refused
+from reelcare.register.integrity import chain
+from reelcare.register.integrity.ids import Ids
+from reelcare.register.reading import queries, states
+from reelcare.register.reading.reader import Reader
+from reelcare.register.timestamps import milliseconds, moment
+
+E = EntryRow
+COLUMNS = (
+    E.id, E.kind, E.machine, E.happened, E.recorded, E.terminal, E.person, E.refers, E.body, E.place, E.digest,
+)  # fmt: skip
+
+END = "chain end"
+"""The key in the cache of where this terminal's chain ends."""
+
+
+class ChainEnd:
+    """The end of this terminal's chain. Rows wait until `flush`, so that they are inserted together."""
+
+    def __init__(self, reader: Reader, ids: Ids, *, by: str, now: datetime) -> None:
+        self._reader, self._ids, self._by = reader, ids, by
+        self._recorded = milliseconds(now)
+        self._place, self._digest = reader.cache.get(END, self._read_end)
+        self._rows: list[tuple[Any, ...]] = []
+
+    def _read_end(self) -> tuple[int, str]:
+        """Place and digest of the last entry of this terminal."""
+        last = E.select(E.place, E.digest).where(E.terminal == self._reader.terminal).order_by(E.place.desc()).limit(1)
+        found = self._reader.db.fetch(last)
+        return (int(found[0][0]), str(found[0][1])) if found else (0, chain.GENESIS)
+
+    def add(self, what: e.Kind, machine: str | None, happened: datetime) -> e.Entry:
+        """Seal one entry at the end. A first card makes its machine: its id is the machine's."""
+        at, id = milliseconds(happened), self._ids.next(self._recorded)
+        if machine is None and isinstance(what, e.Carded):
+            machine = id
+        body, terminal = canonical(e.to_body(what)), self._reader.terminal
+        self._place += 1
+        self._digest = chain.digest(
+            self._digest, self._place, id, what.kind, machine, at, self._recorded, terminal, self._by, body
+        )
+        self._rows.append(
+            (
+                id, what.kind, machine, at, self._recorded, terminal, self._by, what.subject(), body, self._place,
+                self._digest,
+            )
+        )  # fmt: skip
+        return e.Entry(
+            id=id,
+            machine=machine,
+            happened=moment(at),
+            recorded=moment(self._recorded),
+            terminal=terminal,
+            by=self._by,
+            what=what,
+        )
+
+    def flush(self) -> None:
+        """Insert the rows that wait."""
+        if self._rows:
+            self._reader.db.insert_many(E, COLUMNS, self._rows)
+            self._rows = []
+            self._reader.cache.put(END, (self._place, self._digest))
+
+
+class BatchContext:
+    """What a check may ask around an entry of a machine at a moment; each answer is looked up when it is asked for."""
+
+    def __init__(self, batch: Batch, machine: str | None, at: datetime) -> None:
+        self._batch, self._machine = batch, machine
+        self.at, self.now = at, batch.now
+        self.zone: tzinfo = batch.reader.zone
+
+    @property
+    def machine(self) -> str | None:
+        """The id of the machine; None where the entry is about none, or brings a new one."""
+        return self._machine
+
+    @cached_property
+    def state(self) -> MachineState | None:
+        """The machine as it stood at that moment."""
+        return self._batch.state_at(self._machine, self.at) if self._machine else None
+
+    @cached_property
+    def card(self) -> Card | None:
+        """The machine's newest card."""
+        state = self._batch.state(self._machine) if self._machine else None
+        return self._batch.reader.card_of(state) if state is not None and state.card else None
+
+    @cached_property
+    def plan(self) -> Plan | None:
+        """The service plan that was in force for the machine at that moment."""
+        return self._batch.reader.plan(self._machine, self.at) if self._machine else None
+
+    @cached_property
+    def carded(self) -> datetime | None:
+        """When the machine was carded."""
+        carded = self._batch.reader.carded(self._machine) if self._machine else None
+        return carded[0] if carded else None
+
+    @cached_property
+    def in_use_since(self) -> date | None:
+        """The day before which nothing can have happened: the card's, or that of a carding that was dated back."""
+        if self.card is not None and self.card.in_use_since is not None:
+            return self.card.in_use_since
+        carded = self._batch.reader.carded(self._machine) if self._machine else None
+        if carded is not None and carded[1] - carded[0] > AHEAD:
+            return day_of(carded[0], self.zone)
+        return None
+
+    @property
+    def roles(self) -> Mapping[str, str]:
+        """Every enrolled person with the role they have now."""
+        return self._batch.reader.roles()
+
+    def run_after(self, moment: datetime) -> e.Run | None:
+        """The first run of the machine that ended after a moment and was not cancelled."""
+        runs = queries.entries(
+            E.machine == self._machine, E.kind == e.Run.kind, E.happened > milliseconds(moment), queries.stands()
+        )
+        found = self._asked().select(runs.order_by(E.happened).limit(1))
+        return found[0].what if found and isinstance(found[0].what, e.Run) else None
+
+    def machine_with_tag(self, tag: str) -> str | None:
+        """The id of another machine that is called so already."""
+        return next((one for one in self._asked().machines_with_tag(tag) if one != self._machine), None)
+
+    def entry(self, id: str) -> e.Entry | None:
+        """The entry of this very id."""
+        found = self._asked().entry(id)
+        return found if found is not None and found.id == id else None
+
+    def is_cancelled(self, id: str) -> bool:
+        """Whether a correction that stands itself cancels the entry."""
+        corrections = queries.entries(E.refers == id, E.kind == e.Correction.kind, queries.stands())
+        return bool(self._asked().db.fetch(corrections.limit(1)))
+
+    def _asked(self) -> Reader:
+        """The reader, once what was written so far can be found through it."""
+        self._batch.flush()
+        return self._batch.reader
+
+
+class Batch:
+    """The entries of one transaction, and the states of the machines that they touch."""
+
+    def __init__(self, reader: Reader, ids: Ids, *, by: str, now: datetime) -> None:
+        self.reader, self.now = reader, now
+        self.written: list[e.Entry] = []
+        self._end = ChainEnd(reader, ids, by=by, now=now)
+        self._states: dict[str, MachineState | None] = {}
+        self._waiting: dict[str, list[e.Entry]] = {}
+        """What is to be folded on, by machine."""
+        self._again: set[str] = set()
+        """The machines to be folded from their beginning when their state is next asked for."""
+        self._scopes: dict[str, e.UpdateScope] = {}
+        """How much of what is kept of a machine its new entries can change."""
+        self._folded: set[str] = set()
+        """The machines that were folded from their beginning in this transaction."""
+        self._past_changed: set[str] = set()
+        """Those of them whose new entries change what earlier ones did."""
+
+    def context(self, what: e.Kind, machine: str | None, at: datetime) -> BatchContext:
+        """What may be asked around an entry of this machine at this moment.
+
+        What can end a hold is held against the machine as its entries give it, not as it is kept beside them.
+        """
+        if what.news == "good" and machine is not None and machine not in self._folded:
+            self.state(machine)  # which tells whether what waits changes the past
+            self._states[machine] = self._fold(machine)
+        return BatchContext(self, machine, at)
+
+    def add(self, what: e.Kind, machine: str | None, happened: datetime) -> e.Entry:
+        """Write one entry that was checked before."""
+        entry = self._end.add(what, machine, happened)
+        self.written.append(entry)
+        if what.for_all:
+            self.flush()
+            self.reader.cache.clear()
+        else:
+            self.reader.cache.drop(("check", what.subject()))
+        self._take(entry)
+        return entry
+
+    def flush(self) -> None:
+        """Insert what waits, so that it is found by whoever asks the database."""
+        self._end.flush()
+
+    def state(self, machine: str) -> MachineState | None:
+        """A machine's state with all that was written so far."""
+        if machine not in self._states:
+            self._states[machine] = self.reader.kept_state(machine)
+        state, waiting = self._states[machine], self._waiting.pop(machine, None)
+        if waiting or machine in self._again:
+            newer = advance(state, waiting or (), self.reader.known()) if state and machine not in self._again else None
+            if newer is None:
+                newer = self._fold(machine)
+                self._past_changed.add(machine)
+            self._again.discard(machine)
+            state = self._states[machine] = newer
+        return state
+
+    def _fold(self, machine: str) -> MachineState | None:
+        self.flush()
+        self._folded.add(machine)
+        self._scopes[machine] = e.UpdateScope.HISTORY
+        return self.reader.fold(machine)
+
+    def state_at(self, machine: str, at: datetime) -> MachineState | None:
+        """A machine's state as it was at a moment."""
+        state = self.state(machine)
+        if state is None or state.last is None or at >= state.last[0]:
+            return state
+        self.flush()
+        return self.reader.fold(machine, at)
+
+    def finish(self) -> None:
+        """Insert what waits and keep the states of all machines that were touched.
+
+        Raises Refused where a reading that was possible before would be impossible now.
+        """
+        self.flush()
+        for machine in sorted({*self._waiting, *self._again}):
+            self.state(machine)
+        for machine in sorted(self._past_changed):
+            self._refuse_contradictions(machine)
+        for machine, state in sorted(self._states.items()):
+            if state is not None and state.card:
+                states.keep(self.reader, machine, state, self._scopes.get(machine, e.UpdateScope.NOTHING))
+
+    def _take(self, entry: e.Entry) -> None:
+        self._again |= states.changed_by(self.reader, entry.what, entry.machine)
+        machine = entry.machine
+        if machine is not None:
+            # whatever names a machine moves the end of its history, even where it changes nothing else
+            scope = max(entry.what.reaches, e.UpdateScope.STATE)
+            self._waiting.setdefault(machine, []).append(entry)
+            self._scopes[machine] = max(scope, self._scopes.get(machine, scope))
+
+    def _refuse_contradictions(self, machine: str) -> None:
+        """Refuse what would make a reading impossible that was possible before."""
+        known = self.reader.of_machine(machine)
+        wrong = contradicted(known)
+        if wrong:
+            new = {one.id for one in self.written}
+            before = contradicted([one for one in known if one.id not in new])
+            for id, why in wrong.items():
+                if id not in before:
+                    raise Refused(why)

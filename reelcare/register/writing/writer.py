@@ -1,0 +1,162 @@
+"""A register as it is written: one way in.
+
+What belongs here: `append` and what every write goes through. What comes in is cleaned, allowed by role, checked by its
+kind, chained and folded into the state of its machine in one transaction, or nothing is. Now and who are arguments.
+"""
+
+from __future__ import annotations
+
+import contextlib
+import os
+from collections.abc import Callable, Iterable, Iterator
+from datetime import UTC, datetime
+from pathlib import Path
+
+from reelcare.core import entries as e
+from reelcare.core import people
+from reelcare.core.entries.typed import cleaned
+from reelcare.core.wording import nearest
+from reelcare.register.database import opening
+from reelcare.register.database.opening import Opened
+from reelcare.register.errors import NotAllowed, Refused
+from reelcare.register.integrity import pins, witness
+from reelcare.register.integrity.ids import Ids
+from reelcare.register.reading import states
+from reelcare.register.reading.reader import Reader
+from reelcare.register.timestamps import milliseconds
+from reelcare.register.writing.batch import Batch
+
+
+class Writer(Reader):
+    """An open register, to read and to write."""
+
+    def __init__(self, opened: Opened, where: Path | str = "", *, entropy: Callable[[int], bytes] = os.urandom) -> None:
+        """On a database that is open; `opening.open_writer` opens one."""
+        super().__init__(opened, where)
+        self.ids = Ids(entropy)
+        self.signed: set[str] = set()
+        """Who has signed in with a PIN since this was opened."""
+        self.ask_pin: Callable[[str], str] | None = None
+        """Asks a person for their PIN, where a face can; returns what they gave."""
+
+    def close(self) -> None:
+        """Close the connection; where anything was written to stay, the heads of the chains are witnessed before."""
+        if self.db.written and self.db.persistent and not self.db.is_closed():
+            self.witness_heads()
+        super().close()
+
+    def witness_heads(self) -> None:
+        """Keep the heads of all chains beside the register."""
+        witness.keep(self.db, self.path)
+
+    @property
+    def read_only(self) -> bool:
+        """Whether nothing may be written through this one."""
+        return self.db.read_only
+
+    def make_read_only(self) -> None:
+        """From now on refuse every write, whoever asks; the database refuses it as well."""
+        self.db.make_read_only()
+
+    def take_another_name(self) -> None:
+        """Write on under another terminal name: a copy of this register has written under this one."""
+        self.terminal = opening.rename_terminal(self._opened)
+
+    @contextlib.contextmanager
+    def writing(self) -> Iterator[None]:
+        """One transaction, all of it or nothing; what was read inside a failed one is forgotten."""
+        try:
+            with self.db.writing(), self.cache.alone():
+                yield
+        except BaseException:
+            self.cache.clear()
+            raise
+        self.cache.in_step()
+
+    # who may write what
+
+    def must_have_signed(self, by: str) -> None:
+        """Raise NotAllowed where a person has a PIN here and has not signed in with it."""
+        if by in self.signed or not self.cache.get(("pin", by), lambda: pins.has(self.db, by)):
+            return
+        if self.ask_pin is None:
+            raise NotAllowed(f"{by} signs with a PIN; it was not given")
+        self.sign_in(by, self.ask_pin(by), now=datetime.now(UTC))
+
+    def sign_in(self, by: str, pin: str, *, now: datetime) -> None:
+        """Sign a person in with their PIN. Raises NotAllowed, always in the same words and after the same work."""
+        pins.check(self.db, by, pin, now=now, signed=self.signed)
+
+    def give_pin(self, person: str, pin: str, *, by: str) -> None:
+        """Give a person a PIN, their own or by a supervisor. Raises Refused or NotAllowed."""
+        self.must_have_signed(by)
+        pins.put(self.db, person, pin, by=by, roles=self.roles(), signed=self.signed)
+
+    def unlock(self, person: str, *, by: str) -> None:
+        """Let a locked person try their PIN again. Raises NotAllowed where `by` is no supervisor."""
+        self.must_have_signed(by)
+        pins.unlock(self.db, person, by=by, roles=self.roles(), signed=self.signed)
+
+    def must_be_allowed(self, kind: str, by: str) -> None:
+        """Raise NotAllowed where this person may not write an entry of this kind."""
+        roles = self.roles()
+        if not roles:
+            raise NotAllowed("nobody is enrolled yet: `reelcare people add NAME --role supervisor` comes first")
+        if by not in roles:
+            raise NotAllowed(f"{by or 'nobody'}: not enrolled here{nearest(by, list(roles))}")
+        if not people.may(roles[by], e.KINDS[kind].least_role):
+            raise NotAllowed(f"{by} is {_a(roles[by])}; this takes {_a(e.KINDS[kind].least_role)} ({kind})")
+
+    # the way in
+
+    def add(
+        self,
+        what: e.Kind,
+        *,
+        by: str,
+        now: datetime,
+        machine: str | None = None,
+        happened: datetime | None = None,
+    ) -> e.Entry:
+        """Write one entry; see `append`."""
+        draft = e.Draft(what=what, machine=machine, happened=happened if happened is not None else now)
+        return self.append([draft], by=by, now=now)[0]
+
+    def append(self, drafts: Iterable[e.Draft], *, by: str, now: datetime) -> tuple[e.Entry, ...]:
+        """Write entries together or not at all, and bring the states of their machines up to date.
+
+        Raises Refused (with what would be right), NotAllowed, Busy or CannotWrite; then nothing was written.
+        """
+        self.must_have_signed(by)
+        with self.writing():
+            batch = Batch(self, self.ids, by=by, now=now)
+            for draft in drafts:
+                batch.add(self._checked(draft, by, batch), draft.machine, draft.happened)
+            batch.finish()
+        if any(one.what.witnessed for one in batch.written):
+            self.witness_heads()
+        return tuple(batch.written)
+
+    def _checked(self, draft: e.Draft, by: str, batch: Batch) -> e.Kind:
+        """The entry of a draft as it may be written. Raises Refused or NotAllowed."""
+        milliseconds(draft.happened)  # refuses a time without a zone
+        try:
+            what = cleaned(draft.what)
+        except e.EntryError as why:
+            raise Refused(str(why)) from None
+        if not (isinstance(what, e.Enrolled) and not self.roles()):
+            self.must_be_allowed(what.kind, by)
+        found = e.problems(what, batch.context(what, draft.machine, e.kept(draft.happened)))
+        if found:
+            raise Refused("; ".join(found))
+        return what
+
+    def rebuild(self) -> list[str]:
+        """Rebuild all derived tables and name what had to change: nothing, in a whole register."""
+        with self.writing():
+            self.cache.clear()
+            return states.rebuild(self)
+
+
+def _a(role: str) -> str:
+    return f"an {role}" if role[0] in "aeiou" else f"a {role}"

@@ -1,0 +1,282 @@
+"""The walk-round: one question at a time, answered by one key, kept the moment it is given.
+
+The rules of this file: it asks the core which question is next and what an answer means. Leaving loses nothing;
+whoever comes back is asked the last answered question once more.
+"""
+
+from __future__ import annotations
+
+from typing import ClassVar
+
+from textual import events, on, work
+from textual.app import ComposeResult
+from textual.binding import Binding, BindingType
+from textual.containers import Horizontal, Vertical
+from textual.widgets import Static
+
+from reelcare.core import entries as e
+from reelcare.core.checks.limits import Judgement
+from reelcare.core.checks.sheet import Question
+from reelcare.core.checks.verdict import Given
+from reelcare.core.wording import said as in_language
+from reelcare.register.acts import walk_rounds
+from reelcare.register.errors import Refused
+from reelcare.register.views import previous_answers
+from reelcare.tui.base import BaseScreen
+from reelcare.tui.requests import AskText, AskYesNo, LogFault, OpenSteps, OpenWalkRound
+from reelcare.tui.screens.checks.question_panel import QuestionPanel
+from reelcare.tui.screens.checks.walk_view import WalkView
+from reelcare.tui.text import said
+from reelcare.tui.widgets.drawings.machine_plan import MachinePlan
+from reelcare.tui.widgets.key_line import KeyLine
+
+
+class WalkRound(BaseScreen):
+    """One check on one machine."""
+
+    CSS_PATH = "walk_round.tcss"
+
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("pageup,left", "back", "Back", id="walk.back", tooltip="The question before, to answer it again"),
+        Binding("pagedown,right", "forward", "Forward", id="walk.forward", tooltip="The next question"),
+        Binding("n", "note", "Note", id="walk.note", tooltip="A note with the answer to this question"),
+        Binding(
+            "f",
+            "fault",
+            "Fault",
+            id="walk.fault",
+            tooltip="Notes a fault on this part without leaving the question",
+        ),
+        Binding(
+            "t",
+            "steps",
+            "Steps",
+            show=False,
+            id="walk.steps",
+            tooltip="What may be done now, and why not the rest",
+        ),
+        Binding("s", "sign", "Sign", id="walk.sign", tooltip="Signs the check as complete, when all is answered"),
+        Binding("x", "give_up", "Give up", id="walk.give_up", tooltip="Gives this check up, with the reason"),
+        Binding("escape", "leave", "Yard", id="walk.leave", tooltip="Back to the yard; the check stays open"),
+    ]
+
+    def __init__(self, request: OpenWalkRound) -> None:
+        super().__init__()
+        self.machine, self.going, self.resumed = request.machine, request.going, request.resumed
+        self.notes: dict[str, str] = {}
+        """Notes that wait for the answer to their question."""
+        self.question: Question | None = None
+
+    @property
+    def holds_typing(self) -> bool:
+        """Whether a note waits, which no single letter may leave behind."""
+        return bool(self.notes)
+
+    def compose(self) -> ComposeResult:
+        """The question at the left, the machine at the right."""
+        yield self.head()
+        yield Static(id="bar")
+        with Horizontal(id="walk"):
+            yield QuestionPanel(id="question")
+            with Vertical(id="plan"):
+                yield MachinePlan(self.machine.card)
+        yield KeyLine()
+
+    def on_mount(self) -> None:
+        """Ask where the walk stands."""
+        walk = self.going.walk
+        first = walk.resume(self.now()) if self.resumed else walk.next(self.now())
+        self.show(first)
+        if self.resumed and first is not None:
+            self.panel.tell(said(self.view.label("going on")))
+
+    @property
+    def view(self) -> WalkView:
+        """The check as it is shown now."""
+        return WalkView(self.going.walk, self.question, dict(self.notes), self.preferences.system, self.host.person)
+
+    @property
+    def panel(self) -> QuestionPanel:
+        """The question and its answers."""
+        return self.query_one(QuestionPanel)
+
+    def where(self) -> str:
+        """The machine, the sheet and the stage."""
+        sheet, language = self.going.walk.sheet, self.view.language
+        stage = sheet.stage_of(self.question.id) if self.question else None
+        place = f"   {in_language(stage.title, language)}" if stage else ""
+        return f"{self.machine.tag}  {in_language(sheet.title, language)}{place}"
+
+    def fill(self) -> None:
+        """Show the present question again."""
+        self.show(self.question)
+
+    def show(self, question: Question | None) -> None:
+        """Show a question, or the end of the walk where there is none."""
+        self.question = question
+        view = self.view
+        self.refresh_head()
+        self.query_one("#bar", Static).update(view.bar())
+        part, round_ = view.place()
+        self.query_one(MachinePlan).light(part, view.positions(), round_, language=view.language)
+        self.panel.show(view)
+
+    def _show_again(self, question: Question | None) -> None:
+        """Show a question with the answer that it has, as far as it has one."""
+        self.show(question)
+        given = self.going.walk.counting().get(question.id) if question is not None else None
+        if given is not None:
+            self._tell_judged(self.going.walk.judgement(given))
+        else:
+            self.panel.tell("")
+
+    def _tell_judged(self, judgement: Judgement, more: str = "") -> None:
+        self.panel.tell(self.view.judged(judgement, more))
+
+    # answering
+
+    def on_key(self, event: events.Key) -> None:
+        """A figure chooses."""
+        seen = self.view.choice(event.character or "")
+        if seen is not None:
+            event.stop()
+            self._answer(seen)
+
+    @on(QuestionPanel.Answered)
+    def _answered(self, event: QuestionPanel.Answered) -> None:
+        self._answer(event.seen)
+
+    def _answer(self, seen: str) -> None:
+        question = self.question
+        if question is None:
+            return
+        trial = self.going.walk.judgement(Given(question.id, seen, self.now(), self.host.person))
+        if trial.judged == "unreadable":
+            self.panel.tell_error(trial.says)
+        elif trial.judged == "wrong" and question.if_not == "stop":
+            self._confirm_hold(question, seen, trial)
+        else:
+            self._write(question, seen)
+
+    @work
+    async def _confirm_hold(self, question: Question, seen: str, trial: Judgement) -> None:
+        """Write an answer that holds the machine once that is confirmed."""
+        if await self.ask(self.view.hold_request(question, trial)):
+            self._write(question, seen)
+
+    def _write(self, question: Question, seen: str) -> None:
+        host, register, now = self.host, self.register, self.now()
+        note = self.view.note_to(question)
+        after = host.write(
+            lambda: walk_rounds.answer(register, self.going.id, question.id, seen, by=host.person, now=now, note=note)
+        )
+        if after is None:
+            return
+        former = ""
+        if question.is_number:
+            # told only now: a value from before would answer for the eyes
+            former = previous_answers.former_answer(
+                register, self.machine.id, self.going.sheet_id, question.id, self.going.id
+            )
+        self.notes.pop(question.id, None)
+        self.going = after.check
+        self._tell_judged(after.judgement, f"   ({self.view.label('last time')} {former})" if former else "")
+        self.show(None if after.fault is not None else self.going.walk.next(self.now()))
+
+    # keys
+
+    def action_back(self) -> None:
+        """The question before."""
+        questions = self.going.walk.sheet.questions
+        place = questions.index(self.question) if self.question in questions else len(questions)
+        if place > 0 and not self.going.walk.held():
+            self._show_again(questions[place - 1])
+
+    def action_forward(self) -> None:
+        """The next question, as far as the walk has come."""
+        questions = self.going.walk.sheet.questions
+        waiting = self.going.walk.next(self.now())
+        if self.question is None or self.question == waiting:
+            return
+        place = questions.index(self.question) + 1
+        self._show_again(questions[place] if place < len(questions) else waiting)
+
+    @work
+    async def action_note(self) -> None:
+        """A note that goes with the answer."""
+        question = self.question
+        if question is None:
+            return
+        text = await self.ask(AskText(self.view.label("its note"), value=self.view.note_to(question), needed=False))
+        if text is None:
+            return
+        self.notes[question.id] = text
+        if text == self.view.kept_note(question):
+            del self.notes[question.id]
+        self.panel.tell_about(self.view)
+        self.refresh_bindings()
+
+    def action_fault(self) -> None:
+        """A fault on this part."""
+        self.open(LogFault(self.machine.id, self.machine.tag, self.question.part if self.question else ""))
+
+    def action_steps(self) -> None:
+        """What may be done now, as far as it was answered."""
+        self.open(OpenSteps(self.machine))
+
+    def action_sign(self) -> None:
+        """Sign the check as complete."""
+        if self.going.walk.held() or self._back_to_note():
+            return
+        host = self.host
+        try:
+            done = walk_rounds.complete(self.register, self.going.id, by=host.person, now=self.now())
+        except Refused as why:
+            host.tell(str(why), bad=True)
+            self.show(self.going.walk.next(self.now()))
+            return
+        faults = sum(isinstance(one.what, e.Fault) for one in done)
+        title = in_language(self.going.walk.sheet.title, self.view.language)
+        host.tell(f"{self.machine.tag}: {title} complete" + (f", {faults} to be fixed noted" if faults else ""))
+        self.dismiss()
+
+    def _waiting(self) -> list[Question]:
+        """Questions whose notes are not kept yet."""
+        return [one for one in self.going.walk.sheet.questions if one.id in self.notes]
+
+    def _back_to_note(self) -> bool:
+        """Go to a question whose note is not kept yet; whether there is one."""
+        waiting = self._waiting()
+        if waiting:
+            self._show_again(waiting[0])
+            ask = in_language(waiting[0].ask, self.view.language)
+            self.host.tell(f"{self.view.label('note goes')} {ask}", bad=True)
+        return bool(waiting)
+
+    def action_leave(self) -> None:
+        """Back to the yard; a note that waits for its answer is not left behind unasked."""
+        waiting = self._waiting()
+        if waiting:
+            self._ask_to_leave(waiting)
+        else:
+            self.dismiss()
+
+    @work
+    async def _ask_to_leave(self, waiting: list[Question]) -> None:
+        label = self.view.label
+        says = (label("note goes"), *(in_language(one.ask, self.view.language) for one in waiting))
+        if await self.ask(AskYesNo(label("note waits"), says, yes=label("without"), no=label("back to it"))):
+            self.dismiss()
+        else:
+            self._show_again(waiting[0])
+
+    @work
+    async def action_give_up(self) -> None:
+        """Give the check up, with the reason."""
+        if self.going.walk.held():
+            self.dismiss()
+            return
+        why = await self.ask(AskText(self.view.label("give up")))
+        host, now = self.host, self.now()
+        if why and host.write(lambda: walk_rounds.leave(self.register, self.going.id, why, by=host.person, now=now)):
+            self.dismiss()

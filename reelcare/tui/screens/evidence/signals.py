@@ -1,0 +1,140 @@
+"""What the run log tells: every signal of every machine, those that drift first, with its chart.
+
+The rules of this file: a signal holds nothing. It says what to look at, and that can be put on the bench by one key.
+"""
+
+from __future__ import annotations
+
+from typing import ClassVar
+
+from textual import on, work
+from textual.app import ComposeResult
+from textual.binding import Binding, BindingType
+from textual.widgets import Static
+
+from reelcare.core import entries as e
+from reelcare.core.evidence.signals import PARTS, Signal
+from reelcare.register.reading import yard
+from reelcare.register.views import evidence
+from reelcare.register.views.evidence import MachineSignals
+from reelcare.tui.gathering import GatheringScreen
+from reelcare.tui.requests import OpenBench, OpenFailures
+from reelcare.tui.text import said
+from reelcare.tui.theme import TONES, state
+from reelcare.tui.widgets.drawings.control_chart import ControlChart
+from reelcare.tui.widgets.key_line import KeyLine
+from reelcare.tui.widgets.rows import Cell, Column, Row, Rows
+
+ORDER = {"drifting": 0, "steady": 1, "learning": 2}
+
+
+class Signals(GatheringScreen):
+    """The signals of all machines."""
+
+    CSS_PATH = "signals.tcss"
+    HELP = "A drift holds nothing: it says what to look at before a person would see it."
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("enter", "bench", "Bench", id="signals.bench", tooltip="Opens the bench on this machine"),
+        Binding("b", "put", "On the bench", id="signals.put", tooltip="Notes on the bench what is to be looked at"),
+        Binding("f", "failures", "Failures", id="signals.failures", tooltip="What the faults tell of each part"),
+        Binding("escape", "leave", "Back", id="signals.leave", tooltip="Back to the yard"),
+    ]
+
+    def __init__(self) -> None:
+        super().__init__()
+        self.shown: list[tuple[MachineSignals, Signal]] = []
+
+    def compose(self) -> ComposeResult:
+        """The list, then the chart of the row under the cursor."""
+        yield self.head()
+        yield Rows(
+            (
+                Column("machine", 8, 1),
+                Column("signal", 13, 1),
+                Column("state", 12, 1),
+                Column("off", 7, 1, right=True),
+                Column("runs", 5, 2, right=True),
+                Column("look at", 20, 1, grows=True),
+            ),
+            enter_chooses=False,
+            id="signals",
+            empty="No run is in the register yet.",
+        )
+        yield Static(id="says")
+        yield ControlChart(id="chart")
+        yield KeyLine()
+
+    def where(self) -> str:
+        """How many drift."""
+        drifting = sum(signal.state == "drifting" for _, signal in self.shown)
+        return f"Signals   {drifting} drifting"
+
+    def fill(self) -> None:
+        """Read the run logs and show every signal, what drifts first."""
+        self.gather(lambda register, progress: evidence.signals_of(register, None, progress=progress), self._show)
+
+    def _show(self, found: list[MachineSignals]) -> None:
+        pairs = [(one, signal) for one in found for signal in one.signals]
+        self.shown = sorted(pairs, key=lambda pair: (ORDER[pair[1].state], -abs(pair[1].change or 0), pair[0].tag))
+        self.query_one(Rows).show([_row(one, signal) for one, signal in self.shown])
+        self.refresh_head()
+        self.detail()
+
+    @property
+    def here(self) -> tuple[MachineSignals, Signal] | None:
+        """The machine and signal under the cursor."""
+        place = self.query_one(Rows).cursor
+        return self.shown[place] if place < len(self.shown) else None
+
+    def detail(self) -> None:
+        """The signal under the cursor, in words and drawn."""
+        here = self.here
+        if here is None:
+            self.query_one("#says", Static).update("")
+            return
+        self.query_one("#says", Static).update(said(f"{here[0].tag}: {here[1].says()}"), layout=False)
+        self.query_one(ControlChart).follow(here[1].chart)
+
+    @on(Rows.Chosen)
+    def action_bench(self) -> None:
+        """Open the bench, on the item that the signal is about."""
+        if self.here is not None:
+            one, signal = self.here
+            self.open(OpenBench(one.machine, signal.item or ""))
+
+    @work
+    async def action_put(self) -> None:
+        """Note on the bench what is to be looked at; it holds nothing."""
+        here = self.here
+        if here is None or here[1].state != "drifting":
+            self.host.tell("Nothing drifts here: there is nothing to put on the bench.", bad=True)
+        elif await self.host.may_write():
+            self._put(*here)
+
+    def _put(self, one: MachineSignals, signal: Signal) -> None:
+        host = self.host
+        what = e.Fault(part=PARTS[signal.name][0], says=signal.says())
+        known = yard.machine_now(self.register, one.machine, self.now()).faults
+        if any(fault.part == what.part and signal.is_told_by(fault.says) for fault in known):
+            host.tell(f"{one.tag}: it is on the bench already.")
+            return
+        now = self.now()
+        if host.write(lambda: self.register.add(what, machine=one.machine, by=host.person, now=now)) is not None:
+            host.tell(f"{one.tag}: on the bench. It holds nothing.")
+
+    def action_failures(self) -> None:
+        """Show what the faults tell."""
+        self.open(OpenFailures())
+
+
+def _row(one: MachineSignals, signal: Signal) -> Row:
+    off = "" if signal.change is None else f"{signal.change:+.1f} %"
+    runs = str(signal.runs if signal.state == "drifting" else len(signal.seen))
+    return (
+        Cell(one.tag, "part"),
+        Cell(signal.name),
+        Cell(state(signal.state), TONES[signal.state]),
+        Cell(off),
+        Cell(runs),
+        Cell(", ".join(signal.look_at) or signal.chart.why),
+    )

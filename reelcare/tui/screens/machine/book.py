@@ -1,0 +1,151 @@
+"""A machine's book: everything that ever happened to it, newest first, with what was taken back."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import ClassVar
+
+from textual import on, work
+from textual.app import ComposeResult
+from textual.binding import Binding, BindingType
+from textual.widgets import Static
+
+from reelcare.core import entries as e
+from reelcare.register.views import book
+from reelcare.register.views.book import BookLine
+from reelcare.tui.base import ListScreen
+from reelcare.tui.requests import AskText, OpenBook, ShowEntry
+from reelcare.tui.text import said
+from reelcare.tui.widgets.key_line import KeyLine
+from reelcare.tui.widgets.rows import Cell, Column, Row, Rows
+
+FILTERS: tuple[tuple[str, tuple[str, ...]], ...] = (
+    ("without single answers", tuple(kind for kind in e.KINDS if kind not in ("answer", "sheet"))),
+    ("runs", ("run",)),
+    ("checks", ("check begun", "answer", "check ended")),
+    ("services", ("service",)),
+    ("faults", ("fault", "repair", "re-test", "release")),
+    ("counters", ("reading",)),
+    ("corrections", ("correction",)),
+    ("everything", ()),
+)
+
+
+class Book(ListScreen):
+    """The book of one machine."""
+
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding(
+            "enter",
+            "entry",
+            "Whole entry",
+            id="book.entry",
+            tooltip="The whole entry, with who, when and where",
+        ),
+        Binding(
+            "f",
+            "filter",
+            "Filter",
+            id="book.filter",
+            tooltip="Runs, checks, services, faults, counters, corrections, everything",
+        ),
+        Binding(
+            "x",
+            "take_back",
+            "Take back",
+            id="book.take_back",
+            tooltip="Takes the entry back with a reason; it stays visible",
+        ),
+        Binding("escape", "leave", "Back", id="book.leave", tooltip="Back to where one came from"),
+    ]
+
+    def __init__(self, request: OpenBook) -> None:
+        super().__init__()
+        self.machine_id, self.tag = request.machine, request.tag
+        self.filter = 0
+        self.lines: list[BookLine] = []
+
+    def compose(self) -> ComposeResult:
+        """The filter in words, then the list."""
+        yield self.head()
+        yield Static(id="filter", classes="note")
+        yield Rows(
+            (
+                Column("when", 16, 1),
+                Column("what", 12, 1),
+                Column("says", 24, 1, grows=True),
+                Column("by", 12, 2),
+            ),
+            enter_chooses=False,
+            id="book",
+            empty="Nothing of this kind.",
+        )
+        yield KeyLine()
+
+    def where(self) -> str:
+        """The machine."""
+        return f"{self.tag}  Book"
+
+    def fill(self) -> None:
+        """Read the book and show what the filter lets through."""
+        name, kinds = FILTERS[self.filter]
+        self.lines = book.book(self.register, self.machine_id, kinds=kinds)
+        self.query_one("#filter", Static).update(said(f"{name}: {len(self.lines)}"))
+        self.query_one(Rows).show(self)
+        self.refresh_head()
+
+    # where the rows of the list come from
+
+    def count(self) -> int:
+        """How many lines there are."""
+        return len(self.lines)
+
+    def rows(self, offset: int, limit: int) -> Sequence[Row]:
+        """A page of the list."""
+        return [self._row(line) for line in self.lines[offset : offset + limit]]
+
+    def _row(self, line: BookLine) -> Row:
+        one = line.entry
+        tone = "faint" if line.taken_back else "bad" if one.what.kind == "fault" else ""
+        says = one.what.describe(self.preferences.system)
+        if line.taken_back:
+            assert isinstance(line.taken_back.what, e.Correction)
+            says = f"TAKEN BACK by {line.taken_back.by}: {line.taken_back.what.why} | {says}"
+        return (
+            Cell(f"{self.local(one.happened):%Y-%m-%d %H:%M}"),
+            Cell(one.what.kind, tone),
+            Cell(says, tone),
+            Cell(one.by),
+        )
+
+    @property
+    def line(self) -> BookLine | None:
+        """The line under the cursor."""
+        place = self.query_one(Rows).cursor
+        return self.lines[place] if place < len(self.lines) else None
+
+    @on(Rows.Chosen)
+    def action_entry(self) -> None:
+        """Show the whole entry."""
+        if self.line is not None:
+            self.open(ShowEntry(self.line, self.register.zone))
+
+    def action_filter(self) -> None:
+        """The next filter."""
+        self.filter = (self.filter + 1) % len(FILTERS)
+        self.query_one(Rows).cursor = 0
+        self.fill()
+
+    @work
+    async def action_take_back(self) -> None:
+        """Take the entry under the cursor back."""
+        line, host = self.line, self.host
+        if line is None or not await host.may_write(e.Correction.kind):
+            return
+        says = f"{line.entry.what.kind}: {line.entry.what.describe(self.preferences.system)}"
+        why = await self.ask(AskText("Why is this entry taken back?", says))
+        if why:
+            what = e.Correction(entry=line.entry.id, why=why)
+            now = self.now()
+            if host.write(lambda: self.register.add(what, machine=self.machine_id, by=host.person, now=now)):
+                self.fill()

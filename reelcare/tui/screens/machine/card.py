@@ -1,0 +1,78 @@
+"""A machine's card: its particulars as far as they are known, and its drawing."""
+
+from __future__ import annotations
+
+from typing import ClassVar
+
+from textual.app import ComposeResult
+from textual.binding import Binding, BindingType
+from textual.containers import Horizontal, VerticalScroll
+from textual.content import Content
+from textual.widgets import Static
+
+from reelcare.core.machine.particulars import UNKNOWN, particulars
+from reelcare.core.settings import measured_gun as measured
+from reelcare.register.acts import sets
+from reelcare.register.reading import yard
+from reelcare.tui.base import BaseScreen
+from reelcare.tui.requests import OpenBook, OpenCard, OpenPlan
+from reelcare.tui.text import join, lines
+from reelcare.tui.widgets.drawings.machine_plan import MachinePlan
+from reelcare.tui.widgets.key_line import KeyLine
+
+
+class CardPage(BaseScreen):
+    """The card of one machine."""
+
+    CSS_PATH = "form.tcss"
+
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("k", "book", "Book", id="card.book", tooltip="Everything that happened to this machine"),
+        Binding("s", "plan", "Plan", id="card.plan", tooltip="The service plan of this machine, and its figures"),
+        Binding("escape", "leave", "Back", id="card.leave", tooltip="Back to the yard"),
+    ]
+
+    def __init__(self, request: OpenCard) -> None:
+        super().__init__()
+        self.machine_id = request.machine
+
+    def compose(self) -> ComposeResult:
+        """Particulars at the left, drawing at the right."""
+        self.machine = yard.machine_now(self.register, self.machine_id, self.now(), forecasts=False)
+        yield self.head()
+        with Horizontal():
+            with VerticalScroll(classes="form"):
+                yield Static(id="particulars")
+            yield MachinePlan(self.machine.card)
+        yield KeyLine()
+
+    def on_mount(self) -> None:
+        """Fill the page."""
+        self.fill()
+        self.query_one(MachinePlan).light("", {})
+        self.query_one(VerticalScroll).focus()
+
+    def where(self) -> str:
+        """The machine."""
+        return f"{self.machine.tag}  Card"
+
+    def fill(self) -> None:
+        """Show the card in the person's units."""
+        self.refresh_head()
+        told: list[Content] = []
+        for name, value in particulars(self.machine.card, self.preferences.system):
+            tone = "$text-muted" if value == UNKNOWN else "bold"
+            told.append(join((f"{name:<22}", ""), (value, tone)))
+        for name, figure in sets.figures_of(self.register, self.machine_id).items():
+            if name in measured.KNOWN:
+                label, value = measured.tell(name, figure, self.preferences.system)
+                told.append(join((f"{label}  ", ""), (value, "bold"), f"  measured {self.local(figure.at):%Y-%m-%d}"))
+        self.query_one("#particulars", Static).update(lines(*told))
+
+    def action_book(self) -> None:
+        """Show the book."""
+        self.open(OpenBook(self.machine_id, self.machine.tag))
+
+    def action_plan(self) -> None:
+        """Show the plan of this machine."""
+        self.open(OpenPlan(self.machine_id, self.machine.tag))

@@ -1,0 +1,112 @@
+"""Why a machine stands as it does: what is told of the one under the yard's cursor, beside the list or below it."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from datetime import datetime
+from typing import TYPE_CHECKING
+
+from textual.app import ComposeResult
+from textual.containers import Vertical
+from textual.content import Content
+from textual.reactive import var
+
+from reelcare.core import units
+from reelcare.core.state.machine_now import MachineNow
+from reelcare.core.wording import ago
+from reelcare.tui.preferences import Preferences
+from reelcare.tui.text import join, lines, said
+from reelcare.tui.theme import state
+from reelcare.tui.widgets.detail_panel import DetailPanel
+
+if TYPE_CHECKING:
+    from reelcare.tui.widgets.drawings.machine_plan import MachinePlan
+
+BELOW, BESIDE = 3, 8
+"""Reasons for which there is room."""
+_COLOURS = {"held": "text-error", "check due": "text-warning", "clear": "text-success"}
+
+
+@dataclass(frozen=True, slots=True)
+class MachineDetail:
+    """A machine, the moment at which it is looked at, and how a person wants it told."""
+
+    machine: MachineNow
+    now: datetime
+    preferences: Preferences
+
+    def told(self, most: int) -> Content:
+        """What it has done, checks that are open, at most so many reasons for its standing, and what is due."""
+        return lines(*self._lines(most))
+
+    def _lines(self, most: int) -> Iterator[Content]:
+        one, totals = self.machine, self.machine.state.totals
+        hose = units.show(totals.millimetres / 1000, "length", self.preferences.system)
+        checked = ago(one.state.last_check, self.now) if one.state.last_check else "never"
+        done = f"{totals.seconds / 3600:.0f} h, {hose}, {totals.runs} runs, checked {checked}"
+        yield join((one.tag, "bold $primary"), f"  {one.card.name}, {one.card.place}: {done}")
+        for check in one.state.checks:
+            begun = ago(check.begun, self.now)
+            yield said(f"{state('open')}  {check.sheet}: begun {begun} by {check.by}, not signed yet")
+        reasons = sorted(one.standing.because, key=lambda reason: reason.fault == "" and reason.item == "")
+        for reason in reasons[:most]:
+            word = one.standing.run if reason.side in ("run", "both") else one.standing.road
+            side = "run and road" if reason.side == "both" else reason.side
+            yield join((state(word), f"${_COLOURS[word]}"), f"  {side}: {reason.says}")
+        due = [line for line in one.dues if line.news and line.due.state in ("overdue", "due")]
+        for line in due[: max(most - len(reasons), 1)]:
+            yield said(f"{state(line.due.state)}  {line.item.title(self.preferences.language)}: {line.due.why}")
+
+
+def details(machine: MachineNow | None, now: datetime, preferences: Preferences) -> MachineDetail | None:
+    """What there is to tell of a machine, where there is one."""
+    return MachineDetail(machine, now, preferences) if machine is not None else None
+
+
+class DetailBelow(DetailPanel):
+    """A few reasons, below the list of a narrow screen."""
+
+    detail: var[MachineDetail | None] = var(None)
+
+    def watch_detail(self, detail: MachineDetail | None) -> None:
+        """Tell of another machine."""
+        self.tell(detail.told(BELOW) if detail is not None else Content(""))
+
+
+class DetailBeside(Vertical):
+    """More reasons and the machine's drawing, beside the list of a wide screen."""
+
+    detail: var[MachineDetail | None] = var(None)
+
+    def compose(self) -> ComposeResult:
+        """The reasons; the drawing comes once they stand on the screen."""
+        yield DetailPanel(id="side-text")
+        yield Vertical(id="side-plan")
+
+    def on_show(self) -> None:
+        """Draw the machine once the list stands on the screen."""
+        self.call_after_refresh(self._draw)
+
+    def watch_detail(self, detail: MachineDetail | None) -> None:
+        """Tell of another machine."""
+        for panel in self.query(DetailPanel):
+            panel.tell(detail.told(BESIDE) if detail is not None else Content(""))
+        for plan in self.query("MachinePlan").results():
+            self._show_machine(plan)  # type: ignore[arg-type]  # its class is loaded only where it is drawn
+
+    def _draw(self) -> None:
+        from reelcare.tui.widgets.drawings.machine_plan import MachinePlan
+
+        if self.detail is not None and not self.query(MachinePlan):
+            plan = MachinePlan(self.detail.machine.card)
+            self.query_one("#side-plan", Vertical).mount(plan)
+            self._show_machine(plan)
+
+    def _show_machine(self, plan: MachinePlan) -> None:
+        from reelcare.core.drawing.machine import equipment
+
+        if self.detail is not None:
+            one = self.detail.machine
+            plan.machine = equipment(one.card)
+            plan.light(one.faults[0].part if one.faults else "", {}, language=self.detail.preferences.language)

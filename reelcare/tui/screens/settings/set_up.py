@@ -1,0 +1,184 @@
+"""A set planned: what is wished at the left, what comes of it at the right, at every key.
+
+The rules of this file: what was typed stands bright, what is worked out stands faint in the same lines, so that
+changing one value moves the others. The core works it out; this screen only shows.
+"""
+
+from __future__ import annotations
+
+from typing import ClassVar
+
+from textual import on, work
+from textual.app import ComposeResult
+from textual.binding import Binding, BindingType
+from textual.containers import Horizontal, VerticalScroll
+from textual.events import DescendantFocus
+from textual.widgets import Input, Label, Static
+
+from reelcare.core import entries as e
+from reelcare.core.settings import set_parser as asked
+from reelcare.core.settings.fields import BY_KEY, FIELDS, Field
+from reelcare.core.settings.set_request import WishError
+from reelcare.core.settings.setting import TWICE, work_out
+from reelcare.core.settings.settings_sheet import Setting
+from reelcare.register.acts import sets
+from reelcare.tui.base import BaseScreen
+from reelcare.tui.requests import OpenSetUp
+from reelcare.tui.screens.settings.set_up_answer import SetUpAnswer
+from reelcare.tui.screens.settings.set_up_steps import stepped
+from reelcare.tui.screens.settings.set_up_texts import warnings, worked_out
+from reelcare.tui.text import join, said
+from reelcare.tui.widgets.inputs.fields import LineInput
+from reelcare.tui.widgets.inputs.growing_text import GrowingText
+from reelcare.tui.widgets.key_line import KeyLine
+from reelcare.tui.widgets.typed_quantity import with_unit
+
+OTHER = {"depth": "speed", "speed": "depth"}
+"""Lines of which one says the other, once the flow is known."""
+
+
+class WishList(VerticalScroll, inherit_bindings=False, can_focus=False):
+    """The lines, which scroll with the cursor; page up and page down are the steps of a value."""
+
+
+class SetUp(BaseScreen):
+    """One set of one machine."""
+
+    CSS_PATH = "set_up.tcss"
+    HELP = "Faint values are worked out from the bright ones. Walk-rounds are held to the set that is kept."
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("ctrl+y", "keep", "Keep as plan", id="set_up.keep", tooltip="Walk-rounds are held to this set"),
+        Binding("pageup", "step(1)", "More", id="set_up.more", tooltip="One step more of this value"),
+        Binding("pagedown", "step(-1)", "Less", id="set_up.less", tooltip="One step less of this value"),
+        Binding("down", "app.focus_next", "Next", show=False, id="set_up.next", tooltip="The next line"),
+        Binding("up", "app.focus_previous", "Before", show=False, id="set_up.before", tooltip="The line before"),
+        Binding("escape", "leave", "Back", id="set_up.leave", tooltip="Back without keeping"),
+    ]
+
+    def __init__(self, request: OpenSetUp, ground: sets.Ground) -> None:
+        super().__init__()
+        self.machine = request.machine
+        self.ground = ground
+        self.setting: Setting | None = None
+
+    @property
+    def holds_typing(self) -> bool:
+        """Always: no single letter may leave a set behind."""
+        return True
+
+    def compose(self) -> ComposeResult:
+        """Wishes, then the drum, the pressures and the sheet."""
+        yield self.head()
+        former = self._former()
+        with Horizontal(id="set-up"):
+            with WishList(id="wishes"):
+                for one in FIELDS:
+                    with Horizontal(classes="wish"):
+                        yield Label(said(one.label), classes="wish--label")
+                        yield LineInput(former.get(one.key, ""), id=one.key, max_length=40, select_on_focus=False)
+            yield SetUpAnswer(id="answer")
+        yield GrowingText(id="warned")
+        yield Static(id="hint")
+        yield KeyLine()
+
+    def on_mount(self) -> None:
+        """Work out what stands there from the start."""
+        self.show_set()
+        self.query_one("#spacing", LineInput).focus()
+
+    def where(self) -> str:
+        """The machine."""
+        return f"{self.machine.tag}  Set-up"
+
+    def _former(self) -> dict[str, str]:
+        """The wishes of the set before this one, but for its times: fields and lanes are alike."""
+        entry = sets.current(self.register, self.machine.id, self.now())
+        if entry is None or not isinstance(entry.what, e.SetPlanned):
+            return {}
+        return {key: text for key, text in entry.what.wishes.items() if key in BY_KEY and key not in ("start", "until")}
+
+    # working it out
+
+    def texts(self) -> dict[str, str]:
+        """What stands in the lines."""
+        return {one.key: self.query_one(f"#{one.key}", LineInput).value for one in FIELDS}
+
+    def _work_out(self) -> Setting:
+        wishes = asked.read_wishes(self.texts(), self.register.zone, system=self.preferences.system)
+        return work_out(self.ground.card, wishes, self.ground.limits)
+
+    def show_set(self) -> list[str]:
+        """Work the set out anew, and show it; what speaks against that, where it cannot be."""
+        answer, warned = self.query_one(SetUpAnswer), self.query_one("#warned", GrowingText)
+        try:
+            self.setting = self._work_out()
+        except WishError as why:
+            self.setting = None
+            warned.show([join((one, "$text-error")) for one in why.problems[:3]])
+            answer.add_class("-old")
+            return why.problems
+        answer.remove_class("-old")
+        system = self.preferences.system
+        for key, text in worked_out(self.setting, system).items():
+            self.query_one(f"#{key}", LineInput).placeholder = text
+        answer.show(self.setting, self.ground, system)
+        warned.set_class(not self.setting.warnings, "-notes")
+        warned.show(warnings(self.setting, system, 2 if self.app.size.width < 100 else 3))
+        return []
+
+    @on(Input.Changed)
+    def _changed(self, event: Input.Changed) -> None:
+        event.stop()
+        other = OTHER.get(event.input.id or "")
+        if self.show_set() == [TWICE] and other and event.value.strip():
+            # one says the other: the one that is being typed counts
+            with self.prevent(Input.Changed):
+                self.query_one(f"#{other}", LineInput).value = ""
+            self.show_set()
+
+    # keys
+
+    @on(DescendantFocus)
+    def _focused(self, event: DescendantFocus) -> None:
+        field = BY_KEY.get(event.widget.id or "")
+        if field is not None:
+            self.query_one("#hint", Static).update(join((f"{field.label}, as in {field.example}", "$text-muted")))
+
+    def action_step(self, steps: int) -> None:
+        """One step more or less of the value under the cursor."""
+        line = self.focused
+        field = BY_KEY.get(line.id or "") if isinstance(line, LineInput) else None
+        if field is None or not isinstance(line, LineInput):
+            return
+        now = self.local(self.now())
+        text = stepped(field, line.value or str(line.placeholder), steps, self.preferences.system, now)
+        if text is not None:
+            line.value = text
+            line.cursor_position = len(text)
+
+    @on(Input.Submitted)
+    def _next(self, event: Input.Submitted) -> None:
+        event.stop()
+        self.focus_next()
+
+    @work
+    async def action_keep(self) -> None:
+        """Keep the set as the plan of the day."""
+        setting, host = self.setting, self.host
+        if setting is None:
+            self.app.bell()
+            return
+        if not await host.may_write():
+            return
+        texts = {key: self._with_unit(BY_KEY[key], text.strip()) for key, text in self.texts().items() if text.strip()}
+        limits, now = self.ground.limits, self.now()
+        kept = host.write(
+            lambda: sets.plan(self.register, self.machine.id, setting, texts, limits, by=host.person, now=now)
+        )
+        if kept is not None:
+            warned = f", warned of {len(setting.warnings)}" if setting.warnings else ""
+            host.tell(f"{self.machine.tag}: set kept{warned}; walk-rounds are held to it")
+            self.dismiss()
+
+    def _with_unit(self, field: Field, text: str) -> str:
+        return text if field.quantity is None else with_unit(text, field.quantity, self.preferences.system, field.role)

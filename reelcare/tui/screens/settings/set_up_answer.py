@@ -1,0 +1,65 @@
+"""What comes of a set: the sheet in short lines, the drum in section, the pressures down the line."""
+
+from __future__ import annotations
+
+import math
+
+from textual.app import ComposeResult
+from textual.containers import Vertical
+
+from reelcare.core import units
+from reelcare.core.drawing.pressure import Place as PressurePlace
+from reelcare.core.settings.settings_sheet import Setting
+from reelcare.register.acts.sets import Ground
+from reelcare.tui.screens.settings.set_up_texts import short
+from reelcare.tui.text import join, said
+from reelcare.tui.widgets.drawings.drum_section import DrumSection, Wound
+from reelcare.tui.widgets.drawings.pressure_line import PressureLine
+from reelcare.tui.widgets.inputs.growing_text import GrowingText
+
+
+class SetUpAnswer(Vertical):
+    """The answer; it has the class `-old` while what is typed cannot be worked out."""
+
+    def compose(self) -> ComposeResult:
+        """Sheet, drum, pressures."""
+        yield GrowingText(id="sheet")
+        yield DrumSection(Wound(1, 1, 0), id="drum")
+        yield PressureLine(id="pressure")
+
+    def show(self, setting: Setting, ground: Ground, system: units.System) -> None:
+        """Show a set."""
+        told = [join((f"{label:<8}", "$text-muted"), (value, "")) for label, value in short(setting, system)]
+        self.query_one(GrowingText).show(told or [said("Say lane spacing and pull-out.")])
+        self._show_drum(setting, ground)
+        self._show_pressure(setting, ground, system)
+
+    def _show_drum(self, setting: Setting, ground: Ground) -> None:
+        drum = self.query_one(DrumSection)
+        wind, length = setting.wind, ground.card.hose.length
+        drum.display = wind is not None and length is not None and setting.coils_left is not None
+        if wind is None or length is None or setting.coils_left is None:
+            return
+        layers = wind.layers or max(1, math.ceil(wind.turns(length) / wind.coils_per_layer))
+        on = min(setting.coils_left, wind.coils_per_layer * layers)
+        drum.wind(Wound(wind.coils_per_layer, layers, on, ground.limits.least_coils))
+
+    def _show_pressure(self, setting: Setting, ground: Ground, system: units.System) -> None:
+        line = self.query_one(PressureLine)
+        place = setting.at_pull_out
+        line.display = place is not None
+        if place is None:
+            return
+        cart, limits = ground.card.cart, ground.limits
+        wanted = None
+        if cart.kind != "boom":
+            wanted = (cart.least_pressure or limits.gun_least, cart.most_pressure or limits.gun_most)
+        behind = place.inlet - place.drive_loss
+        places = [
+            PressurePlace("inlet", place.inlet),
+            PressurePlace("behind drive", behind),
+            PressurePlace("end of hose", behind - place.hose_loss),
+        ]
+        if abs(place.lift) < 1:
+            places.pop()
+        line.flow([*places, PressurePlace("gun", place.gun, wanted)], system)

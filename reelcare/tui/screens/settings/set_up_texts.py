@@ -1,0 +1,75 @@
+"""What is told of a set that is worked out: short lines, values that were not typed, warnings."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from textual.content import Content
+
+from reelcare.core import units
+from reelcare.core.settings.fields import BY_KEY
+from reelcare.core.settings.settings_sheet import Setting
+from reelcare.core.settings.sheet_words import figure_text
+from reelcare.core.settings.warning_codes import CODES
+from reelcare.tui.text import join, said
+
+MOST_NOTES = 4
+
+
+def short(setting: Setting, system: units.System) -> Iterator[tuple[str, str]]:
+    """What comes of a set, in a few words each."""
+
+    def show(value: float, quantity: units.Quantity, role: str = "") -> str:
+        return units.show(value, quantity, system, role=role)
+
+    if setting.run_time is not None:
+        done = f", done {setting.finish:%d %b %H:%M}" if setting.finish is not None else ""
+        yield "run", f"{show(setting.run_time, 'duration')}{done}"
+    if setting.metres_left is not None and setting.coils_left is None:
+        yield "drum", f"{show(setting.metres_left, 'length')} stay on it"
+    if setting.spread is not None:
+        yield (
+            "spread",
+            f"{100 * setting.spread.left:.0f} % of speed ({100 * setting.spread.bare:.0f} % bare)",
+        )
+    if setting.pull is not None and setting.allowable_pull is not None:
+        yield "pull", f"{show(setting.pull, 'force')}; the hose bears {show(setting.allowable_pull, 'force')}"
+    if setting.widest is not None and setting.radius is not None:
+        widest = show(setting.widest.tapered, "length")
+        yield "throw", f"{show(setting.radius, 'length')}; lanes {widest} at most"
+    if setting.rate is not None:
+        yield "rate", show(setting.rate, "speed", "rate")
+    if setting.area is not None and setting.water_used is not None:
+        yield "field", f"{show(setting.area, 'area')}, {show(setting.water_used, 'volume')}"
+
+
+def worked_out(setting: Setting, system: units.System) -> dict[str, str]:
+    """What stands faint in each line that was not typed."""
+    place = setting.at_pull_out
+    found: dict[str, float | None] = {
+        "depth": setting.depth,
+        "speed": setting.speed,
+        "flow": setting.flow,
+        "nozzle": setting.nozzle,
+        "gun_pressure": place.gun if place is not None else None,
+        "inlet": place.inlet if place is not None else None,
+        "drive_loss": place.drive_loss if place is not None else None,
+    }
+    told = {}
+    for key, value in found.items():
+        field = BY_KEY[key]
+        assert field.quantity is not None
+        told[key] = "" if value is None else units.show(value, field.quantity, system, role=field.role)
+    return told
+
+
+def warnings(setting: Setting, system: units.System, room: int) -> list[Content]:
+    """What is warned of, `room` in full and the rest by name; without any, what is not known and what was taken."""
+    if setting.warnings:
+        told = [join(("✗ ", "bold $text-error"), (one.text(system), "$text-error")) for one in setting.warnings[:room]]
+        rest = "; ".join(CODES[one.code] for one in setting.warnings[room:])
+        return told + ([join(("✗ ", "bold $text-error"), (rest, "$text-error"))] if rest else [])
+    notes = [f"not known: {one.what} (needs {one.needs})" for one in setting.unknown]
+    taken = [f"{one.what} {figure_text(one.figure, system)}" for one in setting.taken]
+    notes += [f"taken: {', '.join(taken)}"] if taken else []
+    return [said(one, "$text-muted") for one in notes][:MOST_NOTES]

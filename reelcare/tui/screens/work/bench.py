@@ -1,0 +1,156 @@
+"""The bench: what is faulty and what is due on one machine, and the work that ends it."""
+
+from __future__ import annotations
+
+from typing import ClassVar
+
+from textual import on, work
+from textual.app import ComposeResult
+from textual.binding import Binding, BindingType
+from textual.widgets import Static
+
+from reelcare.core.service.due_line import DueLine
+from reelcare.core.state.machine_now import MachineNow
+from reelcare.core.state.machine_state import OpenFault
+from reelcare.core.wording import day
+from reelcare.register.reading import yard
+from reelcare.tui import requests
+from reelcare.tui.base import ListScreen
+from reelcare.tui.text import said
+from reelcare.tui.theme import TONES, state
+from reelcare.tui.widgets.key_line import KeyLine
+from reelcare.tui.widgets.rows import Cell, Column, Row, Rows
+
+COLUMNS = (
+    Column("state", 11, 1),
+    Column("part", 11, 3),
+    Column("what", 24, 1, grows=True),
+    Column("where it stands", 16, 2),
+    Column("likely", 12, 4),
+    Column("last done", 12, 5),
+)
+
+
+class Bench(ListScreen):
+    """One machine at the bench: faults first, then what is due."""
+
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding(
+            "enter",
+            "open",
+            "Do it",
+            id="bench.open",
+            tooltip="The next step of the fault, or the service, under the cursor",
+        ),
+        Binding("f", "fault", "New fault", id="bench.fault", tooltip="Notes a fault"),
+        Binding("m", "reading", "Counters", id="bench.reading", tooltip="Reads the hour and metre counters"),
+        Binding("k", "book", "Book", id="bench.book", tooltip="Everything that happened to this machine"),
+        Binding("escape", "leave", "Back", id="bench.leave", tooltip="Back to where one came from"),
+    ]
+
+    def __init__(self, request: requests.OpenBench) -> None:
+        super().__init__()
+        self.machine_id = request.machine
+        self.item = request.item
+        self.machine: MachineNow | None = None
+        self.lines: list[OpenFault | DueLine] = []
+
+    def compose(self) -> ComposeResult:
+        """Totals on top, then one list."""
+        yield self.head()
+        yield Static(id="totals", classes="note")
+        yield Rows(COLUMNS, id="bench", empty="Nothing is faulty, and the plan has no items.", enter_chooses=False)
+        yield KeyLine()
+
+    def first_row(self) -> int:
+        """The item that one came for."""
+        found = (place for place, one in enumerate(self.lines) if isinstance(one, DueLine) and one.item.id == self.item)
+        return next(found, 0)
+
+    def where(self) -> str:
+        """The machine and its standing."""
+        if self.machine is None:
+            return "Bench"
+        stands = self.machine.standing
+        return f"{self.machine.tag}  Bench   run: {state(stands.run)}  road: {state(stands.road)}"
+
+    def fill(self) -> None:
+        """Read the machine and show it."""
+        self.machine = yard.machine_now(self.register, self.machine_id, self.now(), permits=True)
+        self.lines = [*self.machine.faults, *self.machine.dues]
+        totals = self.machine.state.totals
+        self.query_one("#totals", Static).update(
+            said(f"{totals.seconds / 3600:.1f} h, {self.length(totals.millimetres)} of hose, {totals.runs} runs")
+        )
+        self.query_one(Rows).show([self._row(one) for one in self.lines])
+        self.refresh_head()
+
+    def _row(self, one: OpenFault | DueLine) -> Row:
+        if isinstance(one, OpenFault):
+            return (
+                Cell(state(one.status), TONES[one.status]),
+                Cell(one.part),
+                Cell(one.says),
+                self._holds(one),
+                Cell(""),
+                Cell(day(self.local(one.since).date())),
+            )
+        ahead = one.forecast.likely if one.forecast else None
+        return (
+            Cell(state(one.due.state), TONES[one.due.state]),
+            Cell(one.item.part),
+            Cell(one.item.title(self.preferences.language)),
+            Cell(one.due.why),
+            Cell(day(ahead) if ahead and one.due.state in ("ok", "soon") else ""),
+            Cell(day(one.last_done) if one.last_done else "never"),
+        )
+
+    def _holds(self, fault: OpenFault) -> Cell:
+        """What a fault holds, or what is left until it does."""
+        assert self.machine is not None
+        if fault.holds:
+            side = "machine" if fault.holds == "both" else fault.holds
+            return Cell(f"holds the {side}", "bad")
+        today = self.local(self.now()).date()
+        left = fault.left(self.machine.state.totals, today)
+        if not left:
+            return Cell("noted", "soft")
+        if fault.lapsed(self.machine.state.totals, today):
+            return Cell("holds: past its limit", "bad")
+        told = {"hours": "{:.0f} h", "runs": "{} runs", "date": "{} days"}
+        parts = [
+            self.length(amount) if by == "metres" else told[by].format(amount / 3600 if by == "hours" else amount)
+            for by, amount in left
+        ]
+        return Cell(f"fix in {' or '.join(parts)}", "heed")
+
+    @on(Rows.Chosen)
+    @work
+    async def action_open(self) -> None:
+        """Do what the line under the cursor asks for."""
+        place = self.query_one(Rows).cursor
+        if self.machine is None or place >= len(self.lines):
+            return
+        one, machine = self.lines[place], self.machine
+        if isinstance(one, OpenFault):
+            if await self.host.may_write("repair"):
+                self.open(requests.LogFaultStep(machine.id, machine.tag, one))
+        elif await self.host.may_write("service"):
+            self.open(requests.LogService(machine, one))
+
+    @work
+    async def action_fault(self) -> None:
+        """Note a fault."""
+        if self.machine is not None and await self.host.may_write():
+            self.open(requests.LogFault(self.machine.id, self.machine.tag))
+
+    @work
+    async def action_reading(self) -> None:
+        """Read the counters."""
+        if self.machine is not None and await self.host.may_write():
+            self.open(requests.ReadCounters(self.machine))
+
+    def action_book(self) -> None:
+        """Show the book."""
+        if self.machine is not None:
+            self.open(requests.OpenBook(self.machine_id, self.machine.tag))

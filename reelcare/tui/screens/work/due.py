@@ -1,0 +1,178 @@
+"""What is due over all machines, overdue first, with time as a line."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from datetime import date
+from typing import ClassVar
+
+from textual import on
+from textual.app import ComposeResult
+from textual.binding import Binding, BindingType
+from textual.widgets import Static
+
+from reelcare.core.parts import PARTS
+from reelcare.core.service.due_line import DueLine
+from reelcare.tui import yard_reading
+from reelcare.tui.gathering import GatheringScreen
+from reelcare.tui.requests import OpenBench, OpenPlan, OpenWeeks
+from reelcare.tui.text import said
+from reelcare.tui.theme import TONES, state
+from reelcare.tui.widgets.drawings.time_line import scale, time_cell
+from reelcare.tui.widgets.key_line import KeyLine
+from reelcare.tui.widgets.rows import Cell, Column, Row, Rows
+
+WINDOWS: tuple[tuple[str, int | None], ...] = (
+    ("overdue and due", 0),
+    ("within 30 days", 30),
+    ("within 90 days", 90),
+    ("everything", None),
+)
+
+
+class DueList(GatheringScreen):
+    """The due list."""
+
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("enter", "bench", "Bench", id="due.bench", tooltip="Opens the bench on this item"),
+        Binding("w", "window", "Window", id="due.window", tooltip="Overdue and due, 30 days, 90 days, everything"),
+        Binding("a", "place", "Place", id="due.place", tooltip="One place after the other, then all"),
+        Binding("t", "part", "Part", id="due.part", tooltip="One part after the other, then all"),
+        Binding(
+            "v", "weeks", "Weeks", id="due.weeks", tooltip="The coming weeks: what is to be done where, and its time"
+        ),
+        Binding("s", "plan", "Plan", id="due.plan", tooltip="The service plan for all machines, and its figures"),
+        Binding("escape", "leave", "Back", id="due.leave", tooltip="Back to the yard"),
+    ]
+
+    def __init__(self) -> None:
+        super().__init__()
+        self.window: int | None = None
+        self.place = ""
+        self.part = ""
+        self.all: list[DueLine] = []
+        self.lines: list[DueLine] = []
+
+    def compose(self) -> ComposeResult:
+        """The filter in words, then the list."""
+        yield self.head()
+        yield Static(id="filter", classes="note")
+        width = self._line_width()
+        yield Rows(
+            (
+                Column("machine", 8, 1),
+                Column("state", 9, 1),
+                Column("what", 20, 1, grows=True),
+                Column("where it stands", 16, 2),
+                Column("place", 10, 4),
+                Column(scale(self.local(self.now()).date(), width), width, 3),
+            ),
+            enter_chooses=False,
+            id="due",
+            empty="Nothing is due in this window.",
+        )
+        yield KeyLine()
+
+    def _line_width(self) -> int:
+        return 36 if self.app.size.width >= 110 else 14
+
+    def where(self) -> str:
+        """How much is overdue."""
+        states = [line.due.state for line in self.all]
+        return f"Due   {states.count('overdue')} overdue, {states.count('due')} due, {states.count('soon')} soon"
+
+    def fill(self) -> None:
+        """Read what is due and show what the filter lets through."""
+        now = self.now()
+        large = yard_reading.is_large(self.register)
+        if self.window is None:
+            self.window = 0 if large else 2  # over a large yard, what comes up is gathered when it is asked for
+        self.stop_gathering()
+        if large:
+            self._show(yard_reading.acute(self.register, now))  # meanwhile
+        if not large or self.window:
+            self.gather(lambda reader, progress: yard_reading.coming_up(reader, now, progress), self._show)
+
+    def _show(self, found: list[DueLine]) -> None:
+        """Show what the filter lets through."""
+        self.all = found
+        self._apply_filter()
+
+    def _apply_filter(self) -> None:
+        self.lines = [one for one in self._in_window() if self._matches(one)]
+        where = f"{self.place or 'all places'}; {self.part or 'all parts'}"
+        self.query_one("#filter", Static).update(said(f"{self._window[0]}; {where}: {len(self.lines)}"))
+        self.query_one(Rows).show(self)
+        self.refresh_head()
+
+    @property
+    def _window(self) -> tuple[str, int | None]:
+        return WINDOWS[self.window or 0]
+
+    def _matches(self, line: DueLine) -> bool:
+        return self.place in ("", line.place) and self.part in ("", line.item.part)
+
+    # where the rows of the list come from
+
+    def count(self) -> int:
+        """How many lines there are."""
+        return len(self.lines)
+
+    def rows(self, offset: int, limit: int) -> Sequence[Row]:
+        """A page of the list."""
+        today = self.local(self.now()).date()
+        return [self._row(line, today) for line in self.lines[offset : offset + limit]]
+
+    def _row(self, line: DueLine, today: date) -> Row:
+        return (
+            Cell(line.tag, "part"),
+            Cell(state(line.due.state), TONES[line.due.state]),
+            Cell(line.item.title(self.preferences.language)),
+            Cell(line.due.why),
+            Cell(line.place),
+            time_cell(line.forecast, line.due.state, today),
+        )
+
+    @on(Rows.Chosen)
+    def action_bench(self) -> None:
+        """Open the bench on the item under the cursor."""
+        place = self.query_one(Rows).cursor
+        if place < len(self.lines):
+            self.open(OpenBench(self.lines[place].machine, self.lines[place].item.id))
+
+    def action_window(self) -> None:
+        """The next window."""
+        before, self.window = self.window, ((self.window or 0) + 1) % len(WINDOWS)
+        if before and self.window:
+            self._apply_filter()
+        else:
+            self.fill()
+
+    def _in_window(self) -> list[DueLine]:
+        return yard_reading.within(self.all, self._window[1], self.local(self.now()).date())
+
+    def action_place(self) -> None:
+        """The next place at which something is due, then all."""
+        shown = {line.place for line in self._in_window() if line.place}
+        self.place = _next(["", *sorted(shown)], self.place)
+        self.part = ""
+        self._apply_filter()
+
+    def action_part(self) -> None:
+        """The next part of which something is due at this place, then all."""
+        shown = {line.item.part for line in self._in_window() if self.place in ("", line.place)}
+        self.part = _next(["", *(part for part in PARTS if part in shown)], self.part)
+        self._apply_filter()
+
+    def action_weeks(self) -> None:
+        """Show the coming weeks."""
+        self.open(OpenWeeks())
+
+    def action_plan(self) -> None:
+        """Show the plan for all."""
+        self.open(OpenPlan())
+
+
+def _next(choices: list[str], now: str) -> str:
+    place = choices.index(now) if now in choices else -1
+    return choices[(place + 1) % len(choices)]

@@ -1,0 +1,158 @@
+"""A fault noted, repaired, tested again and released."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import Any
+
+from textual.widget import Widget
+from textual.widgets import Static
+
+from reelcare.core import entries as e
+from reelcare.core import units
+from reelcare.core.parts import PARTS
+from reelcare.core.state import fix_by
+from reelcare.core.state.machine_state import Holds
+from reelcare.core.wording import nearest
+from reelcare.core.wording import said as in_language
+from reelcare.tui.requests import LogFault, LogFaultStep
+from reelcare.tui.screens.form import Form, FormField
+from reelcare.tui.text import join, lines, said
+
+_CAUTIONS: dict[str, dict[str, str]] = {
+    "repair": {
+        "en": "Make it safe first: supply shut and the hose's pressure let down, drum blocked, PTO shaft and crank off,"
+        " tractor oil hoses off.",
+        "es": "Primero hágalo seguro: suministro cerrado y manguera sin presión, tambor bloqueado, toma de fuerza y"
+        " manivela quitadas, mangueras de aceite del tractor quitadas.",
+    },
+    "re-test": {
+        "en": "Hands and clothing off what turns, and nobody near drum, hose and stream while it is tried.",
+        "es": "Manos y ropa lejos de lo que gira, y nadie cerca del tambor, la manguera y el chorro durante la prueba.",
+    },
+}
+"""What can hurt whoever takes the next step of a fault (common practice)."""
+
+
+class FaultForm(Form):
+    """A fault on a machine, against a part; it holds, or is to be fixed by a limit."""
+
+    KEEP = "Note the fault"
+
+    def __init__(self, request: LogFault) -> None:
+        super().__init__()
+        self.machine, self.tag, self.part = request.machine, request.tag, request.part
+
+    def where(self) -> str:
+        """The machine."""
+        return f"{self.tag}  Fault"
+
+    def before(self) -> Sequence[Widget]:
+        """The parts there are."""
+        return (Static(said("parts: " + ", ".join(PARTS)), classes="form--says"),)
+
+    def boxes(self) -> Sequence[tuple[str, str]]:
+        """Whether it holds."""
+        return (("hold", "holds the machine until it is repaired, tested again and released"),)
+
+    def form_lines(self) -> Sequence[FormField]:
+        """The part, what is wrong, and by when."""
+        return (
+            FormField("part", "part", self.part),
+            FormField("says", "what is wrong"),
+            FormField("fix_by", "or to be fixed by", "", fix_by.EXAMPLES),
+            FormField("retest", "re-test", "", "what must be tried again before the release"),
+        )
+
+    def keep(self) -> bool:
+        """Write the fault down."""
+        part = self.value("part").lower()
+        if part not in PARTS:
+            return self.wrong(f"part: {part!r}{nearest(part, PARTS)}", "part")
+        if not self.value("says"):
+            return self.wrong("what is wrong: say it in a few words", "says")
+        limits: dict[str, Any] = {}
+        if self.value("fix_by"):
+            if self.ticked("hold"):
+                return self.wrong("it either holds now or is to be fixed by a limit; leave one out", "fix_by")
+            try:
+                limits = fix_by.read(
+                    self.value("fix_by"), self.register.state(self.machine).totals, self.local(self.now()).date()
+                )
+            except units.UnitsError as why:
+                return self.wrong(f"fix by: {why}", "fix_by")
+        holds: Holds = "both" if self.ticked("hold") else ""
+        what = e.Fault(part=part, says=self.value("says"), holds=holds, retest=self.value("retest"), **limits)
+        host = self.host
+        kept = host.write(lambda: self.register.add(what, machine=self.machine, by=host.person, now=self.now()))
+        if kept is not None:
+            host.tell(f"{self.tag}: fault on the {part} noted")
+        return kept is not None
+
+
+class FaultStepForm(Form):
+    """The next step of an open fault: its repair, its re-test, or its release."""
+
+    def __init__(self, request: LogFaultStep) -> None:
+        super().__init__()
+        self.machine, self.tag, self.fault = request.machine, request.tag, request.fault
+
+    @property
+    def step(self) -> str:
+        """What comes next."""
+        if self.fault.status == "open":
+            return "repair"
+        if self.fault.status == "repaired" and self.fault.retest:
+            return "re-test"
+        return "release"
+
+    def where(self) -> str:
+        """The machine and the step."""
+        return f"{self.tag}  {self.step.capitalize()} of the {self.fault.part}"
+
+    def before(self) -> Sequence[Widget]:
+        """What is wrong, and what this step asks."""
+        asks = {
+            "repair": "Say what was done and with which parts. The machine stays held.",
+            "re-test": f"Try again: {self.fault.retest}",
+            "release": "Releasing says that the machine is fit. A pre-start is still due after it.",
+        }[self.step]
+        caution = in_language(_CAUTIONS.get(self.step, {"en": ""}), self.preferences.language)
+        told = lines(
+            said(f"{self.fault.part}: {self.fault.says}", "bold"),
+            *([join(("CAUTION ", "bold $text-warning"), (caution, "$text-warning"))] if caution else []),
+            asks,
+            "",
+        )
+        return (Static(told, classes="form--says"),)
+
+    def boxes(self) -> Sequence[tuple[str, str]]:
+        """Whether a re-test passed."""
+        return (("passed", "it passed: what was asked for was seen"),) if self.step == "re-test" else ()
+
+    def form_lines(self) -> Sequence[FormField]:
+        """What was done or seen."""
+        return (
+            FormField("says", {"repair": "what was done", "re-test": "what was seen", "release": "note"}[self.step]),
+        )
+
+    def keep(self) -> bool:
+        """Write the step down."""
+        says = self.value("says")
+        step = self.step
+        if step != "release" and not says:
+            return self.wrong("say it in a few words", "says")
+        what: e.Kind
+        if step == "repair":
+            what = e.Repair(fault=self.fault.id, says=says)
+        elif step == "re-test":
+            what = e.Retest(fault=self.fault.id, passed=self.ticked("passed"), seen=says)
+        else:
+            what = e.Release(fault=self.fault.id, says=says)
+        host = self.host
+        kept = host.write(lambda: self.register.add(what, machine=self.machine, by=host.person, now=self.now()))
+        if kept is None:
+            return False
+        passed = not isinstance(what, e.Retest) or what.passed
+        host.tell(f"{self.tag}: {step} of the {self.fault.part} " + ("kept" if passed else "not passed; repair again"))
+        return True

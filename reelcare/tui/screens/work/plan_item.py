@@ -1,0 +1,103 @@
+"""The figures of one item of the service plan, in a form; kept, they are a new plan in force from now on."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import Any
+
+from textual.widget import Widget
+from textual.widgets import Static
+
+from reelcare.core import entries as e
+from reelcare.core import units
+from reelcare.core.service.plan_table import PlanError, read_plan, to_plain
+from reelcare.tui.requests import ChangePlanItem
+from reelcare.tui.screens.form import Form, FormField
+from reelcare.tui.text import said
+from reelcare.tui.widgets.inputs.checkbox import Checkbox
+
+LIMBS = ("hours", "metres", "runs", "months")
+
+
+class PlanItemForm(Form):
+    """The figures of one item; kept, they are a new plan in force from now on."""
+
+    KEEP = "Put in force"
+
+    def __init__(self, request: ChangePlanItem) -> None:
+        super().__init__()
+        self.machine_id, self.whose, self.item = request.machine, request.whose, request.item
+
+    def where(self) -> str:
+        """Whose plan, and which item."""
+        return f"{self.whose}  {self.item.title(self.preferences.language)}"
+
+    def before(self) -> Sequence[Widget]:
+        """What an empty line means."""
+        return (Static(said("Whichever comes first counts; an empty line does not count."), classes="form--says"),)
+
+    def boxes(self) -> Sequence[tuple[str, str]]:
+        """Whether it holds."""
+        return (("stop", "holds the machine when it is past its grace"),)
+
+    def form_lines(self) -> Sequence[FormField]:
+        """Every limb, every first limb, grace."""
+        table = next(
+            one
+            for one in to_plain(self.register.plans().newest(self.machine_id or ""))["items"]
+            if one["id"] == self.item.id
+        )
+        first = table.get("first", {})
+        return (
+            *(FormField(f"every-{name}", f"every, {name}", _figure(table["every"].get(name))) for name in LIMBS),
+            *(FormField(f"first-{name}", f"the first time, {name}", _figure(first.get(name))) for name in LIMBS),
+            FormField("grace", "grace, percent", str(self.item.grace)),
+        )
+
+    def on_mount(self) -> None:
+        """The box stands as the plan has it."""
+        self.query_one("#box-stop", Checkbox).value = self.item.stop
+
+    def _interval(self, which: str) -> dict[str, Any]:
+        found: dict[str, Any] = {}
+        for name in LIMBS:
+            text = self.value(f"{which}-{name}")
+            if text:
+                try:
+                    figure = units.number(text)
+                except units.UnitsError as why:
+                    raise units.UnitsError(f"{which}, {name}: {why}") from None
+                found[name] = int(figure) if figure == int(figure) else figure
+        return found
+
+    def keep(self) -> bool:
+        """Write the new plan down."""
+        host, machine = self.host, self.machine_id
+        # what somebody else has changed since this form was opened stays changed
+        plain = to_plain(self.register.plans().newest(machine or ""))
+        if self.item.id not in [table["id"] for table in plain["items"]]:
+            return self.wrong("it is no longer in the plan: somebody took it out meanwhile")
+        every, first = self._interval("every"), self._interval("first")
+        for table in plain["items"]:
+            if table["id"] != self.item.id:
+                continue
+            table["every"] = every
+            table.pop("first", None)
+            if first:
+                table["first"] = first
+            grace = units.number(self.value("grace") or "0")
+            table["grace"] = int(grace) if grace == int(grace) else grace
+            table["stop"] = self.ticked("stop")
+        try:
+            read_plan(plain)
+        except PlanError as why:
+            return self.wrong(why.problems[0], "every-hours")
+        what = e.Planned(plan=plain)
+        kept = host.write(lambda: self.register.add(what, machine=machine, by=host.person, now=self.now()))
+        if kept is not None:
+            host.tell(f"{self.whose}: {self.item.title(self.preferences.language)} is changed from now on")
+        return kept is not None
+
+
+def _figure(value: object) -> str:
+    return f"{value:g}" if isinstance(value, (int, float)) else ""

@@ -1,0 +1,106 @@
+"""A service: what is made safe and done, with the counters, signed; then when it is due next."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from textual.widget import Widget
+from textual.widgets import Static
+
+from reelcare.core import entries as e
+from reelcare.core.entries import Draft
+from reelcare.core.wording import said as in_language
+from reelcare.register.acts import faults as naming
+from reelcare.tui.requests import LogService
+from reelcare.tui.screens.form import Form, FormField
+from reelcare.tui.screens.machine.counters import counters_of, tell_doubts
+from reelcare.tui.text import join, lines, said
+from reelcare.tui.theme import state
+
+_ENERGY = {
+    "water": "water: supply shut and locked, gauge at zero",
+    "hose tension": "hose tension: the hose is home or lies slack",
+    "drum": "drum: pawl down and blocked",
+    "pto": "PTO shaft and hand crank are off",
+    "hydraulics": "tractor oil hoses are off, rams resting",
+}
+
+
+class ServiceForm(Form):
+    """One service: cautions, energies made safe, steps, counters, note, signature; then the next due."""
+
+    def __init__(self, request: LogService) -> None:
+        super().__init__()
+        self.machine = request.machine
+        self.line = request.line
+
+    def where(self) -> str:
+        """The machine and the service."""
+        return f"{self.machine.tag}  {self.line.item.title(self.preferences.language)}"
+
+    def before(self) -> Sequence[Widget]:
+        """Where it stands, cautions, supplies."""
+        item, language = self.line.item, self.preferences.language
+        told = [join((state(self.line.due.state), "bold"), f"  {self.line.due.why}")]
+        told += [
+            join(("CAUTION ", "bold $text-warning"), (in_language(one, language), "$text-warning"))
+            for one in item.cautions
+        ]
+        if item.supplies:
+            told.append(join(("take along  ", "bold"), ", ".join(in_language(one, language) for one in item.supplies)))
+        if item.minutes:
+            told.append(join(("about  ", "bold"), f"{item.minutes} minutes"))
+        if item.isolate:
+            told.append(said("Make safe first, and confirm each; the record says so:"))
+        return (Static(lines(*told, ""), classes="form--says"),)
+
+    def boxes(self) -> Sequence[tuple[str, str]]:
+        """Energies first, then steps."""
+        item = self.line.item
+        energies = [(f"safe-{place}", _ENERGY[one]) for place, one in enumerate(item.isolate)]
+        steps = [(f"step-{place}", in_language(one, self.preferences.language)) for place, one in enumerate(item.steps)]
+        return (*energies, *steps)
+
+    def form_lines(self) -> Sequence[FormField]:
+        """Counters and note."""
+        totals = self.machine.state.totals
+        return (
+            FormField(
+                "hours",
+                "hour counter shows",
+                "",
+                f"life total {totals.seconds / 3600:.1f} h (may stay empty)",
+            ),
+            FormField(
+                "metres",
+                "metre counter shows",
+                "",
+                f"life total {self.length(totals.millimetres)} (may stay empty)",
+            ),
+            FormField("note", "note"),
+        )
+
+    def keep(self) -> bool:
+        """Write the service down, with its readings."""
+        item, language = self.line.item, self.preferences.language
+        missing = [one for place, one in enumerate(item.isolate) if not self.ticked(f"safe-{place}")]
+        if missing:
+            return self.wrong(f"not confirmed as made safe: {', '.join(missing)}", "box-safe-0")
+        steps = [in_language(one, language) for place, one in enumerate(item.steps) if self.ticked(f"step-{place}")]
+        if len(steps) < len(item.steps) and not self.value("note"):
+            return self.wrong("a step is not ticked: do it, or say in the note why it was left out", "note")
+        what = e.Service(
+            item=item.id,
+            title=item.title(language),
+            steps=tuple(steps),
+            isolated=item.isolate,
+            note=self.value("note"),
+        )
+        now, host = self.now(), self.host
+        readings = counters_of(self)
+        drafts = [Draft(what=one, machine=self.machine.id, happened=now) for one in (*readings, what)]
+        if host.write(lambda: self.register.append(drafts, by=host.person, now=now)) is None:
+            return False
+        host.tell(f"{self.machine.tag}  {naming.next_due(self.register, self.machine.id, item.id, now)}")
+        tell_doubts(self, self.machine, readings, now)
+        return True

@@ -1,0 +1,75 @@
+"""The drum in section on the screen: which coils are on it, which are out, and those that must stay."""
+
+from __future__ import annotations
+
+import textwrap
+from collections.abc import Sequence
+from typing import ClassVar
+
+from reelcare.core.drawing import section
+from reelcare.core.drawing.canvas import Picture
+from reelcare.core.drawing.section import Wound
+from reelcare.tui.widgets.drawings.drawn import Drawn
+
+__all__ = ["DrumSection", "Wound"]
+
+
+class DrumSection(Drawn):
+    """The drum cut through its axis; `wind` shows another drum or other coils on it.
+
+    `labels` stand beside the layers, the innermost first.
+    """
+
+    LOOKS: ClassVar[dict[str, str]] = {
+        "drum": "frame",
+        "axle": "ground",
+        "label": "ground",
+        section.ON: "water",
+        section.OFF: "ground",
+        section.KEEP: "good",
+        section.LEAVING: "mark",
+    }
+    DEFAULT_CSS = """
+    DrumSection { width: 1fr; height: 12; }
+    """
+
+    def __init__(
+        self,
+        wound: Wound,
+        *,
+        labels: Sequence[str] = (),
+        language: str = "en",
+        id: str | None = None,
+        classes: str | None = None,
+    ) -> None:
+        super().__init__(id=id, classes=classes)
+        self.wound = wound
+        self.labels = tuple(labels)
+        self.language = language
+
+    def wind(self, wound: Wound, labels: Sequence[str] | None = None) -> None:
+        """Show other coils, or another drum."""
+        self.wound = wound
+        if labels is not None:
+            self.labels = tuple(labels)
+        self.draw_again()
+
+    @property
+    def said(self) -> str:
+        """What is shown, in one line of words."""
+        return section.in_words(self.wound, self.language)
+
+    def picture(self, width: int, height: int) -> Picture:
+        """The section, leaving room for its words."""
+        return section.draw(
+            self.wound, width=width, height=max(2, height - len(self._lines_of_words(width))), labels=self.labels
+        )
+
+    def words(self, room: int) -> list[tuple[str, str]]:
+        """Coils, layer and coil; a warning where too few are left."""
+        few = self.wound.coils_on < self.wound.least
+        return [(line, "bad" if few else "caption") for line in self._lines_of_words(self.size.width)][: max(0, room)]
+
+    def _lines_of_words(self, width: int) -> list[str]:
+        few = self.wound.coils_on < self.wound.least
+        return textwrap.wrap(("✗ " if few else "") + self.said, max(width, 20))

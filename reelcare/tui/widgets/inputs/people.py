@@ -1,0 +1,154 @@
+"""Who is at the terminal, and their PIN: two dialogs that only give back their answer.
+
+The rules of this file: choosing who one is takes one key here (and one to open it). A PIN is held in an object
+that never shows it, and is gone from the dialog when it closes; whether it is right is not judged here.
+"""
+
+from __future__ import annotations
+
+from typing import ClassVar
+
+from textual import on
+from textual.app import ComposeResult
+from textual.binding import Binding, BindingType
+from textual.containers import Vertical
+from textual.screen import ModalScreen, ScreenResultType
+from textual.widgets import Input, Static
+
+from reelcare.tui.requests import AskPerson, AskPin, Secret
+from reelcare.tui.text import join, lines, said
+from reelcare.tui.widgets.inputs.choice_list import LETTERS, ChoiceList, KeyChoice
+from reelcare.tui.widgets.inputs.fields import LineInput
+from reelcare.tui.widgets.message import MessagePanel
+
+PAGE = len(LETTERS)
+"""People on one page: a letter each."""
+
+
+class Dialog(ModalScreen[ScreenResultType]):
+    """A dialog: a box in the middle of what was there."""
+
+    DEFAULT_CSS = """
+    Dialog {
+        align: center middle;
+        background: $background 60%;
+        & > Vertical {
+            width: 60;
+            max-width: 96%;
+            height: auto;
+            max-height: 92%;
+            border: round $border;
+            background: $surface;
+            padding: 0 1;
+        }
+        & .people--title { text-style: bold; padding: 0 1; margin-bottom: 1; }
+        & .people--says { height: auto; padding: 0 1; }
+        & .people--foot { color: $text-muted; padding: 0 1; margin-top: 1; }
+        & ChoiceList { max-height: 16; overflow-y: auto; }
+        & Input { margin: 1 1 0 1; height: 1; border: none; background: $panel; padding: 0 1; }
+        & Input:focus { border: none; background: $input-selection-background; }
+    }
+    """
+
+
+class ChoosePerson(Dialog[str | None]):
+    """Who is at the terminal: a letter for each person, page by page where there are more than letters.
+
+    `people` are the names with their roles, in the order of the letters; the answer is a name, or None.
+    """
+
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("escape", "leave", "Back", id="people.back", tooltip="Closes this without an answer"),
+        Binding("pagedown,right", "page(1)", "More", id="people.more", tooltip="The next people"),
+        Binding("pageup,left", "page(-1)", "Before", show=False, id="people.before", tooltip="The people before"),
+    ]
+
+    def __init__(self, request: AskPerson) -> None:
+        super().__init__()
+        self._people = dict(request.people)
+        self._now = request.current
+        self._title = request.title
+        self._page = 0
+
+    @property
+    def _pages(self) -> int:
+        return max(1, -(-len(self._people) // PAGE))
+
+    def _choices(self) -> list[KeyChoice]:
+        names = list(self._people)[self._page * PAGE : (self._page + 1) * PAGE]
+        return [KeyChoice(name, f"{name}, {self._people[name]}" if self._people[name] else name) for name in names]
+
+    def compose(self) -> ComposeResult:
+        """The people, each with a letter."""
+        with Vertical():
+            yield Static(said(self._title), classes="people--title")
+            yield ChoiceList(self._choices(), letters=True, given=self._now, mark="now")
+            yield Static(self._foot(), classes="people--foot")
+
+    def _foot(self) -> str:
+        more = f"   page {self._page + 1} of {self._pages}, PgDn for more" if self._pages > 1 else ""
+        return f"a letter chooses, Esc goes back{more}"
+
+    def on_mount(self) -> None:
+        """The letters are the keys from the start."""
+        self.query_one(ChoiceList).focus()
+
+    @on(ChoiceList.Given)
+    def _given(self, event: ChoiceList.Given) -> None:
+        event.stop()
+        self.dismiss(event.id)
+
+    async def action_page(self, by: int) -> None:
+        """Other people."""
+        page = (self._page + by) % self._pages
+        if page != self._page:
+            self._page = page
+            await self.query_one(ChoiceList).ask(self._choices(), given=self._now)
+            self.query_one(".people--foot", Static).update(self._foot())
+
+    def action_leave(self) -> None:
+        """No answer."""
+        self.dismiss(None)
+
+
+class PinDialog(Dialog[Secret | None]):
+    """A person's PIN, or None. It is opened again with the reason where the one before was refused."""
+
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("escape", "leave", "Not now", id="sign.no", tooltip="Closes this without a signature"),
+    ]
+
+    def __init__(self, request: AskPin) -> None:
+        super().__init__()
+        self._request = request
+
+    def compose(self) -> ComposeResult:
+        """What is signed, by whom, and the line for the PIN."""
+        with Vertical():
+            yield Static(said(self._request.title), classes="people--title")
+            yield Static(lines(*self._request.says), classes="people--says")
+            who = f", {self._request.role}" if self._request.role else ""
+            yield Static(join("signs  ", (self._request.person, "bold"), who), classes="people--says", id="who")
+            yield MessagePanel()
+            yield LineInput(password=True, placeholder="PIN", max_length=32)
+            yield Static("Enter signs, Esc goes back", classes="people--foot")
+
+    def on_mount(self) -> None:
+        """Tell what was wrong before, and wait for the PIN."""
+        if self._request.wrong:
+            self.query_one(MessagePanel).tell("wrong", self._request.wrong)
+        self.query_one(Input).focus()
+
+    @on(Input.Submitted)
+    def _submitted(self, event: Input.Submitted) -> None:
+        event.stop()
+        if not event.value:
+            self.query_one(MessagePanel).tell("wrong", "the PIN is missing")
+            return
+        pin = Secret(event.value)
+        event.input.clear()
+        self.dismiss(pin)
+
+    def action_leave(self) -> None:
+        """No PIN."""
+        self.dismiss(None)
