@@ -1,7 +1,7 @@
 """One row of the table of commands, and the parser that is made of it.
 
-The tables stand in `commands_look.py`, `commands_work.py`, `commands_plan.py` and `commands_keep.py`, one for each
-group of the help. A command names its function by `module.function` of this folder; it is imported when it is run.
+The tables stand in `look/commands.py`, `work/commands.py`, `plan/commands.py` and `keep/commands.py`, one for each
+group of the help. A command names its function by `folder.module.function`; it is imported when it is run.
 """
 
 from __future__ import annotations
@@ -84,8 +84,8 @@ class Parser(argparse.ArgumentParser):
 
 
 def later(name: str) -> Callable[[Asked], int | None]:
-    """The function `module.function` of this folder, imported when it is called."""
-    module, _, function = name.partition(".")
+    """The function `folder.module.function` below `reelcare.cli`, imported when it is called."""
+    module, _, function = name.rpartition(".")
 
     def run(asked: Asked) -> int | None:
         done: int | None = getattr(import_module(f"reelcare.cli.{module}"), function)(asked)

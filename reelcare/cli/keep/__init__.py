@@ -1,0 +1,4 @@
+"""Commands that look after the register: copies, carry files, proving, serving, the shell.
+
+Nothing here says anything of one machine.
+"""

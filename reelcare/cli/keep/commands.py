@@ -25,11 +25,12 @@ def _in(parser: Parser) -> None:
 
 CARRY = (
     Command(
-        name="out", help="write everything into a carry file", run="carry.out", json=True, makes="file", arguments=_out,
+        name="out", help="write everything into a carry file", run="keep.carry.out", json=True, makes="file",
+        arguments=_out,
         examples=("carry out monday.zip",),
     ),
     Command(
-        name="in", help="bring a carry file in, all or nothing", run="carry.in_", json=True,
+        name="in", help="bring a carry file in, all or nothing", run="keep.carry.in_", json=True,
         writes=_does_more_than_look, arguments=_in, examples=("carry in monday.zip --look", "carry in monday.zip"),
     ),
 )  # fmt: skip
@@ -65,30 +66,30 @@ COMMANDS = (
         examples=("carry out monday.zip", "carry in monday.zip --look"),
     ),
     Command(
-        name="copy", help="a verified copy while the register is in use", run="carry.copy", json=True,
+        name="copy", help="a verified copy while the register is in use", run="keep.carry.copy", json=True,
         makes="path", arguments=_copy, examples=("copy monday.db", "copy postgresql://reels@depot/copy"),
     ),
     Command(
-        name="prove", help="prove the register whole; changes nothing", run="care.prove", json=True,
+        name="prove", help="prove the register whole; changes nothing", run="keep.care.prove", json=True,
         examples=("prove", "prove --json"),
     ),
     Command(
-        name="rebuild", help="work the totals out anew and say what changed", run="care.rebuild", json=True,
+        name="rebuild", help="work the totals out anew and say what changed", run="keep.care.rebuild", json=True,
         writes=always, examples=("rebuild",),
     ),
     Command(
         name="doctor", help="what could be wrong with this computer, terminal and register, and what to do",
-        run="doctor.doctor", json=True, examples=("doctor",),
+        run="keep.doctor.doctor", json=True, examples=("doctor",),
     ),
     Command(
-        name="paths", help="where things are kept", run="care.paths", json=True, examples=("paths",),
+        name="paths", help="where things are kept", run="keep.care.paths", json=True, examples=("paths",),
     ),
     Command(
-        name="serve", help="the app in a browser, for a tablet in the yard", run="serve.serve", app=True,
+        name="serve", help="the app in a browser, for a tablet in the yard", run="keep.serve.serve", app=True,
         writes=_allows_writing, arguments=_serve, examples=("serve", "serve --port 9000 --write"),
     ),
     Command(
-        name="completion", help="a script by which a shell completes what is typed", run="shell.completion",
+        name="completion", help="a script by which a shell completes what is typed", run="keep.shell.completion",
         arguments=_completion, examples=("completion bash", "completion zsh"),
     ),
 )  # fmt: skip

@@ -65,36 +65,37 @@ def _weeks_back(parser: Parser) -> None:
 
 COMMANDS = (
     Command(
-        name="yard", help="every machine, its standing and why", run="show.yard", json=True, past=True,
+        name="yard", help="every machine, its standing and why", run="look.show.yard", json=True, past=True,
         arguments=_yard, examples=("yard", "yard --as-of 2026-05-01 --json"),
     ),
     Command(
-        name="due", help="what is due, worst first", run="show.due", json=True, past=True, arguments=_due,
+        name="due", help="what is due, worst first", run="look.show.due", json=True, past=True, arguments=_due,
         examples=("due --overdue", "due --within 14 --place North"),
     ),
     Command(
-        name="may", help="what may be done with a machine, and what stands in the way", run="may.may", json=True,
+        name="may", help="what may be done with a machine, and what stands in the way", run="look.may.may", json=True,
         past=True, arguments=_may, examples=("may T01 'pull out'", "may T01 --to road --seen pawl=down"),
     ),
     Command(
-        name="book", help="everything that happened to a machine, newest first", run="show.book", json=True,
+        name="book", help="everything that happened to a machine, newest first", run="look.show.book", json=True,
         past=True, arguments=_book, examples=("book T01", "book T01 --kind fault --most 20"),
     ),
     Command(
-        name="signals", help="speed, pressures and flow of the runs, and what drifts", run="evidence.signals",
+        name="signals", help="speed, pressures and flow of the runs, and what drifts", run="look.evidence.signals",
         json=True, past=True, arguments=_signals, examples=("signals", "signals T01"),
     ),
     Command(
-        name="failures", help="how often parts fail, and when renewal pays", run="evidence.failures", json=True,
+        name="failures", help="how often parts fail, and when renewal pays", run="look.evidence.failures", json=True,
         past=True, arguments=_failures, examples=("failures", "failures hose --planned 300 --unplanned 1200"),
     ),
     Command(
-        name="marks", help="how checks were answered, against what is usual", run="marks.marks", json=True, past=True,
+        name="marks", help="how checks were answered, against what is usual", run="look.marks.marks", json=True,
+        past=True,
         arguments=_weeks_back, examples=("marks", "marks --weeks 26"),
     ),
     Command(
         name="corrections", help="which entries were cancelled, by whom and how late",
-        run="corrections.corrections", json=True, past=True, arguments=_weeks_back,
+        run="look.corrections.corrections", json=True, past=True, arguments=_weeks_back,
         examples=("corrections", "corrections --weeks 52 --json"),
     ),
 )  # fmt: skip

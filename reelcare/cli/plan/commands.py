@@ -79,56 +79,56 @@ def _of_a_season(parser: Parser) -> None:
 
 REPORT = (
     Command(
-        name="machine", help="everything on one machine: .html or .pdf", run="report.machine", past=True,
+        name="machine", help="everything on one machine: .html or .pdf", run="plan.report.machine", past=True,
         makes="file", arguments=_of_a_machine, examples=("report machine T01 t01.pdf",),
     ),
     Command(
-        name="check", help="one check as it was answered: .html or .pdf", run="report.check", makes="file",
+        name="check", help="one check as it was answered: .html or .pdf", run="plan.report.check", makes="file",
         arguments=_of_a_check,
         examples=("report check T01 last.pdf",),
     ),
     Command(
-        name="due", help="what is due: .html, .pdf, .csv or .ics", run="report.due", past=True,
+        name="due", help="what is due: .html, .pdf, .csv or .ics", run="plan.report.due", past=True,
         makes="file", arguments=_of_what_is_due, examples=("report due due.pdf --replace", "report due lists --watch"),
     ),
     Command(
-        name="workload", help="the coming weeks: .html, .pdf or .csv", run="report.workload", past=True,
+        name="workload", help="the coming weeks: .html, .pdf or .csv", run="plan.report.workload", past=True,
         makes="file", arguments=_of_the_weeks, examples=("report workload weeks.csv --weeks 12",),
     ),
     Command(
-        name="season", help="a season in review: .html or .pdf", run="report.season_", makes="file",
+        name="season", help="a season in review: .html or .pdf", run="plan.report.season_", makes="file",
         arguments=_of_a_season,
         examples=("report season 2026.pdf --from 2026-04-01 --until 2026-09-30",),
     ),
     Command(
         name="tag", help="a label with a code that names the machine: .svg, .png, .pdf, or - to show it here",
-        run="report.tag", makes="file", arguments=_of_a_machine, examples=("report tag T01 label.svg",),
+        run="plan.report.tag", makes="file", arguments=_of_a_machine, examples=("report tag T01 label.svg",),
     ),
 )  # fmt: skip
 
 COMMANDS = (
     Command(
-        name="machine", help="show cards, add a machine, or revise its card", run="machines.machine", json=True,
+        name="machine", help="show cards, add a machine, or revise its card", run="plan.machines.machine", json=True,
         past=True, by=True, writes=_changes_a_card, arguments=_machine,
         examples=("machine add heron.toml --by Marta", "machine T01"),
     ),
     Command(
-        name="people", help="list people, enrol one, or give one a PIN", run="people.people", json=True, past=True,
+        name="people", help="list people, enrol one, or give one a PIN", run="plan.people.people", json=True, past=True,
         by=True, writes=_names_something, arguments=_people,
         examples=("people add Marta --role supervisor", "people pin Ines --by Marta"),
     ),
     Command(
-        name="plan", help="show the service plan, or put one in force", run="machines.plan", json=True, past=True,
+        name="plan", help="show the service plan, or put one in force", run="plan.machines.plan", json=True, past=True,
         by=True, writes=_sets_a_plan, arguments=_plan,
         examples=("plan T01", "plan --use plan.toml --by Marta"),
     ),
     Command(
         name="workload", help="what falls due in the coming weeks, by week, place and machine",
-        run="workload.workload", json=True, past=True, arguments=_workload,
+        run="plan.workload.workload", json=True, past=True, arguments=_workload,
         examples=("workload", "workload --weeks 12 --place North"),
     ),
     Command(
-        name="sheets", help="the sheets, and what is wrong with any of them", run="care.sheets", json=True,
+        name="sheets", help="the sheets, and what is wrong with any of them", run="keep.care.sheets", json=True,
         examples=("sheets", "sheets --json"),
     ),
     Command(

@@ -97,38 +97,38 @@ def _correct(parser: Parser) -> None:
 
 LOG = (
     Command(
-        name="run", help="one run", run="log.run", json=True, by=True, writes=always, arguments=_run,
+        name="run", help="one run", run="work.log.run", json=True, by=True, writes=always, arguments=_run,
         examples=("log run T01 --started 2026-05-01T06:30 --ended 2026-05-01T19:10 --metres '320 m' --by Ines",),
     ),
     Command(
-        name="reading", help="what a counter shows", run="log.reading", json=True, by=True, writes=always,
+        name="reading", help="what a counter shows", run="work.log.reading", json=True, by=True, writes=always,
         arguments=_reading, examples=("log reading T01 hours 1908.5 --by Ines",),
     ),
     Command(
-        name="service", help="a service that was done", run="log.service", json=True, by=True, writes=always,
+        name="service", help="a service that was done", run="work.log.service", json=True, by=True, writes=always,
         arguments=_service, examples=("log service T01 gearbox-oil-change --hours 512 --by Tomas",),
     ),
     Command(
-        name="fault", help="a fault", run="log.fault", json=True, by=True, writes=always, arguments=_fault,
+        name="fault", help="a fault", run="work.log.fault", json=True, by=True, writes=always, arguments=_fault,
         examples=(
             "log fault T01 hose --says 'scuffed at 60 m' --fix-by '14 days' --by Ines",
             "log fault T01 pawl --says 'does not drop in' --hold --by Ines",
         ),
     ),
     Command(
-        name="repair", help="work done on a fault", run="log.repair", json=True, by=True, writes=always,
+        name="repair", help="work done on a fault", run="work.log.repair", json=True, by=True, writes=always,
         arguments=_on_a_fault, examples=("log repair T01 pawl --says 'new spring' --by Tomas",),
     ),
     Command(
-        name="retest", help="a repaired part tried again", run="log.retest", json=True, by=True, writes=always,
+        name="retest", help="a repaired part tried again", run="work.log.retest", json=True, by=True, writes=always,
         arguments=_retest, examples=("log retest T01 pawl --says 'drops in 5 times of 5' --by Tomas",),
     ),
     Command(
-        name="release", help="the end of a fault", run="log.release", json=True, by=True, writes=always,
+        name="release", help="the end of a fault", run="work.log.release", json=True, by=True, writes=always,
         arguments=_on_a_fault, examples=("log release T01 pawl --by Marta",),
     ),
     Command(
-        name="correct", help="cancel an entry; it stays visible", run="log.correct", json=True, by=True,
+        name="correct", help="cancel an entry; it stays visible", run="work.log.correct", json=True, by=True,
         writes=always, arguments=_correct, examples=("log correct 0f3a9c21 --why 'wrong machine' --by Marta",),
     ),
 )  # fmt: skip
@@ -170,19 +170,19 @@ def _cans(parser: Parser) -> None:
 
 MEASURE = (
     Command(
-        name="figures", help="what was measured so far", run="measure.figures", json=True, past=True,
+        name="figures", help="what was measured so far", run="work.measure.figures", json=True, past=True,
         arguments=_figures, examples=("measure figures T01",),
     ),
     Command(
-        name="drum", help="core and packing of the drum", run="measure.drum", json=True, by=True, writes=_keeps,
+        name="drum", help="core and packing of the drum", run="work.measure.drum", json=True, by=True, writes=_keeps,
         arguments=_drum, examples=("measure drum T01 '24=118.9 m' '48=252 m' '72=398 m' --keep --by Tomas",),
     ),
     Command(
-        name="gun", help="discharge coefficient of the gun", run="measure.gun", json=True, by=True, writes=_keeps,
+        name="gun", help="discharge coefficient of the gun", run="work.measure.gun", json=True, by=True, writes=_keeps,
         arguments=_gun, examples=("measure gun T01 '43 m3/h @ 4.5 bar' --nozzle '24 mm'",),
     ),
     Command(
-        name="cans", help="how even the water falls", run="measure.cans", json=True, by=True, writes=_keeps,
+        name="cans", help="how even the water falls", run="work.measure.cans", json=True, by=True, writes=_keeps,
         arguments=_cans,
         examples=("measure cans T01 --spacing '68 m' --step '5 m' --left '9.4 8 5.9' --right '9 8.2 5.5'",),
     ),
@@ -198,11 +198,12 @@ def _bring(parser: Parser) -> None:
 
 COMMANDS = (
     Command(
-        name="check", help="a walk-round, line by line", run="check.check", by=True, writes=always, arguments=_check,
+        name="check", help="a walk-round, line by line", run="work.check.check", by=True, writes=always,
+        arguments=_check,
         examples=("check T01 --by Ines", "check T01 road --by Ines"),
     ),
     Command(
-        name="set-up", help="the settings sheet of one set", run="set_up.set_up", json=True, past=True, by=True,
+        name="set-up", help="the settings sheet of one set", run="work.set_up.set_up", json=True, past=True, by=True,
         writes=_keeps, arguments=_set_up,
         examples=(
             "set-up T01 --spacing '68 m' --out '300 m' --depth '25 mm'",
@@ -216,8 +217,10 @@ COMMANDS = (
             "log service T01 gearbox-oil-change --hours 512 --by Tomas",
         ),
     ),
-    Command(
-        name="bring", help="read run logs in from a CSV file", run="bring.bring", json=True, by=True, writes=always,
+
+       Command(
+        name="bring", help="read run logs in from a CSV file", run="keep.bring.bring", json=True, by=True,
+        writes=always,
         arguments=_bring, examples=("bring runs.csv --by Ines", "bring runs.csv --keep-good --by Ines"),
     ),
     Command(

@@ -1,1 +1,4 @@
-"""The machine: its card, its physics, and the settings of one set."""
+"""The card, its tag and particulars, and the model of parts, positions and activities.
+
+Physics belongs to `hydraulics`, one set to `settings`.
+"""

@@ -1,7 +1,8 @@
 """One set: from a machine's card and a person's wishes to its settings sheet.
 
 The rules of this file: one function, `work_out`. What can be worked out is; what cannot is named with what it would
-need; what was taken for want of better is named with its value. Warnings come from `reelcare/core/settings/setting_checks.py`.
+need; what was taken for want of better is named with its value. Warnings come from
+`reelcare/core/settings/setting_checks.py`.
 Everything in SI; nothing divides by zero and nothing is nan.
 """
 

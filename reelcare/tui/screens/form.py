@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from pathlib import Path
 from typing import ClassVar, NamedTuple
 
 from textual import on, work
@@ -50,7 +51,7 @@ class Form(BaseScreen):
         Binding("up", "app.focus_previous", "Before", show=False, id="form.before", tooltip="The line before"),
         Binding("escape", "leave", "Back", id="form.leave", tooltip="Back without keeping"),
     ]
-    CSS_PATH = "form.tcss"
+    CSS_PATH = Path(__file__).with_name("form.tcss")  # absolute: forms stand in several folders
     KEEP = "Sign and keep"
 
     @property

@@ -34,7 +34,7 @@ from reelcare.tui.widgets.key_line import KeyLine
 class WalkRound(BaseScreen):
     """One check on one machine."""
 
-    CSS_PATH = "walk_round.tcss"
+    CSS_PATH = "../walk_round.tcss"
 
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("pageup,left", "back", "Back", id="walk.back", tooltip="The question before, to answer it again"),

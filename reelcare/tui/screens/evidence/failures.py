@@ -24,7 +24,7 @@ from reelcare.tui.widgets.rows import Cell, Column, Row, Rows
 class Failures(GatheringScreen):
     """Parts that failed, the most often first."""
 
-    CSS_PATH = "signals.tcss"
+    CSS_PATH = "../signals.tcss"
     HELP = "A failure is a fault that held a machine or had to be fixed. A service or a repair of the part renews it."
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("m", "metres", "Hours or metres", id="failures.metres", tooltip="What ages the part: hours or metres"),

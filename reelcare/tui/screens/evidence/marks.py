@@ -26,7 +26,7 @@ SPANS = (4, 13, 52)
 class Marks(ListScreen):
     """Marks on the checks of a time."""
 
-    CSS_PATH = "weeks.tcss"
+    CSS_PATH = "../weeks.tcss"
     HELP = "A fast answer is not by itself a bad one: published work found the most accurate among the fastest."
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("w", "span", "Weeks", id="marks.span", tooltip="A month, a quarter, a year back"),

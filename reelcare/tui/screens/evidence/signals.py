@@ -31,7 +31,7 @@ ORDER = {"drifting": 0, "steady": 1, "learning": 2}
 class Signals(GatheringScreen):
     """The signals of all machines."""
 
-    CSS_PATH = "signals.tcss"
+    CSS_PATH = "../signals.tcss"
     HELP = "A drift holds nothing: it says what to look at before a person would see it."
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("enter", "bench", "Bench", id="signals.bench", tooltip="Opens the bench on this machine"),

@@ -24,7 +24,7 @@ from reelcare.tui.widgets.key_line import KeyLine
 class CardPage(BaseScreen):
     """The card of one machine."""
 
-    CSS_PATH = "form.tcss"
+    CSS_PATH = "../form.tcss"
 
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("k", "book", "Book", id="card.book", tooltip="Everything that happened to this machine"),

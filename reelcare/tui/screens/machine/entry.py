@@ -19,7 +19,7 @@ from reelcare.tui.text import lines, said
 class EntryPage(ModalScreen[None]):
     """One entry as it stands in the register."""
 
-    CSS_PATH = "../dialog.tcss"
+    CSS_PATH = "../../dialog.tcss"
 
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("escape,enter", "app.pop_screen", "Back", id="entry.back", tooltip="Closes the entry"),

@@ -47,7 +47,7 @@ class PartRows(Rows):
 class Steps(BaseScreen):
     """The positions of one machine, and what may be done."""
 
-    CSS_PATH = "steps.tcss"
+    CSS_PATH = "../steps.tcss"
     HELP = "Enter on a step does it, or says what stands in the way; on a part (Tab), it says another position."
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding(

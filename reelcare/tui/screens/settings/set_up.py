@@ -44,7 +44,7 @@ class WishList(VerticalScroll, inherit_bindings=False, can_focus=False):
 class SetUp(BaseScreen):
     """One set of one machine."""
 
-    CSS_PATH = "set_up.tcss"
+    CSS_PATH = "../set_up.tcss"
     HELP = "Faint values are worked out from the bright ones. Walk-rounds are held to the set that is kept."
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("ctrl+y", "keep", "Keep as plan", id="set_up.keep", tooltip="Walk-rounds are held to this set"),

@@ -30,7 +30,7 @@ SPANS = (6, 13, 52)
 class Weeks(GatheringScreen):
     """The workload of the coming weeks."""
 
-    CSS_PATH = "weeks.tcss"
+    CSS_PATH = "../weeks.tcss"
     HELP = "A service stands in the week of its likely day; what is due already stands in this week."
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("enter", "bench", "Bench", id="weeks.bench", tooltip="Opens the bench on this visit"),

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import string
+from pathlib import Path
 from typing import ClassVar
 
 from textual import events, on
@@ -22,7 +23,7 @@ LETTERS = string.ascii_lowercase + string.digits
 class Choose(ModalScreen[int | None]):
     """One of several by one key: a letter each, or a click."""
 
-    CSS_PATH = "../dialog.tcss"
+    CSS_PATH = Path(__file__).parents[2] / "dialog.tcss"
 
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("escape", "give_up", "Back", id="dialog.back", tooltip="Closes this without an answer"),
@@ -62,7 +63,7 @@ class Choose(ModalScreen[int | None]):
 class Confirm(ModalScreen[bool]):
     """Yes or no, where yes has consequences."""
 
-    CSS_PATH = "../dialog.tcss"
+    CSS_PATH = Path(__file__).parents[2] / "dialog.tcss"
 
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("y", "answer(True)", "Yes", id="confirm.yes", tooltip="Yes, do it"),
@@ -93,7 +94,7 @@ class Confirm(ModalScreen[bool]):
 class Ask(ModalScreen[str | None]):
     """A few words."""
 
-    CSS_PATH = "../dialog.tcss"
+    CSS_PATH = Path(__file__).parents[2] / "dialog.tcss"
 
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("escape", "give_up", "Back", id="ask.back", tooltip="Closes this without an answer"),
