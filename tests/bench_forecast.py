@@ -23,7 +23,7 @@ from statistics import NormalDist
 
 from reelcare.core.forecast.forecast import Use, forecast, in_season, pace, season_days
 from reelcare.core.machine.card import Season
-from reelcare.core.scales import Point, Threshold
+from reelcare.core.scales import ScalePoint, Threshold
 
 KINDS = ("steady", "showery", "two-peaked", "stopped", "growing")
 QUANTILES = (0.1, 0.5, 0.9)
@@ -147,7 +147,7 @@ class Case:
     today: int
     use: Use
     history: tuple[tuple[int, int, int, int], ...]
-    now: Point
+    now: ScalePoint
     limits: tuple[Threshold, ...]
     true: int
 
@@ -168,7 +168,7 @@ def cases(played: Played, chance: random.Random, dates: int, items: int) -> Iter
                 history.append((FIRST + d, s, m, len(played.days[d])))
         day = at + 1
         here = [t[at + 1] for t in totals]
-        now = Point(date.fromordinal(FIRST + at), *here)
+        now = ScalePoint(date.fromordinal(FIRST + at), *here)
         for _ in range(items):
             limits, true = _item(chance, here, totals, at)
             if limits is not None:
@@ -353,7 +353,7 @@ def measure(machines: int, seed: int, dates: int = 8, items: int = 4, on_card: b
 
 def speed(machines: int = 1000) -> float:
     """Seconds for the forecasts of 20 items of each of so many machines, the pace included."""
-    work: list[tuple[Use, Season, Point, list[tuple[Threshold, ...]]]] = []
+    work: list[tuple[Use, Season, ScalePoint, list[tuple[Threshold, ...]]]] = []
     for number in range(machines):
         chance = random.Random(number)
         if number < 40:

@@ -20,7 +20,7 @@ from reelcare.core.forecast.season import day_after, in_season, open_days, seaso
 from reelcare.core.forecast.usage_history import Use
 from reelcare.core.forecast.usage_rate import Pace, pace
 from reelcare.core.machine.card import Season
-from reelcare.core.scales import SCALES, Point, Threshold
+from reelcare.core.scales import SCALES, ScalePoint, Threshold
 
 __all__ = ["Forecast", "Pace", "Use", "forecast", "in_season", "open_days", "pace", "season_days"]
 
@@ -34,7 +34,7 @@ class Forecast:
     late: date | None
 
 
-def forecast(thresholds: Sequence[Threshold], now: Point, speed: Pace | None, season: Season) -> Forecast | None:
+def forecast(thresholds: Sequence[Threshold], now: ScalePoint, speed: Pace | None, season: Season) -> Forecast | None:
     """When the item will be due, whichever of its scales comes first; None where nothing can be told."""
     here = now.position
     certain: int | None = None

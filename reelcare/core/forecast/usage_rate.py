@@ -19,7 +19,7 @@ from typing import Any
 from reelcare.core.forecast.season import in_season, open_days, season_days, spans_from
 from reelcare.core.forecast.seasonal_profile import USUAL, Shape, Weighed, learn, stretch
 from reelcare.core.forecast.usage_history import Use, of_use
-from reelcare.core.forecast.weeks import NEW_SEASON, USUAL_RUN, Triple, Week, alike, average, one_run, weeks_of
+from reelcare.core.forecast.weeks import NEW_SEASON, USUAL_RUN, Triple, UsageWeek, alike, average, one_run, weeks_of
 from reelcare.core.machine.card import Season
 
 LASTS = 18.0
@@ -126,7 +126,7 @@ def _planned(season: Season) -> Triple | None:
     return seconds / days, millimetres / days, runs / days
 
 
-def _shape(weeks: Sequence[Week], season: Season, today: date, leading: int, lump: Triple) -> Shape | None:
+def _shape(weeks: Sequence[UsageWeek], season: Season, today: date, leading: int, lump: Triple) -> Shape | None:
     """What the seasons before this one say of its shape; None where there is no season."""
     if season.opens is None or season.closes is None:
         return None
@@ -153,7 +153,7 @@ def _rest(season: Season, today: date, weighed: Weighed | None) -> float | None:
     return weighed(days) if weighed is not None else float(days)
 
 
-def _scatter(weeks: Sequence[Week], scale: int, mean: float, lump: Triple) -> tuple[float, float]:
+def _scatter(weeks: Sequence[UsageWeek], scale: int, mean: float, lump: Triple) -> tuple[float, float]:
     """The level's variance and the variance of a day, as parts of the mean squared.
 
     The level is told from the days by how far a week goes with the next one.
@@ -175,7 +175,7 @@ def _scatter(weeks: Sequence[Week], scale: int, mean: float, lump: Triple) -> tu
 
 
 def _follow(
-    weeks: Sequence[Week], planned: Triple | None, usual: Triple, level_part: float, white_part: float, today: date
+    weeks: Sequence[UsageWeek], planned: Triple | None, usual: Triple, level_part: float, white_part: float, today: date
 ) -> tuple[Triple, Triple, Triple]:
     """Mean, level and what is not known of them, followed through the weeks up to today."""
     begin = planned or usual
@@ -215,7 +215,7 @@ def _faded(level: list[float], doubt: Triple, days: float, level_part: float) ->
     return of_mean, of_both * kept, level_part + kept * kept * (of_level - level_part)
 
 
-def _together(weeks: Sequence[Week], usual: Triple) -> Triple:
+def _together(weeks: Sequence[UsageWeek], usual: Triple) -> Triple:
     """How closely the scales go with each other from week to week."""
     off = [[week.sums[scale] - usual[scale] * week.days for scale in range(3)] for week in weeks]
     squares = [sum(one[scale] ** 2 for one in off) for scale in range(3)]

@@ -27,7 +27,7 @@ Triple = tuple[float, float, float]
 
 
 @dataclass(slots=True)
-class Week:
+class UsageWeek:
     """One week that counts.
 
     Its days of the season (later: their weight), its seconds, millimetres and runs, its middle (day number), and
@@ -45,21 +45,21 @@ class Week:
         return self.since > NEW_SEASON
 
 
-def weeks_of(use: Use, today: date, season: Season) -> list[Week]:
+def weeks_of(use: Use, today: date, season: Season) -> list[UsageWeek]:
     """The weeks that count, oldest first."""
     if use.first is None or use.last is None:
         return []
     sums = {week: (s, m, r) for week, s, m, r in use.weeks}
     until = today.toordinal() if use.last >= today else today.toordinal() - 1
     oldest = max(use.first.toordinal(), use.weeks[0][0] * 7)
-    found: list[Week] = []
+    found: list[UsageWeek] = []
     week = until // 7
     while week * 7 + 6 >= oldest and len(found) < MOST_WEEKS:
         begins, ends = max(week * 7, oldest), min(week * 7 + 6, until)
         worked = sums.get(week)
         days = ends - begins + 1 if worked else open_days(season, begins, ends)
         if days > 0:
-            found.append(Week(days, worked or (0, 0, 0), (begins + ends) / 2))
+            found.append(UsageWeek(days, worked or (0, 0, 0), (begins + ends) / 2))
             if len(found) > 1:
                 found[-2].since = found[-2].middle - found[-1].middle
         week -= 1
@@ -67,7 +67,7 @@ def weeks_of(use: Use, today: date, season: Season) -> list[Week]:
     return found
 
 
-def alike(weeks: Sequence[Week]) -> bool:
+def alike(weeks: Sequence[UsageWeek]) -> bool:
     """Whether no week differs from another, to the second: constant use."""
     if sum(week.days for week in weeks) < ENOUGH:
         return False
@@ -79,7 +79,7 @@ def alike(weeks: Sequence[Week]) -> bool:
     )
 
 
-def one_run(weeks: Sequence[Week]) -> Triple:
+def one_run(weeks: Sequence[UsageWeek]) -> Triple:
     """What one run makes: seconds, millimetres, and 1."""
     runs = sum(week.sums[2] for week in weeks)
     if not runs:
@@ -87,7 +87,7 @@ def one_run(weeks: Sequence[Week]) -> Triple:
     return sum(week.sums[0] for week in weeks) / runs, sum(week.sums[1] for week in weeks) / runs, 1.0
 
 
-def average(weeks: Sequence[Week]) -> Triple:
+def average(weeks: Sequence[UsageWeek]) -> Triple:
     """Seconds, millimetres and runs a day."""
     days = sum(week.days for week in weeks)
     if not days:

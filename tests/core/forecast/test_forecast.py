@@ -22,7 +22,7 @@ from reelcare.core.forecast.seasonal_profile import USUAL, Weighed, learn
 from reelcare.core.forecast.usage_history import Use
 from reelcare.core.forecast.usage_rate import Pace, pace
 from reelcare.core.machine.card import Season
-from reelcare.core.scales import Point, Threshold
+from reelcare.core.scales import ScalePoint, Threshold
 from reelcare.core.service import due
 
 ROWS = {row["id"]: row for row in json.loads(Path("tests/references/upkeep.json").read_text("utf-8"))}
@@ -42,7 +42,7 @@ def worked(days: int, hours_a_day: float, until: date = date(2026, 7, 10)) -> Us
 
 
 def told_for(left: float, use: Use, today: date, season: Season = ALWAYS) -> Forecast:
-    told = forecast(hours(left), Point(today), pace(use, today, season), season)
+    told = forecast(hours(left), ScalePoint(today), pace(use, today, season), season)
     assert told is not None
     return told
 
@@ -73,7 +73,7 @@ def test_a_day_on_which_nothing_was_done_yet_is_not_taken_for_idle() -> None:
 
 
 def test_a_threshold_that_is_reached_is_due_today_and_a_date_is_certain() -> None:
-    now = Point(date(2026, 7, 10), 100 * H)
+    now = ScalePoint(date(2026, 7, 10), 100 * H)
     assert forecast(hours(90), now, None, ALWAYS).likely == now.day  # type: ignore[union-attr]
     day = date(2026, 9, 1).toordinal()
     told = forecast((Threshold("date", day - 100, day, day),), now, None, ALWAYS)
@@ -83,7 +83,7 @@ def test_a_threshold_that_is_reached_is_due_today_and_a_date_is_certain() -> Non
 
 def test_nothing_is_told_where_nothing_is_known() -> None:
     assert pace(Use(), date(2026, 7, 10), ALWAYS) is None
-    assert forecast(hours(50), Point(date(2026, 7, 10)), None, ALWAYS) is None
+    assert forecast(hours(50), ScalePoint(date(2026, 7, 10)), None, ALWAYS) is None
 
 
 # the days by which work is done, against the exact distributions (scipy)
@@ -203,8 +203,8 @@ def pace_of(together: float) -> Pace:
 @pytest.mark.parametrize("together", [0.0, 0.6, 0.95])
 def test_the_earlier_of_two_random_days_is_earlier_than_either_middle(together: float) -> None:
     pair = (Threshold("hours", 0, 200 * H, 200 * H), Threshold("metres", 0, 6_000_000, 6_000_000))
-    told = forecast(pair, Point(date(2026, 7, 1)), pace_of(together), ALWAYS)
-    alone = forecast(pair[:1], Point(date(2026, 7, 1)), pace_of(together), ALWAYS)
+    told = forecast(pair, ScalePoint(date(2026, 7, 1)), pace_of(together), ALWAYS)
+    alone = forecast(pair[:1], ScalePoint(date(2026, 7, 1)), pace_of(together), ALWAYS)
     assert told is not None
     assert alone is not None
     # exactly: the first day by which not both have yet to come, by the bivariate normal (scipy)
@@ -223,7 +223,8 @@ def test_the_earlier_of_two_random_days_is_earlier_than_either_middle(together: 
 def test_a_threshold_that_is_far_off_moves_nothing() -> None:
     near, far = Threshold("hours", 0, 50 * H, 50 * H), Threshold("metres", 0, 15_000_000, 15_000_000)
     told = [
-        forecast(thresholds, Point(date(2026, 7, 1)), pace_of(0.9), ALWAYS) for thresholds in ((near,), (near, far))
+        forecast(thresholds, ScalePoint(date(2026, 7, 1)), pace_of(0.9), ALWAYS)
+        for thresholds in ((near,), (near, far))
     ]
     assert told[0] == told[1]
 
@@ -325,7 +326,7 @@ def test_early_likely_and_late_stand_in_that_order_and_none_in_the_past(
     days: list[tuple[int, int, int]], season: Season, left: int
 ) -> None:
     use, today = played(days)
-    told = forecast(hours(left), Point(today), pace(use, today, season), season)
+    told = forecast(hours(left), ScalePoint(today), pace(use, today, season), season)
     if told is not None:
         far = date.max
         assert today <= told.early <= (told.likely or far) <= (told.late or far)
@@ -335,7 +336,7 @@ def test_early_likely_and_late_stand_in_that_order_and_none_in_the_past(
 def test_more_left_is_never_due_sooner(days: list[tuple[int, int, int]], left: int, more: int) -> None:
     use, today = played(days)
     speed = pace(use, today, ALWAYS)
-    near, far = (forecast(hours(amount), Point(today), speed, ALWAYS) for amount in (left, left + more))
+    near, far = (forecast(hours(amount), ScalePoint(today), speed, ALWAYS) for amount in (left, left + more))
     if near is not None and far is not None:
         assert near.early <= far.early
         assert (near.likely or date.max) <= (far.likely or date.max)
@@ -349,8 +350,8 @@ def test_whichever_comes_first_is_never_later_than_either(
     use, today = played(days)
     speed = pace(use, today, ALWAYS)
     date_threshold = Threshold("date", today.toordinal() - 10, today.toordinal() + until, today.toordinal() + until)
-    both = forecast((*hours(left), date_threshold), Point(today), speed, ALWAYS)
-    alone = forecast(hours(left), Point(today), speed, ALWAYS)
+    both = forecast((*hours(left), date_threshold), ScalePoint(today), speed, ALWAYS)
+    alone = forecast(hours(left), ScalePoint(today), speed, ALWAYS)
     assert both is not None
     assert both.late is not None
     assert both.late <= today + timedelta(days=until)
@@ -369,8 +370,8 @@ def test_the_thresholds_of_a_plans_item_can_be_forecast() -> None:
     from reelcare.core.service.plan_table import read_plan
 
     oil = read_plan({"id": "p", "items": [{"id": "o", "what": "o", "every": {"hours": 500, "months": 12}}]}).items[0]
-    cycle = due.begin(oil, Point(date(2026, 4, 1)))
-    told = forecast(due.thresholds(oil, cycle), Point(date(2026, 4, 1)), None, ALWAYS)
+    cycle = due.begin(oil, ScalePoint(date(2026, 4, 1)))
+    told = forecast(due.thresholds(oil, cycle), ScalePoint(date(2026, 4, 1)), None, ALWAYS)
     assert told is not None
     assert told.likely == date(2027, 4, 1)
 
