@@ -50,7 +50,7 @@ def acute(reader: Reader, now: datetime) -> list[DueLine]:
     """What is due or overdue over all machines, worst first."""
     listed = yard.listed(reader, now)
     lines = [line for line in _news(reader, listed, now) if line.due.state in ("due", "overdue")]
-    return yard.with_forecasts(reader, lines, listed, now)
+    return yard.with_forecasts(reader, lines, now)
 
 
 def coming_up(reader: Reader, now: datetime, progress: Progress = quietly) -> list[DueLine]:
@@ -59,7 +59,7 @@ def coming_up(reader: Reader, now: datetime, progress: Progress = quietly) -> li
     for start in range(0, len(listed), STEP):
         progress(start, len(listed))
         some = listed[start : start + STEP]
-        found += yard.with_forecasts(reader, _news(reader, some, now), some, now)
+        found += yard.with_forecasts(reader, _news(reader, some, now), now)
     return sorted(found, key=lambda line: (-line.due.used_fraction, line.tag, line.item.id))
 
 

@@ -99,7 +99,7 @@ def due(asked: argparse.Namespace) -> int:
         lines = [line for line in yards.due_lines(register, machines, at) if _wanted(line, asked)]
         if asked.within is None:
             lines = lines[: asked.most]  # no more than are shown need a forecast
-        lines = yards.with_forecasts(register, lines, machines, at, past=past)
+        lines = yards.with_forecasts(register, lines, at, past=past)
         today = at.astimezone(register.zone).toordinal()
         lines = [line for line in lines if _is_within(line, asked, today)][: asked.most]
         if not lines:

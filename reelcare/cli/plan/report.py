@@ -141,7 +141,7 @@ def due(asked: argparse.Namespace) -> int:
 def _lines(register: Writer, now: datetime, *, past: bool = False) -> list[DueLine]:
     machines = yard.listed(register, now, past=past)
     lines = [line for line in yard.due_lines(register, machines, now) if line.news]
-    return yard.with_forecasts(register, lines, machines, now, past=past)
+    return yard.with_forecasts(register, lines, now, past=past)
 
 
 def _due(lines: Sequence[DueLine], ending: str, now: datetime, register: Writer, language: str) -> bytes:

@@ -12,6 +12,7 @@ from __future__ import annotations
 
 import math
 from bisect import bisect_left
+from itertools import accumulate
 from statistics import NormalDist
 
 from reelcare.core.forecast.usage_rate import LASTS, YEAR_OFF, Pace
@@ -116,13 +117,10 @@ class Ahead:
 
     def _worked_out(self) -> tuple[list[float], list[float], list[float]]:
         """The quantiles at the nodes, each growing."""
-        found: tuple[list[float], list[float], list[float]] = ([0.0], [0.0], [0.0])
-        lump = self.lump
-        for days in _NODES[1:]:
-            for kept, amount in zip(found, amounts(*self.sum(days), lump), strict=True):
-                before = kept[-1]
-                kept.append(amount if amount > before else before)
-        return found
+        nothing = (0.0, 0.0, 0.0)
+        at_nodes = [nothing, *(amounts(*self.sum(days), self.lump) for days in _NODES[1:])]
+        low, middle, high = (list(accumulate(quantile, max)) for quantile in zip(*at_nodes, strict=True))
+        return low, middle, high
 
     def reaching(self, amount: float, place: int) -> float | None:
         """The days after which the amount is reached with 10, 50 or 90 % (place 0, 1, 2); None beyond the horizon."""

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from datetime import date, datetime, tzinfo
 
 from reelcare.core.forecast.forecast import forecast, pace
@@ -64,9 +64,8 @@ def see(
     if forecasts:
         at = limits.point(day_of(now, zone))
         speed = pace(state.use, at.day, card.season)
-        thresholds = {id: some for id, _, _, _, _, some in limits.items}
         lines = tuple(
-            replace(line, forecast=forecast(thresholds[line.item.id], at, speed, card.season))
+            line._replace(forecast=forecast(line.thresholds, at, speed, card.season))
             if not of_next or line.item.id == judged.item
             else line
             for line in lines
@@ -90,7 +89,7 @@ def due_lines(
         if item is not None:
             figures = due_by(*governing(thresholds, here), point, thresholds, stop=stop)
             last = date.fromordinal(done) if done is not None else None
-            lines.append(DueLine(machine, tag, place, item, figures, last))
+            lines.append(DueLine(machine, tag, place, item, figures, thresholds, last))
     return tuple(sorted(lines, key=lambda line: (-line.due.used_fraction, line.item.id)))
 
 

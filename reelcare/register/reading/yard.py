@@ -7,7 +7,7 @@ here, and nothing is written. Forecasts take longer than judging, and are made o
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from datetime import datetime
 
 from reelcare.core.forecast.forecast import Forecast, forecast, pace
@@ -162,27 +162,22 @@ def due_lines(reader: Reader, machines: Iterable[ListedMachine], now: datetime) 
     return sorted(lines, key=lambda line: (-line.due.used_fraction, line.tag, line.item.id))
 
 
-def with_forecasts(
-    reader: Reader, lines: Sequence[DueLine], machines: Iterable[ListedMachine], now: datetime, *, past: bool = False
-) -> list[DueLine]:
-    """These lines, which are of these machines, each with when it will likely fall due: today, where it is due."""
-    listed = {one.id: one for one in machines}
+def with_forecasts(reader: Reader, lines: Sequence[DueLine], now: datetime, *, past: bool = False) -> list[DueLine]:
+    """These lines, each with when it will likely fall due: today, where it is due."""
     today = day_of(now, reader.zone)
     wanted = {line.machine for line in lines if line.due.state not in ("due", "overdue")}
     states = {one: reader.state(one, now) for one in wanted} if past else reader.states(wanted)
     seasons = {id: reader.card_of(state).season for id, state in states.items()}
     paces = {id: pace(state.use, today, seasons[id]) for id, state in states.items()}
-    limits = {id: listed[id].limits for id in wanted}
-    points = {id: one.point(today) for id, one in limits.items()}
-    thresholds = {(id, item): some for id, one in limits.items() for item, *_, some in one.items}
+    points = {id: state.point(today) for id, state in states.items()}
 
     def ahead(line: DueLine) -> Forecast | None:
         if line.due.state in ("due", "overdue"):
             return Forecast(today, today, today)
         id = line.machine
-        return forecast(thresholds[id, line.item.id], points[id], paces[id], seasons[id])
+        return forecast(line.thresholds, points[id], paces[id], seasons[id])
 
-    return [replace(line, forecast=ahead(line)) for line in lines]
+    return [line._replace(forecast=ahead(line)) for line in lines]
 
 
 def find(text: str, among: Sequence[ListedMachine], start: int) -> int | None:
