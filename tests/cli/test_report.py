@@ -7,7 +7,6 @@ import csv
 import io
 import re
 import stat
-from dataclasses import replace
 from datetime import date
 from html.parser import HTMLParser
 from pathlib import Path
@@ -198,7 +197,7 @@ def test_a_day_beyond_the_horizon_is_left_empty(farm: Any, tmp_path: Path, monke
     lines = due_list
 
     def far(*words: Any, **more: Any) -> list[DueLine]:
-        return [replace(one, forecast=Forecast(date(2028, 4, 22), None, None)) for one in lines(*words, **more)]
+        return [one._replace(forecast=Forecast(date(2028, 4, 22), None, None)) for one in lines(*words, **more)]
 
     monkeypatch.setattr(reports, "due_list", far)
     assert farm("report", "due", str(tmp_path / "due.html"), "--all").code == 0

@@ -36,7 +36,6 @@ def due_list(
         lines = lines[:most]  # no more than are shown need a forecast
     elif wanted.within == 0:
         lines = [line for line in lines if wanted.is_within(line, day_of(now, reader.zone))][:most]
-    by_id = {one.id: one for one in machines}
     ids = list(dict.fromkeys(line.machine for line in lines))
     found: list[DueLine] = []
     for start in range(0, len(ids), STEP):
@@ -44,7 +43,7 @@ def due_list(
             progress(start + STEP, len(ids))
         some = set(ids[start : start + STEP])
         mine = [line for line in lines if line.machine in some]
-        found += yard.with_forecasts(reader, mine, [by_id[id] for id in some], now, past=past)
+        found += yard.with_forecasts(reader, mine, now, past=past)
     today = day_of(now, reader.zone)
     within = [line for line in found if wanted.is_within(line, today)]
     return sorted(within, key=lambda line: line.order)[:most]
