@@ -1,8 +1,8 @@
 """The queue of those who write to one register in a file, by a lock on a small file beside it.
 
 SQLite lets whoever asks at the right moment go first, so that in a crowd some wait for ever. Here everybody gets a
-turn: the limit of waiting is for one who holds the register, not for how many stand before. Where there are no such locks
-(another system, a folder that is read-only), SQLite's own waiting is what there is.
+turn: the limit of waiting is for one who holds the register, not for how many stand before. Where there are no such
+locks (another system, a folder that is read-only), SQLite's own waiting is what there is.
 """
 
 from __future__ import annotations
