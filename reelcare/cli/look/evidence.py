@@ -11,6 +11,7 @@ from reelcare.cli.parser import Problem
 from reelcare.core.evidence.failure_words import Told, sentences, tell
 from reelcare.core.evidence.signals import Signal
 from reelcare.core.parts import PARTS
+from reelcare.core.text import _
 from reelcare.core.wording import nearest
 from reelcare.register.views import evidence
 
@@ -29,7 +30,7 @@ def signals(asked: argparse.Namespace) -> int:
                 if asked.tag or signal.state == "drifting":
                     common.print_text(f"{one.tag}: {signal.says()}")
         if not asked.tag and not any(signal.state == "drifting" for one in found for signal in one.signals):
-            common.say("nothing drifts, as far as the run logs tell")
+            common.say(_("nothing drifts, as far as the run logs tell"))
     return 0
 
 
@@ -60,7 +61,7 @@ def _signal_json(tag: str, one: Signal) -> dict[str, Any]:
 def failures(asked: argparse.Namespace) -> int:
     """What is known of the failures of one part, or of every part that failed."""
     if asked.part and asked.part not in PARTS:
-        raise Problem(f"{asked.part}: no such part{nearest(asked.part, PARTS)}")
+        raise Problem(_("{part}: no such part{nearest}", part=asked.part, nearest=nearest(asked.part, PARTS)))
     parts = (asked.part,) if asked.part else PARTS
     with common.open_register(asked) as register:
         at, past = common.as_of(asked, register, common.now())
@@ -80,7 +81,7 @@ def failures(asked: argparse.Namespace) -> int:
             for line in sentences(one):
                 common.print_text(f"  {line}")
         if not told:
-            common.say("no failure is in the register")
+            common.say(_("no failure is in the register"))
     return 0
 
 

@@ -10,6 +10,7 @@ from reelcare.core import entries as e
 from reelcare.core import units
 from reelcare.core.checks.limits import limit_text
 from reelcare.core.checks.sheet import Question, Sheet
+from reelcare.core.text import _
 from reelcare.core.wording import nearest, said
 from reelcare.register import sheets
 from reelcare.register.acts import walk_rounds
@@ -22,7 +23,9 @@ def check(asked: argparse.Namespace) -> int:
     found = sheets.load()
     sheet = found.by_id.get(asked.sheet)
     if sheet is None:
-        raise Problem(f"{asked.sheet}: no such sheet{nearest(asked.sheet, list(found.by_id))}")
+        raise Problem(
+            _("{sheet}: no such sheet{nearest}", sheet=asked.sheet, nearest=nearest(asked.sheet, list(found.by_id)))
+        )
     with common.open_register(asked) as register:
         machine = register.machine_id(asked.tag)
         by = common.by(asked)
@@ -35,7 +38,13 @@ def _begin_or_resume(
 ) -> walk_rounds.Check:
     for one in register.state(machine).checks:
         if one.sheet == sheet.id:
-            print(f"Going on with the check begun {one.begun.astimezone(register.zone):%Y-%m-%d %H:%M} by {one.by}.")
+            print(
+                _(
+                    "Going on with the check begun {begun:%Y-%m-%d %H:%M} by {by}.",
+                    begun=one.begun.astimezone(register.zone),
+                    by=one.by,
+                )
+            )
             return walk_rounds.check(register, one.id)
     return walk_rounds.begin(
         register, machine, sheet, by=by, now=common.now(), language=common.language(asked), again=asked.again
@@ -55,7 +64,7 @@ def _walk(register: Writer, going: walk_rounds.Check, asked: argparse.Namespace,
         number = sheet.questions.index(question) + 1
         seen = _ask(question, going, f"{number}/{total}")
         if seen is None:
-            print("Kept as it is. The same command goes on from here.")
+            print(_("Kept as it is. The same command goes on from here."))
             return 0
         try:
             after = walk_rounds.answer(register, going.id, question.id, seen, by=by, now=common.now())
@@ -65,8 +74,8 @@ def _walk(register: Writer, going: walk_rounds.Check, asked: argparse.Namespace,
         print(f"  {after.judgement.judged}: {after.judgement.says}")
         going = after.check
         if after.fault is not None:
-            print(f"\nHELD. {said(question.do, language) if question.do else ''}")
-            print("The machine is held until the fault is repaired, tested again and released.")
+            print("\n" + _("HELD. {do}", do=said(question.do, language) if question.do else ""))
+            print(_("The machine is held until the fault is repaired, tested again and released."))
             return 1
         question = going.walk.next(common.now())
     return _sign(register, going, by, common.system(asked))
@@ -76,13 +85,13 @@ def _ask(question: Question, going: walk_rounds.Check, place: str) -> str | None
     language = going.walk.language
     print(f"\n{place}  {said(question.ask, language)}")
     if question.why:
-        print(f"      Why: {said(question.why, language)}")
+        print("      " + _("Why: {why}", why=said(question.why, language)))
     if question.caution:
-        print(f"      CAUTION: {said(question.caution, language)}")
+        print("      " + _("CAUTION: {caution}", caution=said(question.caution, language)))
     if question.is_number:
         limit = limit_text(question, going.walk.card, going.walk.planned, language=language)
         if limit:
-            print(f"      Right is {limit}.")
+            print("      " + _("Right is {limit}.", limit=limit))
     for number, choice in enumerate(question.choices, 1):
         print(f"      {number}  {said(choice.says, language)}")
     while True:
@@ -94,7 +103,10 @@ def _ask(question: Question, going: walk_rounds.Check, place: str) -> str | None
             return None
         seen = _choice(question, typed)
         if seen is None:
-            print(f"  ! a number from 1 to {len(question.choices)} is right; an empty line goes on later")
+            print(
+                "  ! "
+                + _("a number from 1 to {most} is right; an empty line goes on later", most=len(question.choices))
+            )
             continue
         chosen = question.choice(seen)
         if question.if_not == "stop" and chosen is not None and not chosen.right and not _sure(question, language):
@@ -111,10 +123,12 @@ def _choice(question: Question, typed: str) -> str | None:
 
 
 def _sure(question: Question, language: str) -> bool:
-    print(f"  ! {said(question.do, language) if question.do else 'Put it right if you can.'}")
+    print(f"  ! {said(question.do, language) if question.do else _('Put it right if you can.')}")
     try:
         return (
-            input("  ! This holds the machine. Type HOLD to write it down, or Enter to look again: ").strip().upper()
+            input("  ! " + _("This holds the machine. Type HOLD to write it down, or Enter to look again: "))
+            .strip()
+            .upper()
             == "HOLD"
         )
     except EOFError:
@@ -122,19 +136,19 @@ def _sure(question: Question, language: str) -> bool:
 
 
 def _sign(register: Writer, going: walk_rounds.Check, by: str, system: units.System) -> int:
-    print(f"\nAll {len(going.walk.sheet.questions)} questions are answered.")
+    print("\n" + _("All {questions} questions are answered.", questions=len(going.walk.sheet.questions)))
     try:
-        typed = input(f"Type DONE to sign this check as complete, as {by}: ").strip().upper()
+        typed = input(_("Type DONE to sign this check as complete, as {by}: ", by=by)).strip().upper()
     except EOFError:
         typed = ""
     if typed != "DONE":
-        print("Not signed. The same command goes on from here.")
+        print(_("Not signed. The same command goes on from here."))
         return 0
     written = walk_rounds.complete(register, going.id, by=by, now=common.now())
     for one in written:
         if isinstance(one.what, e.Fault):
-            print(f"Fault noted: {one.what.part}")
+            print(_("Fault noted: {part}", part=one.what.part))
         elif isinstance(one.what, e.Measured):
-            print(f"Kept on the machine: {one.what.describe(system)}")
-    print("Complete.")
+            print(_("Kept on the machine: {describe}", describe=one.what.describe(system)))
+    print(_("Complete."))
     return 0

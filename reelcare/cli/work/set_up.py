@@ -14,6 +14,7 @@ from reelcare.core.settings.set_request import WishError
 from reelcare.core.settings.setting import work_out
 from reelcare.core.settings.settings_sheet import Pressures, Setting
 from reelcare.core.settings.sheet_words import figure_text, sheet_lines
+from reelcare.core.text import _
 from reelcare.register.acts import sets
 from reelcare.register.sheets import FileError
 
@@ -26,7 +27,13 @@ def set_up(asked: argparse.Namespace) -> int:
         texts = {one.key: getattr(asked, one.key) for one in FIELDS if getattr(asked, one.key) is not None}
         for one in FIELDS:
             if not texts.get(one.key, one.example).strip():
-                raise Problem(f"{one.label}: empty; say it as in {one.example}, or leave the option out")
+                raise Problem(
+                    _(
+                        "{label}: empty; say it as in {example}, or leave the option out",
+                        label=one.label,
+                        example=one.example,
+                    )
+                )
         try:
             ground = sets.ground(register, machine, at if past else None)
             wishes = wishing.read_wishes(
@@ -47,7 +54,7 @@ def set_up(asked: argparse.Namespace) -> int:
     else:
         _print(setting, system, asked.tag)
         if asked.keep:
-            common.say("kept: walk-rounds are held to this set until the next, the road, or three days")
+            common.say(_("kept: walk-rounds are held to this set until the next, the road, or three days"))
     return 1 if asked.exit_code and setting.warnings else 0
 
 
@@ -106,13 +113,13 @@ def _scaled(value: float | None, scale: float) -> float | None:
 
 
 def _print(setting: Setting, system: units.System, tag: str) -> None:
-    print(f"Set of {tag}. The machine's own manual and local codes come first.")
+    print(_("Set of {tag}. The machine's own manual and local codes come first.", tag=tag))
     for label, value in sheet_lines(setting, system):
         print(f"  {label:<20}{value}")
     for warned in setting.warnings:
         print(f"  ! {warned.code}: {warned.text(system)}")
     for one in setting.unknown:
-        print(f"  ? {one.what}: needs {one.needs}")
+        print("  ? " + _("{what}: needs {needs}", what=one.what, needs=one.needs))
     if setting.taken:
         told = ", ".join(f"{one.what} {figure_text(one.figure, system)}" for one in setting.taken)
-        print(f"  taken, since nothing else is said: {told}")
+        print("  " + _("taken, since nothing else is said: {told}", told=told))
