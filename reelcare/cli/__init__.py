@@ -112,7 +112,7 @@ def _fail(says: str, code: int) -> int:
     from reelcare.core.clean import clean
 
     with contextlib.suppress(OSError):
-        print(f"reelcare: {_cut(' '.join(clean(says, lines=True).split()))}", file=sys.stderr)
+        print("reelcare:", _cut(" ".join(clean(says, lines=True).split())), file=sys.stderr)
     return code
 
 

@@ -21,7 +21,7 @@ Asked = argparse.Namespace
 
 LIBRARY = (
     mark("usage: "), mark("positional arguments"), mark("options"), mark("show this help message and exit"),
-    mark("show program's version number and exit"), mark("%(prog)s: error: %(message)s\n"),
+    mark("%(prog)s: error: %(message)s\n"),
     mark("the following arguments are required: %s"), mark("one of the arguments %s is required"),
     mark("argument %(argument_name)s: %(message)s"), mark("unrecognized arguments: %s"), mark("expected one argument"),
     mark("expected at most one argument"), mark("expected at least one argument"),

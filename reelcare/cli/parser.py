@@ -85,7 +85,10 @@ def build_parser(names: Collection[str] | None = None) -> argparse.ArgumentParse
         ),
         epilog=_("The machine's own manual, local codes and licensed practice come first."),
     )
-    parser.add_argument("--version", "-V", action="version", version=f"reelcare {__version__}")
+    version = f"reelcare {__version__}"
+    parser.add_argument(
+        "--version", "-V", action="version", version=version, help=_("show program's version number and exit")
+    )
     add_first_machine(parser)
     add_shared_options(parser, app=True)
     parser.set_defaults(run=later("open_app.open_app"), writes=lambda asked: not asked.view, makes="")

@@ -23,9 +23,10 @@ def _set_up(parser: Parser) -> None:
 
     parser.add_argument("tag", metavar="TAG")
     for one in FIELDS:
+        told = _("{label}, as in {example}", label=_(one.label), example=one.example)
         parser.add_argument(
             f"--{one.key.replace('_', '-')}", metavar="TIME" if one.quantity is None else one.quantity.upper(),
-            help=f"{one.label}, as in {one.example}".replace("%", "%%"), required=one.key in ("spacing", "out"),
+            help=told.replace("%", "%%"), required=one.key in ("spacing", "out"),
         )  # fmt: skip
     parser.add_argument(
         "--curve", action="append", default=[], metavar="BEGINS,LENGTH,DEGREES",
