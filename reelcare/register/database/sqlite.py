@@ -15,6 +15,7 @@ from typing import Any, ClassVar
 
 import peewee as pw
 
+from reelcare import files
 from reelcare.register.database import released_sqlite, write_queue
 from reelcare.register.database.base import Database, Row
 from reelcare.register.database.errors import translate_errors
@@ -59,7 +60,7 @@ class Sqlite(Database, pw.SqliteDatabase):
     @contextlib.contextmanager
     def writing(self) -> Iterator[None]:
         """One transaction beside which nobody else writes, when it is this one's turn. Raises as `Database.writing`."""
-        if self.in_transaction() or self.read_only or Path(self.where).name.startswith("."):
+        if self.in_transaction() or self.read_only or files.is_being_made(Path(self.where)):
             # inside of one, refused, or a file that is still being made and nobody else knows
             with super().writing():
                 yield
