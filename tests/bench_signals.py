@@ -14,9 +14,9 @@ import time
 from datetime import UTC, datetime, timedelta
 
 from reelcare.core import entries as e
-from reelcare.core.evidence import failures
 from reelcare.core.evidence.baseline import LEARNT
 from reelcare.core.evidence.charts import RUN_LENGTH
+from reelcare.core.evidence.failures.lives import weibull
 from reelcare.core.evidence.signals import Event, signals
 from reelcare.core.machine.card import Card
 from reelcare.core.service.plan import Plan
@@ -87,7 +87,7 @@ def coverage(fleets: int) -> None:
     held = [0, 0]
     for _ in range(fleets):
         times = [1000 * (-math.log(1 - chance.random())) ** (1 / 1.8) for _ in range(40)]
-        fit = failures.weibull([min(one, 1200.0) for one in times], [one <= 1200 for one in times])
+        fit = weibull([min(one, 1200.0) for one in times], [one <= 1200 for one in times])
         held[0] += fit.scale_span[0] <= 1000 <= fit.scale_span[1]
         held[1] += fit.shape_span[0] <= 1.8 <= fit.shape_span[1]
     scale, shape = (100 * one / fleets for one in held)

@@ -15,7 +15,7 @@ from datetime import UTC, date, datetime, timedelta
 from itertools import accumulate
 
 from reelcare.core import entries as e
-from reelcare.core.evidence.failures import System
+from reelcare.core.evidence.failures.counts import System
 from reelcare.core.evidence.signals import Event
 from reelcare.core.forecast.forecast import Use, in_season
 from reelcare.core.machine.card import Season

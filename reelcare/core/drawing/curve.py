@@ -10,7 +10,7 @@ import math
 from collections.abc import Sequence
 
 from reelcare.core.drawing.canvas import Canvas, Picture
-from reelcare.core.evidence.failures import Mean
+from reelcare.core.evidence.failures.counts import Mean
 
 MEAN, SPAN, SCALE = "mean", "span", "scale"
 """Tags: the mean, its span, the scale."""

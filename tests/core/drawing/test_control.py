@@ -7,7 +7,7 @@ from hypothesis import strategies as st
 
 from reelcare.core.drawing import control, curve
 from reelcare.core.evidence.charts import chart
-from reelcare.core.evidence.failures import Mean, System, mean_cumulative
+from reelcare.core.evidence.failures.counts import Mean, System, mean_cumulative
 
 
 def drifting() -> object:

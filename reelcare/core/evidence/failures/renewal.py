@@ -9,12 +9,13 @@ import math
 from dataclasses import dataclass
 
 from reelcare.core.evidence.distributions import chi_square_below
-from reelcare.core.evidence.failures import FailuresError
+from reelcare.core.evidence.failures.counts import FailuresError
+from reelcare.core.evidence.failures.lives import Weibull
 
 
 @dataclass(frozen=True, slots=True)
 class Renewal:
-    """The interval that costs least, and what it costs for each unit of time; None: no finite one is best."""
+    """The interval that costs least for one scale and shape (None: no finite one), and its cost per unit of time."""
 
     time: float | None
     cost: float
@@ -50,6 +51,42 @@ def best_renewal(scale: float, shape: float, planned: float, unplanned: float) -
         low, high = (low, b) if cost(a) < cost(b) else (a, high)
     x = (low + high) / 2
     return Renewal(scale * x, cost(x), waiting)
+
+
+@dataclass(frozen=True, slots=True)
+class RenewalAdvice:
+    """The renewal that costs least by the likeliest fit, and the 95 % span of its interval (infinite: never) and of the
+    part of the cost that it saves."""
+
+    best: Renewal
+    times: tuple[float, float]
+    saves: tuple[float, float]
+
+    @property
+    def saving(self) -> float:
+        """The part of the cost that it saves, by the likeliest fit."""
+        return _saving(self.best)
+
+    @property
+    def sure(self) -> bool:
+        """Whether it saves something by every fit that the span holds."""
+        return self.best.time is not None and math.isfinite(self.times[1]) and self.saves[0] > 0
+
+
+def advise(fit: Weibull, planned: float, unplanned: float) -> RenewalAdvice | None:
+    """When renewal pays, over all shapes that the span of a fit holds; None where the span holds chance, which no
+    interval mends."""
+    if not fit.wears:
+        return None
+    found = [best_renewal(scale, shape, planned, unplanned) for shape, scale in fit.along]
+    best = best_renewal(fit.scale, fit.shape, planned, unplanned)
+    times = [math.inf if one.time is None else one.time for one in (best, *found)]
+    saves = [_saving(one) for one in (best, *found)]
+    return RenewalAdvice(best, (min(times), max(times)), (min(saves), max(saves)))
+
+
+def _saving(one: Renewal) -> float:
+    return 1 - one.cost / one.cost_unplanned_only
 
 
 def _good_until(x: float, shape: float) -> float:
