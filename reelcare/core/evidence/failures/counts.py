@@ -26,6 +26,17 @@ def count_of(count: int) -> str:
     return f"{count} failure" + ("s" if count != 1 else "")
 
 
+def about(value: float) -> str:
+    """A figure as closely as failures tell it: two digits.
+
+    >>> about(13357.2), about(392.0), about(2.04), about(0.31)
+    ('13000', '390', '2', '0.31')
+    """
+    if not math.isfinite(value) or value == 0:
+        return f"{value:g}"
+    return f"{float(f'{value:.1e}'):.15g}"
+
+
 @dataclass(frozen=True, slots=True)
 class System:
     """One machine: the ages at which it failed, and the ages from which and up to which it was watched."""

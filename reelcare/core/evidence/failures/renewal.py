@@ -63,6 +63,11 @@ class RenewalAdvice:
     saves: tuple[float, float]
 
     @property
+    def time(self) -> float:
+        """The interval by the likeliest fit; infinite where waiting is best."""
+        return math.inf if self.best.time is None else self.best.time
+
+    @property
     def saving(self) -> float:
         """The part of the cost that it saves, by the likeliest fit."""
         return _saving(self.best)
@@ -70,7 +75,7 @@ class RenewalAdvice:
     @property
     def sure(self) -> bool:
         """Whether it saves something by every fit that the span holds."""
-        return self.best.time is not None and math.isfinite(self.times[1]) and self.saves[0] > 0
+        return math.isfinite(self.times[1]) and self.saves[0] > 0
 
 
 def advise(fit: Weibull, planned: float, unplanned: float) -> RenewalAdvice | None:

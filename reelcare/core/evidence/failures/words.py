@@ -11,7 +11,14 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from typing import Any
 
-from reelcare.core.evidence.failures.counts import FEW, FailuresError, Mean, mean_cumulative, mean_time_span
+from reelcare.core.evidence.failures.counts import (
+    FEW,
+    FailuresError,
+    Mean,
+    about,
+    mean_cumulative,
+    mean_time_span,
+)
 from reelcare.core.evidence.failures.exposure import Exposure
 from reelcare.core.evidence.failures.lives import Weibull, weibull
 from reelcare.core.evidence.failures.power_law import PowerLaw, power_law
@@ -131,15 +138,16 @@ def _often(told: Told) -> str:
     mean, low, high = told.mean_time
     machines = plural("{n} machine", "{n} machines", told.machines)
     values: dict[str, Any] = {
-        "watched": told.watched, "unit": told.unit, "machines": machines, "low": low, "high": high, "part": told.part,
+        "watched": told.watched, "unit": told.unit, "machines": machines, "part": told.part,
+        "low": about(low), "high": about(high),
     }  # fmt: skip
     if mean is None:
-        return _("no failure of the {part} in {watched:.0f} {unit} on {machines}: one in {low:.0f} {unit} or more "
+        return _("no failure of the {part} in {watched:.0f} {unit} on {machines}: one in {low} {unit} or more "
                  "(95 %; 0 failures)", **values)  # fmt: skip
     return _(
-        "one failure in {mean:.0f} {unit} (95 %: {low:.0f} to {high:.0f} {unit}; {many}), watched {watched:.0f} {unit} "
+        "one failure in {mean} {unit} (95 %: {low} to {high} {unit}; {many}), watched {watched:.0f} {unit} "
         "on {machines}",
-        mean=mean, many=_failures(told.failures), **values,
+        mean=about(mean), many=_failures(told.failures), **values,
     )  # fmt: skip
 
 
@@ -158,7 +166,7 @@ def _wear(fit: Weibull, unit: str) -> str:
     begin, end = fit.scale_span
     values = {
         "shape": fit.shape, "low": low, "high": high, "many": _failures(fit.failures), "kept": fit.kept,
-        "scale": fit.scale, "begin": begin, "end": end, "unit": unit,
+        "scale": about(fit.scale), "begin": about(begin), "end": about(end), "unit": unit,
     }  # fmt: skip
     rests = _("shape {shape:.2f} ({low:.2f} to {high:.2f}; {many}, {kept} still good)", **values)
     if fit.wears:
@@ -169,7 +177,7 @@ def _wear(fit: Weibull, unit: str) -> str:
         text = _("whether it wears out cannot be said: {rests}", rests=rests)
     if math.isinf(end):
         return text
-    return text + _("; 63 % gone by {scale:.0f} {unit} ({begin:.0f} to {end:.0f} {unit}; {many})", **values)
+    return text + _("; 63 % gone by {scale} {unit} ({begin} to {end} {unit}; {many})", **values)
 
 
 def _renewal(told: Told, fit: Weibull) -> str:
@@ -177,11 +185,11 @@ def _renewal(told: Told, fit: Weibull) -> str:
         return "" if told.costs is None else _("no interval: renewing mends no failure that may come by chance")
     if told.costs is None or told.renewal is None:
         return _("when renewing pays is said once the costs of planned and unplanned work are told")
-    best, (soon, late), (least, most) = told.renewal.best, told.renewal.times, told.renewal.saves
+    (soon, late), (least, most) = told.renewal.times, told.renewal.saves
     values = {
         "planned": told.costs[0], "unplanned": told.costs[1], "many": _failures(fit.failures), "unit": told.unit,
-        "time": best.time, "soon": soon, "late": late, "less": 100 * told.renewal.saving, "least": 100 * least,
-        "most": 100 * most,
+        "time": about(told.renewal.time), "soon": about(soon), "late": about(late),
+        "less": 100 * told.renewal.saving, "least": 100 * least, "most": 100 * most,
     }  # fmt: skip
     if not told.renewal.sure:
         return _(
@@ -189,7 +197,7 @@ def _renewal(told: Told, fit: Weibull) -> str:
             **values,
         )
     return _(
-        "renewing it every {time:.0f} {unit} ({soon:.0f} to {late:.0f} {unit}; {many}) costs least: {less:.0f} % "
+        "renewing it every {time} {unit} ({soon} to {late} {unit}; {many}) costs least: {less:.0f} % "
         "({least:.0f} to {most:.0f} %) less than waiting, at costs of {planned:g} and {unplanned:g}",
         **values,
     )

@@ -14,6 +14,7 @@ from textual.binding import Binding, BindingType
 from textual.widgets import Static
 
 from reelcare.core import units
+from reelcare.core.evidence.failures.counts import about
 from reelcare.core.evidence.failures.exposure import Exposure, Unit
 from reelcare.core.evidence.failures.words import Costs, Told, sentences, tell
 from reelcare.core.text import _
@@ -131,21 +132,21 @@ def _row(one: Told) -> Row:
     mean, low, high = one.mean_time
     law, fit, renewal = one.power, one.weibull, one.renewal
     trend = "" if law is None else {True: _("worsening"), False: _("improving"), None: _("none shows")}[law.worse]
-    shape = "" if fit is None else f"{fit.shape:.1f} {_span(*fit.shape_span, '.1f')}"
+    shape = "" if fit is None else f"{about(fit.shape)} {_span(*fit.shape_span)}"
     every = ""
     if renewal is not None and renewal.sure:
-        every = f"{renewal.best.time:.0f} {one.unit} {_span(*renewal.times)}"
+        every = f"{about(renewal.time)} {one.unit} {_span(*renewal.times)}"
     return (
         Cell(one.part, "part"),
         Cell(str(one.failures)),
-        Cell("" if mean is None else f"{mean:.0f} {one.unit} {_span(low, high)}"),
+        Cell("" if mean is None else f"{about(mean)} {one.unit} {_span(low, high)}"),
         Cell(trend),
         Cell(shape),
         Cell(every),
     )
 
 
-def _span(low: float, high: float, form: str = ".0f") -> str:
+def _span(low: float, high: float) -> str:
     if math.isinf(high):
-        return _("({low} or more)", low=format(low, form))
-    return _("({low} to {high})", low=format(low, form), high=format(high, form))
+        return _("({low} or more)", low=about(low))
+    return _("({low} to {high})", low=about(low), high=about(high))
