@@ -347,6 +347,13 @@ def test_lives_by_chance_are_seldom_said_to_wear_out(failures: int) -> None:
     assert wears <= 26
 
 
+def test_lives_that_are_all_but_alike_are_renewed_just_before_they_end() -> None:
+    # as the shape grows without end, all fail at the scale: the interval comes near it, at the planned cost alone
+    best = best_renewal(1000, 400, 1, 5)
+    assert best.time == pytest.approx(1000, rel=0.02)
+    assert best.cost == pytest.approx(1 / 1000, rel=0.03)
+
+
 def test_two_lives_that_are_nearly_alike_say_nothing_of_wear() -> None:
     fit = lives.weibull([390, 410], [True, True])
     low, high = fit.shape_span

@@ -36,11 +36,11 @@ def best_renewal(scale: float, shape: float, planned: float, unplanned: float) -
         return Renewal(None, waiting, waiting)
 
     def cost(x: float) -> float:  # x in units of the scale
-        good = math.exp(-(x**shape))
+        good = math.exp(-_power(x, shape))
         return (planned * good + unplanned * (1 - good)) / (scale * _good_until(x, shape))
 
     # the cost falls, then rises to that of waiting: look from early to late, then narrow down
-    places = [0.002 * 1.02**number for number in range(520)]
+    places = [0.002 * 1.1**number for number in range(109)]
     best = min(range(len(places)), key=lambda place: cost(places[place]))
     if best >= len(places) - 1 or cost(places[best]) >= waiting * (1 - 1e-9):
         return Renewal(None, waiting, waiting)
@@ -94,9 +94,17 @@ def _saving(one: Renewal) -> float:
     return 1 - one.cost / one.cost_unplanned_only
 
 
+def _power(x: float, shape: float) -> float:
+    """x to the power of a shape, of lives that are all but alike, too."""
+    return math.exp(min(shape * math.log(x), 700.0))
+
+
 def _good_until(x: float, shape: float) -> float:
     """The integral of exp(-y^shape) from nothing to x, by the incomplete gamma function."""
-    below = chi_square_below(2 * x**shape, 2 / shape)
+    power = _power(x, shape)
+    if power < 1e-17:
+        return x  # nothing has failed yet, and the digits of the function are gone
+    below = chi_square_below(2 * power, 2 / shape)
     return math.gamma(1 + 1 / shape) * below
 
 
