@@ -1,25 +1,17 @@
-"""What forecasts, signals and failure statistics claim, held against simulated truth; and how fast they are.
+"""How often the spans of forecasts hold, in each shape of season and at each moment of it.
 
-Run it with `python tests/bench_evidence.py [forecasts|signals|failures|speed ...] [--size N] [--seed S]`. Each table
-prints its seed, and beside its figures those of before (version 0.2 as it was handed on). Nothing is asserted here.
 Scores: Gneiting & Raftery 2007, JASA 102:359-378; the interval of a share: Wilson 1927, JASA 22:209-212.
 """
 
 from __future__ import annotations
 
-import argparse
 import math
 import random
-import sys
-import time
 from collections import defaultdict
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 from datetime import date
-from pathlib import Path
 from statistics import NormalDist, median
-
-sys.path.insert(0, str(Path(__file__).parent.parent))
 
 from reelcare.core.forecast.forecast import forecast, in_season, pace
 from tests import simulated
@@ -138,7 +130,7 @@ def forecasts(machines: int, seed: int) -> dict[tuple[str, str], Held]:
     return found
 
 
-def show_forecasts(size: int, seed: int) -> None:
+def show(size: int, seed: int) -> None:
     """Print how often spans of 80 % hold, by shape and moment."""
     print(f"Forecasts: spans of 80 %, held [%] / day before the early one / after the late one; seed {seed}")
     found = forecasts(size, seed)
@@ -157,19 +149,3 @@ def show_forecasts(size: int, seed: int) -> None:
         cells += f"{whole.held:10.1f} /{whole.share(whole.before):3.0f} /{whole.share(whole.after):3.0f}"
         print(f"{shape:18}{cells}{wide:17.1f}{whole.loss / max(whole.told, 1):7.2f}")
     print(f"{sum(one.asked for one in found.values())} forecasts")
-
-
-def main() -> None:
-    """Measure and print."""
-    parser = argparse.ArgumentParser(description=__doc__)
-    parser.add_argument("tables", nargs="*", help="forecasts, signals, failures, speed; all where none is named")
-    parser.add_argument("--size", type=int, default=60, help="machines of each shape")
-    parser.add_argument("--seed", type=int, default=1)
-    asked = parser.parse_args()
-    begun = time.perf_counter()
-    show_forecasts(asked.size, asked.seed)
-    print(f"{time.perf_counter() - begun:.1f} s")
-
-
-if __name__ == "__main__":
-    main()
