@@ -188,6 +188,8 @@ def test_a_gun_measured_goes_before_the_usual_coefficient(yard: Cli) -> None:
         (("drum", "R1", "5:24 m", "6=30 m", "7=35 m"), "as in `24=118.9 m`"),
         (("gun", "R1", "43 m3/h"), "as in `43 m3/h @ 4.5 bar`"),
         (("gun", "R1", "143 m3/h @ 4.5 bar"), "cannot be"),
+        # 1.046: no jet is faster than its pressure makes it, here as on the settings sheet
+        (("gun", "R1", "48 m3/h @ 4.5 bar"), "coefficient of 1.04 cannot be; between 0.80 and 1.00 is right"),
         (
             ("cans", "R1", "--spacing", "60 m", "--step", "5 m", "--left", "1 2 x", "--right", "1 2"),
             "'x': not a number",
@@ -209,6 +211,9 @@ def test_a_persons_own_limits_go_first(yard: Cli, tmp_path: Path, monkeypatch: p
     shipped = (files.folder("checklists") / "set-limits.toml").read_text("utf-8")
     (own / "set-limits.toml").write_text(shipped.replace("least_coils = 2 ", "least_coils = 5 "), "utf-8")
     monkeypatch.setattr(files, "config_folder", lambda: tmp_path / "own")
+    assert "coils" in [one["code"] for one in yard(*SET, "--json").json["warnings"]]
+    # what one's own table leaves out is as shipped, so that an older one goes on being read
+    (own / "set-limits.toml").write_text("[limits]\nleast_coils = 5\n", "utf-8")
     assert "coils" in [one["code"] for one in yard(*SET, "--json").json["warnings"]]
     (own / "set-limits.toml").write_text("[limits]\nleast_coils = 'two'\n", "utf-8")
     told = yard(*SET)

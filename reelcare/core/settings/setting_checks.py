@@ -10,6 +10,7 @@ from collections.abc import Iterator
 from datetime import UTC
 
 from reelcare.core.hydraulics.drum import HAIR
+from reelcare.core.hydraulics.gun import DISCHARGES
 from reelcare.core.hydraulics.hose import Path, read_path
 from reelcare.core.machine.card import Card
 from reelcare.core.settings.set_limits import SetLimits
@@ -20,8 +21,6 @@ FITS = 0.99
 """Part of what was asked that still counts as met, where a figure was typed with two places."""
 TYPED = 1.001
 """How far a pressure may be past its limit for having been typed in another unit: 69 kPa is 10 psi."""
-DISCHARGES = (0.80, 1.0)
-"""Discharge coefficients that a nozzle can have; outside, flow, bore and pressure do not belong together."""
 
 
 def warnings_of(card: Card, setting: Setting, limits: SetLimits) -> Iterator[Warned]:

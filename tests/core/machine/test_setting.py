@@ -377,6 +377,7 @@ def test_a_table_of_limits_that_cannot_be_is_named_with_its_key() -> None:
         )
     text = "; ".join(told.value.problems)
     for piece in (
+        "worst.hot: missing",
         "limits.least_coils: 'two'",
         "limits.drive_loss: 10",
         "limits.colour: not known",
