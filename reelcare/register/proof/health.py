@@ -105,7 +105,9 @@ def of(reader: Reader, now: datetime, copies: Path) -> list[HealthLine]:
     wrong = proving.prove_the_end(reader)
     found.append(
         HealthLine(
-            "end of the chain", f"{wrong[0].place}: {wrong[0].what}", "`reelcare prove` says all; go back to a copy"
+            "end of the chain",
+            f"{wrong[0].place}: {wrong[0].what}",
+            "`reelcare prove` says all; `reelcare restore COPY` goes back",
         )
         if wrong
         else HealthLine("end of the chain", "whole, and as it was witnessed" if witness.kept(reader.path) else "whole")
