@@ -83,7 +83,8 @@ class Line:
         straight = self.straight_loss(flow)
         if self.out >= self.length:
             return straight
-        return straight * (1 + (1 - self.out / self.length) * (getattr(self.coil(flow), self.coils) - 1))
+        factor: float = getattr(self.coil(flow), self.coils)
+        return straight * (1 + (1 - self.out / self.length) * (factor - 1))
 
     def between(self, flow: float) -> float:
         """Everything between inlet and gun [Pa]: drive, hose and rise."""

@@ -45,7 +45,7 @@ def by_nozzle(bore: float, pressure: float, wind: float, deficit: float) -> floa
         1.98 * (1000 * bore) ** -0.72 + 0.22 * (deficit / 1000) ** 0.63
         + 3.6e-4 * (pressure / 1000) ** 1.16 + 0.14 * wind**0.7
     )  # fmt: skip
-    return grown**4.2 / 100
+    return math.pow(grown, 4.2) / 100
 
 
 def moving(wind: float, air: float) -> float:

@@ -26,8 +26,9 @@ class WishError(ValueError):
 class Wishes:
     """One set as it is wanted: lane spacing and pull-out [m], depth of water [m] or travel speed [m/s], flow [m3/s] or
     nozzle [m] with gun pressure [Pa], inlet and drive loss [Pa], rise of the gun over the machine [m]; start, dwell at
-    both ends [s] and the time to be done by; wind [m/s], soil's intake [m/s], temperature [degC], friction of hose on
-    ground, what coils add (part), arc [degrees], and the bends of the path.
+    both ends [s] and the time to be done by; wind and the most that is worked in [m/s], air [degC] and its humidity
+    [percent], soil's intake [m/s], temperature of water and hose [degC], friction of hose on ground, what coils add
+    (part), arc [degrees], the bends of the path; gear and hydrant in words.
     """
 
     spacing: float | None = None
@@ -50,6 +51,11 @@ class Wishes:
     ground_friction: float | None = None
     coil_more: float | None = None
     arc: float | None = None
+    wind_limit: float | None = None
+    air: float | None = None
+    humidity: float | None = None
+    gear: str = ""
+    hydrant: str = ""
     bends: tuple[Bend, ...] = ()
     timing_check: bool = False
 
@@ -70,6 +76,9 @@ SPANS: dict[str, tuple[float, float, units.Quantity, str]] = {
     "dwell_start": (0, 86400, "duration", "h"),
     "dwell_end": (0, 86400, "duration", "h"),
     "wind": (0, 40, "speed", "km/h"),
+    "wind_limit": (0.5, 40, "speed", "km/h"),
+    "air": (0, 50, "temperature", "degC"),
+    "humidity": (0, 100, "count", ""),
     "intake": (0.1e-3 / 3600, 1000e-3 / 3600, "speed", "mm/h"),
     "temperature": (0, 60, "temperature", "degC"),
     "ground_friction": (0.05, 2, "count", ""),
@@ -81,6 +90,7 @@ SAYS = {
     "spacing": "lane spacing", "out": "pull-out", "depth": "depth", "speed": "travel speed", "flow": "flow",
     "nozzle": "nozzle", "gun_pressure": "gun pressure", "inlet": "inlet pressure", "drive_loss": "drive loss",
     "rise": "rise", "dwell_start": "dwell at the start", "dwell_end": "dwell at the end", "wind": "wind",
+    "wind_limit": "wind at most", "air": "air", "humidity": "humidity",
     "intake": "soil's intake", "temperature": "temperature", "ground_friction": "ground friction",
     "coil_more": "loss of the coils", "arc": "arc", "start": "start", "until": "to be done by",
 }  # fmt: skip

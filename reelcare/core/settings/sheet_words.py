@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator
 
 from reelcare.core import units
+from reelcare.core.settings.set_margins import LABELS, WORST_WHEN, Margin
 from reelcare.core.settings.settings_sheet import Pressures, Setting
 
 
@@ -12,10 +14,54 @@ def figure_text(figure: tuple[float, units.Quantity, str], system: units.System)
     """A figure that was taken, as a person reads it."""
     value, quantity, role = figure
     if quantity == "count":
-        return f"{value:g}" + (" %" if role == "percent" else "")
+        return f"{value:g}" + (" %" if role in ("percent", "whole percent") else "")
     if role == "strength":
         return units.write(value, "MPa" if system == "metric" else "psi")
+    if role == "roughness":
+        return units.write(value, "mm" if system == "metric" else "in")
     return units.show(value, quantity, system, role=role)
+
+
+def verdict(setting: Setting) -> str:
+    """Whether a set holds, as is likely; and what is over at the unsafe end of what is not known, in one line."""
+    decides, worst = setting.deciding, setting.deciding_worst
+    if decides is None or worst is None:
+        return "nothing to judge: the card is silent"
+    label = LABELS[decides.code]
+    if decides.over:
+        told = f"does not hold: {label} {_over(decides.margin)} % over{_at(decides.where)}"
+    else:
+        told = f"holds, {math.floor(decides.margin)} % to spare ({label})"
+    if worst.worst_margin < 0 <= worst.margin or (decides.over and worst.worst_margin < decides.margin):
+        when = f", {WORST_WHEN[worst.code]}" if worst.code in WORST_WHEN else ""
+        told += f"; worst: {LABELS[worst.code]} {_over(worst.worst_margin)} % over{_at(worst.worst_where)}{when}"
+    missing = [one.what for one in setting.unknown if one.what in JUDGED]
+    return told + (f"; not judged: {', '.join(missing)}" if missing else "")
+
+
+JUDGED = ("pressures", "pull on the hose", "coils left", "metres left", "loss of the hose", "flow", "pull of the cart")
+"""What is not known and would be judged."""
+
+
+def _over(margin: float) -> int:
+    """Percent past a limit, never told as none."""
+    return math.ceil(-margin)
+
+
+def _at(where: str) -> str:
+    return f" at {where}" if where in ("pull-out", "home") else f", {where}" if where else ""
+
+
+def limit_text(one: Margin, system: units.System) -> tuple[str, str, str]:
+    """A limited figure: what it likely is, its worst, and its limit, as a person reads them."""
+
+    def show(value: float) -> str:
+        if one.quantity == "count":
+            return f"{100 * value:.0f} %" if one.code == "slope" else f"{value:.1f}".removesuffix(".0")
+        return units.show(value, one.quantity, system, role=one.role)
+
+    limit = ("at least " if one.at_least else "") + show(one.limit)
+    return show(one.likely), show(one.likely if one.worst is None else one.worst), limit
 
 
 def sheet_lines(setting: Setting, system: units.System) -> Iterator[tuple[str, str]]:
@@ -37,6 +83,7 @@ def sheet_lines(setting: Setting, system: units.System) -> Iterator[tuple[str, s
     yield "left on the drum", left
     if setting.spread is not None:
         yield "speed spread", f"{100 * setting.spread.left:.0f} % ({100 * setting.spread.bare:.0f} % by the drum alone)"
+    yield from _by_layer(setting, system)
     for place in setting.pressures:
         yield f"pressure, {place.where}", _pressures(place, system)
     if setting.drag is not None:
@@ -49,8 +96,29 @@ def sheet_lines(setting: Setting, system: units.System) -> Iterator[tuple[str, s
         yield "throw", f"{show(setting.radius, 'length')}; lanes {show(setting.widest.tapered, 'length')} apart at most"
     if setting.rate is not None:
         yield "rate", show(setting.rate, "speed", "rate")
+    if setting.net is not None:
+        low, high = show(setting.net.low, "length", "depth"), show(setting.net.high, "length", "depth")
+        yield "net depth", f"{show(setting.net.likely, 'length', 'depth')} ({low} to {high}: what is lost is uncertain)"
     if setting.area is not None:
         yield "area and water", f"{show(setting.area, 'area')}, {show(setting.water_used, 'volume')}"
+    if setting.energy is not None:
+        yield "energy", f"{setting.energy / KWH:.0f} kWh, for the pressure at the inlet"
+
+
+KWH = 3.6e6
+"""Joules in a kilowatt hour."""
+
+
+def _by_layer(setting: Setting, system: units.System) -> Iterator[tuple[str, str]]:
+    """What to set when, where nothing compensates for the layers; and what comes of it if nobody does."""
+    if setting.left_alone is None or setting.run_time is None or len(setting.layers) < 2:
+        return
+    for one in setting.layers:
+        if one.speed is not None:
+            speed, left = units.show(one.speed, "speed", system), units.show(one.begins, "length", system)
+            yield f"set in layer {one.layer}", f"{speed}, from {left} out"
+    alone, part = units.show(setting.left_alone, "duration", system), setting.left_alone / setting.run_time
+    yield "left as set first", f"done after {alone}, with {100 * part:.0f} % of the water"
 
 
 def _pressures(place: Pressures, system: units.System) -> str:

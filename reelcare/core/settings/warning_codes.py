@@ -7,6 +7,7 @@ their quantity, so that they are written when somebody reads them.
 from __future__ import annotations
 
 import math
+from collections.abc import Iterable
 from dataclasses import dataclass
 from itertools import combinations
 
@@ -27,15 +28,32 @@ CODES: dict[str, str] = {
     "nozzle": "flow, nozzle and pressure do not belong together",
     "drive-loss": "the drive takes too much",
     "drag": "the hose pulls harder than its wall may bear",
+    "wall": "pull and pressure together are more than the wall of the hose may bear",
     "hose-pressure": "pressure over what the hose is rated for",
     "spacing": "lanes too far apart for the wind",
+    "wind": "more wind than is worked in",
+    "wind-rows": "more wind than any published spacing",
+    "slope": "the lane is steeper than gun travellers are used on",
     "runoff": "water falls faster than the soil takes it in",
     "late": "the run is not done in time",
     "speed-spread": "the cart's speed changes much over the run",
     "bend-early": "a curve begins too near to the machine",
     "bend-much": "too much curve in all",
+    "bend-tight": "a curve tighter than the hose may be bent",
 }
 """Every code, and what it means."""
+CANNOT_BE = ("pull-out", "hose-pressure", "drag", "wall", "coils")
+"""What no set may have, the worst first: it is shown, and never kept. Coils of a timing check are not warned of."""
+
+
+def refused(codes: Iterable[str]) -> str:
+    """The code for which a set with these warnings cannot be; '' where it can.
+
+    >>> refused(["late", "drag", "pull-out"]), refused(["late"])
+    ('pull-out', '')
+    """
+    found = set(codes)
+    return next((one for one in CANNOT_BE if one in found), "")
 
 
 @dataclass(frozen=True, slots=True)
