@@ -37,11 +37,16 @@ FIELDS: tuple[SetField, ...] = (
     SetField("dwell_start", "dwell at the start", "duration", "", "0.5 h"),
     SetField("dwell_end", "dwell at the end", "duration", "", "0.5 h"),
     SetField("wind", "wind", "speed", "wind", "10 km/h"),
+    SetField("wind_limit", "wind, at most", "speed", "wind", "18 km/h"),
+    SetField("air", "air", "temperature", "", "25 degC"),
+    SetField("humidity", "humidity, %", "count", "", "50"),
     SetField("intake", "soil's intake", "speed", "rate", "10 mm/h"),
     SetField("arc", "arc, degrees", "count", "", "320"),
     SetField("temperature", "temperature", "temperature", "", "20 degC"),
     SetField("ground_friction", "friction on ground", "count", "", "0.5"),
     SetField("coil_more", "coils lose more, %", "count", "", "36"),
+    SetField("gear", "gear", None, TEXT, "2, small pulley"),
+    SetField("hydrant", "hydrant", None, TEXT, "7"),
 )
 """Everything that can be asked of a set, in the order in which a person thinks of it."""
 BY_KEY = {one.key: one for one in FIELDS}
