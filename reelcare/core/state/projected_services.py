@@ -27,15 +27,13 @@ from reelcare.core.state.machine_now import MachineNow
 def expected(now: ScalePoint, day: date, speed: Pace | None) -> ScalePoint:
     """Where a machine is expected to stand on a day to come.
 
-    >>> even = Pace((18000, 150_000, 0.5), (0, 0, 0), (1, 1, 1), (1, 1, 1), 0, (0, 0, 0), (1, 1, 1))
+    >>> even = Pace((18000, 150_000, 0.5), (1, 1, 1), (1, 1, 1), (1, 1, 1))
     >>> expected(ScalePoint(date(2026, 7, 1), 3600, 0, 3), date(2026, 7, 11), even)
     ScalePoint(day=datetime.date(2026, 7, 11), seconds=183600, millimetres=1500000, runs=8)
     """
     if speed is None:
         return now._replace(day=day)
-    days: float = open_days(speed.season, now.day.toordinal() + 1, day.toordinal())
-    if speed.weighed is not None:
-        days = speed.weighed(days)
+    days = open_days(speed.season, now.day.toordinal() + 1, day.toordinal())
     seconds, millimetres, runs = (round(ahead(speed, scale).sum(days)[0]) for scale in range(3))
     return ScalePoint(day, now.seconds + seconds, now.millimetres + millimetres, now.runs + runs)
 
@@ -65,7 +63,7 @@ class _Planned:
     def __init__(self, machine: MachineNow, today: date) -> None:
         self._machine, self._today = machine, today
         self._season = machine.card.season
-        self._speed = pace(machine.state.use, today, self._season)
+        self._speed = pace(machine.state.use, today, self._season, machine.prior)
         self._now = machine.state.point(today)
         self._cycles = {item.id: machine.state.cycle(item) for item in machine.plan.items}
 

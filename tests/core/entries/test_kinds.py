@@ -194,6 +194,11 @@ def test_lengths_are_described_in_the_reader_s_units() -> None:
     assert EXAMPLES["run"].describe("us") == "984 ft in 9.0 h, stopped by end stop"
 
 
+def test_a_run_tells_its_planned_dwell() -> None:
+    run = e.Run(started=T, ended=T + timedelta(hours=9), metres=300_000, dwell=1800)
+    assert run.describe() == "300 m in 9.0 h, 30 min of it planned dwell"
+
+
 @pytest.mark.parametrize("kind", e.KINDS)
 def test_what_an_entry_is_looked_up_by(kind: str) -> None:
     if kind != "sheet":
