@@ -10,11 +10,11 @@ from reelcare.cli.parser import Problem
 from reelcare.core import units
 from reelcare.core.settings import set_parser as wishing
 from reelcare.core.settings.fields import ASSUMPTIONS, FIELDS
-from reelcare.core.settings.set_margins import LABELS
 from reelcare.core.settings.set_request import WishError
 from reelcare.core.settings.setting import work_out
 from reelcare.core.settings.settings_sheet import Pressures, Setting
 from reelcare.core.settings.sheet_words import KWH, figure_text, limit_text, sheet_lines, verdict
+from reelcare.core.settings.warning_codes import LABELS
 from reelcare.register.acts import sets
 from reelcare.register.sheets import FileError
 

@@ -8,66 +8,23 @@ end, come from `reelcare/core/settings/set_places.py`, limits and warnings from
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
 from dataclasses import replace
 from datetime import UTC, timedelta
-from typing import Any
 
-from reelcare.core import units
 from reelcare.core.hydraulics import drum, friction, gun, hose, layers
 from reelcare.core.hydraulics.hose import read_path
-from reelcare.core.hydraulics.lane import LaneRun, run_along
-from reelcare.core.hydraulics.pressure_profile import Line, NotFed, mean_coil_diameter
-from reelcare.core.hydraulics.pump import FixedInlet, PumpCurve, Supply, energy
+from reelcare.core.hydraulics.pump import energy
 from reelcare.core.hydraulics.spray_loss import spray_loss
 from reelcare.core.machine.card import Card
 from reelcare.core.settings.set_limits import SetLimits
-from reelcare.core.settings.set_margins import Margin
 from reelcare.core.settings.set_places import Pulls, along_the_lane, mean_inlet
 from reelcare.core.settings.set_request import WishError, Wishes, problems_of
+from reelcare.core.settings.set_water import SheetSoFar, fed, supply_of, temperature_of
 from reelcare.core.settings.setting_checks import margins_of, other_warnings
-from reelcare.core.settings.settings_sheet import LayerSpeed, NetDepth, Setting, Taken, Unknown
-from reelcare.core.settings.warning_codes import Warned
+from reelcare.core.settings.settings_sheet import LayerSpeed, NetDepth, Setting, Unknown
 
-TWICE = "travel speed: depth, flow and spacing already say it; leave out the speed or the depth"
-"""What is said where depth and speed are both wished, and the flow is known from elsewhere."""
 WEAKEST_FOR_WANT = f"{hose.WEAKEST}, the weakest, for want of its material"
 """How a hose counts whose material is no known class."""
-
-
-class _Sheet:
-    """The sheet while it is worked out: what was taken and what is missing are gathered on the way."""
-
-    def __init__(self, card: Card, wishes: Wishes, limits: SetLimits) -> None:
-        self.card, self.wishes, self.limits = card, wishes, limits
-        self.unknown: list[Unknown] = []
-        self.taken: list[Taken] = []
-        self.not_fed: Margin | None = None
-        self.run: LaneRun | None = None
-        self.low: LaneRun | None = None
-        self.high: LaneRun | None = None
-        self.pulls: tuple[Pulls, Pulls] | None = None
-
-    def lacks(self, what: str, **parts: object) -> bool:
-        """Whether any part is not known; then `what` is named with all that it needs."""
-        missing = [_told(name) for name, value in parts.items() if value is None]
-        if missing:
-            self.unknown.append(Unknown(what, ", ".join(missing)))
-        return bool(missing)
-
-    def take(self, key: str, value: float | None, else_: float, note: str = "") -> float:
-        """A value, or what is taken for it."""
-        if value is not None:
-            return value
-        one = Taken(key, else_, note)
-        if one not in self.taken:
-            self.taken.append(one)
-        return else_
-
-
-def _told(name: str) -> str:
-    """A card's key with its dot, a wish in words."""
-    return name.replace("__", ".", 1) if "__" in name else name.replace("_", " ")
 
 
 def work_out(card: Card, wishes: Wishes, limits: SetLimits) -> Setting:
@@ -75,15 +32,15 @@ def work_out(card: Card, wishes: Wishes, limits: SetLimits) -> Setting:
     problems = problems_of(wishes)
     if problems:
         raise WishError(problems)
-    sheet = _Sheet(card, wishes, limits)
+    sheet = SheetSoFar(card, wishes, limits)
     setting = _on_the_drum(sheet, Setting(wishes=wishes))
-    setting = _water(sheet, setting)
+    setting = fed(sheet, setting)
     setting = _time(sheet, setting)
     setting = _throw(sheet, setting)
     setting = _pull(sheet, setting)
     setting = _layers(sheet, setting)
-    lift = friction.water(_temperature(sheet)).density * friction.GRAVITY * wishes.rise
-    setting = along_the_lane(replace(setting, supply=_supply(sheet)), sheet.low, sheet.high, sheet.pulls, lift)
+    lift = friction.water(temperature_of(sheet)).density * friction.GRAVITY * wishes.rise
+    setting = along_the_lane(replace(setting, supply=supply_of(sheet)), sheet.low, sheet.high, sheet.pulls, lift)
     setting = _arrives(sheet, setting)
     setting = _cost(sheet, setting)
     found = tuple(margins_of(card, setting, limits))
@@ -95,7 +52,7 @@ def work_out(card: Card, wishes: Wishes, limits: SetLimits) -> Setting:
     )  # fmt: skip
 
 
-def _wind(sheet: _Sheet) -> drum.Wind | None:
+def _wind(sheet: SheetSoFar) -> drum.Wind | None:
     found, outside = sheet.card.drum, sheet.card.hose.outside
     core, across = found.core_diameter, found.coils_per_layer
     if core is None or across is None or outside is None:
@@ -107,7 +64,7 @@ def _wind(sheet: _Sheet) -> drum.Wind | None:
     return drum.Wind(core, outside, across, packing, found.layers)
 
 
-def _on_the_drum(sheet: _Sheet, setting: Setting) -> Setting:
+def _on_the_drum(sheet: SheetSoFar, setting: Setting) -> Setting:
     length, out = sheet.card.hose.length, sheet.wishes.out
     if sheet.lacks("metres left", hose__length=length, pull_out=out):
         return setting
@@ -132,168 +89,7 @@ def _on_the_drum(sheet: _Sheet, setting: Setting) -> Setting:
     )
 
 
-def _temperature(sheet: _Sheet) -> float:
-    return sheet.take("temperature", sheet.wishes.temperature, sheet.limits.temperature)
-
-
-def _drive_loss(sheet: _Sheet) -> float | None:
-    """What the drive takes: measured, nothing for an engine, or taken as the most that the card allows."""
-    if sheet.wishes.drive_loss is not None:
-        return sheet.wishes.drive_loss
-    if sheet.card.drive.kind == "engine":
-        return 0.0
-    most = sheet.card.drive.most_loss
-    if sheet.lacks("pressures", drive_loss=most):
-        return None
-    return sheet.take("drive_loss", None, most or 0.0)
-
-
-def _line(sheet: _Sheet, setting: Setting) -> Line | None:
-    """The hose at pull-out; its drive loss and rise still to be put in. None where it is not known."""
-    bore, length, out = sheet.card.hose.inside, sheet.card.hose.length, sheet.wishes.out
-    if sheet.lacks("loss of the hose", hose__inside=bore, hose__length=length, pull_out=out):
-        return None
-    assert bore is not None
-    assert length is not None
-    assert out is not None
-    diameter, more = None, sheet.wishes.coil_more
-    if setting.wind is not None:
-        diameter = mean_coil_diameter(length, setting.wind.turns(length))
-    elif more is None and out < length:
-        more = sheet.take("coil_more", None, sheet.limits.coil_more)
-    return Line(
-        bore, length, min(out, length), sheet.wishes.rise, 0.0, friction.water(_temperature(sheet)),
-        sheet.take("roughness", None, sheet.limits.roughness), diameter, more,
-    )  # fmt: skip
-
-
-def _discharge(sheet: _Sheet) -> float:
-    return sheet.take("discharge", None, sheet.limits.discharge)
-
-
-def _supply(sheet: _Sheet) -> Supply | None:
-    """What comes in: the pressure that is wished, else the pump of the card."""
-    if sheet.wishes.inlet is not None:
-        return FixedInlet(sheet.wishes.inlet)
-    points = sheet.card.pump.points
-    return PumpCurve(points) if points is not None else None
-
-
-def _water(sheet: _Sheet, setting: Setting) -> Setting:
-    """Flow and pressures along the lane."""
-    wishes, supply = sheet.wishes, _supply(sheet)
-    nozzle = wishes.nozzle or sheet.card.cart.nozzle
-    line = _line(sheet, setting)
-    flow = wishes.flow
-    by_strip = (
-        flow is None and wishes.inlet is None and not (nozzle and wishes.gun_pressure)
-        and wishes.depth and wishes.speed and wishes.spacing
-    )  # fmt: skip
-    if by_strip:
-        flow = gun.flow_for(wishes.depth or 0.0, wishes.spacing or 0.0, wishes.speed or 0.0)
-    if supply is None and wishes.gun_pressure is None and nozzle is None:
-        if line is not None:
-            sheet.unknown.append(Unknown("pressures", "gun pressure, inlet pressure or nozzle"))
-    elif line is not None and (drive_loss := _drive_loss(sheet)) is not None:
-        setting = _fed(sheet, setting, replace(line, drive_loss=drive_loss), flow, nozzle, supply)
-    flow = _flow(sheet, flow, nozzle)
-    if flow is not None and not by_strip and wishes.depth and wishes.speed:
-        raise WishError([TWICE])
-    if line is not None and flow is not None:
-        setting = replace(setting, hose_loss=line.hose_loss(flow))
-    if flow is None and sheet.not_fed is None:
-        sheet.unknown.append(Unknown("flow", "flow, or nozzle with gun pressure or inlet pressure"))
-    return replace(setting, flow=flow)
-
-
-def _flow(sheet: _Sheet, flow: float | None, nozzle: float | None) -> float | None:
-    """A flow that is wished; else its mean over the lane; else, of a hose that is not known, what the gun lets through.
-
-    Raises WishError where flow, nozzle and pressure are all wished and cannot be together.
-    """
-    wishes = sheet.wishes
-    at_gun = wishes.gun_pressure
-    if sheet.run is not None and wishes.inlet is not None and at_gun is None:
-        at_gun = sheet.run.places[0].gun
-    lets = None
-    if nozzle is not None and at_gun is not None:
-        full = gun.flow_through(nozzle, at_gun, 1.0, friction.water(_temperature(sheet)))
-        lets = full * sheet.limits.discharge
-        if wishes.flow is not None and wishes.nozzle is not None and not in_span(wishes.flow / full, gun.DISCHARGES):
-            apart = f"{100 * abs(lets / wishes.flow - 1):.0f} % {'more' if lets > wishes.flow else 'less'}"
-            raise WishError([
-                f"flow: {units.write(wishes.flow, 'm3/h', 0.1)} and the nozzle disagree, which lets "
-                f"{units.write(lets, 'm3/h', 0.1)} through at {units.write(at_gun, 'bar', 0.01)}, {apart}; "
-                "leave out the flow, the nozzle or the pressure"
-            ])  # fmt: skip
-    if flow is not None or sheet.run is not None:
-        return flow if flow is not None else sheet.run.mean_flow  # type: ignore[union-attr]  # one of them is known
-    if lets is not None:
-        _discharge(sheet)
-    return lets
-
-
-def in_span(value: float, span: tuple[float, float]) -> bool:
-    """Whether a value lies in a span, both ends counted."""
-    return span[0] <= value <= span[1]
-
-
-def _fed(
-    sheet: _Sheet, setting: Setting, line: Line, flow: float | None, nozzle: float | None, supply: Supply | None
-) -> Setting:
-    """The run as it is fed: likely, and with what leaves the gun the least and the most."""
-    wishes = sheet.wishes
-    throttled = wishes.gun_pressure is not None or (flow is not None and nozzle is not None and wishes.inlet is None)
-    feeds = None if throttled else supply
-    known = {"flow": flow, "at_gun": wishes.gun_pressure, "nozzle": nozzle, "supply": feeds}
-    if sum(one is not None for one in known.values()) < 2:
-        return setting
-    fits = flow is not None and (wishes.gun_pressure is not None or feeds is not None or nozzle is None)
-    discharge = sheet.limits.discharge if fits else _discharge(sheet)
-    try:
-        run = run_along(line, discharge, **known)  # type: ignore[arg-type]  # each has the type that its name says
-    except NotFed as why:
-        assert supply is not None
-        needed = line.drive_loss + line.lift if flow is None else line.between(flow)
-        sheet.not_fed = Margin(
-            warned=Warned("not-fed", str(why).replace("{", "{{").replace("}", "}}")), quantity="pressure",
-            likely=max(needed, supply.shut_off * 1.001), limit=supply.shut_off, where="pull-out",
-        )  # fmt: skip
-        return setting
-    sheet.run = run
-    sheet.low, sheet.high = (_run_or_none(one, at, known) for one, at in _ends(sheet, line, discharge))
-    return replace(setting, pressures=run.places, discharge=run.discharge, nozzle=run.bore)
-
-
-def _run_or_none(line: Line, discharge: float, known: Mapping[str, Any]) -> LaneRun | None:
-    try:
-        return run_along(line, discharge, **known)
-    except NotFed:
-        return None
-
-
-def _ends(sheet: _Sheet, line: Line, discharge: float) -> Iterator[tuple[Line, float]]:
-    """The line and the discharge coefficient that leave the gun the least pressure, and the most."""
-    limits, worst, wishes = sheet.limits, sheet.limits.worst, sheet.wishes
-    taken = {one.key for one in sheet.taken}
-    cold, hot, more = line.fluid, line.fluid, (line.coil_more, line.coil_more)
-    if wishes.temperature is None:
-        cold, hot = friction.water(min(worst.cold, limits.temperature)), friction.water(worst.hot)
-    if "coil_more" in taken and line.coil_more is not None:
-        more = (friction.MOST_OF_COIL * line.coil_more, friction.LEAST_OF_COIL * line.coil_more)
-    rough = max(worst.roughness, line.roughness)
-    yield (
-        replace(line, fluid=cold, roughness=rough, coils="high", coil_more=more[0]),
-        max(worst.discharge_most, discharge),
-    )
-    loss = min(worst.drive_loss_least, line.drive_loss) if "drive_loss" in taken else line.drive_loss
-    yield (
-        replace(line, fluid=hot, coils="low", coil_more=more[1], drive_loss=loss),
-        min(worst.discharge_least, discharge),
-    )
-
-
-def _time(sheet: _Sheet, setting: Setting) -> Setting:
+def _time(sheet: SheetSoFar, setting: Setting) -> Setting:
     wishes, flow, spacing = sheet.wishes, setting.flow, sheet.wishes.spacing
     speed, depth = wishes.speed, wishes.depth
     if speed is None and not sheet.lacks("travel speed", depth_or_speed=depth, flow=flow, lane_spacing=spacing):
@@ -318,7 +114,7 @@ def _time(sheet: _Sheet, setting: Setting) -> Setting:
     )
 
 
-def _throw(sheet: _Sheet, setting: Setting) -> Setting:
+def _throw(sheet: SheetSoFar, setting: Setting) -> Setting:
     if sheet.card.cart.kind == "boom":
         return setting
     place = setting.at_pull_out
@@ -337,7 +133,7 @@ def _throw(sheet: _Sheet, setting: Setting) -> Setting:
     return replace(setting, rate=gun.rate_over(setting.flow, radius, arc or 360, effective=counts))
 
 
-def _pull(sheet: _Sheet, setting: Setting) -> Setting:
+def _pull(sheet: SheetSoFar, setting: Setting) -> Setting:
     """The pull on the hose, and what its wall may bear and hold."""
     outside, inside, out = sheet.card.hose.outside, sheet.card.hose.inside, sheet.wishes.out
     if sheet.lacks("pull on the hose", hose__outside=outside, hose__inside=inside, pull_out=out):
@@ -345,7 +141,7 @@ def _pull(sheet: _Sheet, setting: Setting) -> Setting:
     assert outside is not None
     assert inside is not None
     assert out is not None
-    limits, wishes, temperature = sheet.limits, sheet.wishes, _temperature(sheet)
+    limits, wishes, temperature = sheet.limits, sheet.wishes, temperature_of(sheet)
     rub = sheet.take("ground_friction", wishes.ground_friction, limits.ground_friction)
     rolling = limits.rolling
     mass = sheet.card.cart.mass
@@ -367,7 +163,7 @@ def _pull(sheet: _Sheet, setting: Setting) -> Setting:
     return _strength(sheet, replace(setting, drag=pulls[0].of_hose(1), cart_pull=pulls[0].of_cart()), temperature, hot)
 
 
-def _strength(sheet: _Sheet, setting: Setting, temperature: float, hot: float) -> Setting:
+def _strength(sheet: SheetSoFar, setting: Setting, temperature: float, hot: float) -> Setting:
     """What the wall may bear and hold, by its material: at the likely temperature, and at its hottest."""
     outside, inside, material = sheet.card.hose.outside, sheet.card.hose.inside, sheet.card.hose.material
     assert outside is not None
@@ -402,7 +198,7 @@ def _rated(outside: float, inside: float, material: str | None, temperature: flo
         return 0.0
 
 
-def _layers(sheet: _Sheet, setting: Setting) -> Setting:
+def _layers(sheet: SheetSoFar, setting: Setting) -> Setting:
     """What to set when each layer begins, and how long the run takes if nobody does."""
     length, out, speed = sheet.card.hose.length, sheet.wishes.out, setting.speed
     if setting.wind is None or length is None or out is None:
@@ -425,7 +221,7 @@ def _layers(sheet: _Sheet, setting: Setting) -> Setting:
     return replace(setting, layers=told, left_alone=alone)
 
 
-def _arrives(sheet: _Sheet, setting: Setting) -> Setting:
+def _arrives(sheet: SheetSoFar, setting: Setting) -> Setting:
     """What of the depth arrives: by the weather that is given, or by what is taken, with its unsafe end."""
     place, nozzle, wishes, worst = setting.at_pull_out, setting.nozzle, sheet.wishes, sheet.limits.worst
     if sheet.card.cart.kind == "boom" or setting.depth is None:
@@ -450,7 +246,7 @@ def _arrives(sheet: _Sheet, setting: Setting) -> Setting:
     )
 
 
-def _cost(sheet: _Sheet, setting: Setting) -> Setting:
+def _cost(sheet: SheetSoFar, setting: Setting) -> Setting:
     """Energy that the water takes at the machine's inlet, by the efficiencies of the card."""
     place = setting.at_pull_out
     if setting.water_used is None or place is None:

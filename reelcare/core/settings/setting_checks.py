@@ -15,9 +15,8 @@ from reelcare.core.hydraulics.gun import DISCHARGES
 from reelcare.core.hydraulics.hose import Path, read_path
 from reelcare.core.machine.card import Card
 from reelcare.core.settings.set_limits import SetLimits
-from reelcare.core.settings.set_margins import Margin
 from reelcare.core.settings.settings_sheet import AtPlace, Setting
-from reelcare.core.settings.warning_codes import Figure, Warned
+from reelcare.core.settings.warning_codes import Figure, Margin, Warned
 
 FITS = 0.99
 """Part of what was asked that still counts as met, where a figure was typed with two places."""

@@ -9,9 +9,8 @@ from reelcare.core.hydraulics import drum, gun
 from reelcare.core.hydraulics.lane import Pressures, Where
 from reelcare.core.hydraulics.pump import Supply
 from reelcare.core.settings.fields import ASSUMPTIONS
-from reelcare.core.settings.set_margins import Margin
 from reelcare.core.settings.set_request import Wishes
-from reelcare.core.settings.warning_codes import Figure, Warned, refused
+from reelcare.core.settings.warning_codes import Figure, Margin, Warned, refused
 
 __all__ = ["AtPlace", "LayerSpeed", "NetDepth", "Pressures", "Setting", "Taken", "Unknown", "Where"]
 

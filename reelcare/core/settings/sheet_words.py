@@ -6,8 +6,8 @@ import math
 from collections.abc import Iterator
 
 from reelcare.core import units
-from reelcare.core.settings.set_margins import LABELS, WORST_WHEN, Margin
 from reelcare.core.settings.settings_sheet import Pressures, Setting
+from reelcare.core.settings.warning_codes import LABELS, WORST_WHEN, Margin
 
 
 def figure_text(figure: tuple[float, units.Quantity, str], system: units.System) -> str:

@@ -185,11 +185,19 @@ def test_a_pressure_pulls_on_its_bore() -> None:
     assert axial == pytest.approx(pressure * middle / (4 * wall), rel=0.03)
 
 
-@pytest.mark.parametrize(("id", "ratio"), [(f"H6-0{n}", r) for n, r in enumerate((9, 13.5, 21, 26, 32.5, 41), 1)])
+RATIOS = (9, 13.5, 21, 26, 32.5, 41)
+
+
+@pytest.mark.parametrize(("id", "ratio"), zip([f"H6-0{n}" for n in range(1, 7)], RATIOS, strict=True))
 def test_the_least_radius_is_that_of_the_published_rows(row: Row, id: str, ratio: float) -> None:
     inside = 0.1 * (1 - 2 / ratio)
     assert hose.least_radius(0.1, inside) == pytest.approx(0.1 * row(id)["expected"]["R_over_OD"]["value"])
     assert hose.least_radius(0.1, inside + 1e-3) >= hose.least_radius(0.1, inside)
+
+
+def test_the_least_radius_of_a_usual_hose_lies_between_what_is_told_of_soft_and_of_hard_pipe(row: Row) -> None:
+    told = row("H6-07")["expected"]
+    assert told["PE80B"]["value"] * 0.11 < hose.least_radius(0.110, 0.0938) < told["PE100"]["value"] * 0.11
 
 
 def test_an_unknown_material_is_rated_as_the_weakest() -> None:

@@ -399,3 +399,14 @@ def test_a_cards_own_range_of_gun_pressure_goes_first(card: Card, limits: SetLim
     )
     assert "gun-high" in codes(work_out(machine, GOOD, limits))
     assert "gun-low" not in codes(work_out(machine, replace(GOOD, gun_pressure=2.5e5), limits))
+
+
+def test_shipped_limits_and_unsafe_ends_are_the_published_figures(row: Row, limits: SetLimits) -> None:
+    # H9-18: a note on gun travellers; H4-15: friction of hose on ground that an abstract of 2025 reckons with
+    assert 100 * limits.most_slope == row("H9-18")["expected"]["slope"]["value"]
+    assert limits.worst.ground_friction == row("H4-15")["inputs"]["mu"]["value"]
+    assert limits.ground_friction < limits.worst.ground_friction
+    # H4-23: turbines take roughly 0.3 to 1.0 bar
+    least, most = (float(one) for one in re.findall(r"[\d.]+", row("H4-23")["expected"]["turbine"]["value"]))
+    assert limits.worst.drive_loss_least == least * 1e5
+    assert limits.worst.drive_loss_least < limits.drive_loss < most * 1e5

@@ -19,7 +19,8 @@ from reelcare.core import entries as e
 from reelcare.core.settings import set_parser as asked
 from reelcare.core.settings.fields import BY_KEY, FIELDS, SetField
 from reelcare.core.settings.set_request import WishError
-from reelcare.core.settings.setting import TWICE, work_out
+from reelcare.core.settings.set_water import TWICE
+from reelcare.core.settings.setting import work_out
 from reelcare.core.settings.settings_sheet import Setting
 from reelcare.register.acts import sets
 from reelcare.tui.base import BaseScreen
