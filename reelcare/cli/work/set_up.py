@@ -101,6 +101,7 @@ def as_json(setting: Setting, system: units.System = "metric") -> dict[str, Any]
         "run_time_without_setting_h": _scaled(setting.left_alone, 1 / 3600),
         "energy_kwh": _scaled(setting.energy, 1 / KWH),
         "curve_strain_percent": _scaled(setting.curve_strain, 100),
+        "pulled_strain_percent": _scaled(setting.pulled_strain, 100),
         "assumed": {
             ASSUMPTIONS[one.key].json: _scaled(one.value, 1 / ASSUMPTIONS[one.key].unit) for one in setting.taken
         },
@@ -115,7 +116,8 @@ def as_json(setting: Setting, system: units.System = "metric") -> dict[str, Any]
 def _places_json(setting: Setting) -> dict[str, Any]:
     """The three places, likely and worst."""
     forms = {"gun": ("gun_kpa", 1e-3), "inlet": ("inlet_kpa", 1e-3), "hose": ("hose_kpa", 1e-3), "pull": ("pull_n", 1),
-             "wall": ("wall_n", 1), "speed": ("speed_m_h", 3600), "depth": ("depth_mm", 1000)}  # fmt: skip
+             "wall": ("wall_n", 1), "speed": ("speed_m_h", 3600), "depth": ("depth_mm", 1000),
+             "throw": ("throw_m", 1), "rate": ("rate_mm_h", 3.6e6)}  # fmt: skip
     return {
         name: {
             one.where.replace("-", "_"): {key: _scaled(getattr(one, of), scale) for of, (key, scale) in forms.items()}

@@ -11,7 +11,7 @@ from collections.abc import Callable
 from dataclasses import replace
 from typing import NamedTuple
 
-from reelcare.core.hydraulics import hose
+from reelcare.core.hydraulics import gun, hose
 from reelcare.core.hydraulics.gun import depth_on
 from reelcare.core.hydraulics.lane import PARTS, LaneRun, Pressures, standing
 from reelcare.core.settings.settings_sheet import AtPlace, LayerSpeed, Setting
@@ -42,17 +42,42 @@ class Pulls(NamedTuple):
         return self.of_hose(part) + (self.of_cart() or 0.0)
 
 
+class Jet(NamedTuple):
+    """What the gun throws with: bore of the nozzle [m], arc [degrees] where it is known, and the part of the throw
+    that counts for the rate; and the wind in which lanes are spaced [m/s]."""
+
+    bore: float
+    arc: float | None
+    counts: float
+    wind: float
+
+    def throw(self, at_gun: float | None) -> float | None:
+        """How far it throws at a pressure [m]."""
+        return None if at_gun is None else gun.wetted_radius(self.bore, at_gun)
+
+    def rate(self, flow: float, at_gun: float) -> float | None:
+        """Rate on the wetted sector [m/s]; None where the arc is not known, or nothing is thrown."""
+        throw = self.throw(at_gun)
+        return gun.rate_over(flow, throw, self.arc, effective=self.counts) if throw and self.arc else None
+
+    def widest(self, places: tuple[AtPlace, ...]) -> gun.Spacing | None:
+        """The widest lanes, by the place where it throws the least."""
+        throws = [one.throw for one in places if one.throw is not None]
+        return gun.widest_spacing(min(throws), self.wind) if throws else None
+
+
 def along_the_lane(
-    setting: Setting, low: LaneRun | None, high: LaneRun | None, pulls: tuple[Pulls, Pulls] | None, lift: float
-) -> Setting:
+    setting: Setting, low: LaneRun | None, high: LaneRun | None, pulls: tuple[Pulls, Pulls] | None, jet: Jet | None,
+    lift: float,
+) -> Setting:  # fmt: skip
     """The sheet with its three places, likely and worst, and what stands in the hose with the gun blocked.
 
     `low` and `high` are the runs with what leaves the gun the least and the most; `lift` is what the rise takes [Pa].
     """
     if setting.wishes.out is None:
         return setting
-    likely = tuple(_likely(setting, number, pulls) for number in range(len(PARTS)))
-    worst = tuple(_worst(setting, number, low, high, pulls) for number in range(len(PARTS)))
+    likely = tuple(_likely(setting, number, pulls, jet) for number in range(len(PARTS)))
+    worst = tuple(_worst(setting, number, low, high, pulls, jet) for number in range(len(PARTS)))
     inlets = [one.inlet for one in likely[:1] if one.inlet is not None]
     shut = max(inlets + ([] if setting.supply is None else [setting.supply.shut_off]), default=None)
     # a supply that is known has no span; an inlet that is worked out has
@@ -61,6 +86,8 @@ def along_the_lane(
         setting,
         likely=likely,
         worst=worst,
+        widest=setting.widest if jet is None else jet.widest(likely) or setting.widest,
+        worst_widest=None if jet is None else jet.widest(worst),
         standing=None if shut is None else standing(shut, lift),
         worst_standing=None if shut is None else standing(max([shut, *spans]), lift),
         highest_gun=max((one.gun for one in (high.places if high else setting.pressures)), default=None),
@@ -72,7 +99,7 @@ def _place(run: tuple[Pressures, ...] | LaneRun | None, number: int) -> Pressure
     return places[number] if number < len(places) else None
 
 
-def _likely(setting: Setting, number: int, pulls: tuple[Pulls, Pulls] | None) -> AtPlace:
+def _likely(setting: Setting, number: int, pulls: tuple[Pulls, Pulls] | None, jet: Jet | None) -> AtPlace:
     where, part = PARTS[number]
     here = _place(setting.pressures, number)
     pull = None if pulls is None else pulls[0].at(part)
@@ -85,12 +112,15 @@ def _likely(setting: Setting, number: int, pulls: tuple[Pulls, Pulls] | None) ->
         wall=_wall(pull, pulls, None if here is None else here.behind_drive),
         speed=setting.speed,
         depth=_depth(setting, None if here is None else here.flow, setting.speed),
+        throw=None if jet is None or here is None else jet.throw(here.gun),
+        rate=None if jet is None or here is None else jet.rate(here.flow, here.gun),
     )
 
 
 def _worst(
-    setting: Setting, number: int, low: LaneRun | None, high: LaneRun | None, pulls: tuple[Pulls, Pulls] | None
-) -> AtPlace:
+    setting: Setting, number: int, low: LaneRun | None, high: LaneRun | None, pulls: tuple[Pulls, Pulls] | None,
+    jet: Jet | None,
+) -> AtPlace:  # fmt: skip
     where, part = PARTS[number]
     if not setting.pressures:
         runs: list[Pressures] = []
@@ -103,15 +133,19 @@ def _worst(
     starved = bool(runs) and low is None
     speed = None if setting.speed is None else setting.speed * _left_alone(setting, number)
     pull = None if pulls is None else pulls[1].at(part)
+    at_gun = 0.0 if starved else extreme(min, "gun")
+    rates = [] if jet is None else [rate for one in runs if (rate := jet.rate(one.flow, one.gun)) is not None]
     return AtPlace(
         where,
-        gun=0.0 if starved else extreme(min, "gun"),
+        gun=at_gun,
         inlet=extreme(max, "inlet"),
         hose=extreme(max, "highest"),
         pull=pull,
         wall=_wall(pull, pulls, extreme(max, "behind_drive")),
         speed=speed,
         depth=_depth(setting, extreme(min, "flow"), speed),
+        throw=None if jet is None else jet.throw(at_gun),
+        rate=max(rates, default=None),
     )
 
 

@@ -17,7 +17,7 @@ from reelcare.core.hydraulics.pressure_profile import Line, NotFed, mean_coil_di
 from reelcare.core.hydraulics.pump import FixedInlet, PumpCurve, Supply
 from reelcare.core.machine.card import Card
 from reelcare.core.settings.set_limits import SetLimits
-from reelcare.core.settings.set_places import Pulls
+from reelcare.core.settings.set_places import Jet, Pulls
 from reelcare.core.settings.set_request import WishError, Wishes
 from reelcare.core.settings.settings_sheet import Setting, Taken, Unknown
 from reelcare.core.settings.warning_codes import Margin, Warned
@@ -38,6 +38,7 @@ class SheetSoFar:
         self.low: LaneRun | None = None
         self.high: LaneRun | None = None
         self.pulls: tuple[Pulls, Pulls] | None = None
+        self.jet: Jet | None = None
 
     def lacks(self, what: str, **parts: object) -> bool:
         """Whether any part is not known; then `what` is named with all that it needs."""
@@ -192,7 +193,7 @@ def _fed(
         return setting
     sheet.run = run
     sheet.low, sheet.high = (_run_or_none(one, at, known) for one, at in _ends(sheet, line, discharge))
-    return replace(setting, pressures=run.places, discharge=run.discharge, nozzle=run.bore)
+    return replace(setting, pressures=run.places, discharge=run.discharge, nozzle=run.bore, throttled=throttled)
 
 
 def _run_or_none(line: Line, discharge: float, known: Mapping[str, Any]) -> LaneRun | None:

@@ -17,7 +17,7 @@ from reelcare.core.hydraulics.pump import energy
 from reelcare.core.hydraulics.spray_loss import spray_loss
 from reelcare.core.machine.card import Card
 from reelcare.core.settings.set_limits import SetLimits
-from reelcare.core.settings.set_places import Pulls, along_the_lane, mean_inlet
+from reelcare.core.settings.set_places import Jet, Pulls, along_the_lane, mean_inlet
 from reelcare.core.settings.set_request import WishError, Wishes, problems_of
 from reelcare.core.settings.set_water import SheetSoFar, fed, supply_of, temperature_of
 from reelcare.core.settings.setting_checks import margins_of, other_warnings
@@ -40,7 +40,9 @@ def work_out(card: Card, wishes: Wishes, limits: SetLimits) -> Setting:
     setting = _pull(sheet, setting)
     setting = _layers(sheet, setting)
     lift = friction.water(temperature_of(sheet)).density * friction.GRAVITY * wishes.rise
-    setting = along_the_lane(replace(setting, supply=supply_of(sheet)), sheet.low, sheet.high, sheet.pulls, lift)
+    setting = replace(setting, supply=supply_of(sheet))
+    setting = along_the_lane(setting, sheet.low, sheet.high, sheet.pulls, sheet.jet, lift)
+    setting = _strained(sheet, setting)
     setting = _arrives(sheet, setting)
     setting = _cost(sheet, setting)
     found = tuple(margins_of(card, setting, limits))
@@ -125,12 +127,15 @@ def _throw(sheet: SheetSoFar, setting: Setting) -> Setting:
     radius = gun.wetted_radius(nozzle or 0.0, at_gun or 0.0)
     if sheet.wishes.wind is None:
         sheet.unknown.append(Unknown("spacing in wind", "wind; judged without any"))
-    setting = replace(setting, radius=radius, widest=gun.widest_spacing(radius, sheet.wishes.wind or 0.0))
+    wind = sheet.wishes.wind or 0.0
+    setting = replace(setting, radius=radius, widest=gun.widest_spacing(radius, wind))
     arc = sheet.wishes.arc or sheet.card.cart.arc
-    if setting.flow is None or sheet.lacks("rate", cart__arc=arc):
+    sheet.jet = Jet(nozzle or 0.0, arc, sheet.limits.radius_counts, wind)
+    flow = setting.flow if place is None else place.flow
+    if flow is None or sheet.lacks("rate", cart__arc=arc):
         return setting
-    counts = sheet.take("radius_counts", None, sheet.limits.radius_counts)
-    return replace(setting, rate=gun.rate_over(setting.flow, radius, arc or 360, effective=counts))
+    sheet.take("radius_counts", None, sheet.limits.radius_counts)
+    return replace(setting, rate=sheet.jet.rate(flow, at_gun or 0.0))
 
 
 def _pull(sheet: SheetSoFar, setting: Setting) -> Setting:
@@ -188,6 +193,16 @@ def _strength(sheet: SheetSoFar, setting: Setting, temperature: float, hot: floa
         setting, allowable_pull=bears, worst_allowable=worst_bears, rated_pressure=rated[0], worst_rated=rated[1],
         curve_strain=hose.bending_strain(outside, bends[0]) if bends else None, least_radius=least,
     )  # fmt: skip
+
+
+def _strained(sheet: SheetSoFar, setting: Setting) -> Setting:
+    """By how much pull and pressure stretch the wall, beside the bending on the drum and in a curve."""
+    outside, inside = sheet.card.hose.outside, sheet.card.hose.inside
+    carried = [one.wall for one in setting.likely if one.wall is not None]
+    if outside is None or inside is None or not carried:
+        return setting
+    modulus = hose.MODULUS[hose.pe_class(sheet.card.hose.material) or hose.WEAKEST]
+    return replace(setting, pulled_strain=max(carried) / hose.wall_area(outside, inside) / modulus)
 
 
 def _rated(outside: float, inside: float, material: str | None, temperature: float) -> float:

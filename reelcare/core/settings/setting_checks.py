@@ -69,7 +69,7 @@ def _drum(card: Card, setting: Setting, limits: SetLimits) -> Iterator[Margin]:
         figures = ((length, "length", ""), (wind.capacity, "length", ""))
         yield Margin(
             warned=Warned("drum", says, figures), likely=length, limit=wind.capacity, quantity="length", where="home",
-            slack=EVEN,
+            slack=EVEN, decides=False,
         )  # fmt: skip
 
 
@@ -87,10 +87,10 @@ def _coils(setting: Setting, limits: SetLimits, most_out: float) -> Iterator[Mar
     )  # fmt: skip
 
 
-def _most(places: tuple[AtPlace, ...], name: str) -> tuple[float | None, str]:
-    """The greatest of a figure along the lane, and where that is."""
+def _most(places: tuple[AtPlace, ...], name: str, *, least: bool = False) -> tuple[float | None, str]:
+    """The greatest of a figure along the lane, or the least, and where that is."""
     found = [(value, one.where) for one in places if (value := getattr(one, name)) is not None]
-    return max(found, key=lambda one: one[0]) if found else (None, "")
+    return (min if least else max)(found, key=lambda one: one[0]) if found else (None, "")
 
 
 def _hose(card: Card, setting: Setting) -> Iterator[Margin]:
@@ -151,7 +151,7 @@ def _water(card: Card, setting: Setting, limits: SetLimits) -> Iterator[Margin]:
         )  # fmt: skip
     if card.cart.kind != "boom":
         yield from _at_gun(card, setting, limits)
-    if place is not None and setting.supply is not None:
+    if place is not None and setting.supply is not None and setting.throttled:
         comes = setting.supply.pressure(place.flow)
         worst = next((one.inlet for one in setting.worst), None)
         says = "{} are needed at the inlet to bring what is wanted to the gun, and {} come in: more, or less flow"
@@ -197,15 +197,20 @@ def _field(setting: Setting, limits: SetLimits) -> Iterator[Margin]:
         )  # fmt: skip
         yield Margin(
             warned=Warned("spacing", says, figures), likely=wishes.spacing, limit=widest.tapered, quantity="length",
-            decides=False,
+            worst_limit=None if setting.worst_widest is None else setting.worst_widest.tapered, decides=False,
+            where=_most(setting.likely, "throw", least=True)[1],
+            worst_where=_most(setting.worst, "throw", least=True)[1],
         )  # fmt: skip
     yield from _winds(setting)
-    if setting.rate is not None and wishes.intake is not None:
+    rate, where = _most(setting.likely, "rate")
+    worst, worst_where = _most(setting.worst, "rate")
+    rate = setting.rate if rate is None else rate
+    if rate is not None and wishes.intake is not None:
         says = "{} fall on the wetted sector; the soil takes in {}: a wider arc, less flow, or expect runoff"
-        figures = ((setting.rate, "speed", "rate"), (wishes.intake, "speed", "rate"))
+        figures = ((rate, "speed", "rate"), (wishes.intake, "speed", "rate"))
         yield Margin(
-            warned=Warned("runoff", says, figures), likely=setting.rate, limit=wishes.intake, quantity="speed",
-            role="rate", decides=False,
+            warned=Warned("runoff", says, figures), likely=rate, limit=wishes.intake, quantity="speed",
+            role="rate", decides=False, worst=worst, where=where, worst_where=worst_where,
         )  # fmt: skip
     if wishes.out is not None:
         slope = abs(wishes.rise) / wishes.out

@@ -18,7 +18,8 @@ __all__ = ["AtPlace", "LayerSpeed", "NetDepth", "Pressures", "Setting", "Taken",
 @dataclass(frozen=True, slots=True)
 class AtPlace:
     """A set with the cart at one place: pressure at gun and inlet and the highest in the hose [Pa], pull of hose and
-    cart and what the wall carries with the thrust of the pressure [N], speed [m/s], depth [m]; None is not known."""
+    cart and what the wall carries with the thrust of the pressure [N], speed [m/s], depth [m], throw [m] and rate [m/s]
+    of the gun; None is not known."""
 
     where: Where
     gun: float | None = None
@@ -28,6 +29,8 @@ class AtPlace:
     wall: float | None = None
     speed: float | None = None
     depth: float | None = None
+    throw: float | None = None
+    rate: float | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -93,6 +96,7 @@ class Setting:
     Flow [m3/s], speed [m/s] and depth [m] are means over the lane, pressures and pulls [Pa, N] likely ones at
     pull-out; radius and spacings [m], run time and the run time with the speed left as set first [s], area [m2],
     water [m3], rate [m/s], strains and spread as parts, energy [J]. `likely` and `worst` have the three places.
+    `throttled` is whether flow and gun pressure are wished, so that the inlet may have more than they need.
     """
 
     wishes: Wishes
@@ -113,6 +117,7 @@ class Setting:
     layers: tuple[LayerSpeed, ...] = ()
     pressures: tuple[Pressures, ...] = ()
     supply: Supply | None = None
+    throttled: bool = False
     standing: float | None = None
     hose_loss: float | None = None
     drag: float | None = None
@@ -121,10 +126,12 @@ class Setting:
     worst_allowable: float | None = None
     radius: float | None = None
     widest: gun.Spacing | None = None
+    worst_widest: gun.Spacing | None = None
     rate: float | None = None
     net: NetDepth | None = None
     strain: float | None = None
     curve_strain: float | None = None
+    pulled_strain: float | None = None
     least_radius: float | None = None
     rated_pressure: float | None = None
     worst_rated: float | None = None

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
 from reelcare.core import units
 from reelcare.core.settings.settings_sheet import Pressures, Setting
@@ -61,6 +61,8 @@ def limit_text(one: Margin, system: units.System) -> tuple[str, str, str]:
         return units.show(value, one.quantity, system, role=one.role)
 
     limit = ("at least " if one.at_least else "") + show(one.limit)
+    if one.worst_limit is not None and show(one.worst_limit) != show(one.limit):
+        limit += f" (worst {show(one.worst_limit)})"
     return show(one.likely), show(one.likely if one.worst is None else one.worst), limit
 
 
@@ -71,8 +73,8 @@ def sheet_lines(setting: Setting, system: units.System) -> Iterator[tuple[str, s
         return "not known" if value is None else units.show(value, quantity, system, role=role)
 
     yield "travel speed", show(setting.speed, "speed")
-    yield "depth", show(setting.depth, "length", "depth")
-    yield "flow", show(setting.flow, "flow")
+    yield "depth", _along(setting.depth, [one.depth for one in setting.likely], "length", "depth", system)
+    yield "flow", _along(setting.flow, [one.flow for one in setting.pressures], "flow", "", system)
     yield "run time", show(setting.run_time, "duration")
     if setting.finish is not None:
         yield "finish", f"{setting.finish:%Y-%m-%d %H:%M}"
@@ -92,10 +94,22 @@ def sheet_lines(setting: Setting, system: units.System) -> Iterator[tuple[str, s
             "pull",
             f"hose {show(setting.drag, 'force')}{cart}; the wall bears {show(setting.allowable_pull, 'force')}",
         )
+    if setting.strain is not None:
+        yield "strain of the hose", _strains(setting)
+    yield from _of_the_water(setting, system)
+
+
+def _of_the_water(setting: Setting, system: units.System) -> Iterator[tuple[str, str]]:
+    """How the water is thrown, what of it arrives, and what it takes."""
+
+    def show(value: float | None, quantity: units.Quantity, role: str = "") -> str:
+        return "not known" if value is None else units.show(value, quantity, system, role=role)
+
     if setting.widest is not None:
-        yield "throw", f"{show(setting.radius, 'length')}; lanes {show(setting.widest.tapered, 'length')} apart at most"
+        throw = _along(setting.radius, [one.throw for one in setting.likely], "length", "", system)
+        yield "throw", f"{throw}; lanes {show(setting.widest.tapered, 'length')} apart at most"
     if setting.rate is not None:
-        yield "rate", show(setting.rate, "speed", "rate")
+        yield "rate", _along(setting.rate, [one.rate for one in setting.likely], "speed", "rate", system)
     if setting.net is not None:
         low, high = show(setting.net.low, "length", "depth"), show(setting.net.high, "length", "depth")
         yield "net depth", f"{show(setting.net.likely, 'length', 'depth')} ({low} to {high}: what is lost is uncertain)"
@@ -103,6 +117,31 @@ def sheet_lines(setting: Setting, system: units.System) -> Iterator[tuple[str, s
         yield "area and water", f"{show(setting.area, 'area')}, {show(setting.water_used, 'volume')}"
     if setting.energy is not None:
         yield "energy", f"{setting.energy / KWH:.0f} kWh, for the pressure at the inlet"
+
+
+def _along(
+    value: float | None, values: Sequence[float | None], quantity: units.Quantity, role: str, system: units.System
+) -> str:
+    """A figure, and from and to of it along the lane where it does not read the same all the way."""
+    if value is None:
+        return "not known"
+    told = units.show(value, quantity, system, role=role)
+    known = [one for one in values if one is not None]
+    if not known:
+        return told
+    low, high = (units.show(one, quantity, system, role=role) for one in (min(known), max(known)))
+    return told if low == high else f"{told} ({low} to {high} along the lane)"
+
+
+def _strains(setting: Setting) -> str:
+    """How far the outermost fibre is stretched: bent on the drum, bent in a curve, and pulled; the most of it."""
+    bent = max(setting.strain or 0.0, setting.curve_strain or 0.0)
+    told = f"bent on the drum {100 * (setting.strain or 0.0):.1f} %"
+    if setting.curve_strain:
+        told += f", in the curve {100 * setting.curve_strain:.1f} %"
+    if setting.pulled_strain is None:
+        return told
+    return f"{told}, pulled {100 * setting.pulled_strain:.1f} %: {100 * (bent + setting.pulled_strain):.1f} % at most"
 
 
 KWH = 3.6e6
