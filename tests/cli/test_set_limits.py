@@ -223,3 +223,14 @@ def test_a_set_that_cannot_be_is_shown_and_not_kept(reel: Callable[..., Any], cl
     assert "does not hold" in told.out
     assert "not kept, wall: pull and pressure together are" in told.err
     assert cli(*LANE, "--out", "250 m", "--inlet", "6 bar", "--gear", "2", "--keep", "--by", "Ann").code == 0
+
+
+def test_a_neighbour_on_the_line_leaves_the_gun_less_at_worst(reel: Callable[..., Any]) -> None:
+    alone = reel("--out", "300 m", "--inlet", "7 bar")
+    shared = reel("--out", "300 m", "--inlet", "7 bar", "--neighbour-loss", "0.4 bar")
+    assert shared["likely"] == alone["likely"]
+    for place in ("pull_out", "half_way", "home"):
+        assert 0 < alone["worst"][place]["gun_kpa"] - shared["worst"][place]["gun_kpa"] < 40
+    assert limit(shared, "hose-pressure") == limit(alone, "hose-pressure")
+    throttled = reel("--out", "300 m", "--gun-pressure", "4.5 bar", "--neighbour-loss", "0.4 bar")
+    assert any("neighbour" in one["what"] for one in throttled["unknown"])

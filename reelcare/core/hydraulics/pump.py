@@ -44,6 +44,28 @@ class FixedInlet:
 
 
 @dataclass(frozen=True, slots=True)
+class SharedSupply:
+    """A supply while a neighbour draws from it as well: less by what that takes [Pa]; nothing drawn, nothing taken.
+
+    >>> shared = SharedSupply(FixedInlet(7e5), 5e4)
+    >>> shared.pressure(0.01), shared.shut_off
+    (650000.0, 700000.0)
+    """
+
+    supply: Supply
+    takes: float
+
+    def pressure(self, flow: float) -> float:
+        """Pressure at a flow, with the neighbour on."""
+        return max(0.0, self.supply.pressure(flow) - self.takes)
+
+    @property
+    def shut_off(self) -> float:
+        """Pressure with the neighbour off."""
+        return self.supply.shut_off
+
+
+@dataclass(frozen=True, slots=True)
 class PumpCurve:
     """A pump by two or three points (flow [m3/s], pressure [Pa]). Raises PumpError where they rise with the flow."""
 

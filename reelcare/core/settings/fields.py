@@ -31,6 +31,7 @@ FIELDS: tuple[SetField, ...] = (
     SetField("gun_pressure", "gun pressure", "pressure", "", "4.5 bar"),
     SetField("inlet", "inlet pressure", "pressure", "", "7 bar"),
     SetField("drive_loss", "loss in the drive", "pressure", "drive loss", "0.5 bar"),
+    SetField("neighbour_loss", "neighbour takes", "pressure", "drive loss", "0.3 bar"),
     SetField("rise", "rise to the gun", "length", "", "5 m"),
     SetField("start", "start", None, "", "2026-05-01T06:30"),
     SetField("until", "to be done by", None, "", "2026-05-02T06:30"),

@@ -25,10 +25,11 @@ class WishError(ValueError):
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Wishes:
     """One set as it is wanted: lane spacing and pull-out [m], depth of water [m] or travel speed [m/s], flow [m3/s] or
-    nozzle [m] with gun pressure [Pa], inlet and drive loss [Pa], rise of the gun over the machine [m]; start, dwell at
-    both ends [s] and the time to be done by; wind and the most that is worked in [m/s], air [degC] and its humidity
-    [percent], soil's intake [m/s], temperature of water and hose [degC], friction of hose on ground, what coils add
-    (part), arc [degrees], the bends of the path; gear and hydrant in words.
+    nozzle [m] with gun pressure [Pa], inlet, drive loss and what a neighbour on the line takes from the inlet [Pa],
+    rise of the gun over the machine [m]; start, dwell at both ends [s] and the time to be done by; wind and the most
+    that is worked in [m/s], air [degC] and its humidity [percent], soil's intake [m/s], temperature of water and hose
+    [degC], friction of hose on ground, what coils add (part), arc [degrees], the bends of the path; gear and hydrant in
+    words.
     """
 
     spacing: float | None = None
@@ -40,6 +41,7 @@ class Wishes:
     gun_pressure: float | None = None
     inlet: float | None = None
     drive_loss: float | None = None
+    neighbour_loss: float | None = None
     rise: float = 0.0
     start: datetime | None = None
     dwell_start: float = 0.0
@@ -72,6 +74,7 @@ SPANS: dict[str, tuple[float, float, units.Quantity, str]] = {
     "gun_pressure": (1e4, 3e6, "pressure", "bar"),
     "inlet": (1e4, 4e6, "pressure", "bar"),
     "drive_loss": (0, 1e6, "pressure", "bar"),
+    "neighbour_loss": (0, 1e6, "pressure", "bar"),
     "rise": (-200, 200, "length", "m"),
     "dwell_start": (0, 86400, "duration", "h"),
     "dwell_end": (0, 86400, "duration", "h"),
@@ -89,6 +92,7 @@ SPANS: dict[str, tuple[float, float, units.Quantity, str]] = {
 SAYS = {
     "spacing": "lane spacing", "out": "pull-out", "depth": "depth", "speed": "travel speed", "flow": "flow",
     "nozzle": "nozzle", "gun_pressure": "gun pressure", "inlet": "inlet pressure", "drive_loss": "drive loss",
+    "neighbour_loss": "neighbour takes",
     "rise": "rise", "dwell_start": "dwell at the start", "dwell_end": "dwell at the end", "wind": "wind",
     "wind_limit": "wind at most", "air": "air", "humidity": "humidity",
     "intake": "soil's intake", "temperature": "temperature", "ground_friction": "ground friction",

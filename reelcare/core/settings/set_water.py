@@ -14,7 +14,7 @@ from reelcare.core import units
 from reelcare.core.hydraulics import friction, gun
 from reelcare.core.hydraulics.lane import LaneRun, run_along
 from reelcare.core.hydraulics.pressure_profile import Line, NotFed, mean_coil_diameter
-from reelcare.core.hydraulics.pump import FixedInlet, PumpCurve, Supply
+from reelcare.core.hydraulics.pump import FixedInlet, PumpCurve, SharedSupply, Supply
 from reelcare.core.machine.card import Card
 from reelcare.core.settings.set_limits import SetLimits
 from reelcare.core.settings.set_places import Jet, Pulls
@@ -192,7 +192,11 @@ def _fed(
         )  # fmt: skip
         return setting
     sheet.run = run
-    sheet.low, sheet.high = (_run_or_none(one, at, known) for one, at in _ends(sheet, line, discharge))
+    (least, most), takes = _ends(sheet, line, discharge), wishes.neighbour_loss
+    shared = known if feeds is None or not takes else known | {"supply": SharedSupply(feeds, takes)}
+    if takes and feeds is None:
+        sheet.unknown.append(Unknown("pressures with a neighbour on", "inlet pressure or pump, and no gun pressure"))
+    sheet.low, sheet.high = _run_or_none(*least, shared), _run_or_none(*most, known)
     return replace(setting, pressures=run.places, discharge=run.discharge, nozzle=run.bore, throttled=throttled)
 
 
