@@ -13,7 +13,7 @@ from reelcare.core.settings.fields import ASSUMPTIONS, FIELDS
 from reelcare.core.settings.set_request import WishError
 from reelcare.core.settings.setting import work_out
 from reelcare.core.settings.settings_sheet import Pressures, Setting
-from reelcare.core.settings.sheet_words import KWH, figure_text, limit_text, sheet_lines, verdict
+from reelcare.core.settings.sheet_words import KWH, figure_text, limit_text, percent_text, sheet_lines, verdict
 from reelcare.core.settings.warning_codes import LABELS
 from reelcare.register.acts import sets
 from reelcare.register.sheets import FileError
@@ -135,7 +135,6 @@ def _verdict_json(setting: Setting) -> dict[str, Any]:
         "decides": None if decides is None else decides.code,
         "margin_percent": None if decides is None else _scaled(decides.margin, 1),
         "worst_margin_percent": None if worst is None else _scaled(worst.worst_margin, 1),
-        "verdict": verdict(setting),
         "limits": [
             {
                 "code": one.code, "likely": _scaled(one.likely, 1),
@@ -193,6 +192,6 @@ def _print_limits(setting: Setting, system: units.System) -> None:
         likely, worst, limit = limit_text(one, system)
         also = "" if worst == likely else f", worst {worst}"
         print(
-            f"    {LABELS[one.code]:<24}{one.percent:4.0f} %{one.worst_percent:5.0f} %  "
+            f"    {LABELS[one.code]:<24}{percent_text(one.percent):>6}{percent_text(one.worst_percent):>7}  "
             f"{likely}{also}, limit {limit}{'' if one.decides else ' (only warns)'}"
         )

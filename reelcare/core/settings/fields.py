@@ -31,7 +31,6 @@ FIELDS: tuple[SetField, ...] = (
     SetField("gun_pressure", "gun pressure", "pressure", "", "4.5 bar"),
     SetField("inlet", "inlet pressure", "pressure", "", "7 bar"),
     SetField("drive_loss", "loss in the drive", "pressure", "drive loss", "0.5 bar"),
-    SetField("neighbour_loss", "neighbour takes", "pressure", "drive loss", "0.3 bar"),
     SetField("rise", "rise to the gun", "length", "", "5 m"),
     SetField("start", "start", None, "", "2026-05-01T06:30"),
     SetField("until", "to be done by", None, "", "2026-05-02T06:30"),
@@ -48,6 +47,7 @@ FIELDS: tuple[SetField, ...] = (
     SetField("coil_more", "coils lose more, %", "count", "", "36"),
     SetField("gear", "gear", None, TEXT, "2, small pulley"),
     SetField("hydrant", "hydrant", None, TEXT, "7"),
+    SetField("neighbour_loss", "neighbour takes", "pressure", "drive loss", "0.3 bar"),
 )
 """Everything that can be asked of a set, in the order in which a person thinks of it."""
 BY_KEY = {one.key: one for one in FIELDS}

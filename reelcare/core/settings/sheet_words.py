@@ -8,6 +8,7 @@ from collections.abc import Iterator, Sequence
 from reelcare.core import units
 from reelcare.core.settings.settings_sheet import Pressures, Setting
 from reelcare.core.settings.warning_codes import LABELS, WORST_WHEN, Margin
+from reelcare.core.text import _, mark
 
 
 def figure_text(figure: tuple[float, units.Quantity, str], system: units.System) -> str:
@@ -26,30 +27,49 @@ def verdict(setting: Setting) -> str:
     """Whether a set holds, as is likely; and what is over at the unsafe end of what is not known, in one line."""
     decides, worst = setting.deciding, setting.deciding_worst
     if decides is None or worst is None:
-        return "nothing to judge: the card is silent"
-    label = LABELS[decides.code]
+        return _("nothing to judge: the card is silent")
     if decides.over:
-        told = f"does not hold: {label} {_over(decides.margin)} % over{_at(decides.where)}"
+        told = _("does not hold: {what}", what=_past(decides, worst=False))
     else:
-        told = f"holds, {math.floor(decides.margin)} % to spare ({label})"
+        spare = math.floor(decides.margin)
+        told = _("holds, {percent} % to spare ({what})", percent=spare, what=_(LABELS[decides.code]))
     if worst.worst_margin < 0 <= worst.margin or (decides.over and worst.worst_margin < decides.margin):
-        when = f", {WORST_WHEN[worst.code]}" if worst.code in WORST_WHEN else ""
-        told += f"; worst: {LABELS[worst.code]} {_over(worst.worst_margin)} % over{_at(worst.worst_where)}{when}"
+        told += _("; worst: {what}", what=_past(worst, worst=True))
+        if worst.code in WORST_WHEN:
+            told += ", " + _(WORST_WHEN[worst.code])
     missing = [one.what for one in setting.unknown if one.what in JUDGED]
-    return told + (f"; not judged: {', '.join(missing)}" if missing else "")
+    return told + (_("; not judged: {what}", what=", ".join(missing)) if missing else "")
 
 
 JUDGED = ("pressures", "pull on the hose", "coils left", "metres left", "loss of the hose", "flow", "pull of the cart")
 """What is not known and would be judged."""
 
 
-def _over(margin: float) -> int:
-    """Percent past a limit, never told as none."""
-    return math.ceil(-margin)
+def _past(one: Margin, *, worst: bool) -> str:
+    """What is past its limit, by how many percent (never told as none), and where."""
+    where = one.worst_where if worst else one.where
+    label, place = _(LABELS[one.code]), _(PLACES[where]) if where in PLACES else ""
+    if one.at_least:
+        short = math.ceil(100 - 1e4 / (one.worst_percent if worst else one.percent))
+        return _("{what} {percent} % short{place}", what=label, percent=short, place=place)
+    over = math.ceil(-(one.worst_margin if worst else one.margin))
+    return _("{what} {percent} % over{place}", what=label, percent=over, place=place)
 
 
-def _at(where: str) -> str:
-    return f" at {where}" if where in ("pull-out", "home") else f", {where}" if where else ""
+PLACES: dict[str, str] = {
+    "pull-out": mark(" at pull-out"), "half-way": mark(" half-way"), "home": mark(" at home"),
+    "gun blocked": mark(", gun blocked"),
+}  # fmt: skip
+"""Where a figure is past its limit, as it follows on that."""
+
+
+def percent_text(percent: float) -> str:
+    """Percent of a limit, never read as within it where it is past, nor as past it where it is within.
+
+    >>> percent_text(99.7), percent_text(100.2), percent_text(100)
+    ('99 %', '101 %', '100 %')
+    """
+    return f"{math.ceil(percent - 1e-9) if percent > 100 + 1e-9 else math.floor(percent + 1e-9)} %"
 
 
 def limit_text(one: Margin, system: units.System) -> tuple[str, str, str]:

@@ -14,6 +14,7 @@ from dataclasses import dataclass
 from itertools import combinations
 
 from reelcare.core import units
+from reelcare.core.text import mark
 
 Figure = tuple[float, units.Quantity, str]
 """A value in SI, what it measures, and the role that rounds it ("most" rounds a length down: so much and no more)."""
@@ -104,18 +105,34 @@ def _read_alike(figures: tuple[Figure, ...], told: list[str]) -> bool:
 MOST = 999.0
 """No figure is told as more percent of its limit than this."""
 LABELS: dict[str, str] = {
-    "pull-out": "hose pulled out", "coils": "coils left", "drum": "hose on the drum", "gun-low": "gun pressure, least",
-    "gun-high": "gun pressure, most", "not-fed": "inlet pressure", "drive-loss": "drive loss",
-    "drag": "pull on the hose", "wall": "wall of the hose", "hose-pressure": "rating of the hose",
-    "spacing": "lane spacing", "wind": "wind", "wind-rows": "wind, published rows", "runoff": "rate on the soil",
-    "slope": "slope", "bend-early": "straight first", "bend-much": "curve in all", "bend-tight": "tightest curve",
-}  # fmt: skip
+    "pull-out": mark("hose pulled out"),
+    "coils": mark("coils left"),
+    "drum": mark("hose on the drum"),
+    "gun-low": mark("gun pressure, least"),
+    "gun-high": mark("gun pressure, most"),
+    "not-fed": mark("inlet pressure"),
+    "drive-loss": mark("drive loss"),
+    "drag": mark("pull on the hose"),
+    "wall": mark("wall of the hose"),
+    "hose-pressure": mark("rating of the hose"),
+    "spacing": mark("lane spacing"),
+    "wind": mark("wind"),
+    "wind-rows": mark("wind, published rows"),
+    "runoff": mark("rate on the soil"),
+    "slope": mark("slope"),
+    "bend-early": mark("straight first"),
+    "bend-much": mark("curve in all"),
+    "bend-tight": mark("tightest curve"),
+}
 """What people call each limited figure."""
 WORST_WHEN: dict[str, str] = {
-    "drag": "on dry ground", "wall": "on dry ground, hose hot in the sun", "hose-pressure": "hose hot in the sun",
-    "gun-low": "rough hose, coils that lose most", "gun-high": "smooth hose, coils that lose least",
-    "not-fed": "rough hose, coils that lose most",
-}  # fmt: skip
+    "drag": mark("on dry ground"),
+    "wall": mark("on dry ground, hose hot in the sun"),
+    "hose-pressure": mark("hose hot in the sun"),
+    "gun-low": mark("rough hose, coils that lose most"),
+    "gun-high": mark("smooth hose, coils that lose least"),
+    "not-fed": mark("rough hose, coils that lose most"),
+}
 """What makes a figure its worst."""
 
 

@@ -7,7 +7,7 @@ is written out from the published formulas that the shipped table names.
 import math
 import random
 import tomllib
-from collections import Counter
+from collections import Counter, defaultdict
 from pathlib import Path
 from typing import NamedTuple
 
@@ -85,7 +85,7 @@ class Reckoned:
 
     def wound(self, metres: float) -> list[tuple[int, float]]:
         """Layer and length of each coil in so much hose; the last may be a part of one."""
-        coils = []
+        coils: list[tuple[int, float]] = []
         drum = self.one.card.drum
         across, radius = int(drum.coils_per_layer or 1), (drum.core_diameter or 0.0) / 2 + self.outside / 2
         while metres > 1e-9:
@@ -174,7 +174,8 @@ class Reckoned:
 
     def times(self, speed: float) -> tuple[dict[int, float], float]:
         """How long each layer takes with the cart at its speed, and the whole run with the first setting left."""
-        wound, minutes, alone, begins = 0.0, Counter[int](), 0.0, self.length - self.out
+        wound, alone, begins = 0.0, 0.0, self.length - self.out
+        minutes: defaultdict[int, float] = defaultdict(float)
         first = 0
         for layer, turn in self.coils:
             here = min(wound + turn, self.length) - max(wound, begins)
@@ -182,7 +183,7 @@ class Reckoned:
             if here <= 1e-9:
                 continue
             first = first or layer
-            minutes[layer] += here / speed  # type: ignore[assignment]  # a Counter of floats
+            minutes[layer] += here / speed
             alone += here / speed * self.radius(first) / self.radius(layer)
         return dict(minutes), alone
 
