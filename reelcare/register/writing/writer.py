@@ -152,7 +152,7 @@ class Writer(Reader):
         return what
 
     def rebuild(self) -> list[str]:
-        """Rebuild all derived tables, mend indexes and triggers, and name what had to change: nothing, if all is whole."""
+        """Rebuild all derived tables, mend indexes and triggers; name what had to change: nothing, if all is whole."""
         with self.writing():
             self.cache.clear()
             return [*steps.mend_schema(self.db), *states.rebuild(self)]
