@@ -70,6 +70,7 @@ def _of_what_is_due(parser: Parser) -> None:
     parser.add_argument(
         "--watch", action="store_true", help=_("FILE is a folder; its lists are renewed as things change")
     )
+    parser.add_argument("--public", action="store_true", help=_("with --watch: files that a web server can read"))
     parser.add_argument("--once", action="store_true", help=_("with --watch: renew them once"))
 
 

@@ -238,7 +238,7 @@ def _watch(asked: argparse.Namespace, folder: Path) -> int:
     """Renew the lists in a folder whenever the register changes, until it is stopped."""
     if not folder.is_dir():
         raise Problem(_("{folder}: with --watch, a folder is right here", folder=folder))
-    language = common.language(asked)
+    language, mode = common.language(asked), 0o644 if asked.public else 0o600
     common.say(_("renewing {folder} whenever the register changes; Ctrl C stops", folder=folder))
     with common.open_register(asked, create=False) as register:
         seen: tuple[object, object] | None = None
@@ -250,12 +250,13 @@ def _watch(asked: argparse.Namespace, folder: Path) -> int:
                 local = now.astimezone(register.zone)
                 lines = due_list(register, filters.wanted(asked, register), now)
                 for ending in (".html", ".csv", ".ics"):
-                    out.write(folder / f"due{ending}", _due(lines, ending, local, asked), replace=True)
+                    data = _due(lines, ending, local, asked)
+                    out.write(folder / f"due{ending}", data, replace=True, mode=mode)
                 asked.weeks = WEEKS
                 weeks = _weeks(register, now, asked)
                 for ending in (".html", ".csv"):
                     data = _workload(weeks, ending, local, language)
-                    out.write(folder / f"weeks{ending}", data, replace=True)
+                    out.write(folder / f"weeks{ending}", data, replace=True, mode=mode)
             if asked.once:
                 return 0
             time.sleep(LOOKS_EVERY)

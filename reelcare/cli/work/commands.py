@@ -23,9 +23,9 @@ def _set_up(parser: Parser) -> None:
 
     parser.add_argument("tag", metavar="TAG")
     for one in FIELDS:
-        told = _("{label}, as in {example}", label=_(one.label), example=one.example)
+        told = _("{label}, as in {example}", label=_(one.label), example=_(one.example))
         parser.add_argument(
-            f"--{one.key.replace('_', '-')}", metavar="TIME" if one.quantity is None else one.quantity.upper(),
+            f"--{one.key.replace('_', '-')}", metavar=(one.quantity or ("text" if one.role else "time")).upper(),
             help=told.replace("%", "%%"), required=one.key in ("spacing", "out"),
         )  # fmt: skip
     parser.add_argument(

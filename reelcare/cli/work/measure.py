@@ -72,9 +72,16 @@ def gun(asked: argparse.Namespace) -> int:
             raise Problem(_("nozzle: the card is silent; say --nozzle 24mm"))
         pairs = [_pair(text) for text in asked.reading]
         fitted, error = guns.discharge_from(pairs, bore)
-        if not 0.5 <= fitted <= 1.05:
+        least, most = guns.DISCHARGES
+        if not least <= fitted <= most:
             raise Problem(
-                _("a discharge coefficient of {fitted:.2f} cannot be; look at flow, pressure and bore", fitted=fitted)
+                _(
+                    "a discharge coefficient of {fitted:.2f} cannot be; between {least:.2f} and {most:.2f} "
+                    "is right: look at flow, pressure and bore",
+                    fitted=fitted,
+                    least=least,
+                    most=most,
+                )
             )
         told = f"{fitted:.3f}" + (
             _(", give or take {error:.3f}", error=error) if math.isfinite(error) else _(", from one reading")
@@ -117,7 +124,7 @@ def cans(asked: argparse.Namespace) -> int:
                     ),
                 ),
                 (_("uniformity (Christiansen)"), f"{100 * even.coefficient:.1f} %"),
-                (_("low quarter"), _("{low:.1f} % (the round(n/4) smallest catches)", low=100 * even.low)),
+                (_("low quarter"), _("{low:.1f} % (the smallest fourth of the catches)", low=100 * even.low)),
                 (
                     _("most even spacing"),
                     f"{units.show(best.spacing, 'length', system)}, {100 * best.coefficient:.1f} %",
