@@ -303,9 +303,10 @@ def _right(question: Question, walk: Walk) -> str:
     if not question.is_number:
         return next(choice.id for choice in question.choices if choice.right)
     value = TYPICAL[question.quantity]
-    for limit, part in ((question.at_most, 0.7), (question.at_least, 1.5), (question.about, 1.0)):
+    least = 1.5 if question.quantity == "count" else 0.0  # a reading is not near the least that can be
+    for limit, part in ((question.about, 1.0), (question.at_most, 0.7), (question.at_least, least)):
         bound = find(limit, question, walk.card, walk.planned) if limit is not None else None
-        if bound is not None:
+        if bound is not None and part:
             value = bound.value * part
             break
     if question.quantity == "count":

@@ -8,8 +8,9 @@ from reelcare.cli import common
 from reelcare.cli.parser import Problem
 from reelcare.core import entries as e
 from reelcare.core import units
-from reelcare.core.checks.limits import limit_text
+from reelcare.core.checks.limits import CANNOT_READ, limit_text
 from reelcare.core.checks.sheet import Question, Sheet
+from reelcare.core.checks.verdict import Given
 from reelcare.core.wording import nearest, said
 from reelcare.register import sheets
 from reelcare.register.acts import walk_rounds
@@ -74,17 +75,7 @@ def _walk(register: Writer, going: walk_rounds.Check, asked: argparse.Namespace,
 
 def _ask(question: Question, going: walk_rounds.Check, place: str) -> str | None:
     language = going.walk.language
-    print(f"\n{place}  {said(question.ask, language)}")
-    if question.why:
-        print(f"      Why: {said(question.why, language)}")
-    if question.caution:
-        print(f"      CAUTION: {said(question.caution, language)}")
-    if question.is_number:
-        limit = limit_text(question, going.walk.card, going.walk.planned, language=language)
-        if limit:
-            print(f"      Right is {limit}.")
-    for number, choice in enumerate(question.choices, 1):
-        print(f"      {number}  {said(choice.says, language)}")
+    _show(question, going, place)
     while True:
         try:
             typed = input("   > ").strip()
@@ -96,18 +87,47 @@ def _ask(question: Question, going: walk_rounds.Check, place: str) -> str | None
         if seen is None:
             print(f"  ! a number from 1 to {len(question.choices)} is right; an empty line goes on later")
             continue
-        chosen = question.choice(seen)
-        if question.if_not == "stop" and chosen is not None and not chosen.right and not _sure(question, language):
-            continue
+        trial = going.walk.judgement(Given(question.id, seen, common.now(), ""))
+        if trial.holds:
+            print(f"  ! {trial.says}")
+            if not _sure(question, language):
+                continue
         return seen
+
+
+def _show(question: Question, going: walk_rounds.Check, place: str) -> None:
+    """Print a question with all that belongs to it."""
+    language = going.walk.language
+    print(f"\n{place}  {said(question.ask, language)}")
+    if question.why:
+        print(f"      Why: {said(question.why, language)}")
+    if question.caution:
+        print(f"      CAUTION: {said(question.caution, language)}")
+    if question.is_number:
+        limit = limit_text(question, going.walk.card, going.walk.planned, language=language)
+        if limit:
+            print(f"      Right is {limit}.")
+        if question.cannot_read:
+            print("      c  the gauge cannot be read")
+    for number, choice in enumerate(question.choices, 1):
+        print(f"      {number}  {said(choice.says, language)}")
 
 
 def _choice(question: Question, typed: str) -> str | None:
     if question.is_number:
-        return typed
+        return _unread() if question.cannot_read and typed.lower() == "c" else typed
     if typed.isdigit() and 1 <= int(typed) <= len(question.choices):
         return question.choices[int(typed) - 1].id
     return typed if question.choice(typed) else None
+
+
+def _unread() -> str:
+    """What is seen of a gauge that cannot be read: with the reading taken elsewhere, where there is one."""
+    try:
+        elsewhere = input("  Read at pump or hydrant, as in `6.4 bar at pump`; Enter where it was not: ").strip()
+    except EOFError:
+        elsewhere = ""
+    return f"{CANNOT_READ}; {elsewhere}" if elsewhere else CANNOT_READ
 
 
 def _sure(question: Question, language: str) -> bool:

@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 
 from reelcare.core import units
-from reelcare.core.checks.sheet import Question, Sheet
+from reelcare.core.checks.sheet import LIMITS, Question, Sheet
 from reelcare.core.wording import nearest
 
 OF_CARD: Mapping[str, units.Quantity] = {
@@ -20,12 +20,14 @@ OF_CARD: Mapping[str, units.Quantity] = {
     "season.hours_a_year": "count", "season.metres_a_year": "count",
 }  # fmt: skip
 """Every figure of a card."""
+DERIVED: Mapping[str, units.Quantity] = {"hose.rated": "pressure"}
+"""What follows from figures of a card: the pressure that its hose is rated for."""
 OF_SET: Mapping[str, units.Quantity] = {
     "planned_speed": "speed", "inlet_pressure": "pressure", "gun_pressure": "pressure", "least_coils": "count",
     "coils_left": "count", "pull_out": "length",
 }  # fmt: skip
 """Every figure of the plan of the day."""
-_NAMES = {f"card.{name}": measures for name, measures in OF_CARD.items()} | {
+_NAMES = {f"card.{name}": measures for name, measures in (OF_CARD | DERIVED).items()} | {
     f"set.{name}": measures for name, measures in OF_SET.items()
 }
 
@@ -38,7 +40,7 @@ def problems(sheet: Sheet) -> Iterator[str]:
 
 
 def _of_question(question: Question) -> Iterator[str]:
-    for key in ("at_least", "at_most", "about"):
+    for key in LIMITS:
         limit = getattr(question, key)
         for way in limit.ways if limit is not None else ():
             where = f"{question.id}.{key}: {way!r}"

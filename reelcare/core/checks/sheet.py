@@ -21,6 +21,8 @@ IfNot = Literal["stop", "fix-by", "note"]
 For = Literal["run", "road", "shop", "season"]
 KINDS: tuple[Kind, ...] = ("position", "reading", "count", "seen", "test")
 FORS: tuple[For, ...] = ("run", "road", "shop", "season")
+LIMITS = ("at_least", "at_most", "about", "never_above", "never_below")
+"""The keys of a question's limits."""
 READ = ("reading", "count")
 """The kinds that are answered with a number; the others have choices."""
 
@@ -73,6 +75,11 @@ class Question:
     short: Words | None = None
     rests_on: tuple[str, ...] = ()
     """Parts of the machine: once one of them has moved, the question is asked again."""
+    never_above: Limit | None = None
+    """Beyond it a reading holds, whatever `if_not` says."""
+    never_below: Limit | None = None
+    cannot_read: bool = False
+    """Whether "cannot be read" is an answer."""
 
     @property
     def is_number(self) -> bool:

@@ -11,7 +11,7 @@ from collections.abc import Iterator, Mapping
 from typing import Any
 
 from reelcare.core import units
-from reelcare.core.checks.sheet import FORS, KINDS, Choice, Limit, Question, Sheet, Stage
+from reelcare.core.checks.sheet import FORS, KINDS, LIMITS, Choice, Limit, Question, Sheet, Stage
 from reelcare.core.machine.card import NEEDS
 from reelcare.core.parts import PARTS
 from reelcare.core.wording import Words
@@ -30,7 +30,7 @@ _STAGE_KEYS = ("id", "title", "questions", "in_order")
 _QUESTION_KEYS = (
     "id", "ask", "kind", "part", "if_not", "choices", "quantity", "role", "at_least", "at_most", "about", "within",
     "needs", "fix_by", "sets", "why", "caution", "do", "retest", "source", "common_practice", "again", "keeps",
-    "short", "rests_on",
+    "short", "rests_on", "never_above", "never_below", "cannot_read",
 )  # fmt: skip
 _CHOICE_KEYS = ("id", "says", "right", "sets")
 _FIX_BY = ("hours", "metres", "runs", "days")
@@ -169,6 +169,9 @@ def _question(table: Mapping[str, Any], where: str, reader: _Reader) -> Question
         keeps=reader.text(table, "keeps", where),
         short=reader.words(table, "short", where),
         rests_on=_rests_on(table, where, reader),
+        never_above=_limit(table, "never_above", where, reader),
+        never_below=_limit(table, "never_below", where, reader),
+        cannot_read=reader.flag(table, "cannot_read", where),
     )
     for problem in _fits(question):
         reader.wrong(where, problem)
@@ -176,7 +179,8 @@ def _question(table: Mapping[str, Any], where: str, reader: _Reader) -> Question
 
 
 def _fits(question: Question) -> Iterator[str]:
-    limits = [one for one in (question.at_least, question.at_most, question.about) if one is not None]
+    limits = [one for one in (getattr(question, key) for key in LIMITS) if one is not None]
+    yield from _never(question)
     if question.is_number:
         if question.choices:
             yield f"a {question.kind} has no choices"
@@ -199,6 +203,14 @@ def _fits(question: Question) -> Iterator[str]:
         yield "keeps: only a number can be kept"
     if question.sets and question.position is None:
         yield 'sets: write it as in "pawl=up"'
+
+
+def _never(question: Question) -> Iterator[str]:
+    for one in (question.never_above, question.never_below):
+        if one is not None and not _literal(one.ways[-1]):
+            yield "never_above and never_below hold for every machine; end their list with a figure"
+    if question.cannot_read and question.kind != "reading":
+        yield "cannot_read: only a reading can be one that cannot be read"
 
 
 def _literal(way: str) -> bool:
@@ -335,7 +347,7 @@ def _plain(question: Question) -> dict[str, Any]:
             | ({"sets": one.sets} if one.sets else {})
             for one in question.choices
         ]
-    for key in ("kind", "part", "if_not", "role", "sets", "source", "common_practice", "again", "keeps"):
+    for key in ("kind", "part", "if_not", "role", "sets", "source", "common_practice", "again", "keeps", "cannot_read"):
         if getattr(question, key):
             table[key] = getattr(question, key)
     if question.is_number:
@@ -343,7 +355,7 @@ def _plain(question: Question) -> dict[str, Any]:
     for key in ("ask", "short", "why", "caution", "do", "retest", "fix_by"):
         if getattr(question, key) is not None:
             table[key] = dict(getattr(question, key))
-    for key in ("at_least", "at_most", "about"):
+    for key in LIMITS:
         if getattr(question, key) is not None:
             table[key] = list(getattr(question, key).ways)
     if question.about is not None:

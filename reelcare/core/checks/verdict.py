@@ -38,7 +38,7 @@ class Given:
 
 @dataclass(frozen=True, slots=True)
 class Held:
-    """A wrong answer to a stop question."""
+    """A wrong answer that holds: to a stop question, or a reading that must never be."""
 
     question: Question
     given: Given
@@ -159,25 +159,28 @@ class Walk:
         return self.sheet.question(last)
 
     def held(self) -> list[Held]:
-        """Every wrong answer to a stop question, whatever was answered later."""
+        """Every answer that holds, whatever was answered later."""
         found = []
         for one in self.given:
             question = self.sheet.question(one.question)
-            if question is not None and question.if_not == "stop":
+            if question is not None:
                 judgement = self.judgement(one)
                 # a stop reading that has nothing to judge it by is not a pass either; it stays open instead
-                if judgement.judged == "wrong":
+                if judgement.holds:
                     found.append(Held(question, one, judgement))
         return found
 
     def unproved(self) -> list[Question]:
-        """Stop questions whose counting answer is not right (noted, or wrong)."""
+        """Questions whose counting answer holds, and stop questions that have nothing to judge their answer by."""
         kept = self.counting()
-        return [
-            one
-            for one in self.sheet.questions
-            if one.if_not == "stop" and one.id in kept and self.judgement(kept[one.id]).judged != "right"
-        ]
+        found = []
+        for one in self.sheet.questions:
+            judgement = self.judgement(kept[one.id]) if one.id in kept else None
+            if judgement is not None and (
+                judgement.holds or (one.if_not == "stop" and judgement.judged in ("noted", "unreadable"))
+            ):
+                found.append(one)
+        return found
 
     def verdict(self, at: datetime) -> Verdict:
         """Passed only if every question has a counting answer and every stop question a right one."""

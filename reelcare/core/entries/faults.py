@@ -204,6 +204,8 @@ class Release(Kind):
 
 KINDS: tuple[type[Kind], ...] = (Fault, Repair, Retest, Release)
 
+UNREAD_FIX_BY = {"runs": 1}
+"""When a gauge that cannot be read must be mended (common practice, no source)."""
 _SIDE: dict[str, Holds] = {"run": "run", "road": "road", "shop": "both", "season": "both"}
 
 
@@ -214,25 +216,26 @@ def fault_of(walk: Walk, given: Given, check: str, *, totals: tuple[int, int, in
     """
     question = walk.sheet.question(given.question)
     judgement = walk.judgement(given)
-    if question is None or judgement.judged != "wrong" or question.if_not == "note":
+    if question is None or judgement.judged != "wrong" or judgement.if_not == "note":
         return None
     says = f"{said(question.ask, walk.language)} {judgement.says}"
     if given.note:
         says = f"{says} ({given.note})"
-    if question.if_not == "stop":
+    part = judgement.part or question.part
+    if judgement.if_not == "stop":
         retest = question.retest or question.ask
         return Fault(
-            part=question.part,
+            part=part,
             says=says,
             holds=_SIDE[walk.sheet.checks_for],
             check=check,
             question=question.id,
             retest=said(retest, walk.language),
         )
-    limits = question.fix_by or {}
+    limits = (question.fix_by if not judgement.part else None) or UNREAD_FIX_BY
     seconds, millimetres, runs = totals
     return Fault(
-        part=question.part,
+        part=part,
         says=says,
         check=check,
         question=question.id,

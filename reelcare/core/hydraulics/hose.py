@@ -115,6 +115,10 @@ DESIGN_STRESS: dict[str, float] = {"PE100": 8.0e6, "PE80": 6.3e6, "PE63": 5.0e6,
 """Design stress at 20 degC [Pa]: the material's class over a design factor of 1.25 (ISO 12162, from memory)."""
 
 
+WEAKEST = min(DESIGN_STRESS, key=DESIGN_STRESS.__getitem__)
+"""The class that a hose of unknown material counts as."""
+
+
 def pressure_left(temperature: float) -> float:
     """Part of its rated pressure that a hose of PE80 or PE100 keeps at a temperature [degC]: straight between the
     published points, as at 20 degC where it is cooler. Raises TooHot above 40 degC.
@@ -143,6 +147,20 @@ def rated_pressure(outside: float, inside: float, material: str, temperature: fl
         return None
     wall = (outside - inside) / 2
     return 2 * stress * wall / (outside - wall) * pressure_left(temperature)
+
+
+def rating(outside: float, inside: float, material: str) -> float:
+    """Pressure [Pa] that a hose may hold at 20 degC; a material that is not known counts as the weakest class.
+
+    >>> round(rating(0.110, 0.110 * (1 - 2 / 13.6), "") / 1e5, 2)
+    5.08
+    """
+    known = rated_pressure(outside, inside, material)
+    if known is not None:
+        return known
+    weakest = rated_pressure(outside, inside, WEAKEST)
+    assert weakest is not None
+    return weakest
 
 
 def bending_strain(outside: float, radius: float) -> float:

@@ -14,6 +14,7 @@ from datetime import date
 from typing import Any
 
 from reelcare.core import units
+from reelcare.core.hydraulics.hose import rating
 
 
 class CardError(ValueError):
@@ -46,6 +47,13 @@ class Hose:
     inside: float | None = None
     length: float | None = None
     material: str | None = None
+
+    @property
+    def rated(self) -> float | None:
+        """Pressure that it may hold at 20 degC [Pa]; None where its diameters are not known."""
+        if self.outside is None or self.inside is None:
+            return None
+        return rating(self.outside, self.inside, self.material or "")
 
 
 @dataclass(frozen=True, slots=True)

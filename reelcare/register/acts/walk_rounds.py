@@ -173,9 +173,7 @@ def answer(
         raise Refused(judgement.says)
     what = e.Answered(check=id, question=question, seen=seen, judged=judgement.judged, note=note)
     drafts = [e.Draft(what=what, machine=before.machine, happened=at)]
-    asked = before.walk.sheet.question(question)
-    stop = asked is not None and asked.if_not == "stop" and judgement.judged == "wrong"
-    if stop:
+    if judgement.holds:
         fault = _fault_of(writer, before, given, at)
         assert fault is not None
         drafts.append(e.Draft(what=e.CheckEnded(check=id, verdict="held"), machine=before.machine, happened=at))
@@ -186,7 +184,7 @@ def answer(
     if writer.cache.known(unchanged) is before:  # nothing else has come in meanwhile, so it need not be read again
         writer.cache.put(("check", id), _after(before, written))
     writer.cache.drop(unchanged)
-    return AfterAnswer(judgement, check(writer, id), written[-1] if stop else None)
+    return AfterAnswer(judgement, check(writer, id), written[-1] if judgement.holds else None)
 
 
 def _after(before: Check, written: Sequence[e.Entry]) -> Check:

@@ -153,7 +153,7 @@ class WalkRound(BaseScreen):
         trial = self.going.walk.judgement(Given(question.id, seen, self.now(), self.host.person))
         if trial.judged == "unreadable":
             self.panel.tell_error(trial.says)
-        elif trial.judged == "wrong" and question.if_not == "stop":
+        elif trial.holds:
             self._confirm_hold(question, seen, trial)
         else:
             self._write(question, seen)
