@@ -305,7 +305,7 @@ def _right(question: Question, walk: Walk) -> str:
     value = TYPICAL[question.quantity]
     least = 1.5 if question.quantity == "count" else 0.0  # a reading is not near the least that can be
     for limit, part in ((question.about, 1.0), (question.at_most, 0.7), (question.at_least, least)):
-        bound = find(limit, question, walk.card, walk.planned) if limit is not None else None
+        bound = find(limit, question, walk.card, walk.newest_plan) if limit is not None else None
         if bound is not None and part:
             value = bound.value * part
             break

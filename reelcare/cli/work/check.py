@@ -104,7 +104,7 @@ def _show(question: Question, going: walk_rounds.Check, place: str) -> None:
     if question.caution:
         print(f"      CAUTION: {said(question.caution, language)}")
     if question.is_number:
-        limit = limit_text(question, going.walk.card, going.walk.planned, language=language)
+        limit = limit_text(question, going.walk.card, going.walk.newest_plan, language=language)
         if limit:
             print(f"      Right is {limit}.")
         if question.cannot_read:

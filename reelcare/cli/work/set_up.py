@@ -35,7 +35,8 @@ def set_up(asked: argparse.Namespace) -> int:
             setting = work_out(ground.card, wishes, ground.limits)
         except (WishError, FileError) as why:
             raise Problem(str(why)) from None
-        if asked.keep:
+        wrong = setting.cannot_be
+        if asked.keep and wrong is None:
             now = common.now()
             sets.plan(
                 register, machine, setting, texts, ground.limits, by=common.by(asked), now=now,
@@ -46,8 +47,10 @@ def set_up(asked: argparse.Namespace) -> int:
         common.print_json(as_json(setting, system))
     else:
         _print(setting, system, asked.tag)
-        if asked.keep:
+        if asked.keep and wrong is None:
             common.say("kept: walk-rounds are held to this set until the next, the road, or three days")
+    if asked.keep and wrong is not None:
+        raise Problem(f"not kept, {wrong.code}: {wrong.text(system)}")
     return 1 if asked.exit_code and setting.warnings else 0
 
 
@@ -80,6 +83,7 @@ def as_json(setting: Setting, system: units.System = "metric") -> dict[str, Any]
         "rate_mm_h": _scaled(setting.rate, 3.6e6),
         "bending_strain_percent": _scaled(setting.strain, 100),
         "hose_rated_kpa": _scaled(setting.rated_pressure, 1e-3),
+        "holds": setting.cannot_be is None,
         "unknown": [{"what": one.what, "needs": one.needs} for one in setting.unknown],
         "taken": [{"what": one.what, "value": figure_text(one.figure, system)} for one in setting.taken],
         "warnings": [{"code": one.code, "text": one.text(system)} for one in setting.warnings],

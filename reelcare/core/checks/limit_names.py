@@ -27,7 +27,7 @@ OF_SET: Mapping[str, units.Quantity] = {
     "coils_left": "count", "pull_out": "length",
 }  # fmt: skip
 """Every figure of the plan of the day."""
-_NAMES = {f"card.{name}": measures for name, measures in (OF_CARD | DERIVED).items()} | {
+_NAMES = {f"card.{name}": measures for name, measures in (*OF_CARD.items(), *DERIVED.items())} | {
     f"set.{name}": measures for name, measures in OF_SET.items()
 }
 

@@ -9,10 +9,10 @@ whatever is answered after it. Every answer is judged here again; the word kept 
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 from functools import cached_property
-from typing import Literal
+from typing import Literal, NamedTuple
 
 from reelcare.core.checks.limits import Judgement, judge
 from reelcare.core.checks.sheet import Question, Sheet
@@ -36,6 +36,13 @@ class Given:
     terminal: str = ""
 
 
+class LaterSet(NamedTuple):
+    """A set that was kept after a check was begun: from when it counts, and the values that it holds answers to."""
+
+    at: datetime
+    planned: Mapping[str, str]
+
+
 @dataclass(frozen=True, slots=True)
 class Held:
     """A wrong answer that holds: to a stop question, or a reading that must never be."""
@@ -47,7 +54,8 @@ class Held:
 
 @dataclass(frozen=True)
 class Walk:
-    """One check in progress: the sheet as it fits the machine, what was answered, and what to judge it by."""
+    """One check in progress: the sheet as it fits the machine, what was answered, and what to judge it by: the set
+    that was `planned` when it was begun, and the `sets` kept since, each for the answers after it."""
 
     sheet: Sheet
     begun: datetime
@@ -55,20 +63,29 @@ class Walk:
     card: Card
     planned: Mapping[str, str]
     language: str = "en"
+    sets: tuple[LaterSet, ...] = ()
 
     def until(self, moment: datetime) -> Walk:
         """The walk as it was answered up to a moment."""
-        return Walk(
-            self.sheet, self.begun, tuple(one for one in self.given if one.at <= moment), self.card, self.planned,
-            self.language,
-        )  # fmt: skip
+        return replace(self, given=tuple(one for one in self.given if one.at <= moment))
+
+    def planned_at(self, moment: datetime) -> Mapping[str, str]:
+        """The values of the set that an answer of this moment is held to."""
+        later = [one.planned for one in self.sets if one.at <= moment]
+        return later[-1] if later else self.planned
+
+    @property
+    def newest_plan(self) -> Mapping[str, str]:
+        """The values of the set that the next answer is held to."""
+        return self.sets[-1].planned if self.sets else self.planned
 
     def judgement(self, given: Given) -> Judgement:
         """What an answer is worth."""
         question = self.sheet.question(given.question)
         if question is None:
             return Judgement("unreadable", "no such question on this sheet")
-        return judge(question, given.seen, card=self.card, planned=self.planned, language=self.language)
+        planned = self.planned_at(given.at) if self.sets else self.planned
+        return judge(question, given.seen, card=self.card, planned=planned, language=self.language)
 
     @cached_property
     def _judged(self) -> dict[int, Judgement]:

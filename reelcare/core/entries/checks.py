@@ -9,7 +9,7 @@ from typing import ClassVar, Literal
 from reelcare.core import units
 from reelcare.core.canonical_json import digest_of
 from reelcare.core.checks.sheet import Sheet
-from reelcare.core.checks.verdict import Given, Walk
+from reelcare.core.checks.verdict import Given, LaterSet, Walk
 from reelcare.core.entries.base import Context, Entry, Json, Kind, News, UpdateScope
 from reelcare.core.machine.card import Card
 from reelcare.core.people import Role
@@ -50,7 +50,7 @@ class CheckBegun(Kind):
 
     `left_out` are the questions that the card says do not apply; `planned` are the values of the day's set that
     answers are judged against; `again_of` is the check of the first run on the same set, where this one asks
-    only what can have changed since.
+    only what can have changed since. One that `follows_set` is held to a set kept later from then on.
     """
 
     kind: ClassVar[str] = "check begun"
@@ -64,6 +64,7 @@ class CheckBegun(Kind):
     left_out: tuple[str, ...] = ()
     planned: Mapping[str, str] = field(default_factory=dict)
     again_of: str = ""
+    follows_set: bool | None = None
 
     def problems(self, context: Context) -> Iterator[str]:
         """Nothing speaks against it: it clears nothing."""
@@ -76,6 +77,7 @@ class CheckBegun(Kind):
                 id=entry.id, sheet=self.sheet_id, kept_sheet=self.sheet, checks_for=self.checks_for,
                 begun=entry.happened, by=entry.by, card=state.card or state.first_card, language=self.language,
                 left_out=self.left_out, planned=self.planned, again_of=self.again_of,
+                follows_set=bool(self.follows_set),
             )
         )  # fmt: skip
 
@@ -161,8 +163,9 @@ def given_in(entries: Sequence[Entry]) -> tuple[Given, ...]:
     )
 
 
-def walk_of(sheet: Sheet, begun: Entry, answers: Sequence[Entry], card: Card) -> Walk:
-    """The walk that entries tell of: the sheet as kept, the entry that began it, and its answers."""
+def walk_of(sheet: Sheet, begun: Entry, answers: Sequence[Entry], card: Card, sets: tuple[LaterSet, ...] = ()) -> Walk:
+    """The walk that entries tell of: the sheet as kept, the entry that began it, its answers, and the sets kept since
+    that it follows."""
     assert isinstance(begun.what, CheckBegun)
     return Walk(
         sheet=sheet.without(begun.what.left_out),
@@ -171,4 +174,5 @@ def walk_of(sheet: Sheet, begun: Entry, answers: Sequence[Entry], card: Card) ->
         card=card,
         planned=begun.what.planned,
         language=begun.what.language,
+        sets=sets,
     )

@@ -72,6 +72,9 @@ def _hose(card: Card, setting: Setting, limits: SetLimits) -> Iterator[Warned]:
     if behind_drive is not None and rated is not None and behind_drive > rated:
         says = "{} in the hose; it is rated for {} at this temperature: less pressure"
         yield Warned("hose-pressure", says, ((behind_drive, "pressure", ""), (rated, "pressure", "")))
+    elif rated is not None and setting.wishes.inlet is not None and setting.wishes.inlet > rated * TYPED:
+        says = "{} come in, and stand in the hose when the gun is shut; it is rated for {} at this temperature"
+        yield Warned("hose-pressure", says, ((setting.wishes.inlet, "pressure", ""), (rated, "pressure", "")))
 
 
 def _water(card: Card, setting: Setting, limits: SetLimits) -> Iterator[Warned]:

@@ -8,7 +8,7 @@ from typing import Literal
 
 from reelcare.core.hydraulics import drum, gun
 from reelcare.core.settings.set_request import Wishes
-from reelcare.core.settings.warning_codes import Figure, Warned
+from reelcare.core.settings.warning_codes import Figure, Warned, refused
 
 Where = Literal["pull-out", "half-way", "home"]
 
@@ -91,6 +91,12 @@ class Setting:
     def at_pull_out(self) -> Pressures | None:
         """The pressures with the cart farthest out, where most is lost on the ground."""
         return self.pressures[0] if self.pressures else None
+
+    @property
+    def cannot_be(self) -> Warned | None:
+        """What decides that this set cannot be; None where it can."""
+        code = refused(one.code for one in self.warnings)
+        return next((one for one in self.warnings if one.code == code), None)
 
     @property
     def pull(self) -> float | None:

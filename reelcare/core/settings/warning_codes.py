@@ -7,6 +7,7 @@ their quantity, so that they are written when somebody reads them.
 from __future__ import annotations
 
 import math
+from collections.abc import Iterable
 from dataclasses import dataclass
 from itertools import combinations
 
@@ -36,6 +37,18 @@ CODES: dict[str, str] = {
     "bend-much": "too much curve in all",
 }
 """Every code, and what it means."""
+CANNOT_BE = ("pull-out", "hose-pressure", "drag", "coils")
+"""What no set may have, the worst first: it is shown, and never kept. Coils of a timing check are not warned of."""
+
+
+def refused(codes: Iterable[str]) -> str:
+    """The code for which a set with these warnings cannot be; '' where it can.
+
+    >>> refused(["late", "drag", "pull-out"]), refused(["late"])
+    ('pull-out', '')
+    """
+    found = set(codes)
+    return next((one for one in CANNOT_BE if one in found), "")
 
 
 @dataclass(frozen=True, slots=True)

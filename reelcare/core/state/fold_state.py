@@ -13,7 +13,7 @@ from types import MappingProxyType
 from typing import Any
 
 from reelcare.core.checks.clearance import LAPSE
-from reelcare.core.checks.verdict import STALE
+from reelcare.core.checks.verdict import STALE, LaterSet
 from reelcare.core.forecast.usage_history import GrowingUse
 from reelcare.core.scales import Point
 from reelcare.core.service import due
@@ -155,6 +155,12 @@ class FoldState:
         self.checks[check.id] = check
         before = [one for one in self.answers.get(check.id, ()) if check.begun - one.at <= STALE]
         self.answers[check.id] = before
+
+    def take_set(self, planned: Mapping[str, str], at: datetime) -> None:
+        """A set is kept; checks that follow the set are held to it from now on."""
+        for one in self.checks.values():
+            if one.follows_set:
+                self.checks[one.id] = replace(one, sets=(*one.sets, LaterSet(at, planned)))
 
     def take_answer(self, check: str, answer: Answer) -> None:
         """An answer. One that was recorded after its check was signed, for the very moment of the signing, is not what

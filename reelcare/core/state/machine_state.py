@@ -10,6 +10,7 @@ from dataclasses import dataclass, field
 from datetime import date, datetime
 from typing import Any, Literal, NamedTuple
 
+from reelcare.core.checks.verdict import LaterSet
 from reelcare.core.forecast.usage_history import Use
 from reelcare.core.machine.card import Season
 from reelcare.core.scales import Point
@@ -77,7 +78,8 @@ class Answer(NamedTuple):
 class OpenCheck:
     """A walk-round that was begun and has not been ended, with all that it is judged by when it is signed.
 
-    `sheet` is the sheet's id, `kept_sheet` the entry that keeps it as it was asked, `card` the card of that time.
+    `sheet` is the sheet's id, `kept_sheet` the entry that keeps it as it was asked, `card` the card of that time. One
+    that `follows_set` is held to the `sets` kept after it was begun.
     """
 
     id: str
@@ -92,6 +94,8 @@ class OpenCheck:
     planned: Mapping[str, str] = field(default_factory=dict)
     again_of: str = ""
     answers: tuple[Answer, ...] = ()
+    follows_set: bool = False
+    sets: tuple[LaterSet, ...] = ()
 
     @property
     def answered(self) -> datetime | None:

@@ -10,6 +10,7 @@ from types import MappingProxyType
 from typing import Any
 
 from reelcare.core.canonical_json import canonical
+from reelcare.core.checks.verdict import LaterSet
 from reelcare.core.forecast.usage_history import Use
 from reelcare.core.service.due import Cycle
 from reelcare.core.state.counters import Counters
@@ -85,6 +86,8 @@ def _check(check: OpenCheck, card: Mapping[str, Json]) -> Json:
         "by": check.by, "checks_for": check.checks_for, "id": check.id, "kept_sheet": check.kept_sheet,
         "language": check.language, "left_out": list(check.left_out), "planned": dict(check.planned),
         "same_card": check.card == card, "sheet": check.sheet,
+        **({"follows_set": True} if check.follows_set else {}),
+        **({"sets": [[time_text(one.at), dict(one.planned)] for one in check.sets]} if check.sets else {}),
     }  # fmt: skip
 
 
@@ -92,7 +95,8 @@ def _read_check(plain: dict[str, Json], card: Mapping[str, Json]) -> OpenCheck:
     rest = {name: value for name, value in plain.items() if name != "same_card"}
     return OpenCheck(
         **rest | {"begun": time_of(plain["begun"]), "left_out": tuple(plain["left_out"])}
-        | {"answers": _read_answers(plain["answers"])},
+        | {"answers": _read_answers(plain["answers"])}
+        | {"sets": tuple(LaterSet(time_of(at), planned) for at, planned in plain.get("sets", ()))},
         card=card,
     )  # fmt: skip
 

@@ -43,6 +43,7 @@ def has_passed(
         card=card,
         planned=check.planned,
         language=check.language,
+        sets=check.sets,
     )
     return walk.verdict(at) == "passed"
 

@@ -15,12 +15,13 @@ from reelcare.core.checks import sheet as sheets
 from reelcare.core.checks import sheet_table
 from reelcare.core.checks.clearance import LAPSE
 from reelcare.core.checks.limits import Judgement
-from reelcare.core.checks.verdict import Given, Walk
+from reelcare.core.checks.verdict import Given, LaterSet, Walk
 from reelcare.register.acts import sets
 from reelcare.register.database.models import EntryRow
 from reelcare.register.errors import Refused
 from reelcare.register.reading import queries
 from reelcare.register.reading.reader import Reader
+from reelcare.register.timestamps import milliseconds
 from reelcare.register.writing.writer import Writer
 
 E = EntryRow
@@ -69,7 +70,19 @@ def _read(reader: Reader, id: str) -> Check:
     about = reader.select(queries.in_order(queries.entries(E.refers == id, queries.stands())))
     ended = next((one for one in about if isinstance(one.what, e.CheckEnded)), None)
     card = reader.card(begun.machine, begun.happened)
-    return Check(begun.id, begun.machine, begun, ended, e.walk_of(sheet, begun, about, card))
+    later = _sets_since(reader, begun) if begun.what.follows_set else ()
+    return Check(begun.id, begun.machine, begun, ended, e.walk_of(sheet, begun, about, card, later))
+
+
+def _sets_since(reader: Reader, begun: e.Entry) -> tuple[LaterSet, ...]:
+    """The sets kept after a check was begun, each with its values."""
+    planned = queries.entries(E.machine == begun.machine, E.kind == e.SetPlanned.kind, queries.stands())
+    found = reader.select(queries.in_order(planned.where(E.happened >= milliseconds(begun.happened))))
+    return tuple(
+        LaterSet(one.happened, one.what.planned)
+        for one in found
+        if isinstance(one.what, e.SetPlanned) and one.order > begun.order
+    )
 
 
 def begin(
@@ -108,6 +121,7 @@ def begin(
         left_out=sheets.left_out(sheet, card) if first is None else sheets.left_out_again(sheet, card),
         again_of="" if first is None else first.id,
         planned=dict(sets.planned_for(writer, machine, at) if planned is None else planned),
+        follows_set=True if planned is None else None,
     )
     entry = writer.add(what, machine=machine, by=by, now=now, happened=at)
     return check(writer, entry.id)

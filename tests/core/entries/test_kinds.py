@@ -40,7 +40,7 @@ EXAMPLES: dict[str, e.Kind] = {
     "release": e.Release(fault="f", says="fit"),
     "correction": e.Correction(entry="0123456789", why="another machine's"),
     "measured": e.Measured(about="timing-check", figures={"hose_length": 401.5}),
-    "set-up": e.SetPlanned(wishes={"out": "300 m"}, planned={"pull_out": "300 m"}, warnings=("coils",)),
+    "set-up": e.SetPlanned(wishes={"out": "300 m"}, planned={"pull_out": "300 m"}, warnings=("late",)),
 }
 SAYS = {
     "card": "card of R1: Long Reach",
@@ -59,7 +59,7 @@ SAYS = {
     "release": "released: fit",
     "correction": "takes back 23456789: another machine's",
     "measured": "timing-check, hose, measured 402 m",
-    "set-up": "set planned: out 300 m, warned of coils",
+    "set-up": "set planned: out 300 m, warned of late",
 }
 SUBJECTS = {
     "answer": "c",

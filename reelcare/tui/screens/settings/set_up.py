@@ -168,6 +168,9 @@ class SetUp(BaseScreen):
         if setting is None:
             self.app.bell()
             return
+        if setting.cannot_be is not None:
+            host.tell(f"not kept: {setting.cannot_be.text(self.preferences.system)}", bad=True)
+            return
         if not await host.may_write():
             return
         texts = {key: self._with_unit(BY_KEY[key], text.strip()) for key, text in self.texts().items() if text.strip()}
