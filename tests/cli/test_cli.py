@@ -44,7 +44,7 @@ def test_the_yard_answers_as_in_the_contract(farm: Any) -> None:
         "next",
     }
     assert one["machine"] == "R1"
-    assert one["standing"] == {"run": "check due", "road": "check due"}
+    assert one["standing"] == {"run": "check due", "road": "check due", "held_as": None}
     assert (one["hours"], one["metres"], one["runs"]) == (10.0, 320.0, 1)
     assert all(isinstance(text, str) for text in one["because"])
     assert set(one["next"]) == {"item", "by", "left", "likely"}
@@ -122,7 +122,7 @@ def test_a_fix_by_that_lapses_holds_by_itself(farm: Any) -> None:
     farm("log", "fault", "R1", "hose", "--says", "scuff", "--fix-by", "5 h", "--by", "Olav", "--at", "2026-04-30")
     assert farm("yard", "--json").json[0]["standing"]["run"] == "check due"
     farm(*RUN, "--by", "Olav")
-    assert farm("yard", "--json").json[0]["standing"] == {"run": "held", "road": "held"}
+    assert farm("yard", "--json").json[0]["standing"] == {"run": "held", "road": "held", "held_as": "machine"}
 
 
 def test_a_fix_by_of_a_fault_that_is_dated_back_counts_from_there(farm: Any) -> None:
@@ -221,7 +221,7 @@ def test_a_walk_round_in_lines_goes_on_where_it_was_left(farm: Any, monkeypatch:
 
 def test_a_wrong_answer_to_a_stop_question_is_confirmed_and_holds(farm: Any, monkeypatch: pytest.MonkeyPatch) -> None:
     typed = iter(["3", "", "3", "HOLD"])
-    monkeypatch.setattr("builtins.input", lambda _="": next(typed))
+    monkeypatch.setattr("builtins.input", lambda _="": next(typed, ""))
     held = farm("check", "R1", "--by", "Olav")
     assert held.code == 1
     assert "HELD" in held.out
@@ -373,3 +373,27 @@ def test_the_furthest_are_the_first_of_all(cli: Any, tmp_path: Path, monkeypatch
         assert cli("due", "--most", str(many), "--json").json["items"] == every[:many]
     assert len(cli("due", "--most", "2", "--part", "drum", "--json").json["items"]) == 2
     assert "from 1 on" in cli("due", "--most", "0").err
+
+
+def test_every_try_stays_in_the_book_and_a_hold_says_whose_it_is(farm: Any, monkeypatch: pytest.MonkeyPatch) -> None:
+    from reelcare.register import sheets
+
+    typed = iter(["1", "2", "HOLD"])  # a road within reach of the stream
+    monkeypatch.setattr("builtins.input", lambda _: next(typed, ""))
+    assert [one.id for one in sheets.load().by_id["pre-start"].questions][:2] == ["overhead", "stream"]
+    assert farm("check", "R1", "--by", "Olav").code == 1
+    (line,) = farm("yard", "--json").json
+    assert (line["standing"]["run"], line["standing"]["held_as"]) == ("held", "place")
+    typed = iter(["1", "the arc is set to the field", ""])
+    assert farm("check", "R1", "--by", "Olav").code == 0
+    (line,) = farm("yard", "--json").json
+    assert (line["standing"]["run"], line["standing"]["held_as"]) == ("check due", None)
+    newest = next(one for one in farm("book", "R1", "--json").json if one["kind"] == "answer")
+    assert [(one["seen"], one["judged"]) for one in newest["body"]["tries"]] == [("road", "wrong"), ("field", "right")]
+
+
+def test_a_hold_without_a_retest_takes_the_parts_own_and_says_it(farm: Any) -> None:
+    told = farm("log", "fault", "R1", "pawl", "--says", "spring gone", "--hold", "both", "--by", "Olav")
+    assert "re-test: Pawl dropped five times" in told.err
+    (fault,) = [one for one in farm("book", "R1", "--json").json if one["kind"] == "fault"]
+    assert fault["body"]["retest"].startswith("Pawl dropped five times")

@@ -8,9 +8,10 @@ from reelcare.cli import common
 from reelcare.cli.parser import Problem
 from reelcare.core import entries as e
 from reelcare.core import units
-from reelcare.core.checks.limits import CANNOT_READ, limit_text
+from reelcare.core.checks.limits import CANNOT_READ, Judgement, limit_text
 from reelcare.core.checks.sheet import Question, Sheet
 from reelcare.core.checks.verdict import Given
+from reelcare.core.state.machine_state import ENDS_BY
 from reelcare.core.wording import nearest, said
 from reelcare.register import sheets
 from reelcare.register.acts import walk_rounds
@@ -57,15 +58,18 @@ def _walk(register: Writer, going: walk_rounds.Check, asked: argparse.Namespace,
         seen = _ask(question, going, f"{number}/{total}")
         if seen is None:
             print("Kept as it is. The same command goes on from here.")
-            return 0
+            for one in going.walk.held():
+                print(f"HELD ({one.judgement.owner}): {one.judgement.says}. {ENDS_BY[one.judgement.owner]}.")
+            return 1 if going.walk.held() else 0
         try:
-            after = walk_rounds.answer(register, going.id, question.id, seen, by=by, now=common.now())
+            note = _what_changed(register, going, question, seen)
+            after = walk_rounds.answer(register, going.id, question.id, seen, by=by, now=common.now(), note=note)
         except Refused as why:
             print(f"  ! {why}")
             continue
         print(f"  {after.judgement.judged}: {after.judgement.says}")
         going = after.check
-        if after.fault is not None:
+        if going.walk.ends_held():
             print(f"\nHELD. {said(question.do, language) if question.do else ''}")
             print("The machine is held until the fault is repaired, tested again and released.")
             return 1
@@ -88,10 +92,8 @@ def _ask(question: Question, going: walk_rounds.Check, place: str) -> str | None
             print(f"  ! a number from 1 to {len(question.choices)} is right; an empty line goes on later")
             continue
         trial = going.walk.judgement(Given(question.id, seen, common.now(), ""))
-        if trial.holds:
-            print(f"  ! {trial.says}")
-            if not _sure(question, language):
-                continue
+        if trial.holds and not _sure(question, trial, language):
+            continue
         return seen
 
 
@@ -113,6 +115,17 @@ def _show(question: Question, going: walk_rounds.Check, place: str) -> None:
         print(f"      {number}  {said(choice.says, language)}")
 
 
+def _what_changed(register: Writer, going: walk_rounds.Check, question: Question, seen: str) -> str:
+    """What changed at the place, in a line, where a right answer needs it to end a hold; '' where nothing is said."""
+    trial = going.walk.judgement(Given(question.id, seen, common.now(), ""))
+    if trial.judged != "right" or not walk_rounds.needs_word(register, going, question.id):
+        return ""
+    try:
+        return input("  ! Held for the place, and neither place nor set changed. What changed, in a line: ").strip()
+    except EOFError:
+        return ""
+
+
 def _choice(question: Question, typed: str) -> str | None:
     if question.is_number:
         return _unread() if question.cannot_read and typed.lower() == "c" else typed
@@ -130,15 +143,19 @@ def _unread() -> str:
     return f"{CANNOT_READ}; {elsewhere}" if elsewhere else CANNOT_READ
 
 
-def _sure(question: Question, language: str) -> bool:
-    print(f"  ! {said(question.do, language) if question.do else 'Put it right if you can.'}")
+def _sure(question: Question, trial: Judgement, language: str) -> bool:
+    print(f"  ! {trial.says}")
+    if trial.owner != "machine":
+        print(f"  ! This holds until it is ended ({trial.owner}): {ENDS_BY[trial.owner]}.")
+    elif question.kind == "test":
+        print("  ! The first failed try counts: it holds the machine until repair, re-test and release.")
+    if question.do:
+        print(f"  ! {said(question.do, language)}")
     try:
-        return (
-            input("  ! This holds the machine. Type HOLD to write it down, or Enter to look again: ").strip().upper()
-            == "HOLD"
-        )
+        typed = input("  ! Type HOLD to write it down, or Enter where it was typed by mistake: ")
     except EOFError:
         return False
+    return typed.strip().upper() == "HOLD"
 
 
 def _sign(register: Writer, going: walk_rounds.Check, by: str, system: units.System) -> int:

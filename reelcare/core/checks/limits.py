@@ -13,7 +13,7 @@ from dataclasses import dataclass, replace
 from typing import Literal
 
 from reelcare.core import units
-from reelcare.core.checks.sheet import LIMITS, IfNot, Limit, Question
+from reelcare.core.checks.sheet import LIMITS, IfNot, Limit, Owner, Question
 from reelcare.core.machine.card import Card
 from reelcare.core.wording import said
 
@@ -75,7 +75,8 @@ _FINEST = 6
 class Judgement:
     """What an answer is worth. `says` is one line for the person; `value` is SI, None for a choice.
 
-    `if_not` is what a wrong answer brings, `part` the part that it is about where that is not the question's.
+    `if_not` is what a wrong answer brings, `part` the part that it is about where that is not the question's,
+    `owner` whose the hold is where it holds.
     """
 
     judged: Judged
@@ -83,6 +84,7 @@ class Judgement:
     value: float | None = None
     if_not: IfNot = "note"
     part: str = ""
+    owner: Owner = "machine"
 
     @property
     def holds(self) -> bool:
@@ -153,7 +155,9 @@ def _choice(question: Question, seen: str, language: str) -> Judgement:
     says = said(choice.says, language)
     if choice.right:
         return Judgement("right", says)
-    return Judgement("noted" if question.if_not == "note" else "wrong", says, None, question.if_not)
+    if_not = choice.if_not or question.if_not
+    owner = choice.owner or question.owner or "machine"
+    return Judgement("noted" if if_not == "note" else "wrong", says, None, if_not, owner=owner)
 
 
 def read_elsewhere(seen: str) -> tuple[str, str] | None:
@@ -223,7 +227,8 @@ def _reading(
     wrong = [(text, never) for fine, text, never in checks if not fine]
     if wrong:
         says = f"{seen}; {word('right is', language)} {both.join(text for text, _ in wrong)}"
-        return Judgement("wrong", says, value, "stop" if any(never for _, never in wrong) else question.if_not)
+        if_not: IfNot = "stop" if any(never for _, never in wrong) else question.if_not
+        return Judgement("wrong", says, value, if_not, owner=question.owner or "machine")
     if checks:
         return Judgement("right", f"{seen}; {both.join(text for _, text, _ in checks)}", value)
     if unknown:

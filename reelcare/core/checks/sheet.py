@@ -18,6 +18,10 @@ from reelcare.core.wording import Words
 
 Kind = Literal["position", "reading", "count", "seen", "test"]
 IfNot = Literal["stop", "fix-by", "note"]
+Owner = Literal["machine", "place", "adjustment", "passing"]
+OWNERS: tuple[Owner, ...] = ("machine", "place", "adjustment", "passing")
+"""Whose a hold is, the hardest to end first: something is broken, the place is wrong, something stands wrong, or
+weather and people that pass."""
 For = Literal["run", "road", "shop", "season"]
 KINDS: tuple[Kind, ...] = ("position", "reading", "count", "seen", "test")
 FORS: tuple[For, ...] = ("run", "road", "shop", "season")
@@ -29,12 +33,15 @@ READ = ("reading", "count")
 
 @dataclass(frozen=True, slots=True)
 class Choice:
-    """One thing that can be seen, and the positions that seeing it establishes besides those of its question."""
+    """One thing that can be seen, the positions that seeing it establishes besides those of its question, and, where
+    it differs from the question's, what a wrong one brings and whose the hold is."""
 
     id: str
     says: Words
     right: bool = False
     sets: str = ""
+    if_not: IfNot | None = None
+    owner: Owner | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -78,6 +85,8 @@ class Question:
     never_above: Limit | None = None
     """Beyond it a reading holds, whatever `if_not` says."""
     never_below: Limit | None = None
+    owner: Owner | None = None
+    """Whose a hold is that a wrong answer brings; the machine's where nothing is said."""
     cannot_read: bool = False
     """Whether "cannot be read" is an answer."""
 

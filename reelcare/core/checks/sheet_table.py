@@ -11,7 +11,7 @@ from collections.abc import Iterator, Mapping
 from typing import Any
 
 from reelcare.core import units
-from reelcare.core.checks.sheet import FORS, KINDS, LIMITS, Choice, Limit, Question, Sheet, Stage
+from reelcare.core.checks.sheet import FORS, KINDS, LIMITS, OWNERS, Choice, Limit, Question, Sheet, Stage
 from reelcare.core.machine.card import NEEDS
 from reelcare.core.parts import PARTS
 from reelcare.core.wording import Words
@@ -30,9 +30,10 @@ _STAGE_KEYS = ("id", "title", "questions", "in_order")
 _QUESTION_KEYS = (
     "id", "ask", "kind", "part", "if_not", "choices", "quantity", "role", "at_least", "at_most", "about", "within",
     "needs", "fix_by", "sets", "why", "caution", "do", "retest", "source", "common_practice", "again", "keeps",
-    "short", "rests_on", "never_above", "never_below", "cannot_read",
+    "short", "rests_on", "never_above", "never_below", "cannot_read", "owner",
 )  # fmt: skip
-_CHOICE_KEYS = ("id", "says", "right", "sets")
+_CHOICE_KEYS = ("id", "says", "right", "sets", "if_not", "owner")
+_IF_NOT = ("stop", "fix-by", "note")
 _FIX_BY = ("hours", "metres", "runs", "days")
 _QUANTITIES = tuple(units.COMMON)
 
@@ -148,7 +149,7 @@ def _question(table: Mapping[str, Any], where: str, reader: _Reader) -> Question
         ask=reader.words(table, "ask", where, needed=True) or {"en": ""},
         kind=reader.one_of(table, "kind", where, KINDS),  # type: ignore[arg-type]  # one of KINDS
         part=reader.one_of(table, "part", where, PARTS),
-        if_not=reader.one_of(table, "if_not", where, ("stop", "fix-by", "note")),  # type: ignore[arg-type]
+        if_not=reader.one_of(table, "if_not", where, _IF_NOT),  # type: ignore[arg-type]
         choices=_choices(table, where, reader),
         quantity=_quantity(table, where, reader),
         role=reader.text(table, "role", where),
@@ -172,6 +173,7 @@ def _question(table: Mapping[str, Any], where: str, reader: _Reader) -> Question
         never_above=_limit(table, "never_above", where, reader),
         never_below=_limit(table, "never_below", where, reader),
         cannot_read=reader.flag(table, "cannot_read", where),
+        owner=_optional(table, "owner", where, OWNERS, reader),
     )
     for problem in _fits(question):
         reader.wrong(where, problem)
@@ -195,7 +197,8 @@ def _fits(question: Question) -> Iterator[str]:
             yield "no choice is right"
         elif all(one.right for one in question.choices) and question.if_not != "note":
             yield "every choice is right, so nothing is asked"
-    if question.if_not == "fix-by" and question.fix_by is None:
+    fix_by = "fix-by" in (question.if_not, *(one.if_not for one in question.choices))
+    if fix_by and question.fix_by is None:
         yield "fix-by needs fix_by, as in fix_by = { hours = 10 }"
     if question.role and question.role not in units.ROLES:
         yield f"role: {question.role!r} is not known; known are {', '.join(units.ROLES)}"
@@ -230,6 +233,8 @@ def _choices(table: Mapping[str, Any], where: str, reader: _Reader) -> tuple[Cho
                 reader.words(one, "says", place, needed=True) or {"en": ""},
                 reader.flag(one, "right", place),
                 reader.text(one, "sets", place),
+                _optional(one, "if_not", place, _IF_NOT, reader),
+                _optional(one, "owner", place, OWNERS, reader),
             )
         )
     ids = [one.id for one in found]
@@ -238,6 +243,11 @@ def _choices(table: Mapping[str, Any], where: str, reader: _Reader) -> tuple[Cho
     if len(found) > 9:
         reader.wrong(f"{where}.choices", "more than nine choices; one key each is what there is")
     return tuple(found)
+
+
+def _optional(table: Mapping[str, Any], key: str, where: str, known: tuple[str, ...], reader: _Reader) -> Any:
+    """One of the words that are known, None where nothing is said."""
+    return reader.one_of(table, key, where, known) if key in table else None
 
 
 def _quantity(table: Mapping[str, Any], where: str, reader: _Reader) -> units.Quantity:
@@ -344,10 +354,22 @@ def _plain(question: Question) -> dict[str, Any]:
         table["choices"] = [
             {"id": one.id, "says": dict(one.says)}
             | ({"right": True} if one.right else {})
-            | ({"sets": one.sets} if one.sets else {})
+            | {key: getattr(one, key) for key in ("sets", "if_not", "owner") if getattr(one, key)}
             for one in question.choices
         ]
-    for key in ("kind", "part", "if_not", "role", "sets", "source", "common_practice", "again", "keeps", "cannot_read"):
+    for key in (
+        "kind",
+        "part",
+        "if_not",
+        "role",
+        "sets",
+        "source",
+        "common_practice",
+        "again",
+        "keeps",
+        "cannot_read",
+        "owner",
+    ):
         if getattr(question, key):
             table[key] = getattr(question, key)
     if question.is_number:

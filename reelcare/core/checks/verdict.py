@@ -2,8 +2,9 @@
 
 The rules of this file: nothing is passed that was not answered right, in order, in this check, and lately. An
 answer counts only if all questions before it had counting answers when it was given, if it is neither older
-than the check nor stale, and if no later answer contradicts it. A wrong answer to a stop question holds,
-whatever is answered after it. Every answer is judged here again; the word kept with it is not trusted.
+than the check nor stale, and if no later answer contradicts it. A wrong answer to a stop question of the
+machine holds whatever is answered after it; one of the place, of weather and people or of an adjustment holds until
+the question is answered right. Every answer is judged here again; the word kept with it is not trusted.
 """
 
 from __future__ import annotations
@@ -45,7 +46,7 @@ class LaterSet(NamedTuple):
 
 @dataclass(frozen=True, slots=True)
 class Held:
-    """A wrong answer that holds: to a stop question, or a reading that must never be."""
+    """An answer that holds: wrong to a stop question, or a reading that must never be."""
 
     question: Question
     given: Given
@@ -117,8 +118,12 @@ class Walk:
                 continue
             if not all(answered[:place]):
                 continue  # out of order: something before it was still open
-            kept[one.question] = one
-            answered[place] = True
+            open_again = self._judged[number].holds and self._judged[number].owner != "machine"
+            if open_again:  # it is put right, and answered once more
+                kept.pop(one.question, None)
+            else:
+                kept[one.question] = one
+            answered[place] = not open_again
             for stale in self._reopened(place, judged, kept):
                 del kept[stale]
                 answered[places[stale]] = False
@@ -166,7 +171,7 @@ class Walk:
     def resume(self, at: datetime) -> Question | None:
         """The question to ask after an interruption: the last answered one once more, unless an earlier is open."""
         kept = self.counting()
-        if not kept:
+        if not kept or self.held():
             return self.next(at)
         order = self.sheet.places
         last = max(kept.values(), key=lambda one: (one.at, one.id)).question
@@ -176,16 +181,26 @@ class Walk:
         return self.sheet.question(last)
 
     def held(self) -> list[Held]:
-        """Every answer that holds, whatever was answered later."""
+        """Every answer that holds for the machine's sake, whatever was answered later, and those that hold for another
+        and were not put right since."""
         found = []
+        latest = {one.question: one for one in sorted(self.given, key=lambda one: (one.at, one.id))}
         for one in self.given:
             question = self.sheet.question(one.question)
             if question is not None:
                 judgement = self.judgement(one)
                 # a stop reading that has nothing to judge it by is not a pass either; it stays open instead
-                if judgement.holds:
+                if judgement.holds and (judgement.owner == "machine" or latest[one.question] == one):
                     found.append(Held(question, one, judgement))
         return found
+
+    def ends_held(self) -> bool:
+        """Whether the check is over: something of the machine failed in it."""
+        return any(one.judgement.owner == "machine" for one in self.held())
+
+    def tries(self, question: str) -> tuple[Given, ...]:
+        """All answers that were given to a question, in their order."""
+        return tuple(sorted((one for one in self.given if one.question == question), key=lambda one: (one.at, one.id)))
 
     def unproved(self) -> list[Question]:
         """Questions whose counting answer holds, and stop questions that have nothing to judge their answer by."""

@@ -33,7 +33,7 @@ from reelcare.core.state.machine_state import (
     first_cycle,
 )
 from reelcare.core.state.plans import Known
-from reelcare.core.state.signed import has_passed
+from reelcare.core.state.signed import answered_right, has_passed
 from reelcare.core.timestamps import day_of
 
 
@@ -93,6 +93,8 @@ class FoldState:
 
     def take_card(self, card: Mapping[str, Any], at: datetime) -> None:
         """Another card is in force; a check begun at that very moment is judged by it."""
+        if card.get("place") != self.card.get("place"):
+            self._move_on()
         self.card = card
         for one in self.checks.values():
             if one.begun == at:
@@ -158,6 +160,7 @@ class FoldState:
 
     def take_set(self, planned: Mapping[str, str], at: datetime) -> None:
         """A set is kept; checks that follow the set are held to it from now on."""
+        self._move_on()
         for one in self.checks.values():
             if one.follows_set:
                 self.checks[one.id] = replace(one, sets=(*one.sets, LaterSet(at, planned)))
@@ -200,6 +203,8 @@ class FoldState:
     def open_fault(self, fault: OpenFault) -> None:
         """A fault; one that holds undoes the checks of what it holds."""
         self.faults[fault.id] = fault
+        if fault.ends_by_answer and any(one.check == fault.check for one in self.passed.values()):
+            return  # put right and answered again in the same check, it goes on where it was
         for side in {"run": ("run",), "road": ("road",), "both": ("run", "road")}.get(fault.holds, ()):
             self.passed.pop(side, None)
 
@@ -219,6 +224,24 @@ class FoldState:
         fault = self.faults.get(id)
         if fault is not None:
             self.faults[id] = replace(fault, status=status)
+
+    def _move_on(self) -> None:
+        """The machine's place or its set changed: what is of the place can end now by a right answer."""
+        for one in self.faults.values():
+            if one.owner == "place" and not one.moved:
+                self.faults[one.id] = replace(one, moved=True)
+
+    def put_right(self, fault: str, check: str, says: str, known: Known) -> None:
+        """A hold that a right answer ends has ended, if the answers of the check bear it out. One of the place takes a
+        change of place or set, or a word of what changed."""
+        held, asked = self.faults.get(fault), self.checks.get(check)
+        if held is None or asked is None or not held.ends_by_answer:
+            return
+        if held.owner == "place" and not (held.moved or says):
+            return
+        answers = tuple(self.answers.get(check, ()))
+        if answered_right(replace(asked, answers=answers), held.question, known.sheet):
+            self.release_fault(fault)
 
     def release_fault(self, id: str) -> None:
         """A fault has ended."""

@@ -22,6 +22,12 @@ from reelcare.core.state.counters import Counters, Totals
 
 Holds = Literal["", "run", "road", "both"]
 """What a fault holds now."""
+ENDS_BY = {
+    "place": "move on, or change arc, lane or hydrant, and look again",
+    "adjustment": "put it right, and answer again",
+    "passing": "wait, and look again on the spot",
+}
+"""What ends a hold that a right answer ends."""
 FaultStatus = Literal["open", "repaired", "re-tested"]
 Order = tuple[datetime, datetime, str]
 """The place of an entry among others: when it happened, when it was recorded, its id."""
@@ -32,6 +38,7 @@ class OpenFault:
     """A fault that has not been released.
 
     `fix_by_*` are life totals (s, mm, runs) or a day (ISO text) from which on it holds run and road by itself.
+    `owner` is '' for the machine's own; `moved` says that the machine's place or its set changed since.
     """
 
     id: str
@@ -48,6 +55,13 @@ class OpenFault:
     question: str = ""
     retest: str = ""
     status: FaultStatus = "open"
+    owner: Literal["", "place", "adjustment", "passing"] = ""
+    moved: bool = False
+
+    @property
+    def ends_by_answer(self) -> bool:
+        """Whether a right answer to its question ends it; else it takes repair, re-test and release."""
+        return bool(self.owner)
 
     def left(self, totals: Totals, today: date) -> list[tuple[str, int]]:
         """What is left of its fix-by limits: ("hours", s), ("metres", mm), ("runs", runs), ("date", days)."""

@@ -13,7 +13,7 @@ from reelcare.core.checks import sheet as sheets
 from reelcare.core.checks.clearance import LAPSE
 from reelcare.core.checks.sheet import Sheet
 from reelcare.core.checks.verdict import Given, Walk
-from reelcare.core.machine.card import CardError, read_card
+from reelcare.core.machine.card import Card, CardError, read_card
 from reelcare.core.state.machine_state import OpenCheck, WholeCheck
 
 
@@ -36,7 +36,24 @@ def has_passed(
         return False
     if check.again_of and not _goes_on(check, at, whole.get(check.again_of)):
         return False
-    walk = Walk(
+    return _walk(check, sheet, card).verdict(at) == "passed"
+
+
+def answered_right(check: OpenCheck, question: str, sheet_of: Callable[[str], Sheet | None]) -> bool:
+    """Whether the newest answer of an open check to a question is right."""
+    sheet = sheet_of(check.kept_sheet)
+    if sheet is None:
+        return False
+    try:
+        walk = _walk(check, sheet, read_card(check.card))
+    except CardError:
+        return False
+    tries = walk.tries(question)
+    return bool(tries) and walk.judgement(tries[-1]).judged == "right"
+
+
+def _walk(check: OpenCheck, sheet: Sheet, card: Card) -> Walk:
+    return Walk(
         sheet=sheet.without(check.left_out),
         begun=check.begun,
         given=tuple(Given(one.question, one.seen, one.at, "", one.id) for one in check.answers),
@@ -45,7 +62,6 @@ def has_passed(
         language=check.language,
         sets=check.sets,
     )
-    return walk.verdict(at) == "passed"
 
 
 def _goes_on(check: OpenCheck, at: datetime, first: WholeCheck | None) -> bool:

@@ -15,17 +15,20 @@ from datetime import datetime, timedelta, tzinfo
 from typing import Literal, NamedTuple
 
 from reelcare.core.checks.clearance import LAPSE, Clearance, clearance, clearance_text
+from reelcare.core.checks.sheet import OWNERS, Owner
 from reelcare.core.parts import FOR_THE_ROAD
 from reelcare.core.scales import WHOLE, Threshold, why
 from reelcare.core.service.due import State, governing
 from reelcare.core.service.plan import Plan
 from reelcare.core.state.limits import Limits
-from reelcare.core.state.machine_state import OpenFault
+from reelcare.core.state.machine_state import ENDS_BY, OpenFault
 from reelcare.core.timestamps import day_of
 
 Word = Literal["clear", "check due", "held"]
 Side = Literal["run", "road"]
 Code = Literal["fault", "fix-by", "past grace"] | Clearance
+HOLDING: tuple[Code, ...] = ("fault", "fix-by", "past grace")
+"""The codes of what holds."""
 SIDES: tuple[Side, ...] = ("run", "road")
 RANK: dict[Word, int] = {"held": 0, "check due": 1, "clear": 2}
 """The standings in the order of the yard."""
@@ -46,6 +49,7 @@ class Reason:
     by: str = ""
     left: float = 0.0
     says: str = ""
+    owner: Owner = "machine"
 
 
 @dataclass(frozen=True, slots=True)
@@ -55,6 +59,14 @@ class Standing:
     run: Word
     road: Word
     because: tuple[Reason, ...]
+
+    @property
+    def held_as(self) -> Owner | None:
+        """Whose the hold of the run is, or of the road where only that is held: the hardest to end; None where nothing
+        holds."""
+        side = next((side for side, word in (("run", self.run), ("road", self.road)) if word == "held"), None)
+        owners = {one.owner for one in self.because if one.code in HOLDING and one.side in (side, "both")}
+        return next((one for one in OWNERS if one in owners), None) if side else None
 
     @property
     def worst(self) -> Word:
@@ -107,7 +119,7 @@ def judge(limits: Limits, now: datetime, zone: tzinfo, *, lapse: timedelta = LAP
     reasons += [reason for _, _, reason in sorted(past, key=lambda one: one[:2])]
     words: dict[Side, Word] = {}
     for side in SIDES:
-        if any(one.side in (side, "both") for one in reasons if one.code in ("fault", "fix-by", "past grace")):
+        if any(one.side in (side, "both") for one in reasons if one.code in HOLDING):
             words[side] = "held"
             continue
         code = clearance(limits.passed.get(side), now, lapse)
@@ -126,7 +138,7 @@ def _past_grace(id: str, part: str, by: Threshold, here: int) -> Reason:
 def _holding(limits: Limits, now: datetime, zone: tzinfo) -> Iterator[Reason]:
     for fault in limits.faults:
         if fault.holds:
-            yield Reason("fault", fault.holds, fault.id)
+            yield Reason("fault", fault.holds, fault.id, owner=fault.owner or "machine")
         elif fault.lapsed(limits.totals, day_of(now, zone)):
             yield Reason("fix-by", "both", fault.id)
 
@@ -152,6 +164,8 @@ def worded(
 def _fault_text(fault: OpenFault, code: Code) -> str:
     if code == "fix-by":
         return f"{fault.part}: {fault.says} (fix-by limit reached)"
+    if fault.owner and fault.status == "open":
+        return f"{fault.part}: {fault.says} ({fault.owner}: {ENDS_BY[fault.owner]})"
     stage = {
         "open": "to be repaired",
         "repaired": "repaired, to be tested again" if fault.retest else "repaired, to be released",

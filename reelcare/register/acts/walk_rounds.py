@@ -1,7 +1,8 @@
 """Walk-rounds: begun, answered one question at a time, and ended.
 
-Each answer is an entry of its own, written when it is given. What an answer means is the core's to say; a wrong
-answer to a stop question ends the check as held and raises its fault in the same transaction.
+Each answer is an entry of its own, written when it is given. What an answer means is the core's to say; one that holds
+for the machine's sake ends the check and raises its fault in the same transaction, one that holds for another raises
+its fault and waits until the question is answered right.
 """
 
 from __future__ import annotations
@@ -187,18 +188,32 @@ def answer(
         raise Refused(judgement.says)
     what = e.Answered(check=id, question=question, seen=seen, judged=judgement.judged, note=note)
     drafts = [e.Draft(what=what, machine=before.machine, happened=at)]
-    if judgement.holds:
+    mine = [one for one in writer.state(before.machine).faults if one.question == question and one.ends_by_answer]
+    if judgement.holds and judgement.owner == "machine":
+        drafts.append(e.Draft(what=e.CheckEnded(check=id, verdict="held"), machine=before.machine, happened=at))
+    if judgement.holds and (judgement.owner == "machine" or not mine):
         fault = _fault_of(writer, before, given, at)
         assert fault is not None
-        drafts.append(e.Draft(what=e.CheckEnded(check=id, verdict="held"), machine=before.machine, happened=at))
         drafts.append(e.Draft(what=fault, machine=before.machine, happened=at))
+    if judgement.judged == "right":
+        ended = [one for one in mine if one.owner != "place" or one.moved or note.strip()]
+        puts = [e.PutRight(fault=one.id, check=id, says=note.strip()) for one in ended]
+        drafts += [e.Draft(what=one, machine=before.machine, happened=at) for one in puts]
     unchanged = ("check before an answer", id)
     writer.cache.put(unchanged, before)
     written = writer.append(drafts, by=by, now=now)
     if writer.cache.known(unchanged) is before:  # nothing else has come in meanwhile, so it need not be read again
         writer.cache.put(("check", id), _after(before, written))
     writer.cache.drop(unchanged)
-    return AfterAnswer(judgement, check(writer, id), written[-1] if judgement.holds else None)
+    fault_entry = next((one for one in written if isinstance(one.what, e.Fault)), None)
+    return AfterAnswer(judgement, check(writer, id), fault_entry)
+
+
+def needs_word(reader: Reader, here: Check, question: str) -> bool:
+    """Whether a right answer ends a hold of the place only with a word of what changed: neither its place nor its set
+    did."""
+    faults = reader.state(here.machine).faults
+    return any(one.question == question and one.owner == "place" and not one.moved for one in faults)
 
 
 def _after(before: Check, written: Sequence[e.Entry]) -> Check:

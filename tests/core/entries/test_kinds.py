@@ -38,6 +38,7 @@ EXAMPLES: dict[str, e.Kind] = {
     "repair": e.Repair(fault="f", says="new spring"),
     "re-test": e.Retest(fault="f", passed=True, seen="holds"),
     "release": e.Release(fault="f", says="fit"),
+    "put right": e.PutRight(fault="f", check="c", says="arc turned"),
     "correction": e.Correction(entry="0123456789", why="another machine's"),
     "measured": e.Measured(about="timing-check", figures={"hose_length": 401.5}),
     "set-up": e.SetPlanned(wishes={"out": "300 m"}, planned={"pull_out": "300 m"}, warnings=("late",)),
@@ -57,6 +58,7 @@ SAYS = {
     "repair": "repaired: new spring",
     "re-test": "passed: holds",
     "release": "released: fit",
+    "put right": "put right, and answered again: arc turned",
     "correction": "takes back 23456789: another machine's",
     "measured": "timing-check, hose, measured 402 m",
     "set-up": "set planned: out 300 m, warned of late",
@@ -67,6 +69,7 @@ SUBJECTS = {
     "repair": "f",
     "re-test": "f",
     "release": "f",
+    "put right": "f",
     "correction": "0123456789",
 }
 
@@ -227,7 +230,18 @@ def test_every_kind_can_be_folded_and_only_what_reaches_a_machine_changes_it(kin
 def test_what_frees_a_machine_is_good_news_and_what_holds_it_bad() -> None:
     """What can end or weaken a hold or a limit (release, correction, another plan or card) is good news."""
     good = {kind for kind, cls in e.KINDS.items() if cls.news == "good"}
-    assert good == {"card", "plan", "person", "check ended", "service", "re-test", "release", "correction", "measured"}
+    assert good == {
+        "card",
+        "plan",
+        "person",
+        "check ended",
+        "service",
+        "re-test",
+        "release",
+        "put right",
+        "correction",
+        "measured",
+    }
     assert [kind for kind, cls in e.KINDS.items() if cls.news == "bad"] == ["fault"]
 
 
@@ -241,7 +255,7 @@ def test_roles_are_as_the_trade_has_them() -> None:
 
 
 def test_heads_are_witnessed_after_what_safety_rests_on() -> None:
-    assert {kind for kind, cls in e.KINDS.items() if cls.witnessed} == {"fault", "release", "check ended"}
+    assert {kind for kind, cls in e.KINDS.items() if cls.witnessed} == {"fault", "release", "put right", "check ended"}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

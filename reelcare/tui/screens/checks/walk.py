@@ -181,7 +181,7 @@ class WalkRound(BaseScreen):
         self.notes.pop(question.id, None)
         self.going = after.check
         self._tell_judged(after.judgement, f"   ({self.view.label('last time')} {former})" if former else "")
-        self.show(None if after.fault is not None else self.going.walk.next(self.now()))
+        self.show(None if self.going.walk.ends_held() else self.going.walk.next(self.now()))
 
     # keys
 
@@ -189,7 +189,7 @@ class WalkRound(BaseScreen):
         """The question before."""
         questions = self.going.walk.sheet.questions
         place = questions.index(self.question) if self.question in questions else len(questions)
-        if place > 0 and not self.going.walk.held():
+        if place > 0 and not self.going.walk.ends_held():
             self._show_again(questions[place - 1])
 
     def action_forward(self) -> None:
@@ -226,7 +226,7 @@ class WalkRound(BaseScreen):
 
     def action_sign(self) -> None:
         """Sign the check as complete."""
-        if self.going.walk.held() or self._back_to_note():
+        if self.going.walk.ends_held() or self._back_to_note():
             return
         host = self.host
         try:
@@ -273,7 +273,7 @@ class WalkRound(BaseScreen):
     @work
     async def action_give_up(self) -> None:
         """Give the check up, with the reason."""
-        if self.going.walk.held():
+        if self.going.walk.ends_held():
             self.dismiss()
             return
         why = await self.ask(AskText(self.view.label("give up")))
