@@ -283,8 +283,13 @@ def _walk(
     for number, question in enumerate(questions, 1):
         at += timedelta(seconds=machine.chance.randrange(9, 40))
         seen = _wrong(question) if question.id == wrong else _right(question, going.walk)
+        if going.walk.next_in_gate(at, by) is None:  # all of a gate is answered: it is signed
+            yield at
+            walk_rounds.sign(register, going.id, by=by, now=at)
+            at += timedelta(seconds=20)
         yield at
         after = walk_rounds.answer(register, going.id, question.id, seen, by=by, now=at)
+        going = after.check
         if after.fault is not None or number == stop_after:
             return
     yield at + timedelta(seconds=20)

@@ -12,6 +12,7 @@ from reelcare.register import sheets
 from reelcare.register.acts import people, sets, walk_rounds
 from reelcare.register.errors import Refused
 from reelcare.register.reading import yard as yards
+from tests.register.conftest import sign_all
 
 PLANNED = {"planned_speed": "25 m/h", "inlet_pressure": "6.5 bar", "least_coils": "2"}
 RIGHT = {"jack-out": "200 mm", "coils": "3", "inlet": "6.4 bar", "drive-loss": "0.4 bar", "speed": "24 m/h"}
@@ -64,7 +65,7 @@ def test_a_newer_set_a_road_check_and_three_days_end_it(yard: Any) -> None:
     second = planned(yard, planned_speed="30 m/h")
     assert current(yard.now) == second.id
     going = answer_all(yard, begin(yard, "road"), {})
-    walk_rounds.complete(yard.register, going.id, by="Olav", now=yard.now)
+    sign_all(yard, going)
     assert current(yard.now + timedelta(minutes=1)) is None
 
 
@@ -83,7 +84,7 @@ def test_a_timing_check_keeps_what_it_measured_and_serves_its_item(yard: Any) ->
     going = answer_all(
         yard, going, {"hose-length": "392 m", "guide-place": "55 mm", "first-layer": "11", "layers": "5"}
     )
-    written = walk_rounds.complete(yard.register, going.id, by="Olav", now=yard.now)
+    written = sign_all(yard, going)
     (measured,) = [one.what for one in written if isinstance(one.what, e.Measured)]
     assert measured.figures == {"hose_length": 392, "first_layer": 11, "layers": 5}
     # the sets to come are worked out from the hose that is there

@@ -58,7 +58,12 @@ def yard_json(one: MachineNow) -> dict[str, Any]:
         "machine": one.tag,
         "name": one.card.name,
         "place": one.card.place,
-        "standing": {"run": one.standing.run, "road": one.standing.road, "held_as": one.standing.held_as},
+        "standing": {
+            "run": one.standing.run,
+            "road": one.standing.road,
+            "gate": one.standing.gate or None,
+            "held_as": one.standing.held_as,
+        },
         "because": [reason.says for reason in one.standing.because],
         "hours": totals.seconds / 3600,
         "metres": totals.millimetres / 1000,

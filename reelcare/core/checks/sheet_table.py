@@ -11,7 +11,7 @@ from collections.abc import Iterator, Mapping
 from typing import Any
 
 from reelcare.core import units
-from reelcare.core.checks.sheet import FORS, KINDS, LIMITS, OWNERS, Choice, Limit, Question, Sheet, Stage
+from reelcare.core.checks.sheet import FORS, GATES, KINDS, LIMITS, OWNERS, Choice, Limit, Question, Sheet, Stage
 from reelcare.core.machine.card import NEEDS
 from reelcare.core.parts import PARTS
 from reelcare.core.wording import Words
@@ -26,11 +26,11 @@ class SheetError(ValueError):
 
 
 _SHEET_KEYS = ("id", "title", "for", "stages", "begins", "ends", "needs")
-_STAGE_KEYS = ("id", "title", "questions", "in_order")
+_STAGE_KEYS = ("id", "title", "questions", "in_order", "gate")
 _QUESTION_KEYS = (
     "id", "ask", "kind", "part", "if_not", "choices", "quantity", "role", "at_least", "at_most", "about", "within",
     "needs", "fix_by", "sets", "why", "caution", "do", "retest", "source", "common_practice", "again", "keeps",
-    "short", "rests_on", "never_above", "never_below", "cannot_read", "owner",
+    "short", "rests_on", "never_above", "never_below", "cannot_read", "owner", "by_hand",
 )  # fmt: skip
 _CHOICE_KEYS = ("id", "says", "right", "sets", "if_not", "owner")
 _IF_NOT = ("stop", "fix-by", "note")
@@ -117,6 +117,8 @@ def read_sheet(table: Mapping[str, Any], *, kept: bool = False) -> Sheet:
         ends=reader.text(table, "ends", "sheet"),
         needs=_needs(table, "sheet", reader),
     )
+    for problem in _gates(sheet):
+        reader.wrong("stages", problem)
     seen: set[str] = set()
     for question in sheet.questions:
         if question.id and question.id in seen:
@@ -125,6 +127,20 @@ def read_sheet(table: Mapping[str, Any], *, kept: bool = False) -> Sheet:
     if reader.problems:
         raise SheetError(reader.problems)
     return sheet
+
+
+def _gates(sheet: Sheet) -> Iterator[str]:
+    if not sheet.gates:
+        return
+    order = [None if one.gate is None else GATES.index(one.gate) for one in sheet.stages]
+    if sheet.checks_for != "run":
+        yield "gates are for a sheet that clears a run"
+    if None in order:
+        yield "either every stage has a gate or none"
+    elif order != sorted(order):  # type: ignore[type-var]  # no None among them
+        yield f"gates stand in the order {', '.join(GATES)}"
+    if "water" not in sheet.gates:
+        yield "gate `water` is missing; from it on a machine is clear"
 
 
 def _stage(table: Mapping[str, Any], where: str, reader: _Reader) -> Stage:
@@ -137,6 +153,7 @@ def _stage(table: Mapping[str, Any], where: str, reader: _Reader) -> Stage:
             for number, one in enumerate(reader.tables(table, "questions", f"{where}."))
         ),
         in_order=reader.flag(table, "in_order", where),
+        gate=_optional(table, "gate", where, GATES, reader),
     )
 
 
@@ -173,6 +190,7 @@ def _question(table: Mapping[str, Any], where: str, reader: _Reader) -> Question
         never_above=_limit(table, "never_above", where, reader),
         never_below=_limit(table, "never_below", where, reader),
         cannot_read=reader.flag(table, "cannot_read", where),
+        by_hand=reader.flag(table, "by_hand", where),
         owner=_optional(table, "owner", where, OWNERS, reader),
     )
     for problem in _fits(question):
@@ -341,6 +359,7 @@ def to_plain(sheet: Sheet) -> dict[str, Any]:
                 "questions": [_plain(question) for question in one.questions],
             }
             | ({"in_order": True} if one.in_order else {})
+            | ({"gate": one.gate} if one.gate else {})
             for one in sheet.stages
         ],
         **{key: getattr(sheet, key) for key in ("begins", "ends") if getattr(sheet, key)},
@@ -369,6 +388,7 @@ def _plain(question: Question) -> dict[str, Any]:
         "keeps",
         "cannot_read",
         "owner",
+        "by_hand",
     ):
         if getattr(question, key):
             table[key] = getattr(question, key)

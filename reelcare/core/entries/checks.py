@@ -8,14 +8,15 @@ from typing import ClassVar, Literal
 
 from reelcare.core import units
 from reelcare.core.canonical_json import digest_of
-from reelcare.core.checks.sheet import Sheet
-from reelcare.core.checks.verdict import Given, LaterSet, Walk
+from reelcare.core.checks.sheet import GATE_TITLES, Sheet
+from reelcare.core.checks.verdict import Given, LaterSet, Signature, Walk
 from reelcare.core.entries.base import Context, Entry, Json, Kind, News, UpdateScope
 from reelcare.core.machine.card import Card
 from reelcare.core.people import Role
 from reelcare.core.state.fold_state import FoldState
 from reelcare.core.state.machine_state import Answer, OpenCheck
 from reelcare.core.state.plans import Known
+from reelcare.core.wording import said
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -110,7 +111,7 @@ class Answered(Kind):
 
     def apply(self, state: FoldState, entry: Entry, known: Known) -> None:
         """The check has one more answer."""
-        state.take_answer(self.check, Answer(self.question, self.seen, entry.happened, entry.id))
+        state.take_answer(self.check, Answer(self.question, self.seen, entry.happened, entry.id, entry.by), known)
 
     def describe(self, system: units.System = "metric") -> str:
         """Question, what was seen, and what it was worth."""
@@ -151,7 +152,36 @@ class CheckEnded(Kind):
         return self.check
 
 
-KINDS: tuple[type[Kind], ...] = (Sheeted, CheckBegun, Answered, CheckEnded)
+@dataclass(frozen=True, slots=True, kw_only=True)
+class GateSigned(Kind):
+    """A gate of a pre-start signed: from it on so much is permitted. The end of the check signs the last one."""
+
+    kind: ClassVar[str] = "gate signed"
+    least_role: ClassVar[Role] = "operator"
+    reaches: ClassVar[UpdateScope] = UpdateScope.LIMITS
+    news: ClassVar[News] = "good"
+    witnessed: ClassVar[bool] = True
+    check: str
+    gate: str
+
+    def problems(self, context: Context) -> Iterator[str]:
+        """Nothing speaks against it: the answers before it are judged again."""
+        yield from ()
+
+    def apply(self, state: FoldState, entry: Entry, known: Known) -> None:
+        """Where the answers bear it out and nothing holds the machine, so much is permitted."""
+        state.sign_gate(self.check, Signature(self.gate, entry.happened, entry.by, entry.id), known)
+
+    def describe(self, system: units.System = "metric") -> str:
+        """What was signed."""
+        return f"{said(GATE_TITLES.get(self.gate, {'en': self.gate}), 'en')}, signed"
+
+    def subject(self) -> str | None:
+        """Its check."""
+        return self.check
+
+
+KINDS: tuple[type[Kind], ...] = (Sheeted, CheckBegun, Answered, CheckEnded, GateSigned)
 
 
 def given_in(entries: Sequence[Entry]) -> tuple[Given, ...]:
@@ -160,6 +190,13 @@ def given_in(entries: Sequence[Entry]) -> tuple[Given, ...]:
         Given(one.what.question, one.what.seen, one.happened, one.by, one.id, one.what.note, one.terminal)
         for one in entries
         if isinstance(one.what, Answered)
+    )
+
+
+def signatures_in(entries: Sequence[Entry]) -> tuple[Signature, ...]:
+    """The gates signed among entries, in their order."""
+    return tuple(
+        Signature(one.what.gate, one.happened, one.by, one.id) for one in entries if isinstance(one.what, GateSigned)
     )
 
 
@@ -175,4 +212,5 @@ def walk_of(sheet: Sheet, begun: Entry, answers: Sequence[Entry], card: Card, se
         planned=begun.what.planned,
         language=begun.what.language,
         sets=sets,
+        signed=signatures_in(answers),
     )

@@ -10,7 +10,7 @@ from dataclasses import dataclass, field
 from datetime import date, datetime
 from typing import Any, Literal, NamedTuple
 
-from reelcare.core.checks.verdict import LaterSet
+from reelcare.core.checks.verdict import LaterSet, Signature
 from reelcare.core.forecast.usage_history import Use
 from reelcare.core.machine.card import Season
 from reelcare.core.scales import Point
@@ -80,12 +80,13 @@ class OpenFault:
 
 
 class Answer(NamedTuple):
-    """An answer as its check needs it to be judged: the question, what was seen, when, and the id of its entry."""
+    """An answer as its check needs it to be judged: the question, what was seen, when, the id of its entry, by whom."""
 
     question: str
     seen: str
     at: datetime
     id: str
+    by: str = ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -110,6 +111,7 @@ class OpenCheck:
     answers: tuple[Answer, ...] = ()
     follows_set: bool = False
     sets: tuple[LaterSet, ...] = ()
+    signed: tuple[Signature, ...] = ()
 
     @property
     def answered(self) -> datetime | None:
@@ -119,7 +121,9 @@ class OpenCheck:
 
 @dataclass(frozen=True, slots=True)
 class Passed:
-    """The last check for the run or the road that its own answers bear out, and what has used it up since."""
+    """The last check for the run or the road that its own answers bear out, and what has used it up since. On a sheet
+    with gates: the last gate that is signed, since when the water is open, the planned finish (ISO text), and when it
+    was gone on with after a pause."""
 
     check: str
     sheet: str
@@ -127,6 +131,10 @@ class Passed:
     by: str
     spent: datetime | None = None
     spent_by: str = ""
+    gate: str = ""
+    opened: datetime | None = None
+    finish: str = ""
+    seen_again: datetime | None = None
 
 
 class WholeCheck(NamedTuple):

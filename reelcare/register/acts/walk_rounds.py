@@ -16,7 +16,10 @@ from reelcare.core.checks import sheet as sheets
 from reelcare.core.checks import sheet_table
 from reelcare.core.checks.clearance import LAPSE
 from reelcare.core.checks.limits import Judgement
+from reelcare.core.checks.sheet import OWNERS
 from reelcare.core.checks.verdict import Given, LaterSet, Walk
+from reelcare.core.state.limits import limits_of
+from reelcare.core.state.standing import HOLDING, Reason, judge, worded
 from reelcare.register.acts import sets
 from reelcare.register.database.models import EntryRow
 from reelcare.register.errors import Refused
@@ -141,9 +144,11 @@ def first_of_the_set(reader: Reader, machine: str, sheet: sheets.Sheet, at: date
     first = check(reader, claim.check)
     if _begun(first).again_of:
         first = check(reader, _begun(first).again_of)
-    if first.ended is None or at - first.ended.happened > LAPSE:
-        return None
-    if road is not None and road.at >= first.ended.happened:
+    passed_at = first.ended.happened if first.ended is not None else None
+    if first.walk.sheet.gates:
+        whole = reader.state(machine).whole.get(first.id)
+        passed_at = whole.at if whole is not None else None
+    if passed_at is None or at - passed_at > LAPSE or (road is not None and road.at >= passed_at):
         return None
     return first if _kept_id(reader, e.Sheeted(sheet=sheet_table.to_plain(sheet))) == _begun(first).sheet else None
 
@@ -220,7 +225,8 @@ def _after(before: Check, written: Sequence[e.Entry]) -> Check:
     """A check after entries that were just written about it."""
     ended = next((one for one in written if isinstance(one.what, e.CheckEnded)), before.ended)
     given = sorted([*before.walk.given, *e.given_in(written)], key=lambda one: (one.at, one.id))
-    return replace(before, ended=ended, walk=replace(before.walk, given=tuple(given)))
+    signed = (*before.walk.signed, *e.signatures_in(written))
+    return replace(before, ended=ended, walk=replace(before.walk, given=tuple(given), signed=signed))
 
 
 def _fault_of(reader: Reader, check: Check, given: Given, at: datetime) -> e.Fault | None:
@@ -228,6 +234,45 @@ def _fault_of(reader: Reader, check: Check, given: Given, at: datetime) -> e.Fau
     totals, day = reader.state(check.machine).totals, at.astimezone(reader.zone)
     counted = (totals.seconds, totals.millimetres, totals.runs)
     return e.fault_of(check.walk, given, check.id, totals=counted, day=day)
+
+
+def sign(writer: Writer, id: str, *, by: str, now: datetime, happened: datetime | None = None) -> tuple[e.Entry, ...]:
+    """Sign what comes next of a check: its next gate, or the check as complete. Raises Refused where the answers do not
+    bear it out, or something holds the machine.
+
+    Returns the signature, and the fix-by faults that the answers raise.
+    """
+    at = happened or now
+    here = _open(writer, id)
+    gate = here.walk.next_gate(at, by)
+    if not gate or gate == here.walk.sheet.gates[-1]:
+        return complete(writer, id, by=by, now=now, happened=happened)
+    waiting = here.walk.open_for(gate, at, by)
+    if waiting:
+        names = ", ".join(one.id for one in waiting[:3]) + (" …" if len(waiting) > 3 else "")
+        raise Refused(f"gate {gate}: {len(waiting)} questions are still open: {names}")
+    _refuse_held(writer, here.machine, at)
+    known = {(one.part, one.question) for one in writer.state(here.machine).faults}
+    mine = [one for one in here.walk.counting().values() if here.walk.sheet.gate_of(one.question) == gate]
+    raised = [_fault_of(writer, here, one, at) for one in mine]
+    written: list[e.Kind] = [e.GateSigned(check=id, gate=gate)]
+    written += [one for one in raised if one is not None and (one.part, one.question) not in known]
+    return writer.append([e.Draft(what=one, machine=here.machine, happened=at) for one in written], by=by, now=now)
+
+
+def holds_of(reader: Reader, machine: str, at: datetime) -> list[Reason]:
+    """What holds a machine for a run, in words, the hardest to end first."""
+    limits, plan = limits_of(reader.state(machine), reader.plan(machine, at)), reader.plan(machine, at)
+    standing = worded(judge(limits, at, reader.zone).standing, limits, plan, reader.zone, at)
+    found = [one for one in standing.because if one.code in HOLDING and one.side in ("run", "both")]
+    return sorted(found, key=lambda one: OWNERS.index(one.owner))
+
+
+def _refuse_held(reader: Reader, machine: str, at: datetime) -> None:
+    """Raise Refused where something holds the machine for a run."""
+    holds = holds_of(reader, machine, at)
+    if holds:
+        raise Refused(f"held ({holds[0].owner}), so this gate cannot be signed: {holds[0].says}")
 
 
 def complete(
@@ -239,7 +284,12 @@ def complete(
     """
     at = happened or now
     here = _open(writer, id)
-    waiting = here.walk.open(at)
+    gate = here.walk.next_gate(at, by)
+    if gate and gate != here.walk.sheet.gates[-1]:
+        raise Refused(f"sign the gate {gate} first")
+    if gate:
+        _refuse_held(writer, here.machine, at)
+    waiting = here.walk.open(at, by)
     if waiting:
         names = ", ".join(one.id for one in waiting[:3]) + (" …" if len(waiting) > 3 else "")
         raise Refused(f"{len(waiting)} of {len(here.walk.sheet.questions)} questions are still open: {names}")
@@ -247,7 +297,12 @@ def complete(
     if unproved:
         raise Refused(f"not answered right: {', '.join(one.id for one in unproved)}")
     known = {(one.part, one.question) for one in writer.state(here.machine).faults}
-    raised = [_fault_of(writer, here, one, at) for one in here.walk.counting().values()]
+    last = here.walk.sheet.gates[-1:]
+    raised = [
+        _fault_of(writer, here, one, at)
+        for one in here.walk.counting().values()
+        if not last or here.walk.sheet.gate_of(one.question) == last[0]
+    ]
     written: list[e.Kind] = [e.CheckEnded(check=id, verdict="passed")]
     written += [one for one in raised if one is not None and (one.part, one.question) not in known]
     figures = here.walk.kept_figures()
@@ -270,4 +325,6 @@ def _open(reader: Reader, id: str) -> Check:
     found = check(reader, id)
     if found.ended is not None:
         raise Refused("this check has ended already")
+    if found.walk.sheet.gates and not any(one.id == id for one in reader.state(found.machine).checks):
+        raise Refused("this check is over: a run or a hold came since; begin another")
     return found

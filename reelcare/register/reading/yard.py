@@ -42,6 +42,7 @@ class ListedMachine:
     limits: Limits
     plan: Plan
     judged: Judged
+    now: datetime
 
     @property
     def order(self) -> tuple[int, float, str]:
@@ -55,7 +56,7 @@ def listed(reader: Reader, now: datetime, *, past: bool = False, progress: Progr
     `progress` is told how many machines of how many were judged.
     """
     found = [
-        ListedMachine(id, tag, name, place, limits, plan, judge(limits, now, reader.zone))
+        ListedMachine(id, tag, name, place, limits, plan, judge(limits, now, reader.zone), now)
         for id, tag, name, place, limits, plan in _limits(reader, now, past=past, progress=progress)
     ]
     return sorted(found, key=lambda one: one.order)
@@ -63,7 +64,7 @@ def listed(reader: Reader, now: datetime, *, past: bool = False, progress: Progr
 
 def reasons(reader: Reader, one: ListedMachine, language: str = "en") -> Standing:
     """The standing of a machine with its reasons in words."""
-    return worded(one.judged.standing, one.limits, one.plan, reader.zone, language=language)
+    return worded(one.judged.standing, one.limits, one.plan, reader.zone, one.now, language=language)
 
 
 Found = tuple[str, str, str, str, Limits, Plan]

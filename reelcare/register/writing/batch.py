@@ -221,6 +221,9 @@ class Batch:
                 self._past_changed.add(machine)
                 self._scopes[machine] = e.UpdateScope.HISTORY
             self._again.discard(machine)
+            if state is not None and (newer is None or newer.passed != state.passed or newer.faults != state.faults):
+                # an answer by another person lets a gate fall back: what the machine is judged by is another then
+                self._scopes[machine] = max(e.UpdateScope.LIMITS, self._scopes.get(machine, e.UpdateScope.LIMITS))
             state = self._states[machine] = newer
         return state
 
