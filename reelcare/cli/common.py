@@ -11,12 +11,14 @@ from datetime import UTC, date, datetime, time, tzinfo
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from reelcare import files
+from reelcare import files, languages
 from reelcare.cli.problem import Problem
 from reelcare.cli.table import TextColumn, fitted, in_lines, plain
-from reelcare.cli.terminal import width_of_tables
+from reelcare.cli.terminal import columns, width_of_tables
 from reelcare.core.clean import clean
+from reelcare.core.text import _
 from reelcare.core.typed_time import TimeError, read_time, within
+from reelcare.core.wording import Title
 
 if TYPE_CHECKING:
     from reelcare.register.writing.writer import Writer
@@ -62,9 +64,10 @@ def open_register(asked: argparse.Namespace, *, create: bool = True) -> Writer:
     )
     register.ask_pin = ask_pin
     if is_new:
-        say(f"{named}: a new register was made")  # a name that is mistyped must not read as an empty yard
+        # a name that is mistyped must not read as an empty yard
+        say(_("{register}: a new register was made", register=named))
     if register.warning:
-        say(f"take heed: {register.warning}")
+        say(_("take heed: {warning}", warning=register.warning))
     return register
 
 
@@ -125,7 +128,7 @@ def print_table(heads: Sequence[str | TextColumn], lines: Iterable[Sequence[str]
     A head that is a text stands for a column that is never left out.
     """
     columns = [one if isinstance(one, TextColumn) else TextColumn(one) for one in heads]
-    rows = [[_writable(text) for text in line] for line in lines]
+    rows = [[_writable_cell(text) for text in line] for line in lines]
     width = width_of_tables()
     # one text, written at once: a call for each of ten thousand lines takes longer than the lines do
     sys.stdout.write(plain(columns, rows) if width is None else fitted(columns, rows, width))
@@ -141,6 +144,10 @@ def print_text(text: str) -> None:
     print(shown if width is None else "\n".join(in_lines(shown, width)))
 
 
+def _writable_cell(text: str) -> str:
+    return Title(_writable(text), _writable(text.short)) if isinstance(text, Title) else _writable(text)
+
+
 def _writable(text: str) -> str:
     """The text as standard output will write it: a character that a locale has not becomes its number, and is wider."""
     if text.isascii():
@@ -153,7 +160,8 @@ def _writable(text: str) -> str:
 
 def say(text: str) -> None:
     """A word to the person, on standard error; it steers no terminal, whatever a file is called."""
-    print(clean(text), file=sys.stderr)
+    shown = clean(text)
+    print("\n".join(in_lines(shown, columns())) if sys.stderr.isatty() else shown, file=sys.stderr)
 
 
 def tell_how_far(what: str) -> Callable[[int, int], None]:
@@ -174,5 +182,5 @@ def system(asked: argparse.Namespace) -> Any:
 
 
 def language(asked: argparse.Namespace) -> str:
-    """The language of sheets and plans."""
-    return getattr(asked, "language", None) or os.environ.get("REELCARE_LANGUAGE") or "en"
+    """The language of texts, sheets and plans: as asked, else from the environment, else English."""
+    return languages.wished(getattr(asked, "language", None) or "")

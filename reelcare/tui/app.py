@@ -18,6 +18,7 @@ from textual.app import App, SystemCommand
 from textual.reactive import var
 from textual.screen import Screen
 
+from reelcare import languages
 from reelcare.core.entries.typed import clean
 from reelcare.register.errors import NotAllowed, RegisterError
 from reelcare.register.writing.writer import Writer
@@ -53,6 +54,7 @@ class Reelcare(App[None]):
         super().__init__()
         self.register = register
         self.preferences = preferences
+        languages.install(preferences.language)
         self._opens_on = machine
         self._told = ""
         self.now = clock  # the app asks no other one
@@ -137,6 +139,7 @@ class Reelcare(App[None]):
     def action_language(self) -> None:
         """Change the language of sheets and plans."""
         self.preferences = self.preferences.with_other_language()
+        languages.install(self.preferences.language)
         self.tell({"en": "language: English", "es": "idioma: español"}[self.preferences.language])
 
     def action_help(self) -> None:

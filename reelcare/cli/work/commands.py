@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from reelcare.cli.command import Asked, Command, Parser, always
-from reelcare.core.checks.sheet import GATES
 
 
 def _keeps(asked: Asked) -> bool:
@@ -11,6 +10,8 @@ def _keeps(asked: Asked) -> bool:
 
 
 def _check(parser: Parser) -> None:
+    from reelcare.core.checks.sheet import GATES
+
     parser.add_argument("tag", metavar="TAG")
     parser.add_argument("sheet", nargs="?", default="pre-start", metavar="SHEET", help="pre-start, if none is named")
     parser.add_argument(
@@ -46,6 +47,7 @@ def _run(parser: Parser) -> None:
     parser.add_argument("--inlet", metavar="PRESSURE", help="pressure at the inlet, as in 7 bar")
     parser.add_argument("--gun-pressure", metavar="PRESSURE", dest="gun", help="pressure at the gun, as in 4.5 bar")
     parser.add_argument("--drive-loss", metavar="PRESSURE", help="loss in the drive, as in 0.5 bar")
+    parser.add_argument("--dwell", metavar="TIME", help="how long it stood still as planned, as in 60 min")
     parser.add_argument("--operator", metavar="NAME", default="")
     parser.add_argument("--place", metavar="PLACE", default="")
     parser.add_argument("--stopped-by", metavar="WHAT", default="", help="end stop, operator or fault")

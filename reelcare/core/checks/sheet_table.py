@@ -38,7 +38,7 @@ _FIX_BY = ("hours", "metres", "runs", "days")
 _QUANTITIES = tuple(units.COMMON)
 
 
-class _Reader:
+class _SheetReader:
     """Collects problems while a sheet is read. `kept`: a sheet that was asked already, perhaps by another version."""
 
     def __init__(self, *, kept: bool = False) -> None:
@@ -104,7 +104,7 @@ def read_sheet(table: Mapping[str, Any], *, kept: bool = False) -> Sheet:
     A sheet that is `kept` with a check is read as it was asked: keys that this version does not know, and equipment
     that its cards do not name, are passed over.
     """
-    reader = _Reader(kept=kept)
+    reader = _SheetReader(kept=kept)
     reader.keys(table, _SHEET_KEYS, "")
     sheet = Sheet(
         id=reader.text(table, "id", "sheet", needed=True),
@@ -143,7 +143,7 @@ def _gates(sheet: Sheet) -> Iterator[str]:
         yield "gate `water` is missing; from it on a machine is clear"
 
 
-def _stage(table: Mapping[str, Any], where: str, reader: _Reader) -> Stage:
+def _stage(table: Mapping[str, Any], where: str, reader: _SheetReader) -> Stage:
     reader.keys(table, _STAGE_KEYS, f"{where}.")
     return Stage(
         id=reader.text(table, "id", where, needed=True),
@@ -157,7 +157,7 @@ def _stage(table: Mapping[str, Any], where: str, reader: _Reader) -> Stage:
     )
 
 
-def _question(table: Mapping[str, Any], where: str, reader: _Reader) -> Question:
+def _question(table: Mapping[str, Any], where: str, reader: _SheetReader) -> Question:
     id = reader.text(table, "id", where, needed=True)
     where = f"{where} ({id})" if id else where
     reader.keys(table, _QUESTION_KEYS, f"{where}.")
@@ -238,7 +238,7 @@ def _literal(way: str) -> bool:
     return not way.startswith(("card.", "set."))
 
 
-def _choices(table: Mapping[str, Any], where: str, reader: _Reader) -> tuple[Choice, ...]:
+def _choices(table: Mapping[str, Any], where: str, reader: _SheetReader) -> tuple[Choice, ...]:
     if "choices" not in table:
         return ()
     found = []
@@ -263,12 +263,12 @@ def _choices(table: Mapping[str, Any], where: str, reader: _Reader) -> tuple[Cho
     return tuple(found)
 
 
-def _optional(table: Mapping[str, Any], key: str, where: str, known: tuple[str, ...], reader: _Reader) -> Any:
+def _optional(table: Mapping[str, Any], key: str, where: str, known: tuple[str, ...], reader: _SheetReader) -> Any:
     """One of the words that are known, None where nothing is said."""
     return reader.one_of(table, key, where, known) if key in table else None
 
 
-def _quantity(table: Mapping[str, Any], where: str, reader: _Reader) -> units.Quantity:
+def _quantity(table: Mapping[str, Any], where: str, reader: _SheetReader) -> units.Quantity:
     if table.get("kind") == "reading" and "quantity" not in table:
         reader.wrong(f"{where}.quantity", f"missing; one of {', '.join(_QUANTITIES)}")
         return "count"
@@ -277,7 +277,7 @@ def _quantity(table: Mapping[str, Any], where: str, reader: _Reader) -> units.Qu
     return reader.one_of(table, "quantity", where, _QUANTITIES)  # type: ignore[return-value]  # one of them
 
 
-def _limit(table: Mapping[str, Any], key: str, where: str, reader: _Reader) -> Limit | None:
+def _limit(table: Mapping[str, Any], key: str, where: str, reader: _SheetReader) -> Limit | None:
     if key not in table:
         return None
     value = table[key]
@@ -303,7 +303,7 @@ def _limit(table: Mapping[str, Any], key: str, where: str, reader: _Reader) -> L
     return Limit(tuple(found))
 
 
-def _within(table: Mapping[str, Any], where: str, reader: _Reader) -> float:
+def _within(table: Mapping[str, Any], where: str, reader: _SheetReader) -> float:
     value = table.get("within", 10)
     if isinstance(value, bool) or not isinstance(value, (int, float)) or not 0 < value <= 100:
         reader.wrong(f"{where}.within", f"{value!r}; a percentage above 0 and up to 100 is right")
@@ -311,7 +311,7 @@ def _within(table: Mapping[str, Any], where: str, reader: _Reader) -> float:
     return float(value)
 
 
-def _needs(table: Mapping[str, Any], where: str, reader: _Reader) -> tuple[str, ...]:
+def _needs(table: Mapping[str, Any], where: str, reader: _SheetReader) -> tuple[str, ...]:
     value = table.get("needs", ())
     if not isinstance(value, (list, tuple)):
         reader.wrong(f"{where}.needs", "a list of texts is right here")
@@ -325,7 +325,7 @@ def _needs(table: Mapping[str, Any], where: str, reader: _Reader) -> tuple[str, 
     return tuple(known)
 
 
-def _rests_on(table: Mapping[str, Any], where: str, reader: _Reader) -> tuple[str, ...]:
+def _rests_on(table: Mapping[str, Any], where: str, reader: _SheetReader) -> tuple[str, ...]:
     value = table.get("rests_on", ())
     if not isinstance(value, (list, tuple)) or not all(isinstance(one, str) for one in value):
         reader.wrong(f"{where}.rests_on", "a list of parts of the machine is right here")
@@ -333,7 +333,7 @@ def _rests_on(table: Mapping[str, Any], where: str, reader: _Reader) -> tuple[st
     return tuple(value)
 
 
-def _fix_by(table: Mapping[str, Any], where: str, reader: _Reader) -> Mapping[str, int] | None:
+def _fix_by(table: Mapping[str, Any], where: str, reader: _SheetReader) -> Mapping[str, int] | None:
     value = table.get("fix_by")
     if value is None:
         return None
@@ -344,79 +344,3 @@ def _fix_by(table: Mapping[str, Any], where: str, reader: _Reader) -> Mapping[st
         if key not in _FIX_BY or isinstance(one, bool) or not isinstance(one, int) or one <= 0:
             reader.wrong(f"{where}.fix_by.{key}", f"a whole number of {', '.join(_FIX_BY)} is right here")
     return dict(value)
-
-
-def to_plain(sheet: Sheet) -> dict[str, Any]:
-    """The sheet as the table that `read_sheet` takes."""
-    return {
-        "id": sheet.id,
-        "title": dict(sheet.title),
-        "for": sheet.checks_for,
-        "stages": [
-            {
-                "id": one.id,
-                "title": dict(one.title),
-                "questions": [_plain(question) for question in one.questions],
-            }
-            | ({"in_order": True} if one.in_order else {})
-            | ({"gate": one.gate} if one.gate else {})
-            for one in sheet.stages
-        ],
-        **{key: getattr(sheet, key) for key in ("begins", "ends") if getattr(sheet, key)},
-        **({"needs": list(sheet.needs)} if sheet.needs else {}),
-    }
-
-
-def _plain(question: Question) -> dict[str, Any]:
-    table: dict[str, Any] = {"id": question.id}
-    if question.choices:
-        table["choices"] = [
-            {"id": one.id, "says": dict(one.says)}
-            | ({"right": True} if one.right else {})
-            | {key: getattr(one, key) for key in ("sets", "if_not", "owner") if getattr(one, key)}
-            for one in question.choices
-        ]
-    for key in (
-        "kind",
-        "part",
-        "if_not",
-        "role",
-        "sets",
-        "source",
-        "common_practice",
-        "again",
-        "keeps",
-        "cannot_read",
-        "owner",
-        "by_hand",
-    ):
-        if getattr(question, key):
-            table[key] = getattr(question, key)
-    if question.is_number:
-        table["quantity"] = question.quantity
-    for key in ("ask", "short", "why", "caution", "do", "retest", "fix_by"):
-        if getattr(question, key) is not None:
-            table[key] = dict(getattr(question, key))
-    for key in LIMITS:
-        if getattr(question, key) is not None:
-            table[key] = list(getattr(question, key).ways)
-    if question.about is not None:
-        table["within"] = question.within
-    for key in ("needs", "rests_on"):
-        if getattr(question, key):
-            table[key] = list(getattr(question, key))
-    return table
-
-
-def every_text(sheet: Sheet) -> Iterator[tuple[str, Words]]:
-    """Every text of the sheet with its place."""
-    yield "title", sheet.title
-    for stage in sheet.stages:
-        yield f"{stage.id}.title", stage.title
-        for question in stage.questions:
-            for key in ("ask", "short", "why", "caution", "do", "retest"):
-                words = getattr(question, key)
-                if words is not None:
-                    yield f"{stage.id}.{question.id}.{key}", words
-            for choice in question.choices:
-                yield f"{stage.id}.{question.id}.{choice.id}", choice.says

@@ -13,7 +13,6 @@ from reelcare.core.machine.card import NEEDS
 from reelcare.core.machine.equipment_kinds import few_kinds
 from reelcare.core.machine.model import (
     SAFE,
-    SHORTEST,
     Activity,
     Also,
     Effect,
@@ -26,7 +25,7 @@ from reelcare.core.machine.model import (
     Where,
 )  # fmt: skip
 from reelcare.core.parts import PARTS
-from reelcare.core.wording import Words
+from reelcare.core.wording import Words, too_long_of
 
 SIDES = ("run", "road")
 _KEYS = {
@@ -43,7 +42,7 @@ _KEYS = {
 
 def read_model(table: Mapping[str, Any]) -> MachineModel:
     """The model that a table says. Raises ModelError with every problem."""
-    reader = _Reader(table)
+    reader = _ModelReader(table)
     model = reader.model()
     if not reader.problems:
         reader.problems += _against_the_rules(model)
@@ -89,9 +88,7 @@ def _against_the_rules(model: MachineModel) -> Iterator[str]:
         for place, problem in _activity_problems(model, one):
             yield f"activities ({one.id}).{place}: {problem}"
     for part in model.parts.values():
-        for language, cells in SHORTEST.items():
-            if len(part.short.get(language, "")) > cells:
-                yield f"parts ({part.id}).short: longer than {cells} cells in {language!r}; give a shorter one"
+        yield from (f"parts ({part.id}).short{problem}" for problem in too_long_of(part.short))
 
 
 def _activity_problems(model: MachineModel, one: Activity) -> Iterator[tuple[str, str]]:
@@ -116,7 +113,7 @@ def _only_makes_safe(model: MachineModel, one: Activity) -> bool:
     return safe is not None and dict(one.needs) == dict(safe.where) and not one.changes
 
 
-class _Reader:
+class _ModelReader:
     """Reads one table and collects its problems."""
 
     def __init__(self, table: Mapping[str, Any]) -> None:

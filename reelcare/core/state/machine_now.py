@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from datetime import date, datetime, tzinfo
 
-from reelcare.core.forecast.forecast import forecast, pace
-from reelcare.core.machine.card import Card
+from reelcare.core.forecast.forecast import Pace, forecast, pace, why_none
+from reelcare.core.forecast.seasonal_profile import USUAL_PRIOR, Prior
+from reelcare.core.forecast.usage_history import Use
+from reelcare.core.machine.card import Card, Season
+from reelcare.core.scales import ScalePoint
 from reelcare.core.service.due import due_by, governing
 from reelcare.core.service.due_line import DueLine
 from reelcare.core.service.plan import Plan
@@ -27,6 +30,7 @@ class MachineNow:
     standing: Standing
     dues: tuple[DueLine, ...]
     judged: Judged
+    prior: Prior = USUAL_PRIOR
 
     @property
     def tag(self) -> str:
@@ -55,24 +59,30 @@ def see(
     forecasts: bool = False,
     of_next: bool = False,
     language: str = "en",
+    prior: Prior = USUAL_PRIOR,
 ) -> MachineNow:
     """The machine at `now`; with `forecasts`, each due line says when it will fall due, or only the one that comes
-    first (`of_next`)."""
+    first (`of_next`); `prior` is what its neighbours say of the shape of its season."""
     limits = limits_of(state, plan)
     judged = judge(limits, now, zone)
     lines = due_lines(machine, card.tag, card.place, limits, plan, now, zone)
     if forecasts:
         at = limits.point(day_of(now, zone))
-        speed = pace(state.use, at.day, card.season)
-        thresholds = {id: some for id, _, _, _, _, some in limits.items}
+        speed = pace(state.use, at.day, card.season, prior)
         lines = tuple(
-            replace(line, forecast=forecast(thresholds[line.item.id], at, speed, card.season))
+            with_forecast(line, at, speed, state.use, card.season)
             if not of_next or line.item.id == judged.item
             else line
             for line in lines
         )
     words = worded(judged.standing, limits, plan, zone, now, language=language)
-    return MachineNow(machine, card, state, plan, words, lines, judged)
+    return MachineNow(machine, card, state, plan, words, lines, judged, prior)
+
+
+def with_forecast(line: DueLine, at: ScalePoint, speed: Pace | None, use: Use, season: Season) -> DueLine:
+    """The line with when it will fall due, or with why nobody can say."""
+    told = forecast(line.thresholds, at, speed, season)
+    return line._replace(forecast=told, forecast_reason="" if told else why_none(use, at.day, season, speed))
 
 
 def due_lines(
@@ -90,7 +100,7 @@ def due_lines(
         if item is not None:
             figures = due_by(*governing(thresholds, here), point, thresholds, stop=stop and not each_time)
             last = date.fromordinal(done) if done is not None else None
-            lines.append(DueLine(machine, tag, place, item, figures, last))
+            lines.append(DueLine(machine, tag, place, item, figures, thresholds, last))
     return tuple(sorted(lines, key=lambda line: (-line.due.used_fraction, line.item.id)))
 
 

@@ -12,8 +12,8 @@ from dataclasses import dataclass, replace
 from datetime import datetime
 
 from reelcare.core import entries as e
+from reelcare.core.checks import plain_sheet
 from reelcare.core.checks import sheet as sheets
-from reelcare.core.checks import sheet_table
 from reelcare.core.checks.clearance import LAPSE
 from reelcare.core.checks.limits import Judgement
 from reelcare.core.checks.sheet import OWNERS
@@ -150,7 +150,7 @@ def first_of_the_set(reader: Reader, machine: str, sheet: sheets.Sheet, at: date
         passed_at = whole.at if whole is not None else None
     if passed_at is None or at - passed_at > LAPSE or (road is not None and road.at >= passed_at):
         return None
-    return first if _kept_id(reader, e.Sheeted(sheet=sheet_table.to_plain(sheet))) == _begun(first).sheet else None
+    return first if _kept_id(reader, e.Sheeted(sheet=plain_sheet.to_plain(sheet))) == _begun(first).sheet else None
 
 
 def _begun(check: Check) -> e.CheckBegun:
@@ -160,7 +160,7 @@ def _begun(check: Check) -> e.CheckBegun:
 
 def _kept_sheet(writer: Writer, sheet: sheets.Sheet, by: str, at: datetime, now: datetime) -> str:
     """The entry that keeps this sheet as it is now; written if it was never asked before in this form."""
-    what = e.Sheeted(sheet=sheet_table.to_plain(sheet))
+    what = e.Sheeted(sheet=plain_sheet.to_plain(sheet))
     return _kept_id(writer, what) or writer.add(what, by=by, now=now, happened=at).id
 
 

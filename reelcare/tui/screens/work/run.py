@@ -51,6 +51,7 @@ class RunForm(Form):
             FormField("inlet", "inlet pressure", "", "6.5 bar (may stay empty)"),
             FormField("gun", "gun pressure", "", "may stay empty"),
             FormField("loss", "loss across the drive", "", "may stay empty"),
+            FormField("dwell", "planned dwell", "", "60 min (may stay empty)"),
             FormField("place", "place", self.machine.card.place),
             FormField("notes", "notes"),
         )
@@ -94,6 +95,7 @@ class RunForm(Form):
             inlet=self._whole("inlet", "pressure", 1),
             gun=self._whole("gun", "pressure", 1),
             drive_loss=self._whole("loss", "pressure", 1, "drive loss"),
+            dwell=self._whole("dwell", "duration", 1),
             operator=self.host.person,
             place=self.value("place"),
             stopped_by=stopped,
