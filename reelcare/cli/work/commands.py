@@ -11,8 +11,13 @@ def _keeps(asked: Asked) -> bool:
 
 
 def _check(parser: Parser) -> None:
+    from reelcare.core.checks.sheet import GATES
+
     parser.add_argument("tag", metavar="TAG")
     parser.add_argument("sheet", nargs="?", default="pre-start", metavar="SHEET", help=_("pre-start, if none is named"))
+    parser.add_argument(
+        "--gate", choices=GATES, help=_("this gate alone, where it comes next; without it the next one and on")
+    )
     parser.add_argument(
         "--again", action="store_true", help=_("a second run on the same hydrant: what can have changed")
     )
@@ -214,7 +219,7 @@ COMMANDS = (
     Command(
         name="check", help=mark("a walk-round, line by line"), run="work.check.check", by=True, writes=always,
         arguments=_check,
-        examples=("check T01 --by Ines", "check T01 road --by Ines"),
+        examples=("check T01 --by Ines", "check T01 --gate water --by Ines", "check T01 road --by Ines"),
     ),
     Command(
         name="set-up", help=mark("the settings sheet of one set"),
