@@ -20,6 +20,7 @@ from reelcare.core.checks.sheet import OWNERS
 from reelcare.core.checks.verdict import Given, LaterSet, Walk
 from reelcare.core.state.limits import limits_of
 from reelcare.core.state.standing import HOLDING, Reason, judge, worded
+from reelcare.core.text import _
 from reelcare.register.acts import sets
 from reelcare.register.database.models import EntryRow
 from reelcare.register.errors import Refused
@@ -64,13 +65,13 @@ def check(reader: Reader, id: str) -> Check:
 def _read(reader: Reader, id: str) -> Check:
     found = reader.select(queries.entries(E.id == id, E.kind == e.CheckBegun.kind))
     if not found:
-        raise Refused(f"{id}: no such check")
+        raise Refused(_("{id}: no such check", id=id))
     begun = found[0]
     assert isinstance(begun.what, e.CheckBegun)
     assert begun.machine is not None
     sheet = reader.sheet(begun.what.sheet)
     if sheet is None:
-        raise Refused(f"{begun.what.sheet}: the sheet of this check is not here")
+        raise Refused(_("{sheet}: the sheet of this check is not here", sheet=begun.what.sheet))
     about = reader.select(queries.in_order(queries.entries(E.refers == id, queries.stands())))
     ended = next((one for one in about if isinstance(one.what, e.CheckEnded)), None)
     card = reader.card(begun.machine, begun.happened)
@@ -110,13 +111,18 @@ def begin(
     for one in writer.state(machine).checks:
         if one.sheet == sheet.id:
             since = f"{one.begun.astimezone(writer.zone):%Y-%m-%d %H:%M}"
-            raise Refused(f"a check on this sheet is open since {since}; go on with it, or leave it")
+            raise Refused(_("a check on this sheet is open since {since}; go on with it, or leave it", since=since))
     card = writer.card(machine)
     if not sheet.fits(card):
-        raise Refused(f"this sheet is for machines with {' and '.join(sheet.needs)}; the card says that this has none")
+        raise Refused(
+            _(
+                "this sheet is for machines with {needs}; the card says that this has none",
+                needs=" and ".join(sheet.needs),
+            )
+        )
     first = first_of_the_set(writer, machine, sheet, at) if again else None
     if again and first is None:
-        raise Refused("there is no run on this hydrant, cleared within a day, to go on from: ask the whole sheet")
+        raise Refused(_("there is no run on this hydrant, cleared within a day, to go on from: ask the whole sheet"))
     what = e.CheckBegun(
         sheet=_kept_sheet(writer, sheet, by, at, now),
         sheet_id=sheet.id,
@@ -250,7 +256,9 @@ def sign(writer: Writer, id: str, *, by: str, now: datetime, happened: datetime 
     waiting = here.walk.open_for(gate, at, by)
     if waiting:
         names = ", ".join(one.id for one in waiting[:3]) + (" …" if len(waiting) > 3 else "")
-        raise Refused(f"gate {gate}: {len(waiting)} questions are still open: {names}")
+        raise Refused(
+            _("gate {gate}: {waiting} questions are still open: {names}", gate=gate, waiting=len(waiting), names=names)
+        )
     _refuse_held(writer, here.machine, at)
     known = {(one.part, one.question) for one in writer.state(here.machine).faults}
     mine = [one for one in here.walk.counting().values() if here.walk.sheet.gate_of(one.question) == gate]
@@ -272,7 +280,9 @@ def _refuse_held(reader: Reader, machine: str, at: datetime) -> None:
     """Raise Refused where something holds the machine for a run."""
     holds = holds_of(reader, machine, at)
     if holds:
-        raise Refused(f"held ({holds[0].owner}), so this gate cannot be signed: {holds[0].says}")
+        raise Refused(
+            _("held ({owner}), so this gate cannot be signed: {says}", owner=holds[0].owner, says=holds[0].says)
+        )
 
 
 def complete(
@@ -286,16 +296,23 @@ def complete(
     here = _open(writer, id)
     gate = here.walk.next_gate(at, by)
     if gate and gate != here.walk.sheet.gates[-1]:
-        raise Refused(f"sign the gate {gate} first")
+        raise Refused(_("sign the gate {gate} first", gate=gate))
     if gate:
         _refuse_held(writer, here.machine, at)
     waiting = here.walk.open(at, by)
     if waiting:
         names = ", ".join(one.id for one in waiting[:3]) + (" …" if len(waiting) > 3 else "")
-        raise Refused(f"{len(waiting)} of {len(here.walk.sheet.questions)} questions are still open: {names}")
+        raise Refused(
+            _(
+                "{waiting} of {questions} questions are still open: {names}",
+                waiting=len(waiting),
+                questions=len(here.walk.sheet.questions),
+                names=names,
+            )
+        )
     unproved = here.walk.unproved()
     if unproved:
-        raise Refused(f"not answered right: {', '.join(one.id for one in unproved)}")
+        raise Refused(_("not answered right: {unproved}", unproved=", ".join(one.id for one in unproved)))
     known = {(one.part, one.question) for one in writer.state(here.machine).faults}
     last = here.walk.sheet.gates[-1:]
     raised = [
@@ -316,7 +333,7 @@ def leave(writer: Writer, id: str, why: str, *, by: str, now: datetime, happened
     """Give a check up, with the reason. It clears nothing."""
     here = _open(writer, id)
     if not why.strip():
-        raise Refused("why: say in a few words why the check is given up")
+        raise Refused(_("why: say in a few words why the check is given up"))
     what = e.CheckEnded(check=id, verdict="left", why=why)
     return writer.add(what, machine=here.machine, by=by, now=now, happened=happened)
 
@@ -324,7 +341,7 @@ def leave(writer: Writer, id: str, why: str, *, by: str, now: datetime, happened
 def _open(reader: Reader, id: str) -> Check:
     found = check(reader, id)
     if found.ended is not None:
-        raise Refused("this check has ended already")
+        raise Refused(_("this check has ended already"))
     if found.walk.sheet.gates and not any(one.id == id for one in reader.state(found.machine).checks):
-        raise Refused("this check is over: a run or a hold came since; begin another")
+        raise Refused(_("this check is over: a run or a hold came since; begin another"))
     return found
