@@ -6,8 +6,8 @@ from pathlib import Path
 
 import pytest
 
+from reelcare.core.checks.plain_sheet import every_text
 from reelcare.core.checks.sheet import Question, Sheet, for_machine
-from reelcare.core.checks.sheet_table import every_text
 from reelcare.core.machine.card import KINDS, NEEDS, read_card
 from reelcare.register import sheets
 

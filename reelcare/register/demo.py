@@ -283,8 +283,13 @@ def _walk(
     for number, question in enumerate(questions, 1):
         at += timedelta(seconds=machine.chance.randrange(9, 40))
         seen = _wrong(question) if question.id == wrong else _right(question, going.walk)
+        if going.walk.next_in_gate(at, by) is None:  # all of a gate is answered: it is signed
+            yield at
+            walk_rounds.sign(register, going.id, by=by, now=at)
+            at += timedelta(seconds=20)
         yield at
         after = walk_rounds.answer(register, going.id, question.id, seen, by=by, now=at)
+        going = after.check
         if after.fault is not None or number == stop_after:
             return
     yield at + timedelta(seconds=20)
@@ -303,9 +308,10 @@ def _right(question: Question, walk: Walk) -> str:
     if not question.is_number:
         return next(choice.id for choice in question.choices if choice.right)
     value = TYPICAL[question.quantity]
-    for limit, part in ((question.at_most, 0.7), (question.at_least, 1.5), (question.about, 1.0)):
-        bound = find(limit, question, walk.card, walk.planned) if limit is not None else None
-        if bound is not None:
+    least = 1.5 if question.quantity == "count" else 0.0  # a reading is not near the least that can be
+    for limit, part in ((question.about, 1.0), (question.at_most, 0.7), (question.at_least, least)):
+        bound = find(limit, question, walk.card, walk.newest_plan) if limit is not None else None
+        if bound is not None and part:
             value = bound.value * part
             break
     if question.quantity == "count":

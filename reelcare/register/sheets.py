@@ -15,7 +15,7 @@ from typing import Any, TypeVar
 
 from reelcare import files
 from reelcare.core.checks import limit_names, sheet_walk
-from reelcare.core.checks.sheet import Sheet, for_second_run
+from reelcare.core.checks.sheet import Sheet, for_hand_over, for_second_run
 from reelcare.core.checks.sheet_table import SheetError, read_sheet
 from reelcare.core.machine.equipment_kinds import few_kinds
 from reelcare.core.machine.model import MachineModel, ModelError
@@ -105,7 +105,7 @@ def _read_fitting(table: Mapping[str, Any], model: MachineModel, *, walked: bool
         wrong = wrong or sheet_walk.problems(sheet, model, card)
     if wrong:
         raise SheetError(wrong)
-    return for_second_run(sheet, model)
+    return for_hand_over(for_second_run(sheet, model), model)
 
 
 def _one(path: Path, read: Callable[[Mapping[str, Any]], Read], problems: list[str]) -> Read | None:

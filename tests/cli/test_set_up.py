@@ -81,7 +81,7 @@ def test_the_json_has_the_public_keys_and_adds_up(yard: Cli) -> None:
 @pytest.mark.parametrize(
     ("change", "code"),
     [
-        (("--out", "395 m"), "coils"),
+        (("--out", "395 m", "--ground-friction", "0.2"), "coils"),
         (("--out", "420 m"), "pull-out"),
         (("--gun-pressure", "2 bar"), "gun-low"),
         (("--drive-loss", "12 psi"), "drive-loss"),
@@ -249,3 +249,37 @@ def test_a_persons_own_limits_go_first(yard: Cli, tmp_path: Path, monkeypatch: p
     told = yard(*SET)
     assert told.code == 2
     assert "set-limits.toml: limits.least_coils" in told.err
+
+
+@pytest.mark.parametrize(
+    ("change", "code"),
+    [
+        (("--inlet", "18 bar"), "hose-pressure"),
+        (("--out", "395 m", "--ground-friction", "0.2"), "coils"),
+        (("--out", "420 m"), "pull-out"),
+        (("--ground-friction", "1"), "drag"),
+    ],
+)
+def test_a_set_that_cannot_be_is_shown_with_what_decides_and_never_kept(
+    yard: Cli, change: tuple[str, ...], code: str
+) -> None:
+    told = yard(*SET, *change, "--keep", "--by", "Ann")
+    assert told.code == 2
+    assert f"not kept, {code}: " in told.err
+    assert f"! {code}: " in told.out
+    assert yard(*SET, *change, "--json").json["holds"] is False
+    assert not [one for one in yard("book", "R1", "--json").json if one["kind"] == "set-up"]
+
+
+def test_pressure_that_comes_in_is_held_to_the_rating_whatever_else_is_known(yard: Cli) -> None:
+    # PE80 of SDR 13.6 is PN 10 (ISO 4427)
+    assert (
+        yard("set-up", "R1", "--spacing", "68 m", "--out", "300 m", "--inlet", "18 bar", "--keep", "--by", "Ann").code
+        == 2
+    )
+    assert (
+        yard("set-up", "R1", "--spacing", "68 m", "--out", "300 m", "--inlet", "8 bar", "--keep", "--by", "Ann").code
+        == 0
+    )
+    timed = ("--out", "395 m", "--ground-friction", "0.2", "--timing-check")
+    assert yard(*SET, *timed, "--keep", "--by", "Ann").code == 0

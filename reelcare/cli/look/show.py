@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import argparse
+from collections.abc import Sequence
 from datetime import datetime
 from typing import Any
 
@@ -54,7 +55,12 @@ def yard_json(one: MachineNow) -> dict[str, Any]:
         "machine": one.tag,
         "name": one.card.name,
         "place": one.card.place,
-        "standing": {"run": one.standing.run, "road": one.standing.road},
+        "standing": {
+            "run": one.standing.run,
+            "road": one.standing.road,
+            "gate": one.standing.gate or None,
+            "held_as": one.standing.held_as,
+        },
         "because": [reason.says for reason in one.standing.because],
         "hours": totals.seconds / 3600,
         "metres": totals.millimetres / 1000,
@@ -151,9 +157,10 @@ def book(asked: argparse.Namespace) -> int:
             if kind not in e.KINDS:
                 raise Problem(f"--kind: {kind}: no such kind of entry{nearest(kind, tuple(e.KINDS))}")
         lines = books.book(register, machine, kinds=asked.kind, until=at if past else None, most=asked.most)
+        tries = books.tries(register, lines) if asked.json else {}
         zone = register.zone
     if asked.json:
-        common.print_json([_book_json(line) for line in lines])
+        common.print_json([_book_json(line, tries.get(line.entry.id, ())) for line in lines])
         return 0
 
     def when(moment: datetime) -> str:
@@ -176,8 +183,15 @@ def book(asked: argparse.Namespace) -> int:
     return 0
 
 
-def _book_json(line: books.BookLine) -> dict[str, Any]:
+def _book_json(line: books.BookLine, tries: Sequence[e.Entry]) -> dict[str, Any]:
     one = line.entry
+    body = e.to_body(one.what)
+    if tries:
+        body["tries"] = [
+            {"seen": each.what.seen, "judged": each.what.judged, "at": e.time_text(each.happened), "by": each.by}
+            for each in tries
+            if isinstance(each.what, e.Answered)
+        ]
     return {
         "entry": one.id,
         "kind": one.what.kind,
@@ -186,7 +200,7 @@ def _book_json(line: books.BookLine) -> dict[str, Any]:
         "terminal": one.terminal,
         "by": one.by,
         "says": one.what.describe(),
-        "body": e.to_body(one.what),
+        "body": body,
         "taken_back": {
             "entry": line.taken_back.id,
             "by": line.taken_back.by,

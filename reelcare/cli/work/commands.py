@@ -10,8 +10,13 @@ def _keeps(asked: Asked) -> bool:
 
 
 def _check(parser: Parser) -> None:
+    from reelcare.core.checks.sheet import GATES
+
     parser.add_argument("tag", metavar="TAG")
     parser.add_argument("sheet", nargs="?", default="pre-start", metavar="SHEET", help="pre-start, if none is named")
+    parser.add_argument(
+        "--gate", choices=GATES, help="this gate alone, where it comes next; without it the next one and on"
+    )
     parser.add_argument("--again", action="store_true", help="a second run on the same hydrant: what can have changed")
 
 
@@ -201,7 +206,7 @@ COMMANDS = (
     Command(
         name="check", help="a walk-round, line by line", run="work.check.check", by=True, writes=always,
         arguments=_check,
-        examples=("check T01 --by Ines", "check T01 road --by Ines"),
+        examples=("check T01 --by Ines", "check T01 --gate water --by Ines", "check T01 road --by Ines"),
     ),
     Command(
         name="set-up", help="the settings sheet of one set", run="work.set_up.set_up", json=True, past=True, by=True,

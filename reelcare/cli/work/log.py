@@ -12,6 +12,7 @@ from reelcare.cli.parser import Problem
 from reelcare.core import entries as e
 from reelcare.core import units
 from reelcare.core.entries import Draft
+from reelcare.core.parts import PARTS, default_retest
 from reelcare.core.state import counters as counting
 from reelcare.core.state import fix_by
 from reelcare.core.wording import count
@@ -150,9 +151,13 @@ def fault(asked: argparse.Namespace) -> int:
         machine = register.machine_id(asked.tag)
         at = common.happened(asked, register, now)
         limits = _fix_by(asked.fix_by, register, machine, at, past=bool(asked.at)) if asked.fix_by else {}
-        what = e.Fault(part=asked.part.lower(), says=asked.says, holds=asked.hold or "", retest=asked.retest, **limits)
+        part = asked.part.lower()
+        retest = asked.retest or (default_retest(part, common.language(asked)) if asked.hold and part in PARTS else "")
+        what = e.Fault(part=part, says=asked.says, holds=asked.hold or "", retest=retest, **limits)
         entry = register.add(what, machine=machine, by=common.by(asked), now=now, happened=at)
-    return _say(asked, entry, f"{asked.tag}: fault noted" + (", the machine is held" if asked.hold else ""))
+    return _say(
+        asked, entry, f"{asked.tag}: fault noted" + (f", the machine is held; re-test: {retest}" if asked.hold else "")
+    )
 
 
 def _fix_by(text: str, register: Writer, machine: str, at: datetime, *, past: bool) -> dict[str, Any]:

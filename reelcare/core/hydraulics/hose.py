@@ -155,6 +155,10 @@ DESIGN_STRESS: dict[str, float] = {"PE100": 8.0e6, "PE80": 6.3e6, "PE63": 5.0e6,
 """Design stress at 20 degC [Pa]: the material's class over a design factor of 1.25 (ISO 12162, from memory)."""
 
 
+WEAKEST = min(DESIGN_STRESS, key=DESIGN_STRESS.__getitem__)
+"""The class that a hose of unknown material counts as."""
+
+
 def pressure_left(temperature: float) -> float:
     """Part of its rated pressure that a hose of PE80 or PE100 keeps at a temperature [degC]: straight between the
     published points, as at 20 degC where it is cooler. Raises TooHot above 40 degC.

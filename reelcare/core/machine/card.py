@@ -14,6 +14,7 @@ from datetime import date
 from typing import Any
 
 from reelcare.core import units
+from reelcare.core.hydraulics.hose import rating
 from reelcare.core.hydraulics.pump import curve_problem
 from reelcare.core.machine.card_readers import Reader, bare, day, day_of_year, flag, one_of, pairs, quantity, text
 
@@ -50,6 +51,13 @@ class Hose:
     length: float | None = None
     material: str | None = None
     least_radius: float | None = None
+
+    @property
+    def rated(self) -> float | None:
+        """Pressure that it may hold at 20 degC [Pa]; None where its diameters are not known."""
+        if self.outside is None or self.inside is None:
+            return None
+        return rating(self.outside, self.inside, self.material or "")
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,7 +1,8 @@
 """Walk-rounds: begun, answered one question at a time, and ended.
 
-Each answer is an entry of its own, written when it is given. What an answer means is the core's to say; a wrong
-answer to a stop question ends the check as held and raises its fault in the same transaction.
+Each answer is an entry of its own, written when it is given. What an answer means is the core's to say; one that holds
+for the machine's sake ends the check and raises its fault in the same transaction, one that holds for another raises
+its fault and waits until the question is answered right.
 """
 
 from __future__ import annotations
@@ -11,16 +12,20 @@ from dataclasses import dataclass, replace
 from datetime import datetime
 
 from reelcare.core import entries as e
+from reelcare.core.checks import plain_sheet
 from reelcare.core.checks import sheet as sheets
-from reelcare.core.checks import sheet_table
 from reelcare.core.checks.clearance import LAPSE
 from reelcare.core.checks.limits import Judgement
-from reelcare.core.checks.verdict import Given, Walk
+from reelcare.core.checks.sheet import OWNERS
+from reelcare.core.checks.verdict import Given, LaterSet, Walk
+from reelcare.core.state.limits import limits_of
+from reelcare.core.state.standing import HOLDING, Reason, judge, worded
 from reelcare.register.acts import sets
 from reelcare.register.database.models import EntryRow
 from reelcare.register.errors import Refused
 from reelcare.register.reading import queries
 from reelcare.register.reading.reader import Reader
+from reelcare.register.timestamps import milliseconds
 from reelcare.register.writing.writer import Writer
 
 E = EntryRow
@@ -69,7 +74,19 @@ def _read(reader: Reader, id: str) -> Check:
     about = reader.select(queries.in_order(queries.entries(E.refers == id, queries.stands())))
     ended = next((one for one in about if isinstance(one.what, e.CheckEnded)), None)
     card = reader.card(begun.machine, begun.happened)
-    return Check(begun.id, begun.machine, begun, ended, e.walk_of(sheet, begun, about, card))
+    later = _sets_since(reader, begun) if begun.what.follows_set else ()
+    return Check(begun.id, begun.machine, begun, ended, e.walk_of(sheet, begun, about, card, later))
+
+
+def _sets_since(reader: Reader, begun: e.Entry) -> tuple[LaterSet, ...]:
+    """The sets kept after a check was begun, each with its values."""
+    planned = queries.entries(E.machine == begun.machine, E.kind == e.SetPlanned.kind, queries.stands())
+    found = reader.select(queries.in_order(planned.where(E.happened >= milliseconds(begun.happened))))
+    return tuple(
+        LaterSet(one.happened, one.what.planned)
+        for one in found
+        if isinstance(one.what, e.SetPlanned) and one.order > begun.order
+    )
 
 
 def begin(
@@ -108,6 +125,7 @@ def begin(
         left_out=sheets.left_out(sheet, card) if first is None else sheets.left_out_again(sheet, card),
         again_of="" if first is None else first.id,
         planned=dict(sets.planned_for(writer, machine, at) if planned is None else planned),
+        follows_set=True if planned is None else None,
     )
     entry = writer.add(what, machine=machine, by=by, now=now, happened=at)
     return check(writer, entry.id)
@@ -126,11 +144,13 @@ def first_of_the_set(reader: Reader, machine: str, sheet: sheets.Sheet, at: date
     first = check(reader, claim.check)
     if _begun(first).again_of:
         first = check(reader, _begun(first).again_of)
-    if first.ended is None or at - first.ended.happened > LAPSE:
+    passed_at = first.ended.happened if first.ended is not None else None
+    if first.walk.sheet.gates:
+        whole = reader.state(machine).whole.get(first.id)
+        passed_at = whole.at if whole is not None else None
+    if passed_at is None or at - passed_at > LAPSE or (road is not None and road.at >= passed_at):
         return None
-    if road is not None and road.at >= first.ended.happened:
-        return None
-    return first if _kept_id(reader, e.Sheeted(sheet=sheet_table.to_plain(sheet))) == _begun(first).sheet else None
+    return first if _kept_id(reader, e.Sheeted(sheet=plain_sheet.to_plain(sheet))) == _begun(first).sheet else None
 
 
 def _begun(check: Check) -> e.CheckBegun:
@@ -140,7 +160,7 @@ def _begun(check: Check) -> e.CheckBegun:
 
 def _kept_sheet(writer: Writer, sheet: sheets.Sheet, by: str, at: datetime, now: datetime) -> str:
     """The entry that keeps this sheet as it is now; written if it was never asked before in this form."""
-    what = e.Sheeted(sheet=sheet_table.to_plain(sheet))
+    what = e.Sheeted(sheet=plain_sheet.to_plain(sheet))
     return _kept_id(writer, what) or writer.add(what, by=by, now=now, happened=at).id
 
 
@@ -173,27 +193,40 @@ def answer(
         raise Refused(judgement.says)
     what = e.Answered(check=id, question=question, seen=seen, judged=judgement.judged, note=note)
     drafts = [e.Draft(what=what, machine=before.machine, happened=at)]
-    asked = before.walk.sheet.question(question)
-    stop = asked is not None and asked.if_not == "stop" and judgement.judged == "wrong"
-    if stop:
+    mine = [one for one in writer.state(before.machine).faults if one.question == question and one.ends_by_answer]
+    if judgement.holds and judgement.owner == "machine":
+        drafts.append(e.Draft(what=e.CheckEnded(check=id, verdict="held"), machine=before.machine, happened=at))
+    if judgement.holds and (judgement.owner == "machine" or not mine):
         fault = _fault_of(writer, before, given, at)
         assert fault is not None
-        drafts.append(e.Draft(what=e.CheckEnded(check=id, verdict="held"), machine=before.machine, happened=at))
         drafts.append(e.Draft(what=fault, machine=before.machine, happened=at))
+    if judgement.judged == "right":
+        ended = [one for one in mine if one.owner != "place" or one.moved or note.strip()]
+        puts = [e.PutRight(fault=one.id, check=id, says=note.strip()) for one in ended]
+        drafts += [e.Draft(what=one, machine=before.machine, happened=at) for one in puts]
     unchanged = ("check before an answer", id)
     writer.cache.put(unchanged, before)
     written = writer.append(drafts, by=by, now=now)
     if writer.cache.known(unchanged) is before:  # nothing else has come in meanwhile, so it need not be read again
         writer.cache.put(("check", id), _after(before, written))
     writer.cache.drop(unchanged)
-    return AfterAnswer(judgement, check(writer, id), written[-1] if stop else None)
+    fault_entry = next((one for one in written if isinstance(one.what, e.Fault)), None)
+    return AfterAnswer(judgement, check(writer, id), fault_entry)
+
+
+def needs_word(reader: Reader, here: Check, question: str) -> bool:
+    """Whether a right answer ends a hold of the place only with a word of what changed: neither its place nor its set
+    did."""
+    faults = reader.state(here.machine).faults
+    return any(one.question == question and one.owner == "place" and not one.moved for one in faults)
 
 
 def _after(before: Check, written: Sequence[e.Entry]) -> Check:
     """A check after entries that were just written about it."""
     ended = next((one for one in written if isinstance(one.what, e.CheckEnded)), before.ended)
     given = sorted([*before.walk.given, *e.given_in(written)], key=lambda one: (one.at, one.id))
-    return replace(before, ended=ended, walk=replace(before.walk, given=tuple(given)))
+    signed = (*before.walk.signed, *e.signatures_in(written))
+    return replace(before, ended=ended, walk=replace(before.walk, given=tuple(given), signed=signed))
 
 
 def _fault_of(reader: Reader, check: Check, given: Given, at: datetime) -> e.Fault | None:
@@ -201,6 +234,45 @@ def _fault_of(reader: Reader, check: Check, given: Given, at: datetime) -> e.Fau
     totals, day = reader.state(check.machine).totals, at.astimezone(reader.zone)
     counted = (totals.seconds, totals.millimetres, totals.runs)
     return e.fault_of(check.walk, given, check.id, totals=counted, day=day)
+
+
+def sign(writer: Writer, id: str, *, by: str, now: datetime, happened: datetime | None = None) -> tuple[e.Entry, ...]:
+    """Sign what comes next of a check: its next gate, or the check as complete. Raises Refused where the answers do not
+    bear it out, or something holds the machine.
+
+    Returns the signature, and the fix-by faults that the answers raise.
+    """
+    at = happened or now
+    here = _open(writer, id)
+    gate = here.walk.next_gate(at, by)
+    if not gate or gate == here.walk.sheet.gates[-1]:
+        return complete(writer, id, by=by, now=now, happened=happened)
+    waiting = here.walk.open_for(gate, at, by)
+    if waiting:
+        names = ", ".join(one.id for one in waiting[:3]) + (" …" if len(waiting) > 3 else "")
+        raise Refused(f"gate {gate}: {len(waiting)} questions are still open: {names}")
+    _refuse_held(writer, here.machine, at)
+    known = {(one.part, one.question) for one in writer.state(here.machine).faults}
+    mine = [one for one in here.walk.counting().values() if here.walk.sheet.gate_of(one.question) == gate]
+    raised = [_fault_of(writer, here, one, at) for one in mine]
+    written: list[e.Kind] = [e.GateSigned(check=id, gate=gate)]
+    written += [one for one in raised if one is not None and (one.part, one.question) not in known]
+    return writer.append([e.Draft(what=one, machine=here.machine, happened=at) for one in written], by=by, now=now)
+
+
+def holds_of(reader: Reader, machine: str, at: datetime) -> list[Reason]:
+    """What holds a machine for a run, in words, the hardest to end first."""
+    limits, plan = limits_of(reader.state(machine), reader.plan(machine, at)), reader.plan(machine, at)
+    standing = worded(judge(limits, at, reader.zone).standing, limits, plan, reader.zone, at)
+    found = [one for one in standing.because if one.code in HOLDING and one.side in ("run", "both")]
+    return sorted(found, key=lambda one: OWNERS.index(one.owner))
+
+
+def _refuse_held(reader: Reader, machine: str, at: datetime) -> None:
+    """Raise Refused where something holds the machine for a run."""
+    holds = holds_of(reader, machine, at)
+    if holds:
+        raise Refused(f"held ({holds[0].owner}), so this gate cannot be signed: {holds[0].says}")
 
 
 def complete(
@@ -212,7 +284,12 @@ def complete(
     """
     at = happened or now
     here = _open(writer, id)
-    waiting = here.walk.open(at)
+    gate = here.walk.next_gate(at, by)
+    if gate and gate != here.walk.sheet.gates[-1]:
+        raise Refused(f"sign the gate {gate} first")
+    if gate:
+        _refuse_held(writer, here.machine, at)
+    waiting = here.walk.open(at, by)
     if waiting:
         names = ", ".join(one.id for one in waiting[:3]) + (" …" if len(waiting) > 3 else "")
         raise Refused(f"{len(waiting)} of {len(here.walk.sheet.questions)} questions are still open: {names}")
@@ -220,7 +297,12 @@ def complete(
     if unproved:
         raise Refused(f"not answered right: {', '.join(one.id for one in unproved)}")
     known = {(one.part, one.question) for one in writer.state(here.machine).faults}
-    raised = [_fault_of(writer, here, one, at) for one in here.walk.counting().values()]
+    last = here.walk.sheet.gates[-1:]
+    raised = [
+        _fault_of(writer, here, one, at)
+        for one in here.walk.counting().values()
+        if not last or here.walk.sheet.gate_of(one.question) == last[0]
+    ]
     written: list[e.Kind] = [e.CheckEnded(check=id, verdict="passed")]
     written += [one for one in raised if one is not None and (one.part, one.question) not in known]
     figures = here.walk.kept_figures()
@@ -243,4 +325,6 @@ def _open(reader: Reader, id: str) -> Check:
     found = check(reader, id)
     if found.ended is not None:
         raise Refused("this check has ended already")
+    if found.walk.sheet.gates and not any(one.id == id for one in reader.state(found.machine).checks):
+        raise Refused("this check is over: a run or a hold came since; begin another")
     return found

@@ -201,6 +201,9 @@ class Batch:
             self.reader.cache.clear()
         else:
             self.reader.cache.drop(("check", what.subject()))
+        if isinstance(what, e.SetPlanned) and machine is not None:
+            for one in self.reader.state(machine).checks:  # they are held to it from now on
+                self.reader.cache.drop(("check", one.id))
         self._take(entry)
         return entry
 
@@ -219,6 +222,9 @@ class Batch:
                 newer = self._fold(machine)
                 self._past_changed.add(machine)
             self._again.discard(machine)
+            if state is not None and (newer is None or newer.passed != state.passed or newer.faults != state.faults):
+                # an answer by another person lets a gate fall back: what the machine is judged by is another then
+                self._scopes[machine] = max(e.UpdateScope.LIMITS, self._scopes.get(machine, e.UpdateScope.LIMITS))
             state = self._states[machine] = newer
         return state
 
