@@ -146,6 +146,16 @@ async def test_a_supervisor_lists_what_is_overdue_in_two_keys(drive: Any) -> Non
         assert len({line.item.part for line in screen.lines}) == 1
 
 
+async def test_looking_into_a_walk_round_writes_nothing(drive: Any, register: Any) -> None:
+    before = len(entries(register, "1 = 1"))
+    async with drive() as driver:
+        await be(driver, "c")
+        await driver.to_machine("T01")
+        await driver.keys("w", "s", "x", "w", "escape")
+        driver.expect(Yard)
+    assert len(entries(register, "1 = 1")) == before
+
+
 async def test_an_interrupted_walk_goes_on_with_the_last_answer_asked_again(drive: Any) -> None:
     async with drive() as driver:
         await be(driver, "c")
