@@ -39,11 +39,14 @@ def prove(asked: argparse.Namespace) -> int:
                 "entries": proof.entries,
                 "heads": [{"terminal": one.terminal, "count": one.count, "digest": one.digest} for one in proof.heads],
                 "findings": [{"place": one.place, "what": one.what} for one in proof.findings],
+                "not_looked_at": list(proof.not_looked_at),
             }
         )
     else:
         for one in proof.findings:
             print(f"{one.place}: {one.what}")
+        for text in proof.not_looked_at:
+            print(f"not looked at: {text}")
         for head in proof.heads:
             print(f"terminal {head.terminal}: {head.count} entries, head {head.digest[:16]}")
         common.say(f"{proof.entries} entries: {'whole' if proof.whole else 'NOT whole'}")

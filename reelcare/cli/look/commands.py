@@ -52,8 +52,10 @@ def _failures(parser: Parser) -> None:
     parser.add_argument(
         "part", nargs="?", default="", metavar="PART", type=values.word, help="one part; else all that failed"
     )
-    parser.add_argument("--planned", metavar="COST", type=values.cost, default=1.0, help="of a planned renewal (1)")
-    parser.add_argument("--unplanned", metavar="COST", type=values.cost, default=5.0, help="of an unplanned one (5)")
+    parser.add_argument("--planned", metavar="COST", type=values.cost, help="of a planned renewal")
+    parser.add_argument(
+        "--unplanned", metavar="COST", type=values.cost, help="of an unplanned one; both tell when renewal pays"
+    )
     parser.add_argument("--by-counter", choices=("hours", "metres"), default="hours", help="what ages the part")
 
 

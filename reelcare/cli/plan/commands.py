@@ -67,6 +67,7 @@ def _of_what_is_due(parser: Parser) -> None:
     add_filters(parser)
     parser.add_argument("--all", action="store_true", help="on paper also what is ok, line by line")
     parser.add_argument("--watch", action="store_true", help="FILE is a folder; its lists are renewed as things change")
+    parser.add_argument("--public", action="store_true", help="with --watch: files that a web server can read")
     parser.add_argument("--once", action="store_true", help="with --watch: renew them once")
 
 

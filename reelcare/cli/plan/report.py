@@ -228,7 +228,7 @@ def _watch(asked: argparse.Namespace, folder: Path) -> int:
     """Renew the lists in a folder whenever the register changes, until it is stopped."""
     if not folder.is_dir():
         raise Problem(f"{folder}: with --watch, a folder is right here")
-    language = common.language(asked)
+    language, mode = common.language(asked), 0o644 if asked.public else 0o600
     common.say(f"renewing {folder} whenever the register changes; Ctrl C stops")
     with common.open_register(asked, create=False) as register:
         seen: tuple[object, object] | None = None
@@ -240,12 +240,13 @@ def _watch(asked: argparse.Namespace, folder: Path) -> int:
                 local = now.astimezone(register.zone)
                 lines = due_list(register, filters.wanted(asked, register), now)
                 for ending in (".html", ".csv", ".ics"):
-                    out.write(folder / f"due{ending}", _due(lines, ending, local, asked), replace=True)
+                    data = _due(lines, ending, local, asked)
+                    out.write(folder / f"due{ending}", data, replace=True, mode=mode)
                 asked.weeks = WEEKS
                 weeks = _weeks(register, now, asked)
                 for ending in (".html", ".csv"):
                     data = _workload(weeks, ending, local, language)
-                    out.write(folder / f"weeks{ending}", data, replace=True)
+                    out.write(folder / f"weeks{ending}", data, replace=True, mode=mode)
             if asked.once:
                 return 0
             time.sleep(LOOKS_EVERY)

@@ -26,7 +26,7 @@ def _set_up(parser: Parser) -> None:
     parser.add_argument("tag", metavar="TAG")
     for one in FIELDS:
         parser.add_argument(
-            f"--{one.key.replace('_', '-')}", metavar="TIME" if one.quantity is None else one.quantity.upper(),
+            f"--{one.key.replace('_', '-')}", metavar=(one.quantity or ("text" if one.role else "time")).upper(),
             help=f"{one.label}, as in {one.example}".replace("%", "%%"), required=one.key in ("spacing", "out"),
         )  # fmt: skip
     parser.add_argument(

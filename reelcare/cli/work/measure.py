@@ -64,8 +64,12 @@ def gun(asked: argparse.Namespace) -> int:
             raise Problem("nozzle: the card is silent; say --nozzle 24mm")
         pairs = [_pair(text) for text in asked.reading]
         fitted, error = guns.discharge_from(pairs, bore)
-        if not 0.5 <= fitted <= 1.05:
-            raise Problem(f"a discharge coefficient of {fitted:.2f} cannot be; look at flow, pressure and bore")
+        least, most = guns.DISCHARGES
+        if not least <= fitted <= most:
+            raise Problem(
+                f"a discharge coefficient of {fitted:.2f} cannot be; between {least:.2f} and {most:.2f} is right: "
+                "look at flow, pressure and bore"
+            )
         told = f"{fitted:.3f}" + (f", give or take {error:.3f}" if math.isfinite(error) else ", from one reading")
         return {"discharge": fitted}, [("discharge coefficient", told)]
 
@@ -98,7 +102,7 @@ def cans(asked: argparse.Namespace) -> int:
             [
                 ("lanes", f"{units.show(even.spacing, 'length', system)} apart, {len(even.catches)} cans in one lane"),
                 ("uniformity (Christiansen)", f"{100 * even.coefficient:.1f} %"),
-                ("low quarter", f"{100 * even.low:.1f} % (the round(n/4) smallest catches)"),
+                ("low quarter", f"{100 * even.low:.1f} % (the smallest fourth of the catches)"),
                 ("most even spacing", f"{units.show(best.spacing, 'length', system)}, {100 * best.coefficient:.1f} %"),
             ],
         )

@@ -15,6 +15,7 @@ from reelcare.core.wording import nearest
 OF_CARD: Mapping[str, units.Quantity] = {
     "drum.core_diameter": "length", "drum.coils_per_layer": "count", "drum.layers": "count", "drum.packing": "count",
     "hose.outside": "length", "hose.inside": "length", "hose.length": "length", "drive.most_loss": "pressure",
+    "hose.least_radius": "length", "pump.efficiency": "count", "pump.motor_efficiency": "count",
     "jack.stroke": "length", "jack.hole_gain": "length", "cart.nozzle": "length", "cart.arc": "count",
     "cart.mass": "count", "cart.least_pressure": "pressure", "cart.most_pressure": "pressure",
     "season.hours_a_year": "count", "season.metres_a_year": "count",

@@ -6,9 +6,13 @@ from typing import NamedTuple
 
 from reelcare.core import units
 
+TEXT = "text"
+"""The role of what is kept as it was typed."""
+
 
 class SetField(NamedTuple):
-    """One thing that can be asked: its key, label, what it measures (None: a time), role, and an example."""
+    """One thing that can be asked: its key, label, what it measures (None: a time, or a text where the role says so),
+    role, and an example."""
 
     key: str
     label: str
@@ -33,11 +37,68 @@ FIELDS: tuple[SetField, ...] = (
     SetField("dwell_start", "dwell at the start", "duration", "", "0.5 h"),
     SetField("dwell_end", "dwell at the end", "duration", "", "0.5 h"),
     SetField("wind", "wind", "speed", "wind", "10 km/h"),
+    SetField("wind_limit", "wind, at most", "speed", "wind", "18 km/h"),
+    SetField("air", "air", "temperature", "", "25 degC"),
+    SetField("humidity", "humidity, %", "count", "", "50"),
     SetField("intake", "soil's intake", "speed", "rate", "10 mm/h"),
     SetField("arc", "arc, degrees", "count", "", "320"),
     SetField("temperature", "temperature", "temperature", "", "20 degC"),
     SetField("ground_friction", "friction on ground", "count", "", "0.5"),
     SetField("coil_more", "coils lose more, %", "count", "", "36"),
+    SetField("gear", "gear", None, TEXT, "2, small pulley"),
+    SetField("hydrant", "hydrant", None, TEXT, "7"),
+    SetField("neighbour_loss", "neighbour takes", "pressure", "drive loss", "0.3 bar"),
 )
 """Everything that can be asked of a set, in the order in which a person thinks of it."""
 BY_KEY = {one.key: one for one in FIELDS}
+
+
+class Assumption(NamedTuple):
+    """A figure that is taken where nobody says better: its label, quantity, role, its key in JSON with the SI value of
+    that key's unit, and its source."""
+
+    label: str
+    quantity: units.Quantity
+    role: str
+    json: str
+    unit: float
+    source: str
+
+
+_PRACTICE = "common practice, no source"
+ASSUMPTIONS: dict[str, Assumption] = {
+    "packing": Assumption("packing", "count", "packing", "packing", 1, "coils square on each other"),
+    "temperature": Assumption("temperature", "temperature", "", "temperature_c", 1, _PRACTICE),
+    "drive_loss": Assumption(
+        "drive loss, the most on the card", "pressure", "drive loss", "drive_loss_kpa", 1e3, "the card"
+    ),
+    "coil_more": Assumption(
+        "loss of the coils", "count", "percent", "coil_more_percent", 0.01, "the middle of published correlations"
+    ),
+    "discharge": Assumption(
+        "discharge coefficient", "count", "part", "discharge", 1, "Hydraulic Institute, Engineering Data Library"
+    ),
+    "roughness": Assumption(
+        "roughness of the hose", "length", "roughness", "roughness_mm", 1e-3, "handbooks, new plastic pipe"
+    ),
+    "ground_friction": Assumption(
+        "friction of hose on ground", "count", "part", "ground_friction", 1,
+        "the middle of what is published, to 1.0 (Adv. Mech. Eng. 2025)",
+    ),
+    "rolling": Assumption("rolling of the cart", "count", "part", "rolling", 1, "handbooks, soft ground"),
+    "yield_strength": Assumption(
+        "yield strength", "pressure", "strength", "yield_strength_mpa", 1e6, "ASTM D3350, scaled by ISO 12162"
+    ),
+    "least_radius": Assumption(
+        "least radius of the hose", "length", "", "least_radius_m", 1, "PPI Handbook of PE Pipe, ch. 7"
+    ),
+    "radius_counts": Assumption(
+        "part of the throw that counts", "count", "part", "radius_counts", 1, "handbooks, part-circle guns"
+    ),
+    "air": Assumption("air", "temperature", "", "air_c", 1, _PRACTICE),
+    "humidity": Assumption("humidity", "count", "whole percent", "humidity_percent", 1, _PRACTICE),
+    "wind": Assumption("wind, for what is lost", "speed", "wind", "wind_m_s", 1, _PRACTICE),
+    "pump_efficiency": Assumption("efficiency of the pump", "count", "part", "pump_efficiency", 1, _PRACTICE),
+    "motor_efficiency": Assumption("efficiency of the motor", "count", "part", "motor_efficiency", 1, _PRACTICE),
+}  # fmt: skip
+"""Everything that can be taken, and where its figure comes from as it is shipped."""

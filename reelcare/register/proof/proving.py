@@ -12,6 +12,7 @@ from typing import Any
 
 import peewee as pw
 
+from reelcare.register.database import schema_check
 from reelcare.register.database.models import EntryRow
 from reelcare.register.errors import NotWhole, RegisterError
 from reelcare.register.integrity import chain, witness
@@ -44,6 +45,7 @@ class Proof:
     entries: int
     heads: tuple[Head, ...]
     findings: tuple[Finding, ...]
+    not_looked_at: tuple[str, ...] = ()
 
     @property
     def whole(self) -> bool:
@@ -200,7 +202,11 @@ def _prove(reader: Reader, witnessed: Sequence[Head], progress: Progress) -> Pro
             report(of, 1)
     else:
         report(of, 1)
-    return Proof(entries=count, heads=chains.heads(), findings=tuple(findings))
+    findings += [Finding("schema", text) for text in schema_check.schema_problems(reader.db)]
+    unseen = reader.db.not_looked_at()
+    if not witnessed:
+        unseen.append("whether entries are missing at the end: no heads are kept beside this register")
+    return Proof(entries=count, heads=chains.heads(), findings=tuple(findings), not_looked_at=tuple(unseen))
 
 
 def _chains(reader: Reader, report: Callable[[int], None]) -> tuple[_Chains, int]:

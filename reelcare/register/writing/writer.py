@@ -16,7 +16,7 @@ from reelcare.core import entries as e
 from reelcare.core import people
 from reelcare.core.entries.typed import cleaned
 from reelcare.core.wording import nearest
-from reelcare.register.database import opening
+from reelcare.register.database import opening, steps
 from reelcare.register.database.opening import Opened
 from reelcare.register.errors import NotAllowed, Refused
 from reelcare.register.integrity import pins, witness
@@ -152,10 +152,10 @@ class Writer(Reader):
         return what
 
     def rebuild(self) -> list[str]:
-        """Rebuild all derived tables and name what had to change: nothing, in a whole register."""
+        """Rebuild all derived tables, mend indexes and triggers; name what had to change: nothing, if all is whole."""
         with self.writing():
             self.cache.clear()
-            return states.rebuild(self)
+            return [*steps.mend_schema(self.db), *states.rebuild(self)]
 
 
 def _a(role: str) -> str:
