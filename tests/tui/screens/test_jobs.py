@@ -58,11 +58,11 @@ async def test_a_failed_stop_holds_until_repair_retest_and_release(drive: Any, r
         await driver.to_machine("T09")
         await driver.keys("w")
         await driver.walk_to("stop-test")
-        await driver.keys("3")
+        await driver.keys("1")
         # it asks before it holds; no looks again
         await driver.keys("n")
         assert driver.app.screen.question.id == "stop-test"
-        await driver.keys("3", "y")
+        await driver.keys("1", "y")
         assert driver.app.screen.question is None
         assert driver.standing("T09") == "held"
         await driver.keys("s")  # nothing to sign
