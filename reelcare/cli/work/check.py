@@ -63,8 +63,8 @@ def _begin_or_resume(
             _must_be_next(going.walk.next_gate(common.now(), by), going.walk.sheet, asked)
             return going
     _must_be_next(next(iter(sheet.gates), ""), sheet, asked)
-    return walk_rounds.begin(
-        register, machine, sheet, by=by, now=common.now(), language=common.language(asked), again=asked.again
+    return walk_rounds.prepare(
+        register, machine, sheet, by=by, at=common.now(), language=common.language(asked), again=asked.again
     )
 
 
@@ -95,7 +95,7 @@ def _walk(register: Writer, going: walk_rounds.Check, asked: argparse.Namespace,
             return 1 if going.walk.held() else 0
         try:
             note = _what_changed(register, going, question, seen)
-            after = walk_rounds.answer(register, going.id, question.id, seen, by=by, now=common.now(), note=note)
+            after = walk_rounds.answer(register, going, question.id, seen, by=by, now=common.now(), note=note)
         except Refused as why:
             print(f"  ! {why}")
             continue
