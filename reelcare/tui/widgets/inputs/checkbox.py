@@ -20,7 +20,7 @@ class Checkbox(Widget, can_focus=True):
     ]
     DEFAULT_CSS = """
     Checkbox { height: auto; padding: 0 1; }
-    Checkbox:focus { background: $primary 25%; text-style: bold; }
+    Checkbox:focus { background: $chosen; text-style: bold; }
     """
     value: reactive[bool] = reactive(False, layout=False)
 
