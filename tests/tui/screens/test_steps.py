@@ -167,12 +167,12 @@ async def test_a_second_run_on_a_hydrant_is_offered_and_asks_less(drive: Any, re
 async def test_a_machine_that_is_held_says_so_however_its_parts_stand(drive: Any, register: Any) -> None:
     async with drive() as driver:
         screen = await begin(driver)
-        assert not screen.query_one("#held").display
+        assert "held" not in str(screen.query_one("#standing").render())
         await driver.keys("escape")
         what = e.Fault(part="end stop", says="hangs", holds="run", retest="try it")
         register.add(what, machine=register.machine_id("T01"), by="Ines", now=driver.clock())
         await driver.to_machine("T01")
         await driver.keys("t")
-        held = driver.app.screen.query_one("#held")
-        assert held.display
-        assert "held for a run, however its parts stand: end stop: hangs" in str(held.render())
+        standing = str(driver.app.screen.query_one("#standing").render())
+        assert "■ held for a run: end stop: hangs" in standing
+        assert standing.rstrip().endswith("Ends by repair, re-test, release")

@@ -18,13 +18,10 @@ from textual.widgets import Static
 from reelcare.core.machine.model import Activity, MachineModel
 from reelcare.core.state.standing import Standing
 from reelcare.core.wording import said as in_language
-from reelcare.register.reading import yard
 from reelcare.register.views import previous_answers
 from reelcare.tui.base import BaseScreen
 from reelcare.tui.requests import OpenSteps
 from reelcare.tui.text import join, lines, said
-from reelcare.tui.theme import state
-from reelcare.tui.widgets.key_line import KeyLine
 from reelcare.tui.widgets.rows import Cell, Column, Row, Rows
 
 
@@ -47,6 +44,7 @@ class PartRows(Rows):
 class Steps(BaseScreen):
     """The positions of one machine, and what may be done."""
 
+    PAGE = "Steps"
     CSS_PATH = "../steps.tcss"
     HELP = "Enter on a step does it, or says what stands in the way; on a part (Tab), it says another position."
     BINDINGS: ClassVar[list[BindingType]] = [
@@ -60,20 +58,18 @@ class Steps(BaseScreen):
     def __init__(self, request: OpenSteps, table: MachineModel) -> None:
         super().__init__()
         self.machine = request.machine
+        self.machine_id = request.machine.id
         self.table = table
         self.now_at: dict[str, str] = {}
         self.goal = -1
         self.held: frozenset[str] = frozenset()
 
-    def compose(self) -> ComposeResult:
+    def body(self) -> ComposeResult:
         """Steps at the left, parts at the right, the answer below."""
-        yield self.head()
-        yield Static(id="held", classes="note")
         with Horizontal(id="both"):
             yield StepRows((Column("", 1, 1), Column("step", 30, 1, grows=True)), id="doing")
             yield PartRows((Column("part", 18, 1), Column("stands", 14, 1, grows=True)), id="parts")
         yield Static(id="answer")
-        yield KeyLine()
 
     def on_mount(self) -> None:
         """Begin with what the entries say."""
@@ -83,31 +79,21 @@ class Steps(BaseScreen):
             self.watch(rows, "cursor", self._moved, init=False)
         self.query_one("#doing", Rows).focus()
 
-    def where(self) -> str:
-        """The machine."""
-        return f"{self.machine.tag}  Steps"
-
     def fill(self) -> None:
         """Show both lists anew, the cursors where they were."""
         doing, parts = self.query_one("#doing", Rows), self.query_one("#parts", Rows)
+        self.refresh_head()
         standing = self.standing
         self.held = frozenset(side for side, word in (("run", standing.run), ("road", standing.road)) if word == "held")
         doing.show([self._step(one) for one in self.table.activities.values()], keep=doing.cursor)
         parts.show([self._part(id) for id in self.table.parts], keep=parts.cursor)
-        self.refresh_head()
-        self._tell_holds(standing.held_for)
         self._detail()
 
     @property
     def standing(self) -> Standing:
         """How the machine stands by now: a walk-round that one came from can have held it."""
-        return yard.machine_now(self.register, self.machine.id, self.now(), forecasts=False, permits=True).standing
-
-    def _tell_holds(self, held_for: str) -> None:
-        """Say where the machine is held."""
-        held = self.query_one("#held", Static)
-        held.display = bool(held_for)
-        held.update(join((f"{state('held')} {held_for}", "$text-error")))
+        assert self.seen is not None
+        return self.seen.standing
 
     def _step(self, one: Activity) -> Row:
         free = not self.table.in_the_way(one.id, self.now_at) and not one.barred(self.held)

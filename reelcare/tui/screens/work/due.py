@@ -9,18 +9,17 @@ from typing import ClassVar
 from textual import on
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
-from textual.widgets import Static
+from textual.content import Content
 
 from reelcare.core.parts import PARTS
 from reelcare.core.service.due_line import DueLine
 from reelcare.tui import yard_reading
 from reelcare.tui.gathering import GatheringScreen
 from reelcare.tui.requests import OpenBench, OpenPlan, OpenWeeks
-from reelcare.tui.text import said
 from reelcare.tui.theme import TONES, state
 from reelcare.tui.widgets.drawings.time_line import scale, time_cell
-from reelcare.tui.widgets.key_line import KeyLine
 from reelcare.tui.widgets.rows import Cell, Column, Row, Rows
+from reelcare.tui.widgets.standing_line import counted
 
 WINDOWS: tuple[tuple[str, int | None], ...] = (
     ("overdue and due", 0),
@@ -53,10 +52,8 @@ class DueList(GatheringScreen):
         self.all: list[DueLine] = []
         self.lines: list[DueLine] = []
 
-    def compose(self) -> ComposeResult:
-        """The filter in words, then the list."""
-        yield self.head()
-        yield Static(id="filter", classes="note")
+    def body(self) -> ComposeResult:
+        """The list."""
         width = self._line_width()
         yield Rows(
             (
@@ -71,15 +68,19 @@ class DueList(GatheringScreen):
             id="due",
             empty="Nothing is due in this window.",
         )
-        yield KeyLine()
 
     def _line_width(self) -> int:
         return 36 if self.app.size.width >= 110 else 14
 
-    def where(self) -> str:
-        """How much is overdue."""
+    def page(self) -> str:
+        """What the filter lets through."""
+        return f"Due  {self._window[0]}, {self.place or 'all places'}, {self.part or 'all parts'}"
+
+    def counts(self) -> Content:
+        """How much is overdue, due and soon, and how much of it is shown."""
         states = [line.due.state for line in self.all]
-        return f"Due   {states.count('overdue')} overdue, {states.count('due')} due, {states.count('soon')} soon"
+        told = [(word, states.count(word), word) for word in ("overdue", "due", "soon")]
+        return counted(told, f"{len(self.lines)} shown" if len(self.lines) != len(self.all) else "")
 
     def fill(self) -> None:
         """Read what is due and show what the filter lets through."""
@@ -100,8 +101,6 @@ class DueList(GatheringScreen):
 
     def _apply_filter(self) -> None:
         self.lines = [one for one in self._in_window() if self._matches(one)]
-        where = f"{self.place or 'all places'}; {self.part or 'all parts'}"
-        self.query_one("#filter", Static).update(said(f"{self._window[0]}; {where}: {len(self.lines)}"))
         self.query_one(Rows).show(self)
         self.refresh_head()
 
