@@ -83,8 +83,9 @@ def python() -> Path:
 def stamp_for(level: Level) -> str:
     """What the stamp of a finished environment says: its level, and a digest of all that it depends on."""
     digest = hashlib.sha256()
-    for name in ("pyproject.toml", "hatch_build.py"):
-        digest.update((ROOT / name).read_bytes())
+    catalogues = sorted(ROOT.glob("reelcare/locale/*/LC_MESSAGES/*.po"))
+    for path in (ROOT / "pyproject.toml", ROOT / "hatch_build.py", *catalogues):
+        digest.update(path.read_bytes())
     # an environment does not survive a move of its folder, nor another Python
     for word in (sys.version, sysconfig.get_platform(), str(ROOT)):
         digest.update(word.encode("utf-8", "surrogateescape"))

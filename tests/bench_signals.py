@@ -15,7 +15,8 @@ from datetime import UTC, datetime, timedelta
 
 from reelcare.core import entries as e
 from reelcare.core.evidence import failures
-from reelcare.core.evidence.charts import LEARNT, RUN_LENGTH
+from reelcare.core.evidence.baseline import LEARNT
+from reelcare.core.evidence.charts import RUN_LENGTH
 from reelcare.core.evidence.signals import Event, signals
 from reelcare.core.machine.card import Card
 from reelcare.core.service.plan import Plan

@@ -2,9 +2,14 @@
 
 import os
 from collections.abc import Iterator
+from pathlib import Path
 
 import pytest
 from hypothesis import settings
+
+from reelcare import languages
+from reelcare.core import text
+from tests.pseudo import Pseudo
 
 # examples take as long as they take; with CI set they are the same in each run, so that a failure can be repeated
 settings.register_profile("reelcare", deadline=None, derandomize=bool(os.environ.get("CI")))
@@ -25,3 +30,31 @@ def _nobodys_settings(tmp_path_factory: pytest.TempPathFactory) -> Iterator[None
         for name in OWN:
             patch.setenv(name, str(tmp_path_factory.mktemp("own")))
         yield
+
+
+@pytest.fixture(scope="session", autouse=True)
+def _catalogues_compiled() -> None:
+    """The catalogues as they stand in the checkout, whenever the package was installed."""
+    root = Path(__file__).parent.parent
+    for path in root.glob("reelcare/locale/*/LC_MESSAGES/*.po"):
+        made = path.with_suffix(".mo")
+        if not made.exists() or made.stat().st_mtime <= path.stat().st_mtime:
+            from hatch_build import compile_catalogues
+
+            compile_catalogues(root)
+
+
+@pytest.fixture(autouse=True)
+def _english() -> Iterator[None]:
+    """No test leaves its language to the next."""
+    yield
+    text.install()
+
+
+@pytest.fixture
+def pseudo(monkeypatch: pytest.MonkeyPatch) -> Pseudo:
+    """Every text that goes through the catalogues stands in brackets, whatever language is asked for."""
+    language = Pseudo()
+    monkeypatch.setattr(languages, "catalogue", lambda _: language)
+    text.install(language)
+    return language

@@ -66,6 +66,7 @@ def test_the_wheel_holds_the_source_folders_and_nothing_else(wheel: Path) -> Non
     page = f"reelcare-{__version__}.data/data/share/man/man1/reelcare.1"
     assert _members(wheel) == {*expected, page}
     assert "reelcare/tui/app.tcss" in expected
+    assert "reelcare/locale/es/LC_MESSAGES/reelcare.mo" in expected
     assert "reelcare/_data/checklists/plan-default.toml" in expected
 
 
@@ -85,6 +86,7 @@ def test_the_wheel_says_what_pyproject_says(wheel: Path) -> None:
 def test_the_source_archive_holds_all_that_makes_and_tests_the_program(unpacked: Path) -> None:
     for folder in (*SHIPPED, "tests", ".ci"):
         assert _sources(unpacked, folder) == _sources(ROOT, folder)
+    assert "reelcare/locale/es/LC_MESSAGES/reelcare.mo" in _sources(unpacked, "reelcare")
     documents = [path.name for path in ROOT.glob("*.md")]
     for name in ("start.py", "environment.py", "hatch_build.py", "LICENSE", *documents):
         assert (unpacked / name).read_bytes() == (ROOT / name).read_bytes()
@@ -92,6 +94,17 @@ def test_the_source_archive_holds_all_that_makes_and_tests_the_program(unpacked:
 
 def test_the_source_archive_builds_the_same_wheel(unpacked: Path, wheel: Path, tmp_path: Path) -> None:
     assert _members(_build(unpacked, "wheel", tmp_path)) == _members(wheel)
+
+
+def test_an_editable_installation_compiles_the_catalogues_where_they_lie(unpacked: Path, tmp_path: Path) -> None:
+    compiled = unpacked / "reelcare" / "locale" / "es" / "LC_MESSAGES" / "reelcare.mo"
+    compiled.unlink()
+    program = (
+        "import sys; from hatchling.builders.wheel import WheelBuilder; "
+        "list(WheelBuilder('.').build(directory=sys.argv[1], versions=['editable']))"
+    )
+    subprocess.run([sys.executable, "-c", program, str(tmp_path)], cwd=unpacked, check=True, capture_output=True)
+    assert compiled.is_file()
 
 
 @pytest.mark.parametrize("name", ["checklists", "demo"])
@@ -118,6 +131,7 @@ def test_the_installed_wheel_runs_far_from_the_checkout(wheel: Path, tmp_path: P
     (site / "dependencies.pth").write_text(theirs, "utf-8")
     register = tmp_path / "demo.db"
     at = str(register)
+    assert (site / "reelcare" / "locale" / "es" / "LC_MESSAGES" / "reelcare.mo").is_file()
     for words in (["--version"], ["demo", "--no-app", "--at", at], ["--register", at, "yard", "--json"]):
         command = [str(scripts / "python"), "-P", "-m", "reelcare", *words]
         done = subprocess.run(command, cwd=Path(tmp_path.anchor), capture_output=True, text=True, check=False)

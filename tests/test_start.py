@@ -133,7 +133,7 @@ def test_the_tests_need_more_than_the_app_and_the_app_nothing_more_than_the_test
     assert _pip(ran) == [".", ".[test]"]
 
 
-def test_another_dependency_another_folder_or_another_python_each_ask_for_a_new_stamp(
+def test_another_dependency_folder_python_or_translation_each_ask_for_a_new_stamp(
     place: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     stamps = {environment.stamp_for("app")}
@@ -146,7 +146,11 @@ def test_another_dependency_another_folder_or_another_python_each_ask_for_a_new_
         (place / "moved" / name).write_bytes((place / name).read_bytes())
     monkeypatch.setattr(environment, "ROOT", place / "moved")
     stamps.add(environment.stamp_for("app"))
-    assert len(stamps) == 4
+    catalogue = place / "moved" / "reelcare" / "locale" / "es" / "LC_MESSAGES" / "reelcare.po"
+    catalogue.parent.mkdir(parents=True)
+    catalogue.write_text('msgid "held"\nmsgstr "retenida"\n', "utf-8")
+    stamps.add(environment.stamp_for("app"))
+    assert len(stamps) == 5
 
 
 def test_a_changed_dependency_is_installed_into_the_environment_that_is_there(

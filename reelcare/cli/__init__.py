@@ -12,8 +12,11 @@ import gc
 import os
 import sys
 from collections.abc import Sequence
+from itertools import pairwise
 
+from reelcare import languages
 from reelcare.cli.parser import Problem, parse
+from reelcare.core import text
 
 __all__ = ["main"]
 
@@ -26,15 +29,16 @@ def main(arguments: Sequence[str] | None = None) -> int:
     # a command is short, and what an app makes while it starts stays: collecting garbage meanwhile only costs time
     gc.disable()
     try:
-        return _run(arguments)
+        return _run(sys.argv[1:] if arguments is None else arguments)
     finally:
         gc.enable()
+        text.install()
 
 
-def _run(arguments: Sequence[str] | None) -> int:
+def _run(words: Sequence[str]) -> int:
     _make_streams_safe()
     try:
-        words = sys.argv[1:] if arguments is None else arguments
+        languages.install(_language(words))
         asked = parse(words)
         if made := asked.makes and getattr(asked, asked.makes):
             _stop_without_folder(made)
@@ -64,6 +68,16 @@ def _run(arguments: Sequence[str] | None) -> int:
         if exit_code is None:
             raise
         return _fail(str(why), int(exit_code))
+
+
+def _language(words: Sequence[str]) -> str:
+    """The language of all that is said, known before the words are read; data for other programs are English."""
+    if "--json" in words:
+        return "en"
+    said = [after for word, after in pairwise(words) if word == "--language"]
+    said += [word.partition("=")[2] for word in words if word.startswith("--language=")]
+    known = [language for language in said if language in languages.LANGUAGES]
+    return languages.wished(known[-1] if known else "")
 
 
 def _stop_without_folder(made: str) -> None:

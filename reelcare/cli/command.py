@@ -14,6 +14,7 @@ from typing import Any, NamedTuple, NoReturn
 
 from reelcare.cli.problem import Problem
 from reelcare.cli.terminal import columns
+from reelcare.languages import LANGUAGES
 
 Asked = argparse.Namespace
 
@@ -131,7 +132,7 @@ def add_shared_options(options: Any, *, app: bool) -> None:
         help="the register: a file, or postgresql://USER@HOST/DATABASE (or the variable REELCARE_REGISTER)",
     )  # fmt: skip
     options.add_argument("--units", choices=("metric", "us"), help="units shown")
-    options.add_argument("--language", choices=("en", "es"), help="language of sheets and plans")
+    options.add_argument("--language", choices=tuple(LANGUAGES), help="language of all texts")
     options.add_argument("--view", action="store_true", help="view only: nothing is written")
     if app:
         options.add_argument("--slow", action="store_true", help="for slow lines: few colours, page by page")

@@ -11,11 +11,12 @@ from datetime import UTC, date, datetime, time, tzinfo
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from reelcare import files
+from reelcare import files, languages
 from reelcare.cli.problem import Problem
 from reelcare.cli.table import TextColumn, fitted, in_lines, plain
 from reelcare.cli.terminal import width_of_tables
 from reelcare.core.clean import clean
+from reelcare.core.text import _
 from reelcare.core.typed_time import TimeError, read_time, within
 
 if TYPE_CHECKING:
@@ -62,9 +63,10 @@ def open_register(asked: argparse.Namespace, *, create: bool = True) -> Writer:
     )
     register.ask_pin = ask_pin
     if is_new:
-        say(f"{named}: a new register was made")  # a name that is mistyped must not read as an empty yard
+        # a name that is mistyped must not read as an empty yard
+        say(_("{register}: a new register was made", register=named))
     if register.warning:
-        say(f"take heed: {register.warning}")
+        say(_("take heed: {warning}", warning=register.warning))
     return register
 
 
@@ -174,5 +176,5 @@ def system(asked: argparse.Namespace) -> Any:
 
 
 def language(asked: argparse.Namespace) -> str:
-    """The language of sheets and plans."""
-    return getattr(asked, "language", None) or os.environ.get("REELCARE_LANGUAGE") or "en"
+    """The language of texts, sheets and plans: as asked, else from the environment, else English."""
+    return languages.wished(getattr(asked, "language", None) or "")

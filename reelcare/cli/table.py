@@ -15,6 +15,7 @@ from functools import cache
 from itertools import groupby
 
 from reelcare.core.clean import clean_all
+from reelcare.core.text import _
 
 GAP = "  "
 THOUSANDS = re.compile(r"(?<![\w.,-])(-?[0-9]{1,3})((?:[0-9]{3})+)(?![\w-])")
@@ -97,7 +98,8 @@ def fitted(columns: Sequence[TextColumn], rows: Iterable[Sequence[str]], width: 
         body = _blocks(columns, told, shown, width)
     left_out = [columns[at].head for at in places if at not in shown]
     if left_out:
-        body += ["", *_wrapped(f"Not shown in {width} columns: {', '.join(left_out)}", width)]
+        told_of = _("Not shown in {width} columns: {heads}", width=width, heads=", ".join(left_out))
+        body += ["", *_wrapped(told_of, width)]
     return "\n".join([line.replace(STAYS, " ").rstrip() for line in body] + [""])
 
 

@@ -16,7 +16,7 @@ WHOLE = {"hours": 3600, "metres": 1000, "runs": 1, "date": 1}
 """How many of the whole numbers that are kept (s, mm, runs, days) make one of what is said (h, m, runs, days)."""
 
 
-class Point(NamedTuple):
+class ScalePoint(NamedTuple):
     """Where a machine stands: the day, and its life totals (s, mm, runs)."""
 
     day: date

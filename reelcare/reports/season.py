@@ -21,7 +21,7 @@ from reelcare.reports.blocks import Bars, Block, Columns, Document, Heading, pai
 
 
 @dataclass(slots=True)
-class Season:
+class SeasonReport:
     """What one machine did from a day to a day: seconds, mm, runs, faults, services on time and late, time held.
 
     weeks: its seconds by the Monday of the week.
@@ -38,9 +38,9 @@ class Season:
     weeks: dict[date, int] = field(default_factory=dict)
 
 
-def season(tag: str, entries: Iterable[e.Entry], plans: PlanBook, first: datetime, last: datetime) -> Season:
+def season(tag: str, entries: Iterable[e.Entry], plans: PlanBook, first: datetime, last: datetime) -> SeasonReport:
     """The season of one machine, from all its entries."""
-    found = Season(tag)
+    found = SeasonReport(tag)
     holds: dict[str, datetime] = {}
     entries = list(entries)
     machine = next((one.machine or "" for one in entries), "")
@@ -78,7 +78,7 @@ def _overlap(begin: datetime, end: datetime, first: datetime, last: datetime) ->
 
 
 def review(
-    seasons: Sequence[Season],
+    seasons: Sequence[SeasonReport],
     first: datetime,
     last: datetime,
     made: datetime,

@@ -19,6 +19,7 @@ from textual.notifications import SeverityLevel
 from textual.reactive import var
 from textual.screen import Screen
 
+from reelcare import languages
 from reelcare.core.entries.typed import clean
 from reelcare.register.errors import NotAllowed, RegisterError
 from reelcare.register.writing.writer import Writer
@@ -57,6 +58,7 @@ class Reelcare(App[None]):
         super().__init__()
         self.register = register
         self.preferences = preferences
+        languages.install(preferences.language)
         self._opens_on = machine
         self.warnings: tuple[str, ...] = ()
         self._told_on: Screen[Any] | None = None
@@ -174,6 +176,7 @@ class Reelcare(App[None]):
     def action_language(self) -> None:
         """Change the language of sheets and plans."""
         self.preferences = self.preferences.with_other_language()
+        languages.install(self.preferences.language)
         self.tell({"en": "language: English", "es": "idioma: español"}[self.preferences.language])
 
     def action_help(self) -> None:

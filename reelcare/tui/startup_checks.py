@@ -19,6 +19,6 @@ def warnings(register: Writer, now: datetime) -> Iterator[str]:
     if behind:
         yield f"This computer's clock is {behind} behind the last entry: set it right before you write."
     for one in prove_the_end(register)[:MOST]:
-        yield f"NOT WHOLE. {one.place}: {one.what}. Run `reelcare prove`, and go back to a copy."
+        yield f"NOT WHOLE. {one.place}: {one.what}. Run `reelcare prove`; `reelcare restore COPY` goes back to a copy."
     if register.warning:
         yield register.warning

@@ -57,6 +57,20 @@ def test_columns_come_in_any_order_and_a_byte_order_mark_is_no_column(farm: Any,
     assert totals(farm) == (10, 300, 1)
 
 
+def test_planned_dwell_is_taken_in_minutes(farm: Any, log: Any) -> None:
+    head = "machine,started,ended,metres,dwell_minutes\n"
+    brought = log("R1,2026-05-01T06:00,2026-05-01T16:00,320,45\n", head=head)
+    assert farm("bring", brought, "--by", "Olav").code == 0
+    times = ("--started", "2026-05-02T06:00", "--ended", "2026-05-02T16:00")
+    assert farm("log", "run", "R1", *times, "--metres", "300 m", "--dwell", "30 min", "--by", "Olav").code == 0
+    runs = [one["body"] for one in farm("book", "R1", "--json").json if one["kind"] == "run"]
+    assert sorted(one["dwell"] for one in runs) == [1800, 2700]
+    too_long = log("R1,2026-05-03T06:00,2026-05-03T16:00,320,600\n", head=head)
+    refused = farm("bring", too_long, "--by", "Olav", "--json")
+    assert refused.code != 0
+    assert [one["column"] for one in refused.json["refused"]] == ["dwell_minutes"]
+
+
 BAD = [
     ("R1,2026-05-05T16:00,2026-05-05T06:00,320,,,,,\n", "ended", "not after started"),
     ("R1,2026-05-01T10:00,2026-05-01T20:00,320,,,,,\n", "started", "overlaps the run of line 2"),

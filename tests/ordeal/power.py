@@ -157,7 +157,7 @@ class _Look:
         self.witnessed += bool(witness.kept(path))
         try:
             with open_writer(path, create=False) as register:
-                self.ahead += bool(witness.missing(register.db, register.path))
+                self.ahead += bool(witness.missing(register.db, witness.kept(register.path) or ()))
                 whole = prove(register).whole
                 there = [str(one) for (one,) in sql(register.db, "SELECT id FROM entry ORDER BY number")]
         except RegisterError:

@@ -46,7 +46,7 @@ def standings(register: Writer, at: datetime) -> dict[str, Any]:
     }
 
 
-def take_over(source: Writer, target: Writer, folder: Path, name: str) -> carry_files.Look:
+def take_over(source: Writer, target: Writer, folder: Path, name: str) -> carry_files.CarryPreview:
     path = folder / f"{name}.carry"
     path.unlink(missing_ok=True)
     carry_files.carry_out(source, path, now=START)

@@ -3,6 +3,7 @@
 import contextlib
 import shutil
 import sqlite3
+from collections.abc import Callable, Iterator, Sequence
 from datetime import timedelta
 from pathlib import Path
 from typing import Any
@@ -17,7 +18,8 @@ from reelcare.register.errors import Busy, NotWhole
 from reelcare.register.exchange import carry_files, carry_format
 from reelcare.register.integrity import chain, witness
 from reelcare.register.opening import open_writer
-from reelcare.register.proof.proving import TAIL, prove, prove_the_end
+from reelcare.register.proof.proving import TAIL, Finding, prove, prove_the_end
+from reelcare.register.reading.reader import Reader
 from tests.register.conftest import let_be_changed, sql
 from tests.servers import in_a_file
 
@@ -55,6 +57,55 @@ def test_a_log_that_was_lost_is_found(yard: Any, tmp_path: Path) -> None:
         assert "the last of them is gone" in prove_the_end(register)[0].what
 
 
+@in_a_file
+def test_a_later_write_does_not_hide_what_is_gone(yard: Any, tmp_path: Path) -> None:
+    yard.register.db.execute_sql("PRAGMA wal_checkpoint(TRUNCATE)")
+    older = yard.register.path.read_bytes()
+    yard.add(e.Fault(part="pawl", says="spring gone", holds="run"))
+    lost = tmp_path / "lost.db"
+    lost.write_bytes(older)
+    witness.path_of(lost).write_bytes(witness.path_of(yard.register.path).read_bytes())
+    for number in range(3):
+        with open_writer(lost) as register:
+            # a witnessed write, which keeps the heads at once; the first takes the very place of the one that is gone
+            hold = e.Fault(part="hose", says=f"scuffed {number}", holds="run")
+            register.add(hold, machine=yard.machine, by="Mara", now=yard.now + timedelta(hours=number))
+    with open_writer(lost) as register:
+        assert [one.place for one in prove(register).findings] == [f"terminal {yard.register.terminal}"]
+        assert prove_the_end(register)[0].what.endswith("is not the one that was here once")
+        register.rebuild()
+        assert not prove(register).whole
+    assert lost.exists()
+    assert witness.kept(lost) != witness.heads(yard.register.db)
+
+
+def test_one_head_that_cannot_be_one_does_not_switch_the_others_off(yard: Any) -> None:
+    yard.add(e.Fault(part="pawl", says="x", holds="run"))
+    path = witness.path_of(yard.register.path)
+    text = path.read_text().replace(witness.heads(yard.register.db)[0].digest, "0" * 64)
+    path.write_text('{"\u00e9": [1, "x"], "a": "b", "c": [1.5, "x"], ' + text[1:])
+    assert "not the one that was here" in prove(yard.register).findings[0].what
+
+
+@pytest.mark.parametrize("proof", [lambda reader: prove(reader).findings, prove_the_end], ids=["full", "quick"])
+def test_what_is_written_while_a_proof_reads_is_no_finding(
+    yard: Any, proof: Callable[[Reader], Sequence[Finding]], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    yard.add(e.Fault(part="pawl", says="x", holds="run"))
+    with yard.again() as reader:
+        reading = reader.db.reading
+
+        @contextlib.contextmanager
+        def while_others_write() -> Iterator[None]:
+            with reading():
+                witness.heads(reader.db)  # the first question fixes what this transaction sees
+                yard.add(e.Fault(part="hose", says="written meanwhile", holds="run"))
+                yield
+
+        monkeypatch.setattr(reader.db, "reading", while_others_write)
+        assert list(proof(reader)) == []
+
+
 def test_another_history_is_found(yard: Any) -> None:
     yard.add(e.Fault(part="pawl", says="x"))
     path = witness.path_of(yard.register.path)
@@ -79,7 +130,7 @@ def test_another_history_is_found(yard: Any) -> None:
 )
 def test_a_witness_that_cannot_be_read_is_none(yard: Any, text: str) -> None:
     witness.path_of(yard.register.path).write_text(text)
-    assert witness.missing(yard.register.db, yard.register.path) == []
+    assert witness.missing(yard.register.db, witness.kept(yard.register.path) or ()) == []
     assert prove(yard.register).whole
 
 

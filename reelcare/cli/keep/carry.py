@@ -1,4 +1,4 @@
-"""`carry out`, `carry in` and `copy`: what takes a register from one place to another."""
+"""`carry out`, `carry in`, `copy` and `restore`: what takes a register from one place to another."""
 
 from __future__ import annotations
 
@@ -8,8 +8,10 @@ from pathlib import Path
 from typing import Any
 
 from reelcare.cli import common
-from reelcare.register.exchange import carry_files, carry_format, copies
-from reelcare.register.exchange.carry_files import Look
+from reelcare.core.clean import clean
+from reelcare.register.exchange import carry_files, carry_format, copies, restoration
+from reelcare.register.exchange.carry_files import CarryPreview
+from reelcare.register.integrity.chain import Head
 
 CLOCKS = timedelta(minutes=5)
 """How far another terminal's clock may be ahead before it is told."""
@@ -41,7 +43,7 @@ def in_(asked: argparse.Namespace) -> int:
     return 0
 
 
-def _look_json(found: Look, *, looked: bool) -> dict[str, Any]:
+def _look_json(found: CarryPreview, *, looked: bool) -> dict[str, Any]:
     return {
         "brought": not looked,
         "new": found.new,
@@ -54,7 +56,7 @@ def _look_json(found: Look, *, looked: bool) -> dict[str, Any]:
     }
 
 
-def _print(found: Look, *, looked: bool) -> None:
+def _print(found: CarryPreview, *, looked: bool) -> None:
     kinds = ", ".join(f"{count} {kind}" for kind, count in sorted(found.kinds.items()))
     print(
         f"{'it would bring' if looked else 'brought'} {found.new} entries ({kinds or 'none'}); {found.known} are here"
@@ -77,7 +79,7 @@ def copy(asked: argparse.Namespace) -> int:
         common.print_json(
             {
                 "copy": asked.path,
-                "heads": [{"terminal": one.terminal, "count": one.count, "digest": one.digest} for one in heads],
+                "heads": [_head_json(one) for one in heads],
             }
         )
     else:
@@ -85,3 +87,39 @@ def copy(asked: argparse.Namespace) -> int:
         for one in heads:
             print(f"head of {one.terminal}: {one.count} entries, {one.digest}")
     return 0
+
+
+def restore(asked: argparse.Namespace) -> int:
+    """Go back to a copy."""
+    done = restoration.restore(
+        common.where(asked),
+        Path(asked.copy).expanduser(),
+        by=common.by(asked),
+        why=clean(asked.why),
+        now=common.now(),
+        ask_pin=common.ask_pin,
+        progress=common.tell_how_far("proving the copy"),
+    )
+    aside = str(done.aside) if done.aside is not None else None
+    if asked.json:
+        common.print_json(
+            {
+                "restored": asked.copy,
+                "set_aside": aside,
+                "brought_back": done.brought_back,
+                "terminal": done.terminal,
+                "before": [_head_json(one) for one in done.before],
+                "after": [_head_json(one) for one in done.after],
+            }
+        )
+        return 0
+    common.say(f"went back to {asked.copy}; {done.brought_back} entries that it had not were brought back")
+    if aside is not None:
+        common.say(f"the register as it was is kept: {aside}")
+    for one in done.gone:
+        common.say(f"gone: terminal {one.terminal} had {one.count} entries; look at {aside} before it is deleted")
+    return 0
+
+
+def _head_json(one: Head) -> dict[str, Any]:
+    return {"terminal": one.terminal, "count": one.count, "digest": one.digest}

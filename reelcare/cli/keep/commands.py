@@ -40,6 +40,11 @@ def _copy(parser: Parser) -> None:
     parser.add_argument("path", metavar="PATH", help="a new file, or the postgresql:// URL of an empty database")
 
 
+def _restore(parser: Parser) -> None:
+    parser.add_argument("copy", metavar="COPY", help="a file that `copy` made, or a daily copy")
+    parser.add_argument("--why", required=True, metavar="TEXT", help="why the register goes back; it is recorded")
+
+
 def _demo(parser: Parser) -> None:
     parser.add_argument("--at", metavar="PATH", help="keep the demo register here (refuses an existing file)")
     parser.add_argument("--no-app", action="store_true", help="only make it")
@@ -68,6 +73,11 @@ COMMANDS = (
     Command(
         name="copy", help="a verified copy while the register is in use", run="keep.carry.copy", json=True,
         makes="path", arguments=_copy, examples=("copy monday.db", "copy postgresql://reels@depot/copy"),
+    ),
+    Command(
+        name="restore", help="go back to a copy; what the register still has is kept", run="keep.carry.restore",
+        json=True, by=True, writes=always, arguments=_restore,
+        examples=("restore monday.db --by Marta --why 'the disk failed'",),
     ),
     Command(
         name="prove", help="prove the register whole; changes nothing", run="keep.care.prove", json=True,

@@ -23,7 +23,7 @@ from reelcare.core.clean import clean
 from reelcare.register.database.opening import shown
 from reelcare.register.errors import RegisterError
 from reelcare.register.proof import health
-from reelcare.register.proof.health import Look
+from reelcare.register.proof.health import HealthLine
 
 EXTRAS = (
     ("postgres", "psycopg", "a register on a server"),
@@ -46,29 +46,29 @@ def doctor(asked: argparse.Namespace) -> int:
     return 1 if any(one.advice for one in looks) else 0
 
 
-def _versions() -> Iterator[Look]:
-    yield Look("reelcare", __version__)
-    yield Look("Python", f"{platform.python_version()} on {platform.system()} {platform.release()}")
+def _versions() -> Iterator[HealthLine]:
+    yield HealthLine("reelcare", __version__)
+    yield HealthLine("Python", f"{platform.python_version()} on {platform.system()} {platform.release()}")
     for name in ("textual", "peewee"):
         try:
-            yield Look(name, importlib.metadata.version(name))
+            yield HealthLine(name, importlib.metadata.version(name))
         except importlib.metadata.PackageNotFoundError:
-            yield Look(name, "not there", "the installation is not whole; install reelcare again")
+            yield HealthLine(name, "not there", "the installation is not whole; install reelcare again")
     yield health.engine()
     for name, package, what in EXTRAS:
         there = find_spec(package) is not None
-        yield Look(f"extra {name}", "there" if there else f"not there ({what}: pip install 'reelcare[{name}]')")
+        yield HealthLine(f"extra {name}", "there" if there else f"not there ({what}: pip install 'reelcare[{name}]')")
 
 
-def _terminal() -> Iterator[Look]:
+def _terminal() -> Iterator[HealthLine]:
     if not sys.stdout.isatty():
-        yield Look("terminal", "none: the output goes to a file or another program")
+        yield HealthLine("terminal", "none: the output goes to a file or another program")
         return
     size = shutil.get_terminal_size()
     kind = os.environ.get("TERM", "")
     colours = os.environ.get("COLORTERM") or ("none (NO_COLOR)" if os.environ.get("NO_COLOR") else "as TERM says")
     small = size.columns < 80 or size.lines < 24
-    yield Look(
+    yield HealthLine(
         "terminal",
         f"{kind or 'TERM is not set'}, {size.columns}x{size.lines}, colours: {colours}",
         "the app needs a terminal that can move its cursor; use the commands" if kind in ("", "dumb")
@@ -76,18 +76,18 @@ def _terminal() -> Iterator[Look]:
     )  # fmt: skip
     coding = (sys.stdout.encoding or "").lower().replace("-", "")
     named = locale.setlocale(locale.LC_CTYPE, None)
-    yield Look(
+    yield HealthLine(
         "letters", f"{sys.stdout.encoding} ({named})",
         "" if coding == "utf8" else "set a UTF-8 locale, or use --ascii",
     )  # fmt: skip
 
 
-def _folders() -> Iterator[Look]:
+def _folders() -> Iterator[HealthLine]:
     yield health.room("data folder", files.data_folder())
     yield health.room("settings", files.config_folder())
 
 
-def _register(asked: argparse.Namespace) -> Iterator[Look]:
+def _register(asked: argparse.Namespace) -> Iterator[HealthLine]:
     where = common.where(asked)
     try:
         from reelcare.register.exchange import copies
@@ -100,6 +100,6 @@ def _register(asked: argparse.Namespace) -> Iterator[Look]:
         with open_reader(where) as register:
             yield from health.of(register, common.now(), copies.folder_of(register.path))
     except RegisterError as why:
-        yield Look("register", shown(where), str(why))
+        yield HealthLine("register", shown(where), str(why))
     except OSError as why:
-        yield Look("register", shown(where), f"{why.strerror}: make it readable for you, or name another")
+        yield HealthLine("register", shown(where), f"{why.strerror}: make it readable for you, or name another")

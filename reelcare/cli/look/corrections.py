@@ -25,9 +25,16 @@ def corrections(asked: argparse.Namespace) -> int:
         at, _ = common.as_of(asked, register, common.now())
         found = corrected.corrections(register, at - timedelta(weeks=asked.weeks), at)
         back = corrected.stepped_back(register)
+        restores = corrected.restores(register, at - timedelta(weeks=asked.weeks), at)
         zone = register.zone
     if asked.json:
-        common.print_json({"corrections": [_json(one) for one in found], "clocks": [_clock(one) for one in back]})
+        common.print_json(
+            {
+                "corrections": [_json(one) for one in found],
+                "clocks": [_clock(one) for one in back],
+                "restores": [_restore(one) for one in restores],
+            }
+        )
         return 0
     system = common.system(asked)
     common.print_table(
@@ -46,6 +53,8 @@ def corrections(asked: argparse.Namespace) -> int:
         ],
         empty="no entry was cancelled in this time; --weeks looks further back",
     )
+    for entry in restores:
+        common.say(f"{entry.recorded.astimezone(zone):%Y-%m-%d %H:%M}  {entry.by}: {entry.what.describe()}")
     for step in back:
         common.say(
             f"the clock of terminal {step.terminal} went back at its entry {step.place}: "
@@ -66,6 +75,19 @@ def _json(one: Corrected) -> dict[str, Any]:
         "kind": one.entry.what.kind if one.entry else None,
         "hours_after": round(one.after.total_seconds() / 3600, 2),
         "why": what.why,
+    }
+
+
+def _restore(one: e.Entry) -> dict[str, Any]:
+    what = one.what
+    assert isinstance(what, e.Restored)
+    return {
+        "entry": one.id,
+        "when": e.time_text(one.recorded),
+        "by": one.by,
+        "why": what.why,
+        "before": dict(what.before),
+        "after": dict(what.after),
     }
 
 

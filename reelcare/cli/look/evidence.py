@@ -45,6 +45,14 @@ def _signal_json(tag: str, one: Signal) -> dict[str, Any]:
         "between": [moment.isoformat() for moment in one.between] if one.between else None,
         "look_at": list(one.look_at),
         "item": one.item or None,
+        "explained": None
+        if one.explained is None
+        else {
+            "by": one.explained.by,
+            "side": one.explained.side,
+            "change_percent": round(100 * math.expm1(one.explained.size / 100), 3),
+            "runs": one.explained.runs,
+        },
         "says": one.says(),
     }
 

@@ -164,6 +164,7 @@ def due_json(line: DueLine) -> dict[str, Any]:
         }
         if ahead
         else None,
+        **({"forecast_reason": line.forecast_reason} if ahead is None else {}),
     }
 
 

@@ -42,6 +42,7 @@ def _run(parser: Parser) -> None:
     parser.add_argument("--inlet", metavar="PRESSURE", help="pressure at the inlet, as in 7 bar")
     parser.add_argument("--gun-pressure", metavar="PRESSURE", dest="gun", help="pressure at the gun, as in 4.5 bar")
     parser.add_argument("--drive-loss", metavar="PRESSURE", help="loss in the drive, as in 0.5 bar")
+    parser.add_argument("--dwell", metavar="TIME", help="how long it stood still as planned, as in 60 min")
     parser.add_argument("--operator", metavar="NAME", default="")
     parser.add_argument("--place", metavar="PLACE", default="")
     parser.add_argument("--stopped-by", metavar="WHAT", default="", help="end stop, operator or fault")

@@ -63,6 +63,7 @@ def run(asked: argparse.Namespace) -> int:
             inlet=_whole(asked.inlet, "pressure", 1, "--inlet"),
             gun=_whole(asked.gun, "pressure", 1, "--gun-pressure"),
             drive_loss=_whole(asked.drive_loss, "pressure", 1, "--drive-loss"),
+            dwell=_whole(asked.dwell, "duration", 1, "--dwell"),
             operator=asked.operator,
             place=asked.place,
             stopped_by=asked.stopped_by,

@@ -37,7 +37,7 @@ _FIX_BY = ("hours", "metres", "runs", "days")
 _QUANTITIES = tuple(units.COMMON)
 
 
-class _Reader:
+class _SheetReader:
     """Collects problems while a sheet is read. `kept`: a sheet that was asked already, perhaps by another version."""
 
     def __init__(self, *, kept: bool = False) -> None:
@@ -103,7 +103,7 @@ def read_sheet(table: Mapping[str, Any], *, kept: bool = False) -> Sheet:
     A sheet that is `kept` with a check is read as it was asked: keys that this version does not know, and equipment
     that its cards do not name, are passed over.
     """
-    reader = _Reader(kept=kept)
+    reader = _SheetReader(kept=kept)
     reader.keys(table, _SHEET_KEYS, "")
     sheet = Sheet(
         id=reader.text(table, "id", "sheet", needed=True),
@@ -126,7 +126,7 @@ def read_sheet(table: Mapping[str, Any], *, kept: bool = False) -> Sheet:
     return sheet
 
 
-def _stage(table: Mapping[str, Any], where: str, reader: _Reader) -> Stage:
+def _stage(table: Mapping[str, Any], where: str, reader: _SheetReader) -> Stage:
     reader.keys(table, _STAGE_KEYS, f"{where}.")
     return Stage(
         id=reader.text(table, "id", where, needed=True),
@@ -139,7 +139,7 @@ def _stage(table: Mapping[str, Any], where: str, reader: _Reader) -> Stage:
     )
 
 
-def _question(table: Mapping[str, Any], where: str, reader: _Reader) -> Question:
+def _question(table: Mapping[str, Any], where: str, reader: _SheetReader) -> Question:
     id = reader.text(table, "id", where, needed=True)
     where = f"{where} ({id})" if id else where
     reader.keys(table, _QUESTION_KEYS, f"{where}.")
@@ -205,7 +205,7 @@ def _literal(way: str) -> bool:
     return not way.startswith(("card.", "set."))
 
 
-def _choices(table: Mapping[str, Any], where: str, reader: _Reader) -> tuple[Choice, ...]:
+def _choices(table: Mapping[str, Any], where: str, reader: _SheetReader) -> tuple[Choice, ...]:
     if "choices" not in table:
         return ()
     found = []
@@ -228,7 +228,7 @@ def _choices(table: Mapping[str, Any], where: str, reader: _Reader) -> tuple[Cho
     return tuple(found)
 
 
-def _quantity(table: Mapping[str, Any], where: str, reader: _Reader) -> units.Quantity:
+def _quantity(table: Mapping[str, Any], where: str, reader: _SheetReader) -> units.Quantity:
     if table.get("kind") == "reading" and "quantity" not in table:
         reader.wrong(f"{where}.quantity", f"missing; one of {', '.join(_QUANTITIES)}")
         return "count"
@@ -237,7 +237,7 @@ def _quantity(table: Mapping[str, Any], where: str, reader: _Reader) -> units.Qu
     return reader.one_of(table, "quantity", where, _QUANTITIES)  # type: ignore[return-value]  # one of them
 
 
-def _limit(table: Mapping[str, Any], key: str, where: str, reader: _Reader) -> Limit | None:
+def _limit(table: Mapping[str, Any], key: str, where: str, reader: _SheetReader) -> Limit | None:
     if key not in table:
         return None
     value = table[key]
@@ -263,7 +263,7 @@ def _limit(table: Mapping[str, Any], key: str, where: str, reader: _Reader) -> L
     return Limit(tuple(found))
 
 
-def _within(table: Mapping[str, Any], where: str, reader: _Reader) -> float:
+def _within(table: Mapping[str, Any], where: str, reader: _SheetReader) -> float:
     value = table.get("within", 10)
     if isinstance(value, bool) or not isinstance(value, (int, float)) or not 0 < value <= 100:
         reader.wrong(f"{where}.within", f"{value!r}; a percentage above 0 and up to 100 is right")
@@ -271,7 +271,7 @@ def _within(table: Mapping[str, Any], where: str, reader: _Reader) -> float:
     return float(value)
 
 
-def _needs(table: Mapping[str, Any], where: str, reader: _Reader) -> tuple[str, ...]:
+def _needs(table: Mapping[str, Any], where: str, reader: _SheetReader) -> tuple[str, ...]:
     value = table.get("needs", ())
     if not isinstance(value, (list, tuple)):
         reader.wrong(f"{where}.needs", "a list of texts is right here")
@@ -285,7 +285,7 @@ def _needs(table: Mapping[str, Any], where: str, reader: _Reader) -> tuple[str, 
     return tuple(known)
 
 
-def _rests_on(table: Mapping[str, Any], where: str, reader: _Reader) -> tuple[str, ...]:
+def _rests_on(table: Mapping[str, Any], where: str, reader: _SheetReader) -> tuple[str, ...]:
     value = table.get("rests_on", ())
     if not isinstance(value, (list, tuple)) or not all(isinstance(one, str) for one in value):
         reader.wrong(f"{where}.rests_on", "a list of parts of the machine is right here")
@@ -293,7 +293,7 @@ def _rests_on(table: Mapping[str, Any], where: str, reader: _Reader) -> tuple[st
     return tuple(value)
 
 
-def _fix_by(table: Mapping[str, Any], where: str, reader: _Reader) -> Mapping[str, int] | None:
+def _fix_by(table: Mapping[str, Any], where: str, reader: _SheetReader) -> Mapping[str, int] | None:
     value = table.get("fix_by")
     if value is None:
         return None

@@ -57,18 +57,18 @@ def equipment(card: Card) -> Equipment:
 
 
 @dataclass(frozen=True, slots=True)
-class Walk:
+class WalkRoute:
     """The parts in the order in which they are come to, and which of them is now."""
 
     parts: tuple[str, ...] = ()
     at: int = 0
 
     @classmethod
-    def of(cls, parts: Sequence[str], at: int) -> Walk:
+    def of(cls, parts: Sequence[str], at: int) -> WalkRoute:
         """A walk over the parts of questions: the same part twice on end is one place.
 
-        >>> Walk.of(["legs", "legs", "cart", "legs"], 2)
-        Walk(parts=('legs', 'cart', 'legs'), at=1)
+        >>> WalkRoute.of(["legs", "legs", "cart", "legs"], 2)
+        WalkRoute(parts=('legs', 'cart', 'legs'), at=1)
         """
         places: list[str] = []
         now = 0
@@ -113,7 +113,7 @@ def draw(
     positions: Mapping[str, str],
     *,
     lit: str = "",
-    walk: Walk | None = None,
+    walk: WalkRoute | None = None,
     width: int = 34,
     height: int = 14,
 ) -> Picture:
@@ -218,7 +218,7 @@ def _turntable(machine: Equipment, positions: Mapping[str, str]) -> tuple[str, s
     return f"turntable.{positions.get('turntable pin', 'in')}", "turntable"
 
 
-def _stations(canvas: Canvas, walkable: frozenset[Cell], walk: Walk) -> dict[str, Cell]:
+def _stations(canvas: Canvas, walkable: frozenset[Cell], walk: WalkRoute) -> dict[str, Cell]:
     """Where one stands for each part of the walk: on free ground, nearest to the part's outline."""
     free = frozenset(cell for cell in walkable if canvas.free(*cell))
     tagged = canvas.by_tag()
@@ -233,7 +233,7 @@ def _outline(cells: list[Cell]) -> list[Cell]:
     return [(x, y) for y, found in rows.items() for x in {min(found), max(found)}]
 
 
-def _walk(canvas: Canvas, walk: Walk, walkable: frozenset[Cell], stations: Mapping[str, Cell]) -> None:
+def _walk(canvas: Canvas, walk: WalkRoute, walkable: frozenset[Cell], stations: Mapping[str, Cell]) -> None:
     places = [stations.get(part) for part in walk.parts]
     known = [(number, cell) for number, cell in enumerate(places) if cell is not None]
     for (_, start), (number, end) in pairwise(known):

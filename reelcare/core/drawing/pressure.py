@@ -21,7 +21,7 @@ SMALLEST = 500.0
 
 
 @dataclass(frozen=True, slots=True)
-class Place:
+class PressurePoint:
     """A place on the line: its name, the pressure there [Pa], and the range [Pa] wanted there, if any."""
 
     name: str
@@ -34,7 +34,7 @@ class Place:
         return self.wanted is None or self.wanted[0] <= self.pressure <= self.wanted[1]
 
 
-def draw(places: Sequence[Place], *, width: int = 60, system: units.System = "metric") -> Picture:
+def draw(places: Sequence[PressurePoint], *, width: int = 60, system: units.System = "metric") -> Picture:
     """One row for each place, from the inlet on. Raises ValueError where a pressure is not a number."""
     for place in places:
         if not math.isfinite(place.pressure):
@@ -61,11 +61,11 @@ def draw(places: Sequence[Place], *, width: int = 60, system: units.System = "me
     return canvas.picture()
 
 
-def _with_before(places: Sequence[Place]) -> list[tuple[Place, float]]:
+def _with_before(places: Sequence[PressurePoint]) -> list[tuple[PressurePoint, float]]:
     return [(place, places[max(0, number - 1)].pressure) for number, place in enumerate(places)]
 
 
-def _change(place: Place, before: float, system: units.System) -> str:
+def _change(place: PressurePoint, before: float, system: units.System) -> str:
     change = place.pressure - before
     if abs(change) < SMALLEST:
         return ""
@@ -87,10 +87,10 @@ def _short(name: str, width: int) -> str:
     return name if len(name) <= width else name[: width - 1] + "…"
 
 
-def in_words(places: Sequence[Place], system: units.System = "metric") -> str:
+def in_words(places: Sequence[PressurePoint], system: units.System = "metric") -> str:
     """The pressures in a line, for those who do not see the bars.
 
-    >>> in_words([Place("inlet", 690000), Place("gun", 420000, (400000, 500000))])
+    >>> in_words([PressurePoint("inlet", 690000), PressurePoint("gun", 420000, (400000, 500000))])
     'inlet 6.9 bar; gun 4.2 bar, wanted 4.0 bar to 5.0 bar'
     """
     told = []

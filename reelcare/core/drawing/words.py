@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
-from reelcare.core.drawing.machine import PART_OF, Equipment, Walk
+from reelcare.core.drawing.machine import PART_OF, Equipment, WalkRoute
 from reelcare.core.wording import Words, count, said
 
 PARTS: dict[str, Words] = {
@@ -150,14 +150,14 @@ def every_position(machine: Equipment, positions: Mapping[str, str], language: s
     ]
 
 
-def left_of(walk: Walk, language: str = "en") -> str:
+def left_of(walk: WalkRoute, language: str = "en") -> str:
     """What is left of a walk.
 
-    >>> left_of(Walk(("legs", "cart", "pawl"), 0))
+    >>> left_of(WalkRoute(("legs", "cart", "pawl"), 0))
     '2 places to go; next: cart, pawl'
-    >>> left_of(Walk(("legs", "cart"), 1), "es")
+    >>> left_of(WalkRoute(("legs", "cart"), 1), "es")
     'es el último punto'
-    >>> left_of(Walk(("legs", "cart"), 0), "es")
+    >>> left_of(WalkRoute(("legs", "cart"), 0), "es")
     'falta 1 punto; sigue: carro'
     """
     ahead = walk.parts[walk.at + 1 :]
@@ -174,12 +174,12 @@ def in_words(
     positions: Mapping[str, str],
     *,
     lit: str,
-    walk: Walk | None = None,
+    walk: WalkRoute | None = None,
     language: str = "en",
 ) -> str:
     """The picture as one line: where one is, how it stands there, and what comes next.
 
-    >>> in_words(Equipment(), {"pawl": "down"}, lit="pawl", walk=Walk(("pawl", "gearbox"), 0))
+    >>> in_words(Equipment(), {"pawl": "down"}, lit="pawl", walk=WalkRoute(("pawl", "gearbox"), 0))
     "At the pawl, on the drum's flange, drawbar side (pawl down); 1 place to go; next: gearbox"
     """
     name, place = part(lit, language), said(PLACES.get(lit, {"en": ""}), language)

@@ -20,7 +20,7 @@ Fits = Callable[[Any], bool]
 
 
 @dataclass(frozen=True, slots=True)
-class Field:
+class BodyField:
     """One field of a kind: its name, whether it is left out of a body where it is empty, and which values fit."""
 
     name: str
@@ -31,12 +31,12 @@ class Field:
     fits: Fits
 
 
-_FIELDS: dict[type[Kind], tuple[Field, ...]] = {}
+_FIELDS: dict[type[Kind], tuple[BodyField, ...]] = {}
 _READ: dict[type[Kind], tuple[tuple[str, Callable[[Any], Any]], ...]] = {}
 """The fields of each kind whose values are not those of JSON, with what makes the one of the other."""
 
 
-def fields_of(kind: type[Kind]) -> tuple[Field, ...]:
+def fields_of(kind: type[Kind]) -> tuple[BodyField, ...]:
     """The fields of a kind, in their order."""
     found = _FIELDS.get(kind)
     if found is None:
@@ -53,10 +53,10 @@ def _read_by(kind: type[Kind]) -> tuple[tuple[str, Callable[[Any], Any]], ...]:
     return found
 
 
-def _read_fields(kind: type[Kind]) -> tuple[Field, ...]:
+def _read_fields(kind: type[Kind]) -> tuple[BodyField, ...]:
     hints = get_type_hints(kind)
     return tuple(
-        Field(
+        BodyField(
             name=one.name,
             is_optional=one.default_factory in (dict, tuple) or one.default in (None, "", ()),
             is_text=hints[one.name] is str,

@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from typing import ClassVar
 
 from reelcare.core import units
-from reelcare.core.entries.base import Context, Entry, Kind, News, UpdateScope
+from reelcare.core.entries.base import Context, Entry, Json, Kind, News, UpdateScope
 from reelcare.core.entries.cards import Carded
 from reelcare.core.entries.checks import Sheeted
 from reelcare.core.entries.faults import Fault
@@ -70,7 +70,40 @@ class Correction(Kind):
         return self.entry
 
 
-KINDS: tuple[type[Kind], ...] = (Correction,)
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Restored(Kind):
+    """Going back to a copy: from which heads of the chains to which, each {terminal: [count, digest]}, and why.
+
+    What the set-aside file still had is in the register again; what only its heads show is gone, and this says so.
+    """
+
+    kind: ClassVar[str] = "restore"
+    least_role: ClassVar[Role] = "supervisor"
+    reaches: ClassVar[UpdateScope] = UpdateScope.NOTHING
+    news: ClassVar[News] = "good"
+    for_all: ClassVar[bool] = True
+    why: str
+    before: Mapping[str, Json]
+    after: Mapping[str, Json]
+
+    def problems(self, context: Context) -> Iterator[str]:
+        """There is a reason."""
+        if len(self.why) < SHORTEST_WHY:
+            yield "why: say in a few words why the register goes back to a copy"
+
+    def apply(self, state: FoldState, entry: Entry, known: Known) -> None:
+        """Nothing: which entries there are says it all."""
+
+    def describe(self, system: units.System = "metric") -> str:
+        """Why, and how many entries of which terminal were known of and are not there."""
+        return f"went back to a copy: {self.why}"
+
+    def subject(self) -> str | None:
+        """Nothing."""
+        return None
+
+
+KINDS: tuple[type[Kind], ...] = (Correction, Restored)
 
 
 def cancelled(entries: Iterable[Entry]) -> set[str]:

@@ -78,7 +78,8 @@ class Reading(Kind):
 class Run(Kind):
     """One pull-out and retrieve. `happened` of its entry is `ended`.
 
-    metres [mm], planned_speed [mm/h], pressures [Pa]; `stopped_by` is "end stop", "operator" or "fault".
+    metres [mm], planned_speed [mm/h], pressures [Pa], dwell [s]: how long it stood still as planned; `stopped_by` is
+    "end stop", "operator" or "fault".
     """
 
     kind: ClassVar[str] = "run"
@@ -96,6 +97,7 @@ class Run(Kind):
     place: str = ""
     stopped_by: str = ""
     notes: str = ""
+    dwell: int | None = None
 
     def problems(self, context: Context) -> Iterator[str]:
         """Its figures can be, and no other run was at that time."""
@@ -120,6 +122,8 @@ class Run(Kind):
         for name, value in (("inlet", self.inlet), ("gun", self.gun), ("drive loss", self.drive_loss)):
             if value is not None and not 0 <= value <= MOST_PRESSURE:
                 yield f"{name}: {value / 1000:g} kPa; between 0 and {MOST_PRESSURE // 1000} kPa is right"
+        if self.dwell is not None and not 0 <= self.dwell < max((self.ended - self.started).total_seconds(), 1):
+            yield f"dwell: {self.dwell / 60:g} min; from nothing to less than the whole run is right"
         if self.stopped_by and self.stopped_by not in STOPPED_BY:
             yield f"stopped by: {self.stopped_by!r}{nearest(self.stopped_by, STOPPED_BY)}"
 
@@ -151,6 +155,8 @@ class Run(Kind):
         """How far in how long, and how it ended."""
         hours = (self.ended - self.started).total_seconds() / 3600
         parts = [f"{units.show(self.metres / 1000, 'length', system)} in {hours:.1f} h"]
+        if self.dwell:
+            parts.append(f"{self.dwell / 60:.0f} min of it planned dwell")
         if self.stopped_by:
             parts.append(f"stopped by {self.stopped_by}")
         return ", ".join([*parts, *(one for one in (self.place, self.notes) if one)])

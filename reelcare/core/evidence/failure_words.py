@@ -11,7 +11,8 @@ from dataclasses import dataclass
 
 from reelcare.core.evidence import failures
 from reelcare.core.evidence.exposure import Exposure
-from reelcare.core.evidence.failures import FailuresError, Interval, Mean, PowerLaw, Trend, Weibull
+from reelcare.core.evidence.failures import FailuresError, Mean, PowerLaw, Trend, Weibull
+from reelcare.core.evidence.renewal import Renewal, best_renewal
 
 
 @dataclass(frozen=True, slots=True)
@@ -28,7 +29,7 @@ class Told:
     trends: tuple[Trend, ...]
     power: PowerLaw | None
     weibull: Weibull | None
-    renewal: Interval | None
+    renewal: Renewal | None
     notes: tuple[str, ...]
 
     @property
@@ -64,7 +65,7 @@ def tell(
             notes.append(str(why))
         try:
             fit = failures.weibull([one.time for one in lives], [one.failed for one in lives])
-            renewal = failures.best_renewal(fit.scale, fit.shape, planned, unplanned)
+            renewal = best_renewal(fit.scale, fit.shape, planned, unplanned)
         except FailuresError as why:
             notes.append(f"time since renewal: {why}")
     if count < failures.FEW:

@@ -1,21 +1,25 @@
 """What the log of ordinary runs tells of a machine: speed, gun pressure, flow and drive loss against what is usual.
 
 The rules of this file: a signal is a ratio that should stay as it is, in percent off what was expected. What is known
-to move it is taken out first: the layers on the drum, the pressure at the inlet, a stop on the way. Whatever cannot be
-reckoned for a run leaves it out. A drift holds nothing by itself: it says what to look at.
+to move it is taken out first: planned dwell, the layers on the drum, the pressure at the inlet, a stop on the way.
+Whatever cannot be reckoned for a run leaves it out. What a field, an operator or the wind explains is told as that. A
+drift holds nothing by itself: it says what to look at.
 """
 
 from __future__ import annotations
 
 import math
 import re
-from collections.abc import Callable, Iterable, Sequence
-from dataclasses import dataclass
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from dataclasses import dataclass, replace
 from datetime import datetime
 from typing import Literal
 
 from reelcare.core import entries as e
+from reelcare.core import units
 from reelcare.core.evidence.charts import RUN_LENGTH, Chart, chart_of
+from reelcare.core.evidence.explained import Explained, Seen, explanations
+from reelcare.core.evidence.gauges import least_spread
 from reelcare.core.hydraulics import drum as drums
 from reelcare.core.machine.card import Card
 from reelcare.core.service.plan import Plan
@@ -46,19 +50,12 @@ LEAST_HOURS, LEAST_METRES = 0.5, 20
 
 
 @dataclass(frozen=True, slots=True)
-class Seen:
-    """One run on a signal: when it ended, and how far off it was [percent]."""
-
-    at: datetime
-    value: float
-
-
-@dataclass(frozen=True, slots=True)
 class Signal:
     """One signal of one machine: its state, since when and for how many runs, by how much, and what to look at.
 
     `change` and `error` are percent of what was usual. `seen` are the runs since the last service of its parts, which
-    the chart shows; `item` is a service of the plan that looks at it.
+    the chart shows; `item` is a service of the plan that looks at it. `explained` says what a field, an operator or the
+    wind explains, with the chart that is left.
     """
 
     name: Name
@@ -71,6 +68,7 @@ class Signal:
     look_at: tuple[str, ...] = ()
     item: str = ""
     between: tuple[datetime, datetime] | None = None
+    explained: Explained | None = None
 
     @property
     def state(self) -> str:
@@ -81,16 +79,28 @@ class Signal:
         """The signal in a sentence."""
         if self.state == "learning":
             return f"{self.name}: {self.chart.why or 'no run tells of it'}"
+        if self.explained is not None:
+            by = _percent(self.explained.size)
+            return (
+                f"{self.name} is {abs(by):.0f} % {'more' if by > 0 else 'less'} {self.explained.says()} "
+                f"({_runs(self.explained.runs)}): that explains the change, nothing else shows"
+            )
         if self.state == "steady" or self.change is None:
-            return f"{self.name} has been as usual for {len(self.seen)} runs"
+            return f"{self.name} has been as usual for {_runs(len(self.seen))}"
         way = {"speed": ("short of plan", "over plan")}.get(self.name, ("under what is usual", "over what is usual"))
-        many = f"{self.runs} run" + ("s" if self.runs != 1 else "")
         look = " and ".join(self.look_at[:2])
-        return f"{self.name} has been {abs(self.change):.0f} % {way[self.change > 0]} for {many}: look at {look}"
+        sure = f" (± {max(2 * (self.error or 0.0), 0.5):.0f})"
+        since = f", since {self.since:%Y-%m-%d}" if self.since else ""
+        off = f"{abs(self.change):.0f} %{sure} {way[self.change > 0]}"
+        return f"{self.name} has been {off} for {_runs(self.runs)}{since}: look at {look}"
 
     def is_told_by(self, sentence: str) -> bool:
         """Whether a sentence tells of this signal, be its figures those of an earlier run."""
         return _without_figures(sentence) == _without_figures(self.says())
+
+
+def _runs(many: int) -> str:
+    return f"{many} run" + ("s" if many != 1 else "")
 
 
 def _without_figures(sentence: str) -> str:
@@ -106,7 +116,7 @@ def residual(name: Name, run: e.Run, card: Card) -> float | None:
 
 
 def _speed(run: e.Run, card: Card) -> float | None:
-    hours = (run.ended - run.started).total_seconds() / 3600
+    hours = ((run.ended - run.started).total_seconds() - (run.dwell or 0)) / 3600
     if run.planned_speed is None or run.planned_speed <= 0 or hours < LEAST_HOURS or run.metres < LEAST_METRES * 1000:
         return None
     return run.metres / 1000 / hours / (run.planned_speed / 1000) / _layers(run.metres / 1000, card)
@@ -158,16 +168,28 @@ _RATIOS: dict[Name, Callable[[e.Run, Card], float | None]] = {
 
 Event = tuple[datetime, e.Run | str]
 """A run, or the part that was serviced or repaired, and when."""
+Winds = Mapping[datetime, float]
+"""The wind that runs were planned for [m/s], by when they ended."""
 
 
 def events(entries: Iterable[e.Entry], plan: Plan) -> list[Event]:
-    """Runs and services of a machine in order, from its effective entries."""
+    """Runs and services of a machine in order, from its effective entries.
+
+    A run whose dwell is not told has that of the set that was kept for it.
+    """
     parts = {item.id: item.part for item in plan.items}
     faults: dict[str, str] = {}
     found: list[Event] = []
+    kept: e.SetPlanned | None = None
     for one in entries:
         if isinstance(one.what, e.Run):
-            found.append((one.what.ended, one.what))
+            dwell = one.what.dwell
+            if dwell is None and kept is not None:
+                dwell = round(_wish(kept, "dwell_start", "duration") + _wish(kept, "dwell_end", "duration"))
+            found.append((one.what.ended, replace(one.what, dwell=dwell)))
+            kept = None
+        elif isinstance(one.what, e.SetPlanned):
+            kept = one.what
         elif isinstance(one.what, e.Service) and parts.get(one.what.item):
             found.append((one.happened, parts[one.what.item]))
         elif isinstance(one.what, e.Fault):
@@ -177,34 +199,84 @@ def events(entries: Iterable[e.Entry], plan: Plan) -> list[Event]:
     return sorted(found, key=lambda event: event[0])
 
 
+def winds(entries: Iterable[e.Entry]) -> dict[datetime, float]:
+    """The wind of the set that was kept for a run, by when the run ended."""
+    found: dict[datetime, float] = {}
+    kept: e.SetPlanned | None = None
+    for one in entries:
+        if isinstance(one.what, e.SetPlanned):
+            kept = one.what
+        elif isinstance(one.what, e.Run):
+            if kept is not None and "wind" in kept.wishes:
+                found[one.what.ended] = _wish(kept, "wind", "speed")
+            kept = None
+    return found
+
+
+def _wish(kept: e.SetPlanned, name: str, quantity: units.Quantity) -> float:
+    """A wish of a set, in SI; nothing where it was not told, or cannot be read any more."""
+    try:
+        return units.read(kept.wishes[name], quantity) if name in kept.wishes else 0.0
+    except units.UnitsError:
+        return 0.0
+
+
 def signals(
-    happened: Sequence[Event], card: Card, plan: Plan, *, run_length: float = RUN_LENGTH, most: int = 400
+    happened: Sequence[Event],
+    card: Card,
+    plan: Plan,
+    *,
+    run_length: float = RUN_LENGTH,
+    most: int = 400,
+    wind: Winds | None = None,
 ) -> list[Signal]:
     """Every signal of a machine, from its runs and services in order; the latest `most` of them are looked at.
 
     A service in the middle of a run counts from the end of that run.
     """
-    return [_signal(name, happened, card, plan, run_length, most) for name in NAMES]
+    return [_signal(name, happened[-most:], card, plan, run_length, wind or {}) for name in NAMES]
 
 
-def _signal(name: Name, happened: Sequence[Event], card: Card, plan: Plan, run_length: float, most: int) -> Signal:
+def _signal(name: Name, happened: Sequence[Event], card: Card, plan: Plan, run_length: float, wind: Winds) -> Signal:
     stretches: list[list[Seen]] = [[]]
-    for at, what in happened[-most:]:
+    runs = []
+    for at, what in happened:
         if isinstance(what, str):
             if what in PARTS[name] and stretches[-1]:
                 stretches.append([])
             continue
         value = residual(name, what, card)
         if value is not None:
-            stretches[-1].append(Seen(at, value))
-    seen = stretches[-1]
-    drawn = chart_of([[one.value for one in stretch] for stretch in stretches], run_length=run_length)
-    if drawn.change is None:
-        return Signal(name, drawn, tuple(seen))
+            runs.append(what)
+            stretches[-1].append(Seen(at, value, what.place, what.operator, wind.get(at)))
+    least = least_spread(name, runs)
+    seen = [one for stretch in stretches for one in stretch]
+    drawn = _drawn(stretches, [one.value for one in seen], run_length, least)
+    if drawn.change is not None:
+        for explained, left in explanations(seen):
+            rest = _drawn(stretches, left, run_length, least)
+            if rest.state == "steady":
+                return Signal(name, rest, tuple(stretches[-1]), explained=explained)
+    return _told(name, drawn, tuple(stretches[-1]), plan)
+
+
+def _drawn(stretches: Sequence[Sequence[Seen]], values: Sequence[float], run_length: float, least: float) -> Chart:
+    """The chart of these values, cut where the stretches are."""
+    cut, begins = [], 0
+    for stretch in stretches:
+        cut.append(values[begins : begins + len(stretch)])
+        begins += len(stretch)
+    return chart_of(cut, run_length=run_length, least=least)
+
+
+def _told(name: Name, drawn: Chart, seen: tuple[Seen, ...], plan: Plan) -> Signal:
+    """The signal that a chart tells."""
     change = drawn.change
+    if change is None:
+        return Signal(name, drawn, seen)
     way = 1 if change.size > 0 else -1
     return Signal(
-        name, drawn, tuple(seen),
+        name, drawn, seen,
         since=seen[change.at].at, runs=len(seen) - change.at, change=_percent(change.size),
         error=change.error * math.exp(change.size / 100),
         look_at=LOOK[name, way], item=_item(name, plan),

@@ -14,18 +14,16 @@ import math
 from bisect import bisect_left
 from statistics import NormalDist
 
-from reelcare.core.forecast.usage_rate import LASTS, YEAR_OFF, Pace
+from reelcare.core.forecast.days_ahead import HORIZON, sums_ahead
+from reelcare.core.forecast.usage_rate import Pace
 
-HORIZON = 3 * 366
-"""Days of the season beyond which no day is named."""
+__all__ = ["FAR", "HORIZON", "WANTED", "Ahead", "Course", "ahead", "amounts", "reached"]
+
 Z90 = NormalDist().inv_cdf(0.9)
 WANTED = (-Z90, 0.0, Z90)
 """The normal deviates of 10, 50 and 90 %."""
 FAR = 9.0
 """Standard deviations that stand for certainty."""
-_STRIDE = 1.5
-_NODES = (0.0, *(0.5 * _STRIDE**number for number in range(round(math.log(HORIZON / 0.5, _STRIDE)))), float(HORIZON))
-"""Days at which the quantiles are worked out; between them they are as good as straight."""
 
 
 def reached(left: float, mean: float, variance: float, lump: float) -> float:
@@ -74,52 +72,32 @@ class Ahead:
 
     Without a level and without doubt they are those of a sum of days:
 
-    >>> even = Pace((5, 5, 5), (0, 0, 0), (36, 36, 36), (1, 1, 1), 0, (0, 0, 0), (1, 1, 1))
+    >>> even = Pace((5, 5, 5), (36, 36, 36), (1, 1, 1), (1, 1, 1))
     >>> Ahead(even, 0).sum(20)
     (100.0, 720.0)
     """
 
-    __slots__ = (
-        "_amounts", "_both", "_doubt", "_gain", "_level", "_mean", "_rest", "_swing", "_white", "_year", "lump",
-    )  # fmt: skip
+    __slots__ = ("_amounts", "_means", "_nodes", "_variances", "lump")
 
     def __init__(self, pace: Pace, scale: int) -> None:
-        mean = pace.mean[scale]
-        square = mean * mean
-        of_mean, of_both, of_level = pace.doubt
-        self._mean, self._white, self._gain = mean, pace.white[scale], pace.level[scale] * LASTS
-        self._doubt, self._both = square * of_mean, 2 * square * of_both * LASTS
-        self._level, self._swing = square * of_level * LASTS * LASTS, square * pace.level_variance * LASTS
-        self._year = square * YEAR_OFF**2
-        self._rest = math.inf if pace.rest is None else pace.rest
         self.lump = pace.lump[scale]
+        self._nodes, self._means, self._variances = sums_ahead(pace, scale)
         self._amounts = self._worked_out()
 
     def sum(self, days: float) -> tuple[float, float]:
-        """Mean and variance of the work of so many days: those of a mean-reverting level, summed.
-
-        What is not known of mean and level goes with them.
-        """
-        now = days if days < self._rest else self._rest
-        faded = math.exp(-now / LASTS)
-        part = 1 - faded
-        variance = (
-            (self._white + days * self._doubt) * days
-            + (days * self._both + part * self._level) * part
-            + self._swing * (2 * now - LASTS * part * (3 - faded))
-        )
-        if now < days:
-            # another season: a level of which nothing is known, and another year's mean
-            then = days - now
-            variance += 2 * self._swing * (then - LASTS * (1 - math.exp(-then / LASTS))) + self._year * then * then
-        return self._mean * days + self._gain * part, variance
+        """Mean and variance of the work of so many days of the season, as good as straight between two nodes."""
+        node = min(max(bisect_left(self._nodes, days), 1), len(self._nodes) - 1)
+        before = self._nodes[node - 1]
+        part = (days - before) / (self._nodes[node] - before)
+        mean, variance = self._means[node - 1], self._variances[node - 1]
+        return mean + part * (self._means[node] - mean), variance + part * (self._variances[node] - variance)
 
     def _worked_out(self) -> tuple[list[float], list[float], list[float]]:
         """The quantiles at the nodes, each growing."""
         found: tuple[list[float], list[float], list[float]] = ([0.0], [0.0], [0.0])
         lump = self.lump
-        for days in _NODES[1:]:
-            for kept, amount in zip(found, amounts(*self.sum(days), lump), strict=True):
+        for mean, variance in zip(self._means[1:], self._variances[1:], strict=True):
+            for kept, amount in zip(found, amounts(mean, variance, lump), strict=True):
                 before = kept[-1]
                 kept.append(amount if amount > before else before)
         return found
@@ -131,7 +109,8 @@ class Ahead:
         if node >= len(kept):
             return None
         before, after = kept[node - 1], kept[node]
-        return _NODES[node - 1] + (amount - before) / (after - before) * (_NODES[node] - _NODES[node - 1])
+        here = self._nodes[node - 1]
+        return here + (amount - before) / (after - before) * (self._nodes[node] - here)
 
 
 def ahead(pace: Pace, scale: int) -> Ahead:

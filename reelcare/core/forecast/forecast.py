@@ -1,10 +1,11 @@
 """The day on which an item will fall due, from the machine's own use, with its spread.
 
-The rules of this file: no simulation and no clock. A machine's use gives its pace (`pace.py`), the pace the
-chance that a threshold is passed by a day (`crossing.py`), and the days by which that chance is 10, 50 and 90 %
+The rules of this file: no simulation and no clock. A machine's use gives its pace (`usage_rate.py`), the pace the
+chance that a threshold is passed by a day (`first_passage.py`), and the days by which that chance is 10, 50 and 90 %
 are the forecast. Days outside the season on the card do not count. Where several scales can come first, the
 chance that any of them has is taken, with how closely they go together: the earlier of two random days is
-earlier than either middle. A date is certain. Constant use gives the exact day.
+earlier than either middle. A date is certain: where nothing is known of the use it is the latest day, and the
+earliest is the first on which the machine may work. Constant use gives the exact day.
 """
 
 from __future__ import annotations
@@ -18,11 +19,11 @@ from reelcare.core.forecast.first_passage import HORIZON, Course
 from reelcare.core.forecast.joint_passage import soonest
 from reelcare.core.forecast.season import day_after, in_season, open_days, season_days
 from reelcare.core.forecast.usage_history import Use
-from reelcare.core.forecast.usage_rate import Pace, pace
+from reelcare.core.forecast.usage_rate import Pace, pace, why_no_pace
 from reelcare.core.machine.card import Season
-from reelcare.core.scales import SCALES, Point, Threshold
+from reelcare.core.scales import SCALES, ScalePoint, Threshold
 
-__all__ = ["Forecast", "Pace", "Use", "forecast", "in_season", "open_days", "pace", "season_days"]
+__all__ = ["Forecast", "Pace", "Use", "forecast", "in_season", "open_days", "pace", "season_days", "why_none"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -34,11 +35,12 @@ class Forecast:
     late: date | None
 
 
-def forecast(thresholds: Sequence[Threshold], now: Point, speed: Pace | None, season: Season) -> Forecast | None:
+def forecast(thresholds: Sequence[Threshold], now: ScalePoint, speed: Pace | None, season: Season) -> Forecast | None:
     """When the item will be due, whichever of its scales comes first; None where nothing can be told."""
     here = now.position
     certain: int | None = None
     courses: list[Course] = []
+    unknown = False
     for by, _, limit, _ in thresholds:
         scale = SCALES.index(by)
         left = limit - here[scale]
@@ -48,12 +50,21 @@ def forecast(thresholds: Sequence[Threshold], now: Point, speed: Pace | None, se
             certain = left
         elif speed is not None:
             courses.append(Course(speed, scale, left))
+        else:
+            unknown = True
     found = [_sooner(_worked(courses, place, now.day, speed), certain) for place in range(3)]
     if found[0] is None:
         return None
+    if unknown:
+        found[0] = min(day_after(1, now.day, season) or 1, found[0])
     early, likely, late = (now.day + timedelta(days=one) if one is not None else None for one in found)
     assert early is not None
     return Forecast(early, likely, late)
+
+
+def why_none(use: Use, today: date, season: Season, speed: Pace | None) -> str:
+    """Why `forecast` is None, for a person."""
+    return why_no_pace(use, today, season) if speed is None else "not within the years that can be foreseen"
 
 
 def _sooner(days: int | None, certain: int | None) -> int | None:
@@ -66,8 +77,7 @@ def _worked(courses: list[Course], place: int, today: date, speed: Pace | None) 
     """The days of the calendar by which one of the courses has passed with 10, 50 or 90 %."""
     if not courses or speed is None:
         return None
-    weight = courses[0].day(place) if len(courses) == 1 else soonest(courses, place, speed, HORIZON)
-    if weight is None:
+    days = courses[0].day(place) if len(courses) == 1 else soonest(courses, place, speed, HORIZON)
+    if days is None:
         return None
-    days = weight if speed.weighed is None else speed.weighed.days(weight)
     return day_after(max(math.ceil(days - 1e-9), 1), today, speed.season)

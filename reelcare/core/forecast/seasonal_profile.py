@@ -1,88 +1,187 @@
-"""The shape of a machine's season, learnt from its seasons before: when in it much is done, and when little.
+"""The shape of a machine's season: when in it much is done and when little, and how little is known of that.
 
-The rules of this file: a season is cut into stretches of equal length. How busy each was in seasons past is drawn
-towards the average by as much as chance alone would make it differ (W. James and C. Stein, Proc. 4th Berkeley
-Symp. 1, 1961, 361-379), so that a machine without a shape gets none. Days are then counted by their weight.
+The rules of this file: a shape is 1 plus cosine waves over the season (no wave adds work, it only moves it), and the
+heights of the waves are uncertain: what the machine's own seasons say is drawn towards a prior (W. James and C. Stein,
+Proc. 4th Berkeley Symp. 1, 1961, 361-379). The prior is a usual season, or what neighbours at the same place tell of
+theirs (partial pooling: D. V. Lindley and A. F. M. Smith, J. R. Statist. Soc. B 34, 1972, 1-41). The figures in
+capitals are common practice, no source: they were chosen on simulated seasons, and `tests/bench_evidence.py` measures
+what they hold on others.
 """
 
 from __future__ import annotations
 
-from bisect import bisect_right
-from collections.abc import Sequence
-from datetime import date
+import math
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
 from functools import lru_cache
 
-from reelcare.core.forecast.season import span_of, spans_from
+from reelcare.core.forecast.season import span_of
 from reelcare.core.machine.card import Season
 
-STRETCHES = 8
-USUAL = (0.75, 0.95, 1.05, 1.1, 1.1, 1.1, 1.05, 0.9)
-"""Of a season of which nothing else is known: it begins and ends slowly (common practice, no source)."""
-LEAST = 0.15
-"""The weight of a stretch at the least."""
-SEASONS_AHEAD = 2
-"""For how many seasons the shape is counted out; after these days weigh 1."""
+Triple = tuple[float, float, float]
+Matrix = list[list[float]]
 
-Shape = tuple[float, ...]
-Worked = tuple[int, float, float]
-"""The middle of a week (day number), its days of the season, and what was done in it."""
+WAVES = (1, 2, 3)
+"""Half waves over the season: front or back, middle or ends, and one more."""
+USUAL = (-0.04, -0.13, 0.0)
+"""Heights of a season of which nothing else is known: it begins and ends slowly."""
+APART = (0.4, 0.29, 0.15)
+"""How far machines of different places are off it (one standard deviation)."""
+AT_ONE_PLACE = (0.2, 0.17, 0.12)
+"""How far machines of one place are off each other."""
+YEAR_APART = (0.1, 0.08, 0.06)
+"""How far the shape of one year is off the last one's."""
+LEAST = 0.1
+"""The least weight of a day."""
+WEEK_NOISE = 0.75
+"""The variance of a week that tells nothing of the shape, in parts of the mean squared: spells last for weeks."""
 
 
-def stretch(season: Season, day: int) -> int:
-    """Which stretch of its season a day (number) lies in; the nearest where it lies outside."""
-    return _stretch(season.opens, season.closes, day)
+@dataclass(frozen=True, slots=True)
+class Prior:
+    """What is taken of the heights before the machine's own work is looked at: mean and variance of each."""
+
+    heights: Triple = USUAL
+    variances: Triple = (APART[0] ** 2, APART[1] ** 2, APART[2] ** 2)
+
+
+USUAL_PRIOR = Prior()
+
+
+@dataclass(frozen=True, slots=True)
+class Learnt:
+    """What a machine's own work says of the heights: the likeliest with the prior, and by itself with its precision."""
+
+    heights: Triple
+    own: Triple
+    precisions: Triple
+
+
+NOTHING_LEARNT = Learnt(USUAL, (0.0, 0.0, 0.0), (0.0, 0.0, 0.0))
+
+
+def waves_at(season: Season, day: float) -> Triple:
+    """The waves on a day (number) of the season, each between -1 and 1; nothing where there is no season.
+
+    >>> waves_at(Season(), 5), [round(one, 2) for one in waves_at(Season("01-01", "12-31"), 738156)]
+    ((0.0, 0.0, 0.0), [1.0, 1.0, 1.0])
+    """
+    if season.opens is None or season.closes is None:
+        return 0.0, 0.0, 0.0
+    return _waves(season.opens, season.closes, int(day))
 
 
 @lru_cache(maxsize=16384)  # machines of one yard share their seasons and their weeks
-def _stretch(opens: str | None, closes: str | None, day: int) -> int:
+def _waves(opens: str, closes: str, day: int) -> Triple:
     first, last = span_of(Season(opens, closes), day)
-    return min(max((day - first) * STRETCHES // (last - first + 1), 0), STRETCHES - 1)
+    at = min(max((day + 0.5 - first) / (last - first + 1), 0.0), 1.0) * math.pi
+    return math.cos(at), math.cos(2 * at), math.cos(3 * at)
 
 
-def learn(season: Season, weeks: Sequence[Worked], by_chance: float) -> Shape:
-    """The weights of the stretches, about 1 on the average: the usual ones, drawn towards the machine's own.
+def weight(heights: Sequence[float], waves: Sequence[float]) -> float:
+    """What a day weighs against the mean day of the season.
 
-    `by_chance` is the variance that a stretch of as many days as there are on average would show by chance, as a
-    part of the mean squared.
+    >>> weight((0.5, 0.0, 0.0), (1.0, 1.0, 1.0)), weight((-2.0, 0.0, 0.0), (1.0, 1.0, 1.0))
+    (1.5, 0.1)
     """
-    days, done = [0.0] * STRETCHES, [0.0] * STRETCHES
-    for middle, length, worked in weeks:
-        place = stretch(season, middle)
-        days[place] += length
-        done[place] += worked
-    total = sum(days)
-    if total <= 0 or sum(done) <= 0:
-        return USUAL
-    mean = sum(done) / sum(long * usual for long, usual in zip(days, USUAL, strict=True))
-    off = [one / long / mean - usual if long else 0.0 for one, long, usual in zip(done, days, USUAL, strict=True)]
-    differ = sum(long * one * one for one, long in zip(off, days, strict=True)) / total
-    kept = max(1 - by_chance / differ, 0.0) if differ > 0 else 0.0
-    return tuple(max(usual + kept * one, LEAST) for one, usual in zip(off, USUAL, strict=True))
+    found = 1 + heights[0] * waves[0] + heights[1] * waves[1] + heights[2] * waves[2]
+    return found if found > LEAST else LEAST
 
 
-class Weighed:
-    """The days of the season from tomorrow on, counted by their weight."""
+Worked = tuple[Triple, float, float]
+"""The waves in the middle of a week, its days of the season, and what was done in it."""
 
-    def __init__(self, season: Season, shape: Shape, today: date) -> None:
-        self._ends, self._sums, self._slopes = [0.0], [0.0], []
-        for opens, closes in spans_from(season, today, SEASONS_AHEAD):
-            length = closes - opens + 1
-            begins = max(opens, today.toordinal() + 1)
-            for number, weight in enumerate(shape):
-                ends = opens + (number + 1) * length / STRETCHES
-                days = ends - max(begins, opens + number * length / STRETCHES)
-                if days > 0:
-                    self._slopes.append(weight)
-                    self._ends.append(self._ends[-1] + days)
-                    self._sums.append(self._sums[-1] + days * weight)
-        self._slopes.append(1.0)
 
-    def __call__(self, days: float) -> float:
-        """What so many days weigh."""
-        place = bisect_right(self._ends, days) - 1
-        return self._sums[place] + (days - self._ends[place]) * self._slopes[place]
+def learn(weeks: Sequence[Worked], prior: Prior = USUAL_PRIOR) -> Learnt:
+    """What weeks of work say of the heights, their mean unknown too: least squares with the prior."""
+    days = sum(week[1] for week in weeks)
+    done = sum(week[2] for week in weeks)
+    if days <= 0 or done <= 0:
+        return Learnt(prior.heights, (0.0, 0.0, 0.0), (0.0, 0.0, 0.0))
+    mean = done / days
+    # normal equations of the level and three heights, in parts of the mean of the weeks
+    sums = [[0.0] * 4 for _ in range(4)]
+    right = [0.0] * 4
+    for waves, long, worked in weeks:
+        told = long / (7 * WEEK_NOISE)
+        row = (1.0, *waves)
+        off = worked / (long * mean)
+        for i in range(4):
+            part = told * row[i]
+            right[i] += part * off
+            for j in range(i, 4):
+                sums[i][j] += part * row[j]
+    for i in range(3):
+        sums[i + 1][i + 1] += 1 / prior.variances[i]
+        right[i + 1] += prior.heights[i] / prior.variances[i]
+    found, spread = _solved(sums, right)
+    level = max(found[0], 0.2)
+    heights, own, precisions = [], [], []
+    for i in range(3):
+        height = found[i + 1] / level
+        sure = max(1 / spread[i + 1] - 1 / prior.variances[i], 0.0)
+        heights.append(height)
+        precisions.append(sure)
+        own.append(
+            (found[i + 1] / spread[i + 1] - prior.heights[i] / prior.variances[i]) / sure if sure > 1e-9 else 0.0
+        )
+    return Learnt(_triple(heights), _triple(own), _triple(precisions))
 
-    def days(self, weight: float) -> float:
-        """How many days weigh so much."""
-        place = bisect_right(self._sums, weight) - 1
-        return self._ends[place] + (weight - self._sums[place]) / self._slopes[place]
+
+def _triple(found: Sequence[float]) -> Triple:
+    return found[0], found[1], found[2]
+
+
+def _solved(upper: Matrix, right: Sequence[float]) -> tuple[list[float], list[float]]:
+    """The solution of four equations whose matrix is symmetric (its upper half is read), and the diagonal of its
+    inverse, by elimination."""
+    size = len(right)
+    rows = [
+        [upper[min(i, j)][max(i, j)] for j in range(size)] + [right[i]] + [float(i == j) for j in range(size)]
+        for i in range(size)
+    ]
+    for i in range(size):
+        pivot = rows[i][i]
+        rows[i] = [one / pivot for one in rows[i]]
+        for j in range(size):
+            if j != i and rows[j][i]:
+                factor = rows[j][i]
+                rows[j] = [one - factor * other for one, other in zip(rows[j], rows[i], strict=True)]
+    return [row[size] for row in rows], [rows[i][size + 1 + i] for i in range(size)]
+
+
+class Neighbours:
+    """What the machines of one place say of the shape that they have in common, and how far one is off it.
+
+    Neighbours that tell nothing leave the usual prior:
+
+    >>> Neighbours({"a": NOTHING_LEARNT, "b": NOTHING_LEARNT}).prior("a") == USUAL_PRIOR
+    True
+    """
+
+    def __init__(self, learnt: Mapping[str, Learnt]) -> None:
+        self._own = {machine: [_told(one, wave) for wave in range(3)] for machine, one in learnt.items()}
+        self._sums = [
+            (sum(own[wave][0] for own in self._own.values()), sum(own[wave][1] for own in self._own.values()))
+            for wave in range(3)
+        ]
+
+    def prior(self, machine: str) -> Prior:
+        """The prior that the others make for a machine: what it says itself is left out."""
+        heights, variances = [], []
+        for wave, (all_sure, all_told) in enumerate(self._sums):
+            sure, told = self._own[machine][wave] if machine in self._own else (0.0, 0.0)
+            if all_sure - sure < 1e-9:
+                return USUAL_PRIOR
+            common = APART[wave] ** 2 - AT_ONE_PLACE[wave] ** 2
+            precision = 1 / common + all_sure - sure
+            heights.append((USUAL[wave] / common + all_told - told) / precision)
+            variances.append(AT_ONE_PLACE[wave] ** 2 + 1 / precision)
+        return Prior(_triple(heights), _triple(variances))
+
+
+def _told(one: Learnt, wave: int) -> tuple[float, float]:
+    """The precision of the common height that one machine tells, and that times its height."""
+    sure = one.precisions[wave]
+    sure = 1 / (AT_ONE_PLACE[wave] ** 2 + 1 / sure) if sure > 1e-9 else 0.0
+    return sure, sure * one.own[wave]

@@ -1,86 +1,92 @@
 """How fast a machine works on a day of its season, what is known of it, and how far it may be off.
 
-The rules of this file: no simulation and no clock. A machine has a mean pace, which is learnt, and a level around
-it, which stays for some weeks (a dry spell, a stop, the peak of a crop) and goes back to the mean. Both are
-followed through the weeks by a Kalman filter of two states (R. E. Kalman, J. Basic Eng. 82, 1960, 35-45), which
-begins with the year's use as planned on the card. How much scatter there is comes from the machine's own weeks,
-mixed with a usual one while they are few. The figures in capitals are common practice, no source: they were
-chosen on simulated seasons, and `tests/bench_forecast.py` measures what they hold on others.
+The rules of this file: no simulation and no clock. A machine has a mean pace, a shape of its season, and a level around
+both, which stays for some weeks (a dry spell, a stop) and fades. All are uncertain and are followed through the weeks
+(`kalman.py`), beginning with the year's use on the card and the usual or the neighbours' shape (`seasonal_profile.py`).
+How much scatter there is comes from the machine's own weeks, mixed with a usual one while they are few. The figures in
+capitals are common practice, no source: they were chosen on simulated seasons, and `tests/bench_evidence.py` measures
+what they hold on others.
 """
 
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date
 from typing import Any
 
-from reelcare.core.forecast.season import in_season, open_days, season_days, spans_from
-from reelcare.core.forecast.seasonal_profile import USUAL, Shape, Weighed, learn, stretch
+from reelcare.core.forecast.kalman import CARD_OFF, LASTS, WORK_OFF, Followed
+from reelcare.core.forecast.season import in_season, season_days
+from reelcare.core.forecast.seasonal_profile import (
+    USUAL_PRIOR,
+    Learnt,
+    Matrix,
+    Neighbours,
+    Prior,
+    learn,
+    waves_at,
+    weight,
+)
 from reelcare.core.forecast.usage_history import Use, of_use
-from reelcare.core.forecast.weeks import NEW_SEASON, USUAL_RUN, Triple, Week, alike, average, one_run, weeks_of
+from reelcare.core.forecast.weeks import USUAL_RUN, Triple, UsageWeek, alike, average, condensed, one_run, weeks_of
 from reelcare.core.machine.card import Season
 
-LASTS = 18.0
-"""Days of the season over which a level fades to 1/e: weeks, as spells of weather and stops last."""
-CARD_OFF = 0.35
-"""How far the year's use on the card is off, as a part of it (one standard deviation)."""
-YEAR_OFF = 0.2
-"""How far one year's mean pace is off the last one's."""
-LEVEL_OFF = 0.35
+LEVEL_OFF = 0.29
 """How far the level usually is off the mean, as a part of it."""
 LEAST_OFF = 0.1
 """How far the level is off the mean at the least."""
-RUN_SCATTER = 0.6
+RUN_SCATTER = 0.5
 """What of a run's size squared, times the runs of a day, usually is the variance of that day."""
 USUAL_WEEKS = 6.0
 """What the usual scatter weighs against the machine's own, in weeks."""
-STRETCH_BY_CHANCE = 0.1
-"""How far the level alone makes one stretch of one season differ from another (variance, parts of the mean)."""
 TOGETHER = 0.9
 """How closely seconds, millimetres and runs usually go with each other, and what that weighs in weeks."""
 TOGETHER_WEEKS = 10
 WEEKS_TOGETHER = 26
 """How many weeks back it is looked at how closely they go."""
+FEW_DAYS = 28
+"""Days of the season that must be known before a forecast is made while it is closed."""
 _NEXT = ((1 - math.exp(-7 / LASTS)) / (7 / LASTS)) ** 2
 """The covariance of two weeks beside each other, as a part of the level's variance."""
 _SAME = 2 * (7 / LASTS - 1 + math.exp(-7 / LASTS)) / (7 / LASTS) ** 2
 """The variance of a week's mean level, as a part of the level's."""
+_FLAT: Triple = (0.0, 0.0, 0.0)
 
 
 @dataclass(frozen=True, slots=True)
 class Pace:
     """What is known of a machine's pace: per day of the season, for seconds, millimetres and runs.
 
-    `mean` and `level` (the present one, off the mean) and `lump` (one run) are amounts; `white` is the variance of
-    a day that hangs on nothing before it; `level_variance` is the level's own, and `doubt` the variances of what is
-    known of mean and level with their covariance between them, all as parts of the mean squared. `together` says
-    how closely seconds and millimetres, seconds and runs, millimetres and runs go with each other. `season` is the
-    one counted with; `rest` how many of its days are left, after which another year's mean holds (None where there
-    is no end); `weighed` counts its days by their weight, where it has a shape. `kept` is for what is worked out
-    once from all this.
+    `mean`, `waves` (of the season, off the mean), `level` (the present one, off both) and `lump` (one run) are amounts;
+    `white` is the variance of a day that hangs on nothing before it; `level_variance` is the level's own, and `doubt`
+    what is not known of mean, waves and level, as parts of the mean squared (None: nothing is uncertain). `together`
+    says how closely seconds and millimetres, seconds and runs, millimetres and runs go with each other. `season` is the
+    one counted with, from the day after `today`; `heights` are its waves as parts of the mean, `weight_now` what a day
+    weighs now. `kept` is for what is worked out once from all this.
     """
 
     mean: Triple
-    level: Triple
     white: Triple
     lump: Triple
-    level_variance: float
-    doubt: Triple
     together: Triple
+    level: Triple = _FLAT
+    level_variance: float = 0.0
+    waves: tuple[Triple, Triple, Triple] = (_FLAT, _FLAT, _FLAT)
+    heights: Triple = _FLAT
+    weight_now: float = 1.0
+    doubt: Matrix | None = None
     season: Season = field(default_factory=Season)
-    rest: float | None = None
-    weighed: Weighed | None = None
-    kept: dict[int, Any] = field(default_factory=dict, compare=False, repr=False)
+    today: date = date.min
+    kept: dict[Any, Any] = field(default_factory=dict, compare=False, repr=False)
 
     def goes_with(self, one: int, other: int) -> float:
         """How closely two scales go together: their correlation."""
         return self.together[one + other - 1]
 
 
-def pace(use: Use, today: date, season: Season) -> Pace | None:
-    """The machine's pace as known today; None where neither history nor card says anything.
+def pace(use: Use, today: date, season: Season, prior: Prior = USUAL_PRIOR) -> Pace | None:
+    """The machine's pace as known today; None where too little is known (`why_no_pace`).
 
     >>> from datetime import timedelta
     >>> use = Use()
@@ -93,25 +99,85 @@ def pace(use: Use, today: date, season: Season) -> Pace | None:
     season = of_use(use, season)
     planned = _planned(season)
     weeks = weeks_of(use, today, season)
-    if planned is None and sum(week.days for week in weeks) < 7:
+    if _too_few(weeks, planned, season, today):
         return None
     lump = one_run(weeks)
     if alike(weeks):
-        nothing = (0.0, 0.0, 0.0)
-        return Pace(average(weeks), nothing, nothing, lump, 0.0, nothing, (1.0, 1.0, 1.0), season)
-    # hours say most; where none are kept, runs do
-    leading = 0 if not weeks or any(week.sums[0] for week in weeks) else 2
-    shape = _shape(weeks, season, today, leading, lump)
-    if shape is not None:
-        for week in weeks:
-            week.days *= shape[stretch(season, int(week.middle))]
-    usual = average(weeks)
-    level_part, white_part = _scatter(weeks, leading, usual[leading] or (planned or usual)[leading], lump)
-    mean, level, doubt = _follow(weeks, planned, usual, level_part, white_part, today)
-    white = (white_part * mean[0] ** 2, white_part * mean[1] ** 2, white_part * mean[2] ** 2)
-    weighed = Weighed(season, shape, today) if shape is not None else None
+        return Pace(average(weeks), _FLAT, lump, (1.0, 1.0, 1.0), season=season, today=today)
+    leading = _leading(weeks)
+    learnt = _learn(weeks, season, leading, prior)
+    weights = [weight(learnt.heights, week.waves) for week in weeks]
+    usual = average(weeks, weights)
+    level_part, white_part = _scatter(weeks, weights, leading, usual[leading] or (planned or usual)[leading], lump)
     together = _together(weeks[-WEEKS_TOGETHER:], usual)
-    return Pace(mean, level, white, lump, level_part, doubt, together, season, _rest(season, today, weighed), weighed)
+    begin = planned or usual
+    known = Followed(begin, prior, CARD_OFF if planned else WORK_OFF, level_part)
+    for number, week in enumerate(condensed(weeks)):
+        if number:
+            known.rest(week.since, learnt.heights)
+        known.see(week, weight(learnt.heights, week.waves), white_part)
+    if weeks:
+        since = max(today.toordinal() - weeks[-1].middle, 0)
+        # while it is closed, what another year brings is told of the days to come
+        known.rest(since, learnt.heights, other_year=in_season(season, today))
+    return _paced(known, begin, leading, lump, white_part, level_part, together, season, today)
+
+
+def _too_few(weeks: Sequence[UsageWeek], planned: Triple | None, season: Season, today: date) -> bool:
+    """Whether too little is known for any span."""
+    days = sum(week.days for week in weeks)
+    return (planned is None and days < 7) or (days < FEW_DAYS and not in_season(season, today))
+
+
+def why_no_pace(use: Use, today: date, season: Season) -> str:
+    """Why `pace` is None, for a person.
+
+    >>> why_no_pace(Use(), date(2026, 12, 1), Season("04-15", "09-30"))
+    'cannot say before April'
+    """
+    season = of_use(use, season)
+    if season.opens is not None and not in_season(season, today):
+        return f"cannot say before {date(2000, int(season.opens[:2]), 1):%B}"
+    return "cannot say before a week of work is known"
+
+
+def neighbours(known: Mapping[str, tuple[Use, Season]], today: date) -> Neighbours:
+    """What the machines of one place, each with its use and season, say of the shape of their season."""
+    found = {}
+    for machine, (use, named) in known.items():
+        season = of_use(use, named)
+        weeks = weeks_of(use, today, season)
+        found[machine] = _learn(weeks, season, _leading(weeks), USUAL_PRIOR)
+    return Neighbours(found)
+
+
+def _leading(weeks: Sequence[UsageWeek]) -> int:
+    """The scale that says most: hours, or runs where no hours are kept."""
+    return 0 if not weeks or any(week.sums[0] for week in weeks) else 2
+
+
+def _learn(weeks: Sequence[UsageWeek], season: Season, leading: int, prior: Prior) -> Learnt:
+    """What the weeks say of the shape; their waves are written into them."""
+    for week in weeks:
+        week.waves = waves_at(season, week.middle)
+    return learn([(week.waves, week.days, week.sums[leading]) for week in weeks], prior)
+
+
+def _paced(
+    known: Followed, begin: Triple, leading: int, lump: Triple, white_part: float, level_part: float, together: Triple,
+    season: Season, today: date,
+) -> Pace:  # fmt: skip
+    """The pace that was followed up to today; work never goes backwards, and a machine is not written off."""
+    mean = [max(state[0], 0.05 * first) for state, first in zip(known.states, begin, strict=True)]
+    level = [max(state[4], -0.95 * one) for state, one in zip(known.states, mean, strict=True)]
+    waves = [(state[1], state[2], state[3]) for state in known.states]
+    at = mean[leading] or 1.0
+    heights = (waves[leading][0] / at, waves[leading][1] / at, waves[leading][2] / at)
+    return Pace(
+        (mean[0], mean[1], mean[2]), (white_part * mean[0] ** 2, white_part * mean[1] ** 2, white_part * mean[2] ** 2),
+        lump, together, (level[0], level[1], level[2]), level_part, (waves[0], waves[1], waves[2]), heights,
+        weight(heights, waves_at(season, today.toordinal() + 1)), known.doubt, season, today,
+    )  # fmt: skip
 
 
 def _planned(season: Season) -> Triple | None:
@@ -126,46 +192,21 @@ def _planned(season: Season) -> Triple | None:
     return seconds / days, millimetres / days, runs / days
 
 
-def _shape(weeks: Sequence[Week], season: Season, today: date, leading: int, lump: Triple) -> Shape | None:
-    """What the seasons before this one say of its shape; None where there is no season."""
-    if season.opens is None or season.closes is None:
-        return None
-    past = weeks
-    if weeks and today.toordinal() - weeks[-1].middle <= NEW_SEASON:
-        past = weeks[: max((place for place, week in enumerate(weeks) if week.new_season), default=0)]
-    done = sum(week.sums[leading] for week in past)
-    if not done:
-        return USUAL
-    days = sum(week.days for week in past)
-    seasons = max(round(days / season_days(season)), 1)
-    by_chance = RUN_SCATTER * lump[leading] * len(USUAL) / done + STRETCH_BY_CHANCE / seasons
-    return learn(season, [(int(week.middle), week.days, week.sums[leading]) for week in past], by_chance)
-
-
-def _rest(season: Season, today: date, weighed: Weighed | None) -> float | None:
-    """How many days are left of the season that is open, by their weight; 0 where none is."""
-    if season.opens is None or season.closes is None:
-        return None
-    if not in_season(season, today):
-        return 0.0
-    ((_, closes),) = spans_from(season, today, 1)
-    days = open_days(season, today.toordinal() + 1, closes)
-    return weighed(days) if weighed is not None else float(days)
-
-
-def _scatter(weeks: Sequence[Week], scale: int, mean: float, lump: Triple) -> tuple[float, float]:
+def _scatter(
+    weeks: Sequence[UsageWeek], weights: Sequence[float], scale: int, mean: float, lump: Triple
+) -> tuple[float, float]:
     """The level's variance and the variance of a day, as parts of the mean squared.
 
     The level is told from the days by how far a week goes with the next one.
     """
     usual = RUN_SCATTER * lump[scale] / mean if mean > 0 else 1.0
-    own = [week for week in weeks if week.days >= 4]
+    own = [(week, week.days * one) for week, one in zip(weeks, weights, strict=True) if week.days * one >= 3]
     if len(own) < 2 or mean <= 0:
         return LEVEL_OFF**2, usual
-    off = [week.sums[scale] / week.days / mean - 1 for week in own]
+    off = [week.sums[scale] / days / mean - 1 for week, days in own]
     count = len(off)
     spread = sum(one * one for one in off) / (count - 1)
-    pairs = [a * b for a, b, week in zip(off, off[1:], own[1:], strict=False) if not week.new_season]
+    pairs = [a * b for a, b, (week, _) in zip(off, off[1:], own[1:], strict=False) if not week.new_season]
     # weeks beside each other seem to go apart by 1/count because their own mean was taken from them
     beside = max(sum(pairs) / len(pairs) + spread / count, 0.0) if pairs else 0.0
     level = (len(pairs) * beside / _NEXT + USUAL_WEEKS * LEVEL_OFF**2) / (len(pairs) + USUAL_WEEKS)
@@ -174,48 +215,7 @@ def _scatter(weeks: Sequence[Week], scale: int, mean: float, lump: Triple) -> tu
     return level, (count * days + USUAL_WEEKS * usual) / (count + USUAL_WEEKS)
 
 
-def _follow(
-    weeks: Sequence[Week], planned: Triple | None, usual: Triple, level_part: float, white_part: float, today: date
-) -> tuple[Triple, Triple, Triple]:
-    """Mean, level and what is not known of them, followed through the weeks up to today."""
-    begin = planned or usual
-    mean, level = list(begin), [0.0, 0.0, 0.0]
-    doubt = (CARD_OFF**2 if planned else 1.0, 0.0, level_part)
-    for number, week in enumerate(weeks):
-        if number:
-            doubt = _faded(level, doubt, week.since, level_part)
-        of_mean, of_both, of_level = doubt
-        seen = of_mean + 2 * of_both + of_level + white_part / week.days
-        for_mean, for_level = (of_mean + of_both) / seen, (of_both + of_level) / seen
-        for scale in range(3):
-            surprise = week.sums[scale] / week.days - mean[scale] - level[scale]
-            mean[scale] += for_mean * surprise
-            level[scale] += for_level * surprise
-        doubt = (
-            of_mean - for_mean * (of_mean + of_both),
-            of_both - for_mean * (of_both + of_level),
-            of_level - for_level * (of_both + of_level),
-        )
-    if weeks:
-        doubt = _faded(level, doubt, max(today.toordinal() - weeks[-1].middle, 0), level_part)
-    # work never goes backwards, and a machine is not written off
-    mean = [max(one, 0.05 * first) for one, first in zip(mean, begin, strict=True)]
-    level = [max(one, -0.95 * base) for one, base in zip(level, mean, strict=True)]
-    return (mean[0], mean[1], mean[2]), (level[0], level[1], level[2]), doubt
-
-
-def _faded(level: list[float], doubt: Triple, days: float, level_part: float) -> Triple:
-    """What is not known after some days more; the level is faded in place, and gone after a rest."""
-    of_mean, of_both, of_level = doubt
-    if days > NEW_SEASON:
-        level[:] = 0.0, 0.0, 0.0
-        return of_mean + YEAR_OFF**2, 0.0, level_part
-    kept = math.exp(-days / LASTS)
-    level[:] = (one * kept for one in level)
-    return of_mean, of_both * kept, level_part + kept * kept * (of_level - level_part)
-
-
-def _together(weeks: Sequence[Week], usual: Triple) -> Triple:
+def _together(weeks: Sequence[UsageWeek], usual: Triple) -> Triple:
     """How closely the scales go with each other from week to week."""
     off = [[week.sums[scale] - usual[scale] * week.days for scale in range(3)] for week in weeks]
     squares = [sum(one[scale] ** 2 for one in off) for scale in range(3)]

@@ -7,8 +7,9 @@ counts once something was done on it, so that a forecast made at breakfast does 
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
+from itertools import pairwise
 
 from reelcare.core.forecast.season import open_days
 from reelcare.core.forecast.usage_history import Use
@@ -20,24 +21,27 @@ NEW_SEASON = 42
 """Days of rest after which another season begins."""
 ENOUGH = 14
 """Days after which weeks that do not differ are taken for constant use."""
-MOST_WEEKS = 60
+RECENT = 14
+"""How many weeks back each week counts by itself."""
+MOST_WEEKS = 52
 """How many weeks back are looked at."""
 
 Triple = tuple[float, float, float]
 
 
 @dataclass(slots=True)
-class Week:
+class UsageWeek:
     """One week that counts.
 
-    Its days of the season (later: their weight), its seconds, millimetres and runs, its middle (day number), and
-    the days since the middle of the week before.
+    Its days of the season, its seconds, millimetres and runs, its middle (day number), the days since the middle of
+    the week before, and the waves of the season in its middle.
     """
 
     days: float
     sums: tuple[int, int, int]
     middle: float
     since: float = 0.0
+    waves: Triple = (0.0, 0.0, 0.0)
 
     @property
     def new_season(self) -> bool:
@@ -45,21 +49,21 @@ class Week:
         return self.since > NEW_SEASON
 
 
-def weeks_of(use: Use, today: date, season: Season) -> list[Week]:
+def weeks_of(use: Use, today: date, season: Season) -> list[UsageWeek]:
     """The weeks that count, oldest first."""
     if use.first is None or use.last is None:
         return []
     sums = {week: (s, m, r) for week, s, m, r in use.weeks}
     until = today.toordinal() if use.last >= today else today.toordinal() - 1
     oldest = max(use.first.toordinal(), use.weeks[0][0] * 7)
-    found: list[Week] = []
+    found: list[UsageWeek] = []
     week = until // 7
     while week * 7 + 6 >= oldest and len(found) < MOST_WEEKS:
         begins, ends = max(week * 7, oldest), min(week * 7 + 6, until)
         worked = sums.get(week)
         days = ends - begins + 1 if worked else open_days(season, begins, ends)
         if days > 0:
-            found.append(Week(days, worked or (0, 0, 0), (begins + ends) / 2))
+            found.append(UsageWeek(days, worked or (0, 0, 0), (begins + ends) / 2))
             if len(found) > 1:
                 found[-2].since = found[-2].middle - found[-1].middle
             week -= 1
@@ -67,6 +71,32 @@ def weeks_of(use: Use, today: date, season: Season) -> list[Week]:
             week = _week_before(week, sums, season, oldest)
     found.reverse()
     return found
+
+
+def condensed(weeks: Sequence[UsageWeek]) -> list[UsageWeek]:
+    """The same, those of long ago in months: of them only mean and shape are still of use."""
+    found: list[UsageWeek] = []
+    old = len(weeks) - RECENT
+    for place, week in enumerate(weeks):
+        last = found[-1] if found else None
+        if last is None or place >= old or week.since > 7 or last.days > 21:
+            found.append(week if place >= old else replace(week))
+            continue
+        days = last.days + week.days
+        s, m, r = last.sums
+        last.waves = _mean(last.waves, last.days, week.waves, week.days)
+        last.middle = (last.middle * last.days + week.middle * week.days) / days
+        last.sums, last.days = (s + week.sums[0], m + week.sums[1], r + week.sums[2]), days
+    for before, week in pairwise(found):
+        week.since = week.middle - before.middle
+    return found
+
+
+def _mean(one: Triple, weight: float, other: Triple, more: float) -> Triple:
+    part = more / (weight + more)
+    return (
+        one[0] + part * (other[0] - one[0]), one[1] + part * (other[1] - one[1]), one[2] + part * (other[2] - one[2]),
+    )  # fmt: skip
 
 
 def _week_before(week: int, sums: dict[int, tuple[int, int, int]], season: Season, oldest: int) -> int:
@@ -79,7 +109,7 @@ def _week_before(week: int, sums: dict[int, tuple[int, int, int]], season: Seaso
     return week - 1
 
 
-def alike(weeks: Sequence[Week]) -> bool:
+def alike(weeks: Sequence[UsageWeek]) -> bool:
     """Whether no week differs from another, to the second: constant use."""
     if sum(week.days for week in weeks) < ENOUGH:
         return False
@@ -91,7 +121,7 @@ def alike(weeks: Sequence[Week]) -> bool:
     )
 
 
-def one_run(weeks: Sequence[Week]) -> Triple:
+def one_run(weeks: Sequence[UsageWeek]) -> Triple:
     """What one run makes: seconds, millimetres, and 1."""
     runs = sum(week.sums[2] for week in weeks)
     if not runs:
@@ -99,9 +129,12 @@ def one_run(weeks: Sequence[Week]) -> Triple:
     return sum(week.sums[0] for week in weeks) / runs, sum(week.sums[1] for week in weeks) / runs, 1.0
 
 
-def average(weeks: Sequence[Week]) -> Triple:
-    """Seconds, millimetres and runs a day."""
-    days = sum(week.days for week in weeks)
+def average(weeks: Sequence[UsageWeek], weights: Sequence[float] | None = None) -> Triple:
+    """Seconds, millimetres and runs a day, or a day that weighs 1."""
+    if weights is None:
+        days = sum(week.days for week in weeks)
+    else:
+        days = sum(week.days * one for week, one in zip(weeks, weights, strict=True))
     if not days:
         return 0.0, 0.0, 0.0
     seconds, millimetres, runs = (sum(week.sums[scale] for week in weeks) / days for scale in range(3))

@@ -26,7 +26,7 @@ class DrumError(ValueError):
     """A drum that cannot be as it is said."""
 
 
-class Place(NamedTuple):
+class CoilPosition(NamedTuple):
     """Where the outermost end of the hose on the drum lies: its layer, and coils laid in it, both from the hub."""
 
     layer: int
@@ -113,18 +113,18 @@ class Wind:
         layer = self._layer_at(metres)
         return (layer - 1) * self.coils_per_layer + (metres - self.below(layer)) / turn_length(self.radius(layer))
 
-    def place(self, metres: float) -> Place:
+    def place(self, metres: float) -> CoilPosition:
         """The layer and coil at which so much hose on the drum ends.
 
         >>> Wind(1.5, 0.11, 11).place(55.0)[0], round(Wind(1.5, 0.11, 11).place(60.0).coil, 2)
         (1, 0.76)
         """
         if metres <= 0:
-            return Place(1, 0.0)
+            return CoilPosition(1, 0.0)
         layer = self._layer_at(metres)
-        return Place(layer, (metres - self.below(layer)) / turn_length(self.radius(layer)))
+        return CoilPosition(layer, (metres - self.below(layer)) / turn_length(self.radius(layer)))
 
-    def at(self, place: Place) -> float:
+    def at(self, place: CoilPosition) -> float:
         """Hose on the drum up to a place [m]. The inverse of `place`."""
         return self.below(place.layer) + place.coil * turn_length(self.radius(place.layer))
 

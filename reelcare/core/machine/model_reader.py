@@ -43,7 +43,7 @@ _KEYS = {
 
 def read_model(table: Mapping[str, Any]) -> MachineModel:
     """The model that a table says. Raises ModelError with every problem."""
-    reader = _Reader(table)
+    reader = _ModelReader(table)
     model = reader.model()
     if not reader.problems:
         reader.problems += _against_the_rules(model)
@@ -116,7 +116,7 @@ def _only_makes_safe(model: MachineModel, one: Activity) -> bool:
     return safe is not None and dict(one.needs) == dict(safe.where) and not one.changes
 
 
-class _Reader:
+class _ModelReader:
     """Reads one table and collects its problems."""
 
     def __init__(self, table: Mapping[str, Any]) -> None:

@@ -133,7 +133,7 @@ class Ways:
             more = False
             left = []
             for number, one in waiting:
-                if self._can_be(one, seen):
+                if self._is_possible(one, seen):
                     found.append((number, one))
                     seen |= one.set
                     for _, _, to in one.sometimes:
@@ -144,7 +144,7 @@ class Ways:
             waiting = left
         return [one for _, one in sorted(found, key=lambda pair: pair[0])]
 
-    def _can_be(self, move: Move, seen: int) -> bool:
+    def _is_possible(self, move: Move, seen: int) -> bool:
         return all(seen & bits & ~move.needs.not_in for bits in self.of_part) and all(
             seen & some for some in move.needs.some_of
         )

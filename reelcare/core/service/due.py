@@ -18,7 +18,7 @@ from datetime import date
 from typing import Any, Literal, NamedTuple
 
 from reelcare.core.machine.card import Season
-from reelcare.core.scales import SCALES, SOON, WHOLE, By, Point, Threshold, why
+from reelcare.core.scales import SCALES, SOON, WHOLE, By, ScalePoint, Threshold, why
 from reelcare.core.service.months import add_months, counted_from
 from reelcare.core.service.plan import Interval, Item
 
@@ -81,14 +81,14 @@ class Due:
     why: str
 
 
-def begin(item: Item, start: Point, season: Season | None = None) -> Cycle:
+def begin(item: Item, start: ScalePoint, season: Season | None = None) -> Cycle:
     """The first cycle of an item, from the machine's beginning.
 
     An item that stands on a day of the year is first due on the first such day; where that is the season's and the
     card names none, it counts from the beginning as others do.
 
     >>> lay_up = Item("lay-up", {"en": "Lay-up"}, Interval(months=12), anchor="calendar", on="closes")
-    >>> cycle = begin(lay_up, Point(date(2026, 6, 1)), Season("04-15", "09-30"))
+    >>> cycle = begin(lay_up, ScalePoint(date(2026, 6, 1)), Season("04-15", "09-30"))
     >>> date.fromordinal(thresholds(lay_up, cycle)[0].due)
     datetime.date(2026, 9, 30)
     """
@@ -108,14 +108,15 @@ def _stands_on(item: Item, season: Season | None) -> str | None:
     return item.on
 
 
-def restart(item: Item, cycle: Cycle, at: Point) -> Cycle:
+def restart(item: Item, cycle: Cycle, at: ScalePoint) -> Cycle:
     """The cycle after a repair of the item's part: where the plan says so, the first interval runs once more.
 
     The usual interval goes on as it did.
 
     >>> nuts = Item("nuts", {"en": "Nuts"}, Interval(months=3), Interval(seconds=50 * 3600), first_after_repair=True)
-    >>> cycle = after_service(nuts, begin(nuts, Point(date(2026, 4, 1))), Point(date(2026, 6, 1), 100 * 3600))
-    >>> [one.due // 3600 for one in thresholds(nuts, restart(nuts, cycle, Point(date(2026, 6, 9), 120 * 3600)))[:1]]
+    >>> cycle = after_service(nuts, begin(nuts, ScalePoint(date(2026, 4, 1))), ScalePoint(date(2026, 6, 1), 100 * 3600))
+    >>> repaired = restart(nuts, cycle, ScalePoint(date(2026, 6, 9), 120 * 3600))
+    >>> [one.due // 3600 for one in thresholds(nuts, repaired)[:1]]
     [170]
     """
     if not item.first_after_repair or item.first is None:
@@ -162,14 +163,14 @@ def _usual(item: Item, cycle: Cycle) -> tuple[Threshold, ...]:
     return tuple(found)
 
 
-def after_service(item: Item, cycle: Cycle, done: Point) -> Cycle:
+def after_service(item: Item, cycle: Cycle, done: ScalePoint) -> Cycle:
     """The cycle after the item has been done at a point.
 
     >>> oil = Item("oil", {"en": "Oil"}, Interval(seconds=100 * 3600))
-    >>> cycle = begin(oil, Point(date(2026, 3, 1)))
-    >>> after_service(oil, cycle, Point(date(2026, 5, 1), 108 * 3600)).base[0] // 3600  # inside the window
+    >>> cycle = begin(oil, ScalePoint(date(2026, 3, 1)))
+    >>> after_service(oil, cycle, ScalePoint(date(2026, 5, 1), 108 * 3600)).base[0] // 3600  # inside the window
     100
-    >>> after_service(oil, cycle, Point(date(2026, 5, 1), 111 * 3600)).base[0] // 3600  # outside
+    >>> after_service(oil, cycle, ScalePoint(date(2026, 5, 1), 111 * 3600)).base[0] // 3600  # outside
     111
     """
     interval = interval_of(item, cycle)
@@ -212,12 +213,12 @@ def _near_the_end(anchor: date, months: int, interval: int, done: date) -> bool:
     return (ends - done) * EARLY <= ends - begins
 
 
-def judge(item: Item, cycle: Cycle, now: Point) -> Due:
+def judge(item: Item, cycle: Cycle, now: ScalePoint) -> Due:
     """Where the item stands now, by the rule that comes first (the greatest used part of its interval)."""
     return judge_thresholds(thresholds(item, cycle), now, stop=item.stop)
 
 
-def judge_thresholds(thresholds: Sequence[Threshold], now: Point, *, stop: bool) -> Due:
+def judge_thresholds(thresholds: Sequence[Threshold], now: ScalePoint, *, stop: bool) -> Due:
     """Where an item with these scales stands now; `stop` says that it holds the machine once it is past its grace."""
     return due_by(*governing(thresholds, now.by_scale), now, thresholds, stop=stop)
 
@@ -257,7 +258,7 @@ def due_by(
     state: State,
     by: Threshold,
     used: float,
-    now: Point,
+    now: ScalePoint,
     thresholds: Iterable[Threshold],
     *,
     stop: bool,

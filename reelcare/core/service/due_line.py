@@ -14,7 +14,8 @@ from reelcare.core.service.plan import Item
 class DueLine:
     """One item of one machine's plan, where it stands, and (where asked for) when it will fall due.
 
-    `planned` is the day of a service after the next one, in a plan of the weeks to come.
+    `forecast_reason` says why there is no forecast where one was asked for; `planned` is the day of a service after
+    the next one, in a plan of the weeks to come.
     """
 
     machine: str
@@ -25,6 +26,7 @@ class DueLine:
     last_done: date | None
     forecast: Forecast | None = None
     planned: date | None = None
+    forecast_reason: str = ""
 
     @property
     def news(self) -> bool:

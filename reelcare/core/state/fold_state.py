@@ -15,7 +15,7 @@ from typing import Any
 from reelcare.core.checks.clearance import LAPSE
 from reelcare.core.checks.verdict import STALE
 from reelcare.core.forecast.usage_history import GrowingUse
-from reelcare.core.scales import Point
+from reelcare.core.scales import ScalePoint
 from reelcare.core.service import due
 from reelcare.core.service.due import Cycle
 from reelcare.core.service.plan import Item
@@ -139,10 +139,10 @@ class FoldState:
         """Life totals as they stand."""
         return counting.totals(self.counters)
 
-    def point(self, day: date) -> Point:
+    def point(self, day: date) -> ScalePoint:
         """Where the machine stands on the scales of its intervals."""
         counters = self.counters
-        return Point(day, counters.hours.life, counters.metres.life, counters.runs)
+        return ScalePoint(day, counters.hours.life, counters.metres.life, counters.runs)
 
     def cycle(self, item: Item) -> Cycle:
         """How far an item's interval has come: as it was left, or a first one from the machine's beginning."""

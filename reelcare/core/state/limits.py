@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from datetime import date, datetime
 from typing import cast
 
-from reelcare.core.scales import Point, Threshold
+from reelcare.core.scales import ScalePoint, Threshold
 from reelcare.core.service import due
 from reelcare.core.service.plan import Plan
 from reelcare.core.state.counters import Totals
@@ -36,9 +36,9 @@ class Limits:
     last_check: datetime | None
     last_run: datetime | None
 
-    def point(self, day: date) -> Point:
+    def point(self, day: date) -> ScalePoint:
         """Where the machine stands on the scales of its intervals."""
-        return Point(day, self.totals.seconds, self.totals.millimetres, self.totals.runs)
+        return ScalePoint(day, self.totals.seconds, self.totals.millimetres, self.totals.runs)
 
     def to_plain(self) -> str:
         """The limits as one JSON text."""

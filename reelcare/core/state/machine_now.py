@@ -2,11 +2,15 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from datetime import date, datetime, tzinfo
 
-from reelcare.core.forecast.forecast import forecast, pace
-from reelcare.core.machine.card import Card
+from reelcare.core.forecast.forecast import Pace, forecast, pace, why_none
+from reelcare.core.forecast.seasonal_profile import USUAL_PRIOR, Prior
+from reelcare.core.forecast.usage_history import Use
+from reelcare.core.machine.card import Card, Season
+from reelcare.core.scales import ScalePoint, Threshold
 from reelcare.core.service.due import due_by, governing
 from reelcare.core.service.due_line import DueLine
 from reelcare.core.service.plan import Plan
@@ -31,6 +35,7 @@ class MachineNow:
     standing: Standing
     dues: tuple[DueLine, ...]
     judged: Judged
+    prior: Prior = USUAL_PRIOR
 
     @property
     def tag(self) -> str:
@@ -77,24 +82,33 @@ def see(
     forecasts: bool = False,
     of_next: bool = False,
     language: str = "en",
+    prior: Prior = USUAL_PRIOR,
 ) -> MachineNow:
     """The machine at `now`; with `forecasts`, each due line says when it will fall due, or only the one that comes
-    first (`of_next`)."""
+    first (`of_next`); `prior` is what its neighbours say of the shape of its season."""
     limits = limits_of(state, plan)
     judged = judge(limits, now, zone)
     lines = due_lines(machine, card.tag, card.place, limits, plan, now, zone)
     if forecasts:
         at = limits.point(day_of(now, zone))
-        speed = pace(state.use, at.day, card.season)
+        speed = pace(state.use, at.day, card.season, prior)
         thresholds = {id: some for id, _, _, _, _, some in limits.items}
         lines = tuple(
-            replace(line, forecast=forecast(thresholds[line.item.id], at, speed, card.season))
+            with_forecast(line, thresholds[line.item.id], at, speed, state.use, card.season)
             if not of_next or line.item.id == judged.item
             else line
             for line in lines
         )
     words = worded(judged.standing, limits, plan, zone, language=language)
-    return MachineNow(machine, card, state, plan, words, lines, judged)
+    return MachineNow(machine, card, state, plan, words, lines, judged, prior)
+
+
+def with_forecast(
+    line: DueLine, thresholds: Sequence[Threshold], at: ScalePoint, speed: Pace | None, use: Use, season: Season
+) -> DueLine:
+    """The line with when it will fall due, or with why nobody can say."""
+    told = forecast(thresholds, at, speed, season)
+    return replace(line, forecast=told, forecast_reason="" if told else why_none(use, at.day, season, speed))
 
 
 def due_lines(

@@ -12,7 +12,7 @@ from typing import Any, Literal, NamedTuple
 
 from reelcare.core.forecast.usage_history import Use
 from reelcare.core.machine.card import Season
-from reelcare.core.scales import Point
+from reelcare.core.scales import ScalePoint
 from reelcare.core.service import due
 from reelcare.core.service.due import Cycle
 from reelcare.core.service.plan import Item
@@ -154,10 +154,10 @@ class MachineState:
         """The open fault of this id."""
         return next((one for one in self.faults if one.id == id), None)
 
-    def point(self, day: date) -> Point:
+    def point(self, day: date) -> ScalePoint:
         """Where the machine stands on the scales of its intervals."""
         totals = self.totals
-        return Point(day, totals.seconds, totals.millimetres, totals.runs)
+        return ScalePoint(day, totals.seconds, totals.millimetres, totals.runs)
 
     def cycle(self, item: Item) -> Cycle:
         """How far an item's interval has come: as it was left, or a first one from the machine's beginning."""
@@ -172,4 +172,4 @@ def season_of(card: Mapping[str, Any]) -> Season:
 
 def first_cycle(item: Item, began: date, card: Mapping[str, Any]) -> Cycle:
     """The first cycle of an item: from the day on which the machine's history begins, with nothing done."""
-    return due.begin(item, Point(began), season_of(card) if item.on else None)
+    return due.begin(item, ScalePoint(began), season_of(card) if item.on else None)

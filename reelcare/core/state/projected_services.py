@@ -16,7 +16,7 @@ from reelcare.core.forecast.first_passage import ahead
 from reelcare.core.forecast.forecast import Forecast, forecast
 from reelcare.core.forecast.season import open_days
 from reelcare.core.forecast.usage_rate import Pace, pace
-from reelcare.core.scales import Point
+from reelcare.core.scales import ScalePoint
 from reelcare.core.service import due
 from reelcare.core.service.due import Cycle
 from reelcare.core.service.due_line import DueLine
@@ -24,20 +24,18 @@ from reelcare.core.service.plan import Item
 from reelcare.core.state.machine_now import MachineNow
 
 
-def expected(now: Point, day: date, speed: Pace | None) -> Point:
+def expected(now: ScalePoint, day: date, speed: Pace | None) -> ScalePoint:
     """Where a machine is expected to stand on a day to come.
 
-    >>> even = Pace((18000, 150_000, 0.5), (0, 0, 0), (1, 1, 1), (1, 1, 1), 0, (0, 0, 0), (1, 1, 1))
-    >>> expected(Point(date(2026, 7, 1), 3600, 0, 3), date(2026, 7, 11), even)
-    Point(day=datetime.date(2026, 7, 11), seconds=183600, millimetres=1500000, runs=8)
+    >>> even = Pace((18000, 150_000, 0.5), (1, 1, 1), (1, 1, 1), (1, 1, 1))
+    >>> expected(ScalePoint(date(2026, 7, 1), 3600, 0, 3), date(2026, 7, 11), even)
+    ScalePoint(day=datetime.date(2026, 7, 11), seconds=183600, millimetres=1500000, runs=8)
     """
     if speed is None:
         return now._replace(day=day)
-    days: float = open_days(speed.season, now.day.toordinal() + 1, day.toordinal())
-    if speed.weighed is not None:
-        days = speed.weighed(days)
+    days = open_days(speed.season, now.day.toordinal() + 1, day.toordinal())
     seconds, millimetres, runs = (round(ahead(speed, scale).sum(days)[0]) for scale in range(3))
-    return Point(day, now.seconds + seconds, now.millimetres + millimetres, now.runs + runs)
+    return ScalePoint(day, now.seconds + seconds, now.millimetres + millimetres, now.runs + runs)
 
 
 def lines_ahead(machine: MachineNow, today: date, until: date) -> list[DueLine]:
@@ -65,11 +63,11 @@ class _Planned:
     def __init__(self, machine: MachineNow, today: date) -> None:
         self._machine, self._today = machine, today
         self._season = machine.card.season
-        self._speed = pace(machine.state.use, today, self._season)
+        self._speed = pace(machine.state.use, today, self._season, machine.prior)
         self._now = machine.state.point(today)
         self._cycles = {item.id: machine.state.cycle(item) for item in machine.plan.items}
 
-    def at(self, day: date) -> Point:
+    def at(self, day: date) -> ScalePoint:
         """Where the machine is expected to stand."""
         return expected(self._now, day, self._speed)
 

@@ -13,7 +13,7 @@ from typing import Any, ClassVar
 import peewee as pw
 
 from reelcare.register.database.errors import translate_errors
-from reelcare.register.database.models import NEWEST, AboutRow, Table
+from reelcare.register.database.models import NEWEST, AboutRow, RegisterTable
 from reelcare.register.errors import NotAllowed, NotThere
 
 WRITES = "IMMEDIATE"
@@ -60,7 +60,7 @@ class Database(pw.Database):
         with translate_errors(self.where):
             return int(self.rows_affected(self.execute(query)))
 
-    def insert_many(self, table: type[Table], columns: Sequence[pw.Field[Any]], rows: Iterable[Row]) -> None:
+    def insert_many(self, table: type[RegisterTable], columns: Sequence[pw.Field[Any]], rows: Iterable[Row]) -> None:
         """Insert many rows, each with its values in the order of `columns`; the rows may be made while they go in.
 
         Raises ValueError outside of a transaction, where a failure would leave some of them.
@@ -71,7 +71,7 @@ class Database(pw.Database):
         with translate_errors(self.where):
             self._insert_many(table, columns, rows)
 
-    def _insert_many(self, table: type[Table], columns: Sequence[pw.Field[Any]], rows: Iterable[Row]) -> None:
+    def _insert_many(self, table: type[RegisterTable], columns: Sequence[pw.Field[Any]], rows: Iterable[Row]) -> None:
         raise NotImplementedError
 
     @contextlib.contextmanager
@@ -113,7 +113,7 @@ class Database(pw.Database):
         """Mark a new database as a register, so that it can be told from a stranger's."""
         raise NotImplementedError
 
-    def share(self, tables: Iterable[type[Table]]) -> None:
+    def share(self, tables: Iterable[type[RegisterTable]]) -> None:
         """Let every user of the database who may read and add entries read and write these tables."""
 
     def has_table(self, name: str) -> bool:

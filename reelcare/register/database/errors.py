@@ -19,7 +19,7 @@ Meaning = tuple[type[RegisterError], str]
 BUSY: Meaning = (Busy, "another program is writing to it; nothing was saved, try again")
 ENDED: Meaning = (Busy, "the server ended the connection; look what was saved, and try again")
 LOST: Meaning = (Busy, "the connection was lost; look what was saved, and try again")
-DAMAGED: Meaning = (NotWhole, "it is damaged; keep it as it is and go back to a copy")
+DAMAGED: Meaning = (NotWhole, "it is damaged; keep it as it is, and go back to a copy: `reelcare restore COPY`")
 READ_ONLY: Meaning = (CannotWrite, "it is read-only here; nothing was saved")
 NOT_SYNCED: Meaning = (CannotWrite, "the disk failed as it was to be kept; look what was saved, and try again")
 """Everything was handed to the disk, and the disk did not confirm it: after a power cut it can be there or not."""

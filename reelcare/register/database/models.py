@@ -21,7 +21,7 @@ APPLICATION_ID = 0x5265656C
 """What marks a SQLite file as a register ("Reel" in ASCII), at offset 68 of the file."""
 
 
-class Table(pw.Model):
+class RegisterTable(pw.Model):
     """What all tables share."""
 
     class Meta:
@@ -31,7 +31,7 @@ class Table(pw.Model):
         strict_tables = True
 
 
-class AboutRow(Table):
+class AboutRow(RegisterTable):
     """A fact about this register: its terminal's name, its zone, the version of what is derived."""
 
     name = pw.TextField(primary_key=True)
@@ -43,7 +43,7 @@ class AboutRow(Table):
         table_name = "about"
 
 
-class EntryRow(Table):
+class EntryRow(RegisterTable):
     """One entry; `body` is canonical JSON, `place` counts from 1 within the terminal."""
 
     number = pw.BigAutoField()
@@ -77,7 +77,7 @@ EntryRow.add_index(
 )
 
 
-class PinRow(Table):
+class PinRow(RegisterTable):
     """The PIN of one person, hashed in a `way`. It is no entry: it never travels and is in no export."""
 
     person = pw.TextField(primary_key=True)
@@ -91,7 +91,7 @@ class PinRow(Table):
         table_name = "pin"
 
 
-class PinTryRow(Table):
+class PinTryRow(RegisterTable):
     """Failed attempts at a PIN since the last right one, and the time of the last attempt."""
 
     person = pw.TextField(primary_key=True)
@@ -104,7 +104,7 @@ class PinTryRow(Table):
         table_name = "pin_try"
 
 
-class MachineRow(Table):
+class MachineRow(RegisterTable):
     """A machine as its entries leave it: derived, so it can be thrown away and rebuilt.
 
     `state` and `limits` are JSON; the core judges from `limits`, SQL only fetches.
@@ -125,9 +125,9 @@ class MachineRow(Table):
 
 MachineRow.add_index(MachineRow.index(pw.fn.LOWER(MachineRow.tag), name="machine_state_lower_tag"))
 
-PERSISTENT: tuple[type[Table], ...] = (AboutRow, EntryRow, PinRow, PinTryRow)
+PERSISTENT: tuple[type[RegisterTable], ...] = (AboutRow, EntryRow, PinRow, PinTryRow)
 """The tables that schema steps make and change."""
-DERIVED_TABLES: tuple[type[Table], ...] = (MachineRow,)
+DERIVED_TABLES: tuple[type[RegisterTable], ...] = (MachineRow,)
 """The tables that are dropped, made and rebuilt; no step knows them."""
 
 _flag = threading.Lock()
@@ -147,13 +147,13 @@ class TableMaker(pw.SchemaManager):
                 meta.strict_tables = True
 
 
-def make_tables(db: pw.Database, tables: tuple[type[Table], ...]) -> None:
+def make_tables(db: pw.Database, tables: tuple[type[RegisterTable], ...]) -> None:
     """Make tables with their indexes. Fails where one is there already, whatever its form."""
     for table in tables:
         TableMaker(table, db).create_all(safe=False)
 
 
-def drop_tables(db: pw.Database, tables: tuple[type[Table], ...]) -> None:
+def drop_tables(db: pw.Database, tables: tuple[type[RegisterTable], ...]) -> None:
     """Drop those of the tables that are there."""
     for table in tables:
         TableMaker(table, db).drop_table(safe=True)

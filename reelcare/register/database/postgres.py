@@ -16,7 +16,7 @@ import peewee as pw
 from reelcare.register.database import released_postgres, steps
 from reelcare.register.database.base import READS, UPGRADES, Database, Row
 from reelcare.register.database.errors import translate_errors
-from reelcare.register.database.models import APPLICATION_ID, AboutRow, Table
+from reelcare.register.database.models import APPLICATION_ID, AboutRow, RegisterTable
 from reelcare.register.errors import CannotWrite, NotThere
 
 SETTINGS = (
@@ -95,7 +95,7 @@ class Postgres(Database, pw.PostgresqlDatabase):
             return
         super().rollback()
 
-    def _insert_many(self, table: type[Table], columns: Sequence[pw.Field[Any]], rows: Iterable[Row]) -> None:
+    def _insert_many(self, table: type[RegisterTable], columns: Sequence[pw.Field[Any]], rows: Iterable[Row]) -> None:
         names = ", ".join(f'"{column.column_name}"' for column in columns)
         with (
             self.connection().cursor() as cursor,
@@ -136,7 +136,7 @@ class Postgres(Database, pw.PostgresqlDatabase):
         with translate_errors(self.where):
             return bool(self.execute_sql("SELECT to_regclass(%s) IS NOT NULL", (name,)).fetchone()[0])
 
-    def share(self, tables: Iterable[type[Table]]) -> None:
+    def share(self, tables: Iterable[type[RegisterTable]]) -> None:
         """Let every user read and write these tables who may read and add entries: a table that was made anew has lost
         the rights that it had."""
         given = self.execute_sql(

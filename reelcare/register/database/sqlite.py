@@ -18,7 +18,7 @@ import peewee as pw
 from reelcare.register.database import released_sqlite
 from reelcare.register.database.base import Database, Row
 from reelcare.register.database.errors import translate_errors
-from reelcare.register.database.models import APPLICATION_ID, Table
+from reelcare.register.database.models import APPLICATION_ID, RegisterTable
 
 PRAGMAS = {
     "synchronous": 2,  # FULL
@@ -56,7 +56,7 @@ class Sqlite(Database, pw.SqliteDatabase):
             return
         super().rollback()
 
-    def _insert_many(self, table: type[Table], columns: Sequence[pw.Field[Any]], rows: Iterable[Row]) -> None:
+    def _insert_many(self, table: type[RegisterTable], columns: Sequence[pw.Field[Any]], rows: Iterable[Row]) -> None:
         waiting = iter(rows)
         first = next(waiting, None)
         if first is None:

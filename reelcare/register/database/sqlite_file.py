@@ -18,7 +18,7 @@ from reelcare.register.database import steps
 from reelcare.register.database.errors import translate_errors
 from reelcare.register.database.models import APPLICATION_ID
 from reelcare.register.database.sqlite import EXTRA, PRAGMAS, Sqlite
-from reelcare.register.errors import CannotWrite, NotThere
+from reelcare.register.errors import CannotWrite, NotThere, NotWhole
 from reelcare.register.mounts import network_kind
 
 MAGIC = b"SQLite format 3\x00"
@@ -136,6 +136,21 @@ def _refuse_strangers(path: Path) -> None:
     if int.from_bytes(head[68:72], "big") != APPLICATION_ID:
         raise NotThere(f"{path}: a database, but not a register of ours; it was left as it was")
     steps.refuse_newer(path, int.from_bytes(head[60:64], "big"))
+    _refuse_foreign_log(path, head)
+
+
+def _refuse_foreign_log(path: Path, head: bytes) -> None:
+    """A file that was closed into one stands beside a log: that log is of another file, which this one was put over.
+
+    SQLite would play it back into this one. Bytes 18 and 19: https://www.sqlite.org/fileformat.html, section 1.3.3; the
+    log's own header has 32 bytes (section 4.1).
+    """
+    log = path.with_name(f"{path.name}-wal")
+    if head[18:20] == b"\x01\x01" and log.exists() and log.stat().st_size > 32:
+        raise NotWhole(
+            f"{path}: the log beside it ({log.name}) is that of another file; nothing was changed. "
+            "`reelcare restore COPY` sets both aside and puts a copy in their place"
+        )
 
 
 def _make(path: Path, about: dict[str, str]) -> None:

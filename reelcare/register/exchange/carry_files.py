@@ -34,7 +34,7 @@ PAGE = 5000
 
 
 @dataclass(slots=True)
-class Look:
+class CarryPreview:
     """What a carry file brings: how many entries are new, of which kinds, and what a person should know of before."""
 
     new: int = 0
@@ -81,10 +81,10 @@ def _by_chains(reader: Reader) -> Iterator[tuple[Any, ...]]:
 # in
 
 
-def look(reader: Reader, bundle: Bundle) -> Look:
+def look(reader: Reader, bundle: Bundle) -> CarryPreview:
     """What a carry file would bring; nothing is written."""
     fresh = _fresh(reader, bundle)
-    found = Look(new=len(fresh), known=len(bundle.entries) - len(fresh))
+    found = CarryPreview(new=len(fresh), known=len(bundle.entries) - len(fresh))
     tags = {tag.casefold(): machine for machine, tag in reader.tags().items()}
     enrolled = reader.roles()
     allowed = dict(enrolled)
@@ -126,7 +126,7 @@ def clock_ahead(bundle: Bundle, now: datetime) -> timedelta:
     return max(timedelta(0), moment(newest) - now)
 
 
-def carry_in(writer: Writer, bundle: Bundle) -> Look:
+def carry_in(writer: Writer, bundle: Bundle) -> CarryPreview:
     """Bring a carry file in, all or nothing; returns what it brought."""
     with writer.writing():
         found, fresh = look(writer, bundle), _fresh(writer, bundle)

@@ -8,6 +8,7 @@ A carry file is whole or it is refused. It is read as a stream, within limits, a
 
 from __future__ import annotations
 
+import contextlib
 import gzip
 import hashlib
 import json
@@ -20,7 +21,7 @@ from typing import IO, Any
 from reelcare.core import entries as e
 from reelcare.core.canonical_json import MOST_EXACT
 from reelcare.register.database.models import NEWEST
-from reelcare.register.errors import NotWhole, Refused
+from reelcare.register.errors import NotWhole, Refused, RegisterError
 from reelcare.register.integrity import chain
 
 FORM = 1
@@ -165,14 +166,15 @@ def _entry(path: Path, number: int, row: Any) -> Carried:
     if not right or any(type(one) not in types for one, types in zip(row, _TYPES, strict=True)):
         raise NotWhole(f"{path}, line {number}: not an entry; carry it out again")
     one = Carried(*row)
-    if not _can_be(one):
+    if not _is_valid(one):
         raise NotWhole(f"{path}, line {number}: no register holds such an entry; carry it out again")
     return one
 
 
-def _can_be(one: Carried) -> bool:
-    """Whether a register can hold it: moments and a place that can be, whole letters, and no mark of a branch."""
-    if chain.FORK in one.terminal or not 1 <= one.place <= MOST_EXACT:
+def _is_valid(one: Carried) -> bool:
+    """Whether a register can hold it: moments and a place that can be, whole letters, and a terminal as they are
+    called: ASCII letters and digits, without the mark of a branch."""
+    if not (one.terminal.isascii() and one.terminal.isalnum()) or not 1 <= one.place <= MOST_EXACT:
         return False
     if max(abs(one.happened), abs(one.recorded)) > LATEST:
         return False
@@ -184,18 +186,39 @@ def _can_be(one: Carried) -> bool:
     return True
 
 
+def sound(rows: Iterable[Sequence[Any]]) -> list[Carried]:
+    """Those of the rows of FIELDS that are whole entries of a chain that goes on from its beginning, whatever stands
+    beside them: what can be saved from a damaged register."""
+    readable = []
+    for row in rows:
+        with contextlib.suppress(NotWhole, TypeError):
+            readable.append(_entry(Path(), 0, [*row[:5], chain.base(row[5]), *row[6:]]))
+    known: dict[tuple[str, int], set[str]] = {}
+    found = []
+    for one in sorted(readable, key=lambda entry: (entry.terminal, entry.place)):
+        with contextlib.suppress(RegisterError):
+            _prove_entry(Path(), one, known)
+            found.append(one)
+    return found
+
+
 def _prove(path: Path, entries: Sequence[Carried]) -> None:
     """Every digest is right, and every chain goes on from its beginning or from where it forked."""
     known: dict[tuple[str, int], set[str]] = {}
     for one in sorted(entries, key=lambda entry: (entry.terminal, entry.place)):
-        before = {chain.GENESIS} if one.place == 1 else known.get((one.terminal, one.place - 1), set())
-        if not any(chain.digest(link, one.place, *one.sealed) == one.digest for link in before):
-            raise NotWhole(f"{path}: entry {one.id[-8:]} is not as it was sealed, or what comes before it is missing")
-        known.setdefault((one.terminal, one.place), set()).add(one.digest)
-        try:
-            e.validate(e.from_body(one.kind, _body(path, one)))
-        except (TypeError, ValueError) as why:
-            raise Refused(f"{path}: entry {one.id[-8:]}: {why}; bring it in with a newer reelcare") from None
+        _prove_entry(path, one, known)
+
+
+def _prove_entry(path: Path, one: Carried, known: dict[tuple[str, int], set[str]]) -> None:
+    """An entry goes on from one of the digests `known` by terminal and place, and is one that this version reads."""
+    before = {chain.GENESIS} if one.place == 1 else known.get((one.terminal, one.place - 1), set())
+    if not any(chain.digest(link, one.place, *one.sealed) == one.digest for link in before):
+        raise NotWhole(f"{path}: entry {one.id[-8:]} is not as it was sealed, or what comes before it is missing")
+    try:
+        e.validate(e.from_body(one.kind, _body(path, one)))
+    except (TypeError, ValueError) as why:
+        raise Refused(f"{path}: entry {one.id[-8:]}: {why}; bring it in with a newer reelcare") from None
+    known.setdefault((one.terminal, one.place), set()).add(one.digest)
 
 
 def _body(path: Path, one: Carried) -> dict[str, Any]:

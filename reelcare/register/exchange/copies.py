@@ -17,7 +17,7 @@ import peewee as pw
 from reelcare import files
 from reelcare.register import opening
 from reelcare.register.database import models
-from reelcare.register.database.models import EntryRow, Table
+from reelcare.register.database.models import EntryRow, RegisterTable
 from reelcare.register.database.opening import ZONE, on_a_server
 from reelcare.register.database.sqlite import Sqlite
 from reelcare.register.errors import CannotWrite, NotWhole, Refused, into_a_file
@@ -31,7 +31,7 @@ from reelcare.register.writing.writer import Writer
 E = EntryRow
 DAYS, WEEKS = 7, 8
 """How many daily and weekly copies are kept; yearly ones stay."""
-TABLES: tuple[type[Table], ...] = (EntryRow, models.PinRow, models.PinTryRow, models.MachineRow)
+TABLES: tuple[type[RegisterTable], ...] = (EntryRow, models.PinRow, models.PinTryRow, models.MachineRow)
 """What goes from one kind of database to the other; what is about the place itself stays (`about`)."""
 PAGE = 5000
 
@@ -53,7 +53,7 @@ def copy(reader: Reader, to: Path | str, progress: Progress = quietly) -> tuple[
     building = files.building(path)
     try:
         if isinstance(reader.db, Sqlite):
-            _backup(reader.db, path, building)
+            backup(reader.db, path, building)
         else:
             with opening.open_writer(building) as made:
                 _fill(reader, made)
@@ -67,7 +67,7 @@ def copy(reader: Reader, to: Path | str, progress: Progress = quietly) -> tuple[
     return heads
 
 
-def _backup(db: Sqlite, path: Path, building: Path) -> None:
+def backup(db: Sqlite, path: Path, building: Path) -> None:
     """A copy of a file by the database itself, page by page, while it is in use."""
     try:
         os.close(os.open(building, os.O_CREAT | os.O_EXCL | os.O_RDWR, 0o600))
@@ -78,14 +78,15 @@ def _backup(db: Sqlite, path: Path, building: Path) -> None:
 
 def _proved(building: Path, path: Path, progress: Progress) -> tuple[Head, ...]:
     with opening.open_writer(building, create=False) as made:
-        heads = _heads_of_a_whole(made, progress)
+        heads = heads_of_a_whole(made, progress)
         # a copy stands alone: no log beside it, which a restored file could take for its own
         if isinstance(made.db, Sqlite) and not made.db.keep_in_one_file():
             raise CannotWrite(f"{path}: cannot be made here (the disk failed)")
     return heads
 
 
-def _heads_of_a_whole(made: Reader, progress: Progress) -> tuple[Head, ...]:
+def heads_of_a_whole(made: Reader, progress: Progress) -> tuple[Head, ...]:
+    """The heads of a copy that proves whole. Raises NotWhole for any other."""
     proof = prove(made, progress)
     if not proof.whole:
         first = proof.findings[0]
@@ -100,7 +101,7 @@ def _to_a_server(reader: Reader, url: str, progress: Progress) -> tuple[Head, ..
             raise Refused(f"{made.where}: has entries already; name an empty database")
         with made.writing():
             _fill(reader, made)
-            heads = _heads_of_a_whole(made, progress)
+            heads = heads_of_a_whole(made, progress)
         made.witness_heads()
     return heads
 
@@ -117,7 +118,9 @@ def _fill(reader: Reader, made: Writer) -> None:
         made.cache.clear()
 
 
-def _pages(reader: Reader, table: type[Table], columns: Sequence[pw.Field[Any]]) -> Iterator[list[tuple[Any, ...]]]:
+def _pages(
+    reader: Reader, table: type[RegisterTable], columns: Sequence[pw.Field[Any]]
+) -> Iterator[list[tuple[Any, ...]]]:
     """The rows of a table; entries, of which there can be millions, page by page."""
     query = table.select(*columns)
     if table is not EntryRow:

@@ -32,6 +32,7 @@ from reelcare.register.writing.writer import Writer
 NEEDED = ("machine", "started", "ended", "metres")
 OPTIONAL = (
     "planned_speed_m_h", "inlet_kpa", "gun_kpa", "drive_loss_kpa", "operator", "place", "stopped_by", "notes",
+    "dwell_minutes",
 )  # fmt: skip
 LARGEST = 1 << 30
 """The largest file that is read [bytes]."""
@@ -243,13 +244,12 @@ def _run(row: list[str], columns: _Columns, number: int, zone: tzinfo, wrong: li
     started = _time("started", row[columns.started], number, zone, wrong)
     ended = _time("ended", row[columns.ended], number, zone, wrong)
     told: dict[str, Any] = {}
-    known = columns.known
-    for name, field_, place in columns.figures:
+    for name, field_, place, scale, known in columns.figures:
         text = row[place]
         if text in known:
             told[field_] = known[text]
         else:
-            told[field_] = _whole(name, text, number, wrong)
+            told[field_] = _whole(name, text, number, wrong, scale)
             if not wrong:
                 known[text] = told[field_]
     for name, place in columns.texts:
@@ -265,14 +265,14 @@ def _run(row: list[str], columns: _Columns, number: int, zone: tzinfo, wrong: li
 
 _FIGURES = {
     "metres": "metres", "planned_speed_m_h": "planned_speed", "inlet_kpa": "inlet", "gun_kpa": "gun",
-    "drive_loss_kpa": "drive_loss",
+    "drive_loss_kpa": "drive_loss", "dwell_minutes": "dwell",
 }  # fmt: skip
 """The columns with figures, and the fields that they fill."""
 _SCALE = 1000
-"""How many of the register's whole units one of a column's is: mm, mm/h, Pa."""
+"""How many of the register's whole units one of a column's is: mm, mm/h, Pa; but for dwell, seconds of a minute."""
 _COLUMN_OF = {
     "planned speed": "planned_speed_m_h", "inlet": "inlet_kpa", "gun": "gun_kpa", "drive loss": "drive_loss_kpa",
-    "stopped by": "stopped_by",
+    "stopped by": "stopped_by", "dwell": "dwell_minutes",
 }  # fmt: skip
 """The columns that the door knows by another name."""
 _TEXTS = ("operator", "place", "stopped_by", "notes")
@@ -285,9 +285,14 @@ class _Columns:
         places = {name: place for place, name in enumerate(header)}
         self.count = len(places)
         self.machine, self.started, self.ended, self.metres = (places[name] for name in NEEDED)
-        self.figures = [(name, field_, places[name]) for name, field_ in _FIGURES.items() if name in places]
+        known: dict[int, dict[str, int | None]] = {_SCALE: {}, 60: {}}
+        scales = {"dwell_minutes": 60}
+        self.figures = [
+            (name, field_, places[name], scales.get(name, _SCALE), known[scales.get(name, _SCALE)])
+            for name, field_ in _FIGURES.items()
+            if name in places
+        ]
         self.texts = [(name, places[name]) for name in _TEXTS if name in places]
-        self.known: dict[str, int | None] = {}
 
 
 def _time(name: str, text: str, number: int, zone: tzinfo, wrong: list[BadLine]) -> datetime | None:
@@ -304,13 +309,13 @@ def _time(name: str, text: str, number: int, zone: tzinfo, wrong: list[BadLine])
     return e.kept(found)
 
 
-def _whole(name: str, text: str, number: int, wrong: list[BadLine]) -> int | None:
+def _whole(name: str, text: str, number: int, wrong: list[BadLine], scale: int) -> int | None:
     if text.isdigit() and text.isascii() and len(text) < 12:
-        return int(text) * _SCALE
+        return int(text) * scale
     if not text or not text.strip():
         return None
     try:
-        return round(units.number(text) * _SCALE)
+        return round(units.number(text) * scale)
     except units.UnitsError as why:
         wrong.append(BadLine(number, name, str(why)))
         return None

@@ -2,13 +2,15 @@
 
 To the database itself a register whose log was cut or lost is whole, only older. So the number of entries and the last
 digest of each chain are kept in a small file beside the register, synced, whenever somebody signs or it is closed. A
-proof compares the register with it.
+proof compares the register with it. A head that the register contradicts is kept beside the new one, so that no later
+write hides what is gone; only going back to a copy (`reelcare restore`), which an entry records, answers it.
 """
 
 from __future__ import annotations
 
 import contextlib
 import json
+from collections.abc import Sequence
 from pathlib import Path
 from typing import IO
 
@@ -20,6 +22,9 @@ from reelcare.register.database.base import Database
 from reelcare.register.database.models import EntryRow
 from reelcare.register.errors import RegisterError
 from reelcare.register.integrity.chain import Head
+
+CONTRADICTED = "?"
+"""Stands between terminal and count in the file where a head is kept that the register contradicts."""
 
 
 def path_of(register: Path) -> Path:
@@ -41,9 +46,12 @@ def heads(db: Database) -> tuple[Head, ...]:
 
 
 def keep(db: Database, register: Path) -> None:
-    """Keep the heads; where that fails, the register is none the worse, and what was written is written."""
+    """Keep the heads, and beside them those that are contradicted; where that fails, the register is none the worse,
+    and what was written is written."""
     with contextlib.suppress(OSError, RegisterError):
-        text = json.dumps({one.terminal: [one.count, one.digest] for one in heads(db)})
+        found = {f"{one.terminal}{CONTRADICTED}{one.count}": one for one in contradicted(db, kept(register) or ())}
+        found |= {one.terminal: one for one in heads(db)}
+        text = json.dumps({name: [one.count, one.digest] for name, one in found.items()})
         files.write_whole(path_of(register), lambda file: _put(file, text), replace=True)
 
 
@@ -52,28 +60,44 @@ def _put(file: IO[bytes], text: str) -> None:
 
 
 def kept(register: Path) -> tuple[Head, ...] | None:
-    """The heads that were kept; None where none can be read."""
+    """The heads that were kept, contradicted ones too; None where none can be read. A head that cannot be one is left
+    out by itself."""
     try:
         found = json.loads(path_of(register).read_text("utf-8"))
-        heads = tuple(Head(str(terminal), int(count), str(digest)) for terminal, (count, digest) in found.items())
-    except (OSError, ValueError, TypeError, AttributeError, OverflowError, RecursionError):
+        named = [(str(name).partition(CONTRADICTED)[0], value) for name, value in found.items()]
+    except (OSError, ValueError, AttributeError, RecursionError):
         return None
-    return heads if all(map(_can_be, heads)) else None
+    return tuple(head for name, value in named if (head := _head(name, value)) is not None) or None
 
 
-def _can_be(head: Head) -> bool:
-    """Whether a register can be asked for it: a count that is exact, and a name of whole letters."""
-    return abs(head.count) <= MOST_EXACT and head.terminal.isascii()
+def _head(terminal: str, value: object) -> Head | None:
+    """A head as it was kept; None for what a register cannot be asked for: no exact count, no name of whole letters."""
+    match value:
+        case [int(count), str(digest)] if abs(count) <= MOST_EXACT and terminal.isascii():
+            return Head(terminal, count, digest)
+    return None
 
 
-def missing(db: Database, register: Path) -> list[tuple[str, str]]:
+def contradicted(db: Database, witnessed: Sequence[Head]) -> tuple[Head, ...]:
+    """Those of the witnessed heads that the register does not have."""
+    return tuple(head for head in witnessed if _digest_at(db, head) != head.digest)
+
+
+def missing(db: Database, witnessed: Sequence[Head]) -> list[tuple[str, str]]:
     """What was witnessed and is not there: the terminal, and what is wrong."""
-    found = []
-    for head in kept(register) or ():
-        there = (EntryRow.terminal == head.terminal) & (EntryRow.place == head.count)
-        rows = db.fetch(EntryRow.select(EntryRow.digest).where(there))
-        if not rows:
-            found.append((head.terminal, f"{head.count} entries were here once, and the last of them is gone"))
-        elif rows[0][0] != head.digest:
-            found.append((head.terminal, f"entry {head.count} is not the one that was here once"))
-    return found
+    return [
+        (
+            head.terminal,
+            f"{head.count} entries were here once, and the last of them is gone"
+            if _digest_at(db, head) is None
+            else f"entry {head.count} is not the one that was here once",
+        )
+        for head in contradicted(db, witnessed)
+    ]
+
+
+def _digest_at(db: Database, head: Head) -> str | None:
+    """The digest that stands at the place of a head; None where nothing does."""
+    there = (EntryRow.terminal == head.terminal) & (EntryRow.place == head.count)
+    rows = db.fetch(EntryRow.select(EntryRow.digest).where(there))
+    return str(rows[0][0]) if rows else None

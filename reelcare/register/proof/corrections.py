@@ -1,4 +1,4 @@
-"""What was taken back, by whom and how late; and where a clock went back: for the supervisor.
+"""What was taken back, by whom and how late, and where the register or a clock went back: for the supervisor.
 
 The rules of this file: it accuses nobody; a correction is how a register is put right. What was first written stands
 beside it. An entry's place in its chain is its order, whatever the clock of its terminal said.
@@ -58,6 +58,13 @@ def corrections(reader: Reader, since: datetime, until: datetime) -> list[Correc
         entry = reader.entry(one.what.entry)
         told.append(Corrected(one, entry, tags.get((entry.machine or "") if entry else "", "")))
     return told
+
+
+def restores(reader: Reader, since: datetime, until: datetime) -> list[e.Entry]:
+    """When the register went back to a copy within a time, newest first."""
+    within = (E.recorded > milliseconds(since)) & (E.recorded <= milliseconds(until))
+    query = queries.entries(E.kind == e.Restored.kind, within)
+    return reader.select(query.order_by(E.recorded.desc(), E.id.desc()))
 
 
 def stepped_back(reader: Reader) -> list[SteppedBack]:

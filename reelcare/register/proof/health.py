@@ -26,7 +26,7 @@ LEAST_ROOM = 100 << 20
 
 
 @dataclass(frozen=True, slots=True)
-class Look:
+class HealthLine:
     """Something that was looked at: its name, what was found, and what to do about it ('' where nothing is)."""
 
     name: str
@@ -34,83 +34,89 @@ class Look:
     advice: str = ""
 
 
-def engine(version: tuple[int, int, int] | None = None) -> Look:
+def engine(version: tuple[int, int, int] | None = None) -> HealthLine:
     """The version of SQLite, and its fault where it has one."""
     at = version or sqlite3.sqlite_version_info
     shown = ".".join(map(str, at))
     if FAULTY[0] <= at <= FAULTY[1]:
-        return Look(
+        return HealthLine(
             "SQLite", shown,
             "a very rare fault of this version can damage a register that several programs write to at once: "
             "use 3.51.3 or newer, and keep the daily copies",
         )  # fmt: skip
-    return Look("SQLite", shown)
+    return HealthLine("SQLite", shown)
 
 
-def modes(path: Path) -> Look:
+def modes(path: Path) -> HealthLine:
     """Whether others can read the register's files."""
     files = [one for end in ("", "-wal", "-shm", ".heads") if (one := path.with_name(path.name + end)).exists()]
     open_to = [one.name for one in files if one.stat().st_mode & (stat.S_IRWXG | stat.S_IRWXO)]
     if open_to:
-        return Look("files", f"open to others: {', '.join(open_to)}", f"chmod 600 {path}*")
-    return Look("files", f"{len(files)}, private")
+        return HealthLine("files", f"open to others: {', '.join(open_to)}", f"chmod 600 {path}*")
+    return HealthLine("files", f"{len(files)}, private")
 
 
-def room(name: str, folder: Path) -> Look:
+def room(name: str, folder: Path) -> HealthLine:
     """Whether a folder (or the nearest one above it that is there) can be written to, and how much is free in it."""
     try:
         near = next(one for one in (folder, *folder.resolve().parents) if one.exists())
         free = shutil.disk_usage(near).free >> 20
     except OSError as why:
-        return Look(name, f"{folder}: {why.strerror}", "you may not look in there; ask who keeps this computer")
+        return HealthLine(name, f"{folder}: {why.strerror}", "you may not look in there; ask who keeps this computer")
     found = f"{folder}{'' if near == folder else ' (not there yet)'}, {free} MiB free"
     if not os.access(near, os.W_OK):
-        return Look(name, found, "nothing can be written here; name another register with --register")
+        return HealthLine(name, found, "nothing can be written here; name another register with --register")
     if free < LEAST_ROOM >> 20:
-        return Look(name, found, f"only {free} MiB are free; make room")
-    return Look(name, found)
+        return HealthLine(name, found, f"only {free} MiB are free; make room")
+    return HealthLine(name, found)
 
 
-def before_opening(path: Path) -> Look | None:
+def before_opening(path: Path) -> HealthLine | None:
     """Why a register in a file is not to be opened by somebody who only looks; None where it can be.
 
     Raises a RegisterError where it is none of ours, OSError where it may not be looked at.
     """
     if not path.exists():
-        return Look("register", f"{path}: not there yet; made when it is first written to")
+        return HealthLine("register", f"{path}: not there yet; made when it is first written to")
     if sqlite_file.is_older(path):
-        return Look("register", f"{path}: an older version wrote it; it is brought up to date when it is next opened")
+        return HealthLine(
+            "register", f"{path}: an older version wrote it; it is brought up to date when it is next opened"
+        )
     return None
 
 
-def of(reader: Reader, now: datetime, copies: Path) -> list[Look]:
+def of(reader: Reader, now: datetime, copies: Path) -> list[HealthLine]:
     """How an open register is, and its daily copies in the folder `copies`."""
-    found = [Look("register", reader.where, reader.warning)]
+    found = [HealthLine("register", reader.where, reader.warning)]
     if isinstance(reader.db, Sqlite):
         found.append(room("its folder", reader.path.absolute().parent))
         if not os.access(reader.path, os.W_OK):
-            found.append(Look("writing", f"{reader.path} is read-only for you", f"chmod u+w {reader.path}"))
+            found.append(HealthLine("writing", f"{reader.path} is read-only for you", f"chmod u+w {reader.path}"))
     entries, machines = (table.select().count(reader.db) for table in (EntryRow, MachineRow))
-    found.append(Look("holds", f"{entries} entries, {machines} machines, terminal {reader.terminal}"))
+    found.append(HealthLine("holds", f"{entries} entries, {machines} machines, terminal {reader.terminal}"))
     if isinstance(reader.db, Sqlite):
         found.append(modes(reader.path))
     behind = corrections.clock_behind(reader, now)
     found.append(
-        Look("clock", f"{behind} before the last entry", "set this computer's clock right, then go on writing")
+        HealthLine("clock", f"{behind} before the last entry", "set this computer's clock right, then go on writing")
         if behind
-        else Look("clock", "not before the last entry")
+        else HealthLine("clock", "not before the last entry")
     )
     wrong = proving.prove_the_end(reader)
     found.append(
-        Look("end of the chain", f"{wrong[0].place}: {wrong[0].what}", "`reelcare prove` says all; go back to a copy")
+        HealthLine(
+            "end of the chain",
+            f"{wrong[0].place}: {wrong[0].what}",
+            "`reelcare prove` says all; `reelcare restore COPY` goes back",
+        )
         if wrong
-        else Look("end of the chain", "whole, and as it was witnessed" if witness.kept(reader.path) else "whole")
+        else HealthLine("end of the chain", "whole, and as it was witnessed" if witness.kept(reader.path) else "whole")
     )
     made = sorted(copies.glob("*.db"))
     newest = ago(datetime.fromtimestamp(made[-1].stat().st_mtime, now.tzinfo), now) if made else ""
     found.append(
-        Look("copies", f"{len(made)}, the newest {newest}")
+        HealthLine("copies", f"{len(made)}, the newest {newest}")
         if made
-        else Look("copies", "none yet", "one is made as the app is left; or `reelcare copy PATH`")
+        else HealthLine("copies", "none yet", "one is made as the app is left; or `reelcare copy PATH`")
     )
     return found

@@ -134,16 +134,17 @@ def _follows(before: str, row: Sequence[Any]) -> bool:
 
 def prove(reader: Reader, progress: Progress = quietly) -> Proof:
     """The full proof. The register is only read; `progress` is told how far the work is."""
+    witnessed = _witnessed(reader)
     with reader.db.reading():
-        return _prove(reader, progress)
+        return _prove(reader, witnessed, progress)
 
 
 def prove_the_end(reader: Reader) -> list[Finding]:
     """The quick proof, at every start: the last entries of this terminal's chain, and the witnessed heads."""
-    chains = _Chains(reader)
+    chains, witnessed = _Chains(reader), _witnessed(reader)
     try:
         with reader.db.reading():
-            found = _unwitnessed(reader)
+            found = _unwitnessed(reader, witnessed)
             last = E.select(*COLUMNS).where(E.terminal == reader.terminal).order_by(E.place.desc()).limit(TAIL + 1)
             tail = _rows(reader, last)[::-1]
             if len(tail) > TAIL:
@@ -165,12 +166,18 @@ def _rows(reader: Reader, query: pw.SelectQuery) -> list[tuple[Any, ...]]:
             return reader.db.fetch(query)
 
 
-def _unwitnessed(reader: Reader) -> list[Finding]:
+def _witnessed(reader: Reader) -> Sequence[Head]:
+    """The heads kept beside the register. Read before the register is: what others write meanwhile is in both, or in
+    the register alone."""
+    return witness.kept(reader.path) or ()
+
+
+def _unwitnessed(reader: Reader, witnessed: Sequence[Head]) -> list[Finding]:
     """What was witnessed and is not there."""
-    return [Finding(f"terminal {terminal}", text) for terminal, text in witness.missing(reader.db, reader.path)]
+    return [Finding(f"terminal {terminal}", text) for terminal, text in witness.missing(reader.db, witnessed)]
 
 
-def _prove(reader: Reader, progress: Progress) -> Proof:
+def _prove(reader: Reader, witnessed: Sequence[Head], progress: Progress) -> Proof:
     of = int(E.select().count(reader.db))
 
     # the chains are the first half of the work, what is kept beside the entries is the second
@@ -180,7 +187,7 @@ def _prove(reader: Reader, progress: Progress) -> Proof:
 
     findings = [Finding("file", text) for text in reader.db.integrity_problems()]
     chains, count = _chains(reader, lambda done: report(done, 0))
-    findings += chains.findings + _unwitnessed(reader)
+    findings += chains.findings + _unwitnessed(reader, witnessed)
     if not findings:
         try:
             machines = states.machines(reader)

@@ -6,17 +6,21 @@ here, and nothing is written. Forecasts take longer than judging, and are made o
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime
 
-from reelcare.core.forecast.forecast import Forecast, forecast, pace
+from reelcare.core.forecast.forecast import Forecast, pace
+from reelcare.core.forecast.seasonal_profile import USUAL_PRIOR, Prior
+from reelcare.core.forecast.usage_history import Use
+from reelcare.core.forecast.usage_rate import neighbours
+from reelcare.core.machine.card import Season
 from reelcare.core.machine.tag import is_coming
 from reelcare.core.machine.tag import machine_of as machine_of_tag
 from reelcare.core.service.due_line import DueLine
 from reelcare.core.service.plan import Plan
 from reelcare.core.state.limits import Limits, limits_of
-from reelcare.core.state.machine_now import MachineNow, see, yard_order
+from reelcare.core.state.machine_now import MachineNow, see, with_forecast, yard_order
 from reelcare.core.state.machine_now import due_lines as due_lines_of
 from reelcare.core.state.machine_state import MachineState
 from reelcare.core.state.standing import Judged, Standing, judge, worded
@@ -27,6 +31,8 @@ from reelcare.register.progress import Progress, quietly
 from reelcare.register.reading.reader import Reader
 
 M = MachineRow
+NEIGHBOURS = 12
+"""Machines of one place that are asked about the shape of their season, the first by id."""
 STEP = 200
 """Progress is reported after so many machines."""
 
@@ -114,12 +120,17 @@ def yard(
     Forecasts are made as `see` says. `progress` is told how many machines of how many are seen.
     """
     states = _past(reader, now, progress) if past else reader.states().items()
-    plans = reader.plans()
+    plans, seen = reader.plans(), dict(states)
+    priors = _priors(reader, seen, seen, now) if forecasts else {}
     found = []
-    for machine, state in states:
+    for machine, state in seen.items():
         plan = plans.at(machine, now) if past else plans.newest(machine)
-        card = reader.card_of(state)
-        found.append(see(machine, card, state, plan, now, reader.zone, forecasts=forecasts, of_next=of_next))
+        found.append(
+            see(
+                machine, reader.card_of(state), state, plan, now, reader.zone, forecasts=forecasts, of_next=of_next,
+                prior=priors.get(machine, USUAL_PRIOR),
+            )
+        )  # fmt: skip
     return sorted(found, key=yard_order)
 
 
@@ -138,8 +149,49 @@ def machine_now(
     folded = reader.fold(machine) if permits and not past else None
     state = folded or reader.state(machine, now if past else None)
     plan = reader.plans().at(machine, now)
-    card = reader.card_of(state)
-    return see(machine, card, state, plan, now, reader.zone, forecasts=forecasts, of_next=of_next, language=language)
+    prior = USUAL_PRIOR
+    if forecasts:
+        prior = _priors(reader, [machine], _at_places(reader, {machine: state}, now, past=past), now)[machine]
+    return see(
+        machine, reader.card_of(state), state, plan, now, reader.zone, forecasts=forecasts, of_next=of_next,
+        language=language, prior=prior,
+    )  # fmt: skip
+
+
+def _at_places(
+    reader: Reader, wanted: dict[str, MachineState], now: datetime, *, past: bool
+) -> dict[str, MachineState]:
+    """These machines with their states, and those that are asked about the seasons at their places."""
+    places = {reader.card_of(state).place for state in wanted.values()} - {""}
+    asked: dict[str, list[str]] = {}
+    for machine, place in sorted(reader.db.fetch(M.select(M.machine, M.place).where(M.place.in_(sorted(places))))):
+        asked.setdefault(place, []).append(machine)
+    more = [one for some in asked.values() for one in some[:NEIGHBOURS] if one not in wanted]
+    if not past:
+        return {**wanted, **reader.states(more)}
+    found = dict(wanted)
+    for machine in more:
+        try:
+            found[machine] = reader.state(machine, now)
+        except Refused:
+            continue  # nothing is known of it at that time
+    return found
+
+
+def _priors(
+    reader: Reader, wanted: Iterable[str], states: Mapping[str, MachineState], now: datetime
+) -> dict[str, Prior]:
+    """For each machine what its neighbours, which are among the states, say of the shape of its season."""
+    today = day_of(now, reader.zone)
+    cards = {machine: reader.card_of(states[machine]) for machine in sorted(states)}
+    by_place: dict[str, dict[str, tuple[Use, Season]]] = {}
+    for machine, card in cards.items():
+        some = by_place.setdefault(card.place, {})
+        if card.place and len(some) < NEIGHBOURS:
+            some[machine] = (states[machine].use, card.season)
+    pooled = {place: neighbours(some, today) for place, some in by_place.items() if len(some) > 1}
+    places = {machine: cards[machine].place for machine in wanted}
+    return {machine: pooled[at].prior(machine) if at in pooled else USUAL_PRIOR for machine, at in places.items()}
 
 
 def due_lines(reader: Reader, machines: Iterable[ListedMachine], now: datetime) -> list[DueLine]:
@@ -160,19 +212,21 @@ def with_forecasts(
     today = day_of(now, reader.zone)
     wanted = {line.machine for line in lines if line.due.state not in ("due", "overdue")}
     states = {one: reader.state(one, now) for one in wanted} if past else reader.states(wanted)
-    paces = {id: pace(state.use, today, reader.card_of(state).season) for id, state in states.items()}
+    priors = _priors(reader, wanted, _at_places(reader, states, now, past=past), now)
+    paces = {id: pace(state.use, today, reader.card_of(state).season, priors[id]) for id, state in states.items()}
     thresholds = {
         (one.id, item): some for one in by_id.values() if one.id in wanted for item, *_, some in one.limits.items
     }
 
-    def ahead(line: DueLine) -> Forecast | None:
+    def told(line: DueLine) -> DueLine:
         if line.machine not in wanted or line.due.state in ("due", "overdue"):
-            return Forecast(today, today, today)
+            return replace(line, forecast=Forecast(today, today, today))
         limits, state = by_id[line.machine].limits, states[line.machine]
         found = thresholds[line.machine, line.item.id]
-        return forecast(found, limits.point(today), paces[line.machine], reader.card_of(state).season)
+        season = reader.card_of(state).season
+        return with_forecast(line, found, limits.point(today), paces[line.machine], state.use, season)
 
-    return [replace(line, forecast=ahead(line)) for line in lines]
+    return [told(line) for line in lines]
 
 
 def find(text: str, among: Sequence[ListedMachine], start: int) -> int | None:

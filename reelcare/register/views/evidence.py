@@ -8,7 +8,7 @@ from datetime import datetime
 from reelcare.core import entries as e
 from reelcare.core.evidence.charts import RUN_LENGTH
 from reelcare.core.evidence.exposure import Exposure, Unit, exposures
-from reelcare.core.evidence.signals import Signal, events, signals
+from reelcare.core.evidence.signals import Signal, events, signals, winds
 from reelcare.core.fold import effective
 from reelcare.core.machine.card import read_card
 from reelcare.core.parts import PARTS
@@ -52,11 +52,8 @@ def signals_of(
             continue
         card = measured.as_measured(reader.card(one, at), e.newest_figures(kept))
         plan = plans.newest(one) if at is None else plans.at(one, at)
-        found.append(
-            MachineSignals(
-                one, card.tag, card.place, tuple(signals(events(kept, plan), card, plan, run_length=run_length))
-            )
-        )
+        told = signals(events(kept, plan), card, plan, run_length=run_length, wind=winds(kept))
+        found.append(MachineSignals(one, card.tag, card.place, tuple(told)))
     return found
 
 

@@ -1,1 +1,4 @@
-"""The screens of the app."""
+"""The screens of the app, one a file, each opened by a typed request.
+
+No screen imports another, judges a machine or writes but through its host.
+"""

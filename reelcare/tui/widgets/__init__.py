@@ -16,11 +16,11 @@ Lists
 
 Drawings (each has .said, the same in one line of words)
     machine_plan.MachinePlan(card or Equipment, language="en")      34 x 16 cells; large from 60 x 26 on
-        .light(part, positions, [Walk.of(parts of the questions, at)], language="")
+        .light(part, positions, [WalkRoute.of(parts of the questions, at)], language="")
         positions by the names of the interlocks; a missing one is not known; {} says nothing of positions
     drum_section.DrumSection(Wound(coils_per_layer, layers, coils_on, [least]), labels=(), language="en")
         .wind(wound, [labels])
-    pressure_line.PressureLine([Place(name, pressure in Pa, wanted=(low, high) or None), ...], system="metric")
+    pressure_line.PressureLine([PressurePoint(name, pressure in Pa, wanted=(low, high) or None), ...], system="metric")
         .flow(places, [system])
 
 Forms

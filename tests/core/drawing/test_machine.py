@@ -20,7 +20,7 @@ from reelcare.core.drawing.machine import (
     PART_OF,
     UNKNOWN,
     Equipment,
-    Walk,
+    WalkRoute,
     draw,
     equipment,
 )
@@ -66,7 +66,7 @@ def every_tag(picture: Picture) -> set[str]:
 def test_every_machine_is_drawn_in_every_position(
     machine: Equipment, where: dict[str, str], size: tuple[int, int], parts: list[str], data: st.DataObject
 ) -> None:
-    walk = Walk.of(parts, data.draw(st.integers(0, max(0, len(parts)))))
+    walk = WalkRoute.of(parts, data.draw(st.integers(0, max(0, len(parts)))))
     lit = data.draw(st.sampled_from(PARTS))
     picture = draw(machine, where, lit=lit, walk=walk, width=size[0], height=size[1])
     assert (picture.width, picture.height) == size
@@ -186,7 +186,7 @@ def test_there_is_no_way_to_a_place_that_is_cut_off() -> None:
 
 
 def test_the_walk_shows_where_one_is_and_numbers_what_is_left() -> None:
-    walk = Walk.of(["site", "turntable", "legs", "cart", "gun", "hose"], 2)
+    walk = WalkRoute.of(["site", "turntable", "legs", "cart", "gun", "hose"], 2)
     picture = draw(Equipment(), IRRIGATING, lit="legs", walk=walk)
     text = "".join(picture.rows)
     assert text.count("◉") == 1
@@ -204,16 +204,16 @@ def test_the_walk_shows_where_one_is_and_numbers_what_is_left() -> None:
 
 
 def test_at_the_last_place_nothing_lies_ahead() -> None:
-    picture = draw(Equipment(), IRRIGATING, walk=Walk.of(["site", "legs", "cart"], 2))
+    picture = draw(Equipment(), IRRIGATING, walk=WalkRoute.of(["site", "legs", "cart"], 2))
     assert not picture.has(AHEAD)
     assert not picture.has(NUMBERED)
 
 
 def test_the_same_part_twice_on_end_is_one_place() -> None:
-    walk = Walk.of(["legs", "legs", "cart", "cart", "legs"], 3)
-    assert walk == Walk(("legs", "cart", "legs"), 1)
-    assert Walk.of(["legs"], 1).at == 1
-    assert left_of(Walk.of(["legs"], 1)) == "this is the last place"
+    walk = WalkRoute.of(["legs", "legs", "cart", "cart", "legs"], 3)
+    assert walk == WalkRoute(("legs", "cart", "legs"), 1)
+    assert WalkRoute.of(["legs"], 1).at == 1
+    assert left_of(WalkRoute.of(["legs"], 1)) == "this is the last place"
 
 
 def test_equipment_comes_from_the_card_and_silence_means_there() -> None:
@@ -232,7 +232,7 @@ def test_every_part_position_and_stand_has_words_in_both_languages() -> None:
 
 @pytest.mark.parametrize("language", ["en", "es"])
 def test_the_words_say_place_position_and_what_is_left(language: str) -> None:
-    walk = Walk(("pawl", "gearbox", "gun"), 0)
+    walk = WalkRoute(("pawl", "gearbox", "gun"), 0)
     for part in PARTS:
         says = in_words(Equipment(), IRRIGATING, lit=part, walk=walk, language=language)
         assert NAMES[part][language].lower() in says.lower()

@@ -8,12 +8,12 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from reelcare.core.drawing.pressure import BAR, LOST, WANTED, WRONG, Place, draw, in_words
+from reelcare.core.drawing.pressure import BAR, LOST, WANTED, WRONG, PressurePoint, draw, in_words
 
 LINE = [
-    Place("inlet", 690000),
-    Place("after the drive", 640000),
-    Place("gun", 345000, (300000, 400000)),
+    PressurePoint("inlet", 690000),
+    PressurePoint("after the drive", 640000),
+    PressurePoint("gun", 345000, (300000, 400000)),
 ]
 
 
@@ -38,20 +38,20 @@ def test_what_is_lost_is_drawn_behind_the_bar() -> None:
 def test_the_wanted_range_is_marked_and_a_miss_is_tagged() -> None:
     assert draw(LINE).has(WANTED)
     assert not draw(LINE).has(WRONG)
-    assert draw([*LINE, Place("gun", 200000, (300000, 400000))]).has(WRONG)
-    assert "outside 3.0 bar to 4.0 bar" in in_words([Place("gun", 200000, (300000, 400000))])
+    assert draw([*LINE, PressurePoint("gun", 200000, (300000, 400000))]).has(WRONG)
+    assert "outside 3.0 bar to 4.0 bar" in in_words([PressurePoint("gun", 200000, (300000, 400000))])
 
 
 def test_units_follow_the_person() -> None:
-    assert "100 psi" in draw([Place("inlet", 689475.7)], system="us").rows[0]
-    assert in_words([Place("inlet", 689475.7)], "us") == "inlet 100 psi"
+    assert "100 psi" in draw([PressurePoint("inlet", 689475.7)], system="us").rows[0]
+    assert in_words([PressurePoint("inlet", 689475.7)], "us") == "inlet 100 psi"
 
 
 @given(
-    st.lists(st.builds(Place, st.text("abc ", min_size=1, max_size=30), st.floats(-1e6, 4e6)), max_size=8),
+    st.lists(st.builds(PressurePoint, st.text("abc ", min_size=1, max_size=30), st.floats(-1e6, 4e6)), max_size=8),
     st.integers(10, 130),
 )
-def test_it_is_drawn_for_any_pressures_and_width(places: list[Place], width: int) -> None:
+def test_it_is_drawn_for_any_pressures_and_width(places: list[PressurePoint], width: int) -> None:
     picture = draw(places, width=width)
     assert picture.height == len(places)
     assert len({len(row) for row in picture.rows}) <= 1
@@ -60,4 +60,4 @@ def test_it_is_drawn_for_any_pressures_and_width(places: list[Place], width: int
 @pytest.mark.parametrize("wrong", [math.nan, math.inf])
 def test_a_pressure_that_is_no_number_is_refused_by_name(wrong: float) -> None:
     with pytest.raises(ValueError, match=r"gun: a pressure of"):
-        draw([Place("gun", wrong)])
+        draw([PressurePoint("gun", wrong)])

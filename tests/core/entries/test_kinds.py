@@ -39,6 +39,7 @@ EXAMPLES: dict[str, e.Kind] = {
     "re-test": e.Retest(fault="f", passed=True, seen="holds"),
     "release": e.Release(fault="f", says="fit"),
     "correction": e.Correction(entry="0123456789", why="another machine's"),
+    "restore": e.Restored(why="the disk failed", before={"a1": [9, "f0"]}, after={"a1": [7, "e1"]}),
     "measured": e.Measured(about="timing-check", figures={"hose_length": 401.5}),
     "set-up": e.SetPlanned(wishes={"out": "300 m"}, planned={"pull_out": "300 m"}, warnings=("coils",)),
 }
@@ -58,6 +59,7 @@ SAYS = {
     "re-test": "passed: holds",
     "release": "released: fit",
     "correction": "takes back 23456789: another machine's",
+    "restore": "went back to a copy: the disk failed",
     "measured": "timing-check, hose, measured 402 m",
     "set-up": "set planned: out 300 m, warned of coils",
 }
@@ -192,6 +194,11 @@ def test_lengths_are_described_in_the_reader_s_units() -> None:
     assert EXAMPLES["run"].describe("us") == "984 ft in 9.0 h, stopped by end stop"
 
 
+def test_a_run_tells_its_planned_dwell() -> None:
+    run = e.Run(started=T, ended=T + timedelta(hours=9), metres=300_000, dwell=1800)
+    assert run.describe() == "300 m in 9.0 h, 30 min of it planned dwell"
+
+
 @pytest.mark.parametrize("kind", e.KINDS)
 def test_what_an_entry_is_looked_up_by(kind: str) -> None:
     if kind != "sheet":
@@ -227,7 +234,18 @@ def test_every_kind_can_be_folded_and_only_what_reaches_a_machine_changes_it(kin
 def test_what_frees_a_machine_is_good_news_and_what_holds_it_bad() -> None:
     """What can end or weaken a hold or a limit (release, correction, another plan or card) is good news."""
     good = {kind for kind, cls in e.KINDS.items() if cls.news == "good"}
-    assert good == {"card", "plan", "person", "check ended", "service", "re-test", "release", "correction", "measured"}
+    assert good == {
+        "card",
+        "plan",
+        "person",
+        "check ended",
+        "service",
+        "re-test",
+        "release",
+        "correction",
+        "measured",
+        "restore",
+    }
     assert [kind for kind, cls in e.KINDS.items() if cls.news == "bad"] == ["fault"]
 
 
@@ -237,7 +255,7 @@ def test_roles_are_as_the_trade_has_them() -> None:
     for kind, cls in e.KINDS.items():
         by_role[cls.least_role].add(kind)
     assert by_role["mechanic"] == {"service", "repair", "re-test", "release"}
-    assert by_role["supervisor"] == {"card", "plan", "person", "correction"}
+    assert by_role["supervisor"] == {"card", "plan", "person", "correction", "restore"}
 
 
 def test_heads_are_witnessed_after_what_safety_rests_on() -> None:

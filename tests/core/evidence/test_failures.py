@@ -13,6 +13,7 @@ from scipy import integrate, optimize, stats
 
 from reelcare.core.evidence import failures
 from reelcare.core.evidence.failures import FailuresError, System
+from reelcare.core.evidence.renewal import best_renewal
 
 ROWS = {row["id"]: row for row in json.loads(Path("tests/references/upkeep.json").read_text("utf-8"))}
 LIVES = [54, 187, 216, 240, 244, 335, 361, 373, 375, 386] + [500] * 10
@@ -180,26 +181,22 @@ def test_spans_of_the_mean_time_between_failures() -> None:
 
 
 def test_the_renewal_that_costs_least() -> None:
-    # rows S24, S25, S28, S29 (S24: the note gives 493.05 for the printed 493.19)
-    found = failures.best_renewal(1000, 2.5, 1, 5)
+    # rows S24, S25, S29 (S24: the note gives 493.05 for the printed 493.19)
+    found = best_renewal(1000, 2.5, 1, 5)
     assert found.time == pytest.approx(493.047, abs=2e-3)
     assert found.cost == pytest.approx(ROWS["S24"]["expected"]["cost_rate"], abs=5e-5)
-    second = failures.best_renewal(100, 2, 1, 10)
+    second = best_renewal(100, 2, 1, 10)
     assert [second.time, second.cost] == pytest.approx(ROWS["S25"]["expected"], abs=1e-4)
-    overhaul = failures.best_overhaul(1000, 2.5, 1, 5)
-    assert overhaul.time == pytest.approx(ROWS["S28"]["expected"]["T"], abs=1e-6)
-    assert overhaul.cost == pytest.approx(ROWS["S28"]["expected"]["rate"], abs=1e-6)
     assert "no finite" in ROWS["S29"]["expected"]
     for shape in (0.5, 1.0):
-        assert failures.best_renewal(1000, shape, 1, 5).time is None
-        assert failures.best_overhaul(1000, shape, 1, 5).time is None
-    assert failures.best_renewal(1000, 2.5, 5, 5).time is None
+        assert best_renewal(1000, shape, 1, 5).time is None
+    assert best_renewal(1000, 2.5, 5, 5).time is None
 
 
 @settings(max_examples=15)
 @given(st.floats(50, 5000), st.floats(1.2, 5), st.floats(1.5, 40))
 def test_the_renewal_is_that_of_a_numerical_search(scale: float, shape: float, unplanned: float) -> None:
-    found = failures.best_renewal(scale, shape, 1, unplanned)
+    found = best_renewal(scale, shape, 1, unplanned)
     waiting = unplanned / (scale * math.gamma(1 + 1 / shape))
 
     def cost(time: float) -> float:
@@ -326,8 +323,7 @@ def test_the_limits_of_the_mean_hold_what_they_promise() -> None:
         (lambda: failures.mean_cumulative([]), "no machine"),
         (lambda: System((11,), 10), "within the time watched"),
         (lambda: System((), 0), "more than nothing"),
-        (lambda: failures.best_renewal(100, 2, 0, 5), "costs"),
-        (lambda: failures.best_overhaul(100, 2, 1, math.inf), "costs"),
+        (lambda: best_renewal(100, 2, 0, 5), "costs"),
     ],
 )
 def test_too_little_is_said_to_be_too_little(make: object, says: str) -> None:

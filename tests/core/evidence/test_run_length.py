@@ -11,7 +11,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from reelcare.core.evidence import run_length
-from reelcare.core.evidence.charts import MAD_TO_SIGMA, usual
+from reelcare.core.evidence.baseline import MAD_TO_SIGMA, usual
 
 ROWS = {row["id"]: row for row in json.loads(Path("tests/references/upkeep.json").read_text("utf-8"))}
 

@@ -13,7 +13,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from reelcare.core.machine.card import Season
-from reelcare.core.scales import Point
+from reelcare.core.scales import ScalePoint
 from reelcare.core.service import due
 from reelcare.core.service.due import Cycle
 from reelcare.core.service.months import add_months
@@ -29,8 +29,8 @@ def item(**every: int) -> Item:
     return read_plan({"id": "p", "items": [{"id": "x", "what": "x", "every": every}]}).items[0]
 
 
-def at(hours: float = 0, metres: int = 0, runs: int = 0, day: date = START) -> Point:
-    return Point(day, round(hours * H), metres * 1000, runs)
+def at(hours: float = 0, metres: int = 0, runs: int = 0, day: date = START) -> ScalePoint:
+    return ScalePoint(day, round(hours * H), metres * 1000, runs)
 
 
 # the window of 10 %: US Army, PS The Preventive Maintenance Monthly, TB 43-PS-580, and DA PAM 738-750
@@ -104,7 +104,7 @@ def test_whichever_comes_first_by_the_largest_used_part() -> None:
     # row I18: 100 h / 12 months / 50 runs; last done 2026-03-01 at 420 h, 310 runs; now 2026-07-10, 498 h, 345 runs
     three = item(hours=100, months=12, runs=50)
     cycle = Cycle((420 * H, 0, 310), date(2026, 3, 1), first=False)
-    now = Point(date(2026, 7, 10), 498 * H, 0, 345)
+    now = ScalePoint(date(2026, 7, 10), 498 * H, 0, 345)
     parts = {one.by: one.used_fraction(value) for one, value in zip(
         due.thresholds(three, cycle), (498 * H, 345, date(2026, 7, 10).toordinal()), strict=True)}  # fmt: skip
     expected = ROWS["I18"]["expected"]
@@ -146,7 +146,7 @@ def test_half_years_from_the_last_day_of_august_fall_on_last_days() -> None:
     cycle = due.begin(one, at(day=days[0]))
     for _ in range(3):
         days.append(date.fromordinal(due.thresholds(one, cycle)[0].due))
-        cycle = due.after_service(one, cycle, Point(days[-1]))
+        cycle = due.after_service(one, cycle, ScalePoint(days[-1]))
     assert [day.isoformat() for day in days] == ROWS["R24"]["expected"]
 
 
@@ -168,7 +168,7 @@ def test_monthly_services_in_time_keep_the_last_day_of_the_month() -> None:
     for _ in range(4):
         (threshold,) = due.thresholds(monthly, cycle)
         days.append(date.fromordinal(threshold.due))
-        cycle = due.after_service(monthly, cycle, Point(days[-1]))
+        cycle = due.after_service(monthly, cycle, ScalePoint(days[-1]))
     assert [day.isoformat() for day in days] == ROWS["R12"]["expected"]
 
 
@@ -185,7 +185,7 @@ def test_a_calendar_item_keeps_its_dates(late: int, following: date) -> None:
         {"id": "p", "items": [{"id": "a", "what": "a", "every": {"months": 12}, "anchor": "calendar"}]}
     ).items[0]
     cycle = due.begin(yearly, at(day=date(2025, 4, 1)))
-    after = due.after_service(yearly, cycle, Point(date(2026, 4, 1) + timedelta(days=late)))
+    after = due.after_service(yearly, cycle, ScalePoint(date(2026, 4, 1) + timedelta(days=late)))
     assert date.fromordinal(due.thresholds(yearly, after)[0].due) == following
 
 
@@ -231,7 +231,7 @@ def test_a_calendar_item_stands_on_its_day(on: str, began: date, season: Season 
     cycle = due.begin(one, at(day=began), season)
     assert date.fromordinal(due.thresholds(one, cycle)[0].due) == first
     for years in range(1, 6):
-        cycle = due.after_service(one, cycle, Point(date.fromordinal(due.thresholds(one, cycle)[0].due)))
+        cycle = due.after_service(one, cycle, ScalePoint(date.fromordinal(due.thresholds(one, cycle)[0].due)))
         month, day = (int(part) for part in on.split("-")) if "-" in on else (first.month, first.day)
         expected = date(first.year + years, month, 1) + relativedelta(day=day)
         assert date.fromordinal(due.thresholds(one, cycle)[0].due) == expected
@@ -397,7 +397,7 @@ def agrees_with_the_naive_reckoning(history: History) -> None:
     for number, (hours, metres, runs, serve) in enumerate(days, 1):
         day = START + timedelta(days=number * 3)
         now = {"hours": now["hours"] + hours * H, "metres": now["metres"] + metres * 1000, "runs": now["runs"] + runs}
-        point = Point(day, now["hours"], now["metres"], now["runs"])
+        point = ScalePoint(day, now["hours"], now["metres"], now["runs"])
         ours = due.judge(one, cycle, point).state
         assert ("waiting" if ours in ("ok", "soon") else ours) == naive.state(now, day), (number, history)
         if serve:
@@ -414,7 +414,7 @@ def test_the_scale_that_is_used_up_most_governs(
     one = read_plan({"id": "p", "items": [{"id": "x", "what": "x", "every": every}]}).items[0]
     cycle = due.begin(one, at())
     seconds = sum(day[0] for day in days) * H
-    now = Point(
+    now = ScalePoint(
         START + timedelta(days=len(days)), seconds, sum(day[1] for day in days) * 1000, sum(day[2] for day in days)
     )
     values = {"hours": now.seconds, "metres": now.millimetres, "runs": now.runs, "date": now.day.toordinal()}

@@ -6,7 +6,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from reelcare.core.forecast.forecast import Forecast
-from reelcare.core.scales import Point
+from reelcare.core.scales import ScalePoint
 from reelcare.core.service import due
 from reelcare.core.service.due_line import DueLine
 from reelcare.core.service.plan_table import read_plan
@@ -32,7 +32,9 @@ PLAN = read_plan(
 def line(id: str, hours: float, days: int | None, machine: str = "R1", place: str = "North") -> DueLine:
     item = PLAN.item(id)
     assert item is not None
-    judged = due.judge(item, due.begin(item, Point(TODAY)), Point(TODAY, round(hours * 3600), 0, int(hours > 0)))
+    judged = due.judge(
+        item, due.begin(item, ScalePoint(TODAY)), ScalePoint(TODAY, round(hours * 3600), 0, int(hours > 0))
+    )
     likely = TODAY + timedelta(days=days) if days is not None else None
     ahead = Forecast(likely, likely, likely) if likely is not None else None
     return DueLine(machine, machine, place, item, judged, None, ahead)

@@ -14,19 +14,19 @@ from reelcare.core.drawing.machine import FOR_THE_ROAD, IRRIGATING
 from reelcare.core.forecast.forecast import Forecast
 from reelcare.core.machine.card import read_card
 from reelcare.tui.widgets.drawings.drum_section import DrumSection, Wound
-from reelcare.tui.widgets.drawings.machine_plan import Equipment, MachinePlan, Walk
-from reelcare.tui.widgets.drawings.pressure_line import Place, PressureLine
+from reelcare.tui.widgets.drawings.machine_plan import Equipment, MachinePlan, WalkRoute
+from reelcare.tui.widgets.drawings.pressure_line import PressureLine, PressurePoint
 from reelcare.tui.widgets.drawings.time_line import time_cell
 from reelcare.tui.widgets.rows import Column, Rows
 
 ScreenText = Callable[[App[Any]], str]
-WALK = Walk.of(["site", "turntable", "jack", "legs", "cart", "pawl", "drive", "hose", "supply hose", "gun"], 3)
+WALK = WalkRoute.of(["site", "turntable", "jack", "legs", "cart", "pawl", "drive", "hose", "supply hose", "gun"], 3)
 SOME = {"drum heading": "lane", "turntable pin": "in", "legs": "set", "cart": "lowered"}
 LINE = (
-    Place("inlet", 690000),
-    Place("after the drive", 640000),
-    Place("end of the hose", 445000),
-    Place("gun", 425000, (400000, 500000)),
+    PressurePoint("inlet", 690000),
+    PressurePoint("after the drive", 640000),
+    PressurePoint("end of the hose", 445000),
+    PressurePoint("gun", 425000, (400000, 500000)),
 )
 ITEMS: tuple[tuple[str, str, Forecast | None], ...] = (
     ("chain [b]", "overdue", None),
@@ -36,7 +36,7 @@ ITEMS: tuple[tuple[str, str, Forecast | None], ...] = (
 
 
 def plan(
-    machine: Equipment, size: tuple[int, int], lit: str, positions: dict[str, str], walk: Walk | None
+    machine: Equipment, size: tuple[int, int], lit: str, positions: dict[str, str], walk: WalkRoute | None
 ) -> MachinePlan:
     made = MachinePlan(machine)
     made.styles.width, made.styles.height = size
@@ -143,8 +143,10 @@ async def test_a_line_in_a_list_is_as_wide_as_its_column(
 
 PICTURES: dict[str, Callable[[], list[Widget]]] = {
     "lane": lambda: [plan(Equipment(), (34, 16), "legs", SOME, WALK)],
-    "irrigating": lambda: [plan(Equipment(legs="hydraulic"), (34, 16), "gun", IRRIGATING, Walk.of(WALK.parts, 9))],
-    "road": lambda: [plan(Equipment(), (34, 16), "lights", FOR_THE_ROAD, Walk(("turntable", "lights", "wheels"), 1))],
+    "irrigating": lambda: [plan(Equipment(legs="hydraulic"), (34, 16), "gun", IRRIGATING, WalkRoute.of(WALK.parts, 9))],
+    "road": lambda: [
+        plan(Equipment(), (34, 16), "lights", FOR_THE_ROAD, WalkRoute(("turntable", "lights", "wheels"), 1))
+    ],
     "boom": lambda: [
         plan(Equipment(cart="boom", turntable=False, four_wheels=True), (34, 16), "cart", IRRIGATING, None)
     ],

@@ -11,7 +11,7 @@ from reelcare.core import units
 from reelcare.core.checks.limits import Judgement, limit_text
 from reelcare.core.checks.sheet import Question
 from reelcare.core.checks.verdict import Walk
-from reelcare.core.drawing.machine import Walk as Round
+from reelcare.core.drawing.machine import WalkRoute as Round
 from reelcare.core.wording import said as in_language
 from reelcare.tui.requests import AskYesNo
 from reelcare.tui.screens.checks.walk_words import LABELS

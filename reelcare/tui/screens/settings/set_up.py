@@ -17,7 +17,7 @@ from textual.widgets import Input, Label, Static
 
 from reelcare.core import entries as e
 from reelcare.core.settings import set_parser as asked
-from reelcare.core.settings.fields import BY_KEY, FIELDS, Field
+from reelcare.core.settings.fields import BY_KEY, FIELDS, SetField
 from reelcare.core.settings.set_request import WishError
 from reelcare.core.settings.setting import TWICE, work_out
 from reelcare.core.settings.settings_sheet import Setting
@@ -177,5 +177,5 @@ class SetUp(BaseScreen):
             host.tell(f"{self.machine.tag}: set kept{warned}; walk-rounds are held to it")
             self.dismiss()
 
-    def _with_unit(self, field: Field, text: str) -> str:
+    def _with_unit(self, field: SetField, text: str) -> str:
         return text if field.quantity is None else with_unit(text, field.quantity, self.preferences.system, field.role)

@@ -8,7 +8,7 @@ from textual.app import ComposeResult
 from textual.containers import Vertical
 
 from reelcare.core import units
-from reelcare.core.drawing.pressure import Place as PressurePlace
+from reelcare.core.drawing.pressure import PressurePoint
 from reelcare.core.settings.settings_sheet import Setting
 from reelcare.register.acts.sets import Ground
 from reelcare.tui.screens.settings.set_up_texts import short
@@ -56,10 +56,10 @@ class SetUpAnswer(Vertical):
             wanted = (cart.least_pressure or limits.gun_least, cart.most_pressure or limits.gun_most)
         behind = place.inlet - place.drive_loss
         places = [
-            PressurePlace("inlet", place.inlet),
-            PressurePlace("behind drive", behind),
-            PressurePlace("end of hose", behind - place.hose_loss),
+            PressurePoint("inlet", place.inlet),
+            PressurePoint("behind drive", behind),
+            PressurePoint("end of hose", behind - place.hose_loss),
         ]
         if abs(place.lift) < 1:
             places.pop()
-        line.flow([*places, PressurePlace("gun", place.gun, wanted)], system)
+        line.flow([*places, PressurePoint("gun", place.gun, wanted)], system)

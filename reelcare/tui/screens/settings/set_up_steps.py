@@ -6,14 +6,14 @@ import math
 from datetime import datetime, timedelta
 
 from reelcare.core import units
-from reelcare.core.settings.fields import Field
+from reelcare.core.settings.fields import SetField
 from reelcare.tui.widgets.typed_quantity import with_unit
 
 COUNT_STEPS = {"arc": 10.0, "ground_friction": 0.05, "coil_more": 1.0}
 TIME_STEP = timedelta(minutes=30)
 
 
-def stepped(field: Field, text: str, steps: int, system: units.System, now: datetime) -> str | None:
+def stepped(field: SetField, text: str, steps: int, system: units.System, now: datetime) -> str | None:
     """The text some steps farther, from `now` where a time is not typed yet; None where it cannot be read."""
     if field.quantity is None:
         try:

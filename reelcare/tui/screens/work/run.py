@@ -49,6 +49,7 @@ class RunForm(Form):
             FormField("inlet", "inlet pressure", "", "6.5 bar (blank if not read)"),
             FormField("gun", "gun pressure", "", "blank if not read"),
             FormField("loss", "loss across the drive", "", "blank if not read"),
+            FormField("dwell", "planned dwell", "", "60 min (blank if not planned)"),
             FormField("place", "place", self.machine.card.place),
             FormField("notes", "notes"),
         )
@@ -82,6 +83,7 @@ class RunForm(Form):
             inlet=self._whole("inlet", "pressure", 1),
             gun=self._whole("gun", "pressure", 1),
             drive_loss=self._whole("loss", "pressure", 1, "drive loss"),
+            dwell=self._whole("dwell", "duration", 1),
             operator=self.host.person,
             place=self.value("place"),
             stopped_by=stopped,

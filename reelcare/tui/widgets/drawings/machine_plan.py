@@ -13,13 +13,13 @@ from typing import ClassVar
 from reelcare.core.drawing import machine as drawing
 from reelcare.core.drawing import words
 from reelcare.core.drawing.canvas import Picture
-from reelcare.core.drawing.machine import Equipment, Walk, equipment
+from reelcare.core.drawing.machine import Equipment, WalkRoute, equipment
 from reelcare.core.machine.card import Card
 from reelcare.core.wording import said
 from reelcare.tui.theme import SIGNS
 from reelcare.tui.widgets.drawings.drawn import Drawn
 
-__all__ = ["Equipment", "MachinePlan", "Walk"]
+__all__ = ["Equipment", "MachinePlan", "WalkRoute"]
 
 CAPTION = 2
 """Lines of words under the picture."""
@@ -63,13 +63,13 @@ class MachinePlan(Drawn):
         self.language = language
         self._lit = ""
         self._positions: Mapping[str, str] = {}
-        self._walk: Walk | None = None
+        self._walk: WalkRoute | None = None
 
     def light(
         self,
         part: str,
         positions: Mapping[str, str],
-        walk: Walk | None = None,
+        walk: WalkRoute | None = None,
         *,
         language: str = "",
     ) -> None:

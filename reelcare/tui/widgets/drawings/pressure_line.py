@@ -9,11 +9,11 @@ from textual.geometry import Size
 
 from reelcare.core.drawing import pressure
 from reelcare.core.drawing.canvas import Picture
-from reelcare.core.drawing.pressure import Place
+from reelcare.core.drawing.pressure import PressurePoint
 from reelcare.core.units import System
 from reelcare.tui.widgets.drawings.drawn import Drawn
 
-__all__ = ["Place", "PressureLine"]
+__all__ = ["PressureLine", "PressurePoint"]
 
 
 class PressureLine(Drawn):
@@ -34,7 +34,7 @@ class PressureLine(Drawn):
 
     def __init__(
         self,
-        places: Sequence[Place] = (),
+        places: Sequence[PressurePoint] = (),
         *,
         system: System = "metric",
         id: str | None = None,
@@ -44,7 +44,7 @@ class PressureLine(Drawn):
         self.places = tuple(places)
         self.system = system
 
-    def flow(self, places: Sequence[Place], system: System | None = None) -> None:
+    def flow(self, places: Sequence[PressurePoint], system: System | None = None) -> None:
         """Show other pressures."""
         higher = len(places) != len(self.places)
         self.places = tuple(places)

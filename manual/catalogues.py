@@ -1,0 +1,74 @@
+"""Brings the catalogues up to date with the texts of the code. Run it as `python manual/catalogues.py`.
+
+New texts are added without a translation (they are shown in English until they have one), texts that are gone are taken
+out. The files are sorted by text and have no places of the code in them, so that two changes seldom meet on a line.
+"""
+
+from __future__ import annotations
+
+import sys
+from pathlib import Path
+
+from babel.messages.catalog import Catalog
+from babel.messages.extract import extract_from_dir
+from babel.messages.pofile import read_po, write_po
+
+sys.path.insert(0, str(Path(__file__).resolve().parent.parent))
+
+from hatch_build import CATALOGUES, compile_catalogues
+
+ROOT = Path(__file__).resolve().parent.parent
+KEYWORDS = {"_": None, "mark": None, "plural": (1, 2)}
+HEADER = """\
+# Texts of Reelcare in another language: the English ones are the keys.
+# `python manual/catalogues.py` brings this file up to date with the code; an empty msgstr is shown in English."""
+
+
+def texts_of_the_code() -> Catalog:
+    """Every text that the code shows to people, without translations."""
+    found = Catalog()
+    for _place, _line, message, _comments, _context in extract_from_dir(ROOT / "reelcare", keywords=KEYWORDS):
+        if message and (isinstance(message, tuple) or message.strip()):
+            found.add(message)
+    return found
+
+
+def renewed(path: Path) -> Catalog:
+    """A catalogue with exactly the texts of the code, and those translations that it had of them."""
+    with path.open("rb") as file:
+        before = read_po(file, abort_invalid=True)
+    now = Catalog(locale=before.locale, header_comment=HEADER, fuzzy=False)
+    now.mime_headers = [("Plural-Forms", before.plural_forms)]
+    for message in texts_of_the_code():
+        if message.id:
+            had = before.get(message.id if isinstance(message.id, str) else message.id[0])
+            translated = had.string if had is not None and had.pluralizable == message.pluralizable else ""
+            now.add(message.id, translated, flags=() if had is None else had.flags & {"fuzzy"})
+    return now
+
+
+def write(path: Path, catalogue: Catalog) -> None:
+    """Write a catalogue so that the same texts always give the same file."""
+    with path.open("wb") as file:
+        write_po(file, catalogue, width=None, no_location=True, sort_output=True, omit_header=True)  # type: ignore[arg-type]
+    body = path.read_text("utf-8")
+    head = (
+        f'{HEADER}\nmsgid ""\nmsgstr ""\n"Language: {catalogue.locale}\\n"\n'
+        '"Content-Type: text/plain; charset=utf-8\\n"\n'
+        f'"Plural-Forms: {catalogue.plural_forms}\\n"\n\n'
+    )
+    path.write_text(head + body, "utf-8")
+
+
+def main() -> None:
+    """Renew, write and compile all catalogues, and say how much of each is translated."""
+    for path in sorted(ROOT.glob(CATALOGUES)):
+        catalogue = renewed(path)
+        write(path, catalogue)
+        done = sum(bool(one.id and one.string and all(one.string)) for one in catalogue)
+        print(f"{path.relative_to(ROOT)}: {done} of {len(catalogue)} texts are translated")
+    compile_catalogues(ROOT)
+
+
+if __name__ == "__main__":
+    main()

@@ -1,0 +1,67 @@
+"""Texts for people: English is the key, and a catalogue that a face hands in gives the other languages.
+
+The rules of this file: one function for every text that somebody reads; nothing is loaded here. What is kept in entries
+and what stands in JSON never goes through it. A text with values names them, since their order differs by language.
+"""
+
+from __future__ import annotations
+
+from typing import Protocol
+
+
+class Catalogue(Protocol):
+    """What gives the texts of a language, as `gettext.NullTranslations` does."""
+
+    def gettext(self, message: str, /) -> str:
+        """The text in the language, else as it is."""
+
+    def ngettext(self, one: str, many: str, n: int, /) -> str:
+        """The form of the language for so many, else one of the two."""
+
+
+class _English:
+    def gettext(self, message: str, /) -> str:
+        return message
+
+    def ngettext(self, one: str, many: str, n: int, /) -> str:
+        return one if n == 1 else many
+
+
+ENGLISH: Catalogue = _English()
+_catalogue = ENGLISH
+
+
+def install(catalogue: Catalogue = ENGLISH) -> None:
+    """Give all texts from now on in the language of a catalogue."""
+    global _catalogue
+    _catalogue = catalogue
+
+
+def _(text: str, /, **values: object) -> str:
+    """A text in the person's language, with its values in place; an empty one as it is.
+
+    >>> _("Yard of {n} machines", n=3), _("")
+    ('Yard of 3 machines', '')
+    """
+    if not text:
+        return text  # the empty key of a catalogue is its header
+    told = _catalogue.gettext(text)
+    return told.format(**values) if values else told
+
+
+def plural(one: str, many: str, n: int, /, **values: object) -> str:
+    """A text that depends on a number, which stands in it as `n`.
+
+    >>> plural("{n} run", "{n} runs", 1), plural("{n} run", "{n} runs", 3)
+    ('1 run', '3 runs')
+    """
+    return _catalogue.ngettext(one, many, n).format(n=n, **values)
+
+
+def mark(text: str) -> str:
+    """The same text, known to the catalogues: for what is read before a language is installed. `_` translates it.
+
+    >>> mark("Fault")
+    'Fault'
+    """
+    return text

@@ -1,0 +1,41 @@
+"""The languages that texts for people come in, and their catalogues.
+
+They are compiled from `locale/*/LC_MESSAGES/reelcare.po` when the package is built (see hatch_build.py). A text without
+translation stays English.
+"""
+
+from __future__ import annotations
+
+import os
+from functools import cache
+from gettext import GNUTranslations, NullTranslations
+from pathlib import Path
+
+from reelcare.core import text
+
+LANGUAGES = {"en": "English", "es": "español"}
+"""Each language by its code, as those who speak it call it."""
+_FOLDER = Path(__file__).resolve().parent / "locale"
+
+
+def wished(language: str = "") -> str:
+    """The language that is asked for, else that of the environment, else English. Raises ValueError: not known."""
+    named = os.environ.get("REELCARE_LANGUAGE") or "en"
+    if not language and named not in LANGUAGES:
+        raise ValueError(f"REELCARE_LANGUAGE: {named}: no such language; {', '.join(LANGUAGES)} are right")
+    return language or named
+
+
+def install(language: str) -> None:
+    """Give all texts from now on in a language; a face does so once it knows which."""
+    text.install(catalogue(language))
+
+
+@cache
+def catalogue(language: str) -> text.Catalogue:
+    """The texts of a language; English ones where the installation has none of it."""
+    try:
+        with (_FOLDER / language / "LC_MESSAGES" / "reelcare.mo").open("rb") as file:
+            return GNUTranslations(file)
+    except FileNotFoundError:
+        return NullTranslations()

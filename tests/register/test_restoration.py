@@ -1,0 +1,246 @@
+"""Going back to a copy: nothing that the register still has is lost, and an entry says who did it and why."""
+
+import contextlib
+import os
+import shutil
+from datetime import timedelta
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from reelcare.core import entries as e
+from reelcare.register.database.models import EntryRow
+from reelcare.register.errors import Busy, NotAllowed, NotThere, NotWhole, Refused, RegisterError
+from reelcare.register.exchange import copies, restoration
+from reelcare.register.integrity import witness
+from reelcare.register.opening import open_writer
+from reelcare.register.proof.proving import prove, prove_the_end
+from reelcare.register.reading import queries
+from reelcare.register.writing.writer import Writer
+from tests.register.conftest import let_be_changed, sql
+from tests.servers import in_a_file
+
+pytestmark = in_a_file
+HOLD = e.Fault(part="pawl", says="spring gone", holds="run")
+WHY = "the disk failed"
+
+
+def restore(yard: Any, copy: Path, **other: Any) -> restoration.Restoration:
+    given = {"by": "Mara", "why": WHY, "now": yard.now + timedelta(hours=1)} | other
+    return restoration.restore(yard.place, copy, **given)
+
+
+def held(register: Writer, machine: str) -> list[str]:
+    state = register.state(machine)
+    assert state is not None
+    return [one.says for one in state.faults if one.holds]
+
+
+def restored(register: Writer) -> list[e.Entry]:
+    return register.select(queries.entries(EntryRow.kind == e.Restored.kind))
+
+
+def files_of(folder: Path) -> dict[str, bytes]:
+    return {one.name: one.read_bytes() for one in folder.iterdir() if one.is_file()}
+
+
+@pytest.fixture
+def copy(yard: Any, tmp_path: Path) -> Path:
+    yard.run(0)
+    path = tmp_path / "copy.db"
+    copies.copy(yard.register, path)
+    return path
+
+
+def test_what_the_register_has_and_the_copy_lacks_is_brought_back(yard: Any, copy: Path) -> None:
+    yard.add(HOLD)
+    before, terminal = witness.heads(yard.register.db), yard.register.terminal
+    yard.register.close()
+    done = restore(yard, copy)
+    assert (done.brought_back, done.gone, done.before) == (1, (), before)
+    with yard.again() as now:
+        assert prove(now).whole
+        assert held(now, yard.machine) == ["spring gone"]
+        assert now.terminal == done.terminal != terminal
+        (entry,) = restored(now)
+        assert isinstance(entry.what, e.Restored)
+        assert (entry.by, entry.terminal, entry.what.why) == ("Mara", now.terminal, WHY)
+        assert entry.what.before == {terminal: [before[0].count, before[0].digest]}
+        assert entry.what.after[terminal][0] == before[0].count - 1
+    with open_writer(done.aside, create=False) as aside:  # type: ignore[arg-type]
+        assert prove(aside).whole
+        assert held(aside, yard.machine) == ["spring gone"]
+
+
+def test_what_only_the_heads_show_is_told_as_gone_and_ends_the_finding(yard: Any, copy: Path) -> None:
+    yard.add(HOLD)
+    terminal = yard.register.terminal
+    yard.register.close()
+    for end in ("", "-wal", "-shm"):
+        Path(f"{yard.place}{end}").unlink(missing_ok=True)
+    shutil.copy(copy, yard.place)  # put over by hand: the hold is gone, and the heads tell
+    with yard.again() as lost:
+        assert not prove(lost).whole
+        lost.add(e.Fault(part="hose", says="scuffed", holds="run"), machine=yard.machine, by="Mara", now=yard.now)
+        assert not prove(lost).whole
+    done = restore(yard, copy)
+    assert [(one.terminal, done.brought_back) for one in done.gone] == [(terminal, 1)]
+    with yard.again() as now:
+        assert prove(now).whole
+        assert prove_the_end(now) == []
+        assert held(now, yard.machine) == ["scuffed"]
+        assert restored(now)[0].what.before[terminal][0] == done.gone[0].count  # type: ignore[attr-defined]
+
+
+def test_a_copy_beside_the_log_of_another_file_is_refused_and_nothing_changes(yard: Any, copy: Path) -> None:
+    yard.register.db.execute_sql("PRAGMA wal_checkpoint(TRUNCATE)")
+    yard.add(HOLD)
+    log = Path(f"{yard.place}-wal").read_bytes()
+    heads = witness.path_of(yard.register.path).read_bytes()
+    yard.register.close()
+    shutil.copy(copy, yard.place)
+    Path(f"{yard.place}-wal").write_bytes(log)
+    witness.path_of(Path(yard.place)).write_bytes(heads)
+    before = files_of(Path(yard.place).parent)
+    for read_only in (False, True):
+        with pytest.raises(NotWhole, match=r"the log beside it .* is that of another file.*reelcare restore COPY"):
+            open_writer(yard.place, create=False, read_only=read_only)
+    assert files_of(Path(yard.place).parent) == before
+    done = restore(yard, copy)
+    assert done.aside is not None
+    assert done.aside.with_name(f"{done.aside.name}-wal").read_bytes() == log
+    with yard.again() as now:
+        assert prove(now).whole
+        assert done.gone != ()
+
+
+def test_a_damaged_register_gives_what_can_be_read(yard: Any, copy: Path) -> None:
+    yard.add(HOLD)
+    yard.run(3)
+    let_be_changed(yard.register)
+    last = yard.written[-1]
+    yard.register.db.execute_sql("UPDATE entry SET person = 'Nobody' WHERE id = ?", (last.id,))
+    yard.register.close()
+    done = restore(yard, copy)
+    assert done.brought_back == 1
+    with yard.again() as now:
+        assert prove(now).whole
+        assert held(now, yard.machine) == ["spring gone"]
+
+
+@pytest.mark.parametrize("damage", [b"", b"no register", b"SQLite format 3\x00" + b"\xff" * 5000])
+def test_a_register_of_which_nothing_can_be_read_is_set_aside_as_it_is(yard: Any, copy: Path, damage: bytes) -> None:
+    yard.register.close()
+    Path(yard.place).write_bytes(damage)
+    done = restore(yard, copy)
+    assert done.aside is not None
+    assert done.aside.read_bytes() == damage
+    with yard.again() as now:
+        assert prove(now).whole
+        assert len(restored(now)) == 1
+
+
+def test_a_register_that_is_gone_is_put_back(yard: Any, copy: Path) -> None:
+    yard.register.close()
+    for one in Path(yard.place).parent.glob(f"{Path(yard.place).name}*"):
+        one.unlink()
+    assert restore(yard, copy).aside is None
+    with yard.again() as now:
+        assert prove(now).whole
+
+
+def test_only_a_supervisor_goes_back_and_only_to_a_copy(yard: Any, copy: Path, tmp_path: Path) -> None:
+    yard.register.give_pin("Mara", "135790", by="Mara")
+    yard.register.close()
+    before = files_of(Path(yard.place).parent)
+    (tmp_path / "text.db").write_text("no copy")
+    cases: list[tuple[Path, dict[str, Any], type[RegisterError]]] = [
+        (copy, {"by": "Olav", "ask_pin": lambda _: "x"}, NotAllowed),
+        (copy, {"by": "Nobody", "ask_pin": lambda _: "x"}, NotAllowed),
+        (copy, {"ask_pin": None}, NotAllowed),
+        (copy, {"ask_pin": lambda _: "135790", "why": ""}, Refused),
+        (tmp_path / "none.db", {}, NotThere),
+        (tmp_path / "text.db", {}, NotThere),
+        (Path(yard.place), {}, Refused),
+    ]
+    for path, given, error in cases:
+        with pytest.raises(error):
+            restore(yard, path, **given)
+    after = files_of(Path(yard.place).parent)
+    assert {name: after.get(name) for name in before if not name.endswith(("-wal", "-shm"))} == {
+        name: data for name, data in before.items() if not name.endswith(("-wal", "-shm"))
+    } | {name: after[name] for name in (Path(yard.place).name,)}
+    assert not [one for one in after if ".new" in one or "-before-" in one]
+    with yard.again() as now:
+        assert prove(now).whole
+        assert restored(now) == []
+
+
+def test_a_pin_given_since_the_copy_counts_for_it_and_stays(yard: Any, copy: Path) -> None:
+    yard.register.give_pin("Mara", "135790", by="Mara")
+    yard.register.close()
+    restore(yard, copy, ask_pin=lambda _: "135790")
+    with yard.again() as now, pytest.raises(NotAllowed):
+        now.add(HOLD, machine=yard.machine, by="Mara", now=yard.now + timedelta(days=1))
+
+
+def test_a_copy_that_is_not_whole_is_refused(yard: Any, copy: Path) -> None:
+    with open_writer(copy) as made:
+        let_be_changed(made)
+        made.db.execute_sql("UPDATE entry SET person = 'Nobody' WHERE place = 2")
+    yard.register.close()
+    with pytest.raises(NotWhole):
+        restore(yard, copy)
+    with yard.again() as now:
+        assert restored(now) == []
+
+
+def test_while_another_program_has_it_open_it_is_busy(yard: Any, copy: Path) -> None:
+    yard.add(HOLD)
+    with pytest.raises(Busy):
+        restore(yard, copy)
+    assert held(yard.register, yard.machine) == ["spring gone"]
+    assert sql(yard.register.db, "PRAGMA journal_mode") == [("wal",)]
+
+
+@pytest.mark.parametrize("step", range(12))
+def test_stopped_anywhere_one_of_the_two_is_there(
+    yard: Any, copy: Path, step: int, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Every change to the folder is counted, and the one at `step` does not happen any more."""
+    yard.add(HOLD)
+    yard.register.close()
+    done = 0
+
+    class Stopped(BaseException):
+        pass
+
+    def counted(change: Any) -> Any:
+        def call(*given: Any, **named: Any) -> Any:
+            nonlocal done
+            if str(given[0]).startswith(str(yard.place)) or str(given[-1]).startswith(str(yard.place)):
+                done += 1
+                if done > step:
+                    raise Stopped
+            return change(*given, **named)
+
+        return call
+
+    with monkeypatch.context() as patched:
+        for name in ("link", "replace", "unlink"):
+            patched.setattr(os, name, counted(getattr(os, name)))
+        with contextlib.suppress(Stopped):
+            restore(yard, copy)
+    with yard.again() as now:
+        # the old register or the new one, with the hold; or the old one without its log, of which the heads tell
+        gone = [one.what for one in prove(now).findings]
+        assert (
+            held(now, yard.machine) == ["spring gone"] or "was here once" in str(gone) or "were here once" in str(gone)
+        )
+    for left in Path(yard.place).parent.glob("*-before-*"):
+        left.unlink()
+    restore(yard, copy, now=yard.now + timedelta(hours=2))
+    with yard.again() as now:
+        assert prove(now).whole
+        assert held(now, yard.machine) == ["spring gone"]

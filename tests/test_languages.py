@@ -1,0 +1,157 @@
+"""Texts for people: which language they come in, what a catalogue holds, and that the code asks for them rightly."""
+
+import ast
+import gettext
+import string
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+from babel.messages.catalog import Catalog, Message
+from babel.messages.pofile import read_po
+
+from manual import catalogues
+from reelcare import languages
+from reelcare.cli import main
+from reelcare.core import text
+from reelcare.core.text import _, mark, plural
+from tests.pseudo import Pseudo, outside
+
+ROOT = Path(__file__).parent.parent
+FILES = sorted(ROOT.glob("reelcare/locale/*/LC_MESSAGES/reelcare.po"))
+MODULES = sorted((ROOT / "reelcare").rglob("*.py"))
+
+
+def _catalogue(path: Path) -> Catalog:
+    with path.open("rb") as file:
+        return read_po(file, abort_invalid=True)
+
+
+def _forms(message: Message) -> Iterator[tuple[str, str]]:
+    """Each translation of a message, beside the text that it translates."""
+    if isinstance(message.id, str):
+        yield message.id, str(message.string)
+    else:
+        yield from ((message.id[-1], form) for form in message.string or ())
+
+
+def test_english_is_the_key_and_needs_no_catalogue() -> None:
+    assert _("Yard of {n} machines", n=3) == "Yard of 3 machines"
+    assert mark("Fault") == "Fault"
+    assert [plural("{n} run of {tag}", "{n} runs of {tag}", n, tag="T1") for n in (0, 1, 2)] == [
+        "0 runs of T1", "1 run of T1", "2 runs of T1",
+    ]  # fmt: skip
+
+
+def test_an_empty_text_stays_empty_in_every_language() -> None:
+    # the empty key of a catalogue is its header, see GNU gettext's manual, "The Format of PO Files"
+    text.install(languages.catalogue("es"))
+    assert _("") == ""
+
+
+def test_what_somebody_typed_is_never_read_as_a_field() -> None:
+    assert _("says {words}", words="{0} {words} {") == "says {0} {words} {"
+    assert _("{a} stays") == "{a} stays"
+
+
+def test_the_installed_language_decides_and_english_comes_back(pseudo: Pseudo) -> None:
+    assert _("held since {when}", when="May") == "⟦held since ⟧May"
+    assert outside(_("held since {when}", when="May")).split() == ["May"]
+    assert plural("{n} run", "{n} runs", 2) == "2⟦ runs⟧"
+    text.install()
+    assert _("held") == "held"
+
+
+def test_what_has_no_translation_stays_english(tmp_path: Path) -> None:
+    text.install(languages.catalogue("es"))
+    assert _("a text that no catalogue has") == "a text that no catalogue has"
+    text.install(languages.catalogue("xx"))
+    assert _("held") == "held"
+
+
+@pytest.mark.parametrize("path", FILES, ids=lambda path: path.parts[-3])
+def test_a_catalogue_is_known_as_a_language_and_is_compiled_as_it_stands(path: Path) -> None:
+    language = path.parts[-3]
+    assert language in languages.LANGUAGES
+    compiled = languages.catalogue(language)
+    assert isinstance(compiled, gettext.GNUTranslations)
+    for message in _catalogue(path):
+        if message.id and isinstance(message.id, str) and message.string:
+            assert compiled.gettext(message.id) == message.string
+
+
+@pytest.mark.parametrize("path", FILES, ids=lambda path: path.parts[-3])
+def test_a_translation_has_the_fields_of_its_text_and_no_others(path: Path) -> None:
+    def fields(words: str) -> set[str]:
+        return {field for _, field, _, _ in string.Formatter().parse(words) if field}
+
+    for message in _catalogue(path):
+        for english, translated in _forms(message):
+            if message.id and translated and "python-brace-format" in message.flags:
+                assert fields(translated) == fields(english), english
+
+
+@pytest.mark.parametrize("path", FILES, ids=lambda path: path.parts[-3])
+def test_a_catalogue_names_every_text_of_the_code_and_nothing_else(path: Path) -> None:
+    def keys(catalogue: Catalog) -> set[str]:
+        return {one.id if isinstance(one.id, str) else one.id[0] for one in catalogue if one.id}
+
+    assert keys(_catalogue(path)) == keys(catalogues.texts_of_the_code()), "run `python manual/catalogues.py`"
+
+
+def test_the_language_is_that_of_the_option_then_of_the_environment(
+    monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    asked: list[str] = []
+    monkeypatch.setattr(languages, "install", asked.append)
+    for words in ("nothing", "nothing --language es", "nothing --language=en", "nothing --language es --json"):
+        main(words.split())
+    monkeypatch.setenv("REELCARE_LANGUAGE", "es")
+    for words in ("nothing", "nothing --language en", "nothing --json"):
+        main(words.split())
+    assert asked == ["en", "es", "en", "en", "es", "en", "en"]
+    capsys.readouterr()
+    monkeypatch.setenv("REELCARE_LANGUAGE", "xx")
+    assert main(["yard"]) == 2
+    assert "REELCARE_LANGUAGE: xx" in capsys.readouterr().err
+
+
+class _Slips(ast.NodeVisitor):
+    """Where a module binds the name `_` in a function that also calls it, or asks for a text that is put together."""
+
+    def __init__(self) -> None:
+        self.found: list[str] = []
+
+    def visit_Call(self, node: ast.Call) -> None:
+        if isinstance(node.func, ast.Name) and node.func.id in ("_", "mark", "plural"):
+            texts = node.args[: 2 if node.func.id == "plural" else 1]
+            for one in texts:
+                for part in ast.walk(one):
+                    if isinstance(part, (ast.JoinedStr, ast.BinOp)):
+                        self.found.append(f"line {node.lineno}: a text that is put together cannot be translated")
+        self.generic_visit(node)
+
+    def _look_into(self, node: ast.FunctionDef | ast.AsyncFunctionDef) -> None:
+        names = [one for one in ast.walk(node) if isinstance(one, ast.Name) and one.id == "_"]
+        calls = [one.func for one in ast.walk(node) if isinstance(one, ast.Call)]
+        if any(isinstance(one.ctx, ast.Store) for one in names) and any(one in calls for one in names):
+            self.found.append(f"line {node.lineno}: {node.name} binds _ and calls it")
+        self.generic_visit(node)
+
+    def visit_FunctionDef(self, node: ast.FunctionDef) -> None:
+        self._look_into(node)
+
+    def visit_AsyncFunctionDef(self, node: ast.AsyncFunctionDef) -> None:
+        self._look_into(node)
+
+
+def _slips(source: str) -> list[str]:
+    finder = _Slips()
+    finder.visit(ast.parse(source))
+    return finder.found
+
+
+def test_no_module_binds_the_name_of_the_function_where_it_calls_it_or_puts_a_text_together() -> None:
+    assert len(_slips('def f(x):\n    a, _ = x\n    return _("held") + _(f"{a} held")\n')) == 2
+    found = {path.name: _slips(path.read_text("utf-8")) for path in MODULES}
+    assert {name: slips for name, slips in found.items() if slips} == {}
