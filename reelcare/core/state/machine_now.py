@@ -17,9 +17,10 @@ from reelcare.core.service.plan import Plan
 from reelcare.core.state.limits import Limits, limits_of
 from reelcare.core.state.machine_state import FaultStatus, MachineState, OpenFault
 from reelcare.core.state.standing import Judged, Standing, judge, worded
+from reelcare.core.text import mark
 from reelcare.core.timestamps import day_of
 
-STEPS = ("repair", "re-test", "release")
+STEPS = (mark("repair"), mark("re-test"), mark("release"))
 """What ends a fault, in this order; a re-test where one is named."""
 NEXT_STEP: dict[FaultStatus, str] = {"open": "repair", "repaired": "re-test", "re-tested": "release"}
 
@@ -62,8 +63,8 @@ class MachineNow:
             return tuple(one for one in left if one != "re-test" or fault.retest)
         item = self.plan.item(reason.item)
         if item is not None and not item.each_time:
-            return ("its service",)
-        return ("road check",) if reason.side == "road" else ("pre-start",)
+            return (mark("its service"),)
+        return (mark("road check"),) if reason.side == "road" else (mark("pre-start"),)
 
     @property
     def next(self) -> DueLine | None:

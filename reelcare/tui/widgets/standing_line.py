@@ -11,7 +11,8 @@ from textual.content import Content
 
 from reelcare.core.drawing.signs import STATES
 from reelcare.core.state.machine_now import MachineNow
-from reelcare.core.state.standing import Reason
+from reelcare.core.state.standing import Reason, Standing
+from reelcare.core.text import _
 from reelcare.tui.text import fit, join, said
 from reelcare.tui.theme import STYLES, TONES, state
 
@@ -19,13 +20,13 @@ from reelcare.tui.theme import STYLES, TONES, state
 def standing_line(machine: MachineNow, width: int) -> Content:
     """How a machine stands, in one line of `width` cells."""
     standing, word = machine.standing, machine.standing.worst
-    against = [one for one in standing.because if one.code != "passed"] or list(standing.because)
-    why, side = against[0].says, _side(against[0]) if word == "held" else ""
-    holds = [one for one in against if one.fault or one.item]
-    more = f" and {len(holds) - 1} more" if len(holds) > 1 else ""
-    ends = machine.ends_by if word != "clear" else ()
-    end = f"   Ends by {', '.join(ends)}" if ends else "   for one run"
-    road = f"   road {state(standing.road)}" if standing.road not in (word, "held") else ""
+    shown = _reasons(standing)
+    why, side = shown[0].says, _side(shown[0]) if word == "held" else ""
+    holds = [one for one in shown if one.fault or one.item]
+    more = _(" and {n} more", n=len(holds) - 1) if len(holds) > 1 else ""
+    ends = ", ".join(_(one) for one in machine.ends_by) if word != "clear" else ""
+    end = "   " + (_("Ends by {steps}", steps=ends) if ends else _("for one run"))
+    road = "   " + _("road {standing}", standing=state(standing.road)) if standing.road not in (word, "held") else ""
     head = f"{state(word)}{side}: "
     room = width - len(head) - len(more) - len(end) - len(road)
     if room < len(why):  # the road is told where there is room for it
@@ -34,8 +35,15 @@ def standing_line(machine: MachineNow, width: int) -> Content:
     return join((head, STYLES[TONES[word]]), why, more, end, road)
 
 
+def _reasons(standing: Standing) -> list[Reason]:
+    """The reasons of the word that is shown: of a machine that is clear, what cleared it for a run."""
+    if standing.worst == "clear":
+        return [one for one in standing.because if one.side != "road"]
+    return [one for one in standing.because if one.code != "passed"]
+
+
 def _side(reason: Reason) -> str:
-    return {"both": "", "run": " for a run", "road": " for the road"}[reason.side]
+    return {"both": "", "run": _(" for a run"), "road": _(" for the road")}[reason.side]
 
 
 def counted(counts: Iterable[tuple[str, int, str]], *rest: str) -> Content:
