@@ -12,6 +12,7 @@ import csv
 import gc
 import os
 import random
+import shutil
 import sqlite3
 import statistics
 import subprocess
@@ -33,7 +34,7 @@ from reelcare.register.opening import open_writer
 from reelcare.register.proof import proving
 from reelcare.register.reading import yard
 from reelcare.register.writing.writer import Writer
-from tests import scale
+from tests import programs, scale
 from tests.register.conftest import sql
 
 NOW = datetime(2035, 1, 1, tzinfo=UTC)
@@ -67,6 +68,7 @@ def commands(demo: Path, large: Path) -> None:
     def run(*words: str) -> Callable[[], object]:
         return lambda: subprocess.run([sys.executable, *words], stdout=subprocess.DEVNULL, check=False)
 
+    run("-m", "reelcare", "--register", str(demo), "due")()  # so that what it loads is compiled
     bare = best(run("-c", "import sqlite3"))
     show("python -c 'import sqlite3'", bare)
     took = best(run("-m", "reelcare", "--register", str(demo), "due"))
@@ -220,17 +222,21 @@ def main() -> None:
         asked.add_argument(f"--{name}", type=int, default=many)
     asked.add_argument("--register", type=Path, help="keep the large register here, or take the one that is here")
     given = asked.parse_args()
+    programs.tell_of_extras()
     gc.disable()  # as the command line has it
     now = datetime.now(UTC)
     with tempfile.TemporaryDirectory() as place:
         folder = Path(place)
-        demo, large = folder / "demo.db", given.register or folder / "large.db"
+        programs.compiled(folder)
+        demo, large = folder / "demo.db", folder / "large.db"
         subprocess.run(
             [sys.executable, "-m", "reelcare", "demo", "--no-app", "--at", str(demo)], check=True,
             stderr=subprocess.DEVNULL,
         )  # fmt: skip
-        if not large.exists():
-            scale.build(large, given.machines, given.seasons, given.runs, now=now)
+        if given.register is None or not given.register.exists():
+            scale.build(given.register or large, given.machines, given.seasons, given.runs, now=now)
+        if given.register is not None:
+            shutil.copy(given.register, large)  # so that what is written here is not there the next time
         steps: tuple[Callable[[], None], ...] = (
             lambda: commands(demo, large),
             lambda: lists(large, now),

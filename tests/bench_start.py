@@ -1,8 +1,9 @@
-"""How soon the app is ready for keys, and how soon a key is answered, beside a bare Textual program.
+"""How soon the app is ready for keys, how soon a key is answered, and what it holds, beside bare Textual programs.
 
-Run it with `python tests/bench_start.py [--times N]` on Linux or macOS. It builds the demo estate in a folder of
-its own, starts both programs in turn in a pseudo-terminal of 120 x 40, and prints medians and their ratios. Nothing
-is asserted: what may be reached stands in DEVELOPERS.md, under Budgets.
+Run it with `python tests/bench_start.py [--times N]` on Linux, in an environment without psycopg. It builds the demo
+estate and a yard of 1,000 machines in a folder of its own, starts the programs in turn in a pseudo-terminal of
+120 x 40, and prints medians and their ratios. Nothing is asserted: what may be reached stands in DEVELOPERS.md, under
+Budgets.
 """
 
 from __future__ import annotations
@@ -20,7 +21,14 @@ import sys
 import tempfile
 import termios
 import time
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+from datetime import UTC, datetime
 from pathlib import Path
+
+sys.path.insert(0, str(Path(__file__).resolve().parent.parent))
+
+from tests import programs, scale
 
 HELLO = """
 from textual.app import App
@@ -29,6 +37,14 @@ class Hello(App):
     def compose(self):
         yield Static("hello, world")
 Hello().run()
+"""
+LIST = """
+from textual.app import App
+from textual.widgets import OptionList
+class Listed(App):
+    def compose(self):
+        yield OptionList(*[f"row {number}" for number in range(1000)])
+Listed().run()
 """
 DOWN, PAGE_UP, PAGE_DOWN = b"\x1b[B", b"\x1b[5~", b"\x1b[6~"
 WISHES = [b"s", b"68", DOWN, b"300", DOWN, b"25", DOWN, DOWN, b"43", DOWN, DOWN, b"4.5"]
@@ -73,6 +89,11 @@ class Terminal:
         os.write(self.screen, key)
         return self.until_quiet() - pressed
 
+    def memory(self) -> float:
+        """What it holds in memory [MiB]."""
+        pages = int(Path(f"/proc/{self.pid}/statm").read_text("ascii").split()[1])
+        return pages * os.sysconf("SC_PAGE_SIZE") / (1 << 20)
+
     def end(self) -> None:
         """Stop the program."""
         os.kill(self.pid, signal.SIGKILL)
@@ -80,36 +101,91 @@ class Terminal:
         os.close(self.screen)
 
 
+@dataclass
+class Program:
+    """A program with a list, and what was measured of it."""
+
+    name: str
+    command: Sequence[str]
+    shows: bytes
+    """What it writes once it is ready."""
+    wishes: Sequence[bytes] = ()
+    """Keys that open what is stepped through by page up."""
+    ready: list[float] = field(default_factory=list)
+    rows: list[float] = field(default_factory=list)
+    pages: list[float] = field(default_factory=list)
+    steps: list[float] = field(default_factory=list)
+    memory: list[float] = field(default_factory=list)
+
+    def measure(self) -> None:
+        """Start it, press keys, and end it."""
+        here = Terminal([*self.command])
+        self.ready.append(here.until(self.shows))
+        self.rows += [here.press(DOWN) for _ in range(4)]
+        for _ in range(3):
+            here.press(PAGE_UP)
+            self.pages.append(here.press(PAGE_DOWN))
+        self.memory.append(here.memory())
+        for key in self.wishes:
+            here.press(key)
+        if self.wishes:
+            self.steps += [here.press(PAGE_UP) for _ in range(4)]
+        here.end()
+
+    def tell(self, beside: Program | None = None) -> None:
+        """Print the medians, and their ratios to those of another program."""
+        print(f"{self.name}")
+        for what in ("ready", "rows", "pages", "steps"):
+            found, yardstick = getattr(self, what), getattr(beside, what, [])
+            if found:
+                took = statistics.median(found)
+                ratio = f"{took / statistics.median(yardstick):6.2f} x" if yardstick else ""
+                print(f"  {TOLD[what]:<30}{took * 1000:8.1f} ms{ratio}")
+        more = f"  {statistics.median(self.memory) - statistics.median(beside.memory):+6.1f}" if beside else ""
+        print(f"  {'memory':<30}{statistics.median(self.memory):8.1f} MiB{more}")
+
+
+TOLD = {
+    "ready": "ready for keys", "rows": "one row down, to the last byte", "pages": "one page down",
+    "steps": "one step of a value in set-up",
+}  # fmt: skip
+
+
 def main() -> None:
     """Measure and print."""
     asked = argparse.ArgumentParser(description=__doc__)
     asked.add_argument("--times", type=int, default=7)
     times = asked.parse_args().times
-    with tempfile.TemporaryDirectory() as folder:
-        register = str(Path(folder) / "demo.db")
-        ours = [sys.executable, "-m", "reelcare", "--register", register]
-        subprocess.run([*ours[:3], "demo", "--no-app", "--at", register], check=True, stderr=subprocess.DEVNULL)
-        hello, ready, keys, pages, steps = [], [], [], [], []
+    programs.tell_of_extras()
+    with tempfile.TemporaryDirectory() as place:
+        folder = Path(place)
+        programs.compiled(folder)
+        demo, large = folder / "demo.db", folder / "large.db"
+        ours = [sys.executable, "-m", "reelcare"]
+        subprocess.run([*ours, "demo", "--no-app", "--at", demo], check=True, stderr=subprocess.DEVNULL)
+        scale.build(large, 1000, 1, 12, now=datetime.now(UTC))
+        bare = Program("a bare Textual program with a list", [sys.executable, "-c", LIST], b"row 5")
+        hello = Program("a bare Textual program", [sys.executable, "-c", HELLO], b"hello, world")
+        yards = [
+            Program("12 machines", [*ours, "--register", str(demo)], b"Walk-round", WISHES),
+            Program("1,000 machines", [*ours, "--register", str(large)], b"Walk-round"),
+        ]
+        for one in (hello, bare, *yards):  # once, so that what they load is compiled and was read from the disk
+            started = Terminal([*one.command])
+            started.until(one.shows)
+            started.end()
         for _ in range(times):
-            bare = Terminal([sys.executable, "-c", HELLO])
-            hello.append(bare.until(b"hello, world"))
-            bare.end()
-            reelcare = Terminal(ours)
-            ready.append(reelcare.until(b"Walk-round"))
-            keys += [reelcare.press(DOWN) for _ in range(4)]
-            for _ in range(3):
-                reelcare.press(PAGE_UP)
-                pages.append(reelcare.press(PAGE_DOWN))
-            for key in WISHES:
-                reelcare.press(key)
-            steps += [reelcare.press(PAGE_UP) for _ in range(4)]
-            reelcare.end()
-    yardstick, keyed = statistics.median(hello), statistics.median(ready)
-    print(f"bare Textual, first paint     {yardstick * 1000:6.0f} ms")
-    print(f"the yard, ready for keys      {keyed * 1000:6.0f} ms   {keyed / yardstick:.2f} x")
-    print(f"one row down, to the last byte{statistics.median(keys) * 1000:6.1f} ms")
-    print(f"one page down                 {statistics.median(pages) * 1000:6.1f} ms")
-    print(f"one step of a value in set-up {statistics.median(steps) * 1000:6.1f} ms")
+            started = Terminal([*hello.command])
+            hello.ready.append(started.until(hello.shows))
+            started.until_quiet()
+            hello.memory.append(started.memory())
+            started.end()
+            for one in (bare, *yards):
+                one.measure()
+    hello.tell()
+    hello.rows, hello.pages = bare.rows, bare.pages
+    for one in (bare, *yards):
+        one.tell(hello)
 
 
 if __name__ == "__main__":

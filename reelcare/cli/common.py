@@ -14,10 +14,11 @@ from typing import TYPE_CHECKING, Any
 from reelcare import files, languages
 from reelcare.cli.problem import Problem
 from reelcare.cli.table import TextColumn, fitted, in_lines, plain
-from reelcare.cli.terminal import width_of_tables
+from reelcare.cli.terminal import columns, width_of_tables
 from reelcare.core.clean import clean
 from reelcare.core.text import _
 from reelcare.core.typed_time import TimeError, read_time, within
+from reelcare.core.wording import Title
 
 if TYPE_CHECKING:
     from reelcare.register.writing.writer import Writer
@@ -127,7 +128,7 @@ def print_table(heads: Sequence[str | TextColumn], lines: Iterable[Sequence[str]
     A head that is a text stands for a column that is never left out.
     """
     columns = [one if isinstance(one, TextColumn) else TextColumn(one) for one in heads]
-    rows = [[_writable(text) for text in line] for line in lines]
+    rows = [[_writable_cell(text) for text in line] for line in lines]
     width = width_of_tables()
     # one text, written at once: a call for each of ten thousand lines takes longer than the lines do
     sys.stdout.write(plain(columns, rows) if width is None else fitted(columns, rows, width))
@@ -143,6 +144,10 @@ def print_text(text: str) -> None:
     print(shown if width is None else "\n".join(in_lines(shown, width)))
 
 
+def _writable_cell(text: str) -> str:
+    return Title(_writable(text), _writable(text.short)) if isinstance(text, Title) else _writable(text)
+
+
 def _writable(text: str) -> str:
     """The text as standard output will write it: a character that a locale has not becomes its number, and is wider."""
     if text.isascii():
@@ -155,7 +160,8 @@ def _writable(text: str) -> str:
 
 def say(text: str) -> None:
     """A word to the person, on standard error; it steers no terminal, whatever a file is called."""
-    print(clean(text), file=sys.stderr)
+    shown = clean(text)
+    print("\n".join(in_lines(shown, columns())) if sys.stderr.isatty() else shown, file=sys.stderr)
 
 
 def tell_how_far(what: str) -> Callable[[int, int], None]:

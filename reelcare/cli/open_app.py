@@ -26,7 +26,9 @@ def open_app(asked: argparse.Namespace) -> int:
         machine = register.machine_id(asked.open_on) if asked.open_on else ""
         _run(register, asked, machine=machine)
         if not asked.view:
-            _copy(register)
+            from reelcare.cli import daily_copy  # once the app is left
+
+            daily_copy.make(register)
     return 0
 
 
@@ -39,19 +41,6 @@ def _suit_the_terminal(asked: argparse.Namespace) -> None:
         os.environ.setdefault("TEXTUAL_COLOR_SYSTEM", "standard")
         os.environ.setdefault("TEXTUAL_ANIMATIONS", "none")
         os.environ.setdefault("TEXTUAL_FPS", "10")
-
-
-def _copy(register: Writer) -> None:
-    """The copy of the day, made as the app is left; where it cannot be, a word and no more."""
-    from reelcare.register.errors import RegisterError
-    from reelcare.register.exchange import copies
-
-    try:
-        copies.keep(register, common.now(), common.tell_how_far("the copy of the day (Ctrl C leaves it for next time)"))
-    except RegisterError as why:
-        common.say(f"no copy was made: {why}")
-    except KeyboardInterrupt:
-        common.say("the copy of the day is left for next time")
 
 
 def _run(register: Writer, asked: argparse.Namespace, *, machine: str = "") -> None:

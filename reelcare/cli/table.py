@@ -1,21 +1,21 @@
 """The one renderer of tables: fitted to a terminal, or plain aligned text where a file or another program reads.
 
-On a terminal no line is longer than its width and no word is broken, unless it is longer than the line. Columns of the
-lowest priority are left out first, and named below the table. What fits in no row stands in blocks, a line to a column.
-Thousands are set apart by a blank on a terminal alone. Widths are counted in cells (Unicode Standard Annex 11).
+On a terminal no line is longer than its width and no word is broken, unless it is longer than the line. A title that
+does not fit gives way to its short one; then columns of the lowest priority are left out and named below the table.
+What fits in no row stands in blocks, a line to a column. Thousands are set apart by a blank on a terminal alone. Widths
+are counted in cells (Unicode Standard Annex 11).
 """
 
 from __future__ import annotations
 
 import re
-import unicodedata
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
-from functools import cache
 from itertools import groupby
 
 from reelcare.core.clean import clean_all
 from reelcare.core.text import _
+from reelcare.core.wording import Title, cells
 
 GAP = "  "
 THOUSANDS = re.compile(r"(?<![\w.,-])(-?[0-9]{1,3})((?:[0-9]{3})+)(?![\w-])")
@@ -43,24 +43,6 @@ class TextColumn:
     """On a terminal its values are headings above the rows that share them; they stand together already."""
 
 
-def cells(text: str) -> int:
-    """How many cells of a terminal a text takes: two for wide characters, none for combining ones.
-
-    >>> cells("hose"), cells("ホース"), cells("e\\u0301")
-    (4, 6, 1)
-    """
-    return len(text) if text.isascii() else sum(map(_cells_of_one, text))
-
-
-@cache
-def _cells_of_one(sign: str) -> int:
-    if unicodedata.category(sign) in ("Mn", "Me", "Cf"):
-        return 0
-    if "\u1160" <= sign <= "\u11ff" or "\ud7b0" <= sign <= "\ud7ff":
-        return 0  # vowels and finals that join the Hangul letter before them
-    return 2 if unicodedata.east_asian_width(sign) in "WF" else 1
-
-
 def plain(columns: Sequence[TextColumn], rows: Iterable[Sequence[str]]) -> str:
     """Aligned columns, all of them, however wide; the heads first."""
     told = [clean_all(column) for column in zip([one.head for one in columns], *rows, strict=True)]
@@ -79,9 +61,12 @@ def plain(columns: Sequence[TextColumn], rows: Iterable[Sequence[str]]) -> str:
 def fitted(columns: Sequence[TextColumn], rows: Iterable[Sequence[str]], width: int) -> str:
     """The table on a terminal that is `width` columns wide; '' where there are no rows."""
     width = max(width, NARROWEST)
-    told = [clean_all(texts) for texts in zip(*rows, strict=True)]
+    given = list(zip(*rows, strict=True))
+    told = [clean_all(texts) for texts in given]
     if not told:
         return ""
+    shorts = [clean_all([text.short if isinstance(text, Title) else text for text in texts]) for texts in given]
+    told = _short_where_needed(columns, told, shorts, width)
     for at, one in enumerate(columns):
         if one.figures:
             told[at] = [THOUSANDS.sub(_set_apart, text) for text in told[at]]
@@ -101,6 +86,16 @@ def fitted(columns: Sequence[TextColumn], rows: Iterable[Sequence[str]], width: 
         told_of = _("Not shown in {width} columns: {heads}", width=width, heads=", ".join(left_out))
         body += ["", *_wrapped(told_of, width)]
     return "\n".join([line.replace(STAYS, " ").rstrip() for line in body] + [""])
+
+
+def _short_where_needed(columns: Sequence[TextColumn], told: list[Row], shorts: list[Row], width: int) -> list[Row]:
+    """The texts with short titles for whole ones, from the widest column on, until all would stand in one line."""
+    places = [at for at, one in enumerate(columns) if not one.band]
+    wished = {at: _widest([columns[at].head, *told[at]]) for at in places}
+    for at in sorted(places, key=lambda at: -wished[at]):
+        if _sum(wished, places) > width and shorts[at] != told[at]:
+            told = [*told[:at], shorts[at], *told[at + 1 :]]
+    return told
 
 
 def in_lines(text: str, width: int) -> list[str]:
@@ -214,7 +209,7 @@ def _wrapped(text: str, width: int) -> list[str]:
 def _pieces(word: str, width: int) -> list[str]:
     pieces, wide = [""], 0
     for sign in word:
-        more = _cells_of_one(sign)
+        more = cells(sign)
         if wide + more > width:
             pieces.append("")
             wide = 0

@@ -8,6 +8,8 @@ from __future__ import annotations
 from datetime import date
 from typing import Literal, NamedTuple
 
+from reelcare.core.text import _, plural
+
 By = Literal["hours", "metres", "runs", "date"]
 SCALES: tuple[By, ...] = ("hours", "metres", "runs", "date")
 SOON = 0.9
@@ -53,20 +55,44 @@ class Threshold(NamedTuple):
         return (now - self.base) / (self.due - self.base)
 
 
-_UNITS = {"hours": "h", "metres": "m", "runs": "runs", "date": "days"}
-
-
 def why(by: str, left: float) -> str:
     """Where something stands, in words; `left` is in h, m, runs or days, and negative when past.
 
     >>> why("hours", 12.25), why("date", -1), why("metres", 0.01), why("date", 0)
     ('in 12 h', '1 day past due', 'in less than 0.1 m', 'due today')
     """
+    distance = amount(by, left)
+    if not distance:
+        return _("due today") if by == "date" else _("due now")
+    return _("{amount} past due", amount=distance) if left < 0 else _("in {amount}", amount=distance)
+
+
+def left_of(by: str, left: float) -> str:
+    """What is left, as a column of figures says it; `left` as for `why`.
+
+    >>> left_of("hours", 12.25), left_of("date", -1), left_of("metres", 0.01), left_of("date", 0)
+    ('12 h', '1 day over', 'less than 0.1 m', 'today')
+    """
+    distance = amount(by, left)
+    if not distance:
+        return _("today") if by == "date" else _("now")
+    return _("{amount} over", amount=distance) if left < 0 else distance
+
+
+def amount(by: str, left: float) -> str:
+    """How far it is, whichever way, with its unit; '' where it is neither before nor past.
+
+    >>> amount("runs", -1), amount("hours", 1342.4), amount("hours", -0.01)
+    ('1 run', '1342 h', '')
+    """
     distance = abs(left)
-    amount = f"{distance:.0f}" if distance >= 10 or distance == int(distance) else f"{distance:.1f}"
-    unit = "run" if by == "runs" and amount == "1" else "day" if by == "date" and amount == "1" else _UNITS[by]
-    if left == 0:
-        return "due today" if by == "date" else "due now"
-    if amount == "0.0":
-        return "due now" if left < 0 else f"in less than 0.1 {unit}"
-    return f"{amount} {unit} past due" if left < 0 else f"in {amount} {unit}"
+    if by == "runs":
+        return plural("{n} run", "{n} runs", round(distance)) if left else ""
+    if by == "date":
+        return plural("{n} day", "{n} days", round(distance)) if left else ""
+    unit = "h" if by == "hours" else "m"
+    figure = f"{distance:.0f}" if distance >= 10 or distance == int(distance) else f"{distance:.1f}"
+    if figure == "0.0":
+        least = f"0.1 {unit}"
+        return _("less than {amount}", amount=least) if left > 0 else ""
+    return f"{figure} {unit}" if left else ""

@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 import difflib
-from collections.abc import Mapping, Sequence
+import unicodedata
+from collections.abc import Iterator, Mapping, Sequence
 from datetime import date, datetime, timedelta
+from functools import cache
 
 Words = Mapping[str, str]
 """A text by language; English is always there."""
@@ -17,6 +19,62 @@ def said(words: Words, language: str = "en") -> str:
     ('tambor', 'drum')
     """
     return words.get(language) or words.get("en", "")
+
+
+SHORT = {"en": 18}
+"""The most cells of a short title, by language."""
+SHORT_ELSEWHERE = 22
+
+
+def short_of(short: Words, whole: Words, language: str) -> str:
+    """The short title in a language; the whole one where there is none, in English where there is neither.
+
+    >>> short_of({"en": "Gear oil"}, {"en": "Oil of the gearbox", "es": "Aceite de la caja"}, "es")
+    'Aceite de la caja'
+    """
+    return said(whole, language) if language in whole and language not in short else said(short or whole, language)
+
+
+def too_long_of(short: Words) -> Iterator[str]:
+    """What is wrong with each short title that is too long, behind the key that it stands under.
+
+    >>> list(too_long_of({"en": "Oil of the big gearbox", "es": "Aceite de la caja"}))
+    ['.en: 22 cells wide; at most 18 are right']
+    """
+    for language, text in short.items():
+        most = SHORT.get(language, SHORT_ELSEWHERE)
+        if cells(text) > most:
+            yield f".{language}: {cells(text)} cells wide; at most {most} are right"
+
+
+class Title(str):
+    """A title, with the short one that stands for it where there is no room."""
+
+    short: str
+
+    def __new__(cls, text: str, short: str = "") -> Title:
+        """A title whose short form is itself where none is given."""
+        made = super().__new__(cls, text)
+        made.short = short or text
+        return made
+
+
+def cells(text: str) -> int:
+    """How many cells of a terminal a text takes: two for wide characters, none for combining ones.
+
+    >>> cells("hose"), cells("ホース"), cells("e\\u0301")
+    (4, 6, 1)
+    """
+    return len(text) if text.isascii() else sum(map(_cells_of_one, text))
+
+
+@cache
+def _cells_of_one(sign: str) -> int:
+    if unicodedata.category(sign) in ("Mn", "Me", "Cf"):
+        return 0
+    if "\u1160" <= sign <= "\u11ff" or "\ud7b0" <= sign <= "\ud7ff":
+        return 0  # vowels and finals that join the Hangul letter before them
+    return 2 if unicodedata.east_asian_width(sign) in "WF" else 1
 
 
 def nearest(word: str, known: Sequence[str]) -> str:
@@ -64,3 +122,12 @@ def ago(then: datetime, now: datetime) -> str:
     if passed < timedelta(days=2):
         return f"{passed // timedelta(hours=1)} h ago"
     return f"{passed.days} days ago"
+
+
+def duration(minutes: int) -> str:
+    """Minutes as hours and minutes; '' for none.
+
+    >>> duration(135), duration(0)
+    ('2 h 15', '')
+    """
+    return f"{minutes // 60} h {minutes % 60:02d}" if minutes else ""

@@ -55,8 +55,8 @@ def test_a_list_tells_what_was_due_then(told: Any, tmp_path: Path, kind: str) ->
     assert before != after
     assert f"{BEFORE} 23:59" in before
     if kind == "due":
-        assert "20 h past due" in after
-        assert "20 h past due" not in before
+        assert "20 h over" in after
+        assert "20 h over" not in before
         assert told("report", "due", str(tmp_path), "--watch", "--once", "--as-of", BEFORE).code == 2
 
 

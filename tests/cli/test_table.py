@@ -22,8 +22,9 @@ from hypothesis import strategies as st
 from rich.cells import cell_len
 
 from reelcare.cli.common import print_table
-from reelcare.cli.table import TextColumn, cells, fitted, in_lines, plain
+from reelcare.cli.table import TextColumn, fitted, in_lines, plain
 from reelcare.core.clean import clean
+from reelcare.core.wording import cells
 
 ROOT = Path(__file__).parents[2]
 CELLS = st.sampled_from(

@@ -168,8 +168,8 @@ def test_only_a_supervisor_goes_back_and_only_to_a_copy(yard: Any, copy: Path, t
         with pytest.raises(error):
             restore(yard, path, **given)
     after = files_of(Path(yard.place).parent)
-    assert {name: after.get(name) for name in before if not name.endswith(("-wal", "-shm"))} == {
-        name: data for name, data in before.items() if not name.endswith(("-wal", "-shm"))
+    assert {name: after.get(name) for name in before if not name.endswith(("-wal", "-shm", ".queue"))} == {
+        name: data for name, data in before.items() if not name.endswith(("-wal", "-shm", ".queue"))
     } | {name: after[name] for name in (Path(yard.place).name,)}
     assert not [one for one in after if ".new" in one or "-before-" in one]
     with yard.again() as now:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from reelcare.cli import values
 from reelcare.cli.command import Command, Parser
+from reelcare.cli.filters import add_filters
 
 
 def _yard(parser: Parser) -> None:
@@ -11,11 +12,8 @@ def _yard(parser: Parser) -> None:
 
 
 def _due(parser: Parser) -> None:
-    parser.add_argument("--machine", metavar="TAG", help="of one machine")
-    parser.add_argument("--place", metavar="PLACE", type=values.word, help="of the machines at one place")
-    parser.add_argument("--part", metavar="PART", type=values.word, help="of one part")
-    parser.add_argument("--overdue", action="store_true", help="only what is past its grace")
-    parser.add_argument("--within", metavar="DAYS", type=values.days, help="only what is likely due in so many days")
+    add_filters(parser)
+    parser.add_argument("--all", action="store_true", help="also what is ok, line by line")
     parser.add_argument("--most", metavar="N", type=values.most, help="at most so many lines, the furthest past first")
     parser.add_argument("--exit-code", action="store_true", help="end with 1 where anything listed is due or overdue")
 

@@ -6,26 +6,23 @@ import argparse
 from datetime import datetime
 from typing import Any
 
-from reelcare.cli import common
+from reelcare.cli import common, filters
 from reelcare.cli.parser import Problem
 from reelcare.cli.table import TextColumn
 from reelcare.core import entries as e
 from reelcare.core import units
-from reelcare.core.parts import PARTS
+from reelcare.core.service import due_list as due_lists
 from reelcare.core.service.due_line import DueLine
 from reelcare.core.state.machine_now import MachineNow
+from reelcare.core.text import _
 from reelcare.core.wording import nearest
 from reelcare.register.reading import yard as yards
 from reelcare.register.views import book as books
-from reelcare.register.writing.writer import Writer
+from reelcare.register.views.due_list import due_list
 
 YARD = (
     "machine", TextColumn("run", whole=True), TextColumn("road", whole=True), TextColumn("hours", 3, figures=True),
     TextColumn("metres", 3, figures=True), TextColumn("next", 2), "because",
-)  # fmt: skip
-DUE = (
-    "machine", TextColumn("item", 3), "state", "where it stands", TextColumn("likely", 2, whole=True),
-    TextColumn("last done", 4, whole=True), "what",
 )  # fmt: skip
 BOOK = (TextColumn("when", whole=True), "what", "says", TextColumn("by", 2), TextColumn("entry", 3))
 
@@ -92,54 +89,16 @@ def due(asked: argparse.Namespace) -> int:
     """What is due, worst first."""
     with common.open_register(asked) as register:
         at, past = common.as_of(asked, register, common.now())
-        machines = yards.listed(register, at, past=past, progress=common.tell_how_far("what is due (Ctrl C stops it)"))
-        if asked.machine:
-            machine = register.machine_id(asked.machine)
-            machines = [one for one in machines if one.id == machine]
-        lines = [line for line in yards.due_lines(register, machines, at) if _wanted(line, asked)]
-        if asked.within is None:
-            lines = lines[: asked.most]  # no more than are shown need a forecast
-        lines = yards.with_forecasts(register, lines, machines, at, past=past)
-        today = at.astimezone(register.zone).toordinal()
-        lines = [line for line in lines if _is_within(line, asked, today)][: asked.most]
+        told = common.tell_how_far(_("what is due (Ctrl C stops it)"))
+        lines = due_list(register, filters.wanted(asked, register), at, past=past, most=asked.most, progress=told)
         if not lines:
-            doubt(asked, register, at, past=past)
+            filters.warn_of_place(asked, register, at, past=past)
     if asked.json:
         common.print_json({"as_of": e.time_text(at), "items": [due_json(line) for line in lines]})
     else:
-        _print_due(lines, common.language(asked))
-    acute = any(line.due.state in ("overdue", "due") for line in lines)
+        _print_due(lines, asked)
+    acute = any(line.due.state in due_lists.ACUTE for line in lines)
     return 1 if asked.exit_code and acute else 0
-
-
-def doubt(asked: argparse.Namespace, register: Writer, at: datetime, *, past: bool) -> None:
-    """Where nothing was found: refuse a part that there is not, and tell of a place where no machine is.
-
-    A slip must not read as if nothing were due there.
-    """
-    part, place = getattr(asked, "part", None), asked.place
-    if part and part.casefold() not in PARTS:
-        raise Problem(f"--part: {part}: no such part{nearest(part, PARTS)}")
-    if place:
-        places = sorted({one.place for one in yards.listed(register, at, past=past) if one.place})
-        if place.casefold() not in {one.casefold() for one in places}:
-            common.say(f"take heed: no machine is at {place}{nearest(place, places) if places else ''}")
-
-
-def _wanted(line: DueLine, asked: argparse.Namespace) -> bool:
-    if asked.overdue and line.due.state != "overdue":
-        return False
-    if asked.place and line.place.casefold() != asked.place.casefold():
-        return False
-    return not asked.part or bool(line.item.part.casefold() == asked.part.casefold())
-
-
-def _is_within(line: DueLine, asked: argparse.Namespace, today: int) -> bool:
-    """Whether an item is due, or likely to be within the days asked for."""
-    if asked.within is None or line.due.state in ("overdue", "due"):
-        return True
-    likely = line.forecast.likely if line.forecast else None
-    return likely is not None and likely.toordinal() - today <= int(asked.within)
 
 
 def due_json(line: DueLine) -> dict[str, Any]:
@@ -168,23 +127,19 @@ def due_json(line: DueLine) -> dict[str, Any]:
     }
 
 
-def _print_due(lines: list[DueLine], language: str) -> None:
+def _print_due(lines: list[DueLine], asked: argparse.Namespace) -> None:
+    rows, left_out = due_lists.rows(lines, everything=asked.all, coming=bool(asked.within))
     common.print_table(
-        DUE,
         [
-            (
-                line.tag,
-                line.item.id,
-                line.due.state,
-                line.due.why,
-                line.forecast.likely.isoformat() if line.forecast and line.forecast.likely else "",
-                line.last_done.isoformat() if line.last_done else "never",
-                line.item.title(language),
-            )
-            for line in lines
+            TextColumn(_(one.head), one.priority, figures=one.figures, band=one.head == "state")
+            for one in due_lists.COLUMNS
         ],
-        empty="nothing to list; `reelcare due` without filters lists every item of every machine",
+        [due_lists.cells(row, common.language(asked)) for row in rows],
+        empty="" if left_out else _("nothing to list; `reelcare due --all` lists every item of every machine"),
     )
+    if lines:
+        more = due_lists.left_out_in_words(left_out)
+        common.say("; ".join((due_lists.counts_in_words(lines), *([more] if more else ()))))
 
 
 def book(asked: argparse.Namespace) -> int:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from reelcare.cli import values
 from reelcare.cli.command import Asked, Command, Parser
+from reelcare.cli.filters import add_filters
 
 
 def _names_something(asked: Asked) -> bool:
@@ -42,7 +43,8 @@ def _weeks_ahead(parser: Parser) -> None:
 
 def _workload(parser: Parser) -> None:
     _weeks_ahead(parser)
-    parser.add_argument("--place", metavar="PLACE", type=values.word, help="of the machines at one place")
+    add_filters(parser)
+    parser.add_argument("--all", action="store_true", help="also weeks without work, and what is worth doing too")
 
 
 def _file(parser: Parser) -> None:
@@ -62,12 +64,15 @@ def _of_a_check(parser: Parser) -> None:
 
 def _of_what_is_due(parser: Parser) -> None:
     _file(parser)
+    add_filters(parser)
+    parser.add_argument("--all", action="store_true", help="on paper also what is ok, line by line")
     parser.add_argument("--watch", action="store_true", help="FILE is a folder; its lists are renewed as things change")
     parser.add_argument("--once", action="store_true", help="with --watch: renew them once")
 
 
 def _of_the_weeks(parser: Parser) -> None:
     _weeks_ahead(parser)
+    add_filters(parser)
     _file(parser)
 
 

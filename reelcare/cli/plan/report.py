@@ -9,26 +9,28 @@ from collections.abc import Sequence
 from datetime import datetime, timedelta
 from pathlib import Path
 
-from reelcare.cli import common
+from reelcare.cli import common, filters
 from reelcare.cli.parser import Problem
 from reelcare.core import entries as e
+from reelcare.core.service import due_list as due_lists
 from reelcare.core.service.due_line import DueLine
-from reelcare.core.service.workload import WEEK, Week, monday
+from reelcare.core.service.workload import Week
 from reelcare.core.service.workload import workload as gathered
-from reelcare.core.state.projected_services import lines_ahead
+from reelcare.core.text import _
 from reelcare.register.acts import walk_rounds
 from reelcare.register.integrity import witness
 from reelcare.register.reading import yard
 from reelcare.register.views import book
+from reelcare.register.views.due_list import due_list, lines_until
 from reelcare.register.writing.writer import Writer
 from reelcare.reports import out, page, records, season, tables
 from reelcare.reports.blocks import Bars, Block, Document, Heading, Paragraph, table
 
 LOOKS_EVERY = 2.0
 """Seconds between two looks at a register that is watched."""
-
-
 PAGES = (".html", ".pdf")
+WEEKS = 6
+"""How many weeks the lists in a watched folder look ahead."""
 
 
 def laid_out(report: Document, ending: str, made: datetime) -> bytes:
@@ -133,38 +135,25 @@ def due(asked: argparse.Namespace) -> int:
     ending = _suffix(path, (*PAGES, ".csv", ".ics"))
     with common.open_register(asked, create=False) as register:
         now, past = common.as_of(asked, register, common.now())
-        lines = _lines(register, now, past=past)
-        data = _due(lines, ending, now, register, common.language(asked))
+        lines = due_list(register, filters.wanted(asked, register), now, past=past)
+        data = _due(lines, ending, now.astimezone(register.zone), asked)
+        filters.warn_of_place(asked, register, now, past=past)
     return _write(path, data, asked)
 
 
-def _lines(register: Writer, now: datetime, *, past: bool = False) -> list[DueLine]:
-    machines = yard.listed(register, now, past=past)
-    lines = [line for line in yard.due_lines(register, machines, now) if line.news]
-    return yard.with_forecasts(register, lines, machines, now, past=past)
-
-
-def _due(lines: Sequence[DueLine], ending: str, now: datetime, register: Writer, language: str) -> bytes:
-    local = now.astimezone(register.zone)
+def _due(lines: Sequence[DueLine], ending: str, local: datetime, asked: argparse.Namespace) -> bytes:
+    language = common.language(asked)
     if ending == ".csv":
         return tables.due(lines, language)
     if ending == ".ics":
-        return tables.calendar(lines, local, language)
-    rows = [
-        (
-            line.tag,
-            line.place,
-            line.item.title(language),
-            line.due.state,
-            line.due.why,
-            (line.forecast.likely if line.forecast else None) or "",
-        )
-        for line in lines
-    ]
-    heads = ("machine", "place", "what", "state", "where it stands", "likely")
-    states = [line.due.state for line in lines]
-    under = f"{states.count('overdue')} overdue, {states.count('due')} due; {local:%Y-%m-%d %H:%M}"
-    return laid_out(Document("What is due", under, (table(heads, rows),), language), ending, now)
+        # what each pre-start asks has no day of its own
+        return tables.calendar([line for line in lines if line.news], local, language)
+    rows, left_out = due_lists.rows(lines, everything=asked.all, coming=bool(asked.within))
+    heads = [_(one.head) for one in due_lists.COLUMNS]
+    told = (due_lists.counts_in_words(lines), due_lists.left_out_in_words(left_out), f"{local:%Y-%m-%d %H:%M}")
+    page_of_it = table(heads, [due_lists.cells(row, language) for row in rows])
+    under = "; ".join(one for one in told if one)
+    return laid_out(Document(_("What is due"), under, (page_of_it,), language), ending, local)
 
 
 def workload(asked: argparse.Namespace) -> int:
@@ -173,16 +162,16 @@ def workload(asked: argparse.Namespace) -> int:
     ending = _suffix(path, (*PAGES, ".csv"))
     with common.open_register(asked, create=False) as register:
         now, past = common.as_of(asked, register, common.now())
-        weeks = _weeks(register, now, asked.weeks, past=past)
+        weeks = _weeks(register, now, asked, past=past)
         data = _workload(weeks, ending, now.astimezone(register.zone), common.language(asked))
+        filters.warn_of_place(asked, register, now, past=past)
     return _write(path, data, asked)
 
 
-def _weeks(register: Writer, now: datetime, many: int, *, past: bool = False) -> list[Week]:
+def _weeks(register: Writer, now: datetime, asked: argparse.Namespace, *, past: bool = False) -> list[Week]:
     today = now.astimezone(register.zone).date()
-    until = monday(today) + WEEK * many - timedelta(days=1)
-    machines = yard.yard(register, now, past=past, forecasts=True)
-    return gathered([line for one in machines for line in lines_ahead(one, today, until)], today, many)
+    many, until = filters.weeks_of(asked, today)
+    return gathered(lines_until(register, filters.wanted(asked, register), now, until, past=past), today, many)
 
 
 def _workload(weeks: Sequence[Week], ending: str, local: datetime, language: str) -> bytes:
@@ -248,12 +237,14 @@ def _watch(asked: argparse.Namespace, folder: Path) -> int:
             mark = (register.change_token(), now.astimezone(register.zone).date())
             if mark != seen:
                 seen = mark
-                lines = _lines(register, now)
+                local = now.astimezone(register.zone)
+                lines = due_list(register, filters.wanted(asked, register), now)
                 for ending in (".html", ".csv", ".ics"):
-                    out.write(folder / f"due{ending}", _due(lines, ending, now, register, language), replace=True)
-                weeks = _weeks(register, now, 6)
+                    out.write(folder / f"due{ending}", _due(lines, ending, local, asked), replace=True)
+                asked.weeks = WEEKS
+                weeks = _weeks(register, now, asked)
                 for ending in (".html", ".csv"):
-                    data = _workload(weeks, ending, now.astimezone(register.zone), language)
+                    data = _workload(weeks, ending, local, language)
                     out.write(folder / f"weeks{ending}", data, replace=True)
             if asked.once:
                 return 0

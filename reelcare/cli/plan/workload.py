@@ -3,40 +3,50 @@
 from __future__ import annotations
 
 import argparse
-from datetime import timedelta
+from collections.abc import Iterator
+from dataclasses import replace
 from typing import Any
 
-from reelcare.cli import common
-from reelcare.cli.look.show import doubt
-from reelcare.core.service.workload import WEEK, Visit, Week, monday
+from reelcare.cli import common, filters
+from reelcare.cli.table import TextColumn
+from reelcare.core.scales import left_of
+from reelcare.core.service.due_line import DueLine
+from reelcare.core.service.workload import Visit, Week
 from reelcare.core.service.workload import workload as gathered
-from reelcare.core.state.projected_services import lines_ahead
-from reelcare.register.reading import yard
+from reelcare.core.text import _, mark, plural
+from reelcare.core.wording import Title, duration
+from reelcare.register.views.due_list import lines_until
+
+HEADS = (
+    TextColumn(mark("week of"), band=True), TextColumn(mark("machine")), TextColumn(mark("what")),
+    TextColumn(mark("left"), 3, figures=True), TextColumn(mark("place"), 2), TextColumn(mark("min"), figures=True),
+)  # fmt: skip
 
 
 def workload(asked: argparse.Namespace) -> int:
     """The coming weeks, with the time and the supplies they take."""
     with common.open_register(asked) as register:
         at, past = common.as_of(asked, register, common.now())
-        machines = yard.yard(register, at, past=past, forecasts=True)
         today = at.astimezone(register.zone).date()
-        until = monday(today) + WEEK * asked.weeks - timedelta(days=1)
-        lines = [
-            line
-            for machine in machines
-            if not asked.place or machine.card.place.casefold() == asked.place.casefold()
-            for line in lines_ahead(machine, today, until)
-        ]
+        many, until = filters.weeks_of(asked, today)
+        told = common.tell_how_far(_("the coming weeks (Ctrl C stops it)"))
+        lines = lines_until(register, filters.wanted(asked, register), at, until, past=past, progress=told)
         if not lines:
-            doubt(asked, register, at, past=past)
-    weeks = gathered(lines, today, asked.weeks)
+            filters.warn_of_place(asked, register, at, past=past)
+    weeks = gathered(lines, today, many)
+    language = common.language(asked)
     if asked.json:
-        common.print_json(
-            {"as_of": at.isoformat(), "weeks": [_week_json(week, common.language(asked)) for week in weeks]}
-        )
-    else:
-        for week in weeks:
-            _print_week(week, common.language(asked))
+        common.print_json({"as_of": at.isoformat(), "weeks": [_week_json(week, language) for week in weeks]})
+        return 0
+    common.print_table(
+        [replace(one, head=_(one.head)) for one in HEADS],
+        [row for week in weeks for row in _rows(week, language, everything=asked.all)],
+        empty=_("nothing falls due in this time; --weeks looks further ahead"),
+    )
+    _print_supplies(weeks, language)
+    idle = sum(not week.visits for week in weeks)
+    if idle and idle < len(weeks) and not asked.all:
+        common.say(plural("{n} week without work: --all shows it", "{n} weeks without work: --all shows them", idle))
     return 0
 
 
@@ -61,23 +71,34 @@ def _week_json(week: Week, language: str) -> dict[str, Any]:
     }
 
 
-def _print_week(week: Week, language: str) -> None:
-    jobs = sum(len(visit.jobs) for visit in week.visits)
-    hours, minutes = divmod(week.minutes, 60)
-    common.print_text(f"week of {week.begins.isoformat()}: {jobs} jobs, {hours} h {minutes:02d} min")
+def _rows(week: Week, language: str, *, everything: bool) -> Iterator[tuple[str, ...]]:
+    """A row for each job, and for what is done with it; with `everything`, for what is worth doing too."""
+    jobs = plural("{n} job", "{n} jobs", sum(len(visit.jobs) for visit in week.visits))
+    load = ", ".join(one for one in (jobs, duration(week.minutes)) if one)
+    of = _("{day}: {load}", day=week.begins.isoformat(), load=load)
+    if everything and not week.visits:
+        yield of, "", _("nothing to do"), "", "", ""
     for place, visits in week.by_place().items():
-        common.print_text(f"  {place or 'no place'}")
         for visit in visits:
-            told = [f"{job.item.title(language)} ({job.due.why})" for job in visit.jobs]
-            common.print_text(f"    {visit.machine}: {'; '.join(told)}")
-            if visit.covered:
-                common.print_text(f"      done with it: {', '.join(job.item.title(language) for job in visit.covered)}")
-            if visit.together:
-                common.print_text(
-                    f"      worth doing too: {', '.join(job.item.title(language) for job in visit.together)}"
-                )
-    supplies = week.supplies(language)
-    if supplies:
-        common.print_text(
-            "  take along: " + "; ".join(f"{many} x {what}" if many > 1 else what for what, many in supplies.items())
-        )
+            for job in visit.jobs:
+                # of a service after the next one nothing is left yet
+                left = left_of(job.due.by, job.due.left) if job.planned is None else ""
+                title, minutes = job.item.title(language), str(job.item.minutes or "")
+                yield of, visit.machine, title, left, place, minutes
+            for job in visit.covered:
+                yield of, visit.machine, _beside(mark("{title} (done with it)"), job, language), "", place, ""
+            for job in visit.together if everything else ():
+                yield of, visit.machine, _beside(mark("{title} (worth doing too)"), job, language), "", place, ""
+
+
+def _beside(form: str, job: DueLine, language: str) -> Title:
+    title = job.item.title(language)
+    return Title(_(form, title=title), _(form, title=title.short))
+
+
+def _print_supplies(weeks: list[Week], language: str) -> None:
+    for week in weeks:
+        along = [f"{many} x {what}" if many > 1 else what for what, many in week.supplies(language).items()]
+        if along:
+            day = week.begins.isoformat()
+            common.print_text(_("take along, week of {day}: {supplies}", day=day, supplies="; ".join(along)))

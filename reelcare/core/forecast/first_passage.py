@@ -12,6 +12,7 @@ from __future__ import annotations
 
 import math
 from bisect import bisect_left
+from itertools import accumulate
 from statistics import NormalDist
 
 from reelcare.core.forecast.days_ahead import HORIZON, sums_ahead
@@ -94,13 +95,11 @@ class Ahead:
 
     def _worked_out(self) -> tuple[list[float], list[float], list[float]]:
         """The quantiles at the nodes, each growing."""
-        found: tuple[list[float], list[float], list[float]] = ([0.0], [0.0], [0.0])
-        lump = self.lump
-        for mean, variance in zip(self._means[1:], self._variances[1:], strict=True):
-            for kept, amount in zip(found, amounts(mean, variance, lump), strict=True):
-                before = kept[-1]
-                kept.append(amount if amount > before else before)
-        return found
+        nothing, lump = (0.0, 0.0, 0.0), self.lump
+        sums = zip(self._means[1:], self._variances[1:], strict=True)
+        at_nodes = [nothing, *(amounts(mean, variance, lump) for mean, variance in sums)]
+        low, middle, high = (list(accumulate(quantile, max)) for quantile in zip(*at_nodes, strict=True))
+        return low, middle, high
 
     def reaching(self, amount: float, place: int) -> float | None:
         """The days after which the amount is reached with 10, 50 or 90 % (place 0, 1, 2); None beyond the horizon."""

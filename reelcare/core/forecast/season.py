@@ -44,11 +44,14 @@ def open_days(season: Season, first: int, last: int) -> int:
     """
     if season.opens is None or season.closes is None:
         return max(last - first + 1, 0)
-    count = 0
-    for year in range(date.fromordinal(first).year - 1, date.fromordinal(max(last, first)).year + 1):
-        opens, closes = _span(season.opens, season.closes, year)
-        count += max(min(closes, last) - max(opens, first) + 1, 0)
-    return count
+    return _open_days(season.opens, season.closes, first, last)
+
+
+@lru_cache(maxsize=16384)  # machines of one yard share their seasons and their weeks
+def _open_days(opens: str, closes: str, first: int, last: int) -> int:
+    years = range(date.fromordinal(first).year - 1, date.fromordinal(max(last, first)).year + 1)
+    spans = (_span(opens, closes, year) for year in years)
+    return sum(max(min(ends, last) - max(begins, first) + 1, 0) for begins, ends in spans)
 
 
 def season_days(season: Season) -> int:

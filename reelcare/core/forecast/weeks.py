@@ -66,9 +66,7 @@ def weeks_of(use: Use, today: date, season: Season) -> list[UsageWeek]:
             found.append(UsageWeek(days, worked or (0, 0, 0), (begins + ends) / 2))
             if len(found) > 1:
                 found[-2].since = found[-2].middle - found[-1].middle
-            week -= 1
-        else:
-            week = _week_before(week, sums, season, oldest)
+        week -= 1
     found.reverse()
     return found
 
@@ -97,16 +95,6 @@ def _mean(one: Triple, weight: float, other: Triple, more: float) -> Triple:
     return (
         one[0] + part * (other[0] - one[0]), one[1] + part * (other[1] - one[1]), one[2] + part * (other[2] - one[2]),
     )  # fmt: skip
-
-
-def _week_before(week: int, sums: dict[int, tuple[int, int, int]], season: Season, oldest: int) -> int:
-    """The week before, or one past the closed part of the year in long strides."""
-    stride = 8
-    while (week - stride) * 7 > oldest and not any(one in sums for one in range(week - stride, week)):
-        if open_days(season, (week - stride) * 7, week * 7 - 1):
-            break
-        week -= stride
-    return week - 1
 
 
 def alike(weeks: Sequence[UsageWeek]) -> bool:

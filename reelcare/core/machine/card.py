@@ -366,14 +366,13 @@ def _room(key: str, value: Any, problems: list[str]) -> Any:
     if not isinstance(value, Mapping):
         problems.append(f"{key}: a section [{key}] is right here")
         return cls()
-    known = [one.name for one in fields(cls)]
     found: dict[str, Any] = {}
     for name, part in value.items():
         where = f"{key}.{name}"
         if where in _READERS:
             _take(_READERS[where], part, where, found, name, problems)
         else:
-            problems.append(f"{where}: not known{_near(name, known)}")
+            problems.append(f"{where}: not known{_near(name, [one.name for one in fields(cls)])}")
     return cls(**found)
 
 

@@ -23,8 +23,6 @@ Where = Mapping[str, tuple[str, ...]]
 
 SAFE = "working on it"
 """The goal at which a machine is safe to work on."""
-SHORTEST = {"en": 18, "es": 22}
-"""Cells that a short title takes at most, by language."""
 
 
 class ModelError(ValueError):

@@ -13,7 +13,6 @@ from reelcare.core.machine.card import NEEDS
 from reelcare.core.machine.equipment_kinds import few_kinds
 from reelcare.core.machine.model import (
     SAFE,
-    SHORTEST,
     Activity,
     Also,
     Effect,
@@ -26,7 +25,7 @@ from reelcare.core.machine.model import (
     Where,
 )  # fmt: skip
 from reelcare.core.parts import PARTS
-from reelcare.core.wording import Words
+from reelcare.core.wording import Words, too_long_of
 
 SIDES = ("run", "road")
 _KEYS = {
@@ -89,9 +88,7 @@ def _against_the_rules(model: MachineModel) -> Iterator[str]:
         for place, problem in _activity_problems(model, one):
             yield f"activities ({one.id}).{place}: {problem}"
     for part in model.parts.values():
-        for language, cells in SHORTEST.items():
-            if len(part.short.get(language, "")) > cells:
-                yield f"parts ({part.id}).short: longer than {cells} cells in {language!r}; give a shorter one"
+        yield from (f"parts ({part.id}).short{problem}" for problem in too_long_of(part.short))
 
 
 def _activity_problems(model: MachineModel, one: Activity) -> Iterator[tuple[str, str]]:

@@ -23,6 +23,8 @@ from reelcare.core.service.months import add_months, counted_from
 from reelcare.core.service.plan import Interval, Item
 
 State = Literal["overdue", "due", "soon", "ok"]
+STATES: tuple[State, ...] = ("overdue", "due", "soon", "ok")
+"""The worst first."""
 EARLY = 4
 """A service in the last one of so many parts before a calendar date is for that date (common practice, no source)."""
 

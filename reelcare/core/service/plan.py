@@ -11,7 +11,7 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
 from typing import Literal, NamedTuple
 
-from reelcare.core.wording import Words, said
+from reelcare.core.wording import Title, Words, said, short_of
 
 Anchor = Literal["", "done", "calendar"]
 
@@ -62,15 +62,16 @@ class Item:
     minutes: int | None = None
     isolate: tuple[str, ...] = ()
     source: str = ""
+    short: Words = field(default_factory=dict)
 
     @property
     def each_time(self) -> bool:
         """Whether a check asks it before every run anyway: it is news only when that was left out."""
         return bool(self.done_by) and self.every.runs == 1
 
-    def title(self, language: str = "en") -> str:
-        """What is done, in a language, else in English."""
-        return said(self.what, language)
+    def title(self, language: str = "en") -> Title:
+        """What is done, in a language, else in English; and the short title of that language."""
+        return Title(said(self.what, language), short_of(self.short, self.what, language))
 
 
 @dataclass(frozen=True, slots=True)

@@ -12,7 +12,7 @@ from typing import Any
 
 from reelcare.core.parts import PARTS
 from reelcare.core.service.plan import Anchor, Interval, Item, Plan
-from reelcare.core.wording import Words
+from reelcare.core.wording import Words, too_long_of
 
 
 class PlanError(ValueError):
@@ -28,8 +28,8 @@ _MOST = {"hours": 100_000, "metres": 100_000_000, "runs": 1_000_000, "months": 6
 _SCALE = {"hours": 3600, "metres": 1000, "runs": 1, "months": 1}
 _TOP = ("id", "title", "items", "source")
 _KEYS = (
-    "id", "what", "every", "first", "first_after_repair", "grace", "anchor", "on", "covers", "part", "stop", "safety",
-    "done_by", "steps", "cautions", "supplies", "minutes", "isolate", "source",
+    "id", "what", "short", "every", "first", "first_after_repair", "grace", "anchor", "on", "covers", "part", "stop",
+    "safety", "done_by", "steps", "cautions", "supplies", "minutes", "isolate", "source",
 )  # fmt: skip
 ENERGIES = ("water", "hose tension", "drum", "pto", "hydraulics")
 """What is made safe before somebody works on a machine."""
@@ -99,6 +99,7 @@ def _item(table: Mapping[str, Any], where: str, problems: list[str]) -> Item:
         minutes=_whole(table.get("minutes"), f"{where}.minutes", 1, 10_000, problems),
         isolate=_energies(table, where, problems),
         source=_text(table, "source", where, problems),
+        short=_short(table, where, problems),
     )
 
 
@@ -235,6 +236,12 @@ def _words(value: Any, where: str, problems: list[str]) -> Words:
     return {"en": ""}
 
 
+def _short(table: Mapping[str, Any], where: str, problems: list[str]) -> Words:
+    short = _words(table["short"], f"{where}.short", problems) if "short" in table else {}
+    problems += [f"{where}.short{too_long}" for too_long in too_long_of(short)]
+    return short
+
+
 def _list_of_words(table: Mapping[str, Any], key: str, where: str, problems: list[str]) -> tuple[Words, ...]:
     value = table.get(key, ())
     if not isinstance(value, (list, tuple)):
@@ -286,6 +293,8 @@ def _plain_interval(interval: Interval) -> dict[str, Any]:
 
 def _plain_item(item: Item) -> dict[str, Any]:
     table: dict[str, Any] = {"id": item.id, "what": dict(item.what), "every": _plain_interval(item.every)}
+    if item.short:
+        table["short"] = dict(item.short)
     if item.first is not None:
         table["first"] = _plain_interval(item.first)
     if item.grace != (0 if item.safety else 10):

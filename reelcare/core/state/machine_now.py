@@ -2,15 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from datetime import date, datetime, tzinfo
 
 from reelcare.core.forecast.forecast import Pace, forecast, pace, why_none
 from reelcare.core.forecast.seasonal_profile import USUAL_PRIOR, Prior
 from reelcare.core.forecast.usage_history import Use
 from reelcare.core.machine.card import Card, Season
-from reelcare.core.scales import ScalePoint, Threshold
+from reelcare.core.scales import ScalePoint
 from reelcare.core.service.due import due_by, governing
 from reelcare.core.service.due_line import DueLine
 from reelcare.core.service.plan import Plan
@@ -93,9 +92,8 @@ def see(
     if forecasts:
         at = limits.point(day_of(now, zone))
         speed = pace(state.use, at.day, card.season, prior)
-        thresholds = {id: some for id, _, _, _, _, some in limits.items}
         lines = tuple(
-            with_forecast(line, thresholds[line.item.id], at, speed, state.use, card.season)
+            with_forecast(line, at, speed, state.use, card.season)
             if not of_next or line.item.id == judged.item
             else line
             for line in lines
@@ -104,12 +102,10 @@ def see(
     return MachineNow(machine, card, state, plan, words, lines, judged, prior)
 
 
-def with_forecast(
-    line: DueLine, thresholds: Sequence[Threshold], at: ScalePoint, speed: Pace | None, use: Use, season: Season
-) -> DueLine:
+def with_forecast(line: DueLine, at: ScalePoint, speed: Pace | None, use: Use, season: Season) -> DueLine:
     """The line with when it will fall due, or with why nobody can say."""
-    told = forecast(thresholds, at, speed, season)
-    return replace(line, forecast=told, forecast_reason="" if told else why_none(use, at.day, season, speed))
+    told = forecast(line.thresholds, at, speed, season)
+    return line._replace(forecast=told, forecast_reason="" if told else why_none(use, at.day, season, speed))
 
 
 def due_lines(
@@ -127,7 +123,7 @@ def due_lines(
         if item is not None:
             figures = due_by(*governing(thresholds, here), point, thresholds, stop=stop)
             last = date.fromordinal(done) if done is not None else None
-            lines.append(DueLine(machine, tag, place, item, figures, last))
+            lines.append(DueLine(machine, tag, place, item, figures, thresholds, last))
     return tuple(sorted(lines, key=lambda line: (-line.due.used_fraction, line.item.id)))
 
 

@@ -50,8 +50,8 @@ def lines_ahead(machine: MachineNow, today: date, until: date) -> list[DueLine]:
         if cycle.last_done != lines[item.id].last_done:
             then = replace(due.judge(item, cycle, planned.at(day)), why="again")
             again.append(
-                replace(
-                    lines[item.id], due=then, last_done=cycle.last_done, forecast=Forecast(day, day, day), planned=day
+                lines[item.id]._replace(
+                    due=then, last_done=cycle.last_done, forecast=Forecast(day, day, day), planned=day
                 )
             )
     return [*machine.dues, *again]

@@ -15,7 +15,7 @@ from typing import Any, ClassVar
 
 import peewee as pw
 
-from reelcare.register.database import released_sqlite
+from reelcare.register.database import released_sqlite, write_queue
 from reelcare.register.database.base import Database, Row
 from reelcare.register.database.errors import translate_errors
 from reelcare.register.database.models import APPLICATION_ID, RegisterTable
@@ -55,6 +55,17 @@ class Sqlite(Database, pw.SqliteDatabase):
         if not self.is_closed() and not self.connection().in_transaction:
             return
         super().rollback()
+
+    @contextlib.contextmanager
+    def writing(self) -> Iterator[None]:
+        """One transaction beside which nobody else writes, when it is this one's turn. Raises as `Database.writing`."""
+        if self.in_transaction() or self.read_only or Path(self.where).name.startswith("."):
+            # inside of one, refused, or a file that is still being made and nobody else knows
+            with super().writing():
+                yield
+            return
+        with write_queue.turn(Path(self.where), lambda: int(self.pragma("busy_timeout")) / 1000), super().writing():
+            yield
 
     def _insert_many(self, table: type[RegisterTable], columns: Sequence[pw.Field[Any]], rows: Iterable[Row]) -> None:
         waiting = iter(rows)

@@ -7,7 +7,7 @@ here, and nothing is written. Forecasts take longer than judging, and are made o
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from datetime import datetime
 
 from reelcare.core.forecast.forecast import Forecast, pace
@@ -19,6 +19,7 @@ from reelcare.core.machine.tag import is_coming
 from reelcare.core.machine.tag import machine_of as machine_of_tag
 from reelcare.core.service.due_line import DueLine
 from reelcare.core.service.plan import Plan
+from reelcare.core.state.counters import Totals
 from reelcare.core.state.limits import Limits, limits_of
 from reelcare.core.state.machine_now import MachineNow, see, with_forecast, yard_order
 from reelcare.core.state.machine_now import due_lines as due_lines_of
@@ -39,15 +40,23 @@ STEP = 200
 
 @dataclass(frozen=True, slots=True)
 class ListedMachine:
-    """A machine as lists show it: what it is called, what it is judged by, and how it stands."""
+    """A machine as lists show it: what it is called, how it stands, and what it is judged by, as the text that is kept:
+    read, the limits of a large yard take ten times the memory."""
 
     id: str
     tag: str
     name: str
     place: str
-    limits: Limits
+    totals: Totals
+    last_check: datetime | None
     plan: Plan
     judged: Judged
+    kept_limits: str
+
+    @property
+    def limits(self) -> Limits:
+        """What it is judged by, read anew each time."""
+        return Limits.from_plain(self.kept_limits)
 
     @property
     def order(self) -> tuple[int, float, str]:
@@ -60,10 +69,11 @@ def listed(reader: Reader, now: datetime, *, past: bool = False, progress: Progr
 
     `progress` is told how many machines of how many were judged.
     """
-    found = [
-        ListedMachine(id, tag, name, place, limits, plan, judge(limits, now, reader.zone))
-        for id, tag, name, place, limits, plan in _limits(reader, now, past=past, progress=progress)
-    ]
+    found = []
+    for id, tag, name, place, text, plan in _limits(reader, now, past=past, progress=progress):
+        limits = Limits.from_plain(text)
+        judged = judge(limits, now, reader.zone)
+        found.append(ListedMachine(id, tag, name, place, limits.totals, limits.last_check, plan, judged, text))
     return sorted(found, key=lambda one: one.order)
 
 
@@ -72,8 +82,8 @@ def reasons(reader: Reader, one: ListedMachine, language: str = "en") -> Standin
     return worded(one.judged.standing, one.limits, one.plan, reader.zone, language=language)
 
 
-Found = tuple[str, str, str, str, Limits, Plan]
-"""A machine: id, tag, name, place, limits, plan."""
+Found = tuple[str, str, str, str, str, Plan]
+"""A machine: id, tag, name, place, limits as they are kept, plan."""
 
 
 def _limits(reader: Reader, now: datetime, *, past: bool, progress: Progress) -> Iterator[Found]:
@@ -81,13 +91,13 @@ def _limits(reader: Reader, now: datetime, *, past: bool, progress: Progress) ->
     if past:
         for machine, state in _past(reader, now, progress):
             card, plan = reader.card_of(state), reader.plans().at(machine, now)
-            yield machine, card.tag, card.name, card.place, limits_of(state, plan), plan
+            yield machine, card.tag, card.name, card.place, limits_of(state, plan).to_plain(), plan
         return
     plans = reader.plans()
     rows = reader.db.fetch(M.select(M.machine, M.tag, M.name, M.place, M.limits))
     for number, (machine, tag, name, place, text) in enumerate(rows):
         _report(progress, number, len(rows))
-        yield machine, tag, name, place, Limits.from_plain(text), plans.newest(machine)
+        yield machine, tag, name, place, text, plans.newest(machine)
 
 
 def _past(reader: Reader, at: datetime, progress: Progress) -> Iterator[tuple[str, MachineState]]:
@@ -201,32 +211,26 @@ def due_lines(reader: Reader, machines: Iterable[ListedMachine], now: datetime) 
         for one in machines
         for line in due_lines_of(one.id, one.tag, one.place, one.limits, one.plan, now, reader.zone)
     ]
-    return sorted(lines, key=lambda line: (-line.due.used_fraction, line.tag, line.item.id))
+    return sorted(lines, key=lambda line: line.order)
 
 
-def with_forecasts(
-    reader: Reader, lines: Sequence[DueLine], machines: Iterable[ListedMachine], now: datetime, *, past: bool = False
-) -> list[DueLine]:
-    """These lines, which are of these machines, each with when it will likely fall due: today, where it is due."""
-    by_id = {one.id: one for one in machines}
+def with_forecasts(reader: Reader, lines: Sequence[DueLine], now: datetime, *, past: bool = False) -> list[DueLine]:
+    """These lines, each with when it will likely fall due: today, where it is due."""
     today = day_of(now, reader.zone)
     wanted = {line.machine for line in lines if line.due.state not in ("due", "overdue")}
     states = {one: reader.state(one, now) for one in wanted} if past else reader.states(wanted)
     priors = _priors(reader, wanted, _at_places(reader, states, now, past=past), now)
-    paces = {id: pace(state.use, today, reader.card_of(state).season, priors[id]) for id, state in states.items()}
-    thresholds = {
-        (one.id, item): some for one in by_id.values() if one.id in wanted for item, *_, some in one.limits.items
-    }
+    seasons = {id: reader.card_of(state).season for id, state in states.items()}
+    paces = {id: pace(state.use, today, seasons[id], priors[id]) for id, state in states.items()}
+    points = {id: state.point(today) for id, state in states.items()}
 
-    def told(line: DueLine) -> DueLine:
-        if line.machine not in wanted or line.due.state in ("due", "overdue"):
-            return replace(line, forecast=Forecast(today, today, today))
-        limits, state = by_id[line.machine].limits, states[line.machine]
-        found = thresholds[line.machine, line.item.id]
-        season = reader.card_of(state).season
-        return with_forecast(line, found, limits.point(today), paces[line.machine], state.use, season)
+    def ahead(line: DueLine) -> DueLine:
+        if line.due.state in ("due", "overdue"):
+            return line._replace(forecast=Forecast(today, today, today))
+        id = line.machine
+        return with_forecast(line, points[id], paces[id], states[id].use, seasons[id])
 
-    return [told(line) for line in lines]
+    return [ahead(line) for line in lines]
 
 
 def find(text: str, among: Sequence[ListedMachine], start: int) -> int | None:

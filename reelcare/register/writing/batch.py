@@ -177,16 +177,19 @@ class Batch:
         """The machines to be folded from their beginning when their state is next asked for."""
         self._scopes: dict[str, e.UpdateScope] = {}
         """How much of what is kept of a machine its new entries can change."""
+        self._folded: set[str] = set()
+        """The machines that were folded from their beginning in this transaction."""
         self._past_changed: set[str] = set()
-        """The machines that were folded so."""
+        """Those of them whose new entries change what earlier ones did."""
 
     def context(self, what: e.Kind, machine: str | None, at: datetime) -> BatchContext:
         """What may be asked around an entry of this machine at this moment.
 
         What can end a hold is held against the machine as its entries give it, not as it is kept beside them.
         """
-        if what.news == "good" and machine is not None and machine not in self._past_changed:
-            self._again.add(machine)
+        if what.news == "good" and machine is not None and machine not in self._folded:
+            self.state(machine)  # which tells whether what waits changes the past
+            self._states[machine] = self._fold(machine)
         return BatchContext(self, machine, at)
 
     def add(self, what: e.Kind, machine: str | None, happened: datetime) -> e.Entry:
@@ -213,13 +216,17 @@ class Batch:
         if waiting or machine in self._again:
             newer = advance(state, waiting or (), self.reader.known()) if state and machine not in self._again else None
             if newer is None:
-                self.flush()
-                newer = self.reader.fold(machine)
+                newer = self._fold(machine)
                 self._past_changed.add(machine)
-                self._scopes[machine] = e.UpdateScope.HISTORY
             self._again.discard(machine)
             state = self._states[machine] = newer
         return state
+
+    def _fold(self, machine: str) -> MachineState | None:
+        self.flush()
+        self._folded.add(machine)
+        self._scopes[machine] = e.UpdateScope.HISTORY
+        return self.reader.fold(machine)
 
     def state_at(self, machine: str, at: datetime) -> MachineState | None:
         """A machine's state as it was at a moment."""

@@ -77,7 +77,7 @@ class Writer(Reader):
 
     def must_have_signed(self, by: str) -> None:
         """Raise NotAllowed where a person has a PIN here and has not signed in with it."""
-        if by in self.signed or not pins.has(self.db, by):
+        if by in self.signed or not self.cache.get(("pin", by), lambda: pins.has(self.db, by)):
             return
         if self.ask_pin is None:
             raise NotAllowed(f"{by} signs with a PIN; it was not given")

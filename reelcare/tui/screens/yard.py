@@ -164,7 +164,7 @@ class Yard(ListScreen):
         return [self._row(one, now) for one in self.machines[offset : offset + limit]]
 
     def _row(self, one: ListedMachine, now: datetime) -> Row:
-        standing, totals, checked = one.judged.standing, one.limits.totals, one.limits.last_check
+        standing, totals, checked = one.judged.standing, one.totals, one.last_check
         item, due = one.plan.item(one.judged.item), one.judged.state
         return (
             Cell(one.tag, "part"),

@@ -37,7 +37,7 @@ def line(id: str, hours: float, days: int | None, machine: str = "R1", place: st
     )
     likely = TODAY + timedelta(days=days) if days is not None else None
     ahead = Forecast(likely, likely, likely) if likely is not None else None
-    return DueLine(machine, machine, place, item, judged, None, ahead)
+    return DueLine(machine, machine, place, item, judged, (), None, ahead)
 
 
 def jobs(weeks: list[Week]) -> list[tuple[int, str, str]]:

@@ -133,8 +133,8 @@ async def test_a_mechanic_logs_a_gearbox_oil_change_and_its_next_due_moves(drive
         await be(driver, "b")
         await driver.keys("d")
         driver.expect(DueList)
-        await driver.to_line("Gearbox oil: change")
-        assert driver.app.screen.lines[driver.app.screen.query_one(Rows).cursor].tag == "T03"
+        await driver.to_line("Gearbox oil change")
+        assert driver.app.screen.listed[driver.app.screen.query_one(Rows).cursor].first.tag == "T03"
         await driver.keys("enter")
         driver.expect(Bench)
         await driver.keys("enter")

@@ -12,7 +12,12 @@ from textual.binding import Binding, BindingType
 from textual.content import Content
 
 from reelcare.core.parts import PARTS
+from reelcare.core.service import due_list
 from reelcare.core.service.due_line import DueLine
+from reelcare.core.service.due_list import DueFilter
+from reelcare.core.text import _
+from reelcare.core.wording import Title
+from reelcare.register.views.due_list import due_list as read_due_list
 from reelcare.tui import yard_reading
 from reelcare.tui.gathering import GatheringScreen
 from reelcare.tui.requests import OpenBench, OpenPlan, OpenWeeks
@@ -21,6 +26,8 @@ from reelcare.tui.widgets.drawings.time_line import scale, time_cell
 from reelcare.tui.widgets.rows import Cell, Column, Row, Rows
 from reelcare.tui.widgets.standing_line import counted
 
+WIDE = 110
+"""Columns from which on whole titles have room."""
 WINDOWS: tuple[tuple[str, int | None], ...] = (
     ("overdue and due", 0),
     ("within 30 days", 30),
@@ -51,16 +58,17 @@ class DueList(GatheringScreen):
         self.part = ""
         self.all: list[DueLine] = []
         self.lines: list[DueLine] = []
+        self.listed: tuple[due_list.DueRow, ...] = ()
 
     def body(self) -> ComposeResult:
         """The list."""
         width = self._line_width()
         yield Rows(
             (
-                Column("machine", 8, 1),
+                Column("machine", 11, 1),
                 Column("state", 9, 1),
                 Column("what", 20, 1, grows=True),
-                Column("where it stands", 16, 2),
+                Column("left", 12, 2),
                 Column("place", 10, 4),
                 Column(scale(self.local(self.now()).date(), width), width, 3),
             ),
@@ -70,7 +78,7 @@ class DueList(GatheringScreen):
         )
 
     def _line_width(self) -> int:
-        return 36 if self.app.size.width >= 110 else 14
+        return 36 if self.app.size.width >= WIDE else 14
 
     def page(self) -> str:
         """What the filter lets through."""
@@ -78,9 +86,10 @@ class DueList(GatheringScreen):
 
     def counts(self) -> Content:
         """How much is overdue, due and soon, and how much of it is shown."""
-        states = [line.due.state for line in self.all]
-        told = [(word, states.count(word), word) for word in ("overdue", "due", "soon")]
-        return counted(told, f"{len(self.lines)} shown" if len(self.lines) != len(self.all) else "")
+        found = due_list.counts(self.all)
+        told = [(word, found[word], _(due_list.STATE_WORDS[word])) for word in ("overdue", "due", "soon")]
+        some = _("{n} shown", n=len(self.lines)) if len(self.lines) != len(self.all) else ""
+        return counted(told, some)
 
     def fill(self) -> None:
         """Read what is due and show what the filter lets through."""
@@ -90,9 +99,9 @@ class DueList(GatheringScreen):
             self.window = 0 if large else 2  # over a large yard, what comes up is gathered when it is asked for
         self.stop_gathering()
         if large:
-            self._show(yard_reading.acute(self.register, now))  # meanwhile
+            self._show(read_due_list(self.register, DueFilter(within=0), now))  # meanwhile
         if not large or self.window:
-            self.gather(lambda reader, progress: yard_reading.coming_up(reader, now, progress), self._show)
+            self.gather(lambda reader, progress: read_due_list(reader, DueFilter(), now, progress=progress), self._show)
 
     def _show(self, found: list[DueLine]) -> None:
         """Show what the filter lets through."""
@@ -100,7 +109,10 @@ class DueList(GatheringScreen):
         self._apply_filter()
 
     def _apply_filter(self) -> None:
-        self.lines = [one for one in self._in_window() if self._matches(one)]
+        wanted = DueFilter(place=self.place, part=self.part)
+        self.lines = [one for one in self._in_window() if wanted.takes(one)]
+        days = self._window[1]
+        self.listed = due_list.rows(self.lines, everything=days is None, coming=bool(days)).rows
         self.query_one(Rows).show(self)
         self.refresh_head()
 
@@ -108,27 +120,27 @@ class DueList(GatheringScreen):
     def _window(self) -> tuple[str, int | None]:
         return WINDOWS[self.window or 0]
 
-    def _matches(self, line: DueLine) -> bool:
-        return self.place in ("", line.place) and self.part in ("", line.item.part)
-
     # where the rows of the list come from
 
     def count(self) -> int:
         """How many lines there are."""
-        return len(self.lines)
+        return len(self.listed)
 
     def rows(self, offset: int, limit: int) -> Sequence[Row]:
         """A page of the list."""
         today = self.local(self.now()).date()
-        return [self._row(line, today) for line in self.lines[offset : offset + limit]]
+        return [self._row(row, today) for row in self.listed[offset : offset + limit]]
 
-    def _row(self, line: DueLine, today: date) -> Row:
+    def _row(self, row: due_list.DueRow, today: date) -> Row:
+        heads = [one.head for one in due_list.COLUMNS]
+        told = dict(zip(heads, due_list.cells(row, self.preferences.language), strict=True))
+        line, what = row.first, told["what"]
         return (
-            Cell(line.tag, "part"),
+            Cell(told["machine"], "part"),
             Cell(state(line.due.state), TONES[line.due.state]),
-            Cell(line.item.title(self.preferences.language)),
-            Cell(line.due.why),
-            Cell(line.place),
+            Cell(what.short if isinstance(what, Title) and self.app.size.width < WIDE else what),
+            Cell(told["left"]),
+            Cell(told["place"]),
             time_cell(line.forecast, line.due.state, today),
         )
 
@@ -136,8 +148,9 @@ class DueList(GatheringScreen):
     def action_bench(self) -> None:
         """Open the bench on the item under the cursor."""
         place = self.query_one(Rows).cursor
-        if place < len(self.lines):
-            self.open(OpenBench(self.lines[place].machine, self.lines[place].item.id))
+        if place < len(self.listed):
+            line = self.listed[place].first
+            self.open(OpenBench(line.machine, line.item.id))
 
     def action_window(self) -> None:
         """The next window."""
@@ -148,7 +161,8 @@ class DueList(GatheringScreen):
             self.fill()
 
     def _in_window(self) -> list[DueLine]:
-        return yard_reading.within(self.all, self._window[1], self.local(self.now()).date())
+        wanted, today = DueFilter(within=self._window[1]), self.local(self.now()).date()
+        return [line for line in self.all if wanted.is_within(line, today)]
 
     def action_place(self) -> None:
         """The next place at which something is due, then all."""

@@ -16,9 +16,10 @@ from textual.content import Content
 from textual.widgets import Static
 
 from reelcare.core.service.due_line import DueLine
+from reelcare.core.service.due_list import DueFilter
 from reelcare.core.service.workload import WEEK, Visit, Week, monday, workload
-from reelcare.core.wording import count
-from reelcare.tui import yard_reading
+from reelcare.core.wording import count, duration
+from reelcare.register.views.due_list import lines_until
 from reelcare.tui.gathering import GatheringScreen
 from reelcare.tui.requests import OpenBench
 from reelcare.tui.text import lines, said
@@ -79,13 +80,13 @@ class Weeks(GatheringScreen):
         now = self.now()
         until = monday(self.local(now).date()) + WEEK * SPANS[self.span] - timedelta(days=1)
         self.gather(
-            lambda register, progress: list(yard_reading.lines_by_place(register, now, until, progress)), self._show
+            lambda reader, progress: lines_until(reader, DueFilter(), now, until, progress=progress), self._show
         )
 
-    def _show(self, gathered: list[tuple[str, list[DueLine]]]) -> None:
+    def _show(self, gathered: list[DueLine]) -> None:
         today = self.local(self.now()).date()
-        self.places = sorted({place for place, _ in gathered if place})
-        found = [line for place, lines in gathered if self.place in ("", place) for line in lines]
+        self.places = sorted({line.place for line in gathered if line.place})
+        found = [line for line in gathered if self.place in ("", line.place)]
         self.weeks = [week for week in workload(found, today, SPANS[self.span]) if week.visits]
         self.shown = [row for week in self.weeks for row in ((week, None), *((week, visit) for visit in week.visits))]
         most = max((week.minutes for week in self.weeks), default=1) or 1
@@ -148,12 +149,3 @@ class Weeks(GatheringScreen):
         choices = ["", *self.places]
         self.place = choices[(choices.index(self.place) + 1) % len(choices)] if self.place in choices else ""
         self.fill()
-
-
-def duration(minutes: int) -> str:
-    """Minutes as hours and minutes.
-
-    >>> duration(135), duration(0)
-    ('2 h 15', '')
-    """
-    return f"{minutes // 60} h {minutes % 60:02d}" if minutes else ""

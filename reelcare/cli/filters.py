@@ -1,0 +1,46 @@
+"""The filters that mean the same on `due`, `workload`, `report due` and `report workload`."""
+
+from __future__ import annotations
+
+import argparse
+from datetime import date, datetime, timedelta
+
+from reelcare.cli import common, values
+from reelcare.core.service.due_list import DueFilter
+from reelcare.core.service.workload import WEEK, monday
+from reelcare.core.text import mark
+from reelcare.register.reading.reader import Reader
+from reelcare.register.views import due_list
+
+
+def add_filters(parser: argparse.ArgumentParser) -> None:
+    """The options that say which machines and items are asked for."""
+    parser.add_argument("--machine", metavar="TAG", help=mark("of one machine"))
+    parser.add_argument("--place", metavar="PLACE", type=values.word, help=mark("of the machines at one place"))
+    parser.add_argument("--part", metavar="PART", type=values.word, help=mark("of one part"))
+    parser.add_argument("--overdue", action="store_true", help=mark("only what is past its grace"))
+    parser.add_argument(
+        "--within", metavar="DAYS", type=values.days, help=mark("only what is likely due in so many days")
+    )
+
+
+def wanted(asked: argparse.Namespace, reader: Reader) -> DueFilter:
+    """What the options ask for. Raises Refused for a machine or a part that there is not."""
+    due_list.check_part(asked.part or "")
+    machine = reader.machine_id(asked.machine) if asked.machine else ""
+    return DueFilter(machine, asked.place or "", asked.part or "", asked.overdue, asked.within)
+
+
+def warn_of_place(asked: argparse.Namespace, reader: Reader, at: datetime, *, past: bool) -> None:
+    """Tell of a place where no machine is: a slip must not read as if nothing were due there."""
+    if doubt := due_list.place_in_doubt(reader, asked.place or "", at, past=past):
+        common.say(doubt)
+
+
+def weeks_of(asked: argparse.Namespace, today: date) -> tuple[int, date]:
+    """How many weeks are asked for, and the last day of them: `--within` goes before `--weeks`."""
+    if asked.within is None:
+        many: int = asked.weeks
+        return many, monday(today) + WEEK * many - timedelta(days=1)
+    until = today + timedelta(days=asked.within)
+    return (monday(until) - monday(today)).days // 7 + 1, until

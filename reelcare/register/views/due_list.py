@@ -1,0 +1,84 @@
+"""The lines of the due list, for every face: a filter, a moment, and nothing else decides what is in it."""
+
+from __future__ import annotations
+
+from datetime import date, datetime
+
+from reelcare.core.parts import PARTS
+from reelcare.core.service.due_line import DueLine
+from reelcare.core.service.due_list import DueFilter
+from reelcare.core.state.projected_services import lines_ahead
+from reelcare.core.text import _
+from reelcare.core.timestamps import day_of
+from reelcare.core.wording import nearest
+from reelcare.register.errors import Refused
+from reelcare.register.progress import Progress, quietly
+from reelcare.register.reading import yard
+from reelcare.register.reading.reader import Reader
+
+STEP = yard.STEP
+"""Machines whose forecasts are made between two reports of progress."""
+
+
+def due_list(
+    reader: Reader,
+    wanted: DueFilter,
+    now: datetime,
+    *,
+    past: bool = False,
+    most: int | None = None,
+    progress: Progress = quietly,
+) -> list[DueLine]:
+    """What is due, the worst first, each line with its forecast; at most so many, where that is said."""
+    machines = yard.listed(reader, now, past=past, progress=progress)
+    lines = [line for line in yard.due_lines(reader, machines, now) if wanted.takes(line)]
+    if wanted.within is None:
+        lines = lines[:most]  # no more than are shown need a forecast
+    elif wanted.within == 0:
+        lines = [line for line in lines if wanted.is_within(line, day_of(now, reader.zone))][:most]
+    ids = list(dict.fromkeys(line.machine for line in lines))
+    found: list[DueLine] = []
+    for start in range(0, len(ids), STEP):
+        if len(ids) > yard.STEP:
+            progress(start + STEP, len(ids))
+        some = set(ids[start : start + STEP])
+        mine = [line for line in lines if line.machine in some]
+        found += yard.with_forecasts(reader, mine, now, past=past)
+    today = day_of(now, reader.zone)
+    within = [line for line in found if wanted.is_within(line, today)]
+    return sorted(within, key=lambda line: line.order)[:most]
+
+
+def lines_until(
+    reader: Reader,
+    wanted: DueFilter,
+    now: datetime,
+    until: date,
+    *,
+    past: bool = False,
+    progress: Progress = quietly,
+) -> list[DueLine]:
+    """What falls due until a day, again and again as often as it does, for the workload of the coming weeks."""
+    listed, today, found = yard.listed(reader, now, past=past), day_of(now, reader.zone), list[DueLine]()
+    for number, one in enumerate(listed):
+        if len(listed) > yard.STEP:
+            progress(number, len(listed))
+        seen = yard.machine_now(reader, one.id, now, past=past)
+        for line in lines_ahead(seen, today, until):
+            if wanted.takes(line) and (line.planned is not None or wanted.is_within(line, today)):
+                found.append(line)
+    return found
+
+
+def check_part(part: str) -> None:
+    """Raise Refused for a part that there is not: a slip must not read as if nothing were due."""
+    if part and part.casefold() not in PARTS:
+        raise Refused(_("{part}: no such part{hint}", part=part, hint=nearest(part, PARTS)))
+
+
+def place_in_doubt(reader: Reader, place: str, now: datetime, *, past: bool = False) -> str:
+    """What to tell of a place where no machine is; '' where one is, or no place is named."""
+    places = sorted({one.place for one in yard.listed(reader, now, past=past) if one.place})
+    if not place or place.casefold() in {one.casefold() for one in places}:
+        return ""
+    return _("take heed: no machine is at {place}{hint}", place=place, hint=nearest(place, places) if places else "")
