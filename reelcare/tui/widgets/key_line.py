@@ -95,10 +95,12 @@ class KeyLine(Widget, can_focus=False):
         most = MOST - len(ways) - len(ends) if width <= NARROW else len(others)
         placed: list[Shown] = []
         x = 1
-        for at in (*others, *ways):
-            if at in ways or (len(placed) < most and x + self._wide(wanted[at]) <= room):
-                placed.append(self._place(x, wanted[at]))
-                x = placed[-1].end + len(GAP)
+        for at in (*others[:most], *ways):
+            if at not in ways and x + self._wide(wanted[at]) > room:
+                room = 0  # the line ends with the first that has no room: what comes after matters less
+                continue
+            placed.append(self._place(x, wanted[at]))
+            x = placed[-1].end + len(GAP)
         x = width - 1
         for at in reversed(ends):
             x -= self._wide(wanted[at])
