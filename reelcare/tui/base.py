@@ -9,22 +9,25 @@ from __future__ import annotations
 
 import contextlib
 from collections.abc import Callable
+from dataclasses import replace
 from datetime import datetime
-from typing import Protocol, TypeVar, cast
+from typing import ClassVar, Protocol, TypeVar, cast
 
 from textual.app import ComposeResult
+from textual.binding import ActiveBinding, Binding, BindingType
 from textual.containers import Vertical
 from textual.content import Content
 from textual.screen import Screen
-from textual.widgets import Static
+from textual.widgets import Input, Static
 
 from reelcare.core import units
 from reelcare.core.state.machine_now import MachineNow
+from reelcare.core.text import _, mark
 from reelcare.register.errors import RegisterError
 from reelcare.register.reading import yard
 from reelcare.register.writing.writer import Writer
 from reelcare.tui.preferences import Preferences
-from reelcare.tui.requests import Answer, Opens
+from reelcare.tui.requests import Answer, Opens, OpenSteps
 from reelcare.tui.text import join
 from reelcare.tui.widgets.key_line import KeyLine
 from reelcare.tui.widgets.message_line import MessageLine
@@ -80,6 +83,12 @@ class BaseScreen(Screen[None]):
     A screen of one machine sets `machine_id`; others say in `counts` how much there is.
     """
 
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding(
+            "exclamation_mark", "stop_now", mark("Stop now"), priority=True, id="screen.stop_now",
+            tooltip=mark("What stops the machine, at any time and in any state"),
+        ),
+    ]  # fmt: skip
     PAGE = ""
     machine_id = ""
     """The machine that the screen is about; '' for lists."""
@@ -143,6 +152,7 @@ class BaseScreen(Screen[None]):
         self.refresh_head()
 
     def _fill_again(self) -> None:
+        self.refresh_bindings()
         if self.is_current:
             self.fill()
 
@@ -158,6 +168,39 @@ class BaseScreen(Screen[None]):
 
     def fill(self) -> None:
         """Show everything as it is now, in the person's units and language."""
+
+    @property
+    def active_bindings(self) -> dict[str, ActiveBinding]:
+        """The keys that do something now, in the person's language: the key line, the help and the palette ask here."""
+        return {
+            key: one._replace(
+                tooltip=_(one.tooltip),
+                binding=replace(one.binding, description=_(one.binding.description), tooltip=_(one.binding.tooltip)),
+            )
+            for key, one in super().active_bindings.items()
+        }
+
+    # stopping
+
+    @property
+    def stops(self) -> str:
+        """The machine that the key of the stops speaks of; '' for none."""
+        return self.machine_id
+
+    def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
+        """The key of the stops is open wherever there is a machine."""
+        if action == "stop_now":
+            return bool(self.stops)
+        return super().check_action(action, parameters)
+
+    def on_input_changed(self, event: Input.Changed) -> None:
+        """Say whether the key of the stops is a letter of what is typed."""
+        if len(event.value) <= 1:
+            self.refresh_bindings()
+
+    def action_stop_now(self) -> None:
+        """Show what stops the machine."""
+        self.open(OpenSteps(self.stops, stop=True))
 
     # the head and the standing line
 

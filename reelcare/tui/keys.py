@@ -61,6 +61,7 @@ NAMES: dict[str, str] = {
     "backspace": "Bksp",
     "delete": "Del",
     "question_mark": "?",
+    "exclamation_mark": "!",
     "slash": "/",
     "plus": "+",
     "minus": "-",

@@ -152,6 +152,11 @@ class Yard(ListScreen):
         """Another minute can change how any machine stands."""
         self.fill()
 
+    @property
+    def stops(self) -> str:
+        """The machine under the cursor."""
+        return self.machine.id if self.machine else ""
+
     # where the rows of the list come from
 
     def count(self) -> int:
@@ -265,7 +270,7 @@ class Yard(ListScreen):
     def action_steps(self) -> None:
         """Show what may be done now."""
         if machine := self.machine:
-            self.open(requests.OpenSteps(machine))
+            self.open(requests.OpenSteps(machine.id))
 
     def action_due(self) -> None:
         """Open the due list."""

@@ -220,7 +220,7 @@ class WalkRound(BaseScreen):
 
     def action_steps(self) -> None:
         """What may be done now, as far as it was answered."""
-        self.open(OpenSteps(self.machine))
+        self.open(OpenSteps(self.machine.id))
 
     def action_sign(self) -> None:
         """Sign the check as complete."""
