@@ -216,7 +216,7 @@ def _ending(register: Writer, machine: _Machine, today: datetime, now: datetime)
     yesterday = today - timedelta(days=1)
     by = "Ines"
     if machine.story == "stop fails":
-        yield from _walk(register, machine, "pre-start", yesterday, by, wrong="stop-test")
+        yield from _walk(register, machine, "pre-start", yesterday, by, wrong=("stop-test", "hangs"))
     elif machine.story == "cleared this morning":
         yield from _walk(register, machine, "pre-start", min(today, now - timedelta(hours=1)), by)
     elif machine.story == "check interrupted":
@@ -224,7 +224,7 @@ def _ending(register: Writer, machine: _Machine, today: datetime, now: datetime)
     elif machine.story == "road check passed":
         yield from _walk(register, machine, "road", min(today, now - timedelta(hours=1)), by)
     elif machine.story == "fault repaired":
-        yield from _walk(register, machine, "pre-start", yesterday, by, wrong="pawl-down")
+        yield from _walk(register, machine, "pre-start", yesterday, by, wrong=("pawl-down", "rides"))
         fault = register.state(machine.id).faults[0].id
         at = yesterday + timedelta(hours=2)
         for step in (
@@ -273,7 +273,7 @@ def _walk(
     at: datetime,
     by: str,
     *,
-    wrong: str = "",
+    wrong: tuple[str, str] = ("", ""),
     stop_after: int = 0,
 ) -> Story:
     """A walk-round, answered right but for one question."""
@@ -282,7 +282,7 @@ def _walk(
     questions = going.walk.sheet.questions
     for number, question in enumerate(questions, 1):
         at += timedelta(seconds=machine.chance.randrange(9, 40))
-        seen = _wrong(question) if question.id == wrong else _right(question, going.walk)
+        seen = wrong[1] if question.id == wrong[0] else _right(question, going.walk)
         if going.walk.next_in_gate(at, by) is None:  # all of a gate is answered: it is signed
             yield at
             walk_rounds.sign(register, going.id, by=by, now=at)
@@ -294,10 +294,6 @@ def _walk(
             return
     yield at + timedelta(seconds=20)
     walk_rounds.complete(register, going.id, by=by, now=at + timedelta(seconds=20))
-
-
-def _wrong(question: Question) -> str:
-    return next(choice.id for choice in question.choices if not choice.right)
 
 
 TYPICAL: dict[str, float] = {"pressure": 650_000, "speed": 34 / 3600, "length": 0.3, "count": 3}

@@ -251,6 +251,13 @@ def test_a_walk_round_in_lines_goes_on_where_it_was_left(farm: Any, monkeypatch:
     assert "1/44" not in second.out
 
 
+def test_a_walk_round_that_nobody_answers_writes_nothing(farm: Any, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr("builtins.input", lambda _="": "")
+    before = farm("book", "R1", "--json").json
+    assert farm("check", "R1", "--by", "Olav").code == 0
+    assert farm("book", "R1", "--json").json == before
+
+
 def test_a_wrong_answer_to_a_stop_question_is_confirmed_and_holds(farm: Any, monkeypatch: pytest.MonkeyPatch) -> None:
     typed = iter(["3", "", "3", "HOLD"])
     monkeypatch.setattr("builtins.input", lambda _="": next(typed, ""))

@@ -74,6 +74,28 @@ def test_a_fix_by_of_days_counts_from_the_day_of_the_registers_own_place(yard: A
     assert fault.fix_by_day == "2026-06-08"
 
 
+def test_a_check_is_written_with_its_first_answer_and_not_before(yard: Any) -> None:
+    before = len(entries(yard.register, "1 = 1"))
+    sheet = sheets.load().by_id["road"]
+    going, other = (
+        walk_rounds.prepare(yard.register, yard.machine, sheet, by="Olav", at=yard.now) for _ in range(2)
+    )  # fmt: skip
+    question = going.walk.next(yard.now)
+    assert question is not None
+    with pytest.raises(Refused):
+        walk_rounds.answer(yard.register, going, question.id, "no such answer", by="Olav", now=yard.now)
+    assert len(entries(yard.register, "1 = 1")) == before
+    yard.now += timedelta(seconds=9)
+    seen = _right(question, going.walk)
+    after = walk_rounds.answer(yard.register, going, question.id, seen, by="Olav", now=yard.now).check
+    kinds = [one.what.kind for one in entries(yard.register, "1 = 1 ORDER BY number")[before:]]
+    assert kinds == ["sheet", "check begun", "answer"]
+    assert (after.is_written, after.begun.happened, len(after.walk.counting())) == (True, going.begun.happened, 1)
+    with pytest.raises(Refused, match="open since"):  # somebody else was about to begin the same
+        walk_rounds.answer(yard.register, other, question.id, seen, by="Tove", now=yard.now)
+    assert yard.register.rebuild() == []
+
+
 def test_a_check_that_is_open_already_is_named_by_the_time_of_its_own_place(yard: Any) -> None:
     yard.register.zone = ZoneInfo("America/New_York")
     yard.now = datetime(2026, 6, 2, 2, tzinfo=UTC)

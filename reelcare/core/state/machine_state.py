@@ -19,13 +19,14 @@ from reelcare.core.service.due import Cycle
 from reelcare.core.service.plan import Item
 from reelcare.core.state import counters as counting
 from reelcare.core.state.counters import Counters, Totals
+from reelcare.core.text import mark
 
 Holds = Literal["", "run", "road", "both"]
 """What a fault holds now."""
 ENDS_BY = {
-    "place": "move on, or change arc, lane or hydrant, and look again",
-    "adjustment": "put it right, and answer again",
-    "passing": "wait, and look again on the spot",
+    "place": mark("move on, or change arc, lane or hydrant, and look again"),
+    "adjustment": mark("put it right, and answer again"),
+    "passing": mark("wait, and look again on the spot"),
 }
 """What ends a hold that a right answer ends."""
 FaultStatus = Literal["open", "repaired", "re-tested"]

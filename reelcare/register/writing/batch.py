@@ -58,9 +58,10 @@ class ChainEnd:
         found = self._reader.db.fetch(last)
         return (int(found[0][0]), str(found[0][1]), int(found[0][2])) if found else (0, chain.GENESIS, 0)
 
-    def add(self, what: e.Kind, machine: str | None, happened: datetime) -> e.Entry:
-        """Seal one entry at the end. A first card makes its machine: its id is the machine's."""
-        at, id = milliseconds(happened), self._ids.next(self._recorded)
+    def add(self, what: e.Kind, machine: str | None, happened: datetime, id: str = "") -> e.Entry:
+        """Seal one entry at the end, under an id that was drawn for it or a new one. A first card makes its machine:
+        its id is the machine's."""
+        at, id = milliseconds(happened), id or self._ids.next(self._recorded)
         if machine is None and isinstance(what, e.Carded):
             machine = id
         body, terminal = canonical(e.to_body(what)), self._reader.terminal
@@ -199,9 +200,9 @@ class Batch:
             self._states[machine] = self._fold(machine)
         return BatchContext(self, machine, at)
 
-    def add(self, what: e.Kind, machine: str | None, happened: datetime) -> e.Entry:
+    def add(self, what: e.Kind, machine: str | None, happened: datetime, id: str = "") -> e.Entry:
         """Write one entry that was checked before."""
-        entry = self._end.add(what, machine, happened)
+        entry = self._end.add(what, machine, happened, id)
         self.written.append(entry)
         if what.for_all:
             self.flush()

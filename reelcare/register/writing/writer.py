@@ -131,7 +131,7 @@ class Writer(Reader):
         with self.writing():
             batch = Batch(self, self.ids, by=by, now=now)
             for draft in drafts:
-                batch.add(self._checked(draft, by, batch), draft.machine, draft.happened)
+                batch.add(self._checked(draft, by, batch), draft.machine, draft.happened, draft.id)
             batch.finish()
         if any(one.what.witnessed for one in batch.written):
             self.witness_heads()

@@ -58,11 +58,11 @@ async def test_a_failed_stop_holds_until_repair_retest_and_release(drive: Any, r
         await driver.to_machine("T09")
         await driver.keys("w")
         await driver.walk_to("stop-test")
-        await driver.keys("3")
+        await driver.keys("1")
         # it asks before it holds; no looks again
         await driver.keys("n")
         assert driver.app.screen.question.id == "stop-test"
-        await driver.keys("3", "y")
+        await driver.keys("1", "y")
         assert driver.app.screen.question is None
         assert driver.standing("T09") == "held"
         await driver.keys("s")  # nothing to sign
@@ -144,6 +144,16 @@ async def test_a_supervisor_lists_what_is_overdue_in_two_keys(drive: Any) -> Non
         assert len(places) == 1
         await driver.keys("t")
         assert len({line.item.part for line in screen.lines}) == 1
+
+
+async def test_looking_into_a_walk_round_writes_nothing(drive: Any, register: Any) -> None:
+    before = len(entries(register, "1 = 1"))
+    async with drive() as driver:
+        await be(driver, "c")
+        await driver.to_machine("T01")
+        await driver.keys("w", "s", "x", "w", "escape")
+        driver.expect(Yard)
+    assert len(entries(register, "1 = 1")) == before
 
 
 async def test_an_interrupted_walk_goes_on_with_the_last_answer_asked_again(drive: Any) -> None:

@@ -43,13 +43,13 @@ async def walk_reading(driver: Any) -> None:
 async def walk_asks_before_it_holds(driver: Any) -> None:
     await to(driver, "T01", "c", "w")
     await driver.walk_to("stop-test")
-    await driver.keys("3")
+    await driver.keys("1")
 
 
 async def walk_held(driver: Any) -> None:
     await to(driver, "T01", "c", "w")
     await driver.walk_to("stop-test")
-    await driver.keys("3", "y")
+    await driver.keys("1", "y")
 
 
 async def walk_complete(driver: Any) -> None:

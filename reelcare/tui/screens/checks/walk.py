@@ -176,7 +176,7 @@ class WalkRound(BaseScreen):
         host, register, now = self.host, self.register, self.now()
         note = self.view.note_to(question)
         after = host.write(
-            lambda: walk_rounds.answer(register, self.going.id, question.id, seen, by=host.person, now=now, note=note)
+            lambda: walk_rounds.answer(register, self.going, question.id, seen, by=host.person, now=now, note=note)
         )
         if after is None:
             return
@@ -235,7 +235,7 @@ class WalkRound(BaseScreen):
 
     def action_sign(self) -> None:
         """Sign the check as complete."""
-        if self.going.walk.ends_held() or self._back_to_note():
+        if self.going.walk.ends_held() or not self.going.is_written or self._back_to_note():
             return
         host = self.host
         try:
@@ -288,7 +288,7 @@ class WalkRound(BaseScreen):
     @work
     async def action_give_up(self) -> None:
         """Give the check up, with the reason."""
-        if self.going.walk.ends_held():
+        if self.going.walk.ends_held() or not self.going.is_written:
             self.dismiss()
             return
         why = await self.ask(AskText(self.view.label("give up")))

@@ -71,7 +71,7 @@ class SetUp(BaseScreen):
     def compose(self) -> ComposeResult:
         """Wishes, then the drum, the pressures and the sheet."""
         yield self.head()
-        yield GrowingText(id="verdict")
+        yield GrowingText(id="verdict", grows=False)
         former = self._former()
         with Horizontal(id="set-up"):
             with WishList(id="wishes"):
