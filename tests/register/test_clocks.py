@@ -1,4 +1,4 @@
-"""A clock that is ahead gives no false clear and blocks no true one: the places of a chain are the order of its entries."""
+"""A clock that is ahead gives no false clear and blocks no true one: a chain knows the true order."""
 
 from datetime import timedelta
 from pathlib import Path
@@ -7,14 +7,39 @@ from typing import Any
 import pytest
 
 from reelcare.core import entries as e
+from reelcare.register.errors import ClockBehind
 from reelcare.register.exchange import carry_files, carry_format
 from reelcare.register.opening import open_writer
 from reelcare.register.proof.proving import prove
 from reelcare.register.reading import doubts
 from reelcare.register.reading import yard as yards
-from tests.register.test_gates import signed_up_to, standing
+from tests.register.test_gates import answer_gate, begin, sign, signed_up_to, standing
 
 H, DAY = timedelta(hours=1), timedelta(days=1)
+
+
+def test_a_signature_behind_the_last_entry_asks_whether_the_clock_is_right(yard: Any) -> None:
+    going = begin(yard)
+    yard.now += DAY
+    yard.register.add(e.Fault(part="hose", says="scuffed"), machine=yard.machine, by="Olav", now=yard.now)
+    yard.now -= DAY
+    going = answer_gate(yard, going)
+    with pytest.raises(ClockBehind, match="the last entry here is of 2026-05-02"):
+        sign(yard, going)
+    yard.register.clock_is_right = True
+    sign(yard, going)
+    going = answer_gate(yard, going)
+    sign(yard, going)
+    assert standing(yard)[0] == "clear"
+
+
+def test_a_hold_is_written_whatever_the_clock_says(yard: Any) -> None:
+    yard.now += DAY
+    run_now(yard)
+    yard.now -= DAY
+    fault = e.Fault(part="pawl", says="spring gone", holds="run")
+    yard.register.add(fault, machine=yard.machine, by="Olav", now=yard.now)
+    assert standing(yard)[0] == "held"
 
 
 def run_now(yard: Any) -> None:
@@ -41,6 +66,7 @@ def test_a_check_signed_with_the_clock_ahead_does_not_block_the_true_one(yard: A
     yard.now += DAY
     signed_up_to(yard, "water")
     yard.now -= DAY - H
+    yard.register.clock_is_right = True
     signed_up_to(yard, "water")
     assert standing(yard)[0] == "clear"
     assert prove(yard.register).whole
@@ -99,8 +125,8 @@ def test_what_is_kept_of_doubts_is_proved_and_rebuilt(yard: Any) -> None:
     assert kept == doubts.found(yard.register.db)
     assert len(kept) == 2
     yard.register.db.execute_sql("DELETE FROM doubtful")
-    assert "doubtful time" in prove(yard.again()).findings[0].what
     with yard.again() as again:
+        assert "doubtful time" in prove(again).findings[0].what
         again.rebuild()
         assert doubts.kept(again.db) == kept
         assert prove(again).whole
