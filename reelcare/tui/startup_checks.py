@@ -15,9 +15,10 @@ MOST = 2
 
 def warnings(register: Writer, now: datetime) -> Iterator[str]:
     """What is wrong, one sentence each: a clock behind the entries, a register that is not whole, a note of opening."""
-    last = later_entry(register, now)
+    last = later_entry(register.db, register.terminal, now)
     if last is not None:
-        yield f"The last entry here is of {last.astimezone(register.zone):%Y-%m-%d %H:%M}: set this computer's clock right."
+        shown = f"{last.astimezone(register.zone):%Y-%m-%d %H:%M}"
+        yield f"The last entry here is of {shown}: set this computer's clock right."
     for one in prove_the_end(register)[:MOST]:
         yield f"NOT WHOLE. {one.place}: {one.what}. Run `reelcare prove`; `reelcare restore COPY` goes back to a copy."
     if register.warning:

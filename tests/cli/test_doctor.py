@@ -281,8 +281,8 @@ def test_a_clock_that_went_back_is_told_by_place_and_time(farm: Any, tmp_path: P
             register.add(e.Fault(part="hose", says="x"), machine=machine, by="Olav", now=now + timedelta(days=days))
         (step,) = corrections.stepped_back(register)
         assert step.before - step.after == timedelta(days=2)
-        assert doubts.later_entry(register, now) is not None
-        assert doubts.later_entry(register, now + timedelta(days=4)) is None
+        assert doubts.later_entry(register.db, register.terminal, now) is not None
+        assert doubts.later_entry(register.db, register.terminal, now + timedelta(days=4)) is None
     told = farm("corrections")
     assert told.code == 0
     assert "went back" in told.err

@@ -217,8 +217,8 @@ def _bring(parser: Parser) -> None:
 
 COMMANDS = (
     Command(
-        name="check", help=mark("a walk-round, line by line"), run="work.check.check", by=True, signs=True, writes=always,
-        arguments=_check,
+        name="check", help=mark("a walk-round, line by line"), run="work.check.check", by=True, signs=True,
+        writes=always, arguments=_check,
         examples=("check T01 --by Ines", "check T01 --gate water --by Ines", "check T01 road --by Ines"),
     ),
     Command(

@@ -97,7 +97,7 @@ def of(reader: Reader, now: datetime, copies: Path) -> list[HealthLine]:
     found.append(HealthLine("holds", f"{entries} entries, {machines} machines, terminal {reader.terminal}"))
     if isinstance(reader.db, Sqlite):
         found.append(modes(reader.path))
-    last = doubts.later_entry(reader, now)
+    last = doubts.later_entry(reader.db, reader.terminal, now)
     found.append(
         HealthLine(
             "clock", f"{last - now} before the last entry", "set this computer's clock right, then go on writing"

@@ -8,7 +8,6 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from datetime import datetime, timedelta
-from typing import TYPE_CHECKING
 
 import peewee as pw
 
@@ -17,24 +16,21 @@ from reelcare.register.database.base import Database
 from reelcare.register.database.models import DoubtRow, EntryRow
 from reelcare.register.timestamps import moment
 
-if TYPE_CHECKING:
-    from reelcare.register.reading.reader import Reader
-
 E, D = EntryRow, DoubtRow
 SIGNATURES = (e.CheckEnded.kind, e.GateSigned.kind)
 BEHIND = timedelta(minutes=2)
 """How far a clock may be behind the last entry of its terminal: setting it right by the network is no news."""
 
 
-def later_entry(reader: Reader, now: datetime) -> datetime | None:
-    """The latest time of this terminal's entries since its last signature, where this computer's clock is behind that;
+def later_entry(db: Database, terminal: str, now: datetime) -> datetime | None:
+    """The latest time of a terminal's entries since its last signature, where this computer's clock is behind that;
     None where it is not. Answers that were given meanwhile with a clock behind do not hide it."""
-    mine = E.select(E.place).where(E.terminal == reader.terminal)
+    mine = E.select(E.place).where(E.terminal == terminal)
     passed = (E.kind == e.CheckEnded.kind) & E.body.contains('"verdict":"passed"')
     signed = mine.where(passed | E.kind.in_((e.GateSigned.kind, e.Release.kind))).order_by(E.place.desc()).limit(1)
-    rows = reader.db.fetch(signed)
-    since = E.select(pw.fn.MAX(E.recorded)).where(E.terminal == reader.terminal, E.place >= (rows[0][0] if rows else 0))
-    ((last,),) = reader.db.fetch(since)
+    rows = db.fetch(signed)
+    since = E.select(pw.fn.MAX(E.recorded)).where(E.terminal == terminal, E.place >= (rows[0][0] if rows else 0))
+    ((last,),) = db.fetch(since)
     return moment(last) if last is not None and moment(last) - now > BEHIND else None
 
 

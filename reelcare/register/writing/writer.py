@@ -146,7 +146,7 @@ class Writer(Reader):
     def _refuse_clock_behind(self, now: datetime) -> None:
         """Raise ClockBehind where a signature would be dated before this terminal's last entry, unless somebody says
         that the clock is right: then what was signed by a clock that was ahead is doubtful."""
-        last = None if self.clock_is_right else doubts.later_entry(self, now)
+        last = None if self.clock_is_right else doubts.later_entry(self.db, self.terminal, now)
         self.clock_is_right = False
         if last is not None:
             shown, later = (f"{one.astimezone(self.zone):%Y-%m-%d %H:%M}" for one in (now, last))
