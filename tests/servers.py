@@ -18,6 +18,7 @@ from pathlib import Path
 
 import pytest
 
+on_a_server = pytest.mark.parametrize("place", ["server"], indirect=True)
 in_a_file = pytest.mark.parametrize("place", ["file"], indirect=True)
 """Marks a test of what is true of a register in a file alone."""
 longer_on_a_server = pytest.mark.parametrize(

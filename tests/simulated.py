@@ -15,7 +15,7 @@ from datetime import UTC, date, datetime, timedelta
 from itertools import accumulate
 
 from reelcare.core import entries as e
-from reelcare.core.evidence.failures import System
+from reelcare.core.evidence.failures.counts import System
 from reelcare.core.evidence.signals import Event
 from reelcare.core.forecast.forecast import Use, in_season
 from reelcare.core.machine.card import Season
@@ -258,13 +258,31 @@ def lives(chance: random.Random, failures: int, shape: float) -> tuple[list[floa
     return [*found, *going], [True] * failures + [False] * len(going)
 
 
-def fleet(chance: random.Random, machines: int, mean: float = 3.0, *, alike: bool = True) -> list[System]:
-    """Machines that fail by chance, so many times on the average up to the age of 1000, all watched to it or not."""
+def fleet(
+    chance: random.Random, machines: int, mean: float = 3.0, *, alike: bool = True, unlike: float = 0.0
+) -> list[System]:
+    """Machines that fail by chance, so many times on the average up to the age of 1000, all watched to it or not; their
+    rates differ by a part, if wanted (gamma)."""
     found = []
     for _ in range(machines):
         watched = 1000.0 if alike else chance.uniform(300, 1000)
+        rate = mean / 1000 * (chance.gammavariate(unlike**-2, unlike**2) if unlike else 1)
         age, ages = 0.0, []
-        while (age := age + chance.expovariate(mean / 1000)) < watched:
+        while (age := age + chance.expovariate(rate)) < watched:
             ages.append(age)
         found.append(System(tuple(ages), watched))
+    return found
+
+
+def growing(chance: random.Random, machines: int, shape: float, *, came: bool = False) -> list[System]:
+    """Machines of one power law, four failures up to the age of 1000, watched to unequal ages; about half of them from
+    an age on, if they came with hours."""
+    found = []
+    for _ in range(machines):
+        since = chance.uniform(100, 600) if came and chance.random() < 0.5 else 0.0
+        watched = since + chance.uniform(400, 1400)
+        count, ages = 4 * (since / 1000) ** shape, []
+        while (age := 1000 * ((count := count + chance.expovariate(1)) / 4) ** (1 / shape)) < watched:
+            ages.append(age)
+        found.append(System(tuple(ages), watched, since))
     return found

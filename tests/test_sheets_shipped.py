@@ -6,8 +6,8 @@ from pathlib import Path
 
 import pytest
 
+from reelcare.core.checks.plain_sheet import every_text
 from reelcare.core.checks.sheet import Question, Sheet, for_machine
-from reelcare.core.checks.sheet_table import every_text
 from reelcare.core.machine.card import KINDS, NEEDS, read_card
 from reelcare.register import sheets
 
@@ -196,3 +196,21 @@ def test_work_on_a_machine_begins_with_every_energy_made_safe(sheet: str) -> Non
     ]  # fmt: skip
     assert all(one.if_not == "stop" for one in first.questions)
     assert SHEETS[sheet].questions[0].id in ("clear", "iso-drive")
+
+
+def test_a_part_has_its_positions_in_the_order_of_the_table_everywhere() -> None:
+    """The first key is right only where each part stands at the first position of the table: down 1, up 2."""
+    model = sheets.machine_model()
+    places = {(one.id, each): place for one in model.parts.values() for place, each in enumerate(one.positions)}
+    for sheet in SHEETS.values():
+        for one in sheet.questions:
+            if one.choices and one.positions:
+                is_first = all(places[pair] == 0 for pair in one.positions)
+                assert one.choices[0].right == is_first, f"{sheet.id}.{one.id}"
+
+
+def test_no_key_is_right_in_more_than_three_quarters_of_the_choice_questions() -> None:
+    asked = [one for sheet in SHEETS.values() for one in sheet.questions if one.choices]
+    for place in range(9):
+        right = sum(len(one.choices) > place and one.choices[place].right for one in asked)
+        assert right <= 0.75 * len(asked), f"key {place + 1} is right in {right} of {len(asked)}"

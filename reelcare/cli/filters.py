@@ -4,28 +4,30 @@ from __future__ import annotations
 
 import argparse
 from datetime import date, datetime, timedelta
+from typing import TYPE_CHECKING
 
 from reelcare.cli import common, values
 from reelcare.core.service.due_list import DueFilter
 from reelcare.core.service.workload import WEEK, monday
-from reelcare.core.text import mark
-from reelcare.register.reading.reader import Reader
-from reelcare.register.views import due_list
+from reelcare.core.text import _
+
+if TYPE_CHECKING:  # the table of commands is read without a register
+    from reelcare.register.reading.reader import Reader
 
 
 def add_filters(parser: argparse.ArgumentParser) -> None:
     """The options that say which machines and items are asked for."""
-    parser.add_argument("--machine", metavar="TAG", help=mark("of one machine"))
-    parser.add_argument("--place", metavar="PLACE", type=values.word, help=mark("of the machines at one place"))
-    parser.add_argument("--part", metavar="PART", type=values.word, help=mark("of one part"))
-    parser.add_argument("--overdue", action="store_true", help=mark("only what is past its grace"))
-    parser.add_argument(
-        "--within", metavar="DAYS", type=values.days, help=mark("only what is likely due in so many days")
-    )
+    parser.add_argument("--machine", metavar="TAG", help=_("of one machine"))
+    parser.add_argument("--place", metavar="PLACE", type=values.word, help=_("of the machines at one place"))
+    parser.add_argument("--part", metavar="PART", type=values.word, help=_("of one part"))
+    parser.add_argument("--overdue", action="store_true", help=_("only what is past its grace"))
+    parser.add_argument("--within", metavar="DAYS", type=values.days, help=_("only what is likely due in so many days"))
 
 
 def wanted(asked: argparse.Namespace, reader: Reader) -> DueFilter:
     """What the options ask for. Raises Refused for a machine or a part that there is not."""
+    from reelcare.register.views import due_list
+
     due_list.check_part(asked.part or "")
     machine = reader.machine_id(asked.machine) if asked.machine else ""
     return DueFilter(machine, asked.place or "", asked.part or "", asked.overdue, asked.within)
@@ -33,6 +35,8 @@ def wanted(asked: argparse.Namespace, reader: Reader) -> DueFilter:
 
 def warn_of_place(asked: argparse.Namespace, reader: Reader, at: datetime, *, past: bool) -> None:
     """Tell of a place where no machine is: a slip must not read as if nothing were due there."""
+    from reelcare.register.views import due_list
+
     if doubt := due_list.place_in_doubt(reader, asked.place or "", at, past=past):
         common.say(doubt)
 

@@ -216,7 +216,7 @@ def _ending(register: Writer, machine: _Machine, today: datetime, now: datetime)
     yesterday = today - timedelta(days=1)
     by = "Ines"
     if machine.story == "stop fails":
-        yield from _walk(register, machine, "pre-start", yesterday, by, wrong="stop-test")
+        yield from _walk(register, machine, "pre-start", yesterday, by, wrong=("stop-test", "hangs"))
     elif machine.story == "cleared this morning":
         yield from _walk(register, machine, "pre-start", min(today, now - timedelta(hours=1)), by)
     elif machine.story == "check interrupted":
@@ -224,7 +224,7 @@ def _ending(register: Writer, machine: _Machine, today: datetime, now: datetime)
     elif machine.story == "road check passed":
         yield from _walk(register, machine, "road", min(today, now - timedelta(hours=1)), by)
     elif machine.story == "fault repaired":
-        yield from _walk(register, machine, "pre-start", yesterday, by, wrong="pawl-down")
+        yield from _walk(register, machine, "pre-start", yesterday, by, wrong=("pawl-down", "rides"))
         fault = register.state(machine.id).faults[0].id
         at = yesterday + timedelta(hours=2)
         for step in (
@@ -273,7 +273,7 @@ def _walk(
     at: datetime,
     by: str,
     *,
-    wrong: str = "",
+    wrong: tuple[str, str] = ("", ""),
     stop_after: int = 0,
 ) -> Story:
     """A walk-round, answered right but for one question."""
@@ -282,17 +282,18 @@ def _walk(
     questions = going.walk.sheet.questions
     for number, question in enumerate(questions, 1):
         at += timedelta(seconds=machine.chance.randrange(9, 40))
-        seen = _wrong(question) if question.id == wrong else _right(question, going.walk)
+        seen = wrong[1] if question.id == wrong[0] else _right(question, going.walk)
+        if going.walk.next_in_gate(at, by) is None:  # all of a gate is answered: it is signed
+            yield at
+            walk_rounds.sign(register, going.id, by=by, now=at)
+            at += timedelta(seconds=20)
         yield at
         after = walk_rounds.answer(register, going.id, question.id, seen, by=by, now=at)
+        going = after.check
         if after.fault is not None or number == stop_after:
             return
     yield at + timedelta(seconds=20)
     walk_rounds.complete(register, going.id, by=by, now=at + timedelta(seconds=20))
-
-
-def _wrong(question: Question) -> str:
-    return next(choice.id for choice in question.choices if not choice.right)
 
 
 TYPICAL: dict[str, float] = {"pressure": 650_000, "speed": 34 / 3600, "length": 0.3, "count": 3}
@@ -303,9 +304,10 @@ def _right(question: Question, walk: Walk) -> str:
     if not question.is_number:
         return next(choice.id for choice in question.choices if choice.right)
     value = TYPICAL[question.quantity]
-    for limit, part in ((question.at_most, 0.7), (question.at_least, 1.5), (question.about, 1.0)):
-        bound = find(limit, question, walk.card, walk.planned) if limit is not None else None
-        if bound is not None:
+    least = 1.5 if question.quantity == "count" else 0.0  # a reading is not near the least that can be
+    for limit, part in ((question.about, 1.0), (question.at_most, 0.7), (question.at_least, least)):
+        bound = find(limit, question, walk.card, walk.newest_plan) if limit is not None else None
+        if bound is not None and part:
             value = bound.value * part
             break
     if question.quantity == "count":

@@ -15,7 +15,7 @@ from typing import Any, TypeVar
 
 from reelcare import files
 from reelcare.core.checks import limit_names, sheet_walk
-from reelcare.core.checks.sheet import Sheet, for_second_run
+from reelcare.core.checks.sheet import Sheet, for_hand_over, for_second_run
 from reelcare.core.checks.sheet_table import SheetError, read_sheet
 from reelcare.core.machine.equipment_kinds import few_kinds
 from reelcare.core.machine.model import MachineModel, ModelError
@@ -105,7 +105,7 @@ def _read_fitting(table: Mapping[str, Any], model: MachineModel, *, walked: bool
         wrong = wrong or sheet_walk.problems(sheet, model, card)
     if wrong:
         raise SheetError(wrong)
-    return for_second_run(sheet, model)
+    return for_hand_over(for_second_run(sheet, model), model)
 
 
 def _one(path: Path, read: Callable[[Mapping[str, Any]], Read], problems: list[str]) -> Read | None:
@@ -125,11 +125,18 @@ def default_plan() -> tuple[Plan, dict[str, Any]]:
 
 
 def set_limits() -> SetLimits:
-    """The limits of a set: the user's own, else the shipped ones. Raises FileError with every problem in one line."""
+    """The limits of a set: the user's own, and the shipped ones for what they leave out. Raises FileError with every
+    problem in one line."""
+    shipped = files.folder("checklists") / SET_LIMITS
     own = files.config_folder() / OWN / SET_LIMITS
-    path = own if own.is_file() else files.folder("checklists") / SET_LIMITS
+    path, table = shipped, toml_table(shipped)
+    if own.is_file():
+        path = own
+        for room, values in toml_table(own).items():
+            known = table.get(room)
+            table[room] = known | values if isinstance(known, dict) and isinstance(values, dict) else values
     try:
-        return read_set_limits(toml_table(path))
+        return read_set_limits(table)
     except SetLimitsError as why:
         raise FileError("; ".join(f"{path}: {one}" for one in why.problems)) from None
 

@@ -3,19 +3,15 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import IO
 
 from reelcare import files
 from reelcare.register.errors import Refused, into_a_file
 
 
-def write(path: Path, data: bytes, *, replace: bool = False) -> None:
-    """Write a file, private to its owner. Raises Refused where it exists, CannotWrite where it cannot be written."""
-
-    def put(file: IO[bytes]) -> None:
-        file.write(data)
-
+def write(path: Path, data: bytes, *, replace: bool = False, mode: int = 0o600) -> None:
+    """Write a file, private to its owner unless `mode` says more. Raises Refused where it exists, CannotWrite where it
+    cannot be written."""
     with into_a_file(path, made="written", cure="name another file, or say --replace"):
         if path.is_dir():
             raise Refused(f"{path}: a folder; name a file in it")
-        files.write_whole(path, put, replace=replace)
+        files.write_whole(path, lambda file: file.write(data), replace=replace, mode=mode)

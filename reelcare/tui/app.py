@@ -21,7 +21,7 @@ from textual.screen import Screen
 
 from reelcare import languages
 from reelcare.core.entries.typed import clean
-from reelcare.register.errors import NotAllowed, RegisterError
+from reelcare.register.errors import RegisterError
 from reelcare.register.writing.writer import Writer
 from reelcare.tui import keys, requests, screen_table, sign_in
 from reelcare.tui.base import BaseScreen, Written
@@ -144,8 +144,7 @@ class Reelcare(App[None]):
             return what()
         except (RegisterError, ValueError) as why:
             self.tell(f"Not saved: {why}", bad=True)
-            if isinstance(why, NotAllowed):
-                self.run_worker(sign_in.show_missing_pin(self))
+            self.run_worker(sign_in.after_refusal(self, why))
             return None
 
     def screen_for(self, request: Opens[Answer]) -> Screen[Answer]:

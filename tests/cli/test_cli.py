@@ -8,7 +8,7 @@ from typing import Any
 
 import pytest
 
-from reelcare.core.checks.sheet import for_machine
+from reelcare.core.checks.sheet import Question, for_machine
 from reelcare.core.machine.card import read_card
 from reelcare.register import sheets
 
@@ -44,7 +44,7 @@ def test_the_yard_answers_as_in_the_contract(farm: Any) -> None:
         "next",
     }
     assert one["machine"] == "R1"
-    assert one["standing"] == {"run": "check due", "road": "check due"}
+    assert one["standing"] == {"run": "check due", "road": "check due", "gate": None, "held_as": None}
     assert (one["hours"], one["metres"], one["runs"]) == (10.0, 320.0, 1)
     assert all(isinstance(text, str) for text in one["because"])
     assert set(one["next"]) == {"item", "by", "left", "likely"}
@@ -122,7 +122,12 @@ def test_a_fix_by_that_lapses_holds_by_itself(farm: Any) -> None:
     farm("log", "fault", "R1", "hose", "--says", "scuff", "--fix-by", "5 h", "--by", "Olav", "--at", "2026-04-30")
     assert farm("yard", "--json").json[0]["standing"]["run"] == "check due"
     farm(*RUN, "--by", "Olav")
-    assert farm("yard", "--json").json[0]["standing"] == {"run": "held", "road": "held"}
+    assert farm("yard", "--json").json[0]["standing"] == {
+        "run": "held",
+        "road": "held",
+        "gate": None,
+        "held_as": "machine",
+    }
 
 
 def test_a_fix_by_of_a_fault_that_is_dated_back_counts_from_there(farm: Any) -> None:
@@ -190,11 +195,38 @@ def test_a_card_can_be_revised(farm: Any, tmp_path: Path) -> None:
     assert "Long Reach" in farm("machine", "R1", "--as-of", "2026-03-02", "--json").out
 
 
+READINGS = {"jack-out": "200 mm", "coils": "3", "inlet": "6 bar", "drive-loss": "0.4 bar", "speed": "22 m/h"}
+
+
+def line_for(question: Question) -> str:
+    """What is typed to answer a question right."""
+    rights = (str(place) for place, one in enumerate(question.choices, 1) if one.right)
+    return READINGS.get(question.id) or next(rights)
+
+
+def test_a_gate_is_asked_alone_and_only_where_it_comes_next(farm: Any, monkeypatch: pytest.MonkeyPatch) -> None:
+    sheet = for_machine(sheets.load().by_id["pre-start"], read_card(tomllib.loads(CARD)))
+    first = [line_for(one) for one in sheet.questions if sheet.gate_of(one.id) == "pull-out"]
+    typed = iter([*first, "done"])
+    monkeypatch.setattr("builtins.input", lambda _="": next(typed))
+    refused = farm("check", "R1", "--gate", "water", "--by", "Olav")
+    assert refused.code == 2
+    assert "not the next gate (pull-out)" in refused.err
+    assert not any(one["kind"] == "check begun" for one in farm("book", "R1", "--json").json)
+    said = farm("check", "R1", "--gate", "pull-out", "--by", "Olav")
+    assert said.code == 0
+    assert said.out.endswith("Signed: may pull out.\n")
+    (line,) = farm("yard", "--json").json
+    assert line["standing"] == {"run": "check due", "road": "check due", "gate": "pull-out", "held_as": None}
+    assert line["because"][0].startswith("may pull out")
+
+
 def test_a_walk_round_in_lines_clears_the_machine(farm: Any, monkeypatch: pytest.MonkeyPatch) -> None:
     card = read_card(tomllib.loads(CARD))
-    numbers = {"jack-out": "200 mm", "coils": "3", "inlet": "6 bar", "drive-loss": "0.4 bar", "speed": "22 m/h"}
-    questions = for_machine(sheets.load().by_id["pre-start"], card).questions
-    typed = iter([*(numbers.get(one.id, "1") for one in questions), "done"])
+    sheet = for_machine(sheets.load().by_id["pre-start"], card)
+    lines = {gate: [line_for(one) for one in sheet.questions if sheet.gate_of(one.id) == gate]
+             for gate in sheet.gates}  # fmt: skip
+    typed = iter([line for gate in sheet.gates for line in (*lines[gate], "done")])
     monkeypatch.setattr("builtins.input", lambda _="": next(typed))
     said = farm("check", "R1", "--by", "Olav")
     assert said.code == 0
@@ -211,17 +243,24 @@ def test_a_walk_round_in_lines_goes_on_where_it_was_left(farm: Any, monkeypatch:
     typed = iter(["1", "1", "", "1", ""])
     monkeypatch.setattr("builtins.input", lambda _="": next(typed))
     first = farm("check", "R1", "--by", "Olav")
-    assert "3/41" in first.out
+    assert "3/44" in first.out
     second = farm("check", "R1", "--by", "Tove")
     assert "Going on with the check begun" in second.out
     # the last answered question is asked again
-    assert "2/41" in second.out
-    assert "1/41" not in second.out
+    assert "2/44" in second.out
+    assert "1/44" not in second.out
+
+
+def test_a_walk_round_that_nobody_answers_writes_nothing(farm: Any, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr("builtins.input", lambda _="": "")
+    before = farm("book", "R1", "--json").json
+    assert farm("check", "R1", "--by", "Olav").code == 0
+    assert farm("book", "R1", "--json").json == before
 
 
 def test_a_wrong_answer_to_a_stop_question_is_confirmed_and_holds(farm: Any, monkeypatch: pytest.MonkeyPatch) -> None:
     typed = iter(["3", "", "3", "HOLD"])
-    monkeypatch.setattr("builtins.input", lambda _="": next(typed))
+    monkeypatch.setattr("builtins.input", lambda _="": next(typed, ""))
     held = farm("check", "R1", "--by", "Olav")
     assert held.code == 1
     assert "HELD" in held.out
@@ -373,3 +412,27 @@ def test_the_furthest_are_the_first_of_all(cli: Any, tmp_path: Path, monkeypatch
         assert cli("due", "--most", str(many), "--json").json["items"] == every[:many]
     assert len(cli("due", "--most", "2", "--part", "drum", "--json").json["items"]) == 2
     assert "from 1 on" in cli("due", "--most", "0").err
+
+
+def test_every_try_stays_in_the_book_and_a_hold_says_whose_it_is(farm: Any, monkeypatch: pytest.MonkeyPatch) -> None:
+    from reelcare.register import sheets
+
+    typed = iter(["1", "2", "HOLD"])  # a road within reach of the stream
+    monkeypatch.setattr("builtins.input", lambda _: next(typed, ""))
+    assert [one.id for one in sheets.load().by_id["pre-start"].questions][:2] == ["overhead", "stream"]
+    assert farm("check", "R1", "--by", "Olav").code == 1
+    (line,) = farm("yard", "--json").json
+    assert (line["standing"]["run"], line["standing"]["held_as"]) == ("held", "place")
+    typed = iter(["1", "the arc is set to the field", ""])
+    assert farm("check", "R1", "--by", "Olav").code == 0
+    (line,) = farm("yard", "--json").json
+    assert (line["standing"]["run"], line["standing"]["held_as"]) == ("check due", None)
+    newest = next(one for one in farm("book", "R1", "--json").json if one["kind"] == "answer")
+    assert [(one["seen"], one["judged"]) for one in newest["body"]["tries"]] == [("road", "wrong"), ("field", "right")]
+
+
+def test_a_hold_without_a_retest_takes_the_parts_own_and_says_it(farm: Any) -> None:
+    told = farm("log", "fault", "R1", "pawl", "--says", "spring gone", "--hold", "both", "--by", "Olav")
+    assert "re-test: Pawl dropped five times" in told.err
+    (fault,) = [one for one in farm("book", "R1", "--json").json if one["kind"] == "fault"]
+    assert fault["body"]["retest"].startswith("Pawl dropped five times")

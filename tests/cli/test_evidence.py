@@ -59,7 +59,19 @@ def test_failures_say_what_they_rest_on(demo: Cli) -> None:
     assert "no trend and no interval" in words
     none = demo("failures", "gearbox", "--by-counter", "metres", "--json").json[0]
     assert none["failures"] == 0
-    assert none["mean_time_span_90"][1] is None
+    assert none["mean_time_span_95"][1] is None
+
+
+def test_no_interval_is_told_without_costs_or_where_the_span_holds_chance(demo: Cli) -> None:
+    keys = {"part", "machines", "failures", "watched", "unit", "says", "mean_cumulative", "weibull", "renewal"}
+    for words in ((), ("--planned", "300", "--unplanned", "1500")):
+        told = demo("failures", *words, "--json").json
+        assert told
+        for one in told:
+            assert keys | {"power_law", "trend"} <= set(one)
+            assert one["renewal"] is None or (words and one["weibull"]["low"] > 1)
+            assert one["trend"] is None or not one["power_law"]["low"] <= 1 <= one["power_law"]["high"]
+            assert not one["few"] or one["says"][0].startswith("few: ")
 
 
 def test_the_failures_of_one_machine_have_no_span_between_machines(farm: Cli) -> None:
@@ -76,6 +88,7 @@ def test_the_failures_of_one_machine_have_no_span_between_machines(farm: Cli) ->
         (("signals", "--run-length", "3"), "a number of runs from 20"),
         (("failures", "wing"), "no such part"),
         (("failures", "--planned", "-1"), "a cost above nothing"),
+        (("failures", "--planned", "300"), "--unplanned: missing; when renewal pays needs both costs"),
     ],
 )
 def test_what_cannot_be_asked_is_one_line(demo: Cli, words: tuple[str, ...], says: str) -> None:

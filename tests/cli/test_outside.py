@@ -330,9 +330,9 @@ def test_file_and_folder_are_synced_before_a_report_is_said_to_be_there(
 
 @pytest.mark.parametrize("name", ["a", "a" * 255, "é" * 127, "水" * 85])
 def test_a_file_being_made_has_a_name_that_can_be(tmp_path: Path, name: str) -> None:
-    made = files.building(tmp_path / name)
-    assert len(os.fsencode(made.name)) <= 255
-    assert made.name.startswith(".")
+    with files.being_made(tmp_path / name) as made:
+        assert len(os.fsencode(f"{made.name}-journal")) <= 255
+        assert made.name.startswith(".")
     files.write_whole(tmp_path / name, lambda file: file.writelines([b"x"]))
     assert (tmp_path / name).read_bytes() == b"x"
 

@@ -13,7 +13,7 @@ from typing import Any, TypeVar
 import pytest
 
 from reelcare.core import entries as e
-from reelcare.register.acts import people
+from reelcare.register.acts import people, walk_rounds
 from reelcare.register.database.base import Database
 from reelcare.register.database.sqlite import Sqlite
 from reelcare.register.opening import open_writer
@@ -121,3 +121,11 @@ def yard(register: Writer, place: Path | str) -> Yard:
     entry = register.add(e.Carded(card=CARD), by="Mara", now=START)
     assert entry.machine is not None
     return Yard(register, entry.machine, place)
+
+
+def sign_all(yard: Yard, going: walk_rounds.Check) -> tuple[e.Entry, ...]:
+    """Sign a check that is answered: its gates one after the other, and its end; what the last of them wrote."""
+    for _ in going.walk.sheet.gates[1:]:
+        walk_rounds.sign(yard.register, going.id, by="Olav", now=yard.now)
+        yard.now += timedelta(milliseconds=1)
+    return walk_rounds.sign(yard.register, going.id, by="Olav", now=yard.now)

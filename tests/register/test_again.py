@@ -10,6 +10,7 @@ from reelcare.core.checks import sheet as sheeting
 from reelcare.register import sheets
 from reelcare.register.acts import walk_rounds
 from reelcare.register.errors import Refused
+from tests.register.conftest import sign_all
 
 NUMBERS = {"jack-out": "200 mm", "coils": "3", "inlet": "6.4 bar", "drive-loss": "0.4 bar", "speed": "24 m/h"}
 PRE_START = sheets.load().by_id["pre-start"]
@@ -33,7 +34,7 @@ def check(yard: Any, sheet: str = "pre-start", **how: Any) -> walk_rounds.Check:
     yard.now += timedelta(minutes=1)
     going = walk_rounds.begin(yard.register, yard.machine, sheets.load().by_id[sheet], by="Olav", now=yard.now, **how)
     going = answer_all(yard, going)
-    walk_rounds.complete(yard.register, going.id, by="Olav", now=yard.now)
+    sign_all(yard, going)
     return going
 
 
@@ -135,6 +136,6 @@ def test_a_second_run_cannot_go_on_from_a_check_of_another_machine(yard: Any) ->
         machine=entry.machine, by="Olav", now=yard.now,
     )  # fmt: skip
     going = answer_all(yard, walk_rounds.check(yard.register, forged.id))
-    walk_rounds.complete(yard.register, going.id, by="Olav", now=yard.now)
+    sign_all(yard, going)
     yard.machine = entry.machine
     assert standing(yard) == "check due"

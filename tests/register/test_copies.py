@@ -136,18 +136,13 @@ def test_of_each_week_and_year_one_is_kept(ago: list[int], today: date) -> None:
             assert any(one.year == day.year for one in kept)
 
 
-def test_what_a_killed_program_left_is_cleared_away(yard: Any) -> None:
-    import os
-
+def test_what_killed_programs_left_of_other_copies_is_taken_away(yard: Any) -> None:
     folder = copies.folder_of(yard.register.path)
     folder.mkdir(parents=True)
-    dead, alive = "4194303", str(os.getppid())
-    for number in (dead, alive):
-        for end in ("", "-wal"):
-            (folder / f".2026-05-01.db.{number}.new{end}").write_bytes(b"")
+    for end in ("", "-wal", "-lock"):
+        (folder / f".2026-04-30.db.0123456789ab.new{end}").write_bytes(b"")
     assert copies.keep(yard.register, datetime(2026, 5, 1, 18, tzinfo=UTC)) is not None
-    left = sorted(one.name for one in folder.iterdir() if one.name.startswith("."))
-    assert left == [f".2026-05-01.db.{alive}.new", f".2026-05-01.db.{alive}.new-wal"]
+    assert [one.name for one in folder.iterdir()] == ["2026-05-01.db"]
 
 
 def test_how_far_a_copy_is_can_be_told_and_stopping_it_leaves_nothing(yard: Any, tmp_path: Path) -> None:

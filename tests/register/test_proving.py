@@ -33,7 +33,9 @@ def wrong(yard: Yard) -> Yard:
 
 
 def found(register: Reader) -> list[str]:
-    return [f"{one.place}: {one.what}" for one in proving.prove(register).findings]
+    """What a proof finds, but for the triggers that a test took away to do its damage."""
+    findings = proving.prove(register).findings
+    return [f"{one.place}: {one.what}" for one in findings if not one.what.startswith("the trigger ")]
 
 
 def test_what_is_kept_wrongly_is_named_in_the_order_of_the_machines(wrong: Yard) -> None:
@@ -98,4 +100,5 @@ def test_what_sqlite_finds_wrong_with_its_tables_is_a_finding(yard: Yard, tmp_pa
     with open_reader(path) as register:
         problems = register.db.integrity_problems()
         assert any("never used" in one for one in problems)
-        assert found(register) == [f"file: {one}" for one in problems]
+        missing = "schema: the index entry_in_order of entry is not there"
+        assert found(register) == [*(f"file: {one}" for one in problems), missing]

@@ -25,9 +25,7 @@ from reelcare.register.proof.proving import prove
 from reelcare.register.reading import yard as yards
 from reelcare.register.writing.writer import Writer
 from tests.register.conftest import CARD, START, entries, sql
-from tests.servers import Server
-
-on_a_server = pytest.mark.parametrize("place", ["server"], indirect=True)
+from tests.servers import Server, on_a_server
 
 
 @on_a_server

@@ -10,7 +10,9 @@ from reelcare.core.settings.set_request import Wishes
 from reelcare.core.settings.setting import work_out
 from reelcare.register import sheets
 from reelcare.register.acts import people, sets, walk_rounds
+from reelcare.register.errors import Refused
 from reelcare.register.reading import yard as yards
+from tests.register.conftest import sign_all
 
 PLANNED = {"planned_speed": "25 m/h", "inlet_pressure": "6.5 bar", "least_coils": "2"}
 RIGHT = {"jack-out": "200 mm", "coils": "3", "inlet": "6.4 bar", "drive-loss": "0.4 bar", "speed": "24 m/h"}
@@ -63,7 +65,7 @@ def test_a_newer_set_a_road_check_and_three_days_end_it(yard: Any) -> None:
     second = planned(yard, planned_speed="30 m/h")
     assert current(yard.now) == second.id
     going = answer_all(yard, begin(yard, "road"), {})
-    walk_rounds.complete(yard.register, going.id, by="Olav", now=yard.now)
+    sign_all(yard, going)
     assert current(yard.now + timedelta(minutes=1)) is None
 
 
@@ -82,7 +84,7 @@ def test_a_timing_check_keeps_what_it_measured_and_serves_its_item(yard: Any) ->
     going = answer_all(
         yard, going, {"hose-length": "392 m", "guide-place": "55 mm", "first-layer": "11", "layers": "5"}
     )
-    written = walk_rounds.complete(yard.register, going.id, by="Olav", now=yard.now)
+    written = sign_all(yard, going)
     (measured,) = [one.what for one in written if isinstance(one.what, e.Measured)]
     assert measured.figures == {"hose_length": 392, "first_layer": 11, "layers": 5}
     # the sets to come are worked out from the hose that is there
@@ -110,3 +112,32 @@ def test_the_newest_figure_counts_and_one_taken_back_does_not(yard: Any) -> None
 def test_a_figure_that_is_no_number_is_kept_and_not_reckoned_with(yard: Any, value: Any) -> None:
     yard.add(e.Measured(about="drum", figures={"packing": value}))
     assert sets.figures_of(yard.register, yard.machine) == {}
+
+
+def test_a_set_kept_while_a_check_goes_on_holds_the_questions_after_it(yard: Any) -> None:
+    going = begin(yard)
+    at = yard.now
+    while (question := going.walk.next(at)) is not None and question.id != "speed":
+        at += timedelta(seconds=20)
+        seen = RIGHT[question.id] if question.is_number else next(one.id for one in question.choices if one.right)
+        going = walk_rounds.answer(yard.register, going.id, question.id, seen, by="Olav", now=at).check
+    yard.now = at + timedelta(seconds=5)
+    planned(yard, inlet_pressure="3 bar")
+    assert walk_rounds.check(yard.register, going.id).walk.newest_plan["planned_speed"] == "25 m/h"
+    after = walk_rounds.answer(
+        yard.register, going.id, "speed", "31 m/h", by="Olav", now=yard.now + timedelta(seconds=5)
+    )
+    assert after.judgement.judged == "wrong"
+    with yard.again() as anew:
+        assert walk_rounds.check(anew, going.id) == after.check
+    # what was answered before it was judged by what counted then
+    judged = {one.question: after.check.walk.judgement(one).judged for one in after.check.walk.given}
+    assert judged["inlet"] == "right"
+    assert yard.register.rebuild() == []
+
+
+@pytest.mark.parametrize("code", ["pull-out", "hose-pressure", "drag", "coils"])
+def test_a_set_that_cannot_be_is_not_kept(yard: Any, code: str) -> None:
+    with pytest.raises(Refused, match="cannot be kept"):
+        yard.add(e.SetPlanned(wishes={"out": "900 m"}, planned=PLANNED, warnings=("late", code)))
+    assert sets.current(yard.register, yard.machine, yard.now) is None

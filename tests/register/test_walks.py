@@ -13,7 +13,7 @@ from reelcare.register.acts import walk_rounds
 from reelcare.register.demo import _right
 from reelcare.register.errors import CannotWrite, Refused
 from reelcare.register.reading import yard as yards
-from tests.register.conftest import entries
+from tests.register.conftest import entries, sign_all
 from tests.servers import in_a_file
 
 
@@ -69,9 +69,31 @@ def test_a_fix_by_of_days_counts_from_the_day_of_the_registers_own_place(yard: A
     while (question := going.walk.next(yard.now)) is not None:
         seen = "soft" if question.id == "tyre-look" else _right(question, going.walk)
         going = walk_rounds.answer(yard.register, going.id, question.id, seen, by="Olav", now=yard.now).check
-    ended = walk_rounds.complete(yard.register, going.id, by="Olav", now=yard.now)
+    ended = sign_all(yard, going)
     (fault,) = [one.what for one in ended if isinstance(one.what, e.Fault)]
     assert fault.fix_by_day == "2026-06-08"
+
+
+def test_a_check_is_written_with_its_first_answer_and_not_before(yard: Any) -> None:
+    before = len(entries(yard.register, "1 = 1"))
+    sheet = sheets.load().by_id["road"]
+    going, other = (
+        walk_rounds.prepare(yard.register, yard.machine, sheet, by="Olav", at=yard.now) for _ in range(2)
+    )  # fmt: skip
+    question = going.walk.next(yard.now)
+    assert question is not None
+    with pytest.raises(Refused):
+        walk_rounds.answer(yard.register, going, question.id, "no such answer", by="Olav", now=yard.now)
+    assert len(entries(yard.register, "1 = 1")) == before
+    yard.now += timedelta(seconds=9)
+    seen = _right(question, going.walk)
+    after = walk_rounds.answer(yard.register, going, question.id, seen, by="Olav", now=yard.now).check
+    kinds = [one.what.kind for one in entries(yard.register, "1 = 1 ORDER BY number")[before:]]
+    assert kinds == ["sheet", "check begun", "answer"]
+    assert (after.is_written, after.begun.happened, len(after.walk.counting())) == (True, going.begun.happened, 1)
+    with pytest.raises(Refused, match="open since"):  # somebody else was about to begin the same
+        walk_rounds.answer(yard.register, other, question.id, seen, by="Tove", now=yard.now)
+    assert yard.register.rebuild() == []
 
 
 def test_a_check_that_is_open_already_is_named_by_the_time_of_its_own_place(yard: Any) -> None:
@@ -85,7 +107,7 @@ def test_a_check_that_is_open_already_is_named_by_the_time_of_its_own_place(yard
 
 def test_a_passed_check_that_was_just_looked_at_does_not_outlive_its_answers(yard: Any) -> None:
     going = passed(yard)
-    walk_rounds.complete(yard.register, going.id, by="Olav", now=yard.now)
+    sign_all(yard, going)
     assert walk_rounds.check(yard.register, going.id).ended is not None
     assert yards.machine_now(yard.register, yard.machine, yard.now).standing.run == "clear"
     yard.now += timedelta(minutes=1)
@@ -103,9 +125,9 @@ def test_a_check_whose_end_the_disk_refused_is_still_open(yard: Any) -> None:
     resource.setrlimit(resource.RLIMIT_FSIZE, (Path(f"{yard.register.path}-wal").stat().st_size, limits[1]))
     try:
         with pytest.raises(CannotWrite):
-            walk_rounds.complete(yard.register, going.id, by="Olav", now=yard.now)
+            sign_all(yard, going)
     finally:
         resource.setrlimit(resource.RLIMIT_FSIZE, limits)
     assert walk_rounds.check(yard.register, going.id).ended is None
-    walk_rounds.complete(yard.register, going.id, by="Olav", now=yard.now)
+    sign_all(yard, going)
     assert yards.machine_now(yard.register, yard.machine, yard.now).standing.run == "clear"

@@ -171,7 +171,7 @@ def test_the_quick_proof_of_a_branch_says_what_the_full_one_says(yard: Any, tmp_
     yard.register.db.execute_sql("UPDATE entry SET person = 'Nobody' WHERE id = ?", (first.id,))
     quick = prove_the_end(yard.register)
     assert f"entry {first.id}" in {one.place for one in quick}
-    assert quick == list(prove(yard.register).findings)
+    assert quick == [one for one in prove(yard.register).findings if one.place != "schema"]
 
 
 @in_a_file
@@ -185,7 +185,7 @@ def test_the_quick_proof_names_an_entry_whose_text_is_no_text(yard: Any) -> None
         )
     named = {f"entry {entry.id}" for entry in (entries[0], entries[2])}
     assert {one.place for one in prove_the_end(yard.register)} == named
-    assert {one.place for one in prove(yard.register).findings} == named
+    assert {one.place for one in prove(yard.register).findings} - {"schema"} == named
 
 
 @in_a_file

@@ -8,9 +8,12 @@ from typing import Any
 
 from reelcare.cli import common
 from reelcare.cli.parser import Problem
-from reelcare.core.evidence.failure_words import Told, sentences, tell
+from reelcare.core.evidence.failures.lives import Weibull
+from reelcare.core.evidence.failures.power_law import PowerLaw
+from reelcare.core.evidence.failures.words import Told, sentences, tell
 from reelcare.core.evidence.signals import Signal
 from reelcare.core.parts import PARTS
+from reelcare.core.text import _
 from reelcare.core.wording import nearest
 from reelcare.register.views import evidence
 
@@ -29,7 +32,7 @@ def signals(asked: argparse.Namespace) -> int:
                 if asked.tag or signal.state == "drifting":
                     common.print_text(f"{one.tag}: {signal.says()}")
         if not asked.tag and not any(signal.state == "drifting" for one in found for signal in one.signals):
-            common.say("nothing drifts, as far as the run logs tell")
+            common.say(_("nothing drifts, as far as the run logs tell"))
     return 0
 
 
@@ -60,16 +63,17 @@ def _signal_json(tag: str, one: Signal) -> dict[str, Any]:
 def failures(asked: argparse.Namespace) -> int:
     """What is known of the failures of one part, or of every part that failed."""
     if asked.part and asked.part not in PARTS:
-        raise Problem(f"{asked.part}: no such part{nearest(asked.part, PARTS)}")
+        raise Problem(_("{part}: no such part{nearest}", part=asked.part, nearest=nearest(asked.part, PARTS)))
+    if (asked.planned is None) != (asked.unplanned is None):
+        missing = "--unplanned" if asked.unplanned is None else "--planned"
+        raise Problem(_("{missing}: missing; when renewal pays needs both costs, or neither", missing=missing))
+    costs = None if asked.planned is None else (asked.planned, asked.unplanned)
     parts = (asked.part,) if asked.part else PARTS
     with common.open_register(asked) as register:
         at, past = common.as_of(asked, register, common.now())
         found = evidence.exposures_of(register, parts, at if past else None, unit=asked.by_counter)
     unit = "h" if asked.by_counter == "hours" else "m"
-    told = [
-        tell(part, [one for _, one in exposed], unit=unit, planned=asked.planned, unplanned=asked.unplanned)
-        for part, exposed in found.items()
-    ]
+    told = [tell(part, [one for _, one in exposed], unit=unit, costs=costs) for part, exposed in found.items()]
     if not asked.part:
         told = sorted((one for one in told if one.failures), key=lambda one: -one.failures)
     if asked.json:
@@ -80,7 +84,7 @@ def failures(asked: argparse.Namespace) -> int:
             for line in sentences(one):
                 common.print_text(f"  {line}")
         if not told:
-            common.say("no failure is in the register")
+            common.say(_("no failure is in the register"))
     return 0
 
 
@@ -93,7 +97,7 @@ def _told_json(one: Told) -> dict[str, Any]:
         "failures": one.failures,
         "watched": one.watched,
         "mean_time_between": mean,
-        "mean_time_span_90": [low, None if math.isinf(high) else high],
+        "mean_time_span_95": _ends((low, high)),
         "mean_cumulative": [
             {
                 "age": point.age, "mean": point.mean, "low": point.low,
@@ -102,25 +106,55 @@ def _told_json(one: Told) -> dict[str, Any]:
             for point in one.curve
         ],
         "trends": [
-            {"test": trend.test, "statistic": trend.statistic, "chance": trend.chance, "worsening": trend.worse}
+            {
+                "test": trend.test, "statistic": trend.statistic, "chance": trend.chance,
+                "worsening": trend.worse if trend.sure else None,
+            }
             for trend in one.trends
         ],
         "tests_disagree": one.disagree,
-        "power_law": None
-        if one.power is None
-        else {"shape": one.power.shape, "scale": one.power.scale, "shape_span_95": one.power.shape_span},
-        "weibull": None
-        if one.weibull is None
-        else {
-            "scale": one.weibull.scale, "shape": one.weibull.shape, "scale_span_95": one.weibull.scale_span,
-            "shape_span_95": one.weibull.shape_span, "failures": one.weibull.failures, "censored": one.weibull.kept,
-        },
-        "renewal": None
-        if one.renewal is None
-        else {
-            "time": one.renewal.time, "cost_rate": one.renewal.cost,
-            "cost_rate_waiting": one.renewal.cost_unplanned_only,
-        },
+        "trend": None if one.power is None or one.power.worse is None else TRENDS[one.power.worse],
+        "power_law": _power_json(one.power),
+        "weibull": _weibull_json(one.weibull),
+        "renewal": _renewal_json(one),
+        "few": one.few,
         "notes": list(one.notes),
         "says": sentences(one),
     }  # fmt: skip
+
+
+TRENDS = {True: "worsening", False: "improving"}
+
+
+def _power_json(one: PowerLaw | None) -> dict[str, Any] | None:
+    if one is None:
+        return None
+    low, high = _ends(one.shape_span)
+    told = {"shape": one.shape, "low": low, "high": high, "scale": one.scale, "mean_time": one.mean_time}
+    return {**told, "failures": one.failures}
+
+
+def _weibull_json(one: Weibull | None) -> dict[str, Any] | None:
+    if one is None:
+        return None
+    low, high = _ends(one.shape_span)
+    return {
+        "shape": one.shape, "low": low, "high": high, "scale": one.scale, "scale_span_95": _ends(one.scale_span),
+        "wears_out": one.wears, "failures": one.failures, "censored": one.kept,
+    }  # fmt: skip
+
+
+def _renewal_json(told: Told) -> dict[str, Any] | None:
+    one, costs = told.renewal, told.costs
+    if one is None or costs is None or not one.sure:
+        return None
+    return {
+        "time": one.best.time, "time_span_95": _ends(one.times),
+        "saving_percent": 100 * one.saving, "saving_percent_span_95": [100 * part for part in one.saves],
+        "cost_ratio": costs[1] / costs[0],
+    }  # fmt: skip
+
+
+def _ends(span: tuple[float, float]) -> list[float | None]:
+    """A span for JSON, which has no infinite number."""
+    return [None if math.isinf(one) else one for one in span]

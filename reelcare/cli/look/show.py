@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import argparse
+from collections.abc import Sequence
 from datetime import datetime
 from typing import Any
 
@@ -14,17 +15,21 @@ from reelcare.core import units
 from reelcare.core.service import due_list as due_lists
 from reelcare.core.service.due_line import DueLine
 from reelcare.core.state.machine_now import MachineNow
-from reelcare.core.text import _
+from reelcare.core.text import _, mark
 from reelcare.core.wording import nearest
 from reelcare.register.reading import yard as yards
 from reelcare.register.views import book as books
 from reelcare.register.views.due_list import due_list
 
 YARD = (
-    "machine", TextColumn("run", whole=True), TextColumn("road", whole=True), TextColumn("hours", 3, figures=True),
-    TextColumn("metres", 3, figures=True), TextColumn("next", 2), "because",
+    mark("machine"), TextColumn(mark("run"), whole=True), TextColumn(mark("road"), whole=True),
+    TextColumn(mark("hours"), 3, figures=True), TextColumn(mark("metres"), 3, figures=True),
+    TextColumn(mark("next"), 2), mark("because"),
 )  # fmt: skip
-BOOK = (TextColumn("when", whole=True), "what", "says", TextColumn("by", 2), TextColumn("entry", 3))
+BOOK = (
+    TextColumn(mark("when"), whole=True), mark("what"), mark("says"), TextColumn(mark("by"), 2),
+    TextColumn(mark("entry"), 3),
+)  # fmt: skip
 
 
 def yard(asked: argparse.Namespace) -> int:
@@ -32,7 +37,7 @@ def yard(asked: argparse.Namespace) -> int:
     with common.open_register(asked) as register:
         at, past = common.as_of(asked, register, common.now())
         # the table has no column for a forecast, and for other programs only what comes first has one
-        told = common.tell_how_far("the yard (Ctrl C stops it)")
+        told = common.tell_how_far(_("the yard (Ctrl C stops it)"))
         machines = yards.yard(register, at, past=past, forecasts=asked.json, of_next=True, progress=told)
     if asked.json:
         common.print_json([yard_json(one) for one in machines])
@@ -40,7 +45,7 @@ def yard(asked: argparse.Namespace) -> int:
         common.print_table(
             YARD,
             [_yard_line(one, common.system(asked), common.language(asked)) for one in machines],
-            empty="no machine yet; `reelcare machine add CARD.toml --by NAME` adds one",
+            empty=_("no machine yet; `reelcare machine add CARD.toml --by NAME` adds one"),
         )
     held = any(one.standing.worst == "held" for one in machines)
     return 1 if asked.exit_code and held else 0
@@ -54,7 +59,12 @@ def yard_json(one: MachineNow) -> dict[str, Any]:
         "machine": one.tag,
         "name": one.card.name,
         "place": one.card.place,
-        "standing": {"run": one.standing.run, "road": one.standing.road},
+        "standing": {
+            "run": one.standing.run,
+            "road": one.standing.road,
+            "gate": one.standing.gate or None,
+            "held_as": one.standing.held_as,
+        },
         "because": [reason.says for reason in one.standing.because],
         "hours": totals.seconds / 3600,
         "metres": totals.millimetres / 1000,
@@ -76,13 +86,17 @@ def _yard_line(one: MachineNow, system: units.System, language: str) -> tuple[st
     first = one.next
     return (
         one.tag,
-        one.standing.run,
-        one.standing.road,
+        _(one.standing.run),
+        _(one.standing.road),
         f"{totals.seconds / 3600:.1f}",
         units.show(totals.millimetres / 1000, "length", system),
-        f"{first.item.title(language)} ({first.due.why})" if first else "",
+        _next(first, language) if first else "",
         one.standing.because[0].says if one.standing.because else "",
     )
+
+
+def _next(first: DueLine, language: str) -> str:
+    return _("{title} ({left})", title=first.item.title(language), left=first.due.why)
 
 
 def due(asked: argparse.Namespace) -> int:
@@ -131,7 +145,7 @@ def _print_due(lines: list[DueLine], asked: argparse.Namespace) -> None:
     rows, left_out = due_lists.rows(lines, everything=asked.all, coming=bool(asked.within))
     common.print_table(
         [
-            TextColumn(_(one.head), one.priority, figures=one.figures, band=one.head == "state")
+            TextColumn(one.head, one.priority, figures=one.figures, band=one.head == "state")
             for one in due_lists.COLUMNS
         ],
         [due_lists.cells(row, common.language(asked)) for row in rows],
@@ -149,11 +163,18 @@ def book(asked: argparse.Namespace) -> int:
         machine = register.machine_id(asked.tag)
         for kind in asked.kind:
             if kind not in e.KINDS:
-                raise Problem(f"--kind: {kind}: no such kind of entry{nearest(kind, tuple(e.KINDS))}")
+                raise Problem(
+                    _(
+                        "--kind: {kind}: no such kind of entry{nearest}",
+                        kind=kind,
+                        nearest=nearest(kind, tuple(e.KINDS)),
+                    )
+                )
         lines = books.book(register, machine, kinds=asked.kind, until=at if past else None, most=asked.most)
+        tries = books.tries(register, lines) if asked.json else {}
         zone = register.zone
     if asked.json:
-        common.print_json([_book_json(line) for line in lines])
+        common.print_json([_book_json(line, tries.get(line.entry.id, ())) for line in lines])
         return 0
 
     def when(moment: datetime) -> str:
@@ -164,20 +185,27 @@ def book(asked: argparse.Namespace) -> int:
         [
             (
                 when(line.entry.happened),
-                line.entry.what.kind + (" (taken back)" if line.taken_back else ""),
+                _("{kind} (taken back)", kind=_(line.entry.what.kind)) if line.taken_back else _(line.entry.what.kind),
                 line.entry.what.describe(common.system(asked)),
                 line.entry.by,
                 line.entry.id[-8:],
             )
             for line in lines
         ],
-        empty=f"no such entry; `reelcare book {asked.tag}` lists all of this machine",
+        empty=_("no such entry; `reelcare book {tag}` lists all of this machine", tag=asked.tag),
     )
     return 0
 
 
-def _book_json(line: books.BookLine) -> dict[str, Any]:
+def _book_json(line: books.BookLine, tries: Sequence[e.Entry]) -> dict[str, Any]:
     one = line.entry
+    body = e.to_body(one.what)
+    if tries:
+        body["tries"] = [
+            {"seen": each.what.seen, "judged": each.what.judged, "at": e.time_text(each.happened), "by": each.by}
+            for each in tries
+            if isinstance(each.what, e.Answered)
+        ]
     return {
         "entry": one.id,
         "kind": one.what.kind,
@@ -186,7 +214,7 @@ def _book_json(line: books.BookLine) -> dict[str, Any]:
         "terminal": one.terminal,
         "by": one.by,
         "says": one.what.describe(),
-        "body": e.to_body(one.what),
+        "body": body,
         "taken_back": {
             "entry": line.taken_back.id,
             "by": line.taken_back.by,

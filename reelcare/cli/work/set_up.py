@@ -9,11 +9,13 @@ from reelcare.cli import common
 from reelcare.cli.parser import Problem
 from reelcare.core import units
 from reelcare.core.settings import set_parser as wishing
-from reelcare.core.settings.fields import FIELDS
+from reelcare.core.settings.fields import ASSUMPTIONS, FIELDS
 from reelcare.core.settings.set_request import WishError
 from reelcare.core.settings.setting import work_out
 from reelcare.core.settings.settings_sheet import Pressures, Setting
-from reelcare.core.settings.sheet_words import figure_text, sheet_lines
+from reelcare.core.settings.sheet_words import KWH, figure_text, limit_text, percent_text, sheet_lines, verdict
+from reelcare.core.settings.warning_codes import LABELS
+from reelcare.core.text import _
 from reelcare.register.acts import sets
 from reelcare.register.sheets import FileError
 
@@ -26,7 +28,13 @@ def set_up(asked: argparse.Namespace) -> int:
         texts = {one.key: getattr(asked, one.key) for one in FIELDS if getattr(asked, one.key) is not None}
         for one in FIELDS:
             if not texts.get(one.key, one.example).strip():
-                raise Problem(f"{one.label}: empty; say it as in {one.example}, or leave the option out")
+                raise Problem(
+                    _(
+                        "{label}: empty; say it as in {example}, or leave the option out",
+                        label=_(one.label),
+                        example=one.example,
+                    )
+                )
         try:
             ground = sets.ground(register, machine, at if past else None)
             wishes = wishing.read_wishes(
@@ -35,19 +43,21 @@ def set_up(asked: argparse.Namespace) -> int:
             setting = work_out(ground.card, wishes, ground.limits)
         except (WishError, FileError) as why:
             raise Problem(str(why)) from None
-        if asked.keep:
+        system, wrong = common.system(asked), setting.cannot_be
+        if asked.keep and wrong is None:
             now = common.now()
             sets.plan(
                 register, machine, setting, texts, ground.limits, by=common.by(asked), now=now,
                 happened=common.happened(asked, register, now),
             )  # fmt: skip
-    system = common.system(asked)
     if asked.json:
         common.print_json(as_json(setting, system))
     else:
         _print(setting, system, asked.tag)
-        if asked.keep:
-            common.say("kept: walk-rounds are held to this set until the next, the road, or three days")
+        if asked.keep and wrong is None:
+            common.say(_("kept: walk-rounds are held to this set until the next, the road, or three days"))
+    if asked.keep and wrong is not None:
+        raise Problem(_("not kept, {code}: {text}", code=wrong.code, text=wrong.text(system)))
     return 1 if asked.exit_code and setting.warnings else 0
 
 
@@ -80,10 +90,69 @@ def as_json(setting: Setting, system: units.System = "metric") -> dict[str, Any]
         "rate_mm_h": _scaled(setting.rate, 3.6e6),
         "bending_strain_percent": _scaled(setting.strain, 100),
         "hose_rated_kpa": _scaled(setting.rated_pressure, 1e-3),
+        **_places_json(setting),
+        **_verdict_json(setting),
+        "net_depth_mm": None
+        if setting.net is None
+        else {name: _scaled(getattr(setting.net, name), 1000) for name in ("low", "likely", "high")},
+        "layers": [
+            {
+                "layer": one.layer,
+                "from_m": _scaled(one.begins, 1),
+                "to_m": _scaled(one.ends, 1),
+                "set_speed_m_h": _scaled(one.speed, 3600),
+                "minutes": _scaled(one.time, 1 / 60),
+            }
+            for one in setting.layers
+        ],
+        "run_time_without_setting_h": _scaled(setting.left_alone, 1 / 3600),
+        "energy_kwh": _scaled(setting.energy, 1 / KWH),
+        "curve_strain_percent": _scaled(setting.curve_strain, 100),
+        "pulled_strain_percent": _scaled(setting.pulled_strain, 100),
+        "assumed": {
+            ASSUMPTIONS[one.key].json: _scaled(one.value, 1 / ASSUMPTIONS[one.key].unit) for one in setting.taken
+        },
         "unknown": [{"what": one.what, "needs": one.needs} for one in setting.unknown],
-        "taken": [{"what": one.what, "value": figure_text(one.figure, system)} for one in setting.taken],
+        "taken": [
+            {"what": one.what, "value": figure_text(one.figure, system), "source": one.source} for one in setting.taken
+        ],
         "warnings": [{"code": one.code, "text": one.text(system)} for one in setting.warnings],
     }
+
+
+def _places_json(setting: Setting) -> dict[str, Any]:
+    """The three places, likely and worst."""
+    forms = {"gun": ("gun_kpa", 1e-3), "inlet": ("inlet_kpa", 1e-3), "hose": ("hose_kpa", 1e-3), "pull": ("pull_n", 1),
+             "wall": ("wall_n", 1), "speed": ("speed_m_h", 3600), "depth": ("depth_mm", 1000),
+             "throw": ("throw_m", 1), "rate": ("rate_mm_h", 3.6e6)}  # fmt: skip
+    return {
+        name: {
+            one.where.replace("-", "_"): {key: _scaled(getattr(one, of), scale) for of, (key, scale) in forms.items()}
+            for one in getattr(setting, name)
+        }
+        for name in ("likely", "worst")
+    }
+
+
+def _verdict_json(setting: Setting) -> dict[str, Any]:
+    """Whether it holds, by what, and every limit; figures in SI, null where nothing can be judged."""
+    decides, worst = setting.deciding, setting.deciding_worst
+    return {
+        "holds": setting.holds,
+        "decides": None if decides is None else decides.code,
+        "margin_percent": None if decides is None else _scaled(decides.margin, 1),
+        "worst_margin_percent": None if worst is None else _scaled(worst.worst_margin, 1),
+        "limits": [
+            {
+                "code": one.code, "likely": _scaled(one.likely, 1),
+                "worst": _scaled(one.likely if one.worst is None else one.worst, 1), "limit": _scaled(one.limit, 1),
+                "worst_limit": _scaled(one.limit if one.worst_limit is None else one.worst_limit, 1),
+                "percent": _scaled(one.percent, 1), "worst_percent": _scaled(one.worst_percent, 1),
+                "where": one.where, "decides": one.decides,
+            }
+            for one in setting.limits
+        ],
+    }  # fmt: skip
 
 
 def _pressure_json(place: Pressures | None, hose_loss: float | None) -> dict[str, Any]:
@@ -106,13 +175,30 @@ def _scaled(value: float | None, scale: float) -> float | None:
 
 
 def _print(setting: Setting, system: units.System, tag: str) -> None:
-    print(f"Set of {tag}. The machine's own manual and local codes come first.")
+    print(_("Set of {tag}. The machine's own manual and local codes come first.", tag=tag))
+    print(f"  {verdict(setting)}")
     for label, value in sheet_lines(setting, system):
         print(f"  {label:<20}{value}")
     for warned in setting.warnings:
         print(f"  ! {warned.code}: {warned.text(system)}")
     for one in setting.unknown:
-        print(f"  ? {one.what}: needs {one.needs}")
+        print("  ? " + _("{what}: needs {needs}", what=one.what, needs=one.needs))
+    _print_limits(setting, system)
     if setting.taken:
-        told = ", ".join(f"{one.what} {figure_text(one.figure, system)}" for one in setting.taken)
-        print(f"  taken, since nothing else is said: {told}")
+        print("  " + _("taken, since nothing else is said:"))
+        for taken in setting.taken:
+            print(f"    {taken.what}: {figure_text(taken.figure, system)} ({taken.source})")
+
+
+def _print_limits(setting: Setting, system: units.System) -> None:
+    """Every limit in percent of it, the tightest first."""
+    if not setting.limits:
+        return
+    print("  " + _("limits, in percent of each: likely, worst"))
+    for one in sorted(setting.limits, key=lambda one: one.margin):
+        likely, worst, limit = limit_text(one, system)
+        also = "" if worst == likely else _(", worst {worst}", worst=worst)
+        percents = f"{percent_text(one.percent):>6}{percent_text(one.worst_percent):>7}"
+        told = _("{likely}, limit {limit}", likely=likely + also, limit=limit)
+        only = "" if one.decides else f" ({_('only warns')})"
+        print(f"    {_(LABELS[one.code]):<24}{percents}  {told}{only}")

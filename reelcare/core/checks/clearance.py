@@ -9,11 +9,15 @@ from __future__ import annotations
 from datetime import datetime, timedelta, tzinfo
 from typing import Literal, Protocol
 
+from reelcare.core.checks.verdict import PAUSE
+
 LAPSE = timedelta(hours=24)
 """How long a passed check stands, where the register's people chose no other (common practice, no source)."""
 AHEAD = timedelta(minutes=5)
 """How far a check may seem to lie ahead: clocks of terminals differ a little."""
-Clearance = Literal["passed", "no check", "used up", "lapsed", "dated later"]
+LOOKED_AT_BY = timedelta(minutes=30)
+"""How long after its water a machine may run before somebody has looked at it (common practice, no source)."""
+Clearance = Literal["passed", "no check", "used up", "lapsed", "dated later", "may pull out", "fallen back"]
 """Whether a side is cleared ("passed"), or why not."""
 
 
@@ -27,7 +31,24 @@ class PassedCheck(Protocol):
     @property
     def spent(self) -> datetime | None: ...  # noqa: D102
     @property
+    def gate(self) -> str: ...  # noqa: D102
+    @property
+    def opened(self) -> datetime | None: ...  # noqa: D102
+    @property
+    def seen_again(self) -> datetime | None: ...  # noqa: D102
+    @property
+    def finish(self) -> str: ...  # noqa: D102
+    @property
     def spent_by(self) -> str: ...  # noqa: D102
+    @property
+    def before(self) -> PassedCheck | None: ...  # noqa: D102
+
+
+def in_force(passed: PassedCheck | None, now: datetime) -> PassedCheck | None:
+    """The check that counts now: one that is dated later never hides the one that stands."""
+    while passed is not None and passed.before is not None and now < passed.at - AHEAD:
+        passed = passed.before
+    return passed
 
 
 def clearance(passed: PassedCheck | None, now: datetime, lapse: timedelta) -> Clearance:
@@ -37,23 +58,57 @@ def clearance(passed: PassedCheck | None, now: datetime, lapse: timedelta) -> Cl
     >>> clearance(None, datetime(2026, 5, 1, tzinfo=UTC), LAPSE)
     'no check'
     """
+    passed = in_force(passed, now)
     if passed is None:
         return "no check"
     if passed.spent is not None:
         return "used up"
     if now - passed.at > lapse:
         return "lapsed"
-    return "dated later" if now < passed.at - AHEAD else "passed"
+    if now < passed.at - AHEAD:
+        return "dated later"
+    waits = passed.gate in ("pull-out", "water") and passed.opened is None
+    if waits and now - (passed.seen_again or passed.at) >= PAUSE:
+        return "fallen back"
+    return "may pull out" if passed.gate == "pull-out" else "passed"
 
 
-def clearance_text(code: Clearance, side: str, passed: PassedCheck | None, lapse: timedelta, zone: tzinfo) -> str:
+def gate_now(passed: PassedCheck | None, now: datetime, lapse: timedelta) -> str:
+    """The last gate of the run at hand whose signature stands; '' where none does."""
+    passed = in_force(passed, now)
+    code = clearance(passed, now, lapse)
+    if passed is None or code not in ("passed", "may pull out", "fallen back"):
+        return ""
+    if code == "fallen back":
+        return "pull-out" if passed.gate == "water" else ""
+    return passed.gate
+
+
+def _running_text(passed: PassedCheck, signed: str, now: datetime, zone: tzinfo) -> str:
+    """What the gates of a machine that is clear say of its run."""
+    if passed.gate == "running":
+        until = f" until {datetime.fromisoformat(passed.finish).astimezone(zone):%H:%M}" if passed.finish else ""
+        return f"running{until}, {signed}"
+    since = passed.opened or passed.at
+    if now - since >= LOOKED_AT_BY:
+        return f"running, not yet looked at; water {signed}"
+    return f"clear: water, {signed}"
+
+
+def clearance_text(
+    code: Clearance, side: str, passed: PassedCheck | None, lapse: timedelta, zone: tzinfo, now: datetime
+) -> str:
     """Why a side ("run" or "road") is cleared or not, in one line, which names days of a zone."""
     name = {"run": "pre-start", "road": "road check"}[side]
+    passed = in_force(passed, now)
     if passed is None:
         return f"no {name} passed yet"
     day = f"{passed.at.astimezone(zone):%Y-%m-%d}"
+    signed = f"signed {passed.at.astimezone(zone):%H:%M} by {passed.by}"
     return {
-        "passed": f"{name} passed by {passed.by}",
+        "passed": f"{name} passed by {passed.by}" if not passed.gate else _running_text(passed, signed, now, zone),
+        "may pull out": f"may pull out, {signed}; the gate for the water is not signed yet",
+        "fallen back": f"{signed}, more than {PAUSE // timedelta(hours=1)} h ago: look again at what moves by hand",
         "no check": f"no {name} passed yet",
         "used up": f"{name} of {day} is used up by {passed.spent_by}",
         "lapsed": f"{name} of {day} is more than {lapse // timedelta(hours=1)} h old",

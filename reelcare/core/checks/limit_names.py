@@ -9,23 +9,26 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 
 from reelcare.core import units
-from reelcare.core.checks.sheet import Question, Sheet
+from reelcare.core.checks.sheet import LIMITS, Question, Sheet
 from reelcare.core.wording import nearest
 
 OF_CARD: Mapping[str, units.Quantity] = {
     "drum.core_diameter": "length", "drum.coils_per_layer": "count", "drum.layers": "count", "drum.packing": "count",
     "hose.outside": "length", "hose.inside": "length", "hose.length": "length", "drive.most_loss": "pressure",
+    "hose.least_radius": "length", "pump.efficiency": "count", "pump.motor_efficiency": "count",
     "jack.stroke": "length", "jack.hole_gain": "length", "cart.nozzle": "length", "cart.arc": "count",
     "cart.mass": "count", "cart.least_pressure": "pressure", "cart.most_pressure": "pressure",
     "season.hours_a_year": "count", "season.metres_a_year": "count",
 }  # fmt: skip
 """Every figure of a card."""
+DERIVED: Mapping[str, units.Quantity] = {"hose.rated": "pressure"}
+"""What follows from figures of a card: the pressure that its hose is rated for."""
 OF_SET: Mapping[str, units.Quantity] = {
     "planned_speed": "speed", "inlet_pressure": "pressure", "gun_pressure": "pressure", "least_coils": "count",
     "coils_left": "count", "pull_out": "length",
 }  # fmt: skip
 """Every figure of the plan of the day."""
-_NAMES = {f"card.{name}": measures for name, measures in OF_CARD.items()} | {
+_NAMES = {f"card.{name}": measures for name, measures in (*OF_CARD.items(), *DERIVED.items())} | {
     f"set.{name}": measures for name, measures in OF_SET.items()
 }
 
@@ -38,7 +41,7 @@ def problems(sheet: Sheet) -> Iterator[str]:
 
 
 def _of_question(question: Question) -> Iterator[str]:
-    for key in ("at_least", "at_most", "about"):
+    for key in LIMITS:
         limit = getattr(question, key)
         for way in limit.ways if limit is not None else ():
             where = f"{question.id}.{key}: {way!r}"

@@ -1,19 +1,19 @@
 """An answer against its question: right, wrong, or noted where there is nothing to judge it by.
 
 The rules of this file: a limit comes from the sheet, the card or the day's set, never from here. What is not
-known is named and not guessed. A reading in another unit than its limit is given half of its own last place,
-at most half a percent of the limit, so that 69 kPa meets a limit of 10 psi; in the limit's own unit it is given
-nothing.
+known is named and not guessed. `never_above` and `never_below` hold whatever the question's own word is. A reading
+in another unit than its limit is given half of its own last place, at most half a percent of the limit, so that
+69 kPa meets a limit of 10 psi; in the limit's own unit it is given nothing.
 """
 
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Literal
 
 from reelcare.core import units
-from reelcare.core.checks.sheet import Limit, Question
+from reelcare.core.checks.sheet import LIMITS, IfNot, Limit, Owner, Question
 from reelcare.core.machine.card import Card
 from reelcare.core.wording import said
 
@@ -37,6 +37,15 @@ CAN_BE: dict[units.Quantity, tuple[float, float]] = {
 """What a reading on such a machine can be at all, in SI; outside, it was misread or mistyped."""
 
 _WORDS: dict[str, dict[str, str]] = {
+    "never above": {"en": "never above", "es": "nunca más de"},
+    "never below": {"en": "never below", "es": "nunca menos de"},
+    "unread": {"en": "cannot be read", "es": "no se puede leer"},
+    "at pump": {"en": "at the pump", "es": "en la bomba"},
+    "at hydrant": {"en": "at the hydrant", "es": "en el hidrante"},
+    "read there": {
+        "en": "it passes only with a reading taken at pump or hydrant, as in",
+        "es": "solo pasa con una lectura tomada en la bomba o el hidrante, como",
+    },
     "at least": {"en": "at least", "es": "al menos"},
     "at most": {"en": "at most", "es": "como máximo"},
     "about": {"en": "about", "es": "unos"},
@@ -52,17 +61,35 @@ _WORDS: dict[str, dict[str, str]] = {
     "set.least_coils": {"en": "least coils of the set", "es": "mínimo de espiras de la puesta"},
 }
 """The words around a limit, and what a limit that is not known is called, by language."""
+CANNOT_READ = "cannot be read"
+"""What is seen of a gauge that cannot be read; a reading taken elsewhere stands behind it: `; 6.4 bar at pump`."""
+ELSEWHERE = ("pump", "hydrant")
+"""Where a reading can be taken in place of one that cannot be read."""
+GAUGES = "gauges"
+"""The part that is faulty where a reading cannot be read."""
 _FINEST = 6
 """Decimal places after which a limit is not written more closely."""
 
 
 @dataclass(frozen=True, slots=True)
 class Judgement:
-    """What an answer is worth. `says` is one line for the person; `value` is SI, None for a choice."""
+    """What an answer is worth. `says` is one line for the person; `value` is SI, None for a choice.
+
+    `if_not` is what a wrong answer brings, `part` the part that it is about where that is not the question's,
+    `owner` whose the hold is where it holds.
+    """
 
     judged: Judged
     says: str
     value: float | None = None
+    if_not: IfNot = "note"
+    part: str = ""
+    owner: Owner = "machine"
+
+    @property
+    def holds(self) -> bool:
+        """Whether the answer holds the machine."""
+        return self.judged == "wrong" and self.if_not == "stop"
 
 
 @dataclass(frozen=True, slots=True)
@@ -99,9 +126,11 @@ def judge(
     language: str = "en",
     decimal_comma: bool = False,
 ) -> Judgement:
-    """What an answer is worth; `seen` is a choice's id, or a number with its unit as typed."""
+    """What an answer is worth; `seen` is a choice's id, a number with its unit as typed, or `cannot be read`."""
     if not question.is_number:
         return _choice(question, seen, language)
+    if question.cannot_read and seen.strip().lower().startswith(CANNOT_READ):
+        return _unread(question, seen.strip().lower(), card, planned, decimal_comma, language)
     try:
         value = units.read(seen, question.quantity, decimal_comma=decimal_comma)
     except units.UnitsError as why:
@@ -126,7 +155,50 @@ def _choice(question: Question, seen: str, language: str) -> Judgement:
     says = said(choice.says, language)
     if choice.right:
         return Judgement("right", says)
-    return Judgement("noted" if question.if_not == "note" else "wrong", says)
+    if_not = choice.if_not or question.if_not
+    owner = choice.owner or question.owner or "machine"
+    return Judgement("noted" if if_not == "note" else "wrong", says, None, if_not, owner=owner)
+
+
+def read_elsewhere(seen: str) -> tuple[str, str] | None:
+    """The reading, and where it was taken, behind a `cannot be read`; two empty texts where there is none, None where
+    it cannot be understood.
+
+    >>> read_elsewhere("cannot be read; 6.4 bar at pump"), read_elsewhere("cannot be read")
+    (('6.4 bar', 'pump'), ('', ''))
+    """
+    rest = seen.strip().lower().removeprefix(CANNOT_READ).strip(" ;,")
+    if not rest:
+        return "", ""
+    reading, mark, place = rest.rpartition(" at ")
+    place = place.strip().removeprefix("the ")
+    return (reading.strip(), place) if mark and place in ELSEWHERE else None
+
+
+def _unread(
+    question: Question, seen: str, card: Card, planned: Mapping[str, str], decimal_comma: bool, language: str
+) -> Judgement:
+    """A gauge that cannot be read: a fault of the gauge. Where the question can hold, it does unless the reading was
+    taken elsewhere; what it shows there is held to what must never be, and where the question is a stop, to all."""
+    told = read_elsewhere(seen)
+    example = f"`{CANNOT_READ}; 6.4 bar at pump`"
+    if told is None:
+        return Judgement("unreadable", f"{seen}: {word('read there', language)} {example}")
+    reading, place = told
+    can_hold = question.if_not == "stop" or question.never_above is not None or question.never_below is not None
+    if not reading:
+        if not can_hold:
+            return Judgement("wrong", word("unread", language), None, "fix-by", GAUGES)
+        says = f"{word('unread', language)}; {word('read there', language)} {example}"
+        return Judgement("wrong", says, None, "stop", GAUGES)
+    asked = replace(question, cannot_read=False)
+    if question.if_not != "stop":
+        asked = replace(asked, at_least=None, at_most=None, about=None)
+    there = judge(asked, reading, card=card, planned=planned, language=language, decimal_comma=decimal_comma)
+    if there.judged == "unreadable" or there.holds:
+        return there
+    says = f"{word('unread', language)}; {reading} {word(f'at {place}', language)}"
+    return Judgement("wrong", says, there.value, "fix-by", GAUGES)
 
 
 def _reading(
@@ -138,7 +210,7 @@ def _reading(
     decimal_comma: bool,
     language: str,
 ) -> Judgement:
-    checks: list[tuple[bool, str]] = []
+    checks: list[tuple[bool, str, bool]] = []
     unknown: list[str] = []
     unit = units.split(seen, decimal_comma=decimal_comma)[1]
     for name, limit in _limits(question):
@@ -148,20 +220,17 @@ def _reading(
             continue
         given = _given(seen, bound, question, decimal_comma)
         says = f"{word(name, language)} {bound.shown(question, unit)}"
-        if name == "at least":
-            checks.append((value >= bound.value - given, says))
-        elif name == "at most":
-            checks.append((value <= bound.value + given, says))
-        else:
-            off = bound.value * question.within / 100
-            fine = abs(value - bound.value) <= off + given
-            checks.append((fine, f"{says}, {question.within:g} {word('off', language)}"))
+        if name == "about":
+            says += f", {question.within:g} {word('off', language)}"
+        checks.append((_meets(name, value, bound.value, given, question.within), says, name.startswith("never")))
     both = f" {word('and', language)} "
-    wrong = [text for fine, text in checks if not fine]
+    wrong = [(text, never) for fine, text, never in checks if not fine]
     if wrong:
-        return Judgement("wrong", f"{seen}; {word('right is', language)} {both.join(wrong)}", value)
+        says = f"{seen}; {word('right is', language)} {both.join(text for text, _ in wrong)}"
+        if_not: IfNot = "stop" if any(never for _, never in wrong) else question.if_not
+        return Judgement("wrong", says, value, if_not, owner=question.owner or "machine")
     if checks:
-        return Judgement("right", f"{seen}; {both.join(text for _, text in checks)}", value)
+        return Judgement("right", f"{seen}; {both.join(text for _, text, _ in checks)}", value)
     if unknown:
         names = ", ".join(word(one, language) for one in unknown)
         says = f"{seen}; {word('nothing', language)} {names} {word('not known', language)}"
@@ -169,9 +238,16 @@ def _reading(
     return Judgement("noted", seen, value)
 
 
+def _meets(name: str, value: float, bound: float, given: float, within: float) -> bool:
+    """Whether a value meets a limit of this name [SI], given so much for rounding."""
+    if name == "about":
+        return abs(value - bound) <= bound * within / 100 + given
+    return value >= bound - given if name in ("at least", "never below") else value <= bound + given
+
+
 def _limits(question: Question) -> list[tuple[str, Limit]]:
     """The limits that a question has, each with its word."""
-    found = (("at least", question.at_least), ("at most", question.at_most), ("about", question.about))
+    found = ((key.replace("_", " "), getattr(question, key)) for key in LIMITS)
     return [(name, limit) for name, limit in found if limit is not None]
 
 

@@ -1,7 +1,7 @@
 """A sheet: what is asked, stage by stage, and what counts as right.
 
 The rules of this file: a question asks for what is seen, and what is right is data, never code. A sheet is read
-from its table, and made one again, in `sheet_table.py`.
+from its table, in `sheet_table.py`, and made one again in `plain_sheet.py`.
 """
 
 from __future__ import annotations
@@ -18,21 +18,38 @@ from reelcare.core.wording import Words
 
 Kind = Literal["position", "reading", "count", "seen", "test"]
 IfNot = Literal["stop", "fix-by", "note"]
+Owner = Literal["machine", "place", "adjustment", "passing"]
+OWNERS: tuple[Owner, ...] = ("machine", "place", "adjustment", "passing")
+"""Whose a hold is, the hardest to end first: something is broken, the place is wrong, something stands wrong, or
+weather and people that pass."""
+Gate = Literal["pull-out", "water", "running"]
+GATES: tuple[Gate, ...] = ("pull-out", "water", "running")
+"""What a pre-start permits, one after the other; from `water` on a machine is clear."""
+GATE_TITLES: Mapping[str, Words] = {
+    "pull-out": {"en": "may pull out", "es": "puede extender"},
+    "water": {"en": "may open the water", "es": "puede abrir el agua"},
+    "running": {"en": "may be left running", "es": "puede quedar en marcha"},
+}
 For = Literal["run", "road", "shop", "season"]
 KINDS: tuple[Kind, ...] = ("position", "reading", "count", "seen", "test")
 FORS: tuple[For, ...] = ("run", "road", "shop", "season")
+LIMITS = ("at_least", "at_most", "about", "never_above", "never_below")
+"""The keys of a question's limits."""
 READ = ("reading", "count")
 """The kinds that are answered with a number; the others have choices."""
 
 
 @dataclass(frozen=True, slots=True)
 class Choice:
-    """One thing that can be seen, and the positions that seeing it establishes besides those of its question."""
+    """One thing that can be seen, the positions that seeing it establishes besides those of its question, and, where
+    it differs from the question's, what a wrong one brings and whose the hold is."""
 
     id: str
     says: Words
     right: bool = False
     sets: str = ""
+    if_not: IfNot | None = None
+    owner: Owner | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -73,6 +90,16 @@ class Question:
     short: Words | None = None
     rests_on: tuple[str, ...] = ()
     """Parts of the machine: once one of them has moved, the question is asked again."""
+    never_above: Limit | None = None
+    """Beyond it a reading holds, whatever `if_not` says."""
+    never_below: Limit | None = None
+    by_hand: bool = False
+    """Whether it is asked again after a change of person or a long pause before the water is open: it speaks of what
+    anybody may have moved in passing, or of the feet. Found by `for_hand_over`, never by what a file says."""
+    owner: Owner | None = None
+    """Whose a hold is that a wrong answer brings; the machine's where nothing is said."""
+    cannot_read: bool = False
+    """Whether "cannot be read" is an answer."""
 
     @property
     def is_number(self) -> bool:
@@ -112,12 +139,14 @@ def _pairs(sets: str) -> tuple[tuple[str, str], ...]:
 
 @dataclass(frozen=True, slots=True)
 class Stage:
-    """One stage of a walk-round, tied to a place; `in_order` says that its order is that of the work."""
+    """One stage of a walk-round, tied to a place; `in_order` says that its order is that of the work, `gate` what it
+    permits with the others of that gate."""
 
     id: str
     title: Words
     questions: tuple[Question, ...]
     in_order: bool = False
+    gate: Gate | None = None
 
 
 @dataclass(frozen=True)
@@ -143,6 +172,25 @@ class Sheet:
     def questions(self) -> tuple[Question, ...]:
         """All questions in their order."""
         return tuple(question for stage in self.stages for question in stage.questions)
+
+    @cached_property
+    def gates(self) -> tuple[Gate, ...]:
+        """The gates that it has, in their order; none where it is signed once."""
+        return tuple(dict.fromkeys(one.gate for one in self.stages if one.gate is not None))
+
+    @cached_property
+    def gate_places(self) -> Mapping[str, int]:
+        """For each question the place of its gate among the gates; empty where there are none."""
+        found: dict[str, int] = {}
+        for stage in self.stages:
+            if stage.gate is not None:
+                found |= dict.fromkeys((one.id for one in stage.questions), self.gates.index(stage.gate))
+        return found
+
+    def gate_of(self, id: str) -> Gate | None:
+        """The gate of a question."""
+        place = self.gate_places.get(id)
+        return None if place is None else self.gates[place]
 
     @cached_property
     def places(self) -> Mapping[str, int]:
@@ -188,6 +236,24 @@ def for_second_run(sheet: Sheet, model: MachineModel) -> Sheet:
         for stage in sheet.stages
     )
     return replace(sheet, stages=tuple(stages)) if sheet.checks_for == "run" else sheet
+
+
+FEET = "legs"
+"""The part that is looked at again although it moves by no hand: it alone holds the pull of the hose."""
+
+
+def for_hand_over(sheet: Sheet, model: MachineModel) -> Sheet:
+    """The sheet with each stop question marked that is asked again after a change of person or a long pause."""
+    moved = {one.id for one in model.parts.values() if one.by_hand} | {FEET}
+
+    def marked(one: Question) -> Question:
+        return replace(one, by_hand=one.if_not == "stop" and any(part in moved for part, _ in one.positions))
+
+    stages = (
+        replace(stage, questions=tuple(map(marked, stage.questions))) if stage.gate is not None else stage
+        for stage in sheet.stages
+    )
+    return replace(sheet, stages=tuple(stages))
 
 
 def _parts(question: Question) -> frozenset[str]:

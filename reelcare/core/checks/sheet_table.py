@@ -11,7 +11,7 @@ from collections.abc import Iterator, Mapping
 from typing import Any
 
 from reelcare.core import units
-from reelcare.core.checks.sheet import FORS, KINDS, Choice, Limit, Question, Sheet, Stage
+from reelcare.core.checks.sheet import FORS, GATES, KINDS, LIMITS, OWNERS, Choice, Limit, Question, Sheet, Stage
 from reelcare.core.machine.card import NEEDS
 from reelcare.core.parts import PARTS
 from reelcare.core.wording import Words
@@ -26,13 +26,14 @@ class SheetError(ValueError):
 
 
 _SHEET_KEYS = ("id", "title", "for", "stages", "begins", "ends", "needs")
-_STAGE_KEYS = ("id", "title", "questions", "in_order")
+_STAGE_KEYS = ("id", "title", "questions", "in_order", "gate")
 _QUESTION_KEYS = (
     "id", "ask", "kind", "part", "if_not", "choices", "quantity", "role", "at_least", "at_most", "about", "within",
     "needs", "fix_by", "sets", "why", "caution", "do", "retest", "source", "common_practice", "again", "keeps",
-    "short", "rests_on",
+    "short", "rests_on", "never_above", "never_below", "cannot_read", "owner", "by_hand",
 )  # fmt: skip
-_CHOICE_KEYS = ("id", "says", "right", "sets")
+_CHOICE_KEYS = ("id", "says", "right", "sets", "if_not", "owner")
+_IF_NOT = ("stop", "fix-by", "note")
 _FIX_BY = ("hours", "metres", "runs", "days")
 _QUANTITIES = tuple(units.COMMON)
 
@@ -116,6 +117,8 @@ def read_sheet(table: Mapping[str, Any], *, kept: bool = False) -> Sheet:
         ends=reader.text(table, "ends", "sheet"),
         needs=_needs(table, "sheet", reader),
     )
+    for problem in _gates(sheet):
+        reader.wrong("stages", problem)
     seen: set[str] = set()
     for question in sheet.questions:
         if question.id and question.id in seen:
@@ -124,6 +127,20 @@ def read_sheet(table: Mapping[str, Any], *, kept: bool = False) -> Sheet:
     if reader.problems:
         raise SheetError(reader.problems)
     return sheet
+
+
+def _gates(sheet: Sheet) -> Iterator[str]:
+    if not sheet.gates:
+        return
+    order = [None if one.gate is None else GATES.index(one.gate) for one in sheet.stages]
+    if sheet.checks_for != "run":
+        yield "gates are for a sheet that clears a run"
+    if None in order:
+        yield "either every stage has a gate or none"
+    elif order != sorted(order):  # type: ignore[type-var]  # no None among them
+        yield f"gates stand in the order {', '.join(GATES)}"
+    if "water" not in sheet.gates:
+        yield "gate `water` is missing; from it on a machine is clear"
 
 
 def _stage(table: Mapping[str, Any], where: str, reader: _SheetReader) -> Stage:
@@ -136,6 +153,7 @@ def _stage(table: Mapping[str, Any], where: str, reader: _SheetReader) -> Stage:
             for number, one in enumerate(reader.tables(table, "questions", f"{where}."))
         ),
         in_order=reader.flag(table, "in_order", where),
+        gate=_optional(table, "gate", where, GATES, reader),
     )
 
 
@@ -148,7 +166,7 @@ def _question(table: Mapping[str, Any], where: str, reader: _SheetReader) -> Que
         ask=reader.words(table, "ask", where, needed=True) or {"en": ""},
         kind=reader.one_of(table, "kind", where, KINDS),  # type: ignore[arg-type]  # one of KINDS
         part=reader.one_of(table, "part", where, PARTS),
-        if_not=reader.one_of(table, "if_not", where, ("stop", "fix-by", "note")),  # type: ignore[arg-type]
+        if_not=reader.one_of(table, "if_not", where, _IF_NOT),  # type: ignore[arg-type]
         choices=_choices(table, where, reader),
         quantity=_quantity(table, where, reader),
         role=reader.text(table, "role", where),
@@ -169,6 +187,11 @@ def _question(table: Mapping[str, Any], where: str, reader: _SheetReader) -> Que
         keeps=reader.text(table, "keeps", where),
         short=reader.words(table, "short", where),
         rests_on=_rests_on(table, where, reader),
+        never_above=_limit(table, "never_above", where, reader),
+        never_below=_limit(table, "never_below", where, reader),
+        cannot_read=reader.flag(table, "cannot_read", where),
+        by_hand=reader.flag(table, "by_hand", where),
+        owner=_optional(table, "owner", where, OWNERS, reader),
     )
     for problem in _fits(question):
         reader.wrong(where, problem)
@@ -176,7 +199,8 @@ def _question(table: Mapping[str, Any], where: str, reader: _SheetReader) -> Que
 
 
 def _fits(question: Question) -> Iterator[str]:
-    limits = [one for one in (question.at_least, question.at_most, question.about) if one is not None]
+    limits = [one for one in (getattr(question, key) for key in LIMITS) if one is not None]
+    yield from _never(question)
     if question.is_number:
         if question.choices:
             yield f"a {question.kind} has no choices"
@@ -191,7 +215,8 @@ def _fits(question: Question) -> Iterator[str]:
             yield "no choice is right"
         elif all(one.right for one in question.choices) and question.if_not != "note":
             yield "every choice is right, so nothing is asked"
-    if question.if_not == "fix-by" and question.fix_by is None:
+    fix_by = "fix-by" in (question.if_not, *(one.if_not for one in question.choices))
+    if fix_by and question.fix_by is None:
         yield "fix-by needs fix_by, as in fix_by = { hours = 10 }"
     if question.role and question.role not in units.ROLES:
         yield f"role: {question.role!r} is not known; known are {', '.join(units.ROLES)}"
@@ -199,6 +224,14 @@ def _fits(question: Question) -> Iterator[str]:
         yield "keeps: only a number can be kept"
     if question.sets and question.position is None:
         yield 'sets: write it as in "pawl=up"'
+
+
+def _never(question: Question) -> Iterator[str]:
+    for one in (question.never_above, question.never_below):
+        if one is not None and not _literal(one.ways[-1]):
+            yield "never_above and never_below hold for every machine; end their list with a figure"
+    if question.cannot_read and question.kind != "reading":
+        yield "cannot_read: only a reading can be one that cannot be read"
 
 
 def _literal(way: str) -> bool:
@@ -218,6 +251,8 @@ def _choices(table: Mapping[str, Any], where: str, reader: _SheetReader) -> tupl
                 reader.words(one, "says", place, needed=True) or {"en": ""},
                 reader.flag(one, "right", place),
                 reader.text(one, "sets", place),
+                _optional(one, "if_not", place, _IF_NOT, reader),
+                _optional(one, "owner", place, OWNERS, reader),
             )
         )
     ids = [one.id for one in found]
@@ -226,6 +261,11 @@ def _choices(table: Mapping[str, Any], where: str, reader: _SheetReader) -> tupl
     if len(found) > 9:
         reader.wrong(f"{where}.choices", "more than nine choices; one key each is what there is")
     return tuple(found)
+
+
+def _optional(table: Mapping[str, Any], key: str, where: str, known: tuple[str, ...], reader: _SheetReader) -> Any:
+    """One of the words that are known, None where nothing is said."""
+    return reader.one_of(table, key, where, known) if key in table else None
 
 
 def _quantity(table: Mapping[str, Any], where: str, reader: _SheetReader) -> units.Quantity:
@@ -304,65 +344,3 @@ def _fix_by(table: Mapping[str, Any], where: str, reader: _SheetReader) -> Mappi
         if key not in _FIX_BY or isinstance(one, bool) or not isinstance(one, int) or one <= 0:
             reader.wrong(f"{where}.fix_by.{key}", f"a whole number of {', '.join(_FIX_BY)} is right here")
     return dict(value)
-
-
-def to_plain(sheet: Sheet) -> dict[str, Any]:
-    """The sheet as the table that `read_sheet` takes."""
-    return {
-        "id": sheet.id,
-        "title": dict(sheet.title),
-        "for": sheet.checks_for,
-        "stages": [
-            {
-                "id": one.id,
-                "title": dict(one.title),
-                "questions": [_plain(question) for question in one.questions],
-            }
-            | ({"in_order": True} if one.in_order else {})
-            for one in sheet.stages
-        ],
-        **{key: getattr(sheet, key) for key in ("begins", "ends") if getattr(sheet, key)},
-        **({"needs": list(sheet.needs)} if sheet.needs else {}),
-    }
-
-
-def _plain(question: Question) -> dict[str, Any]:
-    table: dict[str, Any] = {"id": question.id}
-    if question.choices:
-        table["choices"] = [
-            {"id": one.id, "says": dict(one.says)}
-            | ({"right": True} if one.right else {})
-            | ({"sets": one.sets} if one.sets else {})
-            for one in question.choices
-        ]
-    for key in ("kind", "part", "if_not", "role", "sets", "source", "common_practice", "again", "keeps"):
-        if getattr(question, key):
-            table[key] = getattr(question, key)
-    if question.is_number:
-        table["quantity"] = question.quantity
-    for key in ("ask", "short", "why", "caution", "do", "retest", "fix_by"):
-        if getattr(question, key) is not None:
-            table[key] = dict(getattr(question, key))
-    for key in ("at_least", "at_most", "about"):
-        if getattr(question, key) is not None:
-            table[key] = list(getattr(question, key).ways)
-    if question.about is not None:
-        table["within"] = question.within
-    for key in ("needs", "rests_on"):
-        if getattr(question, key):
-            table[key] = list(getattr(question, key))
-    return table
-
-
-def every_text(sheet: Sheet) -> Iterator[tuple[str, Words]]:
-    """Every text of the sheet with its place."""
-    yield "title", sheet.title
-    for stage in sheet.stages:
-        yield f"{stage.id}.title", stage.title
-        for question in stage.questions:
-            for key in ("ask", "short", "why", "caution", "do", "retest"):
-                words = getattr(question, key)
-                if words is not None:
-                    yield f"{stage.id}.{question.id}.{key}", words
-            for choice in question.choices:
-                yield f"{stage.id}.{question.id}.{choice.id}", choice.says

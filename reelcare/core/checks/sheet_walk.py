@@ -98,6 +98,8 @@ class _Walking:
         """What stands right already could stand elsewhere: then it must be possible to put it right here."""
         if any(self.now[part] != where for part, (where,) in targets.items()):
             return
+        if self.sheet.gate_of(question.id) == "running":
+            return  # what is found otherwise under way is put right by stopping, and the sheet is begun again
         wanted = {**self._kept(targets), **targets}
         goes_on = [one.id for one in self.model.activities.values() if one.barred_by]
         for part, (where,) in targets.items():

@@ -2,23 +2,26 @@
 
 The rules of this file: nothing is passed that was not answered right, in order, in this check, and lately. An
 answer counts only if all questions before it had counting answers when it was given, if it is neither older
-than the check nor stale, and if no later answer contradicts it. A wrong answer to a stop question holds,
-whatever is answered after it. Every answer is judged here again; the word kept with it is not trusted.
+than the check nor stale, and if no later answer contradicts it. A wrong answer to a stop question of the
+machine holds whatever is answered after it; one of the place, of weather and people or of an adjustment holds until
+the question is answered right. Every answer is judged here again; the word kept with it is not trusted.
 """
 
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 from functools import cached_property
-from typing import Literal
+from typing import Literal, NamedTuple
 
 from reelcare.core.checks.limits import Judgement, judge
-from reelcare.core.checks.sheet import Question, Sheet
+from reelcare.core.checks.sheet import FEET, GATES, Question, Sheet
 from reelcare.core.machine.card import Card
 
 Verdict = Literal["passed", "held", "open"]
+PAUSE = timedelta(hours=8)
+"""A pause after which, until the water is open, what moves by hand is looked at again (common practice, no source)."""
 STALE = timedelta(hours=12)
 """An answer older than this at the end of its check is asked again (common practice, no source)."""
 
@@ -36,9 +39,38 @@ class Given:
     terminal: str = ""
 
 
+class LaterSet(NamedTuple):
+    """A set that was kept after a check was begun: from when it counts, and the values that it holds answers to."""
+
+    at: datetime
+    planned: Mapping[str, str]
+
+
+class Signature(NamedTuple):
+    """A gate signed: which, when, by whom, and the id of its entry."""
+
+    gate: str
+    at: datetime
+    by: str
+    id: str = ""
+
+
+@dataclass(slots=True)
+class _Progress:
+    """How far a walk has come: the answers that count, the gates whose signature stands, and who did what last."""
+
+    kept: dict[str, Given]
+    answered: list[bool]
+    gates: list[Signature]
+    last: tuple[datetime, str] | None = None
+
+    def copy(self) -> _Progress:
+        return _Progress(dict(self.kept), list(self.answered), list(self.gates), self.last)
+
+
 @dataclass(frozen=True, slots=True)
 class Held:
-    """A wrong answer to a stop question."""
+    """An answer that holds: wrong to a stop question, or a reading that must never be."""
 
     question: Question
     given: Given
@@ -47,7 +79,8 @@ class Held:
 
 @dataclass(frozen=True)
 class Walk:
-    """One check in progress: the sheet as it fits the machine, what was answered, and what to judge it by."""
+    """One check in progress: the sheet as it fits the machine, what was answered, and what to judge it by: the set
+    that was `planned` when it was begun, and the `sets` kept since, each for the answers after it."""
 
     sheet: Sheet
     begun: datetime
@@ -55,20 +88,30 @@ class Walk:
     card: Card
     planned: Mapping[str, str]
     language: str = "en"
+    sets: tuple[LaterSet, ...] = ()
+    signed: tuple[Signature, ...] = ()
 
     def until(self, moment: datetime) -> Walk:
         """The walk as it was answered up to a moment."""
-        return Walk(
-            self.sheet, self.begun, tuple(one for one in self.given if one.at <= moment), self.card, self.planned,
-            self.language,
-        )  # fmt: skip
+        return replace(self, given=tuple(one for one in self.given if one.at <= moment))
+
+    def planned_at(self, moment: datetime) -> Mapping[str, str]:
+        """The values of the set that an answer of this moment is held to."""
+        later = [one.planned for one in self.sets if one.at <= moment]
+        return later[-1] if later else self.planned
+
+    @property
+    def newest_plan(self) -> Mapping[str, str]:
+        """The values of the set that the next answer is held to."""
+        return self.sets[-1].planned if self.sets else self.planned
 
     def judgement(self, given: Given) -> Judgement:
         """What an answer is worth."""
         question = self.sheet.question(given.question)
         if question is None:
             return Judgement("unreadable", "no such question on this sheet")
-        return judge(question, given.seen, card=self.card, planned=self.planned, language=self.language)
+        planned = self.planned_at(given.at) if self.sets else self.planned
+        return judge(question, given.seen, card=self.card, planned=planned, language=self.language)
 
     @cached_property
     def _judged(self) -> dict[int, Judgement]:
@@ -90,22 +133,123 @@ class Walk:
 
     @cached_property
     def _counting(self) -> dict[str, Given]:
-        places = self.sheet.places
-        answered = [False] * len(places)
-        kept: dict[str, Given] = {}
-        for number, one in sorted(enumerate(self.given), key=lambda pair: (pair[1].at, pair[1].id)):
-            place = places.get(one.question)
-            judged = self._judged[number].judged
-            if place is None or one.at < self.begun or judged == "unreadable":
-                continue
-            if not all(answered[:place]):
-                continue  # out of order: something before it was still open
-            kept[one.question] = one
-            answered[place] = True
-            for stale in self._reopened(place, judged, kept):
-                del kept[stale]
-                answered[places[stale]] = False
-        return kept
+        return self._progress.kept
+
+    @cached_property
+    def _progress(self) -> _Progress:
+        """The walk played through, answers and signatures in their order."""
+        progress = _Progress({}, [False] * len(self.sheet.places), [])
+        acts: list[tuple[datetime, str, int | Signature]] = [
+            (one.at, one.id, number) for number, one in enumerate(self.given) if self._can_count(number)
+        ]
+        acts += [(one.at, one.id, one) for one in self.signed]
+        for at, _, act in sorted(acts, key=lambda one: one[:2]):
+            by = act.by if isinstance(act, Signature) else self.given[act].by
+            self._fall_back(progress, at, by)
+            progress.last = (at, by or (progress.last[1] if progress.last else ""))
+            if isinstance(act, Signature):
+                if act.gate == self._next_gate(progress) and not self._open_for(act.gate, at, progress):
+                    progress.gates.append(act)
+            else:
+                self._take(progress, act)
+        return progress
+
+    def _can_count(self, number: int) -> bool:
+        one = self.given[number]
+        return (
+            one.question in self.sheet.places and one.at >= self.begun and (self._judged[number].judged != "unreadable")
+        )
+
+    def _take(self, progress: _Progress, number: int) -> None:
+        """One more answer. It counts if all before it are answered, and undoes what it contradicts."""
+        one, judgement, places = self.given[number], self._judged[number], self.sheet.places
+        place = places[one.question]
+        if not all(progress.answered[:place]):
+            return  # out of order: something before it was still open
+        open_again = judgement.holds and judgement.owner != "machine"
+        if open_again:  # it is put right, and answered once more
+            progress.kept.pop(one.question, None)
+        else:
+            progress.kept[one.question] = one
+        progress.answered[place] = not open_again
+        for stale in self._reopened(place, judgement.judged, progress.kept):
+            del progress.kept[stale]
+            progress.answered[places[stale]] = False
+        self._drop_gates(progress)
+
+    def _drop_gates(self, progress: _Progress) -> None:
+        """Drop the signatures of gates whose questions are not all answered any more."""
+        gates = self.sheet.gate_places
+        while progress.gates and any(
+            gates[id] < len(progress.gates) and not progress.answered[place] for id, place in self.sheet.places.items()
+        ):
+            progress.gates.pop()
+
+    def _fall_back(self, progress: _Progress, at: datetime, by: str) -> None:
+        """Until the water is open, after a change of person or a long pause: what moves by hand and the feet are open
+        again, and the gate falls back by one. Once the hose is out, what is asked before that stays, but for the feet.
+        """
+        gates = self.sheet.gate_places
+        if progress.last is None or not gates or any(self._is_running(id) for id in progress.kept):
+            return
+        before, who = progress.last
+        if (not by or not who or by == who) and at - before < PAUSE:
+            return
+        is_out = any(gates[id] > 0 for id in progress.kept) and len(self.sheet.gates) == len(GATES)
+        for id in list(progress.kept):
+            question = self.sheet.question(id)
+            assert question is not None
+            stands = is_out and gates[id] == 0 and all(part != FEET for part, _ in question.positions)
+            if question.by_hand and not stands:
+                del progress.kept[id]
+                progress.answered[self.sheet.places[id]] = False
+        if progress.gates:
+            progress.gates.pop()
+
+    def _is_running(self, id: str) -> bool:
+        return self.sheet.gate_of(id) == "running"
+
+    def _at(self, at: datetime, by: str = "") -> _Progress:
+        """How far it has come for somebody at a moment."""
+        if not self.sheet.gates:
+            return self._progress
+        found = self._progress.copy()
+        self._fall_back(found, at, by)
+        return found
+
+    def _next_gate(self, progress: _Progress) -> str:
+        gates = self.sheet.gates
+        return gates[len(progress.gates)] if len(progress.gates) < len(gates) else ""
+
+    def _open_for(self, gate: str, at: datetime, progress: _Progress) -> list[Question]:
+        """The questions of a gate, and of those before it, that are open or hold; answers of this gate can be stale."""
+        gates, last = self.sheet.gate_places, self.sheet.gates.index(gate)
+        found = []
+        for one in self.sheet.questions:
+            if gates[one.id] > last:
+                break
+            given = progress.kept.get(one.id)
+            stale = given is not None and gates[one.id] == last and at - given.at > STALE
+            if given is None or stale or self._is_unproved(one, given):
+                found.append(one)
+        return found
+
+    def gates(self, at: datetime, by: str = "") -> tuple[Signature, ...]:
+        """The gates whose signature stands, in their order."""
+        return tuple(self._at(at, by).gates)
+
+    def next_gate(self, at: datetime, by: str = "") -> str:
+        """The gate to be signed next; '' where the sheet has none, or all are signed."""
+        return self._next_gate(self._at(at, by))
+
+    def open_for(self, gate: str, at: datetime, by: str = "") -> list[Question]:
+        """What keeps a gate from being signed."""
+        return self._open_for(gate, at, self._at(at, by))
+
+    @property
+    def is_running(self) -> bool:
+        """Whether the water is open: something of the last gate is answered."""
+        return any(self._is_running(id) for id in self._progress.kept)
 
     @cached_property
     def _by_part(self) -> dict[str, list[tuple[int, str, str]]]:
@@ -129,60 +273,85 @@ class Walk:
         part, where = position
         found = []
         for other, id, there in self._by_part[part]:
-            if other == place or id not in kept:
-                continue
+            if other == place or id not in kept or (self._is_running(question.id) and not self._is_running(id)):
+                continue  # once it runs, what is found is put right there: it undoes no gate
             later = other > place
             if (judged != "right" and there == where and not later) or (later and there != where):
                 found.append(id)
         return found
 
-    def open(self, at: datetime) -> list[Question]:
+    def open(self, at: datetime, by: str = "") -> list[Question]:
         """The questions that have no counting answer, in order; at the end of a check, stale ones among them."""
-        kept = self.counting()
-        return [one for one in self.sheet.questions if one.id not in kept or at - kept[one.id].at > STALE]
+        progress = self._at(at, by)
+        kept, gates, signed = progress.kept, self.sheet.gate_places, len(progress.gates)
+        return [
+            one
+            for one in self.sheet.questions
+            if one.id not in kept or (at - kept[one.id].at > STALE and gates.get(one.id, signed) >= signed)
+        ]
 
-    def next(self, at: datetime) -> Question | None:
+    def next(self, at: datetime, by: str = "") -> Question | None:
         """The question to ask now."""
-        waiting = self.open(at)
+        waiting = self.open(at, by)
         return waiting[0] if waiting else None
 
-    def resume(self, at: datetime) -> Question | None:
+    def next_in_gate(self, at: datetime, by: str = "") -> Question | None:
+        """The question to ask now; None where what comes next is a signature."""
+        question, gate = self.next(at, by), self.next_gate(at, by)
+        if question is None or not gate:
+            return question
+        return question if self.sheet.gate_places[question.id] <= self.sheet.gates.index(gate) else None
+
+    def resume(self, at: datetime, by: str = "") -> Question | None:
         """The question to ask after an interruption: the last answered one once more, unless an earlier is open."""
-        kept = self.counting()
-        if not kept:
-            return self.next(at)
+        kept = self._at(at, by).kept
+        if not kept or self.held() or self.signed:
+            return self.next_in_gate(at, by)
         order = self.sheet.places
         last = max(kept.values(), key=lambda one: (one.at, one.id)).question
-        waiting = self.next(at)
+        waiting = self.next(at, by)
         if waiting is not None and order[waiting.id] < order[last]:
             return waiting
         return self.sheet.question(last)
 
     def held(self) -> list[Held]:
-        """Every wrong answer to a stop question, whatever was answered later."""
+        """Every answer that holds for the machine's sake, whatever was answered later, and those that hold for another
+        and were not put right since."""
         found = []
+        latest = {one.question: one for one in sorted(self.given, key=lambda one: (one.at, one.id))}
         for one in self.given:
             question = self.sheet.question(one.question)
-            if question is not None and question.if_not == "stop":
+            if question is not None:
                 judgement = self.judgement(one)
                 # a stop reading that has nothing to judge it by is not a pass either; it stays open instead
-                if judgement.judged == "wrong":
+                if judgement.holds and (judgement.owner == "machine" or latest[one.question] == one):
                     found.append(Held(question, one, judgement))
         return found
 
+    def ends_held(self) -> bool:
+        """Whether the check is over: something of the machine failed in it."""
+        return any(one.judgement.owner == "machine" for one in self.held())
+
+    def tries(self, question: str) -> tuple[Given, ...]:
+        """All answers that were given to a question, in their order."""
+        return tuple(sorted((one for one in self.given if one.question == question), key=lambda one: (one.at, one.id)))
+
     def unproved(self) -> list[Question]:
-        """Stop questions whose counting answer is not right (noted, or wrong)."""
+        """Questions whose counting answer holds, and stop questions that have nothing to judge their answer by."""
         kept = self.counting()
-        return [
-            one
-            for one in self.sheet.questions
-            if one.if_not == "stop" and one.id in kept and self.judgement(kept[one.id]).judged != "right"
-        ]
+        return [one for one in self.sheet.questions if one.id in kept and self._is_unproved(one, kept[one.id])]
+
+    def _is_unproved(self, question: Question, given: Given) -> bool:
+        judgement = self.judgement(given)
+        return judgement.holds or (question.if_not == "stop" and judgement.judged in ("noted", "unreadable"))
 
     def verdict(self, at: datetime) -> Verdict:
-        """Passed only if every question has a counting answer and every stop question a right one."""
+        """Passed only if every question has a counting answer, every stop question a right one, and each gate but the
+        last is signed."""
         if self.held():
             return "held"
         if self.open(at) or self.unproved():
+            return "open"
+        if self.sheet.gates and len(self.gates(at)) < len(self.sheet.gates) - 1:
             return "open"
         return "passed"

@@ -10,7 +10,8 @@ import math
 from collections.abc import Sequence
 
 from reelcare.core.drawing.canvas import Canvas, Picture
-from reelcare.core.evidence.failures import Mean
+from reelcare.core.evidence.failures.counts import Mean
+from reelcare.core.text import _
 
 MEAN, SPAN, SCALE = "mean", "span", "scale"
 """Tags: the mean, its span, the scale."""
@@ -58,11 +59,17 @@ def _row(value: float, most: float, top: int) -> int:
 def in_words(curve: Sequence[Mean], unit: str = "h") -> str:
     """The curve as one line.
 
-    >>> in_words([Mean(100.0, 0.5, 0.2, 1.1, 4), Mean(300.0, 1.0, 0.5, 2.0, 2)])
-    'failures of a machine: 0.5 by 100 h, 1.0 by 300 h'
+    >>> in_words([Mean(100.0, 0.5, 0.2, 1.1, 4), Mean(300.0, 1.0, 0.5, 2.0, 1)])
+    'failures of a machine: 0.5 (0.2 to 1.1; 4 watched) by 100 h, 1.0 (0.5 to 2.0; 1 watched) by 300 h'
     """
     if not curve:
-        return "no failure"
+        return _("no failure")
     shown = [curve[0], curve[-1]] if len(curve) > 1 else [curve[0]]
-    told = [f"{one.mean:.1f} by {one.age:.0f} {unit}" for one in shown]
-    return "failures of a machine: " + ", ".join(told)
+    return _("failures of a machine: {told}", told=", ".join(_point_in_words(one, unit) for one in shown))
+
+
+def _point_in_words(one: Mean, unit: str) -> str:
+    values = {"mean": one.mean, "low": one.low, "high": one.high, "watched": one.at_risk, "age": one.age, "unit": unit}
+    if math.isinf(one.high):
+        return _("{mean:.1f} (of one machine) by {age:.0f} {unit}", **values)
+    return _("{mean:.1f} ({low:.1f} to {high:.1f}; {watched} watched) by {age:.0f} {unit}", **values)

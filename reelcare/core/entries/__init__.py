@@ -15,9 +15,18 @@ from reelcare.core.entries.admission import problems
 from reelcare.core.entries.base import Context, Draft, Entry, EntryError, Json, Kind, News, UpdateScope
 from reelcare.core.entries.bodies import fields_of, to_body, validate
 from reelcare.core.entries.cards import Carded, Planned
-from reelcare.core.entries.checks import Answered, CheckBegun, CheckEnded, Sheeted, given_in, walk_of
+from reelcare.core.entries.checks import (
+    Answered,
+    CheckBegun,
+    CheckEnded,
+    GateSigned,
+    Sheeted,
+    given_in,
+    signatures_in,
+    walk_of,
+)
 from reelcare.core.entries.corrections import Correction, Restored, cancelled
-from reelcare.core.entries.faults import Fault, Release, Repair, Retest, fault_of
+from reelcare.core.entries.faults import Fault, PutRight, Release, Repair, Retest, fault_of
 from reelcare.core.entries.people import Enrolled
 from reelcare.core.entries.runs import STOPPED_BY, Reading, Run
 from reelcare.core.entries.work import Measured, Service, SetPlanned, newest_figures
@@ -39,8 +48,8 @@ def from_body(kind: str, body: Mapping[str, Json]) -> Kind:
 
 __all__ = [
     "KINDS", "STOPPED_BY", "Answered", "Carded", "CheckBegun", "CheckEnded", "Context", "Correction", "Draft",
-    "Enrolled", "Entry", "EntryError", "Fault", "Json", "Kind", "Measured", "News", "Planned", "Reading", "Release",
-    "Repair", "Restored", "Retest", "Run", "Service", "SetPlanned", "Sheeted", "UpdateScope", "cancelled", "fault_of",
-    "fields_of", "from_body", "given_in", "kept", "newest_figures", "problems", "time_of", "time_text", "to_body",
-    "validate", "walk_of",
+    "Enrolled", "Entry", "EntryError", "Fault", "GateSigned", "Json", "Kind", "Measured", "News", "Planned", "PutRight",
+    "Reading", "Release", "Repair", "Restored", "Retest", "Run", "Service", "SetPlanned", "Sheeted", "UpdateScope",
+    "cancelled", "fault_of", "fields_of", "from_body", "given_in", "kept", "newest_figures", "problems",
+    "signatures_in", "time_of", "time_text", "to_body", "validate", "walk_of",
 ]  # fmt: skip

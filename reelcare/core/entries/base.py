@@ -112,6 +112,8 @@ class Draft:
     what: Kind
     happened: datetime
     machine: str | None = None
+    id: str = ""
+    """The id that was drawn for it before, where something else names it; a new one where nothing does."""
 
 
 class RunSpan(Protocol):

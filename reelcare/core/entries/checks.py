@@ -8,14 +8,15 @@ from typing import ClassVar, Literal
 
 from reelcare.core import units
 from reelcare.core.canonical_json import digest_of
-from reelcare.core.checks.sheet import Sheet
-from reelcare.core.checks.verdict import Given, Walk
+from reelcare.core.checks.sheet import GATE_TITLES, Sheet
+from reelcare.core.checks.verdict import Given, LaterSet, Signature, Walk
 from reelcare.core.entries.base import Context, Entry, Json, Kind, News, UpdateScope
 from reelcare.core.machine.card import Card
 from reelcare.core.people import Role
 from reelcare.core.state.fold_state import FoldState
 from reelcare.core.state.machine_state import Answer, OpenCheck
 from reelcare.core.state.plans import Known
+from reelcare.core.wording import said
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -50,7 +51,7 @@ class CheckBegun(Kind):
 
     `left_out` are the questions that the card says do not apply; `planned` are the values of the day's set that
     answers are judged against; `again_of` is the check of the first run on the same set, where this one asks
-    only what can have changed since.
+    only what can have changed since. One that `follows_set` is held to a set kept later from then on.
     """
 
     kind: ClassVar[str] = "check begun"
@@ -64,6 +65,7 @@ class CheckBegun(Kind):
     left_out: tuple[str, ...] = ()
     planned: Mapping[str, str] = field(default_factory=dict)
     again_of: str = ""
+    follows_set: bool | None = None
 
     def problems(self, context: Context) -> Iterator[str]:
         """Nothing speaks against it: it clears nothing."""
@@ -76,6 +78,7 @@ class CheckBegun(Kind):
                 id=entry.id, sheet=self.sheet_id, kept_sheet=self.sheet, checks_for=self.checks_for,
                 begun=entry.happened, by=entry.by, card=state.card or state.first_card, language=self.language,
                 left_out=self.left_out, planned=self.planned, again_of=self.again_of,
+                follows_set=bool(self.follows_set),
             )
         )  # fmt: skip
 
@@ -108,7 +111,7 @@ class Answered(Kind):
 
     def apply(self, state: FoldState, entry: Entry, known: Known) -> None:
         """The check has one more answer."""
-        state.take_answer(self.check, Answer(self.question, self.seen, entry.happened, entry.id))
+        state.take_answer(self.check, Answer(self.question, self.seen, entry.happened, entry.id, entry.by), known)
 
     def describe(self, system: units.System = "metric") -> str:
         """Question, what was seen, and what it was worth."""
@@ -137,7 +140,10 @@ class CheckEnded(Kind):
         yield from ()
 
     def apply(self, state: FoldState, entry: Entry, known: Known) -> None:
-        """The check is open no more; where its answers bear it out, it has passed."""
+        """The check is open no more; where its answers bear it out, it has passed, unless its time is doubtful."""
+        if entry.id in known.doubtful:
+            state.leave_check(self.check)
+            return
         state.end_check(self.check, self.verdict, entry.happened, entry.by, known)
 
     def describe(self, system: units.System = "metric") -> str:
@@ -149,7 +155,40 @@ class CheckEnded(Kind):
         return self.check
 
 
-KINDS: tuple[type[Kind], ...] = (Sheeted, CheckBegun, Answered, CheckEnded)
+@dataclass(frozen=True, slots=True, kw_only=True)
+class GateSigned(Kind):
+    """A gate of a pre-start signed: from it on so much is permitted. The end of the check signs the last one."""
+
+    kind: ClassVar[str] = "gate signed"
+    least_role: ClassVar[Role] = "operator"
+    reaches: ClassVar[UpdateScope] = UpdateScope.LIMITS
+    news: ClassVar[News] = "good"
+    witnessed: ClassVar[bool] = True
+    check: str
+    gate: str
+
+    def problems(self, context: Context) -> Iterator[str]:
+        """Nothing speaks against it: the answers before it are judged again."""
+        yield from ()
+
+    def apply(self, state: FoldState, entry: Entry, known: Known) -> None:
+        """Where the answers bear it out and nothing holds the machine, so much is permitted. One whose time is doubtful
+        ends its check: it is begun anew."""
+        if entry.id in known.doubtful:
+            state.leave_check(self.check)
+        else:
+            state.sign_gate(self.check, Signature(self.gate, entry.happened, entry.by, entry.id), known)
+
+    def describe(self, system: units.System = "metric") -> str:
+        """What was signed."""
+        return f"{said(GATE_TITLES.get(self.gate, {'en': self.gate}), 'en')}, signed"
+
+    def subject(self) -> str | None:
+        """Its check."""
+        return self.check
+
+
+KINDS: tuple[type[Kind], ...] = (Sheeted, CheckBegun, Answered, CheckEnded, GateSigned)
 
 
 def given_in(entries: Sequence[Entry]) -> tuple[Given, ...]:
@@ -161,8 +200,16 @@ def given_in(entries: Sequence[Entry]) -> tuple[Given, ...]:
     )
 
 
-def walk_of(sheet: Sheet, begun: Entry, answers: Sequence[Entry], card: Card) -> Walk:
-    """The walk that entries tell of: the sheet as kept, the entry that began it, and its answers."""
+def signatures_in(entries: Sequence[Entry]) -> tuple[Signature, ...]:
+    """The gates signed among entries, in their order."""
+    return tuple(
+        Signature(one.what.gate, one.happened, one.by, one.id) for one in entries if isinstance(one.what, GateSigned)
+    )
+
+
+def walk_of(sheet: Sheet, begun: Entry, answers: Sequence[Entry], card: Card, sets: tuple[LaterSet, ...] = ()) -> Walk:
+    """The walk that entries tell of: the sheet as kept, the entry that began it, its answers, and the sets kept since
+    that it follows."""
     assert isinstance(begun.what, CheckBegun)
     return Walk(
         sheet=sheet.without(begun.what.left_out),
@@ -171,4 +218,6 @@ def walk_of(sheet: Sheet, begun: Entry, answers: Sequence[Entry], card: Card) ->
         card=card,
         planned=begun.what.planned,
         language=begun.what.language,
+        sets=sets,
+        signed=signatures_in(answers),
     )

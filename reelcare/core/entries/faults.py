@@ -5,15 +5,15 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
-from typing import ClassVar
+from typing import ClassVar, Literal
 
 from reelcare.core import units
 from reelcare.core.checks.verdict import Given, Walk
 from reelcare.core.entries.base import Context, Entry, Kind, News, UpdateScope
-from reelcare.core.parts import PARTS
+from reelcare.core.parts import PARTS, default_retest
 from reelcare.core.people import Role
 from reelcare.core.state.fold_state import FoldState
-from reelcare.core.state.machine_state import Holds, OpenFault
+from reelcare.core.state.machine_state import ENDS_BY, Holds, OpenFault
 from reelcare.core.state.plans import Known
 from reelcare.core.timestamps import day_of
 from reelcare.core.wording import nearest, said
@@ -25,6 +25,7 @@ class Fault(Kind):
 
     `holds` is what it holds now; `fix_by_*` are life totals (seconds, millimetres, runs) or a day (ISO text) at
     which it begins to hold both. `retest` says what must be tried again before a release.
+    `owner` is '' for the machine's own; a hold of the place, of an adjustment or of what passes ends by a right answer.
     """
 
     kind: ClassVar[str] = "fault"
@@ -42,6 +43,7 @@ class Fault(Kind):
     check: str = ""
     question: str = ""
     retest: str = ""
+    owner: Literal["", "place", "adjustment", "passing"] = ""
 
     def problems(self, context: Context) -> Iterator[str]:
         """Its part is known, it says something, and its day is to come."""
@@ -65,7 +67,7 @@ class Fault(Kind):
                 id=entry.id, since=entry.happened, by=entry.by, part=self.part, says=self.says, holds=self.holds,
                 fix_by_seconds=self.fix_by_seconds, fix_by_millimetres=self.fix_by_millimetres,
                 fix_by_runs=self.fix_by_runs, fix_by_day=self.fix_by_day, check=self.check, question=self.question,
-                retest=self.retest,
+                retest=self.retest, owner=self.owner,
             )
         )  # fmt: skip
 
@@ -73,6 +75,8 @@ class Fault(Kind):
         """Part, what is wrong, and what it holds or from when on."""
         if self.holds:
             then = "holds the machine" if self.holds == "both" else f"holds the {self.holds}"
+            if self.owner:
+                then = f"{then}, {self.owner}: {ENDS_BY[self.owner]}"
         else:
             metres = self.fix_by_millimetres
             limits = [
@@ -202,8 +206,47 @@ class Release(Kind):
         return self.fault
 
 
-KINDS: tuple[type[Kind], ...] = (Fault, Repair, Retest, Release)
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PutRight(Kind):
+    """The end of a hold of the place, of an adjustment or of what passes: its question was answered right in `check`.
+    `says` is what changed, where neither the place nor the set did."""
 
+    kind: ClassVar[str] = "put right"
+    least_role: ClassVar[Role] = "operator"
+    reaches: ClassVar[UpdateScope] = UpdateScope.LIMITS
+    news: ClassVar[News] = "good"
+    witnessed: ClassVar[bool] = True
+    fault: str
+    check: str
+    says: str = ""
+
+    def problems(self, context: Context) -> Iterator[str]:
+        """Its fault is open, and one that a right answer ends."""
+        fault = _open_fault(self.fault, context)
+        if fault is None:
+            yield _not_open(self.fault)
+        elif not fault.ends_by_answer:
+            yield f"{fault.part}: held for the machine's sake; repair, re-test and release end it"
+        elif fault.owner == "place" and not (fault.moved or self.says):
+            yield f"{fault.part}: say in a few words what changed at the place"
+
+    def apply(self, state: FoldState, entry: Entry, known: Known) -> None:
+        """The hold has ended, if the answers of its check bear it out."""
+        state.put_right(self.fault, self.check, self.says, known)
+
+    def describe(self, system: units.System = "metric") -> str:
+        """That it was put right, and what changed."""
+        return "put right, and answered again" + (f": {self.says}" if self.says else "")
+
+    def subject(self) -> str | None:
+        """Its fault."""
+        return self.fault
+
+
+KINDS: tuple[type[Kind], ...] = (Fault, Repair, Retest, Release, PutRight)
+
+UNREAD_FIX_BY = {"runs": 1}
+"""When a gauge that cannot be read must be mended (common practice, no source)."""
 _SIDE: dict[str, Holds] = {"run": "run", "road": "road", "shop": "both", "season": "both"}
 
 
@@ -214,25 +257,27 @@ def fault_of(walk: Walk, given: Given, check: str, *, totals: tuple[int, int, in
     """
     question = walk.sheet.question(given.question)
     judgement = walk.judgement(given)
-    if question is None or judgement.judged != "wrong" or question.if_not == "note":
+    if question is None or judgement.judged != "wrong" or judgement.if_not == "note":
         return None
     says = f"{said(question.ask, walk.language)} {judgement.says}"
     if given.note:
         says = f"{says} ({given.note})"
-    if question.if_not == "stop":
-        retest = question.retest or question.ask
+    part = judgement.part or question.part
+    if judgement.if_not == "stop":
+        retest = said(question.retest, walk.language) if question.retest else default_retest(part, walk.language)
         return Fault(
-            part=question.part,
+            part=part,
             says=says,
             holds=_SIDE[walk.sheet.checks_for],
             check=check,
             question=question.id,
-            retest=said(retest, walk.language),
+            retest=retest,
+            owner="" if judgement.owner == "machine" else judgement.owner,
         )
-    limits = question.fix_by or {}
+    limits = (question.fix_by if not judgement.part else None) or UNREAD_FIX_BY
     seconds, millimetres, runs = totals
     return Fault(
-        part=question.part,
+        part=part,
         says=says,
         check=check,
         question=question.id,

@@ -11,6 +11,7 @@ from reelcare.core import units
 from reelcare.core.entries.base import Context, Entry, Json, Kind, News, UpdateScope
 from reelcare.core.people import Role
 from reelcare.core.settings import measured_gun as measured
+from reelcare.core.settings.warning_codes import CODES, refused
 from reelcare.core.state.fold_state import FoldState
 from reelcare.core.state.plans import Known
 from reelcare.core.wording import nearest
@@ -103,11 +104,14 @@ class SetPlanned(Kind):
     warnings: tuple[str, ...] = ()
 
     def problems(self, context: Context) -> Iterator[str]:
-        """Nothing speaks against it."""
-        yield from ()
+        """It can be."""
+        code = refused(self.warnings)
+        if code:
+            yield f"this set cannot be kept, {CODES[code]}; change it until it holds"
 
     def apply(self, state: FoldState, entry: Entry, known: Known) -> None:
-        """Nothing: a check takes the values of its set when it is begun."""
+        """Open checks are held to it from now on."""
+        state.take_set(self.planned, entry.happened)
 
     def describe(self, system: units.System = "metric") -> str:
         """Pull-out, speed and inlet pressure, and what was warned of."""

@@ -61,15 +61,21 @@ def chi_square_at(part: float, freedom: float) -> float:
     """
     if not 0 < part < 1:
         raise ValueError(f"{part:g}: a chance between 0 and 1 is right")
-    low, high = 0.0, max(freedom, 1.0)
-    while chi_square_below(high, freedom) < part:
-        low, high = high, 2 * high
+    # Newton's steps from the cube root's normal approximation (Wilson & Hilferty 1931), halving where one leads outside
+    low, high = 0.0, math.inf
+    at = freedom * max(1 - 2 / (9 * freedom) + NORMAL.inv_cdf(part) * math.sqrt(2 / (9 * freedom)), 0.05) ** 3
+    half = freedom / 2
     for _ in range(200):
-        middle = (low + high) / 2
-        if high - low < 1e-13 * high:
-            break
-        low, high = (middle, high) if chi_square_below(middle, freedom) < part else (low, middle)
-    return (low + high) / 2
+        off = chi_square_below(at, freedom) - part
+        low, high = (at, high) if off < 0 else (low, at)
+        density = math.exp((half - 1) * math.log(at / 2) - at / 2 - math.lgamma(half)) / 2
+        step = at - off / density if density > 0 else math.nan
+        if not low < step < high:
+            step = (low + high) / 2 if high < math.inf else 2 * at
+        if abs(step - at) <= 1e-14 * at or high - low < 1e-13 * high:
+            return step
+        at = step
+    return at
 
 
 def _beta_part(a: float, b: float, x: float) -> float:
@@ -105,6 +111,27 @@ def student_below(t: float, freedom: float) -> float:
         return 0.5 + math.copysign(0.5 * _beta_part(0.5, freedom / 2, t * t / (freedom + t * t)), t)
     tail = 0.5 * _beta_part(freedom / 2, 0.5, freedom / (freedom + t * t))
     return 1 - tail if t > 0 else tail
+
+
+def student_at(part: float, freedom: float) -> float:
+    """The value below which Student's t stays with a chance. Raises ValueError outside 0 to 1.
+
+    >>> round(student_at(0.975, 10), 6)
+    2.228139
+    """
+    if not 0 < part < 1:
+        raise ValueError(f"{part:g}: a chance between 0 and 1 is right")
+    if part > 0.5:
+        return -student_at(1 - part, freedom)
+    low, high = -1.0, 0.0
+    while student_below(low, freedom) > part:
+        low, high = 2 * low, low
+    for _ in range(200):
+        middle = (low + high) / 2
+        if high - low < 1e-13 * max(-low, 1.0):
+            break
+        low, high = (middle, high) if student_below(middle, freedom) < part else (low, middle)
+    return (low + high) / 2
 
 
 def normal_score(t: float, freedom: float) -> float:

@@ -110,6 +110,10 @@ class Allowance(NamedTuple):
     high: float
 
 
+LEAST_OF_COIL, MOST_OF_COIL = 0.5, 2.5
+"""The span of what coils add, as parts of the likely one: correlations in print run that far apart."""
+
+
 def coil_factor(number: float, bore: float, coil_diameter: float) -> Allowance:
     """Coiled against straight pipe in turbulent flow: an allowance, not a fact.
 
@@ -120,4 +124,4 @@ def coil_factor(number: float, bore: float, coil_diameter: float) -> Allowance:
     [1.36, 1.18, 1.89]
     """
     more = max(1.0, number * (bore / coil_diameter) ** 2) ** 0.05 - 1
-    return Allowance(1 + more, 1 + more / 2, 1 + 2.5 * more)
+    return Allowance(1 + more, 1 + LEAST_OF_COIL * more, 1 + MOST_OF_COIL * more)

@@ -16,6 +16,10 @@ DISCHARGE = 0.95
 theoretical discharge (Hydraulic Institute, Engineering Data Library, nozzles), which is the nearest to the big guns of
 USDA-NRCS National Engineering Handbook part 623 chapter 11 (rows from memory; they let through 0.95 to 1.0)."""
 
+DISCHARGES = (0.80, 1.0)
+"""Discharge coefficients that a nozzle can have: no jet is faster than its pressure makes it, and 0.90 to 0.95 is
+published, with room for wear. Outside, flow, bore and pressure do not belong together."""
+
 
 def flow_through(bore: float, pressure: float, discharge: float = DISCHARGE, fluid: Water | None = None) -> float:
     """Flow [m3/s] of a nozzle of a bore [m] at a pressure [Pa]: the orifice law.

@@ -17,7 +17,47 @@ from reelcare.core.hydraulics.friction import GRAVITY
 POLYETHYLENE = 950.0
 """Density of polyethylene [kg/m3] (handbook value, from memory)."""
 YIELD = 21e6
-"""Tensile yield strength [Pa] of polyethylene pipe, where none is stated (about 3,000 psi; from memory)."""
+"""Tensile yield strength [Pa] of PE80 pipe (about 3,000 psi: ASTM D3350, cell class 4 of tensile strength; from
+memory)."""
+MOST_YIELD = 24.1e6
+"""The most that any class counts with [Pa] (3,500 psi: ASTM D3350, cell class 5, that of the strongest pipe; from
+memory). Scaling by the required strength alone would put PE100 above it."""
+REQUIRED_STRENGTH: dict[str, float] = {"PE100": 10e6, "PE80": 8e6, "PE63": 6.3e6, "PE40": 4e6}
+"""Minimum required strength at 20 degC over 50 years [Pa] by class (ISO 12162)."""
+WEAKEST = min(REQUIRED_STRENGTH, key=REQUIRED_STRENGTH.__getitem__)
+"""The class that a hose of unknown material counts as."""
+
+
+def pe_class(material: str | None) -> str | None:
+    """The class of polyethylene that a card's material names; None where it names none of them.
+
+    >>> pe_class("pe 80"), pe_class("PE-100"), pe_class("rubber"), pe_class(None)
+    ('PE80', 'PE100', None, None)
+    """
+    name = (material or "").upper().replace(" ", "").replace("-", "")
+    return name if name in REQUIRED_STRENGTH else None
+
+
+def yield_of(material: str | None, of_pe80: float = YIELD) -> float:
+    """Tensile yield strength [Pa] by class: that of PE80 scaled by the minimum required strength, and no more than the
+    strongest published one. A material that is no known class counts as the weakest.
+
+    The published spans of low density (up to 11.5 MPa) and medium density (12.4 to 19.3 MPa) hold PE40 and PE63.
+
+    >>> [round(yield_of(one) / 1e6, 1) for one in ("PE40", "PE63", "PE80", "PE100", None)]
+    [10.5, 16.5, 21.0, 24.1, 10.5]
+    """
+    strength = REQUIRED_STRENGTH[pe_class(material) or WEAKEST]
+    return min(of_pe80 * strength / REQUIRED_STRENGTH["PE80"], max(MOST_YIELD, of_pe80))
+
+
+def end_thrust(pressure: float, inside: float) -> float:
+    """Pull [N] that a pressure [Pa] puts on the wall of a hose closed at its far end: pressure on its bore.
+
+    >>> round(end_thrust(7.31e5, 0.0938))
+    5051
+    """
+    return pressure * math.pi * inside**2 / 4
 
 
 def wall_area(outside: float, inside: float) -> float:
@@ -115,6 +155,10 @@ DESIGN_STRESS: dict[str, float] = {"PE100": 8.0e6, "PE80": 6.3e6, "PE63": 5.0e6,
 """Design stress at 20 degC [Pa]: the material's class over a design factor of 1.25 (ISO 12162, from memory)."""
 
 
+WEAKEST = min(DESIGN_STRESS, key=DESIGN_STRESS.__getitem__)
+"""The class that a hose of unknown material counts as."""
+
+
 def pressure_left(temperature: float) -> float:
     """Part of its rated pressure that a hose of PE80 or PE100 keeps at a temperature [degC]: straight between the
     published points, as at 20 degC where it is cooler. Raises TooHot above 40 degC.
@@ -138,11 +182,44 @@ def rated_pressure(outside: float, inside: float, material: str, temperature: fl
     >>> round(rated_pressure(0.110, 0.110 * (1 - 2 / 13.6), "PE80") / 1e5, 2)
     10.0
     """
-    stress = DESIGN_STRESS.get(material.upper().replace(" ", "").replace("-", ""))
-    if stress is None:
+    known = pe_class(material)
+    if known is None:
         return None
+    stress = DESIGN_STRESS[known]
     wall = (outside - inside) / 2
     return 2 * stress * wall / (outside - wall) * pressure_left(temperature)
+
+
+def rating(outside: float, inside: float, material: str | None, temperature: float = 20.0) -> float:
+    """Pressure [Pa] that a hose may hold; a material that is not known counts as the weakest class. Raises TooHot.
+
+    >>> round(rating(0.110, 0.110 * (1 - 2 / 13.6), "") / 1e5, 2)
+    5.08
+    """
+    found = rated_pressure(outside, inside, pe_class(material) or WEAKEST, temperature)
+    assert found is not None
+    return found
+
+
+LEAST_RADII: tuple[tuple[float, float], ...] = ((9, 20), (13.5, 25), (21, 27), (26, 34), (32.5, 42), (41, 52))
+"""Least radius of a cold bend, in outside diameters, by the ratio of outside diameter to wall, up to (PPI Handbook of
+PE Pipe, chapter 7, pipe in an open trench; as reproduced in print). A thinner wall keeps the last."""
+
+
+def least_radius(outside: float, inside: float) -> float:
+    """Least radius [m] to which a hose may be laid where its maker states none.
+
+    >>> round(least_radius(0.110, 0.0938), 2)
+    2.97
+    """
+    ratio = 2 * outside / (outside - inside)
+    return outside * next((radius for most, radius in LEAST_RADII if ratio <= most + 0.05), LEAST_RADII[-1][1])
+
+
+MODULUS: dict[str, float] = {"PE100": 1000e6, "PE80": 700e6, "PE63": 600e6, "PE40": 500e6}
+"""Modulus of elasticity in a short pull [Pa] by class: the least that data sheets of pipe promise by ISO 527 (500, 700
+and 1,000 MPa for PE40, PE80 and PE100); PE63 lies between. Over hours it falls to about half, so the strain is at
+least what these say."""
 
 
 def bending_strain(outside: float, radius: float) -> float:

@@ -10,9 +10,11 @@ from __future__ import annotations
 import math
 from collections.abc import Callable
 from dataclasses import dataclass
+from typing import Literal
 
 from reelcare.core.hydraulics import friction, gun
 from reelcare.core.hydraulics.friction import GRAVITY, Allowance, Water
+from reelcare.core.hydraulics.pump import FixedInlet, Supply
 
 COOL = friction.water()
 """Water at 20 degC."""
@@ -26,7 +28,8 @@ class NotFed(ValueError):
 class Line:
     """A hose of a bore and a length [m], some of it pulled out; the rest lies in coils of a mean diameter [m].
 
-    `coil_diameter` None: not known, and `coil_more` must say what the coils add (a part, 0.3 = 30 %).
+    `coil_diameter` None: not known, and `coil_more` must say what the coils add (a part, 0.3 = 30 %). `coils` says
+    which end of their span is reckoned with.
     """
 
     bore: float
@@ -38,6 +41,7 @@ class Line:
     roughness: float = friction.SMOOTH_PLASTIC
     coil_diameter: float | None = None
     coil_more: float | None = None
+    coils: Literal["likely", "low", "high"] = "likely"
 
     @property
     def lift(self) -> float:
@@ -76,7 +80,11 @@ class Line:
 
     def hose_loss(self, flow: float) -> float:
         """Loss of the hose as it lies [Pa]."""
-        return self.straight_loss(flow) + self.coil_loss(flow)[0]
+        straight = self.straight_loss(flow)
+        if self.out >= self.length:
+            return straight
+        factor: float = getattr(self.coil(flow), self.coils)
+        return straight * (1 + (1 - self.out / self.length) * (factor - 1))
 
     def between(self, flow: float) -> float:
         """Everything between inlet and gun [Pa]: drive, hose and rise."""
@@ -91,14 +99,23 @@ class Line:
         >>> round(flow * 3600), round(at_gun / 1e5, 2)
         (43, 4.5)
         """
-        left = inlet - self.drive_loss - self.lift
+        return self.feed(FixedInlet(inlet), bore, discharge)
+
+    def feed(self, supply: Supply, bore: float, discharge: float = gun.DISCHARGE) -> tuple[float, float]:
+        """The same, for a supply whose pressure falls as the flow rises. Raises NotFed."""
+        left = supply.shut_off - self.drive_loss - self.lift
         if left <= 0:
             needed = (self.drive_loss + self.lift) / 1e5
             raise NotFed(
-                f"an inlet of {inlet / 1e5:.2f} bar does not reach the gun; drive and rise take {needed:.2f} bar"
+                f"an inlet of {supply.shut_off / 1e5:.2f} bar does not reach the gun; drive and rise take "
+                f"{needed:.2f} bar"
             )
+        taken = self.drive_loss + self.lift
         flow = _zero(
-            lambda flow: gun.pressure_for(flow, bore, discharge, self.fluid) + self.hose_loss(flow) - left,
+            lambda flow: (
+                gun.pressure_for(flow, bore, discharge, self.fluid) + self.hose_loss(flow) + taken
+                - supply.pressure(flow)
+            ),
             0.0, gun.flow_through(bore, left, discharge, self.fluid),
         )  # fmt: skip
         return flow, gun.pressure_for(flow, bore, discharge, self.fluid)

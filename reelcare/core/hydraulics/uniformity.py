@@ -2,8 +2,8 @@
 
 The rules of this file: a transect is what cans caught at equal distances on both sides of the hose. Catches may be in
 any one unit (ml or mm); distances and spacings in m. Between cans the catch is a straight line, beyond the last one
-it falls to nothing at the distance of one more can. The low quarter is the round(n / 4) smallest, as stated by
-`quarter`; with another rule the answer is another.
+it falls to nothing at the distance of one more can. The low quarter is the smallest fourth of the catches; where that
+is no whole number of cans, the last of them counts by the part of it that belongs there.
 """
 
 from __future__ import annotations
@@ -18,15 +18,6 @@ class CatchError(ValueError):
     """Catches that nothing can be told from."""
 
 
-def quarter(count: int) -> int:
-    """How many catches the low quarter has: the nearest whole number to a fourth, at least one (halves go up).
-
-    >>> quarter(15), quarter(16), quarter(18)
-    (4, 4, 5)
-    """
-    return max(1, math.floor(count / 4 + 0.5))
-
-
 def christiansen(catches: Sequence[float]) -> float:
     """Coefficient of uniformity as a part: 1 - mean deviation / mean (Christiansen 1942). Raises CatchError.
 
@@ -38,14 +29,17 @@ def christiansen(catches: Sequence[float]) -> float:
 
 
 def low_quarter(catches: Sequence[float]) -> float:
-    """Distribution uniformity as a part: mean of the low quarter over the mean of all. Raises CatchError.
+    """Distribution uniformity as a part: mean of the smallest fourth over the mean of all. Raises CatchError.
 
-    >>> round(low_quarter([47, 42, 45, 24, 13, 26, 33, 34, 27, 30, 40, 44, 32, 12, 12]), 7)
-    0.4962039
+    Of 6 cans, the fourth is one can and half of the next.
+
+    >>> low_quarter([1, 2, 3, 4, 5, 6]) == (1 + 2 / 2) / 1.5 / 3.5
+    True
     """
     mean = _mean(catches)
-    low = sorted(catches)[: quarter(len(catches))]
-    return sum(low) / len(low) / mean
+    whole, part = divmod(len(catches) / 4, 1)
+    low = sorted(catches)
+    return (sum(low[: int(whole)]) + part * low[int(whole)]) / (len(catches) / 4) / mean
 
 
 def _mean(catches: Sequence[float]) -> float:

@@ -8,12 +8,15 @@ not before, and never guessed. Lengths in m, pressures in Pa, temperatures in de
 from __future__ import annotations
 
 import difflib
-from collections.abc import Callable, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass, field, fields
 from datetime import date
 from typing import Any
 
 from reelcare.core import units
+from reelcare.core.hydraulics.hose import rating
+from reelcare.core.hydraulics.pump import curve_problem
+from reelcare.core.machine.card_readers import Reader, bare, day, day_of_year, flag, one_of, pairs, quantity, text
 
 
 class CardError(ValueError):
@@ -40,12 +43,21 @@ class Drum:
 
 @dataclass(frozen=True, slots=True)
 class Hose:
-    """The hose: outside and inside diameter [m], length [m], material (for example PE80)."""
+    """The hose: outside and inside diameter [m], length [m], material (for example PE80), and the least radius of a
+    curve on the ground [m]."""
 
     outside: float | None = None
     inside: float | None = None
     length: float | None = None
     material: str | None = None
+    least_radius: float | None = None
+
+    @property
+    def rated(self) -> float | None:
+        """Pressure that it may hold at 20 degC [Pa]; None where its diameters are not known."""
+        if self.outside is None or self.inside is None:
+            return None
+        return rating(self.outside, self.inside, self.material or "")
 
 
 @dataclass(frozen=True, slots=True)
@@ -100,6 +112,16 @@ class Cart:
 
 
 @dataclass(frozen=True, slots=True)
+class Pump:
+    """What feeds the machine: points of the pump's curve (flow [m3/s], pressure at the machine's inlet [Pa]), and the
+    efficiencies of pump and motor as parts."""
+
+    points: tuple[tuple[float, float], ...] | None = None
+    efficiency: float | None = None
+    motor_efficiency: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
 class Road:
     """What the machine has for the road."""
 
@@ -132,6 +154,7 @@ class Card:
     jack: Jack = field(default_factory=Jack)
     compensation: Compensation = field(default_factory=Compensation)
     cart: Cart = field(default_factory=Cart)
+    pump: Pump = field(default_factory=Pump)
     road: Road = field(default_factory=Road)
     season: Season = field(default_factory=Season)
 
@@ -174,8 +197,8 @@ class Card:
     def value(self, name: str) -> float | str | None:
         """A card's value by its dotted name (`drive.most_loss`), in SI; None where the card is silent."""
         room, _, key = name.partition(".")
-        found: float | str | None = getattr(getattr(self, room, None), key, None)
-        return found
+        found: object = getattr(getattr(self, room, None), key, None)
+        return found if isinstance(found, (float, int, str)) else None
 
 
 KINDS: dict[str, tuple[str, ...]] = {
@@ -209,125 +232,52 @@ NEEDS: tuple[str, ...] = (
 
 _ROOMS: dict[str, type[Any]] = {
     "drum": Drum, "hose": Hose, "drive": Drive, "legs": Legs, "jack": Jack, "compensation": Compensation,
-    "cart": Cart, "road": Road, "season": Season,
+    "cart": Cart, "pump": Pump, "road": Road, "season": Season,
 }  # fmt: skip
 
-_Reader = Callable[[Any, str], Any]
-
-
-def _quantity(quantity: units.Quantity, least: float, most: float, example: str) -> _Reader:
-    def reader(value: Any, where: str) -> float:
-        if isinstance(value, (int, float)) and not isinstance(value, bool):
-            raise units.UnitsError(f'{where}: {value:g} without a unit; write it as in "{example}"')
-        if not isinstance(value, str):
-            raise units.UnitsError(f'{where}: a text with a unit is right here, as in "{example}"')
-        try:
-            found = units.read(value, quantity)
-        except units.UnitsError as why:
-            raise units.UnitsError(f"{where}: {why}") from None
-        if not least <= found <= most:
-            name = units.split(value)[1]
-            raise units.UnitsError(
-                f"{where}: {value} cannot be; between {units.write(least, name)} and {units.write(most, name)} is right"
-            )
-        return found
-
-    return reader
-
-
-def _bare(least: float, most: float, what: str, *, whole: bool = False) -> _Reader:
-    def reader(value: Any, where: str) -> float | int:
-        right = f"{what}, between {least:g} and {most:g}"
-        if isinstance(value, bool) or not isinstance(value, (int, float)):
-            raise units.UnitsError(f"{where}: a bare number is right here ({right})")
-        if not least <= value <= most:
-            raise units.UnitsError(f"{where}: {value:g} cannot be ({right})")
-        if whole and value != int(value):
-            raise units.UnitsError(f"{where}: {value:g}; a whole number is right here")
-        return int(value) if whole else float(value)
-
-    return reader
-
-
-def _one_of(known: tuple[str, ...]) -> _Reader:
-    def reader(value: Any, where: str) -> str:
-        if value not in known:
-            raise units.UnitsError(f"{where}: {value!r}; right are {', '.join(known)}")
-        return str(value)
-
-    return reader
-
-
-def _flag(value: Any, where: str) -> bool:
-    if not isinstance(value, bool):
-        raise units.UnitsError(f"{where}: true or false is right here")
-    return value
-
-
-def _text(value: Any, where: str) -> str:
-    if not isinstance(value, str):
-        raise units.UnitsError(f"{where}: a text is right here")
-    return value.strip()
-
-
-def _day_of_year(value: Any, where: str) -> str:
-    text = _text(value, where)
-    try:
-        # a leap year, so that 29 February can open a season; ISO 8601 also knows weeks, as in W05-1
-        date.fromisoformat(f"2024-{text}" if text[2:3] == "-" else "")
-    except ValueError:
-        raise units.UnitsError(f'{where}: {text!r}; a month and day such as "04-15" are right here') from None
-    return text
-
-
-def _day(value: Any, where: str) -> date:
-    if isinstance(value, date):
-        return value
-    try:
-        return date.fromisoformat(_text(value, where))
-    except ValueError:
-        raise units.UnitsError(f'{where}: {value!r}; a day such as "2019-04-01" is right here') from None
-
-
-_READERS: dict[str, _Reader] = {
-    "drum.core_diameter": _quantity("length", 0.2, 8, "1.6 m"),
-    "drum.coils_per_layer": _bare(1, 200, "coils side by side in one layer"),
-    "drum.layers": _bare(1, 20, "layers", whole=True),
-    "drum.packing": _bare(0.8, 1.05, "1 = square, 0.866 = nested"),
-    "drum.turntable": _flag,
-    "drum.brake": _flag,
-    "drum.leaves": _one_of(LEAVES),
-    "hose.outside": _quantity("length", 0.02, 0.3, "110 mm"),
-    "hose.inside": _quantity("length", 0.015, 0.29, "94 mm"),
-    "hose.length": _quantity("length", 10, 2000, "400 m"),
-    "hose.material": _text,
-    "drive.kind": _one_of(KINDS["drive"]),
-    "drive.most_loss": _quantity("pressure", 1000, 500_000, "10 psi"),
-    "drive.pto": _flag,
-    "drive.crank": _flag,
-    "drive.winding": _one_of(WINDING),
-    "drive.stop_frees_winding": _flag,
-    "legs.kind": _one_of(KINDS["legs"]),
-    "legs.with_cart": _flag,
-    "jack.kind": _one_of(KINDS["jack"]),
-    "jack.stroke": _quantity("length", 0.05, 2, "14 in"),
-    "jack.hole_gain": _quantity("length", 0.01, 1, "11 in"),
-    "compensation.kind": _one_of(KINDS["compensation"]),
-    "cart.kind": _one_of(KINDS["cart"]),
-    "cart.nozzle": _quantity("length", 0.003, 0.08, "24 mm"),
-    "cart.arc": _bare(10, 360, "degrees"),
-    "cart.mass": _bare(10, 5000, "kg"),
-    "cart.least_pressure": _quantity("pressure", 10_000, 3_000_000, "4 bar"),
-    "cart.most_pressure": _quantity("pressure", 10_000, 3_000_000, "7 bar"),
-    "cart.arms_out": _one_of(ARMS_OUT),
-    "road.lights": _flag,
-    "road.brakes": _flag,
-    "season.opens": _day_of_year,
-    "season.closes": _day_of_year,
-    "season.hours_a_year": _bare(1, 8784, "hours"),
-    "season.metres_a_year": _bare(1, 10_000_000, "metres"),
+_READERS: dict[str, Reader] = {
+    "drum.core_diameter": quantity("length", 0.2, 8, "1.6 m"),
+    "drum.coils_per_layer": bare(1, 200, "coils side by side in one layer"),
+    "drum.layers": bare(1, 20, "layers", whole=True),
+    "drum.packing": bare(0.8, 1.05, "1 = square, 0.866 = nested"),
+    "drum.turntable": flag,
+    "drum.brake": flag,
+    "drum.leaves": one_of(LEAVES),
+    "hose.outside": quantity("length", 0.02, 0.3, "110 mm"),
+    "hose.inside": quantity("length", 0.015, 0.29, "94 mm"),
+    "hose.length": quantity("length", 10, 2000, "400 m"),
+    "hose.material": text,
+    "hose.least_radius": quantity("length", 0.2, 100, "3 m"),
+    "drive.kind": one_of(KINDS["drive"]),
+    "drive.most_loss": quantity("pressure", 1000, 500_000, "10 psi"),
+    "drive.pto": flag,
+    "drive.crank": flag,
+    "drive.winding": one_of(WINDING),
+    "drive.stop_frees_winding": flag,
+    "legs.kind": one_of(KINDS["legs"]),
+    "legs.with_cart": flag,
+    "jack.kind": one_of(KINDS["jack"]),
+    "jack.stroke": quantity("length", 0.05, 2, "14 in"),
+    "jack.hole_gain": quantity("length", 0.01, 1, "11 in"),
+    "compensation.kind": one_of(KINDS["compensation"]),
+    "cart.kind": one_of(KINDS["cart"]),
+    "cart.nozzle": quantity("length", 0.003, 0.08, "24 mm"),
+    "cart.arc": bare(10, 360, "degrees"),
+    "cart.mass": bare(10, 5000, "kg"),
+    "cart.least_pressure": quantity("pressure", 10_000, 3_000_000, "4 bar"),
+    "cart.most_pressure": quantity("pressure", 10_000, 3_000_000, "7 bar"),
+    "cart.arms_out": one_of(ARMS_OUT),
+    "pump.points": pairs("flow", "pressure", '[["0 m3/h", "8 bar"], ["60 m3/h", "6 bar"]]'),
+    "pump.efficiency": bare(0.05, 1, "a part, as in 0.7"),
+    "pump.motor_efficiency": bare(0.05, 1, "a part, as in 0.9"),
+    "road.lights": flag,
+    "road.brakes": flag,
+    "season.opens": day_of_year,
+    "season.closes": day_of_year,
+    "season.hours_a_year": bare(1, 8784, "hours"),
+    "season.metres_a_year": bare(1, 10_000_000, "metres"),
 }
-_TOP: dict[str, _Reader] = {"tag": _text, "name": _text, "place": _text, "in_use_since": _day}
+_TOP: dict[str, Reader] = {"tag": text, "name": text, "place": text, "in_use_since": day}
 
 
 def read_card(table: Mapping[str, Any]) -> Card:
@@ -376,7 +326,7 @@ def _room(key: str, value: Any, problems: list[str]) -> Any:
     return cls(**found)
 
 
-def _take(reader: _Reader, value: Any, where: str, into: dict[str, Any], name: str, problems: list[str]) -> None:
+def _take(reader: Reader, value: Any, where: str, into: dict[str, Any], name: str, problems: list[str]) -> None:
     try:
         into[name] = reader(value, where)
     except units.UnitsError as why:
@@ -396,6 +346,10 @@ def _together(top: Mapping[str, Any]) -> list[str]:
     cart: Cart = top.get("cart", Cart())
     if cart.least_pressure is not None and cart.most_pressure is not None and cart.least_pressure > cart.most_pressure:
         found.append("cart.least_pressure: above cart.most_pressure")
+    pump: Pump = top.get("pump", Pump())
+    problem = curve_problem(pump.points) if pump.points is not None else ""
+    if problem:
+        found.append(f"pump.points: {problem}")
     season: Season = top.get("season", Season())
     if (season.opens is None) != (season.closes is None):
         found.append("season: opens and closes go together; give both or neither")

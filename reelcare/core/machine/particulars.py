@@ -37,6 +37,7 @@ def particulars(card: Card, system: units.System) -> Iterator[tuple[str, str]]:
     yield "hose outside", length(card.hose.outside, "bore")
     yield "hose inside", length(card.hose.inside, "bore")
     yield "hose material", card.hose.material or UNKNOWN
+    yield "least radius of the hose", length(card.hose.least_radius)
     yield "drive", card.drive.kind or UNKNOWN
     loss = card.drive.most_loss
     yield (
@@ -51,8 +52,19 @@ def particulars(card: Card, system: units.System) -> Iterator[tuple[str, str]]:
     yield "cart", card.cart.kind or UNKNOWN
     yield "nozzle", length(card.cart.nozzle, "bore")
     yield "arc", plain(card.cart.arc, " degrees")
+    yield "pump", _pump(card, system)
     season = f"{card.season.opens} to {card.season.closes}" if card.season.opens else UNKNOWN
     yield "season (month-day)", season
     yield "hours a year", plain(card.season.hours_a_year, " h")
     metres = card.season.metres_a_year
     yield "hose a year", length(metres) if metres is not None else UNKNOWN
+
+
+def _pump(card: Card, system: units.System) -> str:
+    """The points of the pump's curve."""
+    if card.pump.points is None:
+        return UNKNOWN
+    return ", ".join(
+        f"{units.show(pressure, 'pressure', system)} at {units.show(flow, 'flow', system)}"
+        for flow, pressure in card.pump.points
+    )

@@ -5,10 +5,15 @@ from __future__ import annotations
 from typing import NamedTuple
 
 from reelcare.core import units
+from reelcare.core.text import mark
+
+TEXT = "text"
+"""The role of what is kept as it was typed."""
 
 
 class SetField(NamedTuple):
-    """One thing that can be asked: its key, label, what it measures (None: a time), role, and an example."""
+    """One thing that can be asked: its key, label, what it measures (None: a time, or a text where the role says so),
+    role, and an example."""
 
     key: str
     label: str
@@ -18,26 +23,83 @@ class SetField(NamedTuple):
 
 
 FIELDS: tuple[SetField, ...] = (
-    SetField("spacing", "lane spacing", "length", "", "68 m"),
-    SetField("out", "pull-out", "length", "", "380 m"),
-    SetField("depth", "depth of water", "length", "depth", "25 mm"),
-    SetField("speed", "travel speed", "speed", "travel speed", "22 m/h"),
-    SetField("flow", "flow", "flow", "", "43 m3/h"),
-    SetField("nozzle", "nozzle bore", "length", "bore", "24 mm"),
-    SetField("gun_pressure", "gun pressure", "pressure", "", "4.5 bar"),
-    SetField("inlet", "inlet pressure", "pressure", "", "7 bar"),
-    SetField("drive_loss", "loss in the drive", "pressure", "drive loss", "0.5 bar"),
-    SetField("rise", "rise to the gun", "length", "", "5 m"),
-    SetField("start", "start", None, "", "2026-05-01T06:30"),
-    SetField("until", "to be done by", None, "", "2026-05-02T06:30"),
-    SetField("dwell_start", "dwell at the start", "duration", "", "0.5 h"),
-    SetField("dwell_end", "dwell at the end", "duration", "", "0.5 h"),
-    SetField("wind", "wind", "speed", "wind", "10 km/h"),
-    SetField("intake", "soil's intake", "speed", "rate", "10 mm/h"),
-    SetField("arc", "arc, degrees", "count", "", "320"),
-    SetField("temperature", "temperature", "temperature", "", "20 degC"),
-    SetField("ground_friction", "friction on ground", "count", "", "0.5"),
-    SetField("coil_more", "coils lose more, %", "count", "", "36"),
+    SetField("spacing", mark("lane spacing"), "length", "", "68 m"),
+    SetField("out", mark("pull-out"), "length", "", "380 m"),
+    SetField("depth", mark("depth of water"), "length", "depth", "25 mm"),
+    SetField("speed", mark("travel speed"), "speed", "travel speed", "22 m/h"),
+    SetField("flow", mark("flow"), "flow", "", "43 m3/h"),
+    SetField("nozzle", mark("nozzle bore"), "length", "bore", "24 mm"),
+    SetField("gun_pressure", mark("gun pressure"), "pressure", "", "4.5 bar"),
+    SetField("inlet", mark("inlet pressure"), "pressure", "", "7 bar"),
+    SetField("drive_loss", mark("loss in the drive"), "pressure", "drive loss", "0.5 bar"),
+    SetField("rise", mark("rise to the gun"), "length", "", "5 m"),
+    SetField("start", mark("start"), None, "", "2026-05-01T06:30"),
+    SetField("until", mark("to be done by"), None, "", "2026-05-02T06:30"),
+    SetField("dwell_start", mark("dwell at the start"), "duration", "", "0.5 h"),
+    SetField("dwell_end", mark("dwell at the end"), "duration", "", "0.5 h"),
+    SetField("wind", mark("wind"), "speed", "wind", "10 km/h"),
+    SetField("wind_limit", mark("wind, at most"), "speed", "wind", "18 km/h"),
+    SetField("air", mark("air"), "temperature", "", "25 degC"),
+    SetField("humidity", mark("humidity, %"), "count", "", "50"),
+    SetField("intake", mark("soil's intake"), "speed", "rate", "10 mm/h"),
+    SetField("arc", mark("arc, degrees"), "count", "", "320"),
+    SetField("temperature", mark("temperature"), "temperature", "", "20 degC"),
+    SetField("ground_friction", mark("friction on ground"), "count", "", "0.5"),
+    SetField("coil_more", mark("coils lose more, %"), "count", "", "36"),
+    SetField("gear", mark("gear"), None, TEXT, mark("2, small pulley")),
+    SetField("hydrant", mark("hydrant"), None, TEXT, "7"),
+    SetField("neighbour_loss", mark("neighbour takes"), "pressure", "drive loss", "0.3 bar"),
 )
 """Everything that can be asked of a set, in the order in which a person thinks of it."""
 BY_KEY = {one.key: one for one in FIELDS}
+
+
+class Assumption(NamedTuple):
+    """A figure that is taken where nobody says better: its label, quantity, role, its key in JSON with the SI value of
+    that key's unit, and its source."""
+
+    label: str
+    quantity: units.Quantity
+    role: str
+    json: str
+    unit: float
+    source: str
+
+
+_PRACTICE = "common practice, no source"
+ASSUMPTIONS: dict[str, Assumption] = {
+    "packing": Assumption("packing", "count", "packing", "packing", 1, "coils square on each other"),
+    "temperature": Assumption("temperature", "temperature", "", "temperature_c", 1, _PRACTICE),
+    "drive_loss": Assumption(
+        "drive loss, the most on the card", "pressure", "drive loss", "drive_loss_kpa", 1e3, "the card"
+    ),
+    "coil_more": Assumption(
+        "loss of the coils", "count", "percent", "coil_more_percent", 0.01, "the middle of published correlations"
+    ),
+    "discharge": Assumption(
+        "discharge coefficient", "count", "part", "discharge", 1, "Hydraulic Institute, Engineering Data Library"
+    ),
+    "roughness": Assumption(
+        "roughness of the hose", "length", "roughness", "roughness_mm", 1e-3, "handbooks, new plastic pipe"
+    ),
+    "ground_friction": Assumption(
+        "friction of hose on ground", "count", "part", "ground_friction", 1,
+        "the middle of what is published, to 1.0 (Adv. Mech. Eng. 2025)",
+    ),
+    "rolling": Assumption("rolling of the cart", "count", "part", "rolling", 1, "handbooks, soft ground"),
+    "yield_strength": Assumption(
+        "yield strength", "pressure", "strength", "yield_strength_mpa", 1e6, "ASTM D3350, scaled by ISO 12162"
+    ),
+    "least_radius": Assumption(
+        "least radius of the hose", "length", "", "least_radius_m", 1, "PPI Handbook of PE Pipe, ch. 7"
+    ),
+    "radius_counts": Assumption(
+        "part of the throw that counts", "count", "part", "radius_counts", 1, "handbooks, part-circle guns"
+    ),
+    "air": Assumption("air", "temperature", "", "air_c", 1, _PRACTICE),
+    "humidity": Assumption("humidity", "count", "whole percent", "humidity_percent", 1, _PRACTICE),
+    "wind": Assumption("wind, for what is lost", "speed", "wind", "wind_m_s", 1, _PRACTICE),
+    "pump_efficiency": Assumption("efficiency of the pump", "count", "part", "pump_efficiency", 1, _PRACTICE),
+    "motor_efficiency": Assumption("efficiency of the motor", "count", "part", "motor_efficiency", 1, _PRACTICE),
+}  # fmt: skip
+"""Everything that can be taken, and where its figure comes from as it is shipped."""

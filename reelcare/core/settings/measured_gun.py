@@ -71,5 +71,8 @@ def as_measured(card: Card, figures: Mapping[str, Figure]) -> Card:
 
 
 def limits_as_measured(limits: SetLimits, figures: Mapping[str, Figure]) -> SetLimits:
-    """The limits with the gun's own discharge coefficient, where it was measured."""
-    return replace(limits, discharge=figures["discharge"].value) if "discharge" in figures else limits
+    """The limits with the gun's own discharge coefficient, where it was measured: no span is left of it."""
+    if "discharge" not in figures:
+        return limits
+    value = figures["discharge"].value
+    return replace(limits, discharge=value, worst=replace(limits.worst, discharge_least=value, discharge_most=value))

@@ -12,6 +12,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from reelcare.core import units
+from reelcare.core.hydraulics.gun import DISCHARGES
 
 
 class SetLimitsError(ValueError):
@@ -23,11 +24,32 @@ class SetLimitsError(ValueError):
 
 
 @dataclass(frozen=True, slots=True)
+class WorstEnds:
+    """The unsafe end of what is not known: friction of hose on ground, rolling of the cart, roughness [m], a hose hot
+    and water cold [degC], discharge coefficient from and to, the least that a drive takes [Pa]; air [degC], humidity
+    [percent] and wind [m/s] in which most is lost.
+    """
+
+    ground_friction: float
+    rolling: float
+    roughness: float
+    hot: float
+    cold: float
+    discharge_least: float
+    discharge_most: float
+    drive_loss_least: float
+    air: float
+    humidity: float
+    wind: float
+
+
+@dataclass(frozen=True, slots=True)
 class SetLimits:
     """Limits: coils that stay, drive loss [Pa], gun pressure from and to [Pa], straight part of the path [part], all
-    its curves [degrees]. Taken where not known: discharge coefficient, friction of hose on ground, rolling of the
-    cart, packing, what coils add to the loss (part), temperature [degC], roughness [m], yield strength [Pa], part of
-    the wetted radius that counts for the rate.
+    its curves [degrees], slope [part]. Taken where not known: discharge coefficient, friction of hose on ground,
+    rolling of the cart, packing, what coils add to the loss (part), temperature [degC], roughness [m], yield strength
+    of PE80 [Pa], part of the wetted radius that counts for the rate, air [degC], humidity [percent], wind [m/s],
+    efficiencies of pump and motor [parts]. And the unsafe end of each.
     """
 
     least_coils: float
@@ -36,6 +58,7 @@ class SetLimits:
     gun_most: float
     straight_first: float
     most_curve: float
+    most_slope: float
     discharge: float
     ground_friction: float
     rolling: float
@@ -45,6 +68,12 @@ class SetLimits:
     roughness: float
     yield_strength: float
     radius_counts: float
+    air: float
+    humidity: float
+    wind: float
+    pump_efficiency: float
+    motor_efficiency: float
+    worst: WorstEnds
 
 
 _FORMS: dict[str, tuple[str, units.Quantity | None, float, float]] = {
@@ -54,7 +83,8 @@ _FORMS: dict[str, tuple[str, units.Quantity | None, float, float]] = {
     "limits.gun_most": ("gun_most", "pressure", 1e4, 2e6),
     "limits.straight_first": ("straight_first", None, 0, 100),
     "limits.most_curve": ("most_curve", None, 0, 360),
-    "taken.discharge": ("discharge", None, 0.5, 1.0),
+    "limits.most_slope": ("most_slope", None, 1, 100),
+    "taken.discharge": ("discharge", None, *DISCHARGES),
     "taken.ground_friction": ("ground_friction", None, 0.05, 2.0),
     "taken.rolling": ("rolling", None, 0.0, 1.0),
     "taken.packing": ("packing", None, 0.8, 1.05),
@@ -63,17 +93,32 @@ _FORMS: dict[str, tuple[str, units.Quantity | None, float, float]] = {
     "taken.roughness": ("roughness", "length", 0, 0.001),
     "taken.yield_strength": ("yield_strength", "pressure", 1e6, 1e8),
     "taken.radius_counts": ("radius_counts", None, 0.5, 1.0),
+    "taken.air": ("air", "temperature", 0, 50),
+    "taken.humidity": ("humidity", None, 0, 100),
+    "taken.wind": ("wind", "speed", 0, 20),
+    "taken.pump_efficiency": ("pump_efficiency", None, 5, 100),
+    "taken.motor_efficiency": ("motor_efficiency", None, 5, 100),
+    "worst.ground_friction": ("ground_friction", None, 0.05, 2.0),
+    "worst.rolling": ("rolling", None, 0.0, 1.0),
+    "worst.roughness": ("roughness", "length", 0, 0.001),
+    "worst.hot": ("hot", "temperature", 0, 40),
+    "worst.cold": ("cold", "temperature", 0, 60),
+    "worst.discharge_least": ("discharge_least", None, *DISCHARGES),
+    "worst.discharge_most": ("discharge_most", None, *DISCHARGES),
+    "worst.drive_loss_least": ("drive_loss_least", "pressure", 0, 5e5),
+    "worst.air": ("air", "temperature", 0, 50),
+    "worst.humidity": ("humidity", None, 0, 100),
+    "worst.wind": ("wind", "speed", 0, 40),
 }
-_PERCENT = {"straight_first", "coil_more"}
+_PERCENT = {"straight_first", "coil_more", "most_slope", "pump_efficiency", "motor_efficiency"}
+_ROOMS = ("limits", "taken", "worst")
 
 
 def read_set_limits(table: Mapping[str, Any]) -> SetLimits:
     """The limits that a table says. Raises SetLimitsError with every problem."""
-    problems = [
-        f"{one}: not known; right are limits and taken" for one in table if one not in ("limits", "taken", "id")
-    ]
-    found: dict[str, float] = {}
-    for room in ("limits", "taken"):
+    problems = [f"{one}: not known; right are {', '.join(_ROOMS)}" for one in table if one not in (*_ROOMS, "id")]
+    found: dict[str, dict[str, float]] = {room: {} for room in _ROOMS}
+    for room in _ROOMS:
         for key in table.get(room, {}):
             if f"{room}.{key}" not in _FORMS:
                 problems.append(f"{room}.{key}: not known")
@@ -87,12 +132,15 @@ def read_set_limits(table: Mapping[str, Any]) -> SetLimits:
             continue
         if not (math.isfinite(number) and least <= number <= most):
             problems.append(f"{where}: {value} cannot be")
-        found[name] = number / 100 if name in _PERCENT else number
-    if not problems and found["gun_least"] > found["gun_most"]:
+        found[room][name] = number / 100 if name in _PERCENT else number
+    limits, taken, worst = (found[room] for room in _ROOMS)
+    if not problems and limits["gun_least"] > limits["gun_most"]:
         problems.append("limits.gun_least: above limits.gun_most")
+    if not problems and worst["discharge_least"] > worst["discharge_most"]:
+        problems.append("worst.discharge_least: above worst.discharge_most")
     if problems:
         raise SetLimitsError(problems)
-    return SetLimits(**found)
+    return SetLimits(**limits, **taken, worst=WorstEnds(**worst))
 
 
 def _number(value: Any, quantity: units.Quantity | None) -> float:

@@ -13,7 +13,7 @@ from typing import Any
 
 from reelcare.core import units
 from reelcare.core.hydraulics.hose import Bend
-from reelcare.core.settings.fields import BY_KEY, SetField
+from reelcare.core.settings.fields import BY_KEY, TEXT, SetField
 from reelcare.core.settings.set_limits import SetLimits
 from reelcare.core.settings.set_request import WishError, Wishes
 from reelcare.core.settings.settings_sheet import Setting
@@ -54,7 +54,9 @@ def read_wishes(
     return Wishes(**found, bends=tuple(curves), timing_check=timing_check)
 
 
-def _read(field: SetField, text: str, zone: tzinfo, system: units.System | None) -> float | datetime:
+def _read(field: SetField, text: str, zone: tzinfo, system: units.System | None) -> float | datetime | str:
+    if field.role == TEXT:
+        return text
     if field.quantity is None:
         try:
             return read_time(text, zone, field.example)

@@ -25,9 +25,11 @@ class WishError(ValueError):
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Wishes:
     """One set as it is wanted: lane spacing and pull-out [m], depth of water [m] or travel speed [m/s], flow [m3/s] or
-    nozzle [m] with gun pressure [Pa], inlet and drive loss [Pa], rise of the gun over the machine [m]; start, dwell at
-    both ends [s] and the time to be done by; wind [m/s], soil's intake [m/s], temperature [degC], friction of hose on
-    ground, what coils add (part), arc [degrees], and the bends of the path.
+    nozzle [m] with gun pressure [Pa], inlet, drive loss and what a neighbour on the line takes from the inlet [Pa],
+    rise of the gun over the machine [m]; start, dwell at both ends [s] and the time to be done by; wind and the most
+    that is worked in [m/s], air [degC] and its humidity [percent], soil's intake [m/s], temperature of water and hose
+    [degC], friction of hose on ground, what coils add (part), arc [degrees], the bends of the path; gear and hydrant in
+    words.
     """
 
     spacing: float | None = None
@@ -39,6 +41,7 @@ class Wishes:
     gun_pressure: float | None = None
     inlet: float | None = None
     drive_loss: float | None = None
+    neighbour_loss: float | None = None
     rise: float = 0.0
     start: datetime | None = None
     dwell_start: float = 0.0
@@ -50,6 +53,11 @@ class Wishes:
     ground_friction: float | None = None
     coil_more: float | None = None
     arc: float | None = None
+    wind_limit: float | None = None
+    air: float | None = None
+    humidity: float | None = None
+    gear: str = ""
+    hydrant: str = ""
     bends: tuple[Bend, ...] = ()
     timing_check: bool = False
 
@@ -66,10 +74,14 @@ SPANS: dict[str, tuple[float, float, units.Quantity, str]] = {
     "gun_pressure": (1e4, 3e6, "pressure", "bar"),
     "inlet": (1e4, 4e6, "pressure", "bar"),
     "drive_loss": (0, 1e6, "pressure", "bar"),
+    "neighbour_loss": (0, 1e6, "pressure", "bar"),
     "rise": (-200, 200, "length", "m"),
     "dwell_start": (0, 86400, "duration", "h"),
     "dwell_end": (0, 86400, "duration", "h"),
     "wind": (0, 40, "speed", "km/h"),
+    "wind_limit": (0.5, 40, "speed", "km/h"),
+    "air": (0, 50, "temperature", "degC"),
+    "humidity": (0, 100, "count", ""),
     "intake": (0.1e-3 / 3600, 1000e-3 / 3600, "speed", "mm/h"),
     "temperature": (0, 60, "temperature", "degC"),
     "ground_friction": (0.05, 2, "count", ""),
@@ -80,7 +92,9 @@ SPANS: dict[str, tuple[float, float, units.Quantity, str]] = {
 SAYS = {
     "spacing": "lane spacing", "out": "pull-out", "depth": "depth", "speed": "travel speed", "flow": "flow",
     "nozzle": "nozzle", "gun_pressure": "gun pressure", "inlet": "inlet pressure", "drive_loss": "drive loss",
+    "neighbour_loss": "neighbour takes",
     "rise": "rise", "dwell_start": "dwell at the start", "dwell_end": "dwell at the end", "wind": "wind",
+    "wind_limit": "wind at most", "air": "air", "humidity": "humidity",
     "intake": "soil's intake", "temperature": "temperature", "ground_friction": "ground friction",
     "coil_more": "loss of the coils", "arc": "arc", "start": "start", "until": "to be done by",
 }  # fmt: skip

@@ -1,7 +1,7 @@
-"""A settings sheet against its limits: every warning, with its figure and its cure.
+"""A settings sheet against its limits: every limited figure with its margin, every warning with its cure.
 
-The rules of this file: a limit comes from the card or from the table of limits. A figure that is not known warns of
-nothing; it is named on the sheet instead.
+The rules of this file: a limit comes from the card, from the table of limits, or from what is wished. A figure that is
+not known has no margin; it is named on the sheet instead.
 """
 
 from __future__ import annotations
@@ -9,116 +9,236 @@ from __future__ import annotations
 from collections.abc import Iterator
 from datetime import UTC
 
+from reelcare.core.hydraulics import gun
 from reelcare.core.hydraulics.drum import HAIR
+from reelcare.core.hydraulics.gun import DISCHARGES
 from reelcare.core.hydraulics.hose import Path, read_path
 from reelcare.core.machine.card import Card
 from reelcare.core.settings.set_limits import SetLimits
-from reelcare.core.settings.settings_sheet import Setting
-from reelcare.core.settings.warning_codes import Warned
+from reelcare.core.settings.settings_sheet import AtPlace, Setting
+from reelcare.core.settings.warning_codes import Figure, Margin, Warned
 
 FITS = 0.99
 """Part of what was asked that still counts as met, where a figure was typed with two places."""
 TYPED = 1.001
 """How far a pressure may be past its limit for having been typed in another unit: 69 kPa is 10 psi."""
-DISCHARGES = (0.80, 1.0)
-"""Discharge coefficients that a nozzle can have; outside, flow, bore and pressure do not belong together."""
+EVEN = 1 + 1e-9
+"""How far a figure may be past its limit for the last digit of a float."""
 
 
-def warnings_of(card: Card, setting: Setting, limits: SetLimits) -> Iterator[Warned]:
-    """Every warning of a settings sheet, the ones that wreck a machine first."""
+def margins_of(card: Card, setting: Setting, limits: SetLimits) -> Iterator[Margin]:
+    """Every limited figure of a settings sheet, the ones that wreck a machine first."""
     yield from _drum(card, setting, limits)
-    yield from _hose(card, setting, limits)
+    yield from _hose(card, setting)
     yield from _water(card, setting, limits)
-    yield from _field(setting)
+    yield from _field(setting, limits)
     yield from _path(setting, limits)
 
 
-def _drum(card: Card, setting: Setting, limits: SetLimits) -> Iterator[Warned]:
-    length, out = card.hose.length, setting.wishes.out
-    if length is not None and out is not None and out > length + HAIR:
-        says = "{} are to be pulled out; the hose has {}: pull out less"
-        yield Warned("pull-out", says, ((out, "length", ""), (length, "length", "")))
-    elif (
-        setting.coils_left is not None
-        and setting.coils_left < limits.least_coils - 1e-9
-        and not setting.wishes.timing_check
-    ):
-        wind = setting.wind
-        assert wind is not None
-        assert length is not None
-        least = max(0.0, length - wind.metres(limits.least_coils))
-        says = "{} coils stay on the drum; {} at least are right, that is {} pulled out at most"
-        yield Warned(
-            "coils",
-            says,
-            ((setting.coils_left, "count", ""), (limits.least_coils, "count", "whole"), (least, "length", "most")),
+def other_warnings(card: Card, setting: Setting) -> Iterator[Warned]:
+    """What is warned of without being a limit of the machine."""
+    place = setting.at_pull_out
+    if setting.spread is not None and setting.spread.left > 0.15 + 1e-9:
+        says = (
+            "the cart is {} % faster at its fastest than at its slowest: set the speed again as each layer begins, "
+            "as the sheet tells"
         )
-    wind = setting.wind
-    if wind is not None and length is not None and length > wind.capacity:
-        says = "{} of hose on the card, and a drum that holds {}: look at layers, coils and packing"
-        yield Warned("drum", says, ((length, "length", ""), (wind.capacity, "length", "")))
-    if setting.spread is not None and setting.spread.left > 0.15:
-        says = "the cart is {} % faster at its fastest than at its slowest: set the speed again as the layers build"
         yield Warned("speed-spread", says, ((100 * setting.spread.left, "count", "whole"),))
-
-
-def _hose(card: Card, setting: Setting, limits: SetLimits) -> Iterator[Warned]:
-    pull, bears = setting.pull, setting.allowable_pull
-    if pull is not None and bears is not None and pull > bears:
-        says = "hose and cart pull with {}; the wall may bear {}: pull out less, empty the hose, or wet the ground"
-        yield Warned("drag", says, ((pull, "force", ""), (bears, "force", "")))
-    place, rated = setting.at_pull_out, setting.rated_pressure
-    behind_drive = None if place is None else place.inlet - place.drive_loss
-    if behind_drive is not None and rated is not None and behind_drive > rated:
-        says = "{} in the hose; it is rated for {} at this temperature: less pressure"
-        yield Warned("hose-pressure", says, ((behind_drive, "pressure", ""), (rated, "pressure", "")))
-
-
-def _water(card: Card, setting: Setting, limits: SetLimits) -> Iterator[Warned]:
-    wishes, place = setting.wishes, setting.at_pull_out
-    most = card.drive.most_loss if card.drive.most_loss is not None else limits.drive_loss
-    if wishes.drive_loss is not None and wishes.drive_loss > most * TYPED:
-        says = "the drive takes {}; {} at most is right: change gear or pulley, not the valve"
-        yield Warned(
-            "drive-loss", says, ((wishes.drive_loss, "pressure", "drive loss"), (most, "pressure", "drive loss"))
-        )
-    at_gun = place.gun if place is not None else wishes.gun_pressure
-    if at_gun is not None and card.cart.kind != "boom":
-        least = card.cart.least_pressure if card.cart.least_pressure is not None else limits.gun_least
-        highest = card.cart.most_pressure if card.cart.most_pressure is not None else limits.gun_most
-        if at_gun < least * FITS:
-            says = "{} at the gun; {} at least is right: large drops and a short throw"
-            yield Warned("gun-low", says, ((at_gun, "pressure", ""), (least, "pressure", "")))
-        if at_gun * FITS > highest:
-            says = "{} at the gun; {} at most is right: fine drops that the wind takes"
-            yield Warned("gun-high", says, ((at_gun, "pressure", ""), (highest, "pressure", "")))
-    if place is None:
-        return
-    if wishes.inlet is not None and wishes.inlet < place.inlet * FITS:
-        says = "{} at the inlet do not bring what is wanted to the gun: {} are needed, or less flow"
-        yield Warned("not-fed", says, ((wishes.inlet, "pressure", ""), (place.inlet, "pressure", "")))
-    if setting.discharge is not None and not DISCHARGES[0] <= setting.discharge <= DISCHARGES[1]:
-        says = "this nozzle at {} would let through another flow: look at flow, nozzle and pressure"
-        yield Warned("nozzle", says, ((place.gun, "pressure", ""),))
-
-
-def _field(setting: Setting) -> Iterator[Warned]:
-    wishes = setting.wishes
-    if setting.widest is not None and wishes.spacing is not None and wishes.spacing > setting.widest.tapered:
-        says = "lanes {} apart; with this throw and wind {} at most ({} with a ring nozzle): narrower lanes, or wait"
-        widest = setting.widest
-        yield Warned(
-            "spacing",
-            says,
-            ((wishes.spacing, "length", ""), (widest.tapered, "length", ""), (widest.ring, "length", "")),
-        )
-    if setting.rate is not None and wishes.intake is not None and setting.rate > wishes.intake:
-        says = "{} fall on the wetted sector; the soil takes in {}: a wider arc, less flow, or expect runoff"
-        yield Warned("runoff", says, ((setting.rate, "speed", "rate"), (wishes.intake, "speed", "rate")))
+    if setting.discharge is not None and place is not None and not DISCHARGES[0] <= setting.discharge <= DISCHARGES[1]:
+        says = "this nozzle at {} would let through another flow than {}: look at flow, nozzle and pressure"
+        yield Warned("nozzle", says, ((place.gun, "pressure", ""), (place.flow, "flow", "")))
     late = _late(setting)
     if late > 0:
         says = "done {} too late: start earlier, or travel faster and put on less"
         yield Warned("late", says, ((late, "duration", ""),))
+
+
+def _drum(card: Card, setting: Setting, limits: SetLimits) -> Iterator[Margin]:
+    length, out, wind = card.hose.length, setting.wishes.out, setting.wind
+    if length is not None and out is not None:
+        says = "{} are to be pulled out; the hose has {}: pull out less"
+        figures: tuple[Figure, ...] = ((out, "length", ""), (length, "length", ""))
+        yield Margin(
+            warned=Warned("pull-out", says, figures), likely=out, limit=length, quantity="length", where="pull-out",
+            slack=1 + HAIR / length,
+        )  # fmt: skip
+        if setting.coils_left is not None and wind is not None and out <= length + HAIR:
+            yield from _coils(setting, limits, length - wind.metres(limits.least_coils))
+    if wind is not None and length is not None and wind.layers is not None:
+        says = "{} of hose on the card, and a drum that holds {}: look at layers, coils and packing"
+        figures = ((length, "length", ""), (wind.capacity, "length", ""))
+        yield Margin(
+            warned=Warned("drum", says, figures), likely=length, limit=wind.capacity, quantity="length", where="home",
+            slack=EVEN, decides=False,
+        )  # fmt: skip
+
+
+def _coils(setting: Setting, limits: SetLimits, most_out: float) -> Iterator[Margin]:
+    if setting.wishes.timing_check or setting.coils_left is None or limits.least_coils <= 0:
+        return
+    says = "{} coils stay on the drum; {} at least are right, that is {} pulled out at most"
+    figures: tuple[Figure, ...] = (
+        (setting.coils_left, "count", ""), (limits.least_coils, "count", "whole"),
+        (max(0.0, most_out), "length", "most"),
+    )  # fmt: skip
+    yield Margin(
+        warned=Warned("coils", says, figures), likely=setting.coils_left, limit=limits.least_coils, quantity="count",
+        where="pull-out", at_least=True, slack=1 / EVEN,
+    )  # fmt: skip
+
+
+def _most(places: tuple[AtPlace, ...], name: str, *, least: bool = False) -> tuple[float | None, str]:
+    """The greatest of a figure along the lane, or the least, and where that is."""
+    found = [(value, one.where) for one in places if (value := getattr(one, name)) is not None]
+    return (min if least else max)(found, key=lambda one: one[0]) if found else (None, "")
+
+
+def _hose(card: Card, setting: Setting) -> Iterator[Margin]:
+    bears, worst_bears = setting.allowable_pull, setting.worst_allowable
+    if bears is not None:
+        pull, where = _most(setting.likely, "pull")
+        worst, worst_where = _most(setting.worst, "pull")
+        if pull is not None:
+            says = "hose and cart pull with {}; the wall may bear {}: pull out less, empty the hose, or wet the ground"
+            yield Margin(
+                warned=Warned("drag", says, ((pull, "force", ""), (bears, "force", ""))), likely=pull, limit=bears,
+                quantity="force", worst=worst, worst_limit=worst_bears, where=where, worst_where=worst_where,
+            )  # fmt: skip
+        wall, where = _most(setting.likely, "wall")
+        worst, worst_where = _most(setting.worst, "wall")
+        if wall is not None:
+            says = (
+                "pull and pressure together are {} on the wall of the hose; it may bear {}: less pressure, or pull "
+                "out less"
+            )
+            yield Margin(
+                warned=Warned("wall", says, ((wall, "force", ""), (bears, "force", ""))), likely=wall, limit=bears,
+                quantity="force", worst=worst, worst_limit=worst_bears, where=where, worst_where=worst_where,
+            )  # fmt: skip
+    if setting.rated_pressure is not None and setting.standing is not None:
+        yield _rating(setting, setting.rated_pressure, setting.standing)
+
+
+def _rating(setting: Setting, rated: float, standing: float) -> Margin:
+    """Nothing in the hose is more than what stands in it with the gun blocked, at the lower of its ends."""
+    flowing, _ = _most(setting.likely, "hose")
+    figures: tuple[Figure, ...] = ((standing, "pressure", ""), (rated, "pressure", ""))
+    says = "{} stand in the hose where the gun is blocked; it is rated for {} at this temperature: less pressure"
+    if rated <= 0:
+        says = "{} in a hose that is hotter than any published rating: let it cool"
+        figures = figures[:1]
+    elif flowing is not None and flowing > rated:
+        says = "{} in the hose; it is rated for {} at this temperature: less pressure"
+        figures = ((flowing, "pressure", ""), (rated, "pressure", ""))
+    return Margin(
+        warned=Warned("hose-pressure", says, figures), likely=standing, limit=rated, quantity="pressure",
+        worst=setting.worst_standing, worst_limit=setting.worst_rated, slack=EVEN,
+        where="gun blocked", worst_where="gun blocked",
+    )  # fmt: skip
+
+
+def _water(card: Card, setting: Setting, limits: SetLimits) -> Iterator[Margin]:
+    wishes, place = setting.wishes, setting.at_pull_out
+    most = card.drive.most_loss if card.drive.most_loss is not None else limits.drive_loss
+    if wishes.drive_loss is not None:
+        says = "the drive takes {}; {} at most is right: change gear or pulley, not the valve"
+        figures: tuple[Figure, ...] = (
+            (wishes.drive_loss, "pressure", "drive loss"), (most, "pressure", "drive loss"),
+        )  # fmt: skip
+        yield Margin(
+            warned=Warned("drive-loss", says, figures), likely=wishes.drive_loss, limit=most, quantity="pressure",
+            role="drive loss", slack=TYPED,
+        )  # fmt: skip
+    if card.cart.kind != "boom":
+        yield from _at_gun(card, setting, limits)
+    if place is not None and setting.supply is not None and setting.throttled:
+        comes = setting.supply.pressure(place.flow)
+        worst = next((one.inlet for one in setting.worst), None)
+        says = "{} are needed at the inlet to bring what is wanted to the gun, and {} come in: more, or less flow"
+        needed: tuple[Figure, ...] = (place.inlet, "pressure", ""), (comes, "pressure", "")
+        yield Margin(
+            warned=Warned("not-fed", says, needed), likely=place.inlet, limit=comes, quantity="pressure", worst=worst,
+            where="pull-out", worst_where="pull-out", slack=1 / FITS,
+        )  # fmt: skip
+
+
+def _at_gun(card: Card, setting: Setting, limits: SetLimits) -> Iterator[Margin]:
+    guns = [(one.gun, one.where) for one in setting.likely if one.gun is not None]
+    worst = [(one.gun, one.where) for one in setting.worst if one.gun is not None]
+    if not guns and setting.wishes.gun_pressure is not None:
+        guns = [(setting.wishes.gun_pressure, "pull-out")]
+    if not guns:
+        return
+    least = card.cart.least_pressure if card.cart.least_pressure is not None else limits.gun_least
+    highest = card.cart.most_pressure if card.cart.most_pressure is not None else limits.gun_most
+    low, low_worst = min(guns), min(worst, default=min(guns))
+    says = "{} at the gun, " + low[1] + "; {} at least is right: large drops and a short throw"
+    yield Margin(
+        warned=Warned("gun-low", says, ((low[0], "pressure", ""), (least, "pressure", ""))), likely=low[0],
+        limit=least, quantity="pressure", worst=low_worst[0], where=low[1], worst_where=low_worst[1], at_least=True,
+        slack=FITS,
+    )  # fmt: skip
+    high = max(guns)
+    says = "{} at the gun, " + high[1] + "; {} at most is right: fine drops that the wind takes"
+    yield Margin(
+        warned=Warned("gun-high", says, ((high[0], "pressure", ""), (highest, "pressure", ""))), likely=high[0],
+        limit=highest, quantity="pressure", worst=setting.highest_gun, where=high[1], worst_where=high[1],
+        slack=1 / FITS,
+    )  # fmt: skip
+
+
+def _field(setting: Setting, limits: SetLimits) -> Iterator[Margin]:
+    wishes = setting.wishes
+    if setting.widest is not None and wishes.spacing is not None:
+        says = "lanes {} apart; with this throw and wind {} at most ({} with a ring nozzle): narrower lanes, or wait"
+        widest = setting.widest
+        figures: tuple[Figure, ...] = (
+            (wishes.spacing, "length", ""), (widest.tapered, "length", ""), (widest.ring, "length", ""),
+        )  # fmt: skip
+        yield Margin(
+            warned=Warned("spacing", says, figures), likely=wishes.spacing, limit=widest.tapered, quantity="length",
+            worst_limit=None if setting.worst_widest is None else setting.worst_widest.tapered, decides=False,
+            where=_most(setting.likely, "throw", least=True)[1],
+            worst_where=_most(setting.worst, "throw", least=True)[1],
+        )  # fmt: skip
+    yield from _winds(setting)
+    rate, where = _most(setting.likely, "rate")
+    worst, worst_where = _most(setting.worst, "rate")
+    rate = setting.rate if rate is None else rate
+    if rate is not None and wishes.intake is not None:
+        says = "{} fall on the wetted sector; the soil takes in {}: a wider arc, less flow, or expect runoff"
+        figures = ((rate, "speed", "rate"), (wishes.intake, "speed", "rate"))
+        yield Margin(
+            warned=Warned("runoff", says, figures), likely=rate, limit=wishes.intake, quantity="speed",
+            role="rate", decides=False, worst=worst, where=where, worst_where=worst_where,
+        )  # fmt: skip
+    if wishes.out is not None:
+        slope = abs(wishes.rise) / wishes.out
+        says = "the lane rises or falls by {} %; {} % is the most for gun travellers: another lane"
+        figures = ((100 * slope, "count", "whole"), (100 * limits.most_slope, "count", "whole"))
+        yield Margin(
+            warned=Warned("slope", says, figures), likely=slope, limit=limits.most_slope, quantity="count",
+            decides=False, slack=EVEN,
+        )  # fmt: skip
+
+
+def _winds(setting: Setting) -> Iterator[Margin]:
+    wind, most = setting.wishes.wind, setting.wishes.wind_limit
+    if wind is None:
+        return
+    if most is not None:
+        says = "wind of {}; at most {} is worked in: wait"
+        figures: tuple[Figure, ...] = ((wind, "speed", "wind"), (most, "speed", "wind"))
+        yield Margin(
+            warned=Warned("wind", says, figures), likely=wind, limit=most, quantity="speed", role="wind", slack=EVEN
+        )
+    rows = gun.WIND_ROWS[-2][0] * gun.MPH
+    says = "wind of {}; published lane spacings end at {}: nobody tells how even it falls; wait for less"
+    figures = ((wind, "speed", "wind"), (rows, "speed", "wind"))
+    yield Margin(
+        warned=Warned("wind-rows", says, figures), likely=wind, limit=rows, quantity="speed", role="wind",
+        decides=False, slack=EVEN,
+    )  # fmt: skip
 
 
 def _late(setting: Setting) -> float:
@@ -129,17 +249,27 @@ def _late(setting: Setting) -> float:
     return (setting.finish.astimezone(UTC) - setting.wishes.until.astimezone(UTC)).total_seconds()
 
 
-def _path(setting: Setting, limits: SetLimits) -> Iterator[Warned]:
+def _path(setting: Setting, limits: SetLimits) -> Iterator[Margin]:
     wishes = setting.wishes
     if not wishes.bends or wishes.out is None:
         return
     path: Path = read_path(wishes.out, wishes.bends)
-    if path.straight_first < limits.straight_first - 1e-9:
-        says = "the first {} are straight; {} at least before the first curve"
-        yield Warned(
-            "bend-early", says,
-            ((path.straight_first * path.length, "length", ""), (limits.straight_first * path.length, "length", "")),
+    straight, least = path.straight_first * path.length, limits.straight_first * path.length
+    says = "the first {} are straight; {} at least before the first curve"
+    yield Margin(
+        warned=Warned("bend-early", says, ((straight, "length", ""), (least, "length", ""))), likely=straight,
+        limit=least, quantity="length", at_least=True, slack=1 / EVEN,
+    )  # fmt: skip
+    says = "{} degrees of curve in all; {} at most: the hose must not pull on the guide from the side"
+    turned: tuple[Figure, ...] = ((path.turned, "count", "whole"), (limits.most_curve, "count", "whole"))
+    yield Margin(
+        warned=Warned("bend-much", says, turned), likely=path.turned, limit=limits.most_curve, quantity="count",
+        slack=EVEN,
+    )  # fmt: skip
+    if setting.least_radius is not None and path.turned:
+        says = "a curve of {} radius; {} is the least to which this hose may be bent: a wider curve"
+        radii: tuple[Figure, ...] = ((path.tightest, "length", ""), (setting.least_radius, "length", ""))
+        yield Margin(
+            warned=Warned("bend-tight", says, radii), likely=path.tightest, limit=setting.least_radius,
+            quantity="length", at_least=True, slack=1 / EVEN,
         )  # fmt: skip
-    if path.turned > limits.most_curve + 1e-9:
-        says = "{} degrees of curve in all; {} at most: the hose must not pull on the guide from the side"
-        yield Warned("bend-much", says, ((path.turned, "count", "whole"), (limits.most_curve, "count", "whole")))

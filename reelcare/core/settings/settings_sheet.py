@@ -4,34 +4,56 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from datetime import datetime
-from typing import Literal
 
 from reelcare.core.hydraulics import drum, gun
+from reelcare.core.hydraulics.lane import Pressures, Where
+from reelcare.core.hydraulics.pump import Supply
+from reelcare.core.settings.fields import ASSUMPTIONS
 from reelcare.core.settings.set_request import Wishes
-from reelcare.core.settings.warning_codes import Figure, Warned
+from reelcare.core.settings.warning_codes import Figure, Margin, Warned, refused
 
-Where = Literal["pull-out", "half-way", "home"]
+__all__ = ["AtPlace", "LayerSpeed", "NetDepth", "Pressures", "Setting", "Taken", "Unknown", "Where"]
 
 
 @dataclass(frozen=True, slots=True)
-class Pressures:
-    """Down the line with the cart at one place: flow [m3/s]; inlet, what drive, straight hose, coils and rise take,
-    and what the gun has [Pa]. `coils_span` is the low and the high end of what the coils may take."""
+class AtPlace:
+    """A set with the cart at one place: pressure at gun and inlet and the highest in the hose [Pa], pull of hose and
+    cart and what the wall carries with the thrust of the pressure [N], speed [m/s], depth [m], throw [m] and rate [m/s]
+    of the gun; None is not known."""
 
     where: Where
-    flow: float
-    inlet: float
-    drive_loss: float
-    straight_loss: float
-    coil_loss: float
-    coils_span: tuple[float, float]
-    lift: float
-    gun: float
+    gun: float | None = None
+    inlet: float | None = None
+    hose: float | None = None
+    pull: float | None = None
+    wall: float | None = None
+    speed: float | None = None
+    depth: float | None = None
+    throw: float | None = None
+    rate: float | None = None
 
-    @property
-    def hose_loss(self) -> float:
-        """What the hose takes as it lies [Pa]."""
-        return self.straight_loss + self.coil_loss
+
+@dataclass(frozen=True, slots=True)
+class LayerSpeed:
+    """What to set when a layer begins, so that the cart keeps its planned speed: the layer, metres still out where it
+    begins and ends, the speed to set [m/s] as the first layer of the run reads it, how long it takes [s], and how much
+    faster than in the first layer the cart is where nobody sets it (a factor)."""
+
+    layer: int
+    begins: float
+    ends: float
+    speed: float | None
+    time: float | None
+    faster: float
+
+
+@dataclass(frozen=True, slots=True)
+class NetDepth:
+    """Depth that arrives [m]: at the greatest loss, the likely one, and the least."""
+
+    low: float
+    likely: float
+    high: float
 
 
 @dataclass(frozen=True, slots=True)
@@ -44,18 +66,37 @@ class Unknown:
 
 @dataclass(frozen=True, slots=True)
 class Taken:
-    """What was taken because nobody said better."""
+    """What was taken because nobody said better: its key, and its value in SI."""
 
-    what: str
-    figure: Figure
+    key: str
+    value: float
+    note: str = ""
+
+    @property
+    def what(self) -> str:
+        """What people call it."""
+        return ASSUMPTIONS[self.key].label + self.note
+
+    @property
+    def figure(self) -> Figure:
+        """The value, as figures are written."""
+        one = ASSUMPTIONS[self.key]
+        return (100 * self.value if one.role == "percent" else self.value), one.quantity, one.role
+
+    @property
+    def source(self) -> str:
+        """Where the shipped figure comes from."""
+        return ASSUMPTIONS[self.key].source
 
 
 @dataclass(frozen=True, kw_only=True)
 class Setting:
     """The settings sheet of one set; None is 'not known', and `unknown` says why.
 
-    Flow [m3/s], speed [m/s], depth, radius and spacings [m], run time [s], area [m2], water [m3], pulls [N], rate
-    [m/s], strain and spread as parts, pressures [Pa].
+    Flow [m3/s], speed [m/s] and depth [m] are means over the lane, pressures and pulls [Pa, N] likely ones at
+    pull-out; radius and spacings [m], run time and the run time with the speed left as set first [s], area [m2],
+    water [m3], rate [m/s], strains and spread as parts, energy [J]. `likely` and `worst` have the three places.
+    `throttled` is whether flow and gun pressure are wished, so that the inlet may have more than they need.
     """
 
     wishes: Wishes
@@ -63,26 +104,44 @@ class Setting:
     speed: float | None = None
     depth: float | None = None
     run_time: float | None = None
+    left_alone: float | None = None
     finish: datetime | None = None
     area: float | None = None
     water_used: float | None = None
+    energy: float | None = None
     metres_left: float | None = None
     coils_left: float | None = None
     layers_left: int | None = None
     wind: drum.Wind | None = None
     spread: drum.Spread | None = None
+    layers: tuple[LayerSpeed, ...] = ()
     pressures: tuple[Pressures, ...] = ()
+    supply: Supply | None = None
+    throttled: bool = False
+    standing: float | None = None
     hose_loss: float | None = None
     drag: float | None = None
     cart_pull: float | None = None
     allowable_pull: float | None = None
+    worst_allowable: float | None = None
     radius: float | None = None
     widest: gun.Spacing | None = None
+    worst_widest: gun.Spacing | None = None
     rate: float | None = None
+    net: NetDepth | None = None
     strain: float | None = None
+    curve_strain: float | None = None
+    pulled_strain: float | None = None
+    least_radius: float | None = None
     rated_pressure: float | None = None
+    worst_rated: float | None = None
     discharge: float | None = None
     nozzle: float | None = None
+    likely: tuple[AtPlace, ...] = ()
+    worst: tuple[AtPlace, ...] = ()
+    highest_gun: float | None = None
+    worst_standing: float | None = None
+    limits: tuple[Margin, ...] = ()
     unknown: tuple[Unknown, ...] = ()
     taken: tuple[Taken, ...] = ()
     warnings: tuple[Warned, ...] = ()
@@ -96,3 +155,24 @@ class Setting:
     def pull(self) -> float | None:
         """Hose and cart together [N]."""
         return None if self.drag is None else self.drag + (self.cart_pull or 0.0)
+
+    @property
+    def deciding(self) -> Margin | None:
+        """The limit that comes nearest, or is over the most, as is likely; None where nothing can be judged."""
+        return min((one for one in self.limits if one.decides), key=lambda one: one.margin, default=None)
+
+    @property
+    def deciding_worst(self) -> Margin | None:
+        """The same at the unsafe end of what is not known."""
+        return min((one for one in self.limits if one.decides), key=lambda one: one.worst_margin, default=None)
+
+    @property
+    def holds(self) -> bool | None:
+        """Whether every limit is kept, as is likely; None where none can be judged."""
+        return None if self.deciding is None else self.deciding.margin >= 0
+
+    @property
+    def cannot_be(self) -> Warned | None:
+        """What decides that this set cannot be; None where it can."""
+        code = refused(one.code for one in self.warnings)
+        return next((one for one in self.warnings if one.code == code), None)

@@ -13,7 +13,7 @@ from types import MappingProxyType
 from typing import Any
 
 from reelcare.core.checks.clearance import LAPSE
-from reelcare.core.checks.verdict import STALE
+from reelcare.core.checks.verdict import PAUSE, STALE, LaterSet, Signature
 from reelcare.core.forecast.usage_history import GrowingUse
 from reelcare.core.scales import ScalePoint
 from reelcare.core.service import due
@@ -33,7 +33,7 @@ from reelcare.core.state.machine_state import (
     first_cycle,
 )
 from reelcare.core.state.plans import Known
-from reelcare.core.state.signed import has_passed
+from reelcare.core.state.signed import answered_right, gates_signed, has_passed
 from reelcare.core.timestamps import day_of
 
 
@@ -93,6 +93,8 @@ class FoldState:
 
     def take_card(self, card: Mapping[str, Any], at: datetime) -> None:
         """Another card is in force; a check begun at that very moment is judged by it."""
+        if card.get("place") != self.card.get("place"):
+            self._move_on()
         self.card = card
         for one in self.checks.values():
             if one.begun == at:
@@ -114,11 +116,22 @@ class FoldState:
             self.last_run = ended
         for side in self.passed:
             self._spend(side, ended, "the run")
+        for check in list(self.checks.values()):
+            if check.signed and check.signed[0].at <= ended:
+                del self.checks[check.id]  # its gates were for the run that is over
 
     def _spend(self, side: str, at: datetime, by: str) -> None:
         one = self.passed.get(side)
-        if one is not None and one.spent is None and at >= one.at:
-            self.passed[side] = replace(one, spent=at, spent_by=by)
+        if one is not None:
+            self.passed[side] = one.spend(at, by)
+
+    def _unpass(self, side: str, check: str) -> None:
+        """A check has passed no more; the one before it stands as it stood."""
+        left = self.passed[side].without(check) if side in self.passed else None
+        if left is not None:
+            self.passed[side] = left
+        else:
+            self.passed.pop(side, None)
 
     # services
 
@@ -156,14 +169,85 @@ class FoldState:
         before = [one for one in self.answers.get(check.id, ()) if check.begun - one.at <= STALE]
         self.answers[check.id] = before
 
-    def take_answer(self, check: str, answer: Answer) -> None:
+    def take_set(self, planned: Mapping[str, str], at: datetime) -> None:
+        """A set is kept; checks that follow the set are held to it from now on."""
+        self._move_on()
+        for one in self.checks.values():
+            if one.follows_set:
+                self.checks[one.id] = replace(one, sets=(*one.sets, LaterSet(at, planned)))
+
+    def take_answer(self, check: str, answer: Answer, known: Known) -> None:
         """An answer. One that was recorded after its check was signed, for the very moment of the signing, is not what
         was signed for: the check has passed no more."""
         self.answers.setdefault(check, []).append(answer)
         for side, one in list(self.passed.items()):
             if one.check == check and answer.at <= one.at:
-                del self.passed[side]
+                self._unpass(side, check)
                 self.whole.pop(check, None)
+        asked = self.checks.get(check)
+        if asked is not None and asked.signed:
+            self._after_signature(asked, answer, known)
+
+    def _after_signature(self, check: OpenCheck, answer: Answer, known: Known) -> None:
+        """An answer to a check of which a gate is signed: the water is open, or a gate has fallen back."""
+        sheet, one = known.sheet(check.kept_sheet), self.passed.get("run")
+        if sheet is None or one is None or one.check != check.id:
+            return
+        place, before = sheet.gate_places.get(answer.question, 0), self.answers[check.id][-2:-1]
+        last = max((check.signed[-1].at, check.signed[-1].by), *((each.at, each.by) for each in before))
+        handed_over = one.opened is None and (answer.by != last[1] or answer.at - last[0] >= PAUSE)
+        if handed_over or place < len(check.signed):
+            self._permit(check, answer.at, known, seen_again=answer.at)
+        elif one.opened is None and one.gate == "water" and sheet.gate_of(answer.question) == "running":
+            self.passed["run"] = replace(one, opened=answer.at)
+
+    def sign_gate(self, id: str, signature: Signature, known: Known) -> None:
+        """A gate is signed. It counts if the answers bear it out, and nothing holds the machine for a run."""
+        check, at = self.checks.get(id), signature.at
+        today = day_of(at, known.zone)
+        held = any(one.holds in ("run", "both") or one.lapsed(self.totals, today) for one in self.faults.values())
+        if check is None or held:
+            return
+        check = self.checks[id] = replace(check, signed=(*check.signed, signature))
+        gates = self._permit(check, at, known)
+        if not gates or gates[-1] != signature:
+            self.checks[id] = replace(check, signed=check.signed[:-1])
+            return
+        self._spend("road", at, "the run check since")
+        if signature.gate == "water":
+            self.last_check = at
+            self.take_done_by(check.sheet, at, known)
+            if not check.again_of:
+                self.whole[check.id] = WholeCheck(check.kept_sheet, at)
+
+    def _permit(
+        self, check: OpenCheck, at: datetime, known: Known, seen_again: datetime | None = None
+    ) -> tuple[Signature, ...]:
+        """Permit what the gates of an open check permit that still stand."""
+        answers = tuple(self.answers.get(check.id, ()))
+        gates = gates_signed(replace(check, answers=answers), at, self.whole, known.sheet)
+        one = self.passed.get("run")
+        mine = one if one is not None and one.check == check.id else None
+        if gates and (mine is None or mine.gate != gates[-1].gate or mine.at != gates[-1].at):
+            planned = check.sets[-1].planned if check.sets else check.planned
+            last = gates[-1]
+            self.passed["run"] = Passed(
+                check.id,
+                check.sheet,
+                last.at,
+                last.by,
+                gate=last.gate,
+                finish=planned.get("finish", ""),
+                seen_again=seen_again,
+            ).after(one if mine is None else mine.before)
+        elif not gates and mine is not None:
+            self._unpass("run", check.id)
+        return gates
+
+    def leave_check(self, id: str) -> None:
+        """A check is open no more, and nothing else: its signature is doubtful."""
+        self.checks.pop(id, None)
+        self.answers.pop(id, None)
 
     def end_check(self, id: str, verdict: str, at: datetime, by: str, known: Known) -> None:
         """A check is ended: "passed" where it was signed as complete, "held", or "left".
@@ -174,6 +258,10 @@ class FoldState:
         if check is None:
             return
         answers = self.answers.pop(id, [])
+        before = self.passed.get(check.checks_for)
+        stood = before.without(id) if before is not None else None
+        if check.signed and before is not None and before.check == id:
+            self._unpass(check.checks_for, id)
         if verdict == "left":
             return
         self.last_check = at
@@ -184,18 +272,27 @@ class FoldState:
         # set up again, or made ready for the road: what was true for the other is so no longer
         self._spend(other, at, f"the {check.checks_for} check since")
         if has_passed(replace(check, answers=tuple(answers)), at, self.whole, known.sheet):
-            self.passed[check.checks_for] = Passed(check.id, check.sheet, at, by)
-            if not check.again_of:
+            passed = Passed(check.id, check.sheet, at, by).after(stood)
+            if check.signed and before is not None:
+                passed = replace(passed, gate="running", opened=before.opened, finish=before.finish)
+            self.passed[check.checks_for] = passed
+            if not check.again_of and not check.signed:
                 self.whole[check.id] = WholeCheck(check.kept_sheet, at)
-        self.take_done_by(check.sheet, at, known)
+        if not check.signed:  # else it was done when the gate of the water was signed
+            self.take_done_by(check.sheet, at, known)
 
     # faults
 
     def open_fault(self, fault: OpenFault) -> None:
         """A fault; one that holds undoes the checks of what it holds."""
         self.faults[fault.id] = fault
+        if fault.ends_by_answer and any(one.check == fault.check for one in self.passed.values()):
+            return  # put right and answered again in the same check, it goes on where it was
         for side in {"run": ("run",), "road": ("road",), "both": ("run", "road")}.get(fault.holds, ()):
             self.passed.pop(side, None)
+            for one in list(self.checks.values()):
+                if side == "run" and one.signed:
+                    del self.checks[one.id]  # what was signed before a repair is looked at anew
 
     def repair_fault(self, id: str, at: datetime, known: Known) -> None:
         """A fault is repaired; where the plan says so, the first interval of its part's items runs once more."""
@@ -213,6 +310,24 @@ class FoldState:
         fault = self.faults.get(id)
         if fault is not None:
             self.faults[id] = replace(fault, status=status)
+
+    def _move_on(self) -> None:
+        """The machine's place or its set changed: what is of the place can end now by a right answer."""
+        for one in self.faults.values():
+            if one.owner == "place" and not one.moved:
+                self.faults[one.id] = replace(one, moved=True)
+
+    def put_right(self, fault: str, check: str, says: str, known: Known) -> None:
+        """A hold that a right answer ends has ended, if the answers of the check bear it out. One of the place takes a
+        change of place or set, or a word of what changed."""
+        held, asked = self.faults.get(fault), self.checks.get(check)
+        if held is None or asked is None or not held.ends_by_answer:
+            return
+        if held.owner == "place" and not (held.moved or says):
+            return
+        answers = tuple(self.answers.get(check, ()))
+        if answered_right(replace(asked, answers=answers), held.question, known.sheet):
+            self.release_fault(fault)
 
     def release_fault(self, id: str) -> None:
         """A fault has ended."""

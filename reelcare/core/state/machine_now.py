@@ -98,7 +98,7 @@ def see(
             else line
             for line in lines
         )
-    words = worded(judged.standing, limits, plan, zone, language=language)
+    words = worded(judged.standing, limits, plan, zone, now, language=language)
     return MachineNow(machine, card, state, plan, words, lines, judged, prior)
 
 
@@ -118,10 +118,10 @@ def due_lines(
     point = limits.point(day_of(now, zone))
     here = point.by_scale
     lines = []
-    for id, _, stop, _, done, thresholds in limits.items:
+    for id, _, stop, each_time, done, thresholds in limits.items:
         item = plan.item(id)
         if item is not None:
-            figures = due_by(*governing(thresholds, here), point, thresholds, stop=stop)
+            figures = due_by(*governing(thresholds, here), point, thresholds, stop=stop and not each_time)
             last = date.fromordinal(done) if done is not None else None
             lines.append(DueLine(machine, tag, place, item, figures, thresholds, last))
     return tuple(sorted(lines, key=lambda line: (-line.due.used_fraction, line.item.id)))

@@ -6,10 +6,11 @@ A state is small whatever the length of the history; folding all entries again g
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import date, datetime
 from typing import Any, Literal, NamedTuple
 
+from reelcare.core.checks.verdict import LaterSet, Signature
 from reelcare.core.forecast.usage_history import Use
 from reelcare.core.machine.card import Season
 from reelcare.core.scales import ScalePoint
@@ -18,9 +19,16 @@ from reelcare.core.service.due import Cycle
 from reelcare.core.service.plan import Item
 from reelcare.core.state import counters as counting
 from reelcare.core.state.counters import Counters, Totals
+from reelcare.core.text import mark
 
 Holds = Literal["", "run", "road", "both"]
 """What a fault holds now."""
+ENDS_BY = {
+    "place": mark("move on, or change arc, lane or hydrant, and look again"),
+    "adjustment": mark("put it right, and answer again"),
+    "passing": mark("wait, and look again on the spot"),
+}
+"""What ends a hold that a right answer ends."""
 FaultStatus = Literal["open", "repaired", "re-tested"]
 Order = tuple[datetime, datetime, str]
 """The place of an entry among others: when it happened, when it was recorded, its id."""
@@ -31,6 +39,7 @@ class OpenFault:
     """A fault that has not been released.
 
     `fix_by_*` are life totals (s, mm, runs) or a day (ISO text) from which on it holds run and road by itself.
+    `owner` is '' for the machine's own; `moved` says that the machine's place or its set changed since.
     """
 
     id: str
@@ -47,6 +56,13 @@ class OpenFault:
     question: str = ""
     retest: str = ""
     status: FaultStatus = "open"
+    owner: Literal["", "place", "adjustment", "passing"] = ""
+    moved: bool = False
+
+    @property
+    def ends_by_answer(self) -> bool:
+        """Whether a right answer to its question ends it; else it takes repair, re-test and release."""
+        return bool(self.owner)
 
     def left(self, totals: Totals, today: date) -> list[tuple[str, int]]:
         """What is left of its fix-by limits: ("hours", s), ("metres", mm), ("runs", runs), ("date", days)."""
@@ -65,19 +81,21 @@ class OpenFault:
 
 
 class Answer(NamedTuple):
-    """An answer as its check needs it to be judged: the question, what was seen, when, and the id of its entry."""
+    """An answer as its check needs it to be judged: the question, what was seen, when, the id of its entry, by whom."""
 
     question: str
     seen: str
     at: datetime
     id: str
+    by: str = ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class OpenCheck:
     """A walk-round that was begun and has not been ended, with all that it is judged by when it is signed.
 
-    `sheet` is the sheet's id, `kept_sheet` the entry that keeps it as it was asked, `card` the card of that time.
+    `sheet` is the sheet's id, `kept_sheet` the entry that keeps it as it was asked, `card` the card of that time. One
+    that `follows_set` is held to the `sets` kept after it was begun.
     """
 
     id: str
@@ -92,6 +110,9 @@ class OpenCheck:
     planned: Mapping[str, str] = field(default_factory=dict)
     again_of: str = ""
     answers: tuple[Answer, ...] = ()
+    follows_set: bool = False
+    sets: tuple[LaterSet, ...] = ()
+    signed: tuple[Signature, ...] = ()
 
     @property
     def answered(self) -> datetime | None:
@@ -101,7 +122,9 @@ class OpenCheck:
 
 @dataclass(frozen=True, slots=True)
 class Passed:
-    """The last check for the run or the road that its own answers bear out, and what has used it up since."""
+    """The last check for the run or the road that its own answers bear out, and what has used it up since. On a sheet
+    with gates: the last gate that is signed, since when the water is open, the planned finish (ISO text), and when it
+    was gone on with after a pause."""
 
     check: str
     sheet: str
@@ -109,6 +132,37 @@ class Passed:
     by: str
     spent: datetime | None = None
     spent_by: str = ""
+    gate: str = ""
+    opened: datetime | None = None
+    finish: str = ""
+    seen_again: datetime | None = None
+    before: Passed | None = None
+    """The one that stood when this one was passed: where this one's clock was ahead, it stands still."""
+
+    def after(self, other: Passed | None) -> Passed:
+        """This one, passed while another stood; more than `MOST_BEFORE` are not remembered."""
+        before = replace(other, before=_last(other.before, MOST_BEFORE - 1)) if other is not None else None
+        return replace(self, before=before)
+
+    def spend(self, at: datetime, by: str) -> Passed:
+        """This one, used up at a moment, and those before it, as far as they were passed by then."""
+        before = self.before.spend(at, by) if self.before is not None else None
+        if self.spent is None and at >= self.at:
+            return replace(self, spent=at, spent_by=by, before=before)
+        return replace(self, before=before) if before != self.before else self
+
+    def without(self, check: str) -> Passed | None:
+        """What is left where a check has passed no more."""
+        before = self.before.without(check) if self.before is not None else None
+        return before if self.check == check else replace(self, before=before)
+
+
+MOST_BEFORE = 3
+"""How many checks that stood before the last one are remembered."""
+
+
+def _last(passed: Passed | None, many: int) -> Passed | None:
+    return replace(passed, before=_last(passed.before, many - 1)) if passed is not None and many > 0 else None
 
 
 class WholeCheck(NamedTuple):

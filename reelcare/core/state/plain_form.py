@@ -4,12 +4,13 @@ from __future__ import annotations
 
 import json
 from collections.abc import Iterable, Mapping
-from dataclasses import fields
+from dataclasses import fields, replace
 from datetime import date
 from types import MappingProxyType
 from typing import Any
 
 from reelcare.core.canonical_json import canonical
+from reelcare.core.checks.verdict import LaterSet, Signature
 from reelcare.core.forecast.usage_history import Use
 from reelcare.core.service.due import Cycle
 from reelcare.core.state.counters import Counters
@@ -85,6 +86,9 @@ def _check(check: OpenCheck, card: Mapping[str, Json]) -> Json:
         "by": check.by, "checks_for": check.checks_for, "id": check.id, "kept_sheet": check.kept_sheet,
         "language": check.language, "left_out": list(check.left_out), "planned": dict(check.planned),
         "same_card": check.card == card, "sheet": check.sheet,
+        **({"follows_set": True} if check.follows_set else {}),
+        **({"signed": [[one.gate, time_text(one.at), one.by, one.id] for one in check.signed]} if check.signed else {}),
+        **({"sets": [[time_text(one.at), dict(one.planned)] for one in check.sets]} if check.sets else {}),
     }  # fmt: skip
 
 
@@ -92,25 +96,42 @@ def _read_check(plain: dict[str, Json], card: Mapping[str, Json]) -> OpenCheck:
     rest = {name: value for name, value in plain.items() if name != "same_card"}
     return OpenCheck(
         **rest | {"begun": time_of(plain["begun"]), "left_out": tuple(plain["left_out"])}
-        | {"answers": _read_answers(plain["answers"])},
+        | {"answers": _read_answers(plain["answers"])}
+        | {"signed": tuple(Signature(gate, time_of(at), by, id) for gate, at, by, id in plain.get("signed", ()))}
+        | {"sets": tuple(LaterSet(time_of(at), planned) for at, planned in plain.get("sets", ()))},
         card=card,
     )  # fmt: skip
 
 
 def _answers(answers: Iterable[Answer]) -> Json:
-    return [[one.question, one.seen, time_text(one.at), one.id] for one in answers]
+    return [[one.question, one.seen, time_text(one.at), one.id, one.by] for one in answers]
 
 
 def _read_answers(plain: Iterable[Json]) -> tuple[Answer, ...]:
-    return tuple(Answer(question, seen, time_of(at), id) for question, seen, at, id in plain)
+    return tuple(Answer(question, seen, time_of(at), id, by) for question, seen, at, id, by in plain)
 
 
 def passed_to_plain(one: Passed) -> Json:
     """A passed check as plain JSON values."""
-    return [one.check, one.sheet, time_text(one.at), one.by, optional_text(one.spent), one.spent_by]
+    plain = [one.check, one.sheet, time_text(one.at), one.by, optional_text(one.spent), one.spent_by]
+    if not one.gate and one.before is None:
+        return plain
+    before = passed_to_plain(one.before) if one.before is not None else None
+    return [*plain, one.gate, optional_text(one.opened), one.finish, optional_text(one.seen_again), before]
 
 
 def read_passed(plain: Json) -> Passed:
     """What `passed_to_plain` wrote."""
-    check, sheet, at, by, spent, spent_by = plain
-    return Passed(check, sheet, time_of(at), by, optional_time(spent), spent_by)
+    check, sheet, at, by, spent, spent_by, *more = plain
+    passed = Passed(check, sheet, time_of(at), by, optional_time(spent), spent_by)
+    if not more:
+        return passed
+    gate, opened, finish, seen_again, before = more
+    return replace(
+        passed,
+        gate=gate,
+        opened=optional_time(opened),
+        finish=finish,
+        seen_again=optional_time(seen_again),
+        before=read_passed(before) if before is not None else None,
+    )

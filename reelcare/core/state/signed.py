@@ -12,8 +12,8 @@ from datetime import datetime, timedelta
 from reelcare.core.checks import sheet as sheets
 from reelcare.core.checks.clearance import LAPSE
 from reelcare.core.checks.sheet import Sheet
-from reelcare.core.checks.verdict import Given, Walk
-from reelcare.core.machine.card import CardError, read_card
+from reelcare.core.checks.verdict import Given, Signature, Walk
+from reelcare.core.machine.card import Card, CardError, read_card
 from reelcare.core.state.machine_state import OpenCheck, WholeCheck
 
 
@@ -25,26 +25,58 @@ def has_passed(
     A second run asks less, where the first check of the set bears it: one in `whole`, on the same sheet, not too old.
     """
     sheet = sheet_of(check.kept_sheet)
+    walk = _provable(check, at, whole, sheet)
+    return walk is not None and walk.verdict(at) == "passed"
+
+
+def gates_signed(
+    check: OpenCheck, at: datetime, whole: Mapping[str, WholeCheck], sheet_of: Callable[[str], Sheet | None]
+) -> tuple[Signature, ...]:
+    """The gates of an open check whose signature its answers bear out at a moment."""
+    walk = _provable(check, at, whole, sheet_of(check.kept_sheet))
+    return () if walk is None or walk.ends_held() else walk.gates(at)
+
+
+def _provable(check: OpenCheck, at: datetime, whole: Mapping[str, WholeCheck], sheet: Sheet | None) -> Walk | None:
+    """The walk of a check that left out only what it may; None where it cannot have passed."""
     if sheet is None:
-        return False
+        return None
     try:
         card = read_card(check.card)
     except CardError:
-        return False
+        return None
     may_leave = sheets.left_out_again if check.again_of else sheets.left_out
     if not set(check.left_out) <= set(may_leave(sheet, card)):
-        return False
+        return None
     if check.again_of and not _goes_on(check, at, whole.get(check.again_of)):
+        return None
+    return _walk(check, sheet, card)
+
+
+def answered_right(check: OpenCheck, question: str, sheet_of: Callable[[str], Sheet | None]) -> bool:
+    """Whether the newest answer of an open check to a question is right."""
+    sheet = sheet_of(check.kept_sheet)
+    if sheet is None:
         return False
-    walk = Walk(
+    try:
+        walk = _walk(check, sheet, read_card(check.card))
+    except CardError:
+        return False
+    tries = walk.tries(question)
+    return bool(tries) and walk.judgement(tries[-1]).judged == "right"
+
+
+def _walk(check: OpenCheck, sheet: Sheet, card: Card) -> Walk:
+    return Walk(
         sheet=sheet.without(check.left_out),
         begun=check.begun,
-        given=tuple(Given(one.question, one.seen, one.at, "", one.id) for one in check.answers),
+        given=tuple(Given(one.question, one.seen, one.at, one.by, one.id) for one in check.answers),
         card=card,
         planned=check.planned,
         language=check.language,
+        sets=check.sets,
+        signed=check.signed,
     )
-    return walk.verdict(at) == "passed"
 
 
 def _goes_on(check: OpenCheck, at: datetime, first: WholeCheck | None) -> bool:

@@ -14,18 +14,21 @@ from dataclasses import dataclass, replace
 from datetime import datetime, timedelta, tzinfo
 from typing import Literal, NamedTuple
 
-from reelcare.core.checks.clearance import LAPSE, Clearance, clearance, clearance_text
+from reelcare.core.checks.clearance import LAPSE, Clearance, clearance, clearance_text, gate_now
+from reelcare.core.checks.sheet import OWNERS, Owner
 from reelcare.core.parts import FOR_THE_ROAD
 from reelcare.core.scales import WHOLE, Threshold, why
 from reelcare.core.service.due import State, governing
 from reelcare.core.service.plan import Plan
 from reelcare.core.state.limits import Limits
-from reelcare.core.state.machine_state import OpenFault
+from reelcare.core.state.machine_state import ENDS_BY, OpenFault
 from reelcare.core.timestamps import day_of
 
 Word = Literal["clear", "check due", "held"]
 Side = Literal["run", "road"]
-Code = Literal["fault", "fix-by", "past grace"] | Clearance
+Code = Literal["fault", "fix-by", "past grace", "check does it"] | Clearance
+HOLDING: tuple[Code, ...] = ("fault", "fix-by", "past grace")
+"""The codes of what holds."""
 SIDES: tuple[Side, ...] = ("run", "road")
 RANK: dict[Word, int] = {"held": 0, "check due": 1, "clear": 2}
 """The standings in the order of the yard."""
@@ -46,6 +49,7 @@ class Reason:
     by: str = ""
     left: float = 0.0
     says: str = ""
+    owner: Owner = "machine"
 
 
 @dataclass(frozen=True, slots=True)
@@ -55,6 +59,15 @@ class Standing:
     run: Word
     road: Word
     because: tuple[Reason, ...]
+    gate: str = ""
+
+    @property
+    def held_as(self) -> Owner | None:
+        """Whose the hold of the run is, or of the road where only that is held: the hardest to end; None where nothing
+        holds."""
+        side = next((side for side, word in (("run", self.run), ("road", self.road)) if word == "held"), None)
+        owners = {one.owner for one in self.because if one.code in HOLDING and one.side in (side, "both")}
+        return next((one for one in OWNERS if one in owners), None) if side else None
 
     @property
     def worst(self) -> Word:
@@ -96,10 +109,13 @@ def judge(limits: Limits, now: datetime, zone: tzinfo, *, lapse: timedelta = LAP
     point = limits.point(day_of(now, zone))
     here = point.by_scale
     first: tuple[float, str, State] | None = None
+    unasked: list[Reason] = []
     past: list[tuple[float, str, Reason]] = []
     for id, part, stop, each_time, _, thresholds in limits.items:
         state, by, used = governing(thresholds, here)
-        if stop and state == "overdue":
+        if stop and state == "overdue" and each_time:  # the check itself does it, so it is no hold
+            unasked.append(replace(_past_grace(id, part, by, here[by[0]]), code="check does it", side="run"))
+        elif stop and state == "overdue":
             past.append((-used, id, _past_grace(id, part, by, here[by[0]])))
         if (not each_time or state == "overdue") and (first is None or (-used, id) < first[:2]):
             first = (-used, id, state)
@@ -107,13 +123,17 @@ def judge(limits: Limits, now: datetime, zone: tzinfo, *, lapse: timedelta = LAP
     reasons += [reason for _, _, reason in sorted(past, key=lambda one: one[:2])]
     words: dict[Side, Word] = {}
     for side in SIDES:
-        if any(one.side in (side, "both") for one in reasons if one.code in ("fault", "fix-by", "past grace")):
+        if any(one.side in (side, "both") for one in reasons if one.code in HOLDING):
             words[side] = "held"
             continue
         code = clearance(limits.passed.get(side), now, lapse)
         words[side] = "clear" if code == "passed" else "check due"
         reasons.append(Reason(code, side))
-    standing = Standing(words["run"], words["road"], tuple(reasons))
+        if side == "run" and unasked:
+            words[side] = "check due"
+            reasons += unasked
+    gate = gate_now(limits.passed.get("run"), now, lapse)
+    standing = Standing(words["run"], words["road"], tuple(reasons), gate)
     return Judged(standing, first[1], -first[0], first[2]) if first else Judged(standing, "", 0.0, "ok")
 
 
@@ -126,13 +146,20 @@ def _past_grace(id: str, part: str, by: Threshold, here: int) -> Reason:
 def _holding(limits: Limits, now: datetime, zone: tzinfo) -> Iterator[Reason]:
     for fault in limits.faults:
         if fault.holds:
-            yield Reason("fault", fault.holds, fault.id)
+            yield Reason("fault", fault.holds, fault.id, owner=fault.owner or "machine")
         elif fault.lapsed(limits.totals, day_of(now, zone)):
             yield Reason("fix-by", "both", fault.id)
 
 
 def worded(
-    standing: Standing, limits: Limits, plan: Plan, zone: tzinfo, *, language: str = "en", lapse: timedelta = LAPSE
+    standing: Standing,
+    limits: Limits,
+    plan: Plan,
+    zone: tzinfo,
+    now: datetime,
+    *,
+    language: str = "en",
+    lapse: timedelta = LAPSE,
 ) -> Standing:
     """A standing with its reasons in words, in a language; days are those of a zone. It judges nothing."""
     faults = {one.id: one for one in limits.faults}
@@ -140,11 +167,11 @@ def worded(
     for one in standing.because:
         if one.fault:
             says = _fault_text(faults[one.fault], one.code)
-        elif one.code == "past grace":
+        elif one.code in ("past grace", "check does it"):
             item = plan.item(one.item)
             says = f"{item.title(language) if item is not None else one.item}: {why(one.by, one.left)}"
         else:
-            says = clearance_text(one.code, one.side, limits.passed.get(one.side), lapse, zone)  # type: ignore[arg-type]
+            says = clearance_text(one.code, one.side, limits.passed.get(one.side), lapse, zone, now)  # type: ignore[arg-type]
         because.append(replace(one, says=says))
     return replace(standing, because=tuple(because))
 
@@ -152,6 +179,8 @@ def worded(
 def _fault_text(fault: OpenFault, code: Code) -> str:
     if code == "fix-by":
         return f"{fault.part}: {fault.says} (fix-by limit reached)"
+    if fault.owner and fault.status == "open":
+        return f"{fault.part}: {fault.says} ({fault.owner}: {ENDS_BY[fault.owner]})"
     stage = {
         "open": "to be repaired",
         "repaired": "repaired, to be tested again" if fault.retest else "repaired, to be released",

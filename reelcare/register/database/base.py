@@ -7,7 +7,7 @@ several times as much.
 from __future__ import annotations
 
 import contextlib
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from typing import Any, ClassVar
 
 import peewee as pw
@@ -41,6 +41,8 @@ class Database(pw.Database):
     """The statements of the released schema steps, in this database's SQL."""
     triggers: ClassVar[tuple[str, ...]]
     """The statements that make the triggers which refuse to change, remove or replace an entry."""
+    column_types: ClassVar[Mapping[str, str]]
+    """What the database calls the types of columns that peewee names TEXT, BIGINT and BIGAUTO."""
     written: int = 0
     """How many statements have written through this object."""
 
@@ -129,6 +131,32 @@ class Database(pw.Database):
         """What the database finds wrong with its own structure."""
         raise NotImplementedError
 
+    def schema_of_tables(self) -> str:
+        """The name of the schema that the register's tables are in."""
+        raise NotImplementedError
+
+    def index_form(self, sql: str) -> tuple[str, str]:
+        """What tells an index from another, from the text that makes it: its columns, and of which rows it is."""
+        text, _, rows = _bare(sql).partition("where")
+        return text[text.index("(") :], rows.replace("(", "").replace(")", "")
+
+    def trigger_problems(self) -> list[str]:
+        """A line for each trigger on the register's tables that is missing, switched off, changed or not ours."""
+        raise NotImplementedError
+
+    def quoted(self, name: str) -> str:
+        """A name for a statement, whatever signs are in it."""
+        doubled = name.replace('"', '""')
+        return f'"{doubled}"'
+
+    def drop_triggers(self) -> None:
+        """Take every trigger on the register's tables away, ours or not."""
+        raise NotImplementedError
+
+    def not_looked_at(self) -> list[str]:
+        """What a proof cannot see in this database, a line each."""
+        return []
+
     def lenient_text(self) -> contextlib.AbstractContextManager[None]:
         """Inside the block text that is no UTF-8 is read all the same, so that its entry can be named."""
         return contextlib.nullcontext()
@@ -148,3 +176,7 @@ class Database(pw.Database):
         """Keep a fact about this register, in place of what was kept under that name."""
         row = AboutRow.insert(name=name, value=value)
         self.write(row.on_conflict(conflict_target=[AboutRow.name], preserve=[AboutRow.value]))
+
+
+def _bare(sql: str) -> str:
+    return "".join(sql.casefold().replace('"', "").split())

@@ -12,7 +12,6 @@ import os
 from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
-from typing import IO
 
 from reelcare import files
 from reelcare.register import zones
@@ -119,10 +118,6 @@ def _terminal_file(path: Path) -> Path:
     return path.with_name("terminal")
 
 
-def _put(made: IO[bytes], name: str) -> None:
-    made.write(name.encode("ascii"))
-
-
 def _terminal_here(path: Path, entropy: Callable[[int], bytes]) -> str:
     """This computer's name in a register on a server; made at the first use. Raises NotThere where none can be kept."""
     file = _terminal_file(path)
@@ -132,7 +127,7 @@ def _terminal_here(path: Path, entropy: Callable[[int], bytes]) -> str:
         if not file.exists():
             with contextlib.suppress(FileExistsError):
                 # another program of this computer may begin in the same moment
-                files.write_whole(file, lambda made: _put(made, name))
+                files.write_whole(file, lambda made: made.write(name.encode("ascii")))
         kept = file.read_text("ascii").strip()
     except (OSError, ValueError) as why:
         raise NotThere(f"{file}: this computer's name in the register cannot be kept here ({why})") from None

@@ -8,7 +8,7 @@ SHOW, the server's own catalogue, and the triggers and released steps (`released
 from __future__ import annotations
 
 import contextlib
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from typing import Any, ClassVar
 
 import peewee as pw
@@ -30,6 +30,14 @@ MARK = "register of reelcare"
 """The comment on the table of entries, which tells a register from another database."""
 SCHEMA = "schema"
 """The name in `about` of how many schema steps were taken."""
+_ROW, _BEFORE, _DELETE, _UPDATE, _TRUNCATE = 1, 2, 8, 16, 32
+_NEVER_REMOVED = "BEGIN RAISE EXCEPTION 'entries are never removed'; END"
+TRIGGER_FORMS = {
+    "entry_is_never_changed": (_ROW | _BEFORE | _UPDATE, "BEGIN RAISE EXCEPTION 'entries are never changed'; END"),
+    "entry_is_never_removed": (_ROW | _BEFORE | _DELETE, _NEVER_REMOVED),
+    "entry_is_never_removed_all": (_BEFORE | _TRUNCATE, _NEVER_REMOVED),
+}
+"""What the server's catalogue says of each trigger: when it fires (`pg_trigger.tgtype`), and what it does."""
 _NO_CHANGES = "SET default_transaction_read_only = on"
 
 
@@ -43,6 +51,8 @@ class Postgres(Database, pw.PostgresqlDatabase):
     }
     released: ClassVar[tuple[tuple[str, ...], ...]] = released_postgres.STEPS
     triggers: ClassVar[tuple[str, ...]] = released_postgres.TRIGGERS
+
+    column_types: ClassVar[Mapping[str, str]] = {"TEXT": "TEXT", "BIGINT": "BIGINT", "BIGAUTO": "BIGINT"}
 
     def __init__(self, url: str, where: str, **connect: Any) -> None:
         super().__init__(
@@ -163,6 +173,42 @@ class Postgres(Database, pw.PostgresqlDatabase):
                 "SELECT checksum_failures FROM pg_stat_database WHERE datname = current_database()"
             ).fetchall()
         return [f"the server counted {count} pages with a wrong check sum" for (count,) in found if count]
+
+    def schema_of_tables(self) -> str:
+        """The schema that the table of entries is found in."""
+        return str(_one(self, "SELECT relnamespace::regnamespace FROM pg_class WHERE oid = to_regclass('entry')"))
+
+    def index_form(self, sql: str) -> tuple[str, str]:
+        """The columns of an index, and whether it is of some rows only: the server words a condition in its own way."""
+        columns, rows = super().index_form(sql)
+        return columns, "some" if rows else ""
+
+    def trigger_problems(self) -> list[str]:
+        """A line for each trigger that is missing, switched off, changed or not ours."""
+        with translate_errors(self.where):
+            rows = self.execute_sql(
+                "SELECT tgname::text, tgtype::int, tgenabled::text, prosrc FROM pg_trigger"
+                " JOIN pg_proc ON pg_proc.oid = tgfoid"
+                " WHERE tgrelid = to_regclass('entry') AND NOT tgisinternal"
+            ).fetchall()
+        is_there = {name: (kind, " ".join(source.split())) for name, kind, _, source in rows}
+        found = [f"the trigger {name} is not there" for name in TRIGGER_FORMS.keys() - is_there.keys()]
+        found += [f"a trigger that is not ours: {name}" for name in is_there.keys() - TRIGGER_FORMS.keys()]
+        found += [f"the trigger {name} is switched off" for name, _, enabled, _ in rows if enabled != "A"]
+        changed = [name for name, form in TRIGGER_FORMS.items() if is_there.get(name, form) != form]
+        return sorted(found + [f"the trigger {name} is another than ours" for name in changed])
+
+    def drop_triggers(self) -> None:
+        """Take every trigger on the table of entries away."""
+        names = "SELECT tgname FROM pg_trigger WHERE tgrelid = to_regclass('entry') AND NOT tgisinternal"
+        for (name,) in self.execute_sql(names).fetchall():
+            self.execute_sql(f"DROP TRIGGER {self.quoted(name)} ON entry")
+
+    def not_looked_at(self) -> list[str]:
+        """What a proof cannot see: pages and the content of indexes are the server's own."""
+        counts = _one(self, "SHOW data_checksums") == "on"
+        pages = [] if counts else ["the server's pages: it counts no check sums"]
+        return [*pages, "the content of the server's indexes: ask it with amcheck"]
 
     def resume_numbers(self) -> None:
         """After entries that came in with their numbers: the next entry takes the number after theirs."""

@@ -8,13 +8,14 @@ from __future__ import annotations
 
 import contextlib
 import sqlite3
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from itertools import chain
 from pathlib import Path
 from typing import Any, ClassVar
 
 import peewee as pw
 
+from reelcare import files
 from reelcare.register.database import released_sqlite, write_queue
 from reelcare.register.database.base import Database, Row
 from reelcare.register.database.errors import translate_errors
@@ -39,8 +40,11 @@ class Sqlite(Database, pw.SqliteDatabase):
 
     released: ClassVar[tuple[tuple[str, ...], ...]] = released_sqlite.STEPS
     triggers: ClassVar[tuple[str, ...]] = released_sqlite.TRIGGERS
+    column_types: ClassVar[Mapping[str, str]] = {"TEXT": "TEXT", "BIGINT": "INTEGER", "BIGAUTO": "INTEGER"}
 
     def __init__(self, path: Path, *, uri: str = "") -> None:
+        self._is_unchanging = bool(uri)
+        """A copy in memory, or a file that nothing can be written to: nobody else is to be waited for."""
         more = {"uri": True} if uri else {}
         super().__init__(uri or str(path), autoconnect=False, lock_type="IMMEDIATE", timeout=5, **more)
         self.where = str(path)
@@ -59,8 +63,8 @@ class Sqlite(Database, pw.SqliteDatabase):
     @contextlib.contextmanager
     def writing(self) -> Iterator[None]:
         """One transaction beside which nobody else writes, when it is this one's turn. Raises as `Database.writing`."""
-        if self.in_transaction() or self.read_only or Path(self.where).name.startswith("."):
-            # inside of one, refused, or a file that is still being made and nobody else knows
+        alone = self.read_only or self._is_unchanging or files.is_being_made(Path(self.where))
+        if alone or self.in_transaction():
             with super().writing():
                 yield
             return
@@ -125,6 +129,30 @@ class Sqlite(Database, pw.SqliteDatabase):
         return [str(text) for (text,) in said if text != "ok"] + [
             f"{row[0]}: a row refers to nothing" for row in astray
         ]
+
+    def schema_of_tables(self) -> str:
+        """SQLite's name of the file itself."""
+        return "main"
+
+    def trigger_problems(self) -> list[str]:
+        """A line for each trigger that is missing, changed or not ours."""
+        with translate_errors(self.where):
+            rows = self.execute_sql("SELECT name, sql FROM sqlite_master WHERE type = 'trigger'").fetchall()
+        wanted = {text.split()[2]: text.split() for text in self.triggers}
+        is_there = {str(name): str(sql).split() for name, sql in rows}
+        found = [f"the trigger {name} is not there" for name in wanted.keys() - is_there.keys()]
+        found += [f"a trigger that is not ours: {name}" for name in is_there.keys() - wanted.keys()]
+        changed = [name for name in wanted.keys() & is_there.keys() if wanted[name] != is_there[name]]
+        return sorted(found + [f"the trigger {name} is another than ours" for name in changed])
+
+    def drop_triggers(self) -> None:
+        """Take every trigger away."""
+        for (name,) in self.execute_sql("SELECT name FROM sqlite_master WHERE type = 'trigger'").fetchall():
+            self.execute_sql(f"DROP TRIGGER {self.quoted(name)}")
+
+    def not_looked_at(self) -> list[str]:
+        """What a proof cannot see: the file itself, where an older version wrote it and this is a copy in memory."""
+        return [] if self.persistent else ["the file: an older version wrote it, and a copy in memory was looked at"]
 
     @contextlib.contextmanager
     def lenient_text(self) -> Iterator[None]:

@@ -30,7 +30,9 @@ MOST_IN_MEMORY = 512 << 20
 
 def open_file(path: Path, rebuild: steps.Rebuild, *, new: dict[str, str] | None, read_only: bool) -> Sqlite:
     """The register at `path`, upgraded; where none is there it is made with the facts of `new`, unless that is None."""
-    if path.exists():
+    if new is not None and files.is_being_made(path) and not path.stat().st_size:
+        _fill(path, new)
+    elif path.exists():
         _refuse_strangers(path)
     elif new is None:
         raise NotThere(f"{path}: no such register")
@@ -157,24 +159,23 @@ def _make(path: Path, about: dict[str, str]) -> None:
     """A new register under a name of its own until it is complete, then under `path`: never half a register."""
     try:
         path.parent.mkdir(parents=True, exist_ok=True, mode=0o700)
-        building = files.building(path)
-        os.close(os.open(building, os.O_CREAT | os.O_EXCL | os.O_RDWR, 0o600))
+        with files.being_made(path) as building:
+            _refuse_full_disk(building)
+            _fill(building, about)
+            with contextlib.suppress(FileExistsError):
+                # another process made it in the same moment: theirs is taken
+                files.settle(building, path)
     except FileNotFoundError:
         raise NotThere(f"{path.parent}: no such folder") from None
     except OSError as why:
         raise CannotWrite(f"{path}: cannot be made here ({why.strerror})") from None
-    try:
-        _refuse_full_disk(building)
-        with translate_errors(path), contextlib.closing(Sqlite(building)) as db:
-            db.connect()
-            steps.make(db, about)
-        with contextlib.suppress(FileExistsError):
-            # another process made it in the same moment: theirs is taken
-            files.settle(building, path)
-    except OSError as why:
-        raise CannotWrite(f"{path}: cannot be made here ({why.strerror})") from None
-    finally:
-        building.unlink(missing_ok=True)
+
+
+def _fill(path: Path, about: dict[str, str]) -> None:
+    """Make an empty file into a register."""
+    with translate_errors(path), contextlib.closing(Sqlite(path)) as db:
+        db.connect()
+        steps.make(db, about)
 
 
 def _refuse_full_disk(path: Path) -> None:

@@ -18,9 +18,11 @@ from reelcare.register.database.models import (
     NEWEST,
     PERSISTENT,
     EntryRow,
+    TableMaker,
     drop_tables,
     make_tables,
 )
+from reelcare.register.database.schema_check import schema_problems
 from reelcare.register.errors import NotThere
 
 Rebuild = Callable[[Database], None]
@@ -88,3 +90,23 @@ def rebuild_derived(db: Database, rebuild: Rebuild) -> None:
     db.share(DERIVED_TABLES)
     rebuild(db)
     db.keep_about(MARK, DERIVED)
+
+
+def mend_schema(db: Database) -> list[str]:
+    """Make anew what of the schema is not as it must be, as far as that touches no entry: derived tables, indexes,
+    triggers, a table of PINs that is gone. Returns what was wrong. In the transaction that runs."""
+    found = schema_problems(db)
+    if not found:
+        return []
+    drop_tables(db, DERIVED_TABLES)
+    make_tables(db, DERIVED_TABLES)
+    db.share(DERIVED_TABLES)
+    make_tables(db, tuple(one for one in PERSISTENT if not db.has_table(one._meta.table_name)))
+    for index in db.get_indexes(EntryRow._meta.table_name, schema=db.schema_of_tables()):
+        if index.sql and not index.unique:
+            db.execute_sql(f"DROP INDEX {db.quoted(index.name)}")
+    TableMaker(EntryRow, db).create_indexes(safe=False)
+    db.drop_triggers()
+    for statement in db.triggers:
+        db.execute_sql(statement.replace("CREATE FUNCTION", "CREATE OR REPLACE FUNCTION"))
+    return found

@@ -6,7 +6,6 @@ of each day are made in a folder beside the register: one of each day, week, yea
 
 from __future__ import annotations
 
-import os
 from collections.abc import Iterator, Sequence
 from datetime import date, datetime, timedelta
 from pathlib import Path
@@ -21,7 +20,6 @@ from reelcare.register.database.models import EntryRow, RegisterTable
 from reelcare.register.database.opening import ZONE, on_a_server
 from reelcare.register.database.sqlite import Sqlite
 from reelcare.register.errors import CannotWrite, NotWhole, Refused, into_a_file
-from reelcare.register.integrity import witness
 from reelcare.register.integrity.chain import Head
 from reelcare.register.progress import Progress, quietly
 from reelcare.register.proof.proving import prove
@@ -31,7 +29,13 @@ from reelcare.register.writing.writer import Writer
 E = EntryRow
 DAYS, WEEKS = 7, 8
 """How many daily and weekly copies are kept; yearly ones stay."""
-TABLES: tuple[type[RegisterTable], ...] = (EntryRow, models.PinRow, models.PinTryRow, models.MachineRow)
+TABLES: tuple[type[RegisterTable], ...] = (
+    EntryRow,
+    models.PinRow,
+    models.PinTryRow,
+    models.MachineRow,
+    models.DoubtRow,
+)
 """What goes from one kind of database to the other; what is about the place itself stays (`about`)."""
 PAGE = 5000
 
@@ -50,30 +54,15 @@ def copy(reader: Reader, to: Path | str, progress: Progress = quietly) -> tuple[
         raise Refused(f"{path}: exists already; name another file")
     if not path.parent.is_dir():
         raise CannotWrite(f"{path}: cannot be made here (no such folder)")
-    building = files.building(path)
-    try:
+    with into_a_file(path, made="made here"), files.being_made(path) as building:
         if isinstance(reader.db, Sqlite):
-            backup(reader.db, path, building)
+            reader.db.backup_to(building)
         else:
             with opening.open_writer(building) as made:
                 _fill(reader, made)
         heads = _proved(building, path, progress)
-        with into_a_file(path):
-            files.settle(building, path)
-    finally:
-        for left in (building, *(building.with_name(building.name + end) for end in ("-wal", "-shm", "-journal"))):
-            left.unlink(missing_ok=True)
-        witness.path_of(building).unlink(missing_ok=True)
+        files.settle(building, path)
     return heads
-
-
-def backup(db: Sqlite, path: Path, building: Path) -> None:
-    """A copy of a file by the database itself, page by page, while it is in use."""
-    try:
-        os.close(os.open(building, os.O_CREAT | os.O_EXCL | os.O_RDWR, 0o600))
-    except OSError as why:
-        raise CannotWrite(f"{path}: cannot be made here ({why.strerror})") from None
-    db.backup_to(building)
 
 
 def _proved(building: Path, path: Path, progress: Progress) -> tuple[Head, ...]:
@@ -150,19 +139,11 @@ def keep(reader: Reader, now: datetime, progress: Progress = quietly) -> Path | 
         folder.mkdir(mode=0o700, exist_ok=True)
     except OSError as why:
         raise CannotWrite(f"{folder}: cannot be made ({why.strerror})") from None
-    _clear_away(folder)
+    files.sweep(folder)
     copy(reader, path, progress)
     for one in superfluous([_day(found) for found in folder.glob("*.db")], today):
         (folder / f"{one.isoformat()}.db").unlink(missing_ok=True)
     return path
-
-
-def _clear_away(folder: Path) -> None:
-    """Take away what programs left that were killed while they made a copy."""
-    for left in folder.glob(".*.db.*.new*"):
-        number = left.name.partition(".new")[0].rpartition(".")[2]
-        if number.isdigit() and not Path("/proc", number).exists() and Path("/proc/self").exists():
-            left.unlink(missing_ok=True)
 
 
 def _day(path: Path) -> date | None:

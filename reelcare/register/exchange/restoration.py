@@ -32,7 +32,6 @@ from reelcare.register.progress import Progress, quietly
 from reelcare.register.reading.reader import Reader
 from reelcare.register.writing.writer import Writer
 
-LOGS = ("-wal", "-shm", "-journal")
 PERSONAL: tuple[type[models.RegisterTable], ...] = (models.PinRow, models.PinTryRow)
 """What belongs to people here and is in no entry: it is taken over from the register that is set aside."""
 
@@ -80,13 +79,13 @@ def restore(
     where = Path(where)
     if where.exists() and copy.exists() and where.samefile(copy):
         raise Refused(f"{copy}: this is the register itself; name a copy of it")
-    building = files.building(where)
     with contextlib.ExitStack() as held:
-        held.callback(_remove, building)
         with opening.open_reader(copy) as source:
             if not isinstance(source.db, Sqlite):
                 raise NotThere(f"{copy}: no copy in a file")
-            copies.backup(source.db, where, building)
+            held.enter_context(into_a_file(where))
+            building = held.enter_context(files.being_made(where))
+            source.db.backup_to(building)
         witnessed = witness.kept(where) or ()
         old = held.enter_context(_set_down(where, by, ask_pin))
         old = replace(old, heads=_furthest(witnessed, tuple(old.heads.values())))
@@ -149,15 +148,13 @@ def _furthest(*heads: Sequence[Head]) -> dict[str, Head]:
 
 def _salvaged(where: Path) -> _Old:
     """What can be read of a damaged register, or of one beside another file's log, from a file made of it alone."""
-    trial = files.building(where.with_name(f"{where.name}.salvage"))
     try:
-        shutil.copyfile(where, trial)
-        with opening.open_reader(trial) as reader, reader.db.lenient_text():
-            return _read(reader)
+        with files.being_made(where.with_name(f"{where.name}.salvage")) as trial:
+            shutil.copyfile(where, trial)
+            with opening.open_reader(trial) as reader, reader.db.lenient_text():
+                return _read(reader)
     except (OSError, RegisterError):
         return _Old()
-    finally:
-        _remove(trial)
 
 
 def _made(
@@ -208,11 +205,11 @@ def _swap(where: Path, building: Path, now: datetime) -> Path | None:
         raise Refused(f"{aside}: exists already; move it elsewhere and try again")
     with into_a_file(aside):
         # every name is given twice before one is taken away
-        for end in ("", *LOGS, ".heads"):
+        for end in ("", *files.LOGS, ".heads"):
             beside = where.with_name(where.name + end)
             if beside.exists():
                 _give_second_name(beside, aside.with_name(aside.name + end))
-        for end in LOGS:
+        for end in files.LOGS:
             where.with_name(where.name + end).unlink(missing_ok=True)
         files.settle(building, where, replace=True)
     return aside
@@ -225,9 +222,3 @@ def _give_second_name(path: Path, name: Path) -> None:
         raise
     except OSError:
         shutil.copy2(path, name)  # a file system without links
-
-
-def _remove(path: Path) -> None:
-    for left in (path, *(path.with_name(path.name + end) for end in (*LOGS, ".heads"))):
-        with contextlib.suppress(OSError):
-            left.unlink(missing_ok=True)

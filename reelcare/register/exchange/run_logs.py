@@ -16,6 +16,7 @@ from functools import lru_cache
 from pathlib import Path
 from typing import Any
 
+from reelcare import files
 from reelcare.core import entries as e
 from reelcare.core import units
 from reelcare.core.entries.typed import clean
@@ -375,12 +376,14 @@ def _overlaps(known: list[tuple[int, int]], new: list[_Line]) -> dict[int, BadLi
 
 def _leave(path: Path, file: _File, bad: Sequence[BadLine]) -> Path:
     """Write the bad lines beside the file, under a name that is not taken."""
+    lines = io.StringIO(newline="")
+    writer = csv.writer(lines)
+    writer.writerow(file.header)
+    writer.writerows(file.raw[number] for number in sorted({one.line for one in bad}))
+    text = lines.getvalue().encode("utf-8")
     for name in _names(path):
         try:
-            with name.open("x", encoding="utf-8", newline="") as out:
-                writer = csv.writer(out)
-                writer.writerow(file.header)
-                writer.writerows(file.raw[number] for number in sorted({one.line for one in bad}))
+            files.write_whole(name, lambda out: out.write(text))
             return name
         except FileExistsError:
             continue

@@ -12,7 +12,6 @@ import contextlib
 import json
 from collections.abc import Sequence
 from pathlib import Path
-from typing import IO
 
 import peewee as pw
 
@@ -52,11 +51,7 @@ def keep(db: Database, register: Path) -> None:
         found = {f"{one.terminal}{CONTRADICTED}{one.count}": one for one in contradicted(db, kept(register) or ())}
         found |= {one.terminal: one for one in heads(db)}
         text = json.dumps({name: [one.count, one.digest] for name, one in found.items()})
-        files.write_whole(path_of(register), lambda file: _put(file, text), replace=True)
-
-
-def _put(file: IO[bytes], text: str) -> None:
-    file.write(text.encode())
+        files.write_whole(path_of(register), lambda file: file.write(text.encode()), replace=True)
 
 
 def kept(register: Path) -> tuple[Head, ...] | None:

@@ -15,7 +15,8 @@ from reelcare.register.database import sqlite_file
 from reelcare.register.database.models import EntryRow, MachineRow
 from reelcare.register.database.sqlite import Sqlite
 from reelcare.register.integrity import witness
-from reelcare.register.proof import corrections, proving
+from reelcare.register.proof import proving
+from reelcare.register.reading import doubts
 from reelcare.register.reading.reader import Reader
 
 FAULTY = ((3, 7, 0), (3, 51, 2))
@@ -96,10 +97,12 @@ def of(reader: Reader, now: datetime, copies: Path) -> list[HealthLine]:
     found.append(HealthLine("holds", f"{entries} entries, {machines} machines, terminal {reader.terminal}"))
     if isinstance(reader.db, Sqlite):
         found.append(modes(reader.path))
-    behind = corrections.clock_behind(reader, now)
+    last = doubts.later_entry(reader.db, reader.terminal, now)
     found.append(
-        HealthLine("clock", f"{behind} before the last entry", "set this computer's clock right, then go on writing")
-        if behind
+        HealthLine(
+            "clock", f"{last - now} before the last entry", "set this computer's clock right, then go on writing"
+        )
+        if last is not None
         else HealthLine("clock", "not before the last entry")
     )
     wrong = proving.prove_the_end(reader)

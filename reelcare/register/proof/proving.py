@@ -12,12 +12,13 @@ from typing import Any
 
 import peewee as pw
 
+from reelcare.register.database import schema_check
 from reelcare.register.database.models import EntryRow
 from reelcare.register.errors import NotWhole, RegisterError
 from reelcare.register.integrity import chain, witness
 from reelcare.register.integrity.chain import Head
 from reelcare.register.progress import Progress, quietly
-from reelcare.register.reading import states
+from reelcare.register.reading import doubts, states
 from reelcare.register.reading.reader import Reader, in_pages
 
 E = EntryRow
@@ -44,6 +45,7 @@ class Proof:
     entries: int
     heads: tuple[Head, ...]
     findings: tuple[Finding, ...]
+    not_looked_at: tuple[str, ...] = ()
 
     @property
     def whole(self) -> bool:
@@ -190,6 +192,8 @@ def _prove(reader: Reader, witnessed: Sequence[Head], progress: Progress) -> Pro
     findings += chains.findings + _unwitnessed(reader, witnessed)
     if not findings:
         try:
+            if doubts.kept(reader.db) != doubts.found(reader.db):
+                findings.append(Finding("rollup", "which signatures have a doubtful time is not what the chains give"))
             machines = states.machines(reader)
             differences = states.differences(
                 reader, machines, lambda done, parts: report(of * done // max(parts, 1), 1)
@@ -200,7 +204,11 @@ def _prove(reader: Reader, witnessed: Sequence[Head], progress: Progress) -> Pro
             report(of, 1)
     else:
         report(of, 1)
-    return Proof(entries=count, heads=chains.heads(), findings=tuple(findings))
+    findings += [Finding("schema", text) for text in schema_check.schema_problems(reader.db)]
+    unseen = reader.db.not_looked_at()
+    if not witnessed:
+        unseen.append("whether entries are missing at the end: no heads are kept beside this register")
+    return Proof(entries=count, heads=chains.heads(), findings=tuple(findings), not_looked_at=tuple(unseen))
 
 
 def _chains(reader: Reader, report: Callable[[int], None]) -> tuple[_Chains, int]:

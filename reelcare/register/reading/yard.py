@@ -51,6 +51,7 @@ class ListedMachine:
     last_check: datetime | None
     plan: Plan
     judged: Judged
+    now: datetime
     kept_limits: str
 
     @property
@@ -73,13 +74,13 @@ def listed(reader: Reader, now: datetime, *, past: bool = False, progress: Progr
     for id, tag, name, place, text, plan in _limits(reader, now, past=past, progress=progress):
         limits = Limits.from_plain(text)
         judged = judge(limits, now, reader.zone)
-        found.append(ListedMachine(id, tag, name, place, limits.totals, limits.last_check, plan, judged, text))
+        found.append(ListedMachine(id, tag, name, place, limits.totals, limits.last_check, plan, judged, now, text))
     return sorted(found, key=lambda one: one.order)
 
 
 def reasons(reader: Reader, one: ListedMachine, language: str = "en") -> Standing:
     """The standing of a machine with its reasons in words."""
-    return worded(one.judged.standing, one.limits, one.plan, reader.zone, language=language)
+    return worded(one.judged.standing, one.limits, one.plan, reader.zone, one.now, language=language)
 
 
 Found = tuple[str, str, str, str, str, Plan]

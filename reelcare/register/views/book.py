@@ -22,6 +22,21 @@ class BookLine:
     taken_back: e.Entry | None = None
 
 
+def tries(reader: Reader, lines: Iterable[BookLine]) -> dict[str, tuple[e.Entry, ...]]:
+    """For each answer among lines all that was answered to its question in its check up to it, in order."""
+    shown = [(one.entry, one.entry.what) for one in lines if isinstance(one.entry.what, e.Answered)]
+    given: dict[tuple[str, str], list[e.Entry]] = {}
+    for check in sorted({what.check for _, what in shown}):
+        answers = queries.entries(E.refers == check, E.kind == e.Answered.kind)
+        for one in reader.select(queries.in_order(answers)):
+            if isinstance(one.what, e.Answered):
+                given.setdefault((check, one.what.question), []).append(one)
+    return {
+        entry.id: tuple(one for one in given.get((what.check, what.question), ()) if one.order <= entry.order)
+        for entry, what in shown
+    }
+
+
 def book(
     reader: Reader,
     machine: str,

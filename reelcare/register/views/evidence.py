@@ -7,7 +7,7 @@ from datetime import datetime
 
 from reelcare.core import entries as e
 from reelcare.core.evidence.charts import RUN_LENGTH
-from reelcare.core.evidence.exposure import Exposure, Unit, exposures
+from reelcare.core.evidence.failures.exposure import Exposure, Unit, exposures
 from reelcare.core.evidence.signals import Signal, events, signals, winds
 from reelcare.core.fold import effective
 from reelcare.core.machine.card import read_card

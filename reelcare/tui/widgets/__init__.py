@@ -22,6 +22,7 @@ Drawings (each has .said, the same in one line of words)
         .wind(wound, [labels])
     pressure_line.PressureLine([PressurePoint(name, pressure in Pa, wanted=(low, high) or None), ...], system="metric")
         .flow(places, [system])
+    limit_bars.LimitBars([LimitBar(name, percent, worst percent, short words, long words), ...])  .judge(bars)
 
 Forms
     choice_list.ChoiceList([KeyChoice(id, says), ...], letters=False, given="", mark="given")

@@ -5,7 +5,8 @@ from pathlib import Path
 
 import pytest
 
-from reelcare.core.checks.sheet_table import SheetError, read_sheet, to_plain
+from reelcare.core.checks.plain_sheet import to_plain
+from reelcare.core.checks.sheet_table import SheetError, read_sheet
 
 SHIPPED = [
     path

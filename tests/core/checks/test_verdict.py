@@ -13,6 +13,7 @@ from reelcare.core.checks.sheet_table import read_sheet
 from reelcare.core.checks.verdict import STALE, Given, Walk
 from reelcare.core.entries import fault_of
 from reelcare.core.machine.card import Card, read_card
+from reelcare.core.parts import default_retest
 
 T = datetime(2026, 5, 1, 6, tzinfo=UTC)
 MINUTE = timedelta(minutes=1)
@@ -121,7 +122,7 @@ def test_what_an_answer_raises() -> None:
     held = walk([("feet", "bad")])
     fault = fault_of(held, held.given[0], "check", totals=(3600, 1000, 7), day=T)
     assert fault is not None
-    assert (fault.holds, fault.part, fault.retest) == ("run", "pawl", "feet?")
+    assert (fault.holds, fault.part, fault.retest) == ("run", "pawl", default_retest("pawl"))
     late = walk([ALL[0], ("arc", "bad"), ("wind", "bad")])
     fix = fault_of(late, late.given[1], "check", totals=(3600, 1000, 7), day=T)
     assert fix is not None

@@ -7,7 +7,7 @@ from hypothesis import strategies as st
 
 from reelcare.core.drawing import control, curve
 from reelcare.core.evidence.charts import chart
-from reelcare.core.evidence.failures import Mean, System, mean_cumulative
+from reelcare.core.evidence.failures.counts import Mean, System, mean_cumulative
 
 
 def drifting() -> object:
@@ -62,4 +62,4 @@ def test_a_span_that_nothing_is_known_of_is_not_drawn() -> None:
 def test_no_failure_is_an_empty_sheet() -> None:
     assert not curve.draw([], 100).has(curve.MEAN)
     assert curve.in_words([]) == "no failure"
-    assert curve.in_words([Mean(5, 1, 0.5, 2, 3)], "m") == "failures of a machine: 1.0 by 5 m"
+    assert curve.in_words([Mean(5, 1, 0.5, 2, 3)], "m") == "failures of a machine: 1.0 (0.5 to 2.0; 3 watched) by 5 m"

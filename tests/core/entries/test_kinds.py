@@ -33,15 +33,17 @@ EXAMPLES: dict[str, e.Kind] = {
     "check begun": e.CheckBegun(sheet="s", sheet_id="pre-start", checks_for="run", left_out=("jack-out",)),
     "answer": e.Answered(check="c", question="feet", seen="down", judged="right", note="soft\nground"),
     "check ended": e.CheckEnded(check="c", verdict="left", why="rain"),
+    "gate signed": e.GateSigned(check="c", gate="water"),
     "service": e.Service(item="oil", title="Oil", steps=("drain", "fill"), minutes=20),
     "fault": e.Fault(part="pawl", says="slips", fix_by_runs=4, fix_by_day="2026-06-01", retest="pawl holds"),
     "repair": e.Repair(fault="f", says="new spring"),
     "re-test": e.Retest(fault="f", passed=True, seen="holds"),
     "release": e.Release(fault="f", says="fit"),
+    "put right": e.PutRight(fault="f", check="c", says="arc turned"),
     "correction": e.Correction(entry="0123456789", why="another machine's"),
     "restore": e.Restored(why="the disk failed", before={"a1": [9, "f0"]}, after={"a1": [7, "e1"]}),
     "measured": e.Measured(about="timing-check", figures={"hose_length": 401.5}),
-    "set-up": e.SetPlanned(wishes={"out": "300 m"}, planned={"pull_out": "300 m"}, warnings=("coils",)),
+    "set-up": e.SetPlanned(wishes={"out": "300 m"}, planned={"pull_out": "300 m"}, warnings=("late",)),
 }
 SAYS = {
     "card": "card of R1: Long Reach",
@@ -53,22 +55,26 @@ SAYS = {
     "check begun": "pre-start begun",
     "answer": "feet: down (right), soft\nground",
     "check ended": "given up: rain",
+    "gate signed": "may open the water, signed",
     "service": "Oil",
     "fault": "pawl: slips (to be fixed by run 4 or 2026-06-01)",
     "repair": "repaired: new spring",
     "re-test": "passed: holds",
     "release": "released: fit",
+    "put right": "put right, and answered again: arc turned",
     "correction": "takes back 23456789: another machine's",
     "restore": "went back to a copy: the disk failed",
     "measured": "timing-check, hose, measured 402 m",
-    "set-up": "set planned: out 300 m, warned of coils",
+    "set-up": "set planned: out 300 m, warned of late",
 }
 SUBJECTS = {
     "answer": "c",
     "check ended": "c",
+    "gate signed": "c",
     "repair": "f",
     "re-test": "f",
     "release": "f",
+    "put right": "f",
     "correction": "0123456789",
 }
 
@@ -235,17 +241,9 @@ def test_what_frees_a_machine_is_good_news_and_what_holds_it_bad() -> None:
     """What can end or weaken a hold or a limit (release, correction, another plan or card) is good news."""
     good = {kind for kind, cls in e.KINDS.items() if cls.news == "good"}
     assert good == {
-        "card",
-        "plan",
-        "person",
-        "check ended",
-        "service",
-        "re-test",
-        "release",
-        "correction",
-        "measured",
-        "restore",
-    }
+        "card", "plan", "person", "check ended", "gate signed", "service", "re-test", "release", "put right",
+        "correction", "measured", "restore",
+    }  # fmt: skip
     assert [kind for kind, cls in e.KINDS.items() if cls.news == "bad"] == ["fault"]
 
 
@@ -259,7 +257,13 @@ def test_roles_are_as_the_trade_has_them() -> None:
 
 
 def test_heads_are_witnessed_after_what_safety_rests_on() -> None:
-    assert {kind for kind, cls in e.KINDS.items() if cls.witnessed} == {"fault", "release", "check ended"}
+    assert {kind for kind, cls in e.KINDS.items() if cls.witnessed} == {
+        "fault",
+        "release",
+        "put right",
+        "check ended",
+        "gate signed",
+    }
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -4,8 +4,8 @@ from datetime import UTC, datetime, timedelta
 from typing import Any
 
 from reelcare.core import entries as e
-from reelcare.core.evidence.exposure import Life, exposures
-from reelcare.core.evidence.failure_words import sentences, tell
+from reelcare.core.evidence.failures.exposure import Life, exposures
+from reelcare.core.evidence.failures.words import sentences, tell
 from reelcare.core.service.plan_table import read_plan
 from reelcare.core.state.plans import PlanBook
 
@@ -98,16 +98,27 @@ def test_words_say_what_they_rest_on() -> None:
     none = tell("drive", [exposures("m", history((500, None)), PLANS, ("drive",))["drive"]])
     assert sentences(none)[0].startswith("no failure of the drive in 500 h on 1 machine: one in")
     one = tell("drive", [exposures("m", history((100, fault())), PLANS, ("drive",))["drive"]])
-    assert "1 failure in all: no trend and no interval from that" in sentences(one)
+    assert sentences(one)[0] == "few: 1 failure in all, no trend and no interval from that"
     cycles = []
     for number in range(12):
         hours = 90 + 5 * (number % 5)
         cycles += [(hours, fault()), (0, e.Repair(fault=f"{3 * number + 2:04}", says="new belt"))]
-    many = tell("drive", [exposures("m", history(*cycles), PLANS, ("drive",))["drive"]], planned=1, unplanned=10)
+    many = tell("drive", [exposures("m", history(*cycles), PLANS, ("drive",))["drive"]], costs=(1, 10))
     told = sentences(many)
     assert any("it wears out: shape" in text for text in told)
     assert any("costs least" in text for text in told)
-    assert any("Laplace: no trend" in text for text in told)
+    assert any("no trend with age shows: growth" in text for text in told)
     assert many.renewal is not None
-    assert many.renewal.time is not None
-    assert many.renewal.time < 100
+    assert many.renewal.best.time is not None
+    assert many.renewal.best.time < 100
+    assert not any("few" in text for text in told)
+
+
+def test_costs_are_asked_and_never_assumed() -> None:
+    cycles = []
+    for number in range(12):
+        cycles += [(90 + 5 * (number % 5), fault()), (0, e.Repair(fault=f"{3 * number + 2:04}", says="new belt"))]
+    told = tell("drive", [exposures("m", history(*cycles), PLANS, ("drive",))["drive"]])
+    assert told.renewal is None
+    assert not any("costs least" in text for text in sentences(told))
+    assert "when renewing pays is said once the costs of planned and unplanned work are told" in sentences(told)

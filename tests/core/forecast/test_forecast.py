@@ -23,7 +23,7 @@ from reelcare.core.forecast.usage_rate import Pace, neighbours, pace, why_no_pac
 from reelcare.core.machine.card import Season
 from reelcare.core.scales import ScalePoint, Threshold
 from reelcare.core.service import due
-from tests import bench_evidence
+from tests.evidence_tables import forecasts
 
 ROWS = {row["id"]: row for row in json.loads(Path("tests/references/upkeep.json").read_text("utf-8"))}
 ALWAYS = Season()
@@ -469,9 +469,9 @@ def test_the_thresholds_of_a_plans_item_can_be_forecast() -> None:
 
 def test_the_benchmarks_pinball_loss_is_that_of_row_f24() -> None:
     cases = [(0.9, 10, 8), (0.9, 8, 10), (0.5, 10, 8), (0.1, 10, 8)]
-    assert [bench_evidence.pinball(*case) for case in cases] == pytest.approx(ROWS["F24"]["expected"])
+    assert [forecasts.pinball(*case) for case in cases] == pytest.approx(ROWS["F24"]["expected"])
 
 
 def test_the_benchmarks_interval_score_and_wilson_interval_are_those_of_rows_f30_and_f33() -> None:
-    assert bench_evidence.interval_score(0.1, 10, 20, 22) == pytest.approx(ROWS["F30"]["expected"])
-    assert bench_evidence.wilson(14, 20) == pytest.approx(ROWS["F33"]["expected"])
+    assert forecasts.interval_score(0.1, 10, 20, 22) == pytest.approx(ROWS["F30"]["expected"])
+    assert forecasts.wilson(14, 20) == pytest.approx(ROWS["F33"]["expected"])

@@ -12,6 +12,7 @@ from iapws import IAPWS97
 
 from reelcare.core.hydraulics import friction
 from reelcare.core.hydraulics.friction import Water
+from reelcare.core.settings.set_limits import SetLimits
 
 Row = Callable[[str], dict[str, Any]]
 STRAIGHT = [f"H3-{number:02}" for number in range(1, 24, 2)]
@@ -125,3 +126,22 @@ def test_a_roughness_that_cannot_be_is_refused() -> None:
     with pytest.raises(ValueError, match="roughness"):
         friction.friction_factor(1e5, 0.2)
     assert friction.loss_along(0, 0.1, 100, friction.water()) == 0
+
+
+@pytest.mark.parametrize("flow", [25, 43, 60])
+def test_shipped_roughness_is_at_the_smooth_end_of_hazen_and_williams_and_its_worst_within(
+    flow: float, row: Row, limits: SetLimits
+) -> None:
+    # H3-26, H3-27: 10.67 L Q^1.852 / (C^1.852 d^4.87) in metres of water, C 140 to 150 for polyethylene
+    form, flow, bore = row("H3-26")["expected"], flow / 3600, 0.0938
+    rough, smooth = (float(one) for one in row("H3-27")["expected"]["C"]["value"].split("-"))
+
+    def by_hand(c: float) -> float:
+        per_metre = form["constant"]["value"] * (flow / c) ** form["Q_exponent"]["value"]
+        return float(998.2 * 9.80665 * per_metre / bore ** form["d_exponent"]["value"])
+
+    likely, worst = (
+        friction.loss_along(flow, bore, 1.0, friction.water(20), wall)
+        for wall in (limits.roughness, limits.worst.roughness)
+    )
+    assert 0.9 * by_hand(smooth) < likely < worst < by_hand(rough)

@@ -160,3 +160,46 @@ def test_a_path_says_how_straight_and_how_tight_it_is() -> None:
 def test_a_path_that_cannot_be_is_refused(bends: list[Bend], says: str) -> None:
     with pytest.raises(ValueError, match=says):
         read_path(300, bends)
+
+
+def test_yield_follows_the_required_strength_of_the_class(row: Row) -> None:
+    # ISO 12162: 10, 8, 6.3 and 4 MPa for PE100, PE80, PE63 and PE40; property tables give low-density polyethylene up
+    # to 11.5 MPa yield and medium-density 12.4 to 19.3 MPa
+    told = {one: hose.yield_of(one) / 1e6 for one in ("PE40", "PE63", "PE80", "PE100")}
+    assert told["PE40"] == pytest.approx(21 * 4 / 8)
+    assert told["PE40"] <= 11.5
+    assert told["PE63"] == pytest.approx(21 * 6.3 / 8)
+    assert 12.4 <= told["PE63"] <= 19.3
+    assert told["PE80"] == 21
+    assert told["PE80"] < told["PE100"] <= 21 * 10 / 8
+    assert hose.yield_of("rubber") == hose.yield_of(None) == hose.yield_of("pe 40")
+    # 3200 psi, the nominal strength of high-density pipe (H6-22), lies between PE80 and PE100
+    assert told["PE80"] < row("H6-22")["expected"]["tensile"]["value"] * PSI / 1e6 < told["PE100"]
+
+
+def test_a_pressure_pulls_on_its_bore() -> None:
+    # thin-walled closed cylinder: axial stress is half of the hoop stress p d / (2 e), the hoop itself p d / (2 e)
+    outside, inside, pressure = 0.100, 0.098, 8e5
+    wall, middle = (outside - inside) / 2, (outside + inside) / 2
+    axial = hose.end_thrust(pressure, inside) / hose.wall_area(outside, inside)
+    assert axial == pytest.approx(pressure * middle / (4 * wall), rel=0.03)
+
+
+RATIOS = (9, 13.5, 21, 26, 32.5, 41)
+
+
+@pytest.mark.parametrize(("id", "ratio"), zip([f"H6-0{n}" for n in range(1, 7)], RATIOS, strict=True))
+def test_the_least_radius_is_that_of_the_published_rows(row: Row, id: str, ratio: float) -> None:
+    inside = 0.1 * (1 - 2 / ratio)
+    assert hose.least_radius(0.1, inside) == pytest.approx(0.1 * row(id)["expected"]["R_over_OD"]["value"])
+    assert hose.least_radius(0.1, inside + 1e-3) >= hose.least_radius(0.1, inside)
+
+
+def test_the_least_radius_of_a_usual_hose_lies_between_what_is_told_of_soft_and_of_hard_pipe(row: Row) -> None:
+    told = row("H6-07")["expected"]
+    assert told["PE80B"]["value"] * 0.11 < hose.least_radius(0.110, 0.0938) < told["PE100"]["value"] * 0.11
+
+
+def test_an_unknown_material_is_rated_as_the_weakest() -> None:
+    assert hose.rating(0.11, 0.0938, None) == hose.rated_pressure(0.11, 0.0938, "PE40")
+    assert hose.rating(0.11, 0.0938, "PE80") == hose.rated_pressure(0.11, 0.0938, "PE80")

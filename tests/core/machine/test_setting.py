@@ -26,7 +26,7 @@ from reelcare.core.settings.warning_codes import CODES
 Row = Callable[[str], dict[str, Any]]
 START = datetime(2026, 6, 1, 6, tzinfo=UTC)
 GOOD = Wishes(
-    spacing=68, out=380, depth=0.025, flow=43 / 3600, gun_pressure=4.6e5, drive_loss=0.5e5, rise=5, start=START
+    spacing=68, out=300, depth=0.025, flow=43 / 3600, gun_pressure=4.6e5, drive_loss=0.5e5, rise=5, start=START
 )
 
 
@@ -40,10 +40,10 @@ def test_a_good_set_is_warned_of_nothing(card: Card, limits: SetLimits) -> None:
     assert setting.speed is not None
     assert setting.run_time is not None
     assert setting.speed * 3600 == pytest.approx(25.2941, abs=1e-4)
-    assert setting.run_time == pytest.approx(380 / 25.2941 * 3600, rel=1e-5)
+    assert setting.run_time == pytest.approx(300 / 25.2941 * 3600, rel=1e-5)
     assert setting.finish == START + timedelta(seconds=round(setting.run_time))
-    assert setting.area == 68 * 380
-    assert setting.water_used == pytest.approx(0.025 * 68 * 380, rel=1e-9)
+    assert setting.area == 68 * 300
+    assert setting.water_used == pytest.approx(0.025 * 68 * 300, rel=1e-9)
     assert setting.unknown == ()
 
 
@@ -134,13 +134,18 @@ WARNED: list[tuple[str, dict[str, Any], Callable[[Card], Card]]] = [
     ("gun-low", {"gun_pressure": 3e5}, lambda card: card),
     ("gun-high", {"gun_pressure": 8e5, "nozzle": 0.02, "flow": None}, lambda card: card),
     ("not-fed", {"inlet": 5e5}, lambda card: card),
-    ("nozzle", {"nozzle": 0.018}, lambda card: card),
+    ("nozzle", {}, lambda card: replace(card, cart=replace(card.cart, nozzle=0.018))),
     ("drive-loss", {"drive_loss": 0.9e5}, lambda card: card),
     ("drag", {"ground_friction": 1.0}, lambda card: card),
     ("hose-pressure", {"temperature": 40.0, "gun_pressure": 7e5, "flow": 53 / 3600}, lambda card: card),
     ("spacing", {"wind": 6.0}, lambda card: card),
     ("runoff", {"intake": 5e-3 / 3600}, lambda card: card),
-    ("late", {"until": START + timedelta(hours=12)}, lambda card: card),
+    ("late", {"until": START + timedelta(hours=11)}, lambda card: card),
+    ("wall", {"gun_pressure": 6.8e5}, lambda card: card),
+    ("wind", {"wind": 6.0, "wind_limit": 5.0}, lambda card: card),
+    ("wind-rows", {"wind": 60 / 3.6, "spacing": 55}, lambda card: card),
+    ("slope", {"rise": 61}, lambda card: card),
+    ("bend-tight", {"bends": (Bend(100, 0.5, 80),)}, lambda card: card),
     ("speed-spread", {}, lambda card: replace(card, compensation=replace(card.compensation, kind="none"))),
     ("bend-early", {"bends": (Bend(50, 100, 40),)}, lambda card: card),
     ("bend-much", {"bends": (Bend(100, 200, 100),)}, lambda card: card),
@@ -377,6 +382,7 @@ def test_a_table_of_limits_that_cannot_be_is_named_with_its_key() -> None:
         )
     text = "; ".join(told.value.problems)
     for piece in (
+        "worst.hot: missing",
         "limits.least_coils: 'two'",
         "limits.drive_loss: 10",
         "limits.colour: not known",
@@ -393,3 +399,14 @@ def test_a_cards_own_range_of_gun_pressure_goes_first(card: Card, limits: SetLim
     )
     assert "gun-high" in codes(work_out(machine, GOOD, limits))
     assert "gun-low" not in codes(work_out(machine, replace(GOOD, gun_pressure=2.5e5), limits))
+
+
+def test_shipped_limits_and_unsafe_ends_are_the_published_figures(row: Row, limits: SetLimits) -> None:
+    # H9-18: a note on gun travellers; H4-15: friction of hose on ground that an abstract of 2025 reckons with
+    assert 100 * limits.most_slope == row("H9-18")["expected"]["slope"]["value"]
+    assert limits.worst.ground_friction == row("H4-15")["inputs"]["mu"]["value"]
+    assert limits.ground_friction < limits.worst.ground_friction
+    # H4-23: turbines take roughly 0.3 to 1.0 bar
+    least, most = (float(one) for one in re.findall(r"[\d.]+", row("H4-23")["expected"]["turbine"]["value"]))
+    assert limits.worst.drive_loss_least == least * 1e5
+    assert limits.worst.drive_loss_least < limits.drive_loss < most * 1e5

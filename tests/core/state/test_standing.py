@@ -44,6 +44,7 @@ def reckoned(state: MachineState, now: datetime, zone: tzinfo) -> tuple[str, str
     """The words for run and road, by the sentences of the README and nothing else."""
     day = now.astimezone(zone).date()
     held: set[str] = set()
+    unasked = False
     for fault in state.faults:
         if fault.holds:
             held |= {"run", "road"} if fault.holds == "both" else {fault.holds}
@@ -57,12 +58,14 @@ def reckoned(state: MachineState, now: datetime, zone: tzinfo) -> tuple[str, str
         for by, _, _, late in thresholds(item, state.cycle(item)):
             here = {"hours": state.totals.seconds, "metres": state.totals.millimetres, "runs": state.totals.runs,
                     "date": day.toordinal()}[by]  # fmt: skip
-            if item.stop and here > late:
+            if item.stop and here > late and item.each_time:
+                unasked = True
+            elif item.stop and here > late:
                 held.add("road" if item.part == "wheels" else "run")
     words = []
     for side in ("run", "road"):
         one = state.passed.get(side)
-        good = one is not None and one.spent is None
+        good = one is not None and one.spent is None and not (side == "run" and unasked)
         good = good and one is not None and -timedelta(minutes=5) <= now - one.at <= timedelta(hours=24)
         words.append("held" if side in held else "clear" if good else "check due")
     return words[0], words[1]
@@ -94,9 +97,11 @@ def test_the_judge_says_what_a_plain_reckoning_says_and_the_same_of_what_was_kep
     assert kept.to_plain() == again.to_plain() == limits.to_plain()
     # and what is shown of the machine says no other thing
     seen = see("m", read_card(state.card), state, PLAN, now, zone)
-    assert seen.standing == worded(judged.standing, kept, PLAN, zone)
+    assert seen.standing == worded(judged.standing, kept, PLAN, zone, now)
     assert (seen.standing.run, seen.standing.road) == (judged.standing.run, judged.standing.road)
-    assert {line.item.id for line in seen.dues if line.due.held} == {one.item for one in seen.standing.because} - {""}
+    assert {line.item.id for line in seen.dues if line.due.held} == {
+        one.item for one in seen.standing.because if one.code == "past grace"
+    }
     assert yard_order(seen) == judged.order("R1")
     assert judged.item == (seen.next.item.id if seen.next else "")
     first = next((line for line in seen.dues if line.news), None)
@@ -106,7 +111,7 @@ def test_the_judge_says_what_a_plain_reckoning_says_and_the_same_of_what_was_kep
 
 def standing_of(history: History, now: datetime, language: str = "en") -> Standing:
     limits = limits_of(state_of(history), PLAN)
-    return worded(judge(limits, now, UTC).standing, limits, PLAN, UTC, language=language)
+    return worded(judge(limits, now, UTC).standing, limits, PLAN, UTC, now, language=language)
 
 
 def test_reasons_have_codes_and_are_put_into_words() -> None:
@@ -119,12 +124,11 @@ def test_reasons_have_codes_and_are_put_into_words() -> None:
              judge(limits_of(state_of(history), PLAN), now, UTC).standing.because]  # fmt: skip
     assert codes == [
         ("fault", "run", "f", "", "", 0.0),
-        ("past grace", "run", "", "daily", "runs", -9.0),
         ("past grace", "road", "", "nuts", "runs", -6.0),
         ("past grace", "run", "", "oil", "hours", -1.0),
     ]
     assert [one.says for one in standing_of(history, now).because] == [
-        "pawl: slips (to be repaired)", "Pre-start: 9 runs past due", "Nuts: 6 runs past due", "Oil: 1 h past due",
+        "pawl: slips (to be repaired)", "Nuts: 6 runs past due", "Oil: 1 h past due",
     ]  # fmt: skip
     assert standing_of(history, now, "es").because[-1].says == "Aceite: 1 h past due"
 

@@ -12,6 +12,8 @@ import pytest
 from textual.pilot import Pilot
 from textual.screen import Screen
 
+from reelcare.core.checks.sheet import Question
+from reelcare.core.checks.verdict import Walk
 from reelcare.register.demo import build
 from reelcare.register.opening import open_writer
 from reelcare.register.writing.writer import Writer
@@ -51,6 +53,9 @@ class Clock:
     def __call__(self) -> datetime:
         return self.now
 
+
+READINGS = {"jack-out": "200", "coils": "3", "inlet": "6.5", "drive-loss": "0.4", "speed": "32"}
+"""Right readings on the machines of the demo estate, in metric units."""
 
 Hand = Callable[..., Awaitable[None]]
 ScreenClass = type[Screen[Any]]
@@ -92,6 +97,42 @@ class Driver:
                 return
             await self.keys("down")
         raise AssertionError(f"{says}: no such row")
+
+    async def answer_right(self) -> int:
+        """Answer the present question of a walk-round right; how many keys that took."""
+        question: Question = self.app.screen.question  # type: ignore[attr-defined]
+        if question.is_number:
+            await self.type(READINGS[question.id])
+            await self.keys("enter")
+            return len(READINGS[question.id]) + 1
+        await self.keys(str(next(number for number, one in enumerate(question.choices, 1) if one.right)))
+        return 1
+
+    async def walk_to(self, question: str) -> int:
+        """Answer right, and sign each gate, up to a question; how many keys that took."""
+        keys = 0
+        while (asked := self.app.screen.question) is None or asked.id != question:  # type: ignore[attr-defined]
+            keys += await (self.answer_right() if asked else self._sign())
+        return keys
+
+    async def walk_to_the_end(self) -> int:
+        """Answer right, and sign each gate, until only the last signature is left; how many keys that took."""
+        walk: Walk = self.app.screen.going.walk  # type: ignore[attr-defined]
+        keys = 0
+        for _ in walk.sheet.gates[1:]:
+            keys += await self.answer_gate() + await self._sign()
+        return keys + await self.answer_gate()
+
+    async def answer_gate(self) -> int:
+        """Answer right until a signature comes next; how many keys that took."""
+        keys = 0
+        while self.app.screen.question is not None:  # type: ignore[attr-defined]
+            keys += await self.answer_right()
+        return keys
+
+    async def _sign(self) -> int:
+        await self.keys("s")
+        return 1
 
     def expect(self, kind: ScreenClass) -> None:
         """Fail unless a screen of this kind is on top."""

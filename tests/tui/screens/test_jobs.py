@@ -29,33 +29,10 @@ from reelcare.tui.widgets.key_line import KeyLine
 from reelcare.tui.widgets.rows import Rows
 from tests.register.conftest import entries, newest
 
-NUMBERS = {"jack-out": "200", "coils": "3", "inlet": "6.5", "drive-loss": "0.4", "speed": "32"}
-
 
 async def be(driver: Any, letter: str) -> None:
     """Say who is there: two keys."""
     await driver.keys("p", letter)
-
-
-async def answer_right(driver: Any) -> int:
-    """Answer the present question right; how many keys that took."""
-    question = driver.app.screen.question
-    if question.is_number:
-        await driver.type(NUMBERS[question.id])
-        await driver.keys("enter")
-        return len(NUMBERS[question.id]) + 1
-    place = next(number for number, one in enumerate(question.choices, 1) if one.right)
-    await driver.keys(str(place))
-    return 1
-
-
-async def walk_to_the_end(driver: Any) -> int:
-    keys = 0
-    for _ in range(80):
-        if driver.app.screen.question is None:
-            return keys
-        keys += await answer_right(driver)
-    raise AssertionError("the walk has no end")
 
 
 async def test_an_operator_completes_a_pre_start_and_the_machine_is_clear(drive: Any, register: Any) -> None:
@@ -65,7 +42,7 @@ async def test_an_operator_completes_a_pre_start_and_the_machine_is_clear(drive:
         assert driver.standing("T01") == "check due"
         await driver.keys("w")
         driver.expect(WalkRound)
-        keys = await walk_to_the_end(driver)
+        keys = await driver.walk_to_the_end()
         await driver.keys("s")
         driver.expect(Yard)
         assert driver.standing("T01") == "clear"
@@ -80,13 +57,12 @@ async def test_a_failed_stop_holds_until_repair_retest_and_release(drive: Any, r
         await be(driver, "c")
         await driver.to_machine("T09")
         await driver.keys("w")
-        while driver.app.screen.question.id != "stop-test":
-            await answer_right(driver)
-        await driver.keys("3")
+        await driver.walk_to("stop-test")
+        await driver.keys("1")
         # it asks before it holds; no looks again
         await driver.keys("n")
         assert driver.app.screen.question.id == "stop-test"
-        await driver.keys("3", "y")
+        await driver.keys("1", "y")
         assert driver.app.screen.question is None
         assert driver.standing("T09") == "held"
         await driver.keys("s")  # nothing to sign
@@ -170,16 +146,35 @@ async def test_a_supervisor_lists_what_is_overdue_in_two_keys(drive: Any) -> Non
         assert len({line.item.part for line in screen.lines}) == 1
 
 
-async def test_an_interrupted_walk_goes_on_with_the_last_answer_asked_again(drive: Any, register: Any) -> None:
+async def test_looking_into_a_walk_round_writes_nothing(drive: Any, register: Any) -> None:
+    before = len(entries(register, "1 = 1"))
     async with drive() as driver:
-        await be(driver, "d")  # another person than the one who began it
+        await be(driver, "c")
+        await driver.to_machine("T01")
+        await driver.keys("w", "s", "x", "w", "escape")
+        driver.expect(Yard)
+    assert len(entries(register, "1 = 1")) == before
+
+
+async def test_an_interrupted_walk_goes_on_with_the_last_answer_asked_again(drive: Any) -> None:
+    async with drive() as driver:
+        await be(driver, "c")
         await driver.to_machine("B05")
         await driver.keys("w")
-        walk = driver.app.screen
-        answered = walk.going.walk.counting()
+        answered = driver.app.screen.going.walk.counting()
         assert len(answered) == 17
-        assert walk.question.id == list(answered)[-1]
-        await walk_to_the_end(driver)
+        assert driver.app.screen.question.id == list(answered)[-1]
+
+
+async def test_another_person_looks_again_at_what_moves_by_hand_and_goes_on(drive: Any, register: Any) -> None:
+    async with drive() as driver:
+        await be(driver, "d")
+        await driver.to_machine("B05")
+        await driver.keys("w")
+        asked = driver.app.screen.question
+        assert asked.by_hand
+        assert asked.id in driver.app.screen.going.walk.counting()
+        await driver.walk_to_the_end()
         await driver.keys("s")
         assert driver.standing("B05") == "clear"
         people = {one.by for one in entries(register, "kind = 'answer' AND machine = ?", register.machine_id("B05"))}
@@ -192,7 +187,7 @@ async def test_every_answer_is_kept_the_moment_it_is_given(drive: Any, register:
         await driver.to_machine("T01")
         await driver.keys("w")
         for number in range(1, 6):
-            await answer_right(driver)
+            await driver.answer_right()
             check = driver.app.screen.going.id
             assert len(entries(register, "kind = 'answer' AND refers = ?", check)) == number
 
@@ -202,8 +197,7 @@ async def test_a_reading_is_judged_when_it_is_given_and_says_what_to_do(drive: A
         await be(driver, "c")
         await driver.to_machine("T01")
         await driver.keys("w")
-        while driver.app.screen.question.id != "jack-out":
-            await answer_right(driver)
+        await driver.walk_to("jack-out")
         await driver.type("7,5")
         await driver.keys("enter")
         assert driver.app.screen.question.id == "jack-out"
@@ -267,7 +261,7 @@ async def test_a_reading_takes_a_note_and_where_it_holds_its_place_is_lit(drive:
         await driver.to_machine("T01")
         await driver.keys("w")
         while not driver.app.screen.question.is_number:
-            await answer_right(driver)
+            await driver.answer_right()
         assert driver.app.screen.query_one(KeyLine).keys[2].name == "Note"
         await driver.keys("n")
         await driver.type("bent")
@@ -387,7 +381,7 @@ async def test_what_another_program_writes_is_seen_in_the_yard(
         assert "\u25b8 T12      \u25a0 held" in screen_text(driver.app)
         await be(driver, "e")
         head = screen_text(driver.app).splitlines()[0]
-        assert "3 held" in screen_text(driver.app).splitlines()[1]
+        assert "2 held" in screen_text(driver.app).splitlines()[1]
         assert head.rstrip().endswith("\u2026, operator")
 
 

@@ -8,23 +8,12 @@ import pytest
 from reelcare.register import sheets
 
 SIZES = [(80, 24), (120, 40)]
-NUMBERS = {"jack-out": "200 mm", "coils": "3", "inlet": "6.5 bar", "drive-loss": "0.4 bar", "speed": "32 m/h"}
 
 
 async def to(driver: Any, tag: str, person: str, *keys: str) -> None:
     await driver.keys("p", person)
     await driver.to_machine(tag)
     await driver.keys(*keys)
-
-
-async def walk_to(driver: Any, question: str) -> None:
-    while driver.app.screen.question is not None and driver.app.screen.question.id != question:
-        asked = driver.app.screen.question
-        if asked.is_number:
-            await driver.type(NUMBERS[asked.id])
-            await driver.keys("enter")
-        else:
-            await driver.keys(str(next(place for place, one in enumerate(asked.choices, 1) if one.right)))
 
 
 async def yard(driver: Any) -> None:
@@ -41,31 +30,31 @@ async def keys_of_the_yard(driver: Any) -> None:
 
 async def walk_question(driver: Any) -> None:
     await to(driver, "T01", "c", "w")
-    await walk_to(driver, "pawl-up")
+    await driver.walk_to("pawl-up")
 
 
 async def walk_reading(driver: Any) -> None:
     await to(driver, "T01", "c", "w")
-    await walk_to(driver, "jack-out")
+    await driver.walk_to("jack-out")
     await driver.type("7,5")
     await driver.keys("enter")
 
 
 async def walk_asks_before_it_holds(driver: Any) -> None:
     await to(driver, "T01", "c", "w")
-    await walk_to(driver, "stop-test")
-    await driver.keys("3")
+    await driver.walk_to("stop-test")
+    await driver.keys("1")
 
 
 async def walk_held(driver: Any) -> None:
     await to(driver, "T01", "c", "w")
-    await walk_to(driver, "stop-test")
-    await driver.keys("3", "y")
+    await driver.walk_to("stop-test")
+    await driver.keys("1", "y")
 
 
 async def walk_complete(driver: Any) -> None:
     await to(driver, "T01", "c", "w")
-    await walk_to(driver, "nothing")
+    await driver.walk_to_the_end()
 
 
 async def walk_resumed(driver: Any) -> None:
@@ -131,7 +120,7 @@ async def weeks(driver: Any) -> None:
 
 async def steps(driver: Any) -> None:
     await to(driver, "T01", "c", "w")
-    await walk_to(driver, "stop-test")
+    await driver.walk_to("stop-test")
     await driver.keys("t", "home", *["down"] * 11)
 
 
@@ -205,6 +194,6 @@ def test_every_stage_of_the_pre_start(picture: Any, stage: str, size: tuple[int,
     async def hand(driver: Any) -> None:
         await to(driver, "T01", "c", "w")
         walk = driver.app.screen.going.walk
-        await walk_to(driver, next(one for one in walk.sheet.stages if one.id == stage).questions[0].id)
+        await driver.walk_to(next(one for one in walk.sheet.stages if one.id == stage).questions[0].id)
 
     assert picture(size, hand, language=language)

@@ -12,6 +12,7 @@ from textual.message import Message
 from textual.widgets import Input, Static
 
 from reelcare.core import units
+from reelcare.core.checks.limits import CANNOT_READ
 from reelcare.core.checks.sheet import Question
 from reelcare.core.wording import said as in_language
 from reelcare.tui.screens.checks.walk_view import WalkView
@@ -98,6 +99,9 @@ class QuestionPanel(Vertical):
             self.tell_error(view.label("number missing"))
             return
         question = view.question
+        if question.cannot_read and typed.lower().startswith(CANNOT_READ):
+            self.post_message(self.Answered(typed))
+            return
         try:
             self.post_message(self.Answered(with_unit(typed, question.quantity, view.system, question.role)))
         except units.UnitsError as why:

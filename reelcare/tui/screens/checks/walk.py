@@ -16,7 +16,7 @@ from textual.widgets import Static
 
 from reelcare.core import entries as e
 from reelcare.core.checks.limits import Judgement
-from reelcare.core.checks.sheet import Question
+from reelcare.core.checks.sheet import GATE_TITLES, Question
 from reelcare.core.checks.verdict import Given
 from reelcare.core.wording import said as in_language
 from reelcare.register.acts import walk_rounds
@@ -83,7 +83,11 @@ class WalkRound(BaseScreen):
     def on_mount(self) -> None:
         """Ask where the walk stands."""
         walk = self.going.walk
-        first = walk.resume(self.now()) if self.resumed else walk.next(self.now())
+        first = (
+            walk.resume(self.now(), self.host.person)
+            if self.resumed
+            else walk.next_in_gate(self.now(), self.host.person)
+        )
         self.show(first)
         if self.resumed and first is not None:
             self.panel.tell(said(self.view.label("going on")))
@@ -119,6 +123,10 @@ class WalkRound(BaseScreen):
         self.query_one(MachinePlan).light(part, view.positions(), round_, language=view.language)
         self.panel.show(view)
 
+    def _next(self) -> Question | None:
+        """The question to ask now; None where a signature comes next."""
+        return self.going.walk.next_in_gate(self.now(), self.host.person)
+
     def _show_again(self, question: Question | None) -> None:
         """Show a question with the answer that it has, as far as it has one."""
         self.show(question)
@@ -151,7 +159,7 @@ class WalkRound(BaseScreen):
         trial = self.going.walk.judgement(Given(question.id, seen, self.now(), self.host.person))
         if trial.judged == "unreadable":
             self.panel.tell_error(trial.says)
-        elif trial.judged == "wrong" and question.if_not == "stop":
+        elif trial.holds:
             self._confirm_hold(question, seen, trial)
         else:
             self._write(question, seen)
@@ -166,7 +174,7 @@ class WalkRound(BaseScreen):
         host, register, now = self.host, self.register, self.now()
         note = self.view.note_to(question)
         after = host.write(
-            lambda: walk_rounds.answer(register, self.going.id, question.id, seen, by=host.person, now=now, note=note)
+            lambda: walk_rounds.answer(register, self.going, question.id, seen, by=host.person, now=now, note=note)
         )
         if after is None:
             return
@@ -179,21 +187,22 @@ class WalkRound(BaseScreen):
         self.notes.pop(question.id, None)
         self.going = after.check
         self._tell_judged(after.judgement, f"   ({self.view.label('last time')} {former})" if former else "")
-        self.show(None if after.fault is not None else self.going.walk.next(self.now()))
+        self.show(None if self.going.walk.ends_held() else self._next())
 
     # keys
 
     def action_back(self) -> None:
         """The question before."""
         questions = self.going.walk.sheet.questions
-        place = questions.index(self.question) if self.question in questions else len(questions)
-        if place > 0 and not self.going.walk.held():
+        kept = [place for place, one in enumerate(questions) if one.id in self.going.walk.counting()]
+        place = questions.index(self.question) if self.question in questions else max(kept, default=-1) + 1
+        if place > 0 and not self.going.walk.ends_held():
             self._show_again(questions[place - 1])
 
     def action_forward(self) -> None:
         """The next question, as far as the walk has come."""
         questions = self.going.walk.sheet.questions
-        waiting = self.going.walk.next(self.now())
+        waiting = self._next()
         if self.question is None or self.question == waiting:
             return
         place = questions.index(self.question) + 1
@@ -224,14 +233,20 @@ class WalkRound(BaseScreen):
 
     def action_sign(self) -> None:
         """Sign the check as complete."""
-        if self.going.walk.held() or self._back_to_note():
+        if self.going.walk.ends_held() or not self.going.is_written or self._back_to_note():
             return
         host = self.host
         try:
-            done = walk_rounds.complete(self.register, self.going.id, by=host.person, now=self.now())
+            done = walk_rounds.sign(self.register, self.going.id, by=host.person, now=self.now())
         except Refused as why:
             host.tell(str(why), bad=True)
-            self.show(self.going.walk.next(self.now()))
+            self.show(self._next())
+            return
+        signed = next((one.what.gate for one in done if isinstance(one.what, e.GateSigned)), None)
+        if signed is not None:
+            self.going = walk_rounds.check(self.register, self.going.id)
+            host.tell(f"{self.machine.tag}: {in_language(GATE_TITLES[signed], self.view.language)}, signed")
+            self.show(self._next())
             return
         faults = sum(isinstance(one.what, e.Fault) for one in done)
         title = in_language(self.going.walk.sheet.title, self.view.language)
@@ -271,7 +286,7 @@ class WalkRound(BaseScreen):
     @work
     async def action_give_up(self) -> None:
         """Give the check up, with the reason."""
-        if self.going.walk.held():
+        if self.going.walk.ends_held() or not self.going.is_written:
             self.dismiss()
             return
         why = await self.ask(AskText(self.view.label("give up")))

@@ -26,14 +26,14 @@ async def start_walk_round(screen: BaseScreen, machine: MachineNow, sheet_id: st
         again = await _same_hydrant(screen, machine, sheet)
         if again is None:
             return
-    begun = host.write(
-        lambda: walk_rounds.begin(
-            register, machine.id, sheet, by=host.person, now=host.now(), language=screen.preferences.language,
+    going = host.write(
+        lambda: walk_rounds.prepare(
+            register, machine.id, sheet, by=host.person, at=host.now(), language=screen.preferences.language,
             again=bool(again),
         )
     )  # fmt: skip
-    if begun is not None:
-        screen.open(OpenWalkRound(machine, begun, resumed=False))
+    if going is not None:
+        screen.open(OpenWalkRound(machine, going, resumed=False))
 
 
 async def _same_hydrant(screen: BaseScreen, machine: MachineNow, sheet: Sheet) -> bool | None:

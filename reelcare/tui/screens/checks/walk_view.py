@@ -119,7 +119,7 @@ class WalkView:
         if question.is_number:
             walk, quantity = self.walk, question.quantity
             unit = "" if quantity == "count" else units.unit_for(quantity, self.system, question.role)
-            limit = limit_text(question, walk.card, walk.planned, language=self.language, unit=unit)
+            limit = limit_text(question, walk.card, walk.newest_plan, language=self.language, unit=unit)
             if limit:
                 yield join(f"{self.label('right is')} ", (limit, "bold"))
         if question.caution:

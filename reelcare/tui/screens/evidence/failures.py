@@ -5,18 +5,24 @@ The rules of this file: every figure stands with what it rests on, in the senten
 
 from __future__ import annotations
 
+import math
 from typing import ClassVar
 
+from textual import work
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 from textual.content import Content
 from textual.widgets import Static
 
-from reelcare.core.evidence.exposure import Exposure, Unit
-from reelcare.core.evidence.failure_words import Told, sentences, tell
+from reelcare.core import units
+from reelcare.core.evidence.failures.counts import about
+from reelcare.core.evidence.failures.exposure import Exposure, Unit
+from reelcare.core.evidence.failures.words import Costs, Told, sentences, tell
+from reelcare.core.text import _
 from reelcare.core.wording import count
 from reelcare.register.views import evidence
 from reelcare.tui.gathering import GatheringScreen
+from reelcare.tui.requests import AskText
 from reelcare.tui.text import lines, said
 from reelcare.tui.widgets.drawings.control_chart import FailureCurve
 from reelcare.tui.widgets.rows import Cell, Column, Row, Rows
@@ -29,12 +35,15 @@ class Failures(GatheringScreen):
     HELP = "A failure is a fault that held a machine or had to be fixed. A service or a repair of the part renews it."
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("m", "metres", "Hours or metres", id="failures.metres", tooltip="What ages the part: hours or metres"),
+        Binding("c", "costs", "Costs", id="failures.costs", tooltip="What renewals cost, to hear when renewing pays"),
         Binding("escape", "leave", "Back", id="failures.leave", tooltip="Back to where one came from"),
     ]
 
     def __init__(self) -> None:
         super().__init__()
         self.metres = False
+        self.costs: Costs | None = None
+        self.found: dict[str, list[tuple[str, Exposure]]] = {}
         self.told: list[Told] = []
 
     def body(self) -> ComposeResult:
@@ -43,10 +52,10 @@ class Failures(GatheringScreen):
             (
                 Column("part", 14, 1, grows=True),
                 Column("failures", 9, 1, right=True),
-                Column("one in", 12, 1, right=True),
-                Column("trend", 14, 2),
+                Column("one in", 24, 2),
+                Column("trend", 14, 1),
                 Column("shape", 18, 3),
-                Column("renew every", 12, 1, right=True),
+                Column("renew every", 24, 3),
             ),
             id="signals",
             empty="No failure is in the register.",
@@ -70,8 +79,9 @@ class Failures(GatheringScreen):
         )
 
     def _show(self, found: dict[str, list[tuple[str, Exposure]]]) -> None:
+        self.found = found
         unit = "m" if self.metres else "h"
-        told = [tell(part, [one for _, one in exposed], unit=unit) for part, exposed in found.items()]
+        told = [tell(part, [one for _, one in exposed], unit=unit, costs=self.costs) for part, exposed in found.items()]
         self.told = sorted((one for one in told if one.failures), key=lambda one: -one.failures)
         self.query_one(Rows).show([_row(one) for one in self.told])
         self.refresh_head()
@@ -88,27 +98,58 @@ class Failures(GatheringScreen):
         watched = one.watched / max(one.machines, 1)
         self.query_one(FailureCurve).follow(one.curve, max([watched, *(point.age for point in one.curve)]), one.unit)
 
+    @work
+    async def action_costs(self) -> None:
+        """Ask what planned and unplanned renewals cost; nothing at all takes the costs away."""
+        says = _("Planned and unplanned, in one currency, as in 300 1200. They are not kept.")
+        value = "" if self.costs is None else f"{self.costs[0]:g} {self.costs[1]:g}"
+        text = await self.ask(AskText(_("What does a renewal cost?"), says, value, needed=False))
+        if text is None:
+            return
+        try:
+            self.costs = read_costs(text) if text.strip() else None
+        except units.UnitsError as why:
+            self.host.tell(str(why), bad=True)
+            return
+        self._show(self.found)
+
     def action_metres(self) -> None:
         """Age by metres instead of hours, or back."""
         self.metres = not self.metres
         self.fill()
 
 
+def read_costs(text: str) -> Costs:
+    """Two costs as they were typed. Raises UnitsError.
+
+    >>> read_costs("300 1200"), read_costs("300; 1200.50")
+    ((300.0, 1200.0), (300.0, 1200.5))
+    """
+    found = [units.number(one) for one in text.replace(";", " ").split()]
+    if len(found) != 2 or min(found) <= 0:
+        raise units.UnitsError(_("{text}: two costs above nothing are right, as in 300 1200", text=text))
+    return found[0], found[1]
+
+
 def _row(one: Told) -> Row:
-    mean = one.mean_time[0]
-    sure = [trend for trend in one.trends if trend.sure]
-    trend = (
-        "tests disagree" if one.disagree else ("worsening" if sure[0].worse else "improving") if sure else "none seen"
-    )
-    fit = one.weibull
-    shape = "" if fit is None else f"{fit.shape:.1f} ({fit.shape_span[0]:.1f} to {fit.shape_span[1]:.1f})"
-    renewal = one.renewal
-    every = "" if renewal is None else "never" if renewal.time is None else f"{renewal.time:.0f} {one.unit}"
+    mean, low, high = one.mean_time
+    law, fit, renewal = one.power, one.weibull, one.renewal
+    trend = "" if law is None else {True: _("worsening"), False: _("improving"), None: _("none shows")}[law.worse]
+    shape = "" if fit is None else f"{about(fit.shape)} {_span(*fit.shape_span)}"
+    every = ""
+    if renewal is not None and renewal.sure:
+        every = f"{about(renewal.time)} {one.unit} {_span(*renewal.times)}"
     return (
         Cell(one.part, "part"),
         Cell(str(one.failures)),
-        Cell("" if mean is None else f"{mean:.0f} {one.unit}"),
-        Cell(trend if one.trends else ""),
+        Cell("" if mean is None else f"{about(mean)} {one.unit} {_span(low, high)}"),
+        Cell(trend),
         Cell(shape),
         Cell(every),
     )
+
+
+def _span(low: float, high: float) -> str:
+    if math.isinf(high):
+        return _("({low} or more)", low=about(low))
+    return _("({low} to {high})", low=about(low), high=about(high))

@@ -21,7 +21,7 @@ FILTERS: tuple[tuple[str, tuple[str, ...]], ...] = (
     ("runs", ("run",)),
     ("checks", ("check begun", "answer", "check ended")),
     ("services", ("service",)),
-    ("faults", ("fault", "repair", "re-test", "release")),
+    ("faults", ("fault", "repair", "re-test", "release", "put right")),
     ("counters", ("reading",)),
     ("corrections", ("correction",)),
     ("everything", ()),

@@ -19,14 +19,16 @@ from reelcare.core import entries as e
 from reelcare.core.settings import set_parser as asked
 from reelcare.core.settings.fields import BY_KEY, FIELDS, SetField
 from reelcare.core.settings.set_request import WishError
-from reelcare.core.settings.setting import TWICE, work_out
+from reelcare.core.settings.set_water import TWICE
+from reelcare.core.settings.setting import work_out
 from reelcare.core.settings.settings_sheet import Setting
+from reelcare.core.text import _
 from reelcare.register.acts import sets
 from reelcare.tui.base import BaseScreen
 from reelcare.tui.requests import OpenSetUp
 from reelcare.tui.screens.settings.set_up_answer import SetUpAnswer
 from reelcare.tui.screens.settings.set_up_steps import stepped
-from reelcare.tui.screens.settings.set_up_texts import warnings, worked_out
+from reelcare.tui.screens.settings.set_up_texts import verdict_lines, warnings, worked_out
 from reelcare.tui.text import join, said
 from reelcare.tui.widgets.inputs.fields import LineInput
 from reelcare.tui.widgets.inputs.growing_text import GrowingText
@@ -69,6 +71,7 @@ class SetUp(BaseScreen):
 
     def body(self) -> ComposeResult:
         """Wishes, then the drum, the pressures and the sheet."""
+        yield GrowingText(id="verdict", grows=False)
         former = self._former()
         with Horizontal(id="set-up"):
             with WishList(id="wishes"):
@@ -107,10 +110,12 @@ class SetUp(BaseScreen):
     def show_set(self) -> list[str]:
         """Work the set out anew, and show it; what speaks against that, where it cannot be."""
         answer, warned = self.query_one(SetUpAnswer), self.query_one("#warned", GrowingText)
+        told = self.query_one("#verdict", GrowingText)
         try:
             self.setting = self._work_out()
         except WishError as why:
             self.setting = None
+            told.show([said(_("This cannot be worked out; the last set stands below."), "$text-muted")])
             warned.show([join((one, "$text-error")) for one in why.problems[:3]])
             answer.add_class("-old")
             return why.problems
@@ -118,6 +123,7 @@ class SetUp(BaseScreen):
         system = self.preferences.system
         for key, text in worked_out(self.setting, system).items():
             self.query_one(f"#{key}", LineInput).placeholder = text
+        told.show(verdict_lines(self.setting))
         answer.show(self.setting, self.ground, system)
         warned.set_class(not self.setting.warnings, "-notes")
         warned.show(warnings(self.setting, system, 2 if self.app.size.width < 100 else 3))
@@ -163,6 +169,11 @@ class SetUp(BaseScreen):
         """Keep the set as the plan of the day."""
         setting, host = self.setting, self.host
         if setting is None:
+            self.app.bell()
+            return
+        if setting.cannot_be is not None:
+            why = setting.cannot_be.text(self.preferences.system)
+            self.query_one("#warned", GrowingText).show([join((_("not kept: {why}", why=why), "$text-error"))])
             self.app.bell()
             return
         if not await host.may_write():

@@ -8,36 +8,48 @@ from textual.app import ComposeResult
 from textual.containers import Vertical
 
 from reelcare.core import units
+from reelcare.core.drawing.limits import bars_of
 from reelcare.core.drawing.pressure import PressurePoint
 from reelcare.core.settings.settings_sheet import Setting
 from reelcare.register.acts.sets import Ground
 from reelcare.tui.screens.settings.set_up_texts import short
 from reelcare.tui.text import join, said
 from reelcare.tui.widgets.drawings.drum_section import DrumSection, Wound
+from reelcare.tui.widgets.drawings.limit_bars import LimitBars
 from reelcare.tui.widgets.drawings.pressure_line import PressureLine
 from reelcare.tui.widgets.inputs.growing_text import GrowingText
+
+DRUM_FROM = 100
+"""The drum is drawn in terminals of so many columns; its coils are told in words in narrower ones."""
 
 
 class SetUpAnswer(Vertical):
     """The answer; it has the class `-old` while what is typed cannot be worked out."""
 
     def compose(self) -> ComposeResult:
-        """Sheet, drum, pressures."""
+        """Limits, sheet, drum, pressures."""
+        yield LimitBars(id="limits")
         yield GrowingText(id="sheet")
         yield DrumSection(Wound(1, 1, 0), id="drum")
         yield PressureLine(id="pressure")
 
     def show(self, setting: Setting, ground: Ground, system: units.System) -> None:
         """Show a set."""
-        told = [join((f"{label:<8}", "$text-muted"), (value, "")) for label, value in short(setting, system)]
+        drawn = self.app.size.width >= DRUM_FROM
+        told = [
+            join((f"{label:<8}", "$text-muted"), (value, "")) for label, value in short(setting, system, drawn=drawn)
+        ]
         self.query_one(GrowingText).show(told or [said("Say lane spacing and pull-out.")])
-        self._show_drum(setting, ground)
+        bars = bars_of(setting, system)
+        self.query_one(LimitBars).display = bool(bars)
+        self.query_one(LimitBars).judge(bars)
+        self._show_drum(setting, ground, drawn)
         self._show_pressure(setting, ground, system)
 
-    def _show_drum(self, setting: Setting, ground: Ground) -> None:
+    def _show_drum(self, setting: Setting, ground: Ground, drawn: bool) -> None:
         drum = self.query_one(DrumSection)
         wind, length = setting.wind, ground.card.hose.length
-        drum.display = wind is not None and length is not None and setting.coils_left is not None
+        drum.display = drawn and wind is not None and length is not None and setting.coils_left is not None
         if wind is None or length is None or setting.coils_left is None:
             return
         layers = wind.layers or max(1, math.ceil(wind.turns(length) / wind.coils_per_layer))

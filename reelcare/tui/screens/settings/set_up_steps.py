@@ -6,15 +6,17 @@ import math
 from datetime import datetime, timedelta
 
 from reelcare.core import units
-from reelcare.core.settings.fields import SetField
+from reelcare.core.settings.fields import TEXT, SetField
 from reelcare.tui.widgets.typed_quantity import with_unit
 
-COUNT_STEPS = {"arc": 10.0, "ground_friction": 0.05, "coil_more": 1.0}
+COUNT_STEPS = {"arc": 10.0, "humidity": 5.0, "ground_friction": 0.05, "coil_more": 1.0}
 TIME_STEP = timedelta(minutes=30)
 
 
 def stepped(field: SetField, text: str, steps: int, system: units.System, now: datetime) -> str | None:
     """The text some steps farther, from `now` where a time is not typed yet; None where it cannot be read."""
+    if field.role == TEXT:
+        return None
     if field.quantity is None:
         try:
             moment = datetime.fromisoformat(text) if text else now
@@ -35,6 +37,6 @@ def stepped(field: SetField, text: str, steps: int, system: units.System, now: d
         value = units.in_unit(units.read(typed, field.quantity), name) if typed else 0.0
     except units.UnitsError:
         return None
-    least = -math.inf if field.key in ("rise", "temperature") else 0.0
+    least = -math.inf if field.key in ("rise", "temperature", "air") else 0.0
     whole = round(value / step) + steps
     return units.write(units.from_unit(max(least, whole * step), name), name, step)

@@ -9,15 +9,15 @@ from textual.content import Content
 from reelcare.core import units
 from reelcare.core.settings.fields import BY_KEY
 from reelcare.core.settings.settings_sheet import Setting
-from reelcare.core.settings.sheet_words import figure_text
+from reelcare.core.settings.sheet_words import KWH, figure_text, verdict
 from reelcare.core.settings.warning_codes import CODES
 from reelcare.tui.text import join, said
 
 MOST_NOTES = 4
 
 
-def short(setting: Setting, system: units.System) -> Iterator[tuple[str, str]]:
-    """What comes of a set, in a few words each."""
+def short(setting: Setting, system: units.System, *, drawn: bool = True) -> Iterator[tuple[str, str]]:
+    """What comes of a set, in a few words each; the coils as well where the drum is not `drawn`."""
 
     def show(value: float, quantity: units.Quantity, role: str = "") -> str:
         return units.show(value, quantity, system, role=role)
@@ -27,20 +27,40 @@ def short(setting: Setting, system: units.System) -> Iterator[tuple[str, str]]:
         yield "run", f"{show(setting.run_time, 'duration')}{done}"
     if setting.metres_left is not None and setting.coils_left is None:
         yield "drum", f"{show(setting.metres_left, 'length')} stay on it"
+    if setting.coils_left is not None and not drawn:
+        yield "drum", f"{setting.coils_left:.1f} coils stay on it"
     if setting.spread is not None:
         yield (
             "spread",
             f"{100 * setting.spread.left:.0f} % of speed ({100 * setting.spread.bare:.0f} % bare)",
         )
-    if setting.pull is not None and setting.allowable_pull is not None:
-        yield "pull", f"{show(setting.pull, 'force')}; the hose bears {show(setting.allowable_pull, 'force')}"
+    if setting.left_alone is not None and len(setting.layers) > 1:
+        told = [
+            f"{show(one.speed, 'speed')} from {show(one.begins, 'length')}"
+            for one in setting.layers
+            if one.speed is not None
+        ]
+        yield "set", ", ".join(told)
     if setting.widest is not None and setting.radius is not None:
         widest = show(setting.widest.tapered, "length")
         yield "throw", f"{show(setting.radius, 'length')}; lanes {widest} at most"
     if setting.rate is not None:
         yield "rate", show(setting.rate, "speed", "rate")
+    if setting.net is not None:
+        low, high = (show(one, "length", "depth") for one in (setting.net.low, setting.net.high))
+        yield "net", f"{show(setting.net.likely, 'length', 'depth')} ({low} to {high})"
     if setting.area is not None and setting.water_used is not None:
-        yield "field", f"{show(setting.area, 'area')}, {show(setting.water_used, 'volume')}"
+        energy = "" if setting.energy is None else f", {setting.energy / KWH:.0f} kWh"
+        yield "field", f"{show(setting.area, 'area')}, {show(setting.water_used, 'volume')}{energy}"
+
+
+def verdict_lines(setting: Setting) -> list[Content]:
+    """Whether the set holds, and beside it what is over at worst."""
+    if setting.holds is None:
+        return [said(verdict(setting), "$text-muted")]
+    if not setting.holds:
+        return [join(("✗ ", "bold $text-error"), (verdict(setting), "bold $text-error"))]
+    return [join(("○ ", "bold $text-success"), (verdict(setting), ""))]
 
 
 def worked_out(setting: Setting, system: units.System) -> dict[str, str]:

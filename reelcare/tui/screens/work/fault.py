@@ -10,7 +10,7 @@ from textual.widget import Widget
 from textual.widgets import Static
 
 from reelcare.core import entries as e
-from reelcare.core.parts import PARTS
+from reelcare.core.parts import PARTS, default_retest
 from reelcare.core.state import fix_by
 from reelcare.core.state.machine_state import Holds
 from reelcare.core.wording import said as in_language
@@ -76,7 +76,8 @@ class FaultForm(Form):
             totals, today = self.register.state(self.machine_id).totals, self.local(self.now()).date()
             limits = self.read("fix_by", lambda text: fix_by.read(text, totals, today))
         holds: Holds = "both" if self.ticked("hold") else ""
-        what = e.Fault(part=part, says=self.value("says"), holds=holds, retest=self.value("retest"), **limits)
+        retest = self.value("retest") or (default_retest(part, self.preferences.language) if holds else "")
+        what = e.Fault(part=part, says=self.value("says"), holds=holds, retest=retest, **limits)
         host = self.host
         kept = host.write(lambda: self.register.add(what, machine=self.machine_id, by=host.person, now=self.now()))
         if kept is not None:

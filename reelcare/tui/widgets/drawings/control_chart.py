@@ -10,7 +10,7 @@ from reelcare.core.drawing import control, curve
 from reelcare.core.drawing.canvas import Picture
 from reelcare.core.evidence.charts import Chart
 from reelcare.core.evidence.charts import chart as chart_of_nothing
-from reelcare.core.evidence.failures import Mean
+from reelcare.core.evidence.failures.counts import Mean
 from reelcare.tui.widgets.drawings.drawn import Drawn
 
 

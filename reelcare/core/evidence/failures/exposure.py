@@ -2,7 +2,8 @@
 
 The rules of this file: age is the machine's life total when it happened, in hours (or metres); a failure is a fault on
 the part, an event that ends its working (EN 13306). A service or a repair of the part renews it; what has not failed
-when it is serviced, or now, is right-censored. A fault while one is open already is the same failure.
+when it is serviced, or now, is right-censored. A fault while one is open already is the same failure. A machine that
+came with hours was not watched before, and how old its parts were is not known: their first lives are left out.
 """
 
 from __future__ import annotations
@@ -13,7 +14,7 @@ from datetime import UTC, date, datetime, time, timedelta
 from typing import Literal
 
 from reelcare.core import entries as e
-from reelcare.core.evidence.failures import System
+from reelcare.core.evidence.failures.counts import System
 from reelcare.core.fold import in_turn
 from reelcare.core.state import counters as counting
 from reelcare.core.state.fold_state import FoldState
@@ -52,7 +53,7 @@ def exposures(
     known = Known(plans)
     state: FoldState | None = None
     failed: dict[str, list[float]] = {part: [] for part in wanted}
-    lives: dict[str, list[Life]] = {part: [] for part in wanted}
+    lives: dict[str, list[tuple[float, Life]]] = {part: [] for part in wanted}
     renewed: dict[str, float] = dict.fromkeys(wanted, 0.0)
     down: dict[str, str] = {}
     age = before = 0.0
@@ -62,13 +63,13 @@ def exposures(
         if isinstance(one.what, e.Fault) and part and part not in down.values() and _is_failure(one.what):
             down[one.id] = part
             if age > renewed[part]:
-                lives[part].append(Life(age - renewed[part], True))
+                lives[part].append((renewed[part], Life(age - renewed[part], True)))
             if age > 0:
                 failed[part].append(age)
             renewed[part] = age
         elif isinstance(one.what, e.Service) and part and part not in down.values():
             if age > renewed[part]:
-                lives[part].append(Life(age - renewed[part], False))
+                lives[part].append((renewed[part], Life(age - renewed[part], False)))
             renewed[part] = age
         elif isinstance(one.what, e.Repair):
             renewed[down.pop(one.what.fault, "")] = age
@@ -79,10 +80,18 @@ def exposures(
     found = {}
     for part in wanted:
         if age > renewed[part] and part not in down.values():
-            lives[part].append(Life(age - renewed[part], False))
-        system = System(tuple(sorted(failed[part])), age) if age > 0 else None
-        found[part] = Exposure(machine, system, tuple(lives[part]), before)
+            lives[part].append((renewed[part], Life(age - renewed[part], False)))
+        known_lives = tuple(life for began, life in lives[part] if began > 0 or not before)
+        found[part] = Exposure(machine, _system(failed[part], age, before), known_lives, before)
     return found
+
+
+def _system(failed: list[float], age: float, before: float) -> System | None:
+    """The machine as it was watched; from new where it failed before its counter was read for the first time."""
+    if age <= 0:
+        return None
+    since = before if before < min([*failed, age]) else 0.0
+    return System(tuple(sorted(failed)), age, since)
 
 
 def _brought(what: e.Reading, at: datetime, state: FoldState, unit: Unit) -> float:

@@ -9,12 +9,13 @@ import math
 from dataclasses import dataclass
 
 from reelcare.core.evidence.distributions import chi_square_below
-from reelcare.core.evidence.failures import FailuresError
+from reelcare.core.evidence.failures.counts import FailuresError
+from reelcare.core.evidence.failures.lives import Weibull
 
 
 @dataclass(frozen=True, slots=True)
 class Renewal:
-    """The interval that costs least, and what it costs for each unit of time; None: no finite one is best."""
+    """The interval that costs least for one scale and shape (None: no finite one), and its cost per unit of time."""
 
     time: float | None
     cost: float
@@ -35,11 +36,11 @@ def best_renewal(scale: float, shape: float, planned: float, unplanned: float) -
         return Renewal(None, waiting, waiting)
 
     def cost(x: float) -> float:  # x in units of the scale
-        good = math.exp(-(x**shape))
+        good = math.exp(-_power(x, shape))
         return (planned * good + unplanned * (1 - good)) / (scale * _good_until(x, shape))
 
     # the cost falls, then rises to that of waiting: look from early to late, then narrow down
-    places = [0.002 * 1.02**number for number in range(520)]
+    places = [0.002 * 1.1**number for number in range(109)]
     best = min(range(len(places)), key=lambda place: cost(places[place]))
     if best >= len(places) - 1 or cost(places[best]) >= waiting * (1 - 1e-9):
         return Renewal(None, waiting, waiting)
@@ -52,9 +53,58 @@ def best_renewal(scale: float, shape: float, planned: float, unplanned: float) -
     return Renewal(scale * x, cost(x), waiting)
 
 
+@dataclass(frozen=True, slots=True)
+class RenewalAdvice:
+    """The renewal that costs least by the likeliest fit, and the 95 % span of its interval (infinite: never) and of the
+    part of the cost that it saves."""
+
+    best: Renewal
+    times: tuple[float, float]
+    saves: tuple[float, float]
+
+    @property
+    def time(self) -> float:
+        """The interval by the likeliest fit; infinite where waiting is best."""
+        return math.inf if self.best.time is None else self.best.time
+
+    @property
+    def saving(self) -> float:
+        """The part of the cost that it saves, by the likeliest fit."""
+        return _saving(self.best)
+
+    @property
+    def sure(self) -> bool:
+        """Whether it saves something by every fit that the span holds."""
+        return math.isfinite(self.times[1]) and self.saves[0] > 0
+
+
+def advise(fit: Weibull, planned: float, unplanned: float) -> RenewalAdvice | None:
+    """When renewal pays, over all shapes that the span of a fit holds; None where the span holds chance, which no
+    interval mends."""
+    if not fit.wears:
+        return None
+    found = [best_renewal(scale, shape, planned, unplanned) for shape, scale in fit.along]
+    best = best_renewal(fit.scale, fit.shape, planned, unplanned)
+    times = [math.inf if one.time is None else one.time for one in (best, *found)]
+    saves = [_saving(one) for one in (best, *found)]
+    return RenewalAdvice(best, (min(times), max(times)), (min(saves), max(saves)))
+
+
+def _saving(one: Renewal) -> float:
+    return 1 - one.cost / one.cost_unplanned_only
+
+
+def _power(x: float, shape: float) -> float:
+    """x to the power of a shape, of lives that are all but alike, too."""
+    return math.exp(min(shape * math.log(x), 700.0))
+
+
 def _good_until(x: float, shape: float) -> float:
     """The integral of exp(-y^shape) from nothing to x, by the incomplete gamma function."""
-    below = chi_square_below(2 * x**shape, 2 / shape)
+    power = _power(x, shape)
+    if power < 1e-17:
+        return x  # nothing has failed yet, and the digits of the function are gone
+    below = chi_square_below(2 * power, 2 / shape)
     return math.gamma(1 + 1 / shape) * below
 
 

@@ -1,0 +1,203 @@
+"""How long a part lasts that begins anew when it is renewed: Weibull lives, and what is still good after a time.
+
+The rules of this file: what has not failed yet is right-censored. Spans are those of the likelihood, and hold at
+least as often as they say from two failures on, complete or censored: whether a part wears out is said by them alone.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from reelcare.core.evidence.distributions import NORMAL
+from reelcare.core.evidence.failures.counts import FEW, FailuresError, count_of
+from reelcare.core.evidence.failures.likelihood import span, top
+
+SHAPES = 5
+"""Shapes within the span for which the likeliest scale is kept."""
+
+
+@dataclass(frozen=True, slots=True)
+class Weibull:
+    """A Weibull fit: scale (63 % have failed by then), shape (above 1: wear), both with a 95 % span; `few` says that it
+    rests on few failures. `errors` are standard errors of ln scale and ln shape; `along` are shapes of the span, each
+    with its likeliest scale."""
+
+    scale: float
+    shape: float
+    scale_span: tuple[float, float]
+    shape_span: tuple[float, float]
+    log_likelihood: float
+    failures: int
+    kept: int
+    errors: tuple[float, float] = (math.nan, math.nan)
+    along: tuple[tuple[float, float], ...] = ()
+
+    @property
+    def few(self) -> bool:
+        """Whether it rests on few failures."""
+        return self.failures < FEW
+
+    @property
+    def wears(self) -> bool | None:
+        """Whether it wears out (True) or fails early (False); None where the span holds chance."""
+        low, high = self.shape_span
+        return True if low > 1 else False if high < 1 else None
+
+    @property
+    def mean(self) -> float:
+        """Mean life.
+
+        >>> round(Weibull(606.527558, 1.720797, (0, 0), (0, 0), 0, 10, 10).mean, 3)
+        540.737
+        """
+        return self.scale * math.gamma(1 + 1 / self.shape)
+
+    @property
+    def deviation(self) -> float:
+        """Standard deviation of life."""
+        return self.scale * math.sqrt(math.gamma(1 + 2 / self.shape) - math.gamma(1 + 1 / self.shape) ** 2)
+
+    def failed_by(self, time: float) -> float:
+        """Part that has failed by a time."""
+        return -math.expm1(-((time / self.scale) ** self.shape)) if time > 0 else 0.0
+
+
+def weibull(times: Sequence[float], failed: Sequence[bool], confidence: float = 0.95) -> Weibull:
+    """Weibull by greatest likelihood, with right censoring.
+
+    >>> fit = weibull([54, 187, 216, 240, 244, 335, 361, 373, 375, 386] + [500] * 10, [True] * 10 + [False] * 10)
+    >>> round(fit.scale, 3), round(fit.shape, 4), round(fit.log_likelihood, 3)
+    (606.528, 1.7208, -75.135)
+    """
+    if len(times) != len(failed):
+        raise FailuresError("times and failures: as many of one as of the other")
+    if any(not (math.isfinite(one) and one > 0) for one in times):
+        raise FailuresError("times: each is more than nothing")
+    lost = [time for time, gone in zip(times, failed, strict=True) if gone]
+    if len(set(lost)) < 2:
+        raise FailuresError(f"{count_of(len(lost))} at {len(set(lost))} times: two or more times are needed for a fit")
+    data = _Lives(times, lost)
+    shape = top(data.falls)
+    if shape is None:
+        raise FailuresError("times: so close together that no shape fits")
+    scale = data.scale(shape)
+    z = NORMAL.inv_cdf(0.5 + confidence / 2)
+    low, high = span(data.likely, shape, *_shape_edges(z, len(lost)))
+    edge = _scale_edge(z, len(lost))
+    scales = span(data.likely_scale, scale, edge, edge)
+    along = [low * (high / low) ** (place / (SHAPES - 1)) for place in range(SHAPES)] if 0 < low < high < 1e6 else []
+    return Weibull(
+        scale, shape, scales, (low, high), data.log_likelihood(scale, shape), len(lost), len(times) - len(lost),
+        data.errors(scale, shape), tuple((one, data.scale(one)) for one in along),
+    )  # fmt: skip
+
+
+def _shape_edges(z: float, count: int) -> tuple[float, float]:
+    """By how many standard deviations the root of the likelihood may be off, below and above the shape.
+
+    Few complete lives make the shape too great, heavily censored ones hardly: the lower end stands where complete lives
+    want it, the upper where censored ones do (chosen on simulated lives, `tests/bench_evidence.py`).
+    """
+    wide = z * (1 + 0.3 / count)
+    return wide + 1.3 / math.sqrt(count) * (1 + 0.6 / count), wide
+
+
+def _scale_edge(z: float, count: int) -> float:
+    """The same of the scale, either way."""
+    return z * (1 + 0.6 / count)
+
+
+class _Lives:
+    """The likelihood of lives; times in units of the longest, so that no power overflows."""
+
+    def __init__(self, times: Sequence[float], lost: Sequence[float]) -> None:
+        self._unit = max(times)
+        self._logs = [math.log(one / self._unit) for one in times]
+        self._lost = [math.log(one / self._unit) for one in lost]
+        self._count = len(lost)
+        self._sum = sum(self._lost)
+
+    def _powers(self, shape: float) -> tuple[float, float, float]:
+        powers = [math.exp(shape * log) for log in self._logs]
+        first = sum(power * log for power, log in zip(powers, self._logs, strict=True))
+        second = sum(power * log * log for power, log in zip(powers, self._logs, strict=True))
+        return sum(powers), first, second
+
+    def falls(self, shape: float) -> float:
+        """How the likelihood falls with the shape, each with its likeliest scale."""
+        whole, first, _ = self._powers(shape)
+        return first / whole - self._sum / self._count - 1 / shape
+
+    def scale(self, shape: float) -> float:
+        """The likeliest scale of a shape."""
+        mean = sum(math.exp(shape * log) for log in self._logs) / self._count
+        return self._unit * math.exp(math.log(mean) / shape)
+
+    def likely(self, shape: float) -> float:
+        """The log-likelihood of a shape with its likeliest scale, but for what does not change with it."""
+        whole = sum(math.exp(shape * log) for log in self._logs)
+        return self._count * (math.log(shape) - math.log(whole)) + shape * self._sum
+
+    def likely_scale(self, scale: float) -> float:
+        """The log-likelihood of a scale with its likeliest shape, but for what does not change with it."""
+        off = math.log(scale / self._unit)
+        logs = [log - off for log in self._logs]
+        lost = self._sum - self._count * off
+
+        def falls(shape: float) -> float:
+            return sum(log * _exp(shape * log) for log in logs) - lost - self._count / shape
+
+        shape = top(falls)
+        if shape is None:
+            return -math.inf
+        return self._count * math.log(shape) + shape * lost - sum(_exp(shape * log) for log in logs)
+
+    def log_likelihood(self, scale: float, shape: float) -> float:
+        """The log-likelihood of both, in the unit of the times."""
+        off = math.log(scale / self._unit)
+        lost = self._sum - self._count * off
+        whole = sum(_exp(shape * (log - off)) for log in self._logs)
+        return self._count * math.log(shape / scale) + (shape - 1) * lost - whole
+
+    def errors(self, scale: float, shape: float) -> tuple[float, float]:
+        """Standard errors of ln scale and ln shape, from the second derivatives of the likelihood at its top."""
+        whole, first, second = self._powers(shape)
+        ratio = (self._unit / scale) ** shape
+        rise = math.log(self._unit / scale)
+        a = ratio * whole
+        b = ratio * (first + rise * whole)
+        c = ratio * (second + 2 * rise * first + rise * rise * whole)
+        aa = shape**2 * a
+        ab = -shape * (shape * b + a - self._count)
+        bb = shape * shape * c + shape * b - shape * (self._sum + self._count * rise)
+        bottom = aa * bb - ab * ab
+        return math.sqrt(bb / bottom), math.sqrt(aa / bottom)
+
+
+def _exp(power: float) -> float:
+    return math.exp(min(power, 700.0))
+
+
+@dataclass(frozen=True, slots=True)
+class Survival:
+    """The part that is still good after a time (Kaplan and Meier 1958, J. Am. Stat. Assoc. 53:457)."""
+
+    time: float
+    good: float
+
+
+def kaplan_meier(times: Sequence[float], failed: Sequence[bool]) -> list[Survival]:
+    """What is still good after each time of failure.
+
+    >>> [round(one.good, 2) for one in kaplan_meier([10, 32, 50, 56], [True, True, False, True])]
+    [0.75, 0.5, 0.0]
+    """
+    good, found = 1.0, []
+    for time in sorted({one for one, gone in zip(times, failed, strict=True) if gone}):
+        at_risk = sum(one >= time for one in times)
+        gone = sum(one == time and lost for one, lost in zip(times, failed, strict=True))
+        good *= 1 - gone / at_risk
+        found.append(Survival(time, good))
+    return found

@@ -1,0 +1,203 @@
+"""What the failures of one part say, worked out and in the words of a mechanic.
+
+The rules of this file: 'few' stands first; every figure is followed by its span (95 %) and the count that it rests on;
+nothing is said that the span does not carry; where there is too little it says that. Costs are asked, never assumed.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+from reelcare.core.evidence.failures.counts import (
+    FEW,
+    FailuresError,
+    Mean,
+    about,
+    mean_cumulative,
+    mean_time_span,
+)
+from reelcare.core.evidence.failures.exposure import Exposure
+from reelcare.core.evidence.failures.lives import Weibull, weibull
+from reelcare.core.evidence.failures.power_law import PowerLaw, power_law
+from reelcare.core.evidence.failures.renewal import RenewalAdvice, advise
+from reelcare.core.evidence.failures.trends import Trend, laplace, military, reversals
+from reelcare.core.text import _, plural
+
+Costs = tuple[float, float]
+"""Of a planned and of an unplanned renewal, in any one unit."""
+
+
+@dataclass(frozen=True, slots=True)
+class Told:
+    """What is known of one part's failures over all machines. None is 'cannot say', and `notes` say why."""
+
+    part: str
+    unit: str
+    machines: int
+    failures: int
+    watched: float
+    mean_time: tuple[float | None, float, float]
+    curve: tuple[Mean, ...]
+    trends: tuple[Trend, ...]
+    power: PowerLaw | None
+    weibull: Weibull | None
+    costs: Costs | None
+    renewal: RenewalAdvice | None
+    notes: tuple[str, ...]
+
+    @property
+    def few(self) -> bool:
+        """Whether it rests on few failures."""
+        return self.failures < FEW
+
+    @property
+    def disagree(self) -> bool:
+        """Whether some tests find a trend and others do not, or they point different ways."""
+        sure = {one.sure for one in self.trends}
+        return len(sure) > 1 or len({one.worse for one in self.trends if one.sure}) > 1
+
+
+def tell(part: str, exposed: Sequence[Exposure], *, unit: str = "h", costs: Costs | None = None) -> Told:
+    """Everything that the exposures of a part say; costs None: nothing is said of when renewal pays."""
+    systems = [one.system for one in exposed if one.system is not None]
+    lives = [life for one in exposed for life in one.lives]
+    count = sum(len(one.failures) for one in systems)
+    watched = sum(one.exposed for one in systems)
+    notes: list[str] = []
+    trends: list[Trend] = []
+    power = fit = None
+    low, high = mean_time_span(watched, count, 0.95) if watched > 0 else (0.0, math.inf)
+    if count > 1:
+        for test in (laplace, military):
+            trends += _or_note(lambda test=test: [test(systems)], notes) or []  # type: ignore[misc]
+        if len(systems) == 1:
+            trends += _or_note(lambda: [reversals(systems[0])], []) or []
+        power = _or_note(lambda: power_law(systems), notes)
+        fit = _or_note(
+            lambda: weibull([one.time for one in lives], [one.failed for one in lives]), notes, "time since renewal: "
+        )
+    came = sum(one.before > 0 for one in exposed)
+    if came:
+        notes.append(_came(part, came, unit))
+    return Told(
+        part, unit, len(systems), count, watched, (watched / count if count else None, low, high),
+        tuple(mean_cumulative(systems)) if systems else (), tuple(trends), power, fit, costs,
+        advise(fit, *costs) if fit is not None and costs is not None else None, tuple(dict.fromkeys(notes)),
+    )  # fmt: skip
+
+
+def _or_note(what: Callable[[], Any], notes: list[str], about: str = "") -> Any:
+    """What it gives; None where there is too little for it, which is noted."""
+    try:
+        return what()
+    except FailuresError as why:
+        notes.append(about + str(why))
+        return None
+
+
+def _came(part: str, machines: int, unit: str) -> str:
+    counter = _("hours") if unit == "h" else _("metres")
+    return plural(
+        "{n} machine came with {counter} on the counter: watched from there; how old its {part} was is not known",
+        "{n} machines came with {counter} on the counter: watched from there; how old their {part} was is not known",
+        machines,
+        counter=counter,
+        part=part,
+    )
+
+
+def sentences(told: Told) -> list[str]:
+    """What is known, in sentences."""
+    found = [_few(told), _often(told)] if told.few and told.failures else [_often(told)]
+    if told.power is not None:
+        found.append(_trend(told.power))
+        if told.disagree:
+            tests = ", ".join(_("{test} {chance:.0f} %", test=one.test, chance=100 * one.chance) for one in told.trends)
+            found.append(_("tests of a trend disagree (by chance: {tests}): look at the curve", tests=tests))
+    fit = told.weibull
+    if fit is not None:
+        found.append(_wear(fit, told.unit))
+        found.append(_renewal(told, fit))
+    return [*(one for one in found if one), *told.notes]
+
+
+def _few(told: Told) -> str:
+    if told.failures > 1:
+        return _("few: {n} failures in all, so every span is wide", n=told.failures)
+    return _("few: 1 failure in all, no trend and no interval from that")
+
+
+def _failures(count: int) -> str:
+    return plural("{n} failure", "{n} failures", count)
+
+
+def _often(told: Told) -> str:
+    mean, low, high = told.mean_time
+    machines = plural("{n} machine", "{n} machines", told.machines)
+    values: dict[str, Any] = {
+        "watched": told.watched, "unit": told.unit, "machines": machines, "part": told.part,
+        "low": about(low), "high": about(high),
+    }  # fmt: skip
+    if mean is None:
+        return _("no failure of the {part} in {watched:.0f} {unit} on {machines}: one in {low} {unit} or more "
+                 "(95 %; 0 failures)", **values)  # fmt: skip
+    return _(
+        "one failure in {mean} {unit} (95 %: {low} to {high} {unit}; {many}), watched {watched:.0f} {unit} "
+        "on {machines}",
+        mean=about(mean), many=_failures(told.failures), **values,
+    )  # fmt: skip
+
+
+def _trend(law: PowerLaw) -> str:
+    low, high = law.shape_span
+    values = {"shape": law.shape, "low": low, "high": high, "many": _failures(law.failures)}
+    if law.worse:
+        return _("worsening with age: growth {shape:.2f} ({low:.2f} to {high:.2f}; {many}; 1 is steady)", **values)
+    if law.worse is False:
+        return _("improving with age: growth {shape:.2f} ({low:.2f} to {high:.2f}; {many}; 1 is steady)", **values)
+    return _("no trend with age shows: growth {shape:.2f} ({low:.2f} to {high:.2f}; {many}; 1 is steady)", **values)
+
+
+def _wear(fit: Weibull, unit: str) -> str:
+    low, high = fit.shape_span
+    begin, end = fit.scale_span
+    values = {
+        "shape": fit.shape, "low": low, "high": high, "many": _failures(fit.failures), "kept": fit.kept,
+        "scale": about(fit.scale), "begin": about(begin), "end": about(end), "unit": unit,
+    }  # fmt: skip
+    rests = _("shape {shape:.2f} ({low:.2f} to {high:.2f}; {many}, {kept} still good)", **values)
+    if fit.wears:
+        text = _("since it was renewed it wears out: {rests}", rests=rests)
+    elif fit.wears is False:
+        text = _("since it was renewed it fails early: {rests}", rests=rests)
+    else:
+        text = _("whether it wears out cannot be said: {rests}", rests=rests)
+    if math.isinf(end):
+        return text
+    return text + _("; 63 % gone by {scale} {unit} ({begin} to {end} {unit}; {many})", **values)
+
+
+def _renewal(told: Told, fit: Weibull) -> str:
+    if not fit.wears:
+        return "" if told.costs is None else _("no interval: renewing mends no failure that may come by chance")
+    if told.costs is None or told.renewal is None:
+        return _("when renewing pays is said once the costs of planned and unplanned work are told")
+    (soon, late), (least, most) = told.renewal.times, told.renewal.saves
+    values = {
+        "planned": told.costs[0], "unplanned": told.costs[1], "many": _failures(fit.failures), "unit": told.unit,
+        "time": about(told.renewal.time), "soon": about(soon), "late": about(late),
+        "less": 100 * told.renewal.saving, "least": 100 * least, "most": 100 * most,
+    }  # fmt: skip
+    if not told.renewal.sure:
+        return _(
+            "whether renewing it before it fails pays cannot be said ({many}; costs {planned:g} and {unplanned:g})",
+            **values,
+        )
+    return _(
+        "renewing it every {time} {unit} ({soon} to {late} {unit}; {many}) costs least: {less:.0f} % "
+        "({least:.0f} to {most:.0f} %) less than waiting, at costs of {planned:g} and {unplanned:g}",
+        **values,
+    )

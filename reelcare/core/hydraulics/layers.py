@@ -1,0 +1,53 @@
+"""The layers that a run winds, and what the cart's speed and time become if nobody sets them anew.
+
+The rules of this file: a drum that turns evenly pulls faster with each layer. Lengths in m, of hose still out on the
+ground; speeds in m/s, times in s.
+"""
+
+from __future__ import annotations
+
+from typing import NamedTuple
+
+from reelcare.core.hydraulics.drum import Wind
+
+
+class WoundLayer(NamedTuple):
+    """A layer of a run: its number from the core, metres still out where it begins and ends, and its radius [m]."""
+
+    layer: int
+    begins: float
+    ends: float
+    radius: float
+
+
+def layers_of(wind: Wind, length: float, out: float) -> tuple[WoundLayer, ...]:
+    """The layers that a run of `out` metres of a hose winds, in their order.
+
+    >>> [(one.layer, round(one.begins), round(one.ends)) for one in layers_of(Wind(1.5, 0.11, 11), 150, 140)]
+    [(1, 140, 94), (2, 94, 31), (3, 31, 0)]
+    """
+    out = min(out, length)
+    found = []
+    layer = wind.place(max(length - out, 0.0) + 1e-9).layer
+    begins = out
+    while begins > 1e-9:
+        ends = max(0.0, length - wind.below(layer + 1))
+        if begins - ends > 1e-9:
+            found.append(WoundLayer(layer, begins, ends, wind.radius(layer)))
+        begins, layer = min(begins, ends), layer + 1
+    return tuple(found)
+
+
+def time_without_setting(layers: tuple[WoundLayer, ...], speed: float) -> float:
+    """How long a run takes [s] where the speed is set at its first layer and left.
+
+    >>> round(time_without_setting(layers_of(Wind(1.5, 0.11, 11), 150, 140), 20 / 3600) / 3600, 2)
+    6.29
+    """
+    return sum((one.begins - one.ends) * layers[0].radius / (one.radius * speed) for one in layers)
+
+
+def faster_by(layers: tuple[WoundLayer, ...], out: float) -> float:
+    """How much faster than at its beginning the cart is, as a factor, with so many metres out and the speed left."""
+    here = next((one for one in layers if one.ends < out <= one.begins + 1e-9), layers[-1])
+    return here.radius / layers[0].radius

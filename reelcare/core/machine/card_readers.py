@@ -1,0 +1,117 @@
+"""Readers of a card's values: from what TOML has to SI, with an error that names the place and what would be right.
+
+The rules of this file: a reader takes a value and the dotted key where it stands. Raises UnitsError.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from datetime import date
+from typing import Any
+
+from reelcare.core import units
+
+Reader = Callable[[Any, str], Any]
+
+
+def quantity(kind: units.Quantity, least: float, most: float, example: str) -> Reader:
+    """A reader of a text with a unit, within a span in SI."""
+
+    def reader(value: Any, where: str) -> float:
+        if isinstance(value, (int, float)) and not isinstance(value, bool):
+            raise units.UnitsError(f'{where}: {value:g} without a unit; write it as in "{example}"')
+        if not isinstance(value, str):
+            raise units.UnitsError(f'{where}: a text with a unit is right here, as in "{example}"')
+        try:
+            found = units.read(value, kind)
+        except units.UnitsError as why:
+            raise units.UnitsError(f"{where}: {why}") from None
+        if not least <= found <= most:
+            name = units.split(value)[1]
+            raise units.UnitsError(
+                f"{where}: {value} cannot be; between {units.write(least, name)} and {units.write(most, name)} is right"
+            )
+        return found
+
+    return reader
+
+
+def pairs(first: units.Quantity, second: units.Quantity, example: str) -> Reader:
+    """A reader of a list of pairs of quantities, in SI."""
+
+    def reader(value: Any, where: str) -> tuple[tuple[float, float], ...]:
+        if not isinstance(value, list):
+            raise units.UnitsError(f"{where}: a list of pairs is right here, as in {example}")
+        found = []
+        for number, pair in enumerate(value, 1):
+            if not (isinstance(pair, list) and len(pair) == 2 and all(isinstance(one, str) for one in pair)):
+                raise units.UnitsError(f"{where}: point {number}: two texts with units are right, as in {example}")
+            try:
+                found.append((units.read(pair[0], first), units.read(pair[1], second)))
+            except units.UnitsError as why:
+                raise units.UnitsError(f"{where}: point {number}: {why}") from None
+        return tuple(found)
+
+    return reader
+
+
+def bare(least: float, most: float, what: str, *, whole: bool = False) -> Reader:
+    """A reader of a bare number within a span."""
+
+    def reader(value: Any, where: str) -> float | int:
+        right = f"{what}, between {least:g} and {most:g}"
+        if isinstance(value, bool) or not isinstance(value, (int, float)):
+            raise units.UnitsError(f"{where}: a bare number is right here ({right})")
+        if not least <= value <= most:
+            raise units.UnitsError(f"{where}: {value:g} cannot be ({right})")
+        if whole and value != int(value):
+            raise units.UnitsError(f"{where}: {value:g}; a whole number is right here")
+        return int(value) if whole else float(value)
+
+    return reader
+
+
+def one_of(known: tuple[str, ...]) -> Reader:
+    """A reader of one of the words that are known."""
+
+    def reader(value: Any, where: str) -> str:
+        if value not in known:
+            raise units.UnitsError(f"{where}: {value!r}; right are {', '.join(known)}")
+        return str(value)
+
+    return reader
+
+
+def flag(value: Any, where: str) -> bool:
+    """True or false."""
+    if not isinstance(value, bool):
+        raise units.UnitsError(f"{where}: true or false is right here")
+    return value
+
+
+def text(value: Any, where: str) -> str:
+    """A text, without blanks around it."""
+    if not isinstance(value, str):
+        raise units.UnitsError(f"{where}: a text is right here")
+    return value.strip()
+
+
+def day_of_year(value: Any, where: str) -> str:
+    """A month and day such as 04-15."""
+    found = text(value, where)
+    try:
+        # a leap year, so that 29 February can open a season; ISO 8601 also knows weeks, as in W05-1
+        date.fromisoformat(f"2024-{found}" if found[2:3] == "-" else "")
+    except ValueError:
+        raise units.UnitsError(f'{where}: {found!r}; a month and day such as "04-15" are right here') from None
+    return found
+
+
+def day(value: Any, where: str) -> date:
+    """A day, as TOML has it or as a text."""
+    if isinstance(value, date):
+        return value
+    try:
+        return date.fromisoformat(text(value, where))
+    except ValueError:
+        raise units.UnitsError(f'{where}: {value!r}; a day such as "2019-04-01" is right here') from None

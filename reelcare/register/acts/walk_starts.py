@@ -1,0 +1,133 @@
+"""Beginning a walk-round: what is asked, of which set, and whether it goes on from an earlier check."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import replace
+from datetime import datetime
+
+from reelcare.core import entries as e
+from reelcare.core.checks import plain_sheet
+from reelcare.core.checks import sheet as sheets
+from reelcare.core.checks.clearance import AHEAD, LAPSE
+from reelcare.register.acts import sets
+from reelcare.register.acts.checks import Check, check
+from reelcare.register.database.models import EntryRow
+from reelcare.register.errors import Refused
+from reelcare.register.reading.reader import Reader
+from reelcare.register.timestamps import milliseconds
+from reelcare.register.writing.writer import Writer
+
+E = EntryRow
+
+
+def prepare(
+    reader: Reader,
+    machine: str,
+    sheet: sheets.Sheet,
+    *,
+    by: str,
+    at: datetime,
+    language: str = "en",
+    planned: Mapping[str, str] | None = None,
+    again: bool = False,
+) -> Check:
+    """A walk-round on a machine, held to the set that is planned for it unless `planned` says otherwise. Nothing is
+    written: its first answer writes it.
+
+    `again` asks only what can have changed since the first run on the same hydrant. Raises Refused where a check on
+    this sheet is open already, or where nothing can be asked `again`.
+    """
+    _refuse_open(reader, machine, sheet.id, at)
+    card = reader.card(machine)
+    if not sheet.fits(card):
+        raise Refused(f"this sheet is for machines with {' and '.join(sheet.needs)}; the card says that this has none")
+    first = first_of_the_set(reader, machine, sheet, at) if again else None
+    if again and first is None:
+        raise Refused("there is no run on this hydrant, cleared within a day, to go on from: ask the whole sheet")
+    what = e.CheckBegun(
+        sheet=_kept_id(reader, _keeps(sheet)),
+        sheet_id=sheet.id,
+        checks_for=sheet.checks_for,
+        language=language,
+        left_out=sheets.left_out(sheet, card) if first is None else sheets.left_out_again(sheet, card),
+        again_of="" if first is None else first.id,
+        planned=dict(sets.planned_for(reader, machine, at) if planned is None else planned),
+        follows_set=True if planned is None else None,
+    )
+    begun = e.Entry("", machine, at, at, reader.terminal, by, what)
+    return Check("", machine, begun, None, e.walk_of(sheet, begun, (), card), sheet)
+
+
+def begin_drafts(writer: Writer, going: Check, now: datetime) -> tuple[str, list[e.Draft]]:
+    """What begins a check that is not written yet: the id that it has from then on, and the drafts. Raises Refused
+    where another check on its sheet was begun meanwhile."""
+    assert going.sheet is not None
+    _refuse_open(writer, going.machine, going.sheet_id, going.begun.happened)
+    drafts, kept = [], going.begin.sheet
+    if not kept:
+        kept = writer.ids.next(milliseconds(now))
+        drafts.append(e.Draft(what=_keeps(going.sheet), happened=going.begun.happened, id=kept))
+    id = writer.ids.next(milliseconds(now))
+    what = replace(going.begin, sheet=kept)
+    return id, [*drafts, e.Draft(what=what, machine=going.machine, happened=going.begun.happened, id=id)]
+
+
+def begin(
+    writer: Writer,
+    machine: str,
+    sheet: sheets.Sheet,
+    *,
+    by: str,
+    now: datetime,
+    happened: datetime | None = None,
+    language: str = "en",
+    planned: Mapping[str, str] | None = None,
+    again: bool = False,
+) -> Check:
+    """Begin a walk-round at once, before its first answer; see `prepare`."""
+    at = happened or now
+    going = prepare(writer, machine, sheet, by=by, at=at, language=language, planned=planned, again=again)
+    id, drafts = begin_drafts(writer, going, now)
+    writer.append(drafts, by=by, now=now)
+    return check(writer, id)
+
+
+def _refuse_open(reader: Reader, machine: str, sheet: str, at: datetime) -> None:
+    for one in reader.state(machine).checks:
+        if one.sheet == sheet and one.begun <= at + AHEAD:  # one that a clock ahead began blocks nothing
+            since = f"{one.begun.astimezone(reader.zone):%Y-%m-%d %H:%M}"
+            raise Refused(f"a check on this sheet is open since {since}; go on with it, or leave it")
+
+
+def first_of_the_set(reader: Reader, machine: str, sheet: sheets.Sheet, at: datetime) -> Check | None:
+    """The whole check that a second run on the same hydrant may go on from; None where there is none.
+
+    It was passed, on this very sheet, within the time that a clearance stands; a run has used it up, and neither a
+    hold nor the road has come between.
+    """
+    passed = reader.state(machine).passed
+    claim, road = passed.get("run"), passed.get("road")
+    if claim is None or claim.spent is None or claim.spent_by != "the run" or sheet.checks_for != "run":
+        return None
+    first = check(reader, claim.check)
+    if first.begin.again_of:
+        first = check(reader, first.begin.again_of)
+    passed_at = first.ended.happened if first.ended is not None else None
+    if first.walk.sheet.gates:
+        whole = reader.state(machine).whole.get(first.id)
+        passed_at = whole.at if whole is not None else None
+    if passed_at is None or at - passed_at > LAPSE or (road is not None and road.at >= passed_at):
+        return None
+    return first if _kept_id(reader, _keeps(sheet)) == first.begin.sheet else None
+
+
+def _keeps(sheet: sheets.Sheet) -> e.Sheeted:
+    """What keeps a sheet as it is now."""
+    return e.Sheeted(sheet=plain_sheet.to_plain(sheet))
+
+
+def _kept_id(reader: Reader, what: e.Sheeted) -> str:
+    """The entry that keeps this very sheet, by its digest; '' where none does."""
+    found = reader.db.fetch(E.select(E.id).where(E.kind == what.kind, E.refers == what.subject()).limit(1))
+    return str(found[0][0]) if found else ""

@@ -1,0 +1,131 @@
+"""Readings are judged by the card and by physics where no set is kept, and a dead gauge has an answer."""
+
+from collections.abc import Mapping
+from datetime import UTC, datetime
+
+import pytest
+
+from reelcare.core.checks.limits import Judgement, judge, limit_text
+from reelcare.core.checks.plain_sheet import to_plain
+from reelcare.core.checks.sheet import Question
+from reelcare.core.checks.sheet_table import SheetError, read_sheet
+from reelcare.core.checks.verdict import Given, Walk
+from reelcare.core.entries import fault_of
+from reelcare.core.machine.card import Card, read_card
+from reelcare.register import sheets
+
+PRE_START = sheets.load().by_id["pre-start"]
+T = datetime(2026, 5, 1, 6, tzinfo=UTC)
+
+
+def machine(material: str | None = "PE80") -> Card:
+    """A hose of SDR 13.6: PE80 is of nominal pressure 10 (ISO 4427, EN 12201: PN 10 for PE80 SDR 13.6)."""
+    hose = {"outside": "110 mm", "inside": "93.8 mm", "length": "400 m"} | ({"material": material} if material else {})
+    return read_card({"tag": "R1", "hose": hose, "drive": {"kind": "turbine"}})
+
+
+def told(id: str, seen: str, planned: Mapping[str, str], card: Card) -> Judgement:
+    question = PRE_START.question(id)
+    assert question is not None
+    return judge(question, seen, card=card, planned=planned)
+
+
+@pytest.mark.parametrize("planned", [{}, {"inlet_pressure": "25 bar"}, {"inlet_pressure": "6.5 bar"}])
+@pytest.mark.parametrize("seen", ["25 bar", "18 bar", "10.2 bar", "365 psi"])
+def test_pressure_above_the_rating_of_the_hose_holds_whatever_is_planned(seen: str, planned: dict[str, str]) -> None:
+    judged = told("inlet", seen, planned, machine())
+    assert (judged.judged, judged.if_not, judged.holds) == ("wrong", "stop", True)
+    assert "never above" in judged.says
+
+
+@pytest.mark.parametrize(
+    ("material", "seen", "holds"),
+    [("PE80", "9.9 bar", False), ("PE100", "12 bar", False), ("PE40", "6 bar", True), (None, "6 bar", True)],
+)
+def test_a_hose_of_unknown_material_counts_as_the_weakest_class(material: str | None, seen: str, holds: bool) -> None:
+    # PE40 has a minimum required strength of 4 MPa (ISO 12162), PE80 8, PE100 10
+    assert told("inlet", seen, {}, machine(material)).holds is holds
+
+
+def test_a_pressure_that_no_hose_bears_holds_where_the_card_is_silent() -> None:
+    assert told("inlet", "25 bar", {}, Card("R1")).holds
+    assert not told("inlet", "6.5 bar", {}, Card("R1")).holds
+
+
+def test_without_a_set_a_reading_is_judged_and_nothing_planned_is_asked_for() -> None:
+    right = told("inlet", "6.5 bar", {}, machine())
+    assert right.judged == "right"
+    assert "not known" not in right.says
+    assert told("inlet", "1 psi", {}, machine()).judged == "wrong"
+    assert told("speed", "1 ft/h", {}, machine()).judged == "wrong"
+    assert told("speed", "25 m/h", {}, machine()).judged == "right"
+    assert told("speed", "300 m/h", {}, machine()).holds
+
+
+def test_off_the_plan_is_a_fix_by_and_above_the_rating_a_hold() -> None:
+    planned = {"inlet_pressure": "6.5 bar"}
+    assert told("inlet", "8 bar", planned, machine()).if_not == "fix-by"
+    assert told("inlet", "11 bar", planned, machine()).if_not == "stop"
+
+
+def test_the_ceiling_is_told_before_the_answer() -> None:
+    inlet = PRE_START.question("inlet")
+    assert inlet is not None
+    text = limit_text(inlet, machine(), {"inlet_pressure": "6.5 bar"}, unit="bar")
+    assert text.startswith("at least 1 bar, about 6.5 bar (10 %), never above ")
+
+
+def test_a_walk_with_such_a_reading_is_held() -> None:
+    inlet = PRE_START.question("inlet")
+    assert inlet is not None
+    only = PRE_START.without(tuple(one.id for one in PRE_START.questions if one.id != "inlet"))
+    walk = Walk(only, T, (Given("inlet", "25 bar", T, "Ines"),), machine(), {})
+    assert walk.verdict(T) == "held"
+    fault = fault_of(walk, walk.given[0], "check", totals=(0, 0, 0), day=T)
+    assert fault is not None
+    assert fault.holds == "run"
+
+
+def test_a_gauge_that_cannot_be_read_is_a_fault_of_the_gauge() -> None:
+    assert told("drive-loss", "cannot be read", {}, machine()) == Judgement(
+        "wrong", "cannot be read", None, "fix-by", "gauges"
+    )
+    nowhere = told("inlet", "cannot be read", {}, machine())
+    assert (nowhere.holds, nowhere.part) == (True, "gauges")
+    elsewhere = told("inlet", "cannot be read; 6.4 bar at the pump", {"inlet_pressure": "5 bar"}, machine())
+    assert (elsewhere.if_not, elsewhere.part) == ("fix-by", "gauges")
+    assert elsewhere.says == "cannot be read; 6.4 bar at the pump"
+    assert told("inlet", "cannot be read; 18 bar at hydrant", {}, machine()).holds
+    assert told("inlet", "cannot be read; 6.4 bar at home", {}, machine()).judged == "unreadable"
+    assert told("inlet", "cannot be read; 6.4 at pump", {}, machine()).judged == "unreadable"
+    assert told("speed", "cannot be read", {}, machine()).judged == "unreadable"  # a tape is no gauge
+
+
+def test_a_dead_gauge_passes_with_a_reading_taken_elsewhere_and_not_without() -> None:
+    only = PRE_START.without(tuple(one.id for one in PRE_START.questions if one.id != "inlet"))
+
+    def walk(seen: str) -> Walk:
+        return Walk(only, T, (Given("inlet", seen, T, "Ines"),), machine(), {})
+
+    assert walk("cannot be read").verdict(T) == "held"
+    passed = walk("cannot be read; 6.4 bar at hydrant")
+    assert passed.verdict(T) == "passed"
+    fault = fault_of(passed, passed.given[0], "check", totals=(0, 0, 7), day=T)
+    assert fault is not None
+    assert (fault.part, fault.holds, fault.fix_by_runs) == ("gauges", "", 8)
+
+
+def reading(**more: object) -> Question:
+    table = {"id": "q", "ask": "?", "kind": "reading", "part": "drive", "if_not": "note", "quantity": "pressure"}
+    stage = {"id": "s", "title": "S", "questions": [table | more]}
+    sheet = read_sheet({"id": "s", "title": "S", "for": "run", "stages": [stage]})
+    assert read_sheet(to_plain(sheet)) == sheet
+    return sheet.questions[0]
+
+
+def test_what_must_never_be_ends_with_a_figure() -> None:
+    assert reading(never_above=["card.hose.rated", "16 bar"], cannot_read=True).never_above is not None
+    with pytest.raises(SheetError, match="end their list with a figure"):
+        reading(never_above=["card.hose.rated"])
+    with pytest.raises(SheetError, match="cannot be read"):
+        reading(kind="count", quantity="count", cannot_read=True)

@@ -1,0 +1,191 @@
+"""Three gates on one check: what each permits, what spends or undoes it, and that nothing is clear without them."""
+
+from datetime import timedelta
+from typing import Any
+
+import pytest
+
+from reelcare.core import entries as e
+from reelcare.register import sheets
+from reelcare.register.acts import walk_rounds
+from reelcare.register.demo import _right
+from reelcare.register.errors import Refused
+from reelcare.register.reading import yard as yards
+
+H = timedelta(hours=1)
+
+
+def begin(yard: Any) -> walk_rounds.Check:
+    return walk_rounds.begin(yard.register, yard.machine, sheets.load().by_id["pre-start"], by="Olav", now=yard.now)
+
+
+def answer_gate(yard: Any, going: walk_rounds.Check, by: str = "Olav", most: int = 99) -> walk_rounds.Check:
+    """Answer what is open of the next gate, right."""
+    going = walk_rounds.check(yard.register, going.id)
+    while most and (question := going.walk.next_in_gate(yard.now, by)) is not None:
+        yard.now += timedelta(seconds=20)
+        most -= 1
+        seen = _right(question, going.walk)
+        going = walk_rounds.answer(yard.register, going.id, question.id, seen, by=by, now=yard.now).check
+    return going
+
+
+def sign(yard: Any, going: walk_rounds.Check, by: str = "Olav") -> None:
+    yard.now += timedelta(seconds=20)
+    walk_rounds.sign(yard.register, going.id, by=by, now=yard.now)
+
+
+def signed_up_to(yard: Any, gate: str) -> walk_rounds.Check:
+    going = begin(yard)
+    for one in going.walk.sheet.gates:
+        going = answer_gate(yard, going)
+        sign(yard, going)
+        if one == gate:
+            break
+    return going
+
+
+def standing(yard: Any) -> tuple[str, str, str | None]:
+    found = yards.machine_now(yard.register, yard.machine, yard.now).standing
+    return found.run, found.gate, found.held_as
+
+
+def says(yard: Any) -> str:
+    found = yards.machine_now(yard.register, yard.machine, yard.now).standing
+    return next(one.says for one in found.because if one.side == "run")
+
+
+def test_a_machine_is_clear_from_the_gate_of_the_water_on(yard: Any) -> None:
+    going = begin(yard)
+    stood = [standing(yard)[:2]]
+    told = []
+    for _ in going.walk.sheet.gates:
+        going = answer_gate(yard, going)
+        stood.append(standing(yard)[:2])
+        sign(yard, going)
+        stood.append(standing(yard)[:2])
+        told.append(says(yard).split(",")[0])
+    assert stood == [
+        ("check due", ""), ("check due", ""), ("check due", "pull-out"), ("check due", "pull-out"), ("clear", "water"),
+        ("clear", "water"), ("clear", "running"),
+    ]  # fmt: skip
+    assert told == ["may pull out", "clear: water", "running"]
+    assert yard.register.rebuild() == []
+
+
+def test_a_gate_is_signed_only_with_all_its_answers_and_in_order(yard: Any) -> None:
+    going = answer_gate(yard, begin(yard), most=5)
+    with pytest.raises(Refused, match=r"gate pull-out: .* still open"):
+        sign(yard, going)
+    with pytest.raises(Refused, match="sign the gate pull-out first"):
+        walk_rounds.complete(yard.register, going.id, by="Olav", now=yard.now)
+    # nor does an entry that somebody forged
+    for gate in ("water", "pull-out", "running"):
+        yard.add(e.GateSigned(check=going.id, gate=gate))
+    yard.add(e.CheckEnded(check=going.id, verdict="passed"))
+    assert standing(yard)[:2] == ("check due", "")
+
+
+def test_questions_are_answered_under_a_hold_and_no_gate_is_signed(yard: Any) -> None:
+    yard.add(e.Fault(part="pawl", says="spring gone", holds="both", retest="pawl holds"))
+    going = answer_gate(yard, begin(yard))
+    with pytest.raises(Refused, match=r"held .machine.*pawl: spring gone"):
+        sign(yard, going)
+    yard.add(e.GateSigned(check=going.id, gate="pull-out"))
+    assert standing(yard) == ("held", "", "machine")
+
+
+def test_a_hold_of_the_machine_ends_what_was_signed(yard: Any) -> None:
+    going = signed_up_to(yard, "water")
+    fault = yard.add(e.Fault(part="pawl", says="spring gone", holds="both", retest="pawl holds"))
+    for what in (
+        e.Repair(fault=fault.id, says="spring"), e.Retest(fault=fault.id, passed=True), e.Release(fault=fault.id)
+    ):  # fmt: skip
+        yard.add(what)
+    assert standing(yard) == ("check due", "", None)
+    with pytest.raises(Refused, match="begin another"):
+        walk_rounds.answer(yard.register, going.id, "flow", "smooth", by="Olav", now=yard.now)
+
+
+def test_an_adjustment_while_it_runs_holds_until_it_is_put_right(yard: Any) -> None:
+    going = signed_up_to(yard, "water")
+    going = answer_gate(yard, going, most=1)
+    yard.now += timedelta(seconds=20)
+    walk_rounds.answer(yard.register, going.id, "inlet", "25 bar", by="Olav", now=yard.now)
+    assert standing(yard) == ("held", "water", "adjustment")
+    going = answer_gate(yard, going)
+    assert standing(yard) == ("clear", "water", None)
+    sign(yard, going)
+    assert standing(yard)[:2] == ("clear", "running")
+    assert yard.register.rebuild() == []
+
+
+def test_a_run_spends_the_gates_and_ends_their_check(yard: Any) -> None:
+    going = signed_up_to(yard, "water")
+    yard.now += 10 * H
+    run = e.Run(started=yard.now - 9 * H, ended=yard.now, metres=300_000)
+    yard.register.add(run, machine=yard.machine, by="Olav", now=yard.now)
+    assert standing(yard)[:2] == ("check due", "")
+    with pytest.raises(Refused, match="begin another"):
+        walk_rounds.answer(yard.register, going.id, "flow", "smooth", by="Olav", now=yard.now)
+    # a second run on the hydrant goes on from it
+    sheet = sheets.load().by_id["pre-start"]
+    again = walk_rounds.begin(yard.register, yard.machine, sheet, by="Olav", now=yard.now, again=True)
+    assert len(again.walk.sheet.questions) < len(going.walk.sheet.questions)
+    for _ in again.walk.sheet.gates[:2]:
+        again = answer_gate(yard, again)
+        sign(yard, again)
+    assert standing(yard)[:2] == ("clear", "water")
+    assert yard.register.rebuild() == []
+
+
+@pytest.mark.parametrize("by", ["Olav", "Tove"])
+def test_another_person_or_a_pause_before_the_water_lets_the_gate_fall_back(yard: Any, by: str) -> None:
+    going = signed_up_to(yard, "water")
+    assert standing(yard)[:2] == ("clear", "water")
+    if by == "Olav":
+        yard.now += 8 * H
+        assert standing(yard)[:2] == ("check due", "pull-out")
+    going = walk_rounds.check(yard.register, going.id)
+    asked = going.walk.next_in_gate(yard.now + timedelta(seconds=20), by)
+    assert asked is not None
+    assert asked.id == "feet"  # they alone hold the pull; then what moves by hand, from the pawl on
+    going = answer_gate(yard, going, by=by)
+    assert standing(yard)[:2] == ("check due", "pull-out")
+    again = [one.question for one in going.walk.given if one.at > going.walk.signed[-1].at]
+    assert again[:2] == ["feet", "pawl-down"]
+    assert {"stop-test", "drive-in", "people"} <= set(again)
+    assert not {"overhead", "pawl-up", "hitch"} & set(again)
+    sign(yard, going, by=by)
+    assert standing(yard)[:2] == ("clear", "water")
+    assert yard.register.rebuild() == []
+
+
+def test_once_the_water_is_open_another_person_goes_on(yard: Any) -> None:
+    going = signed_up_to(yard, "water")
+    going = answer_gate(yard, going, most=1)
+    yard.now += 2 * H
+    going = answer_gate(yard, going, by="Tove")
+    assert standing(yard)[:2] == ("clear", "water")
+    sign(yard, going, by="Tove")
+    assert standing(yard)[:2] == ("clear", "running")
+
+
+def test_what_runs_and_was_not_looked_at_is_said_from_the_thirtieth_minute(yard: Any) -> None:
+    signed_up_to(yard, "water")
+    assert says(yard).startswith("clear: water")
+    yard.now += timedelta(minutes=30)
+    assert says(yard).startswith("running, not yet looked at")
+
+
+def test_giving_a_check_up_takes_back_what_it_permitted(yard: Any) -> None:
+    going = signed_up_to(yard, "water")
+    walk_rounds.leave(yard.register, going.id, "wind", by="Olav", now=yard.now)
+    assert standing(yard)[:2] == ("check due", "")
+
+
+def test_the_planned_finish_is_said_once_it_runs(yard: Any) -> None:
+    finish = (yard.now + 10 * H).isoformat(timespec="minutes")
+    yard.add(e.SetPlanned(wishes={"out": "300 m"}, planned={"least_coils": "2", "finish": finish}))
+    signed_up_to(yard, "running")
+    assert says(yard).startswith(f"running until {(yard.now + 10 * H):%H:}")
