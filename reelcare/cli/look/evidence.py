@@ -73,7 +73,7 @@ def failures(asked: argparse.Namespace) -> int:
         at, past = common.as_of(asked, register, common.now())
         found = evidence.exposures_of(register, parts, at if past else None, unit=asked.by_counter)
     unit = "h" if asked.by_counter == "hours" else "m"
-    told = [tell(part, [one for _, one in exposed], unit=unit, costs=costs) for part, exposed in found.items()]
+    told = [tell(part, [one for _unused, one in exposed], unit=unit, costs=costs) for part, exposed in found.items()]
     if not asked.part:
         told = sorted((one for one in told if one.failures), key=lambda one: -one.failures)
     if asked.json:

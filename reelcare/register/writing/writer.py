@@ -15,7 +15,7 @@ from pathlib import Path
 from reelcare.core import entries as e
 from reelcare.core import people
 from reelcare.core.entries.typed import cleaned
-from reelcare.core.text import _
+from reelcare.core.text import _, mark
 from reelcare.core.wording import nearest
 from reelcare.register.database import opening, steps
 from reelcare.register.database.opening import Opened
@@ -26,6 +26,10 @@ from reelcare.register.reading import doubts, states
 from reelcare.register.reading.reader import Reader
 from reelcare.register.timestamps import milliseconds
 from reelcare.register.writing.batch import Batch
+
+A_ROLE = {
+    "operator": mark("an operator"), "mechanic": mark("a mechanic"), "supervisor": mark("a supervisor"),
+}  # fmt: skip
 
 
 class Writer(Reader):
@@ -83,7 +87,7 @@ class Writer(Reader):
         if by in self.signed or not self.cache.get(("pin", by), lambda: pins.has(self.db, by)):
             return
         if self.ask_pin is None:
-            raise NotAllowed(f"{by} signs with a PIN; it was not given")
+            raise NotAllowed(_("{by} signs with a PIN; it was not given", by=by))
         self.sign_in(by, self.ask_pin(by), now=datetime.now(UTC))
 
     def sign_in(self, by: str, pin: str, *, now: datetime) -> None:
@@ -104,11 +108,21 @@ class Writer(Reader):
         """Raise NotAllowed where this person may not write an entry of this kind."""
         roles = self.roles()
         if not roles:
-            raise NotAllowed("nobody is enrolled yet: `reelcare people add NAME --role supervisor` comes first")
+            raise NotAllowed(_("nobody is enrolled yet: `reelcare people add NAME --role supervisor` comes first"))
         if by not in roles:
-            raise NotAllowed(f"{by or 'nobody'}: not enrolled here{nearest(by, list(roles))}")
+            raise NotAllowed(
+                _("{by}: not enrolled here{nearest}", by=by or _("nobody"), nearest=nearest(by, list(roles)))
+            )
         if not people.may(roles[by], e.KINDS[kind].least_role):
-            raise NotAllowed(f"{by} is {_a(roles[by])}; this takes {_a(e.KINDS[kind].least_role)} ({kind})")
+            raise NotAllowed(
+                _(
+                    "{by} is {role}; this takes {least} ({kind})",
+                    by=by,
+                    role=_(A_ROLE[roles[by]]),
+                    least=_(A_ROLE[e.KINDS[kind].least_role]),
+                    kind=_(kind),
+                )
+            )
 
     # the way in
 
@@ -183,7 +197,3 @@ class Writer(Reader):
 def _is_signature(what: e.Kind) -> bool:
     """Whether an entry clears a machine, or lets go what held it."""
     return isinstance(what, e.GateSigned | e.Release) or (isinstance(what, e.CheckEnded) and what.verdict == "passed")
-
-
-def _a(role: str) -> str:
-    return f"an {role}" if role[0] in "aeiou" else f"a {role}"
