@@ -64,6 +64,8 @@ class Command(NamedTuple):
     """Takes `--as-of`."""
     by: bool = False
     """Takes `--by` and `--at`."""
+    signs: bool = False
+    """Takes `--clock-is-right`."""
     app: bool = False
     """Opens the app, and takes what the app takes."""
     kinds: tuple[Command, ...] = ()
@@ -131,6 +133,10 @@ def add_command(commands: Any, command: Command) -> None:
     if command.by:
         options.add_argument("--by", metavar="NAME", help=_("who does it: an enrolled person"))
         options.add_argument("--at", metavar="TIME", help=_("when it happened; now if absent"))
+    if command.signs:
+        options.add_argument(
+            "--clock-is-right", action="store_true", help=_("sign, though the last entry is of a later time")
+        )
     add_shared_options(options, app=command.app)
     parser.set_defaults(run=later(command.run), writes=command.writes, makes=command.makes)
 

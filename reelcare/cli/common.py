@@ -68,6 +68,7 @@ def open_register(asked: argparse.Namespace, *, create: bool = True) -> Writer:
         named, create=create and not asked.only_reads, progress=progress, read_only=asked.view or asked.only_reads
     )
     register.ask_pin = ask_pin
+    register.clock_is_right = getattr(asked, "clock_is_right", False)
     if is_new:
         # a name that is mistyped must not read as an empty yard
         say(_("{register}: a new register was made", register=named))

@@ -21,6 +21,10 @@ class Refused(RegisterError):
     exit_code = 2
 
 
+class ClockBehind(Refused):
+    """A signature while this computer's clock is behind the last entry of its terminal; nothing was written."""
+
+
 class NotThere(RegisterError):
     """No register where one was named, or a file that is not one of ours (left as it was)."""
 

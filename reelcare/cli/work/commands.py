@@ -139,8 +139,8 @@ LOG = (
         arguments=_retest, examples=("log retest T01 pawl --says 'drops in 5 times of 5' --by Tomas",),
     ),
     Command(
-        name="release", help=mark("the end of a fault"), run="work.log.release", json=True, by=True, writes=always,
-        arguments=_on_a_fault, examples=("log release T01 pawl --by Marta",),
+        name="release", help=mark("the end of a fault"), run="work.log.release", json=True, by=True, signs=True,
+        writes=always, arguments=_on_a_fault, examples=("log release T01 pawl --by Marta",),
     ),
     Command(
         name="correct", help=mark("cancel an entry; it stays visible"), run="work.log.correct", json=True, by=True,
@@ -217,8 +217,8 @@ def _bring(parser: Parser) -> None:
 
 COMMANDS = (
     Command(
-        name="check", help=mark("a walk-round, line by line"), run="work.check.check", by=True, writes=always,
-        arguments=_check,
+        name="check", help=mark("a walk-round, line by line"), run="work.check.check", by=True, signs=True,
+        writes=always, arguments=_check,
         examples=("check T01 --by Ines", "check T01 --gate water --by Ines", "check T01 road --by Ines"),
     ),
     Command(

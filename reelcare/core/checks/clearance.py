@@ -41,6 +41,15 @@ class PassedCheck(Protocol):
     def finish(self) -> str: ...  # noqa: D102
     @property
     def spent_by(self) -> str: ...  # noqa: D102
+    @property
+    def before(self) -> PassedCheck | None: ...  # noqa: D102
+
+
+def in_force(passed: PassedCheck | None, now: datetime) -> PassedCheck | None:
+    """The check that counts now: one that is dated later never hides the one that stands."""
+    while passed is not None and passed.before is not None and now < passed.at - AHEAD:
+        passed = passed.before
+    return passed
 
 
 def clearance(passed: PassedCheck | None, now: datetime, lapse: timedelta) -> Clearance:
@@ -50,6 +59,7 @@ def clearance(passed: PassedCheck | None, now: datetime, lapse: timedelta) -> Cl
     >>> clearance(None, datetime(2026, 5, 1, tzinfo=UTC), LAPSE)
     'no check'
     """
+    passed = in_force(passed, now)
     if passed is None:
         return "no check"
     if passed.spent is not None:
@@ -66,6 +76,7 @@ def clearance(passed: PassedCheck | None, now: datetime, lapse: timedelta) -> Cl
 
 def gate_now(passed: PassedCheck | None, now: datetime, lapse: timedelta) -> str:
     """The last gate of the run at hand whose signature stands; '' where none does."""
+    passed = in_force(passed, now)
     code = clearance(passed, now, lapse)
     if passed is None or code not in ("passed", "may pull out", "fallen back"):
         return ""
@@ -95,7 +106,12 @@ def clearance_text(
     code: Clearance, side: str, passed: PassedCheck | None, lapse: timedelta, zone: tzinfo, now: datetime
 ) -> str:
     """Why a side ("run" or "road") is cleared or not, in one line, which names days of a zone."""
+<<<<<<< HEAD
+    name = {"run": "pre-start", "road": "road check"}[side]
+    passed = in_force(passed, now)
+=======
     name = _("pre-start") if side == "run" else _("road check")
+>>>>>>> words
     if passed is None:
         return _("no {check} passed yet", check=name)
     at = passed.at.astimezone(zone)

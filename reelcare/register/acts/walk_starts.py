@@ -9,7 +9,7 @@ from datetime import datetime
 from reelcare.core import entries as e
 from reelcare.core.checks import plain_sheet
 from reelcare.core.checks import sheet as sheets
-from reelcare.core.checks.clearance import LAPSE
+from reelcare.core.checks.clearance import AHEAD, LAPSE
 from reelcare.core.text import _
 from reelcare.register.acts import sets
 from reelcare.register.acts.checks import Check, check
@@ -39,7 +39,7 @@ def prepare(
     `again` asks only what can have changed since the first run on the same hydrant. Raises Refused where a check on
     this sheet is open already, or where nothing can be asked `again`.
     """
-    _refuse_open(reader, machine, sheet.id)
+    _refuse_open(reader, machine, sheet.id, at)
     card = reader.card(machine)
     if not sheet.fits(card):
         raise Refused(
@@ -69,7 +69,7 @@ def begin_drafts(writer: Writer, going: Check, now: datetime) -> tuple[str, list
     """What begins a check that is not written yet: the id that it has from then on, and the drafts. Raises Refused
     where another check on its sheet was begun meanwhile."""
     assert going.sheet is not None
-    _refuse_open(writer, going.machine, going.sheet_id)
+    _refuse_open(writer, going.machine, going.sheet_id, going.begun.happened)
     drafts, kept = [], going.begin.sheet
     if not kept:
         kept = writer.ids.next(milliseconds(now))
@@ -99,9 +99,9 @@ def begin(
     return check(writer, id)
 
 
-def _refuse_open(reader: Reader, machine: str, sheet: str) -> None:
+def _refuse_open(reader: Reader, machine: str, sheet: str, at: datetime) -> None:
     for one in reader.state(machine).checks:
-        if one.sheet == sheet:
+        if one.sheet == sheet and one.begun <= at + AHEAD:  # one that a clock ahead began blocks nothing
             since = f"{one.begun.astimezone(reader.zone):%Y-%m-%d %H:%M}"
             raise Refused(_("a check on this sheet is open since {since}; go on with it, or leave it", since=since))
 

@@ -24,7 +24,7 @@ from reelcare.register.errors import Refused, into_a_file
 from reelcare.register.exchange import carry_format
 from reelcare.register.exchange.carry_format import Bundle, Carried
 from reelcare.register.integrity import chain
-from reelcare.register.reading import states
+from reelcare.register.reading import doubts, states
 from reelcare.register.reading.reader import Reader, in_pages
 from reelcare.register.timestamps import milliseconds, moment
 from reelcare.register.writing.writer import Writer
@@ -150,6 +150,8 @@ def carry_in(writer: Writer, bundle: Bundle) -> CarryPreview:
         machines = {one.machine for one in fresh if one.machine is not None}
         for one in fresh:
             machines |= states.changed_by(writer, one.what(), one.machine)
+        machines |= doubts.keep_up(writer.db, set(names.values()))
+        writer.cache.drop("doubtful")
         for machine in machines:
             state = writer.fold(machine)
             if state is not None and state.card:

@@ -30,7 +30,13 @@ from reelcare.register.writing.writer import Writer
 E = EntryRow
 DAYS, WEEKS = 7, 8
 """How many daily and weekly copies are kept; yearly ones stay."""
-TABLES: tuple[type[RegisterTable], ...] = (EntryRow, models.PinRow, models.PinTryRow, models.MachineRow)
+TABLES: tuple[type[RegisterTable], ...] = (
+    EntryRow,
+    models.PinRow,
+    models.PinTryRow,
+    models.MachineRow,
+    models.DoubtRow,
+)
 """What goes from one kind of database to the other; what is about the place itself stays (`about`)."""
 PAGE = 5000
 

@@ -16,7 +16,8 @@ from reelcare.register.database import sqlite_file
 from reelcare.register.database.models import EntryRow, MachineRow
 from reelcare.register.database.sqlite import Sqlite
 from reelcare.register.integrity import witness
-from reelcare.register.proof import corrections, proving
+from reelcare.register.proof import proving
+from reelcare.register.reading import doubts
 from reelcare.register.reading.reader import Reader
 
 FAULTY = ((3, 7, 0), (3, 51, 2))
@@ -116,14 +117,14 @@ def of(reader: Reader, now: datetime, copies: Path) -> list[HealthLine]:
     )
     if isinstance(reader.db, Sqlite):
         found.append(modes(reader.path))
-    behind = corrections.clock_behind(reader, now)
+    last = doubts.later_entry(reader.db, reader.terminal, now)
     found.append(
         HealthLine(
             _("clock"),
-            _("{behind} before the last entry", behind=behind),
+            _("{behind} before the last entry", behind=last - now),
             _("set this computer's clock right, then go on writing"),
         )
-        if behind
+        if last is not None
         else HealthLine(_("clock"), _("not before the last entry"))
     )
     wrong = proving.prove_the_end(reader)

@@ -37,7 +37,7 @@ from reelcare.register.database.base import Database
 from reelcare.register.database.models import FOR_ALL_MACHINES, EntryRow, MachineRow
 from reelcare.register.database.opening import Opened
 from reelcare.register.errors import Refused
-from reelcare.register.reading import queries
+from reelcare.register.reading import doubts, queries
 from reelcare.register.reading.cache import Cache
 from reelcare.register.timestamps import moment
 
@@ -239,7 +239,8 @@ class Reader:
 
     def known(self) -> Known:
         """What the fold is given beside the entries."""
-        return Known(plans=self.plans(), sheet=self.sheet)
+        doubtful = self.cache.get("doubtful", lambda: doubts.kept(self.db))
+        return Known(plans=self.plans(), sheet=self.sheet, doubtful=doubtful)
 
     def card_of(self, state: MachineState) -> Card:
         """The newest card of a state; the very same table is read once."""

@@ -19,10 +19,10 @@ from reelcare.core.text import _, mark
 from reelcare.core.wording import nearest
 from reelcare.register.database import opening, steps
 from reelcare.register.database.opening import Opened
-from reelcare.register.errors import NotAllowed, Refused
+from reelcare.register.errors import ClockBehind, NotAllowed, Refused
 from reelcare.register.integrity import pins, witness
 from reelcare.register.integrity.ids import Ids
-from reelcare.register.reading import states
+from reelcare.register.reading import doubts, states
 from reelcare.register.reading.reader import Reader
 from reelcare.register.timestamps import milliseconds
 from reelcare.register.writing.batch import Batch
@@ -43,6 +43,8 @@ class Writer(Reader):
         """Who has signed in with a PIN since this was opened."""
         self.ask_pin: Callable[[str], str] | None = None
         """Asks a person for their PIN, where a face can; returns what they gave."""
+        self.clock_is_right = False
+        """Whether somebody says that the clock is right, though it is behind the last entry; for one signature."""
 
     def close(self) -> None:
         """Close the connection; where anything was written to stay, the heads of the chains are witnessed before."""
@@ -143,6 +145,9 @@ class Writer(Reader):
         Raises Refused (with what would be right), NotAllowed, Busy or CannotWrite; then nothing was written.
         """
         self.must_have_signed(by)
+        drafts = list(drafts)
+        if any(_is_signature(one.what) for one in drafts):
+            self._refuse_clock_behind(now)
         with self.writing():
             batch = Batch(self, self.ids, by=by, now=now)
             for draft in drafts:
@@ -151,6 +156,22 @@ class Writer(Reader):
         if any(one.what.witnessed for one in batch.written):
             self.witness_heads()
         return tuple(batch.written)
+
+    def _refuse_clock_behind(self, now: datetime) -> None:
+        """Raise ClockBehind where a signature would be dated before this terminal's last entry, unless somebody says
+        that the clock is right: then what was signed by a clock that was ahead is doubtful."""
+        last = None if self.clock_is_right else doubts.later_entry(self.db, self.terminal, now)
+        self.clock_is_right = False
+        if last is not None:
+            shown, later = (f"{one.astimezone(self.zone):%Y-%m-%d %H:%M}" for one in (now, last))
+            raise ClockBehind(
+                _(
+                    "this computer's clock says {now}, and the last entry here is of {last}: set the clock right, "
+                    "or say that it is right (--clock-is-right)",
+                    now=shown,
+                    last=later,
+                )
+            )
 
     def _checked(self, draft: e.Draft, by: str, batch: Batch) -> e.Kind:
         """The entry of a draft as it may be written. Raises Refused or NotAllowed."""
@@ -171,3 +192,8 @@ class Writer(Reader):
         with self.writing():
             self.cache.clear()
             return [*steps.mend_schema(self.db), *states.rebuild(self)]
+
+
+def _is_signature(what: e.Kind) -> bool:
+    """Whether an entry clears a machine, or lets go what held it."""
+    return isinstance(what, e.GateSigned | e.Release) or (isinstance(what, e.CheckEnded) and what.verdict == "passed")
