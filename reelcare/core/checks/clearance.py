@@ -106,12 +106,8 @@ def clearance_text(
     code: Clearance, side: str, passed: PassedCheck | None, lapse: timedelta, zone: tzinfo, now: datetime
 ) -> str:
     """Why a side ("run" or "road") is cleared or not, in one line, which names days of a zone."""
-<<<<<<< HEAD
-    name = {"run": "pre-start", "road": "road check"}[side]
-    passed = in_force(passed, now)
-=======
     name = _("pre-start") if side == "run" else _("road check")
->>>>>>> words
+    passed = in_force(passed, now)
     if passed is None:
         return _("no {check} passed yet", check=name)
     at = passed.at.astimezone(zone)
