@@ -175,9 +175,10 @@ def tell_how_far(what: str) -> Callable[[int, int], None]:
 
     def told(done: int, of: int) -> None:
         if sys.stderr.isatty():
-            print(
-                f"\r{what}: {done * 100 // max(of, 1)} %  ", end="\n" if done >= of else "", file=sys.stderr, flush=True
-            )
+            how_far = f": {done * 100 // max(of, 1)} %"
+            # a line that is longer than the terminal could not be written over
+            line = what[: max(columns() - 1 - len(how_far), 0)] + how_far
+            print(f"\r{line}", end="\n" if done >= of else "", file=sys.stderr, flush=True)
 
     return told
 

@@ -36,11 +36,13 @@ class TextColumn:
     priority: int = 1
     """1 is never left out; of the others the highest number goes first."""
     figures: bool = False
-    """Aligned right and kept on one line."""
+    """Amounts, aligned right and kept on one line."""
     whole: bool = False
     """Kept on one line, as a time is."""
     band: bool = False
     """On a terminal its values are headings above the rows that share them; they stand together already."""
+    amounts: bool = False
+    """A text with amounts in it, whose thousands are set apart as those of figures are."""
 
 
 def plain(columns: Sequence[TextColumn], rows: Iterable[Sequence[str]]) -> str:
@@ -68,7 +70,7 @@ def fitted(columns: Sequence[TextColumn], rows: Iterable[Sequence[str]], width: 
     shorts = [clean_all([text.short if isinstance(text, Title) else text for text in texts]) for texts in given]
     told = _short_where_needed(columns, told, shorts, width)
     for at, one in enumerate(columns):
-        if one.figures:
+        if one.figures or one.amounts:
             told[at] = [THOUSANDS.sub(_set_apart, text) for text in told[at]]
         if one.figures or one.whole:
             told[at] = [text.replace(" ", STAYS) for text in told[at]]
@@ -185,7 +187,7 @@ def _blocks(columns: Sequence[TextColumn], told: list[Row], shown: list[int], wi
         for row in rows:
             first, *others = shown
             lines += [*([""] if lines else []), *_wrapped(told[first][row], width)]
-            for at in others:
+            for at in (one for one in others if told[one][row]):
                 text = f"{columns[at].head}: {told[at][row]}"
                 lines += [GAP + line for line in _wrapped(text, width - len(GAP))]
     return lines

@@ -3,12 +3,15 @@
 import json
 from collections.abc import Callable
 from dataclasses import dataclass
+from datetime import UTC, datetime
 from pathlib import Path
 from typing import Any
 
 import pytest
 
 from reelcare.cli import main
+from reelcare.register.demo import build
+from reelcare.register.opening import open_writer
 
 CARD = """
 tag = "R1"
@@ -26,6 +29,10 @@ kind = "gun"
 """
 
 
+ESTATE_NOW = datetime(2026, 6, 30, 17, tzinfo=UTC)
+ESTATE_AT = ("--as-of", "2026-06-30T17:00Z")
+
+
 @dataclass
 class Said:
     """What a command gave back."""
@@ -40,6 +47,15 @@ class Said:
 
 
 Cli = Callable[..., Said]
+
+
+@pytest.fixture(scope="session")
+def estate(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """The demo estate at a fixed moment, to look at only."""
+    path = tmp_path_factory.mktemp("estate") / "demo.db"
+    with open_writer(path) as register:
+        build(register, ESTATE_NOW)
+    return path
 
 
 @pytest.fixture

@@ -3,7 +3,6 @@
 import csv
 import io
 import re
-from datetime import UTC, datetime
 from pathlib import Path
 from typing import Any
 
@@ -14,31 +13,22 @@ from hypothesis import strategies as st
 from reelcare.core.service import due_list as lists
 from reelcare.core.service.due import STATES
 from reelcare.core.service.due_list import DueFilter
-from reelcare.register.demo import build
 from reelcare.register.opening import open_writer
 from reelcare.register.views import due_list as views
 from reelcare.reports import tables
+from tests.cli.conftest import ESTATE_AT as AT
+from tests.cli.conftest import ESTATE_NOW as NOW
 from tests.cli.conftest import Cli
 
-NOW = datetime(2026, 6, 30, 17, tzinfo=UTC)
-AT = ("--as-of", "2026-06-30T17:00Z")
 FILTERS = (
     (), ("--overdue",), ("--within", "14"), ("--within", "0"), ("--part", "chain"), ("--place", "north field"),
     ("--machine", "T03"), ("--machine", "T03", "--part", "gearbox", "--within", "400"), ("--part", "lights"),
 )  # fmt: skip
 
 
-@pytest.fixture(scope="module")
-def demo(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    path = tmp_path_factory.mktemp("demo") / "demo.db"
-    with open_writer(path) as register:
-        build(register, NOW)
-    return path
-
-
 @pytest.fixture
-def yard(cli: Cli, demo: Path) -> Cli:
-    return lambda *words: cli(*words, "--register", str(demo))
+def yard(cli: Cli, estate: Path) -> Cli:
+    return lambda *words: cli(*words, "--register", str(estate))
 
 
 def counted(text: str) -> dict[str, int]:
@@ -97,8 +87,8 @@ def test_an_empty_list_says_the_next_step(yard: Cli) -> None:
     assert "--weeks" in yard("workload", "--part", "lights", *AT).err
 
 
-def test_the_screen_draws_from_the_same_lines(demo: Path, yard: Cli) -> None:
-    with open_writer(demo) as register:
+def test_the_screen_draws_from_the_same_lines(estate: Path, yard: Cli) -> None:
+    with open_writer(estate) as register:
         lines = views.due_list(register, DueFilter(), NOW, past=True)
         now = views.due_list(register, DueFilter(within=0), NOW, past=True)
     items = yard("due", *AT, "--json").json["items"]
@@ -108,8 +98,8 @@ def test_the_screen_draws_from_the_same_lines(demo: Path, yard: Cli) -> None:
 
 
 @given(st.data())
-def test_rows_stand_by_state_and_lose_no_line(demo: Path, data: Any) -> None:
-    with open_writer(demo, read_only=True) as register:
+def test_rows_stand_by_state_and_lose_no_line(estate: Path, data: Any) -> None:
+    with open_writer(estate, read_only=True) as register:
         lines = views.due_list(register, DueFilter(part="chain"), NOW, past=True)
     some = data.draw(st.lists(st.sampled_from(lines), unique_by=id))
     coming = data.draw(st.booleans())

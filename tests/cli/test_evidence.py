@@ -1,5 +1,6 @@
 """`signals` and `failures` on the demo estate, whose stories are known."""
 
+import re
 from collections.abc import Callable
 from pathlib import Path
 from typing import Any
@@ -41,8 +42,13 @@ def test_the_worn_nozzle_of_the_story_is_found(demo: Cli) -> None:
     assert flow["change_percent"] > 3
     assert flow["look_at"] == ["nozzle bore against a gauge"]
     assert flow["item"] == "gun"
-    assert "T09: flow has been" in demo("signals").out
-    assert demo("signals", "T09").out.count("\n") == 4
+    whole, one = demo("signals"), demo("signals", "T09")
+    rows = [re.split(" {2,}", line) for line in whole.out.splitlines()[1:]]
+    assert [row[:3] for row in rows] == [[each["machine"], each["signal"], "drifting"] for each in drifting]
+    assert next(row for row in rows if row[1] == "flow")[-1] == "nozzle bore against a gauge"
+    assert f"{len(told) - len(drifting)} other signals do not drift" in whole.err
+    assert one.out.count("\n") == 5
+    assert one.err == ""
 
 
 def test_a_moment_past_is_asked_as_it_was_known_then(demo: Cli) -> None:

@@ -42,7 +42,8 @@ def _book(parser: Parser) -> None:
     parser.add_argument(
         "--kind", action="append", default=[], metavar="KIND", help=_("only entries of this kind (repeat for more)")
     )
-    parser.add_argument("--most", metavar="N", type=values.most, default=-1, help=_("at most so many lines"))
+    parser.add_argument("--most", metavar="N", type=values.most, help=_("at most so many lines (default 50)"))
+    parser.add_argument("--all", action="store_true", help=_("every line, from the first day on"))
 
 
 def _signals(parser: Parser) -> None:
@@ -88,7 +89,7 @@ COMMANDS = (
     ),
     Command(
         name="book", help=mark("everything that happened to a machine, newest first"), run="look.show.book", json=True,
-        past=True, arguments=_book, examples=("book T01", "book T01 --kind fault --most 20"),
+        past=True, arguments=_book, examples=("book T01", "book T01 --kind fault --all"),
     ),
     Command(
         name="signals", help=mark("speed, pressures and flow of the runs, and what drifts"),

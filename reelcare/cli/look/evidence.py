@@ -8,14 +8,26 @@ from typing import Any
 
 from reelcare.cli import common
 from reelcare.cli.parser import Problem
+from reelcare.cli.table import TextColumn
 from reelcare.core.evidence.failures.lives import Weibull
 from reelcare.core.evidence.failures.power_law import PowerLaw
-from reelcare.core.evidence.failures.words import Told, sentences, tell
+from reelcare.core.evidence.failures.words import Told, findings, how_often, sentences, tell
 from reelcare.core.evidence.signals import Signal
 from reelcare.core.parts import PARTS
-from reelcare.core.text import _
+from reelcare.core.text import _, mark, plural
 from reelcare.core.wording import nearest
 from reelcare.register.views import evidence
+
+SIGNALS = (
+    mark("machine"), TextColumn(mark("signal"), whole=True), TextColumn(mark("state"), 3),
+    TextColumn(mark("off by"), figures=True), TextColumn(mark("runs"), 4, figures=True),
+    TextColumn(mark("since"), 2, whole=True), mark("look at"),
+)  # fmt: skip
+FAILURES = (
+    mark("part"), TextColumn(mark("failures"), figures=True), TextColumn(mark("one in (95 %)"), amounts=True),
+    TextColumn(mark("watched"), 3, figures=True), TextColumn(mark("machines"), 4, figures=True),
+    TextColumn(mark("what that says"), amounts=True),
+)  # fmt: skip
 
 
 def signals(asked: argparse.Namespace) -> int:
@@ -27,13 +39,45 @@ def signals(asked: argparse.Namespace) -> int:
     if asked.json:
         common.print_json([_signal_json(one.tag, signal) for one in found for signal in one.signals])
     else:
-        for one in found:
-            for signal in one.signals:
-                if asked.tag or signal.state == "drifting":
-                    common.print_text(f"{one.tag}: {signal.says()}")
-        if not asked.tag and not any(signal.state == "drifting" for one in found for signal in one.signals):
-            common.say(_("nothing drifts, as far as the run logs tell"))
+        _print_signals([(one.tag, signal) for one in found for signal in one.signals], everything=bool(asked.tag))
     return 0
+
+
+def _print_signals(found: list[tuple[str, Signal]], *, everything: bool) -> None:
+    shown = [(tag, one) for tag, one in found if everything or one.state == "drifting"]
+    common.print_table(
+        SIGNALS,
+        [
+            (
+                tag,
+                _(one.name),
+                _(one.state),
+                "" if one.change is None else f"{one.change:+.0f} % ± {one.span:.2g}",
+                str(one.runs if one.state == "drifting" else len(one.seen)),
+                f"{one.since:%Y-%m-%d}" if one.since else "",
+                _look_at(one),
+            )
+            for tag, one in shown
+        ],
+        empty=_("nothing drifts, as far as the run logs tell"),
+    )
+    if left_out := len(found) - len(shown):
+        common.say(
+            plural(
+                "{n} other signal does not drift: `reelcare signals TAG` shows those of a machine",
+                "{n} other signals do not drift: `reelcare signals TAG` shows those of a machine",
+                left_out,
+            )
+        )
+
+
+def _look_at(one: Signal) -> str:
+    """What to do about a signal, or why there is nothing to do."""
+    if one.state == "learning":
+        return one.chart.why or _("no run tells of it")
+    if one.explained is not None:
+        return one.says()
+    return "; ".join(_(each) for each in one.look_at) if one.state == "drifting" else _("as usual")
 
 
 def _signal_json(tag: str, one: Signal) -> dict[str, Any]:
@@ -79,13 +123,26 @@ def failures(asked: argparse.Namespace) -> int:
     if asked.json:
         common.print_json([_told_json(one) for one in told])
     else:
-        for one in told:
-            common.print_text(one.part)
-            for line in sentences(one):
-                common.print_text(f"  {line}")
-        if not told:
-            common.say(_("no failure is in the register"))
+        _print_failures(told)
     return 0
+
+
+def _print_failures(told: list[Told]) -> None:
+    common.print_table(
+        FAILURES,
+        [
+            (
+                _(one.part),
+                str(one.failures),
+                how_often(one),
+                f"{one.watched:.0f} {one.unit}",
+                str(one.machines),
+                "; ".join(findings(one)),
+            )
+            for one in told
+        ],
+        empty=_("no failure is in the register; `reelcare log fault` writes one"),
+    )
 
 
 def _told_json(one: Told) -> dict[str, Any]:

@@ -9,12 +9,17 @@ from typing import Any
 
 from reelcare.cli import common
 from reelcare.cli.parser import Problem
+from reelcare.cli.table import TextColumn
 from reelcare.core.machine.model import Activity, MachineModel
-from reelcare.core.text import _, plural
-from reelcare.core.wording import nearest, said
+from reelcare.core.text import _, mark, plural
+from reelcare.core.wording import Title, nearest, said, short_of
 from reelcare.register import sheets
 from reelcare.register.reading import yard
 from reelcare.register.views import previous_answers
+
+STEPS = (
+    TextColumn(mark("now"), band=True), mark("step"), TextColumn(mark("as typed"), 2), mark("in the way"),
+)  # fmt: skip
 
 
 @dataclass(frozen=True)
@@ -58,8 +63,7 @@ def may(asked: argparse.Namespace) -> int:
             }
         )
     else:
-        for line in _lines(asked, what, way):
-            print(line)
+        _print_for_people(asked, what, way)
     return 0 if allowed else 1
 
 
@@ -101,8 +105,8 @@ def _plain(what: _Asked, one: Activity) -> dict[str, Any]:
 def _seen(texts: Collection[str], model: MachineModel) -> dict[str, str]:
     found = {}
     for text in texts:
-        part, mark, where = (one.strip() for one in text.partition("="))
-        if not mark or part not in model.parts:
+        part, equals, where = (one.strip() for one in text.partition("="))
+        if not equals or part not in model.parts:
             raise Problem(
                 _(
                     "{text!r}: a part and where it stands are right, as in `pawl=down`{nearest}",
@@ -123,10 +127,15 @@ def _seen(texts: Collection[str], model: MachineModel) -> dict[str, str]:
     return found
 
 
-def _lines(asked: argparse.Namespace, what: _Asked, way: list[Activity] | None) -> Iterator[str]:
+def _print_for_people(asked: argparse.Namespace, what: _Asked, way: list[Activity] | None) -> None:
     if not asked.to and not asked.doing:
-        yield from _all(what, everything=asked.all)
-        return
+        _print_activities(what, everything=asked.all)
+    else:
+        for line in _lines(asked, what, way):
+            common.print_text(line)
+
+
+def _lines(asked: argparse.Namespace, what: _Asked, way: list[Activity] | None) -> Iterator[str]:
     if asked.to:
         one = what.model.goals[asked.to]
         reasons = [what.model.tell(each, what.language) for each in what.model.in_the_way_of(asked.to, what.now)]
@@ -158,23 +167,23 @@ def _caution(what: _Asked, one: Activity | None, margin: str) -> Iterator[str]:
         yield margin + _("CAUTION: {caution}", caution=said(one.caution, what.language))
 
 
-def _all(what: _Asked, *, everything: bool) -> Iterator[str]:
+def _print_activities(what: _Asked, *, everything: bool) -> None:
     """The stops first, then what may be done; what may not, where everything is asked for."""
-    yield _("STOP NOW, any of these, at any time:")
-    for one in what.model.stops:
-        yield f"✓ {one.id:<28} {said(one.says, what.language)}"
-    yield ""
-    left = 0
-    for one in what.model.activities.values():
-        if one.stop or one.stands_for:
-            continue
-        reasons = "; ".join(what.reasons(one))
-        if reasons and not everything:
-            left += 1
-            continue
-        sign, end = ("✗", f": {reasons}") if reasons else ("✓", "")
-        yield f"{sign} {one.id:<28} {said(one.says, what.language)}{end}"
-    if left:
-        yield plural(
-            "{n} other is not possible now; --all shows it", "{n} others are not possible now; --all shows them", left
-        )
+    stops = [_row(_("stop now, at any time"), one, what) for one in what.model.stops]
+    others = [one for one in what.model.activities.values() if not one.stop and not one.stands_for]
+    allowed = [_row(_("may be done"), one, what) for one in others if not what.reasons(one)]
+    barred = [_row(_("not now"), one, what) for one in others if what.reasons(one)]
+    shown = [*stops, *allowed, *(barred if everything else ())]
+    common.print_table(STEPS if everything else STEPS[:-1], shown if everything else [row[:-1] for row in shown])
+    if barred and not everything:
+        common.say(
+            plural(
+                "{n} other is not possible now; --all shows it", "{n} others are not possible now; --all shows them",
+                len(barred),
+            )
+        )  # fmt: skip
+
+
+def _row(band: str, one: Activity, what: _Asked) -> tuple[str, ...]:
+    title = Title(said(one.says, what.language), short_of(one.short, one.says, what.language))
+    return band, title, one.id, "; ".join(what.reasons(one))

@@ -15,7 +15,7 @@ from reelcare.core import units
 from reelcare.core.service import due_list as due_lists
 from reelcare.core.service.due_line import DueLine
 from reelcare.core.state.machine_now import MachineNow
-from reelcare.core.text import _, mark
+from reelcare.core.text import _, mark, plural
 from reelcare.core.wording import nearest
 from reelcare.register.reading import yard as yards
 from reelcare.register.views import book as books
@@ -30,6 +30,8 @@ BOOK = (
     TextColumn(mark("when"), whole=True), mark("what"), mark("says"), TextColumn(mark("by"), 2),
     TextColumn(mark("entry"), 3),
 )  # fmt: skip
+NEWEST = 50
+"""The lines of a book that people see where they ask for no other number."""
 
 
 def yard(asked: argparse.Namespace) -> int:
@@ -170,7 +172,9 @@ def book(asked: argparse.Namespace) -> int:
                         nearest=nearest(kind, tuple(e.KINDS)),
                     )
                 )
-        lines = books.book(register, machine, kinds=asked.kind, until=at if past else None, most=asked.most)
+        until = at if past else None
+        lines = books.book(register, machine, kinds=asked.kind, until=until, most=_most(asked))
+        whole = 0 if _everything(asked) else books.count(register, machine, kinds=asked.kind, until=until)
         tries = books.tries(register, lines) if asked.json else {}
         zone = register.zone
     if asked.json:
@@ -194,7 +198,20 @@ def book(asked: argparse.Namespace) -> int:
         ],
         empty=_("no such entry; `reelcare book {tag}` lists all of this machine", tag=asked.tag),
     )
+    if (left_out := whole - len(lines)) > 0:
+        common.say(plural("{n} older entry: --all shows it", "{n} older entries: --all shows them", left_out))
     return 0
+
+
+def _everything(asked: argparse.Namespace) -> bool:
+    return bool(asked.json or asked.all or asked.most is not None)
+
+
+def _most(asked: argparse.Namespace) -> int:
+    """How many lines are wanted; -1 for all."""
+    if asked.most is not None:
+        return int(asked.most)
+    return -1 if _everything(asked) else NEWEST
 
 
 def _book_json(line: books.BookLine, tries: Sequence[e.Entry]) -> dict[str, Any]:

@@ -36,6 +36,7 @@ def _people(parser: Parser) -> None:
 def _plan(parser: Parser) -> None:
     parser.add_argument("tag", nargs="?", metavar="TAG", help=_("for one machine; without, for all"))
     parser.add_argument("--use", metavar="PLAN.toml", help=_("put this plan in force"))
+    parser.add_argument("--all", action="store_true", help=_("also what each check does anyway"))
 
 
 def _weeks_ahead(parser: Parser) -> None:

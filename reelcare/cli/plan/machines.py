@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import argparse
+from collections.abc import Callable, Mapping
+from functools import reduce
 from pathlib import Path
 from typing import Any
 
@@ -13,8 +15,7 @@ from reelcare.core import entries as e
 from reelcare.core import units
 from reelcare.core.service.plan import Plan
 from reelcare.core.service.plan_table import to_plain
-from reelcare.core.text import _, mark
-from reelcare.core.wording import count
+from reelcare.core.text import _, mark, plural
 from reelcare.register import sheets
 from reelcare.register.reading import yard
 from reelcare.register.writing.writer import Writer
@@ -27,8 +28,9 @@ CARDS = (
     TextColumn(mark("drive"), 4), TextColumn(mark("legs"), 4),
 )  # fmt: skip
 ITEMS = (
-    mark("item"), mark("every"), TextColumn(mark("first"), 3), TextColumn(mark("grace"), 4),
-    TextColumn(mark("part"), 2), mark("what"),
+    TextColumn(mark("part"), band=True), mark("what"), TextColumn(mark("every"), amounts=True),
+    TextColumn(mark("first"), 3, amounts=True), TextColumn(mark("grace"), 4, figures=True),
+    TextColumn(mark("item"), 2),
 )  # fmt: skip
 
 
@@ -145,24 +147,42 @@ def _print_plan(found: Plan, asked: argparse.Namespace) -> None:
     if asked.json:
         common.print_json(to_plain(found))
         return
+    shown = [item for item in found.items if asked.all or not item.each_time]
+    parts = list(dict.fromkeys(item.part for item in shown))
+    tables = {table["id"]: table for table in to_plain(found)["items"]}
     common.print_table(
         ITEMS,
         [
             (
-                item.id,
-                _interval(to_plain(found)["items"][place]["every"]),
-                _interval(to_plain(found)["items"][place].get("first", {})),
-                f"{item.grace} %",
-                item.part,
+                _(item.part),
                 item.title(common.language(asked)),
+                _interval(tables[item.id]["every"]),
+                _interval(tables[item.id].get("first", {})),
+                f"{item.grace} %",
+                item.id,
             )
-            for place, item in enumerate(found.items)
+            for item in sorted(shown, key=lambda item: parts.index(item.part))
         ],
+        empty="" if found.items else _("no plan is in force; `reelcare plan --use PLAN.toml --by NAME` sets one"),
     )
+    if left_out := len(found.items) - len(shown):
+        common.say(
+            plural(
+                "{n} more is done at each check: --all shows it", "{n} more are done at each check: --all shows them",
+                left_out,
+            )
+        )  # fmt: skip
+
+
+AMOUNTS: Mapping[str, Callable[[Any], str]] = {
+    "hours": lambda many: f"{many} h",
+    "metres": lambda many: f"{many} m",
+    "runs": lambda many: plural("{n} run", "{n} runs", many),
+    "months": lambda many: plural("{n} month", "{n} months", many),
+}
 
 
 def _interval(table: dict[str, Any]) -> str:
-    unit = {"hours": "h", "metres": "m"}
-    return " or ".join(
-        f"{value} {unit[key]}" if key in unit else count(value, key.removesuffix("s")) for key, value in table.items()
-    )
+    """Whichever comes first of the amounts, in words; '' for none."""
+    told = [AMOUNTS[key](many) for key, many in table.items()]
+    return reduce(lambda one, other: _("{one} or {other}", one=one, other=other), told) if told else ""

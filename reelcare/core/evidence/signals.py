@@ -75,6 +75,11 @@ class Signal:
         """Steady, learning or drifting."""
         return self.chart.state
 
+    @property
+    def span(self) -> float:
+        """How far `change` may be off, in percent (twice its standard error, and half a percent at least)."""
+        return max(2 * (self.error or 0.0), 0.5)
+
     def says(self) -> str:
         """The signal in a sentence."""
         if self.state == "learning":
@@ -89,7 +94,7 @@ class Signal:
             return f"{self.name} has been as usual for {_runs(len(self.seen))}"
         way = {"speed": ("short of plan", "over plan")}.get(self.name, ("under what is usual", "over what is usual"))
         look = " and ".join(self.look_at[:2])
-        sure = f" (± {max(2 * (self.error or 0.0), 0.5):.0f})"
+        sure = f" (± {self.span:.0f})"
         since = f", since {self.since:%Y-%m-%d}" if self.since else ""
         off = f"{abs(self.change):.0f} %{sure} {way[self.change > 0]}"
         return f"{self.name} has been {off} for {_runs(self.runs)}{since}: look at {look}"

@@ -6,6 +6,8 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import datetime
 
+import peewee as pw
+
 from reelcare.core import entries as e
 from reelcare.register.database.models import EntryRow
 from reelcare.register.reading import queries
@@ -49,10 +51,7 @@ def book(
 
     An entry whose correction was cancelled itself counts again, and is not marked.
     """
-    wanted = sorted(set(kinds))
-    query = queries.newest_first(queries.entries(E.machine == machine, *queries.happened(until)))
-    if wanted:
-        query = query.where(E.kind.in_(wanted))
+    query = queries.newest_first(_entries(machine, kinds, until))
     if most >= 0:
         query = query.limit(most)
     corrections = queries.entries(E.machine == machine, E.kind == e.Correction.kind, *queries.happened(until))
@@ -60,3 +59,14 @@ def book(
     gone = e.cancelled(written)
     by_entry = {one.what.entry: one for one in written if isinstance(one.what, e.Correction) and one.id not in gone}
     return [BookLine(one, by_entry.get(one.id)) for one in reader.select(query)]
+
+
+def count(reader: Reader, machine: str, *, kinds: Iterable[str] = (), until: datetime | None = None) -> int:
+    """How many lines the whole book has."""
+    return int(_entries(machine, kinds, until).count(reader.db))
+
+
+def _entries(machine: str, kinds: Iterable[str], until: datetime | None) -> pw.ModelSelect:
+    wanted = sorted(set(kinds))
+    query = queries.entries(E.machine == machine, *queries.happened(until))
+    return query.where(E.kind.in_(wanted)) if wanted else query

@@ -111,7 +111,14 @@ def _came(part: str, machines: int, unit: str) -> str:
 
 def sentences(told: Told) -> list[str]:
     """What is known, in sentences."""
-    found = [_few(told), _often(told)] if told.few and told.failures else [_often(told)]
+    found = findings(told)
+    often = 1 if told.few and told.failures else 0
+    return [*found[:often], _often(told), *found[often:]]
+
+
+def findings(told: Told) -> list[str]:
+    """The sentences without the one that says how often it fails: what that rests on, and what follows from it."""
+    found = [_few(told)] if told.few and told.failures else []
     if told.power is not None:
         found.append(_trend(told.power))
         if told.disagree:
@@ -128,6 +135,15 @@ def _few(told: Told) -> str:
     if told.failures > 1:
         return _("few: {n} failures in all, so every span is wide", n=told.failures)
     return _("few: 1 failure in all, no trend and no interval from that")
+
+
+def how_often(told: Told) -> str:
+    """The time to one failure with its span (95 %), as short as a table has it."""
+    mean, low, high = told.mean_time
+    values = {"unit": told.unit, "low": about(low), "high": about(high)}
+    if mean is None:
+        return _("{low} {unit} or more", **values)
+    return _("{mean} {unit} ({low} to {high} {unit})", mean=about(mean), **values)
 
 
 def _failures(count: int) -> str:

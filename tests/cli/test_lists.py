@@ -1,0 +1,84 @@
+"""Every list on the demo estate as a person sees it: fitted to a narrow, a usual and a wide terminal.
+
+The quick suite looks at the narrow one alone, where least fits.
+"""
+
+import re
+import sys
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from reelcare.core.wording import cells, said
+from reelcare.register import sheets
+from tests.cli.conftest import ESTATE_AT
+from tests.cli.terminals import in_a_pipe, in_a_terminal
+
+LISTS = (
+    ("yard",), ("due",), ("plan",), ("may", "T02"), ("workload",), ("book", "T01"), ("people",), ("signals",),
+    ("signals", "T09"), ("failures",), ("marks",), ("corrections",), ("due", "--all"), ("may", "T02", "--all"),
+    ("workload", "--all"), ("machine",), ("may", "T02", "--to", "road"),
+)  # fmt: skip
+ASKED = [(*words, *ESTATE_AT) for words in LISTS]
+SET_APART = re.compile(r"(?<=[0-9]) (?=[0-9]{3}\b)")
+"""The blank that sets thousands apart."""
+LARGE = re.compile(r"(?<![\w.-])[0-9]{4,}(?: (?:m|h|runs)\b|\.[0-9])")
+"""An amount of thousands that are not set apart."""
+PROGRESS = re.compile(r"\r[^\n]*\n?")
+pytestmark = pytest.mark.skipif(not sys.platform.startswith("linux"), reason="pseudo-terminals of Linux")
+
+
+@pytest.fixture(scope="module")
+def environment(estate: Path) -> dict[str, str]:
+    return {"REELCARE_REGISTER": str(estate), "TZ": "UTC", "TERM": "xterm"}
+
+
+@pytest.fixture(scope="module")
+def in_pipe(environment: dict[str, str]) -> dict[tuple[str, ...], str]:
+    return dict(zip(LISTS, in_a_pipe(ASKED, environment), strict=True))
+
+
+@pytest.fixture(scope="module", params=[40, *(pytest.param(wide, marks=pytest.mark.long) for wide in (80, 120))])
+def shown(request: Any, environment: dict[str, str]) -> tuple[int, dict[tuple[str, ...], str]]:
+    told = in_a_terminal(ASKED, request.param, environment)
+    return request.param, dict(zip(LISTS, told, strict=True))
+
+
+def lines(text: str) -> list[str]:
+    """Line by line, with what a progress line says before it is written over."""
+    return re.split("[\n\r]", text)
+
+
+def words_of(text: str) -> set[str]:
+    """The words, without progress, the blanks within figures, and what stands behind a word in a heading."""
+    return {word.rstrip(",:;") for word in SET_APART.sub("", PROGRESS.sub("", text)).split()}
+
+
+def short_words() -> set[str]:
+    """The words of the short titles, which stand where there is no room for whole ones."""
+    plan, _table = sheets.default_plan()
+    titles = ["pre-start checks"] + [said(one.short) for one in sheets.machine_model().activities.values()]
+    return words_of(" ".join([*titles, *(item.title("en").short for item in plan.items)]))
+
+
+def test_no_line_is_longer_than_the_terminal(shown: Any) -> None:
+    columns, told = shown
+    for asked, text in told.items():
+        assert max(map(cells, lines(text))) <= columns, asked
+
+
+def test_no_word_is_broken(shown: Any, in_pipe: Any) -> None:
+    columns, told = shown
+    short = short_words() | {"Not", "shown", "in", str(columns), "columns"}
+    for asked, text in told.items():
+        assert words_of(text) - words_of(in_pipe[asked]) <= short, asked
+
+
+def test_thousands_are_set_apart_for_people_and_never_for_programs(shown: Any, in_pipe: Any) -> None:
+    columns, told = shown
+    for asked, text in told.items():
+        assert not SET_APART.search(in_pipe[asked]), asked
+        assert not LARGE.search(PROGRESS.sub("", text)), asked
+    assert columns < 120 or all(SET_APART.search(told[asked,]) for asked in ("yard", "plan", "failures"))
+    assert columns < 120 or all(LARGE.search(in_pipe[asked,]) for asked in ("yard", "plan", "failures"))
