@@ -5,12 +5,15 @@ from typing import Any
 
 import pytest
 
+from reelcare.cli import common, main
 from reelcare.core import entries as e
 from reelcare.register import sheets
 from reelcare.register.acts import walk_rounds
 from reelcare.register.demo import _right
 from reelcare.register.errors import Refused
 from reelcare.register.reading import yard as yards
+from reelcare.tui.startup_checks import warnings
+from tests.servers import in_a_file
 
 H = timedelta(hours=1)
 
@@ -189,3 +192,24 @@ def test_the_planned_finish_is_said_once_it_runs(yard: Any) -> None:
     yard.add(e.SetPlanned(wishes={"out": "300 m"}, planned={"least_coils": "2", "finish": finish}))
     signed_up_to(yard, "running")
     assert says(yard).startswith(f"running until {(yard.now + 10 * H):%H:}")
+
+
+@in_a_file
+def test_a_clear_that_the_entries_do_not_bear_out_is_no_clear(yard: Any, monkeypatch: pytest.MonkeyPatch) -> None:
+    """What is kept beside the entries was put back by another hand, after a hold."""
+    signed_up_to(yard, "water")
+    kept = yard.register.db.execute_sql("SELECT state, limits FROM machine_state").fetchone()
+    monkeypatch.setattr(common, "now", lambda: yard.now)
+    assert main(["--register", str(yard.place), "yard"]) == 0
+    hold = e.Fault(part="pawl", says="spring gone", holds="run")
+    yard.register.add(hold, machine=yard.machine, by="Olav", now=yard.now)
+    yard.register.db.execute_sql("UPDATE machine_state SET state = ?, limits = ?", kept)
+    yard.register.cache.clear()
+    assert standing(yard)[0] == "clear"
+    listed = yards.listed(yard.register, yard.now)
+    assert yards.not_borne_out(yard.register, listed, yard.now) == ["R1"]
+    assert main(["--register", str(yard.place), "yard"]) == 5
+    assert any("R1: kept as clear" in one for one in warnings(yard.register, yard.now))
+    yard.register.rebuild()
+    assert standing(yard)[0] == "held"
+    assert not [one for one in warnings(yard.register, yard.now) if "R1" in one]
