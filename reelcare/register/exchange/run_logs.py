@@ -9,21 +9,21 @@ from __future__ import annotations
 
 import csv
 import io
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, field
 from datetime import datetime, tzinfo
 from functools import lru_cache
 from pathlib import Path
 from typing import Any
 
-from reelcare import files
 from reelcare.core import entries as e
 from reelcare.core import units
 from reelcare.core.entries.typed import clean
 from reelcare.core.text import _
 from reelcare.core.typed_time import TimeError, read_time, within
 from reelcare.core.wording import nearest
-from reelcare.register.errors import CannotWrite, Refused
+from reelcare.register.errors import Refused
+from reelcare.register.exchange.refused_lines import leave_beside
 from reelcare.register.progress import Progress, quietly
 from reelcare.register.reading import queries
 from reelcare.register.reading.reader import Reader
@@ -111,7 +111,8 @@ def bring(
     bad = tuple(sorted(file.bad, key=lambda one: one.line))
     if bad and not keep_good:
         return Brought(0, skipped, bad)
-    left = _leave(path, file, bad) if bad else None
+    lines = [file.raw[number] for number in sorted({one.line for one in bad})]
+    left = leave_beside(path, [file.header, *lines]) if bad else None
     fresh.sort(key=lambda one: (one.machine, one.ended))
     write_runs(writer, [(one.machine, one.run) for one in fresh], by=by, now=now, progress=progress)
     return Brought(len(fresh), skipped, bad, left)
@@ -401,33 +402,3 @@ def _overlaps(known: list[tuple[int, int]], new: list[_Line]) -> dict[int, BadLi
         if latest is None or span[1] > latest[1]:
             latest = span
     return bad
-
-
-def _leave(path: Path, file: _File, bad: Sequence[BadLine]) -> Path:
-    """Write the bad lines beside the file, under a name that is not taken."""
-    lines = io.StringIO(newline="")
-    writer = csv.writer(lines)
-    writer.writerow(file.header)
-    writer.writerows(file.raw[number] for number in sorted({one.line for one in bad}))
-    text = lines.getvalue().encode("utf-8")
-    for name in _names(path):
-        try:
-            files.write_whole(name, lambda out: out.write(text))
-            return name
-        except FileExistsError:
-            continue
-        except OSError as why:
-            raise CannotWrite(
-                _(
-                    "{name}: the bad lines cannot be left here ({strerror}); nothing was brought in",
-                    name=name,
-                    strerror=why.strerror,
-                )
-            ) from None
-    raise CannotWrite(_("{path}: too many files of refused lines beside it already", path=path))
-
-
-def _names(path: Path) -> Iterator[Path]:
-    yield path.with_name(f"{path.stem}.refused.csv")
-    for number in range(2, 1000):
-        yield path.with_name(f"{path.stem}.refused-{number}.csv")

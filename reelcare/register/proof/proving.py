@@ -204,7 +204,8 @@ def _prove(reader: Reader, witnessed: Sequence[Head], progress: Progress) -> Pro
     if not findings:
         try:
             if doubts.kept(reader.db) != doubts.found(reader.db):
-                findings.append(Finding("rollup", "which signatures have a doubtful time is not what the chains give"))
+                says = _("which signatures have a doubtful time is not what the chains give")
+                findings.append(Finding(_("rollup"), says))
             machines = states.machines(reader)
             differences = states.differences(
                 reader, machines, lambda done, parts: report(of * done // max(parts, 1), 1)
