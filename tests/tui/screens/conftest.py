@@ -56,6 +56,8 @@ class Clock:
 
 READINGS = {"jack-out": "200", "coils": "3", "inlet": "6.5", "drive-loss": "0.4", "speed": "32"}
 """Right readings on the machines of the demo estate, in metric units."""
+UNITS = {"jack-out": " mm", "inlet": " bar", "drive-loss": " bar", "speed": " m/h"}
+"""Their units, which are typed where the person's own are others."""
 
 Hand = Callable[..., Awaitable[None]]
 ScreenClass = type[Screen[Any]]
@@ -102,9 +104,10 @@ class Driver:
         """Answer the present question of a walk-round right; how many keys that took."""
         question: Question = self.app.screen.question  # type: ignore[attr-defined]
         if question.is_number:
-            await self.type(READINGS[question.id])
+            unit = "" if self.app.preferences.system == "metric" else UNITS.get(question.id, "")
+            await self.type(READINGS[question.id] + unit)
             await self.keys("enter")
-            return len(READINGS[question.id]) + 1
+            return len(READINGS[question.id] + unit) + 1
         await self.keys(str(next(number for number, one in enumerate(question.choices, 1) if one.right)))
         return 1
 

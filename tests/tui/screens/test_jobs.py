@@ -222,7 +222,8 @@ async def test_back_and_forward_and_a_note(drive: Any, register: Any) -> None:
         assert driver.app.screen.question.id == "ground"
         await driver.keys("n")
         await driver.type("firm [/] but wet")
-        await driver.keys("enter", "1")
+        await driver.keys("enter")
+        await driver.answer_right()
         assert newest(register, e.Answered).note == "firm [/] but wet"
 
 
@@ -262,7 +263,7 @@ async def test_a_reading_takes_a_note_and_where_it_holds_its_place_is_lit(drive:
         await driver.keys("w")
         while not driver.app.screen.question.is_number:
             await driver.answer_right()
-        assert driver.app.screen.query_one(KeyLine).keys[2].name == "Note"
+        assert "Note" in [one.name for one in driver.app.screen.query_one(KeyLine).keys]
         await driver.keys("n")
         await driver.type("bent")
         await driver.keys("enter")

@@ -37,7 +37,7 @@ class WalkRound(BaseScreen):
 
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("pageup,left", "back", "Back", id="walk.back", tooltip="The question before, to answer it again"),
-        Binding("pagedown,right", "forward", "Forward", id="walk.forward", tooltip="The next question"),
+        Binding("pagedown,right", "forward", "Forward", show=False, id="walk.forward", tooltip="The next question"),
         Binding("n", "note", "Note", id="walk.note", tooltip="A note with the answer to this question"),
         Binding(
             "f",
