@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import sys
 from pathlib import Path
+from typing import get_args
 
 from babel.messages.catalog import Catalog
 from babel.messages.extract import extract_from_dir
@@ -16,6 +17,11 @@ from babel.messages.pofile import read_po, write_po
 sys.path.insert(0, str(Path(__file__).resolve().parent.parent))
 
 from hatch_build import CATALOGUES, compile_catalogues
+from reelcare.core import people, units
+from reelcare.core.checks import sheet
+from reelcare.core.entries import KINDS
+from reelcare.core.parts import PARTS
+from reelcare.core.state import counters, standing
 
 ROOT = Path(__file__).resolve().parent.parent
 KEYWORDS = {"_": None, "mark": None, "plural": (1, 2)}
@@ -30,7 +36,16 @@ def texts_of_the_code() -> Catalog:
     for _place, _line, message, _comments, _context in extract_from_dir(ROOT / "reelcare", keywords=KEYWORDS):
         if message and (isinstance(message, tuple) or message.strip()):
             found.add(message)
+    for name in sorted(names_shown()):
+        if name not in found:
+            found.add(name)
     return found
+
+
+def names_shown() -> set[str]:
+    """Names of the code that are shown as words: kinds of entries, roles, standings, counters, quantities, parts."""
+    words = (people.Role, standing.Word, units.Quantity, counters.CounterName, sheet.Owner)
+    return {*KINDS, *PARTS, *(name for one in words for name in get_args(one))}
 
 
 def renewed(path: Path) -> Catalog:

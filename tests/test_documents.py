@@ -144,6 +144,7 @@ def test_the_command_line_understands_every_example(line: str) -> None:
 
 HEADINGS = {
     "app": "Everywhere",
+    "screen": "Screens of a machine",
     "yard": "Yard",
     "walk": "Walk-round",
     "steps": "Steps",

@@ -1,9 +1,11 @@
 """Texts for people: which language they come in, what a catalogue holds, and that the code asks for them rightly."""
 
 import ast
+import contextlib
 import gettext
+import re
 import string
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from pathlib import Path
 
 import pytest
@@ -13,6 +15,8 @@ from babel.messages.pofile import read_po
 from manual import catalogues
 from reelcare import languages
 from reelcare.cli import main
+from reelcare.cli.command import Command
+from reelcare.cli.parser import COMMANDS
 from reelcare.core import text
 from reelcare.core.text import _, mark, plural
 from tests.pseudo import Pseudo, outside
@@ -155,3 +159,80 @@ def test_no_module_binds_the_name_of_the_function_where_it_calls_it_or_puts_a_te
     assert len(_slips('def f(x):\n    a, _ = x\n    return _("held") + _(f"{a} held")\n')) == 2
     found = {path.name: _slips(path.read_text("utf-8")) for path in MODULES}
     assert {name: slips for name, slips in found.items() if slips} == {}
+
+
+THROUGH = ("cli", "register")
+"""Folders whose texts all go through the catalogues."""
+TELLS = {
+    "Problem",
+    "Finding",
+    "BadLine",
+    "say",
+    "tell",
+    "print",
+    "print_text",
+    "input",
+    "getpass",
+    "HealthLine",
+    "ArgumentTypeError",
+}
+"""What shows its first text to somebody; whatever is raised is shown, too."""
+NEVER_SHOWN = {"AssertionError", "KeyError", "NotImplementedError"}
+SAME_EVERYWHERE = {"reelcare", "Python", "SQLite", "--fix-by"}
+"""Names and options, which are the same in every language."""
+
+
+def _untranslated(source: str) -> list[str]:
+    """Each text that is raised or shown without a catalogue; what is made of values alone is none."""
+
+    def words(node: ast.expr) -> bool:
+        if isinstance(node, ast.JoinedStr):
+            return any(words(part) for part in node.values)
+        text = str(node.value) if isinstance(node, ast.Constant) else ""
+        return bool(re.search(r"[^\W\d_]{2}", text)) and text.strip(": ") not in SAME_EVERYWHERE
+
+    found = set()
+    for node in ast.walk(ast.parse(source)):
+        call = node.exc if isinstance(node, ast.Raise) else node
+        if not isinstance(call, ast.Call) or not call.args:
+            continue
+        name = call.func.attr if isinstance(call.func, ast.Attribute) else getattr(call.func, "id", "")
+        if (name in TELLS or call is not node) and name not in NEVER_SHOWN and words(call.args[0]):
+            found.add(ast.unparse(call.args[0]))
+    return sorted(found)
+
+
+def test_what_is_raised_or_shown_goes_through_the_catalogues() -> None:
+    source = 'raise ValueError(f"{x} held")\nprint("held")\nprint(f"{x}: ")\nsay(_("held"))\n'
+    assert _untranslated(source) == ["'held'", "f'{x} held'"]
+    found = {
+        str(path.relative_to(ROOT)): texts
+        for folder in THROUGH
+        for path in sorted((ROOT / "reelcare" / folder).rglob("*.py"))
+        if (texts := _untranslated(path.read_text("utf-8")))
+    }
+    assert found == {}
+
+
+def _leaves(commands: Iterable[Command], before: tuple[str, ...] = ()) -> Iterator[tuple[str, ...]]:
+    for one in commands:
+        yield (*before, one.name)
+        yield from _leaves(one.kinds, (*before, one.name))
+
+
+WORDS_OF_COMMANDS = {"reelcare", "add", "revise", "pin", "unlock", "set", "up", "toml", "csv"}
+"""Words that a command is called with, in every language."""
+
+
+@pytest.mark.parametrize("words", [(), *_leaves(COMMANDS.values())], ids=" ".join)
+def test_every_help_goes_through_the_catalogues(
+    words: tuple[str, ...], pseudo: Pseudo, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    monkeypatch.setenv("COLUMNS", "10000")
+    with contextlib.suppress(SystemExit):
+        main([*words, "--help"])
+    lines = capsys.readouterr().out.splitlines()
+    told = outside("\n".join(line for line in lines if not line.lstrip().startswith("reelcare ")))
+    assert lines
+    left = set(re.findall(r"(?<![-\w.])[a-z][a-z]+", re.sub(r"\{[^}]*\}", "", told)))
+    assert left <= {word for leaf in _leaves(COMMANDS.values()) for word in leaf} | WORDS_OF_COMMANDS

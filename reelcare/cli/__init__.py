@@ -17,6 +17,7 @@ from itertools import pairwise
 from reelcare import languages
 from reelcare.cli.parser import Problem, parse
 from reelcare.core import text
+from reelcare.core.text import _
 
 __all__ = ["main"]
 
@@ -48,7 +49,7 @@ def _run(words: Sequence[str]) -> int:
     except Problem as why:
         return _fail(str(why), why.exit_code)
     except KeyboardInterrupt:
-        return _fail("stopped", 130)
+        return _fail(_("stopped"), 130)
     except BrokenPipeError:
         # the reader has closed its end (as `| head` does); what is left unsaid is not an error
         _say_no_more()
@@ -56,11 +57,15 @@ def _run(words: Sequence[str]) -> int:
     except OSError as why:
         _say_no_more()
         return _fail(
-            f"{why.filename or 'what it says'}: cannot be read or written ({why.strerror or why})",
+            _(
+                "{filename}: cannot be read or written ({strerror})",
+                filename=why.filename or _("what it says"),
+                strerror=why.strerror or why,
+            ),
             getattr(why, "exit_code", 7),
         )
     except UnicodeEncodeError:
-        return _fail("a word in letters that this locale has not: set a UTF-8 one, as in LC_ALL=C.UTF-8", 2)
+        return _fail(_("a word in letters that this locale has not: set a UTF-8 one, as in LC_ALL=C.UTF-8"), 2)
     except ValueError as why:
         return _fail(str(why), 2)
     except Exception as why:
@@ -107,7 +112,7 @@ def _fail(says: str, code: int) -> int:
     from reelcare.core.clean import clean
 
     with contextlib.suppress(OSError):
-        print(f"reelcare: {_cut(' '.join(clean(says, lines=True).split()))}", file=sys.stderr)
+        print("reelcare:", _cut(" ".join(clean(says, lines=True).split())), file=sys.stderr)
     return code
 
 

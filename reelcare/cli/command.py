@@ -14,22 +14,36 @@ from typing import Any, NamedTuple, NoReturn
 
 from reelcare.cli.problem import Problem
 from reelcare.cli.terminal import columns
+from reelcare.core.text import _, mark, plural
 from reelcare.languages import LANGUAGES
 
 Asked = argparse.Namespace
 
+LIBRARY = (
+    mark("usage: "), mark("positional arguments"), mark("options"), mark("show this help message and exit"),
+    mark("%(prog)s: error: %(message)s\n"),
+    mark("the following arguments are required: %s"), mark("one of the arguments %s is required"),
+    mark("argument %(argument_name)s: %(message)s"), mark("unrecognized arguments: %s"), mark("expected one argument"),
+    mark("expected at most one argument"), mark("expected at least one argument"),
+    mark("not allowed with argument %s"), mark("ignored explicit argument %r"),
+    mark("invalid %(type)s value: %(value)r"), mark("invalid choice: %(value)r (choose from %(choices)s)"),
+)  # fmt: skip
+"""The texts of argparse that somebody can see: it asks its own `_` for them, which stands for ours here."""
+argparse._ = _  # type: ignore[attr-defined]
+argparse.ngettext = plural  # type: ignore[attr-defined]
 
-def never(_: Asked) -> bool:
+
+def never(asked: Asked) -> bool:
     """A command that only reads: it makes no register and changes none."""
     return False
 
 
-def always(_: Asked) -> bool:
+def always(asked: Asked) -> bool:
     """A command that writes, whatever is asked of it."""
     return True
 
 
-def nothing(_: Parser) -> None:
+def nothing(parser: Parser) -> None:
     """Takes no arguments of its own."""
 
 
@@ -50,6 +64,8 @@ class Command(NamedTuple):
     """Takes `--as-of`."""
     by: bool = False
     """Takes `--by` and `--at`."""
+    signs: bool = False
+    """Takes `--clock-is-right`."""
     app: bool = False
     """Opens the app, and takes what the app takes."""
     kinds: tuple[Command, ...] = ()
@@ -81,12 +97,12 @@ class Parser(argparse.ArgumentParser):
 
     def error(self, message: str) -> NoReturn:
         """Raise Problem with what is wrong and where help is."""
-        raise Problem(f"{message}; `{self.prog} --help` says how")
+        raise Problem(_("{message}; `{prog} --help` says how", message=message, prog=self.prog))
 
 
 def later(name: str) -> Callable[[Asked], int | None]:
     """The function `folder.module.function` below `reelcare.cli`, imported when it is called."""
-    module, _, function = name.rpartition(".")
+    module, _dot, function = name.rpartition(".")
 
     def run(asked: Asked) -> int | None:
         done: int | None = getattr(import_module(f"reelcare.cli.{module}"), function)(asked)
@@ -97,43 +113,49 @@ def later(name: str) -> Callable[[Asked], int | None]:
 
 def add_command(commands: Any, command: Command) -> None:
     """Add a command to the subparsers of a parser, with all its kinds."""
-    told = f"{command.help[0].upper()}{command.help[1:]}."
-    examples = "\n".join(("Examples:", *(f"  reelcare {one}" for one in command.examples)))
+    about = _(command.help)
+    told = f"{about[0].upper()}{about[1:]}."
+    examples = "\n".join((_("Examples:"), *(f"  reelcare {one}" for one in command.examples)))
     parser: Parser = commands.add_parser(
-        command.name, help=command.help, description=told, epilog=examples if command.examples else None
+        command.name, help=about, description=told, epilog=examples if command.examples else None
     )
     if command.kinds:
-        kinds = parser.add_subparsers(metavar="WHAT", parser_class=Parser, required=True)
+        kinds = parser.add_subparsers(metavar=_("WHAT"), parser_class=Parser, required=True)
         for kind in command.kinds:
             add_command(kinds, kind)
         return
     command.arguments(parser)
-    options = parser.add_argument_group("shared options")
+    options = parser.add_argument_group(_("shared options"))
     if command.json:
-        options.add_argument("--json", action="store_true", help="print the data as JSON")
+        options.add_argument("--json", action="store_true", help=_("print the data as JSON"))
     if command.past:
-        options.add_argument("--as-of", metavar="TIME", help="the register as it stood then")
+        options.add_argument("--as-of", metavar="TIME", help=_("the register as it stood then"))
     if command.by:
-        options.add_argument("--by", metavar="NAME", help="who does it: an enrolled person")
-        options.add_argument("--at", metavar="TIME", help="when it happened; now if absent")
+        options.add_argument("--by", metavar="NAME", help=_("who does it: an enrolled person"))
+        options.add_argument("--at", metavar="TIME", help=_("when it happened; now if absent"))
+    if command.signs:
+        options.add_argument(
+            "--clock-is-right", action="store_true", help=_("sign, though the last entry is of a later time")
+        )
     add_shared_options(options, app=command.app)
     parser.set_defaults(run=later(command.run), writes=command.writes, makes=command.makes)
 
 
 def add_first_machine(parser: argparse.ArgumentParser) -> None:
     """On which machine the app opens."""
-    parser.add_argument("--machine", metavar="TAG", dest="open_on", default="", help="open the app on a machine")
+    parser.add_argument("--machine", metavar="TAG", dest="open_on", default="", help=_("open the app on a machine"))
 
 
 def add_shared_options(options: Any, *, app: bool) -> None:
     """What every command takes, and the app too."""
     options.add_argument(
         "--register", metavar="WHERE",
-        help="the register: a file, or postgresql://USER@HOST/DATABASE (or the variable REELCARE_REGISTER)",
+        help=_("the register: a file, or postgresql://USER@HOST/DATABASE (or the variable "
+"REELCARE_REGISTER)"),
     )  # fmt: skip
-    options.add_argument("--units", choices=("metric", "us"), help="units shown")
-    options.add_argument("--language", choices=tuple(LANGUAGES), help="language of all texts")
-    options.add_argument("--view", action="store_true", help="view only: nothing is written")
+    options.add_argument("--units", choices=("metric", "us"), help=_("units shown"))
+    options.add_argument("--language", choices=tuple(LANGUAGES), help=_("language of all texts"))
+    options.add_argument("--view", action="store_true", help=_("view only: nothing is written"))
     if app:
-        options.add_argument("--slow", action="store_true", help="for slow lines: few colours, page by page")
-        options.add_argument("--ascii", action="store_true", help="for terminals that have nothing but ASCII")
+        options.add_argument("--slow", action="store_true", help=_("for slow lines: few colours, page by page"))
+        options.add_argument("--ascii", action="store_true", help=_("for terminals that have nothing but ASCII"))

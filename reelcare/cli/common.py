@@ -7,6 +7,7 @@ import json
 import os
 import sys
 from collections.abc import Callable, Iterable, Sequence
+from dataclasses import replace
 from datetime import UTC, date, datetime, time, tzinfo
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -34,10 +35,10 @@ def where(asked: argparse.Namespace) -> Path | str:
     data folder."""
     said = getattr(asked, "register", None)
     if said == "":
-        raise Problem("--register: empty; a file or a postgresql:// URL is right, or leave it out")
+        raise Problem(_("--register: empty; a file or a postgresql:// URL is right, or leave it out"))
     named = said or os.environ.get("REELCARE_REGISTER")
     if named and "://" in named and not named.startswith(files.SERVERS):
-        raise Problem(f"{clean(named)}: a file or a postgresql:// URL is right", 3)
+        raise Problem(_("{named}: a file or a postgresql:// URL is right", named=clean(named)), 3)
     if named and named.startswith(files.SERVERS):
         return named
     return Path(named).expanduser() if named else files.data_folder() / "register.db"
@@ -47,7 +48,11 @@ def stop_without_folder(named: Path | str) -> None:
     """Raise Problem where a file is to be made in a folder that is not there; the program's own it makes itself."""
     folder = Path(named).expanduser().parent
     if "://" not in str(named) and folder != files.data_folder() and not folder.is_dir():
-        raise Problem(f"{folder}: {'not a' if folder.exists() else 'no such'} folder; make it, or name another")
+        raise Problem(
+            _("{folder}: not a folder; make it, or name another", folder=folder)
+            if folder.exists()
+            else _("{folder}: no such folder; make it, or name another", folder=folder)
+        )
 
 
 def open_register(asked: argparse.Namespace, *, create: bool = True) -> Writer:
@@ -58,11 +63,12 @@ def open_register(asked: argparse.Namespace, *, create: bool = True) -> Writer:
     is_new = isinstance(named, Path) and not named.exists()
     if is_new and not asked.only_reads:
         stop_without_folder(named)
-    progress = tell_how_far("brought up to date, as an older version kept the totals otherwise")
+    progress = tell_how_far(_("brought up to date, as an older version kept the totals otherwise"))
     register = open_writer(
         named, create=create and not asked.only_reads, progress=progress, read_only=asked.view or asked.only_reads
     )
     register.ask_pin = ask_pin
+    register.clock_is_right = getattr(asked, "clock_is_right", False)
     if is_new:
         # a name that is mistyped must not read as an empty yard
         say(_("{register}: a new register was made", register=named))
@@ -77,10 +83,10 @@ def ask_pin(name: str) -> str:
     if given is not None:
         return given
     if not sys.stdin.isatty():
-        raise Problem(f"{name} signs with a PIN: put it into REELCARE_PIN, or run this in a terminal", 6)
+        raise Problem(_("{name} signs with a PIN: put it into REELCARE_PIN, or run this in a terminal", name=name), 6)
     import getpass
 
-    return getpass.getpass(f"PIN of {clean(name)}: ", stream=sys.stderr)
+    return getpass.getpass(_("PIN of {name}: ", name=clean(name)), stream=sys.stderr)
 
 
 def moment_of(text: str, zone: tzinfo, *, ends: bool = False) -> datetime:
@@ -89,7 +95,7 @@ def moment_of(text: str, zone: tzinfo, *, ends: bool = False) -> datetime:
         try:
             day = date.fromisoformat(text.strip())
         except ValueError:
-            return read_time(text, zone, "2026-05-01T06:30 or 2026-05-01T06:30+02:00")
+            return read_time(text, zone, _("2026-05-01T06:30 or 2026-05-01T06:30+02:00"))
         within(day, text)
     except TimeError as why:
         raise Problem(str(why)) from None
@@ -112,7 +118,7 @@ def by(asked: argparse.Namespace) -> str:
     """Who says so."""
     name = asked.by or os.environ.get("REELCARE_BY", "")
     if not name:
-        raise Problem("say who: --by NAME", 2)
+        raise Problem(_("say who: --by NAME"), 2)
     return clean(name)
 
 
@@ -125,9 +131,9 @@ def print_json(value: Any) -> None:
 def print_table(heads: Sequence[str | TextColumn], lines: Iterable[Sequence[str]], *, empty: str = "") -> None:
     """Data for people: a table fitted to the terminal, or whole in a pipe; where it is `empty`, what to do next.
 
-    A head that is a text stands for a column that is never left out.
+    A head that is a text stands for a column that is never left out. Heads are marked texts, and translated here.
     """
-    columns = [one if isinstance(one, TextColumn) else TextColumn(one) for one in heads]
+    columns = [replace(one, head=_(one.head)) if isinstance(one, TextColumn) else TextColumn(_(one)) for one in heads]
     rows = [[_writable_cell(text) for text in line] for line in lines]
     width = width_of_tables()
     # one text, written at once: a call for each of ten thousand lines takes longer than the lines do

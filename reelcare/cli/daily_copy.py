@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from reelcare.cli import common
+from reelcare.core.text import _
 from reelcare.register.errors import RegisterError
 from reelcare.register.exchange import copies
 from reelcare.register.writing.writer import Writer
@@ -11,8 +12,10 @@ from reelcare.register.writing.writer import Writer
 def make(register: Writer) -> None:
     """Make it where the day has none yet; where it cannot be, say so and no more."""
     try:
-        copies.keep(register, common.now(), common.tell_how_far("the copy of the day (Ctrl C leaves it for next time)"))
+        copies.keep(
+            register, common.now(), common.tell_how_far(_("the copy of the day (Ctrl C leaves it for next time)"))
+        )
     except RegisterError as why:
-        common.say(f"no copy was made: {why}")
+        common.say(_("no copy was made: {why}", why=why))
     except KeyboardInterrupt:
-        common.say("the copy of the day is left for next time")
+        common.say(_("the copy of the day is left for next time"))

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 from reelcare.cli import common, values
 from reelcare.core.service.due_list import DueFilter
 from reelcare.core.service.workload import WEEK, monday
-from reelcare.core.text import mark
+from reelcare.core.text import _
 
 if TYPE_CHECKING:  # the table of commands is read without a register
     from reelcare.register.reading.reader import Reader
@@ -17,13 +17,11 @@ if TYPE_CHECKING:  # the table of commands is read without a register
 
 def add_filters(parser: argparse.ArgumentParser) -> None:
     """The options that say which machines and items are asked for."""
-    parser.add_argument("--machine", metavar="TAG", help=mark("of one machine"))
-    parser.add_argument("--place", metavar="PLACE", type=values.word, help=mark("of the machines at one place"))
-    parser.add_argument("--part", metavar="PART", type=values.word, help=mark("of one part"))
-    parser.add_argument("--overdue", action="store_true", help=mark("only what is past its grace"))
-    parser.add_argument(
-        "--within", metavar="DAYS", type=values.days, help=mark("only what is likely due in so many days")
-    )
+    parser.add_argument("--machine", metavar="TAG", help=_("of one machine"))
+    parser.add_argument("--place", metavar="PLACE", type=values.word, help=_("of the machines at one place"))
+    parser.add_argument("--part", metavar="PART", type=values.word, help=_("of one part"))
+    parser.add_argument("--overdue", action="store_true", help=_("only what is past its grace"))
+    parser.add_argument("--within", metavar="DAYS", type=values.days, help=_("only what is likely due in so many days"))
 
 
 def wanted(asked: argparse.Namespace, reader: Reader) -> DueFilter:

@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING
 from reelcare.cli import common
 from reelcare.cli.parser import Problem
 from reelcare.cli.terminal import stop_if_not_a_terminal
+from reelcare.core.text import _
 
 if TYPE_CHECKING:
     from reelcare.register.writing.writer import Writer
@@ -60,24 +61,24 @@ def demo(asked: argparse.Namespace) -> int:
     from reelcare.register.opening import open_writer
 
     if asked.view:
-        raise Problem("--view and demo: to look only, or to make a register; not both")
+        raise Problem(_("--view and demo: to look only, or to make a register; not both"))
     if not asked.no_app:
         stop_if_not_a_terminal()
         _suit_the_terminal(asked)
     if asked.no_app and not asked.at:
-        raise Problem("say where to make it: --at PATH")
+        raise Problem(_("say where to make it: --at PATH"))
     folder = Path(tempfile.mkdtemp(prefix="reelcare-demo-")) if not asked.at else None
     path = Path(asked.at).expanduser() if asked.at else Path(folder or "") / "demo.db"
     if path.exists():
-        raise Problem(f"{path}: exists already; name another place")
+        raise Problem(_("{path}: exists already; name another place", path=path))
     try:
         with open_writer(path) as register:
-            common.say("making the demo estate ...")
+            common.say(_("making the demo estate ..."))
             build(register, common.now())
             if not asked.no_app:
                 _run(register, asked)
             else:
-                common.say(f"demo register made: {path}")
+                common.say(_("demo register made: {path}", path=path))
     finally:
         if folder is not None:
             shutil.rmtree(folder, ignore_errors=True)

@@ -29,17 +29,18 @@ from reelcare.cli.look import commands as commands_look
 from reelcare.cli.plan import commands as commands_plan
 from reelcare.cli.problem import Problem
 from reelcare.cli.work import commands as commands_work
+from reelcare.core.text import _, mark
 
 __all__ = ["GROUPS", "Problem", "build_parser", "parse"]
 
 GROUPS: tuple[tuple[str, tuple[Command, ...], tuple[str, str]], ...] = (
-    ("look", commands_look.COMMANDS, ("yard", "due --overdue --within 14")),
-    ("work", commands_work.COMMANDS, ("check T01 --by Ines", "log reading T01 hours 1908.5 --by Ines")),
-    ("plan", commands_plan.COMMANDS, ("machine add heron.toml --by Marta", "report due due.pdf")),
-    ("keep", commands_keep.COMMANDS, ("demo", "copy monday.db")),
+    (mark("look"), commands_look.COMMANDS, ("yard", "due --overdue --within 14")),
+    (mark("work"), commands_work.COMMANDS, ("check T01 --by Ines", "log reading T01 hours 1908.5 --by Ines")),
+    (mark("plan"), commands_plan.COMMANDS, ("machine add heron.toml --by Marta", "report due due.pdf")),
+    (mark("keep"), commands_keep.COMMANDS, ("demo", "copy monday.db")),
 )
 """All commands, in the order of the help, with two examples for each group."""
-COMMANDS = {command.name: command for _, commands, _ in GROUPS for command in commands}
+COMMANDS = {command.name: command for group in GROUPS for command in group[1]}
 BEFORE = {
     "--register": "WHERE", "--units": None, "--language": None, "--machine": "TAG", "--as-of": "TIME", "--by": "NAME",
     "--at": "TIME",
@@ -55,19 +56,21 @@ class _WholeHelp(Parser):
     def format_help(self) -> str:
         """The help: usage, the commands group by group with examples, the options."""
         told = Formatter(self.prog)
-        told.add_usage("%(prog)s [OPTIONS] [COMMAND ...]", self._actions, self._mutually_exclusive_groups)
+        told.add_usage("%(prog)s " + _("[OPTIONS] [COMMAND ...]"), self._actions, self._mutually_exclusive_groups)
         told.add_text(self.description)
         for title, commands, examples in GROUPS:
-            told.start_section(title)
-            told.add_arguments([argparse.Action((), command.name, help=command.help) for command in commands])
+            told.start_section(_(title))
+            told.add_arguments([argparse.Action((), command.name, help=_(command.help)) for command in commands])
             told.end_section()
-            told.add_text("  for example  reelcare {}\n               reelcare {}".format(*examples))
-        told.start_section("options, before or after the command")
+            told.add_text("\n".join((f"  {_('for example')}", *(f"    reelcare {line}" for line in examples))))
+        told.start_section(_("options, before or after the command"))
         told.add_arguments([one for one in self._actions if one.option_strings])
         told.end_section()
         told.add_text(
-            "Where a command takes them, --json, --as-of, --by and --at stand before or after it, too; "
-            "`reelcare COMMAND --help` shows all that it takes."
+            _(
+                "Where a command takes them, --json, --as-of, --by and --at stand before or after it, "
+                "too; `reelcare COMMAND --help` shows all that it takes."
+            )
         )
         told.add_text(self.epilog)
         return told.format_help()
@@ -77,10 +80,15 @@ def build_parser(names: Collection[str] | None = None) -> argparse.ArgumentParse
     """The parser of the whole command line; with `names`, of these commands alone."""
     parser = _WholeHelp(
         prog="reelcare",
-        description="Checks, settings and upkeep of hose-reel irrigating machines. Without a command, opens the app.",
-        epilog="The machine's own manual, local codes and licensed practice come first.",
+        description=_(
+            "Checks, settings and upkeep of hose-reel irrigating machines. Without a command, opens the app."
+        ),
+        epilog=_("The machine's own manual, local codes and licensed practice come first."),
     )
-    parser.add_argument("--version", "-V", action="version", version=f"reelcare {__version__}")
+    version = f"reelcare {__version__}"
+    parser.add_argument(
+        "--version", "-V", action="version", version=version, help=_("show program's version number and exit")
+    )
     add_first_machine(parser)
     add_shared_options(parser, app=True)
     parser.set_defaults(run=later("open_app.open_app"), writes=lambda asked: not asked.view, makes="")
@@ -121,7 +129,9 @@ def _command(before: list[str], rest: list[str]) -> tuple[argparse.ArgumentParse
     name, *rest = rest
     command = COMMANDS.get(name)
     if command is None:
-        raise Problem(f"{name}: no such command; {_meant(suggestions.command(name, COMMANDS))}")
+        raise Problem(
+            _("{name}: no such command; {meant}", name=name, meant=_meant(suggestions.command(name, COMMANDS)))
+        )
     parser = _below(build_parser((name,)), name)
     if not command.kinds:
         return parser, before, rest
@@ -131,19 +141,21 @@ def _command(before: list[str], rest: list[str]) -> tuple[argparse.ArgumentParse
     if {"-h", "--help"} & set(before) and not rest:
         return parser, ["--help"], []
     if not rest:
-        raise Problem(f"{name}: say what: {', '.join(kinds)}")
+        raise Problem(_("{name}: say what: {kinds}", name=name, kinds=", ".join(kinds)))
     kind, *rest = rest
     if kind not in kinds:
         meant = suggestions.command(kind, kinds, name)
-        raise Problem(f"{name} {kind}: no such command; " + (_meant(meant) if meant else f"say {', '.join(kinds)}"))
+        cure = _meant(meant) if meant else _("say {kinds}", kinds=", ".join(kinds))
+        raise Problem(_("{name}: no such command; {meant}", name=" ".join((name, kind)), meant=cure))
     return _below(parser, kind), before, rest
 
 
 def _meant(line: str) -> str:
     """What to do instead: the command line that was probably meant, else where all of them stand."""
     if not line:
-        return "`reelcare --help` lists them"
-    return f"did you mean {line}?" if " " not in line and line[0] != "-" else f"did you mean `reelcare {line}`?"
+        return _("`reelcare --help` lists them")
+    word = line if " " not in line and line[0] != "-" else f"`reelcare {line}`"
+    return _("did you mean {word}?", word=word)
 
 
 def _below(parser: argparse.ArgumentParser, name: str) -> argparse.ArgumentParser:
@@ -162,13 +174,11 @@ def _up_to_the_command(words: Sequence[str]) -> tuple[list[str], list[str]]:
     """
     at = 0
     while at < len(words) and words[at] != "--" and words[at].startswith("-"):
-        name, given, _ = words[at].partition("=")
+        name, given, _value = words[at].partition("=")
         if name not in BEFORE and name not in FLAGS_BEFORE:
             meant = suggestions.option(name, [*BEFORE, *FLAGS_BEFORE])
-            raise Problem(
-                f"{name}: no option that stands before a command; "
-                + (f"did you mean {meant}?" if meant else "`reelcare --help` shows those")
-            )
+            cure = _("did you mean {word}?", word=meant) if meant else _("`reelcare --help` shows those")
+            raise Problem(_("{name}: no option that stands before a command; {cure}", name=name, cure=cure))
         at += 2 if name in BEFORE and not given else 1
     return list(words[:at]), [word for word in words[at : at + 1] if word != "--"] + list(words[at + 1 :])
 
@@ -181,11 +191,12 @@ def _refuse_what_is_not_shared(parser: argparse.ArgumentParser, before: list[str
             continue  # the value of the option before it
         taken: Any = known.get(name)
         if taken is None or (BEFORE.get(name) not in (None, taken.metavar)):
-            app = "the app" if parser.prog == "reelcare" else f"`{parser.prog}`"
-            told = f"{app} takes none; `{parser.prog} --help` says what it takes"
-            raise Problem(
-                f"{name}: " + (told if taken is None else f"stands behind {app}, where it is {taken.metavar}")
-            )
+            app = _("the app") if parser.prog == "reelcare" else f"`{parser.prog}`"
+            if taken is None:
+                raise Problem(_("{name}: {app} takes none; `{prog} --help` says what it takes", name=name, app=app,
+                                prog=parser.prog))  # fmt: skip
+            raise Problem(_("{name}: stands behind {app}, where it is {metavar}", name=name, app=app,
+                            metavar=taken.metavar))  # fmt: skip
 
 
 def _options_first(parser: argparse.ArgumentParser, words: Sequence[str]) -> list[str]:
@@ -205,12 +216,16 @@ def _options_first(parser: argparse.ArgumentParser, words: Sequence[str]) -> lis
         if not _is_option(parser, word):
             arguments.append(word)
             continue
-        name, given, _ = word.partition("=")
+        name, given, _value = word.partition("=")
         action = parser._option_string_actions.get(name)
         if action is None:
             meant = suggestions.option(name, (one for one in parser._option_string_actions if one != "-h"))
-            more = f"did you mean {meant}?" if meant else f"`{parser.prog} --help` shows what it takes"
-            raise Problem(f"{name}: no such option of `{parser.prog}`; {more}")
+            more = (
+                _("did you mean {word}?", word=meant)
+                if meant
+                else _("`{prog} --help` shows what it takes", prog=parser.prog)
+            )
+            raise Problem(_("{name}: no such option of `{prog}`; {more}", name=name, prog=parser.prog, more=more))
         options.append(word)
         if not given and at < len(words) and _takes(parser, action, words[at]):
             options.append(words[at])

@@ -7,6 +7,7 @@ import os
 import sys
 
 from reelcare.cli.problem import Problem
+from reelcare.core.text import _
 
 
 def columns() -> int:
@@ -31,4 +32,4 @@ def stop_if_not_a_terminal() -> None:
     if os.environ.get("TEXTUAL_DRIVER"):
         return  # drawn somewhere else, as in a browser
     if not (sys.stdin.isatty() and sys.stdout.isatty()) or os.environ.get("TERM") == "dumb":
-        raise Problem("the app needs a terminal; every task has a command too: `reelcare --help`")
+        raise Problem(_("the app needs a terminal; every task has a command too: `reelcare --help`"))

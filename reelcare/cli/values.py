@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import argparse
 
+from reelcare.core.text import _
+
 
 def word(text: str) -> str:
     """A word that something is looked for by: whatever the locale, and composed (NFC) as what is kept."""
@@ -15,7 +17,9 @@ def word(text: str) -> str:
 def port(text: str) -> int:
     """A port of this computer; 0 stands for any that is free."""
     if not (text.isascii() and text.isdigit() and len(text) <= 5 and int(text) <= 65535):
-        raise argparse.ArgumentTypeError(f"{text!r}; a number from 1 to 65535 is right, or 0 for any that is free")
+        raise argparse.ArgumentTypeError(
+            _("{text!r}; a number from 1 to 65535 is right, or 0 for any that is free", text=text)
+        )
     return int(text)
 
 
@@ -24,16 +28,16 @@ def days(text: str) -> int:
     try:
         many = int(text)
     except ValueError:
-        raise argparse.ArgumentTypeError(f"{text!r} is not a whole number of days") from None
+        raise argparse.ArgumentTypeError(_("{text!r} is not a whole number of days", text=text)) from None
     if not 0 <= many <= 3660:
-        raise argparse.ArgumentTypeError(f"{many} days; 0 to 3660 is right")
+        raise argparse.ArgumentTypeError(_("{many} days; 0 to 3660 is right", many=many))
     return many
 
 
 def runs_between_alarms(text: str) -> float:
     """The mean number of runs between two false alarms."""
     if not (text.isascii() and text.isdigit()) or not 20 <= int(text) <= 100_000:
-        raise argparse.ArgumentTypeError(f"{text!r}; a number of runs from 20 to 100000 is right")
+        raise argparse.ArgumentTypeError(_("{text!r}; a number of runs from 20 to 100000 is right", text=text))
     return float(text)
 
 
@@ -44,19 +48,19 @@ def cost(text: str) -> float:
     except ValueError:
         amount = -1.0
     if not 0 < amount < 1e12:
-        raise argparse.ArgumentTypeError(f"{text!r}; a cost above nothing is right")
+        raise argparse.ArgumentTypeError(_("{text!r}; a cost above nothing is right", text=text))
     return amount
 
 
 def most(text: str) -> int:
     """How many lines at most."""
     if not (text.isascii() and text.isdigit()) or not 1 <= int(text) <= 1_000_000:
-        raise argparse.ArgumentTypeError(f"{text!r}; a number from 1 on is right")
+        raise argparse.ArgumentTypeError(_("{text!r}; a number from 1 on is right", text=text))
     return int(text)
 
 
 def weeks(text: str) -> int:
     """A number of weeks, up to a year and two months."""
     if not (text.isascii() and text.isdigit()) or not 1 <= int(text) <= 60:
-        raise argparse.ArgumentTypeError(f"{text!r}; a number of weeks from 1 to 60 is right")
+        raise argparse.ArgumentTypeError(_("{text!r}; a number of weeks from 1 to 60 is right", text=text))
     return int(text)

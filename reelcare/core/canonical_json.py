@@ -10,6 +10,8 @@ from json import JSONDecodeError, JSONDecoder
 from json.encoder import encode_basestring as _quoted
 from typing import Any
 
+from reelcare.core.text import _
+
 MOST_EXACT = 2**53 - 1
 """The largest whole number that every reader of JSON keeps exact."""
 MOST_WRITTEN_OUT = 10**21
@@ -29,7 +31,7 @@ def canonical(value: Any) -> str:
         return {None: "null", True: "true", False: "false"}[value]
     if isinstance(value, int):
         if abs(value) > MOST_EXACT and not _is_of_a_fraction(value):
-            raise ValueError(f"{value} is too large to be kept exactly")
+            raise ValueError(_("{value} is too large to be kept exactly", value=value))
         return str(value)
     if isinstance(value, float):
         return _number(value)
@@ -38,7 +40,7 @@ def canonical(value: Any) -> str:
         return "{" + ",".join(f"{_quoted(str(key))}:{canonical(part)}" for key, part in pairs) + "}"
     if isinstance(value, (list, tuple)):
         return "[" + ",".join(canonical(part) for part in value) + "]"
-    raise ValueError(f"a {type(value).__name__} has no place in an entry")
+    raise ValueError(_("a {kind} has no place in an entry", kind=type(value).__name__))
 
 
 def parse(text: str) -> Any:
@@ -69,7 +71,7 @@ def _number(value: float) -> str:
     ('-0.0000033333333333333333', '1e+23', '4.5')
     """
     if not math.isfinite(value):
-        raise ValueError(f"{value} is not a number")
+        raise ValueError(_("{value} is not a number", value=value))
     if value == 0:
         return "0"
     sign, figures, exponent = Decimal(repr(value)).normalize().as_tuple()

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from datetime import UTC, date, datetime, tzinfo
 
+from reelcare.core.text import _
+
 
 class TimestampError(ValueError):
     """A time that names no moment: the message says what would be right."""
@@ -16,7 +18,7 @@ def time_text(moment: datetime) -> str:
     '2026-03-01T06:30:00.000Z'
     """
     if moment.tzinfo is None:
-        raise TimestampError("a time without a zone: give an offset, as in 2026-03-01T06:30+02:00")
+        raise TimestampError(_("a time without a zone: give an offset, as in 2026-03-01T06:30+02:00"))
     if moment.tzinfo is not UTC:
         moment = moment.astimezone(UTC)
     if not moment.microsecond:

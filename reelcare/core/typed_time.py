@@ -5,6 +5,8 @@ from __future__ import annotations
 import re
 from datetime import date, datetime, timedelta, tzinfo
 
+from reelcare.core.text import _
+
 FIRST_YEAR, LAST_YEAR = 1900, 2999
 """The years that can be meant; beyond them a zone's offset, or a few weeks, would leave the calendar."""
 _MIDNIGHT = re.compile(r"(\d{4}-?\d\d-?\d\d[T ])24(:?00(?::?00(?:[.,]0+)?)?)?([Z+-].*)?")
@@ -29,7 +31,7 @@ def read_time(text: str, zone: tzinfo, example: str = "2026-05-01T06:30") -> dat
         else:
             found = datetime.fromisoformat(text)
     except ValueError:
-        raise TimeError(f"{text!r} is not a time; write it as in {example}") from None
+        raise TimeError(_("{text!r} is not a time; write it as in {example}", text=text, example=example)) from None
     within(found, text)
     if ends is not None:
         found += timedelta(days=1)
@@ -39,4 +41,11 @@ def read_time(text: str, zone: tzinfo, example: str = "2026-05-01T06:30") -> dat
 def within(found: date, text: str) -> None:
     """Nothing, where a day is in a year that can be meant. Raises TimeError."""
     if not FIRST_YEAR <= found.year <= LAST_YEAR:
-        raise TimeError(f"{text!r}: a year from {FIRST_YEAR} to {LAST_YEAR} is right")
+        raise TimeError(
+            _(
+                "{text!r}: a year from {first_year} to {last_year} is right",
+                text=text,
+                first_year=FIRST_YEAR,
+                last_year=LAST_YEAR,
+            )
+        )

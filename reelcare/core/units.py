@@ -11,6 +11,8 @@ import math
 import re
 from typing import Literal, NamedTuple
 
+from reelcare.core.text import _, mark
+
 Quantity = Literal[
     "length", "pressure", "flow", "speed", "temperature", "duration", "force", "area", "volume", "torque", "count"
 ]  # fmt: skip
@@ -107,30 +109,30 @@ _ALIASES = {
 }  # fmt: skip
 _BY_LOWER = {name.lower(): name for name in UNITS}
 _AMBIGUOUS = {
-    "gal": "write US gallons as `gpm` (flow), or use litres; a gallon may be US or imperial",
-    "gallon": "a gallon may be US or imperial; use litres",
-    "gallons": "a gallon may be US or imperial; use litres",
-    "gph": "gallons an hour may be US or imperial; use l/h or gpm (US)",
-    "igpm": "imperial gallons are not read; use l/min",
-    "ton": "a ton may be metric, short or long; use kN",
-    "lb": "a pound is a mass or a force; write lbf for a force",
-    "lbs": "a pound is a mass or a force; write lbf for a force",
+    "gal": mark("write US gallons as `gpm` (flow), or use litres; a gallon may be US or imperial"),
+    "gallon": mark("a gallon may be US or imperial; use litres"),
+    "gallons": mark("a gallon may be US or imperial; use litres"),
+    "gph": mark("gallons an hour may be US or imperial; use l/h or gpm (US)"),
+    "igpm": mark("imperial gallons are not read; use l/min"),
+    "ton": mark("a ton may be metric, short or long; use kN"),
+    "lb": mark("a pound is a mass or a force; write lbf for a force"),
+    "lbs": mark("a pound is a mass or a force; write lbf for a force"),
 }
 _NUMBER = re.compile(r"([+-]?(?:\d+(?:[.,]\d*)?|[.,]\d+)(?:[eE][+-]?\d+)?)\s*(.*)", re.DOTALL)
 _LONGEST = 40
 
 COMMON: dict[Quantity, str] = {
-    "length": "m, mm, ft or in",
-    "pressure": "bar, kPa or psi",
-    "flow": "m3/h, l/s or gpm",
-    "speed": "m/h, ft/h, km/h or mph",
-    "temperature": "degC or degF",
-    "duration": "h or min",
-    "force": "N, kN or lbf",
-    "area": "ha or acre",
-    "volume": "m3 or l",
-    "torque": "Nm or lbf ft",
-    "count": "a plain number",
+    "length": mark("m, mm, ft or in"),
+    "pressure": mark("bar, kPa or psi"),
+    "flow": mark("m3/h, l/s or gpm"),
+    "speed": mark("m/h, ft/h, km/h or mph"),
+    "temperature": mark("degC or degF"),
+    "duration": mark("h or min"),
+    "force": mark("N, kN or lbf"),
+    "area": mark("ha or acre"),
+    "volume": mark("m3 or l"),
+    "torque": mark("Nm or lbf ft"),
+    "count": mark("a plain number"),
 }
 
 
@@ -145,7 +147,7 @@ def number(text: str, *, decimal_comma: bool = False) -> float:
         return float(text)  # the common case, which long run logs are full of
     match = _NUMBER.fullmatch(text)
     if match is None or match.group(2):
-        raise UnitsError(f"{_short(text)}: not a number")
+        raise UnitsError(_("{short}: not a number", short=_short(text)))
     return _number(match.group(1), text, decimal_comma)
 
 
@@ -153,13 +155,16 @@ def _number(digits: str, text: str, decimal_comma: bool) -> float:
     if "," in digits:
         if not decimal_comma:
             raise UnitsError(
-                f"{_short(text)}: a comma could be a decimal sign or part thousands; write {digits.replace(',', '.')} "
-                "or leave it out"
+                _(
+                    "{short}: a comma could be a decimal sign or part thousands; write {digits} or leave it out",
+                    short=_short(text),
+                    digits=digits.replace(",", "."),
+                )
             )
         digits = digits.replace(",", ".")
     value = float(digits)
     if not math.isfinite(value):
-        raise UnitsError(f"{_short(text)}: too large to be meant")
+        raise UnitsError(_("{short}: too large to be meant", short=_short(text)))
     return value
 
 
@@ -176,7 +181,7 @@ def split(text: str, *, decimal_comma: bool = False) -> tuple[float, str]:
     """
     match = _NUMBER.fullmatch(text.strip()[:200])
     if match is None:
-        raise UnitsError(f"{_short(text)}: no number to be read; write it as in `320 m`")
+        raise UnitsError(_("{short}: no number to be read; write it as in `320 m`", short=_short(text)))
     value = _number(match.group(1), text, decimal_comma)
     written = " ".join(match.group(2).split())
     return value, _unit_named(written, text) if written else ""
@@ -187,11 +192,11 @@ def _unit_named(written: str, text: str) -> str:
         return written
     low = written.lower()
     if low in _AMBIGUOUS:
-        raise UnitsError(f"{_short(text)}: {_AMBIGUOUS[low]}")
+        raise UnitsError(f"{_short(text)}: {_(_AMBIGUOUS[low])}")
     name = _ALIASES.get(low) or _BY_LOWER.get(low)
     # "M" or "MM" are not written for metres; "mPa" is not a megapascal
     if name is None or (low == "mpa" and written != "MPa"):
-        raise UnknownUnit(f"{_short(text)}: {_short(written)} is not a unit known here")
+        raise UnknownUnit(_("{text}: {unit} is not a unit known here", text=_short(text), unit=_short(written)))
     return name
 
 
@@ -204,23 +209,41 @@ def read(text: str, quantity: Quantity, *, decimal_comma: bool = False) -> float
     try:
         value, name = split(text, decimal_comma=decimal_comma)
     except UnknownUnit as why:
-        raise UnitsError(f"{why}; one number is right here, {_and_unit(quantity)}") from None
+        raise UnitsError(
+            _("{why}; one number is right here, {and_unit}", why=why, and_unit=_and_unit(quantity))
+        ) from None
     if quantity == "count":
         if name:
-            raise UnitsError(f"{_short(text)}: a plain number is right here, without a unit")
+            raise UnitsError(_("{short}: a plain number is right here, without a unit", short=_short(text)))
         return value
     if not name:
-        raise UnitsError(f"{_short(text)}: say the unit, as in `{value:g} {_first(quantity)}` ({COMMON[quantity]})")
+        raise UnitsError(
+            _(
+                "{short}: say the unit, as in `{value:g} {first}` ({common})",
+                short=_short(text),
+                value=value,
+                first=_first(quantity),
+                common=_(COMMON[quantity]),
+            )
+        )
     unit = UNITS[name]
     if unit.quantity != quantity:
-        raise UnitsError(f"{_short(text)}: {name} measures {unit.quantity}; {COMMON[quantity]} is right here")
+        raise UnitsError(
+            _(
+                "{short}: {name} measures {quantity}; {common} is right here",
+                short=_short(text),
+                name=name,
+                quantity=_(unit.quantity),
+                common=_(COMMON[quantity]),
+            )
+        )
     if name == "degF":
         return (value - 32) * 5 / 9
     return value * unit.factor
 
 
 def _and_unit(quantity: Quantity) -> str:
-    return "without a unit" if quantity == "count" else f"and one unit ({COMMON[quantity]})"
+    return _("without a unit") if quantity == "count" else _("and one unit ({common})", common=_(COMMON[quantity]))
 
 
 def _first(quantity: Quantity) -> str:

@@ -8,6 +8,8 @@ from collections.abc import Iterator, Mapping, Sequence
 from datetime import date, datetime, timedelta
 from functools import cache
 
+from reelcare.core.text import _, mark
+
 Words = Mapping[str, str]
 """A text by language; English is always there."""
 
@@ -44,7 +46,12 @@ def too_long_of(short: Words) -> Iterator[str]:
     for language, text in short.items():
         most = SHORT.get(language, SHORT_ELSEWHERE)
         if cells(text) > most:
-            yield f".{language}: {cells(text)} cells wide; at most {most} are right"
+            yield _(
+                ".{language}: {cells} cells wide; at most {most} are right",
+                language=language,
+                cells=cells(text),
+                most=most,
+            )
 
 
 class Title(str):
@@ -85,7 +92,11 @@ def nearest(word: str, known: Sequence[str]) -> str:
     """
     as_written = {one.lower(): one for one in known}
     close = difflib.get_close_matches(word.lower(), as_written, n=1, cutoff=0.6)
-    return f"; did you mean {as_written[close[0]]}?" if close else f"; known are: {', '.join(known)}"
+    return (
+        _("; did you mean {word}?", word=as_written[close[0]])
+        if close
+        else _("; known are: {known}", known=", ".join(known))
+    )
 
 
 def count(number: int, one: str, many: str = "") -> str:
@@ -97,14 +108,20 @@ def count(number: int, one: str, many: str = "") -> str:
     return f"{number} {one if number == 1 else many or one + 's'}"
 
 
+MONTHS = (
+    mark("Jan"), mark("Feb"), mark("Mar"), mark("Apr"), mark("May"), mark("Jun"), mark("Jul"), mark("Aug"), mark("Sep"),
+    mark("Oct"), mark("Nov"), mark("Dec"),
+)  # fmt: skip
+
+
 def day(value: date) -> str:
     """A day that nobody can read the wrong way round.
 
     >>> day(date(2026, 3, 1))
     '1 Mar 2026'
     """
-    months = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
-    return f"{value.day} {months[value.month - 1]} {value.year}"
+    month = MONTHS[value.month - 1]
+    return _("{day} {month} {year}", day=value.day, month=_(month), year=value.year)
 
 
 def ago(then: datetime, now: datetime) -> str:
@@ -116,12 +133,12 @@ def ago(then: datetime, now: datetime) -> str:
     """
     passed = now - then
     if passed < timedelta(minutes=1):
-        return "just now"
+        return _("just now")
     if passed < timedelta(hours=1):
-        return f"{passed // timedelta(minutes=1)} min ago"
+        return _("{n} min ago", n=passed // timedelta(minutes=1))
     if passed < timedelta(days=2):
-        return f"{passed // timedelta(hours=1)} h ago"
-    return f"{passed.days} days ago"
+        return _("{n} h ago", n=passed // timedelta(hours=1))
+    return _("{n} days ago", n=passed.days)
 
 
 def duration(minutes: int) -> str:

@@ -6,6 +6,8 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
 
+from reelcare.core.text import _, mark
+
 
 class RegisterError(Exception):
     """Something about the register: `str()` is one line that names the place and the cure."""
@@ -17,6 +19,10 @@ class Refused(RegisterError):
     """An entry that cannot be right; nothing was written."""
 
     exit_code = 2
+
+
+class ClockBehind(Refused):
+    """A signature while this computer's clock is behind the last entry of its terminal; nothing was written."""
 
 
 class NotThere(RegisterError):
@@ -50,12 +56,14 @@ class CannotWrite(RegisterError):
 
 
 @contextmanager
-def into_a_file(path: Path, *, made: str = "made here", cure: str = "name another file") -> Iterator[None]:
+def into_a_file(path: Path, *, made: str = mark("made here"), cure: str = mark("name another file")) -> Iterator[None]:
     """Turns what the system says of a file that is made into plain words: Refused where the name is taken, CannotWrite
     where it cannot be `made`."""
     try:
         yield
     except FileExistsError:
-        raise Refused(f"{path}: exists already; {cure}") from None
+        raise Refused(_("{path}: exists already; {cure}", path=path, cure=_(cure))) from None
     except OSError as why:
-        raise CannotWrite(f"{path}: cannot be {made} ({why.strerror or why})") from None
+        raise CannotWrite(
+            _("{path}: cannot be {made} ({strerror})", path=path, made=_(made), strerror=why.strerror or why)
+        ) from None

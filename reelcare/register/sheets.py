@@ -23,6 +23,7 @@ from reelcare.core.machine.model_reader import contradictions, read_model
 from reelcare.core.service.plan import Plan
 from reelcare.core.service.plan_table import PlanError, read_plan
 from reelcare.core.settings.set_limits import SetLimits, SetLimitsError, read_set_limits
+from reelcare.core.text import _
 
 LARGEST = 256 * 1024
 OWN = "sheets"
@@ -45,25 +46,34 @@ def toml_table(path: Path) -> dict[str, Any]:
     try:
         size = path.stat().st_size
         if size > LARGEST:
-            raise FileError(f"{path}: {size // 1024} KiB; at most {LARGEST // 1024} KiB are read")
+            raise FileError(
+                _(
+                    "{path}: {size} KiB; at most {largest} KiB are read",
+                    path=path,
+                    size=size // 1024,
+                    largest=LARGEST // 1024,
+                )
+            )
         text = path.read_bytes().decode("utf-8-sig")
     except FileNotFoundError:
-        raise FileError(f"{path}: no such file") from None
+        raise FileError(_("{path}: no such file", path=path)) from None
     except IsADirectoryError:
-        raise FileError(f"{path}: a folder, not a file") from None
+        raise FileError(_("{path}: a folder, not a file", path=path)) from None
     except OSError as why:
-        raise FileError(f"{path}: cannot be read ({why.strerror})") from None
+        raise FileError(_("{path}: cannot be read ({strerror})", path=path, strerror=why.strerror)) from None
     except UnicodeDecodeError as why:
-        raise FileError(f"{path}: not UTF-8 text (byte {why.start}); save it as UTF-8") from None
+        raise FileError(
+            _("{path}: not UTF-8 text (byte {start}); save it as UTF-8", path=path, start=why.start)
+        ) from None
     longest = max((line.count(".") for line in text.splitlines()), default=0)
     if longest > 200:
-        raise FileError(f"{path}: a key with {longest} parts; that is no sheet")
+        raise FileError(_("{path}: a key with {longest} parts; that is no sheet", path=path, longest=longest))
     try:
         return tomllib.loads(text)
     except tomllib.TOMLDecodeError as why:
         raise FileError(f"{path}: {why}") from None
     except (RecursionError, ValueError) as why:
-        raise FileError(f"{path}: not to be read as TOML ({type(why).__name__})") from None
+        raise FileError(_("{path}: not to be read as TOML ({what})", path=path, what=type(why).__name__)) from None
 
 
 @dataclass(frozen=True, slots=True)
@@ -89,7 +99,14 @@ def load(own: Path | None = None, shipped: Path | None = None) -> Sheets:
             if sheet is None or (sheet.id in by_id and sheet.id not in here):
                 continue
             if sheet.id in here:
-                problems.append(f"{path}: id {sheet.id!r} is that of {here[sheet.id].name} too; only that one is used")
+                problems.append(
+                    _(
+                        "{path}: id {id!r} is that of {name} too; only that one is used",
+                        path=path,
+                        id=sheet.id,
+                        name=here[sheet.id].name,
+                    )
+                )
                 continue
             here[sheet.id] = path
             by_id[sheet.id] = sheet
@@ -150,7 +167,9 @@ def _model_of(own: Path, shipped: Path) -> tuple[MachineModel, list[str]]:
     """The model that counts, and what is wrong with the user's own table of the machine."""
     problems = []
     if (own / OLD_POSITIONS).is_file():
-        problems.append(f"{own / OLD_POSITIONS}: not read any more; what it says belongs into {own / MACHINE}")
+        problems.append(
+            _("{own}: not read any more; what it says belongs into {own2}", own=own / OLD_POSITIONS, own2=own / MACHINE)
+        )
     path = own / MACHINE
     if path.is_file():
         try:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from datetime import UTC, datetime
 
+from reelcare.core.text import _
 from reelcare.register.errors import Refused
 
 _EPOCH = datetime(1970, 1, 1, tzinfo=UTC)
@@ -13,7 +14,7 @@ _MILLISECOND = datetime(1970, 1, 1, 0, 0, 0, 1000) - datetime(1970, 1, 1)  # noq
 def milliseconds(moment: datetime) -> int:
     """Milliseconds since 1970 of an aware moment."""
     if moment.tzinfo is None:
-        raise Refused("a time without a zone: give an offset, as in 2026-03-01T06:30+02:00")
+        raise Refused(_("a time without a zone: give an offset, as in 2026-03-01T06:30+02:00"))
     return (moment - _EPOCH) // _MILLISECOND
 
 

@@ -13,20 +13,22 @@ from datetime import UTC, datetime
 from functools import partial
 from typing import Any
 
-from textual import work
+from textual import events, work
 from textual.app import App, SystemCommand
+from textual.notifications import SeverityLevel
 from textual.reactive import var
 from textual.screen import Screen
 
 from reelcare import languages
 from reelcare.core.entries.typed import clean
-from reelcare.register.errors import NotAllowed, RegisterError
+from reelcare.register.errors import RegisterError
 from reelcare.register.writing.writer import Writer
 from reelcare.tui import keys, requests, screen_table, sign_in
 from reelcare.tui.base import BaseScreen, Written
 from reelcare.tui.preferences import USUAL, Preferences
 from reelcare.tui.requests import Answer, Opens
 from reelcare.tui.theme import apply_theme, chosen_theme
+from reelcare.tui.widgets.message_line import Notice
 
 Clock = Callable[[], datetime]
 
@@ -47,6 +49,8 @@ class Reelcare(App[None]):
     """Who is at the terminal: who signs what is written."""
     preferences: var[Preferences] = var(Preferences, init=False)
     """How they want it."""
+    notice: var[Notice | None] = var(None)
+    """What the message line of every screen tells."""
 
     def __init__(
         self, register: Writer, *, preferences: Preferences = USUAL, clock: Clock = utc_now, machine: str = ""
@@ -56,7 +60,8 @@ class Reelcare(App[None]):
         self.preferences = preferences
         languages.install(preferences.language)
         self._opens_on = machine
-        self._told = ""
+        self.warnings: tuple[str, ...] = ()
+        self._told_on: Screen[Any] | None = None
         self.now = clock  # the app asks no other one
         if self.preferences.slow:
             self.animation_level = "none"
@@ -78,8 +83,9 @@ class Reelcare(App[None]):
     def _look_around(self) -> None:
         from reelcare.tui.startup_checks import warnings  # once the yard stands on the screen
 
-        for text in warnings(self.register, self.now()):
-            self.tell(text, bad=True)
+        self.warnings = tuple(warnings(self.register, self.now()))
+        if self.warnings:
+            self.tell("  ".join(self.warnings), bad=True)
 
     def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
         """No single letter leaves a form, or changes who signs it: what was typed there would be lost."""
@@ -94,21 +100,51 @@ class Reelcare(App[None]):
         """The role of who is at the terminal."""
         return self.register.roles().get(self.person, "")
 
-    def tell(self, text: str, *, bad: bool = False) -> None:
-        """Show a toast; text is never parsed as markup."""
-        if text == self._told:
-            self.clear_notifications()  # the same again and again would cover the screen
-        self._told = text
-        self.notify(clean(text), severity="error" if bad else "information", markup=False, timeout=10 if bad else 4)
+    def tell(self, text: str, *, bad: bool = False, asks: bool = False) -> None:
+        """Tell something in the message line: done, not done (`bad`), or asked; text is never parsed as markup."""
+        self._told_on = None
+        self.notice = Notice("wrong" if bad else "asks" if asks else "done", clean(text))
+
+    def hush(self) -> None:
+        """Take away what is told."""
+        self.notice = None
+
+    def notify(
+        self,
+        message: str,
+        *,
+        title: str = "",
+        severity: SeverityLevel = "information",
+        timeout: float | None = None,
+        markup: bool = True,
+    ) -> None:
+        """Tell in the message line what the framework would show in a corner."""
+        self.tell(message, bad=severity == "error", asks=severity == "warning")
+
+    async def on_event(self, event: events.Event) -> None:
+        """A key that does something takes away what was told; one that only moves the cursor leaves it."""
+        if isinstance(event, events.Key) and not event.is_forwarded and event.key not in keys.MOVES:
+            self._forget_notice()
+        await super().on_event(event)
+
+    def _forget_notice(self) -> None:
+        """Take away what was done or asked; what was not done stays until another screen is worked on."""
+        if self.notice is None or not isinstance(self.screen, BaseScreen):
+            return
+        if self.notice.kind != "wrong":
+            self.notice = None
+        elif self._told_on is None:
+            self._told_on = self.screen
+        elif self._told_on is not self.screen:
+            self.notice = None
 
     def write(self, what: Callable[[], Written]) -> Written | None:
         """Do something that writes; where it cannot be, tell why and leave everything as it is."""
         try:
             return what()
         except (RegisterError, ValueError) as why:
-            self.tell(f"NOT saved. {why}", bad=True)
-            if isinstance(why, NotAllowed):
-                self.run_worker(sign_in.show_missing_pin(self))
+            self.tell(f"Not saved: {why}", bad=True)
+            self.run_worker(sign_in.after_refusal(self, why))
             return None
 
     def screen_for(self, request: Opens[Answer]) -> Screen[Answer]:

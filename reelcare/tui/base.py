@@ -1,24 +1,38 @@
-"""What screens are made of: the line on top, the way to another screen, and what they may know of the app.
+"""What screens are made of: the one frame, the way to another screen, and what they may know of the app.
 
-The rules of this file: a screen knows its host by the protocol alone; it never imports the app or another screen.
+The rules of this file: a screen knows its host by the protocol alone; it never imports the app or another screen. Row 1
+is the head, row 2 the standing line, the last but one the message line, the last one the keys; nothing ever lies over
+them but a dialog. A screen says what its body is, and no more.
 """
 
 from __future__ import annotations
 
+import contextlib
 from collections.abc import Callable
+from dataclasses import replace
 from datetime import datetime
-from typing import Protocol, TypeVar, cast
+from typing import ClassVar, Protocol, TypeVar, cast
 
+from textual.app import ComposeResult
+from textual.binding import ActiveBinding, Binding, BindingType
+from textual.containers import Vertical
+from textual.content import Content
 from textual.screen import Screen
-from textual.widgets import Static
+from textual.widgets import Input, Static
 
 from reelcare.core import units
+from reelcare.core.state.machine_now import MachineNow
+from reelcare.core.text import _, mark
 from reelcare.register.errors import RegisterError
+from reelcare.register.reading import yard
 from reelcare.register.writing.writer import Writer
 from reelcare.tui.preferences import Preferences
-from reelcare.tui.requests import Answer, Opens
+from reelcare.tui.requests import Answer, Opens, OpenSteps
 from reelcare.tui.text import join
+from reelcare.tui.widgets.key_line import KeyLine
+from reelcare.tui.widgets.message_line import MessageLine
 from reelcare.tui.widgets.rows import Rows
+from reelcare.tui.widgets.standing_line import standing_line
 
 Written = TypeVar("Written")
 
@@ -29,6 +43,8 @@ class Host(Protocol):
     register: Writer
     preferences: Preferences
     person: str
+    warnings: tuple[str, ...]
+    """What was found wrong when the app was opened: it is told for as long as the app is open."""
 
     @property
     def role(self) -> str:
@@ -37,8 +53,11 @@ class Host(Protocol):
     def now(self) -> datetime:
         """The present moment."""
 
-    def tell(self, text: str, *, bad: bool = False) -> None:
-        """Show a toast; text is never parsed as markup."""
+    def tell(self, text: str, *, bad: bool = False, asks: bool = False) -> None:
+        """Tell something in the message line: done, not done (`bad`), or asked; text is never parsed as markup."""
+
+    def hush(self) -> None:
+        """Take away what is told."""
 
     def write(self, what: Callable[[], Written]) -> Written | None:
         """Do something that writes; None where it could not be, which is told."""
@@ -53,10 +72,43 @@ class Host(Protocol):
         """Whether somebody is there who may write this kind of entry ('': any); asks who it is. Only in a worker."""
 
 
-class BaseScreen(Screen[None]):
-    """A screen with one line on top that says where one is and who is there."""
+MINUTE = 5.0
+"""How often it is looked whether another minute has begun [s]."""
 
-    WHERE = ""
+
+class BaseScreen(Screen[None]):
+    """A screen in the one frame: where one is, what the machine may do or how much there is, the body, what is told,
+    and the keys.
+
+    A screen of one machine sets `machine_id`; others say in `counts` how much there is.
+    """
+
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding(
+            "exclamation_mark", "stop_now", mark("Stop now"), priority=True, id="screen.stop_now",
+            tooltip=mark("What stops the machine, at any time and in any state"),
+        ),
+    ]  # fmt: skip
+    PAGE = ""
+    machine_id = ""
+    """The machine that the screen is about; '' for lists."""
+    seen: MachineNow | None = None
+    """The machine as it stood when its standing was last shown."""
+    _shown_minute: datetime | None = None
+    _was_shown = False
+
+    def compose(self) -> ComposeResult:
+        """The frame, and the body in it."""
+        yield Static(id="head", classes="head")
+        yield Static(id="standing")
+        with Vertical(id="body"):
+            yield from self.body()
+        yield MessageLine()
+        yield KeyLine()
+
+    def body(self) -> ComposeResult:
+        """What stands between the standing line and the message line."""
+        raise NotImplementedError
 
     @property
     def host(self) -> Host:
@@ -83,36 +135,115 @@ class BaseScreen(Screen[None]):
         return self.host.now()
 
     def on_mount(self) -> None:
-        """Follow who is there, and how they want it."""
+        """Follow who is there, how they want it, what is told, and the clock."""
         self.watch(self.app, "person", self.refresh_head, init=False)
         self.watch(self.app, "preferences", self._fill_again, init=False)
+        self.watch(self.app, "notice", self.query_one(MessageLine).tell)
+        self.set_interval(MINUTE, self._follow_clock)
+
+    def on_screen_resume(self) -> None:
+        """Show what was done elsewhere; what the first paint shows is not read twice."""
+        if self._was_shown:
+            self.come_back()
+        self._was_shown = True
+
+    def come_back(self) -> None:
+        """Show what was done on another screen."""
+        self.refresh_head()
 
     def _fill_again(self) -> None:
+        self.refresh_bindings()
         if self.is_current:
             self.fill()
+
+    def _follow_clock(self) -> None:
+        minute = self.now().replace(second=0, microsecond=0)
+        if self.is_current and self._shown_minute is not None and minute != self._shown_minute:
+            with contextlib.suppress(RegisterError):  # busy or gone: it is told when something is asked of it
+                self.show_minute()
+
+    def show_minute(self) -> None:
+        """Show what another minute changes."""
+        self.refresh_head()
 
     def fill(self) -> None:
         """Show everything as it is now, in the person's units and language."""
 
-    # the line on top
+    @property
+    def active_bindings(self) -> dict[str, ActiveBinding]:
+        """The keys that do something now, in the person's language: the key line, the help and the palette ask here."""
+        return {
+            key: one._replace(
+                tooltip=_(one.tooltip),
+                binding=replace(one.binding, description=_(one.binding.description), tooltip=_(one.binding.tooltip)),
+            )
+            for key, one in super().active_bindings.items()
+        }
 
-    def head(self) -> Static:
-        """The line on top."""
-        return Static(classes="head", id="head")
+    # stopping
+
+    @property
+    def stops(self) -> str:
+        """The machine that the key of the stops speaks of; '' for none."""
+        return self.machine_id
+
+    def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
+        """The key of the stops is open wherever there is a machine."""
+        if action == "stop_now":
+            return bool(self.stops)
+        return super().check_action(action, parameters)
+
+    def on_input_changed(self, event: Input.Changed) -> None:
+        """Say whether the key of the stops is a letter of what is typed."""
+        if len(event.value) <= 1:
+            self.refresh_bindings()
+
+    def action_stop_now(self) -> None:
+        """Show what stops the machine."""
+        self.open(OpenSteps(self.stops, stop=True))
+
+    # the head and the standing line
+
+    def page(self) -> str:
+        """What the head says of this screen, after the machine that it is about."""
+        return self.PAGE
 
     def where(self) -> str:
-        """What the line on top says of this screen."""
-        return self.WHERE
+        """What the head says: the machine, if the screen is about one, and the page."""
+        one = self.seen
+        return f"{' '.join(f'{one.tag} {one.card.name}'.split())}  {self.page()}" if one else self.page()
+
+    def counts(self) -> Content:
+        """What the standing line of a list says: how much there is, and of what."""
+        return Content("")
 
     def refresh_head(self) -> None:
-        """Write the line on top anew."""
-        who = f"{self._who()}, {self.host.role}" if self.host.person else "nobody yet (p)"
+        """Read how the machine stands, and write the head and the standing line anew."""
+        if self.machine_id:
+            self.seen = yard.machine_now(
+                self.register, self.machine_id, self.now(), forecasts=False, permits=True,
+                language=self.preferences.language,
+            )  # fmt: skip
+        self._write_frame()
+
+    def _write_frame(self) -> None:
+        now = self.local(self.now())
+        self._shown_minute = now.replace(second=0, microsecond=0)
+        width = self.app.size.width - 2
+        who = f"{self._who()}, {self.host.role}" if self.host.person else "nobody yet: p"
         who = "to look only" if self.register.read_only else who
-        room = self.app.size.width - len("Reelcare  ") - len(who) - 4
+        when = f"{now:%a} {now.day} {now:%b} {now:%H:%M}   "
         where = self.where()
+        if len(where) + 2 + len(when) + len(who) > width:
+            when = ""
+        room = max(width - len(when) - len(who) - 2, 0)
         where = where if len(where) <= room else where[: max(room - 1, 0)] + "…"
-        gap = " " * max(room - len(where) + 1, 1)
-        self.query_one("#head", Static).update(join(("Reelcare  ", "bold $primary"), where, gap, who))
+        place, _, rest = where.partition("  ")
+        gap = " " * max(width - len(where) - len(when) - len(who), 1)
+        head = join((place, "bold"), f"{'  ' if rest else ''}{rest}", gap, (when, "$text-muted"), who)
+        self.query_one("#head", Static).update(head)
+        standing = standing_line(self.seen, width) if self.seen is not None else self.counts()
+        self.query_one("#standing", Static).update(standing)
 
     def _who(self) -> str:
         """Who is there; a long name leaves the greater part of the line to where one is."""
@@ -120,8 +251,9 @@ class BaseScreen(Screen[None]):
         return name if len(name) <= most else name[: most - 1] + "…"
 
     def on_resize(self) -> None:
-        """The line on top is as wide as the screen."""
-        self.refresh_head()
+        """Head and standing line are as wide as the screen."""
+        if self._shown_minute is not None:
+            self._write_frame()
 
     # the person's units, the register's zone
 
@@ -156,8 +288,6 @@ class BaseScreen(Screen[None]):
 class ListScreen(BaseScreen):
     """A screen with one list, and perhaps something beside it that follows its cursor."""
 
-    _was_shown = False
-
     def on_mount(self) -> None:
         """Fill the list before the first paint."""
         self.fill()
@@ -172,11 +302,9 @@ class ListScreen(BaseScreen):
         """The row on which the cursor begins."""
         return 0
 
-    def on_screen_resume(self) -> None:
-        """Show what was done elsewhere; what the first paint shows is not read twice."""
-        if self._was_shown:
-            self.fill()
-        self._was_shown = True
+    def come_back(self) -> None:
+        """Show what was done on another screen."""
+        self.fill()
 
     def fill(self) -> None:
         """Read what the list shows."""

@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Callable
 from typing import TypeVar
 
-from textual.widgets import Static
 from textual.worker import get_current_worker
 
 from reelcare.register.opening import open_beside
@@ -13,7 +12,6 @@ from reelcare.register.progress import Progress, quietly
 from reelcare.register.reading.reader import Reader
 from reelcare.tui import yard_reading
 from reelcare.tui.base import ListScreen
-from reelcare.tui.text import join
 
 Gathered = TypeVar("Gathered")
 _GROUP = "gathering"
@@ -46,6 +44,7 @@ class GatheringScreen(ListScreen):
             except _Stopped:
                 return
             if not worker.is_cancelled:
+                self.app.call_from_thread(self.host.hush)
                 self.app.call_from_thread(show, found)
 
         self.run_worker(beside, thread=True, exclusive=True, group=_GROUP)
@@ -55,9 +54,7 @@ class GatheringScreen(ListScreen):
         self.workers.cancel_group(self, _GROUP)
 
     def _tell_progress(self, done: int, of: int) -> None:
-        self.query_one("#head", Static).update(
-            join(("Reelcare  ", "bold $primary"), f"gathering: {done} of {of} machines (Esc stops it)")
-        )
+        self.host.tell(f"gathering: {done} of {of} machines   Esc stops it", asks=True)
 
 
 class _Stopped(Exception):

@@ -19,6 +19,9 @@ if TYPE_CHECKING:
 MOVE = Binding.Group("Move", compact=True)
 """The keys that only move about: one word for all of them in the line of keys."""
 
+MOVES = frozenset({"up", "down", "left", "right", "pageup", "pagedown", "home", "end", "tab", "shift+tab"})
+"""The keys that move the cursor: they leave alone what is told."""
+
 KEPT: frozenset[str] = frozenset(
     {
         # multiplexers' own keys, flow control, suspend, and what a terminal sends for Enter, Tab, Backspace, Escape
@@ -58,6 +61,7 @@ NAMES: dict[str, str] = {
     "backspace": "Bksp",
     "delete": "Del",
     "question_mark": "?",
+    "exclamation_mark": "!",
     "slash": "/",
     "plus": "+",
     "minus": "-",

@@ -56,9 +56,10 @@ class OpenSetUp(Opens[None]):
 
 @dataclass(frozen=True, slots=True)
 class OpenSteps(Opens[None]):
-    """What may be done with a machine now."""
+    """What may be done with a machine now, with the cursor on the stops where one came for them."""
 
-    machine: MachineNow
+    machine: str
+    stop: bool = False
 
 
 @dataclass(frozen=True, slots=True)

@@ -132,7 +132,7 @@ def _page(request: Opens[Any], register: Writer) -> Screen[Any] | None:
             from reelcare.register import sheets
             from reelcare.tui.screens.machine.steps import Steps
 
-            return Steps(request, sheets.machine_model().for_machine(request.machine.card))
+            return Steps(request, sheets.machine_model().for_machine(register.card(request.machine)))
         case r.OpenBook():
             from reelcare.tui.screens.machine.book import Book
 

@@ -5,10 +5,10 @@ The rules of this file: it keeps neither a PIN nor who is there; the app holds t
 
 from __future__ import annotations
 
-from reelcare.register.errors import NotAllowed, RegisterError
+from reelcare.register.errors import ClockBehind, NotAllowed, RegisterError
 from reelcare.register.integrity import pins
 from reelcare.tui.base import Host
-from reelcare.tui.requests import AskPerson, AskPin
+from reelcare.tui.requests import AskPerson, AskPin, AskYesNo
 
 TITLE = "Who is at this terminal?"
 
@@ -71,8 +71,20 @@ async def show_pin(host: Host, name: str) -> bool:
     return True
 
 
-async def show_missing_pin(host: Host) -> None:
-    """Ask for the PIN that who is there was given since they said so; what is on the screen stays."""
+async def after_refusal(host: Host, why: Exception) -> None:
+    """Ask for what a write was refused for, where one answer mends it; what is on the screen stays."""
+    if isinstance(why, NotAllowed):
+        await _show_missing_pin(host)
+    elif isinstance(why, ClockBehind):
+        asked = AskYesNo("Is this computer's clock right?", (str(why),), yes="it is right", no="no, I set it right")
+        answer = await host.ask(asked)
+        host.register.clock_is_right = bool(answer)
+        if answer:
+            host.tell("Sign once more, and it is kept.")
+
+
+async def _show_missing_pin(host: Host) -> None:
+    """Ask for the PIN that who is there was given since they said so."""
     missing = pins.has(host.register.db, host.person) and host.person not in host.register.signed
     if missing and await show_pin(host, host.person):
         host.tell("The PIN is right: do it again, and it is kept.")

@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterator
 from datetime import datetime
 
-from reelcare.register.proof.corrections import clock_behind
 from reelcare.register.proof.proving import prove_the_end
+from reelcare.register.reading.doubts import later_entry
 from reelcare.register.writing.writer import Writer
 
 MOST = 2
@@ -15,9 +15,10 @@ MOST = 2
 
 def warnings(register: Writer, now: datetime) -> Iterator[str]:
     """What is wrong, one sentence each: a clock behind the entries, a register that is not whole, a note of opening."""
-    behind = clock_behind(register, now)
-    if behind:
-        yield f"This computer's clock is {behind} behind the last entry: set it right before you write."
+    last = later_entry(register.db, register.terminal, now)
+    if last is not None:
+        shown = f"{last.astimezone(register.zone):%Y-%m-%d %H:%M}"
+        yield f"The last entry here is of {shown}: set this computer's clock right."
     for one in prove_the_end(register)[:MOST]:
         yield f"NOT WHOLE. {one.place}: {one.what}. Run `reelcare prove`; `reelcare restore COPY` goes back to a copy."
     if register.warning:

@@ -1,13 +1,16 @@
 """How Reelcare looks: two themes of its own, and one word with one sign for each state.
 
 The rules of this file: colour only helps. Every state is told by its word and its sign; both are legible in
-one colour and in plain ASCII. Every colour that text is written in stands off every ground by 4.5 to 1 or
-more. Screens use the names of the theme's colours, never a colour itself.
+one colour and in plain ASCII. Text stands on four grounds only (the ground, a field, a band, the chosen row), and
+every colour that it is written in stands off each of them by 4.5 to 1 or more. Amber is only check due, due and
+caution; brick only held, overdue and wrong; green only clear and right. Screens use the names of the theme's
+colours, never a colour itself.
 """
 
 from __future__ import annotations
 
 import os
+from dataclasses import dataclass
 from typing import Any
 
 from textual.app import App
@@ -20,82 +23,85 @@ from reelcare.tui.text import NothingSteers, PlainSigns, said
 
 DUSK, NOON = "reelcare-dusk", "reelcare-noon"
 
+
+@dataclass(frozen=True, slots=True)
+class Inks:
+    """The colours of one theme: four grounds that text stands on, and what it is written in."""
+
+    ground: str
+    field: str
+    band: str
+    chosen: str
+    text: str
+    strong: str
+    faint: str
+    accent: str
+    """Keys, focus, the lit part, what can be acted on; the one accent, and no state."""
+    held: str
+    due: str
+    clear: str
+    line: str
+    """Rules and scroll bars; no text."""
+
+
 # Night over a field: wet earth, stubble, leaf, ripe grain, brick; water for what can be acted on.
-DARK = Theme(
-    name=DUSK,
-    dark=True,
-    primary="#86b8b1",
-    secondary="#b3a67c",
-    accent="#ecd58a",
-    warning="#e3b458",
-    error="#ea8a72",
-    success="#9cc274",
-    foreground="#e4dfce",
-    background="#171b17",
-    surface="#1e241e",
-    panel="#29312a",
-    variables={
-        "text-primary": "#86b8b1",
-        "text-secondary": "#b3a67c",
-        "text-accent": "#ecd58a",
-        "text-warning": "#e3b458",
-        "text-error": "#ea8a72",
-        "text-success": "#9cc274",
-        "text-muted": "#a3a593",
-        "block-cursor-background": "#36564f",
-        "block-cursor-foreground": "#f4f0e0",
-        "block-cursor-blurred-background": "#29312a",
-        "border": "#86b8b1",
-        "border-blurred": "#454f46",
-        "scrollbar": "#454f46",
-        "scrollbar-hover": "#5a665b",
-        "scrollbar-background": "#1e241e",
-        "footer-background": "#29312a",
-        "footer-key-foreground": "#ecd58a",
-        "input-cursor-background": "#ecd58a",
-        "input-cursor-foreground": "#171b17",
-        "input-selection-background": "#36564f",
-        "button-color-foreground": "#171b17",
-    },
-)
+DARK_INKS = Inks(
+    ground="#171b17", field="#1e241e", band="#29312a", chosen="#1f3d37", text="#e4dfce", strong="#f4f0e0",
+    faint="#a3a593", accent="#9ad4ca", held="#ea8a72", due="#e3b458", clear="#9cc274", line="#454f46",
+)  # fmt: skip
 # The same field at midday, on paper.
-LIGHT = Theme(
-    name=NOON,
-    dark=False,
-    primary="#1f5a55",
-    secondary="#63561f",
-    accent="#7a3d00",
-    warning="#7a4c00",
-    error="#98281a",
-    success="#2f5c1a",
-    foreground="#23261b",
-    background="#f5f1e4",
-    surface="#ece7d6",
-    panel="#e1dac4",
-    variables={
-        "text-primary": "#1f5a55",
-        "text-secondary": "#63561f",
-        "text-accent": "#7a3d00",
-        "text-warning": "#7a4c00",
-        "text-error": "#98281a",
-        "text-success": "#2f5c1a",
-        "text-muted": "#56574a",
-        "block-cursor-background": "#bcd6cd",
-        "block-cursor-foreground": "#14170f",
-        "block-cursor-blurred-background": "#e1dac4",
-        "border": "#1f5a55",
-        "border-blurred": "#b9b29a",
-        "scrollbar": "#b9b29a",
-        "scrollbar-hover": "#9d967d",
-        "scrollbar-background": "#ece7d6",
-        "footer-background": "#e1dac4",
-        "footer-key-foreground": "#7a3d00",
-        "input-cursor-background": "#7a3d00",
-        "input-cursor-foreground": "#f5f1e4",
-        "input-selection-background": "#bcd6cd",
-        "button-color-foreground": "#f5f1e4",
-    },
-)
+LIGHT_INKS = Inks(
+    ground="#f5f1e4", field="#ece7d6", band="#e1dac4", chosen="#bcd6cd", text="#23261b", strong="#14170f",
+    faint="#56574a", accent="#0f5650", held="#98281a", due="#7a4c00", clear="#2f5c1a", line="#b9b29a",
+)  # fmt: skip
+
+
+def _theme(name: str, inks: Inks, *, dark: bool) -> Theme:
+    """The framework's theme of these colours; every name that it would make a mixed colour for has one of ours."""
+    return Theme(
+        name=name,
+        dark=dark,
+        primary=inks.accent,
+        secondary=inks.text,
+        accent=inks.accent,
+        warning=inks.due,
+        error=inks.held,
+        success=inks.clear,
+        foreground=inks.text,
+        background=inks.ground,
+        surface=inks.field,
+        panel=inks.band,
+        variables={
+            "text-primary": inks.accent,
+            "text-secondary": inks.text,
+            "text-accent": inks.accent,
+            "text-warning": inks.due,
+            "text-error": inks.held,
+            "text-success": inks.clear,
+            "text-muted": inks.faint,
+            "strong": inks.strong,
+            "chosen": inks.chosen,
+            "rule": inks.line,
+            "block-cursor-background": inks.chosen,
+            "block-cursor-foreground": inks.strong,
+            "block-cursor-blurred-background": inks.band,
+            "border": inks.accent,
+            "border-blurred": inks.line,
+            "scrollbar": inks.line,
+            "scrollbar-hover": inks.faint,
+            "scrollbar-background": inks.field,
+            "footer-background": inks.band,
+            "footer-key-foreground": inks.accent,
+            "input-cursor-background": inks.accent,
+            "input-cursor-foreground": inks.ground,
+            "input-selection-background": inks.chosen,
+            "button-color-foreground": inks.ground,
+        },
+    )
+
+
+DARK = _theme(DUSK, DARK_INKS, dark=True)
+LIGHT = _theme(NOON, LIGHT_INKS, dark=False)
 
 SIGNS: dict[str, str] = {word: sign for word, (sign, _) in STATES.items()}
 """The sign of each state word."""
@@ -107,7 +113,7 @@ STYLES: dict[str, str] = {
     "good": "$text-success",
     "heed": "$text-warning",
     "bad": "bold $text-error",
-    "soft": "$text-secondary",
+    "soft": "$foreground",
     "faint": "$text-muted",
     "part": "bold $text-accent",
 }

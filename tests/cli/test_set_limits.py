@@ -1,5 +1,6 @@
 """Limits of a set at their unsafe end, by the command line: one machine, whose hose is 110 / 93.8 mm and 400 m long."""
 
+import math
 from collections.abc import Callable
 from pathlib import Path
 from typing import Any
@@ -234,3 +235,12 @@ def test_a_neighbour_on_the_line_leaves_the_gun_less_at_worst(reel: Callable[...
     assert limit(shared, "hose-pressure") == limit(alone, "hose-pressure")
     throttled = reel("--out", "300 m", "--gun-pressure", "4.5 bar", "--neighbour-loss", "0.4 bar")
     assert any("neighbour" in one["what"] for one in throttled["unknown"])
+
+
+def test_what_is_too_little_is_told_as_short_and_not_as_over(reel: Callable[..., Any], cli: Cli) -> None:
+    told = reel("--out", "394 m", "--inlet", "6.5 bar", material='material = "PE100"')
+    coils = limit(told, "coils")
+    assert coils["percent"] == pytest.approx(100 * coils["limit"] / coils["likely"], rel=1e-4)
+    short = math.ceil(100 * (1 - coils["likely"] / coils["limit"]))
+    line = cli(*LANE, "--out", "394 m", "--inlet", "6.5 bar").out.splitlines()[1]
+    assert f"does not hold: coils left {short} % short at pull-out" in line

@@ -99,7 +99,7 @@ async def test_the_line_shows_what_fits_and_help_at_its_end(keyed: Any, screen_t
     async with app.run_test(size=(60, 4)) as pilot:
         await pilot.pause()
         line = screen_text(app).splitlines()[-1]
-        assert line.startswith(" w Walk-round  b Bench [/]")
+        assert line.startswith(" Enter Walk-round  b Bench [/]")
         assert line.rstrip().endswith("? Help")
         assert "Hidden" not in line
         await pilot.resize_terminal(24, 4)

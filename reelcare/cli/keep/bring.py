@@ -8,6 +8,7 @@ from pathlib import Path
 
 from reelcare.cli import common
 from reelcare.cli.parser import Problem
+from reelcare.core.text import _, plural
 from reelcare.register.exchange import run_logs as bringing
 
 
@@ -32,12 +33,18 @@ def bring(asked: argparse.Namespace) -> int:
     if done.bad and not asked.keep_good:
         lines = len({one.line for one in done.bad})
         raise Problem(
-            f"{asked.file}: {lines} line{'' if lines == 1 else 's'} cannot be true, nothing was brought in; "
-            "--keep-good takes the others"
+            plural(
+                "{file}: {n} line cannot be true, nothing was brought in; --keep-good takes the others",
+                "{file}: {n} lines cannot be true, nothing was brought in; --keep-good takes the others",
+                lines,
+                file=asked.file,
+            )
         )
     if not asked.json:
-        left = f", {len({one.line for one in done.bad})} left in {done.left}" if done.left else ""
-        common.say(f"{done.brought} runs brought in, {done.skipped} were here already{left}")
+        told = plural("{n} run brought in", "{n} runs brought in", done.brought)
+        common.say(_("{brought}, {skipped} were here already", brought=told, skipped=done.skipped))
+        if done.left:
+            common.say(_("{n} left in {file}", n=len({one.line for one in done.bad}), file=done.left))
     return 0
 
 

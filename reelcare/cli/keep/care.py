@@ -9,9 +9,14 @@ from reelcare.cli import common
 from reelcare.cli.table import TextColumn
 from reelcare.core.checks.sheet_lint import lint
 from reelcare.core.clean import clean
+from reelcare.core.text import _, mark
 from reelcare.register import sheets as loading
 from reelcare.register.database.opening import shown
 from reelcare.register.proof import proving
+
+SHEETS = (
+    mark("sheet"), mark("for"), TextColumn(mark("questions"), 2, figures=True), mark("title"),
+)  # fmt: skip
 
 
 def rebuild(asked: argparse.Namespace) -> int:
@@ -24,14 +29,14 @@ def rebuild(asked: argparse.Namespace) -> int:
         for line in wrong:
             print(line)
     else:
-        common.say("worked out anew: nothing changed")
+        common.say(_("worked out anew: nothing changed"))
     return 1 if wrong else 0
 
 
 def prove(asked: argparse.Namespace) -> int:
     """Prove the register whole."""
     with common.open_register(asked, create=False) as register:
-        proof = proving.prove(register, common.tell_how_far("proving"))
+        proof = proving.prove(register, common.tell_how_far(_("proving")))
     if asked.json:
         common.print_json(
             {
@@ -46,10 +51,21 @@ def prove(asked: argparse.Namespace) -> int:
         for one in proof.findings:
             print(f"{one.place}: {one.what}")
         for text in proof.not_looked_at:
-            print(f"not looked at: {text}")
+            print(_("not looked at: {text}", text=text))
         for head in proof.heads:
-            print(f"terminal {head.terminal}: {head.count} entries, head {head.digest[:16]}")
-        common.say(f"{proof.entries} entries: {'whole' if proof.whole else 'NOT whole'}")
+            print(
+                _(
+                    "terminal {terminal}: {count} entries, head {digest}",
+                    terminal=head.terminal,
+                    count=head.count,
+                    digest=head.digest[:16],
+                )
+            )
+        common.say(
+            _("{entries} entries: whole", entries=proof.entries)
+            if proof.whole
+            else _("{entries} entries: NOT whole", entries=proof.entries)
+        )
     return 0 if proof.whole else 5
 
 
@@ -74,7 +90,7 @@ def sheets(asked: argparse.Namespace) -> int:
         )
     else:
         common.print_table(
-            ("sheet", "for", TextColumn("questions", 2, figures=True), "title"),
+            SHEETS,
             [
                 (
                     one.id,
@@ -87,7 +103,7 @@ def sheets(asked: argparse.Namespace) -> int:
         )
         for one in found.by_id.values():
             for text in lint(one):
-                common.print_text(f"{one.id}: to think over: {text}")
+                common.print_text(_("{id}: to think over: {text}", id=one.id, text=text))
         for problem in found.problems:
             common.say(problem)
     return 1 if found.problems else 0

@@ -9,6 +9,7 @@ from typing import Any
 
 from reelcare.cli import common
 from reelcare.core.clean import clean
+from reelcare.core.text import _
 from reelcare.register.exchange import carry_files, carry_format, copies, restoration
 from reelcare.register.exchange.carry_files import CarryPreview
 from reelcare.register.integrity.chain import Head
@@ -24,7 +25,7 @@ def out(asked: argparse.Namespace) -> int:
     if asked.json:
         common.print_json({"file": asked.file, "entries": count})
     else:
-        common.say(f"{asked.file}: {count} entries")
+        common.say(_("{file}: {count} entries", file=asked.file, count=count))
     return 0
 
 
@@ -35,7 +36,7 @@ def in_(asked: argparse.Namespace) -> int:
         found = carry_files.look(register, bundle) if asked.look else carry_files.carry_in(register, bundle)
     ahead = carry_files.clock_ahead(bundle, common.now())
     if ahead > CLOCKS:
-        found.warnings.append(f"the clock of the other terminal is ahead by {ahead}; look at both")
+        found.warnings.append(_("the clock of the other terminal is ahead by {ahead}; look at both", ahead=ahead))
     if asked.json:
         common.print_json(_look_json(found, looked=asked.look))
     else:
@@ -59,12 +60,24 @@ def _look_json(found: CarryPreview, *, looked: bool) -> dict[str, Any]:
 def _print(found: CarryPreview, *, looked: bool) -> None:
     kinds = ", ".join(f"{count} {kind}" for kind, count in sorted(found.kinds.items()))
     print(
-        f"{'it would bring' if looked else 'brought'} {found.new} entries ({kinds or 'none'}); {found.known} are here"
+        _(
+            "it would bring {new} entries ({kinds}); {known} are here",
+            new=found.new,
+            kinds=kinds or _("none"),
+            known=found.known,
+        )
+        if looked
+        else _(
+            "brought {new} entries ({kinds}); {known} are here",
+            new=found.new,
+            kinds=kinds or _("none"),
+            known=found.known,
+        )
     )
     for label, rows in (
-        ("machine", found.machines),
-        ("HOLD", found.holds),
-        ("person", found.people),
+        (_("machine"), found.machines),
+        (_("HOLD"), found.holds),
+        (_("person"), found.people),
         ("!", found.warnings),
     ):
         for row in rows:
@@ -74,7 +87,7 @@ def _print(found: CarryPreview, *, looked: bool) -> None:
 def copy(asked: argparse.Namespace) -> int:
     """Make a verified copy while the register is in use."""
     with common.open_register(asked, create=False) as register:
-        heads = copies.copy(register, asked.path, common.tell_how_far("proving the copy"))
+        heads = copies.copy(register, asked.path, common.tell_how_far(_("proving the copy")))
     if asked.json:
         common.print_json(
             {
@@ -83,9 +96,16 @@ def copy(asked: argparse.Namespace) -> int:
             }
         )
     else:
-        common.say(f"{asked.path}: a whole copy")
+        common.say(_("{path}: a whole copy", path=asked.path))
         for one in heads:
-            print(f"head of {one.terminal}: {one.count} entries, {one.digest}")
+            print(
+                _(
+                    "head of {terminal}: {count} entries, {digest}",
+                    terminal=one.terminal,
+                    count=one.count,
+                    digest=one.digest,
+                )
+            )
     return 0
 
 
@@ -98,7 +118,7 @@ def restore(asked: argparse.Namespace) -> int:
         why=clean(asked.why),
         now=common.now(),
         ask_pin=common.ask_pin,
-        progress=common.tell_how_far("proving the copy"),
+        progress=common.tell_how_far(_("proving the copy")),
     )
     aside = str(done.aside) if done.aside is not None else None
     if asked.json:
@@ -113,11 +133,24 @@ def restore(asked: argparse.Namespace) -> int:
             }
         )
         return 0
-    common.say(f"went back to {asked.copy}; {done.brought_back} entries that it had not were brought back")
+    common.say(
+        _(
+            "went back to {copy}; {brought_back} entries that it had not were brought back",
+            copy=asked.copy,
+            brought_back=done.brought_back,
+        )
+    )
     if aside is not None:
-        common.say(f"the register as it was is kept: {aside}")
+        common.say(_("the register as it was is kept: {aside}", aside=aside))
     for one in done.gone:
-        common.say(f"gone: terminal {one.terminal} had {one.count} entries; look at {aside} before it is deleted")
+        common.say(
+            _(
+                "gone: terminal {terminal} had {count} entries; look at {aside} before it is deleted",
+                terminal=one.terminal,
+                count=one.count,
+                aside=aside,
+            )
+        )
     return 0
 
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from reelcare.cli import values
 from reelcare.cli.command import Asked, Command, Parser, add_first_machine, always
+from reelcare.core.text import _, mark
 
 
 def _does_more_than_look(asked: Asked) -> bool:
@@ -20,41 +21,41 @@ def _out(parser: Parser) -> None:
 
 def _in(parser: Parser) -> None:
     parser.add_argument("file", metavar="FILE")
-    parser.add_argument("--look", action="store_true", help="only say what it would bring")
+    parser.add_argument("--look", action="store_true", help=_("only say what it would bring"))
 
 
 CARRY = (
     Command(
-        name="out", help="write everything into a carry file", run="keep.carry.out", json=True, makes="file",
+        name="out", help=mark("write everything into a carry file"), run="keep.carry.out", json=True, makes="file",
         arguments=_out,
         examples=("carry out monday.zip",),
     ),
     Command(
-        name="in", help="bring a carry file in, all or nothing", run="keep.carry.in_", json=True,
+        name="in", help=mark("bring a carry file in, all or nothing"), run="keep.carry.in_", json=True,
         writes=_does_more_than_look, arguments=_in, examples=("carry in monday.zip --look", "carry in monday.zip"),
     ),
 )  # fmt: skip
 
 
 def _copy(parser: Parser) -> None:
-    parser.add_argument("path", metavar="PATH", help="a new file, or the postgresql:// URL of an empty database")
+    parser.add_argument("path", metavar="PATH", help=_("a new file, or the postgresql:// URL of an empty database"))
 
 
 def _restore(parser: Parser) -> None:
-    parser.add_argument("copy", metavar="COPY", help="a file that `copy` made, or a daily copy")
-    parser.add_argument("--why", required=True, metavar="TEXT", help="why the register goes back; it is recorded")
+    parser.add_argument("copy", metavar="COPY", help=_("a file that `copy` made, or a daily copy"))
+    parser.add_argument("--why", required=True, metavar="TEXT", help=_("why the register goes back; it is recorded"))
 
 
 def _demo(parser: Parser) -> None:
-    parser.add_argument("--at", metavar="PATH", help="keep the demo register here (refuses an existing file)")
-    parser.add_argument("--no-app", action="store_true", help="only make it")
+    parser.add_argument("--at", metavar="PATH", help=_("keep the demo register here (refuses an existing file)"))
+    parser.add_argument("--no-app", action="store_true", help=_("only make it"))
 
 
 def _serve(parser: Parser) -> None:
     add_first_machine(parser)
-    parser.add_argument("--port", type=values.port, default=8765, metavar="N", help="8765; 0 for any that is free")
-    parser.add_argument("--host", default="127.0.0.1", metavar="ADDRESS", help="default: this computer alone")
-    parser.add_argument("--write", action="store_true", help="allow writing; without, it is view only")
+    parser.add_argument("--port", type=values.port, default=8765, metavar="N", help=_("8765; 0 for any that is free"))
+    parser.add_argument("--host", default="127.0.0.1", metavar="ADDRESS", help=_("default: this computer alone"))
+    parser.add_argument("--write", action="store_true", help=_("allow writing; without, it is view only"))
 
 
 def _completion(parser: Parser) -> None:
@@ -63,43 +64,43 @@ def _completion(parser: Parser) -> None:
 
 COMMANDS = (
     Command(
-        name="demo", help="open the app on a fresh demo register", run="open_app.demo", writes=always, app=True,
+        name="demo", help=mark("open the app on a fresh demo register"), run="open_app.demo", writes=always, app=True,
         makes="at", arguments=_demo, examples=("demo", "demo --no-app --at demo.db"),
     ),
     Command(
-        name="carry", help="a file between terminals that are apart", kinds=CARRY,
+        name="carry", help=mark("a file between terminals that are apart"), kinds=CARRY,
         examples=("carry out monday.zip", "carry in monday.zip --look"),
     ),
     Command(
-        name="copy", help="a verified copy while the register is in use", run="keep.carry.copy", json=True,
+        name="copy", help=mark("a verified copy while the register is in use"), run="keep.carry.copy", json=True,
         makes="path", arguments=_copy, examples=("copy monday.db", "copy postgresql://reels@depot/copy"),
     ),
     Command(
-        name="restore", help="go back to a copy; what the register still has is kept", run="keep.carry.restore",
+        name="restore", help=mark("go back to a copy; what the register still has is kept"), run="keep.carry.restore",
         json=True, by=True, writes=always, arguments=_restore,
         examples=("restore monday.db --by Marta --why 'the disk failed'",),
     ),
     Command(
-        name="prove", help="prove the register whole; changes nothing", run="keep.care.prove", json=True,
+        name="prove", help=mark("prove the register whole; changes nothing"), run="keep.care.prove", json=True,
         examples=("prove", "prove --json"),
     ),
     Command(
-        name="rebuild", help="work the totals out anew and say what changed", run="keep.care.rebuild", json=True,
+        name="rebuild", help=mark("work the totals out anew and say what changed"), run="keep.care.rebuild", json=True,
         writes=always, examples=("rebuild",),
     ),
     Command(
-        name="doctor", help="what could be wrong with this computer, terminal and register, and what to do",
+        name="doctor", help=mark("what could be wrong with this computer, terminal and register, and what to do"),
         run="keep.doctor.doctor", json=True, examples=("doctor",),
     ),
     Command(
-        name="paths", help="where things are kept", run="keep.care.paths", json=True, examples=("paths",),
+        name="paths", help=mark("where things are kept"), run="keep.care.paths", json=True, examples=("paths",),
     ),
     Command(
-        name="serve", help="the app in a browser, for a tablet in the yard", run="keep.serve.serve", app=True,
+        name="serve", help=mark("the app in a browser, for a tablet in the yard"), run="keep.serve.serve", app=True,
         writes=_allows_writing, arguments=_serve, examples=("serve", "serve --port 9000 --write"),
     ),
     Command(
-        name="completion", help="a script by which a shell completes what is typed", run="keep.shell.completion",
+        name="completion", help=mark("a script by which a shell completes what is typed"), run="keep.shell.completion",
         arguments=_completion, examples=("completion bash", "completion zsh"),
     ),
 )  # fmt: skip

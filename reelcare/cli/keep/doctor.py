@@ -20,15 +20,16 @@ from pathlib import Path
 from reelcare import __version__, files
 from reelcare.cli import common
 from reelcare.core.clean import clean
+from reelcare.core.text import _, mark
 from reelcare.register.database.opening import shown
 from reelcare.register.errors import RegisterError
 from reelcare.register.proof import health
 from reelcare.register.proof.health import HealthLine
 
 EXTRAS = (
-    ("postgres", "psycopg", "a register on a server"),
-    ("pdf", "fpdf", "reports as PDF"),
-    ("serve", "textual_serve", "the app in a browser"),
+    ("postgres", "psycopg", mark("a register on a server")),
+    ("pdf", "fpdf", mark("reports as PDF")),
+    ("serve", "textual_serve", mark("the app in a browser")),
 )
 """Extras: their name, the package that shows that they are there, and what they are for."""
 
@@ -48,43 +49,50 @@ def doctor(asked: argparse.Namespace) -> int:
 
 def _versions() -> Iterator[HealthLine]:
     yield HealthLine("reelcare", __version__)
-    yield HealthLine("Python", f"{platform.python_version()} on {platform.system()} {platform.release()}")
+    yield HealthLine(
+        "Python",
+        _("{version} on {system}", version=platform.python_version(), system=platform.platform(terse=True)),
+    )
     for name in ("textual", "peewee"):
         try:
             yield HealthLine(name, importlib.metadata.version(name))
         except importlib.metadata.PackageNotFoundError:
-            yield HealthLine(name, "not there", "the installation is not whole; install reelcare again")
+            yield HealthLine(name, _("not there"), _("the installation is not whole; install reelcare again"))
     yield health.engine()
     for name, package, what in EXTRAS:
         there = find_spec(package) is not None
-        yield HealthLine(f"extra {name}", "there" if there else f"not there ({what}: pip install 'reelcare[{name}]')")
+        yield HealthLine(
+            _("extra {name}", name=name),
+            _("there") if there else _("not there ({what}: pip install 'reelcare[{name}]')", what=_(what), name=name),
+        )
 
 
 def _terminal() -> Iterator[HealthLine]:
     if not sys.stdout.isatty():
-        yield HealthLine("terminal", "none: the output goes to a file or another program")
+        yield HealthLine(_("terminal"), _("none: the output goes to a file or another program"))
         return
     size = shutil.get_terminal_size()
     kind = os.environ.get("TERM", "")
-    colours = os.environ.get("COLORTERM") or ("none (NO_COLOR)" if os.environ.get("NO_COLOR") else "as TERM says")
+    colours = os.environ.get("COLORTERM") or (_("none (NO_COLOR)") if os.environ.get("NO_COLOR") else _("as TERM says"))
     small = size.columns < 80 or size.lines < 24
     yield HealthLine(
-        "terminal",
-        f"{kind or 'TERM is not set'}, {size.columns}x{size.lines}, colours: {colours}",
-        "the app needs a terminal that can move its cursor; use the commands" if kind in ("", "dumb")
-        else "the app is made for 80x24 and more" if small else "",
+        _("terminal"),
+        _("{kind}, {columns}x{lines}, colours: {colours}", kind=kind or _("TERM is not set"), columns=size.columns,
+          lines=size.lines, colours=colours),
+        _("the app needs a terminal that can move its cursor; use the commands") if kind in ("", "dumb")
+        else _("the app is made for 80x24 and more") if small else "",
     )  # fmt: skip
     coding = (sys.stdout.encoding or "").lower().replace("-", "")
     named = locale.setlocale(locale.LC_CTYPE, None)
     yield HealthLine(
-        "letters", f"{sys.stdout.encoding} ({named})",
-        "" if coding == "utf8" else "set a UTF-8 locale, or use --ascii",
+        _("letters"), f"{sys.stdout.encoding} ({named})",
+        "" if coding == "utf8" else _("set a UTF-8 locale, or use --ascii"),
     )  # fmt: skip
 
 
 def _folders() -> Iterator[HealthLine]:
-    yield health.room("data folder", files.data_folder())
-    yield health.room("settings", files.config_folder())
+    yield health.room(_("data folder"), files.data_folder())
+    yield health.room(_("settings"), files.config_folder())
 
 
 def _register(asked: argparse.Namespace) -> Iterator[HealthLine]:
@@ -100,6 +108,10 @@ def _register(asked: argparse.Namespace) -> Iterator[HealthLine]:
         with open_reader(where) as register:
             yield from health.of(register, common.now(), copies.folder_of(register.path))
     except RegisterError as why:
-        yield HealthLine("register", shown(where), str(why))
+        yield HealthLine(_("register"), shown(where), str(why))
     except OSError as why:
-        yield HealthLine("register", shown(where), f"{why.strerror}: make it readable for you, or name another")
+        yield HealthLine(
+            _("register"),
+            shown(where),
+            _("{strerror}: make it readable for you, or name another", strerror=why.strerror),
+        )

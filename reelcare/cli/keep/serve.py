@@ -9,29 +9,35 @@ from pathlib import Path
 
 from reelcare.cli import common
 from reelcare.cli.parser import Problem
+from reelcare.core.text import _
 from reelcare.register.opening import open_writer
 
 
 def serve(asked: argparse.Namespace) -> int:
     """Serve the app until it is stopped."""
     if find_spec("textual_serve") is None:
-        raise Problem("the app in a browser needs the extra `serve`: pip install 'reelcare[serve]'")
+        raise Problem(_("the app in a browser needs the extra `serve`: pip install 'reelcare[serve]'"))
     from reelcare.tui.browser.serve import is_everywhere, is_loopback
     from reelcare.tui.browser.serve import serve as start
 
     if asked.write and asked.view:
-        raise Problem("--view and --write: to look only, or to write; not both")
+        raise Problem(_("--view and --write: to look only, or to write; not both"))
     if is_everywhere(asked.host):
-        raise Problem(f"--host {asked.host}: name one address of this computer, by which the tablet reaches it")
+        raise Problem(
+            _("--host {host}: name one address of this computer, by which the tablet reaches it", host=asked.host)
+        )
     where = common.where(asked)
     # what is wrong with it is told here, not in every browser
     open_writer(where, create=False, read_only=not asked.write).close()
-    first = ["writing is allowed" if asked.write else "to look only; --write allows writing"]
+    first = [_("writing is allowed") if asked.write else _("to look only; --write allows writing")]
     if not is_loopback(asked.host):
         first.insert(
             0,
-            f"take heed: {asked.host} can be reached by others, and what passes is not encrypted; "
-            "better leave it on 127.0.0.1 and reach it through a tunnel (ssh -L)",
+            _(
+                "take heed: {host} can be reached by others, and what passes is not encrypted; better "
+                "leave it on 127.0.0.1 and reach it through a tunnel (ssh -L)",
+                host=asked.host,
+            ),
         )
 
     def tell(text: str) -> None:
@@ -45,7 +51,12 @@ def serve(asked: argparse.Namespace) -> int:
         start(place, asked.host, asked.port, writes=asked.write, options=_options(asked), tell=tell)
     except OSError as why:
         raise Problem(
-            f"{asked.host} port {asked.port}: cannot be had ({why.strerror or why}); name another (--port, --host)"
+            _(
+                "{host} port {port}: cannot be had ({strerror}); name another (--port, --host)",
+                host=asked.host,
+                port=asked.port,
+                strerror=why.strerror or why,
+            )
         ) from None
     return 0
 

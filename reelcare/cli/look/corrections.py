@@ -9,20 +9,21 @@ from typing import Any
 from reelcare.cli import common
 from reelcare.cli.table import TextColumn
 from reelcare.core import entries as e
+from reelcare.core.text import _, mark, plural
 from reelcare.register.proof import corrections as corrected
 from reelcare.register.proof.corrections import Corrected, SteppedBack
 
 HEADS = (
-    TextColumn("when", 3, whole=True), "machine", "what was written", TextColumn("by", 2),
-    TextColumn("taken back by", 2),
-    TextColumn("after", 4, whole=True), "why",
+    TextColumn(mark("when"), 3, whole=True), mark("machine"), mark("what was written"), TextColumn(mark("by"), 2),
+    TextColumn(mark("taken back by"), 2),
+    TextColumn(mark("after"), 4, whole=True), mark("why"),
 )  # fmt: skip
 
 
 def corrections(asked: argparse.Namespace) -> int:
     """What was corrected within some weeks, newest first."""
     with common.open_register(asked, create=False) as register:
-        at, _ = common.as_of(asked, register, common.now())
+        at, _past = common.as_of(asked, register, common.now())
         found = corrected.corrections(register, at - timedelta(weeks=asked.weeks), at)
         back = corrected.stepped_back(register)
         restores = corrected.restores(register, at - timedelta(weeks=asked.weeks), at)
@@ -43,7 +44,7 @@ def corrections(asked: argparse.Namespace) -> int:
             (
                 f"{one.correction.recorded.astimezone(zone):%Y-%m-%d %H:%M}",
                 one.tag,
-                f"{one.entry.what.kind}: {one.entry.what.describe(system)}" if one.entry else "not here yet",
+                f"{one.entry.what.kind}: {one.entry.what.describe(system)}" if one.entry else _("not here yet"),
                 one.entry.by if one.entry else "",
                 one.correction.by,
                 late(one.after),
@@ -51,14 +52,20 @@ def corrections(asked: argparse.Namespace) -> int:
             )
             for one in found
         ],
-        empty="no entry was cancelled in this time; --weeks looks further back",
+        empty=_("no entry was cancelled in this time; --weeks looks further back"),
     )
     for entry in restores:
         common.say(f"{entry.recorded.astimezone(zone):%Y-%m-%d %H:%M}  {entry.by}: {entry.what.describe()}")
     for step in back:
         common.say(
-            f"the clock of terminal {step.terminal} went back at its entry {step.place}: "
-            f"from {step.before.astimezone(zone):%Y-%m-%d %H:%M} to {step.after.astimezone(zone):%Y-%m-%d %H:%M}"
+            _(
+                "the clock of terminal {terminal} went back at its entry {place}: "
+                "from {before:%Y-%m-%d %H:%M} to {after:%Y-%m-%d %H:%M}",
+                terminal=step.terminal,
+                place=step.place,
+                before=step.before.astimezone(zone),
+                after=step.after.astimezone(zone),
+            )
         )
     return 0
 
@@ -108,4 +115,6 @@ def late(after: timedelta) -> str:
     """
     if after < timedelta(hours=1):
         return f"{after // timedelta(minutes=1)} min"
-    return f"{after // timedelta(hours=1)} h" if after < timedelta(days=2) else f"{after.days} days"
+    return (
+        f"{after // timedelta(hours=1)} h" if after < timedelta(days=2) else plural("{n} day", "{n} days", after.days)
+    )

@@ -13,6 +13,7 @@ from reelcare.core.evidence.failures.power_law import PowerLaw
 from reelcare.core.evidence.failures.words import Told, sentences, tell
 from reelcare.core.evidence.signals import Signal
 from reelcare.core.parts import PARTS
+from reelcare.core.text import _
 from reelcare.core.wording import nearest
 from reelcare.register.views import evidence
 
@@ -31,7 +32,7 @@ def signals(asked: argparse.Namespace) -> int:
                 if asked.tag or signal.state == "drifting":
                     common.print_text(f"{one.tag}: {signal.says()}")
         if not asked.tag and not any(signal.state == "drifting" for one in found for signal in one.signals):
-            common.say("nothing drifts, as far as the run logs tell")
+            common.say(_("nothing drifts, as far as the run logs tell"))
     return 0
 
 
@@ -62,17 +63,17 @@ def _signal_json(tag: str, one: Signal) -> dict[str, Any]:
 def failures(asked: argparse.Namespace) -> int:
     """What is known of the failures of one part, or of every part that failed."""
     if asked.part and asked.part not in PARTS:
-        raise Problem(f"{asked.part}: no such part{nearest(asked.part, PARTS)}")
+        raise Problem(_("{part}: no such part{nearest}", part=asked.part, nearest=nearest(asked.part, PARTS)))
     if (asked.planned is None) != (asked.unplanned is None):
         missing = "--unplanned" if asked.unplanned is None else "--planned"
-        raise Problem(f"{missing}: missing; when renewal pays needs both costs, or neither")
+        raise Problem(_("{missing}: missing; when renewal pays needs both costs, or neither", missing=missing))
     costs = None if asked.planned is None else (asked.planned, asked.unplanned)
     parts = (asked.part,) if asked.part else PARTS
     with common.open_register(asked) as register:
         at, past = common.as_of(asked, register, common.now())
         found = evidence.exposures_of(register, parts, at if past else None, unit=asked.by_counter)
     unit = "h" if asked.by_counter == "hours" else "m"
-    told = [tell(part, [one for _, one in exposed], unit=unit, costs=costs) for part, exposed in found.items()]
+    told = [tell(part, [one for _unused, one in exposed], unit=unit, costs=costs) for part, exposed in found.items()]
     if not asked.part:
         told = sorted((one for one in told if one.failures), key=lambda one: -one.failures)
     if asked.json:
@@ -83,7 +84,7 @@ def failures(asked: argparse.Namespace) -> int:
             for line in sentences(one):
                 common.print_text(f"  {line}")
         if not told:
-            common.say("no failure is in the register")
+            common.say(_("no failure is in the register"))
     return 0
 
 

@@ -9,20 +9,21 @@ from typing import Any
 from reelcare.cli import common
 from reelcare.cli.table import TextColumn
 from reelcare.core.checks.quality import Person, Same, Share, people, same_readings
+from reelcare.core.text import _, mark
 from reelcare.register.views import marks as marking
 
 HEADS = (
-    "who", TextColumn("checks", figures=True), "found something", TextColumn("of all it is", 3),
-    TextColumn("answers under 1 s", 2),
-    TextColumn("middle time", 4, figures=True),
+    mark("who"), TextColumn(mark("checks"), figures=True), mark("found something"), TextColumn(mark("of all it is"), 3),
+    TextColumn(mark("answers under 1 s"), 2),
+    TextColumn(mark("middle time"), 4, figures=True),
 )  # fmt: skip
-NOTE = "A fast answer is not by itself a bad one; ask, and look at the machine together."
+NOTE = mark("A fast answer is not by itself a bad one; ask, and look at the machine together.")
 
 
 def marks(asked: argparse.Namespace) -> int:
     """Print the marks of the last weeks."""
     with common.open_register(asked) as register:
-        at, _ = common.as_of(asked, register, common.now())
+        at, _past = common.as_of(asked, register, common.now())
         checks = marking.checks_between(register, at - timedelta(weeks=asked.weeks), at)
         tags = {one.machine: register.card(one.machine).tag for one in checks}
     everyone, each = people(checks)
@@ -40,10 +41,17 @@ def marks(asked: argparse.Namespace) -> int:
     common.print_table(HEADS, [_line(one) for one in (everyone, *each)])
     for one in same:
         common.print_text(
-            f"{tags[one.machine]}: {one.question} read as {one.seen} in {one.checks} checks in a row,"
-            f" {one.since:%Y-%m-%d} to {one.until:%Y-%m-%d}"
+            _(
+                "{tag}: {question} read as {seen} in {checks} checks in a row, {since:%Y-%m-%d} to {until:%Y-%m-%d}",
+                tag=tags[one.machine],
+                question=one.question,
+                seen=one.seen,
+                checks=one.checks,
+                since=one.since,
+                until=one.until,
+            )
         )
-    common.print_text(NOTE)
+    common.print_text(_(NOTE))
     return 0
 
 
@@ -53,11 +61,14 @@ def _line(one: Person) -> tuple[str, ...]:
 
 
 def _count(share: Share) -> str:
-    return f"{share.count} of {share.of}"
+    return _("{count} of {of}", count=share.count, of=share.of)
 
 
 def _span(share: Share) -> str:
-    return "" if share.span is None else f"{100 * share.span[0]:.0f} to {100 * share.span[1]:.0f} %"
+    if share.span is None:
+        return ""
+    low, high = (f"{100 * end:.0f}" for end in share.span)
+    return _("{low} to {high} %", low=low, high=high)
 
 
 def _person_json(one: Person) -> dict[str, Any]:

@@ -10,25 +10,11 @@ from typing import Any
 from reelcare.cli import common
 from reelcare.cli.parser import Problem
 from reelcare.core.machine.model import Activity, MachineModel
+from reelcare.core.text import _, plural
 from reelcare.core.wording import nearest, said
 from reelcare.register import sheets
 from reelcare.register.reading import yard
 from reelcare.register.views import previous_answers
-
-_WORDS = {
-    "en": {
-        "may": "may be done", "not": "NOT NOW", "there": "it is so", "yet": "NOT YET", "way": "the way:",
-        "caution": "CAUTION", "held": "the machine is held", "any time": "STOP NOW, any of these, at any time:",
-        "no way": "no way is known from here; say what is seen with --seen PART=POSITION",
-        "others": "{} others are not possible now; --all shows them",
-    },
-    "es": {
-        "may": "se puede", "not": "AHORA NO", "there": "ya está así", "yet": "TODAVÍA NO", "way": "el camino:",
-        "caution": "CUIDADO", "held": "la máquina está retenida", "any time": "¡PARE YA!, cualquiera, en todo momento:",
-        "no way": "no se conoce un camino desde aquí; diga lo que ve con --seen PARTE=POSICIÓN",
-        "others": "{} más no se pueden ahora; --all las muestra",
-    },
-}  # fmt: skip
 
 
 @dataclass(frozen=True)
@@ -40,14 +26,11 @@ class _Asked:
     held: frozenset[str]
     language: str
 
-    def word(self, key: str) -> str:
-        return _WORDS.get(self.language, _WORDS["en"])[key]
-
     def allowed(self, one: Activity) -> bool:
         return not self.model.in_the_way(one.id, self.now) and not one.barred(self.held)
 
     def reasons(self, one: Activity) -> list[str]:
-        barred = [self.word("held")] if one.barred(self.held) else []
+        barred = [_("the machine is held")] if one.barred(self.held) else []
         return barred + [self.model.tell(each, self.language) for each in self.model.in_the_way(one.id, self.now)]
 
 
@@ -63,7 +46,7 @@ def may(asked: argparse.Namespace) -> int:
     what = _Asked(model, now | _seen(asked.seen, model), held, common.language(asked))
     way, allowed = _answer(asked, what)
     if standing.held_for:
-        common.say(f"take heed: {machine.tag} is HELD {standing.held_for}")
+        common.say(_("take heed: {tag} is HELD {held_for}", tag=machine.tag, held_for=standing.held_for))
     if asked.json:
         common.print_json(
             {
@@ -85,12 +68,18 @@ def _answer(asked: argparse.Namespace, what: _Asked) -> tuple[list[Activity] | N
     model = what.model
     if asked.to:
         if asked.to not in model.goals:
-            raise Problem(f"{asked.to}: no such goal{nearest(asked.to, list(model.goals))}")
+            raise Problem(_("{to}: no such goal{nearest}", to=asked.to, nearest=nearest(asked.to, list(model.goals))))
         way = model.way_to_goal(asked.to, what.now, held=what.held)
         return way, way is not None
     if asked.doing:
         if asked.doing not in model.activities:
-            raise Problem(f"{asked.doing}: no such step{nearest(asked.doing, list(model.activities))}")
+            raise Problem(
+                _(
+                    "{doing}: no such step{nearest}",
+                    doing=asked.doing,
+                    nearest=nearest(asked.doing, list(model.activities)),
+                )
+            )
         one = model.activities[asked.doing]
         barred = one.barred(what.held)
         return None if barred else model.way_before(one.id, what.now, held=what.held), what.allowed(one)
@@ -115,10 +104,21 @@ def _seen(texts: Collection[str], model: MachineModel) -> dict[str, str]:
         part, mark, where = (one.strip() for one in text.partition("="))
         if not mark or part not in model.parts:
             raise Problem(
-                f"{text!r}: a part and where it stands are right, as in `pawl=down`{nearest(part, list(model.parts))}"
+                _(
+                    "{text!r}: a part and where it stands are right, as in `pawl=down`{nearest}",
+                    text=text,
+                    nearest=nearest(part, list(model.parts)),
+                )
             )
         if where not in model.parts[part].positions:
-            raise Problem(f"{text!r}: {part} can be {', '.join(model.parts[part].positions)}")
+            raise Problem(
+                _(
+                    "{text!r}: {part} can be {positions}",
+                    text=text,
+                    part=part,
+                    positions=", ".join(model.parts[part].positions),
+                )
+            )
         found[part] = where
     return found
 
@@ -130,18 +130,18 @@ def _lines(asked: argparse.Namespace, what: _Asked, way: list[Activity] | None) 
     if asked.to:
         one = what.model.goals[asked.to]
         reasons = [what.model.tell(each, what.language) for each in what.model.in_the_way_of(asked.to, what.now)]
-        yield f"{'✗' if reasons else '✓'} {said(one.says, what.language)}: {what.word('yet' if reasons else 'there')}"
+        yield _verdict(said(one.says, what.language), _("NOT YET") if reasons else _("it is so"), ok=not reasons)
     else:
         doing = what.model.activities[asked.doing]
         reasons = what.reasons(doing)
-        yield f"{'✗' if reasons else '✓'} {said(doing.says, what.language)}: {what.word('not' if reasons else 'may')}"
+        yield _verdict(said(doing.says, what.language), _("NOT NOW") if reasons else _("may be done"), ok=not reasons)
     yield from (f"  {each}" for each in reasons)
     if not reasons:
         yield from _caution(what, None if asked.to else doing, "  ")
     elif way is None:
-        yield f"  {what.word('no way')}"
+        yield "  " + _("no way is known from here; say what is seen with --seen PART=POSITION")
     else:
-        yield f"  {what.word('way')}"
+        yield "  " + _("the way:")
         for number, step in enumerate(way, 1):
             yield f"  {number:>2}  {said(step.says, what.language)}"
             yield from _caution(what, step, "      ")
@@ -149,14 +149,18 @@ def _lines(asked: argparse.Namespace, what: _Asked, way: list[Activity] | None) 
         yield f"  {said(what.model.no_rescue, what.language)}"
 
 
+def _verdict(what: str, says: str, *, ok: bool) -> str:
+    return f"{'✓' if ok else '✗'} {what}: {says}"
+
+
 def _caution(what: _Asked, one: Activity | None, margin: str) -> Iterator[str]:
     if one is not None and one.caution:
-        yield f"{margin}{what.word('caution')}: {said(one.caution, what.language)}"
+        yield margin + _("CAUTION: {caution}", caution=said(one.caution, what.language))
 
 
 def _all(what: _Asked, *, everything: bool) -> Iterator[str]:
     """The stops first, then what may be done; what may not, where everything is asked for."""
-    yield what.word("any time")
+    yield _("STOP NOW, any of these, at any time:")
     for one in what.model.stops:
         yield f"✓ {one.id:<28} {said(one.says, what.language)}"
     yield ""
@@ -171,4 +175,6 @@ def _all(what: _Asked, *, everything: bool) -> Iterator[str]:
         sign, end = ("✗", f": {reasons}") if reasons else ("✓", "")
         yield f"{sign} {one.id:<28} {said(one.says, what.language)}{end}"
     if left:
-        yield what.word("others").format(left)
+        yield plural(
+            "{n} other is not possible now; --all shows it", "{n} others are not possible now; --all shows them", left
+        )

@@ -15,17 +15,21 @@ from reelcare.core import units
 from reelcare.core.service import due_list as due_lists
 from reelcare.core.service.due_line import DueLine
 from reelcare.core.state.machine_now import MachineNow
-from reelcare.core.text import _
+from reelcare.core.text import _, mark
 from reelcare.core.wording import nearest
 from reelcare.register.reading import yard as yards
 from reelcare.register.views import book as books
 from reelcare.register.views.due_list import due_list
 
 YARD = (
-    "machine", TextColumn("run", whole=True), TextColumn("road", whole=True), TextColumn("hours", 3, figures=True),
-    TextColumn("metres", 3, figures=True), TextColumn("next", 2), "because",
+    mark("machine"), TextColumn(mark("run"), whole=True), TextColumn(mark("road"), whole=True),
+    TextColumn(mark("hours"), 3, figures=True), TextColumn(mark("metres"), 3, figures=True),
+    TextColumn(mark("next"), 2), mark("because"),
 )  # fmt: skip
-BOOK = (TextColumn("when", whole=True), "what", "says", TextColumn("by", 2), TextColumn("entry", 3))
+BOOK = (
+    TextColumn(mark("when"), whole=True), mark("what"), mark("says"), TextColumn(mark("by"), 2),
+    TextColumn(mark("entry"), 3),
+)  # fmt: skip
 
 
 def yard(asked: argparse.Namespace) -> int:
@@ -33,7 +37,7 @@ def yard(asked: argparse.Namespace) -> int:
     with common.open_register(asked) as register:
         at, past = common.as_of(asked, register, common.now())
         # the table has no column for a forecast, and for other programs only what comes first has one
-        told = common.tell_how_far("the yard (Ctrl C stops it)")
+        told = common.tell_how_far(_("the yard (Ctrl C stops it)"))
         machines = yards.yard(register, at, past=past, forecasts=asked.json, of_next=True, progress=told)
     if asked.json:
         common.print_json([yard_json(one) for one in machines])
@@ -41,7 +45,7 @@ def yard(asked: argparse.Namespace) -> int:
         common.print_table(
             YARD,
             [_yard_line(one, common.system(asked), common.language(asked)) for one in machines],
-            empty="no machine yet; `reelcare machine add CARD.toml --by NAME` adds one",
+            empty=_("no machine yet; `reelcare machine add CARD.toml --by NAME` adds one"),
         )
     held = any(one.standing.worst == "held" for one in machines)
     return 1 if asked.exit_code and held else 0
@@ -82,13 +86,17 @@ def _yard_line(one: MachineNow, system: units.System, language: str) -> tuple[st
     first = one.next
     return (
         one.tag,
-        one.standing.run,
-        one.standing.road,
+        _(one.standing.run),
+        _(one.standing.road),
         f"{totals.seconds / 3600:.1f}",
         units.show(totals.millimetres / 1000, "length", system),
-        f"{first.item.title(language)} ({first.due.why})" if first else "",
+        _next(first, language) if first else "",
         one.standing.because[0].says if one.standing.because else "",
     )
+
+
+def _next(first: DueLine, language: str) -> str:
+    return _("{title} ({left})", title=first.item.title(language), left=first.due.why)
 
 
 def due(asked: argparse.Namespace) -> int:
@@ -137,7 +145,7 @@ def _print_due(lines: list[DueLine], asked: argparse.Namespace) -> None:
     rows, left_out = due_lists.rows(lines, everything=asked.all, coming=bool(asked.within))
     common.print_table(
         [
-            TextColumn(_(one.head), one.priority, figures=one.figures, band=one.head == "state")
+            TextColumn(one.head, one.priority, figures=one.figures, band=one.head == "state")
             for one in due_lists.COLUMNS
         ],
         [due_lists.cells(row, common.language(asked)) for row in rows],
@@ -155,7 +163,13 @@ def book(asked: argparse.Namespace) -> int:
         machine = register.machine_id(asked.tag)
         for kind in asked.kind:
             if kind not in e.KINDS:
-                raise Problem(f"--kind: {kind}: no such kind of entry{nearest(kind, tuple(e.KINDS))}")
+                raise Problem(
+                    _(
+                        "--kind: {kind}: no such kind of entry{nearest}",
+                        kind=kind,
+                        nearest=nearest(kind, tuple(e.KINDS)),
+                    )
+                )
         lines = books.book(register, machine, kinds=asked.kind, until=at if past else None, most=asked.most)
         tries = books.tries(register, lines) if asked.json else {}
         zone = register.zone
@@ -171,14 +185,14 @@ def book(asked: argparse.Namespace) -> int:
         [
             (
                 when(line.entry.happened),
-                line.entry.what.kind + (" (taken back)" if line.taken_back else ""),
+                _("{kind} (taken back)", kind=_(line.entry.what.kind)) if line.taken_back else _(line.entry.what.kind),
                 line.entry.what.describe(common.system(asked)),
                 line.entry.by,
                 line.entry.id[-8:],
             )
             for line in lines
         ],
-        empty=f"no such entry; `reelcare book {asked.tag}` lists all of this machine",
+        empty=_("no such entry; `reelcare book {tag}` lists all of this machine", tag=asked.tag),
     )
     return 0
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from reelcare.cli import values
 from reelcare.cli.command import Asked, Command, Parser
 from reelcare.cli.filters import add_filters
+from reelcare.core.text import _, mark
 
 
 def _names_something(asked: Asked) -> bool:
@@ -21,35 +22,35 @@ def _sets_a_plan(asked: Asked) -> bool:
 
 def _machine(parser: Parser) -> None:
     parser.add_argument("words", nargs="*", metavar="[TAG | add CARD.toml | revise TAG CARD.toml]",
-                        help="what to show or write")  # fmt: skip
+                        help=_("what to show or write"))  # fmt: skip
 
 
 def _people(parser: Parser) -> None:
     parser.add_argument(
         "words", nargs="*", metavar="[add NAME | pin NAME | unlock NAME]",
-        help="enrol somebody, give them a PIN, let them try again; without, the list",
+        help=_("enrol somebody, give them a PIN, let them try again; without, the list"),
     )  # fmt: skip
     parser.add_argument("--role", choices=("operator", "mechanic", "supervisor"))
 
 
 def _plan(parser: Parser) -> None:
-    parser.add_argument("tag", nargs="?", metavar="TAG", help="for one machine; without, for all")
-    parser.add_argument("--use", metavar="PLAN.toml", help="put this plan in force")
+    parser.add_argument("tag", nargs="?", metavar="TAG", help=_("for one machine; without, for all"))
+    parser.add_argument("--use", metavar="PLAN.toml", help=_("put this plan in force"))
 
 
 def _weeks_ahead(parser: Parser) -> None:
-    parser.add_argument("--weeks", metavar="N", type=values.weeks, default=6, help="how many weeks (default 6)")
+    parser.add_argument("--weeks", metavar="N", type=values.weeks, default=6, help=_("how many weeks (default 6)"))
 
 
 def _workload(parser: Parser) -> None:
     _weeks_ahead(parser)
     add_filters(parser)
-    parser.add_argument("--all", action="store_true", help="also weeks without work, and what is worth doing too")
+    parser.add_argument("--all", action="store_true", help=_("also weeks without work, and what is worth doing too"))
 
 
 def _file(parser: Parser) -> None:
     parser.add_argument("file", metavar="FILE")
-    parser.add_argument("--replace", action="store_true", help="write over a file that exists")
+    parser.add_argument("--replace", action="store_true", help=_("write over a file that exists"))
 
 
 def _of_a_machine(parser: Parser) -> None:
@@ -58,17 +59,19 @@ def _of_a_machine(parser: Parser) -> None:
 
 
 def _of_a_check(parser: Parser) -> None:
-    parser.add_argument("check", metavar="CHECK", help="its entry, or a machine's tag for the last one")
+    parser.add_argument("check", metavar="CHECK", help=_("its entry, or a machine's tag for the last one"))
     _file(parser)
 
 
 def _of_what_is_due(parser: Parser) -> None:
     _file(parser)
     add_filters(parser)
-    parser.add_argument("--all", action="store_true", help="on paper also what is ok, line by line")
-    parser.add_argument("--watch", action="store_true", help="FILE is a folder; its lists are renewed as things change")
-    parser.add_argument("--public", action="store_true", help="with --watch: files that a web server can read")
-    parser.add_argument("--once", action="store_true", help="with --watch: renew them once")
+    parser.add_argument("--all", action="store_true", help=_("on paper also what is ok, line by line"))
+    parser.add_argument(
+        "--watch", action="store_true", help=_("FILE is a folder; its lists are renewed as things change")
+    )
+    parser.add_argument("--public", action="store_true", help=_("with --watch: files that a web server can read"))
+    parser.add_argument("--once", action="store_true", help=_("with --watch: renew them once"))
 
 
 def _of_the_weeks(parser: Parser) -> None:
@@ -78,67 +81,70 @@ def _of_the_weeks(parser: Parser) -> None:
 
 
 def _of_a_season(parser: Parser) -> None:
-    parser.add_argument("--from", dest="since", default="", metavar="DAY", help="default: a year back")
-    parser.add_argument("--until", dest="to", default="", metavar="DAY", help="default: today")
+    parser.add_argument("--from", dest="since", default="", metavar="DAY", help=_("default: a year back"))
+    parser.add_argument("--until", dest="to", default="", metavar="DAY", help=_("default: today"))
     _file(parser)
 
 
 REPORT = (
     Command(
-        name="machine", help="everything on one machine: .html or .pdf", run="plan.report.machine", past=True,
+        name="machine", help=mark("everything on one machine: .html or .pdf"), run="plan.report.machine", past=True,
         makes="file", arguments=_of_a_machine, examples=("report machine T01 t01.pdf",),
     ),
     Command(
-        name="check", help="one check as it was answered: .html or .pdf", run="plan.report.check", makes="file",
+        name="check", help=mark("one check as it was answered: .html or .pdf"), run="plan.report.check", makes="file",
         arguments=_of_a_check,
         examples=("report check T01 last.pdf",),
     ),
     Command(
-        name="due", help="what is due: .html, .pdf, .csv or .ics", run="plan.report.due", past=True,
+        name="due", help=mark("what is due: .html, .pdf, .csv or .ics"), run="plan.report.due", past=True,
         makes="file", arguments=_of_what_is_due, examples=("report due due.pdf --replace", "report due lists --watch"),
     ),
     Command(
-        name="workload", help="the coming weeks: .html, .pdf or .csv", run="plan.report.workload", past=True,
+        name="workload", help=mark("the coming weeks: .html, .pdf or .csv"), run="plan.report.workload", past=True,
         makes="file", arguments=_of_the_weeks, examples=("report workload weeks.csv --weeks 12",),
     ),
     Command(
-        name="season", help="a season in review: .html or .pdf", run="plan.report.season_", makes="file",
+        name="season", help=mark("a season in review: .html or .pdf"), run="plan.report.season_", makes="file",
         arguments=_of_a_season,
         examples=("report season 2026.pdf --from 2026-04-01 --until 2026-09-30",),
     ),
     Command(
-        name="tag", help="a label with a code that names the machine: .svg, .png, .pdf, or - to show it here",
+        name="tag", help=mark("a label with a code that names the machine: .svg, .png, .pdf, or - to show it here"),
         run="plan.report.tag", makes="file", arguments=_of_a_machine, examples=("report tag T01 label.svg",),
     ),
 )  # fmt: skip
 
 COMMANDS = (
     Command(
-        name="machine", help="show cards, add a machine, or revise its card", run="plan.machines.machine", json=True,
+        name="machine", help=mark("show cards, add a machine, or revise its card"),
+        run="plan.machines.machine", json=True,
         past=True, by=True, writes=_changes_a_card, arguments=_machine,
         examples=("machine add heron.toml --by Marta", "machine T01"),
     ),
     Command(
-        name="people", help="list people, enrol one, or give one a PIN", run="plan.people.people", json=True, past=True,
+        name="people", help=mark("list people, enrol one, or give one a PIN"),
+        run="plan.people.people", json=True, past=True,
         by=True, writes=_names_something, arguments=_people,
         examples=("people add Marta --role supervisor", "people pin Ines --by Marta"),
     ),
     Command(
-        name="plan", help="show the service plan, or put one in force", run="plan.machines.plan", json=True, past=True,
+        name="plan", help=mark("show the service plan, or put one in force"),
+        run="plan.machines.plan", json=True, past=True,
         by=True, writes=_sets_a_plan, arguments=_plan,
         examples=("plan T01", "plan --use plan.toml --by Marta"),
     ),
     Command(
-        name="workload", help="what falls due in the coming weeks, by week, place and machine",
+        name="workload", help=mark("what falls due in the coming weeks, by week, place and machine"),
         run="plan.workload.workload", json=True, past=True, arguments=_workload,
         examples=("workload", "workload --weeks 12 --place North"),
     ),
     Command(
-        name="sheets", help="the sheets, and what is wrong with any of them", run="keep.care.sheets", json=True,
+        name="sheets", help=mark("the sheets, and what is wrong with any of them"), run="keep.care.sheets", json=True,
         examples=("sheets", "sheets --json"),
     ),
     Command(
-        name="report", help="records, lists and calendars as files", kinds=REPORT,
+        name="report", help=mark("records, lists and calendars as files"), kinds=REPORT,
         examples=("report due due.pdf", "report machine T01 t01.html"),
     ),
 )  # fmt: skip

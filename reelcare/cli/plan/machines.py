@@ -13,12 +13,23 @@ from reelcare.core import entries as e
 from reelcare.core import units
 from reelcare.core.service.plan import Plan
 from reelcare.core.service.plan_table import to_plain
+from reelcare.core.text import _, mark
 from reelcare.core.wording import count
 from reelcare.register import sheets
 from reelcare.register.reading import yard
 from reelcare.register.writing.writer import Writer
 
-_USE = "write `machine [TAG]`, `machine add CARD.toml` or `machine revise TAG CARD.toml`"
+_USE = mark("write `machine [TAG]`, `machine add CARD.toml` or `machine revise TAG CARD.toml`")
+
+
+CARDS = (
+    mark("machine"), TextColumn(mark("name"), 2), mark("place"), TextColumn(mark("hose"), 3),
+    TextColumn(mark("drive"), 4), TextColumn(mark("legs"), 4),
+)  # fmt: skip
+ITEMS = (
+    mark("item"), mark("every"), TextColumn(mark("first"), 3), TextColumn(mark("grace"), 4),
+    TextColumn(mark("part"), 2), mark("what"),
+)  # fmt: skip
 
 
 def machine(asked: argparse.Namespace) -> int:
@@ -30,7 +41,7 @@ def machine(asked: argparse.Namespace) -> int:
         if words[:1] == ["revise"] and len(words) == 3:
             return _write_card(asked, register, Path(words[2]), register.machine_id(words[1]))
         if len(words) > 1 or words[:1] in (["add"], ["revise"]):
-            raise Problem(_USE)
+            raise Problem(_(_USE))
         return _show_cards(asked, register, words)
 
 
@@ -55,7 +66,9 @@ def _write_card(asked: argparse.Namespace, register: Writer, path: Path, machine
     if asked.json:
         common.print_json({"entry": entry.id, "machine": table["tag"]})
     else:
-        common.say(f"{table['tag']} is {'added' if machine is None else 'revised'}")
+        common.say(
+            _("{tag} is added", tag=table["tag"]) if machine is None else _("{tag} is revised", tag=table["tag"])
+        )
     return 0
 
 
@@ -73,26 +86,19 @@ def _show_cards(asked: argparse.Namespace, register: Writer, words: list[str]) -
             print(f"{key:<28}{value}")
     else:
         common.print_table(
-            (
-                "machine",
-                TextColumn("name", 2),
-                "place",
-                TextColumn("hose", 3),
-                TextColumn("drive", 4),
-                TextColumn("legs", 4),
-            ),
+            CARDS,
             [
                 (
                     one.tag,
                     one.card.name,
                     one.card.place,
                     units.show(one.card.hose.length, "length", common.system(asked)) if one.card.hose.length else "",
-                    one.card.drive.kind or "",
-                    one.card.legs.kind or "",
+                    _(one.card.drive.kind) if one.card.drive.kind else "",
+                    _(one.card.legs.kind) if one.card.legs.kind else "",
                 )
                 for one in found
             ],
-            empty="no machine yet; `reelcare machine add CARD.toml --by NAME` adds one",
+            empty=_("no machine yet; `reelcare machine add CARD.toml --by NAME` adds one"),
         )
     return 0
 
@@ -113,7 +119,7 @@ def plan(asked: argparse.Namespace) -> int:
         now = common.now()
         machine = register.machine_id(asked.tag) if asked.tag else None
         if asked.use:
-            _, table = sheets.plan_file(Path(asked.use))
+            _id, table = sheets.plan_file(Path(asked.use))
             entry = register.add(
                 e.Planned(plan=table), machine=machine, by=common.by(asked), now=now,
                 happened=common.happened(asked, register, now),
@@ -121,9 +127,15 @@ def plan(asked: argparse.Namespace) -> int:
             if asked.json:
                 common.print_json({"entry": entry.id, "plan": table["id"]})
             else:
-                common.say(f"plan {table['id']} is in force for {asked.tag or 'all machines without one of their own'}")
+                common.say(
+                    _(
+                        "plan {id} is in force for {tag}",
+                        id=table["id"],
+                        tag=asked.tag or _("all machines without one of their own"),
+                    )
+                )
             return 0
-        at, _ = common.as_of(asked, register, now)
+        at, _past = common.as_of(asked, register, now)
         found = register.plans().at(machine or "", at)
     _print_plan(found, asked)
     return 0
@@ -134,7 +146,7 @@ def _print_plan(found: Plan, asked: argparse.Namespace) -> None:
         common.print_json(to_plain(found))
         return
     common.print_table(
-        ("item", "every", TextColumn("first", 3), TextColumn("grace", 4), TextColumn("part", 2), "what"),
+        ITEMS,
         [
             (
                 item.id,

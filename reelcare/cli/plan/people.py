@@ -10,6 +10,7 @@ import sys
 from reelcare.cli import common
 from reelcare.cli.parser import Problem
 from reelcare.core.entries.typed import clean
+from reelcare.core.text import _, mark
 from reelcare.register.acts import people as enrolling
 from reelcare.register.integrity import pins
 from reelcare.register.writing.writer import Writer
@@ -18,7 +19,7 @@ from reelcare.register.writing.writer import Writer
 def people(asked: argparse.Namespace) -> int:
     """List people, enrol one, give one a PIN, or unlock one."""
     if asked.words and (asked.words[0] not in ("add", "pin", "unlock") or len(asked.words) != 2):
-        raise Problem("write `people`, `people add NAME --role ROLE`, `people pin NAME` or `people unlock NAME`")
+        raise Problem(_("write `people`, `people add NAME --role ROLE`, `people pin NAME` or `people unlock NAME`"))
     with common.open_register(asked) as register:
         if asked.words and asked.words[0] != "add":
             return _pin(asked, register, asked.words[0], clean(asked.words[1]))
@@ -31,13 +32,16 @@ def people(asked: argparse.Namespace) -> int:
                 )
             else:
                 common.print_table(
-                    ("name", "role", "signs with"),
-                    [(name, role, "PIN" if pins.has(register.db, name) else "name") for name, role in roles.items()],
-                    empty="nobody is enrolled yet; begin with `reelcare people add NAME --role supervisor`",
+                    (mark("name"), mark("role"), mark("signs with")),
+                    [
+                        (name, _(role), _("PIN") if pins.has(register.db, name) else _("name"))
+                        for name, role in roles.items()
+                    ],
+                    empty=_("nobody is enrolled yet; begin with `reelcare people add NAME --role supervisor`"),
                 )
             return 0
         if not asked.role:
-            raise Problem("say the role: --role operator, mechanic or supervisor")
+            raise Problem(_("say the role: --role operator, mechanic or supervisor"))
         name = clean(asked.words[1])
         now = common.now()
         first = not register.roles()
@@ -48,7 +52,7 @@ def people(asked: argparse.Namespace) -> int:
     if asked.json:
         common.print_json({"entry": entry.id, "name": name, "role": asked.role})
     else:
-        common.say(f"{name} is enrolled as {asked.role}")
+        common.say(_("{name} is enrolled as {role}", name=name, role=asked.role))
     return 0
 
 
@@ -56,11 +60,11 @@ def _pin(asked: argparse.Namespace, register: Writer, what: str, name: str) -> i
     by = common.by(asked)
     if what == "unlock":
         register.unlock(name, by=by)
-        common.say(f"{name} can try again")
+        common.say(_("{name} can try again", name=name))
         return 0
     register.must_have_signed(by)
     register.give_pin(name, _new_pin(name), by=by)
-    common.say(f"{name} signs with a PIN from now on")
+    common.say(_("{name} signs with a PIN from now on", name=name))
     return 0
 
 
@@ -69,10 +73,11 @@ def _new_pin(name: str) -> str:
     if given is not None:
         return given
     if not sys.stdin.isatty():
-        raise Problem("a new PIN is asked for in a terminal, or taken from REELCARE_NEW_PIN")
+        raise Problem(_("a new PIN is asked for in a terminal, or taken from REELCARE_NEW_PIN"))
     first, second = (
-        getpass.getpass(f"{words} PIN of {name}: ", stream=sys.stderr) for words in ("new", "once more the")
+        getpass.getpass(_(asks, name=name), stream=sys.stderr)
+        for asks in (mark("new PIN of {name}: "), mark("once more the PIN of {name}: "))
     )
     if first != second:
-        raise Problem("the two PINs are not the same; nothing was changed")
+        raise Problem(_("the two PINs are not the same; nothing was changed"))
     return first

@@ -44,7 +44,14 @@ def laid_out(report: Document, ending: str, made: datetime) -> bytes:
 
 def _suffix(path: Path, right: Sequence[str]) -> str:
     if path.suffix.lower() not in right:
-        raise Problem(f"{path}: {path.suffix or 'no ending'}; right are {', '.join(right)}")
+        raise Problem(
+            _(
+                "{path}: {suffix}; right are {right}",
+                path=path,
+                suffix=path.suffix or _("no ending"),
+                right=", ".join(right),
+            )
+        )
     return path.suffix.lower()
 
 
@@ -91,7 +98,10 @@ def _stop_without(signs: str) -> None:
         signs.encode(sys.stdout.encoding or "utf-8")
     except UnicodeEncodeError:
         raise Problem(
-            f"-: the code cannot be shown in {sys.stdout.encoding}; set a UTF-8 locale, or name a .svg, .png or .pdf"
+            _(
+                "-: the code cannot be shown in {encoding}; set a UTF-8 locale, or name a .svg, .png or .pdf",
+                encoding=sys.stdout.encoding,
+            )
         ) from None
 
 
@@ -121,7 +131,7 @@ def _check_id(register: Writer, named: str) -> str:
         return entry.what.check
     begun = [one for one in register.of_machine(register.machine_id(named)) if isinstance(one.what, e.CheckBegun)]
     if not begun:
-        raise Problem(f"{named}: no check of this machine is here yet")
+        raise Problem(_("{named}: no check of this machine is here yet", named=named))
     return begun[-1].id
 
 
@@ -130,7 +140,7 @@ def due(asked: argparse.Namespace) -> int:
     path = Path(asked.file)
     if asked.watch:
         if asked.as_of:
-            raise Problem("--watch renews what is due now; leave --as-of out")
+            raise Problem(_("--watch renews what is due now; leave --as-of out"))
         return _watch(asked, path)
     ending = _suffix(path, (*PAGES, ".csv", ".ics"))
     with common.open_register(asked, create=False) as register:
@@ -181,20 +191,20 @@ def _workload(weeks: Sequence[Week], ending: str, local: datetime, language: str
     parts: list[Block] = [Bars(hours)]
     for week in weeks:
         if week.visits:
-            parts.append(Heading(f"Week of {week.begins:%d %B %Y}"))
+            parts.append(Heading(_("Week of {begins:%d %B %Y}", begins=week.begins)))
             rows = [
                 (
                     visit.place,
                     visit.machine,
                     "; ".join(job.item.title(language) for job in visit.jobs),
-                    f"{visit.minutes} min",
+                    _("{minutes} min", minutes=visit.minutes),
                 )
                 for visit in week.visits
             ]
-            parts.append(table(("place", "machine", "what", "time"), rows, numbers=(3,)))
+            parts.append(table((_("place"), _("machine"), _("what"), _("time")), rows, numbers=(3,)))
             along = "; ".join(f"{many} x {what}" for what, many in week.supplies(language).items())
-            parts.append(Paragraph(f"take along: {along}" if along else "", "small"))
-    return laid_out(Document("The coming weeks", f"{local:%Y-%m-%d %H:%M}", tuple(parts), language), ending, local)
+            parts.append(Paragraph(_("take along: {along}", along=along) if along else "", "small"))
+    return laid_out(Document(_("The coming weeks"), f"{local:%Y-%m-%d %H:%M}", tuple(parts), language), ending, local)
 
 
 def season_(asked: argparse.Namespace) -> int:
@@ -206,7 +216,7 @@ def season_(asked: argparse.Namespace) -> int:
         last = common.moment_of(asked.to, register.zone, ends=True) if asked.to else now
         first = common.moment_of(asked.since, register.zone) if asked.since else last - timedelta(days=365)
         if first >= last:
-            raise Problem("--from: not before --to")
+            raise Problem(_("--from: not before --to"))
         plans = register.plans()
         seasons = [
             season.season(one.tag, register.of_machine(one.id, last), plans, first, last)
@@ -220,16 +230,16 @@ def season_(asked: argparse.Namespace) -> int:
 
 def _write(path: Path, data: bytes, asked: argparse.Namespace) -> int:
     out.write(path, data, replace=asked.replace)
-    common.say(f"{path}: written")
+    common.say(_("{path}: written", path=path))
     return 0
 
 
 def _watch(asked: argparse.Namespace, folder: Path) -> int:
     """Renew the lists in a folder whenever the register changes, until it is stopped."""
     if not folder.is_dir():
-        raise Problem(f"{folder}: with --watch, a folder is right here")
+        raise Problem(_("{folder}: with --watch, a folder is right here", folder=folder))
     language, mode = common.language(asked), 0o644 if asked.public else 0o600
-    common.say(f"renewing {folder} whenever the register changes; Ctrl C stops")
+    common.say(_("renewing {folder} whenever the register changes; Ctrl C stops", folder=folder))
     with common.open_register(asked, create=False) as register:
         seen: tuple[object, object] | None = None
         while True:

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import argparse
 from collections.abc import Iterator
-from dataclasses import replace
 from typing import Any
 
 from reelcare.cli import common, filters
@@ -39,7 +38,7 @@ def workload(asked: argparse.Namespace) -> int:
         common.print_json({"as_of": at.isoformat(), "weeks": [_week_json(week, language) for week in weeks]})
         return 0
     common.print_table(
-        [replace(one, head=_(one.head)) for one in HEADS],
+        HEADS,
         [row for week in weeks for row in _rows(week, language, everything=asked.all)],
         empty=_("nothing falls due in this time; --weeks looks further ahead"),
     )

@@ -11,6 +11,7 @@ from reelcare.core.checks.limits import CANNOT_READ, Judgement, limit_text
 from reelcare.core.checks.sheet import GATE_TITLES, Question, Sheet
 from reelcare.core.checks.verdict import Given
 from reelcare.core.state.machine_state import ENDS_BY
+from reelcare.core.text import _, mark
 from reelcare.core.wording import nearest, said
 from reelcare.register import sheets
 from reelcare.register.acts import walk_rounds
@@ -23,7 +24,9 @@ def check(asked: argparse.Namespace) -> int:
     found = sheets.load()
     sheet = found.by_id.get(asked.sheet)
     if sheet is None:
-        raise Problem(f"{asked.sheet}: no such sheet{nearest(asked.sheet, list(found.by_id))}")
+        raise Problem(
+            _("{sheet}: no such sheet{nearest}", sheet=asked.sheet, nearest=nearest(asked.sheet, list(found.by_id)))
+        )
     with common.open_register(asked) as register:
         machine = register.machine_id(asked.tag)
         by = common.by(asked)
@@ -33,8 +36,15 @@ def check(asked: argparse.Namespace) -> int:
 def _must_be_next(gate: str, sheet: Sheet, asked: argparse.Namespace) -> None:
     """Raise Problem where the gate that is asked for is not the next one."""
     if asked.gate and asked.gate != gate:
-        known = ", ".join(sheet.gates) or "none"
-        raise Problem(f"--gate {asked.gate}: not the next gate ({gate or 'there is none'}); this sheet has {known}")
+        known = ", ".join(sheet.gates) or _("none")
+        raise Problem(
+            _(
+                "--gate {gate}: not the next gate ({right}); this sheet has {known}",
+                gate=asked.gate,
+                right=gate or _("there is none"),
+                known=known,
+            )
+        )
 
 
 def _begin_or_resume(
@@ -42,7 +52,13 @@ def _begin_or_resume(
 ) -> walk_rounds.Check:
     for one in register.state(machine).checks:
         if one.sheet == sheet.id:
-            print(f"Going on with the check begun {one.begun.astimezone(register.zone):%Y-%m-%d %H:%M} by {one.by}.")
+            print(
+                _(
+                    "Going on with the check begun {begun:%Y-%m-%d %H:%M} by {by}.",
+                    begun=one.begun.astimezone(register.zone),
+                    by=one.by,
+                )
+            )
             going = walk_rounds.check(register, one.id)
             _must_be_next(going.walk.next_gate(common.now(), by), going.walk.sheet, asked)
             return going
@@ -66,9 +82,16 @@ def _walk(register: Writer, going: walk_rounds.Check, asked: argparse.Namespace,
         number = sheet.questions.index(question) + 1
         seen = _ask(question, going, f"{number}/{total}")
         if seen is None:
-            print("Kept as it is. The same command goes on from here.")
+            print(_("Kept as it is. The same command goes on from here."))
             for one in going.walk.held():
-                print(f"HELD ({one.judgement.owner}): {one.judgement.says}. {ENDS_BY[one.judgement.owner]}.")
+                print(
+                    _(
+                        "HELD ({owner}): {says}. {cure}.",
+                        owner=one.judgement.owner,
+                        says=one.judgement.says,
+                        cure=_(ENDS_BY[one.judgement.owner]),
+                    )
+                )
             return 1 if going.walk.held() else 0
         try:
             note = _what_changed(register, going, question, seen)
@@ -79,8 +102,8 @@ def _walk(register: Writer, going: walk_rounds.Check, asked: argparse.Namespace,
         print(f"  {after.judgement.judged}: {after.judgement.says}")
         going = after.check
         if going.walk.ends_held():
-            print(f"\nHELD. {said(question.do, language) if question.do else ''}")
-            print("The machine is held until the fault is repaired, tested again and released.")
+            print("\n" + _("HELD. {do}", do=said(question.do, language) if question.do else ""))
+            print(_("The machine is held until the fault is repaired, tested again and released."))
             return 1
         question = going.walk.next_in_gate(common.now(), by)
     return _sign(register, going, asked, by)
@@ -90,8 +113,8 @@ def _say_held(register: Writer, going: walk_rounds.Check) -> None:
     """Say first what holds the machine, and that no gate can be signed while it does."""
     if going.walk.sheet.gates:
         for one in walk_rounds.holds_of(register, going.machine, common.now()):
-            print(f"HELD ({one.owner}): {one.says}")
-            print("Questions can be answered all the same; no gate can be signed while this holds.")
+            print(_("HELD ({owner}): {says}", owner=one.owner, says=one.says))
+            print(_("Questions can be answered all the same; no gate can be signed while this holds."))
 
 
 def _ask(question: Question, going: walk_rounds.Check, place: str) -> str | None:
@@ -106,7 +129,10 @@ def _ask(question: Question, going: walk_rounds.Check, place: str) -> str | None
             return None
         seen = _choice(question, typed)
         if seen is None:
-            print(f"  ! a number from 1 to {len(question.choices)} is right; an empty line goes on later")
+            print(
+                "  ! "
+                + _("a number from 1 to {choices} is right; an empty line goes on later", choices=len(question.choices))
+            )
             continue
         trial = going.walk.judgement(Given(question.id, seen, common.now(), ""))
         if trial.holds and not _sure(question, trial, language):
@@ -119,15 +145,15 @@ def _show(question: Question, going: walk_rounds.Check, place: str) -> None:
     language = going.walk.language
     print(f"\n{place}  {said(question.ask, language)}")
     if question.why:
-        print(f"      Why: {said(question.why, language)}")
+        print("      " + _("Why: {why}", why=said(question.why, language)))
     if question.caution:
-        print(f"      CAUTION: {said(question.caution, language)}")
+        print("      " + _("CAUTION: {caution}", caution=said(question.caution, language)))
     if question.is_number:
         limit = limit_text(question, going.walk.card, going.walk.newest_plan, language=language)
         if limit:
-            print(f"      Right is {limit}.")
+            print("      " + _("Right is {limit}.", limit=limit))
         if question.cannot_read:
-            print("      c  the gauge cannot be read")
+            print("      " + "c  " + _("the gauge cannot be read"))
     for number, choice in enumerate(question.choices, 1):
         print(f"      {number}  {said(choice.says, language)}")
 
@@ -138,7 +164,9 @@ def _what_changed(register: Writer, going: walk_rounds.Check, question: Question
     if trial.judged != "right" or not walk_rounds.needs_word(register, going, question.id):
         return ""
     try:
-        return input("  ! Held for the place, and neither place nor set changed. What changed, in a line: ").strip()
+        return input(
+            "  ! " + _("Held for the place, and neither place nor set changed. What changed, in a line: ")
+        ).strip()
     except EOFError:
         return ""
 
@@ -154,7 +182,9 @@ def _choice(question: Question, typed: str) -> str | None:
 def _unread() -> str:
     """What is seen of a gauge that cannot be read: with the reading taken elsewhere, where there is one."""
     try:
-        elsewhere = input("  Read at pump or hydrant, as in `6.4 bar at pump`; Enter where it was not: ").strip()
+        elsewhere = input(
+            "  " + _("Read at pump or hydrant, as in `6.4 bar at pump`; Enter where it was not: ")
+        ).strip()
     except EOFError:
         elsewhere = ""
     return f"{CANNOT_READ}; {elsewhere}" if elsewhere else CANNOT_READ
@@ -163,13 +193,16 @@ def _unread() -> str:
 def _sure(question: Question, trial: Judgement, language: str) -> bool:
     print(f"  ! {trial.says}")
     if trial.owner != "machine":
-        print(f"  ! This holds until it is ended ({trial.owner}): {ENDS_BY[trial.owner]}.")
+        print(
+            "  ! "
+            + _("This holds until it is ended ({owner}): {cure}.", owner=trial.owner, cure=_(ENDS_BY[trial.owner]))
+        )
     elif question.kind == "test":
-        print("  ! The first failed try counts: it holds the machine until repair, re-test and release.")
+        print("  ! " + _("The first failed try counts: it holds the machine until repair, re-test and release."))
     if question.do:
         print(f"  ! {said(question.do, language)}")
     try:
-        typed = input("  ! Type HOLD to write it down, or Enter where it was typed by mistake: ")
+        typed = input("  ! " + _("Type HOLD to write it down, or Enter where it was typed by mistake: "))
     except EOFError:
         return False
     return typed.strip().upper() == "HOLD"
@@ -178,14 +211,15 @@ def _sure(question: Question, trial: Judgement, language: str) -> bool:
 def _sign(register: Writer, going: walk_rounds.Check, asked: argparse.Namespace, by: str) -> int:
     """Sign what comes next: a gate, and then on to the next one, or the check as complete."""
     gate, language = going.walk.next_gate(common.now(), by), going.walk.language
-    what = f"the gate: {said(GATE_TITLES[gate], language)}" if gate else "this check as complete"
-    print(f"\nAll {len(going.walk.counting())} questions {'so far ' if gate else ''}are answered.")
+    what = _("the gate: {gate}", gate=said(GATE_TITLES[gate], language)) if gate else _("this check as complete")
+    answered = mark("All {n} questions so far are answered.") if gate else mark("All {n} questions are answered.")
+    print("\n" + _(answered, n=len(going.walk.counting())))
     try:
-        typed = input(f"Type DONE to sign {what}, as {by}: ").strip().upper()
+        typed = input(_("Type DONE to sign {what}, as {by}: ", what=what, by=by)).strip().upper()
     except EOFError:
         typed = ""
     if typed != "DONE":
-        print("Not signed. The same command goes on from here.")
+        print(_("Not signed. The same command goes on from here."))
         return 0
     try:
         written = walk_rounds.sign(register, going.id, by=by, now=common.now())
@@ -194,13 +228,13 @@ def _sign(register: Writer, going: walk_rounds.Check, asked: argparse.Namespace,
         return 1
     for one in written:
         if isinstance(one.what, e.Fault):
-            print(f"Fault noted: {one.what.part}")
+            print(_("Fault noted: {part}", part=one.what.part))
         elif isinstance(one.what, e.Measured):
-            print(f"Kept on the machine: {one.what.describe(common.system(asked))}")
+            print(_("Kept on the machine: {describe}", describe=one.what.describe(common.system(asked))))
     if not gate or gate == going.walk.sheet.gates[-1]:
-        print("Complete.")
+        print(_("Complete."))
         return 0
-    print(f"Signed: {said(GATE_TITLES[gate], language)}.")
+    print(_("Signed: {gate}.", gate=said(GATE_TITLES[gate], language)))
     if asked.gate:
         return 0
     return _walk(register, walk_rounds.check(register, going.id), asked, by)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from reelcare.cli.command import Asked, Command, Parser, always
+from reelcare.core.text import _, mark
 
 
 def _keeps(asked: Asked) -> bool:
@@ -13,11 +14,13 @@ def _check(parser: Parser) -> None:
     from reelcare.core.checks.sheet import GATES
 
     parser.add_argument("tag", metavar="TAG")
-    parser.add_argument("sheet", nargs="?", default="pre-start", metavar="SHEET", help="pre-start, if none is named")
+    parser.add_argument("sheet", nargs="?", default="pre-start", metavar="SHEET", help=_("pre-start, if none is named"))
     parser.add_argument(
-        "--gate", choices=GATES, help="this gate alone, where it comes next; without it the next one and on"
+        "--gate", choices=GATES, help=_("this gate alone, where it comes next; without it the next one and on")
     )
-    parser.add_argument("--again", action="store_true", help="a second run on the same hydrant: what can have changed")
+    parser.add_argument(
+        "--again", action="store_true", help=_("a second run on the same hydrant: what can have changed")
+    )
 
 
 def _set_up(parser: Parser) -> None:
@@ -25,75 +28,80 @@ def _set_up(parser: Parser) -> None:
 
     parser.add_argument("tag", metavar="TAG")
     for one in FIELDS:
+        told = _("{label}, as in {example}", label=_(one.label), example=_(one.example))
         parser.add_argument(
             f"--{one.key.replace('_', '-')}", metavar=(one.quantity or ("text" if one.role else "time")).upper(),
-            help=f"{one.label}, as in {one.example}".replace("%", "%%"), required=one.key in ("spacing", "out"),
+            help=told.replace("%", "%%"), required=one.key in ("spacing", "out"),
         )  # fmt: skip
     parser.add_argument(
         "--curve", action="append", default=[], metavar="BEGINS,LENGTH,DEGREES",
-        help="a curve of the path, from the machine, as in `60 m, 100 m, 45` (repeat for more)",
+        help=_("a curve of the path, from the machine, as in `60 m, 100 m, 45` (repeat for more)"),
     )  # fmt: skip
-    parser.add_argument("--timing-check", action="store_true", help="the only full pull-out: no coils need stay")
-    parser.add_argument("--keep", action="store_true", help="keep it: walk-rounds are held to it")
-    parser.add_argument("--exit-code", action="store_true", help="end with 1 where anything is warned of")
+    parser.add_argument("--timing-check", action="store_true", help=_("the only full pull-out: no coils need stay"))
+    parser.add_argument("--keep", action="store_true", help=_("keep it: walk-rounds are held to it"))
+    parser.add_argument("--exit-code", action="store_true", help=_("end with 1 where anything is warned of"))
 
 
 def _run(parser: Parser) -> None:
     parser.add_argument("tag", metavar="TAG")
     parser.add_argument("--started", required=True, metavar="TIME")
     parser.add_argument("--ended", required=True, metavar="TIME")
-    parser.add_argument("--metres", required=True, metavar="LENGTH", help="hose reeled in, as in 320 m")
+    parser.add_argument("--metres", required=True, metavar="LENGTH", help=_("hose reeled in, as in 320 m"))
     parser.add_argument("--planned-speed", metavar="SPEED")
-    parser.add_argument("--inlet", metavar="PRESSURE", help="pressure at the inlet, as in 7 bar")
-    parser.add_argument("--gun-pressure", metavar="PRESSURE", dest="gun", help="pressure at the gun, as in 4.5 bar")
-    parser.add_argument("--drive-loss", metavar="PRESSURE", help="loss in the drive, as in 0.5 bar")
-    parser.add_argument("--dwell", metavar="TIME", help="how long it stood still as planned, as in 60 min")
+    parser.add_argument("--inlet", metavar="PRESSURE", help=_("pressure at the inlet, as in 7 bar"))
+    parser.add_argument("--gun-pressure", metavar="PRESSURE", dest="gun", help=_("pressure at the gun, as in 4.5 bar"))
+    parser.add_argument("--drive-loss", metavar="PRESSURE", help=_("loss in the drive, as in 0.5 bar"))
+    parser.add_argument("--dwell", metavar="TIME", help=_("how long it stood still as planned, as in 60 min"))
     parser.add_argument("--operator", metavar="NAME", default="")
     parser.add_argument("--place", metavar="PLACE", default="")
-    parser.add_argument("--stopped-by", metavar="WHAT", default="", help="end stop, operator or fault")
+    parser.add_argument("--stopped-by", metavar="WHAT", default="", help=_("end stop, operator or fault"))
     parser.add_argument("--note", metavar="TEXT", default="", dest="notes")
 
 
 def _reading(parser: Parser) -> None:
     parser.add_argument("tag", metavar="TAG")
     parser.add_argument("counter", choices=("hours", "metres"))
-    parser.add_argument("value", metavar="VALUE", help="what it shows, with or without its unit (h, m)")
-    parser.add_argument("--new-counter", action="store_true", help="the counter was replaced; this is the new one's")
-    parser.add_argument("--rolls-at", metavar="VALUE", help="the counter rolled over at this value")
+    parser.add_argument("value", metavar="VALUE", help=_("what it shows, with or without its unit (h, m)"))
+    parser.add_argument("--new-counter", action="store_true", help=_("the counter was replaced; this is the new one's"))
+    parser.add_argument("--rolls-at", metavar="VALUE", help=_("the counter rolled over at this value"))
 
 
 def _service(parser: Parser) -> None:
     parser.add_argument("tag", metavar="TAG")
-    parser.add_argument("item", metavar="ITEM", help="an item of the plan")
-    parser.add_argument("--hours", metavar="HOURS", help="what the hour counter shows")
-    parser.add_argument("--metres", metavar="LENGTH", help="what the metre counter shows")
+    parser.add_argument("item", metavar="ITEM", help=_("an item of the plan"))
+    parser.add_argument("--hours", metavar="HOURS", help=_("what the hour counter shows"))
+    parser.add_argument("--metres", metavar="LENGTH", help=_("what the metre counter shows"))
     parser.add_argument("--note", metavar="TEXT", default="")
 
 
 def _fault(parser: Parser) -> None:
     parser.add_argument("tag", metavar="TAG")
     parser.add_argument("part", metavar="PART")
-    parser.add_argument("--says", required=True, metavar="TEXT", help="what is wrong")
+    parser.add_argument("--says", required=True, metavar="TEXT", help=_("what is wrong"))
     which = parser.add_mutually_exclusive_group()
     which.add_argument(
         "--hold", nargs="?", const="both", choices=("both", "run", "road"),
-        help="it holds the machine (both, if not said for which)",
+        help=_("it holds the machine (both, if not said for which)"),
     )  # fmt: skip
     which.add_argument(
-        "--fix-by", metavar="WHEN", help="a day (2026-05-31), or so much more (`20 h`, `5000 m`, `3 runs`, `14 days`)"
+        "--fix-by",
+        metavar="WHEN",
+        help=_("a day (2026-05-31), or so much more (`20 h`, `5000 m`, `3 runs`, `14 days`)"),
     )
-    parser.add_argument("--retest", default="", metavar="TEXT", help="what must be tried again before the release")
+    parser.add_argument("--retest", default="", metavar="TEXT", help=_("what must be tried again before the release"))
 
 
 def _on_a_fault(parser: Parser) -> None:
-    parser.add_argument("fault", metavar="FAULT", help="the fault's id (or its end), or the machine's tag")
-    parser.add_argument("part", nargs="?", metavar="PART", help="with a tag: the part, where several faults are open")
-    parser.add_argument("--says", default="", metavar="TEXT", help="what was done or seen")
+    parser.add_argument("fault", metavar="FAULT", help=_("the fault's id (or its end), or the machine's tag"))
+    parser.add_argument(
+        "part", nargs="?", metavar="PART", help=_("with a tag: the part, where several faults are open")
+    )
+    parser.add_argument("--says", default="", metavar="TEXT", help=_("what was done or seen"))
 
 
 def _retest(parser: Parser) -> None:
     _on_a_fault(parser)
-    parser.add_argument("--failed", action="store_true", help="it did not pass")
+    parser.add_argument("--failed", action="store_true", help=_("it did not pass"))
 
 
 def _correct(parser: Parser) -> None:
@@ -103,38 +111,39 @@ def _correct(parser: Parser) -> None:
 
 LOG = (
     Command(
-        name="run", help="one run", run="work.log.run", json=True, by=True, writes=always, arguments=_run,
+        name="run", help=mark("one run"), run="work.log.run", json=True, by=True, writes=always, arguments=_run,
         examples=("log run T01 --started 2026-05-01T06:30 --ended 2026-05-01T19:10 --metres '320 m' --by Ines",),
     ),
     Command(
-        name="reading", help="what a counter shows", run="work.log.reading", json=True, by=True, writes=always,
+        name="reading", help=mark("what a counter shows"), run="work.log.reading", json=True, by=True, writes=always,
         arguments=_reading, examples=("log reading T01 hours 1908.5 --by Ines",),
     ),
     Command(
-        name="service", help="a service that was done", run="work.log.service", json=True, by=True, writes=always,
+        name="service", help=mark("a service that was done"), run="work.log.service", json=True, by=True, writes=always,
         arguments=_service, examples=("log service T01 gearbox-oil-change --hours 512 --by Tomas",),
     ),
     Command(
-        name="fault", help="a fault", run="work.log.fault", json=True, by=True, writes=always, arguments=_fault,
+        name="fault", help=mark("a fault"), run="work.log.fault", json=True, by=True, writes=always, arguments=_fault,
         examples=(
             "log fault T01 hose --says 'scuffed at 60 m' --fix-by '14 days' --by Ines",
             "log fault T01 pawl --says 'does not drop in' --hold --by Ines",
         ),
     ),
     Command(
-        name="repair", help="work done on a fault", run="work.log.repair", json=True, by=True, writes=always,
+        name="repair", help=mark("work done on a fault"), run="work.log.repair", json=True, by=True, writes=always,
         arguments=_on_a_fault, examples=("log repair T01 pawl --says 'new spring' --by Tomas",),
     ),
     Command(
-        name="retest", help="a repaired part tried again", run="work.log.retest", json=True, by=True, writes=always,
+        name="retest", help=mark("a repaired part tried again"),
+        run="work.log.retest", json=True, by=True, writes=always,
         arguments=_retest, examples=("log retest T01 pawl --says 'drops in 5 times of 5' --by Tomas",),
     ),
     Command(
-        name="release", help="the end of a fault", run="work.log.release", json=True, by=True, writes=always,
-        arguments=_on_a_fault, examples=("log release T01 pawl --by Marta",),
+        name="release", help=mark("the end of a fault"), run="work.log.release", json=True, by=True, signs=True,
+        writes=always, arguments=_on_a_fault, examples=("log release T01 pawl --by Marta",),
     ),
     Command(
-        name="correct", help="cancel an entry; it stays visible", run="work.log.correct", json=True, by=True,
+        name="correct", help=mark("cancel an entry; it stays visible"), run="work.log.correct", json=True, by=True,
         writes=always, arguments=_correct, examples=("log correct 0f3a9c21 --why 'wrong machine' --by Marta",),
     ),
 )  # fmt: skip
@@ -145,50 +154,54 @@ def _figures(parser: Parser) -> None:
 
 
 def _measured(parser: Parser) -> None:
-    parser.add_argument("--keep", action="store_true", help="keep it on the machine; sets are worked out from it")
-    parser.add_argument("--note", default="", metavar="TEXT", help="wind, weather, who held the tape")
+    parser.add_argument("--keep", action="store_true", help=_("keep it on the machine; sets are worked out from it"))
+    parser.add_argument("--note", default="", metavar="TEXT", help=_("wind, weather, who held the tape"))
 
 
 def _drum(parser: Parser) -> None:
     parser.add_argument("tag", metavar="TAG")
     parser.add_argument(
-        "turns", nargs="+", metavar="TURNS=LENGTH", help="turns on the drum and the hose in them, as in `24=118.9 m`"
+        "turns", nargs="+", metavar="TURNS=LENGTH", help=_("turns on the drum and the hose in them, as in `24=118.9 m`")
     )
     _measured(parser)
 
 
 def _gun(parser: Parser) -> None:
     parser.add_argument("tag", metavar="TAG")
-    parser.add_argument("reading", nargs="+", metavar="FLOW@PRESSURE", help="as in `43 m3/h @ 4.5 bar`")
-    parser.add_argument("--nozzle", metavar="LENGTH", help="nozzle bore (default: the card's)")
+    parser.add_argument("reading", nargs="+", metavar="FLOW@PRESSURE", help=_("as in `43 m3/h @ 4.5 bar`"))
+    parser.add_argument("--nozzle", metavar="LENGTH", help=_("nozzle bore (default: the card's)"))
     _measured(parser)
 
 
 def _cans(parser: Parser) -> None:
     parser.add_argument("tag", metavar="TAG")
-    parser.add_argument("--spacing", required=True, metavar="LENGTH", help="lane spacing")
-    parser.add_argument("--step", required=True, metavar="LENGTH", help="from can to can")
-    parser.add_argument("--first", metavar="LENGTH", help="from the hose to the first can (default: half a step)")
-    parser.add_argument("--left", required=True, metavar="CATCHES", help="nearest first, in any one unit: `9.4 8 5.9`")
+    parser.add_argument("--spacing", required=True, metavar="LENGTH", help=_("lane spacing"))
+    parser.add_argument("--step", required=True, metavar="LENGTH", help=_("from can to can"))
+    parser.add_argument("--first", metavar="LENGTH", help=_("from the hose to the first can (default: half a step)"))
+    parser.add_argument(
+        "--left", required=True, metavar="CATCHES", help=_("nearest first, in any one unit: `9.4 8 5.9`")
+    )
     parser.add_argument("--right", required=True, metavar="CATCHES")
     _measured(parser)
 
 
 MEASURE = (
     Command(
-        name="figures", help="what was measured so far", run="work.measure.figures", json=True, past=True,
+        name="figures", help=mark("what was measured so far"), run="work.measure.figures", json=True, past=True,
         arguments=_figures, examples=("measure figures T01",),
     ),
     Command(
-        name="drum", help="core and packing of the drum", run="work.measure.drum", json=True, by=True, writes=_keeps,
+        name="drum", help=mark("core and packing of the drum"),
+        run="work.measure.drum", json=True, by=True, writes=_keeps,
         arguments=_drum, examples=("measure drum T01 '24=118.9 m' '48=252 m' '72=398 m' --keep --by Tomas",),
     ),
     Command(
-        name="gun", help="discharge coefficient of the gun", run="work.measure.gun", json=True, by=True, writes=_keeps,
+        name="gun", help=mark("discharge coefficient of the gun"),
+        run="work.measure.gun", json=True, by=True, writes=_keeps,
         arguments=_gun, examples=("measure gun T01 '43 m3/h @ 4.5 bar' --nozzle '24 mm'",),
     ),
     Command(
-        name="cans", help="how even the water falls", run="work.measure.cans", json=True, by=True, writes=_keeps,
+        name="cans", help=mark("how even the water falls"), run="work.measure.cans", json=True, by=True, writes=_keeps,
         arguments=_cans,
         examples=("measure cans T01 --spacing '68 m' --step '5 m' --left '9.4 8 5.9' --right '9 8.2 5.5'",),
     ),
@@ -198,18 +211,19 @@ MEASURE = (
 def _bring(parser: Parser) -> None:
     parser.add_argument("file", metavar="RUNS.csv")
     parser.add_argument(
-        "--keep-good", action="store_true", help="take the good lines, write the others beside the file"
+        "--keep-good", action="store_true", help=_("take the good lines, write the others beside the file")
     )
 
 
 COMMANDS = (
     Command(
-        name="check", help="a walk-round, line by line", run="work.check.check", by=True, writes=always,
-        arguments=_check,
+        name="check", help=mark("a walk-round, line by line"), run="work.check.check", by=True, signs=True,
+        writes=always, arguments=_check,
         examples=("check T01 --by Ines", "check T01 --gate water --by Ines", "check T01 road --by Ines"),
     ),
     Command(
-        name="set-up", help="the settings sheet of one set", run="work.set_up.set_up", json=True, past=True, by=True,
+        name="set-up", help=mark("the settings sheet of one set"),
+        run="work.set_up.set_up", json=True, past=True, by=True,
         writes=_keeps, arguments=_set_up,
         examples=(
             "set-up T01 --spacing '68 m' --out '300 m' --depth '25 mm'",
@@ -217,7 +231,7 @@ COMMANDS = (
         ),
     ),
     Command(
-        name="log", help="write down what happened", kinds=LOG,
+        name="log", help=mark("write down what happened"), kinds=LOG,
         examples=(
             "log run T01 --started 2026-05-01T06:30 --ended 2026-05-01T19:10 --metres '320 m' --by Ines",
             "log service T01 gearbox-oil-change --hours 512 --by Tomas",
@@ -225,12 +239,12 @@ COMMANDS = (
     ),
 
        Command(
-        name="bring", help="read run logs in from a CSV file", run="keep.bring.bring", json=True, by=True,
+        name="bring", help=mark("read run logs in from a CSV file"), run="keep.bring.bring", json=True, by=True,
         writes=always,
         arguments=_bring, examples=("bring runs.csv --by Ines", "bring runs.csv --keep-good --by Ines"),
     ),
     Command(
-        name="measure", help="figures of a machine's own, from readings on it", kinds=MEASURE,
+        name="measure", help=mark("figures of a machine's own, from readings on it"), kinds=MEASURE,
         examples=("measure figures T01", "measure gun T01 '43 m3/h @ 4.5 bar' --keep --by Tomas"),
     ),
 )  # fmt: skip

@@ -15,7 +15,7 @@ from reelcare.core.entries import Draft
 from reelcare.core.parts import PARTS, default_retest
 from reelcare.core.state import counters as counting
 from reelcare.core.state import fix_by
-from reelcare.core.wording import count
+from reelcare.core.text import _, mark, plural
 from reelcare.register.acts import faults
 from reelcare.register.errors import Refused
 from reelcare.register.writing.writer import Writer
@@ -25,7 +25,7 @@ def _say(asked: argparse.Namespace, entry: e.Entry, says: str) -> int:
     if asked.json:
         common.print_json({"entry": entry.id, "kind": entry.what.kind, "happened": e.time_text(entry.happened)})
     else:
-        common.say(f"{says} (entry {entry.id[-8:]})")
+        common.say(_("{says} (entry {id})", says=says, id=entry.id[-8:]))
     return 0
 
 
@@ -75,8 +75,13 @@ def run(asked: argparse.Namespace) -> int:
     return _say(
         asked,
         entry,
-        f"{asked.tag}: now {totals.seconds / 3600:.1f} h, {totals.millimetres / 1000:.0f} m, "
-        f"{count(totals.runs, 'run')}",
+        _(
+            "{tag}: now {hours:.1f} h, {metres:.0f} m, {runs}",
+            tag=asked.tag,
+            hours=totals.seconds / 3600,
+            metres=totals.millimetres / 1000,
+            runs=plural("{n} run", "{n} runs", totals.runs),
+        ),
     )
 
 
@@ -84,7 +89,7 @@ def reading(asked: argparse.Namespace) -> int:
     """A counter's reading."""
     now = common.now()
     if asked.new_counter and asked.rolls_at:
-        raise Problem("a counter is either new or rolled over; say one of --new-counter and --rolls-at")
+        raise Problem(_("a counter is either new or rolled over; say one of --new-counter and --rolls-at"))
     what = e.Reading(
         counter=asked.counter,
         value=_shown(asked.value, asked.counter),
@@ -99,7 +104,7 @@ def reading(asked: argparse.Namespace) -> int:
         totals = register.state(machine).totals
     _take_heed(doubts, [entry])
     life = f"{totals.seconds / 3600:.1f} h" if asked.counter == "hours" else f"{totals.millimetres / 1000:.0f} m"
-    return _say(asked, entry, f"{asked.tag}: life total {life}")
+    return _say(asked, entry, _("{tag}: life total {life}", tag=asked.tag, life=life))
 
 
 def _doubts(
@@ -119,7 +124,13 @@ def _take_heed(doubts: Sequence[Sequence[str]], written: Sequence[e.Entry]) -> N
     """Say what is doubtful about readings that were written, and the way back."""
     for entry, told in zip(written, doubts, strict=False):
         for said in told:
-            common.say(f"take heed: {said}; `reelcare log correct {entry.id[-8:]} --why TEXT` takes the reading back")
+            common.say(
+                _(
+                    "take heed: {said}; `reelcare log correct {id} --why TEXT` takes the reading back",
+                    said=said,
+                    id=entry.id[-8:],
+                )
+            )
 
 
 def service(asked: argparse.Namespace) -> int:
@@ -155,9 +166,10 @@ def fault(asked: argparse.Namespace) -> int:
         retest = asked.retest or (default_retest(part, common.language(asked)) if asked.hold and part in PARTS else "")
         what = e.Fault(part=part, says=asked.says, holds=asked.hold or "", retest=retest, **limits)
         entry = register.add(what, machine=machine, by=common.by(asked), now=now, happened=at)
-    return _say(
-        asked, entry, f"{asked.tag}: fault noted" + (f", the machine is held; re-test: {retest}" if asked.hold else "")
+    told = (
+        mark("{tag}: fault noted, the machine is held; re-test: {retest}") if asked.hold else mark("{tag}: fault noted")
     )
+    return _say(asked, entry, _(told, tag=asked.tag, retest=retest))
 
 
 def _fix_by(text: str, register: Writer, machine: str, at: datetime, *, past: bool) -> dict[str, Any]:
@@ -171,20 +183,20 @@ def _fix_by(text: str, register: Writer, machine: str, at: datetime, *, past: bo
 
 def repair(asked: argparse.Namespace) -> int:
     """Work done on a fault."""
-    return _on_fault(asked, lambda id: e.Repair(fault=id, says=asked.says), "repaired")
+    return _on_fault(asked, lambda id: e.Repair(fault=id, says=asked.says), _("repaired"))
 
 
 def retest(asked: argparse.Namespace) -> int:
     """A repaired fault tried again."""
     return _on_fault(
         asked, lambda id: e.Retest(fault=id, passed=not asked.failed, seen=asked.says),
-        "re-test not passed" if asked.failed else "re-test passed",
+        _("re-test not passed") if asked.failed else _("re-test passed"),
     )  # fmt: skip
 
 
 def release(asked: argparse.Namespace) -> int:
     """The end of a fault."""
-    return _on_fault(asked, lambda id: e.Release(fault=id, says=asked.says), "released")
+    return _on_fault(asked, lambda id: e.Release(fault=id, says=asked.says), _("released"))
 
 
 def _on_fault(asked: argparse.Namespace, make: Callable[[str], e.Kind], says: str) -> int:
@@ -208,10 +220,12 @@ def correct(asked: argparse.Namespace) -> int:
     with common.open_register(asked) as register:
         entry = register.entry(asked.entry)
         if entry is None:
-            raise Problem(f"{asked.entry}: no such entry, or more than one; `reelcare book TAG` names them")
+            raise Problem(
+                _("{entry}: no such entry, or more than one; `reelcare book TAG` names them", entry=asked.entry)
+            )
         day = entry.happened.astimezone(register.zone)
         done = register.add(
             e.Correction(entry=entry.id, why=asked.why), machine=entry.machine, by=common.by(asked), now=now,
             happened=common.happened(asked, register, now),
         )  # fmt: skip
-    return _say(asked, done, f"{entry.what.kind} of {day:%Y-%m-%d} is taken back")
+    return _say(asked, done, _("{kind} of {day:%Y-%m-%d} is taken back", kind=_(entry.what.kind), day=day))

@@ -17,6 +17,7 @@ from reelcare.core.hydraulics import gun as guns
 from reelcare.core.hydraulics.uniformity import CatchError, Transect, best_spacing, overlap
 from reelcare.core.machine.card import Card
 from reelcare.core.settings import measured_gun as measured
+from reelcare.core.text import _, mark
 from reelcare.register.acts import sets
 from reelcare.register.writing.writer import Writer
 
@@ -29,7 +30,7 @@ def drum(asked: argparse.Namespace) -> int:
 
     def work(card: Card, system: units.System) -> Found:
         if card.hose.outside is None or card.drum.coils_per_layer is None:
-            raise Problem("the card needs hose.outside and drum.coils_per_layer for that")
+            raise Problem(_("the card needs hose.outside and drum.coils_per_layer for that"))
         readings = [_turns(text) for text in asked.turns]
         found = drums.fit(readings, card.hose.outside, card.drum.coils_per_layer)
         core = units.show(found.core_diameter, "length", system, role="diameter")
@@ -37,11 +38,18 @@ def drum(asked: argparse.Namespace) -> int:
             {"core_diameter": found.core_diameter, "packing": found.packing},
             [
                 (
-                    "core of the drum",
-                    f"{core}, give or take {found.core_error * 1000:.0f} mm",
+                    _("core of the drum"),
+                    _("{core}, give or take {core_error:.0f} mm", core=core, core_error=found.core_error * 1000),
                 ),
-                ("packing", f"{found.packing:.3f}, give or take {found.packing_error:.3f}"),
-                ("readings scatter by", units.write(found.scatter, "m", 0.01)),
+                (
+                    _("packing"),
+                    _(
+                        "{packing:.3f}, give or take {packing_error:.3f}",
+                        packing=found.packing,
+                        packing_error=found.packing_error,
+                    ),
+                ),
+                (_("readings scatter by"), units.write(found.scatter, "m", 0.01)),
             ],
         )
 
@@ -51,7 +59,7 @@ def drum(asked: argparse.Namespace) -> int:
 def _turns(text: str) -> tuple[float, float]:
     turns, mark, metres = text.partition("=")
     if not mark:
-        raise Problem(f"{text!r}: turns on the drum and the hose in them are right, as in `24=118.9 m`")
+        raise Problem(_("{text!r}: turns on the drum and the hose in them are right, as in `24=118.9 m`", text=text))
     return units.number(turns), units.read(metres, "length")
 
 
@@ -61,17 +69,24 @@ def gun(asked: argparse.Namespace) -> int:
     def work(card: Card, system: units.System) -> Found:
         bore = units.read(asked.nozzle, "length") if asked.nozzle else card.cart.nozzle
         if bore is None:
-            raise Problem("nozzle: the card is silent; say --nozzle 24mm")
+            raise Problem(_("nozzle: the card is silent; say --nozzle 24mm"))
         pairs = [_pair(text) for text in asked.reading]
         fitted, error = guns.discharge_from(pairs, bore)
         least, most = guns.DISCHARGES
         if not least <= fitted <= most:
             raise Problem(
-                f"a discharge coefficient of {fitted:.2f} cannot be; between {least:.2f} and {most:.2f} is right: "
-                "look at flow, pressure and bore"
+                _(
+                    "a discharge coefficient of {fitted:.2f} cannot be; between {least:.2f} and {most:.2f} "
+                    "is right: look at flow, pressure and bore",
+                    fitted=fitted,
+                    least=least,
+                    most=most,
+                )
             )
-        told = f"{fitted:.3f}" + (f", give or take {error:.3f}" if math.isfinite(error) else ", from one reading")
-        return {"discharge": fitted}, [("discharge coefficient", told)]
+        told = f"{fitted:.3f}" + (
+            _(", give or take {error:.3f}", error=error) if math.isfinite(error) else _(", from one reading")
+        )
+        return {"discharge": fitted}, [(_("discharge coefficient"), told)]
 
     return _measure(asked, "gun", work)
 
@@ -79,7 +94,7 @@ def gun(asked: argparse.Namespace) -> int:
 def _pair(text: str) -> tuple[float, float]:
     flow, mark, pressure = text.partition("@")
     if not mark:
-        raise Problem(f"{text!r}: flow and pressure are right, as in `43 m3/h @ 4.5 bar`")
+        raise Problem(_("{text!r}: flow and pressure are right, as in `43 m3/h @ 4.5 bar`", text=text))
     return units.read(flow, "flow"), units.read(pressure, "pressure")
 
 
@@ -100,10 +115,20 @@ def cans(asked: argparse.Namespace) -> int:
                 "best_spacing": best.spacing,
             },
             [
-                ("lanes", f"{units.show(even.spacing, 'length', system)} apart, {len(even.catches)} cans in one lane"),
-                ("uniformity (Christiansen)", f"{100 * even.coefficient:.1f} %"),
-                ("low quarter", f"{100 * even.low:.1f} % (the smallest fourth of the catches)"),
-                ("most even spacing", f"{units.show(best.spacing, 'length', system)}, {100 * best.coefficient:.1f} %"),
+                (
+                    _("lanes"),
+                    _(
+                        "{spacing} apart, {catches} cans in one lane",
+                        spacing=units.show(even.spacing, "length", system),
+                        catches=len(even.catches),
+                    ),
+                ),
+                (_("uniformity (Christiansen)"), f"{100 * even.coefficient:.1f} %"),
+                (_("low quarter"), _("{low:.1f} % (the smallest fourth of the catches)", low=100 * even.low)),
+                (
+                    _("most even spacing"),
+                    f"{units.show(best.spacing, 'length', system)}, {100 * best.coefficient:.1f} %",
+                ),
             ],
         )
 
@@ -129,12 +154,12 @@ def figures(asked: argparse.Namespace) -> int:
         )
     else:
         common.print_table(
-            ("figure", "value", TextColumn("measured", 2)),
+            (mark("figure"), mark("value"), TextColumn(mark("measured"), 2)),
             [
                 (*measured.tell(name, one, common.system(asked)), f"{one.at.astimezone(zone):%Y-%m-%d}, {one.about}")
                 for name, one in found.items()
             ],
-            empty="nothing was measured yet; `reelcare measure --help` shows what can be",
+            empty=_("nothing was measured yet; `reelcare measure --help` shows what can be"),
         )
     return 0
 
@@ -155,7 +180,7 @@ def _measure(asked: argparse.Namespace, about: str, work: Callable[[Card, units.
         for label, value in told:
             print(f"  {label:<28}{value}")
         if asked.keep:
-            common.say("kept on the machine")
+            common.say(_("kept on the machine"))
     return 0
 
 

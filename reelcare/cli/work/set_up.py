@@ -15,6 +15,7 @@ from reelcare.core.settings.setting import work_out
 from reelcare.core.settings.settings_sheet import Pressures, Setting
 from reelcare.core.settings.sheet_words import KWH, figure_text, limit_text, percent_text, sheet_lines, verdict
 from reelcare.core.settings.warning_codes import LABELS
+from reelcare.core.text import _
 from reelcare.register.acts import sets
 from reelcare.register.sheets import FileError
 
@@ -27,7 +28,13 @@ def set_up(asked: argparse.Namespace) -> int:
         texts = {one.key: getattr(asked, one.key) for one in FIELDS if getattr(asked, one.key) is not None}
         for one in FIELDS:
             if not texts.get(one.key, one.example).strip():
-                raise Problem(f"{one.label}: empty; say it as in {one.example}, or leave the option out")
+                raise Problem(
+                    _(
+                        "{label}: empty; say it as in {example}, or leave the option out",
+                        label=_(one.label),
+                        example=one.example,
+                    )
+                )
         try:
             ground = sets.ground(register, machine, at if past else None)
             wishes = wishing.read_wishes(
@@ -48,9 +55,9 @@ def set_up(asked: argparse.Namespace) -> int:
     else:
         _print(setting, system, asked.tag)
         if asked.keep and wrong is None:
-            common.say("kept: walk-rounds are held to this set until the next, the road, or three days")
+            common.say(_("kept: walk-rounds are held to this set until the next, the road, or three days"))
     if asked.keep and wrong is not None:
-        raise Problem(f"not kept, {wrong.code}: {wrong.text(system)}")
+        raise Problem(_("not kept, {code}: {text}", code=wrong.code, text=wrong.text(system)))
     return 1 if asked.exit_code and setting.warnings else 0
 
 
@@ -168,17 +175,17 @@ def _scaled(value: float | None, scale: float) -> float | None:
 
 
 def _print(setting: Setting, system: units.System, tag: str) -> None:
-    print(f"Set of {tag}. The machine's own manual and local codes come first.")
+    print(_("Set of {tag}. The machine's own manual and local codes come first.", tag=tag))
     print(f"  {verdict(setting)}")
     for label, value in sheet_lines(setting, system):
         print(f"  {label:<20}{value}")
     for warned in setting.warnings:
         print(f"  ! {warned.code}: {warned.text(system)}")
     for one in setting.unknown:
-        print(f"  ? {one.what}: needs {one.needs}")
+        print("  ? " + _("{what}: needs {needs}", what=one.what, needs=one.needs))
     _print_limits(setting, system)
     if setting.taken:
-        print("  taken, since nothing else is said:")
+        print("  " + _("taken, since nothing else is said:"))
         for taken in setting.taken:
             print(f"    {taken.what}: {figure_text(taken.figure, system)} ({taken.source})")
 
@@ -187,11 +194,11 @@ def _print_limits(setting: Setting, system: units.System) -> None:
     """Every limit in percent of it, the tightest first."""
     if not setting.limits:
         return
-    print("  limits, in percent of each: likely, worst")
+    print("  " + _("limits, in percent of each: likely, worst"))
     for one in sorted(setting.limits, key=lambda one: one.margin):
         likely, worst, limit = limit_text(one, system)
-        also = "" if worst == likely else f", worst {worst}"
-        print(
-            f"    {LABELS[one.code]:<24}{percent_text(one.percent):>6}{percent_text(one.worst_percent):>7}  "
-            f"{likely}{also}, limit {limit}{'' if one.decides else ' (only warns)'}"
-        )
+        also = "" if worst == likely else _(", worst {worst}", worst=worst)
+        percents = f"{percent_text(one.percent):>6}{percent_text(one.worst_percent):>7}"
+        told = _("{likely}, limit {limit}", likely=likely + also, limit=limit)
+        only = "" if one.decides else f" ({_('only warns')})"
+        print(f"    {_(LABELS[one.code]):<24}{percents}  {told}{only}")

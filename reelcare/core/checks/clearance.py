@@ -10,6 +10,7 @@ from datetime import datetime, timedelta, tzinfo
 from typing import Literal, Protocol
 
 from reelcare.core.checks.verdict import PAUSE
+from reelcare.core.text import _, mark
 
 LAPSE = timedelta(hours=24)
 """How long a passed check stands, where the register's people chose no other (common practice, no source)."""
@@ -40,6 +41,15 @@ class PassedCheck(Protocol):
     def finish(self) -> str: ...  # noqa: D102
     @property
     def spent_by(self) -> str: ...  # noqa: D102
+    @property
+    def before(self) -> PassedCheck | None: ...  # noqa: D102
+
+
+def in_force(passed: PassedCheck | None, now: datetime) -> PassedCheck | None:
+    """The check that counts now: one that is dated later never hides the one that stands."""
+    while passed is not None and passed.before is not None and now < passed.at - AHEAD:
+        passed = passed.before
+    return passed
 
 
 def clearance(passed: PassedCheck | None, now: datetime, lapse: timedelta) -> Clearance:
@@ -49,6 +59,7 @@ def clearance(passed: PassedCheck | None, now: datetime, lapse: timedelta) -> Cl
     >>> clearance(None, datetime(2026, 5, 1, tzinfo=UTC), LAPSE)
     'no check'
     """
+    passed = in_force(passed, now)
     if passed is None:
         return "no check"
     if passed.spent is not None:
@@ -65,6 +76,7 @@ def clearance(passed: PassedCheck | None, now: datetime, lapse: timedelta) -> Cl
 
 def gate_now(passed: PassedCheck | None, now: datetime, lapse: timedelta) -> str:
     """The last gate of the run at hand whose signature stands; '' where none does."""
+    passed = in_force(passed, now)
     code = clearance(passed, now, lapse)
     if passed is None or code not in ("passed", "may pull out", "fallen back"):
         return ""
@@ -73,32 +85,45 @@ def gate_now(passed: PassedCheck | None, now: datetime, lapse: timedelta) -> str
     return passed.gate
 
 
+SPENT_BY = (mark("the run"), mark("the run check since"), mark("the road check since"))
+"""What a passed check can be used up by, as states keep it."""
+
+
 def _running_text(passed: PassedCheck, signed: str, now: datetime, zone: tzinfo) -> str:
     """What the gates of a machine that is clear say of its run."""
     if passed.gate == "running":
-        until = f" until {datetime.fromisoformat(passed.finish).astimezone(zone):%H:%M}" if passed.finish else ""
-        return f"running{until}, {signed}"
+        if not passed.finish:
+            return _("running, {signed}", signed=signed)
+        until = datetime.fromisoformat(passed.finish).astimezone(zone)
+        return _("running until {until:%H:%M}, {signed}", until=until, signed=signed)
     since = passed.opened or passed.at
     if now - since >= LOOKED_AT_BY:
-        return f"running, not yet looked at; water {signed}"
-    return f"clear: water, {signed}"
+        return _("running, not yet looked at; water {signed}", signed=signed)
+    return _("clear: water, {signed}", signed=signed)
 
 
 def clearance_text(
     code: Clearance, side: str, passed: PassedCheck | None, lapse: timedelta, zone: tzinfo, now: datetime
 ) -> str:
     """Why a side ("run" or "road") is cleared or not, in one line, which names days of a zone."""
-    name = {"run": "pre-start", "road": "road check"}[side]
+    passed = in_force(passed, now)
+    name = _("pre-start") if side == "run" else _("road check")
     if passed is None:
-        return f"no {name} passed yet"
-    day = f"{passed.at.astimezone(zone):%Y-%m-%d}"
-    signed = f"signed {passed.at.astimezone(zone):%H:%M} by {passed.by}"
-    return {
-        "passed": f"{name} passed by {passed.by}" if not passed.gate else _running_text(passed, signed, now, zone),
-        "may pull out": f"may pull out, {signed}; the gate for the water is not signed yet",
-        "fallen back": f"{signed}, more than {PAUSE // timedelta(hours=1)} h ago: look again at what moves by hand",
-        "no check": f"no {name} passed yet",
-        "used up": f"{name} of {day} is used up by {passed.spent_by}",
-        "lapsed": f"{name} of {day} is more than {lapse // timedelta(hours=1)} h old",
-        "dated later": f"{name} is dated {day}, later than now; look at the clock",
+        return _("no {check} passed yet", check=name)
+    at = passed.at.astimezone(zone)
+    signed = _("signed {at:%H:%M} by {name}", at=at, name=passed.by)
+    if code == "passed" and passed.gate:
+        return _running_text(passed, signed, now, zone)
+    told = {
+        "passed": mark("{check} passed by {name}"),
+        "may pull out": mark("may pull out, {signed}; the gate for the water is not signed yet"),
+        "fallen back": mark("{signed}, more than {pause} h ago: look again at what moves by hand"),
+        "no check": mark("no {check} passed yet"),
+        "used up": mark("{check} of {at:%Y-%m-%d} is used up by {spent_by}"),
+        "lapsed": mark("{check} of {at:%Y-%m-%d} is more than {lapse} h old"),
+        "dated later": mark("{check} is dated {at:%Y-%m-%d}, later than now; look at the clock"),
     }[code]
+    return _(
+        told, check=name, at=at, name=passed.by, signed=signed, spent_by=_(passed.spent_by),
+        pause=PAUSE // timedelta(hours=1), lapse=lapse // timedelta(hours=1),
+    )  # fmt: skip

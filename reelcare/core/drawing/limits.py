@@ -85,7 +85,7 @@ def bars_of(setting: Setting, system: units.System) -> list[LimitBar]:
     """Every limited figure as a bar, the tightest first; those that only warn are after those that decide."""
     found = []
     for one in sorted(setting.limits, key=lambda one: (one.margin >= 0 and not one.decides, one.margin)):
-        likely, _worst, limit = limit_text(one, system)
+        likely, _worst, limit = limit_text(one, system, worst=False)
         short = percent_text(one.percent)
         long = f"{short:>5}  {likely} ({limit})"
         found.append(LimitBar(_(LABELS[one.code]), one.percent, one.worst_percent, short, long))

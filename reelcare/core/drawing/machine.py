@@ -2,7 +2,7 @@
 
 The rules of this file: a part that the card says is not there is not drawn; one that it is silent about is.
 A position that is not known is drawn with a question mark beside it. The walk is drawn as the way from each
-place to the next: behind, where one stands, and ahead with the next places numbered.
+place to the next: behind, where one stands, and ahead. No figure stands in it: the keys of the answers are figures.
 """
 
 from __future__ import annotations
@@ -17,11 +17,10 @@ from reelcare.core.drawing.layouts import Layout
 from reelcare.core.drawing.path import Cell, ground, nearest, way
 from reelcare.core.machine.card import Card
 
-HERE, NUMBERED, BEHIND, AHEAD, MARK = "here", "numbered", "behind", "ahead", "mark"
+HERE, BEHIND, AHEAD, MARK = "here", "behind", "ahead", "mark"
 """Tags of the walk, beside the parts' own names."""
 UNKNOWN = "unknown"
 LIT = "◆"
-MOST_NUMBERED = 9
 
 
 @dataclass(frozen=True, slots=True)
@@ -113,6 +112,7 @@ def draw(
     positions: Mapping[str, str],
     *,
     lit: str = "",
+    name: str = "",
     walk: WalkRoute | None = None,
     width: int = 34,
     height: int = 14,
@@ -121,7 +121,8 @@ def draw(
 
     `positions` are by the names of the interlocks (see `PART_OF`); one that is missing is not known, is
     drawn in its usual form and has a question mark beside it. Two more may be told: `hose` (`home`, `out`)
-    and `tractor` (`machine`, `away`). `lit` is the part in question.
+    and `tractor` (`machine`, `away`). `lit` is the part in question; its `name` stands beside its mark, where there is
+    room for it on the ground.
 
     >>> picture = draw(Equipment(), FOR_THE_ROAD, lit="lights")
     >>> picture.width, picture.height, picture.has("lights")
@@ -135,7 +136,7 @@ def draw(
     if walk is not None:
         _walk(canvas, walk, walkable, _stations(canvas, walkable, walk))
     if lit:
-        _mark(canvas, lit)
+        _mark(canvas, lit, name)
     return canvas.picture(frozenset({lit, MARK, HERE}) if lit else frozenset({HERE}))
 
 
@@ -241,12 +242,6 @@ def _walk(canvas: Canvas, walk: WalkRoute, walkable: frozenset[Cell], stations: 
         for x, y in way(start, end, walkable):
             if canvas.free(x, y) or (tag == AHEAD and canvas.sign(x, y) == "·"):
                 canvas.put(x, y, sign, tag)
-    taken: set[Cell] = set()
-    for number, cell in known:
-        ahead = number - walk.at
-        if 0 < ahead <= MOST_NUMBERED and cell not in taken:
-            canvas.put(*cell, str(ahead), NUMBERED)
-            taken.add(cell)
     here = [cell for number, cell in known if number == walk.at]
     if here:
         canvas.put(*here[0], "◉", HERE)
@@ -265,15 +260,28 @@ def _has(machine: Equipment, name: str) -> bool:
     return machine.turntable or PART_OF[name] != "turntable"
 
 
-def _mark(canvas: Canvas, part: str) -> None:
-    """The mark of the lit part: beside it, a little off where it is built in, and else on it."""
+def _mark(canvas: Canvas, part: str, name: str) -> None:
+    """The mark of the lit part: beside it, a little off where it is built in, and else on it; its name beside that."""
     cells = canvas.cells(part)
     place = _beside(canvas, part)
     if place is None and cells:
         off = [(x + dx, y + dy) for dx in (-2, 2, -3, 3) for dy in (0, -1, 1) for x, y in cells]
         place = next((cell for cell in off if canvas.free(*cell)), cells[0] if len(cells) > 1 else None)
-    if place is not None:
-        canvas.put(*place, LIT, MARK)
+    if place is None:
+        return
+    canvas.put(*place, LIT, MARK)
+    x, y = place
+    rows = [(start, y + dy) for dy in (0, -1, 1) for start in (x + 2, x - len(name) - 1)]
+    for start, row in rows if name else ():
+        if all(_ground(canvas, column, row) for column in range(start - 1, start + len(name) + 1)):
+            canvas.clear(start - 1, row, len(name) + 2)
+            canvas.put(start, row, name, MARK)
+            return
+
+
+def _ground(canvas: Canvas, x: int, y: int) -> bool:
+    """Whether a cell is empty, or only walked over."""
+    return canvas.free(x, y) or canvas.sign(x, y) in "·∘"
 
 
 def _beside(canvas: Canvas, part: str) -> Cell | None:

@@ -140,7 +140,10 @@ class CheckEnded(Kind):
         yield from ()
 
     def apply(self, state: FoldState, entry: Entry, known: Known) -> None:
-        """The check is open no more; where its answers bear it out, it has passed."""
+        """The check is open no more; where its answers bear it out, it has passed, unless its time is doubtful."""
+        if entry.id in known.doubtful:
+            state.leave_check(self.check)
+            return
         state.end_check(self.check, self.verdict, entry.happened, entry.by, known)
 
     def describe(self, system: units.System = "metric") -> str:
@@ -169,8 +172,12 @@ class GateSigned(Kind):
         yield from ()
 
     def apply(self, state: FoldState, entry: Entry, known: Known) -> None:
-        """Where the answers bear it out and nothing holds the machine, so much is permitted."""
-        state.sign_gate(self.check, Signature(self.gate, entry.happened, entry.by, entry.id), known)
+        """Where the answers bear it out and nothing holds the machine, so much is permitted. One whose time is doubtful
+        ends its check: it is begun anew."""
+        if entry.id in known.doubtful:
+            state.leave_check(self.check)
+        else:
+            state.sign_gate(self.check, Signature(self.gate, entry.happened, entry.by, entry.id), known)
 
     def describe(self, system: units.System = "metric") -> str:
         """What was signed."""

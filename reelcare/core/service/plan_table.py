@@ -12,6 +12,7 @@ from typing import Any
 
 from reelcare.core.parts import PARTS
 from reelcare.core.service.plan import Anchor, Interval, Item, Plan
+from reelcare.core.text import _
 from reelcare.core.wording import Words, too_long_of
 
 
@@ -41,18 +42,18 @@ def read_plan(table: Mapping[str, Any]) -> Plan:
     >>> read_plan({"id": "p", "items": [{"id": "oil", "what": "Oil", "every": {"hours": 500}}]}).items[0].grace
     10
     """
-    problems = [f"{key}: not known{_near(key, _TOP)}" for key in table if key not in _TOP]
+    problems = [_("{key}: not known{near}", key=key, near=_near(key, _TOP)) for key in table if key not in _TOP]
     if not isinstance(table.get("id"), str) or not table.get("id"):
-        problems.append("id: missing; a short name for the plan")
+        problems.append(_("id: missing; a short name for the plan"))
     raw = table.get("items", [])
     if not isinstance(raw, (list, tuple)) or not raw:
-        problems.append("items: none; a plan has at least one [[items]]")
+        problems.append(_("items: none; a plan has at least one [[items]]"))
         raw = []
     items: list[Item] = []
     for number, one in enumerate(raw):
         where = f"items[{number}]"
         if not isinstance(one, Mapping):
-            problems.append(f"{where}: a table is right here")
+            problems.append(_("{where}: a table is right here", where=where))
             continue
         items.append(_item(one, where, problems))
     problems += _between(items)
@@ -65,7 +66,7 @@ def read_plan(table: Mapping[str, Any]) -> Plan:
 
 def _near(word: str, known: tuple[str, ...] | list[str]) -> str:
     close = difflib.get_close_matches(word, known, n=1)
-    return f"; did you mean {close[0]}?" if close else ""
+    return _("; did you mean {word}?", word=close[0]) if close else ""
 
 
 def _item(table: Mapping[str, Any], where: str, problems: list[str]) -> Item:
@@ -73,11 +74,15 @@ def _item(table: Mapping[str, Any], where: str, problems: list[str]) -> Item:
     if isinstance(id, str) and id:
         where = f"{where} ({id})"
     else:
-        problems.append(f"{where}.id: missing; a short name for the item")
+        problems.append(_("{where}.id: missing; a short name for the item", where=where))
         id = ""
-    problems += [f"{where}.{key}: not known{_near(key, _KEYS)}" for key in table if key not in _KEYS]
+    problems += [
+        _("{where}.{key}: not known{near}", where=where, key=key, near=_near(key, _KEYS))
+        for key in table
+        if key not in _KEYS
+    ]
     if "what" not in table:
-        problems.append(f"{where}.what: missing; say what is done")
+        problems.append(_("{where}.what: missing; say what is done", where=where))
     safety = _flag(table, "safety", where, problems)
     return Item(
         id=id,
@@ -106,12 +111,16 @@ def _item(table: Mapping[str, Any], where: str, problems: list[str]) -> Item:
 def _interval(value: Any, where: str, problems: list[str], *, needed: bool = False) -> Interval:
     if value is None:
         if needed:
-            problems.append(f"{where}: missing; say how often, as in every = {{ hours = 100 }}")
+            problems.append(_("{where}: missing; say how often, as in every = {{ hours = 100 }}", where=where))
         return Interval()
     if not isinstance(value, Mapping):
-        problems.append(f"{where}: a table is right here, as in {{ hours = 500, months = 12 }}")
+        problems.append(_("{where}: a table is right here, as in {{ hours = 500, months = 12 }}", where=where))
         return Interval()
-    problems += [f"{where}.{key}: not known{_near(key, _LIMBS)}" for key in value if key not in _LIMBS]
+    problems += [
+        _("{where}.{key}: not known{near}", where=where, key=key, near=_near(key, _LIMBS))
+        for key in value
+        if key not in _LIMBS
+    ]
     limbs: list[int | None] = []
     for name in _LIMBS:
         count = value.get(name)
@@ -123,34 +132,50 @@ def _interval(value: Any, where: str, problems: list[str], *, needed: bool = Fal
             limbs.append(None)
             continue
         else:
-            problems.append(f"{where}.{name}: {count!r}; a {'' if _SCALE[name] > 1 else 'whole '}number is right here")
+            problems.append(
+                _("{where}.{name}: {count!r}; a number is right here", where=where, name=name, count=count)
+                if _SCALE[name] > 1
+                else _("{where}.{name}: {count!r}; a whole number is right here", where=where, name=name, count=count)
+            )
             limbs.append(None)
             continue
         if not 0 < scaled <= _MOST[name] * _SCALE[name]:
-            problems.append(f"{where}.{name}: {count}; more than 0 and at most {_MOST[name]} is right")
+            problems.append(
+                _(
+                    "{where}.{name}: {count}; more than 0 and at most {most} is right",
+                    where=where,
+                    name=name,
+                    count=count,
+                    most=_MOST[name],
+                )
+            )
         limbs.append(scaled)
     if not any(limb is not None for limb in limbs):
-        problems.append(f"{where}: empty; say hours, metres, runs or months")
+        problems.append(_("{where}: empty; say hours, metres, runs or months", where=where))
     return Interval(*limbs)
 
 
 def _grace(table: Mapping[str, Any], safety: bool, where: str, problems: list[str]) -> int:
     grace = table.get("grace", 0 if safety else 10)
     if isinstance(grace, bool) or not isinstance(grace, int) or not 0 <= grace <= 50:
-        problems.append(f"{where}.grace: {grace!r}; a whole percentage from 0 to 50 is right")
+        problems.append(
+            _("{where}.grace: {grace!r}; a whole percentage from 0 to 50 is right", where=where, grace=grace)
+        )
         return 10
     if safety and grace:
-        problems.append(f"{where}.grace: {grace}; a safety item has none, leave it out or say 0")
+        problems.append(
+            _("{where}.grace: {grace}; a safety item has none, leave it out or say 0", where=where, grace=grace)
+        )
     return grace
 
 
 def _anchor(table: Mapping[str, Any], where: str, problems: list[str]) -> Anchor:
     anchor = table.get("anchor", "")
     if anchor not in ("", "done", "calendar"):
-        problems.append(f'{where}.anchor: {anchor!r}; "done" or "calendar" is right')
+        problems.append(_('{where}.anchor: {anchor!r}; "done" or "calendar" is right', where=where, anchor=anchor))
         return ""
     if anchor == "calendar" and not (isinstance(table.get("every"), Mapping) and "months" in table["every"]):
-        problems.append(f"{where}.anchor: calendar goes with an interval of months")
+        problems.append(_("{where}.anchor: calendar goes with an interval of months", where=where))
     return anchor  # type: ignore[no-any-return]  # one of the three by now
 
 
@@ -159,9 +184,15 @@ def _on(table: Mapping[str, Any], where: str, problems: list[str]) -> str:
     if not on:
         return ""
     if table.get("anchor") != "calendar":
-        problems.append(f'{where}.on: goes with anchor = "calendar"')
+        problems.append(_('{where}.on: goes with anchor = "calendar"', where=where))
     if on not in ("opens", "closes") and not _is_day(on):
-        problems.append(f'{where}.on: {on!r}; "opens", "closes" (of the season) or a day such as "04-15" is right')
+        problems.append(
+            _(
+                '{where}.on: {on!r}; "opens", "closes" (of the season) or a day such as "04-15" is right',
+                where=where,
+                on=on,
+            )
+        )
     return on
 
 
@@ -177,27 +208,43 @@ def _again(table: Mapping[str, Any], where: str, problems: list[str]) -> bool:
     again = _flag(table, "first_after_repair", where, problems)
     for needed in ("first", "part"):
         if again and needed not in table:
-            problems.append(f"{where}.first_after_repair: needs `{needed}` as well")
+            problems.append(_("{where}.first_after_repair: needs `{needed}` as well", where=where, needed=needed))
     return again
 
 
 def _part(table: Mapping[str, Any], where: str, problems: list[str]) -> str:
     part = _text(table, "part", where, problems)
     if part and part not in PARTS:
-        problems.append(f"{where}.part: {part!r} is not a part{_near(part, PARTS)}; known are {', '.join(PARTS)}")
+        problems.append(
+            _(
+                "{where}.part: {part!r} is not a part{near}; known are {parts}",
+                where=where,
+                part=part,
+                near=_near(part, PARTS),
+                parts=", ".join(PARTS),
+            )
+        )
     return part
 
 
 def _energies(table: Mapping[str, Any], where: str, problems: list[str]) -> tuple[str, ...]:
     found = _texts(table, "isolate", where, problems)
-    problems += [f"{where}.isolate: {one!r}; known are {', '.join(ENERGIES)}" for one in found if one not in ENERGIES]
+    problems += [
+        _("{where}.isolate: {one!r}; known are {energies}", where=where, one=one, energies=", ".join(ENERGIES))
+        for one in found
+        if one not in ENERGIES
+    ]
     return found
 
 
 def _text(table: Mapping[str, Any], key: str, where: str, problems: list[str]) -> str:
     value = table.get(key, "")
     if not isinstance(value, str):
-        problems.append(f"{where}.{key}: a text is right here" if where else f"{key}: a text is right here")
+        problems.append(
+            _("{where}.{key}: a text is right here", where=where, key=key)
+            if where
+            else _("{key}: a text is right here", key=key)
+        )
         return ""
     return value
 
@@ -205,7 +252,7 @@ def _text(table: Mapping[str, Any], key: str, where: str, problems: list[str]) -
 def _flag(table: Mapping[str, Any], key: str, where: str, problems: list[str]) -> bool:
     value = table.get(key, False)
     if not isinstance(value, bool):
-        problems.append(f"{where}.{key}: true or false is right here")
+        problems.append(_("{where}.{key}: true or false is right here", where=where, key=key))
         return False
     return value
 
@@ -214,7 +261,15 @@ def _whole(value: Any, where: str, least: int, most: int, problems: list[str]) -
     if value is None:
         return None
     if isinstance(value, bool) or not isinstance(value, int) or not least <= value <= most:
-        problems.append(f"{where}: {value!r}; a whole number from {least} to {most} is right")
+        problems.append(
+            _(
+                "{where}: {value!r}; a whole number from {least} to {most} is right",
+                where=where,
+                value=value,
+                least=least,
+                most=most,
+            )
+        )
         return None
     return value
 
@@ -222,7 +277,7 @@ def _whole(value: Any, where: str, least: int, most: int, problems: list[str]) -
 def _texts(table: Mapping[str, Any], key: str, where: str, problems: list[str]) -> tuple[str, ...]:
     value = table.get(key, ())
     if not isinstance(value, (list, tuple)) or not all(isinstance(one, str) for one in value):
-        problems.append(f"{where}.{key}: a list of texts is right here")
+        problems.append(_("{where}.{key}: a list of texts is right here", where=where, key=key))
         return ()
     return tuple(value)
 
@@ -232,7 +287,7 @@ def _words(value: Any, where: str, problems: list[str]) -> Words:
         return {"en": value}
     if isinstance(value, Mapping) and value and all(isinstance(one, str) for one in value.values()):
         return dict(value)
-    problems.append(f"{where}: a text, or a text by language, is right here")
+    problems.append(_("{where}: a text, or a text by language, is right here", where=where))
     return {"en": ""}
 
 
@@ -245,7 +300,7 @@ def _short(table: Mapping[str, Any], where: str, problems: list[str]) -> Words:
 def _list_of_words(table: Mapping[str, Any], key: str, where: str, problems: list[str]) -> tuple[Words, ...]:
     value = table.get(key, ())
     if not isinstance(value, (list, tuple)):
-        problems.append(f"{where}.{key}: a list is right here")
+        problems.append(_("{where}.{key}: a list is right here", where=where, key=key))
         return ()
     return tuple(_words(one, f"{where}.{key}[{number}]", problems) for number, one in enumerate(value))
 
@@ -253,15 +308,20 @@ def _list_of_words(table: Mapping[str, Any], key: str, where: str, problems: lis
 def _between(items: list[Item]) -> Iterator[str]:
     known = [one.id for one in items]
     for id in sorted({one for one in known if one and known.count(one) > 1}):
-        yield f"items: two items are called {id}"
+        yield _("items: two items are called {id}", id=id)
     covers = {one.id: one.covers for one in items}
     for one in items:
         for other in one.covers:
             if other not in covers:
-                yield f"items ({one.id}).covers: {other!r} is not an item of this plan{_near(other, known)}"
+                yield _(
+                    "items ({id}).covers: {other!r} is not an item of this plan{near}",
+                    id=one.id,
+                    other=other,
+                    near=_near(other, known),
+                )
     for id in known:
         if id and _reaches(id, id, covers):
-            yield f"items ({id}).covers: comes back to itself in a circle"
+            yield _("items ({id}).covers: comes back to itself in a circle", id=id)
 
 
 def _reaches(start: str, goal: str, covers: Mapping[str, tuple[str, ...]]) -> bool:

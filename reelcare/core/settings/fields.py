@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import NamedTuple
 
 from reelcare.core import units
+from reelcare.core.text import mark
 
 TEXT = "text"
 """The role of what is kept as it was typed."""
@@ -22,32 +23,32 @@ class SetField(NamedTuple):
 
 
 FIELDS: tuple[SetField, ...] = (
-    SetField("spacing", "lane spacing", "length", "", "68 m"),
-    SetField("out", "pull-out", "length", "", "380 m"),
-    SetField("depth", "depth of water", "length", "depth", "25 mm"),
-    SetField("speed", "travel speed", "speed", "travel speed", "22 m/h"),
-    SetField("flow", "flow", "flow", "", "43 m3/h"),
-    SetField("nozzle", "nozzle bore", "length", "bore", "24 mm"),
-    SetField("gun_pressure", "gun pressure", "pressure", "", "4.5 bar"),
-    SetField("inlet", "inlet pressure", "pressure", "", "7 bar"),
-    SetField("drive_loss", "loss in the drive", "pressure", "drive loss", "0.5 bar"),
-    SetField("rise", "rise to the gun", "length", "", "5 m"),
-    SetField("start", "start", None, "", "2026-05-01T06:30"),
-    SetField("until", "to be done by", None, "", "2026-05-02T06:30"),
-    SetField("dwell_start", "dwell at the start", "duration", "", "0.5 h"),
-    SetField("dwell_end", "dwell at the end", "duration", "", "0.5 h"),
-    SetField("wind", "wind", "speed", "wind", "10 km/h"),
-    SetField("wind_limit", "wind, at most", "speed", "wind", "18 km/h"),
-    SetField("air", "air", "temperature", "", "25 degC"),
-    SetField("humidity", "humidity, %", "count", "", "50"),
-    SetField("intake", "soil's intake", "speed", "rate", "10 mm/h"),
-    SetField("arc", "arc, degrees", "count", "", "320"),
-    SetField("temperature", "temperature", "temperature", "", "20 degC"),
-    SetField("ground_friction", "friction on ground", "count", "", "0.5"),
-    SetField("coil_more", "coils lose more, %", "count", "", "36"),
-    SetField("gear", "gear", None, TEXT, "2, small pulley"),
-    SetField("hydrant", "hydrant", None, TEXT, "7"),
-    SetField("neighbour_loss", "neighbour takes", "pressure", "drive loss", "0.3 bar"),
+    SetField("spacing", mark("lane spacing"), "length", "", "68 m"),
+    SetField("out", mark("pull-out"), "length", "", "380 m"),
+    SetField("depth", mark("depth of water"), "length", "depth", "25 mm"),
+    SetField("speed", mark("travel speed"), "speed", "travel speed", "22 m/h"),
+    SetField("flow", mark("flow"), "flow", "", "43 m3/h"),
+    SetField("nozzle", mark("nozzle bore"), "length", "bore", "24 mm"),
+    SetField("gun_pressure", mark("gun pressure"), "pressure", "", "4.5 bar"),
+    SetField("inlet", mark("inlet pressure"), "pressure", "", "7 bar"),
+    SetField("drive_loss", mark("loss in the drive"), "pressure", "drive loss", "0.5 bar"),
+    SetField("rise", mark("rise to the gun"), "length", "", "5 m"),
+    SetField("start", mark("start"), None, "", "2026-05-01T06:30"),
+    SetField("until", mark("to be done by"), None, "", "2026-05-02T06:30"),
+    SetField("dwell_start", mark("dwell at the start"), "duration", "", "0.5 h"),
+    SetField("dwell_end", mark("dwell at the end"), "duration", "", "0.5 h"),
+    SetField("wind", mark("wind"), "speed", "wind", "10 km/h"),
+    SetField("wind_limit", mark("wind, at most"), "speed", "wind", "18 km/h"),
+    SetField("air", mark("air"), "temperature", "", "25 degC"),
+    SetField("humidity", mark("humidity, %"), "count", "", "50"),
+    SetField("intake", mark("soil's intake"), "speed", "rate", "10 mm/h"),
+    SetField("arc", mark("arc, degrees"), "count", "", "320"),
+    SetField("temperature", mark("temperature"), "temperature", "", "20 degC"),
+    SetField("ground_friction", mark("friction on ground"), "count", "", "0.5"),
+    SetField("coil_more", mark("coils lose more, %"), "count", "", "36"),
+    SetField("gear", mark("gear"), None, TEXT, mark("2, small pulley")),
+    SetField("hydrant", mark("hydrant"), None, TEXT, "7"),
+    SetField("neighbour_loss", mark("neighbour takes"), "pressure", "drive loss", "0.3 bar"),
 )
 """Everything that can be asked of a set, in the order in which a person thinks of it."""
 BY_KEY = {one.key: one for one in FIELDS}

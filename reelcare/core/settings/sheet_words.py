@@ -72,8 +72,8 @@ def percent_text(percent: float) -> str:
     return f"{math.ceil(percent - 1e-9) if percent > 100 + 1e-9 else math.floor(percent + 1e-9)} %"
 
 
-def limit_text(one: Margin, system: units.System) -> tuple[str, str, str]:
-    """A limited figure: what it likely is, its worst, and its limit, as a person reads them."""
+def limit_text(one: Margin, system: units.System, *, worst: bool = True) -> tuple[str, str, str]:
+    """A limited figure: what it likely is, its worst, and its limit, with that of its worst, as a person reads them."""
 
     def show(value: float) -> str:
         if one.quantity == "count":
@@ -81,7 +81,7 @@ def limit_text(one: Margin, system: units.System) -> tuple[str, str, str]:
         return units.show(value, one.quantity, system, role=one.role)
 
     limit = ("at least " if one.at_least else "") + show(one.limit)
-    if one.worst_limit is not None and show(one.worst_limit) != show(one.limit):
+    if worst and one.worst_limit is not None and show(one.worst_limit) != show(one.limit):
         limit += f" (worst {show(one.worst_limit)})"
     return show(one.likely), show(one.likely if one.worst is None else one.worst), limit
 

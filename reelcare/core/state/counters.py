@@ -17,6 +17,7 @@ from dataclasses import dataclass
 from datetime import datetime, timedelta
 from typing import Any, Literal, NamedTuple, Protocol
 
+from reelcare.core.text import _
 from reelcare.core.timestamps import optional_text, optional_time
 
 CounterName = Literal["hours", "metres"]
@@ -167,16 +168,33 @@ def _settle(count: Count, reading: CounterReading, at: datetime) -> Count:
         return Count(settled=count.life, shown=value, at=at, read=count.read)
     if count.shown is None:
         if reading.change == "rolled over":
-            raise CounterError(f"{reading.counter}: no reading before this one to roll over from; give a plain reading")
+            raise CounterError(
+                _(
+                    "{counter}: no reading before this one to roll over from; give a plain reading",
+                    counter=_(reading.counter),
+                )
+            )
         return Count(settled=value, shown=value, at=at, read=at)
     if reading.change == "rolled over":
         if reading.rolls_at is None or reading.rolls_at <= max(count.shown, value):
             least = _said(reading, max(count.shown, value))
-            raise CounterError(f"{reading.counter}: say at which figure the counter rolls over (above {least})")
+            raise CounterError(
+                _(
+                    "{counter}: say at which figure the counter rolls over (above {least})",
+                    counter=_(reading.counter),
+                    least=least,
+                )
+            )
     elif value < count.shown:
         raise CounterError(
-            f"{reading.counter}: {_said(reading, value)} is less than the {_said(reading, count.shown)} read on "
-            f"{count.at:%Y-%m-%d}; say that it is new (m at the bench, --new-counter), or correct the earlier reading"
+            _(
+                "{counter}: {shown} is less than the {before} read on {at:%Y-%m-%d}; say that it is new (m "
+                "at the bench, --new-counter), or correct the earlier reading",
+                counter=_(reading.counter),
+                shown=_said(reading, value),
+                before=_said(reading, count.shown),
+                at=count.at,
+            )
         )
     return Count(settled=count.settled + _moved(count.shown, reading), shown=value, at=at, read=at)
 
@@ -196,7 +214,11 @@ def impossible(counters: Counters, reading: CounterReading, at: datetime) -> Ite
     count = counters.hours if reading.counter == "hours" else counters.metres
     most = MOST_HOURS if reading.counter == "hours" else MOST_METRES
     if reading.value > most:
-        yield f"{reading.counter}: {_said(reading, reading.value)} is more than any machine has; read it again"
+        yield _(
+            "{counter}: {shown} is more than any machine has; read it again",
+            counter=_(reading.counter),
+            shown=_said(reading, reading.value),
+        )
         return
     if reading.change == "new counter" or count.shown is None or count.at is None or at < count.at:
         return
@@ -204,10 +226,21 @@ def impossible(counters: Counters, reading: CounterReading, at: datetime) -> Ite
     more = _moved(count.shown, reading)
     allowed = passed + SLACK_SECONDS if reading.counter == "hours" else passed * FASTEST * 1000 // 3600 + 1_000_000
     if more > allowed:
-        cure = "look at where it rolls over" if reading.change else "say that it is new (m at the bench, --new-counter)"
+        cure = (
+            _("look at where it rolls over")
+            if reading.change
+            else _("say that it is new (m at the bench, --new-counter)")
+        )
         yield (
-            f"{reading.counter}: {_said(reading, more)} more than on {count.at:%Y-%m-%d %H:%M}, when only "
-            f"{passed / 3600:.1f} h have passed since; read it again, or {cure}"
+            _(
+                "{counter}: {shown} more than on {at:%Y-%m-%d %H:%M}, when only {passed:.1f} h have "
+                "passed since; read it again, or {cure}",
+                counter=_(reading.counter),
+                shown=_said(reading, more),
+                at=count.at,
+                passed=passed / 3600,
+                cure=cure,
+            )
         )
 
 
@@ -217,23 +250,39 @@ def doubtful(counters: Counters, reading: CounterReading, at: datetime) -> Itera
     name, few = reading.counter, A_FEW[reading.counter]
     if reading.change == "new counter":
         if reading.value > few:
-            yield f"{name}: a new counter that shows {_said(reading, reading.value)}; was it used elsewhere?"
+            yield _(
+                "{name}: a new counter that shows {shown}; was it used elsewhere?",
+                name=_(name),
+                shown=_said(reading, reading.value),
+            )
         return
     if count.shown is None:
         if reading.value + few < count.since:
             yield (
-                f"{name}: the runs logged so far make {_said(reading, count.since)}; if the counter was new "
-                "somewhere among them, say that it is new (m at the bench, --new-counter)"
+                _(
+                    "{name}: the runs logged so far make {shown}; if the counter was new somewhere among "
+                    "them, say that it is new (m at the bench, --new-counter)",
+                    name=_(name),
+                    shown=_said(reading, count.since),
+                )
             )
         return
     moved = _moved(count.shown, reading)
     if moved + few < count.since * 9 // 10:
         yield (
-            f"{name}: {_said(reading, moved)} more, where the runs logged since make {_said(reading, count.since)}; "
-            "does the counter stand still?"
+            _(
+                "{name}: {shown} more, where the runs logged since make {before}; does the counter stand still?",
+                name=_(name),
+                shown=_said(reading, moved),
+                before=_said(reading, count.since),
+            )
         )
     elif count.since and moved > count.since * 3 // 2 + few:
         yield (
-            f"{name}: {_said(reading, moved)} more, where the runs logged since make {_said(reading, count.since)}; "
-            "are runs missing?"
+            _(
+                "{name}: {shown} more, where the runs logged since make {before}; are runs missing?",
+                name=_(name),
+                shown=_said(reading, moved),
+                before=_said(reading, count.since),
+            )
         )

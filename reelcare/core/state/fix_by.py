@@ -8,9 +8,10 @@ from typing import Any
 
 from reelcare.core import units
 from reelcare.core.state.counters import Totals
+from reelcare.core.text import _, mark
 from reelcare.core.typed_time import TimeError, within
 
-EXAMPLES = "20 h, 5000 m, 3 runs, 14 days, 2026-05-31"
+EXAMPLES = mark("20 h, 5000 m, 3 runs, 14 days, 2026-05-31")
 MOST_HOURS, MOST_METRES, MOST_RUNS, MOST_DAYS = 10_000, 1_000_000, 10_000, 3660
 """What a limit may lie ahead at most: more is a slip (some ten years' work; common practice, no source)."""
 _COUNT = re.compile(r"(\d+)\s*(runs?|days?|d)", re.IGNORECASE)
@@ -42,23 +43,25 @@ def _so_much_more(text: str, totals: Totals, today: date) -> dict[str, Any]:
         days = round(_meant(text, float(counted.group(1)), MOST_DAYS, "days"))
         return {"fix_by_day": (today + timedelta(days=days)).isoformat()}
     try:
-        _, unit = units.split(text)
+        _value, unit = units.split(text)
     except units.UnitsError:
         unit = ""
     quantity = units.UNITS[unit].quantity if unit else ""
     if unit == "d":
-        raise units.UnitsError(f"{text!r}: days are counted whole; 3 days is right")
+        raise units.UnitsError(_("{text!r}: days are counted whole; 3 days is right", text=text))
     if quantity == "duration":
         hours = _meant(text, units.read(text, "duration") / 3600, MOST_HOURS, "h")
         return {"fix_by_seconds": totals.seconds + round(hours * 3600)}
     if quantity == "length":
         metres = _meant(text, units.read(text, "length"), MOST_METRES, "m")
         return {"fix_by_millimetres": totals.millimetres + round(metres * 1000)}
-    raise units.UnitsError(f"{text!r}; right are {EXAMPLES}")
+    raise units.UnitsError(_("{text!r}; right are {examples}", text=text, examples=_(EXAMPLES)))
 
 
 def _meant(text: str, value: float, most: int, unit: str) -> float:
     """The value, where it lies ahead and is no slip. Raises UnitsError."""
     if not 0 < value <= most:
-        raise units.UnitsError(f"{text!r}: more than nothing and at most {most} {unit} is right")
+        raise units.UnitsError(
+            _("{text!r}: more than nothing and at most {most} {unit} is right", text=text, most=most, unit=unit)
+        )
     return value

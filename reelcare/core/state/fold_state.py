@@ -122,8 +122,16 @@ class FoldState:
 
     def _spend(self, side: str, at: datetime, by: str) -> None:
         one = self.passed.get(side)
-        if one is not None and one.spent is None and at >= one.at:
-            self.passed[side] = replace(one, spent=at, spent_by=by)
+        if one is not None:
+            self.passed[side] = one.spend(at, by)
+
+    def _unpass(self, side: str, check: str) -> None:
+        """A check has passed no more; the one before it stands as it stood."""
+        left = self.passed[side].without(check) if side in self.passed else None
+        if left is not None:
+            self.passed[side] = left
+        else:
+            self.passed.pop(side, None)
 
     # services
 
@@ -174,7 +182,7 @@ class FoldState:
         self.answers.setdefault(check, []).append(answer)
         for side, one in list(self.passed.items()):
             if one.check == check and answer.at <= one.at:
-                del self.passed[side]
+                self._unpass(side, check)
                 self.whole.pop(check, None)
         asked = self.checks.get(check)
         if asked is not None and asked.signed:
@@ -231,10 +239,15 @@ class FoldState:
                 gate=last.gate,
                 finish=planned.get("finish", ""),
                 seen_again=seen_again,
-            )
+            ).after(one if mine is None else mine.before)
         elif not gates and mine is not None:
-            del self.passed["run"]
+            self._unpass("run", check.id)
         return gates
+
+    def leave_check(self, id: str) -> None:
+        """A check is open no more, and nothing else: its signature is doubtful."""
+        self.checks.pop(id, None)
+        self.answers.pop(id, None)
 
     def end_check(self, id: str, verdict: str, at: datetime, by: str, known: Known) -> None:
         """A check is ended: "passed" where it was signed as complete, "held", or "left".
@@ -246,8 +259,9 @@ class FoldState:
             return
         answers = self.answers.pop(id, [])
         before = self.passed.get(check.checks_for)
+        stood = before.without(id) if before is not None else None
         if check.signed and before is not None and before.check == id:
-            del self.passed[check.checks_for]
+            self._unpass(check.checks_for, id)
         if verdict == "left":
             return
         self.last_check = at
@@ -258,7 +272,7 @@ class FoldState:
         # set up again, or made ready for the road: what was true for the other is so no longer
         self._spend(other, at, f"the {check.checks_for} check since")
         if has_passed(replace(check, answers=tuple(answers)), at, self.whole, known.sheet):
-            passed = Passed(check.id, check.sheet, at, by)
+            passed = Passed(check.id, check.sheet, at, by).after(stood)
             if check.signed and before is not None:
                 passed = replace(passed, gate="running", opened=before.opened, finish=before.finish)
             self.passed[check.checks_for] = passed

@@ -14,9 +14,14 @@ from reelcare.core.service.due import due_by, governing
 from reelcare.core.service.due_line import DueLine
 from reelcare.core.service.plan import Plan
 from reelcare.core.state.limits import Limits, limits_of
-from reelcare.core.state.machine_state import MachineState, OpenFault
+from reelcare.core.state.machine_state import FaultStatus, MachineState, OpenFault
 from reelcare.core.state.standing import Judged, Standing, judge, worded
+from reelcare.core.text import mark
 from reelcare.core.timestamps import day_of
+
+STEPS = (mark("repair"), mark("re-test"), mark("release"))
+"""What ends a fault, in this order; a re-test where one is named."""
+NEXT_STEP: dict[FaultStatus, str] = {"open": "repair", "repaired": "re-test", "re-tested": "release"}
 
 
 @dataclass(frozen=True, slots=True)
@@ -41,6 +46,24 @@ class MachineNow:
     def faults(self) -> tuple[OpenFault, ...]:
         """Open faults, those that hold first, then the oldest."""
         return tuple(sorted(self.state.faults, key=lambda one: (not one.holds, one.since)))
+
+    @property
+    def ends_by(self) -> tuple[str, ...]:
+        """What ends that it may not run, or not be towed, one after the other; () where it may do both.
+
+        It is said of the first reason: holds stand before checks.
+        """
+        reason = next((one for one in self.standing.because if one.code != "passed"), None)
+        if reason is None:
+            return ()
+        if reason.fault:
+            fault = next(one for one in self.state.faults if one.id == reason.fault)
+            left = STEPS[STEPS.index(NEXT_STEP[fault.status]) :]
+            return tuple(one for one in left if one != "re-test" or fault.retest)
+        item = self.plan.item(reason.item)
+        if item is not None and not item.each_time:
+            return (mark("its service"),)
+        return (mark("road check"),) if reason.side == "road" else (mark("pre-start"),)
 
     @property
     def next(self) -> DueLine | None:

@@ -6,7 +6,7 @@ A state is small whatever the length of the history; folding all entries again g
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import date, datetime
 from typing import Any, Literal, NamedTuple
 
@@ -19,13 +19,14 @@ from reelcare.core.service.due import Cycle
 from reelcare.core.service.plan import Item
 from reelcare.core.state import counters as counting
 from reelcare.core.state.counters import Counters, Totals
+from reelcare.core.text import mark
 
 Holds = Literal["", "run", "road", "both"]
 """What a fault holds now."""
 ENDS_BY = {
-    "place": "move on, or change arc, lane or hydrant, and look again",
-    "adjustment": "put it right, and answer again",
-    "passing": "wait, and look again on the spot",
+    "place": mark("move on, or change arc, lane or hydrant, and look again"),
+    "adjustment": mark("put it right, and answer again"),
+    "passing": mark("wait, and look again on the spot"),
 }
 """What ends a hold that a right answer ends."""
 FaultStatus = Literal["open", "repaired", "re-tested"]
@@ -135,6 +136,33 @@ class Passed:
     opened: datetime | None = None
     finish: str = ""
     seen_again: datetime | None = None
+    before: Passed | None = None
+    """The one that stood when this one was passed: where this one's clock was ahead, it stands still."""
+
+    def after(self, other: Passed | None) -> Passed:
+        """This one, passed while another stood; more than `MOST_BEFORE` are not remembered."""
+        before = replace(other, before=_last(other.before, MOST_BEFORE - 1)) if other is not None else None
+        return replace(self, before=before)
+
+    def spend(self, at: datetime, by: str) -> Passed:
+        """This one, used up at a moment, and those before it, as far as they were passed by then."""
+        before = self.before.spend(at, by) if self.before is not None else None
+        if self.spent is None and at >= self.at:
+            return replace(self, spent=at, spent_by=by, before=before)
+        return replace(self, before=before) if before != self.before else self
+
+    def without(self, check: str) -> Passed | None:
+        """What is left where a check has passed no more."""
+        before = self.before.without(check) if self.before is not None else None
+        return before if self.check == check else replace(self, before=before)
+
+
+MOST_BEFORE = 3
+"""How many checks that stood before the last one are remembered."""
+
+
+def _last(passed: Passed | None, many: int) -> Passed | None:
+    return replace(passed, before=_last(passed.before, many - 1)) if passed is not None and many > 0 else None
 
 
 class WholeCheck(NamedTuple):

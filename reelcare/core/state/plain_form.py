@@ -114,16 +114,24 @@ def _read_answers(plain: Iterable[Json]) -> tuple[Answer, ...]:
 def passed_to_plain(one: Passed) -> Json:
     """A passed check as plain JSON values."""
     plain = [one.check, one.sheet, time_text(one.at), one.by, optional_text(one.spent), one.spent_by]
-    return (
-        [*plain, one.gate, optional_text(one.opened), one.finish, optional_text(one.seen_again)] if one.gate else plain
-    )
+    if not one.gate and one.before is None:
+        return plain
+    before = passed_to_plain(one.before) if one.before is not None else None
+    return [*plain, one.gate, optional_text(one.opened), one.finish, optional_text(one.seen_again), before]
 
 
 def read_passed(plain: Json) -> Passed:
     """What `passed_to_plain` wrote."""
-    check, sheet, at, by, spent, spent_by, *of_gates = plain
+    check, sheet, at, by, spent, spent_by, *more = plain
     passed = Passed(check, sheet, time_of(at), by, optional_time(spent), spent_by)
-    if not of_gates:
+    if not more:
         return passed
-    gate, opened, finish, seen_again = of_gates
-    return replace(passed, gate=gate, opened=optional_time(opened), finish=finish, seen_again=optional_time(seen_again))
+    gate, opened, finish, seen_again, before = more
+    return replace(
+        passed,
+        gate=gate,
+        opened=optional_time(opened),
+        finish=finish,
+        seen_again=optional_time(seen_again),
+        before=read_passed(before) if before is not None else None,
+    )

@@ -22,6 +22,7 @@ from reelcare.core.service.due import State, governing
 from reelcare.core.service.plan import Plan
 from reelcare.core.state.limits import Limits
 from reelcare.core.state.machine_state import ENDS_BY, OpenFault
+from reelcare.core.text import _
 from reelcare.core.timestamps import day_of
 
 Word = Literal["clear", "check due", "held"]
@@ -79,12 +80,12 @@ class Standing:
         """What it is held for and why, to be read after 'held', wherever it is told how the parts stand; '' where it
         is not held: positions that agree are no leave to run or to tow it.
         """
-        words: dict[Side, tuple[Word, str]] = {"run": (self.run, "a run"), "road": (self.road, "the road")}
+        words: dict[Side, tuple[Word, str]] = {"run": (self.run, _("a run")), "road": (self.road, _("the road"))}
         held = {side: what for side, (word, what) in words.items() if word == "held"}
         if not held:
             return ""
         why = "; ".join(one.says for one in self.because if one.side in (*held, "both"))
-        return f"for {' and '.join(held.values())}, however its parts stand: {why}"
+        return _("for {held}, however its parts stand: {why}", held=_(" and ").join(held.values()), why=why)
 
 
 class Judged(NamedTuple):
@@ -111,7 +112,7 @@ def judge(limits: Limits, now: datetime, zone: tzinfo, *, lapse: timedelta = LAP
     first: tuple[float, str, State] | None = None
     unasked: list[Reason] = []
     past: list[tuple[float, str, Reason]] = []
-    for id, part, stop, each_time, _, thresholds in limits.items:
+    for id, part, stop, each_time, _first, thresholds in limits.items:
         state, by, used = governing(thresholds, here)
         if stop and state == "overdue" and each_time:  # the check itself does it, so it is no hold
             unasked.append(replace(_past_grace(id, part, by, here[by[0]]), code="check does it", side="run"))
@@ -120,7 +121,7 @@ def judge(limits: Limits, now: datetime, zone: tzinfo, *, lapse: timedelta = LAP
         if (not each_time or state == "overdue") and (first is None or (-used, id) < first[:2]):
             first = (-used, id, state)
     reasons = list(_holding(limits, now, zone))
-    reasons += [reason for _, _, reason in sorted(past, key=lambda one: one[:2])]
+    reasons += [one[2] for one in sorted(past, key=lambda one: one[:2])]
     words: dict[Side, Word] = {}
     for side in SIDES:
         if any(one.side in (side, "both") for one in reasons if one.code in HOLDING):
@@ -138,7 +139,7 @@ def judge(limits: Limits, now: datetime, zone: tzinfo, *, lapse: timedelta = LAP
 
 
 def _past_grace(id: str, part: str, by: Threshold, here: int) -> Reason:
-    scale, _, limit, _ = by
+    scale, _base, limit, _late = by
     return Reason("past grace", "road" if part in FOR_THE_ROAD else "run", item=id, by=scale,
                   left=(limit - here) / WHOLE[scale])  # fmt: skip
 
@@ -178,12 +179,12 @@ def worded(
 
 def _fault_text(fault: OpenFault, code: Code) -> str:
     if code == "fix-by":
-        return f"{fault.part}: {fault.says} (fix-by limit reached)"
+        return _("{part}: {says} (fix-by limit reached)", part=fault.part, says=fault.says)
     if fault.owner and fault.status == "open":
-        return f"{fault.part}: {fault.says} ({fault.owner}: {ENDS_BY[fault.owner]})"
+        return f"{fault.part}: {fault.says} ({_(fault.owner)}: {_(ENDS_BY[fault.owner])})"
     stage = {
-        "open": "to be repaired",
-        "repaired": "repaired, to be tested again" if fault.retest else "repaired, to be released",
-        "re-tested": "tested again, to be released",
+        "open": _("to be repaired"),
+        "repaired": _("repaired, to be tested again") if fault.retest else _("repaired, to be released"),
+        "re-tested": _("tested again, to be released"),
     }[fault.status]
     return f"{fault.part}: {fault.says} ({stage})"

@@ -8,6 +8,7 @@ from datetime import datetime
 from reelcare.core import entries as e
 from reelcare.core.checks.sheet import Sheet
 from reelcare.core.checks.verdict import Given, LaterSet, Walk
+from reelcare.core.text import _
 from reelcare.register.database.models import EntryRow
 from reelcare.register.errors import Refused
 from reelcare.register.reading import queries
@@ -54,13 +55,13 @@ def check(reader: Reader, id: str) -> Check:
 def _read(reader: Reader, id: str) -> Check:
     found = reader.select(queries.entries(E.id == id, E.kind == e.CheckBegun.kind))
     if not found:
-        raise Refused(f"{id}: no such check")
+        raise Refused(_("{id}: no such check", id=id))
     begun = found[0]
     assert isinstance(begun.what, e.CheckBegun)
     assert begun.machine is not None
     sheet = reader.sheet(begun.what.sheet)
     if sheet is None:
-        raise Refused(f"{begun.what.sheet}: the sheet of this check is not here")
+        raise Refused(_("{sheet}: the sheet of this check is not here", sheet=begun.what.sheet))
     about = reader.select(queries.in_order(queries.entries(E.refers == id, queries.stands())))
     ended = next((one for one in about if isinstance(one.what, e.CheckEnded)), None)
     card = reader.card(begun.machine, begun.happened)
@@ -83,9 +84,9 @@ def open_check(reader: Reader, id: str) -> Check:
     """A check that goes on. Raises Refused where it is over."""
     found = check(reader, id)
     if found.ended is not None:
-        raise Refused("this check has ended already")
+        raise Refused(_("this check has ended already"))
     if found.walk.sheet.gates and not any(one.id == id for one in reader.state(found.machine).checks):
-        raise Refused("this check is over: a run or a hold came since; begin another")
+        raise Refused(_("this check is over: a run or a hold came since; begin another"))
     return found
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import datetime
 
+from reelcare.core.text import _, mark
 from reelcare.register.errors import Refused
 from reelcare.register.reading import yard
 from reelcare.register.reading.reader import Reader
@@ -29,11 +30,26 @@ def named(reader: Reader, name: str, part: str | None = None) -> Named:
     machine = reader.machine_id(name)
     open_faults = [one for one in reader.state(machine).faults if part is None or one.part == part.lower()]
     if not open_faults:
-        raise Refused(f"{name}: no open fault" + (f" on the {part}" if part else ""))
+        raise Refused(_no_fault(name, part))
     if len(open_faults) > 1:
         told = "; ".join(f"{one.id[-8:]} {one.part}: {one.says[:40]}" for one in open_faults)
-        raise Refused(f"{name}: {len(open_faults)} faults are open, name one: {told}")
+        raise Refused(
+            _(
+                "{name}: {n} faults are open, name one: {told}",
+                name=name,
+                n=len(open_faults),
+                told=told,
+            )
+        )
     return Named(open_faults[0].id, machine)
+
+
+def _no_fault(name: str, part: str | None) -> str:
+    return (
+        _("{name}: no open fault on the {part}", name=name, part=part)
+        if part
+        else _("{name}: no open fault", name=name)
+    )
 
 
 def next_due(reader: Reader, machine: str, item: str, now: datetime) -> str:
@@ -41,5 +57,6 @@ def next_due(reader: Reader, machine: str, item: str, now: datetime) -> str:
     for line in yard.machine_now(reader, machine, now).dues:
         if line.item.id == item:
             ahead = line.forecast.likely if line.forecast else None
-            return f"{line.item.title()}: next {line.due.why}" + (f", likely {ahead.isoformat()}" if ahead else "")
+            told = mark("{item}: next {why}, likely {day}") if ahead else mark("{item}: next {why}")
+            return _(told, item=line.item.title(), why=line.due.why, day=ahead)
     return "done"

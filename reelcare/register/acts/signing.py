@@ -8,6 +8,7 @@ from reelcare.core import entries as e
 from reelcare.core.checks.sheet import OWNERS
 from reelcare.core.state.limits import limits_of
 from reelcare.core.state.standing import HOLDING, Reason, judge, worded
+from reelcare.core.text import _
 from reelcare.register.acts.checks import fault_of, open_check
 from reelcare.register.errors import Refused
 from reelcare.register.reading.reader import Reader
@@ -28,7 +29,9 @@ def sign(writer: Writer, id: str, *, by: str, now: datetime, happened: datetime 
     waiting = here.walk.open_for(gate, at, by)
     if waiting:
         names = ", ".join(one.id for one in waiting[:3]) + (" …" if len(waiting) > 3 else "")
-        raise Refused(f"gate {gate}: {len(waiting)} questions are still open: {names}")
+        raise Refused(
+            _("gate {gate}: {waiting} questions are still open: {names}", gate=gate, waiting=len(waiting), names=names)
+        )
     _refuse_held(writer, here.machine, at)
     known = {(one.part, one.question) for one in writer.state(here.machine).faults}
     mine = [one for one in here.walk.counting().values() if here.walk.sheet.gate_of(one.question) == gate]
@@ -50,7 +53,9 @@ def _refuse_held(reader: Reader, machine: str, at: datetime) -> None:
     """Raise Refused where something holds the machine for a run."""
     holds = holds_of(reader, machine, at)
     if holds:
-        raise Refused(f"held ({holds[0].owner}), so this gate cannot be signed: {holds[0].says}")
+        raise Refused(
+            _("held ({owner}), so this gate cannot be signed: {says}", owner=holds[0].owner, says=holds[0].says)
+        )
 
 
 def complete(
@@ -64,16 +69,23 @@ def complete(
     here = open_check(writer, id)
     gate = here.walk.next_gate(at, by)
     if gate and gate != here.walk.sheet.gates[-1]:
-        raise Refused(f"sign the gate {gate} first")
+        raise Refused(_("sign the gate {gate} first", gate=gate))
     if gate:
         _refuse_held(writer, here.machine, at)
     waiting = here.walk.open(at, by)
     if waiting:
         names = ", ".join(one.id for one in waiting[:3]) + (" …" if len(waiting) > 3 else "")
-        raise Refused(f"{len(waiting)} of {len(here.walk.sheet.questions)} questions are still open: {names}")
+        raise Refused(
+            _(
+                "{waiting} of {questions} questions are still open: {names}",
+                waiting=len(waiting),
+                questions=len(here.walk.sheet.questions),
+                names=names,
+            )
+        )
     unproved = here.walk.unproved()
     if unproved:
-        raise Refused(f"not answered right: {', '.join(one.id for one in unproved)}")
+        raise Refused(_("not answered right: {unproved}", unproved=", ".join(one.id for one in unproved)))
     known = {(one.part, one.question) for one in writer.state(here.machine).faults}
     last = here.walk.sheet.gates[-1:]
     raised = [

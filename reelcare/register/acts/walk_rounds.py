@@ -14,6 +14,7 @@ from datetime import datetime
 from reelcare.core import entries as e
 from reelcare.core.checks.limits import Judgement
 from reelcare.core.checks.verdict import Given
+from reelcare.core.text import _
 from reelcare.register.acts.checks import Check, check, fault_of, open_check
 from reelcare.register.acts.signing import complete, holds_of, sign
 from reelcare.register.acts.walk_starts import begin, begin_drafts, first_of_the_set, prepare
@@ -112,6 +113,6 @@ def leave(writer: Writer, id: str, why: str, *, by: str, now: datetime, happened
     """Give a check up, with the reason. It clears nothing."""
     here = open_check(writer, id)
     if not why.strip():
-        raise Refused("why: say in a few words why the check is given up")
+        raise Refused(_("why: say in a few words why the check is given up"))
     what = e.CheckEnded(check=id, verdict="left", why=why)
     return writer.add(what, machine=here.machine, by=by, now=now, happened=happened)

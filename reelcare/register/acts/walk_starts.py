@@ -9,7 +9,8 @@ from datetime import datetime
 from reelcare.core import entries as e
 from reelcare.core.checks import plain_sheet
 from reelcare.core.checks import sheet as sheets
-from reelcare.core.checks.clearance import LAPSE
+from reelcare.core.checks.clearance import AHEAD, LAPSE
+from reelcare.core.text import _
 from reelcare.register.acts import sets
 from reelcare.register.acts.checks import Check, check
 from reelcare.register.database.models import EntryRow
@@ -38,13 +39,18 @@ def prepare(
     `again` asks only what can have changed since the first run on the same hydrant. Raises Refused where a check on
     this sheet is open already, or where nothing can be asked `again`.
     """
-    _refuse_open(reader, machine, sheet.id)
+    _refuse_open(reader, machine, sheet.id, at)
     card = reader.card(machine)
     if not sheet.fits(card):
-        raise Refused(f"this sheet is for machines with {' and '.join(sheet.needs)}; the card says that this has none")
+        raise Refused(
+            _(
+                "this sheet is for machines with {needs}; the card says that this has none",
+                needs=_(" and ").join(sheet.needs),
+            )
+        )
     first = first_of_the_set(reader, machine, sheet, at) if again else None
     if again and first is None:
-        raise Refused("there is no run on this hydrant, cleared within a day, to go on from: ask the whole sheet")
+        raise Refused(_("there is no run on this hydrant, cleared within a day, to go on from: ask the whole sheet"))
     what = e.CheckBegun(
         sheet=_kept_id(reader, _keeps(sheet)),
         sheet_id=sheet.id,
@@ -63,7 +69,7 @@ def begin_drafts(writer: Writer, going: Check, now: datetime) -> tuple[str, list
     """What begins a check that is not written yet: the id that it has from then on, and the drafts. Raises Refused
     where another check on its sheet was begun meanwhile."""
     assert going.sheet is not None
-    _refuse_open(writer, going.machine, going.sheet_id)
+    _refuse_open(writer, going.machine, going.sheet_id, going.begun.happened)
     drafts, kept = [], going.begin.sheet
     if not kept:
         kept = writer.ids.next(milliseconds(now))
@@ -93,11 +99,11 @@ def begin(
     return check(writer, id)
 
 
-def _refuse_open(reader: Reader, machine: str, sheet: str) -> None:
+def _refuse_open(reader: Reader, machine: str, sheet: str, at: datetime) -> None:
     for one in reader.state(machine).checks:
-        if one.sheet == sheet:
+        if one.sheet == sheet and one.begun <= at + AHEAD:  # one that a clock ahead began blocks nothing
             since = f"{one.begun.astimezone(reader.zone):%Y-%m-%d %H:%M}"
-            raise Refused(f"a check on this sheet is open since {since}; go on with it, or leave it")
+            raise Refused(_("a check on this sheet is open since {since}; go on with it, or leave it", since=since))
 
 
 def first_of_the_set(reader: Reader, machine: str, sheet: sheets.Sheet, at: datetime) -> Check | None:

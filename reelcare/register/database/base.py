@@ -12,6 +12,7 @@ from typing import Any, ClassVar
 
 import peewee as pw
 
+from reelcare.core.text import _
 from reelcare.register.database.errors import translate_errors
 from reelcare.register.database.models import NEWEST, AboutRow, RegisterTable
 from reelcare.register.errors import NotAllowed, NotThere
@@ -68,7 +69,7 @@ class Database(pw.Database):
         Raises ValueError outside of a transaction, where a failure would leave some of them.
         """
         if not self.in_transaction():
-            raise ValueError(f"{table.__name__}: many rows go in inside of one transaction")
+            raise ValueError(_("{table}: many rows go in inside of one transaction", table=table.__name__))
         self.written += 1
         with translate_errors(self.where):
             self._insert_many(table, columns, rows)
@@ -83,10 +84,12 @@ class Database(pw.Database):
         Raises NotThere where a newer version has upgraded the register since it was opened.
         """
         if self.read_only:
-            raise NotAllowed(f"{self.where}: opened to look only; nothing was saved")
+            raise NotAllowed(_("{where}: opened to look only; nothing was saved", where=self.where))
         with translate_errors(self.where), self.atomic(WRITES):
             if self.schema_version() != NEWEST:
-                raise NotThere(f"{self.where}: another version of reelcare has it in hand; start this one anew")
+                raise NotThere(
+                    _("{where}: another version of reelcare has it in hand; start this one anew", where=self.where)
+                )
             yield
 
     @contextlib.contextmanager

@@ -12,32 +12,33 @@ from collections.abc import Iterator
 
 import peewee as pw
 
+from reelcare.core.text import _, mark
 from reelcare.register.errors import Busy, CannotWrite, NotThere, NotWhole, Refused, RegisterError
 
 Meaning = tuple[type[RegisterError], str]
 
-BUSY: Meaning = (Busy, "another program is writing to it; nothing was saved, try again")
-ENDED: Meaning = (Busy, "the server ended the connection; look what was saved, and try again")
-LOST: Meaning = (Busy, "the connection was lost; look what was saved, and try again")
-DAMAGED: Meaning = (NotWhole, "it is damaged; keep it as it is, and go back to a copy: `reelcare restore COPY`")
-READ_ONLY: Meaning = (CannotWrite, "it is read-only here; nothing was saved")
-NOT_SYNCED: Meaning = (CannotWrite, "the disk failed as it was to be kept; look what was saved, and try again")
+BUSY: Meaning = (Busy, mark("another program is writing to it; nothing was saved, try again"))
+ENDED: Meaning = (Busy, mark("the server ended the connection; look what was saved, and try again"))
+LOST: Meaning = (Busy, mark("the connection was lost; look what was saved, and try again"))
+DAMAGED: Meaning = (NotWhole, mark("it is damaged; keep it as it is, and go back to a copy: `reelcare restore COPY`"))
+READ_ONLY: Meaning = (CannotWrite, mark("it is read-only here; nothing was saved"))
+NOT_SYNCED: Meaning = (CannotWrite, mark("the disk failed as it was to be kept; look what was saved, and try again"))
 """Everything was handed to the disk, and the disk did not confirm it: after a power cut it can be there or not."""
-NO_SERVER: Meaning = (NotThere, "no server answers there")
+NO_SERVER: Meaning = (NotThere, mark("no server answers there"))
 
 _BY_ERRORNAME: tuple[tuple[str, Meaning], ...] = (
     ("SQLITE_IOERR_FSYNC", NOT_SYNCED),
     ("SQLITE_IOERR_DIR_FSYNC", NOT_SYNCED),
-    ("SQLITE_IOERR", (CannotWrite, "the disk failed; nothing was saved")),
+    ("SQLITE_IOERR", (CannotWrite, mark("the disk failed; nothing was saved"))),
     ("SQLITE_BUSY", BUSY),
     ("SQLITE_LOCKED", BUSY),
     ("SQLITE_PROTOCOL", BUSY),
-    ("SQLITE_FULL", (CannotWrite, "the disk is full; nothing was saved: make room and try again")),
+    ("SQLITE_FULL", (CannotWrite, mark("the disk is full; nothing was saved: make room and try again"))),
     ("SQLITE_READONLY", READ_ONLY),
-    ("SQLITE_CANTOPEN", (CannotWrite, "it cannot be opened here (folder missing, or not yours)")),
-    ("SQLITE_PERM", (CannotWrite, "it cannot be opened here (folder missing, or not yours)")),
+    ("SQLITE_CANTOPEN", (CannotWrite, mark("it cannot be opened here (folder missing, or not yours)"))),
+    ("SQLITE_PERM", (CannotWrite, mark("it cannot be opened here (folder missing, or not yours)"))),
     ("SQLITE_CORRUPT", DAMAGED),
-    ("SQLITE_NOTADB", (NotThere, "not a register of ours; it was left as it was")),
+    ("SQLITE_NOTADB", (NotThere, mark("not a register of ours; it was left as it was"))),
 )
 """By the beginning of SQLite's name for a result code (https://www.sqlite.org/rescode.html); the first that fits."""
 
@@ -45,29 +46,29 @@ _BY_SQLSTATE: tuple[tuple[str, Meaning], ...] = (
     ("55P03", BUSY),
     ("40001", BUSY),
     ("40P01", BUSY),
-    ("53100", (CannotWrite, "the server's disk is full; nothing was saved: make room there and try again")),
+    ("53100", (CannotWrite, mark("the server's disk is full; nothing was saved: make room there and try again"))),
     ("25006", READ_ONLY),
-    ("42501", (CannotWrite, "this database user may not do that; nothing was saved")),
+    ("42501", (CannotWrite, mark("this database user may not do that; nothing was saved"))),
     ("XX001", DAMAGED),
     ("XX002", DAMAGED),
     ("22021", DAMAGED),
     ("57P", ENDED),
     ("08", LOST),
-    ("28P01", (NotThere, "the server does not let this user in; see to user and password (a .pgpass file)")),
-    ("28", (NotThere, "the server does not let this user in")),
-    ("3D000", (NotThere, "the server has no such database or user")),
+    ("28P01", (NotThere, mark("the server does not let this user in; see to user and password (a .pgpass file)"))),
+    ("28", (NotThere, mark("the server does not let this user in"))),
+    ("3D000", (NotThere, mark("the server has no such database or user"))),
 )
 """By the beginning of a server's SQLSTATE (https://www.postgresql.org/docs/current/errcodes-appendix.html)."""
 
 _BY_WORDS: tuple[tuple[str, Meaning], ...] = (
     ("decode to UTF-8", DAMAGED),
     ("codec can't decode", DAMAGED),
-    ("password", (NotThere, "the server does not let this user in; see to user and password (a .pgpass file)")),
-    ("authentication failed", (NotThere, "the server does not let this user in")),
-    ("pg_hba.conf", (NotThere, "the server does not let this user in")),
-    ("too many", (Busy, "too many programs use the server; nothing was saved, try again")),
-    ("does not exist", (NotThere, "the server has no such database or user")),
-    ("resolve host", (NotThere, "no such host")),
+    ("password", (NotThere, mark("the server does not let this user in; see to user and password (a .pgpass file)"))),
+    ("authentication failed", (NotThere, mark("the server does not let this user in"))),
+    ("pg_hba.conf", (NotThere, mark("the server does not let this user in"))),
+    ("too many", (Busy, mark("too many programs use the server; nothing was saved, try again"))),
+    ("does not exist", (NotThere, mark("the server has no such database or user"))),
+    ("resolve host", (NotThere, mark("no such host"))),
     ("connection failed", NO_SERVER),
     ("connection timeout", NO_SERVER),
     ("connection is bad", NO_SERVER),
@@ -95,7 +96,7 @@ def as_register_error(where: object, why: Exception) -> RegisterError:
     """The error of a database as one of the register's."""
     text = (str(why).splitlines() or [""])[0]
     kind, says = _meaning(getattr(why, "orig", why), text) or (Refused, text)
-    return kind(f"{where}: {says}")
+    return kind(f"{where}: {_(says)}")
 
 
 def _is_of_a_database(why: Exception) -> bool:

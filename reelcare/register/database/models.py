@@ -14,7 +14,7 @@ import peewee as pw
 
 NEWEST = 5
 """The schema version of this program: how many released steps there are."""
-DERIVED = "5"
+DERIVED = "6"
 """The version of what is derived from the entries and kept. Change it with every change of that form or of what the
 entries give; registers then rebuild it when they are opened."""
 APPLICATION_ID = 0x5265656C
@@ -125,9 +125,21 @@ class MachineRow(RegisterTable):
 
 MachineRow.add_index(MachineRow.index(pw.fn.LOWER(MachineRow.tag), name="machine_state_lower_tag"))
 
+
+class DoubtRow(RegisterTable):
+    """A signature of a check whose recorded time is later than that of an entry after it in its chain: derived."""
+
+    entry = pw.TextField(primary_key=True)
+
+    class Meta:
+        """Its name."""
+
+        table_name = "doubtful"
+
+
 PERSISTENT: tuple[type[RegisterTable], ...] = (AboutRow, EntryRow, PinRow, PinTryRow)
 """The tables that schema steps make and change."""
-DERIVED_TABLES: tuple[type[RegisterTable], ...] = (MachineRow,)
+DERIVED_TABLES: tuple[type[RegisterTable], ...] = (MachineRow, DoubtRow)
 """The tables that are dropped, made and rebuilt; no step knows them."""
 
 _flag = threading.Lock()

@@ -14,6 +14,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from reelcare import files
+from reelcare.core.text import _
 from reelcare.register import zones
 from reelcare.register.database import sqlite_file, steps
 from reelcare.register.database.base import Database
@@ -130,9 +131,14 @@ def _terminal_here(path: Path, entropy: Callable[[int], bytes]) -> str:
                 files.write_whole(file, lambda made: made.write(name.encode("ascii")))
         kept = file.read_text("ascii").strip()
     except (OSError, ValueError) as why:
-        raise NotThere(f"{file}: this computer's name in the register cannot be kept here ({why})") from None
+        raise NotThere(
+            _("{file}: this computer's name in the register cannot be kept here ({why})", file=file, why=why)
+        ) from None
     if not (kept.isascii() and kept.isalnum()):
         raise NotThere(
-            f"{file}: damaged, so that this computer's name in the register is lost; delete it for a new one"
+            _(
+                "{file}: damaged, so that this computer's name in the register is lost; delete it for a new one",
+                file=file,
+            )
         )
     return kept

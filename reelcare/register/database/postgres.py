@@ -13,6 +13,7 @@ from typing import Any, ClassVar
 
 import peewee as pw
 
+from reelcare.core.text import _
 from reelcare.register.database import released_postgres, steps
 from reelcare.register.database.base import READS, UPGRADES, Database, Row
 from reelcare.register.database.errors import translate_errors
@@ -172,7 +173,9 @@ class Postgres(Database, pw.PostgresqlDatabase):
             found = self.execute_sql(
                 "SELECT checksum_failures FROM pg_stat_database WHERE datname = current_database()"
             ).fetchall()
-        return [f"the server counted {count} pages with a wrong check sum" for (count,) in found if count]
+        return [
+            _("the server counted {count} pages with a wrong check sum", count=count) for (count,) in found if count
+        ]
 
     def schema_of_tables(self) -> str:
         """The schema that the table of entries is found in."""
@@ -191,12 +194,16 @@ class Postgres(Database, pw.PostgresqlDatabase):
                 " JOIN pg_proc ON pg_proc.oid = tgfoid"
                 " WHERE tgrelid = to_regclass('entry') AND NOT tgisinternal"
             ).fetchall()
-        is_there = {name: (kind, " ".join(source.split())) for name, kind, _, source in rows}
-        found = [f"the trigger {name} is not there" for name in TRIGGER_FORMS.keys() - is_there.keys()]
-        found += [f"a trigger that is not ours: {name}" for name in is_there.keys() - TRIGGER_FORMS.keys()]
-        found += [f"the trigger {name} is switched off" for name, _, enabled, _ in rows if enabled != "A"]
+        is_there = {name: (kind, " ".join(source.split())) for name, kind, _unused, source in rows}
+        found = [_("the trigger {name} is not there", name=name) for name in TRIGGER_FORMS.keys() - is_there.keys()]
+        found += [_("a trigger that is not ours: {name}", name=name) for name in is_there.keys() - TRIGGER_FORMS.keys()]
+        found += [
+            _("the trigger {name} is switched off", name=name)
+            for name, _unused, enabled, _unused in rows
+            if enabled != "A"
+        ]
         changed = [name for name, form in TRIGGER_FORMS.items() if is_there.get(name, form) != form]
-        return sorted(found + [f"the trigger {name} is another than ours" for name in changed])
+        return sorted(found + [_("the trigger {name} is another than ours", name=name) for name in changed])
 
     def drop_triggers(self) -> None:
         """Take every trigger on the table of entries away."""
@@ -207,8 +214,8 @@ class Postgres(Database, pw.PostgresqlDatabase):
     def not_looked_at(self) -> list[str]:
         """What a proof cannot see: pages and the content of indexes are the server's own."""
         counts = _one(self, "SHOW data_checksums") == "on"
-        pages = [] if counts else ["the server's pages: it counts no check sums"]
-        return [*pages, "the content of the server's indexes: ask it with amcheck"]
+        pages = [] if counts else [_("the server's pages: it counts no check sums")]
+        return [*pages, _("the content of the server's indexes: ask it with amcheck")]
 
     def resume_numbers(self) -> None:
         """After entries that came in with their numbers: the next entry takes the number after theirs."""
@@ -232,11 +239,13 @@ def open_server(
         import psycopg
         from psycopg import conninfo
     except ImportError:
-        raise NotThere("a register on a server needs the extra `postgres`: pip install 'reelcare[postgres]'") from None
+        raise NotThere(
+            _("a register on a server needs the extra `postgres`: pip install 'reelcare[postgres]'")
+        ) from None
     try:
         parts = conninfo.conninfo_to_dict(url)
     except psycopg.Error:
-        raise NotThere(f"{where}: not to be read; write it as postgresql://USER@HOST/DATABASE") from None
+        raise NotThere(_("{where}: not to be read; write it as postgresql://USER@HOST/DATABASE", where=where)) from None
     # peewee knows a URL by this beginning alone
     url = "postgresql://" + url.partition("://")[2]
     # the driver puts values into the statement: each is sent once, and none is prepared for tables that then change
@@ -251,27 +260,34 @@ def open_server(
 
 def _settle(db: Postgres, rebuild: steps.Rebuild, *, new: dict[str, str] | None, read_only: bool) -> None:
     if _one(db, "SHOW server_encoding") != "UTF8":
-        raise NotThere(f"{db.where}: its encoding is not UTF8; make the database anew with ENCODING 'UTF8'")
+        raise NotThere(
+            _("{where}: its encoding is not UTF8; make the database anew with ENCODING 'UTF8'", where=db.where)
+        )
     if not db.has_table("entry"):
         _refuse_other_things(db)
         if new is None:
-            raise NotThere(f"{db.where}: no register is there yet")
+            raise NotThere(_("{where}: no register is there yet", where=db.where))
         steps.make(db, new)
     if _one(db, "SELECT obj_description(to_regclass('entry')::oid, 'pg_class')") != MARK:
-        raise NotThere(f"{db.where}: a database, but not a register of ours; it was left as it was")
+        raise NotThere(_("{where}: a database, but not a register of ours; it was left as it was", where=db.where))
     steps.refuse_newer(db.where, db.schema_version())
     if steps.is_older(db):
         if read_only:
             raise CannotWrite(
-                f"{db.where}: an older version wrote it, and it is opened to look only; open it once to write, which"
-                " brings it up to date"
+                _(
+                    "{where}: an older version wrote it, and it is opened to look only; open it once to "
+                    "write, which brings it up to date",
+                    where=db.where,
+                )
             )
         steps.upgrade(db, rebuild)
 
 
 def _refuse_other_things(db: Postgres) -> None:
     if _one(db, "SELECT COUNT(*) FROM pg_class WHERE relnamespace = current_schema()::regnamespace"):
-        raise NotThere(f"{db.where}: a database with other things in it; it was left as it was. Name an empty one")
+        raise NotThere(
+            _("{where}: a database with other things in it; it was left as it was. Name an empty one", where=db.where)
+        )
 
 
 def _one(db: Postgres, sql: str) -> Any:
@@ -280,9 +296,9 @@ def _one(db: Postgres, sql: str) -> Any:
 
 def _warning(db: Postgres, parts: dict[str, Any]) -> str:
     if parts.get("password"):
-        return f"{db.where}: a password in the URL can be read by others here; keep it in a .pgpass file"
+        return _("{where}: a password in the URL can be read by others here; keep it in a .pgpass file", where=db.where)
     host = str(parts.get("host", ""))
     local = not host or host.startswith("/") or host in ("localhost", "127.0.0.1", "::1")
     if not local and not db.connection().pgconn.ssl_in_use:
-        return f"{db.where}: the connection is not encrypted; ask for it with ?sslmode=require"
+        return _("{where}: the connection is not encrypted; ask for it with ?sslmode=require", where=db.where)
     return ""

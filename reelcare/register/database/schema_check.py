@@ -9,6 +9,7 @@ from collections.abc import Iterator, Mapping
 
 import peewee as pw
 
+from reelcare.core.text import _
 from reelcare.register.database.base import Database
 from reelcare.register.database.models import DERIVED_TABLES, PERSISTENT, EntryRow, RegisterTable
 
@@ -26,7 +27,7 @@ def schema_problems(db: Database) -> list[str]:
         if name in there:
             found += [*_column_problems(db, table, schema), *_index_problems(db, table, schema)]
         else:
-            found.append(f"the table {name} is not there")
+            found.append(_("the table {name} is not there", name=name))
     return found + db.trigger_problems()
 
 
@@ -36,16 +37,26 @@ def _column_problems(db: Database, table: type[RegisterTable], schema: str) -> I
     is_there = {one.name: one for one in db.get_columns(name, schema=schema)}
     for column in sorted(wanted.keys() | is_there.keys()):
         if column not in is_there:
-            yield f"the table {name} has no column {column}"
+            yield _("the table {name} has no column {column}", name=name, column=column)
         elif column not in wanted:
-            yield f"the table {name} has a column that is not ours: {column}"
+            yield _("the table {name} has a column that is not ours: {column}", name=name, column=column)
         else:
             field, one = wanted[column], is_there[column]
             type_wanted = db.column_types[field.field_type]
             if one.data_type.upper() != type_wanted:
-                yield f"the column {column} of {name} is {one.data_type}, not {type_wanted}"
+                yield _(
+                    "the column {column} of {name} is {data_type}, not {type_wanted}",
+                    column=column,
+                    name=name,
+                    data_type=one.data_type,
+                    type_wanted=type_wanted,
+                )
             if not field.primary_key and one.null != field.null:
-                yield f"the column {column} of {name} {'may' if one.null else 'may not'} be empty"
+                yield (
+                    _("the column {column} of {name} may be empty", column=column, name=name)
+                    if one.null
+                    else _("the column {column} of {name} may not be empty", column=column, name=name)
+                )
 
 
 def _index_problems(db: Database, table: type[RegisterTable], schema: str) -> Iterator[str]:
@@ -55,15 +66,15 @@ def _index_problems(db: Database, table: type[RegisterTable], schema: str) -> It
     is_there = {one.name: db.index_form(one.sql) for one in indexes if one.sql and not one.unique}
     for index in sorted(wanted.keys() | is_there.keys()):
         if index not in is_there:
-            yield f"the index {index} of {name} is not there"
+            yield _("the index {index} of {name} is not there", index=index, name=name)
         elif index not in wanted:
-            yield f"{name} has an index that is not ours: {index}"
+            yield _("{name} has an index that is not ours: {index}", name=name, index=index)
         elif wanted[index] != is_there[index]:
-            yield f"the index {index} of {name} is another than ours"
+            yield _("the index {index} of {name} is another than ours", index=index, name=name)
     unique = {tuple(one.columns) for one in indexes if one.unique}
     for columns in UNIQUE.get(table, ()):
         if columns not in unique:
-            yield f"{' and '.join(columns)} of {name} need not be unique"
+            yield _("{columns} of {name} need not be unique", columns=" and ".join(columns), name=name)
 
 
 def _text(db: Database, index: pw.Index) -> str:

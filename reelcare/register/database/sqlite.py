@@ -16,6 +16,7 @@ from typing import Any, ClassVar
 import peewee as pw
 
 from reelcare import files
+from reelcare.core.text import _
 from reelcare.register.database import released_sqlite, write_queue
 from reelcare.register.database.base import Database, Row
 from reelcare.register.database.errors import translate_errors
@@ -127,7 +128,7 @@ class Sqlite(Database, pw.SqliteDatabase):
             said = self.execute_sql(f"PRAGMA integrity_check({MOST_PROBLEMS})").fetchall()
             astray = self.execute_sql("PRAGMA foreign_key_check").fetchall()
         return [str(text) for (text,) in said if text != "ok"] + [
-            f"{row[0]}: a row refers to nothing" for row in astray
+            _("{row}: a row refers to nothing", row=row[0]) for row in astray
         ]
 
     def schema_of_tables(self) -> str:
@@ -140,10 +141,10 @@ class Sqlite(Database, pw.SqliteDatabase):
             rows = self.execute_sql("SELECT name, sql FROM sqlite_master WHERE type = 'trigger'").fetchall()
         wanted = {text.split()[2]: text.split() for text in self.triggers}
         is_there = {str(name): str(sql).split() for name, sql in rows}
-        found = [f"the trigger {name} is not there" for name in wanted.keys() - is_there.keys()]
-        found += [f"a trigger that is not ours: {name}" for name in is_there.keys() - wanted.keys()]
+        found = [_("the trigger {name} is not there", name=name) for name in wanted.keys() - is_there.keys()]
+        found += [_("a trigger that is not ours: {name}", name=name) for name in is_there.keys() - wanted.keys()]
         changed = [name for name in wanted.keys() & is_there.keys() if wanted[name] != is_there[name]]
-        return sorted(found + [f"the trigger {name} is another than ours" for name in changed])
+        return sorted(found + [_("the trigger {name} is another than ours", name=name) for name in changed])
 
     def drop_triggers(self) -> None:
         """Take every trigger away."""
@@ -152,7 +153,7 @@ class Sqlite(Database, pw.SqliteDatabase):
 
     def not_looked_at(self) -> list[str]:
         """What a proof cannot see: the file itself, where an older version wrote it and this is a copy in memory."""
-        return [] if self.persistent else ["the file: an older version wrote it, and a copy in memory was looked at"]
+        return [] if self.persistent else [_("the file: an older version wrote it, and a copy in memory was looked at")]
 
     @contextlib.contextmanager
     def lenient_text(self) -> Iterator[None]:

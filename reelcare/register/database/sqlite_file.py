@@ -14,6 +14,7 @@ from pathlib import Path
 from urllib.parse import quote
 
 from reelcare import files
+from reelcare.core.text import _
 from reelcare.register.database import steps
 from reelcare.register.database.errors import translate_errors
 from reelcare.register.database.models import APPLICATION_ID
@@ -35,7 +36,7 @@ def open_file(path: Path, rebuild: steps.Rebuild, *, new: dict[str, str] | None,
     elif path.exists():
         _refuse_strangers(path)
     elif new is None:
-        raise NotThere(f"{path}: no such register")
+        raise NotThere(_("{path}: no such register", path=path))
     else:
         _make(path, new)
     if not os.access(path.parent, os.W_OK):
@@ -67,7 +68,9 @@ def _open_in_read_only_folder(path: Path, rebuild: steps.Rebuild) -> Sqlite:
     """
     wal = path.with_name(f"{path.name}-wal")
     if wal.exists() and wal.stat().st_size:
-        raise CannotWrite(f"{path}: its folder is read-only and it was not closed; copy both files elsewhere")
+        raise CannotWrite(
+            _("{path}: its folder is read-only and it was not closed; copy both files elsewhere", path=path)
+        )
     uri = f"file:{quote(str(path.resolve()))}?mode=ro&immutable=1"
     return _in_memory(path, uri, rebuild) if _is_older(uri) else _connect(Sqlite(path, uri=uri), path)
 
@@ -90,8 +93,11 @@ def _in_memory(path: Path, uri: str, rebuild: steps.Rebuild) -> Sqlite:
     """A copy in memory of a register of an older version that may not be changed, upgraded there."""
     if path.stat().st_size > MOST_IN_MEMORY:
         raise CannotWrite(
-            f"{path}: an older version wrote it, and it is read-only here; copy it elsewhere to open it, and not to"
-            " look only"
+            _(
+                "{path}: an older version wrote it, and it is read-only here; copy it elsewhere to open "
+                "it, and not to look only",
+                path=path,
+            )
         )
     db = Sqlite(path, uri="file:reelcare?mode=memory")
     with translate_errors(path), steps.closed_on_error(db):
@@ -112,9 +118,11 @@ def _connect(db: Sqlite, path: Path) -> Sqlite:
         for name, value in PRAGMAS.items():
             db.pragma(name, value)
         if network:
-            db.warning = (
-                f"{path}: on a network file system ({network}), where several terminals must not write at once; "
-                "keep it on this computer's own disk and use carry files"
+            db.warning = _(
+                "{path}: on a network file system ({network}), where several terminals must not write at "
+                "once; keep it on this computer's own disk and use carry files",
+                path=path,
+                network=network,
             )
             db.pragma("synchronous", EXTRA)
     return db
@@ -122,21 +130,21 @@ def _connect(db: Sqlite, path: Path) -> Sqlite:
 
 def _refuse_strangers(path: Path) -> None:
     if path.is_dir():
-        raise NotThere(f"{path}: a folder, not a register")
+        raise NotThere(_("{path}: a folder, not a register", path=path))
     try:
         with path.open("rb") as file:
             head = file.read(100)
     except PermissionError:
-        raise CannotWrite(f"{path}: may not be read by you") from None
+        raise CannotWrite(_("{path}: may not be read by you", path=path)) from None
     except OSError as why:
-        raise CannotWrite(f"{path}: cannot be opened ({why.strerror})") from None
+        raise CannotWrite(_("{path}: cannot be opened ({strerror})", path=path, strerror=why.strerror)) from None
     if not head:
-        raise NotThere(f"{path}: an empty file, not a register; it was left as it was")
+        raise NotThere(_("{path}: an empty file, not a register; it was left as it was", path=path))
     if len(head) < 100 or not head.startswith(MAGIC):
-        raise NotThere(f"{path}: not a register of ours; it was left as it was")
+        raise NotThere(_("{path}: not a register of ours; it was left as it was", path=path))
     # application_id and user_version: https://www.sqlite.org/fileformat.html, section 1.3
     if int.from_bytes(head[68:72], "big") != APPLICATION_ID:
-        raise NotThere(f"{path}: a database, but not a register of ours; it was left as it was")
+        raise NotThere(_("{path}: a database, but not a register of ours; it was left as it was", path=path))
     steps.refuse_newer(path, int.from_bytes(head[60:64], "big"))
     _refuse_foreign_log(path, head)
 
@@ -150,8 +158,12 @@ def _refuse_foreign_log(path: Path, head: bytes) -> None:
     log = path.with_name(f"{path.name}-wal")
     if head[18:20] == b"\x01\x01" and log.exists() and log.stat().st_size > 32:
         raise NotWhole(
-            f"{path}: the log beside it ({log.name}) is that of another file; nothing was changed. "
-            "`reelcare restore COPY` sets both aside and puts a copy in their place"
+            _(
+                "{path}: the log beside it ({name}) is that of another file; nothing was changed. "
+                "`reelcare restore COPY` sets both aside and puts a copy in their place",
+                path=path,
+                name=log.name,
+            )
         )
 
 
@@ -166,9 +178,9 @@ def _make(path: Path, about: dict[str, str]) -> None:
                 # another process made it in the same moment: theirs is taken
                 files.settle(building, path)
     except FileNotFoundError:
-        raise NotThere(f"{path.parent}: no such folder") from None
+        raise NotThere(_("{parent}: no such folder", parent=path.parent)) from None
     except OSError as why:
-        raise CannotWrite(f"{path}: cannot be made here ({why.strerror})") from None
+        raise CannotWrite(_("{path}: cannot be made here ({strerror})", path=path, strerror=why.strerror)) from None
 
 
 def _fill(path: Path, about: dict[str, str]) -> None:
@@ -185,5 +197,9 @@ def _refuse_full_disk(path: Path) -> None:
         return
     if free < ROOM_NEEDED:
         raise CannotWrite(
-            f"{path}: only {free // 1024} KiB are free on this disk; make room (at least 8 MiB) and try again"
+            _(
+                "{path}: only {free} KiB are free on this disk; make room (at least 8 MiB) and try again",
+                path=path,
+                free=free // 1024,
+            )
         )

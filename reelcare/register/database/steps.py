@@ -10,6 +10,7 @@ from __future__ import annotations
 import contextlib
 from collections.abc import Callable, Iterator
 
+from reelcare.core.text import _
 from reelcare.register.database.base import UPGRADES, Database
 from reelcare.register.database.errors import translate_errors
 from reelcare.register.database.models import (
@@ -40,8 +41,13 @@ def refuse_newer(where: object, version: int) -> None:
     """Raise NotThere for a register of a newer version than this program."""
     if version > NEWEST:
         raise NotThere(
-            f"{where}: a register of a newer version (its schema is {version}, this program knows {NEWEST}): "
-            "open it with a newer reelcare"
+            _(
+                "{where}: a register of a newer version (its schema is {version}, this program knows "
+                "{newest}): open it with a newer reelcare",
+                where=where,
+                version=version,
+                newest=NEWEST,
+            )
         )
 
 

@@ -13,6 +13,7 @@ import time
 from collections.abc import Callable, Iterator
 from pathlib import Path
 
+from reelcare.core.text import _
 from reelcare.register.errors import Busy
 
 try:
@@ -73,5 +74,7 @@ def _wait(handle: int, register: Path, limit: float) -> None:
         if who != holder:
             holder, since = who, now
         elif now - since > limit:
-            raise Busy(f"{register}: another program is writing to it; nothing was saved, try again")
+            raise Busy(
+                _("{register}: another program is writing to it; nothing was saved, try again", register=register)
+            )
         time.sleep(POLL)

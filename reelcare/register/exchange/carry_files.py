@@ -18,12 +18,13 @@ import peewee as pw
 from reelcare import files
 from reelcare.core import entries as e
 from reelcare.core import people
+from reelcare.core.text import _, mark
 from reelcare.register.database.models import EntryRow
 from reelcare.register.errors import Refused, into_a_file
 from reelcare.register.exchange import carry_format
 from reelcare.register.exchange.carry_format import Bundle, Carried
 from reelcare.register.integrity import chain
-from reelcare.register.reading import states
+from reelcare.register.reading import doubts, states
 from reelcare.register.reading.reader import Reader, in_pages
 from reelcare.register.timestamps import milliseconds, moment
 from reelcare.register.writing.writer import Writer
@@ -52,7 +53,7 @@ class CarryPreview:
 def carry_out(reader: Reader, path: Path, *, now: datetime) -> int:
     """Write everything into a new file; how many entries that was. Raises Refused where the file exists."""
     if path.exists():
-        raise Refused(f"{path}: exists already; name another file")
+        raise Refused(_("{path}: exists already; name another file", path=path))
     count = 0
 
     def write(file: IO[bytes]) -> None:
@@ -61,7 +62,7 @@ def carry_out(reader: Reader, path: Path, *, now: datetime) -> int:
             count = int(E.select().count(reader.db))
             carry_format.write(file, reader.terminal, milliseconds(now), count, _by_chains(reader))
 
-    with into_a_file(path, made="written here"):
+    with into_a_file(path, made=mark("written here")):
         files.write_whole(path, write)
     return count
 
@@ -99,14 +100,14 @@ def look(reader: Reader, bundle: Bundle) -> CarryPreview:
             tag = str(what.card.get("tag", ""))
             found.machines.append(tag)
             if tags.get(tag.casefold(), one.id) != one.id:
-                found.warnings.append(f"two machines are called {tag}: revise the card of one of them")
+                found.warnings.append(_("two machines are called {tag}: revise the card of one of them", tag=tag))
         elif isinstance(what, e.Fault) and what.holds:
             found.holds.append(f"{what.part}: {what.says}")
         elif isinstance(what, e.Enrolled) and enrolled.get(what.name) != what.role:
             found.people.append(f"{what.name}, {what.role}")
         found.warnings += _doubts(one, allowed)
     if _is_from_a_copy(reader, fresh):
-        found.warnings.append("it comes from a copy of this very register: this one takes another name from now on")
+        found.warnings.append(_("it comes from a copy of this very register: this one takes another name from now on"))
     found.warnings = list(dict.fromkeys(found.warnings))
     return found
 
@@ -114,10 +115,12 @@ def look(reader: Reader, bundle: Bundle) -> CarryPreview:
 def _doubts(one: Carried, allowed: Mapping[str, str]) -> Iterator[str]:
     """What is doubtful about who wrote an entry."""
     if one.person not in allowed:
-        yield f"an entry by {one.person}, who is enrolled on neither side"
+        yield _("an entry by {person}, who is enrolled on neither side", person=one.person)
     elif not people.may(allowed[one.person], e.KINDS[one.kind].least_role):
-        wrote = f"{one.person} ({allowed[one.person]}) wrote a {one.kind}"
-        yield f"{wrote}, which takes {e.KINDS[one.kind].least_role}"
+        yield _(
+            "{person} ({role}) wrote a {kind}, which takes {least}", person=one.person, role=_(allowed[one.person]),
+            kind=_(one.kind), least=_(e.KINDS[one.kind].least_role),
+        )  # fmt: skip
 
 
 def clock_ahead(bundle: Bundle, now: datetime) -> timedelta:
@@ -147,6 +150,8 @@ def carry_in(writer: Writer, bundle: Bundle) -> CarryPreview:
         machines = {one.machine for one in fresh if one.machine is not None}
         for one in fresh:
             machines |= states.changed_by(writer, one.what(), one.machine)
+        machines |= doubts.keep_up(writer.db, set(names.values()))
+        writer.cache.drop("doubtful")
         for machine in machines:
             state = writer.fold(machine)
             if state is not None and state.card:

@@ -20,6 +20,7 @@ from typing import IO, Any
 
 from reelcare.core import entries as e
 from reelcare.core.canonical_json import MOST_EXACT
+from reelcare.core.text import _
 from reelcare.register.database.models import NEWEST
 from reelcare.register.errors import NotWhole, Refused, RegisterError
 from reelcare.register.integrity import chain
@@ -95,17 +96,17 @@ def read(path: Path) -> Bundle:
     try:
         with path.open("rb") as file:
             if file.read(2) != b"\x1f\x8b":
-                raise Refused(f"{path}: not a carry file")
+                raise Refused(_("{path}: not a carry file", path=path))
             file.seek(0)
             return _read(path, file)
     except FileNotFoundError:
-        raise Refused(f"{path}: no such file") from None
+        raise Refused(_("{path}: no such file", path=path)) from None
     except IsADirectoryError:
-        raise Refused(f"{path}: a folder, not a carry file") from None
+        raise Refused(_("{path}: a folder, not a carry file", path=path)) from None
     except (EOFError, zlib.error, gzip.BadGzipFile) as why:
-        raise NotWhole(f"{path}: damaged or cut short ({why}); carry it out again") from None
+        raise NotWhole(_("{path}: damaged or cut short ({why}); carry it out again", path=path, why=why)) from None
     except OSError as why:
-        raise Refused(f"{path}: cannot be read ({why.strerror})") from None
+        raise Refused(_("{path}: cannot be read ({strerror})", path=path, strerror=why.strerror)) from None
 
 
 def _lines(path: Path, file: Any) -> Iterator[bytes]:
@@ -117,7 +118,7 @@ def _lines(path: Path, file: Any) -> Iterator[bytes]:
                 return
             total += len(data)
             if len(data) > LONGEST_LINE or total > MOST_BYTES:
-                raise Refused(f"{path}: larger than any carry file can be")
+                raise Refused(_("{path}: larger than any carry file can be", path=path))
             yield data
 
 
@@ -126,12 +127,12 @@ def _read(path: Path, file: Any) -> Bundle:
     first = next(lines, b"")
     head = _json(path, 1, first)
     if not isinstance(head, dict) or "reelcare carry" not in head:
-        raise Refused(f"{path}: not a carry file")
+        raise Refused(_("{path}: not a carry file", path=path))
     schema_of, made = head.get("schema", 0), head.get("made", 0)
     if type(schema_of) is not int or type(made) is not int or abs(made) > LATEST:
-        raise NotWhole(f"{path}, line 1: damaged; carry it out again")
+        raise NotWhole(_("{path}, line 1: damaged; carry it out again", path=path))
     if head["reelcare carry"] != FORM or schema_of > NEWEST:
-        raise Refused(f"{path}: made by a newer version; bring it in with a newer reelcare")
+        raise Refused(_("{path}: made by a newer version; bring it in with a newer reelcare", path=path))
     seal = hashlib.sha256(first)
     entries: list[Carried] = []
     end = None
@@ -140,11 +141,13 @@ def _read(path: Path, file: Any) -> Bundle:
             end = _json(path, number, data).get("end")
             continue
         if end is not None or len(entries) >= MOST_ENTRIES:
-            raise NotWhole(f"{path}, line {number}: more than was announced; carry it out again")
+            raise NotWhole(
+                _("{path}, line {number}: more than was announced; carry it out again", path=path, number=number)
+            )
         seal.update(data)
         entries.append(_entry(path, number, _json(path, number, data)))
     if end != seal.hexdigest() or len(entries) != head.get("entries"):
-        raise NotWhole(f"{path}: not as it was made; carry it out again")
+        raise NotWhole(_("{path}: not as it was made; carry it out again", path=path))
     _prove(path, entries)
     return Bundle(path, str(head.get("terminal", "")), made, tuple(entries))
 
@@ -153,7 +156,7 @@ def _json(path: Path, number: int, data: bytes) -> Any:
     try:
         return json.loads(data)
     except (ValueError, RecursionError):
-        raise NotWhole(f"{path}, line {number}: damaged; carry it out again") from None
+        raise NotWhole(_("{path}, line {number}: damaged; carry it out again", path=path, number=number)) from None
 
 
 _TYPES: tuple[tuple[type, ...], ...] = (
@@ -164,10 +167,12 @@ _TYPES: tuple[tuple[type, ...], ...] = (
 def _entry(path: Path, number: int, row: Any) -> Carried:
     right = isinstance(row, list) and len(row) == len(FIELDS)
     if not right or any(type(one) not in types for one, types in zip(row, _TYPES, strict=True)):
-        raise NotWhole(f"{path}, line {number}: not an entry; carry it out again")
+        raise NotWhole(_("{path}, line {number}: not an entry; carry it out again", path=path, number=number))
     one = Carried(*row)
     if not _is_valid(one):
-        raise NotWhole(f"{path}, line {number}: no register holds such an entry; carry it out again")
+        raise NotWhole(
+            _("{path}, line {number}: no register holds such an entry; carry it out again", path=path, number=number)
+        )
     return one
 
 
@@ -213,11 +218,19 @@ def _prove_entry(path: Path, one: Carried, known: dict[tuple[str, int], set[str]
     """An entry goes on from one of the digests `known` by terminal and place, and is one that this version reads."""
     before = {chain.GENESIS} if one.place == 1 else known.get((one.terminal, one.place - 1), set())
     if not any(chain.digest(link, one.place, *one.sealed) == one.digest for link in before):
-        raise NotWhole(f"{path}: entry {one.id[-8:]} is not as it was sealed, or what comes before it is missing")
+        raise NotWhole(
+            _(
+                "{path}: entry {id} is not as it was sealed, or what comes before it is missing",
+                path=path,
+                id=one.id[-8:],
+            )
+        )
     try:
         e.validate(e.from_body(one.kind, _body(path, one)))
     except (TypeError, ValueError) as why:
-        raise Refused(f"{path}: entry {one.id[-8:]}: {why}; bring it in with a newer reelcare") from None
+        raise Refused(
+            _("{path}: entry {id}: {why}; bring it in with a newer reelcare", path=path, id=one.id[-8:], why=why)
+        ) from None
     known.setdefault((one.terminal, one.place), set()).add(one.digest)
 
 
@@ -227,5 +240,7 @@ def _body(path: Path, one: Carried) -> dict[str, Any]:
     except (ValueError, RecursionError):
         body = None
     if not isinstance(body, dict):
-        raise NotWhole(f"{path}: entry {one.id[-8:]} says nothing that can be read; carry it out again")
+        raise NotWhole(
+            _("{path}: entry {id} says nothing that can be read; carry it out again", path=path, id=one.id[-8:])
+        )
     return body

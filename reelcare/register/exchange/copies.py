@@ -14,6 +14,7 @@ from typing import Any
 import peewee as pw
 
 from reelcare import files
+from reelcare.core.text import _
 from reelcare.register import opening
 from reelcare.register.database import models
 from reelcare.register.database.models import EntryRow, RegisterTable
@@ -29,7 +30,13 @@ from reelcare.register.writing.writer import Writer
 E = EntryRow
 DAYS, WEEKS = 7, 8
 """How many daily and weekly copies are kept; yearly ones stay."""
-TABLES: tuple[type[RegisterTable], ...] = (EntryRow, models.PinRow, models.PinTryRow, models.MachineRow)
+TABLES: tuple[type[RegisterTable], ...] = (
+    EntryRow,
+    models.PinRow,
+    models.PinTryRow,
+    models.MachineRow,
+    models.DoubtRow,
+)
 """What goes from one kind of database to the other; what is about the place itself stays (`about`)."""
 PAGE = 5000
 
@@ -45,10 +52,10 @@ def copy(reader: Reader, to: Path | str, progress: Progress = quietly) -> tuple[
         return _to_a_server(reader, str(to), progress)
     path = Path(to)
     if path.exists():
-        raise Refused(f"{path}: exists already; name another file")
+        raise Refused(_("{path}: exists already; name another file", path=path))
     if not path.parent.is_dir():
-        raise CannotWrite(f"{path}: cannot be made here (no such folder)")
-    with into_a_file(path, made="made here"), files.being_made(path) as building:
+        raise CannotWrite(_("{path}: cannot be made here (no such folder)", path=path))
+    with into_a_file(path), files.being_made(path) as building:
         if isinstance(reader.db, Sqlite):
             reader.db.backup_to(building)
         else:
@@ -64,7 +71,7 @@ def _proved(building: Path, path: Path, progress: Progress) -> tuple[Head, ...]:
         heads = heads_of_a_whole(made, progress)
         # a copy stands alone: no log beside it, which a restored file could take for its own
         if isinstance(made.db, Sqlite) and not made.db.keep_in_one_file():
-            raise CannotWrite(f"{path}: cannot be made here (the disk failed)")
+            raise CannotWrite(_("{path}: cannot be made here (the disk failed)", path=path))
     return heads
 
 
@@ -73,7 +80,9 @@ def heads_of_a_whole(made: Reader, progress: Progress) -> tuple[Head, ...]:
     proof = prove(made, progress)
     if not proof.whole:
         first = proof.findings[0]
-        raise NotWhole(f"the copy did not prove whole ({first.place}: {first.what}); none was kept")
+        raise NotWhole(
+            _("the copy did not prove whole ({place}: {what}); none was kept", place=first.place, what=first.what)
+        )
     return proof.heads
 
 
@@ -81,7 +90,7 @@ def _to_a_server(reader: Reader, url: str, progress: Progress) -> tuple[Head, ..
     """Every row as it is, into an empty database; all of it, or nothing."""
     with opening.open_writer(url) as made:
         if made.db.fetch(E.select(E.number).limit(1)):
-            raise Refused(f"{made.where}: has entries already; name an empty database")
+            raise Refused(_("{where}: has entries already; name an empty database", where=made.where))
         with made.writing():
             _fill(reader, made)
             heads = heads_of_a_whole(made, progress)
@@ -132,7 +141,7 @@ def keep(reader: Reader, now: datetime, progress: Progress = quietly) -> Path | 
     try:
         folder.mkdir(mode=0o700, exist_ok=True)
     except OSError as why:
-        raise CannotWrite(f"{folder}: cannot be made ({why.strerror})") from None
+        raise CannotWrite(_("{folder}: cannot be made ({strerror})", folder=folder, strerror=why.strerror)) from None
     files.sweep(folder)
     copy(reader, path, progress)
     for one in superfluous([_day(found) for found in folder.glob("*.db")], today):

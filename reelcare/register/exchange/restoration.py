@@ -18,6 +18,7 @@ from pathlib import Path
 
 from reelcare import files
 from reelcare.core import entries as e
+from reelcare.core.text import _
 from reelcare.register import opening
 from reelcare.register.database import models
 from reelcare.register.database.models import EntryRow
@@ -75,14 +76,16 @@ def restore(
     reason, Busy while another program has the register open; then everything is as it was.
     """
     if on_a_server(where):
-        raise Refused(f"{copy}: a register on a server is restored by the server's own means, then `reelcare prove`")
+        raise Refused(
+            _("{copy}: a register on a server is restored by the server's own means, then `reelcare prove`", copy=copy)
+        )
     where = Path(where)
     if where.exists() and copy.exists() and where.samefile(copy):
-        raise Refused(f"{copy}: this is the register itself; name a copy of it")
+        raise Refused(_("{copy}: this is the register itself; name a copy of it", copy=copy))
     with contextlib.ExitStack() as held:
         with opening.open_reader(copy) as source:
             if not isinstance(source.db, Sqlite):
-                raise NotThere(f"{copy}: no copy in a file")
+                raise NotThere(_("{copy}: no copy in a file", copy=copy))
             held.enter_context(into_a_file(where))
             building = held.enter_context(files.being_made(where))
             source.db.backup_to(building)
@@ -120,7 +123,7 @@ def _set_down(where: Path, by: str, ask_pin: Callable[[str], str] | None) -> Ite
             old.must_have_signed(by)
             old.must_be_allowed(e.Restored.kind, by)
             if isinstance(old.db, Sqlite) and not old.db.keep_in_one_file():
-                raise Busy(f"{where}: another program has it open; close it there and try again")
+                raise Busy(_("{where}: another program has it open; close it there and try again", where=where))
             found = _read(old)
         except NotWhole:
             found = None
@@ -179,7 +182,7 @@ def _made(
         what = e.Restored(why=why, before=_plain(old.heads.values()), after=_plain(copied))
         made.add(what, by=by, now=now)
         if isinstance(made.db, Sqlite) and not made.db.keep_in_one_file():
-            raise CannotWrite(f"{building.parent}: cannot be written (the disk failed)")
+            raise CannotWrite(_("{parent}: cannot be written (the disk failed)", parent=building.parent))
         return found.new, made.terminal
 
 
@@ -202,7 +205,7 @@ def _swap(where: Path, building: Path, now: datetime) -> Path | None:
         return None
     aside = where.with_name(f"{where.stem}-before-{now.astimezone(UTC):%Y%m%dT%H%M%SZ}{where.suffix}")
     if aside.exists():
-        raise Refused(f"{aside}: exists already; move it elsewhere and try again")
+        raise Refused(_("{aside}: exists already; move it elsewhere and try again", aside=aside))
     with into_a_file(aside):
         # every name is given twice before one is taken away
         for end in ("", *files.LOGS, ".heads"):

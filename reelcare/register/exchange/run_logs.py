@@ -9,20 +9,21 @@ from __future__ import annotations
 
 import csv
 import io
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, field
 from datetime import datetime, tzinfo
 from functools import lru_cache
 from pathlib import Path
 from typing import Any
 
-from reelcare import files
 from reelcare.core import entries as e
 from reelcare.core import units
 from reelcare.core.entries.typed import clean
+from reelcare.core.text import _
 from reelcare.core.typed_time import TimeError, read_time, within
 from reelcare.core.wording import nearest
-from reelcare.register.errors import CannotWrite, Refused
+from reelcare.register.errors import Refused
+from reelcare.register.exchange.refused_lines import leave_beside
 from reelcare.register.progress import Progress, quietly
 from reelcare.register.reading import queries
 from reelcare.register.reading.reader import Reader
@@ -51,7 +52,11 @@ class BadLine:
 
     def __str__(self) -> str:
         """One line for the person."""
-        return f"line {self.line}, {self.column}: {self.what}" if self.column else f"line {self.line}: {self.what}"
+        return (
+            _("line {line}, {column}: {what}", line=self.line, column=self.column, what=self.what)
+            if self.column
+            else _("line {line}: {what}", line=self.line, what=self.what)
+        )
 
 
 @dataclass(frozen=True, slots=True)
@@ -106,7 +111,8 @@ def bring(
     bad = tuple(sorted(file.bad, key=lambda one: one.line))
     if bad and not keep_good:
         return Brought(0, skipped, bad)
-    left = _leave(path, file, bad) if bad else None
+    lines = [file.raw[number] for number in sorted({one.line for one in bad})]
+    left = leave_beside(path, [file.header, *lines]) if bad else None
     fresh.sort(key=lambda one: (one.machine, one.ended))
     write_runs(writer, [(one.machine, one.run) for one in fresh], by=by, now=now, progress=progress)
     return Brought(len(fresh), skipped, bad, left)
@@ -131,17 +137,17 @@ def write_runs(
 def _text(path: Path) -> str:
     try:
         if path.stat().st_size > LARGEST:
-            raise Refused(f"{path}: larger than 1 GiB; split it")
+            raise Refused(_("{path}: larger than 1 GiB; split it", path=path))
         data = path.read_bytes()
     except FileNotFoundError:
-        raise Refused(f"{path}: no such file") from None
+        raise Refused(_("{path}: no such file", path=path)) from None
     except OSError as why:
-        raise Refused(f"{path}: cannot be read ({why.strerror})") from None
+        raise Refused(_("{path}: cannot be read ({strerror})", path=path, strerror=why.strerror)) from None
     try:
         return data.decode("utf-8-sig")
     except UnicodeDecodeError as why:
         line = data[: why.start].count(b"\n") + 1
-        raise Refused(f"{path}, line {line}: not UTF-8 text; save the file as UTF-8") from None
+        raise Refused(_("{path}, line {line}: not UTF-8 text; save the file as UTF-8", path=path, line=line)) from None
 
 
 class _Context(BatchContext):
@@ -189,30 +195,50 @@ def _read(text: str, path: Path, contexts: _Contexts, progress: Progress) -> _Fi
             if number % PAGE == 0:
                 progress(number, total)
     except csv.Error as why:
-        raise Refused(f"{path}, line {rows.line_num}: not to be read as CSV ({why})") from None
+        raise Refused(
+            _("{path}, line {line_num}: not to be read as CSV ({why})", path=path, line_num=rows.line_num, why=why)
+        ) from None
     return file
 
 
 def _columns(header: Sequence[str], path: Path) -> _Columns:
     if not any(header):
-        raise Refused(f"{path}: empty; the first line names the columns: {', '.join(NEEDED)}")
+        raise Refused(
+            _("{path}: empty; the first line names the columns: {needed}", path=path, needed=", ".join(NEEDED))
+        )
     if len(header) == 1 and ";" in header[0]:
-        raise Refused(f"{path}, line 1: separated by semicolons; save it with commas between the columns")
+        raise Refused(_("{path}, line 1: separated by semicolons; save it with commas between the columns", path=path))
     unknown = [name for name in header if name not in (*NEEDED, *OPTIONAL)]
     if unknown:
-        raise Refused(f"{path}, line 1: column {unknown[0]!r}{nearest(unknown[0], (*NEEDED, *OPTIONAL))}")
+        raise Refused(
+            _(
+                "{path}, line 1: column {unknown!r}{nearest}",
+                path=path,
+                unknown=unknown[0],
+                nearest=nearest(unknown[0], (*NEEDED, *OPTIONAL)),
+            )
+        )
     missing = [name for name in NEEDED if name not in header]
     if missing:
-        raise Refused(f"{path}, line 1: column {missing[0]} is missing; needed are {', '.join(NEEDED)}")
+        raise Refused(
+            _(
+                "{path}, line 1: column {missing} is missing; needed are {needed}",
+                path=path,
+                missing=missing[0],
+                needed=", ".join(NEEDED),
+            )
+        )
     twice = [name for name in header if header.count(name) > 1]
     if twice:
-        raise Refused(f"{path}, line 1: column {twice[0]} stands there twice")
+        raise Refused(_("{path}, line 1: column {twice} stands there twice", path=path, twice=twice[0]))
     return _Columns(header)
 
 
 def _take(file: _File, number: int, row: list[str], columns: _Columns, contexts: _Contexts) -> None:
     if len(row) != columns.count:
-        file.bad.append(BadLine(number, "", f"{len(row)} columns where the header has {columns.count}"))
+        file.bad.append(
+            BadLine(number, "", _("{row} columns where the header has {count}", row=len(row), count=columns.count))
+        )
         return
     found = contexts.of(row[columns.machine].strip())
     if isinstance(found, str):
@@ -365,36 +391,14 @@ def _overlaps(known: list[tuple[int, int]], new: list[_Line]) -> dict[int, BadLi
         if latest is not None and span[0] < latest[1]:
             number, other = (span[2], latest[2]) if span[2] else (latest[2], span[2])
             if number:
-                what = f"overlaps the run of line {other}" if other else "overlaps a run that is in the register"
+                what = (
+                    _("overlaps the run of line {other}", other=other)
+                    if other
+                    else _("overlaps a run that is in the register")
+                )
                 bad[number] = BadLine(number, "started", what)
             if number == latest[2]:
                 latest = span
         if latest is None or span[1] > latest[1]:
             latest = span
     return bad
-
-
-def _leave(path: Path, file: _File, bad: Sequence[BadLine]) -> Path:
-    """Write the bad lines beside the file, under a name that is not taken."""
-    lines = io.StringIO(newline="")
-    writer = csv.writer(lines)
-    writer.writerow(file.header)
-    writer.writerows(file.raw[number] for number in sorted({one.line for one in bad}))
-    text = lines.getvalue().encode("utf-8")
-    for name in _names(path):
-        try:
-            files.write_whole(name, lambda out: out.write(text))
-            return name
-        except FileExistsError:
-            continue
-        except OSError as why:
-            raise CannotWrite(
-                f"{name}: the bad lines cannot be left here ({why.strerror}); nothing was brought in"
-            ) from None
-    raise CannotWrite(f"{path}: too many files of refused lines beside it already")
-
-
-def _names(path: Path) -> Iterator[Path]:
-    yield path.with_name(f"{path.stem}.refused.csv")
-    for number in range(2, 1000):
-        yield path.with_name(f"{path.stem}.refused-{number}.csv")

@@ -15,6 +15,7 @@ import os
 from collections.abc import Mapping, MutableSet, Set
 from datetime import datetime, timedelta
 
+from reelcare.core.text import _, mark
 from reelcare.register.database.base import Database
 from reelcare.register.database.models import PinRow, PinTryRow
 from reelcare.register.errors import NotAllowed, Refused
@@ -29,7 +30,7 @@ SHORTEST, LONGEST = 4, 32
 ANYBODY = ""
 """The name under which attempts over all names are counted."""
 FREE_OVER_ALL = 20
-NOT_RIGHT = "name or PIN is not right"
+NOT_RIGHT = mark("name or PIN is not right")
 POOR = {"1234", "4321", "12345", "123456", "654321", "1212", "2580"}
 SALT = 16
 """Bytes of a salt."""
@@ -39,7 +40,7 @@ def hashed(pin: str, salt: bytes, way: str) -> str:
     """A PIN hashed in a way; hexadecimal."""
     name, n, r, p = way.split(":")
     if name != "scrypt":
-        raise Refused(f"a PIN kept as {name}, which this version does not know")
+        raise Refused(_("a PIN kept as {name}, which this version does not know", name=name))
     memory = 128 * int(n) * int(r) + (1 << 20)
     key = hashlib.scrypt(pin.encode(), salt=salt, n=int(n), r=int(r), p=int(p), maxmem=2 * memory, dklen=32)
     return key.hex()
@@ -52,13 +53,15 @@ def problem(pin: str) -> str:
     ('the PIN is one sign again and again', 'the PIN looks like a year of birth', '')
     """
     if not SHORTEST <= len(pin) <= LONGEST:
-        return f"the PIN has {SHORTEST} to {LONGEST} signs; six or more are better"
+        return _(
+            "the PIN has {shortest} to {longest} signs; six or more are better", shortest=SHORTEST, longest=LONGEST
+        )
     if len(set(pin)) == 1:
-        return "the PIN is one sign again and again"
+        return _("the PIN is one sign again and again")
     if pin in POOR:
-        return "the PIN is among those that are tried first"
+        return _("the PIN is among those that are tried first")
     if len(pin) == 4 and pin.isdigit() and 1930 <= int(pin) <= 2030:
-        return "the PIN looks like a year of birth"
+        return _("the PIN looks like a year of birth")
     return ""
 
 
@@ -70,7 +73,7 @@ def has(db: Database, person: str) -> bool:
 def must_have_signed(db: Database, person: str, signed: Set[str]) -> None:
     """Raise NotAllowed where a person has a PIN here and is not among those who have signed in with theirs."""
     if person not in signed and has(db, person):
-        raise NotAllowed(f"{person} signs with a PIN; it was not given")
+        raise NotAllowed(_("{person} signs with a PIN; it was not given", person=person))
 
 
 def put(db: Database, person: str, pin: str, *, by: str, roles: Mapping[str, str], signed: MutableSet[str]) -> None:
@@ -80,9 +83,9 @@ def put(db: Database, person: str, pin: str, *, by: str, roles: Mapping[str, str
     with the new one: it is taken out of `signed`, the names that have signed in since the register was opened.
     """
     if person not in roles:
-        raise Refused(f"{person}: not enrolled here")
+        raise Refused(_("{person}: not enrolled here", person=person))
     if by != person and roles.get(by) != "supervisor":
-        raise NotAllowed(f"{by} may set no PIN but their own; a supervisor may set every one")
+        raise NotAllowed(_("{by} may set no PIN but their own; a supervisor may set every one", by=by))
     must_have_signed(db, by, signed)
     if why := problem(pin):
         raise Refused(why)
@@ -96,9 +99,9 @@ def put(db: Database, person: str, pin: str, *, by: str, roles: Mapping[str, str
 def unlock(db: Database, person: str, *, by: str, roles: Mapping[str, str], signed: Set[str]) -> None:
     """Let a locked person try again. Raises NotAllowed where `by` is no supervisor, or has not signed in."""
     if roles.get(by) != "supervisor":
-        raise NotAllowed(f"{by} may unlock nobody; that takes a supervisor")
+        raise NotAllowed(_("{by} may unlock nobody; that takes a supervisor", by=by))
     if person not in roles:
-        raise Refused(f"{person}: not enrolled here; known are: {', '.join(roles)}")
+        raise Refused(_("{person}: not enrolled here; known are: {roles}", person=person, roles=", ".join(roles)))
     must_have_signed(db, by, signed)
     with db.writing():
         _forget_tries(db, person, ANYBODY)
@@ -114,7 +117,7 @@ def check(db: Database, person: str, pin: str, *, now: datetime, signed: Mutable
     way, salt, kept = found[0] if found else (WAY, "00" * SALT, "")
     right = hmac.compare_digest(hashed(pin, bytes.fromhex(salt), way), kept or "0" * 64)
     if not right or not found:
-        raise NotAllowed(NOT_RIGHT)
+        raise NotAllowed(_(NOT_RIGHT))
     with db.writing():
         _forget_tries(db, person, ANYBODY)
         if way != WAY:
@@ -140,10 +143,12 @@ def _count(db: Database, person: str, now: datetime) -> str | None:
             rows = db.fetch(PinTryRow.select(PinTryRow.failed, PinTryRow.last).where(PinTryRow.person == name))
             failed, last = rows[0] if rows else (0, 0)
             if name == person and failed >= LOCKED:
-                return f"{NOT_RIGHT} too often; a supervisor unlocks: `reelcare people unlock NAME`"
+                return _(
+                    "{not_right} too often; a supervisor unlocks: `reelcare people unlock NAME`", not_right=_(NOT_RIGHT)
+                )
             left = _left(int(failed), int(last), at, free)
             if left > timedelta(0):
-                return f"wait {max(1, round(left.total_seconds()))} s before the next try"
+                return _("wait {seconds} s before the next try", seconds=max(1, round(left.total_seconds())))
         for name in (person, ANYBODY):
             one = PinTryRow.insert(person=name, failed=1, last=at)
             more = {PinTryRow.failed: PinTryRow.failed + 1}

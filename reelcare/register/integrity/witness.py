@@ -17,6 +17,7 @@ import peewee as pw
 
 from reelcare import files
 from reelcare.core.canonical_json import MOST_EXACT
+from reelcare.core.text import _
 from reelcare.register.database.base import Database
 from reelcare.register.database.models import EntryRow
 from reelcare.register.errors import RegisterError
@@ -83,9 +84,9 @@ def missing(db: Database, witnessed: Sequence[Head]) -> list[tuple[str, str]]:
     return [
         (
             head.terminal,
-            f"{head.count} entries were here once, and the last of them is gone"
+            _("{count} entries were here once, and the last of them is gone", count=head.count)
             if _digest_at(db, head) is None
-            else f"entry {head.count} is not the one that was here once",
+            else _("entry {count} is not the one that was here once", count=head.count),
         )
         for head in contradicted(db, witnessed)
     ]

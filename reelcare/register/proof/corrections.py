@@ -81,10 +81,3 @@ def stepped_back(reader: Reader) -> list[SteppedBack]:
         SteppedBack(str(terminal), int(place), moment(before), moment(recorded))
         for terminal, place, before, recorded in reader.db.fetch(query)
     ]
-
-
-def clock_behind(reader: Reader, now: datetime) -> timedelta:
-    """How far this computer's clock is before the last entry of its terminal; nothing where it is right."""
-    last = reader.db.fetch(E.select(E.recorded).where(E.terminal == reader.terminal).order_by(E.place.desc()).limit(1))
-    behind = moment(last[0][0]) - now if last else timedelta(0)
-    return behind if behind > STEPS_BACK else timedelta(0)

@@ -10,12 +10,14 @@ from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
 
+from reelcare.core.text import _
 from reelcare.core.wording import ago
 from reelcare.register.database import sqlite_file
 from reelcare.register.database.models import EntryRow, MachineRow
 from reelcare.register.database.sqlite import Sqlite
 from reelcare.register.integrity import witness
-from reelcare.register.proof import corrections, proving
+from reelcare.register.proof import proving
+from reelcare.register.reading import doubts
 from reelcare.register.reading.reader import Reader
 
 FAULTY = ((3, 7, 0), (3, 51, 2))
@@ -41,8 +43,8 @@ def engine(version: tuple[int, int, int] | None = None) -> HealthLine:
     if FAULTY[0] <= at <= FAULTY[1]:
         return HealthLine(
             "SQLite", shown,
-            "a very rare fault of this version can damage a register that several programs write to at once: "
-            "use 3.51.3 or newer, and keep the daily copies",
+            _("a very rare fault of this version can damage a register that several programs write to "
+"at once: use 3.51.3 or newer, and keep the daily copies"),
         )  # fmt: skip
     return HealthLine("SQLite", shown)
 
@@ -52,8 +54,8 @@ def modes(path: Path) -> HealthLine:
     files = [one for end in ("", "-wal", "-shm", ".heads") if (one := path.with_name(path.name + end)).exists()]
     open_to = [one.name for one in files if one.stat().st_mode & (stat.S_IRWXG | stat.S_IRWXO)]
     if open_to:
-        return HealthLine("files", f"open to others: {', '.join(open_to)}", f"chmod 600 {path}*")
-    return HealthLine("files", f"{len(files)}, private")
+        return HealthLine(_("files"), _("open to others: {open_to}", open_to=", ".join(open_to)), f"chmod 600 {path}*")
+    return HealthLine(_("files"), _("{files}, private", files=len(files)))
 
 
 def room(name: str, folder: Path) -> HealthLine:
@@ -62,12 +64,18 @@ def room(name: str, folder: Path) -> HealthLine:
         near = next(one for one in (folder, *folder.resolve().parents) if one.exists())
         free = shutil.disk_usage(near).free >> 20
     except OSError as why:
-        return HealthLine(name, f"{folder}: {why.strerror}", "you may not look in there; ask who keeps this computer")
-    found = f"{folder}{'' if near == folder else ' (not there yet)'}, {free} MiB free"
+        return HealthLine(
+            name, f"{folder}: {why.strerror}", _("you may not look in there; ask who keeps this computer")
+        )
+    found = (
+        _("{folder}, {free} MiB free", folder=folder, free=free)
+        if near == folder
+        else _("{folder} (not there yet), {free} MiB free", folder=folder, free=free)
+    )
     if not os.access(near, os.W_OK):
-        return HealthLine(name, found, "nothing can be written here; name another register with --register")
+        return HealthLine(name, found, _("nothing can be written here; name another register with --register"))
     if free < LEAST_ROOM >> 20:
-        return HealthLine(name, found, f"only {free} MiB are free; make room")
+        return HealthLine(name, found, _("only {free} MiB are free; make room", free=free))
     return HealthLine(name, found)
 
 
@@ -77,46 +85,65 @@ def before_opening(path: Path) -> HealthLine | None:
     Raises a RegisterError where it is none of ours, OSError where it may not be looked at.
     """
     if not path.exists():
-        return HealthLine("register", f"{path}: not there yet; made when it is first written to")
+        return HealthLine(_("register"), _("{path}: not there yet; made when it is first written to", path=path))
     if sqlite_file.is_older(path):
         return HealthLine(
-            "register", f"{path}: an older version wrote it; it is brought up to date when it is next opened"
+            _("register"),
+            _("{path}: an older version wrote it; it is brought up to date when it is next opened", path=path),
         )
     return None
 
 
 def of(reader: Reader, now: datetime, copies: Path) -> list[HealthLine]:
     """How an open register is, and its daily copies in the folder `copies`."""
-    found = [HealthLine("register", reader.where, reader.warning)]
+    found = [HealthLine(_("register"), reader.where, reader.warning)]
     if isinstance(reader.db, Sqlite):
-        found.append(room("its folder", reader.path.absolute().parent))
+        found.append(room(_("its folder"), reader.path.absolute().parent))
         if not os.access(reader.path, os.W_OK):
-            found.append(HealthLine("writing", f"{reader.path} is read-only for you", f"chmod u+w {reader.path}"))
+            found.append(
+                HealthLine(_("writing"), _("{path} is read-only for you", path=reader.path), f"chmod u+w {reader.path}")
+            )
     entries, machines = (table.select().count(reader.db) for table in (EntryRow, MachineRow))
-    found.append(HealthLine("holds", f"{entries} entries, {machines} machines, terminal {reader.terminal}"))
+    found.append(
+        HealthLine(
+            _("holds"),
+            _(
+                "{entries} entries, {machines} machines, terminal {terminal}",
+                entries=entries,
+                machines=machines,
+                terminal=reader.terminal,
+            ),
+        )
+    )
     if isinstance(reader.db, Sqlite):
         found.append(modes(reader.path))
-    behind = corrections.clock_behind(reader, now)
+    last = doubts.later_entry(reader.db, reader.terminal, now)
     found.append(
-        HealthLine("clock", f"{behind} before the last entry", "set this computer's clock right, then go on writing")
-        if behind
-        else HealthLine("clock", "not before the last entry")
+        HealthLine(
+            _("clock"),
+            _("{behind} before the last entry", behind=last - now),
+            _("set this computer's clock right, then go on writing"),
+        )
+        if last is not None
+        else HealthLine(_("clock"), _("not before the last entry"))
     )
     wrong = proving.prove_the_end(reader)
     found.append(
         HealthLine(
-            "end of the chain",
+            _("end of the chain"),
             f"{wrong[0].place}: {wrong[0].what}",
-            "`reelcare prove` says all; `reelcare restore COPY` goes back",
+            _("`reelcare prove` says all; `reelcare restore COPY` goes back"),
         )
         if wrong
-        else HealthLine("end of the chain", "whole, and as it was witnessed" if witness.kept(reader.path) else "whole")
+        else HealthLine(
+            _("end of the chain"), _("whole, and as it was witnessed") if witness.kept(reader.path) else _("whole")
+        )
     )
     made = sorted(copies.glob("*.db"))
     newest = ago(datetime.fromtimestamp(made[-1].stat().st_mtime, now.tzinfo), now) if made else ""
     found.append(
-        HealthLine("copies", f"{len(made)}, the newest {newest}")
+        HealthLine(_("copies"), _("{made}, the newest {newest}", made=len(made), newest=newest))
         if made
-        else HealthLine("copies", "none yet", "one is made as the app is left; or `reelcare copy PATH`")
+        else HealthLine(_("copies"), _("none yet"), _("one is made as the app is left; or `reelcare copy PATH`"))
     )
     return found

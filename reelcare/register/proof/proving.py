@@ -12,13 +12,14 @@ from typing import Any
 
 import peewee as pw
 
+from reelcare.core.text import _
 from reelcare.register.database import schema_check
 from reelcare.register.database.models import EntryRow
 from reelcare.register.errors import NotWhole, RegisterError
 from reelcare.register.integrity import chain, witness
 from reelcare.register.integrity.chain import Head
 from reelcare.register.progress import Progress, quietly
-from reelcare.register.reading import states
+from reelcare.register.reading import doubts, states
 from reelcare.register.reading.reader import Reader, in_pages
 
 E = EntryRow
@@ -100,19 +101,26 @@ class _Chains:
                 place, id = row[0], row[1]
                 expected = end[0] + 1 if end is not None else 1 if before == chain.GENESIS else place
                 if place != expected:
-                    self.findings.append(Finding(f"terminal {terminal}", f"entry {expected} is missing before {id}"))
+                    self.findings.append(
+                        Finding(
+                            _("terminal {terminal}", terminal=terminal),
+                            _("entry {expected} is missing before {id}", expected=expected, id=id),
+                        )
+                    )
                 self._go_on(row, before)
 
     def _is_possible(self, row: Sequence[Any]) -> bool:
         """Whether an entry holds what can have been written; what does not is a finding."""
         if tuple(map(type, row)) in _POSSIBLE:
             return True
-        self.findings.append(Finding(f"entry {row[1]}", "is damaged: what stands in it cannot have been written"))
+        self.findings.append(
+            Finding(_("entry {row}", row=row[1]), _("is damaged: what stands in it cannot have been written"))
+        )
         return False
 
     def _go_on(self, row: Sequence[Any], before: str) -> None:
         if not _follows(before, row):
-            self.findings.append(Finding(f"entry {row[1]}", "its content is not what was sealed"))
+            self.findings.append(Finding(_("entry {row}", row=row[1]), _("its content is not what was sealed")))
         self._ends[row[6]] = (row[0], row[9])
 
     def _before_a_branch(self, row: Sequence[Any]) -> str:
@@ -155,7 +163,7 @@ def prove_the_end(reader: Reader) -> list[Finding]:
                 chains.take(row)
             chains.end()
     except NotWhole as why:
-        return [Finding("file", str(why))]
+        return [Finding(_("file"), str(why))]
     return found + chains.findings
 
 
@@ -176,7 +184,10 @@ def _witnessed(reader: Reader) -> Sequence[Head]:
 
 def _unwitnessed(reader: Reader, witnessed: Sequence[Head]) -> list[Finding]:
     """What was witnessed and is not there."""
-    return [Finding(f"terminal {terminal}", text) for terminal, text in witness.missing(reader.db, witnessed)]
+    return [
+        Finding(_("terminal {terminal}", terminal=terminal), text)
+        for terminal, text in witness.missing(reader.db, witnessed)
+    ]
 
 
 def _prove(reader: Reader, witnessed: Sequence[Head], progress: Progress) -> Proof:
@@ -187,25 +198,28 @@ def _prove(reader: Reader, witnessed: Sequence[Head], progress: Progress) -> Pro
         if of >= PAGE:
             progress(half * of + done, 2 * of)
 
-    findings = [Finding("file", text) for text in reader.db.integrity_problems()]
+    findings = [Finding(_("file"), text) for text in reader.db.integrity_problems()]
     chains, count = _chains(reader, lambda done: report(done, 0))
     findings += chains.findings + _unwitnessed(reader, witnessed)
     if not findings:
         try:
+            if doubts.kept(reader.db) != doubts.found(reader.db):
+                says = _("which signatures have a doubtful time is not what the chains give")
+                findings.append(Finding(_("rollup"), says))
             machines = states.machines(reader)
             differences = states.differences(
                 reader, machines, lambda done, parts: report(of * done // max(parts, 1), 1)
             )
-            findings += [Finding("rollup", text) for text in differences]
+            findings += [Finding(_("rollup"), text) for text in differences]
         except (RegisterError, ValueError) as why:
-            findings.append(Finding("rollup", f"cannot be worked out: {why}"))
+            findings.append(Finding(_("rollup"), _("cannot be worked out: {why}", why=why)))
             report(of, 1)
     else:
         report(of, 1)
-    findings += [Finding("schema", text) for text in schema_check.schema_problems(reader.db)]
+    findings += [Finding(_("schema"), text) for text in schema_check.schema_problems(reader.db)]
     unseen = reader.db.not_looked_at()
     if not witnessed:
-        unseen.append("whether entries are missing at the end: no heads are kept beside this register")
+        unseen.append(_("whether entries are missing at the end: no heads are kept beside this register"))
     return Proof(entries=count, heads=chains.heads(), findings=tuple(findings), not_looked_at=tuple(unseen))
 
 

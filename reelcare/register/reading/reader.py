@@ -30,13 +30,14 @@ from reelcare.core.service.plan_table import read_plan
 from reelcare.core.state.machine_state import MachineState
 from reelcare.core.state.plain_form import from_plain
 from reelcare.core.state.plans import Known, PlanBook
+from reelcare.core.text import _
 from reelcare.core.wording import nearest
 from reelcare.register import zones
 from reelcare.register.database.base import Database
 from reelcare.register.database.models import FOR_ALL_MACHINES, EntryRow, MachineRow
 from reelcare.register.database.opening import Opened
 from reelcare.register.errors import Refused
-from reelcare.register.reading import queries
+from reelcare.register.reading import doubts, queries
 from reelcare.register.reading.cache import Cache
 from reelcare.register.timestamps import moment
 
@@ -160,17 +161,29 @@ class Reader:
         scanned = tags.machine_of(tag)
         if scanned is not None:
             if not self.is_machine(scanned):
-                raise Refused(f"{tag}: the tag of a machine that is not in this register")
+                raise Refused(_("{tag}: the tag of a machine that is not in this register", tag=tag))
             return scanned
         found = self.machines_with_tag(tag)
         if not found and len(tag) == ID_LENGTH and self.is_machine(tag):
             found = [tag]
         if len(found) > 1:
             ids = " and ".join(found)
-            raise Refused(f"{tag}: two machines are called so, {ids}: say which by its id, and revise the card of one")
+            raise Refused(
+                _(
+                    "{tag}: two machines are called so, {ids}: say which by its id, and revise the card of one",
+                    tag=tag,
+                    ids=ids,
+                )
+            )
         if not found:
             known = list(self.tags().values())
-            raise Refused(f"{tag}: no such machine{nearest(tag, known) if known else '; none is carded yet'}")
+            raise Refused(
+                _(
+                    "{tag}: no such machine{nearest}",
+                    tag=tag,
+                    nearest=nearest(tag, known) if known else _("; none is carded yet"),
+                )
+            )
         return found[0]
 
     def machines_with_tag(self, tag: str) -> list[str]:
@@ -186,7 +199,7 @@ class Reader:
         known of it."""
         found = self.fold(machine, at) if at is not None else self.kept_state(machine) or self.fold(machine)
         if found is None:
-            raise Refused("nothing is known of this machine at that time")
+            raise Refused(_("nothing is known of this machine at that time"))
         return found
 
     def kept_state(self, machine: str) -> MachineState | None:
@@ -226,7 +239,8 @@ class Reader:
 
     def known(self) -> Known:
         """What the fold is given beside the entries."""
-        return Known(plans=self.plans(), sheet=self.sheet)
+        doubtful = self.cache.get("doubtful", lambda: doubts.kept(self.db))
+        return Known(plans=self.plans(), sheet=self.sheet, doubtful=doubtful)
 
     def card_of(self, state: MachineState) -> Card:
         """The newest card of a state; the very same table is read once."""
@@ -248,7 +262,7 @@ class Reader:
         if not rows:
             rows = self.db.fetch(queries.in_order(cards).select(E.body).limit(1))
         if not rows:
-            raise Refused("nothing is known of this machine")
+            raise Refused(_("nothing is known of this machine"))
         return str(rows[0][0])
 
     def carded(self, machine: str) -> tuple[datetime, datetime] | None:

@@ -12,9 +12,10 @@ from reelcare.core import entries as e
 from reelcare.core.state.limits import limits_of
 from reelcare.core.state.machine_state import MachineState
 from reelcare.core.state.plain_form import to_plain
+from reelcare.core.text import _
 from reelcare.register.database.models import MachineRow
 from reelcare.register.progress import Progress, quietly
-from reelcare.register.reading import queries
+from reelcare.register.reading import doubts, queries
 from reelcare.register.reading.reader import Reader
 
 M = MachineRow
@@ -35,13 +36,15 @@ def keep(reader: Reader, machine: str, state: MachineState, scope: e.UpdateScope
 
 def rebuild(reader: Reader, progress: Progress = quietly) -> list[str]:
     """Make all that is kept anew from the entries; returns a line for each machine that was not right."""
+    doubts.keep_up(reader.db)
+    reader.cache.drop("doubtful")
     found = list(_differences(reader, machines(reader), progress))
-    for _, machine, row in found:
+    for _says, machine, row in found:
         if row is None:
             reader.db.write(M.delete().where(M.machine == machine))
         else:
             _put(reader, row)
-    return [says for says, _, _ in found]
+    return [one[0] for one in found]
 
 
 def differences(reader: Reader, machines: Iterable[str], progress: Progress = quietly) -> list[str]:
@@ -94,9 +97,9 @@ def _differences(reader: Reader, machines: list[str], progress: Progress) -> Ite
         before = kept.get(machine)
         if state is None or not state.card:
             if before is not None:
-                yield f"{before[1]}: kept, but no entry speaks of it", machine, None
+                yield _("{before}: kept, but no entry speaks of it", before=before[1]), machine, None
             continue
         row = _row(reader, machine, state)
         if before != row:
-            yield f"{row[1]}: what is kept is not what the entries give", machine, row
+            yield _("{row}: what is kept is not what the entries give", row=row[1]), machine, row
     progress(len(machines), len(machines))

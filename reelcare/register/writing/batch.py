@@ -23,7 +23,7 @@ from reelcare.register.database.models import EntryRow
 from reelcare.register.errors import Refused
 from reelcare.register.integrity import chain
 from reelcare.register.integrity.ids import Ids
-from reelcare.register.reading import queries, states
+from reelcare.register.reading import doubts, queries, states
 from reelcare.register.reading.reader import Reader
 from reelcare.register.timestamps import milliseconds, moment
 
@@ -42,14 +42,21 @@ class ChainEnd:
     def __init__(self, reader: Reader, ids: Ids, *, by: str, now: datetime) -> None:
         self._reader, self._ids, self._by = reader, ids, by
         self._recorded = milliseconds(now)
-        self._place, self._digest = reader.cache.get(END, self._read_end)
+        self._place, self._digest, last = reader.cache.get(END, self._read_end)
+        self.is_behind = self._recorded < last
+        """Whether the clock is behind the last entry: what was signed by one that was ahead is doubtful from now on."""
         self._rows: list[tuple[Any, ...]] = []
 
-    def _read_end(self) -> tuple[int, str]:
-        """Place and digest of the last entry of this terminal."""
-        last = E.select(E.place, E.digest).where(E.terminal == self._reader.terminal).order_by(E.place.desc()).limit(1)
+    def _read_end(self) -> tuple[int, str, int]:
+        """Place, digest and recorded time of the last entry of this terminal."""
+        last = (
+            E.select(E.place, E.digest, E.recorded)
+            .where(E.terminal == self._reader.terminal)
+            .order_by(E.place.desc())
+            .limit(1)
+        )
         found = self._reader.db.fetch(last)
-        return (int(found[0][0]), str(found[0][1])) if found else (0, chain.GENESIS)
+        return (int(found[0][0]), str(found[0][1]), int(found[0][2])) if found else (0, chain.GENESIS, 0)
 
     def add(self, what: e.Kind, machine: str | None, happened: datetime, id: str = "") -> e.Entry:
         """Seal one entry at the end, under an id that was drawn for it or a new one. A first card makes its machine:
@@ -83,7 +90,7 @@ class ChainEnd:
         if self._rows:
             self._reader.db.insert_many(E, COLUMNS, self._rows)
             self._rows = []
-            self._reader.cache.put(END, (self._place, self._digest))
+            self._reader.cache.put(END, (self._place, self._digest, self._recorded))
 
 
 class BatchContext:
@@ -249,6 +256,9 @@ class Batch:
         Raises Refused where a reading that was possible before would be impossible now.
         """
         self.flush()
+        if self._end.is_behind and self.written:
+            self._again |= doubts.keep_up(self.reader.db, [self.reader.terminal])
+            self.reader.cache.drop("doubtful")
         for machine in sorted({*self._waiting, *self._again}):
             self.state(machine)
         for machine in sorted(self._past_changed):

@@ -15,16 +15,21 @@ from pathlib import Path
 from reelcare.core import entries as e
 from reelcare.core import people
 from reelcare.core.entries.typed import cleaned
+from reelcare.core.text import _, mark
 from reelcare.core.wording import nearest
 from reelcare.register.database import opening, steps
 from reelcare.register.database.opening import Opened
-from reelcare.register.errors import NotAllowed, Refused
+from reelcare.register.errors import ClockBehind, NotAllowed, Refused
 from reelcare.register.integrity import pins, witness
 from reelcare.register.integrity.ids import Ids
-from reelcare.register.reading import states
+from reelcare.register.reading import doubts, states
 from reelcare.register.reading.reader import Reader
 from reelcare.register.timestamps import milliseconds
 from reelcare.register.writing.batch import Batch
+
+A_ROLE = {
+    "operator": mark("an operator"), "mechanic": mark("a mechanic"), "supervisor": mark("a supervisor"),
+}  # fmt: skip
 
 
 class Writer(Reader):
@@ -38,6 +43,8 @@ class Writer(Reader):
         """Who has signed in with a PIN since this was opened."""
         self.ask_pin: Callable[[str], str] | None = None
         """Asks a person for their PIN, where a face can; returns what they gave."""
+        self.clock_is_right = False
+        """Whether somebody says that the clock is right, though it is behind the last entry; for one signature."""
 
     def close(self) -> None:
         """Close the connection; where anything was written to stay, the heads of the chains are witnessed before."""
@@ -80,7 +87,7 @@ class Writer(Reader):
         if by in self.signed or not self.cache.get(("pin", by), lambda: pins.has(self.db, by)):
             return
         if self.ask_pin is None:
-            raise NotAllowed(f"{by} signs with a PIN; it was not given")
+            raise NotAllowed(_("{by} signs with a PIN; it was not given", by=by))
         self.sign_in(by, self.ask_pin(by), now=datetime.now(UTC))
 
     def sign_in(self, by: str, pin: str, *, now: datetime) -> None:
@@ -101,11 +108,21 @@ class Writer(Reader):
         """Raise NotAllowed where this person may not write an entry of this kind."""
         roles = self.roles()
         if not roles:
-            raise NotAllowed("nobody is enrolled yet: `reelcare people add NAME --role supervisor` comes first")
+            raise NotAllowed(_("nobody is enrolled yet: `reelcare people add NAME --role supervisor` comes first"))
         if by not in roles:
-            raise NotAllowed(f"{by or 'nobody'}: not enrolled here{nearest(by, list(roles))}")
+            raise NotAllowed(
+                _("{by}: not enrolled here{nearest}", by=by or _("nobody"), nearest=nearest(by, list(roles)))
+            )
         if not people.may(roles[by], e.KINDS[kind].least_role):
-            raise NotAllowed(f"{by} is {_a(roles[by])}; this takes {_a(e.KINDS[kind].least_role)} ({kind})")
+            raise NotAllowed(
+                _(
+                    "{by} is {role}; this takes {least} ({kind})",
+                    by=by,
+                    role=_(A_ROLE[roles[by]]),
+                    least=_(A_ROLE[e.KINDS[kind].least_role]),
+                    kind=_(kind),
+                )
+            )
 
     # the way in
 
@@ -128,6 +145,9 @@ class Writer(Reader):
         Raises Refused (with what would be right), NotAllowed, Busy or CannotWrite; then nothing was written.
         """
         self.must_have_signed(by)
+        drafts = list(drafts)
+        if any(_is_signature(one.what) for one in drafts):
+            self._refuse_clock_behind(now)
         with self.writing():
             batch = Batch(self, self.ids, by=by, now=now)
             for draft in drafts:
@@ -136,6 +156,22 @@ class Writer(Reader):
         if any(one.what.witnessed for one in batch.written):
             self.witness_heads()
         return tuple(batch.written)
+
+    def _refuse_clock_behind(self, now: datetime) -> None:
+        """Raise ClockBehind where a signature would be dated before this terminal's last entry, unless somebody says
+        that the clock is right: then what was signed by a clock that was ahead is doubtful."""
+        last = None if self.clock_is_right else doubts.later_entry(self.db, self.terminal, now)
+        self.clock_is_right = False
+        if last is not None:
+            shown, later = (f"{one.astimezone(self.zone):%Y-%m-%d %H:%M}" for one in (now, last))
+            raise ClockBehind(
+                _(
+                    "this computer's clock says {now}, and the last entry here is of {last}: set the clock right, "
+                    "or say that it is right (--clock-is-right)",
+                    now=shown,
+                    last=later,
+                )
+            )
 
     def _checked(self, draft: e.Draft, by: str, batch: Batch) -> e.Kind:
         """The entry of a draft as it may be written. Raises Refused or NotAllowed."""
@@ -158,5 +194,6 @@ class Writer(Reader):
             return [*steps.mend_schema(self.db), *states.rebuild(self)]
 
 
-def _a(role: str) -> str:
-    return f"an {role}" if role[0] in "aeiou" else f"a {role}"
+def _is_signature(what: e.Kind) -> bool:
+    """Whether an entry clears a machine, or lets go what held it."""
+    return isinstance(what, e.GateSigned | e.Release) or (isinstance(what, e.CheckEnded) and what.verdict == "passed")

@@ -1,10 +1,14 @@
-"""A form: named lines, an error under them, and one way to keep it. What was typed stays until it is kept."""
+"""A form: named lines, an error under the one that it is about, and one way to keep it.
+
+The rules of this file: what was typed stays until it is kept. An error stands in the row under its line, where the
+cursor goes; the message line says that something is to be put right.
+"""
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from pathlib import Path
-from typing import ClassVar, NamedTuple
+from typing import ClassVar, NamedTuple, TypeVar
 
 from textual import on, work
 from textual.app import ComposeResult
@@ -14,14 +18,15 @@ from textual.widget import Widget
 from textual.widgets import Button, Input, Label, Static
 
 from reelcare.core import units
+from reelcare.core.typed_time import TimeError
 from reelcare.tui.base import BaseScreen
 from reelcare.tui.requests import AskYesNo
-from reelcare.tui.text import said
+from reelcare.tui.text import join, said
 from reelcare.tui.widgets.inputs.checkbox import Checkbox
 from reelcare.tui.widgets.inputs.fields import PastingInput
-from reelcare.tui.widgets.key_line import KeyLine
 from reelcare.tui.widgets.typed_quantity import with_unit
 
+Value = TypeVar("Value")
 LEAVE_UNKEPT = AskYesNo(
     "Leave without keeping it?", ("What is typed here is not kept.",), yes="leave it", no="go back to it"
 )
@@ -34,6 +39,18 @@ class FormField(NamedTuple):
     label: str
     value: str = ""
     hint: str = ""
+
+
+class FieldError(ValueError):
+    """What stands in a line cannot be taken; the message says why, `id` names the line."""
+
+    def __init__(self, id: str, why: object) -> None:
+        super().__init__(str(why))
+        self.id = id
+
+
+class FormBody(VerticalScroll, inherit_bindings=False, can_focus=False):
+    """The lines of a form, which scroll with the cursor: arrows go from line to line, in a short window as well."""
 
 
 class Form(BaseScreen):
@@ -75,20 +92,19 @@ class Form(BaseScreen):
         """Write it down; whether it is kept."""
         raise NotImplementedError
 
-    def compose(self) -> ComposeResult:
+    def body(self) -> ComposeResult:
         """Above, boxes, lines, error, and the button that keeps it."""
-        yield self.head()
-        with VerticalScroll(classes="form"):
+        with FormBody(classes="form"):
             yield from self.before()
             for id, text in self.boxes():
                 yield Checkbox(text, id=f"box-{id}")
             for line in self.form_lines():
                 with Horizontal(classes="field"):
+                    yield Label("▸", classes="field--mark")
                     yield Label(said(line.label), classes="field--label")
                     yield PastingInput(line.value, placeholder=line.hint, id=line.id, max_length=2000)
             yield Static("", classes="form--error", id="error")
             yield Button(f"{self.KEEP} (Ctrl+Y)", id="keep")
-        yield KeyLine()
 
     def on_mount(self) -> None:
         """Begin at the first line."""
@@ -108,13 +124,34 @@ class Form(BaseScreen):
     def quantity(self, id: str, quantity: units.Quantity, role: str = "") -> float | None:
         """A line as a quantity in SI; without a unit in the person's own; None where it is empty."""
         text = self.value(id)
-        return units.read(with_unit(text, quantity, self.preferences.system, role), quantity) if text else None
+        if not text:
+            return None
+        return self.read(
+            id, lambda typed: units.read(with_unit(typed, quantity, self.preferences.system, role), quantity)
+        )
+
+    def read(self, id: str, how: Callable[[str], Value]) -> Value:
+        """What stands in a line, read; a `FieldError` of this line where it cannot be."""
+        try:
+            return how(self.value(id))
+        except (units.UnitsError, TimeError) as why:
+            raise FieldError(id, why) from None
 
     def wrong(self, text: str, id: str = "") -> bool:
-        """Say what is wrong and go to the line."""
-        self.query_one("#error", Static).update(said(text))
+        """Say what is wrong in the row under the line that it is about, and go there."""
+        error, body = self.query_one("#error", Static), self.query_one(FormBody)
+        error.update(join(("✗ ", "bold $text-error"), (text, "$text-error")))
+        error.display = True
+        error.set_class(False, "-field")
         if id:
-            self.query_one(f"#{id}").focus()
+            at = self.query_one(f"#{id}")
+            error.set_class(isinstance(at, Input), "-field")
+            body.move_child(error, after=next(one for one in body.children if at in one.walk_children(with_self=True)))
+            at.focus()
+        else:
+            body.move_child(error, before=self.query_one("#keep"))
+        self.host.tell("Not kept yet: 1 thing to put right", bad=True)
+        self.call_after_refresh(error.scroll_visible, animate=False)
         return False
 
     @on(Input.Submitted)
@@ -124,11 +161,11 @@ class Form(BaseScreen):
     @on(Button.Pressed, "#keep")
     def action_keep(self) -> None:
         """Keep it, if it is right."""
-        self.query_one("#error", Static).update("")
+        self.query_one("#error", Static).display = False
         try:
             kept = self.keep()
-        except units.UnitsError as why:
-            self.wrong(str(why))
+        except FieldError as why:
+            self.wrong(str(why), why.id)
             return
         if kept:
             self.dismiss()

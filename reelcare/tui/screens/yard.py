@@ -12,18 +12,18 @@ from textual import on, work
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 from textual.containers import Horizontal
+from textual.content import Content
 
 from reelcare.core.state.machine_now import MachineNow
-from reelcare.core.state.standing import RANK
-from reelcare.core.wording import ago
+from reelcare.core.wording import ago, count
 from reelcare.register.errors import RegisterError
 from reelcare.tui import requests, yard_reading
 from reelcare.tui.base import ListScreen
 from reelcare.tui.screens.checks.walk_start import start_walk_round
 from reelcare.tui.screens.machine.machine_detail import DetailBelow, DetailBeside, details
 from reelcare.tui.theme import TONES, state
-from reelcare.tui.widgets.key_line import KeyLine
 from reelcare.tui.widgets.rows import Cell, Column, Row, Rows
+from reelcare.tui.widgets.standing_line import counted
 from reelcare.tui.yard_reading import ListedMachine
 
 COLUMNS = (
@@ -98,10 +98,9 @@ class Yard(ListScreen):
     _shows: object = None
     """The register's change token of what is shown."""
 
-    def compose(self) -> ComposeResult:
+    def body(self) -> ComposeResult:
         """The list, and the machine under the cursor beside or below it."""
         self.machines = ()
-        yield self.head()
         with Horizontal():
             yield Rows(
                 COLUMNS,
@@ -111,7 +110,6 @@ class Yard(ListScreen):
             )
             yield DetailBeside(classes="side")
         yield DetailBelow(id="below", classes="below")
-        yield KeyLine()
 
     def on_mount(self) -> None:
         """Look for what others write."""
@@ -134,10 +132,30 @@ class Yard(ListScreen):
         self.detail()
         self._shows = change  # only once all of it was read: where that failed, it is tried again
 
-    def where(self) -> str:
-        """How many machines stand how."""
-        counts = Counter(one.judged.standing.worst for one in self.machines)
-        return f"Yard   {', '.join(f'{counts[word]} {word}' for word in RANK if counts[word])}"
+    def page(self) -> str:
+        """How many machines."""
+        return f"Yard  {count(len(self.machines), 'machine')}, all places"
+
+    def counts(self) -> Content:
+        """How many machines stand how, and what must not be forgotten."""
+        worst = Counter[str](one.judged.standing.worst for one in self.machines)
+        late = sum(one.judged.state == "overdue" for one in self.machines)
+        told = [
+            ("held", worst["held"], "held"),
+            ("overdue", late, "overdue"),
+            ("check due", worst["check due"], "check due"),
+        ]
+        nothing = "nothing out of the ordinary" if self.machines and not any(many for _, many, _ in told) else ""
+        return counted(told, nothing, *self.host.warnings)
+
+    def show_minute(self) -> None:
+        """Another minute can change how any machine stands."""
+        self.fill()
+
+    @property
+    def stops(self) -> str:
+        """The machine under the cursor."""
+        return self.machine.id if self.machine else ""
 
     # where the rows of the list come from
 
@@ -252,7 +270,7 @@ class Yard(ListScreen):
     def action_steps(self) -> None:
         """Show what may be done now."""
         if machine := self.machine:
-            self.open(requests.OpenSteps(machine))
+            self.open(requests.OpenSteps(machine.id))
 
     def action_due(self) -> None:
         """Open the due list."""

@@ -1,7 +1,8 @@
 """The line of keys at the foot of a screen: what can be done now, as far as there is room.
 
-The rules of this file: it is one line and never scrolls. What does not fit is found in the help, whose key always
-stands at the right edge. A click on a key presses it.
+The rules of this file: it is one line and never scrolls. Enter, the page's next step, stands first; what cannot be done
+now is left out. What does not fit is found in the help, whose key always stands at the right edge. A click on a key
+presses it.
 """
 
 from __future__ import annotations
@@ -19,6 +20,10 @@ from reelcare.tui.keys import shown
 from reelcare.tui.text import plain, said
 
 GAP = "  "
+MOST, NARROW = 7, 80
+"""Keys in a line of so many cells or less."""
+WAYS = ("exclamation_mark", "escape")
+"""The keys that always stand in the line, behind those that do something: stopping, and the way back."""
 
 
 class Shown(NamedTuple):
@@ -29,7 +34,6 @@ class Shown(NamedTuple):
     keys: str
     name: str
     press: str
-    enabled: bool
     tooltip: str
 
 
@@ -37,7 +41,7 @@ class KeyLine(Widget, can_focus=False):
     """The keys of the present screen in one line; `last` are the ids of the keys that always stand at its end."""
 
     ALLOW_SELECT = False
-    COMPONENT_CLASSES: ClassVar[set[str]] = {"key-line--key", "key-line--name", "key-line--off"}
+    COMPONENT_CLASSES: ClassVar[set[str]] = {"key-line--key", "key-line--name"}
     DEFAULT_CSS = """
     KeyLine {
         dock: bottom;
@@ -46,7 +50,6 @@ class KeyLine(Widget, can_focus=False):
         color: $footer-foreground;
         & .key-line--key { color: $footer-key-foreground; text-style: bold; }
         & .key-line--name { color: $footer-foreground; }
-        & .key-line--off { color: $text-muted; text-style: strike; }
     }
     """
 
@@ -78,20 +81,26 @@ class KeyLine(Widget, can_focus=False):
         return self._keys
 
     def _fit(self, width: int) -> list[Shown]:
-        wanted: dict[str, tuple[list[str], str, str, bool, str]] = {}
+        wanted: dict[str, tuple[list[str], str, str, str]] = {}
         for key, (_, binding, enabled, tooltip) in self.screen.active_bindings.items():
-            if binding.show and binding.description:
+            if binding.show and binding.description and enabled:
                 at = binding.id or binding.action
                 names = [*wanted[at][0], key] if at in wanted else [key]
-                wanted[at] = (names, binding.description, names[0], enabled, binding.tooltip or tooltip)
+                wanted[at] = (names, binding.description, names[0], binding.tooltip or tooltip)
         ends = [at for at in self._last if at in wanted]
-        room = width - sum(self._wide(wanted[at]) + len(GAP) for at in ends)
+        ways = [at for name in WAYS for at, one in wanted.items() if name in one[0] and at not in ends]
+        others = [at for at in wanted if at not in (*ends, *ways)]
+        others.sort(key=lambda at: "enter" not in wanted[at][0])
+        room = width - sum(self._wide(wanted[at]) + len(GAP) for at in (*ways, *ends))
+        most = MOST - len(ways) - len(ends) if width <= NARROW else len(others)
         placed: list[Shown] = []
         x = 1
-        for at, one in wanted.items():
-            if at not in ends and x + self._wide(one) <= room:
-                placed.append(self._place(x, one))
-                x = placed[-1].end + len(GAP)
+        for at in (*others[:most], *ways):
+            if at not in ways and x + self._wide(wanted[at]) > room:
+                room = 0  # the line ends with the first that has no room: what comes after matters less
+                continue
+            placed.append(self._place(x, wanted[at]))
+            x = placed[-1].end + len(GAP)
         x = width - 1
         for at in reversed(ends):
             x -= self._wide(wanted[at])
@@ -99,12 +108,12 @@ class KeyLine(Widget, can_focus=False):
             x -= len(GAP)
         return sorted(placed)
 
-    def _wide(self, one: tuple[list[str], str, str, bool, str]) -> int:
-        return sum(width_of(sign) for sign in f"{shown(one[0][0])} {plain(one[1])}")
+    def _wide(self, one: tuple[list[str], str, str, str]) -> int:
+        return sum(width_of(sign) for sign in f"{shown(_first(one[0]))} {plain(one[1])}")
 
-    def _place(self, x: int, one: tuple[list[str], str, str, bool, str]) -> Shown:
-        names, name, press, enabled, tooltip = one
-        return Shown(x, x + self._wide(one), shown(names[0]), plain(name), press, enabled, tooltip)
+    def _place(self, x: int, one: tuple[list[str], str, str, str]) -> Shown:
+        names, name, press, tooltip = one
+        return Shown(x, x + self._wide(one), shown(_first(names)), plain(name), press, tooltip)
 
     def render_line(self, y: int) -> Strip:
         """The keys."""
@@ -112,9 +121,8 @@ class KeyLine(Widget, can_focus=False):
         segments, x = [], 0
         for one in self.keys:
             segments.append(Segment(" " * (one.start - x), base))
-            look = "name" if one.enabled else "off"
-            key = self.get_component_rich_style("key-line--key" if one.enabled else "key-line--off", partial=True)
-            name = self.get_component_rich_style(f"key-line--{look}", partial=True)
+            key = self.get_component_rich_style("key-line--key", partial=True)
+            name = self.get_component_rich_style("key-line--name", partial=True)
             segments += [Segment(one.keys, base + key), Segment(f" {one.name}", base + name)]
             x = one.end
         return Strip(segments).adjust_cell_length(self.size.width, base)
@@ -125,10 +133,15 @@ class KeyLine(Widget, can_focus=False):
     def on_click(self, event: events.Click) -> None:
         """Press the key that is clicked."""
         one = self._at(event.x)
-        if one is not None and one.enabled:
+        if one is not None:
             self.app.simulate_key(one.press)
 
     def on_mouse_move(self, event: events.MouseMove) -> None:
         """Say what the key under the pointer does."""
         one = self._at(event.x)
         self.tooltip = said(one.tooltip) if one is not None and one.tooltip else None
+
+
+def _first(names: list[str]) -> str:
+    """The key that is written in the line: Enter, where it is one of several."""
+    return "enter" if "enter" in names else names[0]

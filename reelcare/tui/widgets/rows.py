@@ -67,10 +67,10 @@ class Rows(ScrollView, can_focus=True):
         & .rows--empty { color: $text-muted; text-style: italic; }
         & .rows--bad { color: $text-error; text-style: bold; }
         & .rows--heed { color: $text-warning; }
-        & .rows--soft { color: $text-secondary; }
+        & .rows--soft { color: $foreground; }
         & .rows--good { color: $text-success; }
         & .rows--faint { color: $text-muted; }
-        & .rows--part { color: $text-primary; text-style: bold; }
+        & .rows--part { color: $foreground; text-style: bold; }
         &:focus .rows--cursor { background: $block-cursor-background; color: $block-cursor-foreground; }
     }
     """

@@ -16,7 +16,7 @@ from reelcare.core.drawing.machine import (
     FOR_THE_ROAD,
     HERE,
     IRRIGATING,
-    NUMBERED,
+    MARK,
     PART_OF,
     UNKNOWN,
     Equipment,
@@ -185,7 +185,7 @@ def test_there_is_no_way_to_a_place_that_is_cut_off() -> None:
     assert nearest([(4, 0)], frozenset({(0, 0), (5, 0)})) == (5, 0)
 
 
-def test_the_walk_shows_where_one_is_and_numbers_what_is_left() -> None:
+def test_the_walk_shows_where_one_is_what_was_walked_and_what_is_left() -> None:
     walk = WalkRoute.of(["site", "turntable", "legs", "cart", "gun", "hose"], 2)
     picture = draw(Equipment(), IRRIGATING, lit="legs", walk=walk)
     text = "".join(picture.rows)
@@ -193,20 +193,44 @@ def test_the_walk_shows_where_one_is_and_numbers_what_is_left() -> None:
     assert picture.has(HERE)
     assert picture.has(BEHIND)
     assert picture.has(AHEAD)
-    numbers = "".join(
-        sign
-        for row, tags in zip(picture.rows, picture.tags, strict=True)
-        for sign, tag in zip(row, tags, strict=True)
-        if tag == NUMBERED
-    )
-    assert "1" in numbers
-    assert set(numbers) <= {"1", "2", "3"}
 
 
 def test_at_the_last_place_nothing_lies_ahead() -> None:
     picture = draw(Equipment(), IRRIGATING, walk=WalkRoute.of(["site", "legs", "cart"], 2))
     assert not picture.has(AHEAD)
-    assert not picture.has(NUMBERED)
+
+
+@given(machine=machines, where=positions, lit=st.sampled_from(sorted(PARTS)), at=st.integers(0, 5))
+def test_no_figure_stands_in_the_drawing_that_could_be_read_as_the_key_of_an_answer(
+    machine: Equipment, where: dict[str, str], lit: str, at: int
+) -> None:
+    walk = WalkRoute.of(["site", "turntable", "legs", "cart", "gun", "hose"], at)
+    for width, height in SIZES:
+        picture = draw(machine, where, lit=lit, name=NAMES[lit]["en"], walk=walk, width=width, height=height)
+        assert not any(sign.isdigit() for row in picture.rows for sign in row)
+
+
+def _marked(picture: Picture) -> str:
+    """What stands in the cells of the mark, row by row."""
+    return "".join(
+        sign
+        for row, tags in zip(picture.rows, picture.tags, strict=True)
+        for sign, tag in zip(row, tags, strict=True)
+        if tag == MARK
+    )
+
+
+@pytest.mark.parametrize("part", ["pawl", "legs"])
+@pytest.mark.parametrize("language", ["en", "es"])
+def test_the_lit_part_has_its_name_beside_its_mark(part: str, language: str) -> None:
+    name = NAMES[part][language]
+    picture = draw(Equipment(), IRRIGATING, lit=part, name=name, width=60, height=24)
+    assert name.replace(" ", "") in _marked(picture)
+    plain = draw(Equipment(), IRRIGATING, lit=part, width=60, height=24)
+    assert _marked(plain) == "◆"
+    # the name takes nothing away from the machine
+    for named_row, row in zip(picture.rows, plain.rows, strict=True):
+        assert all(before in (after, " ") for after, before in zip(named_row, row, strict=True))
 
 
 def test_the_same_part_twice_on_end_is_one_place() -> None:

@@ -26,6 +26,12 @@ def test_a_state_is_shown_by_sign_and_word_together() -> None:
         assert with_sign(word) == f"{sign} {word}"
 
 
+def test_unknown_is_a_question_mark_in_both_forms_and_no_other_state_is() -> None:
+    assert STATES["unknown"][0] == ascii_form(STATES["unknown"][0]) == "?"
+    assert [word for word, (sign, _) in STATES.items() if "?" in (sign, ascii_form(sign))] == ["unknown"]
+    assert ascii_form("■ held ◊ check due ○ clear ▲ ► ≈ ◆ ▸") == "# held * check due o clear ! > z @ >"
+
+
 def test_every_sign_is_one_cell_wide_and_no_emoji() -> None:
     # Unicode Standard Annex 11: neither wide nor full-width; emoji signs are drawn two cells wide by terminals
     for sign in [*ASCII_FORM, *(one for one, _ in STATES.values())]:

@@ -54,12 +54,11 @@ def register(estate: Path, tmp_path: Path) -> Iterator[Writer]:
 
 @dataclass
 class Clock:
-    """A clock that moves only when it is told to."""
+    """A clock that moves only when it is told to: ten seconds for each key of a hand."""
 
     now: datetime = NOW
 
     def __call__(self) -> datetime:
-        self.now += timedelta(seconds=10)
         return self.now
 
 
@@ -80,6 +79,7 @@ class Driver:
 
     async def keys(self, *keys: str) -> None:
         for key in keys:
+            self.clock.now += timedelta(seconds=10)
             await self.pilot.press(key)
             await self.pilot.pause()
 

@@ -7,6 +7,7 @@ from reelcare.register.acts import sets
 from reelcare.tui.screens.settings.set_up import SetUp
 from reelcare.tui.screens.yard import Yard
 from reelcare.tui.widgets.drawings.drum_section import DrumSection
+from reelcare.tui.widgets.drawings.limit_bars import LimitBars
 from reelcare.tui.widgets.drawings.pressure_line import PressureLine
 from reelcare.tui.widgets.inputs.fields import LineInput
 
@@ -127,3 +128,29 @@ async def test_times_move_by_half_hours_and_say_when_it_is_done(drive: Any) -> N
         await driver.type("300")
         await driver.keys("pagedown")
         assert line(driver, "arc").value == "290"
+
+
+async def test_the_verdict_stands_above_and_every_limit_in_its_bar(drive: Any) -> None:
+    async with drive() as driver:
+        await begin(driver)
+        await wish(driver, "68", "300", "25", "", "43", "", "4.5")
+        assert shown(driver, "verdict").startswith("○ holds, ")
+        assert "on dry ground" in shown(driver, "verdict")
+        bars = driver.app.screen.query_one(LimitBars)
+        assert [one.over for one in bars.bars] == [False] * len(bars.bars)
+        assert "wall of the hose" in bars.said
+        # a gun pressure that the machine's limits forbid: at once in the verdict and in the first bar
+        await driver.keys("up", "end", "backspace", "backspace", "backspace")
+        await driver.type("3")
+        assert shown(driver, "verdict").startswith("✗ does not hold: gun pressure, least")
+        assert bars.bars[0].over
+
+
+async def test_a_set_that_cannot_be_is_not_kept(drive: Any, register: Any) -> None:
+    async with drive() as driver:
+        await begin(driver)
+        await wish(driver, "68", "375", "25", "", "43", "", "4.5")
+        await driver.keys("ctrl+y")
+        driver.expect(SetUp)
+        assert "not kept" in shown(driver, "warned")
+        assert sets.current(register, register.machine_id("T01"), driver.clock.now) is None

@@ -9,12 +9,14 @@ from reelcare.register import sheets
 from reelcare.tui.screens.checks.walk import WalkRound
 from reelcare.tui.screens.evidence.marks import Marks
 from reelcare.tui.screens.machine.steps import Steps
+from reelcare.tui.screens.work.due import DueList
+from reelcare.tui.widgets.key_line import KeyLine
 from reelcare.tui.widgets.rows import Rows
 
 ROAD = sheets.machine_model().states["towed"]
 
 
-async def begin(driver: Any) -> Steps:
+async def begin(driver: Any) -> Any:
     await driver.keys("p", "c")
     await driver.to_machine("T01")
     await driver.keys("t")
@@ -40,10 +42,14 @@ async def stand(driver: Any, **seen: str) -> None:
 
 
 async def to_step(driver: Any, id: str) -> None:
+    """Put the cursor on one of all the steps, by keys alone."""
+    screen = driver.app.screen
+    if not screen.everything:
+        await driver.keys("a")
     await driver.keys("home")
-    for _ in range(list(driver.app.screen.table.activities).index(id)):
+    for _ in range([one.id for one in screen.shown].index(id)):
         await driver.keys("down")
-    assert driver.app.screen.step.id == id
+    assert screen.step.id == id
 
 
 def answer(driver: Any) -> str:
@@ -77,21 +83,97 @@ async def test_each_forbidden_step_is_stopped_with_its_reason(
         assert screen.now_at == before
 
 
-async def test_the_safe_way_is_walked_step_by_step_to_the_start(drive: Any) -> None:
+async def test_the_safe_way_is_walked_step_by_step_to_the_start(drive: Any, screen_text: Any) -> None:
     async with drive() as driver:
         screen = await begin(driver)
         await stand(driver)
-        await driver.keys("g")
-        assert "to Irrigating" in answer(driver)
+        assert "way to: Irrigating" in screen_text(driver.app)
         steps = screen.table.way_to_goal("irrigating", screen.now_at)
         assert steps is not None
         for one in steps:
-            await to_step(driver, one.id)
+            await driver.keys("home")
+            assert screen.step.id == one.id
             assert "may be done now" in answer(driver)
             await driver.keys("enter")
         assert screen.now_at["turbine"] == "driving"
-        await driver.keys("g")
-        assert "It is so already" in answer(driver)
+        assert "It is so already" in screen_text(driver.app)
+
+
+async def test_the_stops_stand_first_and_are_never_greyed(drive: Any, screen_text: Any) -> None:
+    async with drive() as driver:
+        screen = await begin(driver)
+        await driver.keys("tab", "exclamation_mark")
+        stops = [one.id for one in screen.table.stops]
+        assert stops[:2] == ["trip the stop bar", "close the water"]
+        lines = screen_text(driver.app).splitlines()
+        assert "STOP NOW: any of these" in lines[2]
+        assert [line[2:].split("  ")[0].strip() for line in lines[3 : 3 + len(stops)]] == [
+            one.short["en"] for one in screen.table.stops
+        ]
+        for id in stops:
+            assert screen.step.id == id
+            assert "may be done at any time" in answer(driver)
+            await driver.keys("down")
+        # below the last stop the cursor goes on into the way, and back
+        assert screen.query_one("#doing").has_focus
+        await driver.keys("up")
+        assert screen.step.id == stops[-1]
+
+
+async def test_stopping_is_done_from_a_state_in_which_it_runs(drive: Any) -> None:
+    async with drive() as driver:
+        screen = await begin(driver)
+        await stand(driver, drive="in", turbine="driving", supply="on", stop_mechanism="reset")
+        await driver.keys("exclamation_mark", "enter")
+        assert (screen.now_at["drive"], screen.now_at["stop mechanism"]) == ("out", "tripped")
+        await driver.keys("down", "enter")
+        assert screen.now_at["supply"] == "off"
+
+
+MACHINE_SCREENS = {
+    "the yard": "", "walk-round": "w", "set-up": "s", "bench": "b", "book": "k", "card": "c", "run": "r", "fault": "f",
+}  # fmt: skip
+
+
+@pytest.mark.parametrize("keys", MACHINE_SCREENS.values(), ids=MACHINE_SCREENS)
+@pytest.mark.parametrize("held", [False, True], ids=["free", "held"])
+async def test_the_key_of_the_stops_opens_them_from_any_screen_of_a_machine(
+    drive: Any, register: Any, keys: str, held: bool
+) -> None:
+    async with drive() as driver:
+        await driver.keys("p", "c")
+        if held:
+            what = e.Fault(part="end stop", says="hangs", holds="both", retest="try it")
+            register.add(what, machine=register.machine_id("T01"), by="Ines", now=driver.clock())
+        await driver.to_machine("T01")
+        await driver.keys(*keys)
+        before = driver.app.screen
+        assert ("!", "Stop now") in [(one.keys, one.name) for one in before.query_one(KeyLine).keys]
+        await driver.keys("exclamation_mark")
+        screen = driver.app.screen
+        assert isinstance(screen, Steps)
+        assert screen.query_one("#stops").has_focus
+        assert screen.step is screen.table.activities["trip the stop bar"]
+        await driver.keys("escape")
+        assert driver.app.screen is before
+
+
+async def test_in_words_that_are_typed_the_key_of_the_stops_is_a_letter(drive: Any) -> None:
+    async with drive() as driver:
+        await driver.keys("p", "c")
+        await driver.to_machine("T01")
+        await driver.keys("f", "down", "down")
+        await driver.type("hangs")
+        await driver.keys("exclamation_mark")
+        assert driver.app.screen.value("says") == "hangs!"
+        assert "!" not in [one.keys for one in driver.app.screen.query_one(KeyLine).keys]
+
+
+async def test_a_list_of_all_machines_has_no_stops(drive: Any) -> None:
+    async with drive() as driver:
+        await driver.keys("d", "exclamation_mark")
+        driver.expect(DueList)
+        assert "!" not in [one.keys for one in driver.app.screen.query_one(KeyLine).keys]
 
 
 async def test_what_was_answered_in_the_walk_round_stands_there(drive: Any) -> None:
@@ -161,12 +243,12 @@ async def test_a_second_run_on_a_hydrant_is_offered_and_asks_less(drive: Any, re
 async def test_a_machine_that_is_held_says_so_however_its_parts_stand(drive: Any, register: Any) -> None:
     async with drive() as driver:
         screen = await begin(driver)
-        assert not screen.query_one("#held").display
+        assert "held" not in str(screen.query_one("#standing").render())
         await driver.keys("escape")
         what = e.Fault(part="end stop", says="hangs", holds="run", retest="try it")
         register.add(what, machine=register.machine_id("T01"), by="Ines", now=driver.clock())
         await driver.to_machine("T01")
         await driver.keys("t")
-        held = driver.app.screen.query_one("#held")
-        assert held.display
-        assert "held for a run, however its parts stand: end stop: hangs" in str(held.render())
+        standing = str(driver.app.screen.query_one("#standing").render())
+        assert "■ held for a run: end stop: hangs" in standing
+        assert standing.rstrip().endswith("Ends by repair, re-test, release")

@@ -15,6 +15,7 @@ from reelcare.tui.preferences import Preferences
 from reelcare.tui.screens.work.bench import Bench
 from reelcare.tui.screens.work.due import DueList
 from reelcare.tui.widgets.detail_panel import DetailPanel
+from reelcare.tui.widgets.message_line import MessageLine
 from reelcare.tui.widgets.rows import Rows
 from tests.register.conftest import sql
 
@@ -31,7 +32,7 @@ async def test_no_key_of_the_yard_writes_where_one_may_only_look(drive: Any, reg
         for key in ("w", "r", "f", "enter", "p"):
             await driver.keys(key)
             assert len(driver.app.screen_stack) == 1, key
-        assert "look only" in str([one.message for one in driver.app._notifications])
+        assert "look only" in driver.app.notice.says
         await driver.keys("b")
         driver.expect(Bench)
     assert count(register) == before
@@ -145,8 +146,12 @@ async def test_a_clock_that_went_back_is_told_when_the_app_opens(register: Any) 
     app = Reelcare(register, clock=lambda: datetime(2026, 6, 1, tzinfo=UTC))
     async with app.run_test(size=(80, 24), notifications=True) as pilot:
         await pilot.pause()
-        told = [str(one.message) for one in app._notifications]
-        assert any("clock is" in text and "behind the last entry" in text for text in told)
+        assert app.notice is not None
+        assert "clock is" in app.notice.says
+        assert "behind the last entry" in app.notice.says
+        # it stays in sight for as long as the app is open
+        await pilot.press("d", "escape", "d", "w", "escape")
+        assert "behind the last entry" in str(app.screen.query_one("#standing").render())
 
 
 @pytest.mark.parametrize(("keys", "least"), [(("i",), 12), (("i", "f"), 1), (("d", "v"), 3), (("d",), 5)])
@@ -206,7 +211,7 @@ async def test_leaving_stops_what_is_gathered(register: Any, monkeypatch: pytest
     monkeypatch.setattr(evidence, "signals_of", endless)
     async with Reelcare(register).run_test(size=(80, 24)) as pilot:
         await pilot.press("i")
-        while "of 10000 machines" not in str(pilot.app.screen.query_one("#head").render()):
+        while "of 10000 machines" not in str(pilot.app.screen.query_one(MessageLine).render()):
             await pilot.pause()  # it never ends by itself, so this comes
         await pilot.press("escape")
         assert await asyncio.to_thread(stopped.wait, 20)

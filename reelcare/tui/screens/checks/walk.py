@@ -29,7 +29,6 @@ from reelcare.tui.screens.checks.question_panel import QuestionPanel
 from reelcare.tui.screens.checks.walk_view import WalkView
 from reelcare.tui.text import said
 from reelcare.tui.widgets.drawings.machine_plan import MachinePlan
-from reelcare.tui.widgets.key_line import KeyLine
 
 
 class WalkRound(BaseScreen):
@@ -64,6 +63,7 @@ class WalkRound(BaseScreen):
     def __init__(self, request: OpenWalkRound) -> None:
         super().__init__()
         self.machine, self.going, self.resumed = request.machine, request.going, request.resumed
+        self.machine_id = request.machine.id
         self.notes: dict[str, str] = {}
         """Notes that wait for the answer to their question."""
         self.question: Question | None = None
@@ -74,15 +74,13 @@ class WalkRound(BaseScreen):
         """Whether a note waits, which no single letter may leave behind."""
         return bool(self.notes)
 
-    def compose(self) -> ComposeResult:
+    def body(self) -> ComposeResult:
         """The question at the left, the machine at the right."""
-        yield self.head()
         yield Static(id="bar")
         with Horizontal(id="walk"):
             yield QuestionPanel(id="question")
             with Vertical(id="plan"):
                 yield MachinePlan(self.machine.card)
-        yield KeyLine()
 
     def on_mount(self) -> None:
         """Ask where the walk stands."""
@@ -106,12 +104,12 @@ class WalkRound(BaseScreen):
         """The question and its answers."""
         return self.query_one(QuestionPanel)
 
-    def where(self) -> str:
-        """The machine, the sheet and the stage."""
+    def page(self) -> str:
+        """The sheet and the stage."""
         sheet, language = self.going.walk.sheet, self.view.language
         stage = sheet.stage_of(self.question.id) if self.question else None
-        place = f"   {in_language(stage.title, language)}" if stage else ""
-        return f"{self.machine.tag}  {in_language(sheet.title, language)}{place}"
+        place = f": {in_language(stage.title, language)}" if stage else ""
+        return f"{in_language(sheet.title, language)}{place}"
 
     def fill(self) -> None:
         """Show the present question again."""
@@ -251,7 +249,7 @@ class WalkRound(BaseScreen):
 
     def action_steps(self) -> None:
         """What may be done now, as far as it was answered."""
-        self.open(OpenSteps(self.machine))
+        self.open(OpenSteps(self.machine.id))
 
     def action_sign(self) -> None:
         """Sign the check as complete."""

@@ -20,7 +20,7 @@ from reelcare.tui.screens.checks.walk_words import LABELS
 from reelcare.tui.text import join, lines, said
 from reelcare.tui.theme import state
 
-_TONE = {"right": "$text-success", "wrong": "bold $text-error", "noted": "$text-secondary"}
+_TONE = {"right": "$text-success", "wrong": "bold $text-error", "noted": "$foreground"}
 _MARKS = {"right": "■", "wrong": "✗", "noted": "•"}
 
 

@@ -11,6 +11,7 @@ from typing import ClassVar
 from textual import work
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
+from textual.content import Content
 from textual.widgets import Static
 
 from reelcare.core import units
@@ -18,12 +19,12 @@ from reelcare.core.evidence.failures.counts import about
 from reelcare.core.evidence.failures.exposure import Exposure, Unit
 from reelcare.core.evidence.failures.words import Costs, Told, sentences, tell
 from reelcare.core.text import _
+from reelcare.core.wording import count
 from reelcare.register.views import evidence
 from reelcare.tui.gathering import GatheringScreen
 from reelcare.tui.requests import AskText
 from reelcare.tui.text import lines, said
 from reelcare.tui.widgets.drawings.control_chart import FailureCurve
-from reelcare.tui.widgets.key_line import KeyLine
 from reelcare.tui.widgets.rows import Cell, Column, Row, Rows
 
 
@@ -45,9 +46,8 @@ class Failures(GatheringScreen):
         self.found: dict[str, list[tuple[str, Exposure]]] = {}
         self.told: list[Told] = []
 
-    def compose(self) -> ComposeResult:
+    def body(self) -> ComposeResult:
         """The list, the sentences, and the curve of the part under the cursor."""
-        yield self.head()
         yield Rows(
             (
                 Column("part", 14, 1, grows=True),
@@ -62,11 +62,14 @@ class Failures(GatheringScreen):
         )
         yield Static(id="sentences")
         yield FailureCurve(id="chart")
-        yield KeyLine()
 
-    def where(self) -> str:
+    def page(self) -> str:
+        """What ages the parts."""
+        return f"Failures  by {'metres' if self.metres else 'hours'}"
+
+    def counts(self) -> Content:
         """How many failures."""
-        return f"Failures   {sum(one.failures for one in self.told)} on {len(self.told)} parts"
+        return said(f"{count(sum(one.failures for one in self.told), 'failure')} on {count(len(self.told), 'part')}")
 
     def fill(self) -> None:
         """Read the exposures and show every part that failed."""

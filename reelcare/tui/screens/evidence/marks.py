@@ -10,13 +10,13 @@ from typing import ClassVar
 
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
+from textual.content import Content
 from textual.widgets import Static
 
 from reelcare.core.checks.quality import Person, Share, people, same_readings
 from reelcare.register.views import marks
 from reelcare.tui.base import ListScreen
 from reelcare.tui.text import lines, said
-from reelcare.tui.widgets.key_line import KeyLine
 from reelcare.tui.widgets.rows import Cell, Column, Row, Rows
 
 SPANS = (4, 13, 52)
@@ -37,10 +37,8 @@ class Marks(ListScreen):
         super().__init__()
         self.span = 1
 
-    def compose(self) -> ComposeResult:
+    def body(self) -> ComposeResult:
         """People, then readings that stay the same."""
-        yield self.head()
-        yield Static(id="filter", classes="note")
         yield Rows(
             (
                 Column("who", 14, 1, grows=True),
@@ -54,20 +52,20 @@ class Marks(ListScreen):
             empty="No check was ended in this time.",
         )
         yield Static(id="visit")
-        yield KeyLine()
 
-    def where(self) -> str:
+    def page(self) -> str:
         """Over which time."""
-        return f"Marks   the last {SPANS[self.span]} weeks"
+        return f"Marks  the last {SPANS[self.span]} weeks"
+
+    def counts(self) -> Content:
+        """What the figures are, and what they are not."""
+        return said("How often a check found anything, and how many answers took under 1 s. It accuses nobody.")
 
     def fill(self) -> None:
         """Gather the checks and show them."""
         now = self.now()
         checks = marks.checks_between(self.register, now - timedelta(weeks=SPANS[self.span]), now)
         everyone, each = people(checks)
-        self.query_one("#filter", Static).update(
-            said("How often a check found anything, and how many answers took less than a second. It accuses nobody.")
-        )
         self.query_one(Rows).show([_row(one) for one in (everyone, *each)] if checks else [])
         told = [
             f"{self.register.card(one.machine).tag}: {one.question} read as {one.seen} in {one.checks} checks in a row"

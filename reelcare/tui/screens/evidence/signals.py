@@ -10,6 +10,7 @@ from typing import ClassVar
 from textual import on, work
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
+from textual.content import Content
 from textual.widgets import Static
 
 from reelcare.core import entries as e
@@ -22,8 +23,8 @@ from reelcare.tui.requests import OpenBench, OpenFailures
 from reelcare.tui.text import said
 from reelcare.tui.theme import TONES, state
 from reelcare.tui.widgets.drawings.control_chart import ControlChart
-from reelcare.tui.widgets.key_line import KeyLine
 from reelcare.tui.widgets.rows import Cell, Column, Row, Rows
+from reelcare.tui.widgets.standing_line import counted
 
 ORDER = {"drifting": 0, "steady": 1, "learning": 2}
 
@@ -32,6 +33,7 @@ class Signals(GatheringScreen):
     """The signals of all machines."""
 
     CSS_PATH = "../signals.tcss"
+    PAGE = "Signals"
     HELP = "A drift holds nothing: it says what to look at before a person would see it."
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("enter", "bench", "Bench", id="signals.bench", tooltip="Opens the bench on this machine"),
@@ -44,9 +46,8 @@ class Signals(GatheringScreen):
         super().__init__()
         self.shown: list[tuple[MachineSignals, Signal]] = []
 
-    def compose(self) -> ComposeResult:
+    def body(self) -> ComposeResult:
         """The list, then the chart of the row under the cursor."""
-        yield self.head()
         yield Rows(
             (
                 Column("machine", 8, 1),
@@ -62,12 +63,11 @@ class Signals(GatheringScreen):
         )
         yield Static(id="says")
         yield ControlChart(id="chart")
-        yield KeyLine()
 
-    def where(self) -> str:
-        """How many drift."""
-        drifting = sum(signal.state == "drifting" for _, signal in self.shown)
-        return f"Signals   {drifting} drifting"
+    def counts(self) -> Content:
+        """How many signals drift, are steady, or are still learned."""
+        states = [signal.state for _, signal in self.shown]
+        return counted((word, states.count(word), word) for word in ORDER)
 
     def fill(self) -> None:
         """Read the run logs and show every signal, what drifts first."""

@@ -8,15 +8,12 @@ from typing import ClassVar
 from textual import on, work
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
-from textual.widgets import Static
 
 from reelcare.core import entries as e
 from reelcare.register.views import book
 from reelcare.register.views.book import BookLine
 from reelcare.tui.base import ListScreen
 from reelcare.tui.requests import AskText, OpenBook, ShowEntry
-from reelcare.tui.text import said
-from reelcare.tui.widgets.key_line import KeyLine
 from reelcare.tui.widgets.rows import Cell, Column, Row, Rows
 
 FILTERS: tuple[tuple[str, tuple[str, ...]], ...] = (
@@ -65,10 +62,8 @@ class Book(ListScreen):
         self.filter = 0
         self.lines: list[BookLine] = []
 
-    def compose(self) -> ComposeResult:
-        """The filter in words, then the list."""
-        yield self.head()
-        yield Static(id="filter", classes="note")
+    def body(self) -> ComposeResult:
+        """The list."""
         yield Rows(
             (
                 Column("when", 16, 1),
@@ -80,17 +75,15 @@ class Book(ListScreen):
             id="book",
             empty="Nothing of this kind.",
         )
-        yield KeyLine()
 
-    def where(self) -> str:
-        """The machine."""
-        return f"{self.tag}  Book"
+    def page(self) -> str:
+        """What the filter lets through, and how much of it."""
+        return f"Book, {FILTERS[self.filter][0]}: {len(self.lines)}"
 
     def fill(self) -> None:
         """Read the book and show what the filter lets through."""
-        name, kinds = FILTERS[self.filter]
+        _, kinds = FILTERS[self.filter]
         self.lines = book.book(self.register, self.machine_id, kinds=kinds)
-        self.query_one("#filter", Static).update(said(f"{name}: {len(self.lines)}"))
         self.query_one(Rows).show(self)
         self.refresh_head()
 

@@ -18,12 +18,12 @@ from reelcare.tui.base import BaseScreen
 from reelcare.tui.requests import OpenBook, OpenCard, OpenPlan
 from reelcare.tui.text import join, lines
 from reelcare.tui.widgets.drawings.machine_plan import MachinePlan
-from reelcare.tui.widgets.key_line import KeyLine
 
 
 class CardPage(BaseScreen):
     """The card of one machine."""
 
+    PAGE = "Card"
     CSS_PATH = "../form.tcss"
 
     BINDINGS: ClassVar[list[BindingType]] = [
@@ -36,25 +36,19 @@ class CardPage(BaseScreen):
         super().__init__()
         self.machine_id = request.machine
 
-    def compose(self) -> ComposeResult:
+    def body(self) -> ComposeResult:
         """Particulars at the left, drawing at the right."""
         self.machine = yard.machine_now(self.register, self.machine_id, self.now(), forecasts=False)
-        yield self.head()
         with Horizontal():
             with VerticalScroll(classes="form"):
                 yield Static(id="particulars")
             yield MachinePlan(self.machine.card)
-        yield KeyLine()
 
     def on_mount(self) -> None:
         """Fill the page."""
         self.fill()
         self.query_one(MachinePlan).light("", {})
         self.query_one(VerticalScroll).focus()
-
-    def where(self) -> str:
-        """The machine."""
-        return f"{self.machine.tag}  Card"
 
     def fill(self) -> None:
         """Show the card in the person's units."""

@@ -18,33 +18,31 @@ from reelcare.tui.screens.form import Form, FormField
 def counters_of(form: Form) -> list[e.Reading]:
     """The readings that a form's lines `hours` and `metres` give, where they are filled in."""
     found = []
-    hours, metres = form.value("hours"), form.value("metres")
-    if hours:
-        text = hours if units.split(hours)[1] else f"{hours} h"
-        found.append(e.Reading(counter="hours", value=round(units.read(text, "duration"))))
-    if metres:
-        length = form.quantity("metres", "length")
-        found.append(e.Reading(counter="metres", value=round((length or 0) * 1000)))
+    if form.value("hours"):
+        seconds = form.read("hours", lambda text: units.read(text if units.split(text)[1] else f"{text} h", "duration"))
+        found.append(e.Reading(counter="hours", value=round(seconds)))
+    length = form.quantity("metres", "length")
+    if length is not None:
+        found.append(e.Reading(counter="metres", value=round(length * 1000)))
     return found
 
 
 def tell_doubts(form: Form, machine: MachineNow, readings: Sequence[e.Reading], now: datetime) -> None:
     """Tell what is likely a slip in readings of a machine, as it stood before them: they are kept all the same."""
-    for one in readings:
-        for says in counting.doubtful(machine.state.counters, one, now):
-            form.host.tell(f"{machine.tag}  {says}", bad=True)
+    doubts = [says for one in readings for says in counting.doubtful(machine.state.counters, one, now)]
+    if doubts:
+        form.host.tell(f"{machine.tag}: kept, but look again: {'; '.join(doubts)}", bad=True)
 
 
 class CountersForm(Form):
     """The counters of one machine."""
 
+    PAGE = "Counters"
+
     def __init__(self, request: ReadCounters) -> None:
         super().__init__()
         self.machine = request.machine
-
-    def where(self) -> str:
-        """The machine."""
-        return f"{self.machine.tag}  Counters"
+        self.machine_id = request.machine.id
 
     def boxes(self) -> Sequence[tuple[str, str]]:
         """Whether a counter is new."""

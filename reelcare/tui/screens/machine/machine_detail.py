@@ -45,7 +45,7 @@ class MachineDetail:
         hose = units.show(totals.millimetres / 1000, "length", self.preferences.system)
         checked = ago(one.state.last_check, self.now) if one.state.last_check else "never"
         done = f"{totals.seconds / 3600:.0f} h, {hose}, {totals.runs} runs, checked {checked}"
-        yield join((one.tag, "bold $primary"), f"  {one.card.name}, {one.card.place}: {done}")
+        yield join((one.tag, "bold"), f"  {one.card.name}, {one.card.place}: {done}")
         for check in one.state.checks:
             begun = ago(check.begun, self.now)
             yield said(f"{state('open')}  {check.sheet}: begun {begun} by {check.by}, not signed yet")

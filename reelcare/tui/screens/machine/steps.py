@@ -1,4 +1,4 @@
-"""Steps: where the parts stand, what may be done now, and what stands in the way of the rest.
+"""Steps: the stops, which are always open, then the safe way to a goal, and where the parts stand.
 
 The rules of this file: the model of the machine judges, never this screen. What was answered in walk-rounds stands
 there from the start; what is not known can be looked at and said. Nothing is written down: a walk-round does that.
@@ -6,6 +6,8 @@ there from the start; what is not known can be looked at and said. Nothing is wr
 
 from __future__ import annotations
 
+import re
+from dataclasses import dataclass
 from typing import ClassVar
 
 from textual import on
@@ -13,19 +15,21 @@ from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 from textual.containers import Horizontal
 from textual.content import Content
+from textual.message import Message
 from textual.widgets import Static
 
-from reelcare.core.machine.model import Activity, MachineModel
-from reelcare.core.state.standing import Standing
+from reelcare.core.machine.model import Activity, Goal, MachineModel, Part
+from reelcare.core.text import _
+from reelcare.core.wording import Words
 from reelcare.core.wording import said as in_language
-from reelcare.register.reading import yard
 from reelcare.register.views import previous_answers
 from reelcare.tui.base import BaseScreen
 from reelcare.tui.requests import OpenSteps
 from reelcare.tui.text import join, lines, said
-from reelcare.tui.theme import state
-from reelcare.tui.widgets.key_line import KeyLine
 from reelcare.tui.widgets.rows import Cell, Column, Row, Rows
+
+SHORT = 24
+"""Cells of a column of short titles."""
 
 
 class StepRows(Rows):
@@ -34,6 +38,29 @@ class StepRows(Rows):
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("enter", "choose", "Do it", id="steps.do", tooltip="Does the step, or says what stands in the way"),
     ]
+
+    @dataclass
+    class PastEdge(Message):
+        """The cursor was to go beyond the first (-1) or the last row (1)."""
+
+        rows: StepRows
+        way: int
+
+        @property
+        def control(self) -> StepRows:
+            """The list that sent it."""
+            return self.rows
+
+    def action_move(self, by: int) -> None:
+        """Move the cursor by rows; from the edge into the next list."""
+        before = self.cursor
+        super().action_move(by)
+        if self.cursor == before:
+            self.post_message(self.PastEdge(self, by))
+
+    def action_edge(self, way: int) -> None:
+        """Move the cursor to the first or last row, and no further."""
+        super().action_move(way * self.count)
 
 
 class PartRows(Rows):
@@ -45,166 +72,258 @@ class PartRows(Rows):
 
 
 class Steps(BaseScreen):
-    """The positions of one machine, and what may be done."""
+    """What stops a machine, what may be done with it, and where its parts stand."""
 
     CSS_PATH = "../steps.tcss"
     HELP = "Enter on a step does it, or says what stands in the way; on a part (Tab), it says another position."
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding(
-            "g", "goal", "Where to", id="steps.goal", tooltip="The safe way to irrigating, the road, the other lane"
-        ),
+        Binding("g", "goal", "Goal", id="steps.goal", tooltip="The safe way to the next goal"),
+        Binding("a", "all", "All steps", id="steps.all", tooltip="Every step, or the way to the goal"),
         Binding("tab", "other", "Parts", id="steps.other", tooltip="From the steps to the parts, and back"),
         Binding("escape", "leave", "Back", id="steps.leave", tooltip="Back to where one came from"),
     ]
 
     def __init__(self, request: OpenSteps, table: MachineModel) -> None:
         super().__init__()
-        self.machine = request.machine
+        self.machine_id = request.machine
         self.table = table
+        self._to_stops = request.stop
         self.now_at: dict[str, str] = {}
-        self.goal = -1
-        self.held: frozenset[str] = frozenset()
+        self.goal = 0
+        self.everything = False
+        """Whether every step is shown, not only the way to the goal."""
+        self.shown: list[Activity | Part] = []
+        """What the list below the stops shows: activities, or parts that must be looked at before a way is known."""
 
-    def compose(self) -> ComposeResult:
-        """Steps at the left, parts at the right, the answer below."""
-        yield self.head()
-        yield Static(id="held", classes="note")
+    def page(self) -> str:
+        """The page, and the way that it shows."""
+        return _("Steps")
+
+    def body(self) -> ComposeResult:
+        """The stops, then the way to the goal and the parts, and the answer below."""
+        yield StepRows((), id="stops")
         with Horizontal(id="both"):
-            yield StepRows((Column("", 1, 1), Column("step", 30, 1, grows=True)), id="doing")
-            yield PartRows((Column("part", 18, 1), Column("stands", 14, 1, grows=True)), id="parts")
+            yield StepRows((), id="doing", empty=_("It is so already."))
+            yield PartRows((), id="parts")
         yield Static(id="answer")
-        yield KeyLine()
+        yield Static(id="positions")
 
     def on_mount(self) -> None:
-        """Begin with what the entries say."""
-        self.now_at = previous_answers.positions(self.register, self.machine.id, self.table, self.now())
+        """Begin with what the entries say, at the stops where one came for them."""
+        self.now_at = previous_answers.positions(self.register, self.machine_id, self.table, self.now())
+        self.query_one("#stops", Rows).styles.height = len(self.table.stops) + 1
+        self.refresh_head()
+        self.goal = list(self.table.goals).index("working on it") if self.held else 0
         self.fill()
         for rows in self.query(Rows):
-            self.watch(rows, "cursor", self._moved, init=False)
-        self.query_one("#doing", Rows).focus()
-
-    def where(self) -> str:
-        """The machine."""
-        return f"{self.machine.tag}  Steps"
+            self.watch(rows, "cursor", self._detail, init=False)
+            self.watch(rows, "has_focus", self._detail, init=False)
+        self.action_stop_now() if self._to_stops else self.query_one("#doing", Rows).focus()
 
     def fill(self) -> None:
-        """Show both lists anew, the cursors where they were."""
-        doing, parts = self.query_one("#doing", Rows), self.query_one("#parts", Rows)
-        standing = self.standing
-        self.held = frozenset(side for side, word in (("run", standing.run), ("road", standing.road)) if word == "held")
-        doing.show([self._step(one) for one in self.table.activities.values()], keep=doing.cursor)
-        parts.show([self._part(id) for id in self.table.parts], keep=parts.cursor)
+        """Show the lists anew, the cursors where they were."""
         self.refresh_head()
-        self._tell_holds(standing.held_for)
+        stops, doing, parts = (self.query_one(id, Rows) for id in ("#stops", "#doing", "#parts"))
+        stops.set_columns((Column(_("STOP NOW: any of these"), SHORT, 1), Column("", 30, 2, grows=True)))
+        parts.set_columns((Column(_("part"), 18, 1), Column(_("stands"), 14, 1, grows=True)))
+        stops.show([self._stop(one) for one in self.table.stops], keep=stops.cursor)
+        self.shown = self._all() if self.everything else self._way()
+        doing.set_columns(self._columns())
+        doing.show([self._row(number, one) for number, one in enumerate(self.shown, 1)], keep=doing.cursor)
+        parts.show([self._part(id) for id in self.table.parts], keep=parts.cursor)
         self._detail()
 
     @property
-    def standing(self) -> Standing:
-        """How the machine stands by now: a walk-round that one came from can have held it."""
-        return yard.machine_now(self.register, self.machine.id, self.now(), forecasts=False, permits=True).standing
+    def held(self) -> frozenset[str]:
+        """The sides for which the machine is held by now: a walk-round that one came from can have held it."""
+        assert self.seen is not None
+        standing = self.seen.standing
+        return frozenset(side for side, word in (("run", standing.run), ("road", standing.road)) if word == "held")
 
-    def _tell_holds(self, held_for: str) -> None:
-        """Say where the machine is held."""
-        held = self.query_one("#held", Static)
-        held.display = bool(held_for)
-        held.update(join((f"{state('held')} {held_for}", "$text-error")))
+    # what the lists show
 
-    def _step(self, one: Activity) -> Row:
-        free = not self.table.in_the_way(one.id, self.now_at) and not one.barred(self.held)
-        return (
-            Cell("✓" if free else "✗", "good" if free else "bad"),
-            Cell(self._said(one.says), "" if free else "faint"),
-        )
+    def _all(self) -> list[Activity | Part]:
+        return [one for one in self.table.activities.values() if not one.stop and not one.stands_for]
+
+    def _way(self) -> list[Activity | Part]:
+        """The steps to the goal; what must be looked at first, where no way is known."""
+        way = self.table.way_to_goal(self._goal.id, self.now_at, held=self.held)
+        return [*self.table.unknown(self.now_at)] if way is None else [*way]
+
+    @property
+    def _goal(self) -> Goal:
+        return list(self.table.goals.values())[self.goal]
+
+    def _columns(self) -> tuple[Column, ...]:
+        if self.everything:
+            possible = sum(isinstance(one, Activity) and self._allowed(one) for one in self.shown)
+            head = _("all {of}: {n} possible now", of=len(self.shown), n=possible)
+            return Column("", 2, 1), Column(head, max(SHORT, len(head)), 1), Column(_("changes"), 20, 2, grows=True)
+        to = _("way to: {goal}", goal=self._said(self._goal.short))
+        return Column("", 2, 1, right=True), Column(to, max(SHORT, len(to)), 1), Column("", 16, 2, grows=True)
+
+    def _stop(self, one: Activity) -> Row:
+        return Cell(self._said(one.short), "part"), Cell(_first_clause(self._said(one.caution or {})), "heed")
+
+    def _row(self, number: int, one: Activity | Part) -> Row:
+        name = self._said(one.short)
+        if isinstance(one, Part):
+            return Cell("?", "heed"), Cell(name), Cell(_("look at it: {at}", at=self._said(one.at)), "heed")
+        changes = self._changes(one)
+        if self.everything:
+            free = self._allowed(one)
+            sign = Cell("✓", "good") if free else Cell("✗", "bad")
+            return sign, Cell(name, "" if free else "faint"), Cell(changes, "faint")
+        first = number == 1
+        return Cell(str(number), "faint"), Cell(name, "part" if first else ""), Cell(changes, "" if first else "faint")
+
+    def _changes(self, one: Activity) -> str:
+        """What a step moves: `Drive → out`."""
+        moved = ((self.table.parts[part], how.to) for part, how in one.changes.items() if part in self.table.parts)
+        return ", ".join(f"{self._said(part.short)} → {self._said(part.positions[to])}" for part, to in moved)
 
     def _part(self, id: str) -> Row:
         part, where = self.table.parts[id], self.now_at.get(id)
-        shown = self._said(part.positions[where]) if where else "? not looked at"
-        return (Cell(self._said(part.says)), Cell(shown, "part" if where else "heed"))
+        shown = self._said(part.positions[where]) if where else _("? not looked at")
+        return (Cell(self._said(part.short)), Cell(shown, "part" if where else "heed"))
 
-    def _said(self, words: object) -> str:
-        return in_language(words, self.preferences.language)  # type: ignore[arg-type]  # the words of the table
+    def _said(self, words: Words) -> str:
+        return in_language(words, self.preferences.language)
+
+    def _allowed(self, one: Activity) -> bool:
+        return not self.table.in_the_way(one.id, self.now_at) and not one.barred(self.held)
 
     @property
-    def step(self) -> Activity:
-        """The step under the cursor."""
-        return list(self.table.activities.values())[self.query_one("#doing", Rows).cursor]
+    def step(self) -> Activity | Part | None:
+        """The row under the cursor of the list that one works in."""
+        if self.query_one("#stops", Rows).has_focus:
+            return self.table.stops[self.query_one("#stops", Rows).cursor]
+        if self.query_one("#parts", Rows).has_focus:
+            return list(self.table.parts.values())[self.query_one("#parts", Rows).cursor]
+        place = self.query_one("#doing", Rows).cursor
+        return self.shown[place] if place < len(self.shown) else None
 
     # the answer
 
-    def _moved(self) -> None:
-        """Another row: its own answer, and not that of the goal."""
-        self.goal = -1
-        self._detail()
-
     def _detail(self) -> None:
-        if self.goal >= 0:
-            self._tell_goal()
-            return
+        """Say of the row under the cursor whether it may be done now, and if not, what stands in the way."""
         one = self.step
-        way = self.table.in_the_way(one.id, self.now_at)
-        told: list[Content] = []
-        if not way and not one.barred(self.held):
-            told.append(
-                join(("✓ ", "bold $text-success"), (f"{self._said(one.says)}: may be done now", "$text-success"))
-            )
-            if one.caution:
-                told.append(join(("CAUTION ", "bold $text-warning"), (self._said(one.caution), "$text-warning")))
-        else:
-            wrong = [self.table.tell(each, self.preferences.language) for each in way if each.found is not None]
-            unseen = [self._said(self.table.parts[each.part].says) for each in way if each.found is None]
-            if one.barred(self.held):
-                wrong.insert(0, "the machine is held")
-            if unseen:
-                wrong.append(f"not looked at yet (Tab): {', '.join(unseen)}")
-            told.append(join(("✗ NOT NOW  ", "bold $text-error"), ("; ".join(wrong), "$text-error")))
-            if not unseen:
-                told.append(self._way(self.table.way_before(one.id, self.now_at, held=self.held)))
+        told = self._tell_look(one) if isinstance(one, Part) else self._tell_step(one) if one else []
         self.query_one("#answer", Static).update(lines(*told))
+        self.query_one("#positions", Static).update(self._positions())
 
-    def _way(self, steps: list[Activity] | None) -> Content:
+    def _tell_look(self, part: Part) -> list[Content]:
+        where = join((f"{self._said(part.says)}: ", "bold"), self._said(part.at))
+        if self.query_one("#parts", Rows).has_focus:
+            return [where, said(_("Enter says another position; Tab goes back to the steps."))]
+        return [where, said(_("No way is known before this is: look at it, Enter goes to its position."))]
+
+    def _tell_step(self, one: Activity) -> list[Content]:
+        if self._allowed(one):
+            may = _("may be done at any time") if one.stop else _("may be done now")
+            told = [join(("✓ ", "bold $text-success"), (f"{self._said(one.says)}: {may}", "$text-success"))]
+            if one.caution:
+                caution = (_("CAUTION"), "bold $text-warning"), (f" {self._said(one.caution)}", "$text-warning")
+                told.append(join(*caution))
+            return told
+        way = self.table.in_the_way(one.id, self.now_at)
+        wrong = [self.table.tell(each, self.preferences.language) for each in way if each.found is not None]
+        unseen = [self._said(self.table.parts[each.part].short) for each in way if each.found is None]
+        if one.barred(self.held):
+            wrong.insert(0, _("the machine is held"))
+        if unseen:
+            wrong.append(_("not looked at yet (Tab): {parts}", parts=", ".join(unseen)))
+        told = [join((_("✗ NOT NOW") + "  ", "bold $text-error"), ("; ".join(wrong), "$text-error"))]
+        if not unseen:
+            told.append(self._way_before(one))
+        return told
+
+    def _way_before(self, one: Activity) -> Content:
+        steps = self.table.way_before(one.id, self.now_at, held=self.held)
         if steps is None:
-            missing = ", ".join(self._said(one.says) for one in self.table.unknown(self.now_at))
-            return said(f"Look at these first (Tab): {missing}" if missing else "No safe way leads there from here.")
-        return said("first: " + " → ".join(self._said(one.says) for one in steps))
+            return said(_("No safe way leads there from here."))
+        return said(_("first: {steps}", steps=" → ".join(self._said(each.short) for each in steps)))
 
-    def _tell_goal(self) -> None:
-        goal = list(self.table.goals.values())[self.goal]
-        steps = self.table.way_to_goal(goal.id, self.now_at, held=self.held)
-        head = join(("to ", "bold"), (self._said(goal.says), "bold"))
-        way = said("It is so already.") if steps == [] else self._way(steps)
-        self.query_one("#answer", Static).update(lines(head, way))
+    def _positions(self) -> Content:
+        """Where the parts stand, in one text, for a window too narrow for the list of parts beside the steps."""
+        known = [
+            f"{self._said(part.short)} {self._said(part.positions[self.now_at[part.id]])}"
+            for part in self.table.parts.values()
+            if part.id in self.now_at
+        ]
+        unknown = [self._said(part.short) for part in self.table.unknown(self.now_at)]
+        asked = _("? not looked at: {parts}", parts=", ".join(unknown)) if unknown else ""
+        return lines(*([join((asked, "$text-warning"))] if asked else []), said(" · ".join(known), "$text-muted"))
 
     # keys
 
+    @on(Rows.Chosen, "#stops")
     @on(Rows.Chosen, "#doing")
     def _do(self) -> None:
-        """Do the step under the cursor, or say what stands in its way."""
-        self.goal = -1
+        """Do the step under the cursor, or say what stands in its way; a part leads to the list of parts."""
         one = self.step
-        if self.table.in_the_way(one.id, self.now_at) or one.barred(self.held):
+        if isinstance(one, Part):
+            self.query_one("#parts", Rows).cursor = list(self.table.parts).index(one.id)
+            self.action_other()
+        elif one is None or not self._allowed(one):
             self.app.bell()
             self._detail()
-            return
-        self.now_at = self.table.after(one.id, self.now_at)
-        self.fill()
+        else:
+            self.now_at = self.table.after(one.id, self.now_at)
+            self.fill()
+
+    @on(StepRows.PastEdge)
+    def _beyond(self, event: StepRows.PastEdge) -> None:
+        """From the last stop to the steps, and from the first step to the stops."""
+        if event.rows.id == "stops" and event.way > 0 and self.shown:
+            self.query_one("#doing", Rows).focus()
+        elif event.rows.id == "doing" and event.way < 0:
+            self.query_one("#stops", Rows).focus()
 
     @on(Rows.Chosen, "#parts")
     def _say_another(self) -> None:
         """Say another position of the part under the cursor."""
-        self.goal = -1
-        part = list(self.table.parts.values())[self.query_one("#parts", Rows).cursor]
+        part = self.step
+        assert isinstance(part, Part)
         choices = list(part.positions)
         now = self.now_at.get(part.id)
         self.now_at[part.id] = choices[(choices.index(now) + 1) % len(choices)] if now else choices[0]
         self.fill()
 
     def action_goal(self) -> None:
-        """The next of the goals, with its way."""
-        self.goal = (self.goal + 1) % len(self.table.goals)
-        self._detail()
+        """The way to the next of the goals."""
+        self.goal = (self.goal + (not self.everything)) % len(self.table.goals)
+        self._show_steps(everything=False)
+
+    def action_all(self) -> None:
+        """Every step, or the way again."""
+        self._show_steps(everything=not self.everything)
+
+    def _show_steps(self, *, everything: bool) -> None:
+        self.everything = everything
+        self.query_one("#doing", Rows).cursor = 0
+        self._turn_to("#doing")
+        self.fill()
 
     def action_other(self) -> None:
-        """From one list to the other."""
-        self.goal = -1
-        other = "#doing" if self.query_one("#parts", Rows).has_focus else "#parts"
-        self.query_one(other, Rows).focus()
+        """From the steps to the parts, and back."""
+        self._turn_to("#doing" if self.query_one("#parts", Rows).has_focus else "#parts")
+
+    def action_stop_now(self) -> None:
+        """To the first of the stops."""
+        self.query_one("#stops", Rows).cursor = 0
+        self._turn_to("#stops")
+
+    def _turn_to(self, list_: str) -> None:
+        self.set_class(list_ == "#parts", "-parts")
+        self.query_one(list_, Rows).focus()
+        self._detail()
+
+
+def _first_clause(text: str) -> str:
+    """A caution up to its first stop: the whole of it stands below.
+
+    >>> _first_clause("From the side, sleeves clear; walk off along the drum's axis.")
+    'From the side, sleeves clear'
+    """
+    return re.split(r"[;:.]", text, maxsplit=1)[0]

@@ -32,7 +32,6 @@ from reelcare.tui.screens.settings.set_up_texts import verdict_lines, warnings, 
 from reelcare.tui.text import join, said
 from reelcare.tui.widgets.inputs.fields import LineInput
 from reelcare.tui.widgets.inputs.growing_text import GrowingText
-from reelcare.tui.widgets.key_line import KeyLine
 from reelcare.tui.widgets.typed_quantity import with_unit
 
 OTHER = {"depth": "speed", "speed": "depth"}
@@ -46,6 +45,7 @@ class WishList(VerticalScroll, inherit_bindings=False, can_focus=False):
 class SetUp(BaseScreen):
     """One set of one machine."""
 
+    PAGE = "Set-up"
     CSS_PATH = "../set_up.tcss"
     HELP = "Faint values are worked out from the bright ones. Walk-rounds are held to the set that is kept."
     BINDINGS: ClassVar[list[BindingType]] = [
@@ -60,6 +60,7 @@ class SetUp(BaseScreen):
     def __init__(self, request: OpenSetUp, ground: sets.Ground) -> None:
         super().__init__()
         self.machine = request.machine
+        self.machine_id = request.machine.id
         self.ground = ground
         self.setting: Setting | None = None
 
@@ -68,30 +69,26 @@ class SetUp(BaseScreen):
         """Always: no single letter may leave a set behind."""
         return True
 
-    def compose(self) -> ComposeResult:
+    def body(self) -> ComposeResult:
         """Wishes, then the drum, the pressures and the sheet."""
-        yield self.head()
-        yield GrowingText(id="verdict")
+        yield GrowingText(id="verdict", grows=False)
         former = self._former()
         with Horizontal(id="set-up"):
             with WishList(id="wishes"):
                 for one in FIELDS:
                     with Horizontal(classes="wish"):
+                        yield Label("▸", classes="wish--mark")
                         yield Label(said(one.label), classes="wish--label")
                         yield LineInput(former.get(one.key, ""), id=one.key, max_length=40, select_on_focus=False)
             yield SetUpAnswer(id="answer")
         yield GrowingText(id="warned")
         yield Static(id="hint")
-        yield KeyLine()
 
     def on_mount(self) -> None:
         """Work out what stands there from the start."""
+        self.refresh_head()
         self.show_set()
         self.query_one("#spacing", LineInput).focus()
-
-    def where(self) -> str:
-        """The machine."""
-        return f"{self.machine.tag}  Set-up"
 
     def _former(self) -> dict[str, str]:
         """The wishes of the set before this one, but for its times: fields and lanes are alike."""

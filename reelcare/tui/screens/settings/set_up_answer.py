@@ -19,10 +19,6 @@ from reelcare.tui.widgets.drawings.limit_bars import LimitBars
 from reelcare.tui.widgets.drawings.pressure_line import PressureLine
 from reelcare.tui.widgets.inputs.growing_text import GrowingText
 
-MOST_BARS = 9
-"""So many limits are shown, where there is room for them: the tightest."""
-
-
 DRUM_FROM = 100
 """The drum is drawn in terminals of so many columns; its coils are told in words in narrower ones."""
 
@@ -46,7 +42,7 @@ class SetUpAnswer(Vertical):
         self.query_one(GrowingText).show(told or [said("Say lane spacing and pull-out.")])
         bars = bars_of(setting, system)
         self.query_one(LimitBars).display = bool(bars)
-        self.query_one(LimitBars).judge(bars[:MOST_BARS])
+        self.query_one(LimitBars).judge(bars)
         self._show_drum(setting, ground, drawn)
         self._show_pressure(setting, ground, system)
 

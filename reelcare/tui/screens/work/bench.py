@@ -7,18 +7,15 @@ from typing import ClassVar
 from textual import on, work
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
-from textual.widgets import Static
 
 from reelcare.core.service.due_line import DueLine
 from reelcare.core.state.machine_now import MachineNow
 from reelcare.core.state.machine_state import OpenFault
-from reelcare.core.wording import day
+from reelcare.core.wording import count, day
 from reelcare.register.reading import yard
 from reelcare.tui import requests
 from reelcare.tui.base import ListScreen
-from reelcare.tui.text import said
 from reelcare.tui.theme import TONES, state
-from reelcare.tui.widgets.key_line import KeyLine
 from reelcare.tui.widgets.rows import Cell, Column, Row, Rows
 
 COLUMNS = (
@@ -55,33 +52,26 @@ class Bench(ListScreen):
         self.machine: MachineNow | None = None
         self.lines: list[OpenFault | DueLine] = []
 
-    def compose(self) -> ComposeResult:
-        """Totals on top, then one list."""
-        yield self.head()
-        yield Static(id="totals", classes="note")
+    def body(self) -> ComposeResult:
+        """One list."""
         yield Rows(COLUMNS, id="bench", empty="Nothing is faulty, and the plan has no items.", enter_chooses=False)
-        yield KeyLine()
 
     def first_row(self) -> int:
         """The item that one came for."""
         found = (place for place, one in enumerate(self.lines) if isinstance(one, DueLine) and one.item.id == self.item)
         return next(found, 0)
 
-    def where(self) -> str:
-        """The machine and its standing."""
+    def page(self) -> str:
+        """What the machine has done."""
         if self.machine is None:
             return "Bench"
-        stands = self.machine.standing
-        return f"{self.machine.tag}  Bench   run: {state(stands.run)}  road: {state(stands.road)}"
+        totals = self.machine.state.totals
+        return f"Bench  {totals.seconds / 3600:.0f} h, {self.length(totals.millimetres)}, {count(totals.runs, 'run')}"
 
     def fill(self) -> None:
         """Read the machine and show it."""
         self.machine = yard.machine_now(self.register, self.machine_id, self.now(), permits=True)
         self.lines = [*self.machine.faults, *self.machine.dues]
-        totals = self.machine.state.totals
-        self.query_one("#totals", Static).update(
-            said(f"{totals.seconds / 3600:.1f} h, {self.length(totals.millimetres)} of hose, {totals.runs} runs")
-        )
         self.query_one(Rows).show([self._row(one) for one in self.lines])
         self.refresh_head()
 

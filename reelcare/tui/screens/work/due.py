@@ -9,7 +9,7 @@ from typing import ClassVar
 from textual import on
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
-from textual.widgets import Static
+from textual.content import Content
 
 from reelcare.core.parts import PARTS
 from reelcare.core.service import due_list
@@ -21,11 +21,10 @@ from reelcare.register.views.due_list import due_list as read_due_list
 from reelcare.tui import yard_reading
 from reelcare.tui.gathering import GatheringScreen
 from reelcare.tui.requests import OpenBench, OpenPlan, OpenWeeks
-from reelcare.tui.text import said
 from reelcare.tui.theme import TONES, state
 from reelcare.tui.widgets.drawings.time_line import scale, time_cell
-from reelcare.tui.widgets.key_line import KeyLine
 from reelcare.tui.widgets.rows import Cell, Column, Row, Rows
+from reelcare.tui.widgets.standing_line import counted
 
 WIDE = 110
 """Columns from which on whole titles have room."""
@@ -61,10 +60,8 @@ class DueList(GatheringScreen):
         self.lines: list[DueLine] = []
         self.listed: tuple[due_list.DueRow, ...] = ()
 
-    def compose(self) -> ComposeResult:
-        """The filter in words, then the list."""
-        yield self.head()
-        yield Static(id="filter", classes="note")
+    def body(self) -> ComposeResult:
+        """The list."""
         width = self._line_width()
         yield Rows(
             (
@@ -79,14 +76,20 @@ class DueList(GatheringScreen):
             id="due",
             empty="Nothing is due in this window.",
         )
-        yield KeyLine()
 
     def _line_width(self) -> int:
         return 36 if self.app.size.width >= WIDE else 14
 
-    def where(self) -> str:
-        """How much is overdue."""
-        return _("Due   {counts}", counts=due_list.counts_in_words(self.all))
+    def page(self) -> str:
+        """What the filter lets through."""
+        return f"Due  {self._window[0]}, {self.place or 'all places'}, {self.part or 'all parts'}"
+
+    def counts(self) -> Content:
+        """How much is overdue, due and soon, and how much of it is shown."""
+        found = due_list.counts(self.all)
+        told = [(word, found[word], _(due_list.STATE_WORDS[word])) for word in ("overdue", "due", "soon")]
+        some = _("{n} shown", n=len(self.lines)) if len(self.lines) != len(self.all) else ""
+        return counted(told, some)
 
     def fill(self) -> None:
         """Read what is due and show what the filter lets through."""
@@ -110,8 +113,6 @@ class DueList(GatheringScreen):
         self.lines = [one for one in self._in_window() if wanted.takes(one)]
         days = self._window[1]
         self.listed = due_list.rows(self.lines, everything=days is None, coming=bool(days)).rows
-        where = f"{self.place or 'all places'}; {self.part or 'all parts'}"
-        self.query_one("#filter", Static).update(said(f"{self._window[0]}; {where}: {len(self.lines)}"))
         self.query_one(Rows).show(self)
         self.refresh_head()
 

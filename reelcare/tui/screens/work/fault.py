@@ -3,17 +3,16 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from difflib import get_close_matches
 from typing import Any
 
 from textual.widget import Widget
 from textual.widgets import Static
 
 from reelcare.core import entries as e
-from reelcare.core import units
 from reelcare.core.parts import PARTS, default_retest
 from reelcare.core.state import fix_by
 from reelcare.core.state.machine_state import Holds
-from reelcare.core.wording import nearest
 from reelcare.core.wording import said as in_language
 from reelcare.tui.requests import LogFault, LogFaultStep
 from reelcare.tui.screens.form import Form, FormField
@@ -37,15 +36,12 @@ _CAUTIONS: dict[str, dict[str, str]] = {
 class FaultForm(Form):
     """A fault on a machine, against a part; it holds, or is to be fixed by a limit."""
 
+    PAGE = "New fault"
     KEEP = "Note the fault"
 
     def __init__(self, request: LogFault) -> None:
         super().__init__()
-        self.machine, self.tag, self.part = request.machine, request.tag, request.part
-
-    def where(self) -> str:
-        """The machine."""
-        return f"{self.tag}  Fault"
+        self.machine_id, self.tag, self.part = request.machine, request.tag, request.part
 
     def before(self) -> Sequence[Widget]:
         """The parts there are."""
@@ -68,24 +64,22 @@ class FaultForm(Form):
         """Write the fault down."""
         part = self.value("part").lower()
         if part not in PARTS:
-            return self.wrong(f"part: {part!r}{nearest(part, PARTS)}", "part")
+            meant = get_close_matches(part, PARTS, n=1)
+            known = f"did you mean {meant[0]}?" if meant else "take one of those above."
+            return self.wrong(f"No part {part!r}: {known}", "part")
         if not self.value("says"):
             return self.wrong("what is wrong: say it in a few words", "says")
         limits: dict[str, Any] = {}
         if self.value("fix_by"):
             if self.ticked("hold"):
                 return self.wrong("it either holds now or is to be fixed by a limit; leave one out", "fix_by")
-            try:
-                limits = fix_by.read(
-                    self.value("fix_by"), self.register.state(self.machine).totals, self.local(self.now()).date()
-                )
-            except units.UnitsError as why:
-                return self.wrong(f"fix by: {why}", "fix_by")
+            totals, today = self.register.state(self.machine_id).totals, self.local(self.now()).date()
+            limits = self.read("fix_by", lambda text: fix_by.read(text, totals, today))
         holds: Holds = "both" if self.ticked("hold") else ""
         retest = self.value("retest") or (default_retest(part, self.preferences.language) if holds else "")
         what = e.Fault(part=part, says=self.value("says"), holds=holds, retest=retest, **limits)
         host = self.host
-        kept = host.write(lambda: self.register.add(what, machine=self.machine, by=host.person, now=self.now()))
+        kept = host.write(lambda: self.register.add(what, machine=self.machine_id, by=host.person, now=self.now()))
         if kept is not None:
             host.tell(f"{self.tag}: fault on the {part} noted")
         return kept is not None
@@ -96,7 +90,7 @@ class FaultStepForm(Form):
 
     def __init__(self, request: LogFaultStep) -> None:
         super().__init__()
-        self.machine, self.tag, self.fault = request.machine, request.tag, request.fault
+        self.machine_id, self.tag, self.fault = request.machine, request.tag, request.fault
 
     @property
     def step(self) -> str:
@@ -107,9 +101,9 @@ class FaultStepForm(Form):
             return "re-test"
         return "release"
 
-    def where(self) -> str:
-        """The machine and the step."""
-        return f"{self.tag}  {self.step.capitalize()} of the {self.fault.part}"
+    def page(self) -> str:
+        """The step."""
+        return f"{self.step.capitalize()} of the {self.fault.part}"
 
     def before(self) -> Sequence[Widget]:
         """What is wrong, and what this step asks."""
@@ -151,7 +145,7 @@ class FaultStepForm(Form):
         else:
             what = e.Release(fault=self.fault.id, says=says)
         host = self.host
-        kept = host.write(lambda: self.register.add(what, machine=self.machine, by=host.person, now=self.now()))
+        kept = host.write(lambda: self.register.add(what, machine=self.machine_id, by=host.person, now=self.now()))
         if kept is None:
             return False
         passed = not isinstance(what, e.Retest) or what.passed

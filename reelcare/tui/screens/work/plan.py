@@ -7,13 +7,14 @@ from typing import ClassVar
 from textual import on, work
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
+from textual.content import Content
 from textual.widgets import Static
 
 from reelcare.core.service.plan import Interval, Item, Plan
+from reelcare.core.wording import count
 from reelcare.tui.base import ListScreen
 from reelcare.tui.requests import ChangePlanItem, OpenPlan
 from reelcare.tui.text import said
-from reelcare.tui.widgets.key_line import KeyLine
 from reelcare.tui.widgets.rows import Cell, Column, Row, Rows
 
 COLUMNS = (
@@ -39,26 +40,28 @@ class PlanPage(ListScreen):
 
     def __init__(self, request: OpenPlan) -> None:
         super().__init__()
-        self.machine_id, self.tag = request.machine, request.tag
+        self.machine_id, self.tag = request.machine or "", request.tag
         self.plan = Plan.empty()
 
-    def compose(self) -> ComposeResult:
+    def body(self) -> ComposeResult:
         """Which plan it is, then its items."""
-        yield self.head()
         yield Static(id="whose", classes="note")
         yield Rows(COLUMNS, id="plan-items", empty="No plan is in force yet.", enter_chooses=False)
-        yield KeyLine()
 
-    def where(self) -> str:
+    def page(self) -> str:
         """Whose plan it is."""
-        return f"{self.tag}  Plan" if self.tag else "Plan for all"
+        return "Plan" if self.tag else "Plan for all machines without one of their own"
+
+    def counts(self) -> Content:
+        """How many items there are, and how many of them hold."""
+        holding = sum(item.stop for item in self.plan.items)
+        return said(f"{count(len(self.plan.items), 'item')}, {holding} of them hold when past their grace")
 
     def fill(self) -> None:
         """Read the plan and show it."""
-        self.plan = self.register.plans().newest(self.machine_id or "")
+        self.plan = self.register.plans().newest(self.machine_id)
         title = self.plan.title.get(self.preferences.language, self.plan.title.get("en", ""))
-        whose = f"for {self.tag}" if self.tag else "for all machines without one of their own"
-        self.query_one("#whose", Static).update(said(f"{title}; {whose}. The machine's own manual comes first."))
+        self.query_one("#whose", Static).update(said(f"{title}. The machine's own manual comes first."))
         self.query_one(Rows).show([self._row(item) for item in self.plan.items])
         self.refresh_head()
 
@@ -90,4 +93,4 @@ class PlanPage(ListScreen):
         """Change the figures of the item under the cursor."""
         place = self.query_one(Rows).cursor
         if place < len(self.plan.items) and await self.host.may_write("plan"):
-            self.open(ChangePlanItem(self.machine_id, self.where(), self.plan.items[place]))
+            self.open(ChangePlanItem(self.machine_id or None, self.where(), self.plan.items[place]))

@@ -26,11 +26,12 @@ class PlanItemForm(Form):
 
     def __init__(self, request: ChangePlanItem) -> None:
         super().__init__()
-        self.machine_id, self.whose, self.item = request.machine, request.whose, request.item
+        self.machine_id, self.whose, self.item = request.machine or "", request.whose, request.item
 
-    def where(self) -> str:
-        """Whose plan, and which item."""
-        return f"{self.whose}  {self.item.title(self.preferences.language)}"
+    def page(self) -> str:
+        """Which item of the plan."""
+        title = self.item.title(self.preferences.language)
+        return title if self.machine_id else f"{self.whose}: {title}"
 
     def before(self) -> Sequence[Widget]:
         """What an empty line means."""
@@ -43,9 +44,7 @@ class PlanItemForm(Form):
     def form_lines(self) -> Sequence[FormField]:
         """Every limb, every first limb, grace."""
         table = next(
-            one
-            for one in to_plain(self.register.plans().newest(self.machine_id or ""))["items"]
-            if one["id"] == self.item.id
+            one for one in to_plain(self.register.plans().newest(self.machine_id))["items"] if one["id"] == self.item.id
         )
         first = table.get("first", {})
         return (
@@ -63,16 +62,13 @@ class PlanItemForm(Form):
         for name in LIMBS:
             text = self.value(f"{which}-{name}")
             if text:
-                try:
-                    figure = units.number(text)
-                except units.UnitsError as why:
-                    raise units.UnitsError(f"{which}, {name}: {why}") from None
+                figure = self.read(f"{which}-{name}", units.number)
                 found[name] = int(figure) if figure == int(figure) else figure
         return found
 
     def keep(self) -> bool:
         """Write the new plan down."""
-        host, machine = self.host, self.machine_id
+        host, machine = self.host, self.machine_id or None
         # what somebody else has changed since this form was opened stays changed
         plain = to_plain(self.register.plans().newest(machine or ""))
         if self.item.id not in [table["id"] for table in plain["items"]]:
@@ -85,7 +81,7 @@ class PlanItemForm(Form):
             table.pop("first", None)
             if first:
                 table["first"] = first
-            grace = units.number(self.value("grace") or "0")
+            grace = self.read("grace", lambda text: units.number(text or "0"))
             table["grace"] = int(grace) if grace == int(grace) else grace
             table["stop"] = self.ticked("stop")
         try:

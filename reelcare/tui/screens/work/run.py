@@ -11,8 +11,7 @@ from textual.widgets import Static
 from reelcare.core import entries as e
 from reelcare.core import units
 from reelcare.core.entries import STOPPED_BY
-from reelcare.core.typed_time import TimeError, read_time
-from reelcare.core.units import UnitsError
+from reelcare.core.typed_time import read_time
 from reelcare.core.wording import nearest
 from reelcare.register.acts import sets
 from reelcare.tui.requests import LogRun
@@ -24,13 +23,12 @@ from reelcare.tui.theme import state
 class RunForm(Form):
     """One run of one machine."""
 
+    PAGE = "Run"
+
     def __init__(self, request: LogRun) -> None:
         super().__init__()
         self.machine = request.machine
-
-    def where(self) -> str:
-        """The machine."""
-        return f"{self.machine.tag}  Run"
+        self.machine_id = request.machine.id
 
     def before(self) -> Sequence[Widget]:
         """What the run will use up."""
@@ -47,11 +45,11 @@ class RunForm(Form):
             FormField("ended", "ended", f"{self.local(self.now()):%Y-%m-%d %H:%M}"),
             FormField("metres", "hose reeled in", "", "320 m"),
             FormField("stopped", "stopped by", "end stop", ", ".join(STOPPED_BY)),
-            FormField("speed", "planned travel speed", self._planned_speed(), "22 m/h (may stay empty)"),
-            FormField("inlet", "inlet pressure", "", "6.5 bar (may stay empty)"),
-            FormField("gun", "gun pressure", "", "may stay empty"),
-            FormField("loss", "loss across the drive", "", "may stay empty"),
-            FormField("dwell", "planned dwell", "", "60 min (may stay empty)"),
+            FormField("speed", "planned travel speed", self._planned_speed(), "22 m/h (blank if not read)"),
+            FormField("inlet", "inlet pressure", "", "6.5 bar (blank if not read)"),
+            FormField("gun", "gun pressure", "", "blank if not read"),
+            FormField("loss", "loss across the drive", "", "blank if not read"),
+            FormField("dwell", "planned dwell", "", "60 min (blank if not planned)"),
             FormField("place", "place", self.machine.card.place),
             FormField("notes", "notes"),
         )
@@ -61,26 +59,16 @@ class RunForm(Form):
         planned = sets.planned_for(self.register, self.machine.id, self.now()).get("planned_speed")
         return "" if planned is None else units.show(units.read(planned, "speed"), "speed", self.preferences.system)
 
-    def _time(self, id: str) -> datetime | None:
-        try:
-            return read_time(self.value(id), self.register.zone, "2026-05-01 06:30")
-        except TimeError as why:
-            self.wrong(f"{id}: {why}", id)
-            return None
+    def _time(self, id: str) -> datetime:
+        return self.read(id, lambda text: read_time(text, self.register.zone, "2026-05-01 06:30"))
 
-    def _whole(self, id: str, quantity: str, scale: float, role: str = "") -> int | None:
-        try:
-            found = self.quantity(id, quantity, role)  # type: ignore[arg-type]  # names of this form's own
-        except UnitsError as why:
-            raise UnitsError(f"{id}: {why}") from None
+    def _whole(self, id: str, quantity: units.Quantity, scale: float, role: str = "") -> int | None:
+        found = self.quantity(id, quantity, role)
         return round(found * scale) if found is not None else None
 
     def keep(self) -> bool:
         """Write the run down."""
-        started = self._time("started")
-        ended = self._time("ended") if started else None
-        if started is None or ended is None:
-            return False
+        started, ended = self._time("started"), self._time("ended")
         metres = self._whole("metres", "length", 1000)
         if metres is None:
             return self.wrong("hose reeled in: how far did the cart come home?", "metres")
@@ -109,7 +97,9 @@ class RunForm(Form):
             return False
         totals = self.register.state(self.machine.id).totals
         hours, hose = f"{totals.seconds / 3600:.0f} h", self.length(totals.millimetres)
-        host.tell(f"{self.machine.tag}: now {hours}, {hose}, {totals.runs} runs")
+        says = f"{self.machine.tag}: now {hours}, {hose}, {totals.runs} runs"
         if stopped == "fault":
-            host.tell("Stopped by a fault: note it with f in the yard, so that it is not forgotten.", bad=True)
+            host.tell(f"{says}. It was stopped by a fault: f in the yard notes it.", asks=True)
+        else:
+            host.tell(says)
         return True

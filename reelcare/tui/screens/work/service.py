@@ -32,11 +32,12 @@ class ServiceForm(Form):
     def __init__(self, request: LogService) -> None:
         super().__init__()
         self.machine = request.machine
+        self.machine_id = request.machine.id
         self.line = request.line
 
-    def where(self) -> str:
-        """The machine and the service."""
-        return f"{self.machine.tag}  {self.line.item.title(self.preferences.language)}"
+    def page(self) -> str:
+        """The service."""
+        return self.line.item.title(self.preferences.language)
 
     def before(self) -> Sequence[Widget]:
         """Where it stands, cautions, supplies."""
@@ -69,13 +70,13 @@ class ServiceForm(Form):
                 "hours",
                 "hour counter shows",
                 "",
-                f"life total {totals.seconds / 3600:.1f} h (may stay empty)",
+                f"life total {totals.seconds / 3600:.1f} h (blank if not read)",
             ),
             FormField(
                 "metres",
                 "metre counter shows",
                 "",
-                f"life total {self.length(totals.millimetres)} (may stay empty)",
+                f"life total {self.length(totals.millimetres)} (blank if not read)",
             ),
             FormField("note", "note"),
         )
@@ -83,9 +84,10 @@ class ServiceForm(Form):
     def keep(self) -> bool:
         """Write the service down, with its readings."""
         item, language = self.line.item, self.preferences.language
-        missing = [one for place, one in enumerate(item.isolate) if not self.ticked(f"safe-{place}")]
+        missing = [place for place in range(len(item.isolate)) if not self.ticked(f"safe-{place}")]
         if missing:
-            return self.wrong(f"not confirmed as made safe: {', '.join(missing)}", "box-safe-0")
+            others = f" {len(missing) - 1} more below." if len(missing) > 1 else ""
+            return self.wrong(f"Needed before this work: tick it once it is so.{others}", f"box-safe-{missing[0]}")
         steps = [in_language(one, language) for place, one in enumerate(item.steps) if self.ticked(f"step-{place}")]
         if len(steps) < len(item.steps) and not self.value("note"):
             return self.wrong("a step is not ticked: do it, or say in the note why it was left out", "note")

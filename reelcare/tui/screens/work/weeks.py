@@ -12,17 +12,17 @@ from typing import ClassVar
 from textual import on
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
+from textual.content import Content
 from textual.widgets import Static
 
 from reelcare.core.service.due_line import DueLine
 from reelcare.core.service.due_list import DueFilter
 from reelcare.core.service.workload import WEEK, Visit, Week, monday, workload
-from reelcare.core.wording import duration
+from reelcare.core.wording import count, duration
 from reelcare.register.views.due_list import lines_until
 from reelcare.tui.gathering import GatheringScreen
 from reelcare.tui.requests import OpenBench
 from reelcare.tui.text import lines, said
-from reelcare.tui.widgets.key_line import KeyLine
 from reelcare.tui.widgets.rows import Cell, Column, Row, Rows
 
 SPANS = (6, 13, 52)
@@ -49,10 +49,8 @@ class Weeks(GatheringScreen):
         self.weeks: list[Week] = []
         self.shown: list[tuple[Week, Visit | None]] = []
 
-    def compose(self) -> ComposeResult:
-        """The filter in words, the list, and the row under the cursor in full."""
-        yield self.head()
-        yield Static(id="filter", classes="note")
+    def body(self) -> ComposeResult:
+        """The list, and the row under the cursor in full."""
         yield Rows(
             (
                 Column("week of", 12, 1),
@@ -66,11 +64,16 @@ class Weeks(GatheringScreen):
             empty="Nothing falls due in these weeks.",
         )
         yield Static(id="visit")
-        yield KeyLine()
 
-    def where(self) -> str:
+    def page(self) -> str:
+        """The weeks that are shown, and where."""
+        return f"Weeks  the next {SPANS[self.span]} weeks, {self.place or 'all places'}"
+
+    def counts(self) -> Content:
         """How much there is to do."""
-        return f"Weeks   {duration(sum(week.minutes for week in self.weeks))} in {SPANS[self.span]} weeks"
+        jobs = sum(len(visit.jobs) for week in self.weeks for visit in week.visits)
+        hours = duration(sum(week.minutes for week in self.weeks))
+        return said(f"{count(jobs, 'service')}, {hours}" if jobs else "nothing to do")
 
     def fill(self) -> None:
         """Gather the weeks and show them."""
@@ -87,9 +90,6 @@ class Weeks(GatheringScreen):
         self.weeks = [week for week in workload(found, today, SPANS[self.span]) if week.visits]
         self.shown = [row for week in self.weeks for row in ((week, None), *((week, visit) for visit in week.visits))]
         most = max((week.minutes for week in self.weeks), default=1) or 1
-        jobs = sum(len(visit.jobs) for week in self.weeks for visit in week.visits)
-        says = f"{SPANS[self.span]} weeks; {self.place or 'all places'}: {jobs} services"
-        self.query_one("#filter", Static).update(said(says))
         self.query_one(Rows).show([self._row(week, visit, most) for week, visit in self.shown])
         self.refresh_head()
         self.detail()

@@ -31,10 +31,10 @@ class Drawn(KeptLines):
         background: $background;
         color: $foreground;
         & .drawn--frame { color: $foreground; }
-        & .drawn--part { color: $text-secondary; }
+        & .drawn--part { color: $foreground; }
         & .drawn--ground { color: $text-muted; }
         & .drawn--water { color: $text-primary; }
-        & .drawn--lit { color: $text-accent; background: $accent 30%; text-style: bold; }
+        & .drawn--lit { color: $text-accent; background: $chosen; text-style: bold; }
         & .drawn--mark { color: $text-accent; text-style: bold; }
         & .drawn--good { color: $text-success; }
         & .drawn--heed { color: $text-warning; text-style: bold; }

@@ -5,8 +5,6 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import ClassVar
 
-from textual.geometry import Size
-
 from reelcare.core.drawing import limits
 from reelcare.core.drawing.canvas import Picture
 from reelcare.core.drawing.limits import LimitBar
@@ -14,7 +12,7 @@ from reelcare.tui.widgets.drawings.drawn import Drawn
 
 
 class LimitBars(Drawn):
-    """One bar for each limit; `judge` shows others. As high as it has limits, if its style has no greatest height."""
+    """One bar for each limit, as many as there is room for; `judge` shows others, and nothing around it moves."""
 
     LOOKS: ClassVar[dict[str, str]] = {
         limits.BAR: "water",
@@ -25,7 +23,7 @@ class LimitBars(Drawn):
         limits.OVER: "bad",
     }
     DEFAULT_CSS = """
-    LimitBars { width: 1fr; height: auto; }
+    LimitBars { width: 1fr; height: 9; }
     """
 
     def __init__(self, bars: Sequence[LimitBar] = (), *, id: str | None = None, classes: str | None = None) -> None:
@@ -34,21 +32,14 @@ class LimitBars(Drawn):
 
     def judge(self, bars: Sequence[LimitBar]) -> None:
         """Show other limits, the first ones where there is no room for all."""
-        higher = len(bars) != len(self.bars)
         changed, self.bars = tuple(bars) != self.bars, tuple(bars)
         if changed:
             self.draw_again()
-        if higher:
-            self.refresh(layout=True)
 
     @property
     def said(self) -> str:
         """What is shown, in one line of words."""
         return limits.in_words(self.bars)
-
-    def get_content_height(self, container: Size, viewport: Size, width: int) -> int:
-        """As many lines as there are limits."""
-        return max(1, len(self.bars))
 
     def picture(self, width: int, height: int) -> Picture:
         """The bars."""

@@ -19,8 +19,8 @@ class Checkbox(Widget, can_focus=True):
         Binding("space,enter", "tick", "Tick", show=False, id="tick.toggle", tooltip="Ticks the box, or clears it"),
     ]
     DEFAULT_CSS = """
-    Checkbox { height: auto; padding: 0 1; }
-    Checkbox:focus { background: $primary 25%; text-style: bold; }
+    Checkbox { height: auto; padding: 0 1 0 0; }
+    Checkbox:focus { background: $chosen; text-style: bold; }
     """
     value: reactive[bool] = reactive(False, layout=False)
 
@@ -30,7 +30,16 @@ class Checkbox(Widget, can_focus=True):
 
     def render(self) -> Content:
         """The box and its text."""
-        return join("[✓] " if self.value else "[ ] ", self._text)
+        mark = "▸ " if self.has_focus else "  "
+        return join(mark, "[x] " if self.value else "[ ] ", self._text)
+
+    def on_focus(self) -> None:
+        """The cursor's mark comes."""
+        self.refresh()
+
+    def on_blur(self) -> None:
+        """The cursor's mark goes."""
+        self.refresh()
 
     def action_tick(self) -> None:
         """Tick or clear."""

@@ -13,6 +13,8 @@ from textual.binding import Binding, BindingType
 from textual.reactive import Reactive, reactive
 from textual.widgets import Input
 
+STOP = "exclamation_mark"
+"""The key of the stops, on every screen of a machine."""
 _BEGINS = frozenset("0123456789+-.,")
 """The signs with which a number begins."""
 
@@ -24,7 +26,16 @@ def _key(keys: str, action: str, name: str) -> Binding:
 
 
 class PastingInput(Input):
-    """A line to write on that keeps all of what is pasted into it, with a blank for the end of a line."""
+    """A line to write on that keeps all of what is pasted into it, with a blank for the end of a line.
+
+    The key of the stops is a letter only in words: where nothing or a figure stands, it stays the screen's.
+    """
+
+    def check_consume_key(self, key: str, character: str | None = None) -> bool:
+        """Whether a key is what is typed."""
+        if key == STOP and not self.value[:1].isalpha():
+            return False
+        return super().check_consume_key(key, character)
 
     def on_paste(self, event: events.Paste) -> None:
         """Put in all of the text, in the place of what is selected."""

@@ -31,7 +31,7 @@ class Dialog(ModalScreen[ScreenResultType]):
     DEFAULT_CSS = """
     Dialog {
         align: center middle;
-        background: $background 60%;
+        background: transparent;
         & > Vertical {
             width: 60;
             max-width: 96%;
@@ -46,7 +46,7 @@ class Dialog(ModalScreen[ScreenResultType]):
         & .people--foot { color: $text-muted; padding: 0 1; margin-top: 1; }
         & ChoiceList { max-height: 16; overflow-y: auto; }
         & Input { margin: 1 1 0 1; height: 1; border: none; background: $panel; padding: 0 1; }
-        & Input:focus { border: none; background: $input-selection-background; }
+        & Input:focus { border: none; background: $chosen; }
     }
     """
 

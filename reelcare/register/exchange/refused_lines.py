@@ -1,0 +1,40 @@
+"""The lines of a run log that were refused, left beside it so that they can be put right and brought again."""
+
+from __future__ import annotations
+
+import csv
+import io
+from collections.abc import Iterable, Iterator, Sequence
+from pathlib import Path
+
+from reelcare import files
+from reelcare.core.text import _
+from reelcare.register.errors import CannotWrite
+
+
+def leave_beside(path: Path, rows: Iterable[Sequence[str]]) -> Path:
+    """Write rows beside a run log, private, under a name that is not taken; returns it. Raises CannotWrite."""
+    lines = io.StringIO(newline="")
+    csv.writer(lines).writerows(rows)
+    text = lines.getvalue().encode("utf-8")
+    for name in _names(path):
+        try:
+            files.write_whole(name, lambda out: out.write(text))
+            return name
+        except FileExistsError:
+            continue
+        except OSError as why:
+            raise CannotWrite(
+                _(
+                    "{name}: the bad lines cannot be left here ({strerror}); nothing was brought in",
+                    name=name,
+                    strerror=why.strerror,
+                )
+            ) from None
+    raise CannotWrite(_("{path}: too many files of refused lines beside it already", path=path))
+
+
+def _names(path: Path) -> Iterator[Path]:
+    yield path.with_name(f"{path.stem}.refused.csv")
+    for number in range(2, 1000):
+        yield path.with_name(f"{path.stem}.refused-{number}.csv")

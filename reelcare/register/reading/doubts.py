@@ -1,0 +1,65 @@
+"""Which signatures are doubtful: their terminal's clock, as an entry after them in its chain shows, was ahead.
+
+A chain knows the true order of its entries, whatever the clock said. What is doubtful is derived and kept, because it
+takes the whole chain to say; a clock that goes back, a carry file and `rebuild` bring it up to date.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from datetime import datetime, timedelta
+
+import peewee as pw
+
+from reelcare.core import entries as e
+from reelcare.register.database.base import Database
+from reelcare.register.database.models import DoubtRow, EntryRow
+from reelcare.register.timestamps import moment
+
+E, D = EntryRow, DoubtRow
+SIGNATURES = (e.CheckEnded.kind, e.GateSigned.kind)
+BEHIND = timedelta(minutes=2)
+"""How far a clock may be behind the last entry of its terminal: setting it right by the network is no news."""
+
+
+def later_entry(db: Database, terminal: str, now: datetime) -> datetime | None:
+    """The latest time of a terminal's entries since its last signature, where this computer's clock is behind that;
+    None where it is not. Answers that were given meanwhile with a clock behind do not hide it."""
+    mine = E.select(E.place).where(E.terminal == terminal)
+    passed = (E.kind == e.CheckEnded.kind) & E.body.contains('"verdict":"passed"')
+    signed = mine.where(passed | E.kind.in_((e.GateSigned.kind, e.Release.kind))).order_by(E.place.desc()).limit(1)
+    rows = db.fetch(signed)
+    since = E.select(pw.fn.MAX(E.recorded)).where(E.terminal == terminal, E.place >= (rows[0][0] if rows else 0))
+    ((last,),) = db.fetch(since)
+    return moment(last) if last is not None and moment(last) - now > BEHIND else None
+
+
+def kept(db: Database) -> frozenset[str]:
+    """The entries that are kept as doubtful."""
+    return frozenset(str(id) for (id,) in db.fetch(D.select(D.entry)))
+
+
+def found(db: Database, terminals: Iterable[str] | None = None) -> frozenset[str]:
+    """The doubtful signatures of these terminals, or of all, as their chains tell."""
+    least = pw.fn.MIN(E.recorded).over(partition_by=[E.terminal], order_by=[E.place.desc()]).alias("least")
+    chained = E.select(E.id, E.kind, E.recorded, least)
+    if terminals is not None:
+        chained = chained.where(E.terminal.in_(list(terminals)))
+    table = chained.alias("chained")
+    columns = table.c
+    query = pw.Select([table], [columns.id]).where(columns.kind.in_(SIGNATURES), columns.recorded > columns.least)
+    return frozenset(str(id) for (id,) in db.fetch(query))
+
+
+def keep_up(db: Database, terminals: Iterable[str] | None = None) -> set[str]:
+    """Keep what is doubtful in these chains, or in all; the machines whose history is another through it."""
+    before, now = kept(db), found(db, terminals)
+    gone = before - now if terminals is None else frozenset()
+    new = now - before
+    if gone:
+        db.write(D.delete().where(D.entry.in_(sorted(gone))))
+    if new:
+        db.insert_many(D, (D.entry,), [(id,) for id in sorted(new)])
+    changed = sorted(new | gone)
+    rows = db.fetch(E.select(E.machine).where(E.id.in_(changed))) if changed else []
+    return {str(machine) for (machine,) in rows if machine is not None}

@@ -1,0 +1,132 @@
+"""A clock that is ahead gives no false clear and blocks no true one: a chain knows the true order."""
+
+from datetime import timedelta
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from reelcare.core import entries as e
+from reelcare.register.errors import ClockBehind
+from reelcare.register.exchange import carry_files, carry_format
+from reelcare.register.opening import open_writer
+from reelcare.register.proof.proving import prove
+from reelcare.register.reading import doubts
+from reelcare.register.reading import yard as yards
+from tests.register.test_gates import answer_gate, begin, sign, signed_up_to, standing
+
+H, DAY = timedelta(hours=1), timedelta(days=1)
+
+
+def test_a_signature_behind_the_last_entry_asks_whether_the_clock_is_right(yard: Any) -> None:
+    going = begin(yard)
+    yard.now += DAY
+    yard.register.add(e.Fault(part="hose", says="scuffed"), machine=yard.machine, by="Olav", now=yard.now)
+    yard.now -= DAY
+    going = answer_gate(yard, going)
+    with pytest.raises(ClockBehind, match="the last entry here is of 2026-05-02"):
+        sign(yard, going)
+    yard.register.clock_is_right = True
+    sign(yard, going)
+    going = answer_gate(yard, going)
+    sign(yard, going)
+    assert standing(yard)[0] == "clear"
+
+
+def test_a_hold_is_written_whatever_the_clock_says(yard: Any) -> None:
+    yard.now += DAY
+    run_now(yard)
+    yard.now -= DAY
+    fault = e.Fault(part="pawl", says="spring gone", holds="run")
+    yard.register.add(fault, machine=yard.machine, by="Olav", now=yard.now)
+    assert standing(yard)[0] == "held"
+
+
+def run_now(yard: Any) -> None:
+    yard.register.add(
+        e.Run(started=yard.now - H, ended=yard.now, metres=200_000), machine=yard.machine, by="Olav", now=yard.now
+    )
+
+
+@pytest.mark.parametrize("ahead", [DAY, 200 * DAY])
+def test_a_check_signed_with_the_clock_ahead_clears_nothing_once_the_clock_is_right(
+    yard: Any, ahead: timedelta
+) -> None:
+    yard.now += ahead
+    signed_up_to(yard, "water")
+    yard.now -= ahead - H
+    run_now(yard)
+    assert standing(yard)[0] == "check due"
+    yard.now += ahead  # the very day that the check was dated, and no check since the run
+    assert standing(yard)[0] == "check due"
+    assert prove(yard.register).whole
+
+
+def test_a_check_signed_with_the_clock_ahead_does_not_block_the_true_one(yard: Any) -> None:
+    yard.now += DAY
+    signed_up_to(yard, "water")
+    yard.now -= DAY - H
+    yard.register.clock_is_right = True
+    signed_up_to(yard, "water")
+    assert standing(yard)[0] == "clear"
+    assert prove(yard.register).whole
+
+
+def test_a_hold_with_the_clock_ahead_holds(yard: Any) -> None:
+    yard.now += DAY
+    yard.register.add(
+        e.Fault(part="pawl", says="spring gone", holds="run"), machine=yard.machine, by="Olav", now=yard.now
+    )
+    yard.now -= DAY - H
+    run_now(yard)
+    assert standing(yard)[0] == "held"
+
+
+def test_a_check_from_a_terminal_whose_clock_is_ahead_does_not_hide_the_one_that_stands(
+    yard: Any, tmp_path: Path
+) -> None:
+    """Nothing was written there since, so that its chain does not tell of its clock."""
+    carry_files.carry_out(yard.register, tmp_path / "a.carry", now=yard.now)
+    signed_up_to(yard, "water")
+    assert standing(yard)[0] == "clear"
+    with open_writer(tmp_path / "other.db") as other:
+        carry_files.carry_in(other, carry_format.read(tmp_path / "a.carry"))
+        there = type(yard)(other, yard.machine, now=yard.now + DAY)
+        signed_up_to(there, "water")
+        carry_files.carry_out(other, tmp_path / "b.carry", now=there.now)
+    carry_files.carry_in(yard.register, carry_format.read(tmp_path / "b.carry"))
+    assert standing(yard)[0] == "clear"
+    run_now(yard)
+    assert standing(yard)[0] == "check due"
+    assert prove(yard.register).whole
+
+
+def test_what_a_carry_file_tells_of_a_clock_counts_here(yard: Any, tmp_path: Path) -> None:
+    carry_files.carry_out(yard.register, tmp_path / "a.carry", now=yard.now)
+    with open_writer(tmp_path / "other.db") as other:
+        carry_files.carry_in(other, carry_format.read(tmp_path / "a.carry"))
+        there = type(yard)(other, yard.machine, now=yard.now + DAY)
+        signed_up_to(there, "water")
+        carry_files.carry_out(other, tmp_path / "b.carry", now=there.now)
+        other.add(e.Fault(part="hose", says="scuffed"), machine=yard.machine, by="Olav", now=yard.now)
+        carry_files.carry_out(other, tmp_path / "c.carry", now=yard.now)
+    for number, (name, word) in enumerate([("b", "clear"), ("c", "check due")]):
+        carry_files.carry_in(yard.register, carry_format.read(tmp_path / f"{name}.carry"))
+        assert yards.machine_now(yard.register, yard.machine, yard.now + DAY + H).standing.run == word, number
+    assert prove(yard.register).whole
+
+
+def test_what_is_kept_of_doubts_is_proved_and_rebuilt(yard: Any) -> None:
+    yard.now += DAY
+    signed_up_to(yard, "water")
+    yard.now -= DAY - H
+    run_now(yard)
+    kept = doubts.kept(yard.register.db)
+    assert kept == doubts.found(yard.register.db)
+    assert len(kept) == 2
+    yard.register.db.execute_sql("DELETE FROM doubtful")
+    with yard.again() as again:
+        assert "doubtful time" in prove(again).findings[0].what
+        again.rebuild()
+        assert doubts.kept(again.db) == kept
+        assert prove(again).whole
