@@ -69,7 +69,7 @@ def test_a_machine_is_clear_from_the_gate_of_the_water_on(yard: Any) -> None:
         ("check due", ""), ("check due", ""), ("check due", "pull-out"), ("check due", "pull-out"), ("clear", "water"),
         ("clear", "water"), ("clear", "running"),
     ]  # fmt: skip
-    assert told == ["may pull out", "clear: water", "running"]
+    assert told == ["may pull out", "water", "running"]
     assert yard.register.rebuild() == []
 
 
@@ -173,7 +173,7 @@ def test_once_the_water_is_open_another_person_goes_on(yard: Any) -> None:
 
 def test_what_runs_and_was_not_looked_at_is_said_from_the_thirtieth_minute(yard: Any) -> None:
     signed_up_to(yard, "water")
-    assert says(yard).startswith("clear: water")
+    assert says(yard).startswith("water, signed")
     yard.now += timedelta(minutes=30)
     assert says(yard).startswith("running, not yet looked at")
 

@@ -99,15 +99,15 @@ def _running_text(passed: PassedCheck, signed: str, now: datetime, zone: tzinfo)
     since = passed.opened or passed.at
     if now - since >= LOOKED_AT_BY:
         return _("running, not yet looked at; water {signed}", signed=signed)
-    return _("clear: water, {signed}", signed=signed)
+    return _("water, {signed}", signed=signed)
 
 
 def clearance_text(
     code: Clearance, side: str, passed: PassedCheck | None, lapse: timedelta, zone: tzinfo, now: datetime
 ) -> str:
     """Why a side ("run" or "road") is cleared or not, in one line, which names days of a zone."""
-    passed = in_force(passed, now)
     name = _("pre-start") if side == "run" else _("road check")
+    passed = in_force(passed, now)
     if passed is None:
         return _("no {check} passed yet", check=name)
     at = passed.at.astimezone(zone)
