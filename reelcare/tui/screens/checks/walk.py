@@ -18,6 +18,7 @@ from reelcare.core import entries as e
 from reelcare.core.checks.limits import Judgement
 from reelcare.core.checks.sheet import GATE_TITLES, Question
 from reelcare.core.checks.verdict import Given
+from reelcare.core.state.standing import Reason
 from reelcare.core.wording import said as in_language
 from reelcare.register.acts import walk_rounds
 from reelcare.register.errors import Refused
@@ -67,6 +68,8 @@ class WalkRound(BaseScreen):
         self.notes: dict[str, str] = {}
         """Notes that wait for the answer to their question."""
         self.question: Question | None = None
+        self.gate = ""
+        self.holds: tuple[Reason, ...] = ()
         self.debounce = Debounce()
 
     @property
@@ -94,10 +97,8 @@ class WalkRound(BaseScreen):
     @property
     def view(self) -> WalkView:
         """The check as it is shown now."""
-        walk, person, now = self.going.walk, self.host.person, self.now()
-        holds = tuple(walk_rounds.holds_of(self.register, self.machine.id, now)) if walk.sheet.gates else ()
-        gate = walk.next_gate(now, person)
-        return WalkView(walk, self.question, dict(self.notes), self.preferences.system, person, gate, holds)
+        walk, person = self.going.walk, self.host.person
+        return WalkView(walk, self.question, dict(self.notes), self.preferences.system, person, self.gate, self.holds)
 
     @property
     def panel(self) -> QuestionPanel:
@@ -119,6 +120,9 @@ class WalkRound(BaseScreen):
         """Show a question, or the end of the walk where there is none."""
         self.question = question
         self.debounce.appeared()
+        walk, now = self.going.walk, self.now()
+        self.gate = walk.next_gate(now, self.host.person)
+        self.holds = tuple(walk_rounds.holds_of(self.register, self.machine.id, now)) if walk.sheet.gates else ()
         view = self.view
         self.refresh_head()
         self.query_one("#bar", Static).update(view.bar())
