@@ -145,13 +145,14 @@ class Walk:
         acts += [(one.at, one.id, one) for one in self.signed]
         for at, _, act in sorted(acts, key=lambda one: one[:2]):
             by = act.by if isinstance(act, Signature) else self.given[act].by
-            self._fall_back(progress, at, by)
-            progress.last = (at, by or (progress.last[1] if progress.last else ""))
-            if isinstance(act, Signature):
-                if act.gate == self._next_gate(progress) and not self._open_for(act.gate, at, progress):
-                    progress.gates.append(act)
-            else:
-                self._take(progress, act)
+            after = progress.copy() if isinstance(act, Signature) else progress
+            self._fall_back(after, at, by)
+            after.last = (at, by or (after.last[1] if after.last else ""))
+            if not isinstance(act, Signature):
+                self._take(after, act)
+            elif act.gate == self._next_gate(after) and not self._open_for(act.gate, at, after):
+                after.gates.append(act)
+                progress = after  # one that the answers do not bear out is nothing that somebody did to the machine
         return progress
 
     def _can_count(self, number: int) -> bool:

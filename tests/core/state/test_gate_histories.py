@@ -139,8 +139,7 @@ class Histories:
     def _is_proved(self, check: str, water: e.Entry, signed: list[e.Entry]) -> bool:
         if not any(one.what.gate == "pull-out" and one.order < water.order for one in signed):  # type: ignore[attr-defined]
             return False
-        acts = [one for kind in (e.Answered, e.GateSigned) for one in self.in_order(kind, check)]
-        acts = sorted((one for one in acts if one.order <= water.order), key=lambda one: one.order)
+        acts = [*(one for one in self.in_order(e.Answered, check) if one.order <= water.order), water]
         for question in (one for one in WATER if one in self.asks[check]):
             given = [one for one in acts if isinstance(one.what, e.Answered) and one.what.question == question]
             if not given or given[-1].what.seen != "yes":  # type: ignore[attr-defined]
