@@ -72,7 +72,7 @@ def test_a_machine_is_clear_from_the_gate_of_the_water_on(yard: Any) -> None:
         ("check due", ""), ("check due", ""), ("check due", "pull-out"), ("check due", "pull-out"), ("clear", "water"),
         ("clear", "water"), ("clear", "running"),
     ]  # fmt: skip
-    assert told == ["may pull out", "clear: water", "running"]
+    assert told == ["may pull out", "water", "running"]
     assert yard.register.rebuild() == []
 
 
@@ -174,9 +174,24 @@ def test_once_the_water_is_open_another_person_goes_on(yard: Any) -> None:
     assert standing(yard)[:2] == ("clear", "running")
 
 
+def test_an_answer_of_the_last_gate_opens_no_water_that_is_not_signed(yard: Any) -> None:
+    """Else another person could sign the water without having looked at anything."""
+    going = signed_up_to(yard, "pull-out")
+    going = answer_gate(yard, going)
+    yard.now += timedelta(seconds=20)
+    walk_rounds.answer(yard.register, going.id, "flow", "smooth", by="Olav", now=yard.now)
+    yard.now += timedelta(seconds=20)
+    yard.register.add(e.GateSigned(check=going.id, gate="water"), machine=yard.machine, by="Tove", now=yard.now)
+    assert standing(yard)[:2] != ("clear", "water")
+    going = walk_rounds.check(yard.register, going.id)
+    asked = going.walk.next_in_gate(yard.now, "Tove")
+    assert asked is not None
+    assert asked.by_hand
+
+
 def test_what_runs_and_was_not_looked_at_is_said_from_the_thirtieth_minute(yard: Any) -> None:
     signed_up_to(yard, "water")
-    assert says(yard).startswith("clear: water")
+    assert says(yard).startswith("water, signed")
     yard.now += timedelta(minutes=30)
     assert says(yard).startswith("running, not yet looked at")
 
