@@ -62,15 +62,8 @@ class Clock:
         return self.now
 
 
-<<<<<<< HEAD
-READINGS = {"jack-out": "200", "coils": "3", "inlet": "6.5", "drive-loss": "0.4", "speed": "32"}
-"""Right readings on the machines of the demo estate, in metric units."""
-UNITS = {"jack-out": " mm", "inlet": " bar", "drive-loss": " bar", "speed": " m/h"}
-"""Their units, which are typed where the person's own are others."""
-=======
 READINGS = {"jack-out": "200 mm", "coils": "3", "inlet": "6.5 bar", "drive-loss": "0.4 bar", "speed": "32 m/h"}
 """Right readings on the machines of the demo estate; who measures in metric units types no unit."""
->>>>>>> gates
 
 Hand = Callable[..., Awaitable[None]]
 ScreenClass = type[Screen[Any]]
@@ -117,18 +110,11 @@ class Driver:
         """Answer the present question of a walk-round right; how many keys that took."""
         question: Question = self.app.screen.question  # type: ignore[attr-defined]
         if question.is_number:
-<<<<<<< HEAD
-            unit = "" if self.app.preferences.system == "metric" else UNITS.get(question.id, "")
-            await self.type(READINGS[question.id] + unit)
-            await self.keys("enter")
-            return len(READINGS[question.id] + unit) + 1
-=======
             metric = self.app.preferences.system == "metric"
             typed = READINGS[question.id].split()[0] if metric else READINGS[question.id]
             await self.type(typed)
             await self.keys("enter")
             return len(typed) + 1
->>>>>>> gates
         await self.keys(str(next(number for number, one in enumerate(question.choices, 1) if one.right)))
         return 1
 

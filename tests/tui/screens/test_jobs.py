@@ -244,12 +244,8 @@ async def test_back_and_forward_and_a_note(drive: Any, register: Any) -> None:
         assert driver.app.screen.question.id == "ground"
         await driver.keys("n")
         await driver.type("firm [/] but wet")
-<<<<<<< HEAD
         await driver.keys("enter")
         await driver.answer_right()
-=======
-        await driver.keys("enter", "2")
->>>>>>> gates
         assert newest(register, e.Answered).note == "firm [/] but wet"
 
 
