@@ -7,6 +7,7 @@ from datetime import datetime
 
 from reelcare.register.proof.proving import prove_the_end
 from reelcare.register.reading.doubts import later_entry
+from reelcare.register.reading.yard import listed, not_borne_out
 from reelcare.register.writing.writer import Writer
 
 MOST = 2
@@ -21,5 +22,7 @@ def warnings(register: Writer, now: datetime) -> Iterator[str]:
         yield f"The last entry here is of {shown}: set this computer's clock right."
     for one in prove_the_end(register)[:MOST]:
         yield f"NOT WHOLE. {one.place}: {one.what}. Run `reelcare prove`; `reelcare restore COPY` goes back to a copy."
+    for tag in not_borne_out(register, listed(register, now), now):
+        yield f"NOT WHOLE. {tag}: kept as clear, and its entries do not say so. Run `reelcare rebuild`."
     if register.warning:
         yield register.warning

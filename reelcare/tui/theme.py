@@ -79,6 +79,7 @@ def _theme(name: str, inks: Inks, *, dark: bool) -> Theme:
             "text-error": inks.held,
             "text-success": inks.clear,
             "text-muted": inks.faint,
+            "text-disabled": inks.faint,
             "strong": inks.strong,
             "chosen": inks.chosen,
             "rule": inks.line,

@@ -5,12 +5,15 @@ from typing import Any
 
 import pytest
 
+from reelcare.cli import common, main
 from reelcare.core import entries as e
 from reelcare.register import sheets
 from reelcare.register.acts import walk_rounds
 from reelcare.register.demo import _right
 from reelcare.register.errors import Refused
 from reelcare.register.reading import yard as yards
+from reelcare.tui.startup_checks import warnings
+from tests.servers import in_a_file
 
 H = timedelta(hours=1)
 
@@ -69,7 +72,7 @@ def test_a_machine_is_clear_from_the_gate_of_the_water_on(yard: Any) -> None:
         ("check due", ""), ("check due", ""), ("check due", "pull-out"), ("check due", "pull-out"), ("clear", "water"),
         ("clear", "water"), ("clear", "running"),
     ]  # fmt: skip
-    assert told == ["may pull out", "clear: water", "running"]
+    assert told == ["may pull out", "water", "running"]
     assert yard.register.rebuild() == []
 
 
@@ -171,9 +174,24 @@ def test_once_the_water_is_open_another_person_goes_on(yard: Any) -> None:
     assert standing(yard)[:2] == ("clear", "running")
 
 
+def test_an_answer_of_the_last_gate_opens_no_water_that_is_not_signed(yard: Any) -> None:
+    """Else another person could sign the water without having looked at anything."""
+    going = signed_up_to(yard, "pull-out")
+    going = answer_gate(yard, going)
+    yard.now += timedelta(seconds=20)
+    walk_rounds.answer(yard.register, going.id, "flow", "smooth", by="Olav", now=yard.now)
+    yard.now += timedelta(seconds=20)
+    yard.register.add(e.GateSigned(check=going.id, gate="water"), machine=yard.machine, by="Tove", now=yard.now)
+    assert standing(yard)[:2] != ("clear", "water")
+    going = walk_rounds.check(yard.register, going.id)
+    asked = going.walk.next_in_gate(yard.now, "Tove")
+    assert asked is not None
+    assert asked.by_hand
+
+
 def test_what_runs_and_was_not_looked_at_is_said_from_the_thirtieth_minute(yard: Any) -> None:
     signed_up_to(yard, "water")
-    assert says(yard).startswith("clear: water")
+    assert says(yard).startswith("water, signed")
     yard.now += timedelta(minutes=30)
     assert says(yard).startswith("running, not yet looked at")
 
@@ -189,3 +207,24 @@ def test_the_planned_finish_is_said_once_it_runs(yard: Any) -> None:
     yard.add(e.SetPlanned(wishes={"out": "300 m"}, planned={"least_coils": "2", "finish": finish}))
     signed_up_to(yard, "running")
     assert says(yard).startswith(f"running until {(yard.now + 10 * H):%H:}")
+
+
+@in_a_file
+def test_a_clear_that_the_entries_do_not_bear_out_is_no_clear(yard: Any, monkeypatch: pytest.MonkeyPatch) -> None:
+    """What is kept beside the entries was put back by another hand, after a hold."""
+    signed_up_to(yard, "water")
+    kept = yard.register.db.execute_sql("SELECT state, limits FROM machine_state").fetchone()
+    monkeypatch.setattr(common, "now", lambda: yard.now)
+    assert main(["--register", str(yard.place), "yard"]) == 0
+    hold = e.Fault(part="pawl", says="spring gone", holds="run")
+    yard.register.add(hold, machine=yard.machine, by="Olav", now=yard.now)
+    yard.register.db.execute_sql("UPDATE machine_state SET state = ?, limits = ?", kept)
+    yard.register.cache.clear()
+    assert standing(yard)[0] == "clear"
+    listed = yards.listed(yard.register, yard.now)
+    assert yards.not_borne_out(yard.register, listed, yard.now) == ["R1"]
+    assert main(["--register", str(yard.place), "yard"]) == 5
+    assert any("R1: kept as clear" in one for one in warnings(yard.register, yard.now))
+    yard.register.rebuild()
+    assert standing(yard)[0] == "held"
+    assert not [one for one in warnings(yard.register, yard.now) if "R1" in one]

@@ -10,7 +10,7 @@ import pytest
 
 from reelcare.core import entries as e
 from reelcare.register.database.base import Database
-from reelcare.register.database.models import PinRow
+from reelcare.register.database.models import PinRow, PinTryRow
 from reelcare.register.database.opening import open_register
 from reelcare.register.errors import CannotWrite, NotAllowed, Refused
 from reelcare.register.exchange import carry_files
@@ -230,3 +230,32 @@ def test_the_hash_is_that_of_rfc_7914() -> None:
     assert found == "fdbabe1c9d3472007856e7190d01e9fe7c6ad7cbc8237830e77376634b373162"
     with pytest.raises(Refused, match="does not know"):
         pins.hashed("x", b"", "rot13:1:1:1")
+
+
+def test_a_lone_supervisor_who_is_locked_comes_back_with_the_code_and_an_entry_tells(yard: Any) -> None:
+    code = yard.register.give_pin("Mara", "739104", by="Mara")
+    assert len(code.replace("-", "")) == 20
+    with yard.again() as register:
+        for _ in range(pins.LOCKED):
+            pins.count_try(register.db, "Mara", yard.now)
+        register.db.write(PinTryRow.update(failed=pins.LOCKED).where(PinTryRow.person == "Mara"))
+        register.db.write(PinTryRow.delete().where(PinTryRow.person == pins.ANYBODY))
+        with pytest.raises(NotAllowed, match="a supervisor unlocks"):
+            register.sign_in("Mara", "739104", now=yard.now)
+        with pytest.raises(NotAllowed, match="name or recovery code is not right"):
+            register.recover("Mara", "AAAAA-AAAAA-AAAAA-AAAAA", now=yard.now)
+        entry = register.recover("Mara", code.lower().replace("-", " "), now=yard.now)
+        assert (entry.what, entry.by) == (e.Recovered(name="Mara"), "Mara")
+        with pytest.raises(NotAllowed, match="not right"):
+            register.recover("Mara", code, now=yard.now)
+        again = register.give_pin("Mara", "820415", by="Mara")
+        assert again not in ("", code)
+        register.sign_in("Mara", "820415", now=yard.now)
+
+
+def test_only_a_supervisor_has_a_recovery_code_and_only_its_hash_is_kept(yard: Any) -> None:
+    assert yard.register.give_pin("Olav", "739104", by="Olav") == ""
+    code = yard.register.give_pin("Mara", "739104", by="Mara")
+    kept = {name: value for name, value in yard.register.db.about().items() if name.startswith("recovery")}
+    assert list(kept) == ["recovery Mara"]
+    assert code.replace("-", "") not in str(kept)

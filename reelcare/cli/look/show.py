@@ -17,7 +17,9 @@ from reelcare.core.service.due_line import DueLine
 from reelcare.core.state.machine_now import MachineNow
 from reelcare.core.text import _, mark, plural
 from reelcare.core.wording import nearest
+from reelcare.register.errors import NotWhole
 from reelcare.register.reading import yard as yards
+from reelcare.register.reading.reader import Reader
 from reelcare.register.views import book as books
 from reelcare.register.views.due_list import due_list
 
@@ -41,6 +43,8 @@ def yard(asked: argparse.Namespace) -> int:
         # the table has no column for a forecast, and for other programs only what comes first has one
         told = common.tell_how_far(_("the yard (Ctrl C stops it)"))
         machines = yards.yard(register, at, past=past, forecasts=asked.json, of_next=True, progress=told)
+        if not past:
+            _refuse_not_borne_out(register, machines, at)
     if asked.json:
         common.print_json([yard_json(one) for one in machines])
     else:
@@ -51,6 +55,19 @@ def yard(asked: argparse.Namespace) -> int:
         )
     held = any(one.standing.worst == "held" for one in machines)
     return 1 if asked.exit_code and held else 0
+
+
+def _refuse_not_borne_out(register: Reader, machines: Sequence[MachineNow], at: datetime) -> None:
+    """Raise NotWhole where a machine is kept as clear and its entries do not say so."""
+    wrong = yards.not_borne_out(register, machines, at)
+    if wrong:
+        raise NotWhole(
+            _(
+                "{tags}: kept as clear, and the entries do not say so; `reelcare prove` tells more, "
+                "`reelcare rebuild` mends it",
+                tags=", ".join(wrong),
+            )
+        )
 
 
 def yard_json(one: MachineNow) -> dict[str, Any]:

@@ -31,6 +31,9 @@ def _people(parser: Parser) -> None:
         help=_("enrol somebody, give them a PIN, let them try again; without, the list"),
     )  # fmt: skip
     parser.add_argument("--role", choices=("operator", "mechanic", "supervisor"))
+    parser.add_argument(
+        "--recovery", action="store_true", help=_("with unlock: by the recovery code that was shown with the PIN")
+    )
 
 
 def _plan(parser: Parser) -> None:

@@ -57,14 +57,45 @@ def people(asked: argparse.Namespace) -> int:
 
 
 def _pin(asked: argparse.Namespace, register: Writer, what: str, name: str) -> int:
+    if what == "unlock" and asked.recovery:
+        return _recover(register, name)
     by = common.by(asked)
     if what == "unlock":
         register.unlock(name, by=by)
         common.say(_("{name} can try again", name=name))
         return 0
     register.must_have_signed(by)
-    register.give_pin(name, _new_pin(name), by=by)
+    _give_pin(register, name, by)
+    return 0
+
+
+def _give_pin(register: Writer, name: str, by: str) -> None:
+    code = register.give_pin(name, _new_pin(name), by=by)
     common.say(_("{name} signs with a PIN from now on", name=name))
+    if code:
+        common.say(
+            _(
+                "recovery code, shown only now: {code} (write it down and lock it away: "
+                "`reelcare people unlock {name} --recovery` takes it once)",
+                code=code,
+                name=name,
+            )
+        )
+
+
+def _recover(register: Writer, name: str) -> int:
+    """Let a locked supervisor in by the recovery code, and ask for a new PIN, which comes with a new code."""
+    code = os.environ.get("REELCARE_RECOVERY")
+    if code is None and not sys.stdin.isatty():
+        raise Problem(_("the recovery code is asked for in a terminal, or taken from REELCARE_RECOVERY"))
+    if code is None:
+        code = getpass.getpass(_("recovery code of {name}: ", name=name), stream=sys.stderr)
+    register.recover(name, code, now=common.now())
+    common.say(_("{name} can try again; the code is used up, and an entry says so", name=name))
+    if sys.stdin.isatty() or "REELCARE_NEW_PIN" in os.environ:
+        _give_pin(register, name, name)
+    else:
+        common.say(_("`reelcare people pin {name} --by {name}` makes another PIN and code", name=name))
     return 0
 
 

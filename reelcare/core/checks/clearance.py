@@ -99,7 +99,7 @@ def _running_text(passed: PassedCheck, signed: str, now: datetime, zone: tzinfo)
     since = passed.opened or passed.at
     if now - since >= LOOKED_AT_BY:
         return _("running, not yet looked at; water {signed}", signed=signed)
-    return _("clear: water, {signed}", signed=signed)
+    return _("water, {signed}", signed=signed)
 
 
 def clearance_text(

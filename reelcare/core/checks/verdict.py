@@ -145,13 +145,14 @@ class Walk:
         acts += [(one.at, one.id, one) for one in self.signed]
         for at, _, act in sorted(acts, key=lambda one: one[:2]):
             by = act.by if isinstance(act, Signature) else self.given[act].by
-            self._fall_back(progress, at, by)
-            progress.last = (at, by or (progress.last[1] if progress.last else ""))
-            if isinstance(act, Signature):
-                if act.gate == self._next_gate(progress) and not self._open_for(act.gate, at, progress):
-                    progress.gates.append(act)
-            else:
-                self._take(progress, act)
+            after = progress.copy() if isinstance(act, Signature) else progress
+            self._fall_back(after, at, by)
+            after.last = (at, by or (after.last[1] if after.last else ""))
+            if not isinstance(act, Signature):
+                self._take(after, act)
+            elif act.gate == self._next_gate(after) and not self._open_for(act.gate, at, after):
+                after.gates.append(act)
+                progress = after  # one that the answers do not bear out is nothing that somebody did to the machine
         return progress
 
     def _can_count(self, number: int) -> bool:
@@ -190,7 +191,7 @@ class Walk:
         again, and the gate falls back by one. Once the hose is out, what is asked before that stays, but for the feet.
         """
         gates = self.sheet.gate_places
-        if progress.last is None or not gates or any(self._is_running(id) for id in progress.kept):
+        if progress.last is None or not gates or self._is_open(progress):
             return
         before, who = progress.last
         if (not by or not who or by == who) and at - before < PAUSE:
@@ -205,6 +206,12 @@ class Walk:
                 progress.answered[self.sheet.places[id]] = False
         if progress.gates:
             progress.gates.pop()
+
+    def _is_open(self, progress: _Progress) -> bool:
+        """Whether the water is open: its gate is signed, and something of the last gate is answered. An answer alone
+        opens nothing."""
+        signed = any(one.gate == "water" for one in progress.gates)
+        return signed and any(self._is_running(id) for id in progress.kept)
 
     def _is_running(self, id: str) -> bool:
         return self.sheet.gate_of(id) == "running"
@@ -245,11 +252,6 @@ class Walk:
     def open_for(self, gate: str, at: datetime, by: str = "") -> list[Question]:
         """What keeps a gate from being signed."""
         return self._open_for(gate, at, self._at(at, by))
-
-    @property
-    def is_running(self) -> bool:
-        """Whether the water is open: something of the last gate is answered."""
-        return any(self._is_running(id) for id in self._progress.kept)
 
     @cached_property
     def _by_part(self) -> dict[str, list[tuple[int, str, str]]]:

@@ -27,7 +27,7 @@ from reelcare.core.entries.checks import (
 )
 from reelcare.core.entries.corrections import Correction, Restored, cancelled
 from reelcare.core.entries.faults import Fault, PutRight, Release, Repair, Retest, fault_of
-from reelcare.core.entries.people import Enrolled
+from reelcare.core.entries.people import Enrolled, Recovered
 from reelcare.core.entries.runs import STOPPED_BY, Reading, Run
 from reelcare.core.entries.work import Measured, Service, SetPlanned, newest_figures
 from reelcare.core.timestamps import kept, time_of, time_text
@@ -49,7 +49,8 @@ def from_body(kind: str, body: Mapping[str, Json]) -> Kind:
 __all__ = [
     "KINDS", "STOPPED_BY", "Answered", "Carded", "CheckBegun", "CheckEnded", "Context", "Correction", "Draft",
     "Enrolled", "Entry", "EntryError", "Fault", "GateSigned", "Json", "Kind", "Measured", "News", "Planned", "PutRight",
-    "Reading", "Release", "Repair", "Restored", "Retest", "Run", "Service", "SetPlanned", "Sheeted", "UpdateScope",
+    "Reading", "Recovered", "Release", "Repair", "Restored", "Retest", "Run", "Service", "SetPlanned", "Sheeted",
+    "UpdateScope",
     "cancelled", "fault_of", "fields_of", "from_body", "given_in", "kept", "newest_figures", "problems",
     "signatures_in", "time_of", "time_text", "to_body", "validate", "walk_of",
 ]  # fmt: skip

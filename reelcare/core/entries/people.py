@@ -57,4 +57,30 @@ class Enrolled(Kind):
         return None
 
 
-KINDS: tuple[type[Kind], ...] = (Enrolled,)
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Recovered(Kind):
+    """A supervisor came back with the recovery code, the PIN being lost or locked."""
+
+    kind: ClassVar[str] = "recovery"
+    least_role: ClassVar[Role] = "supervisor"
+    reaches: ClassVar[UpdateScope] = UpdateScope.NOTHING
+    news: ClassVar[News] = "neutral"
+    name: str
+
+    def problems(self, context: Context) -> Iterator[str]:
+        """Nothing speaks against it."""
+        yield from ()
+
+    def apply(self, state: FoldState, entry: Entry, known: Known) -> None:
+        """Nothing: no machine is meant."""
+
+    def describe(self, system: units.System = "metric") -> str:
+        """That the code was used."""
+        return f"{self.name} signed in with the recovery code"
+
+    def subject(self) -> str | None:
+        """Nothing."""
+        return None
+
+
+KINDS: tuple[type[Kind], ...] = (Enrolled, Recovered)

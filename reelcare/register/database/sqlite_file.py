@@ -17,7 +17,7 @@ from reelcare import files
 from reelcare.core.text import _
 from reelcare.register.database import steps
 from reelcare.register.database.errors import translate_errors
-from reelcare.register.database.models import APPLICATION_ID
+from reelcare.register.database.models import APPLICATION_ID, NEWEST
 from reelcare.register.database.sqlite import EXTRA, PRAGMAS, Sqlite
 from reelcare.register.errors import CannotWrite, NotThere, NotWhole
 from reelcare.register.mounts import network_kind
@@ -47,12 +47,39 @@ def open_file(path: Path, rebuild: steps.Rebuild, *, new: dict[str, str] | None,
     _refuse_full_disk(path)
     db = _connect(Sqlite(path), path)
     with steps.closed_on_error(db), translate_errors(path):
+        kept = _keep_as_it_was(db, path) if db.schema_version() < NEWEST else ""
         if steps.is_older(db):
             steps.upgrade(db, rebuild)
         wanted = "delete" if db.warning else "wal"
         if db.pragma("journal_mode") != wanted:
             db.pragma("journal_mode", wanted)
+        db.warning = "; ".join(filter(None, (db.warning, kept)))
     return db
+
+
+def _keep_as_it_was(db: Sqlite, path: Path) -> str:
+    """Lay a copy of an older register beside it, before its schema changes; says where. Raises CannotWrite."""
+    version = db.schema_version()
+    names = (path.with_name(f"{path.stem}-version-{version}{end}{path.suffix}") for end in ("", "-2", "-3", "-4"))
+    name = next((one for one in names if not one.exists()), None)
+    if name is None:
+        raise CannotWrite(
+            _("{path}: copies of version {version} lie beside it already; move them away", path=path, version=version)
+        )
+    try:
+        with files.being_made(name) as made:
+            db.backup_to(made)
+            with contextlib.suppress(FileExistsError):  # another program keeps the same in the same moment
+                files.settle(made, name)
+    except OSError as why:
+        raise CannotWrite(
+            _(
+                "{path}: an older version wrote it, and no copy of it fits beside it ({why}); nothing was changed",
+                path=path,
+                why=why.strerror,
+            )
+        ) from None
+    return _("an older version wrote it; it lies beside it as it was, as {name}", name=name.name)
 
 
 def is_older(path: Path) -> bool:

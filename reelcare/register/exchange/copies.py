@@ -22,6 +22,7 @@ from reelcare.register.database.opening import ZONE, on_a_server
 from reelcare.register.database.sqlite import Sqlite
 from reelcare.register.errors import CannotWrite, NotWhole, Refused, into_a_file
 from reelcare.register.integrity.chain import Head
+from reelcare.register.integrity.recovery import RECOVERY
 from reelcare.register.progress import Progress, quietly
 from reelcare.register.proof.proving import prove
 from reelcare.register.reading.reader import Reader, in_pages
@@ -105,7 +106,9 @@ def _fill(reader: Reader, made: Writer) -> None:
                 columns = table._meta.sorted_fields
                 for rows in _pages(reader, table, columns):
                     made.db.insert_many(table, columns, rows)
-        made.db.keep_about(ZONE, reader.db.about()[ZONE])
+        for name, value in reader.db.about().items():
+            if name == ZONE or name.startswith(RECOVERY):
+                made.db.keep_about(name, value)
         made.db.resume_numbers()
         made.cache.clear()
 

@@ -89,10 +89,10 @@ def put(db: Database, person: str, pin: str, *, by: str, roles: Mapping[str, str
     must_have_signed(db, by, signed)
     if why := problem(pin):
         raise Refused(why)
-    row = PinRow.insert(**_row(person, pin))
+    row = PinRow.insert(**row_of(person, pin))
     with db.writing():
         db.write(row.on_conflict(conflict_target=[PinRow.person], preserve=[PinRow.way, PinRow.salt, PinRow.hash]))
-        _forget_tries(db, person)
+        forget_tries(db, person)
     signed.discard(person)
 
 
@@ -104,13 +104,13 @@ def unlock(db: Database, person: str, *, by: str, roles: Mapping[str, str], sign
         raise Refused(_("{person}: not enrolled here; known are: {roles}", person=person, roles=", ".join(roles)))
     must_have_signed(db, by, signed)
     with db.writing():
-        _forget_tries(db, person, ANYBODY)
+        forget_tries(db, person, ANYBODY)
 
 
 def check(db: Database, person: str, pin: str, *, now: datetime, signed: MutableSet[str]) -> None:
     """Sign in with a PIN: the name is added to `signed`. Raises NotAllowed, always in the same words and after the same
     work."""
-    wait = _count(db, person, now)
+    wait = count_try(db, person, now)
     if wait is not None:
         raise NotAllowed(wait)
     found = db.fetch(PinRow.select(PinRow.way, PinRow.salt, PinRow.hash).where(PinRow.person == person))
@@ -119,23 +119,24 @@ def check(db: Database, person: str, pin: str, *, now: datetime, signed: Mutable
     if not right or not found:
         raise NotAllowed(_(NOT_RIGHT))
     with db.writing():
-        _forget_tries(db, person, ANYBODY)
+        forget_tries(db, person, ANYBODY)
         if way != WAY:
-            db.write(PinRow.update(**_row(person, pin)).where(PinRow.person == person))
+            db.write(PinRow.update(**row_of(person, pin)).where(PinRow.person == person))
     signed.add(person)
 
 
-def _row(person: str, pin: str) -> dict[str, str]:
-    """The row of a PIN, hashed as PINs are kept now, with a new salt."""
+def row_of(person: str, secret: str) -> dict[str, str]:
+    """The row of a PIN or a recovery code, hashed as PINs are kept now, with a new salt."""
     salt = os.urandom(SALT)
-    return {"person": person, "way": WAY, "salt": salt.hex(), "hash": hashed(pin, salt, WAY)}
+    return {"person": person, "way": WAY, "salt": salt.hex(), "hash": hashed(secret, salt, WAY)}
 
 
-def _forget_tries(db: Database, *names: str) -> None:
+def forget_tries(db: Database, *names: str) -> None:
+    """Forget the wrong attempts that are counted under these names. In the transaction that runs."""
     db.write(PinTryRow.delete().where(PinTryRow.person.in_(names)))
 
 
-def _count(db: Database, person: str, now: datetime) -> str | None:
+def count_try(db: Database, person: str, now: datetime) -> str | None:
     """Count an attempt before it is made; returns why it may not be made, None where it may."""
     at = milliseconds(now)
     with db.writing():

@@ -10,12 +10,12 @@ from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
 
-from reelcare.core.text import _
+from reelcare.core.text import _, plural
 from reelcare.core.wording import ago
 from reelcare.register.database import sqlite_file
 from reelcare.register.database.models import EntryRow, MachineRow
 from reelcare.register.database.sqlite import Sqlite
-from reelcare.register.integrity import witness
+from reelcare.register.integrity import pins, witness
 from reelcare.register.proof import proving
 from reelcare.register.reading import doubts
 from reelcare.register.reading.reader import Reader
@@ -139,6 +139,7 @@ def of(reader: Reader, now: datetime, copies: Path) -> list[HealthLine]:
             _("end of the chain"), _("whole, and as it was witnessed") if witness.kept(reader.path) else _("whole")
         )
     )
+    found += _people(reader)
     made = sorted(copies.glob("*.db"))
     newest = ago(datetime.fromtimestamp(made[-1].stat().st_mtime, now.tzinfo), now) if made else ""
     found.append(
@@ -146,4 +147,23 @@ def of(reader: Reader, now: datetime, copies: Path) -> list[HealthLine]:
         if made
         else HealthLine(_("copies"), _("none yet"), _("one is made as the app is left; or `reelcare copy PATH`"))
     )
+    return found
+
+
+def _people(reader: Reader) -> list[HealthLine]:
+    """Whether somebody can unlock somebody, and whether names are proved."""
+    roles = reader.roles()
+    supervisors = [name for name, role in roles.items() if role == "supervisor"]
+    with_pin = [name for name in roles if pins.has(reader.db, name)]
+    found = [
+        HealthLine(
+            _("people"),
+            plural("{n} enrolled", "{n} enrolled", len(roles)),
+            _("one supervisor alone cannot be unlocked by another: enrol a second one")
+            if len(supervisors) == 1
+            else "",
+        )
+    ]
+    if roles and not with_pin:
+        found.append(HealthLine(_("names"), _("nobody has a PIN: names are not proved, anybody can sign as anybody")))
     return found

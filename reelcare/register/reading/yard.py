@@ -78,6 +78,24 @@ def listed(reader: Reader, now: datetime, *, past: bool = False, progress: Progr
     return sorted(found, key=lambda one: one.order)
 
 
+def not_borne_out(reader: Reader, machines: Iterable[ListedMachine | MachineNow], now: datetime) -> list[str]:
+    """The tags of those machines that are kept as clear, though their entries do not say so: what is kept was changed
+    by another hand. Only those are folded that are called clear, which are few."""
+    found = []
+    for one in machines:
+        claimed = one.judged.standing
+        if "clear" not in (claimed.run, claimed.road):
+            continue
+        state = reader.fold(one.id)
+        limits = limits_of(state, reader.plans().newest(one.id)) if state is not None else None
+        stands = judge(limits, now, reader.zone).standing if limits is not None else None
+        for word, side in ((claimed.run, "run"), (claimed.road, "road")):
+            if word == "clear" and (stands is None or getattr(stands, side) != "clear"):
+                found.append(one.tag)
+                break
+    return found
+
+
 def reasons(reader: Reader, one: ListedMachine, language: str = "en") -> Standing:
     """The standing of a machine with its reasons in words."""
     return worded(one.judged.standing, one.limits, one.plan, reader.zone, one.now, language=language)

@@ -16,6 +16,10 @@ from reelcare.register.reading.reader import Reader
 E = EntryRow
 
 
+MOST_TRIES = 100
+"""How many tries of one question are told with an answer, the last ones."""
+
+
 @dataclass(frozen=True, slots=True)
 class BookLine:
     """One entry of a machine's book, with the correction that cancelled it, if one did."""
@@ -25,18 +29,19 @@ class BookLine:
 
 
 def tries(reader: Reader, lines: Iterable[BookLine]) -> dict[str, tuple[e.Entry, ...]]:
-    """For each answer among lines all that was answered to its question in its check up to it, in order."""
-    shown = [(one.entry, one.entry.what) for one in lines if isinstance(one.entry.what, e.Answered)]
-    given: dict[tuple[str, str], list[e.Entry]] = {}
-    for check in sorted({what.check for _, what in shown}):
+    """For each answer among lines what was answered to its question in its check up to it, in order."""
+    shown = {one.entry.id: one.entry.what.check for one in lines if isinstance(one.entry.what, e.Answered)}
+    found: dict[str, tuple[e.Entry, ...]] = {}
+    for check in sorted(set(shown.values())):
+        given: dict[str, list[e.Entry]] = {}
         answers = queries.entries(E.refers == check, E.kind == e.Answered.kind)
         for one in reader.select(queries.in_order(answers)):
             if isinstance(one.what, e.Answered):
-                given.setdefault((check, one.what.question), []).append(one)
-    return {
-        entry.id: tuple(one for one in given.get((what.check, what.question), ()) if one.order <= entry.order)
-        for entry, what in shown
-    }
+                so_far = given.setdefault(one.what.question, [])
+                so_far.append(one)
+                if one.id in shown:
+                    found[one.id] = tuple(so_far[-MOST_TRIES:])
+    return found
 
 
 def book(

@@ -20,7 +20,7 @@ from reelcare.core.wording import nearest
 from reelcare.register.database import opening, steps
 from reelcare.register.database.opening import Opened
 from reelcare.register.errors import ClockBehind, NotAllowed, Refused
-from reelcare.register.integrity import pins, witness
+from reelcare.register.integrity import pins, recovery, witness
 from reelcare.register.integrity.ids import Ids
 from reelcare.register.reading import doubts, states
 from reelcare.register.reading.reader import Reader
@@ -94,10 +94,19 @@ class Writer(Reader):
         """Sign a person in with their PIN. Raises NotAllowed, always in the same words and after the same work."""
         pins.check(self.db, by, pin, now=now, signed=self.signed)
 
-    def give_pin(self, person: str, pin: str, *, by: str) -> None:
-        """Give a person a PIN, their own or by a supervisor. Raises Refused or NotAllowed."""
+    def recover(self, person: str, code: str, *, now: datetime) -> e.Entry:
+        """Sign a locked supervisor in with the recovery code; an entry tells of it. Raises NotAllowed."""
+        recovery.use(self.db, person, code, now=now, signed=self.signed)
+        return self.add(e.Recovered(name=person), by=person, now=now)
+
+    def give_pin(self, person: str, pin: str, *, by: str) -> str:
+        """Give a person a PIN, their own or by a supervisor; returns a supervisor's recovery code, '' for others.
+        Raises Refused or NotAllowed."""
         self.must_have_signed(by)
-        pins.put(self.db, person, pin, by=by, roles=self.roles(), signed=self.signed)
+        roles = self.roles()
+        with self.db.writing():
+            pins.put(self.db, person, pin, by=by, roles=roles, signed=self.signed)
+            return recovery.make(self.db, person) if roles[person] == "supervisor" else ""
 
     def unlock(self, person: str, *, by: str) -> None:
         """Let a locked person try their PIN again. Raises NotAllowed where `by` is no supervisor."""

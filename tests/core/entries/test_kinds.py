@@ -41,6 +41,7 @@ EXAMPLES: dict[str, e.Kind] = {
     "release": e.Release(fault="f", says="fit"),
     "put right": e.PutRight(fault="f", check="c", says="arc turned"),
     "correction": e.Correction(entry="0123456789", why="another machine's"),
+    "recovery": e.Recovered(name="Mara"),
     "restore": e.Restored(why="the disk failed", before={"a1": [9, "f0"]}, after={"a1": [7, "e1"]}),
     "measured": e.Measured(about="timing-check", figures={"hose_length": 401.5}),
     "set-up": e.SetPlanned(wishes={"out": "300 m"}, planned={"pull_out": "300 m"}, warnings=("late",)),
@@ -63,6 +64,7 @@ SAYS = {
     "release": "released: fit",
     "put right": "put right, and answered again: arc turned",
     "correction": "takes back 23456789: another machine's",
+    "recovery": "Mara signed in with the recovery code",
     "restore": "went back to a copy: the disk failed",
     "measured": "timing-check, hose, measured 402 m",
     "set-up": "set planned: out 300 m, warned of late",
@@ -253,7 +255,7 @@ def test_roles_are_as_the_trade_has_them() -> None:
     for kind, cls in e.KINDS.items():
         by_role[cls.least_role].add(kind)
     assert by_role["mechanic"] == {"service", "repair", "re-test", "release"}
-    assert by_role["supervisor"] == {"card", "plan", "person", "correction", "restore"}
+    assert by_role["supervisor"] == {"card", "plan", "person", "correction", "recovery", "restore"}
 
 
 def test_heads_are_witnessed_after_what_safety_rests_on() -> None:

@@ -13,12 +13,14 @@ from textual.widgets import Input, Static
 
 from reelcare.core import units
 from reelcare.core.checks.limits import CANNOT_READ
-from reelcare.core.checks.sheet import Question
 from reelcare.core.wording import said as in_language
 from reelcare.tui.screens.checks.walk_view import WalkView
 from reelcare.tui.text import keyed, said
 from reelcare.tui.widgets.inputs.fields import NumberInput
 from reelcare.tui.widgets.typed_quantity import with_unit
+
+MOST_CHOICES = 9
+"""One key each is what there is."""
 
 
 class QuestionPanel(Vertical):
@@ -30,15 +32,25 @@ class QuestionPanel(Vertical):
 
         seen: str
 
+    @dataclass
+    class Clicked(Message):
+        """A choice was clicked: its place, from 0."""
+
+        place: int
+
     def __init__(self, *, id: str | None = None) -> None:
         super().__init__(id=id)
         self._view: WalkView | None = None
 
     def compose(self) -> ComposeResult:
-        """From the question down."""
-        yield Static(id="ask")
-        yield Vertical(id="answers")
-        yield NumberInput(id="number", disabled=True)
+        """In the order of the hand: what was answered before, the caution, the question, its answers."""
+        yield Static(id="before", classes="note")
+        with Vertical(id="asked"):
+            yield Static(id="caution")
+            yield Static(id="ask")
+            for place in range(MOST_CHOICES):
+                yield Static(classes="choice", id=f"choice-{place}")
+            yield NumberInput(id="number", disabled=True)
         yield Static(id="judged")
         yield Static(id="about", classes="note")
 
@@ -46,7 +58,10 @@ class QuestionPanel(Vertical):
         """Show a question, or the end of the walk where there is none."""
         self._view, question = view, view.question
         self.query_one("#ask", Static).update(view.ask())
-        self.query_one("#answers", Vertical).remove_children()
+        self.query_one("#caution", Static).update(view.caution())
+        self.query_one("#caution").display = bool(view.caution())
+        self.query_one("#asked").set_class(view.is_stop, "-stop")
+        self._show_choices(view)
         number = self.query_one(NumberInput)
         number.display = question is not None and question.is_number
         number.disabled = not number.display
@@ -57,16 +72,18 @@ class QuestionPanel(Vertical):
             number.value = ""
             number.placeholder = view.unit_hint()
             number.focus()
-        elif question is not None:
-            self._show_choices(question, view.language)
 
-    def _show_choices(self, question: Question, language: str) -> None:
-        self.query_one("#answers", Vertical).mount(
-            *(
-                Static(keyed(str(place), in_language(choice.says, language)), classes="choice", name=choice.id)
-                for place, choice in enumerate(question.choices, 1)
-            )
-        )
+    def _show_choices(self, view: WalkView) -> None:
+        """Show the choices. Their rows stay where they are: one that a finger is on is never taken away."""
+        choices = view.question.choices if view.question is not None else ()
+        for place, row in enumerate(self.query(".choice").results(Static)):
+            row.display = place < len(choices)
+            if row.display:
+                row.update(keyed(str(place + 1), in_language(choices[place].says, view.language)))
+
+    def tell_before(self, says: Content | str) -> None:
+        """Tell what the question before was answered, and what that was worth."""
+        self.query_one("#before", Static).update(says)
 
     def tell_about(self, view: WalkView) -> None:
         """Tell what belongs to the question: limit, caution, reason, note."""
@@ -82,8 +99,8 @@ class QuestionPanel(Vertical):
 
     @on(events.Click, ".choice")
     def _clicked(self, event: events.Click) -> None:
-        if event.widget is not None and event.widget.name:
-            self.post_message(self.Answered(event.widget.name))
+        if event.widget is not None and event.widget.id:
+            self.post_message(self.Clicked(int(event.widget.id.removeprefix("choice-"))))
 
     @on(Input.Changed)
     def _number_begun(self) -> None:

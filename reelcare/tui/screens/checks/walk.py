@@ -18,12 +18,14 @@ from reelcare.core import entries as e
 from reelcare.core.checks.limits import Judgement
 from reelcare.core.checks.sheet import GATE_TITLES, Question
 from reelcare.core.checks.verdict import Given
+from reelcare.core.state.standing import Reason
 from reelcare.core.wording import said as in_language
 from reelcare.register.acts import walk_rounds
 from reelcare.register.errors import Refused
 from reelcare.register.views import previous_answers
 from reelcare.tui.base import BaseScreen
 from reelcare.tui.requests import AskText, AskYesNo, LogFault, OpenSteps, OpenWalkRound
+from reelcare.tui.screens.checks.debounce import Debounce
 from reelcare.tui.screens.checks.question_panel import QuestionPanel
 from reelcare.tui.screens.checks.walk_view import WalkView
 from reelcare.tui.text import said
@@ -37,7 +39,7 @@ class WalkRound(BaseScreen):
 
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("pageup,left", "back", "Back", id="walk.back", tooltip="The question before, to answer it again"),
-        Binding("pagedown,right", "forward", "Forward", id="walk.forward", tooltip="The next question"),
+        Binding("pagedown,right", "forward", "Forward", show=False, id="walk.forward", tooltip="The next question"),
         Binding("n", "note", "Note", id="walk.note", tooltip="A note with the answer to this question"),
         Binding(
             "f",
@@ -66,6 +68,9 @@ class WalkRound(BaseScreen):
         self.notes: dict[str, str] = {}
         """Notes that wait for the answer to their question."""
         self.question: Question | None = None
+        self.gate = ""
+        self.holds: tuple[Reason, ...] = ()
+        self.debounce = Debounce()
 
     @property
     def holds_typing(self) -> bool:
@@ -83,19 +88,17 @@ class WalkRound(BaseScreen):
     def on_mount(self) -> None:
         """Ask where the walk stands."""
         walk = self.going.walk
-        first = (
-            walk.resume(self.now(), self.host.person)
-            if self.resumed
-            else walk.next_in_gate(self.now(), self.host.person)
-        )
+        first = walk.resume(self.now(), self.host.person) if self.resumed else self._next()
         self.show(first)
         if self.resumed and first is not None:
             self.panel.tell(said(self.view.label("going on")))
+        self.panel.tell_before(self.view.held_now())
 
     @property
     def view(self) -> WalkView:
         """The check as it is shown now."""
-        return WalkView(self.going.walk, self.question, dict(self.notes), self.preferences.system, self.host.person)
+        walk, person = self.going.walk, self.host.person
+        return WalkView(walk, self.question, dict(self.notes), self.preferences.system, person, self.gate, self.holds)
 
     @property
     def panel(self) -> QuestionPanel:
@@ -116,6 +119,10 @@ class WalkRound(BaseScreen):
     def show(self, question: Question | None) -> None:
         """Show a question, or the end of the walk where there is none."""
         self.question = question
+        self.debounce.appeared()
+        walk, now = self.going.walk, self.now()
+        self.gate = walk.next_gate(now, self.host.person)
+        self.holds = tuple(walk_rounds.holds_of(self.register, self.machine.id, now)) if walk.sheet.gates else ()
         view = self.view
         self.refresh_head()
         self.query_one("#bar", Static).update(view.bar())
@@ -130,9 +137,10 @@ class WalkRound(BaseScreen):
     def _show_again(self, question: Question | None) -> None:
         """Show a question with the answer that it has, as far as it has one."""
         self.show(question)
+        self.panel.tell_before("")
         given = self.going.walk.counting().get(question.id) if question is not None else None
         if given is not None:
-            self._tell_judged(self.going.walk.judgement(given))
+            self._tell_judged(self.going.walk.judgement(given), self.view.by(given))
         else:
             self.panel.tell("")
 
@@ -146,11 +154,25 @@ class WalkRound(BaseScreen):
         seen = self.view.choice(event.character or "")
         if seen is not None:
             event.stop()
-            self._answer(seen)
+            self._press(event.key, seen)
+
+    @on(QuestionPanel.Clicked)
+    def _clicked(self, event: QuestionPanel.Clicked) -> None:
+        seen = self.view.choice(str(event.place + 1))
+        if seen is not None:
+            self._press("click", seen)
 
     @on(QuestionPanel.Answered)
     def _answered(self, event: QuestionPanel.Answered) -> None:
-        self._answer(event.seen)
+        self._press("enter", event.seen)
+
+    def _press(self, key: str, seen: str) -> None:
+        """Answer, unless the question has only just appeared or the key is held down."""
+        why = self.debounce.refuses(key)
+        if why:
+            self.panel.tell(said(self.view.label(why)))
+        else:
+            self._answer(seen)
 
     def _answer(self, seen: str) -> None:
         question = self.question
@@ -186,7 +208,9 @@ class WalkRound(BaseScreen):
             )
         self.notes.pop(question.id, None)
         self.going = after.check
-        self._tell_judged(after.judgement, f"   ({self.view.label('last time')} {former})" if former else "")
+        more = f"   ({self.view.label('last time')} {former})" if former else ""
+        self.panel.tell_before(self.view.before(question, after.judgement, more))
+        self.panel.tell("")
         self.show(None if self.going.walk.ends_held() else self._next())
 
     # keys

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 
@@ -9,9 +10,10 @@ from textual.content import Content
 
 from reelcare.core import units
 from reelcare.core.checks.limits import Judgement, limit_text
-from reelcare.core.checks.sheet import Question
-from reelcare.core.checks.verdict import Walk
+from reelcare.core.checks.sheet import GATE_TITLES, Question
+from reelcare.core.checks.verdict import Given, Walk
 from reelcare.core.drawing.machine import WalkRoute as Round
+from reelcare.core.state.standing import Reason
 from reelcare.core.wording import said as in_language
 from reelcare.tui.requests import AskYesNo
 from reelcare.tui.screens.checks.walk_words import LABELS
@@ -31,6 +33,10 @@ class WalkView:
     notes: Mapping[str, str]
     system: units.System
     person: str
+    gate: str = ""
+    """The gate that is signed next."""
+    holds: tuple[Reason, ...] = ()
+    """What holds the machine for a run, so that no gate can be signed."""
 
     @property
     def language(self) -> str:
@@ -102,6 +108,22 @@ class WalkView:
             return join((f"{state('held')}: {self.label('is held')}", "bold $text-error"))
         return said(self.label("all").format(len(self.walk.counting())))
 
+    @property
+    def is_stop(self) -> bool:
+        """Whether an answer to the question can hold the machine."""
+        question = self.question
+        if question is None:
+            return False
+        never = question.never_above is not None or question.never_below is not None
+        return never or "stop" in (question.if_not, *(one.if_not for one in question.choices))
+
+    def caution(self) -> Content:
+        """The caution of the question, which stands above it."""
+        if self.question is None or not self.question.caution:
+            return Content("")
+        says = self._said(self.question.caution)
+        return join((f"{self.label('caution')} ", "bold $text-warning"), (says, "$text-warning"))
+
     def unit_hint(self) -> str:
         """What is to be typed for the number."""
         question = self.question
@@ -122,12 +144,12 @@ class WalkView:
             limit = limit_text(question, walk.card, walk.newest_plan, language=self.language, unit=unit)
             if limit:
                 yield join(f"{self.label('right is')} ", (limit, "bold"))
-        if question.caution:
-            caution = self._said(question.caution)
-            yield join((f"{self.label('caution')} ", "bold $text-warning"), (caution, "$text-warning"))
         for word, text in (("why", question.why), ("else", question.do)):
             if text:
                 yield join((f"{self.label(word)}  ", "bold"), self._said(text))
+        if self.is_stop:
+            word = "test" if question.kind == "test" else question.owner or "machine"
+            yield join((f"{self.label('stop')}  ", "bold"), self.label(word))
         if note := self.note_to(question):
             yield join((f"{self.label('note')}  ", "bold"), note)
 
@@ -153,9 +175,43 @@ class WalkView:
         return lines(
             self.label("sum").format(*(judged.count(one) for one in ("right", "noted", "wrong"))),
             *(f"• {text}" for text in wrong),
+            *self._people(),
             "",
-            join(("s", "bold reverse"), f"  {self.label('signs')} {self.person}"),
+            self.held_now() or join(("s", "bold reverse"), f"  {self._signs()} {self.person}"),
         )
+
+    def _signs(self) -> str:
+        """What `s` signs: a gate, or the check as complete."""
+        if not self.gate:
+            return self.label("signs")
+        return f"{self.label('signs gate')} {self._said(GATE_TITLES[self.gate])},"
+
+    def held_now(self) -> Content:
+        """What holds the machine, whatever is answered here, and what ends it; empty where nothing does."""
+        if not self.holds or not self.walk.sheet.gates:
+            return Content("")
+        owner = self.holds[0].owner
+        return lines(
+            join((f"{state('held')}: {self.label('held by')} {self.label(f'of {owner}')}", "bold $text-error")),
+            *(f"• {one.says}" for one in self.holds),
+            join((f"{self.label('ends it')}  ", "bold"), self.label(owner)),
+            self.label("no gate"),
+        )
+
+    def before(self, question: Question, judgement: Judgement, more: str = "") -> Content:
+        """What a question was answered, and what that is worth, named once another question stands below."""
+        short = self._said(question.short or question.ask)
+        return join(f"{self.label('before')} {short}  ", self.judged(judgement, more))
+
+    def by(self, given: Given) -> str:
+        """Who gave an answer, where more than one person did."""
+        return f"   ({given.by})" if len({one.by for one in self.walk.given} | {self.person}) > 1 else ""
+
+    def _people(self) -> Iterator[str]:
+        """Who answered how much, where more than one person did."""
+        counted = Counter(one.by for one in self.walk.counting().values())
+        if len(counted) > 1:
+            yield f"{self.label('answered by')} {', '.join(f'{who} {n}' for who, n in counted.most_common())}"
 
     def judged(self, judgement: Judgement, more: str = "") -> Content:
         """What an answer is worth."""
@@ -165,10 +221,11 @@ class WalkView:
     def hold_request(self, question: Question, judgement: Judgement) -> AskYesNo:
         """Whether an answer that holds the machine is to be written."""
         does = self._said(question.do) if question.do else ""
+        broken = judgement.owner == "machine"
         says = (
             f"{self._said(question.ask)} {judgement.says}",
             "",
-            f"{self.label('put right')} {does}",
-            self.label("written"),
+            does if broken else f"{self.label('put right')} {does}",
+            self.label("written") if broken else f"{self.label('written else')} {self.label(judgement.owner)}",
         )
         return AskYesNo(self.label("holds"), says, yes=self.label("write"), no=self.label("look again"))

@@ -1,0 +1,95 @@
+"""What a held key, a second click and a press too soon do to a walk-round: nothing, and it says so."""
+
+from typing import Any
+
+import pytest
+
+from reelcare.tui.screens.checks.debounce import Debounce
+from tests.register.conftest import entries
+
+
+class Hand:
+    """A clock in seconds that a test moves on."""
+
+    def __init__(self) -> None:
+        self.now = 0.0
+
+    def __call__(self) -> float:
+        return self.now
+
+
+@pytest.fixture
+def hand(quick_hand: None, monkeypatch: pytest.MonkeyPatch) -> Hand:
+    monkeypatch.setattr(Debounce, "AFTER", 0.4)
+    monkeypatch.setattr(Debounce, "REPEAT", 0.75)
+    return Hand()
+
+
+def test_a_held_key_answers_once_however_long_it_is_held(hand: Hand) -> None:
+    keys = Debounce(hand)
+    taken = 0
+    hand.now = 1.0
+    for press in range(200):  # a terminal repeats after half a second, then thirty times a second
+        if not keys.refuses("1"):
+            taken += 1
+            keys.appeared()
+        hand.now += 0.5 if press == 0 else 1 / 30
+    assert taken == 1
+    hand.now += 1.0
+    assert keys.refuses("1") == ""
+
+
+def test_another_key_answers_once_the_question_has_stood_a_moment(hand: Hand) -> None:
+    keys = Debounce(hand)
+    keys.appeared()
+    for now, why in ((0.1, "too soon"), (0.39, "too soon"), (0.41, "")):
+        hand.now = now
+        assert keys.refuses(f"key {now}") == why
+
+
+async def start(driver: Any, hand: Hand) -> Any:
+    await driver.keys("p", "c")
+    await driver.to_machine("T01")
+    await driver.keys("w")
+    screen = driver.app.screen
+    screen.debounce = Debounce(hand)
+    hand.now += 1
+    return screen
+
+
+async def test_sixteen_presses_at_once_answer_one_question(drive: Any, register: Any, hand: Hand) -> None:
+    async with drive() as driver:
+        screen = await start(driver, hand)
+        before = len(entries(register, "kind = 'answer'"))
+        for _ in range(16):
+            await driver.keys("1")
+            hand.now += 0.05
+        assert len(entries(register, "kind = 'answer'")) == before + 1
+        assert "held down" in str(screen.query_one("#judged").render())
+
+
+async def test_quick_clicks_on_a_choice_answer_one_question_and_never_raise(
+    drive: Any, register: Any, hand: Hand
+) -> None:
+    async with drive() as driver:
+        await start(driver, hand)
+        before = len(entries(register, "kind = 'answer'"))
+        await driver.pilot.click("#choice-0", times=3)
+        await driver.pilot.pause()
+        hand.now += 0.2
+        await driver.pilot.click("#choice-0", times=2)
+        await driver.pilot.pause()
+        assert len(entries(register, "kind = 'answer'")) == before + 1
+
+
+async def test_a_press_right_after_the_question_appeared_is_said_and_not_taken(drive: Any, hand: Hand) -> None:
+    async with drive() as driver:
+        screen = await start(driver, hand)
+        screen.debounce.appeared()
+        hand.now += 0.3
+        await driver.keys("1")
+        assert screen.question.id == "overhead"
+        assert "only just appeared" in str(screen.query_one("#judged").render())
+        hand.now += 1
+        await driver.keys("1")
+        assert screen.question.id != "overhead"
