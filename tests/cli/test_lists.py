@@ -12,7 +12,7 @@ import pytest
 
 from reelcare.core.wording import cells, said
 from reelcare.register import sheets
-from tests.cli.conftest import ESTATE_AT
+from tests.cli.conftest import ESTATE_AT, Cli, Said
 from tests.cli.terminals import in_a_pipe, in_a_terminal
 
 LISTS = (
@@ -82,3 +82,46 @@ def test_thousands_are_set_apart_for_people_and_never_for_programs(shown: Any, i
         assert not LARGE.search(PROGRESS.sub("", text)), asked
     assert columns < 120 or all(SET_APART.search(told[asked,]) for asked in ("yard", "plan", "failures"))
     assert columns < 120 or all(LARGE.search(in_pipe[asked,]) for asked in ("yard", "plan", "failures"))
+
+
+@pytest.mark.long
+def test_nothing_sticks_out_of_the_narrowest_terminal_that_can_show_little(environment: dict[str, str]) -> None:
+    poor = {**environment, "TERM": "dumb", "LC_ALL": "C", "LANG": "C", "PYTHONUTF8": "0", "PYTHONCOERCECLOCALE": "0"}
+    for asked, text in zip(LISTS, in_a_terminal(ASKED, 20, poor), strict=True):
+        assert text.isascii(), asked
+        assert "\x1b" not in text, asked
+        assert max(map(len, lines(text))) <= 20, asked
+
+
+@pytest.fixture
+def yard(cli: Cli, estate: Path) -> Cli:
+    return lambda *words: cli(*words, *ESTATE_AT, "--register", str(estate))
+
+
+def rows(told: Said) -> int:
+    return len(told.out.splitlines()) - 1
+
+
+def test_a_book_shows_the_newest_and_counts_the_rest(yard: Cli) -> None:
+    whole = yard("book", "T01", "--json").json
+    first, everything = yard("book", "T01"), yard("book", "T01", "--all")
+    assert rows(first) == 50 < rows(everything) == len(whole)
+    assert first.err == f"{len(whole) - 50} older entries: --all shows them\n"
+    assert everything.out.splitlines()[50].split() == first.out.splitlines()[50].split()
+    few = yard("book", "T01", "--most", "3", "--all")
+    assert (rows(few), few.err, everything.err) == (3, "", "")
+    runs = [one for one in whole if one["kind"] == "run"]
+    some = yard("book", "T01", "--kind", "run")
+    left_out = int(some.err.split()[0]) if some.err else 0
+    assert rows(some) + left_out == len(runs)
+
+
+def test_a_plan_leaves_out_what_each_check_does_anyway_and_counts_it(yard: Cli) -> None:
+    items = yard("plan", "--json").json["items"]
+    shown, everything = yard("plan"), yard("plan", "--all")
+    each_time = {one["id"] for one in items if one.get("done_by") and one["every"] == {"runs": 1}}
+    assert each_time == {"end-stop", "walk-round"}
+    listed = {line.split()[-1] for line in shown.out.splitlines()[1:]}
+    assert listed == {one["id"] for one in items} - each_time
+    assert shown.err == "2 more are done at each check: --all shows them\n"
+    assert (rows(everything), everything.err) == (len(items), "")

@@ -205,6 +205,7 @@ def test_bytes_that_are_no_utf_8_stay_visible_as_such() -> None:
 COMMANDS = (
     ["yard"], ["yard", "--json"], ["due"], ["workload"], ["book", "R1"], ["machine"], ["plan"], ["people"], ["prove"],
     ["sheets"], ["paths"], ["doctor"], ["completion", "fish"], ["completion", "tags"], ["report", "tag", "R1", "-"],
+    ["may", "R1"], ["signals", "R1"], ["failures"], ["marks"], ["corrections"],
 )  # fmt: skip
 
 
