@@ -43,7 +43,14 @@ COMMANDS: dict[str, tuple[str, ...]] = {
     "report": ("report", "due", "{folder}/due.html"),
 }
 Digests = tuple[tuple[str, str], ...]
-OF_A_REGISTER = ("register.db", "register.db-wal", "register.db-shm", "register.db.heads", "register.db-journal")
+OF_A_REGISTER = (
+    "register.db",
+    "register.db-wal",
+    "register.db-shm",
+    "register.db.heads",
+    "register.db-journal",
+    "register.db.queue",
+)
 
 
 def main(most: int = 400, commands: Iterable[str] = COMMANDS, failures: Iterable[tuple[str, str]] = FAILURES) -> Result:

@@ -94,7 +94,7 @@ async def bench_with_a_hold(driver: Any) -> None:
 
 async def service(driver: Any) -> None:
     await to(driver, "T03", "b", "b")
-    await driver.to_line("Gearbox oil change")
+    await driver.to_line("Gearbox oil: change")
     await driver.keys("enter", "space", "down", "space")
 
 
