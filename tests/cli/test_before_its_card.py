@@ -32,7 +32,7 @@ def test_the_yard_of_a_moment_before_a_carding_shows_the_machine_by_its_first_ca
 def test_it_stands_beside_those_that_were_carded_before(carded_late: Any) -> None:
     then = {one["machine"]: one for one in carded_late("yard", "--json", "--as-of", BETWEEN).json}
     assert {tag: one["name"] for tag, one in then.items()} == {"R1": "Long Reach", "R2": "Late One"}
-    assert then["R2"]["standing"] == {"run": "held", "road": "held", "held_as": "machine"}
+    assert then["R2"]["standing"] == {"run": "held", "road": "held", "gate": None, "held_as": "machine"}
     assert any("weeps" in says for says in then["R2"]["because"])
     for when, name in ((AFTER, "Late One"), ("2026-05-10", "Late One, renamed")):
         names = {one["machine"]: one["name"] for one in carded_late("yard", "--json", "--as-of", when).json}

@@ -135,7 +135,7 @@ async def test_a_browser_shows_the_yard_asks_nobody_else_and_may_only_look(tmp_p
         await page.key("f")  # a fault would be written
         await page.shows("nothing can be written")
         await page.key("d")
-        await page.shows(" overdue, ")
+        await page.shows("within 90 days")
         assert {each.split("/")[2] for each in page.asked} == {address.split("/")[2]}
         assert not [text for text in page.said if "refused" in text.lower() or "violates" in text.lower()]
         assert await page.value("document.cookie") == ""

@@ -22,7 +22,7 @@ ones; 38 and 48 begin a colour of 256 or of all (ITU-T T.416)."""
 
 def opened(path: Path, *words: str, **more: Any) -> bytes:
     """What the app writes from its start until it is left, with a row down and the due list between."""
-    keys = ((b"Walk-round", b"\x1b[B"), (b"T02", b"d"), (b"overdue, ", b"q"))
+    keys = ((b"Walk-round", b"\x1b[B"), (b"T02", b"d"), (b" within 90 days", b"q"))
     # a text has come once it stands on the screen
     screen = Emulator(80, 24)
     seen, code = run(["-m", "reelcare", "--register", str(path), *words], keys=keys, screen=screen, **more)

@@ -147,11 +147,11 @@ async def test_a_clock_that_went_back_is_told_when_the_app_opens(register: Any) 
     async with app.run_test(size=(80, 24), notifications=True) as pilot:
         await pilot.pause()
         assert app.notice is not None
-        assert "clock is" in app.notice.says
-        assert "behind the last entry" in app.notice.says
+        assert "The last entry here is of" in app.notice.says
+        assert "set this computer's clock right" in app.notice.says
         # it stays in sight for as long as the app is open
         await pilot.press("d", "escape", "d", "w", "escape")
-        assert "behind the last entry" in str(app.screen.query_one("#standing").render())
+        assert "The last entry here is of" in str(app.screen.query_one("#standing").render())
 
 
 @pytest.mark.parametrize(("keys", "least"), [(("i",), 12), (("i", "f"), 1), (("d", "v"), 3), (("d",), 5)])
