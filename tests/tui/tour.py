@@ -17,6 +17,7 @@ import textual.pilot
 from reelcare.register.opening import open_writer
 from reelcare.tui.app import Reelcare
 from reelcare.tui.preferences import Preferences
+from reelcare.tui.screens.checks.debounce import Debounce
 from tests.tui.conftest import settled
 from tests.tui.screens import test_pictures
 from tests.tui.screens.conftest import Clock, Driver
@@ -90,6 +91,7 @@ def visit(path: Path, hand: Any, seen: set[str], preferences: Preferences) -> No
 def main() -> None:
     """Visit all."""
     textual.app.wait_for_idle = textual.pilot.wait_for_idle = settled  # type: ignore[attr-defined,assignment]
+    Debounce.AFTER = Debounce.REPEAT = 0.0  # keys come faster here than from a hand
     path, seen = Path(sys.argv[1]), set[str]()
     preferences = Preferences(ascii="ascii" in sys.argv, slow="slow" in sys.argv)
     asyncio.set_event_loop(asyncio.new_event_loop())
