@@ -45,9 +45,3 @@ def time_without_setting(layers: tuple[WoundLayer, ...], speed: float) -> float:
     6.29
     """
     return sum((one.begins - one.ends) * layers[0].radius / (one.radius * speed) for one in layers)
-
-
-def faster_by(layers: tuple[WoundLayer, ...], out: float) -> float:
-    """How much faster than at its beginning the cart is, as a factor, with so many metres out and the speed left."""
-    here = next((one for one in layers if one.ends < out <= one.begins + 1e-9), layers[-1])
-    return here.radius / layers[0].radius

@@ -12,7 +12,7 @@ from __future__ import annotations
 import hashlib
 import hmac
 import os
-from collections.abc import Mapping, MutableSet, Set
+from collections.abc import Mapping, MutableSet, Sequence, Set
 from datetime import datetime, timedelta
 
 from reelcare.core.text import _, mark
@@ -114,15 +114,23 @@ def check(db: Database, person: str, pin: str, *, now: datetime, signed: Mutable
     if wait is not None:
         raise NotAllowed(wait)
     found = db.fetch(PinRow.select(PinRow.way, PinRow.salt, PinRow.hash).where(PinRow.person == person))
-    way, salt, kept = found[0] if found else (WAY, "00" * SALT, "")
-    right = hmac.compare_digest(hashed(pin, bytes.fromhex(salt), way), kept or "0" * 64)
-    if not right or not found:
+    kept = found[0] if found else None
+    right = is_right(pin, kept)  # before anything else, so that an unknown name takes the same work
+    if kept is None or not right:
         raise NotAllowed(_(NOT_RIGHT))
     with db.writing():
         forget_tries(db, person, ANYBODY)
-        if way != WAY:
+        if kept[0] != WAY:
             db.write(PinRow.update(**row_of(person, pin)).where(PinRow.person == person))
     signed.add(person)
+
+
+def is_right(secret: str, kept: Sequence[str] | None) -> bool:
+    """Whether a PIN or a recovery code is the one that is kept as way, salt and hash; where none is, False after the
+    same work."""
+    way, salt, digest = kept or (WAY, "00" * SALT, "0" * 64)
+    same = hmac.compare_digest(hashed(secret, bytes.fromhex(salt), way), digest)
+    return same and kept is not None
 
 
 def row_of(person: str, secret: str) -> dict[str, str]:

@@ -6,7 +6,6 @@ an entry tells that it was (`Writer.recover`).
 
 from __future__ import annotations
 
-import hmac
 import os
 from collections.abc import MutableSet
 from datetime import datetime
@@ -39,10 +38,7 @@ def use(db: Database, person: str, code: str, *, now: datetime, signed: MutableS
     wait = pins.count_try(db, tries, now)
     if wait is not None:
         raise NotAllowed(wait)
-    found = db.about().get(_name(person), "")
-    way, salt, kept = found.split() if found else (pins.WAY, "00" * pins.SALT, "")
-    right = hmac.compare_digest(pins.hashed(_bare(code), bytes.fromhex(salt), way), kept or "0" * 64)
-    if not right or not found:
+    if not pins.is_right(_bare(code), db.about().get(_name(person), "").split() or None):
         raise NotAllowed(_("name or recovery code is not right"))
     with db.writing():
         pins.forget_tries(db, person, tries, pins.ANYBODY)

@@ -89,10 +89,11 @@ def not_borne_out(reader: Reader, machines: Iterable[ListedMachine | MachineNow]
         state = reader.fold(one.id)
         limits = limits_of(state, reader.plans().newest(one.id)) if state is not None else None
         stands = judge(limits, now, reader.zone).standing if limits is not None else None
-        for word, side in ((claimed.run, "run"), (claimed.road, "road")):
-            if word == "clear" and (stands is None or getattr(stands, side) != "clear"):
-                found.append(one.tag)
-                break
+        words = (stands.run, stands.road) if stands is not None else ("", "")
+        if any(
+            word == "clear" and real != "clear" for word, real in zip((claimed.run, claimed.road), words, strict=True)
+        ):
+            found.append(one.tag)
     return found
 
 

@@ -59,10 +59,6 @@ class Weibull:
         """Standard deviation of life."""
         return self.scale * math.sqrt(math.gamma(1 + 2 / self.shape) - math.gamma(1 + 1 / self.shape) ** 2)
 
-    def failed_by(self, time: float) -> float:
-        """Part that has failed by a time."""
-        return -math.expm1(-((time / self.scale) ** self.shape)) if time > 0 else 0.0
-
 
 def weibull(times: Sequence[float], failed: Sequence[bool], confidence: float = 0.95) -> Weibull:
     """Weibull by greatest likelihood, with right censoring.
