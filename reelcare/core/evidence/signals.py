@@ -102,13 +102,12 @@ class Signal:
             )  # fmt: skip
         if self.state == "steady" or self.change is None:
             return _("{signal} has been as usual for {runs}", signal=name, runs=_runs(len(self.seen)))
-        way = WAYS[self.name == "speed", self.change > 0]
-        told = _(
+        way, day = WAYS[self.name == "speed", self.change > 0], "" if self.since is None else f"{self.since:%Y-%m-%d}"
+        return _(
             "{signal} has been {percent:.0f} % (± {span:.0f}) {way} for {runs}{since}: look at {look}",
             signal=name, percent=abs(self.change), span=self.span, way=_(way), runs=_runs(self.runs),
-            since=_(", since {day}", day=f"{self.since:%Y-%m-%d}") if self.since else "", look=look,
+            since=_(", since {day}", day=day) if day else "", look=look,
         )  # fmt: skip
-        return told
 
     def kept(self) -> str:
         """The sentence as an entry keeps it: in English."""

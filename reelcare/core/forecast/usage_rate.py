@@ -142,7 +142,8 @@ def why_no_pace(use: Use, today: date, season: Season) -> str:
     """
     season = of_use(use, season)
     if season.opens is not None and not in_season(season, today):
-        return _("cannot say before {month}", month=_(MONTHS[int(season.opens[:2]) - 1]))
+        month = MONTHS[int(season.opens[:2]) - 1]
+        return _("cannot say before {month}", month=_(month))
     return _("cannot say before a week of work is known")
 
 

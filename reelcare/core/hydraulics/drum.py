@@ -205,13 +205,13 @@ def fit(readings: Sequence[tuple[float, float]], outside: float, coils_per_layer
         raise DrumError(_("metres against turns: every reading is nothing or more"))
     # metres = pi (core + outside) turns + 2 pi packing outside lifts, with lifts = the sum over turns of (layer - 1)
     rows = [(turns, _lifts(turns, coils_per_layer), metres) for turns, metres in readings]
-    if not any(lifts > 0 for _, lifts, _ in rows):
+    if not any(lifts > 0 for _turns, lifts, _m in rows):
         raise DrumError(_("metres against turns: no reading from a second layer, so packing cannot be told"))
-    tt = sum(t * t for t, _, _ in rows)
+    tt = sum(t * t for t, _lifted, _m in rows)
     tl = sum(t * lifts for t, lifts, _ in rows)
-    ll = sum(lifts * lifts for _, lifts, _ in rows)
-    tm = sum(t * m for t, _, m in rows)
-    lm = sum(lifts * m for _, lifts, m in rows)
+    ll = sum(lifts * lifts for _turns, lifts, _m in rows)
+    tm = sum(t * m for t, _lifted, m in rows)
+    lm = sum(lifts * m for _turns, lifts, m in rows)
     bottom = tt * ll - tl * tl
     if bottom <= 1e-12 * tt * ll:
         raise DrumError(_("metres against turns: the readings lie too close together to tell core and packing apart"))

@@ -62,12 +62,12 @@ def discharge_from(measured: list[tuple[float, float]], bore: float, fluid: Wate
     """
     if not measured or min(min(pair) for pair in measured) <= 0:
         raise ValueError(_("flow and pressure of the gun: at least one pair above nothing is right"))
-    full = [flow_through(bore, pressure, 1.0, fluid) for _, pressure in measured]
+    full = [flow_through(bore, pressure, 1.0, fluid) for _flow, pressure in measured]
     square = sum(one**2 for one in full)
-    fitted = sum(one * flow for one, (flow, _) in zip(full, measured, strict=True)) / square
+    fitted = sum(one * flow for one, (flow, _pressure) in zip(full, measured, strict=True)) / square
     if len(measured) < 2:
         return fitted, math.inf
-    left = sum((flow - fitted * one) ** 2 for one, (flow, _) in zip(full, measured, strict=True))
+    left = sum((flow - fitted * one) ** 2 for one, (flow, _pressure) in zip(full, measured, strict=True))
     return fitted, math.sqrt(left / (len(measured) - 1) / square)
 
 
