@@ -208,7 +208,7 @@ def fit(readings: Sequence[tuple[float, float]], outside: float, coils_per_layer
     if not any(lifts > 0 for _turns, lifts, _m in rows):
         raise DrumError(_("metres against turns: no reading from a second layer, so packing cannot be told"))
     tt = sum(t * t for t, _lifted, _m in rows)
-    tl = sum(t * lifts for t, lifts, _ in rows)
+    tl = sum(t * lifts for t, lifts, _m in rows)
     ll = sum(lifts * lifts for _turns, lifts, _m in rows)
     tm = sum(t * m for t, _lifted, m in rows)
     lm = sum(lifts * m for _turns, lifts, m in rows)
