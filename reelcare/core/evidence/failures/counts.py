@@ -91,9 +91,9 @@ class Mean:
     at_risk: int
 
 
-LIKE_CHANCE = 6.0
+LIKE_CHANCE = 3.0
 """Degrees of freedom that speak for failures that come by chance, beside those of how machines differ."""
-LEAST_SCATTER = 0.9
+LEAST_SCATTER = 0.7
 """Machines are not taken as more alike than chance leaves them, but for so much."""
 BETWEEN = 0.4
 """What a count at an age lies between: just after a failure, and just before the next (0 and 1 are the exact ends)."""
