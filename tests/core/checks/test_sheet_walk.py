@@ -17,10 +17,11 @@ from reelcare.core.wording import SHORT, SHORT_ELSEWHERE
 
 FOLDER = Path("checklists")
 MODEL = read_model(tomllib.loads((FOLDER / "machine.toml").read_text("utf-8")))
-IDS = ("pre-start", "after-run", "road", "timing-check", "weekly-shop", "season-opening", "lay-up", "rescue")
+IDS = ("pre-start", "after-run", "road", "timing-check", "weekly-shop", "season-opening", "lay-up", "rescue", "goes-on")
 ENDS = {
     "pre-start": "irrigating", "after-run": "shut down", "road": "road", "timing-check": "hose home",
     "weekly-shop": "working on it", "season-opening": "working on it", "lay-up": "working on it", "rescue": "hose home",
+    "goes-on": "irrigating",
 }  # fmt: skip
 FEW = few_kinds()
 
