@@ -195,7 +195,7 @@ def test_a_card_can_be_revised(farm: Any, tmp_path: Path) -> None:
     assert "Long Reach" in farm("machine", "R1", "--as-of", "2026-03-02", "--json").out
 
 
-READINGS = {"jack-out": "200 mm", "coils": "3", "inlet": "6 bar", "drive-loss": "0.4 bar", "speed": "22 m/h"}
+READINGS = {"volts": "12.6 V", "coils": "3", "inlet": "6 bar", "drive-loss": "0.4 bar", "speed": "22 m/h"}
 
 
 def line_for(question: Question) -> str:

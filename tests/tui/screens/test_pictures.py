@@ -35,7 +35,7 @@ async def walk_question(driver: Any) -> None:
 
 async def walk_reading(driver: Any) -> None:
     await to(driver, "T01", "c", "w")
-    await driver.walk_to("jack-out")
+    await driver.walk_to("coils")
     await driver.type("7,5")
     await driver.keys("enter")
 
