@@ -57,14 +57,19 @@ def copy(reader: Reader, to: Path | str, progress: Progress = quietly) -> tuple[
     if not path.parent.is_dir():
         raise CannotWrite(_("{path}: cannot be made here (no such folder)", path=path))
     with into_a_file(path), files.being_made(path) as building:
-        if isinstance(reader.db, Sqlite):
-            reader.db.backup_to(building)
-        else:
-            with opening.open_writer(building) as made:
-                _fill(reader, made)
+        lay_down(reader, building)
         heads = _proved(building, path, progress)
         files.settle(building, path)
     return heads
+
+
+def lay_down(reader: Reader, building: Path) -> None:
+    """What a register has, in an empty file; it is not proved yet."""
+    if isinstance(reader.db, Sqlite):
+        reader.db.backup_to(building)
+    else:
+        with opening.open_writer(building) as made:
+            fill(reader, made)
 
 
 def _proved(building: Path, path: Path, progress: Progress) -> tuple[Head, ...]:
@@ -93,13 +98,14 @@ def _to_a_server(reader: Reader, url: str, progress: Progress) -> tuple[Head, ..
         if made.db.fetch(E.select(E.number).limit(1)):
             raise Refused(_("{where}: has entries already; name an empty database", where=made.where))
         with made.writing():
-            _fill(reader, made)
+            fill(reader, made)
             heads = heads_of_a_whole(made, progress)
         made.witness_heads()
     return heads
 
 
-def _fill(reader: Reader, made: Writer) -> None:
+def fill(reader: Reader, made: Writer) -> None:
+    """Every row as it is, from one kind of database into another, which is empty."""
     with reader.db.reading(), made.writing():
         for table in TABLES:
             if reader.db.has_table(table._meta.table_name):  # not in an older register that can only be read
