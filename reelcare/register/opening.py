@@ -45,6 +45,12 @@ def open_writer(
     return Writer(_with_what_was_witnessed(opened), where, entropy=entropy)
 
 
+def open_again(writer: Writer) -> None:
+    """Open the register of a writer anew, as after going back to a copy: whoever has the writer goes on with it."""
+    opened = open_register(writer.opened_by, _rebuild(quietly), create=False)
+    Writer.__init__(writer, _with_what_was_witnessed(opened), writer.opened_by)
+
+
 def open_beside(reader: Reader) -> Reader:
     """The register of a reader once more, on a connection of its own, to read beside other work."""
     return open_reader(reader.opened_by)

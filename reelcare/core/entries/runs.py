@@ -79,7 +79,8 @@ class Run(Kind):
     """One pull-out and retrieve. `happened` of its entry is `ended`.
 
     metres [mm], planned_speed [mm/h], pressures [Pa], dwell [s]: how long it stood still as planned; `stopped_by` is
-    "end stop", "operator" or "fault".
+    "end stop", "operator" or "fault". `doubts` are the signatures of the machine's checks that were here and dated
+    after now when it was recorded: a clock was ahead, and what was signed before the run is not there for the next one.
     """
 
     kind: ClassVar[str] = "run"
@@ -98,6 +99,7 @@ class Run(Kind):
     stopped_by: str = ""
     notes: str = ""
     dwell: int | None = None
+    doubts: tuple[str, ...] = ()
 
     def problems(self, context: Context) -> Iterator[str]:
         """Its figures can be, and no other run was at that time."""

@@ -46,6 +46,10 @@ def shown(where: Path | str) -> str:
     return f"{before}://{user.partition(':')[0]}{at}{host}{slash}{database}"
 
 
+DEMO = "demo"
+"""The name in `about` of the fact that this is a demo, whose machines and people are invented."""
+
+
 @dataclass(frozen=True, slots=True)
 class Opened:
     """A register that is open: its database, the file beside which it keeps things, this terminal's name, its zone."""
@@ -54,6 +58,7 @@ class Opened:
     path: Path
     terminal: str
     zone: str
+    demo: bool = False
     before: tuple[Path, ...] = ()
     """Beside which files things were kept before the register went back to a copy on its server, the newest first."""
 
@@ -81,7 +86,7 @@ def open_register(
             db.make_read_only()
         about = _with_names(db, facts)
         if not server:
-            return Opened(db, Path(where), about[TERMINAL], about[ZONE])
+            return Opened(db, Path(where), about[TERMINAL], about[ZONE], DEMO in about)
         return _opened_on_a_server(db, about, entropy)
 
 
@@ -89,7 +94,7 @@ def _opened_on_a_server(db: Database, about: dict[str, str], entropy: Callable[[
     path, *before = (
         files.data_folder() / "on-servers" / id / "register" for id in (about[REGISTER], *about.get(BEFORE, "").split())
     )
-    return Opened(db, path, _terminal_here(path, entropy), about[ZONE], tuple(before))
+    return Opened(db, path, _terminal_here(path, entropy), about[ZONE], DEMO in about, tuple(before))
 
 
 def make_beside(db: Database, schema: str, zone: str) -> Opened:

@@ -24,7 +24,7 @@ from reelcare.register.database.models import (
     AboutRow,
     RegisterTable,
 )
-from reelcare.register.errors import CannotWrite, NotThere
+from reelcare.register.errors import CannotWrite, NotThere, RegisterError
 
 SETTINGS = (
     "SET lock_timeout = '5s'",  # how long a writer waits for the one before
@@ -118,6 +118,23 @@ class Postgres(Database, pw.PostgresqlDatabase):
         if not self.is_closed() and self.connection().closed:
             return
         super().rollback()
+
+    def try_turn(self) -> contextlib.AbstractContextManager[None] | None:
+        """The turn to write, as `Database.try_turn`: the session takes the lock that each transaction takes."""
+        if self.read_only or self.in_transaction():
+            return contextlib.nullcontext()
+        with translate_errors(self.where):
+            if not _one(self, f"SELECT pg_try_advisory_lock(({_TABLE}))"):
+                return None
+            return self._turn(int(_one(self, _TABLE)))
+
+    @contextlib.contextmanager
+    def _turn(self, table: int) -> Iterator[None]:
+        try:
+            yield
+        finally:
+            with contextlib.suppress(RegisterError), translate_errors(self.where):  # a lost connection has given it up
+                self.execute_sql("SELECT pg_advisory_unlock(%s)", (table,))
 
     def _insert_many(self, table: type[RegisterTable], columns: Sequence[pw.Field[Any]], rows: Iterable[Row]) -> None:
         names = ", ".join(f'"{column.column_name}"' for column in columns)

@@ -17,8 +17,8 @@ from reelcare import files
 from reelcare.core.text import _
 from reelcare.register import opening
 from reelcare.register.database import models
-from reelcare.register.database.models import EntryRow, RegisterTable
-from reelcare.register.database.opening import ZONE, on_a_server
+from reelcare.register.database.models import AboutRow, EntryRow, RegisterTable
+from reelcare.register.database.opening import DEMO, ZONE, on_a_server
 from reelcare.register.database.sqlite import Sqlite
 from reelcare.register.errors import CannotWrite, NotWhole, Refused, into_a_file
 from reelcare.register.integrity.chain import Head
@@ -42,9 +42,9 @@ TABLES: tuple[type[RegisterTable], ...] = (
 PAGE = 5000
 
 
-def copy(reader: Reader, to: Path | str, progress: Progress = quietly) -> tuple[Head, ...]:
+def copy(reader: Reader, to: Path | str, progress: Progress = quietly, *, own: bool = False) -> tuple[Head, ...]:
     """A verified copy in a new file, or in an empty database on a server; the heads of its chains, to be written down
-    and compared later.
+    and compared later. A copy of a demo to be one's `own` register, in a file, is marked as a demo no more.
 
     Raises Refused where something is there already, CannotWrite where it cannot be made, NotWhole where it does not
     prove whole. `progress` is told how many entries of how many are proved.
@@ -58,7 +58,7 @@ def copy(reader: Reader, to: Path | str, progress: Progress = quietly) -> tuple[
         raise CannotWrite(_("{path}: cannot be made here (no such folder)", path=path))
     with into_a_file(path), files.being_made(path) as building:
         lay_down(reader, building)
-        heads = _proved(building, path, progress)
+        heads = _proved(building, path, progress, own=own)
         files.settle(building, path)
     return heads
 
@@ -72,8 +72,11 @@ def lay_down(reader: Reader, building: Path) -> None:
             fill(reader, made)
 
 
-def _proved(building: Path, path: Path, progress: Progress) -> tuple[Head, ...]:
+def _proved(building: Path, path: Path, progress: Progress, *, own: bool) -> tuple[Head, ...]:
     with opening.open_writer(building, create=False) as made:
+        if own:
+            made.db.write(AboutRow.delete().where(AboutRow.name == DEMO))
+            made.take_another_name()  # both may be written in from now on
         heads = heads_of_a_whole(made, progress)
         # a copy stands alone: no log beside it, which a restored file could take for its own
         if isinstance(made.db, Sqlite) and not made.db.keep_in_one_file():
@@ -113,7 +116,7 @@ def fill(reader: Reader, made: Writer) -> None:
                 for rows in _pages(reader, table, columns):
                     made.db.insert_many(table, columns, rows)
         for name, value in reader.db.about().items():
-            if name == ZONE or name.startswith(RECOVERY):
+            if name in (ZONE, DEMO) or name.startswith(RECOVERY):
                 made.db.keep_about(name, value)
         made.db.resume_numbers()
         made.cache.clear()

@@ -12,6 +12,7 @@ from datetime import datetime
 from pathlib import Path
 
 from reelcare.core import entries as e
+from reelcare.register import opening
 from reelcare.register.database import models
 from reelcare.register.database.models import AboutRow, EntryRow
 from reelcare.register.exchange import carry_files, carry_format, copies
@@ -75,6 +76,15 @@ def read(reader: Reader) -> OldRegister:
     personal = tuple((table, reader.db.fetch(table.select(*table._meta.sorted_fields))) for table in PERSONAL)
     codes = {name: value for name, value in reader.db.about().items() if name.startswith(RECOVERY)}
     return OldRegister(furthest(witness.heads(reader.db)), carry_format.sound(rows), personal, codes)
+
+
+def entries_to_come_back(reader: Reader, copy: Path) -> tuple[int, int]:
+    """Of how many entries a copy is, and how many the register has that it lacks. Raises as the opening of a copy."""
+    with opening.open_reader(copy) as source:
+        here, there = (
+            {digest for (digest,) in one.db.fetch(EntryRow.select(EntryRow.digest))} for one in (reader, source)
+        )
+    return len(there), len(here - there)
 
 
 def furthest(*heads: Sequence[Head]) -> dict[str, Head]:

@@ -1,7 +1,9 @@
 """Which signatures are doubtful: their terminal's clock, as an entry after them in its chain shows, was ahead.
 
 A chain knows the true order of its entries, whatever the clock said. What is doubtful is derived and kept, because it
-takes the whole chain to say; a clock that goes back, a carry file and `rebuild` bring it up to date.
+takes the whole chain to say; a clock that goes back, a carry file and `rebuild` bring it up to date. Between chains a
+run tells: it names what was signed when it was recorded, and dated after that. A run that is recorded late names
+nothing that is dated before now, so that a check signed since stays for the next run.
 """
 
 from __future__ import annotations
@@ -12,9 +14,10 @@ from datetime import datetime, timedelta
 import peewee as pw
 
 from reelcare.core import entries as e
+from reelcare.core.canonical_json import parse
 from reelcare.register.database.base import Database
 from reelcare.register.database.models import DoubtRow, EntryRow
-from reelcare.register.timestamps import moment
+from reelcare.register.timestamps import milliseconds, moment
 
 E, D = EntryRow, DoubtRow
 SIGNATURES = (e.CheckEnded.kind, e.GateSigned.kind)
@@ -34,13 +37,19 @@ def later_entry(db: Database, terminal: str, now: datetime) -> datetime | None:
     return moment(last) if last is not None and moment(last) - now > BEHIND else None
 
 
+def dated_after(db: Database, machine: str, now: datetime) -> tuple[str, ...]:
+    """The signatures of a machine's checks that are here and dated after now."""
+    later = (E.machine == machine) & (E.happened > milliseconds(now + BEHIND))
+    return tuple(str(id) for (id,) in db.fetch(E.select(E.id).where(later, E.kind.in_(SIGNATURES)).order_by(E.id)))
+
+
 def kept(db: Database) -> frozenset[str]:
     """The entries that are kept as doubtful."""
     return frozenset(str(id) for (id,) in db.fetch(D.select(D.entry)))
 
 
 def found(db: Database, terminals: Iterable[str] | None = None) -> frozenset[str]:
-    """The doubtful signatures of these terminals, or of all, as their chains tell."""
+    """The doubtful signatures of these terminals, or of all, as their chains tell, and those that runs name."""
     least = pw.fn.MIN(E.recorded).over(partition_by=[E.terminal], order_by=[E.place.desc()]).alias("least")
     chained = E.select(E.id, E.kind, E.recorded, least)
     if terminals is not None:
@@ -48,7 +57,15 @@ def found(db: Database, terminals: Iterable[str] | None = None) -> frozenset[str
     table = chained.alias("chained")
     columns = table.c
     query = pw.Select([table], [columns.id]).where(columns.kind.in_(SIGNATURES), columns.recorded > columns.least)
-    return frozenset(str(id) for (id,) in db.fetch(query))
+    return frozenset(str(id) for (id,) in db.fetch(query)) | _named(db)
+
+
+def _named(db: Database) -> frozenset[str]:
+    """The signatures that runs found dated after now when they were recorded, as far as they are here."""
+    runs = db.fetch(E.select(E.body).where(E.kind == e.Run.kind, E.body.contains('"doubts":[')))
+    named = sorted({str(id) for (body,) in runs for id in parse(body).get("doubts", ())})
+    rows = db.fetch(E.select(E.id).where(E.id.in_(named), E.kind.in_(SIGNATURES))) if named else []
+    return frozenset(str(id) for (id,) in rows)
 
 
 def keep_up(db: Database, terminals: Iterable[str] | None = None) -> set[str]:

@@ -65,6 +65,8 @@ class Reader:
         """The register's file; for one on a server, the place of what this computer keeps of it."""
         self.terminal: str = opened.terminal
         self.zone: tzinfo = zones.zone(opened.zone)
+        self.is_demo: bool = opened.demo
+        """Whether its machines and people are invented."""
         self.cache = Cache(self.db.change_token)
         self._opened = opened
 
@@ -73,6 +75,10 @@ class Reader:
 
     def __exit__(self, *_: object) -> None:
         self.close()
+
+    def count_entries(self) -> int:
+        """How many entries there are."""
+        return int(EntryRow.select().count(self.db))
 
     def close(self) -> None:
         """Close the connection."""
