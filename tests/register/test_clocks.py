@@ -190,3 +190,19 @@ def test_a_run_entered_late_uses_up_what_is_dated_after_now_all_the_same(yard: A
     yard.now = from_ahead + H
     assert standing(yard)[0] == "check due"
     assert prove(yard.register).findings == ()
+
+
+def test_a_run_with_the_clock_ahead_uses_up_what_was_signed_before_it_and_nothing_since(yard: Any) -> None:
+    signed_up_to(yard, "water")
+    yard.now += 9 * DAY
+    run_now(yard)
+    yard.now -= 9 * DAY - H
+    yard.register.add(e.Fault(part="hose", says="scuffed"), machine=yard.machine, by="Olav", now=yard.now)
+    assert standing(yard)[0] == "check due"
+    yard.register.clock_is_right = True
+    signed_up_to(yard, "water")
+    assert standing(yard)[0] == "clear"
+    assert prove(yard.register).findings == ()
+    run_now(yard)
+    assert standing(yard)[0] == "check due"
+    assert yard.register.rebuild() == []

@@ -151,7 +151,8 @@ class Run(Kind):
 
     def apply(self, state: FoldState, entry: Entry, known: Known) -> None:
         """Counters go on, and checks that were passed are used up."""
-        state.take_run(self.started, self.ended, self.metres, known.zone)
+        over = min(self.ended, known.doubtful.get(entry.id, self.ended))
+        state.take_run(self.started, self.ended, self.metres, known.zone, over=over)
 
     def describe(self, system: units.System = "metric") -> str:
         """How far in how long, and how it ended."""

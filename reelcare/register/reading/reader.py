@@ -245,7 +245,7 @@ class Reader:
 
     def known(self) -> Known:
         """What the fold is given beside the entries."""
-        doubtful = self.cache.get("doubtful", lambda: doubts.kept(self.db))
+        doubtful = self.cache.get("doubtful", lambda: doubts.with_least(self.db))
         return Known(plans=self.plans(), sheet=self.sheet, doubtful=doubtful)
 
     def card_of(self, state: MachineState) -> Card:
