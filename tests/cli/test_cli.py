@@ -403,6 +403,7 @@ def test_the_workload_gathers_what_falls_due(farm: Any) -> None:
     assert farm("workload", "--place", "nowhere", "--json").json["weeks"][0]["visits"] == []
 
 
+@pytest.mark.long
 def test_the_furthest_are_the_first_of_all(cli: Any, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setenv("REELCARE_REGISTER", str(tmp_path / "demo.db"))
     assert cli("demo", "--no-app", "--at", str(tmp_path / "demo.db")).code == 0
