@@ -46,7 +46,7 @@ class Killed(NamedTuple):
 class PutOver(NamedTuple):
     """How many copies were put over by hand; how many were refused, told by proofs, hidden, or lost entries."""
 
-    count: int
+    tried: int
     refused: int
     told: int
     hidden: int

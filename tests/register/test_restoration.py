@@ -13,6 +13,7 @@ from reelcare.core import entries as e
 from reelcare.register.database.models import EntryRow
 from reelcare.register.errors import Busy, NotAllowed, NotThere, NotWhole, Refused, RegisterError
 from reelcare.register.exchange import copies, restoration
+from reelcare.register.exchange.restored_content import Restoration
 from reelcare.register.integrity import witness
 from reelcare.register.opening import open_writer
 from reelcare.register.proof.proving import prove, prove_the_end
@@ -26,7 +27,7 @@ HOLD = e.Fault(part="pawl", says="spring gone", holds="run")
 WHY = "the disk failed"
 
 
-def restore(yard: Any, copy: Path, **other: Any) -> restoration.Restoration:
+def restore(yard: Any, copy: Path, **other: Any) -> Restoration:
     given = {"by": "Mara", "why": WHY, "now": yard.now + timedelta(hours=1)} | other
     return restoration.restore(yard.place, copy, **given)
 
@@ -68,7 +69,7 @@ def test_what_the_register_has_and_the_copy_lacks_is_brought_back(yard: Any, cop
         assert (entry.by, entry.terminal, entry.what.why) == ("Mara", now.terminal, WHY)
         assert entry.what.before == {terminal: [before[0].count, before[0].digest]}
         assert entry.what.after[terminal][0] == before[0].count - 1
-    with open_writer(done.aside, create=False) as aside:  # type: ignore[arg-type]
+    with open_writer(done.aside, create=False) as aside:
         assert prove(aside).whole
         assert held(aside, yard.machine) == ["spring gone"]
 

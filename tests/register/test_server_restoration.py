@@ -11,6 +11,7 @@ from reelcare.core import entries as e
 from reelcare.register.database.models import EntryRow
 from reelcare.register.errors import Busy, NotAllowed, NotThere, NotWhole, Refused, RegisterError
 from reelcare.register.exchange import copies, restoration
+from reelcare.register.exchange.restored_content import Restoration
 from reelcare.register.integrity import pins, recovery, witness
 from reelcare.register.opening import open_reader, open_writer
 from reelcare.register.proof.proving import prove
@@ -24,7 +25,7 @@ HOLD = e.Fault(part="pawl", says="spring gone", holds="run")
 WHY = "the disk failed"
 
 
-def restore(yard: Any, copy: Path | str, **other: Any) -> restoration.Restoration:
+def restore(yard: Any, copy: Path | str, **other: Any) -> Restoration:
     given = {"by": "Mara", "why": WHY, "now": yard.now + timedelta(hours=1)} | other
     return restoration.restore(yard.place, copy, **given)
 

@@ -56,8 +56,8 @@ async def go_back(screen: BaseScreen) -> None:
         return
     try:
         foreseen = _foreseen(screen, copy)
-    except RegisterError as why:
-        host.tell(str(why), bad=True)
+    except RegisterError as wrong:
+        host.tell(str(wrong), bad=True)
         return
     why = await screen.ask(AskText(_("Why does the register go back?"), _("It is recorded, with your name.")))
     if not why:
