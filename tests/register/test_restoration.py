@@ -69,6 +69,7 @@ def test_what_the_register_has_and_the_copy_lacks_is_brought_back(yard: Any, cop
         assert (entry.by, entry.terminal, entry.what.why) == ("Mara", now.terminal, WHY)
         assert entry.what.before == {terminal: [before[0].count, before[0].digest]}
         assert entry.what.after[terminal][0] == before[0].count - 1
+    assert isinstance(done.aside, Path)
     with open_writer(done.aside, create=False) as aside:
         assert prove(aside).whole
         assert held(aside, yard.machine) == ["spring gone"]
@@ -109,7 +110,7 @@ def test_a_copy_beside_the_log_of_another_file_is_refused_and_nothing_changes(ya
             open_writer(yard.place, create=False, read_only=read_only)
     assert files_of(Path(yard.place).parent) == before
     done = restore(yard, copy)
-    assert done.aside is not None
+    assert isinstance(done.aside, Path)
     assert done.aside.with_name(f"{done.aside.name}-wal").read_bytes() == log
     with yard.again() as now:
         assert prove(now).whole
@@ -135,7 +136,7 @@ def test_a_register_of_which_nothing_can_be_read_is_set_aside_as_it_is(yard: Any
     yard.register.close()
     Path(yard.place).write_bytes(damage)
     done = restore(yard, copy)
-    assert done.aside is not None
+    assert isinstance(done.aside, Path)
     assert done.aside.read_bytes() == damage
     with yard.again() as now:
         assert prove(now).whole
