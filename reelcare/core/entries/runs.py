@@ -81,7 +81,8 @@ class Run(Kind):
     """One pull-out and retrieve. `happened` of its entry is `ended`.
 
     metres [mm], planned_speed [mm/h], pressures [Pa], dwell [s]: how long it stood still as planned; `stopped_by` is
-    "end stop", "operator" or "fault".
+    "end stop", "operator" or "fault". `doubts` are the signatures of the machine's checks that were here and dated
+    after now when it was recorded: a clock was ahead, and what was signed before the run is not there for the next one.
     """
 
     kind: ClassVar[str] = "run"
@@ -100,6 +101,7 @@ class Run(Kind):
     stopped_by: str = ""
     notes: str = ""
     dwell: int | None = None
+    doubts: tuple[str, ...] = ()
 
     def problems(self, context: Context) -> Iterator[str]:
         """Its figures can be, and no other run was at that time."""
@@ -152,7 +154,8 @@ class Run(Kind):
     def apply(self, state: FoldState, entry: Entry, known: Known) -> None:
         """Counters go on, and checks that were passed are used up."""
         half_way = self.stopped_by in HALF_WAY
-        state.take_run(self.started, self.ended, self.metres, known.zone, half_way=half_way)
+        over = min(self.ended, known.doubtful.get(entry.id, self.ended))
+        state.take_run(self.started, self.ended, self.metres, known.zone, half_way=half_way, over=over)
 
     def describe(self, system: units.System = "metric") -> str:
         """How far in how long, and how it ended."""

@@ -15,6 +15,7 @@ from textual.containers import Horizontal
 from textual.content import Content
 
 from reelcare.core.state.machine_now import MachineNow
+from reelcare.core.text import mark
 from reelcare.core.wording import ago, count
 from reelcare.register.errors import RegisterError
 from reelcare.tui import requests, yard_reading
@@ -89,6 +90,14 @@ class Yard(ListScreen):
         ),
         Binding(
             "m", "marks", "Marks", show=False, id="yard.marks", tooltip="How checks were answered (for supervisors)"
+        ),
+        Binding(
+            "z",
+            "go_back",
+            mark("Go back"),
+            show=False,
+            id="yard.go_back",
+            tooltip=mark("Goes back to a copy of the register (for supervisors)"),
         ),
         Binding("f", "fault", "Fault", show=False, id="yard.fault", tooltip="Notes a fault on this machine"),
     ]
@@ -286,3 +295,10 @@ class Yard(ListScreen):
             self.open(requests.OpenMarks())
         else:
             self.host.tell("Marks on checks are for supervisors: say who is there with p.", bad=True)
+
+    @work
+    async def action_go_back(self) -> None:
+        """Go back to a copy of the register."""
+        from reelcare.tui.screens.going_back import go_back  # seldom wanted
+
+        await go_back(self)

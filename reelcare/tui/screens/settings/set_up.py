@@ -180,7 +180,10 @@ class SetUp(BaseScreen):
         if not await host.may_write():
             return
         texts = {key: self._with_unit(BY_KEY[key], text.strip()) for key, text in self.texts().items() if text.strip()}
-        limits, now = self.ground.limits, self.now()
+        host.in_turn(lambda: self._write(setting, texts))
+
+    def _write(self, setting: Setting, texts: dict[str, str]) -> None:
+        host, limits, now = self.host, self.ground.limits, self.now()
         kept = host.write(
             lambda: sets.plan(self.register, self.machine.id, setting, texts, limits, by=host.person, now=now)
         )
