@@ -98,8 +98,7 @@ class Setting:
     pull-out; radius and spacings [m], run time and the run time with the speed left as set first [s], area [m2],
     water [m3], rate [m/s], strains and spread as parts, energy [J]. `likely` and `worst` have the three places.
     `friction_to` is the friction on the ground up to which the wall bears what it carries, all else as is likely; None
-    where it is given. `throttled` is whether flow and gun pressure are wished, so that the inlet may have more than they
-    need.
+    where it is given. `throttled` is whether flow and gun pressure are wished: the inlet may have more than they need.
     """
 
     wishes: Wishes
