@@ -79,7 +79,7 @@ class Warned:
             told = [_figure(figure, system, finer) for figure in self.figures]
             if not _read_alike(self.figures, told) and not any(map(_too_coarse, self.figures, told, repeat(system))):
                 break
-        fields = [field for __, field, __, __ in Formatter().parse(self.says) if field and field != "where"]
+        fields = [field for _text, field, _spec, _convert in Formatter().parse(self.says) if field and field != "where"]
         return _(self.says, **dict(zip(fields, told, strict=True)), where=_(self.where))
 
 

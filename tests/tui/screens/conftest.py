@@ -17,6 +17,7 @@ from reelcare.core.checks.verdict import Walk
 from reelcare.register.demo import build
 from reelcare.register.opening import open_writer
 from reelcare.register.writing.writer import Writer
+from reelcare.tui import base
 from reelcare.tui.app import Reelcare
 from reelcare.tui.preferences import Preferences
 from reelcare.tui.screens.checks.debounce import Debounce
@@ -62,7 +63,7 @@ class Clock:
         return self.now
 
 
-READINGS = {"jack-out": "200 mm", "coils": "3", "inlet": "6.5 bar", "drive-loss": "0.4 bar", "speed": "32 m/h"}
+READINGS = {"volts": "12.6 V", "coils": "3", "inlet": "6.5 bar", "drive-loss": "0.4 bar", "speed": "32 m/h"}
 """Right readings on the machines of the demo estate; who measures in metric units types no unit."""
 
 Hand = Callable[..., Awaitable[None]]
@@ -186,8 +187,12 @@ def all_colours_are_told(app: Reelcare) -> None:
 
 
 @pytest.fixture
-def picture(register: Writer, snap_compare: Any) -> Callable[..., bool]:
-    """Takes a picture of the app after keys were pressed: `picture((80, 24), keys)`."""
+def picture(register: Writer, snap_compare: Any, monkeypatch: pytest.MonkeyPatch) -> Callable[..., bool]:
+    """Takes a picture of the app after keys were pressed: `picture((80, 24), keys)`.
+
+    Nothing in it hangs on how fast the machine is: no screen follows the clock by itself meanwhile.
+    """
+    monkeypatch.setattr(base, "MINUTE", 3600.0)
 
     def take(size: tuple[int, int], hand: Callable[[Driver], Awaitable[None]], **manner: Any) -> bool:
         clock = Clock()
