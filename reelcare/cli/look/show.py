@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import argparse
 from collections.abc import Sequence
-from datetime import datetime
+from datetime import date, datetime
 from typing import Any
 
 from reelcare.cli import common, filters
@@ -15,7 +15,9 @@ from reelcare.core import units
 from reelcare.core.service import due_list as due_lists
 from reelcare.core.service.due_line import DueLine
 from reelcare.core.state.machine_now import MachineNow
+from reelcare.core.state.machine_state import OpenFault
 from reelcare.core.text import _, mark, plural
+from reelcare.core.timestamps import day_of
 from reelcare.core.wording import nearest
 from reelcare.register.errors import NotWhole
 from reelcare.register.reading import yard as yards
@@ -45,8 +47,9 @@ def yard(asked: argparse.Namespace) -> int:
         machines = yards.yard(register, at, past=past, forecasts=asked.json, of_next=True, progress=told)
         if not past:
             _refuse_not_borne_out(register, machines, at)
+        today = day_of(at, register.zone)
     if asked.json:
-        common.print_json([yard_json(one) for one in machines])
+        common.print_json([yard_json(one, today) for one in machines])
     else:
         common.print_table(
             YARD,
@@ -70,7 +73,7 @@ def _refuse_not_borne_out(register: Reader, machines: Sequence[MachineNow], at: 
         )
 
 
-def yard_json(one: MachineNow) -> dict[str, Any]:
+def yard_json(one: MachineNow, today: date) -> dict[str, Any]:
     """A machine of the yard, as CONTRACTS has it."""
     totals = one.state.totals
     first = one.next
@@ -91,12 +94,35 @@ def yard_json(one: MachineNow) -> dict[str, Any]:
         "last_check": e.time_text(one.state.last_check) if one.state.last_check else None,
         "next": {
             "item": first.item.id,
-            "by": first.due.by,
-            "left": first.due.left,
+            "kind": first.kind,
+            "by": first.due.by if first.thresholds else None,
+            "left": first.due.left if first.has_left else None,
             "likely": first.forecast.likely.isoformat() if first.forecast and first.forecast.likely else None,
         }
         if first
         else None,
+        "faults": [_fault_json(fault, one, today) for fault in one.faults],
+        "given_to": one.given_to or None,
+        "note": None,
+        "home_by": one.home_by or None,
+    }
+
+
+def _fault_json(fault: OpenFault, one: MachineNow, today: date) -> dict[str, Any]:
+    left = dict(fault.left(one.state.totals, today))
+    limits = {
+        "hours_left": left["hours"] / 3600 if "hours" in left else None,
+        "metres_left": left["metres"] / 1000 if "metres" in left else None,
+        "runs_left": left.get("runs"),
+        "day": fault.fix_by_day,
+    }
+    return {
+        "id": fault.id,
+        "part": fault.part,
+        "says": fault.says,
+        "holds": fault.holds or None,
+        "fix_by": limits if left else None,
+        "since": e.time_text(fault.since),
     }
 
 
@@ -130,24 +156,33 @@ def due(asked: argparse.Namespace) -> int:
         common.print_json({"as_of": e.time_text(at), "items": [due_json(line) for line in lines]})
     else:
         _print_due(lines, asked)
-    acute = any(line.due.state in due_lists.ACUTE for line in lines)
+    acute = any(line.is_acute for line in lines)
     return 1 if asked.exit_code and acute else 0
 
 
 def due_json(line: DueLine) -> dict[str, Any]:
     """A line of the due list, as CONTRACTS has it."""
-    ahead = line.forecast
+    ahead, is_known = line.forecast, line.kind == "service" and line.due.state != "unknown"
     return {
         "machine": line.tag,
+        "kind": line.kind,
         "item": line.item.id,
+        "part": line.item.part or None,
         "what": line.item.title(),
         "state": line.due.state,
-        "by": line.due.by,
-        "used": line.due.used,
-        "interval": line.due.interval,
-        "left": line.due.left,
-        "life": line.due.used_fraction,
-        "grace_left": line.due.grace_left,
+        "by": line.due.by if line.thresholds else None,
+        "used": line.due.used if is_known else None,
+        "interval": line.due.interval if line.kind == "service" else None,
+        "left": line.due.left if line.has_left else None,
+        "life": line.due.used_fraction if is_known else None,
+        "grace_left": line.due.grace_left if is_known else None,
+        "due_at": line.due_at,
+        "held": line.due.held,
+        "waits_for": line.fault.waits_for or None if line.fault else None,
+        "given_to": line.given.to if line.given else None,
+        "for_day": line.given.day.isoformat() if line.given else None,
+        "minutes": line.item.minutes,
+        "place": line.place,
         "last_done": line.last_done.isoformat() if line.last_done else None,
         "forecast": {
             "early": ahead.early.isoformat(),

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
-from datetime import UTC, datetime
+from datetime import UTC, date, datetime
 from typing import ClassVar
 
 from reelcare.core import units
@@ -14,6 +14,7 @@ from reelcare.core.settings import measured_gun as measured
 from reelcare.core.settings.warning_codes import CODES, refused
 from reelcare.core.state.fold_state import FoldState
 from reelcare.core.state.plans import Known
+from reelcare.core.timestamps import day_of
 from reelcare.core.wording import nearest
 
 
@@ -127,13 +128,66 @@ class SetPlanned(Kind):
         return None
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Assigned(Kind):
+    """A line of the work list given to a person for a day: `item` is the plan's item id or the fault's id, `day` ISO
+    text. Without `to` it is nobody's any more."""
+
+    kind: ClassVar[str] = "given"
+    least_role: ClassVar[Role] = "supervisor"
+    reaches: ClassVar[UpdateScope] = UpdateScope.LIMITS
+    news: ClassVar[News] = "neutral"
+    item: str
+    to: str = ""
+    day: str = ""
+
+    def problems(self, context: Context) -> Iterator[str]:
+        """The line is there, the person is enrolled, and the day is to come."""
+        known = [item.id for item in context.plan.items] if context.plan is not None else []
+        is_fault = context.state is not None and context.state.fault(self.item) is not None
+        if self.item not in known and not is_fault:
+            yield f"{self.item}: neither an item of this machine's plan nor an open fault{nearest(self.item, known)}"
+        if self.to and self.to not in context.roles:
+            yield f"to: {self.to} is not enrolled{nearest(self.to, list(context.roles))}"
+        if not self.to:
+            return
+        try:
+            day = date.fromisoformat(self.day)
+        except ValueError:
+            yield f"day: {self.day!r} is not a day such as 2026-05-31"
+            return
+        if day < day_of(context.at, context.zone):
+            yield f"day: {day} is already past"
+
+    def apply(self, state: FoldState, entry: Entry, known: Known) -> None:
+        """The line is theirs."""
+        state.give(self.item, self.to, date.fromisoformat(self.day) if self.day else None)
+
+    def describe(self, system: units.System = "metric") -> str:
+        """What is given to whom, for when."""
+        what = self.item if len(self.item) < FAULT_ID else f"fault {self.item[-8:]}"
+        return f"{what} given to {self.to} for {self.day}" if self.to else f"{what} given to nobody"
+
+    def subject(self) -> str | None:
+        """Nothing."""
+        return None
+
+    def validate_content(self) -> None:
+        """Its day is one. Raises ValueError."""
+        if self.day:
+            date.fromisoformat(self.day)
+
+
+FAULT_ID = 36
+"""Characters of a fault's id."""
+
 _OF_A_SET: tuple[tuple[str, str, units.Quantity], ...] = (
     ("pull_out", "out", "length"),
     ("planned_speed", "at", "speed"),
     ("inlet_pressure", "inlet", "pressure"),
 )
 
-KINDS: tuple[type[Kind], ...] = (Service, Measured, SetPlanned)
+KINDS: tuple[type[Kind], ...] = (Service, Measured, SetPlanned, Assigned)
 
 
 def newest_figures(entries: Iterable[Entry]) -> dict[str, measured.Figure]:

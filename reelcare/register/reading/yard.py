@@ -10,13 +10,14 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 
-from reelcare.core.forecast.forecast import Forecast, pace
+from reelcare.core.forecast.forecast import pace
 from reelcare.core.forecast.seasonal_profile import USUAL_PRIOR, Prior
 from reelcare.core.forecast.usage_history import Use
 from reelcare.core.forecast.usage_rate import neighbours
 from reelcare.core.machine.card import Season
 from reelcare.core.machine.tag import is_coming
 from reelcare.core.machine.tag import machine_of as machine_of_tag
+from reelcare.core.scales import ScalePoint
 from reelcare.core.service.due_line import DueLine
 from reelcare.core.service.plan import Plan
 from reelcare.core.state.counters import Totals
@@ -34,6 +35,8 @@ from reelcare.register.reading.reader import Reader
 M = MachineRow
 NEIGHBOURS = 12
 """Machines of one place that are asked about the shape of their season, the first by id."""
+NO_USE, ANY_SEASON = Use(), Season()
+"""What nobody asks about of a line that is due now."""
 STEP = 200
 """Progress is reported after so many machines."""
 
@@ -237,7 +240,7 @@ def due_lines(reader: Reader, machines: Iterable[ListedMachine], now: datetime) 
 def with_forecasts(reader: Reader, lines: Sequence[DueLine], now: datetime, *, past: bool = False) -> list[DueLine]:
     """These lines, each with when it will likely fall due: today, where it is due."""
     today = day_of(now, reader.zone)
-    wanted = {line.machine for line in lines if line.due.state not in ("due", "overdue")}
+    wanted = {line.machine for line in lines if not line.is_acute}
     states = {one: reader.state(one, now) for one in wanted} if past else reader.states(wanted)
     priors = _priors(reader, wanted, _at_places(reader, states, now, past=past), now)
     seasons = {id: reader.card_of(state).season for id, state in states.items()}
@@ -245,8 +248,8 @@ def with_forecasts(reader: Reader, lines: Sequence[DueLine], now: datetime, *, p
     points = {id: state.point(today) for id, state in states.items()}
 
     def ahead(line: DueLine) -> DueLine:
-        if line.due.state in ("due", "overdue"):
-            return line._replace(forecast=Forecast(today, today, today))
+        if line.is_acute:
+            return with_forecast(line, ScalePoint(today), None, NO_USE, ANY_SEASON)
         id = line.machine
         return with_forecast(line, points[id], paces[id], states[id].use, seasons[id])
 

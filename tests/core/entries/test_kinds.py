@@ -35,6 +35,7 @@ EXAMPLES: dict[str, e.Kind] = {
     "check ended": e.CheckEnded(check="c", verdict="left", why="rain"),
     "gate signed": e.GateSigned(check="c", gate="water"),
     "service": e.Service(item="oil", title="Oil", steps=("drain", "fill"), minutes=20),
+    "given": e.Assigned(item="oil", to="Ana", day="2026-06-02"),
     "fault": e.Fault(part="pawl", says="slips", fix_by_runs=4, fix_by_day="2026-06-01", retest="pawl holds"),
     "repair": e.Repair(fault="f", says="new spring"),
     "re-test": e.Retest(fault="f", passed=True, seen="holds"),
@@ -58,6 +59,7 @@ SAYS = {
     "check ended": "given up: rain",
     "gate signed": "may open the water, signed",
     "service": "Oil",
+    "given": "oil given to Ana for 2026-06-02",
     "fault": "pawl: slips (to be fixed by run 4 or 2026-06-01)",
     "repair": "repaired: new spring",
     "re-test": "passed: holds",
@@ -255,7 +257,7 @@ def test_roles_are_as_the_trade_has_them() -> None:
     for kind, cls in e.KINDS.items():
         by_role[cls.least_role].add(kind)
     assert by_role["mechanic"] == {"service", "repair", "re-test", "release"}
-    assert by_role["supervisor"] == {"card", "plan", "person", "correction", "recovery", "restore"}
+    assert by_role["supervisor"] == {"card", "plan", "person", "given", "correction", "recovery", "restore"}
 
 
 def test_heads_are_witnessed_after_what_safety_rests_on() -> None:
