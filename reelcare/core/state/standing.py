@@ -99,7 +99,11 @@ class Judged(NamedTuple):
     used: float
     state: State
     words: frozenset[str] = frozenset()
-    """What is true of its work list beside: "overdue", "unknown" (of services), "fix-by" (a fault that may wait)."""
+    """What is true of it beside its standing: "overdue", "unknown" (of services), "fix-by" (a fault that may wait),
+    "late home" (past the planned finish of its run)."""
+    by: str = ""
+    left: float = 0.0
+    """What is left of the item, by its scale [h, m, runs, days]."""
 
     def order(self, tag: str) -> tuple[int, float, str]:
         """Its place in the yard: holds first, then what is due soonest, then by tag."""
@@ -113,7 +117,7 @@ def judge(limits: Limits, now: datetime, zone: tzinfo, *, lapse: timedelta = LAP
     """
     point = limits.point(day_of(now, zone))
     here = point.by_scale
-    first: tuple[float, str, State] | None = None
+    first: tuple[float, str, State, str, float] | None = None
     unasked: list[Reason] = []
     unknown: list[str] = []
     listed = _of_faults(limits, point.day)
@@ -129,7 +133,7 @@ def judge(limits: Limits, now: datetime, zone: tzinfo, *, lapse: timedelta = LAP
         elif stop and state == "overdue":
             past.append((-used, id, _past_grace(id, part, by, here[by[0]])))
         if (not each_time or state == "overdue") and (first is None or (-used, id) < first[:2]):
-            first = (-used, id, state)
+            first = (-used, id, state, by[0], (by[2] - here[by[0]]) / WHOLE[by[0]])
     reasons = list(_holding(limits, now, zone))
     reasons += [one[2] for one in sorted(past, key=lambda one: one[:2])]
     words: dict[Side, Word] = {}
@@ -147,8 +151,19 @@ def judge(limits: Limits, now: datetime, zone: tzinfo, *, lapse: timedelta = LAP
         reasons.append(Reason("unknown", "run", items=tuple(unknown)))
     gate = gate_now(limits.passed.get("run"), now, lapse)
     standing = Standing(words["run"], words["road"], tuple(reasons), gate)
-    item, used, state = (first[1], -first[0], first[2]) if first else ("", 0.0, "ok")
-    return Judged(standing, item, used, state, frozenset(listed))
+    if _late_home(limits, gate, now, zone):
+        listed.add("late home")
+    used, item, state, scale, left = first or (0.0, "", "ok", "", 0.0)
+    return Judged(standing, item, -used, state, frozenset(listed), scale, left)
+
+
+def _late_home(limits: Limits, gate: str, now: datetime, zone: tzinfo) -> bool:
+    """Whether the run at hand should have ended by its plan."""
+    passed = limits.passed.get("run")
+    if passed is None or gate not in ("water", "running") or not passed.finish:
+        return False
+    until = datetime.fromisoformat(passed.finish)
+    return now > (until if until.tzinfo is not None else until.replace(tzinfo=zone))
 
 
 def _of_faults(limits: Limits, today: date) -> set[str]:
