@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import argparse
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from datetime import date, datetime
 from typing import Any
 
@@ -15,15 +15,17 @@ from reelcare.core import units
 from reelcare.core.service import due_list as due_lists
 from reelcare.core.service.due_line import DueLine
 from reelcare.core.state.machine_now import MachineNow
-from reelcare.core.state.machine_state import OpenFault
+from reelcare.core.state.machine_state import OpenFault, OpenNote
 from reelcare.core.text import _, mark, plural
 from reelcare.core.timestamps import day_of
 from reelcare.core.wording import nearest
 from reelcare.register.errors import NotWhole
 from reelcare.register.reading import yard as yards
 from reelcare.register.reading.reader import Reader
+from reelcare.register.reading.yard import ListedMachine
 from reelcare.register.views import book as books
-from reelcare.register.views.due_list import due_list
+from reelcare.register.views.due_list import WorkList, work_list
+from reelcare.register.views.instructions import Instruction
 
 YARD = (
     mark("machine"), TextColumn(mark("run"), whole=True), TextColumn(mark("road"), whole=True),
@@ -103,7 +105,7 @@ def yard_json(one: MachineNow, today: date) -> dict[str, Any]:
         else None,
         "faults": [_fault_json(fault, one, today) for fault in one.faults],
         "given_to": one.given_to or None,
-        "note": None,
+        "note": notes[-1].says if (notes := one.notes(today)) else None,
         "home_by": one.home_by or None,
     }
 
@@ -149,15 +151,51 @@ def due(asked: argparse.Namespace) -> int:
     with common.open_register(asked) as register:
         at, past = common.as_of(asked, register, common.now())
         told = common.tell_how_far(_("what is due (Ctrl C stops it)"))
-        lines = due_list(register, filters.wanted(asked, register), at, past=past, most=asked.most, progress=told)
+        wanted = filters.wanted(asked, register)
+        found = work_list(register, wanted, at, past=past, most=asked.most, progress=told)
+        lines, tags = found.lines, register.tags()
         if not lines:
             filters.warn_of_place(asked, register, at, past=past)
     if asked.json:
-        common.print_json({"as_of": e.time_text(at), "items": [due_json(line) for line in lines]})
+        common.print_json({
+            "as_of": e.time_text(at),
+            "items": [due_json(line) for line in lines],
+            "near_misses": [_miss_json(machine, note) for machine, note in found.near_misses],
+            "instructions": [_instruction_json(one, tags) for one in found.instructions],
+        })  # fmt: skip
     else:
         _print_due(lines, asked)
+        _print_for_supervisor(found, tags)
     acute = any(line.is_acute for line in lines)
     return 1 if asked.exit_code and acute else 0
+
+
+def _miss_json(machine: ListedMachine, note: OpenNote) -> dict[str, Any]:
+    return {
+        "machine": machine.tag, "place": machine.place, "entry": note.id, "says": note.says, "by": note.by or None,
+        "since": e.time_text(note.since),
+    }  # fmt: skip
+
+
+def _instruction_json(one: Instruction, tags: Mapping[str, str]) -> dict[str, Any]:
+    return {
+        "person": one.person, "machine": tags.get(one.machine), "on": one.on.isoformat(), "by": one.by,
+        "until": one.until.isoformat(), "left": one.left, "state": "overdue" if one.left < 0 else "soon",
+    }  # fmt: skip
+
+
+def _print_for_supervisor(found: WorkList, tags: Mapping[str, str]) -> None:
+    """Near misses, runs of held machines, and instruction that runs out."""
+    for machine, note in found.near_misses:
+        told = mark("{tag}: {says} ({day}, {by}); `reelcare log note {tag} --read` once it is dealt with")
+        by = note.by or _("no name")
+        common.say(_(told, tag=machine.tag, says=note.says, day=f"{note.since:%Y-%m-%d}", by=by))
+    for one in found.instructions:
+        tag = tags.get(one.machine, _("all machines"))
+        told = mark("instruction of {name} on {tag} ran out on {day}") if one.left < 0 else mark(
+            "instruction of {name} on {tag} runs out on {day}"
+        )  # fmt: skip
+        common.say(_(told, name=one.person, tag=tag, day=one.until))
 
 
 def due_json(line: DueLine) -> dict[str, Any]:

@@ -109,6 +109,11 @@ def _give(parser: Parser) -> None:
     parser.add_argument("--day", metavar="DAY", help=_("the day for which it is given (2026-05-31)"))
 
 
+def _of_water(parser: Parser) -> None:
+    _of_a_season(parser)
+    parser.add_argument("--licence", metavar="VOLUME", help=_("what may be taken in this time, as in 40000 m3"))
+
+
 REPORT = (
     Command(
         name="machine", help=mark("everything on one machine: .html or .pdf"), run="plan.report.machine", past=True,
@@ -136,6 +141,11 @@ REPORT = (
         name="season", help=mark("a season in review: .html or .pdf"), run="plan.report.season_", makes="file",
         arguments=_of_a_season,
         examples=("report season 2026.pdf --from 2026-04-01 --until 2026-09-30",),
+    ),
+    Command(
+        name="water", help=mark("water given, by place, machine and day: .html, .pdf, .csv"),
+        run="plan.water.water", makes="file", arguments=_of_water,
+        examples=("report water water.csv --from 2026-04-01", "report water water.html --licence '40000 m3'"),
     ),
     Command(
         name="tag", help=mark("a label with a code that names the machine: .svg, .png, .pdf, or - to show it here"),

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from datetime import UTC, date, datetime
-from typing import ClassVar
+from typing import ClassVar, Literal
 
 from reelcare.core import units
 from reelcare.core.entries.base import Context, Entry, Json, Kind, News, UpdateScope
@@ -13,6 +13,7 @@ from reelcare.core.people import Role
 from reelcare.core.settings import measured_gun as measured
 from reelcare.core.settings.warning_codes import CODES, refused
 from reelcare.core.state.fold_state import FoldState
+from reelcare.core.state.machine_state import OpenNote
 from reelcare.core.state.plans import Known
 from reelcare.core.timestamps import day_of
 from reelcare.core.wording import nearest
@@ -178,6 +179,78 @@ class Assigned(Kind):
             date.fromisoformat(self.day)
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Noted(Kind):
+    """A remark on a machine that is no fault: shown to the next person until it is read, or its day (ISO text) has
+    passed. A near miss goes to the supervisor's list, and needs no name."""
+
+    kind: ClassVar[str] = "note"
+    least_role: ClassVar[Role] = "operator"
+    reaches: ClassVar[UpdateScope] = UpdateScope.LIMITS
+    news: ClassVar[News] = "bad"
+    says: str
+    until: str = ""
+    near_miss: Literal["", "yes"] = ""
+
+    def problems(self, context: Context) -> Iterator[str]:
+        """It says something, and its day is to come."""
+        if not self.says:
+            yield "says: nothing; say it in a few words"
+        try:
+            day = date.fromisoformat(self.until) if self.until else None
+        except ValueError:
+            yield f"until: {self.until!r} is not a day such as 2026-05-31"
+            return
+        if day is not None and day < day_of(context.at, context.zone):
+            yield f"until: {day} is already past"
+
+    def apply(self, state: FoldState, entry: Entry, known: Known) -> None:
+        """It is to be read."""
+        state.add_note(OpenNote(entry.id, self.says, entry.happened, entry.by, self.until, bool(self.near_miss)))
+
+    def describe(self, system: units.System = "metric") -> str:
+        """What it says."""
+        return ("near miss: " if self.near_miss else "") + self.says + (f" (until {self.until})" if self.until else "")
+
+    def subject(self) -> str | None:
+        """Nothing."""
+        return None
+
+    def validate_content(self) -> None:
+        """Its day is one. Raises ValueError."""
+        if self.until:
+            date.fromisoformat(self.until)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class NoteRead(Kind):
+    """A note was read, and is shown no more; a near miss, and a run of a held machine, by a supervisor."""
+
+    kind: ClassVar[str] = "note read"
+    least_role: ClassVar[Role] = "operator"
+    reaches: ClassVar[UpdateScope] = UpdateScope.LIMITS
+    news: ClassVar[News] = "neutral"
+    note: str
+
+    def problems(self, context: Context) -> Iterator[str]:
+        """The note is there."""
+        notes = context.state.notes if context.state is not None else ()
+        if not any(one.id == self.note for one in notes):
+            yield f"{self.note}: no note of this machine that is to be read"
+
+    def apply(self, state: FoldState, entry: Entry, known: Known) -> None:
+        """It is shown no more."""
+        state.end_note(self.note)
+
+    def describe(self, system: units.System = "metric") -> str:
+        """Which one."""
+        return f"read note {self.note[-8:]}"
+
+    def subject(self) -> str | None:
+        """The note."""
+        return self.note
+
+
 FAULT_ID = 36
 """Characters of a fault's id."""
 
@@ -187,7 +260,7 @@ _OF_A_SET: tuple[tuple[str, str, units.Quantity], ...] = (
     ("inlet_pressure", "inlet", "pressure"),
 )
 
-KINDS: tuple[type[Kind], ...] = (Service, Measured, SetPlanned, Assigned)
+KINDS: tuple[type[Kind], ...] = (Service, Measured, SetPlanned, Assigned, Noted, NoteRead)
 
 
 def newest_figures(entries: Iterable[Entry]) -> dict[str, measured.Figure]:

@@ -12,7 +12,7 @@ added to the day that the dates count from and clipped to the end of the month, 
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Container, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 from typing import Any, Literal, NamedTuple
@@ -262,17 +262,17 @@ def governing(thresholds: Iterable[Threshold], here: Mapping[str, int]) -> tuple
 
 
 def standing_of(
-    thresholds: Iterable[Threshold], here: Mapping[str, int], *, is_done: bool, is_since_known: bool
+    thresholds: Sequence[Threshold], here: Mapping[str, int], *, is_done: bool, known: Container[str]
 ) -> tuple[State, Threshold, float]:
     """As `governing`; but what was never done is unknown, unless the use since a day that the card names is shorter
-    than the interval by every rule.
+    than the interval by every rule. `known` are the scales on which that use is known.
 
     >>> oil = (Threshold("hours", 0, 100, 110),)
-    >>> [standing_of(oil, {"hours": h}, is_done=False, is_since_known=True)[0] for h in (40, 95, 100, 120)]
+    >>> [standing_of(oil, {"hours": h}, is_done=False, known=("hours",))[0] for h in (40, 95, 100, 120)]
     ['ok', 'soon', 'unknown', 'unknown']
     """
     state, by, used = governing(thresholds, here)
-    if is_done or (is_since_known and state in ("ok", "soon")):
+    if is_done or (state in ("ok", "soon") and all(one[0] in known for one in thresholds)):
         return state, by, used
     return "unknown", by, 1.0
 

@@ -39,11 +39,13 @@ class DueFilter:
             return False
         if self.person and (line.given is None or line.given.to.casefold() != self.person.casefold()):
             return False
-        if self.machine not in ("", line.machine):
-            return False
-        if self.place and line.place.casefold() != self.place.casefold():
+        if not self.takes_machine(line.machine, line.place):
             return False
         return not self.part or line.item.part.casefold() == self.part.casefold()
+
+    def takes_machine(self, machine: str, place: str) -> bool:
+        """Whether a machine, by its id, at a place is one of those that are asked about."""
+        return self.machine in ("", machine) and self.place.casefold() in ("", place.casefold())
 
     def is_within(self, line: DueLine, today: date) -> bool:
         """Whether a line with its forecast is due, or likely to be within the days; a fault without a day always is."""

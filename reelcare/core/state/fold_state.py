@@ -28,6 +28,7 @@ from reelcare.core.state.machine_state import (
     MachineState,
     OpenCheck,
     OpenFault,
+    OpenNote,
     Order,
     Passed,
     WholeCheck,
@@ -56,6 +57,7 @@ class FoldState:
     passed: dict[str, Passed] = field(default_factory=dict)
     whole: dict[str, WholeCheck] = field(default_factory=dict)
     given: dict[str, Assignment] = field(default_factory=dict)
+    notes: dict[str, OpenNote] = field(default_factory=dict)
     last_check: datetime | None = None
     last_run: datetime | None = None
     use: GrowingUse = field(default_factory=GrowingUse)
@@ -71,7 +73,7 @@ class FoldState:
             answers={id: list(some) for id, some in state.early.items()}
             | {one.id: list(one.answers) for one in state.checks},
             passed=dict(state.passed), given=dict(state.given), whole=dict(state.whole), last_check=state.last_check,
-            last_run=state.last_run, use=GrowingUse.of(state.use),
+            notes={one.id: one for one in state.notes}, last_run=state.last_run, use=GrowingUse.of(state.use),
         )  # fmt: skip
 
     def freeze(self, last: Order) -> MachineState:
@@ -91,8 +93,8 @@ class FoldState:
                 replace(one, answers=tuple(self.answers.get(one.id, ()))) for one in self.checks.values()
             ),
             early=MappingProxyType(early), passed=MappingProxyType(dict(self.passed)), whole=MappingProxyType(whole),
-            given=MappingProxyType(dict(self.given)), last_check=self.last_check, last_run=self.last_run,
-            use=self.use.freeze(), last=last,
+            given=MappingProxyType(dict(self.given)), notes=tuple(self.notes.values()), last_check=self.last_check,
+            last_run=self.last_run, use=self.use.freeze(), last=last,
         )  # fmt: skip
 
     # the card and the counters
@@ -213,9 +215,7 @@ class FoldState:
     def sign_gate(self, id: str, signature: Signature, known: Known) -> None:
         """A gate is signed. It counts if the answers bear it out, and nothing holds the machine for a run."""
         check, at = self.checks.get(id), signature.at
-        today = day_of(at, known.zone)
-        held = any(one.holds in ("run", "both") or one.lapsed(self.totals, today) for one in self.faults.values())
-        if check is None or held:
+        if check is None or self.is_held_for_run(day_of(at, known.zone)):
             return
         check = self.checks[id] = replace(check, signed=(*check.signed, signature))
         gates = self._permit(check, at, known)
@@ -342,6 +342,29 @@ class FoldState:
         """A fault has ended."""
         self.faults.pop(id, None)
         self.given.pop(id, None)
+
+    def is_held_for_run(self, today: date) -> bool:
+        """Whether a fault forbids a run."""
+        totals = self.totals
+        return any(one.holds in ("run", "both") or one.lapsed(totals, today) for one in self.faults.values())
+
+    def was_held_for_run(self, at: datetime, zone: tzinfo) -> bool:
+        """Whether a fault that is open now, and was seen by a moment past, forbade a run then."""
+        today = day_of(at, zone)
+        return any(
+            one.since <= at and (one.holds in ("run", "both") or one.lapsed(self.totals, today))
+            for one in self.faults.values()
+        )
+
+    # notes
+
+    def add_note(self, note: OpenNote) -> None:
+        """A note is to be read."""
+        self.notes[note.id] = note
+
+    def end_note(self, id: str) -> None:
+        """A note was read."""
+        self.notes.pop(id, None)
 
     # the work list
 

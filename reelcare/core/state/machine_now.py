@@ -14,7 +14,7 @@ from reelcare.core.service.due import Due, State, due_by, standing_of
 from reelcare.core.service.due_line import ENDS_SHORTLY, DueLine, FaultStep
 from reelcare.core.service.plan import Interval, Item, Plan
 from reelcare.core.state.limits import Limits, limits_of
-from reelcare.core.state.machine_state import FaultStatus, MachineState, OpenFault
+from reelcare.core.state.machine_state import FaultStatus, MachineState, OpenFault, OpenNote
 from reelcare.core.state.standing import Judged, Standing, judge, worded
 from reelcare.core.text import _, mark
 from reelcare.core.timestamps import day_of
@@ -82,6 +82,10 @@ class MachineNow:
         """Who is given work on it, each once; '' where nobody is."""
         return ", ".join(dict.fromkeys(line.given.to for line in self.lines if line.given is not None))
 
+    def notes(self, today: date) -> tuple[OpenNote, ...]:
+        """The notes that the next person is to read, the newest last."""
+        return tuple(one for one in self.state.notes if one.is_shown(today) and not one.near_miss)
+
     @property
     def home_by(self) -> str:
         """The planned finish of the run at hand; '' where none is, or none was planned."""
@@ -145,7 +149,7 @@ def due_lines(
     for id, _part, stop, each_time, done, thresholds in limits.items:
         item = plan.item(id)
         if item is not None:
-            stands = standing_of(thresholds, here, is_done=done is not None, is_since_known=limits.since_known)
+            stands = standing_of(thresholds, here, is_done=done is not None, known=limits.known)
             figures = due_by(*stands, point, thresholds, stop=stop and not each_time)
             last = date.fromordinal(done) if done is not None else None
             lines.append(DueLine(machine, tag, place, item, figures, thresholds, last))

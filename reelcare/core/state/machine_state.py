@@ -13,7 +13,7 @@ from typing import Any, Literal, NamedTuple
 from reelcare.core.checks.verdict import LaterSet, Signature
 from reelcare.core.forecast.usage_history import Use
 from reelcare.core.machine.card import Season
-from reelcare.core.scales import By, ScalePoint
+from reelcare.core.scales import SCALES, By, ScalePoint
 from reelcare.core.service import due
 from reelcare.core.service.due import Cycle
 from reelcare.core.service.due_line import Assignment
@@ -79,6 +79,23 @@ class OpenFault:
     def lapsed(self, totals: Totals, today: date) -> bool:
         """Whether its fix-by limit has been reached, so that it holds by itself."""
         return any(left <= 0 for _, left in self.left(totals, today))
+
+
+@dataclass(frozen=True, slots=True)
+class OpenNote:
+    """A remark on a machine that is no fault, shown until it is read or its day (ISO text) has passed. A near miss is
+    for the supervisor."""
+
+    id: str
+    says: str
+    since: datetime
+    by: str
+    until: str = ""
+    near_miss: bool = False
+
+    def is_shown(self, today: date) -> bool:
+        """Whether its day has not passed."""
+        return not self.until or today <= date.fromisoformat(self.until)
 
 
 class Answer(NamedTuple):
@@ -192,6 +209,7 @@ class MachineState:
     whole: Mapping[str, WholeCheck] = field(default_factory=dict)
     given: Mapping[str, Assignment] = field(default_factory=dict)
     """To whom services (by item) and faults (by id) are given."""
+    notes: tuple[OpenNote, ...] = ()
     last_check: datetime | None = None
     last_run: datetime | None = None
     use: Use = field(default_factory=Use)
@@ -217,13 +235,23 @@ class MachineState:
         return ScalePoint(day, totals.seconds, totals.millimetres, totals.runs)
 
     @property
-    def since_known(self) -> bool:
-        """Whether the card says since when the machine is in use."""
-        return bool(self.card.get("in_use_since"))
+    def known_use(self) -> tuple[By, ...]:
+        """The scales on which the use since the day on the card is known: all where the history begins with it, else
+        those of the counters that were read; none where the card names no day."""
+        if not self.card.get("in_use_since"):
+            return ()
+        if (self.began - first_point(self.began, self.card).day).days <= UNSEEN:
+            return SCALES
+        read: list[By] = [by for by in ("hours", "metres") if getattr(self.counters, by).read is not None]
+        return (*read, "date")
 
     def cycle(self, item: Item) -> Cycle:
         """How far an item's interval has come: as it was left, or a first one from the machine's beginning."""
         return self.cycles.get(item.id) or first_cycle(item, self.began, self.card)
+
+
+UNSEEN = 31
+"""Days of use before the first entry of a machine that need no reading (common practice, no source)."""
 
 
 def season_of(card: Mapping[str, Any]) -> Season:

@@ -123,7 +123,7 @@ def judge(limits: Limits, now: datetime, zone: tzinfo, *, lapse: timedelta = LAP
     listed = _of_faults(limits, point.day)
     past: list[tuple[float, str, Reason]] = []
     for id, part, stop, each_time, done, thresholds in limits.items:
-        state, by, used = standing_of(thresholds, here, is_done=done is not None, is_since_known=limits.since_known)
+        state, by, used = standing_of(thresholds, here, is_done=done is not None, known=limits.known)
         if state == "unknown" and stop and not each_time:
             unknown.append(id)
         if state in ("overdue", "unknown") and (state == "overdue" or not each_time):

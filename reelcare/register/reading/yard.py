@@ -24,7 +24,7 @@ from reelcare.core.state.counters import Totals
 from reelcare.core.state.limits import Limits, limits_of
 from reelcare.core.state.machine_now import MachineNow, see, with_forecast, yard_order
 from reelcare.core.state.machine_now import due_lines as due_lines_of
-from reelcare.core.state.machine_state import MachineState
+from reelcare.core.state.machine_state import MachineState, OpenNote
 from reelcare.core.state.standing import Judged, Standing, judge, worded
 from reelcare.core.timestamps import day_of
 from reelcare.register.database.models import MachineRow
@@ -56,6 +56,8 @@ class ListedMachine:
     judged: Judged
     now: datetime
     kept_limits: str
+    notes: tuple[OpenNote, ...] = ()
+    """The notes that are to be read, the newest last."""
 
     @property
     def limits(self) -> Limits:
@@ -73,11 +75,14 @@ def listed(reader: Reader, now: datetime, *, past: bool = False, progress: Progr
 
     `progress` is told how many machines of how many were judged.
     """
-    found = []
+    found, today = [], day_of(now, reader.zone)
     for id, tag, name, place, text, plan in _limits(reader, now, past=past, progress=progress):
         limits = Limits.from_plain(text)
         judged = judge(limits, now, reader.zone)
-        found.append(ListedMachine(id, tag, name, place, limits.totals, limits.last_check, plan, judged, now, text))
+        notes = tuple(one for one in limits.notes if one.is_shown(today))
+        found.append(
+            ListedMachine(id, tag, name, place, limits.totals, limits.last_check, plan, judged, now, text, notes)
+        )
     return sorted(found, key=lambda one: one.order)
 
 

@@ -48,7 +48,7 @@ def seen(state: MachineState, at: datetime = T) -> MachineNow:
     from reelcare.core.machine.card import read_card
 
     # as the register keeps it
-    assert Limits.from_plain(limits_of(state, PLAN).to_plain()).since_known == state.since_known
+    assert Limits.from_plain(limits_of(state, PLAN).to_plain()).known == state.known_use
     return see("m", read_card(state.card), state, PLAN, at, UTC)
 
 
@@ -64,10 +64,18 @@ def run(day: int, metres: int = 300_000) -> e.Entry:
 
 
 def test_no_item_is_ok_on_a_machine_in_use_for_years_of_which_nothing_is_known() -> None:
-    assert set(states(card(in_use_since="2019-04-01")).values()) == {"ok", "unknown"}
-    assert states(card(in_use_since="2019-04-01"))["oil"] == "unknown"
+    assert set(states(card(in_use_since="2019-04-01")).values()) == {"unknown"}
     worked = card(in_use_since="2019-04-01"), entry(e.Reading(counter="metres", value=40_000_000))
     assert states(*worked)["ends"] == "unknown"
+
+
+def test_a_reading_tells_the_use_since_the_day_on_the_card() -> None:
+    since = (
+        card(in_use_since="2019-04-01", in_use={"metres": 5_000}),
+        entry(e.Reading(counter="metres", value=9_000_000)),
+    )
+    assert states(*since)["ends"] == "ok"
+    assert states(*since)["stop"] == "unknown", "nobody counted its runs"
 
 
 def test_without_a_day_on_the_card_all_that_was_never_done_is_unknown() -> None:
