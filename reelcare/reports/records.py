@@ -81,7 +81,7 @@ def machine(
 
 
 def _book(line: BookLine, zone: tzinfo, system: units.System) -> tuple[object, ...]:
-    says = line.entry.what.describe(system)
+    says = line.says(system)
     if line.taken_back is not None and isinstance(line.taken_back.what, e.Correction):
         says += f"  [taken back by {line.taken_back.by}: {line.taken_back.what.why}]"
     late = line.entry.recorded - line.entry.happened

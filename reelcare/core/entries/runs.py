@@ -18,6 +18,8 @@ from reelcare.core.state.plans import Known
 from reelcare.core.wording import nearest
 
 STOPPED_BY = ("end stop", "operator", "fault")
+HALF_WAY = ("operator", "fault")
+"""What a run was stopped by that can have left its hose out."""
 LONGEST_RUN = timedelta(days=7)
 MOST_PRESSURE = 4_000_000  # Pa; beyond what any hose of this trade bears
 MOST_SPEED = 500_000  # mm/h: 500 m/h
@@ -168,7 +170,8 @@ class Run(Kind):
         if state.was_held_for_run(self.started, known.zone):
             note = OpenNote(entry.id, RAN_WHILE_HELD, entry.happened, entry.by, near_miss=True)
             state.add_note(note)
-        state.take_run(self.started, self.ended, self.metres, known.zone)
+        half_way = self.stopped_by in HALF_WAY and self.home != "yes"
+        state.take_run(self.started, self.ended, self.metres, known.zone, half_way=half_way)
 
     @property
     def missed_stop(self) -> bool:

@@ -130,6 +130,21 @@ class Road:
 
 
 @dataclass(frozen=True, slots=True)
+class Equipment:
+    """What else is on the machine: a device that injects into the water, and a pump of its own."""
+
+    injection: bool | None = None
+    pump: bool | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Control:
+    """An electronic speed control: the least voltage of its battery under load [V]."""
+
+    battery: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
 class Season:
     """When the machine works ("MM-DD") and how much in a year, as planned [h, m]."""
 
@@ -166,6 +181,8 @@ class Card:
     cart: Cart = field(default_factory=Cart)
     pump: Pump = field(default_factory=Pump)
     road: Road = field(default_factory=Road)
+    equipment: Equipment = field(default_factory=Equipment)
+    control: Control = field(default_factory=Control)
     season: Season = field(default_factory=Season)
     parts: Mapping[str, str] = field(default_factory=dict)
     """Part numbers, by the item of the plan that needs them."""
@@ -227,6 +244,8 @@ _FLAGS = {
     "road.brakes": ("road", "brakes"),
     "pto": ("drive", "pto"),
     "crank": ("drive", "crank"),
+    "injection": ("equipment", "injection"),
+    "pump": ("equipment", "pump"),
     "drive.stop_frees_winding": ("drive", "stop_frees_winding"),
     "legs.with_cart": ("legs", "with_cart"),
 }
@@ -244,7 +263,8 @@ NEEDS: tuple[str, ...] = (
 
 _ROOMS: dict[str, type[Any]] = {
     "drum": Drum, "hose": Hose, "drive": Drive, "legs": Legs, "jack": Jack, "compensation": Compensation,
-    "in_use": InUse, "cart": Cart, "pump": Pump, "road": Road, "season": Season,
+    "in_use": InUse, "cart": Cart, "pump": Pump, "road": Road, "equipment": Equipment, "control": Control,
+    "season": Season,
 }  # fmt: skip
 
 _READERS: dict[str, Reader] = {
@@ -287,6 +307,9 @@ _READERS: dict[str, Reader] = {
     "in_use.hours": bare(0, 200_000, "hours on the counter"),
     "in_use.metres": bare(0, 100_000_000, "metres on the counter"),
     "in_use.runs": bare(0, 100_000, "runs until then", whole=True),
+    "equipment.injection": flag,
+    "equipment.pump": flag,
+    "control.battery": quantity("voltage", 1, 60, "11.8 V"),
     "season.opens": day_of_year,
     "season.closes": day_of_year,
     "season.hours_a_year": bare(1, 8784, "hours"),

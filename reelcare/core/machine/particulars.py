@@ -54,10 +54,14 @@ def particulars(card: Card, system: units.System) -> Iterator[tuple[str, str]]:
     yield "jack stroke", length(card.jack.stroke, "stroke")
     yield "next pin hole adds", length(card.jack.hole_gain, "stroke")
     yield "speed compensation", card.compensation.kind or UNKNOWN
+    volts = card.control.battery
+    yield "least volts of the control", units.show(volts, "voltage", system) if volts is not None else UNKNOWN
     yield "cart", card.cart.kind or UNKNOWN
     yield "nozzle", length(card.cart.nozzle, "bore")
     yield "arc", plain(card.cart.arc, " degrees")
     yield "pump", _pump(card, system)
+    yield "injection into the water", plain(card.equipment.injection)
+    yield "pump on the machine", plain(card.equipment.pump)
     season = f"{card.season.opens} to {card.season.closes}" if card.season.opens else UNKNOWN
     yield "season (month-day)", season
     yield "hours a year", plain(card.season.hours_a_year, " h")

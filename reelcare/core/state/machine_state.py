@@ -190,6 +190,15 @@ class WholeCheck(NamedTuple):
     at: datetime
 
 
+class PulledOut(NamedTuple):
+    """The check by whose gates the hose was pulled out and the water opened, its sheet, and when; a run that was
+    stopped half-way goes on from it until the hose is home."""
+
+    check: str
+    sheet: str
+    at: datetime
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class MachineState:
     """Everything that decides what a machine may do and needs, worked out from its entries.
@@ -210,6 +219,7 @@ class MachineState:
     given: Mapping[str, Assignment] = field(default_factory=dict)
     """To whom services (by item) and faults (by id) are given."""
     notes: tuple[OpenNote, ...] = ()
+    out: PulledOut | None = None
     last_check: datetime | None = None
     last_run: datetime | None = None
     use: Use = field(default_factory=Use)

@@ -78,7 +78,7 @@ class SetUp(BaseScreen):
                 for one in FIELDS:
                     with Horizontal(classes="wish"):
                         yield Label("▸", classes="wish--mark")
-                        yield Label(said(one.label), classes="wish--label")
+                        yield Label(said(_(one.label)), classes="wish--label")
                         yield LineInput(former.get(one.key, ""), id=one.key, max_length=40, select_on_focus=False)
             yield SetUpAnswer(id="answer")
         yield GrowingText(id="warned")
@@ -133,7 +133,7 @@ class SetUp(BaseScreen):
     def _changed(self, event: Input.Changed) -> None:
         event.stop()
         other = OTHER.get(event.input.id or "")
-        if self.show_set() == [TWICE] and other and event.value.strip():
+        if self.show_set() == [_(TWICE)] and other and event.value.strip():
             # one says the other: the one that is being typed counts
             with self.prevent(Input.Changed):
                 self.query_one(f"#{other}", LineInput).value = ""
@@ -145,7 +145,8 @@ class SetUp(BaseScreen):
     def _focused(self, event: DescendantFocus) -> None:
         field = BY_KEY.get(event.widget.id or "")
         if field is not None:
-            self.query_one("#hint", Static).update(join((f"{field.label}, as in {field.example}", "$text-muted")))
+            told = _("{label}, as in {example}", label=_(field.label), example=_(field.example))
+            self.query_one("#hint", Static).update(join((told, "$text-muted")))
 
     def action_step(self, steps: int) -> None:
         """One step more or less of the value under the cursor."""
@@ -184,8 +185,9 @@ class SetUp(BaseScreen):
             lambda: sets.plan(self.register, self.machine.id, setting, texts, limits, by=host.person, now=now)
         )
         if kept is not None:
-            warned = f", warned of {len(setting.warnings)}" if setting.warnings else ""
-            host.tell(f"{self.machine.tag}: set kept{warned}; walk-rounds are held to it")
+            warned = _(", warned of {n}", n=len(setting.warnings)) if setting.warnings else ""
+            told = _("{tag}: set kept{warned}; walk-rounds are held to it", tag=self.machine.tag, warned=warned)
+            host.tell(told)
             self.dismiss()
 
     def _with_unit(self, field: SetField, text: str) -> str:
