@@ -115,6 +115,7 @@ def _add(
     }
     new = plain["story"] == "new this month"
     began = today - timedelta(days=20) if new else opened - timedelta(days=365 + 7)
+    card["in_use_since"] = f"{began.astimezone(register.zone):%Y-%m-%d}"
     entry = register.add(e.Carded(card=card), by=by, now=began)
     assert entry.machine is not None
     return _Machine(
@@ -203,7 +204,7 @@ def _serve(register: Writer, machine: _Machine, day: datetime, today: datetime) 
     found = yard.machine_now(register, machine.id, at, forecasts=False)
     drafts = []
     for line in found.dues:
-        if line.item.id in left or line.item.done_by == "pre-start" or line.due.state not in ("due", "overdue"):
+        if line.item.id in left or line.item.done_by == "pre-start" or not line.is_acute:
             continue
         if machine.chance.random() < 0.85 or line.due.held:
             item = line.item

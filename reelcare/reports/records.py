@@ -63,7 +63,7 @@ def machine(
         table(
             ("item", "part", "state", "where it stands", "last done"),
             [
-                (line.item.title(language), line.item.part, line.due.state, line.due.why, line.last_done or "never")
+                (line.item.title(language), line.item.part, line.band, line.due.why, line.last_done or "never")
                 for line in one.dues
             ],
         ),

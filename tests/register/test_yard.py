@@ -36,8 +36,7 @@ def agree(register: Reader, now: datetime) -> None:
         assert one.limits == Limits.from_plain(limits_of(whole.state, whole.plan).to_plain())
         assert one.judged == whole.judged
         assert yards.reasons(register, one) == whole.standing
-    lines = [line for whole in seen for line in whole.dues]
-    lines.sort(key=lambda line: (-line.due.used_fraction, line.tag, line.item.id))
+    lines = sorted((line for whole in seen for line in whole.lines), key=lambda line: line.order)
     assert [*map(as_kept, yards.due_lines(register, listed, now))] == [*map(as_kept, lines)]
 
 

@@ -9,6 +9,7 @@ from collections.abc import Iterator
 
 from reelcare.core import units
 from reelcare.core.machine.card import Card
+from reelcare.core.wording import count
 
 UNKNOWN = "not on the card"
 
@@ -27,6 +28,10 @@ def particulars(card: Card, system: units.System) -> Iterator[tuple[str, str]]:
     yield "name", card.name or UNKNOWN
     yield "place", card.place or UNKNOWN
     yield "in use since", str(card.in_use_since) if card.in_use_since else UNKNOWN
+    if card.in_use_since is not None:
+        then = card.in_use
+        hose = units.show(then.metres or 0, "length", system)
+        yield "counters then", f"{then.hours or 0:g} h, {hose}, {count(then.runs or 0, 'run')}"
     yield "drum core", length(card.drum.core_diameter, "diameter")
     yield "coils in a layer", plain(card.drum.coils_per_layer)
     yield "layers", plain(card.drum.layers)

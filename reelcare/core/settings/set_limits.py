@@ -47,10 +47,10 @@ class WorstEnds:
 @dataclass(frozen=True, slots=True)
 class SetLimits:
     """Limits: coils that stay, drive loss [Pa], gun pressure from and to [Pa], straight part of the path [part], all
-    its curves [degrees], slope [part]. Taken where not known: discharge coefficient, friction of hose on ground,
-    rolling of the cart, packing, what coils add to the loss (part), temperature [degC], roughness [m], yield strength
-    of PE80 [Pa], part of the wetted radius that counts for the rate, air [degC], humidity [percent], wind [m/s],
-    efficiencies of pump and motor [parts]. And the unsafe end of each.
+    its curves [degrees], slope [part], the fastest that a hose comes home [m/s]. Taken where not known: discharge
+    coefficient, friction of hose on ground, rolling of the cart, packing, what coils add to the loss (part),
+    temperature [degC], roughness [m], yield strength of PE80 [Pa], part of the wetted radius that counts for the rate,
+    air [degC], humidity [percent], wind [m/s], efficiencies of pump and motor [parts]. And the unsafe end of each.
     """
 
     least_coils: float
@@ -60,6 +60,7 @@ class SetLimits:
     straight_first: float
     most_curve: float
     most_slope: float
+    fastest: float
     discharge: float
     ground_friction: float
     rolling: float
@@ -85,6 +86,7 @@ _FORMS: dict[str, tuple[str, units.Quantity | None, float, float]] = {
     "limits.straight_first": ("straight_first", None, 0, 100),
     "limits.most_curve": ("most_curve", None, 0, 360),
     "limits.most_slope": ("most_slope", None, 1, 100),
+    "limits.fastest": ("fastest", "speed", 0.01, 10),
     "taken.discharge": ("discharge", None, *DISCHARGES),
     "taken.ground_friction": ("ground_friction", None, 0.05, 2.0),
     "taken.rolling": ("rolling", None, 0.0, 1.0),

@@ -19,6 +19,7 @@ from reelcare.core.forecast.usage_history import GrowingUse
 from reelcare.core.scales import ScalePoint
 from reelcare.core.service import due
 from reelcare.core.service.due import Cycle
+from reelcare.core.service.due_line import Assignment
 from reelcare.core.service.plan import Item
 from reelcare.core.state import counters as counting
 from reelcare.core.state.counters import CounterReading, Counters, Totals
@@ -28,6 +29,7 @@ from reelcare.core.state.machine_state import (
     MachineState,
     OpenCheck,
     OpenFault,
+    OpenNote,
     Order,
     Passed,
     PulledOut,
@@ -46,6 +48,8 @@ class FoldState:
     machine: str
     began: date
     first_card: Mapping[str, Any]
+    last_card: Mapping[str, Any] = field(default_factory=dict)
+    """The newest card of all entries: since when the machine is in use is judged by that alone."""
     card: Mapping[str, Any] = field(default_factory=dict)
     counters: Counters = field(default_factory=Counters)
     cycles: dict[str, Cycle] = field(default_factory=dict)
@@ -54,6 +58,8 @@ class FoldState:
     answers: dict[str, list[Answer]] = field(default_factory=dict)
     passed: dict[str, Passed] = field(default_factory=dict)
     whole: dict[str, WholeCheck] = field(default_factory=dict)
+    given: dict[str, Assignment] = field(default_factory=dict)
+    notes: dict[str, OpenNote] = field(default_factory=dict)
     out: PulledOut | None = None
     last_check: datetime | None = None
     last_run: datetime | None = None
@@ -63,13 +69,15 @@ class FoldState:
     def of(cls, state: MachineState) -> FoldState:
         """A state to fold on from; the one given stays as it is."""
         return cls(
-            machine=state.machine, began=state.began, first_card=state.card, card=state.card, counters=state.counters,
+            machine=state.machine, began=state.began, first_card=state.card, card=state.card,
+            last_card=state.card, counters=state.counters,
             cycles=dict(state.cycles), faults={one.id: one for one in state.faults},
             checks={one.id: one for one in state.checks},
             answers={id: list(some) for id, some in state.early.items()}
             | {one.id: list(one.answers) for one in state.checks},
-            passed=dict(state.passed), whole=dict(state.whole), out=state.out,
-            last_check=state.last_check, last_run=state.last_run, use=GrowingUse.of(state.use),
+            passed=dict(state.passed), given=dict(state.given), whole=dict(state.whole), last_check=state.last_check,
+            notes={one.id: one for one in state.notes}, out=state.out, last_run=state.last_run,
+            use=GrowingUse.of(state.use),
         )  # fmt: skip
 
     def freeze(self, last: Order) -> MachineState:
@@ -89,7 +97,8 @@ class FoldState:
                 replace(one, answers=tuple(self.answers.get(one.id, ()))) for one in self.checks.values()
             ),
             early=MappingProxyType(early), passed=MappingProxyType(dict(self.passed)), whole=MappingProxyType(whole),
-            out=self.out, last_check=self.last_check, last_run=self.last_run, use=self.use.freeze(), last=last,
+            given=MappingProxyType(dict(self.given)), notes=tuple(self.notes.values()), out=self.out,
+            last_check=self.last_check, last_run=self.last_run, use=self.use.freeze(), last=last,
         )  # fmt: skip
 
     # the card and the counters
@@ -148,7 +157,10 @@ class FoldState:
         """These items of the plan, and all that they cover, were done."""
         here = self.point(day_of(at, known.zone))
         for item in known.plans.at(self.machine, at).with_covered(*items):
-            self.cycles[item.id] = due.after_service(item, self.cycle(item), here)
+            cycle = self.cycle(item)
+            is_known = cycle.last_done is not None or bool(self.last_card.get("in_use_since"))
+            self.cycles[item.id] = due.after_service(item, cycle, here, scheduled=is_known)
+            self.given.pop(item.id, None)
 
     def take_done_by(self, check: str, at: datetime, known: Known) -> None:
         """Every item of the plan that is done by such a check or measurement was done."""
@@ -168,7 +180,7 @@ class FoldState:
 
     def cycle(self, item: Item) -> Cycle:
         """How far an item's interval has come: as it was left, or a first one from the machine's beginning."""
-        return self.cycles.get(item.id) or first_cycle(item, self.began, self.card)
+        return self.cycles.get(item.id) or first_cycle(item, self.began, self.last_card)
 
     # checks
 
@@ -220,9 +232,7 @@ class FoldState:
     def sign_gate(self, id: str, signature: Signature, known: Known) -> None:
         """A gate is signed. It counts if the answers bear it out, and nothing holds the machine for a run."""
         check, at = self.checks.get(id), signature.at
-        today = day_of(at, known.zone)
-        held = any(one.holds in ("run", "both") or one.lapsed(self.totals, today) for one in self.faults.values())
-        if check is None or held:
+        if check is None or self.is_held_for_run(day_of(at, known.zone)):
             return
         check = self.checks[id] = replace(check, signed=(*check.signed, signature))
         gates = self._permit(check, at, known)
@@ -373,3 +383,36 @@ class FoldState:
     def release_fault(self, id: str) -> None:
         """A fault has ended."""
         self.faults.pop(id, None)
+        self.given.pop(id, None)
+
+    def is_held_for_run(self, today: date) -> bool:
+        """Whether a fault forbids a run."""
+        totals = self.totals
+        return any(one.holds in ("run", "both") or one.lapsed(totals, today) for one in self.faults.values())
+
+    def was_held_for_run(self, at: datetime, zone: tzinfo) -> bool:
+        """Whether a fault that is open now, and was seen by a moment past, forbade a run then."""
+        today = day_of(at, zone)
+        return any(
+            one.since <= at and (one.holds in ("run", "both") or one.lapsed(self.totals, today))
+            for one in self.faults.values()
+        )
+
+    # notes
+
+    def add_note(self, note: OpenNote) -> None:
+        """A note is to be read."""
+        self.notes[note.id] = note
+
+    def end_note(self, id: str) -> None:
+        """A note was read."""
+        self.notes.pop(id, None)
+
+    # the work list
+
+    def give(self, item: str, to: str, day: date | None) -> None:
+        """A line of the work list is given to somebody for a day, or to nobody any more."""
+        if to and day is not None:
+            self.given[item] = Assignment(to, day)
+        else:
+            self.given.pop(item, None)

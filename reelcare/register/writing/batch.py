@@ -20,6 +20,7 @@ from reelcare.core.machine.card import Card
 from reelcare.core.service.plan import Plan
 from reelcare.core.state.machine_state import MachineState
 from reelcare.core.timestamps import day_of
+from reelcare.register import sheets
 from reelcare.register.database.models import EntryRow
 from reelcare.register.errors import Refused
 from reelcare.register.integrity import chain
@@ -138,6 +139,11 @@ class BatchContext:
         if carded is not None and carded[1] - carded[0] > AHEAD:
             return day_of(carded[0], self.zone)
         return None
+
+    @cached_property
+    def fastest(self) -> int:
+        """The fastest that a hose comes home [mm/h]."""
+        return round(sheets.set_limits().fastest * 3_600_000)
 
     @property
     def roles(self) -> Mapping[str, str]:

@@ -112,15 +112,13 @@ async def test_a_mechanic_logs_a_gearbox_oil_change_and_its_next_due_moves(drive
         await driver.to_line("Gearbox oil change")
         assert driver.app.screen.listed[driver.app.screen.query_one(Rows).cursor].first.tag == "T03"
         await driver.keys("enter")
-        driver.expect(Bench)
-        await driver.keys("enter")
         # not before every energy is confirmed as made safe
         await driver.keys("ctrl+y")
         assert oil(driver).due.state == "overdue"
         for _ in range(8):
             await driver.keys("space", "down")
         await driver.keys("ctrl+y")
-        driver.expect(Bench)
+        driver.expect(DueList)
         assert oil(driver).due.state == "ok"
         assert oil(driver).last_done == driver.clock.now.date()
         service = entries(register, "machine = ? AND kind = 'service' ORDER BY number DESC LIMIT 1", machine)[0]
@@ -318,8 +316,13 @@ async def test_a_run_is_logged_totals_move_and_the_clearance_is_spent(drive: Any
         await driver.to_machine("E06")
         assert driver.standing("E06") == "clear"
         before = register.state(machine).totals
-        await driver.keys("r", "tab", "tab")
+        await driver.keys("r", "tab")
+        now = driver.clock.now.astimezone(register.zone)
+        await driver.type(f"{now:%Y-%m-%d %H:%M}")
+        await driver.keys("tab")
         await driver.type("310")
+        await driver.keys("tab")
+        await driver.type("e")
         await driver.keys("ctrl+y")
         after = register.state(machine).totals
         assert after.runs == before.runs + 1
@@ -331,8 +334,12 @@ async def test_a_run_that_cannot_be_keeps_what_was_typed(drive: Any, register: A
     async with drive(size=(100, 30)) as driver:
         await be(driver, "c")
         await driver.to_machine("E06")
-        await driver.keys("r", "tab", "tab")
+        await driver.keys("r", "tab")
+        await driver.type("9 h")
+        await driver.keys("tab")
         await driver.type("9999")
+        await driver.keys("tab")
+        await driver.type("e")
         await driver.keys("ctrl+y")
         form = driver.app.screen
         assert form.value("metres") == "9999"

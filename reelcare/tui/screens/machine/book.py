@@ -133,7 +133,10 @@ class Book(ListScreen):
     async def action_take_back(self) -> None:
         """Take the entry under the cursor back."""
         line, host = self.line, self.host
-        if line is None or not await host.may_write(e.Correction.kind):
+        if line is None:
+            return
+        is_slip = self.register.may_cancel(line.entry.id, host.person, self.now())
+        if not await host.may_write("" if is_slip else e.Correction.kind):
             return
         says = f"{line.entry.what.kind}: {line.entry.what.describe(self.preferences.system)}"
         why = await self.ask(AskText("Why is this entry taken back?", says))
