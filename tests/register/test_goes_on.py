@@ -171,3 +171,21 @@ def test_the_command_asks_the_short_sheet_after_a_stop_half_way(
     assert "As it was left" in told
     assert "Site, from the hydrant" in asked("pre-start")
     assert "As it was left" in asked("goes-on")
+
+
+@in_a_file
+def test_what_a_gate_is_judged_by_is_told_without_reading_a_line(
+    yard: Any, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    monkeypatch.setattr(common, "now", lambda: yard.now)
+    lines = iter(["1", ""])
+    monkeypatch.setattr("builtins.input", lambda prompt="": next(lines))
+    assert main(["--register", str(yard.place), "check", "R1", "--by", "Olav"]) == 0
+    told = capsys.readouterr().out
+    assert told.index("may pull out. It is judged by") < told.index("1/")
+    assert "no set is kept" in told
+    # the first line answered the first question, and coming back tells it no more
+    assert list(lines) == []
+    monkeypatch.setattr("builtins.input", lambda prompt="": "")
+    assert main(["--register", str(yard.place), "check", "R1", "--by", "Olav"]) == 0
+    assert "It is judged by" not in capsys.readouterr().out
