@@ -68,6 +68,19 @@ def test_it_is_clear_by_the_short_sheet_after_a_stop_half_way(yard: Any, by: str
     assert yard.register.rebuild() == []
 
 
+def test_its_first_answer_begins_it(yard: Any) -> None:
+    """Its sheet is kept with the same transaction."""
+    signed_up_to(yard, "water")
+    stopped(yard)
+    sheet = sheets.load().by_id["goes-on"]
+    going = walk_rounds.prepare(yard.register, yard.machine, sheet, by="Olav", at=yard.now)
+    after = walk_rounds.answer(yard.register, going, "left", "out", by="Olav", now=yard.now)
+    assert after.check.is_written
+    question = after.check.walk.next(yard.now)
+    assert question is not None
+    assert question.id == "pawl-down"
+
+
 def test_it_goes_on_after_a_small_repair(yard: Any) -> None:
     signed_up_to(yard, "water")
     fault = yard.add(e.Fault(part="pawl", says="spring gone", holds="both", retest="pawl holds"))
