@@ -120,15 +120,26 @@ def test_the_language_is_that_of_the_option_then_of_the_environment(
     assert "REELCARE_LANGUAGE: xx" in capsys.readouterr().err
 
 
+def _asks(node: ast.Call) -> bool:
+    """Whether a call asks the catalogues."""
+    return isinstance(node.func, ast.Name) and node.func.id in ("_", "mark", "plural")
+
+
 class _Slips(ast.NodeVisitor):
     """Where a module binds the name `_` in a function that also calls it, or asks for a text that is put together."""
 
     def __init__(self) -> None:
         self.found: list[str] = []
 
+    def visit_JoinedStr(self, node: ast.JoinedStr) -> None:
+        for part in ast.walk(node):
+            if isinstance(part, ast.Call) and _asks(part) and any(isinstance(one, ast.Constant) for one in part.args):
+                self.found.append(f"line {node.lineno}: a text within an f-string is found by no extraction")
+        self.generic_visit(node)
+
     def visit_Call(self, node: ast.Call) -> None:
-        if isinstance(node.func, ast.Name) and node.func.id in ("_", "mark", "plural"):
-            texts = node.args[: 2 if node.func.id == "plural" else 1]
+        if _asks(node):
+            texts = node.args[: 2 if getattr(node.func, "id", "") == "plural" else 1]
             for one in texts:
                 for part in ast.walk(one):
                     if isinstance(part, (ast.JoinedStr, ast.BinOp)):
@@ -157,6 +168,7 @@ def _slips(source: str) -> list[str]:
 
 def test_no_module_binds_the_name_of_the_function_where_it_calls_it_or_puts_a_text_together() -> None:
     assert len(_slips('def f(x):\n    a, _ = x\n    return _("held") + _(f"{a} held")\n')) == 2
+    assert len(_slips("def f():\n    return f\"{_('held')} now\"\n")) == 1
     found = {path.name: _slips(path.read_text("utf-8")) for path in MODULES}
     assert {name: slips for name, slips in found.items() if slips} == {}
 

@@ -163,7 +163,7 @@ def fault(asked: argparse.Namespace) -> int:
         at = common.happened(asked, register, now)
         limits = _fix_by(asked.fix_by, register, machine, at, past=bool(asked.at)) if asked.fix_by else {}
         part = asked.part.lower()
-        retest = asked.retest or (default_retest(part, common.language(asked)) if asked.hold and part in PARTS else "")
+        retest = asked.retest or (default_retest(part) if asked.hold and part in PARTS else "")
         what = e.Fault(part=part, says=asked.says, holds=asked.hold or "", retest=retest, **limits)
         entry = register.add(what, machine=machine, by=common.by(asked), now=now, happened=at)
     told = (

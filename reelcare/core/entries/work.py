@@ -14,6 +14,7 @@ from reelcare.core.settings import measured_gun as measured
 from reelcare.core.settings.warning_codes import CODES, refused
 from reelcare.core.state.fold_state import FoldState
 from reelcare.core.state.plans import Known
+from reelcare.core.text import _, mark
 from reelcare.core.wording import nearest
 
 
@@ -38,7 +39,9 @@ class Service(Kind):
         plan = context.plan
         known = [item.id for item in plan.items] if plan is not None else []
         if self.item not in known:
-            yield f"{self.item}: not an item of this machine's plan{nearest(self.item, known)}"
+            yield _(
+                "{item}: not an item of this machine's plan{nearest}", item=self.item, nearest=nearest(self.item, known)
+            )
 
     def apply(self, state: FoldState, entry: Entry, known: Known) -> None:
         """The item, and what it covers, was done."""
@@ -107,7 +110,7 @@ class SetPlanned(Kind):
         """It can be."""
         code = refused(self.warnings)
         if code:
-            yield f"this set cannot be kept, {CODES[code]}; change it until it holds"
+            yield _("this set cannot be kept, {why}; change it until it holds", why=_(CODES[code]))
 
     def apply(self, state: FoldState, entry: Entry, known: Known) -> None:
         """Open checks are held to it from now on."""
@@ -119,8 +122,11 @@ class SetPlanned(Kind):
         for name, label, quantity in _OF_A_SET:
             if name in self.planned:
                 value = units.read(self.planned[name], quantity)
-                told.append(f"{label} {units.show(value, quantity, system)}")
-        return "set planned: " + ", ".join([*told, *(f"warned of {one}" for one in self.warnings)])
+                told.append(_(label, value=units.show(value, quantity, system)))
+        return _(
+            "set planned: {figures}",
+            figures=", ".join([*told, *(_("warned: {what}", what=_(CODES.get(one, one))) for one in self.warnings)]),
+        )
 
     def subject(self) -> str | None:
         """Nothing."""
@@ -128,9 +134,9 @@ class SetPlanned(Kind):
 
 
 _OF_A_SET: tuple[tuple[str, str, units.Quantity], ...] = (
-    ("pull_out", "out", "length"),
-    ("planned_speed", "at", "speed"),
-    ("inlet_pressure", "inlet", "pressure"),
+    ("pull_out", mark("out {value}"), "length"),
+    ("planned_speed", mark("at {value}"), "speed"),
+    ("inlet_pressure", mark("inlet {value}"), "pressure"),
 )
 
 KINDS: tuple[type[Kind], ...] = (Service, Measured, SetPlanned)

@@ -127,7 +127,7 @@ class WalkRound(BaseScreen):
         self.refresh_head()
         self.query_one("#bar", Static).update(view.bar())
         part, round_ = view.place()
-        self.query_one(MachinePlan).light(part, view.positions(), round_, language=view.language)
+        self.query_one(MachinePlan).light(part, view.positions(), round_)
         self.panel.show(view)
 
     def _next(self) -> Question | None:

@@ -22,7 +22,7 @@ from reelcare.core.settings.set_request import WishError
 from reelcare.core.settings.set_water import TWICE
 from reelcare.core.settings.setting import work_out
 from reelcare.core.settings.settings_sheet import Setting
-from reelcare.core.text import _
+from reelcare.core.text import _, mark
 from reelcare.register.acts import sets
 from reelcare.tui.base import BaseScreen
 from reelcare.tui.requests import OpenSetUp
@@ -45,16 +45,20 @@ class WishList(VerticalScroll, inherit_bindings=False, can_focus=False):
 class SetUp(BaseScreen):
     """One set of one machine."""
 
-    PAGE = "Set-up"
+    PAGE = mark("Set-up")
     CSS_PATH = "../set_up.tcss"
-    HELP = "Faint values are worked out from the bright ones. Walk-rounds are held to the set that is kept."
+    HELP = mark("Faint values are worked out from the bright ones. Walk-rounds are held to the set that is kept.")
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("ctrl+y", "keep", "Keep as plan", id="set_up.keep", tooltip="Walk-rounds are held to this set"),
-        Binding("pageup", "step(1)", "More", id="set_up.more", tooltip="One step more of this value"),
-        Binding("pagedown", "step(-1)", "Less", id="set_up.less", tooltip="One step less of this value"),
-        Binding("down", "app.focus_next", "Next", show=False, id="set_up.next", tooltip="The next line"),
-        Binding("up", "app.focus_previous", "Before", show=False, id="set_up.before", tooltip="The line before"),
-        Binding("escape", "leave", "Back", id="set_up.leave", tooltip="Back without keeping"),
+        Binding(
+            "ctrl+y", "keep", mark("Keep as plan"), id="set_up.keep", tooltip=mark("Walk-rounds are held to this set")
+        ),
+        Binding("pageup", "step(1)", mark("More"), id="set_up.more", tooltip=mark("One step more of this value")),
+        Binding("pagedown", "step(-1)", mark("Less"), id="set_up.less", tooltip=mark("One step less of this value")),
+        Binding("down", "app.focus_next", mark("Next"), show=False, id="set_up.next", tooltip=mark("The next line")),
+        Binding(
+            "up", "app.focus_previous", mark("Before"), show=False, id="set_up.before", tooltip=mark("The line before")
+        ),
+        Binding("escape", "leave", mark("Back"), id="set_up.leave", tooltip=mark("Back without keeping")),
     ]
 
     def __init__(self, request: OpenSetUp, ground: sets.Ground) -> None:
@@ -78,7 +82,7 @@ class SetUp(BaseScreen):
                 for one in FIELDS:
                     with Horizontal(classes="wish"):
                         yield Label("▸", classes="wish--mark")
-                        yield Label(said(one.label), classes="wish--label")
+                        yield Label(said(_(one.label)), classes="wish--label")
                         yield LineInput(former.get(one.key, ""), id=one.key, max_length=40, select_on_focus=False)
             yield SetUpAnswer(id="answer")
         yield GrowingText(id="warned")
@@ -145,7 +149,9 @@ class SetUp(BaseScreen):
     def _focused(self, event: DescendantFocus) -> None:
         field = BY_KEY.get(event.widget.id or "")
         if field is not None:
-            self.query_one("#hint", Static).update(join((f"{field.label}, as in {field.example}", "$text-muted")))
+            self.query_one("#hint", Static).update(
+                join((_("{label}, as in {example}", label=_(field.label), example=field.example), "$text-muted"))
+            )
 
     def action_step(self, steps: int) -> None:
         """One step more or less of the value under the cursor."""
@@ -184,8 +190,9 @@ class SetUp(BaseScreen):
             lambda: sets.plan(self.register, self.machine.id, setting, texts, limits, by=host.person, now=now)
         )
         if kept is not None:
-            warned = f", warned of {len(setting.warnings)}" if setting.warnings else ""
-            host.tell(f"{self.machine.tag}: set kept{warned}; walk-rounds are held to it")
+            n = len(setting.warnings)
+            warned = _("{tag}: set kept, warned of {n}; walk-rounds are held to it", tag=self.machine.tag, n=n)
+            host.tell(warned if n else _("{tag}: set kept; walk-rounds are held to it", tag=self.machine.tag))
             self.dismiss()
 
     def _with_unit(self, field: SetField, text: str) -> str:

@@ -11,6 +11,7 @@ from textual.widgets import Static
 from reelcare.core import entries as e
 from reelcare.core import units
 from reelcare.core.entries import STOPPED_BY
+from reelcare.core.text import _, mark, plural
 from reelcare.core.typed_time import read_time
 from reelcare.core.wording import nearest
 from reelcare.register.acts import sets
@@ -23,7 +24,7 @@ from reelcare.tui.theme import state
 class RunForm(Form):
     """One run of one machine."""
 
-    PAGE = "Run"
+    PAGE = mark("Run")
 
     def __init__(self, request: LogRun) -> None:
         super().__init__()
@@ -41,17 +42,22 @@ class RunForm(Form):
         passed = self.machine.state.passed.get("run")
         started = self.local(passed.at) if passed and passed.spent is None else None
         return (
-            FormField("started", "started", f"{started:%Y-%m-%d %H:%M}" if started else "", "2026-05-01 06:30"),
-            FormField("ended", "ended", f"{self.local(self.now()):%Y-%m-%d %H:%M}"),
-            FormField("metres", "hose reeled in", "", "320 m"),
-            FormField("stopped", "stopped by", "end stop", ", ".join(STOPPED_BY)),
-            FormField("speed", "planned travel speed", self._planned_speed(), "22 m/h (blank if not read)"),
-            FormField("inlet", "inlet pressure", "", "6.5 bar (blank if not read)"),
-            FormField("gun", "gun pressure", "", "blank if not read"),
-            FormField("loss", "loss across the drive", "", "blank if not read"),
-            FormField("dwell", "planned dwell", "", "60 min (blank if not planned)"),
-            FormField("place", "place", self.machine.card.place),
-            FormField("notes", "notes"),
+            FormField("started", _("started"), f"{started:%Y-%m-%d %H:%M}" if started else "", "2026-05-01 06:30"),
+            FormField("ended", _("ended"), f"{self.local(self.now()):%Y-%m-%d %H:%M}"),
+            FormField("metres", _("hose reeled in"), "", "320 m"),
+            FormField("stopped", _("stopped by"), "end stop", ", ".join(STOPPED_BY)),
+            FormField(
+                "speed",
+                _("planned travel speed"),
+                self._planned_speed(),
+                _("{example} (blank if not read)", example="22 m/h"),
+            ),
+            FormField("inlet", _("inlet pressure"), "", _("{example} (blank if not read)", example="6.5 bar")),
+            FormField("gun", _("gun pressure"), "", _("blank if not read")),
+            FormField("loss", _("loss across the drive"), "", _("blank if not read")),
+            FormField("dwell", _("planned dwell"), "", _("{example} (blank if not planned)", example="60 min")),
+            FormField("place", _("place"), self.machine.card.place),
+            FormField("notes", _("notes")),
         )
 
     def _planned_speed(self) -> str:
@@ -71,10 +77,12 @@ class RunForm(Form):
         started, ended = self._time("started"), self._time("ended")
         metres = self._whole("metres", "length", 1000)
         if metres is None:
-            return self.wrong("hose reeled in: how far did the cart come home?", "metres")
+            return self.wrong(_("hose reeled in: how far did the cart come home?"), "metres")
         stopped = self.value("stopped").lower()
         if stopped not in STOPPED_BY:
-            return self.wrong(f"stopped by: {stopped!r}{nearest(stopped, STOPPED_BY)}", "stopped")
+            return self.wrong(
+                _("stopped by: {stopped!r}{nearest}", stopped=stopped, nearest=nearest(stopped, STOPPED_BY)), "stopped"
+            )
         what = e.Run(
             started=started,
             ended=ended,
@@ -97,9 +105,16 @@ class RunForm(Form):
             return False
         totals = self.register.state(self.machine.id).totals
         hours, hose = f"{totals.seconds / 3600:.0f} h", self.length(totals.millimetres)
-        says = f"{self.machine.tag}: now {hours}, {hose}, {totals.runs} runs"
+        says = plural(
+            "{tag}: now {hours}, {hose}, {n} run",
+            "{tag}: now {hours}, {hose}, {n} runs",
+            totals.runs,
+            tag=self.machine.tag,
+            hours=hours,
+            hose=hose,
+        )
         if stopped == "fault":
-            host.tell(f"{says}. It was stopped by a fault: f in the yard notes it.", asks=True)
+            host.tell(_("{says}. It was stopped by a fault: f in the yard notes it.", says=says), asks=True)
         else:
             host.tell(says)
         return True
