@@ -17,7 +17,6 @@ from reelcare.core.state.fold_state import FoldState
 from reelcare.core.state.machine_state import Answer, OpenCheck
 from reelcare.core.state.plans import Known
 from reelcare.core.text import _
-from reelcare.core.wording import said
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -186,7 +185,7 @@ class GateSigned(Kind):
 
     def describe(self, system: units.System = "metric") -> str:
         """What was signed."""
-        return _("{gate}, signed", gate=_(said(GATE_TITLES.get(self.gate, {"en": self.gate}))))
+        return _("{gate}, signed", gate=_(GATE_TITLES.get(self.gate, self.gate)))
 
     def subject(self) -> str | None:
         """Its check."""

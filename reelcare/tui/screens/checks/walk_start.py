@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from reelcare.core.checks.sheet import Sheet, left_out, left_out_again
 from reelcare.core.state.machine_now import MachineNow
+from reelcare.core.text import _
 from reelcare.register import sheets
 from reelcare.register.acts import walk_rounds
 from reelcare.tui.base import BaseScreen
@@ -19,7 +20,7 @@ async def start_walk_round(screen: BaseScreen, machine: MachineNow, sheet_id: st
             return
     sheet = sheets.load().by_id.get(sheet_id)
     if sheet is None:
-        host.tell(f"{sheet_id}: no such sheet; `reelcare sheets` says what is wrong", bad=True)
+        host.tell(_("{sheet}: no such sheet; `reelcare sheets` says what is wrong", sheet=sheet_id), bad=True)
         return
     again: bool | None = False
     if walk_rounds.first_of_the_set(register, machine.id, sheet, host.now()) is not None:
@@ -41,8 +42,8 @@ async def _same_hydrant(screen: BaseScreen, machine: MachineNow, sheet: Sheet) -
     card = machine.card
     asked, all_ = (len(sheet.without(out(sheet, card)).questions) for out in (left_out_again, left_out))
     choices = (
-        f"a second run on this hydrant: the {asked} questions whose answers can have changed",
-        f"a new set: all {all_} questions",
+        _("a second run on this hydrant: the {n} questions whose answers can have changed", n=asked),
+        _("a new set: all {n} questions", n=all_),
     )
-    number = await screen.ask(AskChoice(f"What is {machine.tag} checked for?", choices))
+    number = await screen.ask(AskChoice(_("What is {tag} checked for?", tag=machine.tag), choices))
     return None if number is None else number == 0

@@ -15,7 +15,7 @@ from reelcare.core.parts import PARTS
 from reelcare.core.service import due_list
 from reelcare.core.service.due_line import DueLine
 from reelcare.core.service.due_list import DueFilter
-from reelcare.core.text import _
+from reelcare.core.text import _, mark
 from reelcare.core.wording import Title
 from reelcare.register.views.due_list import due_list as read_due_list
 from reelcare.tui import yard_reading
@@ -29,10 +29,10 @@ from reelcare.tui.widgets.standing_line import counted
 WIDE = 110
 """Columns from which on whole titles have room."""
 WINDOWS: tuple[tuple[str, int | None], ...] = (
-    ("overdue and due", 0),
-    ("within 30 days", 30),
-    ("within 90 days", 90),
-    ("everything", None),
+    (mark("overdue and due"), 0),
+    (mark("within 30 days"), 30),
+    (mark("within 90 days"), 90),
+    (mark("everything"), None),
 )
 
 
@@ -40,15 +40,27 @@ class DueList(GatheringScreen):
     """The due list."""
 
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("enter", "bench", "Bench", id="due.bench", tooltip="Opens the bench on this item"),
-        Binding("w", "window", "Window", id="due.window", tooltip="Overdue and due, 30 days, 90 days, everything"),
-        Binding("a", "place", "Place", id="due.place", tooltip="One place after the other, then all"),
-        Binding("t", "part", "Part", id="due.part", tooltip="One part after the other, then all"),
+        Binding("enter", "bench", mark("Bench"), id="due.bench", tooltip=mark("Opens the bench on this item")),
         Binding(
-            "v", "weeks", "Weeks", id="due.weeks", tooltip="The coming weeks: what is to be done where, and its time"
+            "w",
+            "window",
+            mark("Window"),
+            id="due.window",
+            tooltip=mark("Overdue and due, 30 days, 90 days, everything"),
         ),
-        Binding("s", "plan", "Plan", id="due.plan", tooltip="The service plan for all machines, and its figures"),
-        Binding("escape", "leave", "Back", id="due.leave", tooltip="Back to the yard"),
+        Binding("a", "place", mark("Place"), id="due.place", tooltip=mark("One place after the other, then all")),
+        Binding("t", "part", mark("Part"), id="due.part", tooltip=mark("One part after the other, then all")),
+        Binding(
+            "v",
+            "weeks",
+            mark("Weeks"),
+            id="due.weeks",
+            tooltip=mark("The coming weeks: what is to be done where, and its time"),
+        ),
+        Binding(
+            "s", "plan", mark("Plan"), id="due.plan", tooltip=mark("The service plan for all machines, and its figures")
+        ),
+        Binding("escape", "leave", mark("Back"), id="due.leave", tooltip=mark("Back to the yard")),
     ]
 
     def __init__(self) -> None:
@@ -62,19 +74,18 @@ class DueList(GatheringScreen):
 
     def body(self) -> ComposeResult:
         """The list."""
+        yield Rows(self._columns(), enter_chooses=False, id="due", empty=mark("Nothing is due in this window."))
+
+    def _columns(self) -> tuple[Column, ...]:
+        """The columns, the months of the scale in the person's language."""
         width = self._line_width()
-        yield Rows(
-            (
-                Column("machine", 11, 1),
-                Column("state", 9, 1),
-                Column("what", 20, 1, grows=True),
-                Column("left", 12, 2),
-                Column("place", 10, 4),
-                Column(scale(self.local(self.now()).date(), width), width, 3),
-            ),
-            enter_chooses=False,
-            id="due",
-            empty="Nothing is due in this window.",
+        return (
+            Column(mark("machine"), 11, 1),
+            Column(mark("state"), 9, 1),
+            Column(mark("what"), 20, 1, grows=True),
+            Column(mark("left"), 12, 2),
+            Column(mark("place"), 10, 4),
+            Column(scale(self.local(self.now()).date(), width), width, 3),
         )
 
     def _line_width(self) -> int:
@@ -82,7 +93,8 @@ class DueList(GatheringScreen):
 
     def page(self) -> str:
         """What the filter lets through."""
-        return f"Due  {self._window[0]}, {self.place or 'all places'}, {self.part or 'all parts'}"
+        place, part = self.place or _("all places"), _(self.part) if self.part else _("all parts")
+        return _("Due  {window}, {place}, {part}", window=_(self._window[0]), place=place, part=part)
 
     def counts(self) -> Content:
         """How much is overdue, due and soon, and how much of it is shown."""
@@ -98,6 +110,7 @@ class DueList(GatheringScreen):
         if self.window is None:
             self.window = 0 if large else 2  # over a large yard, what comes up is gathered when it is asked for
         self.stop_gathering()
+        self.query_one(Rows).set_columns(self._columns())
         if large:
             self._show(read_due_list(self.register, DueFilter(within=0), now))  # meanwhile
         if not large or self.window:
