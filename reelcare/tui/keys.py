@@ -86,7 +86,7 @@ EVERYWHERE: list[BindingType] = [
         id="app.draw_again",
         tooltip=mark("Draws the whole screen again, where the line has lost something"),
     ),
-    Binding("q", "quit", mark("Quit"), id="app.quit", tooltip="Leaves Reelcare; everything is saved already"),
+    Binding("q", "quit", mark("Quit"), id="app.quit", tooltip=mark("Leaves Reelcare; everything is saved already")),
 ]
 """The keys of the app, on every screen."""
 

@@ -83,6 +83,6 @@ def _again(sheet: Sheet) -> Iterator[str]:
     if sheet.checks_for != "run":
         return
     for part in UNDONE:
-        asked = [one.id for one in sheet.questions for found, _ in one.positions if found == part]
+        asked = [one.id for one in sheet.questions for found, _where in one.positions if found == part]
         if len(asked) == 1:
             yield _("{asked}: {part} can be undone on the way; ask it again where that is", asked=asked[0], part=part)

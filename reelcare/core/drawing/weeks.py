@@ -84,7 +84,8 @@ def scale(today: date, width: int, weeks: int = WEEKS) -> str:
     month = 0
     for cell in range(width):
         day = today + timedelta(days=cell * weeks * 7 // width)
-        name = _(MONTHS[day.month - 1])
+        named = MONTHS[day.month - 1]
+        name = _(named)
         if day.month != month and cell >= free and cell + len(name) <= width:
             cells[cell : cell + len(name)] = name
             free = cell + len(name) + 1

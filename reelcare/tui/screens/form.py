@@ -14,6 +14,7 @@ from textual import on, work
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 from textual.containers import Horizontal, VerticalScroll
+from textual.events import DescendantFocus
 from textual.widget import Widget
 from textual.widgets import Button, Input, Label, Static
 
@@ -24,7 +25,7 @@ from reelcare.tui.base import BaseScreen
 from reelcare.tui.requests import AskYesNo
 from reelcare.tui.text import join, said
 from reelcare.tui.widgets.inputs.checkbox import Checkbox
-from reelcare.tui.widgets.inputs.fields import PastingInput
+from reelcare.tui.widgets.inputs.fields import PastingInput, mark_line
 from reelcare.tui.widgets.typed_quantity import with_unit
 
 Value = TypeVar("Value")
@@ -159,6 +160,10 @@ class Form(BaseScreen):
         self.host.tell(_("Not kept yet: 1 thing to put right"), bad=True)
         self.call_after_refresh(error.scroll_visible, animate=False)
         return False
+
+    @on(DescendantFocus)
+    def _focused(self, event: DescendantFocus) -> None:
+        mark_line(self.query(".field"), event.widget)
 
     @on(Input.Submitted)
     def _next(self, event: Input.Submitted) -> None:

@@ -80,6 +80,8 @@ class Rows(ScrollView, can_focus=True):
     }
     """
 
+    marks_always: ClassVar[bool] = True
+    """Whether the cursor's mark stands without focus, too: not where several lists stand on one screen."""
     cursor: reactive[int] = reactive(0, repaint=False)
     sought: reactive[str | None] = reactive(None, repaint=False, bindings=True)
     """What is typed to be found; None where nothing is sought."""
@@ -125,7 +127,7 @@ class Rows(ScrollView, can_focus=True):
         self.finds = finds
         self._enter_chooses = enter_chooses
         self._pages = Pages(rows)
-        self._drawing = RowDrawing(self, columns, empty)
+        self._drawing = RowDrawing(self, columns, empty, marks_always=self.marks_always)
         self._hover = -1
         self._missed = False
 
@@ -155,7 +157,7 @@ class Rows(ScrollView, can_focus=True):
 
     def set_columns(self, columns: Sequence[Column]) -> None:
         """Other columns, for the same or other rows."""
-        self._drawing = RowDrawing(self, columns, self._drawing.empty)
+        self._drawing = RowDrawing(self, columns, self._drawing.empty, marks_always=self.marks_always)
         self._measure()
 
     def _measure(self) -> None:

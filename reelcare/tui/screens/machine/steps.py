@@ -35,6 +35,8 @@ SHORT = 24
 class StepRows(Rows):
     """The steps; Enter does one."""
 
+    marks_always = False
+
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding(
             "enter",
@@ -71,6 +73,8 @@ class StepRows(Rows):
 
 class PartRows(Rows):
     """The parts; Enter says another position of one."""
+
+    marks_always = False
 
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding(

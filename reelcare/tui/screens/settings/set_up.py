@@ -30,7 +30,7 @@ from reelcare.tui.screens.settings.set_up_answer import SetUpAnswer
 from reelcare.tui.screens.settings.set_up_steps import stepped
 from reelcare.tui.screens.settings.set_up_texts import verdict_lines, warnings, worked_out
 from reelcare.tui.text import join, said
-from reelcare.tui.widgets.inputs.fields import LineInput
+from reelcare.tui.widgets.inputs.fields import LineInput, mark_line
 from reelcare.tui.widgets.inputs.growing_text import GrowingText
 from reelcare.tui.widgets.typed_quantity import with_unit
 
@@ -147,6 +147,7 @@ class SetUp(BaseScreen):
 
     @on(DescendantFocus)
     def _focused(self, event: DescendantFocus) -> None:
+        mark_line(self.query(".wish"), event.widget)
         field = BY_KEY.get(event.widget.id or "")
         if field is not None:
             self.query_one("#hint", Static).update(

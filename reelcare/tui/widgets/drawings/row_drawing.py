@@ -30,8 +30,9 @@ KEPT = 512
 class RowDrawing:
     """The lines of one list, in the styles of the widget that shows them."""
 
-    def __init__(self, widget: Widget, columns: Sequence[Column], empty: str) -> None:
+    def __init__(self, widget: Widget, columns: Sequence[Column], empty: str, *, marks_always: bool = True) -> None:
         self._widget = widget
+        self._marks_always = marks_always
         self.columns = tuple(columns)
         self.empty = empty
         self._width = 0
@@ -101,7 +102,7 @@ class RowDrawing:
             style += self._style("cursor")
         elif hover:
             style += self._style("hover")
-        segments = [Segment(MARK if here else " " * MARGIN, style)]
+        segments = [Segment(MARK if here and (self._marks_always or self._widget.has_focus) else " " * MARGIN, style)]
         for number, (place, _x, size) in enumerate(self._placed):
             if number:
                 segments.append(Segment(" " * GAP, style))
