@@ -178,7 +178,8 @@ THROUGH = (
     "register",
     "reports",
     "tui",
-    *(f"core/{room}" for room in ("checks", "drawing", "entries", "machine", "service", "state")),
+    *(f"core/{room}" for room in ("checks", "drawing", "entries", "evidence", "forecast", "hydraulics")),
+    *(f"core/{room}" for room in ("machine", "service", "settings", "state")),
 )
 """Folders whose texts all go through the catalogues."""
 TELLS = {

@@ -220,7 +220,7 @@ def _ending(register: Writer, machine: _Machine, today: datetime, now: datetime)
     elif machine.story == "cleared this morning":
         yield from _walk(register, machine, "pre-start", min(today, now - timedelta(hours=1)), by)
     elif machine.story == "check interrupted":
-        yield from _walk(register, machine, "pre-start", min(today, now - timedelta(hours=1)), by, stop_after=17)
+        yield from _walk(register, machine, "pre-start", min(today, now - timedelta(hours=1)), by, stop_after=9)
     elif machine.story == "road check passed":
         yield from _walk(register, machine, "road", min(today, now - timedelta(hours=1)), by)
     elif machine.story == "fault repaired":
@@ -296,7 +296,7 @@ def _walk(
     walk_rounds.complete(register, going.id, by=by, now=at + timedelta(seconds=20))
 
 
-TYPICAL: dict[str, float] = {"pressure": 650_000, "speed": 34 / 3600, "length": 0.3, "count": 3}
+TYPICAL: dict[str, float] = {"pressure": 650_000, "speed": 34 / 3600, "length": 0.3, "count": 3, "voltage": 12.6}
 
 
 def _right(question: Question, walk: Walk) -> str:

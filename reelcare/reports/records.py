@@ -104,7 +104,7 @@ def _minute(moment: datetime, zone: tzinfo) -> str:
 
 
 def _book(line: BookLine, zone: tzinfo, system: units.System) -> tuple[object, ...]:
-    says = line.entry.what.describe(system)
+    says = line.says(system)
     if line.taken_back is not None and isinstance(line.taken_back.what, e.Correction):
         told = _("taken back by {by}: {why}", by=line.taken_back.by, why=line.taken_back.what.why)
         says += f"  [{told}]"

@@ -97,6 +97,7 @@ def test_the_screen_draws_from_the_same_lines(estate: Path, yard: Cli) -> None:
     assert lists.counts(now)["due"] == lists.counts(lines)["due"]
 
 
+@pytest.mark.long
 @given(st.data())
 def test_rows_stand_by_state_and_lose_no_line(estate: Path, data: Any) -> None:
     with open_writer(estate, read_only=True) as register:

@@ -13,6 +13,8 @@ import pytest
 
 from reelcare.register.database.models import NEWEST
 
+pytestmark = pytest.mark.long
+
 ROOT = Path(__file__).resolve().parents[2]
 
 

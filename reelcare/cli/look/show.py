@@ -207,7 +207,7 @@ def book(asked: argparse.Namespace) -> int:
             (
                 when(line.entry.happened),
                 _("{kind} (taken back)", kind=_(line.entry.what.kind)) if line.taken_back else _(line.entry.what.kind),
-                line.entry.what.describe(common.system(asked)),
+                line.says(common.system(asked)),
                 line.entry.by,
                 line.entry.id[-8:],
             )
@@ -247,7 +247,7 @@ def _book_json(line: books.BookLine, tries: Sequence[e.Entry]) -> dict[str, Any]
         "recorded": e.time_text(one.recorded),
         "terminal": one.terminal,
         "by": one.by,
-        "says": one.what.describe(),
+        "says": line.says_plainly,
         "body": body,
         "taken_back": {
             "entry": line.taken_back.id,

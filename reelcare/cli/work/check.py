@@ -22,15 +22,38 @@ from reelcare.register.writing.writer import Writer
 def check(asked: argparse.Namespace) -> int:
     """Ask a sheet's questions one after the other; an empty line goes on later."""
     found = sheets.load()
-    sheet = found.by_id.get(asked.sheet)
-    if sheet is None:
-        raise Problem(
-            _("{sheet}: no such sheet{nearest}", sheet=asked.sheet, nearest=nearest(asked.sheet, list(found.by_id)))
-        )
+    named = _sheet(found, asked.sheet) if asked.sheet else None
     with common.open_register(asked) as register:
         machine = register.machine_id(asked.tag)
         by = common.by(asked)
+        sheet = named or _sheet(found, _usual(register, machine, asked))
         return _walk(register, _begin_or_resume(register, machine, sheet, asked, by), asked, by)
+
+
+def _sheet(found: sheets.Sheets, id: str) -> Sheet:
+    """A sheet by its id. Raises Problem."""
+    if id not in found.by_id:
+        raise Problem(_("{sheet}: no such sheet{nearest}", sheet=id, nearest=nearest(id, list(found.by_id))))
+    return found.by_id[id]
+
+
+PRE_START, GOES_ON = "pre-start", "goes-on"
+
+
+def _usual(register: Writer, machine: str, asked: argparse.Namespace) -> str:
+    """The sheet that is asked where none is named: the short one after a stop half-way, else the pre-start."""
+    going = [one.sheet for one in register.state(machine).checks]
+    if asked.again or PRE_START in going:
+        return PRE_START
+    if GOES_ON in going:
+        return GOES_ON
+    if not walk_rounds.is_stopped(register, machine, common.now()):
+        return PRE_START
+    print(
+        _("The run was stopped half-way, its hose is out: this goes on with it. All anew: `check {tag} pre-start`.",
+          tag=asked.tag)
+    )  # fmt: skip
+    return GOES_ON
 
 
 def _must_be_next(gate: str, sheet: Sheet, asked: argparse.Namespace) -> None:

@@ -14,7 +14,9 @@ def _check(parser: Parser) -> None:
     from reelcare.core.checks.sheet import GATES
 
     parser.add_argument("tag", metavar="TAG")
-    parser.add_argument("sheet", nargs="?", default="pre-start", metavar="SHEET", help=_("pre-start, if none is named"))
+    parser.add_argument(
+        "sheet", nargs="?", metavar="SHEET", help=_("pre-start if silent; goes-on after a stop half-way")
+    )
     parser.add_argument(
         "--gate", choices=GATES, help=_("this gate alone, where it comes next; without it the next one and on")
     )

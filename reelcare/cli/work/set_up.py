@@ -182,7 +182,7 @@ def _print(setting: Setting, system: units.System, tag: str) -> None:
     for warned in setting.warnings:
         print(f"  ! {warned.code}: {warned.text(system)}")
     for one in setting.unknown:
-        print("  ? " + _("{what}: needs {needs}", what=one.what, needs=one.needs))
+        print("  ? " + _("{what}: needs {needs}", what=_(one.what), needs=one.needs))
     _print_limits(setting, system)
     if setting.taken:
         print("  " + _("taken, since nothing else is said:"))

@@ -79,7 +79,8 @@ class CheckBegun(Kind):
                 begun=entry.happened, by=entry.by, card=state.card or state.first_card, language=self.language,
                 left_out=self.left_out, planned=self.planned, again_of=self.again_of,
                 follows_set=bool(self.follows_set),
-            )
+            ),
+            known,
         )  # fmt: skip
 
     def describe(self, system: units.System = "metric") -> str:

@@ -18,6 +18,8 @@ from reelcare.core.text import _
 from reelcare.core.wording import nearest
 
 STOPPED_BY = ("end stop", "operator", "fault")
+HALF_WAY = ("operator", "fault")
+"""What a run was stopped by that can have left its hose out."""
 LONGEST_RUN = timedelta(days=7)
 MOST_PRESSURE = 4_000_000  # Pa; beyond what any hose of this trade bears
 MOST_SPEED = 500_000  # mm/h: 500 m/h
@@ -172,7 +174,8 @@ class Run(Kind):
 
     def apply(self, state: FoldState, entry: Entry, known: Known) -> None:
         """Counters go on, and checks that were passed are used up."""
-        state.take_run(self.started, self.ended, self.metres, known.zone)
+        half_way = self.stopped_by in HALF_WAY
+        state.take_run(self.started, self.ended, self.metres, known.zone, half_way=half_way)
 
     def describe(self, system: units.System = "metric") -> str:
         """How far in how long, and how it ended."""

@@ -131,6 +131,21 @@ class Road:
 
 
 @dataclass(frozen=True, slots=True)
+class Equipment:
+    """What else is on the machine: a device that injects into the water, and a pump of its own."""
+
+    injection: bool | None = None
+    pump: bool | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Control:
+    """An electronic speed control: the least voltage of its battery under load [V]."""
+
+    battery: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
 class Season:
     """When the machine works ("MM-DD") and how much in a year, as planned [h, m]."""
 
@@ -157,6 +172,8 @@ class Card:
     cart: Cart = field(default_factory=Cart)
     pump: Pump = field(default_factory=Pump)
     road: Road = field(default_factory=Road)
+    equipment: Equipment = field(default_factory=Equipment)
+    control: Control = field(default_factory=Control)
     season: Season = field(default_factory=Season)
 
     def has(self, need: str) -> bool:
@@ -216,6 +233,8 @@ _FLAGS = {
     "road.brakes": ("road", "brakes"),
     "pto": ("drive", "pto"),
     "crank": ("drive", "crank"),
+    "injection": ("equipment", "injection"),
+    "pump": ("equipment", "pump"),
     "drive.stop_frees_winding": ("drive", "stop_frees_winding"),
     "legs.with_cart": ("legs", "with_cart"),
 }
@@ -233,7 +252,7 @@ NEEDS: tuple[str, ...] = (
 
 _ROOMS: dict[str, type[Any]] = {
     "drum": Drum, "hose": Hose, "drive": Drive, "legs": Legs, "jack": Jack, "compensation": Compensation,
-    "cart": Cart, "pump": Pump, "road": Road, "season": Season,
+    "cart": Cart, "pump": Pump, "road": Road, "equipment": Equipment, "control": Control, "season": Season,
 }  # fmt: skip
 
 _READERS: dict[str, Reader] = {
@@ -273,6 +292,9 @@ _READERS: dict[str, Reader] = {
     "pump.motor_efficiency": bare(0.05, 1, mark("a part, as in 0.9")),
     "road.lights": flag,
     "road.brakes": flag,
+    "equipment.injection": flag,
+    "equipment.pump": flag,
+    "control.battery": quantity("voltage", 1, 60, "11.8 V"),
     "season.opens": day_of_year,
     "season.closes": day_of_year,
     "season.hours_a_year": bare(1, 8784, mark("hours")),

@@ -50,10 +50,14 @@ def particulars(card: Card, system: units.System) -> Iterator[tuple[str, str]]:
     yield _("jack stroke"), length(card.jack.stroke, "stroke")
     yield _("next pin hole adds"), length(card.jack.hole_gain, "stroke")
     yield _("speed compensation"), _(card.compensation.kind or UNKNOWN)
+    volts = card.control.battery
+    yield _("least volts of the control"), units.show(volts, "voltage", system) if volts is not None else _(UNKNOWN)
     yield _("cart"), _(card.cart.kind or UNKNOWN)
     yield _("nozzle"), length(card.cart.nozzle, "bore")
     yield _("arc"), _(UNKNOWN) if card.cart.arc is None else _("{arc:g} degrees", arc=card.cart.arc)
     yield _("pump"), _pump(card, system)
+    yield _("injection into the water"), plain(card.equipment.injection)
+    yield _("pump on the machine"), plain(card.equipment.pump)
     season = (
         _("{opens} to {closes}", opens=card.season.opens, closes=card.season.closes)
         if card.season.opens

@@ -11,6 +11,7 @@ from reelcare.core.hydraulics.pump import Supply
 from reelcare.core.settings.fields import ASSUMPTIONS
 from reelcare.core.settings.set_request import Wishes
 from reelcare.core.settings.warning_codes import Figure, Margin, Warned, refused
+from reelcare.core.text import _
 
 __all__ = ["AtPlace", "LayerSpeed", "NetDepth", "Pressures", "Setting", "Taken", "Unknown", "Where"]
 
@@ -58,7 +59,7 @@ class NetDepth:
 
 @dataclass(frozen=True, slots=True)
 class Unknown:
-    """What could not be worked out, and what it would need."""
+    """What could not be worked out (a key of the catalogues), and what it would need, in the person's language."""
 
     what: str
     needs: str
@@ -75,7 +76,7 @@ class Taken:
     @property
     def what(self) -> str:
         """What people call it."""
-        return ASSUMPTIONS[self.key].label + self.note
+        return _(ASSUMPTIONS[self.key].label) + self.note
 
     @property
     def figure(self) -> Figure:
@@ -86,7 +87,7 @@ class Taken:
     @property
     def source(self) -> str:
         """Where the shipped figure comes from."""
-        return ASSUMPTIONS[self.key].source
+        return _(ASSUMPTIONS[self.key].source)
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -13,6 +13,7 @@ from types import MappingProxyType
 from typing import Any
 
 from reelcare.core.checks.clearance import LAPSE
+from reelcare.core.checks.sheet import Sheet
 from reelcare.core.checks.verdict import PAUSE, STALE, LaterSet, Signature
 from reelcare.core.forecast.usage_history import GrowingUse
 from reelcare.core.scales import ScalePoint
@@ -29,6 +30,7 @@ from reelcare.core.state.machine_state import (
     OpenFault,
     Order,
     Passed,
+    PulledOut,
     WholeCheck,
     first_cycle,
 )
@@ -52,6 +54,7 @@ class FoldState:
     answers: dict[str, list[Answer]] = field(default_factory=dict)
     passed: dict[str, Passed] = field(default_factory=dict)
     whole: dict[str, WholeCheck] = field(default_factory=dict)
+    out: PulledOut | None = None
     last_check: datetime | None = None
     last_run: datetime | None = None
     use: GrowingUse = field(default_factory=GrowingUse)
@@ -65,8 +68,8 @@ class FoldState:
             checks={one.id: one for one in state.checks},
             answers={id: list(some) for id, some in state.early.items()}
             | {one.id: list(one.answers) for one in state.checks},
-            passed=dict(state.passed), whole=dict(state.whole), last_check=state.last_check, last_run=state.last_run,
-            use=GrowingUse.of(state.use),
+            passed=dict(state.passed), whole=dict(state.whole), out=state.out,
+            last_check=state.last_check, last_run=state.last_run, use=GrowingUse.of(state.use),
         )  # fmt: skip
 
     def freeze(self, last: Order) -> MachineState:
@@ -86,7 +89,7 @@ class FoldState:
                 replace(one, answers=tuple(self.answers.get(one.id, ()))) for one in self.checks.values()
             ),
             early=MappingProxyType(early), passed=MappingProxyType(dict(self.passed)), whole=MappingProxyType(whole),
-            last_check=self.last_check, last_run=self.last_run, use=self.use.freeze(), last=last,
+            out=self.out, last_check=self.last_check, last_run=self.last_run, use=self.use.freeze(), last=last,
         )  # fmt: skip
 
     # the card and the counters
@@ -95,6 +98,7 @@ class FoldState:
         """Another card is in force; a check begun at that very moment is judged by it."""
         if card.get("place") != self.card.get("place"):
             self._move_on()
+            self.out = None
         self.card = card
         for one in self.checks.values():
             if one.begun == at:
@@ -108,8 +112,11 @@ class FoldState:
         except counting.CounterError:
             return
 
-    def take_run(self, started: datetime, ended: datetime, metres: int, zone: tzinfo) -> None:
-        """A run of `metres` [mm]; it uses up every check that was passed before it ended."""
+    def take_run(self, started: datetime, ended: datetime, metres: int, zone: tzinfo, *, half_way: bool) -> None:
+        """A run of `metres` [mm]; it uses up every check that was passed before it ended. One that ended `half_way`
+        left its hose out."""
+        if not half_way:
+            self.out = None
         self.counters = counting.after_run(self.counters, started, ended, metres)
         self.use.add(day_of(ended, zone), counting.seconds_of(started, ended), metres)
         if self.last_run is None or ended > self.last_run:
@@ -163,11 +170,17 @@ class FoldState:
 
     # checks
 
-    def begin_check(self, check: OpenCheck) -> None:
+    def begin_check(self, check: OpenCheck, known: Known) -> None:
         """A check is begun. Answers that a clock behind this one's dated before it are its answers all the same."""
         self.checks[check.id] = check
         before = [one for one in self.answers.get(check.id, ()) if check.begun - one.at <= STALE]
         self.answers[check.id] = before
+        sheet = known.sheet(check.kept_sheet)
+        if sheet is not None and sheet.goes_on:  # who begins it says that the run was stopped
+            self._spend("run", check.begun, "the stop half-way")
+            for one in list(self.checks.values()):
+                if one.signed:
+                    del self.checks[one.id]
 
     def take_set(self, planned: Mapping[str, str], at: datetime) -> None:
         """A set is kept; checks that follow the set are held to it from now on."""
@@ -184,6 +197,7 @@ class FoldState:
             if one.check == check and answer.at <= one.at:
                 self._unpass(side, check)
                 self.whole.pop(check, None)
+                self._not_out(check)
         asked = self.checks.get(check)
         if asked is not None and asked.signed:
             self._after_signature(asked, answer, known)
@@ -214,20 +228,42 @@ class FoldState:
             self.checks[id] = replace(check, signed=check.signed[:-1])
             return
         self._spend("road", at, "the run check since")
+        if signature.gate == "pull-out":
+            self.out = None  # another pull-out
         if signature.gate == "water":
             self.last_check = at
             self.take_done_by(check.sheet, at, known)
+            sheet = known.sheet(check.kept_sheet)
+            if sheet is not None and sheet.goes_on:
+                self._credit_tests(check, sheet, at, known)
+                return
+            self.out = PulledOut(check.id, check.sheet, at)
             if not check.again_of:
                 self.whole[check.id] = WholeCheck(check.kept_sheet, at)
+
+    def _credit_tests(self, check: OpenCheck, sheet: Sheet, at: datetime, known: Known) -> None:
+        """What the check of the pull-out does and this one tested once more was done again: the stop test."""
+        tested = {one.part for one in sheet.questions if one.kind == "test"}
+        if self.out is not None:
+            items = known.plans.at(self.machine, at).items
+            done = [one.id for one in items if one.done_by == self.out.sheet and one.part in tested]
+            self.take_services(done, at, known)
+
+    def _not_out(self, check: str) -> None:
+        """What a check permitted is taken back: no run goes on from it."""
+        if self.out is not None and self.out.check == check:
+            self.out = None
 
     def _permit(
         self, check: OpenCheck, at: datetime, known: Known, seen_again: datetime | None = None
     ) -> tuple[Signature, ...]:
         """Permit what the gates of an open check permit that still stand."""
         answers = tuple(self.answers.get(check.id, ()))
-        gates = gates_signed(replace(check, answers=answers), at, self.whole, known.sheet)
+        gates = gates_signed(replace(check, answers=answers), at, self.whole, self.out, known.sheet)
         one = self.passed.get("run")
         mine = one if one is not None and one.check == check.id else None
+        if len(gates) < 2:
+            self._not_out(check.id)
         if gates and (mine is None or mine.gate != gates[-1].gate or mine.at != gates[-1].at):
             planned = check.sets[-1].planned if check.sets else check.planned
             last = gates[-1]
@@ -271,13 +307,16 @@ class FoldState:
         other = {"run": "road", "road": "run"}.get(check.checks_for, "")
         # set up again, or made ready for the road: what was true for the other is so no longer
         self._spend(other, at, f"the {check.checks_for} check since")
-        if has_passed(replace(check, answers=tuple(answers)), at, self.whole, known.sheet):
+        if has_passed(replace(check, answers=tuple(answers)), at, self.whole, self.out, known.sheet):
             passed = Passed(check.id, check.sheet, at, by).after(stood)
             if check.signed and before is not None:
                 passed = replace(passed, gate="running", opened=before.opened, finish=before.finish)
             self.passed[check.checks_for] = passed
             if not check.again_of and not check.signed:
                 self.whole[check.id] = WholeCheck(check.kept_sheet, at)
+        sheet = known.sheet(check.kept_sheet)
+        if sheet is not None and any(("hose", "home") in one.positions for one in sheet.questions):
+            self.out = None
         if not check.signed:  # else it was done when the gate of the water was signed
             self.take_done_by(check.sheet, at, known)
 

@@ -172,6 +172,15 @@ class WholeCheck(NamedTuple):
     at: datetime
 
 
+class PulledOut(NamedTuple):
+    """The check by whose gates the hose was pulled out and the water opened, its sheet, and when; a run that was
+    stopped half-way goes on from it until the hose is home."""
+
+    check: str
+    sheet: str
+    at: datetime
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class MachineState:
     """Everything that decides what a machine may do and needs, worked out from its entries.
@@ -189,6 +198,7 @@ class MachineState:
     early: Mapping[str, tuple[Answer, ...]] = field(default_factory=dict)
     passed: Mapping[str, Passed] = field(default_factory=dict)
     whole: Mapping[str, WholeCheck] = field(default_factory=dict)
+    out: PulledOut | None = None
     last_check: datetime | None = None
     last_run: datetime | None = None
     use: Use = field(default_factory=Use)

@@ -14,7 +14,7 @@ from reelcare.core.checks.verdict import LaterSet, Signature
 from reelcare.core.forecast.usage_history import Use
 from reelcare.core.service.due import Cycle
 from reelcare.core.state.counters import Counters
-from reelcare.core.state.machine_state import Answer, MachineState, OpenCheck, OpenFault, Passed, WholeCheck
+from reelcare.core.state.machine_state import Answer, MachineState, OpenCheck, OpenFault, Passed, PulledOut, WholeCheck
 from reelcare.core.timestamps import optional_text, optional_time, time_of, time_text
 
 Json = Any
@@ -36,6 +36,7 @@ def to_plain(state: MachineState) -> str:
         "last_check": optional_text(state.last_check),
         "last_run": optional_text(state.last_run),
         "machine": state.machine,
+        **({"out": [state.out.check, state.out.sheet, time_text(state.out.at)]} if state.out is not None else {}),
         "passed": {side: passed_to_plain(one) for side, one in state.passed.items()},
         "use": state.use.to_plain(),
         "whole": {id: [one.kept_sheet, time_text(one.at)] for id, one in state.whole.items()},
@@ -48,6 +49,7 @@ def from_plain(text: str) -> MachineState:
     """The state that `to_plain` wrote."""
     plain = json.loads(text)
     card, last, cards = plain["card"], plain["last"], iter(plain["cards"])
+    out = plain.get("out")
     return MachineState(
         machine=plain["machine"],
         began=date.fromisoformat(plain["began"]),
@@ -59,6 +61,7 @@ def from_plain(text: str) -> MachineState:
         early=MappingProxyType({id: _read_answers(some) for id, some in plain["early"].items()}),
         passed=MappingProxyType({side: read_passed(one) for side, one in plain["passed"].items()}),
         whole=MappingProxyType({id: WholeCheck(sheet, time_of(at)) for id, (sheet, at) in plain["whole"].items()}),
+        out=PulledOut(out[0], out[1], time_of(out[2])) if out else None,
         last_check=optional_time(plain["last_check"]),
         last_run=optional_time(plain["last_run"]),
         use=Use.from_plain(plain["use"]),

@@ -63,7 +63,7 @@ class Clock:
         return self.now
 
 
-READINGS = {"jack-out": "200 mm", "coils": "3", "inlet": "6.5 bar", "drive-loss": "0.4 bar", "speed": "32 m/h"}
+READINGS = {"volts": "12.6 V", "coils": "3", "inlet": "6.5 bar", "drive-loss": "0.4 bar", "speed": "32 m/h"}
 """Right readings on the machines of the demo estate; who measures in metric units types no unit."""
 
 Hand = Callable[..., Awaitable[None]]

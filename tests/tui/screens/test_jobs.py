@@ -219,16 +219,16 @@ async def test_a_reading_is_judged_when_it_is_given_and_says_what_to_do(drive: A
         await be(driver, "c")
         await driver.to_machine("T01")
         await driver.keys("w")
-        await driver.walk_to("jack-out")
+        await driver.walk_to("coils")
         await driver.type("7,5")
         await driver.keys("enter")
-        assert driver.app.screen.question.id == "jack-out"
+        assert driver.app.screen.question.id == "coils"
         for _ in range(4):
             await driver.keys("backspace")
-        await driver.type("900")
-        await driver.keys("enter")  # past the stroke on the card: it asks before it holds
+        await driver.type("1")
+        await driver.keys("enter")  # fewer than two coils: it asks before it holds
         await driver.keys("n")
-        assert driver.app.screen.question.id == "jack-out"
+        assert driver.app.screen.question.id == "coils"
         assert driver.standing("T01") == "check due"
 
 

@@ -122,7 +122,7 @@ class Signals(GatheringScreen):
 
     def _put(self, one: MachineSignals, signal: Signal) -> None:
         host = self.host
-        what = e.Fault(part=PARTS[signal.name][0], says=signal.says())
+        what = e.Fault(part=PARTS[signal.name][0], says=signal.kept())
         known = yard.machine_now(self.register, one.machine, self.now()).faults
         if any(fault.part == what.part and signal.is_told_by(fault.says) for fault in known):
             host.tell(_("{tag}: it is on the bench already.", tag=one.tag))
@@ -145,5 +145,5 @@ def _row(one: MachineSignals, signal: Signal) -> Row:
         Cell(state(signal.state), TONES[signal.state]),
         Cell(off),
         Cell(runs),
-        Cell(", ".join(signal.look_at) or signal.chart.why),
+        Cell(", ".join(_(one) for one in signal.look_at) or signal.chart.why),
     )

@@ -101,7 +101,7 @@ class Book(ListScreen):
     def _row(self, line: BookLine) -> Row:
         one = line.entry
         tone = "faint" if line.taken_back else "bad" if one.what.kind == "fault" else ""
-        says = one.what.describe(self.preferences.system)
+        says = line.says(self.preferences.system)
         if line.taken_back:
             assert isinstance(line.taken_back.what, e.Correction)
             says = _(

@@ -137,7 +137,7 @@ class SetUp(BaseScreen):
     def _changed(self, event: Input.Changed) -> None:
         event.stop()
         other = OTHER.get(event.input.id or "")
-        if self.show_set() == [TWICE] and other and event.value.strip():
+        if self.show_set() == [_(TWICE)] and other and event.value.strip():
             # one says the other: the one that is being typed counts
             with self.prevent(Input.Changed):
                 self.query_one(f"#{other}", LineInput).value = ""
@@ -150,9 +150,8 @@ class SetUp(BaseScreen):
         mark_line(self.query(".wish"), event.widget)
         field = BY_KEY.get(event.widget.id or "")
         if field is not None:
-            self.query_one("#hint", Static).update(
-                join((_("{label}, as in {example}", label=_(field.label), example=field.example), "$text-muted"))
-            )
+            told = _("{label}, as in {example}", label=_(field.label), example=_(field.example))
+            self.query_one("#hint", Static).update(join((told, "$text-muted")))
 
     def action_step(self, steps: int) -> None:
         """One step more or less of the value under the cursor."""

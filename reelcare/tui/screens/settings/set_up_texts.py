@@ -25,40 +25,31 @@ def short(setting: Setting, system: units.System, *, drawn: bool = True) -> Iter
         return units.show(value, quantity, system, role=role)
 
     if setting.run_time is not None:
-        time = show(setting.run_time, "duration")
-        done = setting.finish and day_and_time(setting.finish)
-        yield _("run"), _("{time}, done {when}", time=time, when=done) if done else time
+        done = "" if setting.finish is None else _(", done {when}", when=day_and_time(setting.finish))
+        yield _("run"), f"{show(setting.run_time, 'duration')}{done}"
     if setting.metres_left is not None and setting.coils_left is None:
-        yield _("drum"), _("{metres_left} stay on it", metres_left=show(setting.metres_left, "length"))
+        yield _("drum"), _("{metres} stay on it", metres=show(setting.metres_left, "length"))
     if setting.coils_left is not None and not drawn:
-        yield _("drum"), _("{coils_left:.1f} coils stay on it", coils_left=setting.coils_left)
+        yield _("drum"), _("{coils:.1f} coils stay on it", coils=setting.coils_left)
     if setting.spread is not None:
-        yield (
-            _("spread"),
-            _(
-                "{left:.0f} % of speed ({bare:.0f} % bare)",
-                left=100 * setting.spread.left,
-                bare=100 * setting.spread.bare,
-            ),
-        )
+        left, bare = 100 * setting.spread.left, 100 * setting.spread.bare
+        yield _("spread"), _("{left:.0f} % of speed ({bare:.0f} % bare)", left=left, bare=bare)
     if setting.left_alone is not None and len(setting.layers) > 1:
         told = [
-            _("{speed} from {begins}", speed=show(one.speed, "speed"), begins=show(one.begins, "length"))
+            _("{speed} from {metres}", speed=show(one.speed, "speed"), metres=show(one.begins, "length"))
             for one in setting.layers
             if one.speed is not None
         ]
         yield _("set"), ", ".join(told)
     if setting.widest is not None and setting.radius is not None:
         widest = show(setting.widest.tapered, "length")
-        yield _("throw"), _("{radius}; lanes {widest} at most", radius=show(setting.radius, "length"), widest=widest)
+        yield _("throw"), _("{throw}; lanes {most} at most", throw=show(setting.radius, "length"), most=widest)
     if setting.rate is not None:
         yield _("rate"), show(setting.rate, "speed", "rate")
     if setting.net is not None:
         low, high = (show(one, "length", "depth") for one in (setting.net.low, setting.net.high))
-        yield (
-            _("net"),
-            _("{likely} ({low} to {high})", likely=show(setting.net.likely, "length", "depth"), low=low, high=high),
-        )
+        likely = show(setting.net.likely, "length", "depth")
+        yield _("net"), _("{likely} ({low} to {high})", likely=likely, low=low, high=high)
     if setting.area is not None and setting.water_used is not None:
         energy = "" if setting.energy is None else f", {setting.energy / KWH:.0f} kWh"
         yield _("field"), f"{show(setting.area, 'area')}, {show(setting.water_used, 'volume')}{energy}"
@@ -97,9 +88,9 @@ def warnings(setting: Setting, system: units.System, room: int) -> list[Content]
     """What is warned of, `room` in full and the rest by name; without any, what is not known and what was taken."""
     if setting.warnings:
         told = [join(("✗ ", "bold $text-error"), (one.text(system), "$text-error")) for one in setting.warnings[:room]]
-        rest = "; ".join(CODES[one.code] for one in setting.warnings[room:])
+        rest = "; ".join(_(CODES[one.code]) for one in setting.warnings[room:])
         return told + ([join(("✗ ", "bold $text-error"), (rest, "$text-error"))] if rest else [])
-    notes = [_("not known: {what} (needs {needs})", what=one.what, needs=one.needs) for one in setting.unknown]
+    notes = [_("not known: {what} (needs {needs})", what=_(one.what), needs=one.needs) for one in setting.unknown]
     taken = [f"{one.what} {figure_text(one.figure, system)}" for one in setting.taken]
     notes += [_("taken: {taken}", taken=", ".join(taken))] if taken else []
     return [said(one, "$text-muted") for one in notes][:MOST_NOTES]
