@@ -232,7 +232,9 @@ def _unmarked(source: str) -> list[str]:
             texts = node.args[:1]
         elif isinstance(node, ast.Assign) and any(getattr(one, "id", "") in PAGES for one in node.targets):
             texts = [node.value]
-        found += [one.value for one in texts if isinstance(one, ast.Constant) and re.search("[a-z]", str(one.value))]
+        found += [
+            str(one.value) for one in texts if isinstance(one, ast.Constant) and re.search("[a-z]", str(one.value))
+        ]
     return found
 
 

@@ -123,10 +123,8 @@ class SetPlanned(Kind):
             if name in self.planned:
                 value = units.read(self.planned[name], quantity)
                 told.append(_(label, value=units.show(value, quantity, system)))
-        return _(
-            "set planned: {figures}",
-            figures=", ".join([*told, *(_("warned: {what}", what=_(CODES.get(one, one))) for one in self.warnings)]),
-        )
+        told += [_("warned: {what}", what=_(CODES.get(one, one))) for one in self.warnings]
+        return _("set planned: {figures}", figures=", ".join(told))
 
     def subject(self) -> str | None:
         """Nothing."""
