@@ -4,12 +4,12 @@ from typing import Any
 
 from reelcare import languages
 from reelcare.core.text import _
+from tests.tui.screens import test_pictures
 
 
 async def test_an_open_check_is_asked_on_in_the_other_language(drive: Any, screen_text: Any) -> None:
     async with drive(size=(120, 40)) as driver:
-        await driver.to_machine("T01")
-        await driver.keys("c", "w")
+        await test_pictures.walk_question(driver)
         english = screen_text(driver.app)
         question = driver.app.screen.question
         await driver.keys("l")
@@ -31,7 +31,7 @@ async def test_a_list_changes_its_heads_its_states_and_its_keys(drive: Any, scre
         await driver.pilot.pause()
         shown = screen_text(driver.app)
         languages.install("es")
-        for text in ("machine", "place", "next due", "held", "Bench"):
+        for text in ("machine", "next due", "held", "Bench"):
             assert _(text) in shown
             assert _(text) != text
         assert "Yard" not in shown
