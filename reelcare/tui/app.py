@@ -175,8 +175,9 @@ class Reelcare(App[None]):
 
     def action_language(self) -> None:
         """Change the language of sheets and plans."""
-        self.preferences = self.preferences.with_other_language()
-        languages.install(self.preferences.language)
+        other = self.preferences.with_other_language()
+        languages.install(other.language)  # before the screens are told of it: they show themselves anew at once
+        self.preferences = other
         self.tell(_("language: {name}", name=languages.LANGUAGES[self.preferences.language]))
 
     def action_help(self) -> None:
