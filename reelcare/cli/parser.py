@@ -62,7 +62,7 @@ class _WholeHelp(Parser):
             told.start_section(_(title))
             told.add_arguments([argparse.Action((), command.name, help=_(command.help)) for command in commands])
             told.end_section()
-            told.add_text("\n".join((f"  {_('for example')}", *(f"    reelcare {line}" for line in examples))))
+            told.add_text("\n".join(("  " + _("for example"), *(f"    reelcare {line}" for line in examples))))
         told.start_section(_("options, before or after the command"))
         told.add_arguments([one for one in self._actions if one.option_strings])
         told.end_section()

@@ -52,9 +52,9 @@ EXAMPLES: dict[str, e.Kind] = {
 }
 SAYS = {
     "card": "card of R1: Long Reach",
-    "plan": "service plan p, 1 items",
+    "plan": "service plan p, 1 item",
     "person": "Ana, mechanic",
-    "reading": "metres counter shows 1500 m (rolled over)",
+    "reading": "metre counter shows 1500 m (rolled over)",
     "run": "300 m in 9.0 h, stopped by end stop",
     "sheet": "sheet pre-start",
     "check begun": "pre-start begun",
@@ -75,7 +75,7 @@ SAYS = {
     "recovery": "Mara signed in with the recovery code",
     "restore": "went back to a copy: the disk failed",
     "measured": "timing-check, hose, measured 402 m",
-    "set-up": "set planned: out 300 m, warned of late",
+    "set-up": "set planned: out 300 m, warned: the run is not done in time",
 }
 SUBJECTS = {
     "note read": "n",
