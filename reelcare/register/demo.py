@@ -22,6 +22,7 @@ from reelcare.core.checks.verdict import Walk
 from reelcare.core.entries import Draft
 from reelcare.register import sheets
 from reelcare.register.acts import people, walk_rounds
+from reelcare.register.database.opening import DEMO
 from reelcare.register.reading import yard
 from reelcare.register.writing.writer import Writer
 
@@ -42,6 +43,13 @@ class _Machine:
     place: str
     chance: random.Random
     known: sheets.Sheets
+
+
+def mark_as_demo(register: Writer) -> None:
+    """Let every screen say that this is a demo."""
+    with register.writing():
+        register.db.keep_about(DEMO, "1")
+    register.is_demo = True
 
 
 def build(register: Writer, now: datetime) -> None:

@@ -82,6 +82,7 @@ def as_json(setting: Setting, system: units.System = "metric") -> dict[str, Any]
             "drag_n": _scaled(setting.drag, 1),
             "cart_n": _scaled(setting.cart_pull, 1),
             "allowable_n": _scaled(setting.allowable_pull, 1),
+            "ground_friction_to": _scaled(setting.friction_to, 1),
         },
         "area_ha": _scaled(setting.area, 1e-4),
         "water_m3": _scaled(setting.water_used, 1),

@@ -85,7 +85,9 @@ class Run(Kind):
 
     metres [mm], planned_speed [mm/h], pressures [Pa], dwell [s]: how long it stood still as planned; `stopped_by` is
     "end stop", "operator" or "fault"; water that it gave [l], or what the meter showed at its end [l]; `home` is "yes"
-    or "no" where somebody said whether the hose came home.
+    or "no" where somebody said whether the hose came home. `doubts` are the signatures of the machine's checks that
+    were here and dated after now when it was recorded: a clock was ahead, and what was signed before the run is not
+    there for the next one.
     """
 
     kind: ClassVar[str] = "run"
@@ -104,6 +106,7 @@ class Run(Kind):
     stopped_by: str = ""
     notes: str = ""
     dwell: int | None = None
+    doubts: tuple[str, ...] = ()
     volume: int | None = None
     meter: int | None = None
     home: Literal["", "yes", "no"] = ""
@@ -171,7 +174,8 @@ class Run(Kind):
             note = OpenNote(entry.id, RAN_WHILE_HELD, entry.happened, entry.by, near_miss=True)
             state.add_note(note)
         half_way = self.stopped_by in HALF_WAY and self.home != "yes"
-        state.take_run(self.started, self.ended, self.metres, known.zone, half_way=half_way)
+        over = min(self.ended, known.doubtful.get(entry.id, self.ended))
+        state.take_run(self.started, self.ended, self.metres, known.zone, half_way=half_way, over=over)
 
     @property
     def missed_stop(self) -> bool:

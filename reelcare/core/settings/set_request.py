@@ -16,11 +16,11 @@ from reelcare.core.text import _, mark
 
 
 class WishError(ValueError):
-    """Wishes that cannot be: every problem, with its name and a cure."""
+    """Wishes that cannot be: every problem, with its name and a cure; `twice` where depth and speed say two things."""
 
-    def __init__(self, problems: list[str]) -> None:
+    def __init__(self, problems: list[str], *, twice: bool = False) -> None:
         super().__init__("; ".join(problems))
-        self.problems = problems
+        self.problems, self.twice = problems, twice
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

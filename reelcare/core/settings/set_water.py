@@ -23,8 +23,8 @@ from reelcare.core.settings.settings_sheet import Setting, Taken, Unknown
 from reelcare.core.settings.warning_codes import Margin, Warned
 from reelcare.core.text import _, mark
 
-TWICE = mark("travel speed: depth, flow and spacing already say it; leave out the speed or the depth")
-"""What is said where depth and speed are both wished, and the flow is known from elsewhere."""
+AGREE = 0.02
+"""By which part a speed may be off what depth and flow make of it, and still say the same."""
 
 
 class SheetSoFar:
@@ -137,13 +137,29 @@ def fed(sheet: SheetSoFar, setting: Setting) -> Setting:
     elif line is not None and (drive_loss := _drive_loss(sheet)) is not None:
         setting = _fed(sheet, setting, replace(line, drive_loss=drive_loss), flow, nozzle, supply)
     flow = _flow(sheet, flow, nozzle)
-    if flow is not None and not by_strip and wishes.depth and wishes.speed:
-        raise WishError([_(TWICE)])
+    if flow is not None and not by_strip:
+        _say_the_same(wishes, flow)
     if line is not None and flow is not None:
         setting = replace(setting, hose_loss=line.hose_loss(flow))
     if flow is None and sheet.not_fed is None:
         sheet.unknown.append(Unknown(mark("flow"), _("flow, or nozzle with gun pressure or inlet pressure")))
     return replace(setting, flow=flow)
+
+
+def _say_the_same(wishes: Wishes, flow: float) -> None:
+    """Raises WishError where depth and speed are both wished, and do not agree at this flow."""
+    speed, depth, spacing = wishes.speed, wishes.depth, wishes.spacing
+    if speed is None or depth is None or spacing is None:
+        return
+    comes = gun.speed_for(flow, spacing, depth)
+    if abs(speed / comes - 1) > AGREE:
+        raise WishError([
+            _("travel speed: {speed} and the depth disagree; at this flow {depth} need {comes}, {percent:.0f} % {way}; "
+              "leave out the speed or the depth",
+              speed=units.write(speed, "m/h", 0.1), depth=units.write(depth, "mm", 0.1),
+              comes=units.write(comes, "m/h", 0.1), percent=100 * abs(comes / speed - 1),
+              way=_("more") if comes > speed else _("less"))
+        ], twice=True)  # fmt: skip
 
 
 def _flow(sheet: SheetSoFar, flow: float | None, nozzle: float | None) -> float | None:

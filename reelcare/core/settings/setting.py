@@ -8,6 +8,7 @@ end, come from `reelcare/core/settings/set_places.py`, limits and warnings from
 
 from __future__ import annotations
 
+import math
 from dataclasses import replace
 from datetime import UTC, timedelta
 
@@ -41,6 +42,7 @@ def work_out(card: Card, wishes: Wishes, limits: SetLimits) -> Setting:
     setting = replace(setting, supply=supply_of(sheet))
     setting = along_the_lane(setting, sheet.low, sheet.high, sheet.pulls, sheet.jet, lift)
     setting = _strained(sheet, setting)
+    setting = replace(setting, friction_to=_friction_to(sheet, setting))
     setting = _arrives(sheet, setting)
     setting = _cost(sheet, setting)
     found = tuple(margins_of(card, setting, limits))
@@ -205,6 +207,19 @@ def _strained(sheet: SheetSoFar, setting: Setting) -> Setting:
         return setting
     modulus = hose.MODULUS[hose.pe_class(sheet.card.hose.material) or hose.WEAKEST]
     return replace(setting, pulled_strain=max(carried) / hose.wall_area(outside, inside) / modulus)
+
+
+def _friction_to(sheet: SheetSoFar, setting: Setting) -> float | None:
+    """The friction on the ground up to which the wall bears what it likely carries; None where it is given."""
+    bears, pulls, out = setting.allowable_pull, sheet.pulls, setting.likely[:1]
+    if bears is None or pulls is None or not out or sheet.wishes.ground_friction is not None:
+        return None
+    carried = out[0].pull if out[0].wall is None else out[0].wall
+    if carried is None:
+        return None
+    one = pulls[0]
+    rubs = hose.drag(one.weight, one.out, 1.0) * math.cos(math.atan(one.slope))
+    return max(0.0, one.friction + (bears - carried) / rubs)
 
 
 def _rated(outside: float, inside: float, material: str | None, temperature: float) -> float:

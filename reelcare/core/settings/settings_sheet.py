@@ -97,7 +97,8 @@ class Setting:
     Flow [m3/s], speed [m/s] and depth [m] are means over the lane, pressures and pulls [Pa, N] likely ones at
     pull-out; radius and spacings [m], run time and the run time with the speed left as set first [s], area [m2],
     water [m3], rate [m/s], strains and spread as parts, energy [J]. `likely` and `worst` have the three places.
-    `throttled` is whether flow and gun pressure are wished, so that the inlet may have more than they need.
+    `friction_to` is the friction on the ground up to which the wall bears what it carries, all else as is likely; None
+    where it is given. `throttled` is whether flow and gun pressure are wished: the inlet may have more than they need.
     """
 
     wishes: Wishes
@@ -125,6 +126,7 @@ class Setting:
     cart_pull: float | None = None
     allowable_pull: float | None = None
     worst_allowable: float | None = None
+    friction_to: float | None = None
     radius: float | None = None
     widest: gun.Spacing | None = None
     worst_widest: gun.Spacing | None = None

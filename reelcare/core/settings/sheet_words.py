@@ -37,6 +37,10 @@ def verdict(setting: Setting) -> str:
         told += _("; worst: {what}", what=_past(worst, worst=True))
         if worst.code in WORST_WHEN:
             told += ", " + _(WORST_WHEN[worst.code])
+        if worst.code in ("drag", "wall") and setting.friction_to is not None and not decides.over:
+            # rounded down: what is told must still hold
+            to = math.floor(100 * setting.friction_to) / 100
+            told += _(" (the hose holds up to a friction of {friction:.2f} on the ground)", friction=to)
     missing = [_(one.what) for one in setting.unknown if one.what in JUDGED]
     return told + (_("; not judged: {what}", what=", ".join(missing)) if missing else "")
 

@@ -121,9 +121,11 @@ class FoldState:
         except counting.CounterError:
             return
 
-    def take_run(self, started: datetime, ended: datetime, metres: int, zone: tzinfo, *, half_way: bool) -> None:
-        """A run of `metres` [mm]; it uses up every check that was passed before it ended. One that ended `half_way`
-        left its hose out."""
+    def take_run(
+        self, started: datetime, ended: datetime, metres: int, zone: tzinfo, *, half_way: bool, over: datetime
+    ) -> None:
+        """A run of `metres` [mm]; it uses up every check that was passed before it was `over`, which is earlier than it
+        `ended` by a clock that was ahead. One that ended `half_way` left its hose out."""
         if not half_way:
             self.out = None
         self.counters = counting.after_run(self.counters, started, ended, metres)
@@ -131,9 +133,9 @@ class FoldState:
         if self.last_run is None or ended > self.last_run:
             self.last_run = ended
         for side in self.passed:
-            self._spend(side, ended, "the run")
+            self._spend(side, over, "the run")
         for check in list(self.checks.values()):
-            if check.signed and check.signed[0].at <= ended:
+            if check.signed and check.signed[0].at <= over:
                 del self.checks[check.id]  # its gates were for the run that is over
 
     def _spend(self, side: str, at: datetime, by: str) -> None:

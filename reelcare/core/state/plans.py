@@ -4,7 +4,7 @@ were asked on."""
 from __future__ import annotations
 
 from bisect import bisect_right
-from collections.abc import Callable, Container, Iterable
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, field
 from datetime import UTC, datetime, tzinfo
 
@@ -46,13 +46,13 @@ class Known:
     """What the fold knows beside a machine's entries.
 
     `sheet` gives the sheet that the entry of an id keeps, None where it is not here or cannot be read: then no check on
-    it has passed. `doubtful` are the signatures (entry ids) that a clock dated which was found to be ahead: they clear
-    nothing and block nothing.
+    it has passed. `doubtful` are the signatures and runs (entry ids) that a clock dated which was found to be ahead,
+    and the moment by which they were written: signatures clear nothing and block nothing, runs were over by then.
     """
 
     plans: PlanBook = field(default_factory=PlanBook)
     sheet: Callable[[str], Sheet | None] = _no_sheet
-    doubtful: Container[str] = frozenset()
+    doubtful: Mapping[str, datetime] = field(default_factory=dict)
 
     @property
     def zone(self) -> tzinfo:

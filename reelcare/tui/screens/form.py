@@ -164,6 +164,9 @@ class Form(BaseScreen):
     def action_keep(self) -> None:
         """Keep it, if it is right."""
         self.query_one("#error", Static).display = False
+        self.host.in_turn(self._keep_or_say)
+
+    def _keep_or_say(self) -> None:
         try:
             kept = self.keep()
         except FieldError as why:

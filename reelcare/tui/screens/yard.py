@@ -16,7 +16,7 @@ from textual.content import Content
 
 from reelcare.core.scales import left_of
 from reelcare.core.state.machine_now import MachineNow
-from reelcare.core.text import _
+from reelcare.core.text import _, mark
 from reelcare.core.wording import ago, count
 from reelcare.register.errors import RegisterError
 from reelcare.tui import requests, yard_reading
@@ -92,6 +92,14 @@ class Yard(ListScreen):
         ),
         Binding(
             "m", "marks", "Marks", show=False, id="yard.marks", tooltip="How checks were answered (for supervisors)"
+        ),
+        Binding(
+            "z",
+            "go_back",
+            mark("Go back"),
+            show=False,
+            id="yard.go_back",
+            tooltip=mark("Goes back to a copy of the register (for supervisors)"),
         ),
         Binding("f", "fault", "Fault", show=False, id="yard.fault", tooltip="Notes a fault on this machine"),
     ]
@@ -303,3 +311,10 @@ class Yard(ListScreen):
             self.open(requests.OpenMarks())
         else:
             self.host.tell("Marks on checks are for supervisors: say who is there with p.", bad=True)
+
+    @work
+    async def action_go_back(self) -> None:
+        """Go back to a copy of the register."""
+        from reelcare.tui.screens.going_back import go_back  # seldom wanted
+
+        await go_back(self)

@@ -97,3 +97,29 @@ def test_a_small_curve_does_not_read_as_none(card: Card, limits: SetLimits) -> N
     assert told.startswith("a curve of 0.36 m radius; ")
     limit = next(one for one in work_out(card, tight, limits).limits if one.code == "bend-tight")
     assert limit_text(limit, "metric")[0] == "0.36 m"
+
+
+def test_the_worst_says_up_to_which_friction_the_hose_holds(card: Card, limits: SetLimits) -> None:
+    wishes = Wishes(spacing=68, out=240, depth=0.025, flow=43 / 3600, gun_pressure=4.6e5, drive_loss=0.5e5)
+    setting = work_out(card, wishes, limits)
+    to = setting.friction_to
+    assert to is not None
+    assert f"(the hose holds up to a friction of {to - 0.005:.2f} on the ground)" in verdict(setting)
+
+    def over(friction: float) -> bool:
+        found = work_out(card, replace(wishes, ground_friction=friction), limits)
+        assert found.friction_to is None
+        return any(one.code == "wall" for one in found.warnings)
+
+    assert not over(to * 0.999)
+    assert over(to * 1.001)
+
+
+def test_depth_and_speed_that_disagree_say_by_how_much(card: Card, limits: SetLimits) -> None:
+    wishes = Wishes(spacing=68, out=240, depth=0.025, flow=43 / 3600, gun_pressure=4.6e5, drive_loss=0.5e5)
+    comes = work_out(card, wishes, limits).speed
+    assert comes is not None
+    assert work_out(card, replace(wishes, speed=comes * 1.01), limits).holds
+    with pytest.raises(WishError, match=r"depth disagree; at this flow 25\.0 mm need 25\.3 m/h, 37 % less") as refused:
+        work_out(card, replace(wishes, speed=40 / 3600), limits)
+    assert refused.value.twice

@@ -21,7 +21,6 @@ from reelcare.core.checks.verdict import Given
 from reelcare.core.state.standing import Reason
 from reelcare.core.wording import said as in_language
 from reelcare.register.acts import walk_rounds
-from reelcare.register.errors import Refused
 from reelcare.register.views import previous_answers
 from reelcare.tui.base import BaseScreen
 from reelcare.tui.requests import AskText, AskYesNo, LogFault, OpenSteps, OpenWalkRound
@@ -184,13 +183,13 @@ class WalkRound(BaseScreen):
         elif trial.holds:
             self._confirm_hold(question, seen, trial)
         else:
-            self._write(question, seen)
+            self.host.in_turn(lambda: self._write(question, seen))
 
     @work
     async def _confirm_hold(self, question: Question, seen: str, trial: Judgement) -> None:
         """Write an answer that holds the machine once that is confirmed."""
         if await self.ask(self.view.hold_request(question, trial)):
-            self._write(question, seen)
+            self.host.in_turn(lambda: self._write(question, seen))
 
     def _write(self, question: Question, seen: str) -> None:
         host, register, now = self.host, self.register, self.now()
@@ -257,13 +256,13 @@ class WalkRound(BaseScreen):
 
     def action_sign(self) -> None:
         """Sign the check as complete."""
-        if self.going.walk.ends_held() or not self.going.is_written or self._back_to_note():
-            return
+        if not (self.going.walk.ends_held() or not self.going.is_written or self._back_to_note()):
+            self.host.in_turn(self._sign)
+
+    def _sign(self) -> None:
         host = self.host
-        try:
-            done = walk_rounds.sign(self.register, self.going.id, by=host.person, now=self.now())
-        except Refused as why:
-            host.tell(str(why), bad=True)
+        done = host.write(lambda: walk_rounds.sign(self.register, self.going.id, by=host.person, now=self.now()))
+        if done is None:
             self.show(self._next())
             return
         signed = next((one.what.gate for one in done if isinstance(one.what, e.GateSigned)), None)
@@ -314,6 +313,10 @@ class WalkRound(BaseScreen):
             self.dismiss()
             return
         why = await self.ask(AskText(self.view.label("give up")))
+        if why:
+            self.host.in_turn(lambda: self._give_up(why))
+
+    def _give_up(self, why: str) -> None:
         host, now = self.host, self.now()
-        if why and host.write(lambda: walk_rounds.leave(self.register, self.going.id, why, by=host.person, now=now)):
+        if host.write(lambda: walk_rounds.leave(self.register, self.going.id, why, by=host.person, now=now)):
             self.dismiss()

@@ -110,7 +110,7 @@ class Signals(GatheringScreen):
         if here is None or here[1].state != "drifting":
             self.host.tell("Nothing drifts here: there is nothing to put on the bench.", bad=True)
         elif await self.host.may_write():
-            self._put(*here)
+            self.host.in_turn(lambda: self._put(*here))
 
     def _put(self, one: MachineSignals, signal: Signal) -> None:
         host = self.host

@@ -141,7 +141,9 @@ class Book(ListScreen):
         says = f"{line.entry.what.kind}: {line.entry.what.describe(self.preferences.system)}"
         why = await self.ask(AskText("Why is this entry taken back?", says))
         if why:
-            what = e.Correction(entry=line.entry.id, why=why)
-            now = self.now()
-            if host.write(lambda: self.register.add(what, machine=self.machine_id, by=host.person, now=now)):
-                self.fill()
+            host.in_turn(lambda: self._write(e.Correction(entry=line.entry.id, why=why)))
+
+    def _write(self, what: e.Correction) -> None:
+        host, now = self.host, self.now()
+        if host.write(lambda: self.register.add(what, machine=self.machine_id, by=host.person, now=now)):
+            self.fill()
