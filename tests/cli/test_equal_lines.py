@@ -12,7 +12,9 @@ def alike(cli: Any, tmp_path: Path) -> Any:
     assert cli("people", "add", "Mara", "--role", "supervisor", "--at", "2026-03-01").code == 0
     for tag, place in (("R3", "A"), ("R1", "D"), ("R4", "B"), ("R2", "C")):
         card = tmp_path / f"{tag}.toml"
-        card.write_text(f'tag = "{tag}"\nplace = "{place}"\n[hose]\nlength = "300 m"\n', "utf-8")
+        card.write_text(
+            f'tag = "{tag}"\nplace = "{place}"\nin_use_since = 2026-03-01\n[hose]\nlength = "300 m"\n', "utf-8"
+        )
         assert cli("machine", "add", str(card), "--by", "Mara", "--at", "2026-03-01").code == 0
         said = ("--metres", "250 m", "--by", "Mara")
         for day in ("2026-03-02", "2026-03-03"):

@@ -136,8 +136,9 @@ class Run(Kind):
             )
         elif self.metres > MOST_METRES:
             yield _("metres: {metres:g} m is longer than any hose", metres=self.metres / 1000)
-        hours = (self.ended - self.started).total_seconds() / 3600
-        if hours > 0 and self.metres > hours * context.fastest:
+        elif (
+            hours := (self.ended - self.started).total_seconds() / 3600
+        ) > 0 and self.metres > hours * context.fastest:
             yield _(
                 "metres: {metres:g} m in {minutes:.0f} min is faster than a hose comes home ({most:g} m/h at most); "
                 "look at start and end",
