@@ -2,26 +2,30 @@
 
 The rules of this file: a state is a pure function of the machine's entries and of what is known beside them (plans, the
 zone of days, sheets). Entries count in their order (`Entry.order`) and without those that are cancelled, whichever way
-they came in. Folding on with newer entries gives what folding all of them anew gives.
+they came in; a run that a clock dated which was ahead counts where it was over, so that no check or service after it is
+charged with it. Folding on with newer entries gives what folding all of them anew gives.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from datetime import date, datetime, timedelta, tzinfo
 from itertools import takewhile
+from types import MappingProxyType
 
 from reelcare.core import entries as e
 from reelcare.core.state import counters as counting
 from reelcare.core.state.fold_state import FoldState
-from reelcare.core.state.machine_state import MachineState, first_point
+from reelcare.core.state.machine_state import MachineState, Order, first_point
 from reelcare.core.state.plans import Known
 from reelcare.core.timestamps import day_of
+
+NONE: Mapping[str, datetime] = MappingProxyType({})
 
 
 def fold(machine: str, entries: Iterable[e.Entry], known: Known) -> MachineState | None:
     """The state of a machine from all its entries, corrections among them, in any order; None where none counts."""
-    standing = effective(entries)
+    standing = effective(entries, known.doubtful)
     return _folded(_begin(machine, standing, known), standing, known) if standing else None
 
 
@@ -30,7 +34,7 @@ def in_turn(machine: str, entries: Iterable[e.Entry], known: Known) -> Iterator[
 
     After the last one the state is the one after all of them.
     """
-    standing = effective(entries)
+    standing = effective(entries, known.doubtful)
     if not standing:
         return
     state = _begin(machine, standing, known)
@@ -41,7 +45,7 @@ def in_turn(machine: str, entries: Iterable[e.Entry], known: Known) -> Iterator[
 
 def _begin(machine: str, standing: Sequence[e.Entry], known: Known) -> FoldState:
     cards = [one.what.card for one in standing if isinstance(one.what, e.Carded)] or [{}]
-    began = first_day((one.happened for one in standing), known.zone)
+    began = first_day(sorted(one.happened for one in standing), known.zone)
     counters = counting.start(*first_point(began, cards[-1]).totals)
     return FoldState(machine=machine, began=began, first_card=cards[0], last_card=cards[-1], counters=counters)
 
@@ -80,11 +84,25 @@ def _folded(state: FoldState, entries: Sequence[e.Entry], known: Known) -> Machi
     return state.freeze(entries[-1].order)
 
 
-def effective(entries: Iterable[e.Entry]) -> list[e.Entry]:
-    """The entries that count, in order: without those cancelled by a correction that itself still stands."""
+def effective(entries: Iterable[e.Entry], written: Mapping[str, datetime] = NONE) -> list[e.Entry]:
+    """The entries that count, in order: without those cancelled by a correction that itself still stands.
+
+    `written` are the entries (ids) that a clock dated which was ahead, and when they were written at the latest.
+    """
     ordered = sorted(entries, key=lambda one: one.order)
     gone = e.cancelled(ordered)
-    return [one for one in ordered if one.id not in gone] if gone else ordered
+    if gone:
+        ordered = [one for one in ordered if one.id not in gone]
+    if any(one.id in written and isinstance(one.what, e.Run) for one in ordered):
+        ordered.sort(key=lambda one: _place(one, written))
+    return ordered
+
+
+def _place(entry: e.Entry, written: Mapping[str, datetime]) -> Order:
+    """The place of an entry among others: a run was over when it was written, whatever its clock said."""
+    if not isinstance(entry.what, e.Run):
+        return entry.order
+    return (min(entry.happened, written.get(entry.id, entry.happened)), entry.recorded, entry.id)
 
 
 def first_day(moments: Iterable[datetime], zone: tzinfo) -> date:
