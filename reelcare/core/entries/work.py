@@ -25,6 +25,7 @@ class Service(Kind):
     least_role: ClassVar[Role] = "mechanic"
     reaches: ClassVar[UpdateScope] = UpdateScope.LIMITS
     news: ClassVar[News] = "good"
+    by_person: ClassVar[bool] = True
     item: str
     title: str = ""
     steps: tuple[str, ...] = ()
@@ -61,6 +62,7 @@ class Measured(Kind):
     least_role: ClassVar[Role] = "operator"
     reaches: ClassVar[UpdateScope] = UpdateScope.LIMITS
     news: ClassVar[News] = "good"
+    by_person: ClassVar[bool] = True
     about: str
     figures: Mapping[str, Json]
     note: str = ""
@@ -99,6 +101,7 @@ class SetPlanned(Kind):
     least_role: ClassVar[Role] = "operator"
     reaches: ClassVar[UpdateScope] = UpdateScope.STATE
     news: ClassVar[News] = "neutral"
+    by_person: ClassVar[bool] = True
     wishes: Mapping[str, str]
     planned: Mapping[str, str]
     warnings: tuple[str, ...] = ()

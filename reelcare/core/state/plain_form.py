@@ -14,7 +14,7 @@ from reelcare.core.checks.verdict import LaterSet, Signature
 from reelcare.core.forecast.usage_history import Use
 from reelcare.core.service.due import Cycle
 from reelcare.core.state.counters import Counters
-from reelcare.core.state.machine_state import Answer, MachineState, OpenCheck, OpenFault, Passed, WholeCheck
+from reelcare.core.state.machine_state import Answer, MachineState, OpenCheck, OpenFault, Passed, ToldUse, WholeCheck
 from reelcare.core.timestamps import optional_text, optional_time, time_of, time_text
 
 Json = Any
@@ -38,6 +38,7 @@ def to_plain(state: MachineState) -> str:
         "machine": state.machine,
         "passed": {side: passed_to_plain(one) for side, one in state.passed.items()},
         "use": state.use.to_plain(),
+        **({"told": _told(state.told)} if state.told is not None else {}),
         "whole": {id: [one.kept_sheet, time_text(one.at)] for id, one in state.whole.items()},
     }
     cards = [one.card for one in state.checks if one.card != state.card]
@@ -62,7 +63,21 @@ def from_plain(text: str) -> MachineState:
         last_check=optional_time(plain["last_check"]),
         last_run=optional_time(plain["last_run"]),
         use=Use.from_plain(plain["use"]),
+        told=_read_told(plain.get("told")),
         last=(time_of(last[0]), time_of(last[1]), last[2]) if last else None,
+    )
+
+
+def _told(told: ToldUse) -> Json:
+    return [told.counters.to_plain(), {id: cycle.to_plain() for id, cycle in told.cycles.items()}]
+
+
+def _read_told(plain: Json) -> ToldUse | None:
+    if plain is None:
+        return None
+    counters, cycles = plain
+    return ToldUse(
+        Counters.from_plain(counters), MappingProxyType({id: Cycle.from_plain(one) for id, one in cycles.items()})
     )
 
 

@@ -30,6 +30,7 @@ from reelcare.register.exchange.carry_format import Bundle, Carried
 from reelcare.register.integrity import witness
 from reelcare.register.integrity.chain import Head
 from reelcare.register.progress import Progress, quietly
+from reelcare.register.reading import foreign
 from reelcare.register.reading.reader import Reader
 from reelcare.register.writing.writer import Writer
 
@@ -58,6 +59,8 @@ class _Old:
     heads: Mapping[str, Head] = field(default_factory=dict)
     entries: Sequence[Carried] = ()
     personal: tuple[tuple[type[models.RegisterTable], list[tuple[object, ...]]], ...] = ()
+    brought: foreign.Ranges = field(default_factory=dict)
+    """What of its entries was carried into it: that waits, or counts, as it did."""
 
 
 def restore(
@@ -137,7 +140,7 @@ def _set_down(where: Path, by: str, ask_pin: Callable[[str], str] | None) -> Ite
 def _read(reader: Reader) -> _Old:
     rows = reader.db.fetch(EntryRow.select(*carry_files.COLUMNS).order_by(EntryRow.number))
     personal = tuple((table, reader.db.fetch(table.select(*table._meta.sorted_fields))) for table in PERSONAL)
-    return _Old(_furthest(witness.heads(reader.db)), carry_format.sound(rows), personal)
+    return _Old(_furthest(witness.heads(reader.db)), carry_format.sound(rows), personal, foreign.brought(reader.db))
 
 
 def _furthest(*heads: Sequence[Head]) -> dict[str, Head]:
@@ -177,7 +180,10 @@ def _made(
         made.must_have_signed(by)
         made.must_be_allowed(e.Restored.kind, by)
         made.take_another_name()
-        found = carry_files.carry_in(made, Bundle(building, made.terminal, 0, tuple(old.entries)))
+        with made.writing():
+            foreign.keep_brought(made.db, old.brought)
+            bundle = Bundle(building, made.terminal, 0, tuple(old.entries))
+            found = carry_files.bring(made, bundle, foreign_here=False)
         _take_over(made, old)
         what = e.Restored(why=why, before=_plain(old.heads.values()), after=_plain(copied))
         made.add(what, by=by, now=now)
