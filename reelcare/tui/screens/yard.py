@@ -15,6 +15,7 @@ from textual.containers import Horizontal
 from textual.content import Content
 
 from reelcare.core.state.machine_now import MachineNow
+from reelcare.core.text import _, mark
 from reelcare.core.wording import ago, count
 from reelcare.register.errors import RegisterError
 from reelcare.tui import requests, yard_reading
@@ -89,6 +90,14 @@ class Yard(ListScreen):
         ),
         Binding(
             "m", "marks", "Marks", show=False, id="yard.marks", tooltip="How checks were answered (for supervisors)"
+        ),
+        Binding(
+            "a",
+            "waiting",
+            mark("Carried in"),
+            show=False,
+            id="yard.waiting",
+            tooltip=mark("What was carried in and waits for a name (for supervisors)"),
         ),
         Binding("f", "fault", "Fault", show=False, id="yard.fault", tooltip="Notes a fault on this machine"),
     ]
@@ -279,6 +288,13 @@ class Yard(ListScreen):
     def action_signals(self) -> None:
         """Show what the run log tells."""
         self.open(requests.OpenSignals())
+
+    def action_waiting(self) -> None:
+        """Show what was carried in and waits for a name."""
+        if self.host.role == "supervisor":
+            self.open(requests.OpenWaiting())
+        else:
+            self.host.tell(_("What was carried in is decided by supervisors: say who is there with p."), bad=True)
 
     def action_marks(self) -> None:
         """Show how checks were answered."""
