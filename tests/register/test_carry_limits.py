@@ -36,9 +36,9 @@ def forged(
         before = chain.digest(before, place, *sealed)
         rows.append([*sealed, place, before])
     first = {"reelcare carry": 1, "schema": 1, "terminal": terminal, "made": AT, "entries": len(rows)} | (head or {})
-    body = b"".join(json.dumps(one).encode() + b"\n" for one in (first, *rows))
-    end = json.dumps({"end": hashlib.sha256(body).hexdigest()}).encode() + b"\n"
-    path.write_bytes(gzip.compress(body + end))
+    lines = b"".join(json.dumps(one).encode() + b"\n" for one in (first, *rows))
+    end = json.dumps({"end": hashlib.sha256(lines).hexdigest()}).encode() + b"\n"
+    path.write_bytes(gzip.compress(lines + end))
     return path
 
 

@@ -14,7 +14,7 @@ from reelcare.register.errors import NotAllowed, Refused
 from reelcare.register.exchange import carry_files, carry_format, waiting
 from reelcare.register.opening import open_writer
 from reelcare.register.proof.proving import prove
-from reelcare.register.reading import foreign
+from reelcare.register.reading import foreign, queries
 from reelcare.register.reading import yard as yards
 from reelcare.register.reading.reader import Reader
 from reelcare.register.writing.batch import Batch
@@ -96,7 +96,7 @@ def test_a_carry_file_is_brought_in_by_somebody_who_is_enrolled(meeting: Meeting
         carry_files.carry_in(meeting.here, bundle, by="Olav", now=meeting.now)
     meeting.here.sign_in("Olav", "739104", now=meeting.now)
     carry_files.carry_in(meeting.here, bundle, by="Olav", now=meeting.now)
-    [signed] = [one for one in meeting.here.select(foreign.queries.entries()) if isinstance(one.what, e.CarriedIn)]
+    [signed] = [one for one in meeting.here.select(queries.entries()) if isinstance(one.what, e.CarriedIn)]
     assert isinstance(signed.what, e.CarriedIn)
     assert (signed.by, signed.what.terminal, signed.what.digest) == ("Olav", meeting.other.terminal, bundle.digest)
     assert signed.what.brought == {"person": 1}
@@ -283,9 +283,9 @@ def test_bad_news_of_anybody_counts_at_once(meeting: Meeting) -> None:
 def test_no_use_that_a_stranger_tells_makes_anything_better(meeting: Meeting, what: e.Kind) -> None:
     """A reading before ours would contradict ours, and a run before a service move what it counts from."""
     yard = meeting.yard
-    for at, hours in ((1, 100), (2, 101)):
+    for after, hours in ((1, 100), (2, 101)):
         yard.register.add(e.Reading(counter="hours", value=hours * 3600), machine=yard.machine, by="Olav",
-                          now=START + at * H)  # fmt: skip
+                          now=START + after * H)  # fmt: skip
     yard.register.add(e.Service(item="lube"), machine=yard.machine, by="Tove", now=START + 3 * H)
     yard.register.add(e.Reading(counter="hours", value=112 * 3600), machine=yard.machine, by="Olav", now=START + 20 * H)
     assert meeting.word() == "held"
