@@ -108,12 +108,15 @@ class FoldState:
         what the other's reading contradicts; it stays in the book, and `contradicted` names it."""
         self.counters = _after_reading(self.counters, reading, at)
         if self.told is not None:
-            self.tell_reading(reading, at)
+            self.told = self.told._replace(counters=_after_reading(self.told.counters, reading, at))
 
     def tell_reading(self, reading: CounterReading, at: datetime) -> None:
-        """A counter was read by somebody whom nobody here has accepted."""
+        """A counter was read by somebody whom nobody here has accepted: it counts where it shows more. That one is new
+        or rolled over waits until they are."""
         told = self._told()
-        self.told = told._replace(counters=_after_reading(told.counters, reading, at))
+        after = _after_reading(told.counters, reading, at)
+        shows_less = any(new < old for new, old in zip(*map(_life, (after, told.counters)), strict=True))
+        self.told = told if reading.change or shows_less else told._replace(counters=after)
 
     def take_run(self, started: datetime, ended: datetime, metres: int, zone: tzinfo) -> None:
         """A run of `metres` [mm]; it uses up every check that was passed before it ended."""
@@ -397,3 +400,7 @@ def _after_reading(counters: Counters, reading: CounterReading, at: datetime) ->
 
 def _in_order(totals: Totals) -> tuple[int, int, int]:
     return totals.seconds, totals.millimetres, totals.runs
+
+
+def _life(counters: Counters) -> tuple[int, int, int]:
+    return _in_order(counting.totals(counters))
