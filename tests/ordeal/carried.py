@@ -66,7 +66,7 @@ def main(count: int) -> tuple[int, int, list[str]]:
             shutil.rmtree(path.parent, ignore_errors=True)
             shutil.copytree(folder / ("second" if accepts else "first"), path.parent)
             words = (ACCEPT, str(path), release) if accepts else (CARRY_IN, str(path), str(folder / "x.carry"))
-            told = _killed(words, chance.uniform(0, 0.12))
+            told = _killed(words, chance.uniform(0, 0.6))
             what = f"{number} ({'accept' if accepts else 'carry in'}, told {told})"
             end, problem = _ended(path, release, accepts=accepts)
             done, undone = done + (end == "done"), undone + (end == "as before")
