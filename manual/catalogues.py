@@ -20,6 +20,8 @@ from hatch_build import CATALOGUES, compile_catalogues
 from reelcare.core import people, units
 from reelcare.core.checks import sheet
 from reelcare.core.entries import KINDS
+from reelcare.core.evidence import signals
+from reelcare.core.hydraulics import lane
 from reelcare.core.parts import PARTS
 from reelcare.core.state import counters, standing
 
@@ -44,7 +46,7 @@ def texts_of_the_code() -> Catalog:
 
 def names_shown() -> set[str]:
     """Names of the code that are shown as words: kinds of entries, roles, standings, counters, quantities, parts."""
-    words = (people.Role, standing.Word, units.Quantity, counters.CounterName, sheet.Owner)
+    words = (people.Role, standing.Word, units.Quantity, counters.CounterName, sheet.Owner, signals.Name, lane.Where)
     return {*KINDS, *PARTS, *(name for one in words for name in get_args(one))}
 
 

@@ -90,6 +90,7 @@ def test_every_python_can_read_the_first_file() -> None:
     assert [node.names[0].name for node in tree.body[:first] if isinstance(node, ast.Import)] == ["sys"]
 
 
+@pytest.mark.long
 def test_without_a_network_it_says_so_in_one_line_and_leaves_nothing_that_looks_finished(tmp_path: Path) -> None:
     # the real thing: a real environment and a real pip, with every index taken away
     for name in ("start.py", "environment.py", "pyproject.toml", "hatch_build.py"):

@@ -1,4 +1,4 @@
-"""The filters that mean the same on `due`, `workload`, `report due` and `report workload`."""
+"""The filters that mean the same on `due`, `workload`, `report due`, `report workload` and `report list`."""
 
 from __future__ import annotations
 
@@ -20,17 +20,20 @@ def add_filters(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--machine", metavar="TAG", help=_("of one machine"))
     parser.add_argument("--place", metavar="PLACE", type=values.word, help=_("of the machines at one place"))
     parser.add_argument("--part", metavar="PART", type=values.word, help=_("of one part"))
-    parser.add_argument("--overdue", action="store_true", help=_("only what is past its grace"))
+    parser.add_argument("--person", metavar="NAME", type=values.word, help=_("what is given to one person"))
+    parser.add_argument("--overdue", action="store_true", help=_("only what is past its grace, holds, or is unknown"))
     parser.add_argument("--within", metavar="DAYS", type=values.days, help=_("only what is likely due in so many days"))
 
 
 def wanted(asked: argparse.Namespace, reader: Reader) -> DueFilter:
-    """What the options ask for. Raises Refused for a machine or a part that there is not."""
+    """What the options ask for. Raises Refused for a machine, a part or a person that there is not."""
+    from reelcare.register.acts import giving
     from reelcare.register.views import due_list
 
     due_list.check_part(asked.part or "")
     machine = reader.machine_id(asked.machine) if asked.machine else ""
-    return DueFilter(machine, asked.place or "", asked.part or "", asked.overdue, asked.within)
+    person = giving.person(reader, asked.person) if asked.person else ""
+    return DueFilter(machine, asked.place or "", asked.part or "", person, asked.overdue, asked.within)
 
 
 def warn_of_place(asked: argparse.Namespace, reader: Reader, at: datetime, *, past: bool) -> None:

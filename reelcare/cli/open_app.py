@@ -9,7 +9,7 @@ import tempfile
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from reelcare.cli import common
+from reelcare.cli import common, leaving_demo
 from reelcare.cli.parser import Problem
 from reelcare.cli.terminal import stop_if_not_a_terminal
 from reelcare.core.text import _
@@ -25,7 +25,9 @@ def open_app(asked: argparse.Namespace) -> int:
     with common.open_register(asked) as register:
         register.ask_pin = None  # the app asks by itself
         machine = register.machine_id(asked.open_on) if asked.open_on else ""
+        before = leaving_demo.entries(register)
         _run(register, asked, machine=machine)
+        leaving_demo.tell(register, before)
         if not asked.view:
             from reelcare.cli import daily_copy  # once the app is left
 
@@ -57,7 +59,7 @@ def _run(register: Writer, asked: argparse.Namespace, *, machine: str = "") -> N
 
 def demo(asked: argparse.Namespace) -> int:
     """Make a demo register, and open the app on it."""
-    from reelcare.register.demo import build
+    from reelcare.register.demo import build, mark_as_demo
     from reelcare.register.opening import open_writer
 
     if asked.view:
@@ -74,9 +76,12 @@ def demo(asked: argparse.Namespace) -> int:
     try:
         with open_writer(path) as register:
             common.say(_("making the demo estate ..."))
+            mark_as_demo(register)
             build(register, common.now())
             if not asked.no_app:
+                before = leaving_demo.entries(register)
                 _run(register, asked)
+                leaving_demo.tell(register, before, deleted=folder is not None)
             else:
                 common.say(_("demo register made: {path}", path=path))
     finally:

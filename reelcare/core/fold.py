@@ -15,7 +15,7 @@ from itertools import takewhile
 from reelcare.core import entries as e
 from reelcare.core.state import counters as counting
 from reelcare.core.state.fold_state import FoldState
-from reelcare.core.state.machine_state import MachineState
+from reelcare.core.state.machine_state import MachineState, first_point
 from reelcare.core.state.plans import Known
 from reelcare.core.timestamps import day_of
 
@@ -47,30 +47,41 @@ def in_turn(machine: str, entries: Iterable[e.Entry], known: Known) -> Iterator[
 def _begin(machine: str, standing: Sequence[e.Entry], known: Known) -> FoldState | None:
     """A machine of which nothing was folded yet; None where nothing of it counts."""
     waiting = known.uncounted.waiting
-    counting = [one for one in standing if one.id not in waiting] if waiting else standing
-    if not counting:
+    these = [one for one in standing if one.id not in waiting] if waiting else standing
+    if not these:
         return None
-    first_card = next((one.what.card for one in counting if isinstance(one.what, e.Carded)), {})
-    began = first_day((one.happened for one in counting), known.zone)
-    return FoldState(machine=machine, began=began, first_card=first_card)
+    cards = [one.what.card for one in these if isinstance(one.what, e.Carded)] or [{}]
+    began = first_day((one.happened for one in these), known.zone)
+    counters = counting.start(*first_point(began, cards[-1]).totals)
+    return FoldState(machine=machine, began=began, first_card=cards[0], last_card=cards[-1], counters=counters)
 
 
 def advance(state: MachineState, entries: Iterable[e.Entry], known: Known) -> MachineState | None:
     """The state after newer entries of its machine; None where the machine must be folded anew.
 
-    That is so where one of them comes before what was folded already, changes what earlier entries did, or falls on a
-    day before the first (a clock that is put back at midnight shows it once more); and where there is no card yet.
+    That is so where one of them comes before what was folded already, changes what earlier entries did, tells another
+    beginning of its use, or falls on a day before the first (a clock that is put back at midnight shows it once more);
+    and where there is no card yet.
     """
     newer = sorted(entries, key=lambda one: one.order)
     if not newer:
         return state
     if not state.card or state.last is None or newer[0].order < state.last:
         return None
-    if any(one.what.reaches is e.UpdateScope.HISTORY for one in newer):
+    if any(one.what.reaches is e.UpdateScope.HISTORY or _begins_otherwise(one.what, state) for one in newer):
         return None
     if first_day((one.happened for one in newer), known.zone) < state.began:
         return None
     return _folded(FoldState.of(state), newer, known)
+
+
+def _begins_otherwise(what: e.Kind, state: MachineState) -> bool:
+    """Whether a card says another day, or other counters, with which the machine's use began."""
+    return isinstance(what, e.Carded) and any(what.card.get(key) != state.card.get(key) for key in BEGINNING)
+
+
+BEGINNING = ("in_use_since", "in_use")
+"""The keys of a card that say with what a machine's use began."""
 
 
 def _folded(state: FoldState, entries: Sequence[e.Entry], known: Known) -> MachineState:
@@ -84,12 +95,10 @@ def _apply(state: FoldState, one: e.Entry, known: Known) -> None:
     uncounted, what = known.uncounted, one.what
     if one.id in uncounted.waiting:
         what.apply_waiting(state, one, known)
-    elif one.id not in uncounted.told:
+    elif one.id in uncounted.told and isinstance(what, (e.Run, e.Reading)):
+        what.apply_told(state, one, known)
+    else:
         what.apply(state, one, known)
-    elif isinstance(what, e.Run):
-        state.tell_run(what.started, what.ended, what.metres, known.zone)
-    elif isinstance(what, e.Reading):
-        state.tell_reading(what, one.happened)
 
 
 def effective(entries: Iterable[e.Entry], known: Known = _NOTHING) -> list[e.Entry]:

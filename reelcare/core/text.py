@@ -6,6 +6,8 @@ and what stands in JSON never goes through it. A text with values names them, si
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+from contextlib import contextmanager
 from typing import Protocol
 
 
@@ -35,6 +37,22 @@ def install(catalogue: Catalogue = ENGLISH) -> None:
     """Give all texts from now on in the language of a catalogue."""
     global _catalogue
     _catalogue = catalogue
+
+
+@contextmanager
+def in_english() -> Iterator[None]:
+    """Give texts in English for as long as it stands: for what is kept in entries.
+
+    >>> with in_english():
+    ...     _("held")
+    'held'
+    """
+    before = _catalogue
+    install()
+    try:
+        yield
+    finally:
+        install(before)
 
 
 def _(text: str, /, **values: object) -> str:

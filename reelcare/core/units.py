@@ -14,7 +14,8 @@ from typing import Literal, NamedTuple
 from reelcare.core.text import _, mark
 
 Quantity = Literal[
-    "length", "pressure", "flow", "speed", "temperature", "duration", "force", "area", "volume", "torque", "count"
+    "length", "pressure", "flow", "speed", "temperature", "duration", "force", "area", "volume", "torque", "voltage",
+    "count",
 ]  # fmt: skip
 System = Literal["metric", "us"]
 
@@ -91,6 +92,7 @@ UNITS: dict[str, Unit] = {
     "lbf ft": Unit("torque", POUND_FORCE * FOOT),
     "degC": Unit("temperature", 1.0),
     "degF": Unit("temperature", 5 / 9),
+    "V": Unit("voltage", 1.0),
 }
 """Every unit that can be read. Temperatures are kept in degrees Celsius."""
 
@@ -105,7 +107,7 @@ _ALIASES = {
     "hectare": "ha", "hectares": "ha", "acres": "acre", "m²": "m2", "m^2": "m2", "m³": "m3", "m^3": "m3",
     "litre": "l", "litres": "l", "liter": "l", "liters": "l", "°c": "degC", "c": "degC", "°f": "degF",
     "f": "degF", "n m": "Nm", "n·m": "Nm", "lbf·ft": "lbf ft", "ft lbf": "lbf ft", "psig": "psi",
-    "knot": "knots", "kn (wind)": "knots", "acre-inch": "acre-in", "acre-inches": "acre-in",
+    "volt": "V", "volts": "V", "knot": "knots", "kn (wind)": "knots", "acre-inch": "acre-in", "acre-inches": "acre-in",
 }  # fmt: skip
 _BY_LOWER = {name.lower(): name for name in UNITS}
 _AMBIGUOUS = {
@@ -132,6 +134,7 @@ COMMON: dict[Quantity, str] = {
     "area": mark("ha or acre"),
     "volume": mark("m3 or l"),
     "torque": mark("Nm or lbf ft"),
+    "voltage": mark("V"),
     "count": mark("a plain number"),
 }
 
@@ -281,10 +284,12 @@ ROLES: dict[str, tuple[str, float, str, float]] = {
     "area": ("ha", 0.01, "acre", 0.01),
     "volume": ("m3", 1, "acre-in", 0.01),
     "torque": ("Nm", 1, "lbf ft", 1),
+    "voltage": ("V", 0.1, "V", 0.1),
 }
 _DEFAULT_ROLE: dict[Quantity, str] = {
     "length": "length", "pressure": "pressure", "flow": "flow", "speed": "travel speed", "temperature": "temperature",
     "duration": "duration", "force": "force", "area": "area", "volume": "volume", "torque": "torque",
+    "voltage": "voltage",
 }  # fmt: skip
 
 

@@ -22,6 +22,7 @@ from reelcare.core.checks.verdict import Walk
 from reelcare.core.entries import Draft
 from reelcare.register import sheets
 from reelcare.register.acts import people, walk_rounds
+from reelcare.register.database.opening import DEMO
 from reelcare.register.reading import yard
 from reelcare.register.writing.writer import Writer
 
@@ -42,6 +43,13 @@ class _Machine:
     place: str
     chance: random.Random
     known: sheets.Sheets
+
+
+def mark_as_demo(register: Writer) -> None:
+    """Let every screen say that this is a demo."""
+    with register.writing():
+        register.db.keep_about(DEMO, "1")
+    register.is_demo = True
 
 
 def build(register: Writer, now: datetime) -> None:
@@ -107,6 +115,7 @@ def _add(
     }
     new = plain["story"] == "new this month"
     began = today - timedelta(days=20) if new else opened - timedelta(days=365 + 7)
+    card["in_use_since"] = f"{began.astimezone(register.zone):%Y-%m-%d}"
     entry = register.add(e.Carded(card=card), by=by, now=began)
     assert entry.machine is not None
     return _Machine(
@@ -195,7 +204,7 @@ def _serve(register: Writer, machine: _Machine, day: datetime, today: datetime) 
     found = yard.machine_now(register, machine.id, at, forecasts=False)
     drafts = []
     for line in found.dues:
-        if line.item.id in left or line.item.done_by == "pre-start" or line.due.state not in ("due", "overdue"):
+        if line.item.id in left or line.item.done_by == "pre-start" or not line.is_acute:
             continue
         if machine.chance.random() < 0.85 or line.due.held:
             item = line.item
@@ -220,7 +229,7 @@ def _ending(register: Writer, machine: _Machine, today: datetime, now: datetime)
     elif machine.story == "cleared this morning":
         yield from _walk(register, machine, "pre-start", min(today, now - timedelta(hours=1)), by)
     elif machine.story == "check interrupted":
-        yield from _walk(register, machine, "pre-start", min(today, now - timedelta(hours=1)), by, stop_after=17)
+        yield from _walk(register, machine, "pre-start", min(today, now - timedelta(hours=1)), by, stop_after=9)
     elif machine.story == "road check passed":
         yield from _walk(register, machine, "road", min(today, now - timedelta(hours=1)), by)
     elif machine.story == "fault repaired":
@@ -296,7 +305,7 @@ def _walk(
     walk_rounds.complete(register, going.id, by=by, now=at + timedelta(seconds=20))
 
 
-TYPICAL: dict[str, float] = {"pressure": 650_000, "speed": 34 / 3600, "length": 0.3, "count": 3}
+TYPICAL: dict[str, float] = {"pressure": 650_000, "speed": 34 / 3600, "length": 0.3, "count": 3, "voltage": 12.6}
 
 
 def _right(question: Question, walk: Walk) -> str:

@@ -6,8 +6,10 @@ import os
 from collections.abc import Callable
 from pathlib import Path
 
+from reelcare.register.database import steps
 from reelcare.register.database.base import Database
 from reelcare.register.database.opening import Opened, open_register
+from reelcare.register.integrity import witness
 from reelcare.register.progress import Progress, quietly
 from reelcare.register.reading import states
 from reelcare.register.reading.reader import Reader
@@ -20,7 +22,8 @@ def open_reader(where: Path | str, *, progress: Progress = quietly) -> Reader:
     Nothing in it changes, not even to bring an older version up to date: that is done in memory. Raises a RegisterError
     in one clear line.
     """
-    return Reader(open_register(where, _rebuild(progress), create=False, read_only=True), where)
+    opened = open_register(where, _rebuild(progress), create=False, read_only=True)
+    return Reader(_with_what_was_witnessed(opened), where)
 
 
 def open_writer(
@@ -39,12 +42,25 @@ def open_writer(
     opened = open_register(
         where, _rebuild(progress), create=create and not read_only, read_only=read_only, entropy=entropy
     )
-    return Writer(opened, where, entropy=entropy)
+    return Writer(_with_what_was_witnessed(opened), where, entropy=entropy)
+
+
+def open_again(writer: Writer) -> None:
+    """Open the register of a writer anew, as after going back to a copy: whoever has the writer goes on with it."""
+    opened = open_register(writer.opened_by, _rebuild(quietly), create=False)
+    Writer.__init__(writer, _with_what_was_witnessed(opened), writer.opened_by)
 
 
 def open_beside(reader: Reader) -> Reader:
     """The register of a reader once more, on a connection of its own, to read beside other work."""
     return open_reader(reader.opened_by)
+
+
+def _with_what_was_witnessed(opened: Opened) -> Opened:
+    if opened.before:
+        with steps.closed_on_error(opened.db):
+            witness.follow(opened.db, opened.path, opened.before)
+    return opened
 
 
 def _rebuild(progress: Progress) -> Callable[[Database], None]:

@@ -63,7 +63,7 @@ def machine(
         table(
             ("item", "part", "state", "where it stands", "last done"),
             [
-                (line.item.title(language), line.item.part, line.due.state, line.due.why, line.last_done or "never")
+                (line.item.title(language), line.item.part, line.band, line.due.why, line.last_done or "never")
                 for line in one.dues
             ],
         ),
@@ -81,7 +81,7 @@ def machine(
 
 
 def _book(line: BookLine, zone: tzinfo, system: units.System) -> tuple[object, ...]:
-    says = line.entry.what.describe(system)
+    says = line.says(system)
     if line.taken_back is not None and isinstance(line.taken_back.what, e.Correction):
         says += f"  [taken back by {line.taken_back.by}: {line.taken_back.what.why}]"
     late = line.entry.recorded - line.entry.happened

@@ -24,7 +24,7 @@ from reelcare.reports.blocks import Bars, Block, Columns, Document, Heading, pai
 class SeasonReport:
     """What one machine did from a day to a day: seconds, mm, runs, faults, services on time and late, time held.
 
-    weeks: its seconds by the Monday of the week.
+    weeks: its seconds by the Monday of the week; causes: time held by part.
     """
 
     tag: str
@@ -35,13 +35,21 @@ class SeasonReport:
     on_time: int = 0
     late: int = 0
     held: timedelta = timedelta(0)
+    causes: dict[str, timedelta] = field(default_factory=dict)
     weeks: dict[date, int] = field(default_factory=dict)
+
+    def hold(self, since: datetime, part: str, until: datetime, first: datetime, last: datetime) -> None:
+        """It was held by a part from a moment to a moment; what lies between first and last counts."""
+        span = _overlap(since, until, first, last)
+        self.held += span
+        if span:
+            self.causes[part] = self.causes.get(part, timedelta(0)) + span
 
 
 def season(tag: str, entries: Iterable[e.Entry], plans: PlanBook, first: datetime, last: datetime) -> SeasonReport:
     """The season of one machine, from all its entries."""
     found = SeasonReport(tag)
-    holds: dict[str, datetime] = {}
+    holds: dict[str, tuple[datetime, str]] = {}
     entries = list(entries)
     machine = next((one.machine or "" for one in entries), "")
     for one, state in in_turn(machine, entries, Known(plans)):
@@ -58,9 +66,9 @@ def season(tag: str, entries: Iterable[e.Entry], plans: PlanBook, first: datetim
         elif isinstance(what, e.Fault):
             found.faults += inside
             if what.holds:
-                holds[one.id] = one.happened
-        elif isinstance(what, e.Release) and what.fault in holds:
-            found.held += _overlap(holds.pop(what.fault), one.happened, first, last)
+                holds[one.id] = one.happened, what.part
+        elif isinstance(what, e.Release | e.PutRight) and what.fault in holds:
+            found.hold(*holds.pop(what.fault), one.happened, first, last)
         elif isinstance(what, e.Service) and inside:
             item = plans.at(machine, one.happened).item(what.item)
             if item is not None:
@@ -68,8 +76,8 @@ def season(tag: str, entries: Iterable[e.Entry], plans: PlanBook, first: datetim
                 late = due.judge(item, state.cycle(item), here).state == "overdue"
                 found.late += late
                 found.on_time += not late
-    for since in holds.values():
-        found.held += _overlap(since, last, first, last)
+    for since, part in holds.values():
+        found.hold(since, part, last, first, last)
     return found
 
 
@@ -116,6 +124,15 @@ def review(
             numbers=(1, 2, 3, 4, 5, 6, 7),
         ),
     ]  # fmt: skip
+    causes = [(held, one.tag, part) for one in seasons for part, held in one.causes.items()]
+    if causes:
+        parts.append(Heading("Held, and by what (from fault to release)"))
+        parts.append(
+            table(
+                ("machine", "part", "time"),
+                [(tag, part, _days(held)) for held, tag, part in sorted(causes, reverse=True)],
+            )
+        )
     span = f"{first.astimezone(zone):%Y-%m-%d} to {last.astimezone(zone):%Y-%m-%d}"
     return Document("Season in review", f"{span}; made {made.astimezone(zone):%Y-%m-%d %H:%M}", tuple(parts))
 

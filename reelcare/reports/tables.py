@@ -52,6 +52,7 @@ def table(heads: Sequence[str], rows: Iterable[Sequence[object]]) -> bytes:
 DUE = (
     "machine",
     "place",
+    "kind",
     "item",
     "what",
     "part",
@@ -64,6 +65,12 @@ DUE = (
     "early",
     "likely",
     "late",
+    "due_at",
+    "held",
+    "waits_for",
+    "given_to",
+    "for_day",
+    "minutes",
 )
 
 
@@ -73,11 +80,16 @@ def due(lines: Iterable[DueLine], language: str = "en") -> bytes:
 
 
 def _due_row(line: DueLine, language: str) -> tuple[object, ...]:
-    told, found = line.due, line.forecast
+    told, found, is_service = line.due, line.forecast, line.kind == "service"
+    is_known = is_service and told.state != "unknown"
     days = (found.early, found.likely, found.late) if found is not None else (None, None, None)
     return (
-        line.tag, line.place, line.item.id, line.item.title(language), line.item.part, told.state, told.by, told.used,
-        told.interval, told.left, round(told.used_fraction, 4), *(day.isoformat() if day else "" for day in days),
+        line.tag, line.place, line.kind, line.item.id, line.item.title(language), line.item.part, told.state,
+        told.by if line.thresholds else "", told.used if is_known else "", told.interval if is_service else "",
+        told.left if line.has_left else "", round(told.used_fraction, 4) if is_known else "",
+        *(day.isoformat() if day else "" for day in days), line.due_at_in_words, "yes" if told.held else "",
+        line.fault.waits_for if line.fault else "", line.given.to if line.given else "",
+        line.given.day.isoformat() if line.given else "", line.item.minutes or "",
     )  # fmt: skip
 
 
@@ -100,7 +112,8 @@ def workload(weeks: Iterable[Week], language: str = "en") -> bytes:
 
 
 def calendar(lines: Iterable[DueLine], now: datetime, language: str = "en") -> bytes:
-    """What is due as a calendar: each item a day, the likely one; what is overdue stands on today.
+    """What is due as a calendar: each item a day, the likely one; what is held, overdue or unknown stands
+    on today, what is given to somebody on its day.
 
     A machine's item keeps its UID, so that a calendar that is fetched again moves it instead of doubling it.
     """
@@ -108,10 +121,10 @@ def calendar(lines: Iterable[DueLine], now: datetime, language: str = "en") -> b
     out = ["BEGIN:VCALENDAR", "VERSION:2.0", "PRODID:-//Reelcare//due//EN", "CALSCALE:GREGORIAN", "METHOD:PUBLISH"]
     for line in lines:
         likely = line.forecast.likely if line.forecast is not None else None
-        day = today if line.due.state in ("overdue", "due") else likely
-        if day is None:
+        day = line.given.day if line.given is not None else today if line.is_acute else likely
+        if day is None and line.kind == "service":
             continue
-        out += _event(line, max(day, today), now, language)
+        out += _event(line, max(day or today, today), now, language)
     out.append("END:VCALENDAR")
     return "".join(_folded(one) for one in out).encode("utf-8")
 
@@ -120,6 +133,7 @@ def _event(line: DueLine, day: date, now: datetime, language: str) -> list[str]:
     spread = ""
     if line.forecast is not None and line.forecast.late and line.forecast.early < line.forecast.late:
         spread = f"; between {line.forecast.early.isoformat()} and {line.forecast.late.isoformat()}"
+    given = f"; for {line.given.to}" if line.given is not None else ""
     return [
         "BEGIN:VEVENT",
         f"UID:{line.machine}.{_escaped(line.item.id)}@reelcare",
@@ -127,7 +141,7 @@ def _event(line: DueLine, day: date, now: datetime, language: str) -> list[str]:
         f"DTSTART;VALUE=DATE:{day:%Y%m%d}",
         f"DTEND;VALUE=DATE:{day + timedelta(days=1):%Y%m%d}",
         f"SUMMARY:{_escaped(f'{line.tag}: {line.item.title(language)}')}",
-        f"DESCRIPTION:{_escaped(f'{line.due.state}: {line.due.why}{spread}')}",
+        f"DESCRIPTION:{_escaped(f'{line.band}: {line.due.why}{spread}{given}')}",
         f"LOCATION:{_escaped(line.place)}",
         "TRANSP:TRANSPARENT",
         "END:VEVENT",

@@ -27,6 +27,7 @@ from reelcare.tui import keys, requests, screen_table, sign_in
 from reelcare.tui.base import BaseScreen, Written
 from reelcare.tui.preferences import USUAL, Preferences
 from reelcare.tui.requests import Answer, Opens
+from reelcare.tui.screens import wait_for_turn
 from reelcare.tui.theme import apply_theme, chosen_theme
 from reelcare.tui.widgets.message_line import Notice
 
@@ -146,6 +147,10 @@ class Reelcare(App[None]):
             self.tell(f"Not saved: {why}", bad=True)
             self.run_worker(sign_in.after_refusal(self, why))
             return None
+
+    def in_turn(self, act: Callable[[], object]) -> None:
+        """Do something that writes, at once or, where another program writes, when it is this one's turn."""
+        wait_for_turn.in_turn(self, self.push_screen, act)
 
     def screen_for(self, request: Opens[Answer]) -> Screen[Answer]:
         """Make the screen that a request asks for."""

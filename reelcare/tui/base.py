@@ -59,6 +59,9 @@ class Host(Protocol):
     def hush(self) -> None:
         """Take away what is told."""
 
+    def in_turn(self, act: Callable[[], object]) -> None:
+        """Do something that writes, at once or, where another program writes, when it is this one's turn."""
+
     def write(self, what: Callable[[], Written]) -> Written | None:
         """Do something that writes; None where it could not be, which is told."""
 
@@ -72,6 +75,8 @@ class Host(Protocol):
         """Whether somebody is there who may write this kind of entry ('': any); asks who it is. Only in a worker."""
 
 
+DEMO = " DEMO "
+"""What the head of every screen begins with where the register is a demo."""
 MINUTE = 5.0
 """How often it is looked whether another minute has begun [s]."""
 
@@ -229,7 +234,8 @@ class BaseScreen(Screen[None]):
     def _write_frame(self) -> None:
         now = self.local(self.now())
         self._shown_minute = now.replace(second=0, microsecond=0)
-        width = self.app.size.width - 2
+        demo = ((DEMO, "bold reverse"), " ") if self.register.is_demo else ()
+        width = self.app.size.width - 2 - (len(DEMO) + 1 if demo else 0)
         who = f"{self._who()}, {self.host.role}" if self.host.person else "nobody yet: p"
         who = "to look only" if self.register.read_only else who
         when = f"{now:%a} {now.day} {now:%b} {now:%H:%M}   "
@@ -240,9 +246,9 @@ class BaseScreen(Screen[None]):
         where = where if len(where) <= room else where[: max(room - 1, 0)] + "…"
         place, _, rest = where.partition("  ")
         gap = " " * max(width - len(where) - len(when) - len(who), 1)
-        head = join((place, "bold"), f"{'  ' if rest else ''}{rest}", gap, (when, "$text-muted"), who)
+        head = join(*demo, (place, "bold"), f"{'  ' if rest else ''}{rest}", gap, (when, "$text-muted"), who)
         self.query_one("#head", Static).update(head)
-        standing = standing_line(self.seen, width) if self.seen is not None else self.counts()
+        standing = standing_line(self.seen, self.app.size.width - 2) if self.seen is not None else self.counts()
         self.query_one("#standing", Static).update(standing)
 
     def _who(self) -> str:

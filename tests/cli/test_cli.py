@@ -195,7 +195,7 @@ def test_a_card_can_be_revised(farm: Any, tmp_path: Path) -> None:
     assert "Long Reach" in farm("machine", "R1", "--as-of", "2026-03-02", "--json").out
 
 
-READINGS = {"jack-out": "200 mm", "coils": "3", "inlet": "6 bar", "drive-loss": "0.4 bar", "speed": "22 m/h"}
+READINGS = {"volts": "12.6 V", "coils": "3", "inlet": "6 bar", "drive-loss": "0.4 bar", "speed": "22 m/h"}
 
 
 def line_for(question: Question) -> str:
@@ -403,6 +403,7 @@ def test_the_workload_gathers_what_falls_due(farm: Any) -> None:
     assert farm("workload", "--place", "nowhere", "--json").json["weeks"][0]["visits"] == []
 
 
+@pytest.mark.long
 def test_the_furthest_are_the_first_of_all(cli: Any, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setenv("REELCARE_REGISTER", str(tmp_path / "demo.db"))
     assert cli("demo", "--no-app", "--at", str(tmp_path / "demo.db")).code == 0

@@ -166,6 +166,7 @@ def test_what_is_not_known_is_one_line(yard: Cli, words: tuple[str, ...], says: 
     assert says in told.err
 
 
+@pytest.mark.long
 def test_marks_stand_beside_what_is_usual(cli: Cli, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     where = str(tmp_path / "demo.db")
     assert cli("demo", "--at", where, "--no-app").code == 0

@@ -58,3 +58,24 @@ def test_a_password_is_in_nothing_that_is_said(farm: Any, monkeypatch: pytest.Mo
     for words in (("paths",), ("paths", "--json"), ("yard",), ("prove",), ("copy", "x.db")):
         told = farm(*words)
         assert "secret" not in told.out + told.err
+
+
+def test_going_back_is_said_and_ends_as_with_a_file(
+    shared: Any, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    farm, url = shared
+    farm("copy", url)
+    monkeypatch.setenv("REELCARE_REGISTER", url)
+    copy = tmp_path / "copy.db"
+    farm("copy", str(copy))
+    hold = ("log", "fault", "R1", "pawl", "--says", "spring gone", "--hold")
+    farm(*hold, "--by", "Mara")
+    assert farm("restore", str(copy), "--by", "Olav", "--why", "the disk failed").code == 6
+    assert farm("restore", str(tmp_path / "none.db"), "--by", "Mara", "--why", "the disk failed").code == 3
+    done = farm("restore", str(copy), "--by", "Mara", "--why", "the disk failed")
+    assert done.code == 0
+    assert "its tables are in the schema reelcare_before_" in done.err
+    assert farm("yard", "--json").json[0]["standing"]["run"] == "held"
+    assert farm("prove").code == 0
+    (one,) = farm("corrections", "--json").json["restores"]
+    assert (one["by"], one["why"]) == ("Mara", "the disk failed")

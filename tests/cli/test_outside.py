@@ -83,6 +83,7 @@ def shut(tmp_path: Path) -> Iterator[Path]:
     folder.chmod(0o700)
 
 
+@pytest.mark.long
 @linux
 def test_no_report_goes_where_it_cannot_and_none_is_left_by_half(
     checked: Any, tmp_path: Path, shut: Path, monkeypatch: pytest.MonkeyPatch
@@ -110,6 +111,7 @@ def test_no_report_goes_where_it_cannot_and_none_is_left_by_half(
     assert (told.code, told.err) == (7, f"reelcare: {shut}/x.csv: cannot be written (Permission denied)\n")
 
 
+@pytest.mark.long
 def test_a_name_of_any_kind_is_a_file_or_one_line(
     checked: Any, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
@@ -157,6 +159,7 @@ print(json.dumps([main(one) for one in json.loads(sys.argv[1])]), sys.getfilesys
 """
 
 
+@pytest.mark.long
 @pytest.mark.parametrize("outside", [PLAIN, LATIN], ids=["no UTF-8", "latin-1"])
 def test_reports_are_the_same_whatever_the_locale(checked: Any, tmp_path: Path, outside: dict[str, str]) -> None:
     checked("log", "fault", "R1", "pawl", "--says", "spróchniały ✓", "--by", "Olav")
@@ -172,6 +175,7 @@ def test_reports_are_the_same_whatever_the_locale(checked: Any, tmp_path: Path, 
     assert "spróchniały ✓" in (tmp_path / "machine.html").read_text("utf-8")
 
 
+@pytest.mark.long
 def test_what_is_typed_in_a_locale_without_utf_8_is_kept_as_it_was_meant(farm: Any, tmp_path: Path) -> None:
     # PEP 383: a byte that the locale has no letter for comes in as a lone surrogate
     told = process("people", "add", "Łukasz", "--role", "operator", "--by", "Mara", more=PLAIN)
@@ -209,6 +213,7 @@ COMMANDS = (
 )  # fmt: skip
 
 
+@pytest.mark.long
 @linux
 def test_a_reader_that_has_gone_is_no_failure_and_a_full_disk_is_one_line(checked: Any) -> None:
     script = """
@@ -235,6 +240,7 @@ os._exit(0)  # the streams that could not be emptied are not tried once more
     assert failed == ["reelcare: what it says: cannot be read or written (No space left on device)"] * len(COMMANDS)
 
 
+@pytest.mark.long
 @linux
 @pytest.mark.parametrize("unbuffered", ["", "1"])
 def test_a_whole_process_ends_as_it_should_on_a_full_disk(farm: Any, unbuffered: str) -> None:
@@ -250,6 +256,7 @@ def test_a_whole_process_ends_as_it_should_on_a_full_disk(farm: Any, unbuffered:
     assert (told.returncode, told.stderr) == (0, b"")
 
 
+@pytest.mark.long
 @pytest.mark.parametrize("closed", [0, 1, 2])
 def test_streams_that_are_closed_lead_nowhere(farm: Any, tmp_path: Path, closed: int) -> None:
     path = tmp_path / "x.html"

@@ -19,7 +19,7 @@ NAMES = {
 }  # fmt: skip
 SI = {
     "length": "m", "pressure": "Pa", "flow": "m**3/s", "speed": "m/s", "duration": "s", "force": "N", "area": "m**2",
-    "volume": "m**3", "torque": "N*m",
+    "volume": "m**3", "torque": "N*m", "voltage": "V",
 }  # fmt: skip
 
 

@@ -95,7 +95,7 @@ def let_be_changed(register: Writer) -> None:
     register.db.execute_sql(f"DROP TRIGGER entry_is_never_removed{on}")
 
 
-@pytest.fixture(params=["file", "server"])
+@pytest.fixture(params=["file", pytest.param("server", marks=pytest.mark.long)])
 def place(request: pytest.FixtureRequest, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[Path | str]:
     """Where a register can be made: a file that is not there yet, and an empty database on a server."""
     monkeypatch.setenv("TZ", "UTC")

@@ -12,7 +12,7 @@ from reelcare.register.acts import walk_rounds
 from reelcare.register.errors import Refused
 from tests.register.conftest import sign_all
 
-NUMBERS = {"jack-out": "200 mm", "coils": "3", "inlet": "6.4 bar", "drive-loss": "0.4 bar", "speed": "24 m/h"}
+NUMBERS = {"volts": "12.6 V", "coils": "3", "inlet": "6.4 bar", "drive-loss": "0.4 bar", "speed": "24 m/h"}
 PRE_START = sheets.load().by_id["pre-start"]
 
 

@@ -490,7 +490,7 @@ class Merges(RuleBasedStateMachine):
         shutil.rmtree(self.folder)
 
 
-TestMerges = Merges.TestCase
+TestMerges = pytest.mark.long(Merges.TestCase)
 TestMerges.settings = settings(
     max_examples=12, stateful_step_count=14, deadline=None, suppress_health_check=list(HealthCheck)
 )

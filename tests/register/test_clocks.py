@@ -133,3 +133,81 @@ def test_what_is_kept_of_doubts_is_proved_and_rebuilt(yard: Any) -> None:
         again.rebuild()
         assert doubts.kept(again.db) == kept
         assert prove(again).whole
+
+
+@pytest.fixture
+def from_ahead(yard: Any, tmp_path: Path) -> Any:
+    """A check signed on another terminal whose clock is a day ahead has come in; nothing was written there since."""
+    carry_files.carry_out(yard.register, tmp_path / "a.carry", now=yard.now)
+    with open_writer(tmp_path / "other.db") as other:
+        carry_in(other, tmp_path / "a.carry", yard.now)
+        accept_all(other, yard.now)
+        there = type(yard)(other, yard.machine, now=yard.now + DAY)
+        signed_up_to(there, "water")
+        carry_files.carry_out(other, tmp_path / "b.carry", now=there.now)
+        ahead = there.now
+    carry_in(yard.register, tmp_path / "b.carry", yard.now)
+    return ahead
+
+
+def test_a_run_uses_up_a_check_that_was_here_and_dated_after_now(yard: Any, from_ahead: Any, tmp_path: Path) -> None:
+    yard.now += 3 * H
+    run_now(yard)
+    yard.now = from_ahead + H  # the very day that the check was dated, and no check since the run
+    assert standing(yard)[0] == "check due"
+    assert prove(yard.register).findings == ()
+    # and so it is wherever both come together, in whatever order
+    carry_files.carry_out(yard.register, tmp_path / "c.carry", now=yard.now)
+    for number, names in enumerate(("abc", "cb", "acb")):
+        with open_writer(tmp_path / f"third-{number}.db") as third:
+            for name in names:
+                carry_in(third, tmp_path / f"{name}.carry", yard.now)
+            accept_all(third, yard.now)
+            assert yards.machine_now(third, yard.machine, yard.now).standing.run == "check due"
+            assert prove(third).findings == ()
+            assert third.rebuild() == []
+
+
+def test_a_check_dated_after_now_that_no_run_came_after_clears_on_its_day(yard: Any, from_ahead: Any) -> None:
+    assert standing(yard)[0] == "check due"
+    yard.now = from_ahead + H
+    assert standing(yard)[0] == "clear"
+
+
+def test_a_run_entered_late_leaves_the_check_that_was_signed_since(yard: Any) -> None:
+    yard.now += DAY
+    signed_up_to(yard, "water")
+    ended = yard.now - 10 * H
+    yard.now += H
+    late = e.Run(started=ended - 5 * H, ended=ended, metres=200_000)
+    entry = yard.register.add(late, machine=yard.machine, by="Olav", now=yard.now, happened=ended)
+    assert entry.what.doubts == ()
+    assert standing(yard)[0] == "clear"
+    run_now(yard)
+    assert standing(yard)[0] == "check due"
+
+
+def test_a_run_entered_late_uses_up_what_is_dated_after_now_all_the_same(yard: Any, from_ahead: Any) -> None:
+    ended = yard.now
+    yard.now += 3 * H
+    late = e.Run(started=ended - H, ended=ended, metres=200_000)
+    yard.register.add(late, machine=yard.machine, by="Olav", now=yard.now, happened=ended)
+    yard.now = from_ahead + H
+    assert standing(yard)[0] == "check due"
+    assert prove(yard.register).findings == ()
+
+
+def test_a_run_with_the_clock_ahead_uses_up_what_was_signed_before_it_and_nothing_since(yard: Any) -> None:
+    signed_up_to(yard, "water")
+    yard.now += 9 * DAY
+    run_now(yard)
+    yard.now -= 9 * DAY - H
+    yard.register.add(e.Fault(part="hose", says="scuffed"), machine=yard.machine, by="Olav", now=yard.now)
+    assert standing(yard)[0] == "check due"
+    yard.register.clock_is_right = True
+    signed_up_to(yard, "water")
+    assert standing(yard)[0] == "clear"
+    assert prove(yard.register).findings == ()
+    run_now(yard)
+    assert standing(yard)[0] == "check due"
+    assert yard.register.rebuild() == []

@@ -76,6 +76,7 @@ def meeting(yard: Any, tmp_path: Path) -> Iterator[Meeting]:
         people.enrol(other, "Bo", "supervisor", by="Bo", now=START)
         one = Meeting(yard, other, tmp_path)
         yard.register.add(e.Planned(plan=OWN), by="Mara", now=START)
+        yard.register.add(e.Service(item="lube"), machine=yard.machine, by="Tove", now=START)
         yield one
 
 

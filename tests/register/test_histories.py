@@ -6,6 +6,7 @@ from pathlib import Path
 from tempfile import TemporaryDirectory
 from typing import Any
 
+import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
@@ -19,6 +20,8 @@ from reelcare.register.proof import proving
 from reelcare.register.reading import yard as yards
 from reelcare.register.writing.writer import Writer
 from tests.register.conftest import entries, sql
+
+pytestmark = pytest.mark.long
 
 START = datetime(2026, 3, 1, 6, tzinfo=UTC)
 CARD: dict[str, Any] = {"tag": "R1", "hose": {"length": "400 m"}}

@@ -89,7 +89,7 @@ def test_a_hold_outlives_its_check_and_is_ended_by_the_next(yard: Any) -> None:
     answer(yard, going, "feet", "one")
     walk_rounds.leave(yard.register, going.id, "dark", by="Olav", now=yard.now)
     assert standing(yard) == ("held", "adjustment")
-    going = answered_to(yard, "leg-pins")
+    going = answered_to(yard, "cart")
     assert standing(yard) == ("check due", None)
 
 

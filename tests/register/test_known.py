@@ -22,7 +22,7 @@ def test_answers_and_runs_tell_where_the_parts_stand(yard: Any) -> None:
     sheet = sheets.load().by_id["pre-start"]
     going = walk_rounds.begin(yard.register, yard.machine, sheet, by="Olav", now=yard.now)
     for question in going.walk.sheet.questions:
-        numbers = {"jack-out": "200 mm", "coils": "3", "inlet": "6.4 bar", "drive-loss": "0.4 bar", "speed": "24 m/h"}
+        numbers = {"volts": "12.6 V", "coils": "3", "inlet": "6.4 bar", "drive-loss": "0.4 bar", "speed": "24 m/h"}
         right = numbers.get(question.id) or next(one.id for one in question.choices if one.right)
         answer(yard, going.id, question.id, right)
         if question.id == "stop-test":
@@ -58,7 +58,7 @@ def test_what_was_read_the_time_before_is_found(yard: Any) -> None:
     for one in first.walk.sheet.questions:
         seen = next((choice.id for choice in one.choices if choice.right), "")
         if one.is_number:
-            seen = {"pressure": "0.4 bar", "length": "20 mm", "count": "4"}.get(one.quantity, "1")
+            seen = {"pressure": "0.4 bar", "voltage": "12.6 V", "count": "4"}.get(one.quantity, "1")
         if walk_rounds.answer(yard.register, first.id, one.id, seen, by="Olav", now=yard.now).fault is not None:
             break
         if one.id == question.id:

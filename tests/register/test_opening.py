@@ -124,7 +124,7 @@ machine = register.add(e.Carded(card={"tag": "R1"}), by="Mara", now=t).machine
 going = walk_rounds.begin(register, machine, sheets.load().by_id["pre-start"], by="Mara", now=t)
 for number, question in enumerate(going.walk.sheet.questions):
     t += timedelta(seconds=30)
-    seen = "2" if question.kind == "count" else {"length": "0.1 m", "pressure": "0.5 bar", "speed": "20 m/h"}.get(
+    seen = "2" if question.kind == "count" else {"voltage": "12.6 V", "pressure": "0.5 bar", "speed": "20 m/h"}.get(
         question.quantity) if question.is_number else next(one.id for one in question.choices if one.right)
     walk_rounds.answer(register, going.id, question.id, seen, by="Mara", now=t)
     print(question.id, flush=True)

@@ -13,6 +13,8 @@ import pytest
 
 from reelcare.register.database.models import NEWEST
 
+pytestmark = pytest.mark.long
+
 ROOT = Path(__file__).resolve().parents[2]
 
 
@@ -48,6 +50,44 @@ def test_no_changed_content_passes_for_whole(ordeal: Callable[[str], Any]) -> No
     changed, missed, crashed = ordeal("flipped").main(40)
     assert changed > 0
     assert (missed, crashed) == (0, 0)
+
+
+@pytest.mark.long
+def test_going_back_killed_half_way_or_after_a_copy_was_put_over_by_hand_loses_nothing(
+    ordeal: Callable[[str], Any],
+) -> None:
+    restored = ordeal("restored")
+    killed, put_over = restored.killed(20), restored.put_over(6)
+    assert (killed.silent, killed.lost) == (0, 0)
+    assert (put_over.hidden, put_over.lost) == (0, 0)
+    assert put_over.refused + put_over.told == 6
+
+
+@pytest.mark.long
+def test_an_upgrade_killed_at_any_moment_loses_nothing(ordeal: Callable[[str], Any]) -> None:
+    old, new, bad, uncovered = ordeal("upgraded").main(12)
+    assert old + new == 12
+    assert (bad, uncovered) == (0, 0)
+
+
+@pytest.mark.long
+def test_no_proof_beside_writers_finds_anything(ordeal: Callable[[str], Any]) -> None:
+    written, found = ordeal("proofs").main(20, 2)
+    assert written > 0
+    assert found == []
+
+
+@pytest.mark.long
+def test_a_clock_ahead_and_back_gives_no_false_clear(ordeal: Callable[[str], Any]) -> None:
+    looked, false, _blocked, damaged = ordeal("clocks").main(5)
+    assert looked > 10
+    assert (false, damaged) == (0, 0)
+
+
+@pytest.mark.long
+def test_a_demo_is_kept_whole_or_not_at_all(ordeal: Callable[[str], Any]) -> None:
+    _kept, bad, harmed = ordeal("kept_demo").main(6)
+    assert (bad, harmed) == (0, 0)
 
 
 def may_trace() -> bool:

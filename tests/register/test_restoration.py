@@ -13,6 +13,7 @@ from reelcare.core import entries as e
 from reelcare.register.database.models import EntryRow
 from reelcare.register.errors import Busy, NotAllowed, NotThere, NotWhole, Refused, RegisterError
 from reelcare.register.exchange import copies, restoration
+from reelcare.register.exchange.restored_content import Restoration
 from reelcare.register.integrity import witness
 from reelcare.register.opening import open_writer
 from reelcare.register.proof.proving import prove, prove_the_end
@@ -26,7 +27,7 @@ HOLD = e.Fault(part="pawl", says="spring gone", holds="run")
 WHY = "the disk failed"
 
 
-def restore(yard: Any, copy: Path, **other: Any) -> restoration.Restoration:
+def restore(yard: Any, copy: Path, **other: Any) -> Restoration:
     given = {"by": "Mara", "why": WHY, "now": yard.now + timedelta(hours=1)} | other
     return restoration.restore(yard.place, copy, **given)
 
@@ -68,7 +69,8 @@ def test_what_the_register_has_and_the_copy_lacks_is_brought_back(yard: Any, cop
         assert (entry.by, entry.terminal, entry.what.why) == ("Mara", now.terminal, WHY)
         assert entry.what.before == {terminal: [before[0].count, before[0].digest]}
         assert entry.what.after[terminal][0] == before[0].count - 1
-    with open_writer(done.aside, create=False) as aside:  # type: ignore[arg-type]
+    assert isinstance(done.aside, Path)
+    with open_writer(done.aside, create=False) as aside:
         assert prove(aside).whole
         assert held(aside, yard.machine) == ["spring gone"]
 
@@ -108,7 +110,7 @@ def test_a_copy_beside_the_log_of_another_file_is_refused_and_nothing_changes(ya
             open_writer(yard.place, create=False, read_only=read_only)
     assert files_of(Path(yard.place).parent) == before
     done = restore(yard, copy)
-    assert done.aside is not None
+    assert isinstance(done.aside, Path)
     assert done.aside.with_name(f"{done.aside.name}-wal").read_bytes() == log
     with yard.again() as now:
         assert prove(now).whole
@@ -134,7 +136,7 @@ def test_a_register_of_which_nothing_can_be_read_is_set_aside_as_it_is(yard: Any
     yard.register.close()
     Path(yard.place).write_bytes(damage)
     done = restore(yard, copy)
-    assert done.aside is not None
+    assert isinstance(done.aside, Path)
     assert done.aside.read_bytes() == damage
     with yard.again() as now:
         assert prove(now).whole

@@ -208,6 +208,7 @@ def _write(url: str, machine: str, home: str, many: int) -> None:
             register.add(what, machine=machine, by="Olav", now=START + timedelta(days=1, minutes=number))
 
 
+@pytest.mark.long
 @on_a_server
 def test_many_writers_at_once_leave_one_whole_chain_a_computer(yard: Any, tmp_path: Path) -> None:
     several = multiprocessing.get_context("spawn")

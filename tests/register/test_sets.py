@@ -15,7 +15,7 @@ from reelcare.register.reading import yard as yards
 from tests.register.conftest import sign_all
 
 PLANNED = {"planned_speed": "25 m/h", "inlet_pressure": "6.5 bar", "least_coils": "2"}
-RIGHT = {"jack-out": "200 mm", "coils": "3", "inlet": "6.4 bar", "drive-loss": "0.4 bar", "speed": "24 m/h"}
+RIGHT = {"volts": "12.6 V", "coils": "3", "inlet": "6.4 bar", "drive-loss": "0.4 bar", "speed": "24 m/h"}
 
 
 def planned(yard: Any, **values: str) -> e.Entry:

@@ -20,6 +20,7 @@ def _plain(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setenv("TZ", "UTC")
 
 
+@pytest.mark.long
 @pytest.mark.parametrize("subject", SUBJECTS, ids=lambda one: one.name)
 def test_a_register_is_whole_and_says_what_it_said(subject: Subject, tmp_path: Path) -> None:
     register = tmp_path / "register.db"

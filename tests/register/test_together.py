@@ -112,6 +112,7 @@ def good_ones(happened: list[tuple[str, int, int, int]]) -> list[Draft]:
     return good
 
 
+@pytest.mark.long
 @settings(max_examples=25, deadline=None, suppress_health_check=[HealthCheck.too_slow])
 @given(steps)
 @example([("service", 0, 1, 0), ("answer", 0, 1, 0)])

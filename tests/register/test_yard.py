@@ -36,8 +36,7 @@ def agree(register: Reader, now: datetime) -> None:
         assert one.limits == Limits.from_plain(limits_of(whole.state, whole.plan).to_plain())
         assert one.judged == whole.judged
         assert yards.reasons(register, one) == whole.standing
-    lines = [line for whole in seen for line in whole.dues]
-    lines.sort(key=lambda line: (-line.due.used_fraction, line.tag, line.item.id))
+    lines = sorted((line for whole in seen for line in whole.lines), key=lambda line: line.order)
     assert [*map(as_kept, yards.due_lines(register, listed, now))] == [*map(as_kept, lines)]
 
 
@@ -55,6 +54,7 @@ def agree_on_the_past(register: Reader, at: datetime) -> None:
         assert yards.machine_now(register, one.id, at, past=True, forecasts=False) == whole
 
 
+@pytest.mark.long
 @longer_on_a_server
 def test_it_agrees_over_the_demo_estate_at_many_moments(place: Any, tmp_path: Path) -> None:
     with open_writer(tmp_path / "demo.db") as register:
@@ -87,6 +87,7 @@ PLAN = {"id": "p", "items": [
 ]}  # fmt: skip
 
 
+@pytest.mark.long
 @settings(max_examples=40, suppress_health_check=[HealthCheck.too_slow, HealthCheck.function_scoped_fixture])
 @given(st.lists(st.lists(what, max_size=5), min_size=1, max_size=4), st.sampled_from(HOURS), st.integers(0, 65))
 def test_it_agrees_whatever_has_happened(

@@ -11,6 +11,7 @@ from reelcare.cli import common
 from reelcare.cli.keep import waiting
 from reelcare.core.clean import clean
 from reelcare.core.text import _
+from reelcare.register.database.opening import on_a_server
 from reelcare.register.exchange import carry_files, carry_format, copies, restoration
 from reelcare.register.exchange import waiting as carried
 from reelcare.register.exchange.carry_files import CarryPreview
@@ -132,7 +133,7 @@ def restore(asked: argparse.Namespace) -> int:
     """Go back to a copy."""
     done = restoration.restore(
         common.where(asked),
-        Path(asked.copy).expanduser(),
+        asked.copy if on_a_server(asked.copy) else Path(asked.copy).expanduser(),
         by=common.by(asked),
         why=clean(asked.why),
         now=common.now(),
@@ -160,7 +161,11 @@ def restore(asked: argparse.Namespace) -> int:
         )
     )
     if aside is not None:
-        common.say(_("the register as it was is kept: {aside}", aside=aside))
+        common.say(
+            _("the register as it was is kept: {aside}", aside=aside)
+            if isinstance(done.aside, Path)
+            else _("the register as it was is kept: its tables are in the schema {aside}", aside=aside)
+        )
     for one in done.gone:
         common.say(
             _(

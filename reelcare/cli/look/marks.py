@@ -11,6 +11,8 @@ from reelcare.cli.table import TextColumn
 from reelcare.core.checks.quality import Person, Same, Share, people, same_readings
 from reelcare.core.text import _, mark
 from reelcare.register.views import marks as marking
+from reelcare.register.views import ungated
+from reelcare.register.views.ungated import ungated_text
 
 HEADS = (
     mark("who"), TextColumn(mark("checks"), figures=True), mark("found something"), TextColumn(mark("of all it is"), 3),
@@ -24,8 +26,11 @@ def marks(asked: argparse.Namespace) -> int:
     """Print the marks of the last weeks."""
     with common.open_register(asked) as register:
         at, _past = common.as_of(asked, register, common.now())
-        checks = marking.checks_between(register, at - timedelta(weeks=asked.weeks), at)
-        tags = {one.machine: register.card(one.machine).tag for one in checks}
+        since = at - timedelta(weeks=asked.weeks)
+        checks = marking.checks_between(register, since, at)
+        without = ungated.between(register, since, at)
+        seen = {one.machine for one in checks} | {one.machine for one in without}
+        tags = {id: register.card(id).tag for id in seen}
     everyone, each = people(checks)
     same = same_readings(checks)
     if asked.json:
@@ -35,6 +40,9 @@ def marks(asked: argparse.Namespace) -> int:
                 "all": _person_json(everyone),
                 "people": [_person_json(one) for one in each],
                 "same_readings": [_same_json(one, tags) for one in same],
+                "runs_without_gates": [
+                    {"machine": tags[one.machine], "runs": one.runs, "of": one.of} for one in without
+                ],
             }
         )
         return 0
@@ -51,6 +59,8 @@ def marks(asked: argparse.Namespace) -> int:
                 until=one.until,
             )
         )
+    for runs in without:
+        common.print_text(ungated_text(tags[runs.machine], runs))
     common.print_text(_(NOTE))
     return 0
 

@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 import argparse
-from collections.abc import Sequence
-from datetime import datetime
+from collections.abc import Mapping, Sequence
+from datetime import date, datetime
 from typing import Any
 
 from reelcare.cli import common, filters
@@ -15,13 +15,17 @@ from reelcare.core import units
 from reelcare.core.service import due_list as due_lists
 from reelcare.core.service.due_line import DueLine
 from reelcare.core.state.machine_now import MachineNow
+from reelcare.core.state.machine_state import OpenFault, OpenNote
 from reelcare.core.text import _, mark, plural
+from reelcare.core.timestamps import day_of
 from reelcare.core.wording import nearest
 from reelcare.register.errors import NotWhole
 from reelcare.register.reading import yard as yards
 from reelcare.register.reading.reader import Reader
+from reelcare.register.reading.yard import ListedMachine
 from reelcare.register.views import book as books
-from reelcare.register.views.due_list import due_list
+from reelcare.register.views.due_list import WorkList, work_list
+from reelcare.register.views.instructions import Instruction
 
 YARD = (
     mark("machine"), TextColumn(mark("run"), whole=True), TextColumn(mark("road"), whole=True),
@@ -45,8 +49,9 @@ def yard(asked: argparse.Namespace) -> int:
         machines = yards.yard(register, at, past=past, forecasts=asked.json, of_next=True, progress=told)
         if not past:
             _refuse_not_borne_out(register, machines, at)
+        today = day_of(at, register.zone)
     if asked.json:
-        common.print_json([yard_json(one) for one in machines])
+        common.print_json([yard_json(one, today) for one in machines])
     else:
         common.print_table(
             YARD,
@@ -70,7 +75,7 @@ def _refuse_not_borne_out(register: Reader, machines: Sequence[MachineNow], at: 
         )
 
 
-def yard_json(one: MachineNow) -> dict[str, Any]:
+def yard_json(one: MachineNow, today: date) -> dict[str, Any]:
     """A machine of the yard, as CONTRACTS has it."""
     totals = one.state.totals
     first = one.next
@@ -91,12 +96,35 @@ def yard_json(one: MachineNow) -> dict[str, Any]:
         "last_check": e.time_text(one.state.last_check) if one.state.last_check else None,
         "next": {
             "item": first.item.id,
-            "by": first.due.by,
-            "left": first.due.left,
+            "kind": first.kind,
+            "by": first.due.by if first.thresholds else None,
+            "left": first.due.left if first.has_left else None,
             "likely": first.forecast.likely.isoformat() if first.forecast and first.forecast.likely else None,
         }
         if first
         else None,
+        "faults": [_fault_json(fault, one, today) for fault in one.faults],
+        "given_to": one.given_to or None,
+        "note": notes[-1].says if (notes := one.notes(today)) else None,
+        "home_by": one.home_by or None,
+    }
+
+
+def _fault_json(fault: OpenFault, one: MachineNow, today: date) -> dict[str, Any]:
+    left = dict(fault.left(one.state.totals, today))
+    limits = {
+        "hours_left": left["hours"] / 3600 if "hours" in left else None,
+        "metres_left": left["metres"] / 1000 if "metres" in left else None,
+        "runs_left": left.get("runs"),
+        "day": fault.fix_by_day,
+    }
+    return {
+        "id": fault.id,
+        "part": fault.part,
+        "says": fault.says,
+        "holds": fault.holds or None,
+        "fix_by": limits if left else None,
+        "since": e.time_text(fault.since),
     }
 
 
@@ -123,31 +151,76 @@ def due(asked: argparse.Namespace) -> int:
     with common.open_register(asked) as register:
         at, past = common.as_of(asked, register, common.now())
         told = common.tell_how_far(_("what is due (Ctrl C stops it)"))
-        lines = due_list(register, filters.wanted(asked, register), at, past=past, most=asked.most, progress=told)
+        wanted = filters.wanted(asked, register)
+        found = work_list(register, wanted, at, past=past, most=asked.most, progress=told)
+        lines, tags = found.lines, register.tags()
         if not lines:
             filters.warn_of_place(asked, register, at, past=past)
     if asked.json:
-        common.print_json({"as_of": e.time_text(at), "items": [due_json(line) for line in lines]})
+        common.print_json({
+            "as_of": e.time_text(at),
+            "items": [due_json(line) for line in lines],
+            "near_misses": [_miss_json(machine, note) for machine, note in found.near_misses],
+            "instructions": [_instruction_json(one, tags) for one in found.instructions],
+        })  # fmt: skip
     else:
         _print_due(lines, asked)
-    acute = any(line.due.state in due_lists.ACUTE for line in lines)
+        _print_for_supervisor(found, tags)
+    acute = any(line.is_acute for line in lines)
     return 1 if asked.exit_code and acute else 0
+
+
+def _miss_json(machine: ListedMachine, note: OpenNote) -> dict[str, Any]:
+    return {
+        "machine": machine.tag, "place": machine.place, "entry": note.id, "says": note.says, "by": note.by or None,
+        "since": e.time_text(note.since),
+    }  # fmt: skip
+
+
+def _instruction_json(one: Instruction, tags: Mapping[str, str]) -> dict[str, Any]:
+    return {
+        "person": one.person, "machine": tags.get(one.machine), "on": one.on.isoformat(), "by": one.by,
+        "until": one.until.isoformat(), "left": one.left, "state": "overdue" if one.left < 0 else "soon",
+    }  # fmt: skip
+
+
+def _print_for_supervisor(found: WorkList, tags: Mapping[str, str]) -> None:
+    """Near misses, runs of held machines, and instruction that runs out."""
+    for machine, note in found.near_misses:
+        told = mark("{tag}: {says} ({day}, {by}); `reelcare log note {tag} --read` once it is dealt with")
+        by = note.by or _("no name")
+        common.say(_(told, tag=machine.tag, says=note.says, day=f"{note.since:%Y-%m-%d}", by=by))
+    for one in found.instructions:
+        tag = tags.get(one.machine, _("all machines"))
+        told = mark("instruction of {name} on {tag} ran out on {day}") if one.left < 0 else mark(
+            "instruction of {name} on {tag} runs out on {day}"
+        )  # fmt: skip
+        common.say(_(told, name=one.person, tag=tag, day=one.until))
 
 
 def due_json(line: DueLine) -> dict[str, Any]:
     """A line of the due list, as CONTRACTS has it."""
-    ahead = line.forecast
+    ahead, is_known = line.forecast, line.kind == "service" and line.due.state != "unknown"
     return {
         "machine": line.tag,
+        "kind": line.kind,
         "item": line.item.id,
+        "part": line.item.part or None,
         "what": line.item.title(),
         "state": line.due.state,
-        "by": line.due.by,
-        "used": line.due.used,
-        "interval": line.due.interval,
-        "left": line.due.left,
-        "life": line.due.used_fraction,
-        "grace_left": line.due.grace_left,
+        "by": line.due.by if line.thresholds else None,
+        "used": line.due.used if is_known else None,
+        "interval": line.due.interval if line.kind == "service" else None,
+        "left": line.due.left if line.has_left else None,
+        "life": line.due.used_fraction if is_known else None,
+        "grace_left": line.due.grace_left if is_known else None,
+        "due_at": line.due_at,
+        "held": line.due.held,
+        "waits_for": line.fault.waits_for or None if line.fault else None,
+        "given_to": line.given.to if line.given else None,
+        "for_day": line.given.day.isoformat() if line.given else None,
+        "minutes": line.item.minutes,
+        "place": line.place,
         "last_done": line.last_done.isoformat() if line.last_done else None,
         "forecast": {
             "early": ahead.early.isoformat(),
@@ -207,7 +280,7 @@ def book(asked: argparse.Namespace) -> int:
             (
                 when(line.entry.happened),
                 _("{kind} (taken back)", kind=_(line.entry.what.kind)) if line.taken_back else _(line.entry.what.kind),
-                line.entry.what.describe(common.system(asked)),
+                line.says(common.system(asked)),
                 line.entry.by,
                 line.entry.id[-8:],
             )
@@ -247,7 +320,7 @@ def _book_json(line: books.BookLine, tries: Sequence[e.Entry]) -> dict[str, Any]
         "recorded": e.time_text(one.recorded),
         "terminal": one.terminal,
         "by": one.by,
-        "says": one.what.describe(),
+        "says": line.says_plainly,
         "body": body,
         "taken_back": {
             "entry": line.taken_back.id,

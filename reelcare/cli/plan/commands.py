@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from reelcare.cli import values
-from reelcare.cli.command import Asked, Command, Parser
+from reelcare.cli.command import Asked, Command, Parser, always
 from reelcare.cli.filters import add_filters
 from reelcare.core.text import _, mark
 
@@ -90,6 +90,30 @@ def _of_a_season(parser: Parser) -> None:
     _file(parser)
 
 
+def _of_the_list(parser: Parser) -> None:
+    parser.add_argument("--for", dest="name", metavar="NAME", help=_("of one person; without, everything"))
+    parser.add_argument("--day", metavar="DAY", help=_("what is given for this day (2026-05-31); without, for any"))
+    add_filters(parser)
+    _file(parser)
+
+
+def _give(parser: Parser) -> None:
+    parser.add_argument("tag", metavar="TAG")
+    parser.add_argument(
+        "line",
+        metavar="ITEM|FAULT",
+        nargs="+",
+        help=_("items of the plan; faults by their id, its end, or the part"),
+    )
+    parser.add_argument("--to", required=True, metavar="NAME", help=_("an enrolled person, or nobody"))
+    parser.add_argument("--day", metavar="DAY", help=_("the day for which it is given (2026-05-31)"))
+
+
+def _of_water(parser: Parser) -> None:
+    _of_a_season(parser)
+    parser.add_argument("--licence", metavar="VOLUME", help=_("what may be taken in this time, as in 40000 m3"))
+
+
 REPORT = (
     Command(
         name="machine", help=mark("everything on one machine: .html or .pdf"), run="plan.report.machine", past=True,
@@ -109,9 +133,19 @@ REPORT = (
         makes="file", arguments=_of_the_weeks, examples=("report workload weeks.csv --weeks 12",),
     ),
     Command(
+        name="list", help=mark("the work list of a person and a day: .html, .pdf, .csv"), run="plan.day_list.day_list",
+        past=True, makes="file", arguments=_of_the_list,
+        examples=("report list --for Tomas --day 2026-05-31 tomas.pdf", "report list all.html --place North"),
+    ),
+    Command(
         name="season", help=mark("a season in review: .html or .pdf"), run="plan.report.season_", makes="file",
         arguments=_of_a_season,
         examples=("report season 2026.pdf --from 2026-04-01 --until 2026-09-30",),
+    ),
+    Command(
+        name="water", help=mark("water given, by place, machine and day: .html, .pdf, .csv"),
+        run="plan.water.water", makes="file", arguments=_of_water,
+        examples=("report water water.csv --from 2026-04-01", "report water water.html --licence '40000 m3'"),
     ),
     Command(
         name="tag", help=mark("a label with a code that names the machine: .svg, .png, .pdf, or - to show it here"),
@@ -142,6 +176,14 @@ COMMANDS = (
         name="workload", help=mark("what falls due in the coming weeks, by week, place and machine"),
         run="plan.workload.workload", json=True, past=True, arguments=_workload,
         examples=("workload", "workload --weeks 12 --place North"),
+    ),
+    Command(
+        name="give", help=mark("give lines of the work list to a person and a day"), run="plan.day_list.give",
+        json=True, by=True, writes=always, arguments=_give,
+        examples=(
+            "give T03 gearbox-oil-change --to Tomas --day 2026-05-31 --by Marta",
+            "give B05 wheels --to nobody --by Marta",
+        ),
     ),
     Command(
         name="sheets", help=mark("the sheets, and what is wrong with any of them"), run="keep.care.sheets", json=True,

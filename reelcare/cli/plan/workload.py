@@ -7,8 +7,8 @@ from collections.abc import Iterator
 from typing import Any
 
 from reelcare.cli import common, filters
+from reelcare.cli.look.show import due_json
 from reelcare.cli.table import TextColumn
-from reelcare.core.scales import left_of
 from reelcare.core.service.due_line import DueLine
 from reelcare.core.service.workload import Visit, Week
 from reelcare.core.service.workload import workload as gathered
@@ -18,7 +18,8 @@ from reelcare.register.views.due_list import lines_until
 
 HEADS = (
     TextColumn(mark("week of"), band=True), TextColumn(mark("machine")), TextColumn(mark("what")),
-    TextColumn(mark("left"), 3, figures=True), TextColumn(mark("place"), 2), TextColumn(mark("min"), figures=True),
+    TextColumn(mark("left"), 3, figures=True), TextColumn(mark("for"), 2), TextColumn(mark("when"), 2),
+    TextColumn(mark("place"), 2), TextColumn(mark("min"), figures=True),
 )  # fmt: skip
 
 
@@ -58,6 +59,8 @@ def _visit_json(visit: Visit, language: str) -> dict[str, Any]:
         "covered": [job.item.id for job in visit.covered],
         "together": [job.item.id for job in visit.together],
         "supplies": dict(visit.supplies(language)),
+        "given_to": visit.given_to or None,
+        "lines": [due_json(job) for job in visit.jobs],
     }
 
 
@@ -76,18 +79,24 @@ def _rows(week: Week, language: str, *, everything: bool) -> Iterator[tuple[str,
     load = ", ".join(one for one in (jobs, duration(week.minutes)) if one)
     of = _("{day}: {load}", day=week.begins.isoformat(), load=load)
     if everything and not week.visits:
-        yield of, "", _("nothing to do"), "", "", ""
+        yield of, "", _("nothing to do"), "", "", "", "", ""
     for place, visits in week.by_place().items():
         for visit in visits:
             for job in visit.jobs:
                 # of a service after the next one nothing is left yet
-                left = left_of(job.due.by, job.due.left) if job.planned is None else ""
+                left = job.left_in_words if job.planned is None else ""
                 title, minutes = job.item.title(language), str(job.item.minutes or "")
-                yield of, visit.machine, title, left, place, minutes
+                yield of, visit.machine, title, left, *_given(job), place, minutes
             for job in visit.covered:
-                yield of, visit.machine, _beside(mark("{title} (done with it)"), job, language), "", place, ""
+                what = _beside(mark("{title} (done with it)"), job, language)
+                yield of, visit.machine, what, "", *_given(job), place, ""
             for job in visit.together if everything else ():
-                yield of, visit.machine, _beside(mark("{title} (worth doing too)"), job, language), "", place, ""
+                what = _beside(mark("{title} (worth doing too)"), job, language)
+                yield of, visit.machine, what, "", *_given(job), place, ""
+
+
+def _given(job: DueLine) -> tuple[str, str]:
+    return (job.given.to, job.given.day.isoformat()) if job.given else ("", "")
 
 
 def _beside(form: str, job: DueLine, language: str) -> Title:

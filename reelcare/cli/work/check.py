@@ -7,6 +7,7 @@ import argparse
 from reelcare.cli import common
 from reelcare.cli.parser import Problem
 from reelcare.core import entries as e
+from reelcare.core.checks.judged_by import judged_by
 from reelcare.core.checks.limits import CANNOT_READ, Judgement, limit_text
 from reelcare.core.checks.sheet import GATE_TITLES, Question, Sheet
 from reelcare.core.checks.verdict import Given
@@ -14,7 +15,7 @@ from reelcare.core.state.machine_state import ENDS_BY
 from reelcare.core.text import _, mark
 from reelcare.core.wording import nearest, said
 from reelcare.register import sheets
-from reelcare.register.acts import walk_rounds
+from reelcare.register.acts import sets, walk_rounds
 from reelcare.register.errors import Refused
 from reelcare.register.writing.writer import Writer
 
@@ -22,15 +23,38 @@ from reelcare.register.writing.writer import Writer
 def check(asked: argparse.Namespace) -> int:
     """Ask a sheet's questions one after the other; an empty line goes on later."""
     found = sheets.load()
-    sheet = found.by_id.get(asked.sheet)
-    if sheet is None:
-        raise Problem(
-            _("{sheet}: no such sheet{nearest}", sheet=asked.sheet, nearest=nearest(asked.sheet, list(found.by_id)))
-        )
+    named = _sheet(found, asked.sheet) if asked.sheet else None
     with common.open_register(asked) as register:
         machine = register.machine_id(asked.tag)
         by = common.by(asked)
+        sheet = named or _sheet(found, _usual(register, machine, asked))
         return _walk(register, _begin_or_resume(register, machine, sheet, asked, by), asked, by)
+
+
+def _sheet(found: sheets.Sheets, id: str) -> Sheet:
+    """A sheet by its id. Raises Problem."""
+    if id not in found.by_id:
+        raise Problem(_("{sheet}: no such sheet{nearest}", sheet=id, nearest=nearest(id, list(found.by_id))))
+    return found.by_id[id]
+
+
+PRE_START, GOES_ON = "pre-start", "goes-on"
+
+
+def _usual(register: Writer, machine: str, asked: argparse.Namespace) -> str:
+    """The sheet that is asked where none is named: the short one after a stop half-way, else the pre-start."""
+    going = [one.sheet for one in register.state(machine).checks]
+    if asked.again or PRE_START in going:
+        return PRE_START
+    if GOES_ON in going:
+        return GOES_ON
+    if not walk_rounds.is_stopped(register, machine, common.now()):
+        return PRE_START
+    print(
+        _("The run was stopped half-way, its hose is out: this goes on with it. All anew: `check {tag} pre-start`.",
+          tag=asked.tag)
+    )  # fmt: skip
+    return GOES_ON
 
 
 def _must_be_next(gate: str, sheet: Sheet, asked: argparse.Namespace) -> None:
@@ -72,6 +96,7 @@ def _walk(register: Writer, going: walk_rounds.Check, asked: argparse.Namespace,
     sheet, language = going.walk.sheet, going.walk.language
     total = len(sheet.questions)
     _say_held(register, going)
+    _say_judged_by(register, going, asked, by)
     question = going.walk.resume(common.now(), by)
     stage = ""
     while question is not None:
@@ -115,6 +140,21 @@ def _say_held(register: Writer, going: walk_rounds.Check) -> None:
         for one in walk_rounds.holds_of(register, going.machine, common.now()):
             print(_("HELD ({owner}): {says}", owner=one.owner, says=one.says))
             print(_("Questions can be answered all the same; no gate can be signed while this holds."))
+
+
+def _say_judged_by(register: Writer, going: walk_rounds.Check, asked: argparse.Namespace, by: str) -> None:
+    """Before the first question of a gate: what it will be judged by. It reads no line."""
+    walk, now = going.walk, common.now()
+    if not walk.begins_gate(now, by):
+        return
+    gate = said(GATE_TITLES[walk.next_gate(now, by)], walk.language)
+    print("\n" + _("Gate: {gate}. It is judged by:", gate=gate))
+    if not walk.newest_plan:
+        print("  " + _("no set is kept: the card and common limits alone"))
+    told = judged_by(walk, sets.wishes_for(register, going.machine, now), common.system(asked), register.zone)
+    width = max(len(one.label) for one in told)
+    for one in told:
+        print(f"  {one.label:<{width}}  " + "   ".join((one.planned or _("not planned"), one.limit)).rstrip())
 
 
 def _ask(question: Question, going: walk_rounds.Check, place: str) -> str | None:

@@ -14,7 +14,9 @@ def _check(parser: Parser) -> None:
     from reelcare.core.checks.sheet import GATES
 
     parser.add_argument("tag", metavar="TAG")
-    parser.add_argument("sheet", nargs="?", default="pre-start", metavar="SHEET", help=_("pre-start, if none is named"))
+    parser.add_argument(
+        "sheet", nargs="?", metavar="SHEET", help=_("pre-start if silent; goes-on after a stop half-way")
+    )
     parser.add_argument(
         "--gate", choices=GATES, help=_("this gate alone, where it comes next; without it the next one and on")
     )
@@ -55,6 +57,11 @@ def _run(parser: Parser) -> None:
     parser.add_argument("--operator", metavar="NAME", default="")
     parser.add_argument("--place", metavar="PLACE", default="")
     parser.add_argument("--stopped-by", metavar="WHAT", default="", help=_("end stop, operator or fault"))
+    parser.add_argument(
+        "--home", choices=("yes", "no"), default="", help=_("whether the hose came home, where the stop did not end it")
+    )
+    parser.add_argument("--volume", metavar="VOLUME", help=_("water given, as in 420 m3"))
+    parser.add_argument("--meter", metavar="VOLUME", help=_("what the water meter shows at the end, as in 18250 m3"))
     parser.add_argument("--note", metavar="TEXT", default="", dest="notes")
 
 
@@ -107,6 +114,21 @@ def _retest(parser: Parser) -> None:
 def _correct(parser: Parser) -> None:
     parser.add_argument("entry", metavar="ENTRY")
     parser.add_argument("--why", required=True, metavar="TEXT")
+    parser.add_argument("--move-to", metavar="TAG", default="", help=_("it was of this machine: write it there"))
+
+
+def _note(parser: Parser) -> None:
+    parser.add_argument("tag", metavar="TAG")
+    parser.add_argument("--says", metavar="TEXT", default="", help=_("what the next person should know"))
+    parser.add_argument("--until", metavar="DAY", default="", help=_("the last day on which it is shown (2026-05-31)"))
+    parser.add_argument("--near-miss", action="store_true", help=_("for the supervisor, without a name unless --by"))
+    parser.add_argument("--read", action="store_true", help=_("the notes of this machine were read"))
+
+
+def _instruction(parser: Parser) -> None:
+    parser.add_argument("name", metavar="NAME", help=_("who was shown it"))
+    parser.add_argument("tag", metavar="TAG|all")
+    parser.add_argument("--valid", metavar="MONTHS", type=int, default=12, help=_("for how long (default 12)"))
 
 
 LOG = (
@@ -141,6 +163,18 @@ LOG = (
     Command(
         name="release", help=mark("the end of a fault"), run="work.log.release", json=True, by=True, signs=True,
         writes=always, arguments=_on_a_fault, examples=("log release T01 pawl --by Marta",),
+    ),
+    Command(
+        name="note", help=mark("a remark that is no fault, or a near miss"), run="work.log.note", json=True, by=True,
+        writes=always, arguments=_note,
+        examples=(
+            "log note T01 --says 'left running, stops 03:40' --until 2026-05-31 --by Ines",
+            "log note T01 --says 'tractor touched the hose' --near-miss",
+        ),
+    ),
+    Command(
+        name="instruction", help=mark("who was shown which machine"), run="work.log.instruction", json=True, by=True,
+        writes=always, arguments=_instruction, examples=("log instruction Ines T01 --valid 12 --by Marta",),
     ),
     Command(
         name="correct", help=mark("cancel an entry; it stays visible"), run="work.log.correct", json=True, by=True,

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import argparse
 from collections.abc import Callable, Sequence
-from datetime import datetime
+from datetime import date, datetime
 from typing import Any
 
 from reelcare.cli import common
@@ -16,7 +16,8 @@ from reelcare.core.parts import PARTS, default_retest
 from reelcare.core.state import counters as counting
 from reelcare.core.state import fix_by
 from reelcare.core.text import _, mark, plural
-from reelcare.register.acts import faults
+from reelcare.register.acts import corrections, faults, giving, notes
+from reelcare.register.acts.runs import log_run
 from reelcare.register.errors import Refused
 from reelcare.register.writing.writer import Writer
 
@@ -69,9 +70,16 @@ def run(asked: argparse.Namespace) -> int:
             place=asked.place,
             stopped_by=asked.stopped_by,
             notes=asked.notes,
+            volume=_whole(asked.volume, "volume", 1000, "--volume"),
+            meter=_whole(asked.meter, "volume", 1000, "--meter"),
+            home=asked.home,
         )
-        entry = register.add(what, machine=machine, by=common.by(asked), now=now, happened=ended)
-        totals = register.state(machine).totals
+        logged = log_run(register, machine, what, by=common.by(asked), now=now, language=common.language(asked))
+        entry, totals = logged.entry, register.state(machine).totals
+    for told in logged.words(asked.tag):
+        common.say(told)
+    if asked.stopped_by == "fault" and logged.fault is None:
+        common.say(_("stopped by a fault: `reelcare log fault {tag} PART --says TEXT` notes it", tag=asked.tag))
     return _say(
         asked,
         entry,
@@ -214,6 +222,49 @@ def _on_fault(asked: argparse.Namespace, make: Callable[[str], e.Kind], says: st
     return _say(asked, entry, says)
 
 
+def note(asked: argparse.Namespace) -> int:
+    """A remark on a machine that is no fault; or that its notes were read."""
+    now = common.now()
+    if bool(asked.says) == asked.read:
+        raise Problem(_("say what: --says TEXT; or --read, once the notes of a machine were read"))
+    with common.open_register(asked) as register:
+        machine, at = register.machine_id(asked.tag), common.happened(asked, register, now)
+        if asked.read:
+            read = notes.read(register, machine, by=common.by(asked), now=now, happened=at)
+            if not read:
+                raise Refused(_("{tag}: no note is to be read", tag=asked.tag))
+            said = plural("{tag}: {n} note read", "{tag}: {n} notes read", len(read), tag=asked.tag)
+            return _say(asked, read[-1], said)
+        until = _day_of(asked.until) if asked.until else ""
+        what = e.Noted(says=asked.says, until=until, near_miss="yes" if asked.near_miss else "")
+        # a near miss bears no name but one that is given on purpose
+        by = asked.by or "" if asked.near_miss else common.by(asked)
+        entry = register.add(what, machine=machine, by=by, now=now, happened=at)
+    told = mark("{tag}: near miss noted for the supervisor") if asked.near_miss else mark("{tag}: noted")
+    return _say(asked, entry, _(told, tag=asked.tag))
+
+
+def _day_of(text: str) -> str:
+    try:
+        return date.fromisoformat(text.strip()).isoformat()
+    except ValueError:
+        raise Problem(_("--until: {text!r} is not a day such as 2026-05-31", text=text)) from None
+
+
+def instruction(asked: argparse.Namespace) -> int:
+    """Somebody was shown a machine, or all of them."""
+    now = common.now()
+    with common.open_register(asked) as register:
+        name = giving.person(register, asked.name)
+        of = "" if asked.tag.casefold() == "all" else register.machine_id(asked.tag)
+        at = common.happened(asked, register, now)
+        what = e.Instructed(name=name, of=of, valid=asked.valid)
+        entry = register.add(what, by=common.by(asked), now=now, happened=at)
+    told = mark("{name}: instructed on {tag}, for {months}")
+    months = plural("{n} month", "{n} months", asked.valid)
+    return _say(asked, entry, _(told, name=name, tag=asked.tag if of else _("all machines"), months=months))
+
+
 def correct(asked: argparse.Namespace) -> int:
     """Take an entry back."""
     now = common.now()
@@ -223,9 +274,10 @@ def correct(asked: argparse.Namespace) -> int:
             raise Problem(
                 _("{entry}: no such entry, or more than one; `reelcare book TAG` names them", entry=asked.entry)
             )
-        day = entry.happened.astimezone(register.zone)
-        done = register.add(
-            e.Correction(entry=entry.id, why=asked.why), machine=entry.machine, by=common.by(asked), now=now,
-            happened=common.happened(asked, register, now),
-        )  # fmt: skip
+        day, at = entry.happened.astimezone(register.zone), common.happened(asked, register, now)
+        to = register.machine_id(asked.move_to) if asked.move_to else ""
+        done = corrections.correct(register, entry, asked.why, by=common.by(asked), now=now, happened=at, move_to=to)
+    if to:
+        told = mark("{kind} of {day:%Y-%m-%d} is moved to {tag}")
+        return _say(asked, done, _(told, kind=_(entry.what.kind), day=day, tag=asked.move_to))
     return _say(asked, done, _("{kind} of {day:%Y-%m-%d} is taken back", kind=_(entry.what.kind), day=day))

@@ -82,6 +82,7 @@ def as_json(setting: Setting, system: units.System = "metric") -> dict[str, Any]
             "drag_n": _scaled(setting.drag, 1),
             "cart_n": _scaled(setting.cart_pull, 1),
             "allowable_n": _scaled(setting.allowable_pull, 1),
+            "ground_friction_to": _scaled(setting.friction_to, 1),
         },
         "area_ha": _scaled(setting.area, 1e-4),
         "water_m3": _scaled(setting.water_used, 1),
@@ -182,7 +183,7 @@ def _print(setting: Setting, system: units.System, tag: str) -> None:
     for warned in setting.warnings:
         print(f"  ! {warned.code}: {warned.text(system)}")
     for one in setting.unknown:
-        print("  ? " + _("{what}: needs {needs}", what=one.what, needs=one.needs))
+        print("  ? " + _("{what}: needs {needs}", what=_(one.what), needs=one.needs))
     _print_limits(setting, system)
     if setting.taken:
         print("  " + _("taken, since nothing else is said:"))

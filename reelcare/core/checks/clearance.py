@@ -85,7 +85,7 @@ def gate_now(passed: PassedCheck | None, now: datetime, lapse: timedelta) -> str
     return passed.gate
 
 
-SPENT_BY = (mark("the run"), mark("the run check since"), mark("the road check since"))
+SPENT_BY = (mark("the run"), mark("the run check since"), mark("the road check since"), mark("the stop half-way"))
 """What a passed check can be used up by, as states keep it."""
 
 

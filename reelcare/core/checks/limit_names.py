@@ -18,7 +18,7 @@ OF_CARD: Mapping[str, units.Quantity] = {
     "hose.least_radius": "length", "pump.efficiency": "count", "pump.motor_efficiency": "count",
     "jack.stroke": "length", "jack.hole_gain": "length", "cart.nozzle": "length", "cart.arc": "count",
     "cart.mass": "count", "cart.least_pressure": "pressure", "cart.most_pressure": "pressure",
-    "season.hours_a_year": "count", "season.metres_a_year": "count",
+    "control.battery": "voltage", "season.hours_a_year": "count", "season.metres_a_year": "count",
 }  # fmt: skip
 """Every figure of a card."""
 DERIVED: Mapping[str, units.Quantity] = {"hose.rated": "pressure"}

@@ -32,6 +32,7 @@ CAN_BE: dict[units.Quantity, tuple[float, float]] = {
     "area": (0, 1e7),
     "volume": (0, 1e6),
     "torque": (0, 1e6),
+    "voltage": (0, 100),
     "count": (0, 100_000),
 }
 """What a reading on such a machine can be at all, in SI; outside, it was misread or mistyped."""

@@ -178,6 +178,11 @@ class Sheet:
         """The gates that it has, in their order; none where it is signed once."""
         return tuple(dict.fromkeys(one.gate for one in self.stages if one.gate is not None))
 
+    @property
+    def goes_on(self) -> bool:
+        """Whether it goes on from a run that was stopped half-way: its gates begin after the pull-out."""
+        return bool(self.gates) and self.gates[0] != GATES[0]
+
     @cached_property
     def gate_places(self) -> Mapping[str, int]:
         """For each question the place of its gate among the gates; empty where there are none."""

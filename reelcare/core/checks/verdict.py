@@ -304,6 +304,14 @@ class Walk:
             return question
         return question if self.sheet.gate_places[question.id] <= self.sheet.gates.index(gate) else None
 
+    def begins_gate(self, at: datetime, by: str = "") -> bool:
+        """Whether the question to ask now is the first of its gate: nothing of that gate is answered."""
+        question = self.next_in_gate(at, by)
+        if question is None or not self.sheet.gates:
+            return False
+        kept, places = self._at(at, by).kept, self.sheet.gate_places
+        return not any(places[id] == places[question.id] for id in kept)
+
     def resume(self, at: datetime, by: str = "") -> Question | None:
         """The question to ask after an interruption: the last answered one once more, unless an earlier is open."""
         kept = self._at(at, by).kept

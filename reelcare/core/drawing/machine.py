@@ -24,7 +24,7 @@ LIT = "◆"
 
 
 @dataclass(frozen=True, slots=True)
-class Equipment:
+class DrawnEquipment:
     """What a drawing needs to know of a machine; what is not known is drawn."""
 
     legs: str = "cranked"
@@ -37,14 +37,14 @@ class Equipment:
     four_wheels: bool = False
 
 
-def equipment(card: Card) -> Equipment:
+def equipment(card: Card) -> DrawnEquipment:
     """The equipment that a card says.
 
     >>> from reelcare.core.machine.card import Legs
     >>> equipment(Card("R1", legs=Legs("hydraulic"))).legs
     'hydraulic'
     """
-    return Equipment(
+    return DrawnEquipment(
         legs=card.legs.kind or "cranked",
         cart=card.cart.kind or "gun",
         jack=card.jack.kind or "screw",
@@ -108,7 +108,7 @@ IRRIGATING: dict[str, str] = {
 
 
 def draw(
-    machine: Equipment,
+    machine: DrawnEquipment,
     positions: Mapping[str, str],
     *,
     lit: str = "",
@@ -124,7 +124,7 @@ def draw(
     and `tractor` (`machine`, `away`). `lit` is the part in question; its `name` stands beside its mark, where there is
     room for it on the ground.
 
-    >>> picture = draw(Equipment(), FOR_THE_ROAD, lit="lights")
+    >>> picture = draw(DrawnEquipment(), FOR_THE_ROAD, lit="lights")
     >>> picture.width, picture.height, picture.has("lights")
     (34, 14, True)
     """
@@ -148,7 +148,7 @@ def _layout(heading: str, width: int, height: int) -> Layout:
     return layouts.SMALL_ROAD if road else layouts.SMALL_LANE
 
 
-def _parts(canvas: Canvas, layout: Layout, machine: Equipment, positions: Mapping[str, str]) -> None:
+def _parts(canvas: Canvas, layout: Layout, machine: DrawnEquipment, positions: Mapping[str, str]) -> None:
     for part, strokes in layout.fixed:
         _stroke(canvas, strokes, part)
     for form, part in _forms(machine, positions):
@@ -174,7 +174,7 @@ def _stroke(canvas: Canvas, strokes: layouts.Strokes, tag: str) -> None:
         canvas.put(x, y, signs, tag)
 
 
-def _forms(machine: Equipment, positions: Mapping[str, str]) -> list[tuple[str, str]]:
+def _forms(machine: DrawnEquipment, positions: Mapping[str, str]) -> list[tuple[str, str]]:
     """Which forms are drawn, in their order, each with its tag."""
     legs = positions.get("legs", "set")
     cart = _cart_at(positions)
@@ -213,7 +213,7 @@ def _forms(machine: Equipment, positions: Mapping[str, str]) -> list[tuple[str, 
     return forms
 
 
-def _turntable(machine: Equipment, positions: Mapping[str, str]) -> tuple[str, str]:
+def _turntable(machine: DrawnEquipment, positions: Mapping[str, str]) -> tuple[str, str]:
     if not machine.turntable:
         return "no turntable", "turntable"
     return f"turntable.{positions.get('turntable pin', 'in')}", "turntable"
@@ -247,7 +247,7 @@ def _walk(canvas: Canvas, walk: WalkRoute, walkable: frozenset[Cell], stations: 
         canvas.put(*here[0], "◉", HERE)
 
 
-def _questions(canvas: Canvas, machine: Equipment, positions: Mapping[str, str]) -> None:
+def _questions(canvas: Canvas, machine: DrawnEquipment, positions: Mapping[str, str]) -> None:
     """A question mark beside each part of which a position is not known."""
     asked = {part for name, part in PART_OF.items() if name not in positions and _has(machine, name)}
     for part in sorted(asked):
@@ -256,7 +256,7 @@ def _questions(canvas: Canvas, machine: Equipment, positions: Mapping[str, str])
             canvas.put(*place, "?", UNKNOWN)
 
 
-def _has(machine: Equipment, name: str) -> bool:
+def _has(machine: DrawnEquipment, name: str) -> bool:
     return machine.turntable or PART_OF[name] != "turntable"
 
 

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
-from reelcare.core.drawing.machine import PART_OF, Equipment, WalkRoute
+from reelcare.core.drawing.machine import PART_OF, DrawnEquipment, WalkRoute
 from reelcare.core.wording import Words, count, said
 
 PARTS: dict[str, Words] = {
@@ -128,10 +128,10 @@ def stands(name: str, where: str, language: str = "en") -> str:
     return f"{said(POSITIONS.get(name, {'en': name}), language)} {said(how, language)}"
 
 
-def positions_of(lit: str, machine: Equipment, positions: Mapping[str, str], language: str = "en") -> list[str]:
+def positions_of(lit: str, machine: DrawnEquipment, positions: Mapping[str, str], language: str = "en") -> list[str]:
     """How one part stands, in all its positions.
 
-    >>> positions_of("gearbox", Equipment(), {"drive": "out", "gear range": "chosen"})
+    >>> positions_of("gearbox", DrawnEquipment(), {"drive": "out", "gear range": "chosen"})
     ['drive out', 'gear range chosen']
     """
     return [
@@ -141,7 +141,9 @@ def positions_of(lit: str, machine: Equipment, positions: Mapping[str, str], lan
     ]
 
 
-def every_position(machine: Equipment, positions: Mapping[str, str], language: str = "en") -> list[tuple[str, bool]]:
+def every_position(
+    machine: DrawnEquipment, positions: Mapping[str, str], language: str = "en"
+) -> list[tuple[str, bool]]:
     """All positions in words, in the order of the interlocks, and whether each is known."""
     return [
         (stands(name, positions.get(name, ""), language), bool(positions.get(name)))
@@ -170,7 +172,7 @@ def left_of(walk: WalkRoute, language: str = "en") -> str:
 
 
 def in_words(
-    machine: Equipment,
+    machine: DrawnEquipment,
     positions: Mapping[str, str],
     *,
     lit: str,
@@ -179,7 +181,7 @@ def in_words(
 ) -> str:
     """The picture as one line: where one is, how it stands there, and what comes next.
 
-    >>> in_words(Equipment(), {"pawl": "down"}, lit="pawl", walk=WalkRoute(("pawl", "gearbox"), 0))
+    >>> in_words(DrawnEquipment(), {"pawl": "down"}, lit="pawl", walk=WalkRoute(("pawl", "gearbox"), 0))
     "At the pawl, on the drum's flange, drawbar side (pawl down); 1 place to go; next: gearbox"
     """
     name, place = part(lit, language), said(PLACES.get(lit, {"en": ""}), language)

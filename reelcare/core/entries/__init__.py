@@ -26,11 +26,11 @@ from reelcare.core.entries.checks import (
     signatures_in,
     walk_of,
 )
-from reelcare.core.entries.corrections import Correction, Restored, cancelled, never_taken_back
+from reelcare.core.entries.corrections import Correction, Restored, cancelled, is_slip, never_taken_back
 from reelcare.core.entries.faults import Fault, PutRight, Release, Repair, Retest, fault_of
-from reelcare.core.entries.people import Enrolled, Recovered
+from reelcare.core.entries.people import Enrolled, Instructed, Recovered
 from reelcare.core.entries.runs import STOPPED_BY, Reading, Run
-from reelcare.core.entries.work import Measured, Service, SetPlanned, newest_figures
+from reelcare.core.entries.work import Assigned, Measured, Noted, NoteRead, Service, SetPlanned, newest_figures
 from reelcare.core.timestamps import kept, time_of, time_text
 
 KINDS: dict[str, type[Kind]] = {
@@ -50,11 +50,10 @@ def from_body(kind: str, body: Mapping[str, Json]) -> Kind:
 
 
 __all__ = [
-    "KINDS", "STOPPED_BY", "Answered", "Carded", "CarriedIn", "CarryDecision",
-    "CheckBegun", "CheckEnded", "Context", "Correction", "Draft",
-    "Enrolled", "Entry", "EntryError", "Fault", "GateSigned", "Json", "Kind", "Measured", "News", "Planned", "PutRight",
-    "Reading", "Recovered", "Release", "Repair", "Restored", "Retest", "Run", "Service", "SetPlanned", "Sheeted",
-    "UpdateScope", "WaitsFor",
-    "cancelled", "fault_of", "fields_of", "from_body", "given_in", "kept", "never_taken_back", "newest_figures",
-    "problems", "signatures_in", "time_of", "time_text", "to_body", "validate", "walk_of",
+    "KINDS", "STOPPED_BY", "Answered", "Assigned", "Carded", "CarriedIn", "CarryDecision", "CheckBegun", "CheckEnded",
+    "Context", "Correction", "Draft", "Enrolled", "Entry", "EntryError", "Fault", "GateSigned", "Instructed", "Json",
+    "Kind", "Measured", "News", "NoteRead", "Noted", "Planned", "PutRight", "Reading", "Recovered", "Release", "Repair",
+    "Restored", "Retest", "Run", "Service", "SetPlanned", "Sheeted", "UpdateScope", "WaitsFor",
+    "cancelled", "fault_of", "fields_of", "from_body", "given_in", "is_slip", "kept", "never_taken_back",
+    "newest_figures", "problems", "signatures_in", "time_of", "time_text", "to_body", "validate", "walk_of",
 ]  # fmt: skip

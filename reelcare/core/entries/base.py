@@ -180,6 +180,10 @@ class Context(Protocol):
         """When the machine was first carded."""
 
     @property
+    def fastest(self) -> int:
+        """The fastest that a hose comes home [mm/h], over a whole run."""
+
+    @property
     def roles(self) -> Mapping[str, str]:
         """Everybody enrolled now, with their role."""
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
+from datetime import datetime, timedelta
 from typing import ClassVar
 
 from reelcare.core import units
@@ -13,6 +14,8 @@ from reelcare.core.entries.carried import SHORTEST_WHY, CarriedIn
 from reelcare.core.entries.checks import Sheeted
 from reelcare.core.entries.faults import Fault
 from reelcare.core.entries.people import Enrolled
+from reelcare.core.entries.runs import Reading, Run
+from reelcare.core.entries.work import Measured, Noted, Service, SetPlanned
 from reelcare.core.people import Role
 from reelcare.core.state.fold_state import FoldState
 from reelcare.core.state.plans import Known
@@ -20,7 +23,11 @@ from reelcare.core.state.plans import Known
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Correction(Kind):
-    """An earlier entry taken back, with the reason. Both stay visible; only what follows from it changes."""
+    """An earlier entry taken back, with the reason. Both stay visible; only what follows from it changes.
+
+    One's own slip is cancelled by oneself within `SLIP`, while nothing was recorded after it (`is_slip`); everything
+    else takes a supervisor.
+    """
 
     kind: ClassVar[str] = "correction"
     least_role: ClassVar[Role] = "supervisor"
@@ -102,6 +109,21 @@ class Restored(Kind):
         """Nothing."""
         return None
 
+
+SLIP = timedelta(minutes=10)
+"""For how long somebody may cancel what they have just written (common practice, no source)."""
+
+
+def is_slip(entry: Entry, by: str, now: datetime) -> bool:
+    """Whether an entry is a person's own and so new that they may cancel it themselves, while nothing was recorded
+    after it: never a gate, an answer, a test, a hold or a release, nor what only a supervisor writes."""
+    if isinstance(entry.what, Fault) and entry.what.holds:
+        return False
+    return isinstance(entry.what, SLIPS) and entry.by == by and timedelta(0) <= now - entry.recorded <= SLIP
+
+
+SLIPS = (Reading, Run, Service, Measured, SetPlanned, Noted, Fault)
+"""What can be a slip."""
 
 KINDS: tuple[type[Kind], ...] = (Correction, Restored)
 

@@ -83,4 +83,39 @@ class Recovered(Kind):
         return None
 
 
-KINDS: tuple[type[Kind], ...] = (Enrolled, Recovered)
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Instructed(Kind):
+    """Somebody was shown a machine (`of` is its id, '' means all of them) by who writes it; it holds for so many
+    months. The entry itself is about no machine."""
+
+    kind: ClassVar[str] = "instruction"
+    least_role: ClassVar[Role] = "mechanic"
+    reaches: ClassVar[UpdateScope] = UpdateScope.NOTHING
+    news: ClassVar[News] = "good"
+    by_person: ClassVar[bool] = True
+    name: str
+    of: str = ""
+    valid: int = 12
+
+    def problems(self, context: Context) -> Iterator[str]:
+        """The person is enrolled, and the time can be."""
+        if self.name not in context.roles:
+            yield f"name: {self.name} is not enrolled{nearest(self.name, list(context.roles))}"
+        if not 1 <= self.valid <= MOST_MONTHS:
+            yield f"valid: {self.valid} months; from 1 to {MOST_MONTHS} is right"
+
+    def apply(self, state: FoldState, entry: Entry, known: Known) -> None:
+        """Nothing: it is about a person."""
+
+    def describe(self, system: units.System = "metric") -> str:
+        """Who, and for how long."""
+        return f"{self.name} instructed, for {self.valid} months"
+
+    def subject(self) -> str | None:
+        """Nothing."""
+        return None
+
+
+MOST_MONTHS = 120
+
+KINDS: tuple[type[Kind], ...] = (Enrolled, Recovered, Instructed)

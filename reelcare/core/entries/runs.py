@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from datetime import datetime, timedelta, tzinfo
-from typing import ClassVar
+from typing import ClassVar, Literal
 
 from reelcare.core import units
 from reelcare.core.entries.base import Context, Entry, Kind, News, UpdateScope
@@ -13,14 +13,19 @@ from reelcare.core.people import Role
 from reelcare.core.state import counters as counting
 from reelcare.core.state.counters import CounterChange, CounterName
 from reelcare.core.state.fold_state import FoldState
+from reelcare.core.state.machine_state import OpenNote
 from reelcare.core.state.plans import Known
 from reelcare.core.wording import nearest
 
 STOPPED_BY = ("end stop", "operator", "fault")
+HALF_WAY = ("operator", "fault")
+"""What a run was stopped by that can have left its hose out."""
 LONGEST_RUN = timedelta(days=7)
 MOST_PRESSURE = 4_000_000  # Pa; beyond what any hose of this trade bears
 MOST_SPEED = 500_000  # mm/h: 500 m/h
 MOST_METRES = 2_000_000  # mm: 2 km
+RAN_WHILE_HELD = "ran while it was held"
+MOST_LITRES = 10_000_000_000  # 10 million m3: more than any meter of this trade shows
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -58,6 +63,10 @@ class Reading(Kind):
         """The life total is settled."""
         state.take_reading(self, entry.happened)
 
+    def apply_told(self, state: FoldState, entry: Entry, known: Known) -> None:
+        """The same by somebody whom nobody here has accepted: it counts where it shows more."""
+        state.tell_reading(self, entry.happened)
+
     def describe(self, system: units.System = "metric") -> str:
         """What the counter shows.
 
@@ -79,7 +88,10 @@ class Run(Kind):
     """One pull-out and retrieve. `happened` of its entry is `ended`.
 
     metres [mm], planned_speed [mm/h], pressures [Pa], dwell [s]: how long it stood still as planned; `stopped_by` is
-    "end stop", "operator" or "fault".
+    "end stop", "operator" or "fault"; water that it gave [l], or what the meter showed at its end [l]; `home` is "yes"
+    or "no" where somebody said whether the hose came home. `doubts` are the signatures of the machine's checks that
+    were here and dated after now when it was recorded: a clock was ahead, and what was signed before the run is not
+    there for the next one.
     """
 
     kind: ClassVar[str] = "run"
@@ -98,6 +110,10 @@ class Run(Kind):
     stopped_by: str = ""
     notes: str = ""
     dwell: int | None = None
+    doubts: tuple[str, ...] = ()
+    volume: int | None = None
+    meter: int | None = None
+    home: Literal["", "yes", "no"] = ""
 
     def problems(self, context: Context) -> Iterator[str]:
         """Its figures can be, and no other run was at that time."""
@@ -117,6 +133,15 @@ class Run(Kind):
             yield f"metres: {self.metres / 1000:g} m is more than the card's hose ({hose:g} m)"
         elif self.metres > MOST_METRES:
             yield f"metres: {self.metres / 1000:g} m is longer than any hose"
+        hours = (self.ended - self.started).total_seconds() / 3600
+        if hours > 0 and self.metres > hours * context.fastest:
+            yield (
+                f"metres: {self.metres / 1000:g} m in {hours * 60:.0f} min is faster than a hose comes home "
+                f"({context.fastest / 1000:g} m/h at most); look at start and end"
+            )
+        for name, litres in (("volume", self.volume), ("meter", self.meter)):
+            if litres is not None and not 0 <= litres <= MOST_LITRES:
+                yield f"{name}: {litres / 1000:g} m3; between 0 and {MOST_LITRES // 1000} m3 is right"
         if self.planned_speed is not None and not 0 < self.planned_speed <= MOST_SPEED:
             yield f"planned speed: {self.planned_speed / 1000:g} m/h; between 0 and {MOST_SPEED // 1000} m/h is right"
         for name, value in (("inlet", self.inlet), ("gun", self.gun), ("drive loss", self.drive_loss)):
@@ -148,8 +173,25 @@ class Run(Kind):
             )
 
     def apply(self, state: FoldState, entry: Entry, known: Known) -> None:
-        """Counters go on, and checks that were passed are used up."""
-        state.take_run(self.started, self.ended, self.metres, known.zone)
+        """Counters go on, and checks that were passed are used up. One on a held machine is noted."""
+        self._end(state.take_run, state, entry, known)
+
+    def apply_told(self, state: FoldState, entry: Entry, known: Known) -> None:
+        """The same by somebody whom nobody here has accepted: its use stands beside what is signed for here."""
+        self._end(state.tell_run, state, entry, known)
+
+    def _end(self, take: Callable[..., None], state: FoldState, entry: Entry, known: Known) -> None:
+        if state.was_held_for_run(self.started, known.zone):
+            note = OpenNote(entry.id, RAN_WHILE_HELD, entry.happened, entry.by, near_miss=True)
+            state.add_note(note)
+        half_way = self.stopped_by in HALF_WAY and self.home != "yes"
+        over = min(self.ended, known.doubtful.get(entry.id, self.ended))
+        take(self.started, self.ended, self.metres, known.zone, half_way=half_way, over=over)
+
+    @property
+    def missed_stop(self) -> bool:
+        """Whether the hose came home, and the stop did not trip by itself."""
+        return self.home == "yes" and self.stopped_by in ("operator", "fault")
 
     def describe(self, system: units.System = "metric") -> str:
         """How far in how long, and how it ended."""
@@ -159,6 +201,12 @@ class Run(Kind):
             parts.append(f"{self.dwell / 60:.0f} min of it planned dwell")
         if self.stopped_by:
             parts.append(f"stopped by {self.stopped_by}")
+        if self.missed_stop:
+            parts.append("the hose was home")
+        if self.volume is not None:
+            parts.append(f"{self.volume / 1000:g} m3")
+        if self.meter is not None:
+            parts.append(f"meter {self.meter / 1000:g} m3")
         return ", ".join([*parts, *(one for one in (self.place, self.notes) if one)])
 
     def subject(self) -> str | None:

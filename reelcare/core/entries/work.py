@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
-from datetime import UTC, datetime
-from typing import ClassVar
+from datetime import UTC, date, datetime
+from typing import ClassVar, Literal
 
 from reelcare.core import units
 from reelcare.core.entries.base import Context, Entry, Json, Kind, News, UpdateScope
@@ -13,7 +13,9 @@ from reelcare.core.people import Role
 from reelcare.core.settings import measured_gun as measured
 from reelcare.core.settings.warning_codes import CODES, refused
 from reelcare.core.state.fold_state import FoldState
+from reelcare.core.state.machine_state import OpenNote
 from reelcare.core.state.plans import Known
+from reelcare.core.timestamps import day_of
 from reelcare.core.wording import nearest
 
 
@@ -130,13 +132,139 @@ class SetPlanned(Kind):
         return None
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Assigned(Kind):
+    """A line of the work list given to a person for a day: `item` is the plan's item id or the fault's id, `day` ISO
+    text. Without `to` it is nobody's any more."""
+
+    kind: ClassVar[str] = "given"
+    least_role: ClassVar[Role] = "supervisor"
+    reaches: ClassVar[UpdateScope] = UpdateScope.LIMITS
+    news: ClassVar[News] = "neutral"
+    item: str
+    to: str = ""
+    day: str = ""
+
+    def problems(self, context: Context) -> Iterator[str]:
+        """The line is there, the person is enrolled, and the day is to come."""
+        known = [item.id for item in context.plan.items] if context.plan is not None else []
+        is_fault = context.state is not None and context.state.fault(self.item) is not None
+        if self.item not in known and not is_fault:
+            yield f"{self.item}: neither an item of this machine's plan nor an open fault{nearest(self.item, known)}"
+        if self.to and self.to not in context.roles:
+            yield f"to: {self.to} is not enrolled{nearest(self.to, list(context.roles))}"
+        if not self.to:
+            return
+        try:
+            day = date.fromisoformat(self.day)
+        except ValueError:
+            yield f"day: {self.day!r} is not a day such as 2026-05-31"
+            return
+        if day < day_of(context.at, context.zone):
+            yield f"day: {day} is already past"
+
+    def apply(self, state: FoldState, entry: Entry, known: Known) -> None:
+        """The line is theirs."""
+        state.give(self.item, self.to, date.fromisoformat(self.day) if self.day else None)
+
+    def describe(self, system: units.System = "metric") -> str:
+        """What is given to whom, for when."""
+        what = self.item if len(self.item) < FAULT_ID else f"fault {self.item[-8:]}"
+        return f"{what} given to {self.to} for {self.day}" if self.to else f"{what} given to nobody"
+
+    def subject(self) -> str | None:
+        """Nothing."""
+        return None
+
+    def validate_content(self) -> None:
+        """Its day is one. Raises ValueError."""
+        if self.day:
+            date.fromisoformat(self.day)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Noted(Kind):
+    """A remark on a machine that is no fault: shown to the next person until it is read, or its day (ISO text) has
+    passed. A near miss goes to the supervisor's list, and needs no name."""
+
+    kind: ClassVar[str] = "note"
+    least_role: ClassVar[Role] = "operator"
+    reaches: ClassVar[UpdateScope] = UpdateScope.LIMITS
+    news: ClassVar[News] = "bad"
+    says: str
+    until: str = ""
+    near_miss: Literal["", "yes"] = ""
+
+    def problems(self, context: Context) -> Iterator[str]:
+        """It says something, and its day is to come."""
+        if not self.says:
+            yield "says: nothing; say it in a few words"
+        try:
+            day = date.fromisoformat(self.until) if self.until else None
+        except ValueError:
+            yield f"until: {self.until!r} is not a day such as 2026-05-31"
+            return
+        if day is not None and day < day_of(context.at, context.zone):
+            yield f"until: {day} is already past"
+
+    def apply(self, state: FoldState, entry: Entry, known: Known) -> None:
+        """It is to be read."""
+        state.add_note(OpenNote(entry.id, self.says, entry.happened, entry.by, self.until, bool(self.near_miss)))
+
+    def describe(self, system: units.System = "metric") -> str:
+        """What it says."""
+        return ("near miss: " if self.near_miss else "") + self.says + (f" (until {self.until})" if self.until else "")
+
+    def subject(self) -> str | None:
+        """Nothing."""
+        return None
+
+    def validate_content(self) -> None:
+        """Its day is one. Raises ValueError."""
+        if self.until:
+            date.fromisoformat(self.until)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class NoteRead(Kind):
+    """A note was read, and is shown no more; a near miss, and a run of a held machine, by a supervisor."""
+
+    kind: ClassVar[str] = "note read"
+    least_role: ClassVar[Role] = "operator"
+    reaches: ClassVar[UpdateScope] = UpdateScope.LIMITS
+    news: ClassVar[News] = "good"
+    by_person: ClassVar[bool] = True
+    note: str
+
+    def problems(self, context: Context) -> Iterator[str]:
+        """The note is there."""
+        notes = context.state.notes if context.state is not None else ()
+        if not any(one.id == self.note for one in notes):
+            yield f"{self.note}: no note of this machine that is to be read"
+
+    def apply(self, state: FoldState, entry: Entry, known: Known) -> None:
+        """It is shown no more."""
+        state.end_note(self.note)
+
+    def describe(self, system: units.System = "metric") -> str:
+        """Which one."""
+        return f"read note {self.note[-8:]}"
+
+    def subject(self) -> str | None:
+        """The note."""
+        return self.note
+
+
+FAULT_ID = 36
+"""Characters of a fault's id."""
+
 _OF_A_SET: tuple[tuple[str, str, units.Quantity], ...] = (
     ("pull_out", "out", "length"),
     ("planned_speed", "at", "speed"),
     ("inlet_pressure", "inlet", "pressure"),
 )
 
-KINDS: tuple[type[Kind], ...] = (Service, Measured, SetPlanned)
+KINDS: tuple[type[Kind], ...] = (Service, Measured, SetPlanned, Assigned, Noted, NoteRead)
 
 
 def newest_figures(entries: Iterable[Entry]) -> dict[str, measured.Figure]:

@@ -19,6 +19,7 @@ from typing import Literal
 
 from reelcare.core.evidence.baseline import LEARNT, MOST, STRANGE, Baseline, usual
 from reelcare.core.evidence.run_length import cusum_limit, ewma_limit
+from reelcare.core.text import _
 
 State = Literal["learning", "steady", "drifting"]
 RUN_LENGTH = 400.0
@@ -122,7 +123,7 @@ def _learn(
 ) -> tuple[Baseline | None, int, str]:
     """What is usual in a stretch, how many of its runs were learnt from, and why it cannot be said yet."""
     if before is not None and len(values) < AGAIN:
-        return None, 0, f"still learning: {len(values)} of {AGAIN} runs since the last service"
+        return None, 0, _("still learning: {n} of {wanted} runs since the last service", n=len(values), wanted=AGAIN)
     if before is not None and before.fits(values[:AGAIN]):
         learnt = before.softened()
         for value in values[:AGAIN]:
@@ -133,8 +134,10 @@ def _learn(
     many = len(known) + len(values)
     if many < LEARNT:
         if before is not None:
-            return None, 0, f"another level since the last service; learning it: {len(values)} of {LEARNT} runs"
-        return None, 0, f"still learning: {many} of {LEARNT} runs"
+            told = _("another level since the last service; learning it: {n} of {wanted} runs",
+                     n=len(values), wanted=LEARNT)  # fmt: skip
+            return None, 0, told
+        return None, 0, _("still learning: {n} of {wanted} runs", n=many, wanted=LEARNT)
     return _learn_anew(known, values, least)
 
 
@@ -145,15 +148,15 @@ def _learn_anew(known: list[float], values: Sequence[float], least: float) -> tu
         begin = [*known, *values[:first]][-MOST:]
         good = usual(begin, least)
         if len(good) < max(LEARNT, len(begin)) * 2 / 3:
-            why = f"still learning: only {len(good)} of {len(begin)} runs are alike"
+            why = _("still learning: only {good} of {n} runs are alike", good=len(good), n=len(begin))
             continue
         learnt = Baseline([begin[place] for place in good], least)
         if learnt.spread <= 1e-9 * max(1.0, abs(learnt.mean)):
-            why = "cannot say: the runs are all the same, so nothing tells how much is usual"
+            why = _("cannot say: the runs are all the same, so nothing tells how much is usual")
         elif learnt.enough:
             return learnt, first, ""
         else:
-            why = f"still learning: {len(begin)} runs, which go together, so that more are needed"
+            why = _("still learning: {n} runs, which go together, so that more are needed", n=len(begin))
     return None, 0, why
 
 

@@ -9,6 +9,8 @@ from __future__ import annotations
 import math
 from statistics import NormalDist
 
+from reelcare.core.text import _
+
 NORMAL = NormalDist()
 _SMALL = 1e-300
 
@@ -60,12 +62,12 @@ def chi_square_at(part: float, freedom: float) -> float:
     12.5916
     """
     if not 0 < part < 1:
-        raise ValueError(f"{part:g}: a chance between 0 and 1 is right")
+        raise ValueError(_("{part:g}: a chance between 0 and 1 is right", part=part))
     # Newton's steps from the cube root's normal approximation (Wilson & Hilferty 1931), halving where one leads outside
     low, high = 0.0, math.inf
     at = freedom * max(1 - 2 / (9 * freedom) + NORMAL.inv_cdf(part) * math.sqrt(2 / (9 * freedom)), 0.05) ** 3
     half = freedom / 2
-    for _ in range(200):
+    for _step in range(200):
         off = chi_square_below(at, freedom) - part
         low, high = (at, high) if off < 0 else (low, at)
         density = math.exp((half - 1) * math.log(at / 2) - at / 2 - math.lgamma(half)) / 2
@@ -120,13 +122,13 @@ def student_at(part: float, freedom: float) -> float:
     2.228139
     """
     if not 0 < part < 1:
-        raise ValueError(f"{part:g}: a chance between 0 and 1 is right")
+        raise ValueError(_("{part:g}: a chance between 0 and 1 is right", part=part))
     if part > 0.5:
         return -student_at(1 - part, freedom)
     low, high = -1.0, 0.0
     while student_below(low, freedom) > part:
         low, high = 2 * low, low
-    for _ in range(200):
+    for _step in range(200):
         middle = (low + high) / 2
         if high - low < 1e-13 * max(-low, 1.0):
             break

@@ -13,6 +13,8 @@ from datetime import datetime
 from statistics import fmean, median
 from typing import Literal
 
+from reelcare.core.text import _, mark
+
 By = Literal["field", "operator", "wind"]
 EITHER_SIDE = 8
 """Runs on either side, at the least."""
@@ -42,7 +44,8 @@ class Explained:
 
     def says(self) -> str:
         """Where it differs, in words."""
-        return {"field": f"in field {self.side}", "operator": f"with {self.side}", "wind": f"in {self.side}"}[self.by]
+        told = {"field": mark("in field {side}"), "operator": mark("with {side}"), "wind": mark("in more wind")}
+        return _(told[self.by], side=self.side)
 
 
 def explanations(runs: Sequence[Seen]) -> list[tuple[Explained, list[float]]]:

@@ -9,7 +9,6 @@ drift holds nothing by itself: it says what to look at.
 from __future__ import annotations
 
 import math
-import re
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime
@@ -23,9 +22,11 @@ from reelcare.core.evidence.gauges import least_spread
 from reelcare.core.hydraulics import drum as drums
 from reelcare.core.machine.card import Card
 from reelcare.core.service.plan import Plan
+from reelcare.core.text import _, in_english, mark, plural
 
 Name = Literal["speed", "gun pressure", "flow", "drive loss"]
 NAMES: tuple[Name, ...] = ("speed", "gun pressure", "flow", "drive loss")
+"""Each signal; its name is a text, too."""
 
 PARTS: dict[Name, tuple[str, ...]] = {
     "speed": ("drive", "chain", "gearbox", "compensation", "drum"),
@@ -35,18 +36,25 @@ PARTS: dict[Name, tuple[str, ...]] = {
 }
 """The parts whose service or repair begins a signal anew, and that a drift points to (common practice, no source)."""
 LOOK: dict[tuple[Name, int], tuple[str, ...]] = {
-    ("speed", -1): ("belt tension", "turbine strainer", "bearings of the drive", "chain"),
-    ("speed", 1): ("speed compensation", "the speed as it was set"),
-    ("gun pressure", -1): ("the hose, for leaks", "strainer", "the gauges against a test gauge"),
-    ("gun pressure", 1): ("the gauges against a test gauge", "nozzle, for a blockage"),
-    ("flow", 1): ("nozzle bore against a gauge",),
-    ("flow", -1): ("nozzle, for a blockage", "the gauges against a test gauge"),
-    ("drive loss", 1): ("turbine strainer", "turbine or bellows, bearing and seal", "gear range"),
-    ("drive loss", -1): ("belt slip", "the gauges against a test gauge"),
+    ("speed", -1): (mark("belt tension"), mark("turbine strainer"), mark("bearings of the drive"), mark("chain")),
+    ("speed", 1): (mark("speed compensation"), mark("the speed as it was set")),
+    ("gun pressure", -1): (mark("the hose, for leaks"), mark("strainer"), mark("the gauges against a test gauge")),
+    ("gun pressure", 1): (mark("the gauges against a test gauge"), mark("nozzle, for a blockage")),
+    ("flow", 1): (mark("nozzle bore against a gauge"),),
+    ("flow", -1): (mark("nozzle, for a blockage"), mark("the gauges against a test gauge")),
+    ("drive loss", 1): (mark("turbine strainer"), mark("turbine or bellows, bearing and seal"), mark("gear range")),
+    ("drive loss", -1): (mark("belt slip"), mark("the gauges against a test gauge")),
 }
 """What to look at when a signal goes down (-1) or up (1) (common practice, no source)."""
 LEAST_HOURS, LEAST_METRES = 0.5, 20
 """Runs shorter than that tell nothing of the speed."""
+
+
+WAYS: dict[tuple[bool, bool], str] = {
+    (True, False): mark("short of plan"), (True, True): mark("over plan"),
+    (False, False): mark("under what is usual"), (False, True): mark("over what is usual"),
+}  # fmt: skip
+"""Where a signal has gone: by whether it is the speed, and whether it rose."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -82,34 +90,39 @@ class Signal:
 
     def says(self) -> str:
         """The signal in a sentence."""
+        name, look = _(self.name), _(" and ").join(_(one) for one in self.look_at[:2])
         if self.state == "learning":
-            return f"{self.name}: {self.chart.why or 'no run tells of it'}"
+            return f"{name}: {self.chart.why or _('no run tells of it')}"
         if self.explained is not None:
             by = _percent(self.explained.size)
-            return (
-                f"{self.name} is {abs(by):.0f} % {'more' if by > 0 else 'less'} {self.explained.says()} "
-                f"({_runs(self.explained.runs)}): that explains the change, nothing else shows"
-            )
+            return _(
+                "{signal} is {percent:.0f} % {way} {where} ({runs}): that explains the change, nothing else shows",
+                signal=name, percent=abs(by), way=_("more") if by > 0 else _("less"), where=self.explained.says(),
+                runs=_runs(self.explained.runs),
+            )  # fmt: skip
         if self.state == "steady" or self.change is None:
-            return f"{self.name} has been as usual for {_runs(len(self.seen))}"
-        way = {"speed": ("short of plan", "over plan")}.get(self.name, ("under what is usual", "over what is usual"))
-        look = " and ".join(self.look_at[:2])
-        sure = f" (± {self.span:.0f})"
-        since = f", since {self.since:%Y-%m-%d}" if self.since else ""
-        off = f"{abs(self.change):.0f} %{sure} {way[self.change > 0]}"
-        return f"{self.name} has been {off} for {_runs(self.runs)}{since}: look at {look}"
+            return _("{signal} has been as usual for {runs}", signal=name, runs=_runs(len(self.seen)))
+        way, day = WAYS[self.name == "speed", self.change > 0], "" if self.since is None else f"{self.since:%Y-%m-%d}"
+        return _(
+            "{signal} has been {percent:.0f} % (± {span:.0f}) {way} for {runs}{since}: look at {look}",
+            signal=name, percent=abs(self.change), span=self.span, way=_(way), runs=_runs(self.runs),
+            since=_(", since {day}", day=day) if day else "", look=look,
+        )  # fmt: skip
+
+    def kept(self) -> str:
+        """The sentence as an entry keeps it: in English."""
+        with in_english():
+            return self.says()
 
     def is_told_by(self, sentence: str) -> bool:
-        """Whether a sentence tells of this signal, be its figures those of an earlier run."""
-        return _without_figures(sentence) == _without_figures(self.says())
+        """Whether a sentence that an entry kept tells of this signal, be its figures those of an earlier run: by the
+        signal's name, and the way it went."""
+        over = WAYS[self.name == "speed", True]
+        return sentence.startswith(f"{self.name} ") and (over in sentence) == ((self.change or 0.0) > 0)
 
 
 def _runs(many: int) -> str:
-    return f"{many} run" + ("s" if many != 1 else "")
-
-
-def _without_figures(sentence: str) -> str:
-    return re.sub(r"\d+", "", sentence).replace(" runs", " run")
+    return plural("{n} run", "{n} runs", many)
 
 
 def residual(name: Name, run: e.Run, card: Card) -> float | None:

@@ -22,6 +22,7 @@ from reelcare.core.forecast.usage_history import Use
 from reelcare.core.forecast.usage_rate import Pace, pace, why_no_pace
 from reelcare.core.machine.card import Season
 from reelcare.core.scales import SCALES, ScalePoint, Threshold
+from reelcare.core.text import _
 
 __all__ = ["Forecast", "Pace", "Use", "forecast", "in_season", "open_days", "pace", "season_days", "why_none"]
 
@@ -41,7 +42,7 @@ def forecast(thresholds: Sequence[Threshold], now: ScalePoint, speed: Pace | Non
     certain: int | None = None
     courses: list[Course] = []
     unknown = False
-    for by, _, limit, _ in thresholds:
+    for by, _used, limit, _due in thresholds:
         scale = SCALES.index(by)
         left = limit - here[scale]
         if left <= 0:
@@ -64,7 +65,7 @@ def forecast(thresholds: Sequence[Threshold], now: ScalePoint, speed: Pace | Non
 
 def why_none(use: Use, today: date, season: Season, speed: Pace | None) -> str:
     """Why `forecast` is None, for a person."""
-    return why_no_pace(use, today, season) if speed is None else "not within the years that can be foreseen"
+    return why_no_pace(use, today, season) if speed is None else _("not within the years that can be foreseen")
 
 
 def _sooner(days: int | None, certain: int | None) -> int | None:

@@ -31,6 +31,7 @@ from reelcare.core.forecast.seasonal_profile import (
 from reelcare.core.forecast.usage_history import Use, of_use
 from reelcare.core.forecast.weeks import USUAL_RUN, Triple, UsageWeek, alike, average, condensed, one_run, weeks_of
 from reelcare.core.machine.card import Season
+from reelcare.core.text import _, mark
 
 LEVEL_OFF = 0.29
 """How far the level usually is off the mean, as a part of it."""
@@ -45,6 +46,10 @@ TOGETHER = 0.9
 TOGETHER_WEEKS = 10
 WEEKS_TOGETHER = 26
 """How many weeks back it is looked at how closely they go."""
+MONTHS = (
+    mark("January"), mark("February"), mark("March"), mark("April"), mark("May"), mark("June"), mark("July"),
+    mark("August"), mark("September"), mark("October"), mark("November"), mark("December"),
+)  # fmt: skip
 FEW_DAYS = 28
 """Days of the season that must be known before a forecast is made while it is closed."""
 _NEXT = ((1 - math.exp(-7 / LASTS)) / (7 / LASTS)) ** 2
@@ -137,8 +142,9 @@ def why_no_pace(use: Use, today: date, season: Season) -> str:
     """
     season = of_use(use, season)
     if season.opens is not None and not in_season(season, today):
-        return f"cannot say before {date(2000, int(season.opens[:2]), 1):%B}"
-    return "cannot say before a week of work is known"
+        month = MONTHS[int(season.opens[:2]) - 1]
+        return _("cannot say before {month}", month=_(month))
+    return _("cannot say before a week of work is known")
 
 
 def neighbours(known: Mapping[str, tuple[Use, Season]], today: date) -> Neighbours:

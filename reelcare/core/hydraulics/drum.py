@@ -14,6 +14,8 @@ from dataclasses import dataclass
 from functools import cached_property
 from typing import NamedTuple
 
+from reelcare.core.text import _
+
 MECHANICAL_LEAVES, ELECTRONIC_LEAVES = 0.15, 0.05
 """How far two readings of the speed may differ with each kind of compensation (published: French extension sheet on
 reel machines, 2017; a machine beyond is out of adjustment)."""
@@ -59,9 +61,14 @@ class Wind:
         for name in ("core_diameter", "outside", "packing"):
             value = getattr(self, name)
             if not (math.isfinite(value) and value > 0):
-                raise DrumError(f"{name}: {value:g} cannot be; more than nothing is right")
+                raise DrumError(_("{name}: {value:g} cannot be; more than nothing is right", name=name, value=value))
         if not (math.isfinite(self.coils_per_layer) and self.coils_per_layer >= 1):
-            raise DrumError(f"coils_per_layer: {self.coils_per_layer:g} cannot be; one or more is right")
+            raise DrumError(
+                _(
+                    "coils_per_layer: {coils_per_layer:g} cannot be; one or more is right",
+                    coils_per_layer=self.coils_per_layer,
+                )
+            )
 
     def radius(self, layer: int) -> float:
         """Centre-line radius [m] of a layer, from 1.
@@ -191,25 +198,33 @@ def fit(readings: Sequence[tuple[float, float]], outside: float, coils_per_layer
     (1.6, 0.92)
     """
     if len(readings) < 3:
-        raise DrumError(f"metres against turns: three or more readings are needed, not {len(readings)}")
+        raise DrumError(
+            _("metres against turns: three or more readings are needed, not {readings}", readings=len(readings))
+        )
     if any(not (math.isfinite(t) and math.isfinite(m)) or t < 0 or m < 0 for t, m in readings):
-        raise DrumError("metres against turns: every reading is nothing or more")
+        raise DrumError(_("metres against turns: every reading is nothing or more"))
     # metres = pi (core + outside) turns + 2 pi packing outside lifts, with lifts = the sum over turns of (layer - 1)
     rows = [(turns, _lifts(turns, coils_per_layer), metres) for turns, metres in readings]
-    if not any(lifts > 0 for _, lifts, _ in rows):
-        raise DrumError("metres against turns: no reading from a second layer, so packing cannot be told")
-    tt = sum(t * t for t, _, _ in rows)
-    tl = sum(t * lifts for t, lifts, _ in rows)
-    ll = sum(lifts * lifts for _, lifts, _ in rows)
-    tm = sum(t * m for t, _, m in rows)
-    lm = sum(lifts * m for _, lifts, m in rows)
+    if not any(lifts > 0 for _turns, lifts, _m in rows):
+        raise DrumError(_("metres against turns: no reading from a second layer, so packing cannot be told"))
+    tt = sum(t * t for t, _lifted, _m in rows)
+    tl = sum(t * lifts for t, lifts, _m in rows)
+    ll = sum(lifts * lifts for _turns, lifts, _m in rows)
+    tm = sum(t * m for t, _lifted, m in rows)
+    lm = sum(lifts * m for _turns, lifts, m in rows)
     bottom = tt * ll - tl * tl
     if bottom <= 1e-12 * tt * ll:
-        raise DrumError("metres against turns: the readings lie too close together to tell core and packing apart")
+        raise DrumError(_("metres against turns: the readings lie too close together to tell core and packing apart"))
     first, second = (ll * tm - tl * lm) / bottom, (tt * lm - tl * tm) / bottom
     core, packing = first / math.pi - outside, second / (2 * math.pi * outside)
     if core <= 0 or not 0.5 <= packing <= 1.5:
-        raise DrumError(f"metres against turns: they would make a core of {core:.2f} m and a packing of {packing:.2f}")
+        raise DrumError(
+            _(
+                "metres against turns: they would make a core of {core:.2f} m and a packing of {packing:.2f}",
+                core=core,
+                packing=packing,
+            )
+        )
     left = sum((m - first * t - second * lifts) ** 2 for t, lifts, m in rows)
     scatter = math.sqrt(left / (len(rows) - 2))
     return Fit(

@@ -10,6 +10,8 @@ from __future__ import annotations
 import math
 from typing import NamedTuple
 
+from reelcare.core.text import _
+
 GRAVITY = 9.80665
 """Standard acceleration of gravity [m/s2] (3rd CGPM, 1901)."""
 TURBULENT_FROM = 2040.0
@@ -35,7 +37,7 @@ def water(temperature: float = 20.0) -> Water:
     (998.2, 1.002)
     """
     if not 0 <= temperature <= 60:
-        raise ValueError(f"water at {temperature:g} degC: between 0 and 60 is right")
+        raise ValueError(_("water at {temperature:g} degC: between 0 and 60 is right", temperature=temperature))
     t = temperature
     above = 999.83952 + t * (
         16.945176 + t * (-7.9870401e-3 + t * (-46.170461e-6 + t * (105.56302e-9 - t * 280.54253e-12)))
@@ -72,15 +74,15 @@ def friction_factor(number: float, roughness: float = 0.0) -> float:
     (0.064, 0.020459)
     """
     if not (number > 0 and math.isfinite(number)):
-        raise ValueError(f"Reynolds number {number:g}: a positive number is right")
+        raise ValueError(_("Reynolds number {number:g}: a positive number is right", number=number))
     if not 0 <= roughness <= 0.1:
-        raise ValueError(f"relative roughness {roughness:g}: between 0 and 0.1 is right")
+        raise ValueError(_("relative roughness {roughness:g}: between 0 and 0.1 is right", roughness=roughness))
     if number < TURBULENT_FROM:
         return 64 / number
     rough, viscous = roughness / 3.7, 2.51 / number
     # Haaland's formula is within 2 %; from there three steps of Newton reach the end of a float
     x = -1.8 * math.log10(rough**1.11 + 6.9 / number)
-    for _ in range(20):
+    for _step in range(20):
         inside = rough + viscous * x
         step = (x + 2 * math.log10(inside)) / (1 + 2 * viscous / (inside * math.log(10)))
         x -= step

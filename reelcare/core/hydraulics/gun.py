@@ -10,6 +10,7 @@ import math
 from typing import NamedTuple
 
 from reelcare.core.hydraulics.friction import Water, water
+from reelcare.core.text import _
 
 DISCHARGE = 0.95
 """Discharge coefficient of a nozzle, where none is measured: the upper end of 0.90 to 0.95, the ratio of actual to
@@ -60,13 +61,13 @@ def discharge_from(measured: list[tuple[float, float]], bore: float, fluid: Wate
     [0.95, 0.0]
     """
     if not measured or min(min(pair) for pair in measured) <= 0:
-        raise ValueError("flow and pressure of the gun: at least one pair above nothing is right")
-    full = [flow_through(bore, pressure, 1.0, fluid) for _, pressure in measured]
+        raise ValueError(_("flow and pressure of the gun: at least one pair above nothing is right"))
+    full = [flow_through(bore, pressure, 1.0, fluid) for _flow, pressure in measured]
     square = sum(one**2 for one in full)
-    fitted = sum(one * flow for one, (flow, _) in zip(full, measured, strict=True)) / square
+    fitted = sum(one * flow for one, (flow, _pressure) in zip(full, measured, strict=True)) / square
     if len(measured) < 2:
         return fitted, math.inf
-    left = sum((flow - fitted * one) ** 2 for one, (flow, _) in zip(full, measured, strict=True))
+    left = sum((flow - fitted * one) ** 2 for one, (flow, _pressure) in zip(full, measured, strict=True))
     return fitted, math.sqrt(left / (len(measured) - 1) / square)
 
 
@@ -113,8 +114,8 @@ def widest_spacing(radius: float, wind: float) -> Spacing:
     [70.0, 75.0]
     """
     if wind < 0:
-        raise ValueError(f"wind of {wind:g} m/s: nothing or more is right")
-    _, ring, tapered = next(row for row in WIND_ROWS if wind / MPH <= row[0] + 1e-9)
+        raise ValueError(_("wind of {wind:g} m/s: nothing or more is right", wind=wind))
+    ring, tapered = next(row[1:] for row in WIND_ROWS if wind / MPH <= row[0] + 1e-9)
     return Spacing(2 * radius * ring, 2 * radius * tapered)
 
 

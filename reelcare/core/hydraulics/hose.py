@@ -13,6 +13,7 @@ from dataclasses import dataclass
 from typing import NamedTuple
 
 from reelcare.core.hydraulics.friction import GRAVITY
+from reelcare.core.text import _
 
 POLYETHYLENE = 950.0
 """Density of polyethylene [kg/m3] (handbook value, from memory)."""
@@ -136,7 +137,9 @@ def strength_left(temperature: float) -> float:
     for most, left in HOT_STEPS:
         if hot <= most + 1e-9:
             return left
-    raise TooHot(f"a hose at {temperature:g} degC: no published strength above 60 degC; let it cool")
+    raise TooHot(
+        _("a hose at {temperature:g} degC: no published strength above 60 degC; let it cool", temperature=temperature)
+    )
 
 
 def allowable_pull(
@@ -173,7 +176,12 @@ def pressure_left(temperature: float) -> float:
         if temperature <= warm:
             return kept + (left - kept) * (temperature - before) / (warm - before)
         before, kept = warm, left
-    raise TooHot(f"a hose at {temperature:g} degC: no published pressure factor above 40 degC; let it cool")
+    raise TooHot(
+        _(
+            "a hose at {temperature:g} degC: no published pressure factor above 40 degC; let it cool",
+            temperature=temperature,
+        )
+    )
 
 
 def rated_pressure(outside: float, inside: float, material: str, temperature: float = 20.0) -> float | None:
@@ -290,10 +298,24 @@ def read_path(length: float, bends: Sequence[Bend]) -> Path:
     done = 0.0
     for number, bend in enumerate(sorted(bends), 1):
         if bend.length <= 0 or not math.isfinite(bend.turns):
-            raise ValueError(f"bend {number}: a length above nothing and a turn in degrees are right")
+            raise ValueError(_("bend {number}: a length above nothing and a turn in degrees are right", number=number))
         if bend.begins < done - 1e-9:
-            raise ValueError(f"bend {number}: begins at {bend.begins:g} m, before the one before it ends ({done:g} m)")
+            raise ValueError(
+                _(
+                    "bend {number}: begins at {begins:g} m, before the one before it ends ({done:g} m)",
+                    number=number,
+                    begins=bend.begins,
+                    done=done,
+                )
+            )
         done = bend.begins + bend.length
         if done > length + 1e-9:
-            raise ValueError(f"bend {number}: ends at {done:g} m; only {length:g} m are pulled out")
+            raise ValueError(
+                _(
+                    "bend {number}: ends at {done:g} m; only {length:g} m are pulled out",
+                    number=number,
+                    done=done,
+                    length=length,
+                )
+            )
     return Path(length, tuple(sorted(bends)))

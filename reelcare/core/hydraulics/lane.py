@@ -12,6 +12,7 @@ from typing import Literal, NamedTuple
 from reelcare.core.hydraulics import gun
 from reelcare.core.hydraulics.pressure_profile import Line, NotFed
 from reelcare.core.hydraulics.pump import FixedInlet, Supply
+from reelcare.core.text import _, mark
 
 Where = Literal["pull-out", "half-way", "home"]
 PARTS: tuple[tuple[Where, float], ...] = (("pull-out", 1.0), ("half-way", 0.5), ("home", 0.0))
@@ -77,18 +78,19 @@ def run_along(
         flow = gun.flow_through(nozzle, at_gun, discharge, line.fluid)
     if flow is None:
         if supply is None or nozzle is None:
-            raise ValueError("a run: two of flow, gun pressure, nozzle and supply are needed")
+            raise ValueError(_("a run: two of flow, gun pressure, nozzle and supply are needed"))
         flow, at_gun = line.feed(supply, nozzle, discharge)
     elif at_gun is None and supply is not None:
         at_gun = supply.pressure(flow) - line.between(flow)
         if at_gun <= 0:
-            raise NotFed(
-                f"the inlet does not carry this flow: {line.between(flow) / 1e5:.2f} bar are lost on the way, "
-                f"{supply.pressure(flow) / 1e5:.2f} bar come in; less flow, or more pressure"
+            says = mark(
+                "{needed} are lost on the way, and {comes} come in: the inlet does not carry this flow; less flow, or "
+                "more pressure"
             )
+            raise NotFed(says, line.between(flow), supply.pressure(flow))
     elif at_gun is None:
         if nozzle is None:
-            raise ValueError("a run: two of flow, gun pressure, nozzle and supply are needed")
+            raise ValueError(_("a run: two of flow, gun pressure, nozzle and supply are needed"))
         at_gun = gun.pressure_for(flow, nozzle, discharge, line.fluid)
         supply = None
     else:

@@ -15,13 +15,19 @@ from typing import Literal
 from reelcare.core.hydraulics import friction, gun
 from reelcare.core.hydraulics.friction import GRAVITY, Allowance, Water
 from reelcare.core.hydraulics.pump import FixedInlet, Supply
+from reelcare.core.text import _, mark
 
 COOL = friction.water()
 """Water at 20 degC."""
 
 
 class NotFed(ValueError):
-    """An inlet that cannot bring water to the gun: the message names what it would need."""
+    """An inlet that cannot bring water to the gun: `says` has the fields of what is needed and what comes [Pa]."""
+
+    def __init__(self, says: str, needed: float, comes: float) -> None:
+        bars = {"needed": f"{needed / 1e5:.2f} bar", "comes": f"{comes / 1e5:.2f} bar"}
+        super().__init__(_(says, **bars))
+        self.says, self.needed, self.comes = says, needed, comes
 
 
 @dataclass(frozen=True, slots=True)
@@ -105,11 +111,8 @@ class Line:
         """The same, for a supply whose pressure falls as the flow rises. Raises NotFed."""
         left = supply.shut_off - self.drive_loss - self.lift
         if left <= 0:
-            needed = (self.drive_loss + self.lift) / 1e5
-            raise NotFed(
-                f"an inlet of {supply.shut_off / 1e5:.2f} bar does not reach the gun; drive and rise take "
-                f"{needed:.2f} bar"
-            )
+            says = mark("drive and rise take {needed}; an inlet of {comes} does not reach the gun")
+            raise NotFed(says, self.drive_loss + self.lift, supply.shut_off)
         taken = self.drive_loss + self.lift
         flow = _zero(
             lambda flow: (

@@ -11,6 +11,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Protocol
 
+from reelcare.core.text import _, plural
+
 
 class PumpError(ValueError):
     """A pump that cannot be as it is said: the message names what is wrong, and what would be right."""
@@ -136,15 +138,20 @@ def curve_problem(points: Sequence[tuple[float, float]]) -> str:
     'pressure rises from 5 bar to 6 bar as the flow rises to 36 m3/h; a pump gives less pressure at more flow'
     """
     if not 2 <= len(points) <= 3:
-        return f"{len(points)} points; two or three are right, each a flow and its pressure"
+        return plural(
+            "{n} point; two or three are right, each a flow and its pressure",
+            "{n} points; two or three are right, each a flow and its pressure", len(points),
+        )  # fmt: skip
     for (flow, pressure), (more, after) in itertools.pairwise(points):
         if more <= flow:
-            return f"the flow goes from {flow * 3600:g} m3/h to {more * 3600:g} m3/h; rising flows are right"
+            return _("the flow goes from {flow:g} m3/h to {more:g} m3/h; rising flows are right",
+                     flow=flow * 3600, more=more * 3600)  # fmt: skip
         if after > pressure:
-            return (
-                f"pressure rises from {pressure / 1e5:g} bar to {after / 1e5:g} bar as the flow rises to "
-                f"{more * 3600:g} m3/h; a pump gives less pressure at more flow"
-            )
+            return _(
+                "pressure rises from {before:g} bar to {after:g} bar as the flow rises to {flow:g} m3/h; "
+                "a pump gives less pressure at more flow",
+                before=pressure / 1e5, after=after / 1e5, flow=more * 3600,
+            )  # fmt: skip
     return ""
 
 

@@ -13,6 +13,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import NamedTuple
 
+from reelcare.core.text import _
+
 
 class CatchError(ValueError):
     """Catches that nothing can be told from."""
@@ -44,12 +46,12 @@ def low_quarter(catches: Sequence[float]) -> float:
 
 def _mean(catches: Sequence[float]) -> float:
     if len(catches) < 4:
-        raise CatchError(f"{len(catches)} catches: four or more are needed")
+        raise CatchError(_("{catches} catches: four or more are needed", catches=len(catches)))
     if any(not math.isfinite(one) or one < 0 for one in catches):
-        raise CatchError("catches: every one is nothing or more")
+        raise CatchError(_("catches: every one is nothing or more"))
     mean = sum(catches) / len(catches)
     if mean <= 0:
-        raise CatchError("catches: all cans were dry")
+        raise CatchError(_("catches: all cans were dry"))
     return mean
 
 
@@ -65,11 +67,13 @@ class Transect:
 
     def __post_init__(self) -> None:
         if not self.left or not self.right:
-            raise CatchError("catches: at least one can on each side of the hose")
+            raise CatchError(_("catches: at least one can on each side of the hose"))
         if not (self.step > 0 and math.isfinite(self.step) and 0 <= self.first <= 10 * self.step):
-            raise CatchError(f"cans: first at {self.first:g} m, {self.step:g} m apart cannot be")
+            raise CatchError(
+                _("cans: first at {first:g} m, {step:g} m apart cannot be", first=self.first, step=self.step)
+            )
         if any(not math.isfinite(one) or one < 0 for one in (*self.left, *self.right)):
-            raise CatchError("catches: every one is nothing or more")
+            raise CatchError(_("catches: every one is nothing or more"))
 
     def at(self, aside: float) -> float:
         """The catch at a distance from the hose [m], right of it positive; straight between cans.
@@ -115,7 +119,7 @@ def overlap(transect: Transect, spacing: float) -> Even:
     (1.0, (5.0, 5.0, 5.0, 5.0))
     """
     if not (math.isfinite(spacing) and spacing > 2 * transect.first):
-        raise CatchError(f"lanes {spacing:g} m apart: more than the first cans' distance is right")
+        raise CatchError(_("lanes {spacing:g} m apart: more than the first cans' distance is right", spacing=spacing))
     caught = []
     for side, count in ((-1, len(transect.left)), (1, len(transect.right))):
         places = [transect.first + transect.step * number for number in range(count + int(spacing / transect.step) + 1)]
@@ -150,5 +154,5 @@ def best_spacing(transect: Transect, *, step: float = 1.0) -> Even:
         if spacing > 2 * transect.first and spacing / transect.step >= 4:
             tried.append(overlap(transect, spacing))
     if not tried:
-        raise CatchError("cans: too few on each side to look for a spacing")
+        raise CatchError(_("cans: too few on each side to look for a spacing"))
     return max(tried, key=lambda one: (round(one.coefficient, 9), one.spacing))

@@ -130,6 +130,21 @@ class Road:
 
 
 @dataclass(frozen=True, slots=True)
+class Equipment:
+    """What else is on the machine: a device that injects into the water, and a pump of its own."""
+
+    injection: bool | None = None
+    pump: bool | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Control:
+    """An electronic speed control: the least voltage of its battery under load [V]."""
+
+    battery: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
 class Season:
     """When the machine works ("MM-DD") and how much in a year, as planned [h, m]."""
 
@@ -140,6 +155,15 @@ class Season:
 
 
 @dataclass(frozen=True, slots=True)
+class InUse:
+    """What the counters were on the day since which the machine is in use [h, m, runs]."""
+
+    hours: float | None = None
+    metres: float | None = None
+    runs: int | None = None
+
+
+@dataclass(frozen=True, slots=True)
 class Card:
     """One machine's particulars."""
 
@@ -147,6 +171,7 @@ class Card:
     name: str = ""
     place: str = ""
     in_use_since: date | None = None
+    in_use: InUse = field(default_factory=InUse)
     drum: Drum = field(default_factory=Drum)
     hose: Hose = field(default_factory=Hose)
     drive: Drive = field(default_factory=Drive)
@@ -156,7 +181,11 @@ class Card:
     cart: Cart = field(default_factory=Cart)
     pump: Pump = field(default_factory=Pump)
     road: Road = field(default_factory=Road)
+    equipment: Equipment = field(default_factory=Equipment)
+    control: Control = field(default_factory=Control)
     season: Season = field(default_factory=Season)
+    parts: Mapping[str, str] = field(default_factory=dict)
+    """Part numbers, by the item of the plan that needs them."""
 
     def has(self, need: str) -> bool:
         """Whether a question that needs this is asked of the machine: the card says so, or is silent. With " or " one
@@ -215,6 +244,8 @@ _FLAGS = {
     "road.brakes": ("road", "brakes"),
     "pto": ("drive", "pto"),
     "crank": ("drive", "crank"),
+    "injection": ("equipment", "injection"),
+    "pump": ("equipment", "pump"),
     "drive.stop_frees_winding": ("drive", "stop_frees_winding"),
     "legs.with_cart": ("legs", "with_cart"),
 }
@@ -232,7 +263,8 @@ NEEDS: tuple[str, ...] = (
 
 _ROOMS: dict[str, type[Any]] = {
     "drum": Drum, "hose": Hose, "drive": Drive, "legs": Legs, "jack": Jack, "compensation": Compensation,
-    "cart": Cart, "pump": Pump, "road": Road, "season": Season,
+    "in_use": InUse, "cart": Cart, "pump": Pump, "road": Road, "equipment": Equipment, "control": Control,
+    "season": Season,
 }  # fmt: skip
 
 _READERS: dict[str, Reader] = {
@@ -272,11 +304,19 @@ _READERS: dict[str, Reader] = {
     "pump.motor_efficiency": bare(0.05, 1, "a part, as in 0.9"),
     "road.lights": flag,
     "road.brakes": flag,
+    "in_use.hours": bare(0, 200_000, "hours on the counter"),
+    "in_use.metres": bare(0, 100_000_000, "metres on the counter"),
+    "in_use.runs": bare(0, 100_000, "runs until then", whole=True),
+    "equipment.injection": flag,
+    "equipment.pump": flag,
+    "control.battery": quantity("voltage", 1, 60, "11.8 V"),
     "season.opens": day_of_year,
     "season.closes": day_of_year,
     "season.hours_a_year": bare(1, 8784, "hours"),
     "season.metres_a_year": bare(1, 10_000_000, "metres"),
 }
+PARTS = "parts"
+"""The section of part numbers, by item of the plan."""
 _TOP: dict[str, Reader] = {"tag": text, "name": text, "place": text, "in_use_since": day}
 
 
@@ -289,12 +329,14 @@ def read_card(table: Mapping[str, Any]) -> Card:
     problems: list[str] = []
     top: dict[str, Any] = {}
     for key, value in table.items():
-        if key in _ROOMS:
+        if key == PARTS:
+            top[key] = _numbers(value, problems)
+        elif key in _ROOMS:
             top[key] = _room(key, value, problems)
         elif key in _TOP:
             _take(_TOP[key], value, key, top, key, problems)
         else:
-            problems.append(f"{key}: not known{_near(key, [*_TOP, *_ROOMS])}")
+            problems.append(f"{key}: not known{_near(key, [*_TOP, *_ROOMS, PARTS])}")
     tag = top.get("tag", "")
     if "tag" not in table:
         problems.append('tag: missing; what the machine is called by, as in tag = "R1"')
@@ -309,6 +351,13 @@ def read_card(table: Mapping[str, Any]) -> Card:
 
 def _fit_for_a_tag(tag: str) -> bool:
     return 0 < len(tag) <= 24 and all(sign.isalnum() or sign in "-._" for sign in tag) and tag[0] not in "-."
+
+
+def _numbers(value: Any, problems: list[str]) -> dict[str, str]:
+    if not isinstance(value, Mapping) or not all(isinstance(one, str) for one in value.values()):
+        problems.append('parts: a section [parts] of part numbers by item is right here, as in oil = "AB-12, 4 l"')
+        return {}
+    return {str(item): number.strip() for item, number in value.items()}
 
 
 def _room(key: str, value: Any, problems: list[str]) -> Any:
@@ -350,6 +399,8 @@ def _together(top: Mapping[str, Any]) -> list[str]:
     problem = curve_problem(pump.points) if pump.points is not None else ""
     if problem:
         found.append(f"pump.points: {problem}")
+    if top.get("in_use") not in (None, InUse()) and top.get("in_use_since") is None:
+        found.append("in_use: counters of which day? say `in_use_since`, too")
     season: Season = top.get("season", Season())
     if (season.opens is None) != (season.closes is None):
         found.append("season: opens and closes go together; give both or neither")

@@ -9,6 +9,7 @@ from collections.abc import Iterator
 
 from reelcare.core import units
 from reelcare.core.machine.card import Card
+from reelcare.core.wording import count
 
 UNKNOWN = "not on the card"
 
@@ -27,6 +28,10 @@ def particulars(card: Card, system: units.System) -> Iterator[tuple[str, str]]:
     yield "name", card.name or UNKNOWN
     yield "place", card.place or UNKNOWN
     yield "in use since", str(card.in_use_since) if card.in_use_since else UNKNOWN
+    if card.in_use_since is not None:
+        then = card.in_use
+        hose = units.show(then.metres or 0, "length", system)
+        yield "counters then", f"{then.hours or 0:g} h, {hose}, {count(then.runs or 0, 'run')}"
     yield "drum core", length(card.drum.core_diameter, "diameter")
     yield "coils in a layer", plain(card.drum.coils_per_layer)
     yield "layers", plain(card.drum.layers)
@@ -49,10 +54,14 @@ def particulars(card: Card, system: units.System) -> Iterator[tuple[str, str]]:
     yield "jack stroke", length(card.jack.stroke, "stroke")
     yield "next pin hole adds", length(card.jack.hole_gain, "stroke")
     yield "speed compensation", card.compensation.kind or UNKNOWN
+    volts = card.control.battery
+    yield "least volts of the control", units.show(volts, "voltage", system) if volts is not None else UNKNOWN
     yield "cart", card.cart.kind or UNKNOWN
     yield "nozzle", length(card.cart.nozzle, "bore")
     yield "arc", plain(card.cart.arc, " degrees")
     yield "pump", _pump(card, system)
+    yield "injection into the water", plain(card.equipment.injection)
+    yield "pump on the machine", plain(card.equipment.pump)
     season = f"{card.season.opens} to {card.season.closes}" if card.season.opens else UNKNOWN
     yield "season (month-day)", season
     yield "hours a year", plain(card.season.hours_a_year, " h")

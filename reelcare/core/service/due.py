@@ -12,7 +12,7 @@ added to the day that the dates count from and clipped to the end of the month, 
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Container, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 from typing import Any, Literal, NamedTuple
@@ -21,10 +21,11 @@ from reelcare.core.machine.card import Season
 from reelcare.core.scales import SCALES, SOON, WHOLE, By, ScalePoint, Threshold, why
 from reelcare.core.service.months import add_months, counted_from
 from reelcare.core.service.plan import Interval, Item
+from reelcare.core.text import _
 
-State = Literal["overdue", "due", "soon", "ok"]
-STATES: tuple[State, ...] = ("overdue", "due", "soon", "ok")
-"""The worst first."""
+State = Literal["overdue", "unknown", "due", "soon", "ok"]
+STATES: tuple[State, ...] = ("overdue", "unknown", "due", "soon", "ok")
+"""The worst first; *unknown* is what was never done on a machine whose use until now nobody can vouch for."""
 EARLY = 4
 """A service in the last one of so many parts before a calendar date is for that date (common practice, no source)."""
 
@@ -69,7 +70,10 @@ class Cycle(NamedTuple):
 
 @dataclass(frozen=True, slots=True)
 class Due:
-    """Where one item stands. `used`, `interval`, `left` and `grace_left` are of the scale `by`: h, m, runs or days."""
+    """Where one item stands. `used`, `interval`, `left` and `grace_left` are of the scale `by`: h, m, runs or days.
+
+    Of one that is unknown only `by` and `interval` say something; lists and JSON leave the others out.
+    """
 
     state: State
     by: By
@@ -165,8 +169,9 @@ def _usual(item: Item, cycle: Cycle) -> tuple[Threshold, ...]:
     return tuple(found)
 
 
-def after_service(item: Item, cycle: Cycle, done: ScalePoint) -> Cycle:
-    """The cycle after the item has been done at a point.
+def after_service(item: Item, cycle: Cycle, done: ScalePoint, *, scheduled: bool = True) -> Cycle:
+    """The cycle after the item has been done at a point; where it was not `scheduled`, as nobody knew since when it
+    counts, it counts from where it was done (dates of the calendar stand).
 
     >>> oil = Item("oil", {"en": "Oil"}, Interval(seconds=100 * 3600))
     >>> cycle = begin(oil, ScalePoint(date(2026, 3, 1)))
@@ -178,12 +183,12 @@ def after_service(item: Item, cycle: Cycle, done: ScalePoint) -> Cycle:
     interval = interval_of(item, cycle)
     totals = done.totals
     base = list(totals)
-    if item.anchor != "done":
+    if item.anchor != "done" and scheduled:
         for place, every in enumerate(interval[:-1]):
             if every is not None and abs(base[place] - cycle.base[place] - every) <= _grace(every, item):
                 base[place] = cycle.base[place] + every
     if interval.months is not None:
-        anchor, months = _dates_after(item, cycle, interval.months, done.day)
+        anchor, months = _dates_after(item, cycle, interval.months, done.day, scheduled=scheduled)
     else:
         anchor, months = done.day, 0
     return Cycle((base[0], base[1], base[2]), anchor, months, False, done.day, totals)
@@ -194,7 +199,7 @@ def _grace(every: int, item: Item) -> int:
     return every * item.grace // 100
 
 
-def _dates_after(item: Item, cycle: Cycle, interval: int, done: date) -> tuple[date, int]:
+def _dates_after(item: Item, cycle: Cycle, interval: int, done: date, *, scheduled: bool) -> tuple[date, int]:
     """What the dates count from after a service: an anchor day and the months after it."""
     if item.anchor == "calendar":
         months = cycle.months
@@ -203,7 +208,7 @@ def _dates_after(item: Item, cycle: Cycle, interval: int, done: date) -> tuple[d
             months += interval
             interval = item.every.months or interval
         return cycle.anchor, months
-    if item.anchor != "done":
+    if item.anchor != "done" and scheduled:
         base_day, due_day = (add_months(cycle.anchor, cycle.months + more) for more in (0, interval))
         if abs((done - due_day).days) <= _grace((due_day - base_day).days, item):
             return cycle.anchor, cycle.months + interval
@@ -256,6 +261,22 @@ def governing(thresholds: Iterable[Threshold], here: Mapping[str, int]) -> tuple
     return "due" if is_due else "soon" if most >= SOON else "ok", worst, most
 
 
+def standing_of(
+    thresholds: Sequence[Threshold], here: Mapping[str, int], *, is_done: bool, known: Container[str]
+) -> tuple[State, Threshold, float]:
+    """As `governing`; but what was never done is unknown, unless the use since a day that the card names is shorter
+    than the interval by every rule. `known` are the scales on which that use is known.
+
+    >>> oil = (Threshold("hours", 0, 100, 110),)
+    >>> [standing_of(oil, {"hours": h}, is_done=False, known=("hours",))[0] for h in (40, 95, 100, 120)]
+    ['ok', 'soon', 'unknown', 'unknown']
+    """
+    state, by, used = governing(thresholds, here)
+    if is_done or (state in ("ok", "soon") and all(one[0] in known for one in thresholds)):
+        return state, by, used
+    return "unknown", by, 1.0
+
+
 def due_by(
     state: State,
     by: Threshold,
@@ -265,7 +286,7 @@ def due_by(
     *,
     stop: bool,
 ) -> Due:
-    """The figures of an item that stands so, by the scale that governs."""
+    """The figures of an item that stands so, by the scale that governs; of one that is unknown only the interval."""
     name, base, limit, late = by
     here = now.by_scale[name]
     scale = WHOLE[name]
@@ -280,5 +301,5 @@ def due_by(
         grace_left=(late - here) / scale,
         due_day=due_day,
         held=stop and state == "overdue",
-        why=why(name, (limit - here) / scale),
+        why=_("never done") if state == "unknown" else why(name, (limit - here) / scale),
     )

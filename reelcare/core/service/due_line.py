@@ -1,22 +1,42 @@
-"""One item of one machine's plan, as a list of what is due shows it."""
+"""One line of the work list: an item of a machine's plan, or an open fault, with where it stands and whose it is."""
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from datetime import date
-from typing import NamedTuple
+from typing import Literal, NamedTuple
 
 from reelcare.core.forecast.forecast import Forecast
-from reelcare.core.scales import Threshold
-from reelcare.core.service.due import STATES, Due
+from reelcare.core.scales import WHOLE, Threshold, amount, left_of
+from reelcare.core.service.due import STATES, Due, State
 from reelcare.core.service.plan import Item
+from reelcare.core.text import _, mark
+
+LineKind = Literal["service", "fault"]
+ACUTE: tuple[State, ...] = ("overdue", "unknown", "due")
+"""The states of what is inside every window of time."""
+
+
+class Assignment(NamedTuple):
+    """To whom a line is given, and for which day."""
+
+    to: str
+    day: date
+
+
+class FaultStep(NamedTuple):
+    """What an open fault waits for ("" where a right answer ends it), and what ends it then, in one word or two."""
+
+    waits_for: str
+    ends_by: str
 
 
 class DueLine(NamedTuple):
-    """One item of one machine's plan, where it stands, by which thresholds, and (where asked for) when it will be due.
+    """One line: what is done (`item`; a fault is a thing that is done once), where it stands, by which thresholds, and
+    (where asked for) when it will be due.
 
     `forecast_reason` says why there is no forecast where one was asked for; `planned` is the day of a service after
-    the next one, in a plan of the weeks to come.
+    the next one, in a plan of the weeks to come. `fault` is None for a service. `given` says whose line it is.
     """
 
     machine: str
@@ -29,13 +49,70 @@ class DueLine(NamedTuple):
     forecast: Forecast | None = None
     planned: date | None = None
     forecast_reason: str = ""
+    fault: FaultStep | None = None
+    given: Assignment | None = None
 
     @property
-    def order(self) -> tuple[int, float, str, str]:
-        """Its place in a list, the worst first: by state, then by the used part of its interval."""
-        return STATES.index(self.due.state), -self.due.used_fraction, self.tag, self.item.id
+    def kind(self) -> LineKind:
+        """Whether it is a service or a fault."""
+        return "service" if self.fault is None else "fault"
+
+    @property
+    def order(self) -> tuple[bool, int, float, str, str]:
+        """Its place in a list, the worst first: what holds, then by state, then by the used part of its interval; of
+        what is unknown, what stops a machine first."""
+        rank = -float(self.item.stop) if self.due.state == "unknown" else -self.due.used_fraction
+        return not self.due.held, STATES.index(self.due.state), rank, self.tag, self.item.id
+
+    @property
+    def band(self) -> str:
+        """What it stands under in a list: *held* where it holds the machine, else its state."""
+        return "held" if self.due.held else self.due.state
 
     @property
     def news(self) -> bool:
         """Whether it tells more than that a check is due before the next run."""
         return not self.item.each_time or self.due.state == "overdue"
+
+    @property
+    def is_acute(self) -> bool:
+        """Whether it is inside every window of time."""
+        return self.due.held or self.due.state in ACUTE
+
+    @property
+    def has_left(self) -> bool:
+        """Whether anything can be said of what is left of it: not of what is unknown, or has no limit."""
+        return bool(self.thresholds) and self.due.state != "unknown"
+
+    @property
+    def due_at(self) -> Mapping[str, float | str] | None:
+        """At which figure it is due, by the scale that governs: what stands on the sticker; None where none can."""
+        if not self.has_left:
+            return None
+        limit = next(one[2] for one in self.thresholds if one[0] == self.due.by)
+        if self.due.by == "date":
+            return {"day": date.fromordinal(limit).isoformat()}
+        figure = limit / WHOLE[self.due.by]
+        return {self.due.by: int(figure) if figure == int(figure) else figure}
+
+    @property
+    def due_at_in_words(self) -> str:
+        """`due_at` as a sticker says it; '' where nothing is said."""
+        for by, figure in (self.due_at or {}).items():
+            if isinstance(figure, str):
+                return figure
+            return _("run {number}", number=figure) if by == "runs" else amount(by, figure)
+        return ""
+
+    @property
+    def left_in_words(self) -> str:
+        """What is left of it, or what it waits for."""
+        if self.due.state == "unknown":
+            return _("never done")
+        if self.fault is not None and (self.due.held or self.due.state == "due"):
+            return _(self.fault.ends_by)
+        return left_of(self.due.by, self.due.left) if self.has_left else ""
+
+
+ENDS_SHORTLY = {"place": mark("move on"), "adjustment": mark("put right"), "passing": mark("wait")}
+"""What ends a hold that a right answer ends, in a word or two."""

@@ -13,13 +13,11 @@ from dataclasses import dataclass
 from datetime import date
 from typing import NamedTuple
 
-from reelcare.core.scales import left_of
 from reelcare.core.service.due import STATES
 from reelcare.core.service.due_line import DueLine
 from reelcare.core.text import _, mark, plural
 from reelcare.core.wording import Title
 
-ACUTE = ("overdue", "due")
 QUIET = "ok"
 """The state of what needs no action."""
 
@@ -31,24 +29,31 @@ class DueFilter:
     machine: str = ""
     place: str = ""
     part: str = ""
+    person: str = ""
     overdue: bool = False
     within: int | None = None
 
     def takes(self, line: DueLine) -> bool:
         """Whether a line is one of those, whenever it is due: what can be said without a forecast."""
-        if self.overdue and line.due.state != "overdue":
+        if self.overdue and not (line.due.held or line.due.state in ("overdue", "unknown")):
             return False
-        if self.machine not in ("", line.machine):
+        if self.person and (line.given is None or line.given.to.casefold() != self.person.casefold()):
             return False
-        if self.place and line.place.casefold() != self.place.casefold():
+        if not self.takes_machine(line.machine, line.place):
             return False
         return not self.part or line.item.part.casefold() == self.part.casefold()
 
+    def takes_machine(self, machine: str, place: str) -> bool:
+        """Whether a machine, by its id, at a place is one of those that are asked about."""
+        return self.machine in ("", machine) and self.place.casefold() in ("", place.casefold())
+
     def is_within(self, line: DueLine, today: date) -> bool:
-        """Whether a line with its forecast is due, or likely to be within the days."""
-        if self.within is None or line.due.state in ACUTE:
+        """Whether a line with its forecast is due, or likely to be within the days; a fault without a day always is."""
+        if self.within is None or line.is_acute:
             return True
         likely = line.forecast.likely if line.forecast else None
+        if line.kind == "fault" and likely is None:
+            return True
         return self.within > 0 and likely is not None and (likely - today).days <= self.within
 
 
@@ -73,19 +78,24 @@ class DueRows(NamedTuple):
 def rows(lines: Iterable[DueLine], *, everything: bool = False, coming: bool = False) -> DueRows:
     """The rows of these lines, the worst first; with `coming`, what is ok today is among them.
 
-    What each pre-start asks is one row where it is due and no more, unless `everything` is to be seen.
+    What each pre-start asks is one row where it is due and no more, and what is unknown is one row a machine, unless
+    `everything` is to be seen.
     """
     in_order = sorted(lines, key=lambda line: line.order)
     shown = [line for line in in_order if everything or coming or line.due.state != QUIET]
-    asked = tuple(line for line in shown if not line.news and line.due.state == "due")
-    found: list[DueRow] = []
-    for line in shown:
-        if not everything and len(asked) > 1 and not line.news and line.due.state == "due":
-            if line is asked[-1]:
-                found.append(DueRow(asked))
-        else:
-            found.append(DueRow((line,)))
-    return DueRows(tuple(found), len(in_order) - len(shown))
+    together: dict[tuple[str, str], list[DueLine]] = {}
+    for place, line in enumerate(shown):
+        together.setdefault(("", str(place)) if everything else _row_of(line, place), []).append(line)
+    return DueRows(tuple(DueRow(tuple(some)) for some in together.values()), len(in_order) - len(shown))
+
+
+def _row_of(line: DueLine, place: int) -> tuple[str, str]:
+    """What tells the row of a line from other rows; lines of one row stand together where the first of them does."""
+    if line.due.state == "unknown" and line.given is None:
+        return "unknown", line.machine
+    if not line.news and line.due.state == "due":
+        return "asked", ""
+    return "", str(place)
 
 
 def counts(lines: Iterable[DueLine]) -> Mapping[str, int]:
@@ -95,15 +105,19 @@ def counts(lines: Iterable[DueLine]) -> Mapping[str, int]:
 
 
 def counts_in_words(lines: Iterable[DueLine]) -> str:
-    """How many items are overdue, due and soon."""
-    found = counts(lines)
-    return _(
-        "{overdue} overdue, {due} due, {soon} soon", overdue=found["overdue"], due=found["due"], soon=found["soon"]
-    )
+    """How many items are overdue, unknown, due and soon, and how many of all hold a machine."""
+    lines = list(lines)
+    found, held = counts(lines), sum(line.due.held for line in lines)
+    told = _(
+        "{overdue} overdue, {unknown} unknown, {due} due, {soon} soon",
+        overdue=found["overdue"], unknown=found["unknown"], due=found["due"], soon=found["soon"],
+    )  # fmt: skip
+    return told + (plural("; {n} holds its machine", "; {n} hold their machine", held) if held else "")
 
 
 STATE_WORDS: Mapping[str, str] = {
-    "overdue": mark("overdue"), "due": mark("due"), "soon": mark("soon"), "ok": mark("ok"),
+    "held": mark("held"), "overdue": mark("overdue"), "unknown": mark("unknown"), "due": mark("due"),
+    "soon": mark("soon"), "ok": mark("ok"),
 }  # fmt: skip
 
 
@@ -117,7 +131,8 @@ class DueColumn(NamedTuple):
 
 COLUMNS = (
     DueColumn(mark("state")), DueColumn(mark("machine")), DueColumn(mark("what")),
-    DueColumn(mark("left"), figures=True), DueColumn(mark("likely"), 3), DueColumn(mark("place"), 2),
+    DueColumn(mark("due at"), 3, figures=True), DueColumn(mark("left"), figures=True), DueColumn(mark("likely"), 3),
+    DueColumn(mark("for"), 2), DueColumn(mark("when"), 2), DueColumn(mark("place"), 2),
     DueColumn(mark("min"), 4, figures=True), DueColumn(mark("last done"), 5), DueColumn(mark("item"), 4),
 )  # fmt: skip
 
@@ -129,29 +144,46 @@ def cells(row: DueRow, language: str) -> tuple[str, ...]:
     line = row.first
     likely = line.forecast.likely if line.forecast else None
     return (
-        _(STATE_WORDS[line.due.state]),
+        _(STATE_WORDS[line.band]),
         line.tag,
         line.item.title(language),
-        left_of(line.due.by, line.due.left),
+        line.due_at_in_words,
+        line.left_in_words,
         likely.isoformat() if likely else "",
+        line.given.to if line.given else "",
+        line.given.day.isoformat() if line.given else "",
         line.place,
         str(line.item.minutes or ""),
-        line.last_done.isoformat() if line.last_done else _("never"),
+        _last_done(line),
         line.item.id,
     )
+
+
+def _last_done(line: DueLine) -> str:
+    if line.kind == "fault":
+        return ""
+    return line.last_done.isoformat() if line.last_done else _("never")
 
 
 def _cells_of_several(lines: Sequence[DueLine], language: str) -> tuple[str, ...]:
     items = {line.item.id: line.item for line in lines}
     machines = len({line.machine for line in lines})
     titles = ", ".join(item.title(language).short for item in items.values())
+    if lines[0].due.state == "unknown":
+        stop = ", ".join(item.title(language).short for item in items.values() if item.stop)
+        what = Title(_("never done: {titles}", titles=titles), _("never done: {titles}", titles=stop or titles))
+    else:
+        what = Title(_("pre-start: {titles}", titles=titles), _("pre-start checks"))
     return (
-        _(STATE_WORDS[lines[0].due.state]),
+        _(STATE_WORDS[lines[0].band]),
         lines[0].tag if machines == 1 else plural("{n} machine", "{n} machines", machines),
-        Title(_("pre-start: {titles}", titles=titles), _("pre-start checks")),
+        what,
+        "",
         plural("{n} item", "{n} items", len(lines)),
         "",
         "",
+        "",
+        lines[0].place if machines == 1 else "",
         str(sum(line.item.minutes or 0 for line in lines) or ""),
         "",
         ", ".join(items),

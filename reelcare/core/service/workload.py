@@ -1,8 +1,9 @@
 """What falls due in the coming weeks over all machines, gathered so that a shop can plan its days by it.
 
-The rules of this file: a service stands in the week of its likely day; what is due or overdue stands in the
-present one. What a bigger service covers is done with it and takes no time of its own. What is open on the same
-part, and inside its grace by then, is named as worth doing on the same visit, and left to the person.
+The rules of this file: a line stands in the week for which it is given to somebody, else in that of its likely day;
+what is held, due, overdue or unknown, and a fault without a day, stands in the present one. What a bigger service
+covers is done with it and takes no time of its own. What is open on the same part, and inside its grace by then, is
+named as worth doing on the same visit, and left to the person.
 """
 
 from __future__ import annotations
@@ -28,6 +29,11 @@ class Visit:
     jobs: tuple[DueLine, ...]
     covered: tuple[DueLine, ...] = ()
     together: tuple[DueLine, ...] = ()
+
+    @property
+    def given_to(self) -> str:
+        """Who is given work of it, each once; '' where nobody is."""
+        return ", ".join(dict.fromkeys(job.given.to for job in self.jobs if job.given is not None))
 
     @property
     def minutes(self) -> int:
@@ -77,9 +83,13 @@ def week_of(line: DueLine, today: date) -> date | None:
     """The week in which a line is to be done; None where nothing can be told."""
     if line.planned is not None:
         return monday(line.planned)
-    if line.due.state in ("due", "overdue"):
+    if line.given is not None:
+        return monday(max(line.given.day, today))
+    if line.is_acute:
         return monday(today)
     likely = line.forecast.likely if line.forecast is not None else None
+    if line.kind == "fault" and likely is None:
+        return monday(today)
     return monday(max(likely, today)) if likely is not None else None
 
 
@@ -95,15 +105,22 @@ def workload(lines: Iterable[DueLine], today: date, weeks: int) -> list[Week]:
             by_machine.setdefault(line.machine, []).append(line)
     first = monday(today)
     found: dict[date, list[Visit]] = {first + WEEK * number: [] for number in range(weeks)}
+    last = max(found, default=first)
     for mine in by_machine.values():
         for week in found:
-            jobs = [line for line in mine if week_of(line, today) == week]
+            jobs = [line for line in mine if _week_of(line, today, last) == week]
             if jobs:
                 later = [line for line in mine if line.planned is None and (week_of(line, today) or date.max) > week]
                 found[week].append(_visit(week, jobs, mine, later))
     return [
         Week(week, tuple(sorted(visits, key=lambda one: (one.place, one.machine)))) for week, visits in found.items()
     ]
+
+
+def _week_of(line: DueLine, today: date, last: date) -> date | None:
+    """The week of a line; what is given for a day after the last one stands in the last, so that none is lost."""
+    week = week_of(line, today)
+    return min(week, last) if week is not None and line.given is not None else week
 
 
 def _visit(week: date, jobs: Sequence[DueLine], mine: Sequence[DueLine], later: Sequence[DueLine]) -> Visit:

@@ -66,40 +66,43 @@ class Assumption(NamedTuple):
     source: str
 
 
-_PRACTICE = "common practice, no source"
+_PRACTICE = mark("common practice, no source")
 ASSUMPTIONS: dict[str, Assumption] = {
-    "packing": Assumption("packing", "count", "packing", "packing", 1, "coils square on each other"),
-    "temperature": Assumption("temperature", "temperature", "", "temperature_c", 1, _PRACTICE),
+    "packing": Assumption(mark("packing"), "count", "packing", "packing", 1, mark("coils square on each other")),
+    "temperature": Assumption(mark("temperature"), "temperature", "", "temperature_c", 1, _PRACTICE),
     "drive_loss": Assumption(
-        "drive loss, the most on the card", "pressure", "drive loss", "drive_loss_kpa", 1e3, "the card"
+        mark("drive loss, the most on the card"), "pressure", "drive loss", "drive_loss_kpa", 1e3, mark("the card")
     ),
     "coil_more": Assumption(
-        "loss of the coils", "count", "percent", "coil_more_percent", 0.01, "the middle of published correlations"
+        mark("loss of the coils"), "count", "percent", "coil_more_percent", 0.01,
+        mark("the middle of published correlations")
     ),
     "discharge": Assumption(
-        "discharge coefficient", "count", "part", "discharge", 1, "Hydraulic Institute, Engineering Data Library"
+        mark("discharge coefficient"), "count", "part", "discharge", 1,
+        mark("Hydraulic Institute, Engineering Data Library")
     ),
     "roughness": Assumption(
-        "roughness of the hose", "length", "roughness", "roughness_mm", 1e-3, "handbooks, new plastic pipe"
+        mark("roughness of the hose"), "length", "roughness", "roughness_mm", 1e-3, mark("handbooks, new plastic pipe")
     ),
     "ground_friction": Assumption(
-        "friction of hose on ground", "count", "part", "ground_friction", 1,
-        "the middle of what is published, to 1.0 (Adv. Mech. Eng. 2025)",
+        mark("friction of hose on ground"), "count", "part", "ground_friction", 1,
+        mark("the middle of what is published, to 1.0 (Adv. Mech. Eng. 2025)"),
     ),
-    "rolling": Assumption("rolling of the cart", "count", "part", "rolling", 1, "handbooks, soft ground"),
+    "rolling": Assumption(mark("rolling of the cart"), "count", "part", "rolling", 1, mark("handbooks, soft ground")),
     "yield_strength": Assumption(
-        "yield strength", "pressure", "strength", "yield_strength_mpa", 1e6, "ASTM D3350, scaled by ISO 12162"
+        mark("yield strength"), "pressure", "strength", "yield_strength_mpa", 1e6,
+        mark("ASTM D3350, scaled by ISO 12162")
     ),
     "least_radius": Assumption(
-        "least radius of the hose", "length", "", "least_radius_m", 1, "PPI Handbook of PE Pipe, ch. 7"
+        mark("least radius of the hose"), "length", "", "least_radius_m", 1, mark("PPI Handbook of PE Pipe, ch. 7")
     ),
     "radius_counts": Assumption(
-        "part of the throw that counts", "count", "part", "radius_counts", 1, "handbooks, part-circle guns"
+        mark("part of the throw that counts"), "count", "part", "radius_counts", 1, mark("handbooks, part-circle guns")
     ),
-    "air": Assumption("air", "temperature", "", "air_c", 1, _PRACTICE),
-    "humidity": Assumption("humidity", "count", "whole percent", "humidity_percent", 1, _PRACTICE),
-    "wind": Assumption("wind, for what is lost", "speed", "wind", "wind_m_s", 1, _PRACTICE),
-    "pump_efficiency": Assumption("efficiency of the pump", "count", "part", "pump_efficiency", 1, _PRACTICE),
-    "motor_efficiency": Assumption("efficiency of the motor", "count", "part", "motor_efficiency", 1, _PRACTICE),
+    "air": Assumption(mark("air"), "temperature", "", "air_c", 1, _PRACTICE),
+    "humidity": Assumption(mark("humidity"), "count", "whole percent", "humidity_percent", 1, _PRACTICE),
+    "wind": Assumption(mark("wind, for what is lost"), "speed", "wind", "wind_m_s", 1, _PRACTICE),
+    "pump_efficiency": Assumption(mark("efficiency of the pump"), "count", "part", "pump_efficiency", 1, _PRACTICE),
+    "motor_efficiency": Assumption(mark("efficiency of the motor"), "count", "part", "motor_efficiency", 1, _PRACTICE),
 }  # fmt: skip
 """Everything that can be taken, and where its figure comes from as it is shipped."""

@@ -13,6 +13,7 @@ from typing import NamedTuple
 from reelcare.core import units
 from reelcare.core.machine.card import Card
 from reelcare.core.settings.set_limits import SetLimits
+from reelcare.core.text import _, mark
 
 
 class Figure(NamedTuple):
@@ -32,15 +33,15 @@ class Measures(NamedTuple):
 
 
 KNOWN: dict[str, Measures] = {
-    "hose_length": Measures("hose, measured", "length", ""),
-    "core_diameter": Measures("core of the drum, from its own readings", "length", "diameter"),
-    "packing": Measures("packing, from its own readings", "count", ""),
-    "first_layer": Measures("coils in the first layer, counted", "count", ""),
-    "layers": Measures("layers of the whole hose, counted", "count", ""),
-    "discharge": Measures("discharge coefficient of the gun", "count", ""),
-    "coefficient": Measures("uniformity (Christiansen), percent", "count", ""),
-    "low_quarter": Measures("uniformity of the low quarter, percent", "count", ""),
-    "best_spacing": Measures("most even lane spacing", "length", ""),
+    "hose_length": Measures(mark("hose, measured"), "length", ""),
+    "core_diameter": Measures(mark("core of the drum, from its own readings"), "length", "diameter"),
+    "packing": Measures(mark("packing, from its own readings"), "count", ""),
+    "first_layer": Measures(mark("coils in the first layer, counted"), "count", ""),
+    "layers": Measures(mark("layers of the whole hose, counted"), "count", ""),
+    "discharge": Measures(mark("discharge coefficient of the gun"), "count", ""),
+    "coefficient": Measures(mark("uniformity (Christiansen), percent"), "count", ""),
+    "low_quarter": Measures(mark("uniformity of the low quarter, percent"), "count", ""),
+    "best_spacing": Measures(mark("most even lane spacing"), "length", ""),
 }
 """Every figure that the program understands; others are kept and shown as they are."""
 
@@ -52,7 +53,9 @@ def tell(name: str, figure: Figure, system: units.System = "metric") -> tuple[st
     >>> tell("hose_length", Figure(401.5, datetime(2026, 5, 1, tzinfo=UTC), "timing-check"))
     ('hose, measured', '402 m')
     """
-    label, quantity, role = KNOWN.get(name, Measures(name.replace("_", " "), "count", ""))
+    known = KNOWN.get(name)
+    label, quantity, role = known if known else Measures(name.replace("_", " "), "count", "")
+    label = _(label) if known else label
     if quantity == "count":
         return label, f"{figure.value:.4g}"
     return label, units.show(figure.value, quantity, system, role=role)

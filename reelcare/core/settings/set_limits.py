@@ -13,6 +13,7 @@ from typing import Any
 
 from reelcare.core import units
 from reelcare.core.hydraulics.gun import DISCHARGES
+from reelcare.core.text import _
 
 
 class SetLimitsError(ValueError):
@@ -46,10 +47,10 @@ class WorstEnds:
 @dataclass(frozen=True, slots=True)
 class SetLimits:
     """Limits: coils that stay, drive loss [Pa], gun pressure from and to [Pa], straight part of the path [part], all
-    its curves [degrees], slope [part]. Taken where not known: discharge coefficient, friction of hose on ground,
-    rolling of the cart, packing, what coils add to the loss (part), temperature [degC], roughness [m], yield strength
-    of PE80 [Pa], part of the wetted radius that counts for the rate, air [degC], humidity [percent], wind [m/s],
-    efficiencies of pump and motor [parts]. And the unsafe end of each.
+    its curves [degrees], slope [part], the fastest that a hose comes home [m/s]. Taken where not known: discharge
+    coefficient, friction of hose on ground, rolling of the cart, packing, what coils add to the loss (part),
+    temperature [degC], roughness [m], yield strength of PE80 [Pa], part of the wetted radius that counts for the rate,
+    air [degC], humidity [percent], wind [m/s], efficiencies of pump and motor [parts]. And the unsafe end of each.
     """
 
     least_coils: float
@@ -59,6 +60,7 @@ class SetLimits:
     straight_first: float
     most_curve: float
     most_slope: float
+    fastest: float
     discharge: float
     ground_friction: float
     rolling: float
@@ -84,6 +86,7 @@ _FORMS: dict[str, tuple[str, units.Quantity | None, float, float]] = {
     "limits.straight_first": ("straight_first", None, 0, 100),
     "limits.most_curve": ("most_curve", None, 0, 360),
     "limits.most_slope": ("most_slope", None, 1, 100),
+    "limits.fastest": ("fastest", "speed", 0.01, 10),
     "taken.discharge": ("discharge", None, *DISCHARGES),
     "taken.ground_friction": ("ground_friction", None, 0.05, 2.0),
     "taken.rolling": ("rolling", None, 0.0, 1.0),
@@ -116,14 +119,17 @@ _ROOMS = ("limits", "taken", "worst")
 
 def read_set_limits(table: Mapping[str, Any]) -> SetLimits:
     """The limits that a table says. Raises SetLimitsError with every problem."""
-    problems = [f"{one}: not known; right are {', '.join(_ROOMS)}" for one in table if one not in (*_ROOMS, "id")]
+    problems = [
+        _("{key}: not known; right are {known}", key=one, known=", ".join(_ROOMS))
+        for one in table if one not in (*_ROOMS, "id")
+    ]  # fmt: skip
     found: dict[str, dict[str, float]] = {room: {} for room in _ROOMS}
     for room in _ROOMS:
         for key in table.get(room, {}):
             if f"{room}.{key}" not in _FORMS:
-                problems.append(f"{room}.{key}: not known")
+                problems.append(_("{room}.{key}: not known", room=room, key=key))
     for where, (name, quantity, least, most) in _FORMS.items():
-        room, _, key = where.partition(".")
+        room, key = where.split(".")
         value = table.get(room, {}).get(key)
         try:
             number = _number(value, quantity)
@@ -131,13 +137,13 @@ def read_set_limits(table: Mapping[str, Any]) -> SetLimits:
             problems.append(f"{where}: {why}")
             continue
         if not (math.isfinite(number) and least <= number <= most):
-            problems.append(f"{where}: {value} cannot be")
+            problems.append(_("{key}: {value} cannot be", key=where, value=value))
         found[room][name] = number / 100 if name in _PERCENT else number
     limits, taken, worst = (found[room] for room in _ROOMS)
     if not problems and limits["gun_least"] > limits["gun_most"]:
-        problems.append("limits.gun_least: above limits.gun_most")
+        problems.append(_("{low}: above {high}", low="limits.gun_least", high="limits.gun_most"))
     if not problems and worst["discharge_least"] > worst["discharge_most"]:
-        problems.append("worst.discharge_least: above worst.discharge_most")
+        problems.append(_("{low}: above {high}", low="worst.discharge_least", high="worst.discharge_most"))
     if problems:
         raise SetLimitsError(problems)
     return SetLimits(**limits, **taken, worst=WorstEnds(**worst))
@@ -145,11 +151,14 @@ def read_set_limits(table: Mapping[str, Any]) -> SetLimits:
 
 def _number(value: Any, quantity: units.Quantity | None) -> float:
     if value is None:
-        raise units.UnitsError("missing")
+        raise units.UnitsError(_("missing"))
     if quantity is None:
         if isinstance(value, bool) or not isinstance(value, (int, float)):
-            raise units.UnitsError(f"{value!r}; a bare number is right here")
+            raise units.UnitsError(_("{value}; a bare number is right here", value=repr(value)))
         return float(value)
     if not isinstance(value, str):
-        raise units.UnitsError(f"{value!r}; a number with its unit is right here ({units.COMMON[quantity]})")
+        common = units.COMMON[quantity]
+        raise units.UnitsError(
+            _("{value}; a number with its unit is right here ({units})", value=repr(value), units=common)
+        )
     return units.read(value, quantity)

@@ -17,6 +17,7 @@ from reelcare.core.settings.fields import BY_KEY, TEXT, SetField
 from reelcare.core.settings.set_limits import SetLimits
 from reelcare.core.settings.set_request import WishError, Wishes
 from reelcare.core.settings.settings_sheet import Setting
+from reelcare.core.text import _
 from reelcare.core.typed_time import TimeError, read_time
 
 
@@ -42,13 +43,13 @@ def read_wishes(
         try:
             found[key] = _read(BY_KEY[key], text.strip(), zone, system)
         except units.UnitsError as why:
-            problems.append(f"{BY_KEY[key].label}: {why}")
+            problems.append(f"{_(BY_KEY[key].label)}: {why}")
     curves = []
     for text in bends:
         try:
             curves.append(_bend(text))
         except units.UnitsError as why:
-            problems.append(f"curve: {why}")
+            problems.append(_("curve: {why}", why=why))
     if problems:
         raise WishError(problems)
     return Wishes(**found, bends=tuple(curves), timing_check=timing_check)
@@ -72,7 +73,7 @@ def _bend(text: str) -> Bend:
     parts = [one.strip() for one in text.split(",")]
     if len(parts) != 3:
         raise units.UnitsError(
-            f"{text!r}; where it begins, its length and its degrees are right, as in `60 m, 100 m, 45`"
+            _("{text}; where it begins, its length and its degrees are right, as in `60 m, 100 m, 45`", text=repr(text))
         )
     return Bend(units.read(parts[0], "length"), units.read(parts[1], "length"), units.number(parts[2]))
 

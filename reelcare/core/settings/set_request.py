@@ -12,14 +12,15 @@ from datetime import datetime
 
 from reelcare.core import units
 from reelcare.core.hydraulics.hose import Bend, read_path
+from reelcare.core.text import _, mark
 
 
 class WishError(ValueError):
-    """Wishes that cannot be: every problem, with its name and a cure."""
+    """Wishes that cannot be: every problem, with its name and a cure; `twice` where depth and speed say two things."""
 
-    def __init__(self, problems: list[str]) -> None:
+    def __init__(self, problems: list[str], *, twice: bool = False) -> None:
         super().__init__("; ".join(problems))
-        self.problems = problems
+        self.problems, self.twice = problems, twice
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -90,13 +91,16 @@ SPANS: dict[str, tuple[float, float, units.Quantity, str]] = {
 }
 """What each wish can be at all, in SI, and the unit in which that is told."""
 SAYS = {
-    "spacing": "lane spacing", "out": "pull-out", "depth": "depth", "speed": "travel speed", "flow": "flow",
-    "nozzle": "nozzle", "gun_pressure": "gun pressure", "inlet": "inlet pressure", "drive_loss": "drive loss",
-    "neighbour_loss": "neighbour takes",
-    "rise": "rise", "dwell_start": "dwell at the start", "dwell_end": "dwell at the end", "wind": "wind",
-    "wind_limit": "wind at most", "air": "air", "humidity": "humidity",
-    "intake": "soil's intake", "temperature": "temperature", "ground_friction": "ground friction",
-    "coil_more": "loss of the coils", "arc": "arc", "start": "start", "until": "to be done by",
+    "spacing": mark("lane spacing"), "out": mark("pull-out"), "depth": mark("depth"), "speed": mark("travel speed"),
+    "flow": mark("flow"),
+    "nozzle": mark("nozzle"), "gun_pressure": mark("gun pressure"),
+    "inlet": mark("inlet pressure"), "drive_loss": mark("drive loss"),
+    "neighbour_loss": mark("neighbour takes"),
+    "rise": mark("rise"), "dwell_start": mark("dwell at the start"), "dwell_end": mark("dwell at the end"),
+    "wind": mark("wind"),
+    "wind_limit": mark("wind at most"), "air": mark("air"), "humidity": mark("humidity"),
+    "intake": mark("soil's intake"), "temperature": mark("temperature"), "ground_friction": mark("ground friction"),
+    "coil_more": mark("loss of the coils"), "arc": mark("arc"), "start": mark("start"), "until": mark("to be done by"),
 }  # fmt: skip
 
 
@@ -113,17 +117,20 @@ def problems_of(wishes: Wishes) -> list[str]:
     ['lane spacing: -3 m cannot be; between 2 m and 400 m is right']
     """
     found = []
-    for name, (least, most, _, unit) in SPANS.items():
+    for name, (least, most, _quantity, unit) in SPANS.items():
         value = getattr(wishes, name)
         if value is None or (math.isfinite(value) and least <= value <= most):
             continue
         told = [_told(one, unit) for one in (value, least, most)]
-        found.append(f"{SAYS[name]}: {told[0]} cannot be; between {told[1]} and {told[2]} is right")
+        found.append(
+            _("{what}: {value} cannot be; between {least} and {most} is right",
+              what=_(SAYS[name]), value=told[0], least=told[1], most=told[2])
+        )  # fmt: skip
     if wishes.bends and wishes.out is not None and not found:
         try:
             read_path(wishes.out, wishes.bends)
         except ValueError as why:
-            found.append(f"curve: {why}")
+            found.append(_("curve: {why}", why=why))
     if wishes.until is not None and wishes.start is None:
-        found.append("start: needed to tell whether the run is done by a time")
+        found.append(_("start: needed to tell whether the run is done by a time"))
     return found

@@ -21,9 +21,10 @@ from reelcare.core.settings.set_places import Jet, Pulls
 from reelcare.core.settings.set_request import WishError, Wishes
 from reelcare.core.settings.settings_sheet import Setting, Taken, Unknown
 from reelcare.core.settings.warning_codes import Margin, Warned
+from reelcare.core.text import _, mark
 
-TWICE = "travel speed: depth, flow and spacing already say it; leave out the speed or the depth"
-"""What is said where depth and speed are both wished, and the flow is known from elsewhere."""
+AGREE = 0.02
+"""By which part a speed may be off what depth and flow make of it, and still say the same."""
 
 
 class SheetSoFar:
@@ -59,7 +60,15 @@ class SheetSoFar:
 
 def _told(name: str) -> str:
     """A card's key with its dot, a wish in words."""
-    return name.replace("__", ".", 1) if "__" in name else name.replace("_", " ")
+    return name.replace("__", ".", 1) if "__" in name else _(NEEDED[name])
+
+
+NEEDED = {
+    "pull_out": mark("pull-out"), "flow": mark("flow"), "lane_spacing": mark("lane spacing"), "depth": mark("depth"),
+    "depth_or_speed": mark("depth or speed"), "nozzle": mark("nozzle"), "gun_pressure": mark("gun pressure"),
+    "drive_loss": mark("drive loss"),
+}  # fmt: skip
+"""What is needed and is not on the card, in words."""
 
 
 def temperature_of(sheet: SheetSoFar) -> float:
@@ -74,7 +83,7 @@ def _drive_loss(sheet: SheetSoFar) -> float | None:
     if sheet.card.drive.kind == "engine":
         return 0.0
     most = sheet.card.drive.most_loss
-    if sheet.lacks("pressures", drive_loss=most):
+    if sheet.lacks(mark("pressures"), drive_loss=most):
         return None
     return sheet.take("drive_loss", None, most or 0.0)
 
@@ -82,7 +91,7 @@ def _drive_loss(sheet: SheetSoFar) -> float | None:
 def _line(sheet: SheetSoFar, setting: Setting) -> Line | None:
     """The hose at pull-out; its drive loss and rise still to be put in. None where it is not known."""
     bore, length, out = sheet.card.hose.inside, sheet.card.hose.length, sheet.wishes.out
-    if sheet.lacks("loss of the hose", hose__inside=bore, hose__length=length, pull_out=out):
+    if sheet.lacks(mark("loss of the hose"), hose__inside=bore, hose__length=length, pull_out=out):
         return None
     assert bore is not None
     assert length is not None
@@ -124,17 +133,33 @@ def fed(sheet: SheetSoFar, setting: Setting) -> Setting:
         flow = gun.flow_for(wishes.depth or 0.0, wishes.spacing or 0.0, wishes.speed or 0.0)
     if supply is None and wishes.gun_pressure is None and nozzle is None:
         if line is not None:
-            sheet.unknown.append(Unknown("pressures", "gun pressure, inlet pressure or nozzle"))
+            sheet.unknown.append(Unknown(mark("pressures"), _("gun pressure, inlet pressure or nozzle")))
     elif line is not None and (drive_loss := _drive_loss(sheet)) is not None:
         setting = _fed(sheet, setting, replace(line, drive_loss=drive_loss), flow, nozzle, supply)
     flow = _flow(sheet, flow, nozzle)
-    if flow is not None and not by_strip and wishes.depth and wishes.speed:
-        raise WishError([TWICE])
+    if flow is not None and not by_strip:
+        _say_the_same(wishes, flow)
     if line is not None and flow is not None:
         setting = replace(setting, hose_loss=line.hose_loss(flow))
     if flow is None and sheet.not_fed is None:
-        sheet.unknown.append(Unknown("flow", "flow, or nozzle with gun pressure or inlet pressure"))
+        sheet.unknown.append(Unknown(mark("flow"), _("flow, or nozzle with gun pressure or inlet pressure")))
     return replace(setting, flow=flow)
+
+
+def _say_the_same(wishes: Wishes, flow: float) -> None:
+    """Raises WishError where depth and speed are both wished, and do not agree at this flow."""
+    speed, depth, spacing = wishes.speed, wishes.depth, wishes.spacing
+    if speed is None or depth is None or spacing is None:
+        return
+    comes = gun.speed_for(flow, spacing, depth)
+    if abs(speed / comes - 1) > AGREE:
+        raise WishError([
+            _("travel speed: {speed} and the depth disagree; at this flow {depth} need {comes}, {percent:.0f} % {way}; "
+              "leave out the speed or the depth",
+              speed=units.write(speed, "m/h", 0.1), depth=units.write(depth, "mm", 0.1),
+              comes=units.write(comes, "m/h", 0.1), percent=100 * abs(comes / speed - 1),
+              way=_("more") if comes > speed else _("less"))
+        ], twice=True)  # fmt: skip
 
 
 def _flow(sheet: SheetSoFar, flow: float | None, nozzle: float | None) -> float | None:
@@ -151,11 +176,12 @@ def _flow(sheet: SheetSoFar, flow: float | None, nozzle: float | None) -> float 
         full = gun.flow_through(nozzle, at_gun, 1.0, friction.water(temperature_of(sheet)))
         lets = full * sheet.limits.discharge
         if wishes.flow is not None and wishes.nozzle is not None and not in_span(wishes.flow / full, gun.DISCHARGES):
-            apart = f"{100 * abs(lets / wishes.flow - 1):.0f} % {'more' if lets > wishes.flow else 'less'}"
             raise WishError([
-                f"flow: {units.write(wishes.flow, 'm3/h', 0.1)} and the nozzle disagree, which lets "
-                f"{units.write(lets, 'm3/h', 0.1)} through at {units.write(at_gun, 'bar', 0.01)}, {apart}; "
-                "leave out the flow, the nozzle or the pressure"
+                _("flow: {flow} and the nozzle disagree, which lets {lets} through at {pressure}, {percent:.0f} % "
+                  "{way}; leave out the flow, the nozzle or the pressure",
+                  flow=units.write(wishes.flow, "m3/h", 0.1), lets=units.write(lets, "m3/h", 0.1),
+                  pressure=units.write(at_gun, "bar", 0.01), percent=100 * abs(lets / wishes.flow - 1),
+                  way=_("more") if lets > wishes.flow else _("less"))
             ])  # fmt: skip
     if flow is not None or sheet.run is not None:
         return flow if flow is not None else sheet.run.mean_flow  # type: ignore[union-attr]  # one of them is known
@@ -185,17 +211,19 @@ def _fed(
         run = run_along(line, discharge, **known)  # type: ignore[arg-type]  # each has the type that its name says
     except NotFed as why:
         assert supply is not None
-        needed = line.drive_loss + line.lift if flow is None else line.between(flow)
         sheet.not_fed = Margin(
-            warned=Warned("not-fed", str(why).replace("{", "{{").replace("}", "}}")), quantity="pressure",
-            likely=max(needed, supply.shut_off * 1.001), limit=supply.shut_off, where="pull-out",
+            warned=Warned("not-fed", why.says, ((why.needed, "pressure", ""), (why.comes, "pressure", ""))),
+            quantity="pressure", likely=max(why.needed, supply.shut_off * 1.001), limit=supply.shut_off,
+            where="pull-out",
         )  # fmt: skip
         return setting
     sheet.run = run
     (least, most), takes = _ends(sheet, line, discharge), wishes.neighbour_loss
     shared = known if feeds is None or not takes else known | {"supply": SharedSupply(feeds, takes)}
     if takes and feeds is None:
-        sheet.unknown.append(Unknown("pressures with a neighbour on", "inlet pressure or pump, and no gun pressure"))
+        sheet.unknown.append(
+            Unknown(mark("pressures with a neighbour on"), _("inlet pressure or pump, and no gun pressure"))
+        )
     sheet.low, sheet.high = _run_or_none(*least, shared), _run_or_none(*most, known)
     return replace(setting, pressures=run.places, discharge=run.discharge, nozzle=run.bore, throttled=throttled)
 

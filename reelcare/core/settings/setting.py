@@ -8,6 +8,7 @@ end, come from `reelcare/core/settings/set_places.py`, limits and warnings from
 
 from __future__ import annotations
 
+import math
 from dataclasses import replace
 from datetime import UTC, timedelta
 
@@ -22,9 +23,7 @@ from reelcare.core.settings.set_request import WishError, Wishes, problems_of
 from reelcare.core.settings.set_water import SheetSoFar, fed, supply_of, temperature_of
 from reelcare.core.settings.setting_checks import margins_of, other_warnings
 from reelcare.core.settings.settings_sheet import LayerSpeed, NetDepth, Setting, Unknown
-
-WEAKEST_FOR_WANT = f"{hose.WEAKEST}, the weakest, for want of its material"
-"""How a hose counts whose material is no known class."""
+from reelcare.core.text import _, mark
 
 
 def work_out(card: Card, wishes: Wishes, limits: SetLimits) -> Setting:
@@ -43,6 +42,7 @@ def work_out(card: Card, wishes: Wishes, limits: SetLimits) -> Setting:
     setting = replace(setting, supply=supply_of(sheet))
     setting = along_the_lane(setting, sheet.low, sheet.high, sheet.pulls, sheet.jet, lift)
     setting = _strained(sheet, setting)
+    setting = replace(setting, friction_to=_friction_to(sheet, setting))
     setting = _arrives(sheet, setting)
     setting = _cost(sheet, setting)
     found = tuple(margins_of(card, setting, limits))
@@ -59,7 +59,7 @@ def _wind(sheet: SheetSoFar) -> drum.Wind | None:
     core, across = found.core_diameter, found.coils_per_layer
     if core is None or across is None or outside is None:
         sheet.lacks(
-            "coils left", drum__core_diameter=core, drum__coils_per_layer=across, hose__outside=outside,
+            mark("coils left"), drum__core_diameter=core, drum__coils_per_layer=across, hose__outside=outside,
         )  # fmt: skip
         return None
     packing = sheet.take("packing", found.packing, sheet.limits.packing)
@@ -68,7 +68,7 @@ def _wind(sheet: SheetSoFar) -> drum.Wind | None:
 
 def _on_the_drum(sheet: SheetSoFar, setting: Setting) -> Setting:
     length, out = sheet.card.hose.length, sheet.wishes.out
-    if sheet.lacks("metres left", hose__length=length, pull_out=out):
+    if sheet.lacks(mark("metres left"), hose__length=length, pull_out=out):
         return setting
     assert length is not None
     assert out is not None
@@ -79,7 +79,7 @@ def _on_the_drum(sheet: SheetSoFar, setting: Setting) -> Setting:
     turns = wind.turns(left)
     compensation = sheet.card.compensation.kind
     if compensation is None:
-        sheet.unknown.append(Unknown("speed after compensation", "compensation.kind"))
+        sheet.unknown.append(Unknown(mark("speed after compensation"), "compensation.kind"))
     return replace(
         setting,
         metres_left=left,
@@ -94,9 +94,9 @@ def _on_the_drum(sheet: SheetSoFar, setting: Setting) -> Setting:
 def _time(sheet: SheetSoFar, setting: Setting) -> Setting:
     wishes, flow, spacing = sheet.wishes, setting.flow, sheet.wishes.spacing
     speed, depth = wishes.speed, wishes.depth
-    if speed is None and not sheet.lacks("travel speed", depth_or_speed=depth, flow=flow, lane_spacing=spacing):
+    if speed is None and not sheet.lacks(mark("travel speed"), depth_or_speed=depth, flow=flow, lane_spacing=spacing):
         speed = gun.speed_for(flow or 0.0, spacing or 0.0, depth or 0.0)
-    if depth is None and speed is not None and not sheet.lacks("depth", flow=flow, lane_spacing=spacing):
+    if depth is None and speed is not None and not sheet.lacks(mark("depth"), flow=flow, lane_spacing=spacing):
         depth = gun.depth_on(flow or 0.0, spacing or 0.0, speed)
     setting = replace(setting, speed=speed, depth=depth)
     if wishes.out is None or speed is None:
@@ -122,17 +122,17 @@ def _throw(sheet: SheetSoFar, setting: Setting) -> Setting:
     place = setting.at_pull_out
     at_gun = place.gun if place is not None else sheet.wishes.gun_pressure
     nozzle = setting.nozzle or sheet.wishes.nozzle or sheet.card.cart.nozzle
-    if sheet.lacks("throw of the gun", nozzle=nozzle, gun_pressure=at_gun):
+    if sheet.lacks(mark("throw of the gun"), nozzle=nozzle, gun_pressure=at_gun):
         return setting
     radius = gun.wetted_radius(nozzle or 0.0, at_gun or 0.0)
     if sheet.wishes.wind is None:
-        sheet.unknown.append(Unknown("spacing in wind", "wind; judged without any"))
+        sheet.unknown.append(Unknown(mark("spacing in wind"), _("wind; judged without any")))
     wind = sheet.wishes.wind or 0.0
     setting = replace(setting, radius=radius, widest=gun.widest_spacing(radius, wind))
     arc = sheet.wishes.arc or sheet.card.cart.arc
     sheet.jet = Jet(nozzle or 0.0, arc, sheet.limits.radius_counts, wind)
     flow = setting.flow if place is None else place.flow
-    if flow is None or sheet.lacks("rate", cart__arc=arc):
+    if flow is None or sheet.lacks(mark("rate"), cart__arc=arc):
         return setting
     sheet.take("radius_counts", None, sheet.limits.radius_counts)
     return replace(setting, rate=sheet.jet.rate(flow, at_gun or 0.0))
@@ -141,7 +141,7 @@ def _throw(sheet: SheetSoFar, setting: Setting) -> Setting:
 def _pull(sheet: SheetSoFar, setting: Setting) -> Setting:
     """The pull on the hose, and what its wall may bear and hold."""
     outside, inside, out = sheet.card.hose.outside, sheet.card.hose.inside, sheet.wishes.out
-    if sheet.lacks("pull on the hose", hose__outside=outside, hose__inside=inside, pull_out=out):
+    if sheet.lacks(mark("pull on the hose"), hose__outside=outside, hose__inside=inside, pull_out=out):
         return setting
     assert outside is not None
     assert inside is not None
@@ -151,7 +151,7 @@ def _pull(sheet: SheetSoFar, setting: Setting) -> Setting:
     rolling = limits.rolling
     mass = sheet.card.cart.mass
     if mass is None:
-        sheet.unknown.append(Unknown("pull of the cart", "cart.mass"))
+        sheet.unknown.append(Unknown(mark("pull of the cart"), "cart.mass"))
     else:
         rolling = sheet.take("rolling", None, rolling)
     # the hose is pulled both ways, out by the tractor and home by the drum: the way uphill pulls harder
@@ -175,11 +175,15 @@ def _strength(sheet: SheetSoFar, setting: Setting, temperature: float, hot: floa
     assert inside is not None
     known = hose.pe_class(material)
     strength = hose.yield_of(material, sheet.limits.yield_strength)
-    sheet.take("yield_strength", None, strength, f" of {known}" if known else f", {WEAKEST_FOR_WANT}")
+    told = _(" of {material}", material=known)
+    if not known:
+        told = _(", {material}, the weakest, for want of its material", material=hose.WEAKEST)
+    sheet.take("yield_strength", None, strength, told)
     if known is None:
         sheet.unknown.append(
             Unknown(
-                "material of the hose", f"hose.material, one of {', '.join(hose.DESIGN_STRESS)}; the weakest counts"
+                mark("material of the hose"),
+                _("hose.material, one of {classes}; the weakest counts", classes=", ".join(hose.DESIGN_STRESS)),
             )
         )
     hours = (setting.run_time or 43200) / 3600
@@ -203,6 +207,19 @@ def _strained(sheet: SheetSoFar, setting: Setting) -> Setting:
         return setting
     modulus = hose.MODULUS[hose.pe_class(sheet.card.hose.material) or hose.WEAKEST]
     return replace(setting, pulled_strain=max(carried) / hose.wall_area(outside, inside) / modulus)
+
+
+def _friction_to(sheet: SheetSoFar, setting: Setting) -> float | None:
+    """The friction on the ground up to which the wall bears what it likely carries; None where it is given."""
+    bears, pulls, out = setting.allowable_pull, sheet.pulls, setting.likely[:1]
+    if bears is None or pulls is None or not out or sheet.wishes.ground_friction is not None:
+        return None
+    carried = out[0].pull if out[0].wall is None else out[0].wall
+    if carried is None:
+        return None
+    one = pulls[0]
+    rubs = hose.drag(one.weight, one.out, 1.0) * math.cos(math.atan(one.slope))
+    return max(0.0, one.friction + (bears - carried) / rubs)
 
 
 def _rated(outside: float, inside: float, material: str | None, temperature: float) -> float:
@@ -242,7 +259,7 @@ def _arrives(sheet: SheetSoFar, setting: Setting) -> Setting:
     if sheet.card.cart.kind == "boom" or setting.depth is None:
         return setting
     if place is None or nozzle is None:
-        sheet.lacks("net depth", nozzle=nozzle, gun_pressure=None if place is None else place.gun)
+        sheet.lacks(mark("net depth"), nozzle=nozzle, gun_pressure=None if place is None else place.gun)
         return setting
     limits = sheet.limits
     wind = sheet.take("wind", wishes.wind, limits.wind)

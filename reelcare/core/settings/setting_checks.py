@@ -17,6 +17,7 @@ from reelcare.core.machine.card import Card
 from reelcare.core.settings.set_limits import SetLimits
 from reelcare.core.settings.settings_sheet import AtPlace, Setting
 from reelcare.core.settings.warning_codes import Figure, Margin, Warned
+from reelcare.core.text import mark
 
 FITS = 0.99
 """Part of what was asked that still counts as met, where a figure was typed with two places."""
@@ -39,24 +40,26 @@ def other_warnings(card: Card, setting: Setting) -> Iterator[Warned]:
     """What is warned of without being a limit of the machine."""
     place = setting.at_pull_out
     if setting.spread is not None and setting.spread.left > 0.15 + 1e-9:
-        says = (
-            "the cart is {} % faster at its fastest than at its slowest: set the speed again as each layer begins, "
-            "as the sheet tells"
+        says = mark(
+            "the cart is {faster} % faster at its fastest than at its slowest: set the speed again as each layer "
+            "begins, as the sheet tells"
         )
         yield Warned("speed-spread", says, ((100 * setting.spread.left, "count", "whole"),))
     if setting.discharge is not None and place is not None and not DISCHARGES[0] <= setting.discharge <= DISCHARGES[1]:
-        says = "this nozzle at {} would let through another flow than {}: look at flow, nozzle and pressure"
+        says = mark(
+            "this nozzle at {pressure} would let through another flow than {flow}: look at flow, nozzle and pressure"
+        )
         yield Warned("nozzle", says, ((place.gun, "pressure", ""), (place.flow, "flow", "")))
     late = _late(setting)
     if late > 0:
-        says = "done {} too late: start earlier, or travel faster and put on less"
+        says = mark("done {late} too late: start earlier, or travel faster and put on less")
         yield Warned("late", says, ((late, "duration", ""),))
 
 
 def _drum(card: Card, setting: Setting, limits: SetLimits) -> Iterator[Margin]:
     length, out, wind = card.hose.length, setting.wishes.out, setting.wind
     if length is not None and out is not None:
-        says = "{} are to be pulled out; the hose has {}: pull out less"
+        says = mark("{out} are to be pulled out; the hose has {length}: pull out less")
         figures: tuple[Figure, ...] = ((out, "length", ""), (length, "length", ""))
         yield Margin(
             warned=Warned("pull-out", says, figures), likely=out, limit=length, quantity="length", where="pull-out",
@@ -65,7 +68,7 @@ def _drum(card: Card, setting: Setting, limits: SetLimits) -> Iterator[Margin]:
         if setting.coils_left is not None and wind is not None and out <= length + HAIR:
             yield from _coils(setting, limits, length - wind.metres(limits.least_coils))
     if wind is not None and length is not None and wind.layers is not None:
-        says = "{} of hose on the card, and a drum that holds {}: look at layers, coils and packing"
+        says = mark("{length} of hose on the card, and a drum that holds {holds}: look at layers, coils and packing")
         figures = ((length, "length", ""), (wind.capacity, "length", ""))
         yield Margin(
             warned=Warned("drum", says, figures), likely=length, limit=wind.capacity, quantity="length", where="home",
@@ -76,7 +79,7 @@ def _drum(card: Card, setting: Setting, limits: SetLimits) -> Iterator[Margin]:
 def _coils(setting: Setting, limits: SetLimits, most_out: float) -> Iterator[Margin]:
     if setting.wishes.timing_check or setting.coils_left is None or limits.least_coils <= 0:
         return
-    says = "{} coils stay on the drum; {} at least are right, that is {} pulled out at most"
+    says = mark("{coils} coils stay on the drum; {least} at least are right, that is {out} pulled out at most")
     figures: tuple[Figure, ...] = (
         (setting.coils_left, "count", ""), (limits.least_coils, "count", "whole"),
         (max(0.0, most_out), "length", "most"),
@@ -99,7 +102,10 @@ def _hose(card: Card, setting: Setting) -> Iterator[Margin]:
         pull, where = _most(setting.likely, "pull")
         worst, worst_where = _most(setting.worst, "pull")
         if pull is not None:
-            says = "hose and cart pull with {}; the wall may bear {}: pull out less, empty the hose, or wet the ground"
+            says = mark(
+                "hose and cart pull with {pull}; the wall may bear {limit}: pull out less, empty the hose, or wet the "
+                "ground"
+            )
             yield Margin(
                 warned=Warned("drag", says, ((pull, "force", ""), (bears, "force", ""))), likely=pull, limit=bears,
                 quantity="force", worst=worst, worst_limit=worst_bears, where=where, worst_where=worst_where,
@@ -107,9 +113,9 @@ def _hose(card: Card, setting: Setting) -> Iterator[Margin]:
         wall, where = _most(setting.likely, "wall")
         worst, worst_where = _most(setting.worst, "wall")
         if wall is not None:
-            says = (
-                "pull and pressure together are {} on the wall of the hose; it may bear {}: less pressure, or pull "
-                "out less"
+            says = mark(
+                "pull and pressure together are {carries} on the wall of the hose; it may bear {limit}: less pressure, "
+                "or pull out less"
             )
             yield Margin(
                 warned=Warned("wall", says, ((wall, "force", ""), (bears, "force", ""))), likely=wall, limit=bears,
@@ -123,12 +129,15 @@ def _rating(setting: Setting, rated: float, standing: float) -> Margin:
     """Nothing in the hose is more than what stands in it with the gun blocked, at the lower of its ends."""
     flowing, _ = _most(setting.likely, "hose")
     figures: tuple[Figure, ...] = ((standing, "pressure", ""), (rated, "pressure", ""))
-    says = "{} stand in the hose where the gun is blocked; it is rated for {} at this temperature: less pressure"
+    says = mark(
+        "{pressure} stand in the hose where the gun is blocked; it is rated for {rated} at this temperature: less "
+        "pressure"
+    )
     if rated <= 0:
-        says = "{} in a hose that is hotter than any published rating: let it cool"
+        says = mark("{pressure} in a hose that is hotter than any published rating: let it cool")
         figures = figures[:1]
     elif flowing is not None and flowing > rated:
-        says = "{} in the hose; it is rated for {} at this temperature: less pressure"
+        says = mark("{pressure} in the hose; it is rated for {rated} at this temperature: less pressure")
         figures = ((flowing, "pressure", ""), (rated, "pressure", ""))
     return Margin(
         warned=Warned("hose-pressure", says, figures), likely=standing, limit=rated, quantity="pressure",
@@ -141,7 +150,7 @@ def _water(card: Card, setting: Setting, limits: SetLimits) -> Iterator[Margin]:
     wishes, place = setting.wishes, setting.at_pull_out
     most = card.drive.most_loss if card.drive.most_loss is not None else limits.drive_loss
     if wishes.drive_loss is not None:
-        says = "the drive takes {}; {} at most is right: change gear or pulley, not the valve"
+        says = mark("the drive takes {loss}; {most} at most is right: change gear or pulley, not the valve")
         figures: tuple[Figure, ...] = (
             (wishes.drive_loss, "pressure", "drive loss"), (most, "pressure", "drive loss"),
         )  # fmt: skip
@@ -154,7 +163,10 @@ def _water(card: Card, setting: Setting, limits: SetLimits) -> Iterator[Margin]:
     if place is not None and setting.supply is not None and setting.throttled:
         comes = setting.supply.pressure(place.flow)
         worst = next((one.inlet for one in setting.worst), None)
-        says = "{} are needed at the inlet to bring what is wanted to the gun, and {} come in: more, or less flow"
+        says = mark(
+            "{needed} are needed at the inlet to bring what is wanted to the gun, and {comes} come in: more, or less "
+            "flow"
+        )
         needed: tuple[Figure, ...] = (place.inlet, "pressure", ""), (comes, "pressure", "")
         yield Margin(
             warned=Warned("not-fed", says, needed), likely=place.inlet, limit=comes, quantity="pressure", worst=worst,
@@ -172,25 +184,28 @@ def _at_gun(card: Card, setting: Setting, limits: SetLimits) -> Iterator[Margin]
     least = card.cart.least_pressure if card.cart.least_pressure is not None else limits.gun_least
     highest = card.cart.most_pressure if card.cart.most_pressure is not None else limits.gun_most
     low, low_worst = min(guns), min(worst, default=min(guns))
-    says = "{} at the gun, " + low[1] + "; {} at least is right: large drops and a short throw"
+    says = mark("{pressure} at the gun, {where}; {least} at least is right: large drops and a short throw")
     yield Margin(
-        warned=Warned("gun-low", says, ((low[0], "pressure", ""), (least, "pressure", ""))), likely=low[0],
+        warned=Warned("gun-low", says, ((low[0], "pressure", ""), (least, "pressure", "")), low[1]), likely=low[0],
         limit=least, quantity="pressure", worst=low_worst[0], where=low[1], worst_where=low_worst[1], at_least=True,
         slack=FITS,
     )  # fmt: skip
     high = max(guns)
-    says = "{} at the gun, " + high[1] + "; {} at most is right: fine drops that the wind takes"
+    says = mark("{pressure} at the gun, {where}; {most} at most is right: fine drops that the wind takes")
     yield Margin(
-        warned=Warned("gun-high", says, ((high[0], "pressure", ""), (highest, "pressure", ""))), likely=high[0],
-        limit=highest, quantity="pressure", worst=setting.highest_gun, where=high[1], worst_where=high[1],
-        slack=1 / FITS,
+        warned=Warned("gun-high", says, ((high[0], "pressure", ""), (highest, "pressure", "")), high[1]),
+        likely=high[0], limit=highest, quantity="pressure", worst=setting.highest_gun, where=high[1],
+        worst_where=high[1], slack=1 / FITS,
     )  # fmt: skip
 
 
 def _field(setting: Setting, limits: SetLimits) -> Iterator[Margin]:
     wishes = setting.wishes
     if setting.widest is not None and wishes.spacing is not None:
-        says = "lanes {} apart; with this throw and wind {} at most ({} with a ring nozzle): narrower lanes, or wait"
+        says = mark(
+            "lanes {spacing} apart; with this throw and wind {most} at most ({ring} with a ring nozzle): narrower "
+            "lanes, or wait"
+        )
         widest = setting.widest
         figures: tuple[Figure, ...] = (
             (wishes.spacing, "length", ""), (widest.tapered, "length", ""), (widest.ring, "length", ""),
@@ -206,7 +221,9 @@ def _field(setting: Setting, limits: SetLimits) -> Iterator[Margin]:
     worst, worst_where = _most(setting.worst, "rate")
     rate = setting.rate if rate is None else rate
     if rate is not None and wishes.intake is not None:
-        says = "{} fall on the wetted sector; the soil takes in {}: a wider arc, less flow, or expect runoff"
+        says = mark(
+            "{rate} fall on the wetted sector; the soil takes in {intake}: a wider arc, less flow, or expect runoff"
+        )
         figures = ((rate, "speed", "rate"), (wishes.intake, "speed", "rate"))
         yield Margin(
             warned=Warned("runoff", says, figures), likely=rate, limit=wishes.intake, quantity="speed",
@@ -214,7 +231,7 @@ def _field(setting: Setting, limits: SetLimits) -> Iterator[Margin]:
         )  # fmt: skip
     if wishes.out is not None:
         slope = abs(wishes.rise) / wishes.out
-        says = "the lane rises or falls by {} %; {} % is the most for gun travellers: another lane"
+        says = mark("the lane rises or falls by {slope} %; {most} % is the most for gun travellers: another lane")
         figures = ((100 * slope, "count", "whole"), (100 * limits.most_slope, "count", "whole"))
         yield Margin(
             warned=Warned("slope", says, figures), likely=slope, limit=limits.most_slope, quantity="count",
@@ -227,13 +244,13 @@ def _winds(setting: Setting) -> Iterator[Margin]:
     if wind is None:
         return
     if most is not None:
-        says = "wind of {}; at most {} is worked in: wait"
+        says = mark("wind of {wind}; at most {most} is worked in: wait")
         figures: tuple[Figure, ...] = ((wind, "speed", "wind"), (most, "speed", "wind"))
         yield Margin(
             warned=Warned("wind", says, figures), likely=wind, limit=most, quantity="speed", role="wind", slack=EVEN
         )
     rows = gun.WIND_ROWS[-2][0] * gun.MPH
-    says = "wind of {}; published lane spacings end at {}: nobody tells how even it falls; wait for less"
+    says = mark("wind of {wind}; published lane spacings end at {most}: nobody tells how even it falls; wait for less")
     figures = ((wind, "speed", "wind"), (rows, "speed", "wind"))
     yield Margin(
         warned=Warned("wind-rows", says, figures), likely=wind, limit=rows, quantity="speed", role="wind",
@@ -255,19 +272,19 @@ def _path(setting: Setting, limits: SetLimits) -> Iterator[Margin]:
         return
     path: Path = read_path(wishes.out, wishes.bends)
     straight, least = path.straight_first * path.length, limits.straight_first * path.length
-    says = "the first {} are straight; {} at least before the first curve"
+    says = mark("the first {straight} are straight; {least} at least before the first curve")
     yield Margin(
         warned=Warned("bend-early", says, ((straight, "length", ""), (least, "length", ""))), likely=straight,
         limit=least, quantity="length", at_least=True, slack=1 / EVEN,
     )  # fmt: skip
-    says = "{} degrees of curve in all; {} at most: the hose must not pull on the guide from the side"
+    says = mark("{turned} degrees of curve in all; {most} at most: the hose must not pull on the guide from the side")
     turned: tuple[Figure, ...] = ((path.turned, "count", "whole"), (limits.most_curve, "count", "whole"))
     yield Margin(
         warned=Warned("bend-much", says, turned), likely=path.turned, limit=limits.most_curve, quantity="count",
         slack=EVEN,
     )  # fmt: skip
     if setting.least_radius is not None and path.turned:
-        says = "a curve of {} radius; {} is the least to which this hose may be bent: a wider curve"
+        says = mark("a curve of {radius} radius; {least} is the least to which this hose may be bent: a wider curve")
         radii: tuple[Figure, ...] = ((path.tightest, "length", ""), (setting.least_radius, "length", ""))
         yield Margin(
             warned=Warned("bend-tight", says, radii), likely=path.tightest, limit=setting.least_radius,

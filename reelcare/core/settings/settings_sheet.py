@@ -11,6 +11,7 @@ from reelcare.core.hydraulics.pump import Supply
 from reelcare.core.settings.fields import ASSUMPTIONS
 from reelcare.core.settings.set_request import Wishes
 from reelcare.core.settings.warning_codes import Figure, Margin, Warned, refused
+from reelcare.core.text import _
 
 __all__ = ["AtPlace", "LayerSpeed", "NetDepth", "Pressures", "Setting", "Taken", "Unknown", "Where"]
 
@@ -58,7 +59,7 @@ class NetDepth:
 
 @dataclass(frozen=True, slots=True)
 class Unknown:
-    """What could not be worked out, and what it would need."""
+    """What could not be worked out (a key of the catalogues), and what it would need, in the person's language."""
 
     what: str
     needs: str
@@ -75,7 +76,7 @@ class Taken:
     @property
     def what(self) -> str:
         """What people call it."""
-        return ASSUMPTIONS[self.key].label + self.note
+        return _(ASSUMPTIONS[self.key].label) + self.note
 
     @property
     def figure(self) -> Figure:
@@ -86,7 +87,7 @@ class Taken:
     @property
     def source(self) -> str:
         """Where the shipped figure comes from."""
-        return ASSUMPTIONS[self.key].source
+        return _(ASSUMPTIONS[self.key].source)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -96,7 +97,8 @@ class Setting:
     Flow [m3/s], speed [m/s] and depth [m] are means over the lane, pressures and pulls [Pa, N] likely ones at
     pull-out; radius and spacings [m], run time and the run time with the speed left as set first [s], area [m2],
     water [m3], rate [m/s], strains and spread as parts, energy [J]. `likely` and `worst` have the three places.
-    `throttled` is whether flow and gun pressure are wished, so that the inlet may have more than they need.
+    `friction_to` is the friction on the ground up to which the wall bears what it carries, all else as is likely; None
+    where it is given. `throttled` is whether flow and gun pressure are wished: the inlet may have more than they need.
     """
 
     wishes: Wishes
@@ -124,6 +126,7 @@ class Setting:
     cart_pull: float | None = None
     allowable_pull: float | None = None
     worst_allowable: float | None = None
+    friction_to: float | None = None
     radius: float | None = None
     widest: gun.Spacing | None = None
     worst_widest: gun.Spacing | None = None

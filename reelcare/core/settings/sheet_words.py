@@ -7,8 +7,8 @@ from collections.abc import Iterator, Sequence
 
 from reelcare.core import units
 from reelcare.core.settings.settings_sheet import Pressures, Setting
-from reelcare.core.settings.warning_codes import LABELS, WORST_WHEN, Margin
-from reelcare.core.text import _, mark
+from reelcare.core.settings.warning_codes import LABELS, WORST_WHEN, Margin, fine_enough
+from reelcare.core.text import _, mark, plural
 
 
 def figure_text(figure: tuple[float, units.Quantity, str], system: units.System) -> str:
@@ -37,7 +37,11 @@ def verdict(setting: Setting) -> str:
         told += _("; worst: {what}", what=_past(worst, worst=True))
         if worst.code in WORST_WHEN:
             told += ", " + _(WORST_WHEN[worst.code])
-    missing = [one.what for one in setting.unknown if one.what in JUDGED]
+        if worst.code in ("drag", "wall") and setting.friction_to is not None and not decides.over:
+            # rounded down: what is told must still hold
+            to = math.floor(100 * setting.friction_to) / 100
+            told += _(" (the hose holds up to a friction of {friction:.2f} on the ground)", friction=to)
+    missing = [_(one.what) for one in setting.unknown if one.what in JUDGED]
     return told + (_("; not judged: {what}", what=", ".join(missing)) if missing else "")
 
 
@@ -78,11 +82,13 @@ def limit_text(one: Margin, system: units.System, *, worst: bool = True) -> tupl
     def show(value: float) -> str:
         if one.quantity == "count":
             return f"{100 * value:.0f} %" if one.code == "slope" else f"{value:.1f}".removesuffix(".0")
-        return units.show(value, one.quantity, system, role=one.role)
+        return fine_enough(value, one.quantity, one.role, system)
 
-    limit = ("at least " if one.at_least else "") + show(one.limit)
+    limit = show(one.limit)
+    if one.at_least:
+        limit = _("at least {value}", value=limit)
     if worst and one.worst_limit is not None and show(one.worst_limit) != show(one.limit):
-        limit += f" (worst {show(one.worst_limit)})"
+        limit += _(" (worst {value})", value=show(one.worst_limit))
     return show(one.likely), show(one.likely if one.worst is None else one.worst), limit
 
 
@@ -90,32 +96,35 @@ def sheet_lines(setting: Setting, system: units.System) -> Iterator[tuple[str, s
     """The settings sheet as labels and values, what is to be set first."""
 
     def show(value: float | None, quantity: units.Quantity, role: str = "") -> str:
-        return "not known" if value is None else units.show(value, quantity, system, role=role)
+        return _("not known") if value is None else units.show(value, quantity, system, role=role)
 
-    yield "travel speed", show(setting.speed, "speed")
-    yield "depth", _along(setting.depth, [one.depth for one in setting.likely], "length", "depth", system)
-    yield "flow", _along(setting.flow, [one.flow for one in setting.pressures], "flow", "", system)
-    yield "run time", show(setting.run_time, "duration")
+    yield _("travel speed"), show(setting.speed, "speed")
+    yield _("depth"), _along(setting.depth, [one.depth for one in setting.likely], "length", "depth", system)
+    yield _("flow"), _along(setting.flow, [one.flow for one in setting.pressures], "flow", "", system)
+    yield _("run time"), show(setting.run_time, "duration")
     if setting.finish is not None:
-        yield "finish", f"{setting.finish:%Y-%m-%d %H:%M}"
-    left = "not known"
+        yield _("finish"), f"{setting.finish:%Y-%m-%d %H:%M}"
+    left = _("not known")
     if setting.coils_left is not None:
-        layers = "1 layer" if setting.layers_left == 1 else f"{setting.layers_left} layers"
-        left = f"{setting.coils_left:.1f} coils in {layers}, {show(setting.metres_left, 'length')}"
-    yield "left on the drum", left
+        layers = plural("{n} layer", "{n} layers", setting.layers_left or 0)
+        metres = show(setting.metres_left, "length")
+        left = _("{coils:.1f} coils in {layers}, {metres}", coils=setting.coils_left, layers=layers, metres=metres)
+    yield _("left on the drum"), left
     if setting.spread is not None:
-        yield "speed spread", f"{100 * setting.spread.left:.0f} % ({100 * setting.spread.bare:.0f} % by the drum alone)"
+        yield _("speed spread"), _(
+            "{percent:.0f} % ({bare:.0f} % by the drum alone)",
+            percent=100 * setting.spread.left, bare=100 * setting.spread.bare,
+        )  # fmt: skip
     yield from _by_layer(setting, system)
     for place in setting.pressures:
-        yield f"pressure, {place.where}", _pressures(place, system)
+        yield _("pressure, {where}", where=_(place.where)), _pressures(place, system)
     if setting.drag is not None:
-        cart = "" if setting.cart_pull is None else f" and cart {show(setting.cart_pull, 'force')}"
-        yield (
-            "pull",
-            f"hose {show(setting.drag, 'force')}{cart}; the wall bears {show(setting.allowable_pull, 'force')}",
-        )
+        cart = "" if setting.cart_pull is None else _(" and cart {pull}", pull=show(setting.cart_pull, "force"))
+        bears = show(setting.allowable_pull, "force")
+        told = _("hose {pull}{cart}; the wall bears {bears}", pull=show(setting.drag, "force"), cart=cart, bears=bears)
+        yield _("pull"), told
     if setting.strain is not None:
-        yield "strain of the hose", _strains(setting)
+        yield _("strain of the hose"), _strains(setting)
     yield from _of_the_water(setting, system)
 
 
@@ -123,20 +132,26 @@ def _of_the_water(setting: Setting, system: units.System) -> Iterator[tuple[str,
     """How the water is thrown, what of it arrives, and what it takes."""
 
     def show(value: float | None, quantity: units.Quantity, role: str = "") -> str:
-        return "not known" if value is None else units.show(value, quantity, system, role=role)
+        return _("not known") if value is None else units.show(value, quantity, system, role=role)
 
     if setting.widest is not None:
         throw = _along(setting.radius, [one.throw for one in setting.likely], "length", "", system)
-        yield "throw", f"{throw}; lanes {show(setting.widest.tapered, 'length')} apart at most"
+        yield (
+            _("throw"),
+            _("{throw}; lanes {spacing} apart at most", throw=throw, spacing=show(setting.widest.tapered, "length")),
+        )
     if setting.rate is not None:
-        yield "rate", _along(setting.rate, [one.rate for one in setting.likely], "speed", "rate", system)
+        yield _("rate"), _along(setting.rate, [one.rate for one in setting.likely], "speed", "rate", system)
     if setting.net is not None:
         low, high = show(setting.net.low, "length", "depth"), show(setting.net.high, "length", "depth")
-        yield "net depth", f"{show(setting.net.likely, 'length', 'depth')} ({low} to {high}: what is lost is uncertain)"
+        yield _("net depth"), _(
+            "{depth} ({low} to {high}: what is lost is uncertain)",
+            depth=show(setting.net.likely, "length", "depth"), low=low, high=high,
+        )  # fmt: skip
     if setting.area is not None:
-        yield "area and water", f"{show(setting.area, 'area')}, {show(setting.water_used, 'volume')}"
+        yield _("area and water"), f"{show(setting.area, 'area')}, {show(setting.water_used, 'volume')}"
     if setting.energy is not None:
-        yield "energy", f"{setting.energy / KWH:.0f} kWh, for the pressure at the inlet"
+        yield _("energy"), _("{kwh:.0f} kWh, for the pressure at the inlet", kwh=setting.energy / KWH)
 
 
 def _along(
@@ -144,24 +159,25 @@ def _along(
 ) -> str:
     """A figure, and from and to of it along the lane where it does not read the same all the way."""
     if value is None:
-        return "not known"
+        return _("not known")
     told = units.show(value, quantity, system, role=role)
     known = [one for one in values if one is not None]
     if not known:
         return told
     low, high = (units.show(one, quantity, system, role=role) for one in (min(known), max(known)))
-    return told if low == high else f"{told} ({low} to {high} along the lane)"
+    return told if low == high else _("{value} ({low} to {high} along the lane)", value=told, low=low, high=high)
 
 
 def _strains(setting: Setting) -> str:
     """How far the outermost fibre is stretched: bent on the drum, bent in a curve, and pulled; the most of it."""
     bent = max(setting.strain or 0.0, setting.curve_strain or 0.0)
-    told = f"bent on the drum {100 * (setting.strain or 0.0):.1f} %"
+    told = _("bent on the drum {percent:.1f} %", percent=100 * (setting.strain or 0.0))
     if setting.curve_strain:
-        told += f", in the curve {100 * setting.curve_strain:.1f} %"
+        told += _(", in the curve {percent:.1f} %", percent=100 * setting.curve_strain)
     if setting.pulled_strain is None:
         return told
-    return f"{told}, pulled {100 * setting.pulled_strain:.1f} %: {100 * (bent + setting.pulled_strain):.1f} % at most"
+    pulled, most = 100 * setting.pulled_strain, 100 * (bent + setting.pulled_strain)
+    return told + _(", pulled {percent:.1f} %: {most:.1f} % at most", percent=pulled, most=most)
 
 
 KWH = 3.6e6
@@ -175,9 +191,12 @@ def _by_layer(setting: Setting, system: units.System) -> Iterator[tuple[str, str
     for one in setting.layers:
         if one.speed is not None:
             speed, left = units.show(one.speed, "speed", system), units.show(one.begins, "length", system)
-            yield f"set in layer {one.layer}", f"{speed}, from {left} out"
+            yield _("set in layer {layer}", layer=one.layer), _("{speed}, from {left} out", speed=speed, left=left)
     alone, part = units.show(setting.left_alone, "duration", system), setting.left_alone / setting.run_time
-    yield "left as set first", f"done after {alone}, with {100 * part:.0f} % of the water"
+    yield (
+        _("left as set first"),
+        _("done after {time}, with {percent:.0f} % of the water", time=alone, percent=100 * part),
+    )
 
 
 def _pressures(place: Pressures, system: units.System) -> str:
@@ -186,5 +205,5 @@ def _pressures(place: Pressures, system: units.System) -> str:
     low, high = (
         units.show(place.straight_loss + one, "pressure", system, role="drive loss") for one in place.coils_span
     )
-    span = f" ({low} to {high}: what coils lose is uncertain)" if low != high else ""
-    return f"inlet {inlet}, hose takes {hose}{span}, gun {at_gun}"
+    span = _(" ({low} to {high}: what coils lose is uncertain)", low=low, high=high) if low != high else ""
+    return _("inlet {inlet}, hose takes {hose}{span}, gun {gun}", inlet=inlet, hose=hose, span=span, gun=at_gun)

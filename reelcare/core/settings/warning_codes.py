@@ -11,10 +11,11 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable
 from dataclasses import dataclass
-from itertools import combinations
+from itertools import combinations, repeat
+from string import Formatter
 
 from reelcare.core import units
-from reelcare.core.text import mark
+from reelcare.core.text import _, mark
 
 Figure = tuple[float, units.Quantity, str]
 """A value in SI, what it measures, and the role that rounds it ("most" rounds a length down: so much and no more)."""
@@ -22,27 +23,27 @@ FINEST = 3
 """How many more places a figure is written with at most, so that it does not read as its limit."""
 
 CODES: dict[str, str] = {
-    "pull-out": "more is pulled out than there is hose",
-    "coils": "too few coils stay on the drum",
-    "drum": "the card's hose does not fit on the card's drum",
-    "gun-low": "gun pressure under its range",
-    "gun-high": "gun pressure over its range",
-    "not-fed": "the inlet does not feed the gun as wanted",
-    "nozzle": "flow, nozzle and pressure do not belong together",
-    "drive-loss": "the drive takes too much",
-    "drag": "the hose pulls harder than its wall may bear",
-    "wall": "pull and pressure together are more than the wall of the hose may bear",
-    "hose-pressure": "pressure over what the hose is rated for",
-    "spacing": "lanes too far apart for the wind",
-    "wind": "more wind than is worked in",
-    "wind-rows": "more wind than any published spacing",
-    "slope": "the lane is steeper than gun travellers are used on",
-    "runoff": "water falls faster than the soil takes it in",
-    "late": "the run is not done in time",
-    "speed-spread": "the cart's speed changes much over the run",
-    "bend-early": "a curve begins too near to the machine",
-    "bend-much": "too much curve in all",
-    "bend-tight": "a curve tighter than the hose may be bent",
+    "pull-out": mark("more is pulled out than there is hose"),
+    "coils": mark("too few coils stay on the drum"),
+    "drum": mark("the card's hose does not fit on the card's drum"),
+    "gun-low": mark("gun pressure under its range"),
+    "gun-high": mark("gun pressure over its range"),
+    "not-fed": mark("the inlet does not feed the gun as wanted"),
+    "nozzle": mark("flow, nozzle and pressure do not belong together"),
+    "drive-loss": mark("the drive takes too much"),
+    "drag": mark("the hose pulls harder than its wall may bear"),
+    "wall": mark("pull and pressure together are more than the wall of the hose may bear"),
+    "hose-pressure": mark("pressure over what the hose is rated for"),
+    "spacing": mark("lanes too far apart for the wind"),
+    "wind": mark("more wind than is worked in"),
+    "wind-rows": mark("more wind than any published spacing"),
+    "slope": mark("the lane is steeper than gun travellers are used on"),
+    "runoff": mark("water falls faster than the soil takes it in"),
+    "late": mark("the run is not done in time"),
+    "speed-spread": mark("the cart's speed changes much over the run"),
+    "bend-early": mark("a curve begins too near to the machine"),
+    "bend-much": mark("too much curve in all"),
+    "bend-tight": mark("a curve tighter than the hose may be bent"),
 }
 """Every code, and what it means."""
 CANNOT_BE = ("pull-out", "hose-pressure", "drag", "wall", "coils")
@@ -61,23 +62,25 @@ def refused(codes: Iterable[str]) -> str:
 
 @dataclass(frozen=True, slots=True)
 class Warned:
-    """One warning. `says` has a pair of braces for each figure."""
+    """One warning. `says` names its figures as fields, in their order in English, and the place as `where`."""
 
     code: str
     says: str
     figures: tuple[Figure, ...] = ()
+    where: str = ""
 
     def text(self, system: units.System = "metric") -> str:
-        """The sentence in the units of a system.
+        """The sentence in the person's language, in the units of a system.
 
-        >>> Warned("coils", "{} coils stay", ((1.46, "count", ""),)).text()
+        >>> Warned("coils", "{coils} coils stay", ((1.46, "count", ""),)).text()
         '1.5 coils stay'
         """
         for finer in range(FINEST + 1):
             told = [_figure(figure, system, finer) for figure in self.figures]
-            if not _read_alike(self.figures, told):
+            if not _read_alike(self.figures, told) and not any(map(_too_coarse, self.figures, told, repeat(system))):
                 break
-        return self.says.format(*told)
+        fields = [field for _text, field, _spec, _convert in Formatter().parse(self.says) if field and field != "where"]
+        return _(self.says, **dict(zip(fields, told, strict=True)), where=_(self.where))
 
 
 def _figure(figure: Figure, system: units.System, finer: int) -> str:
@@ -93,6 +96,30 @@ def _figure(figure: Figure, system: units.System, finer: int) -> str:
     if role == "most":
         value = units.from_unit(math.floor(units.in_unit(value, name) / step) * step, name)
     return units.write(value, name, step)
+
+
+COARSE = 0.06
+"""By which part a written figure may be off its value: a radius of 0.36 m does not read as 0 m."""
+
+
+def _too_coarse(figure: Figure, told: str, system: units.System) -> bool:
+    """Whether a small figure is written so roughly that it reads as another, or as nothing."""
+    value, quantity, role = figure
+    if quantity in ("count", "temperature") or role == "most":
+        return False
+    here = units.in_unit(value, units.unit_for(quantity, system, role))
+    return abs(float(told.split()[0]) - here) > COARSE * abs(here)
+
+
+def fine_enough(value: float, quantity: units.Quantity, role: str, system: units.System) -> str:
+    """A figure as it is usually written, finer where it is so small that this would tell another.
+
+    >>> fine_enough(0.358, "length", "", "metric"), fine_enough(47.7, "length", "", "metric")
+    ('0.36 m', '48 m')
+    """
+    figure = (value, quantity, role)
+    tries = (_figure(figure, system, finer) for finer in range(FINEST + 1))
+    return next((told for told in tries if not _too_coarse(figure, told, system)), _figure(figure, system, FINEST))
 
 
 def _read_alike(figures: tuple[Figure, ...], told: list[str]) -> bool:

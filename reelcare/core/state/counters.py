@@ -103,9 +103,9 @@ class Counters(NamedTuple):
         return cls(hours, metres, plain["runs"])
 
 
-def start() -> Counters:
-    """The counters of a machine of which nothing is known."""
-    return Counters()
+def start(seconds: int = 0, millimetres: int = 0, runs: int = 0) -> Counters:
+    """The counters of a machine that had done so much when its history begins, and was not read yet."""
+    return Counters(Count(settled=seconds), Count(settled=millimetres), runs)
 
 
 def totals(counters: Counters) -> Totals:

@@ -13,11 +13,13 @@ from types import MappingProxyType
 from typing import Any
 
 from reelcare.core.checks.clearance import LAPSE
+from reelcare.core.checks.sheet import Sheet
 from reelcare.core.checks.verdict import PAUSE, STALE, LaterSet, Signature
 from reelcare.core.forecast.usage_history import GrowingUse
 from reelcare.core.scales import ScalePoint
 from reelcare.core.service import due
 from reelcare.core.service.due import Cycle
+from reelcare.core.service.due_line import Assignment
 from reelcare.core.service.plan import Item
 from reelcare.core.state import counters as counting
 from reelcare.core.state.counters import CounterReading, Counters, Totals
@@ -27,8 +29,10 @@ from reelcare.core.state.machine_state import (
     MachineState,
     OpenCheck,
     OpenFault,
+    OpenNote,
     Order,
     Passed,
+    PulledOut,
     ToldUse,
     WholeCheck,
     first_cycle,
@@ -46,6 +50,8 @@ class FoldState:
     machine: str
     began: date
     first_card: Mapping[str, Any]
+    last_card: Mapping[str, Any] = field(default_factory=dict)
+    """The newest card of all entries: since when the machine is in use is judged by that alone."""
     card: Mapping[str, Any] = field(default_factory=dict)
     counters: Counters = field(default_factory=Counters)
     cycles: dict[str, Cycle] = field(default_factory=dict)
@@ -54,6 +60,9 @@ class FoldState:
     answers: dict[str, list[Answer]] = field(default_factory=dict)
     passed: dict[str, Passed] = field(default_factory=dict)
     whole: dict[str, WholeCheck] = field(default_factory=dict)
+    given: dict[str, Assignment] = field(default_factory=dict)
+    notes: dict[str, OpenNote] = field(default_factory=dict)
+    out: PulledOut | None = None
     last_check: datetime | None = None
     last_run: datetime | None = None
     use: GrowingUse = field(default_factory=GrowingUse)
@@ -63,12 +72,14 @@ class FoldState:
     def of(cls, state: MachineState) -> FoldState:
         """A state to fold on from; the one given stays as it is."""
         return cls(
-            machine=state.machine, began=state.began, first_card=state.card, card=state.card, counters=state.counters,
+            machine=state.machine, began=state.began, first_card=state.card, card=state.card,
+            last_card=state.card, counters=state.counters,
             cycles=dict(state.cycles), faults={one.id: one for one in state.faults},
             checks={one.id: one for one in state.checks},
             answers={id: list(some) for id, some in state.early.items()}
             | {one.id: list(one.answers) for one in state.checks},
-            passed=dict(state.passed), whole=dict(state.whole), last_check=state.last_check, last_run=state.last_run,
+            passed=dict(state.passed), given=dict(state.given), whole=dict(state.whole), last_check=state.last_check,
+            notes={one.id: one for one in state.notes}, out=state.out, last_run=state.last_run,
             use=GrowingUse.of(state.use), told=state.told,
         )  # fmt: skip
 
@@ -89,6 +100,7 @@ class FoldState:
                 replace(one, answers=tuple(self.answers.get(one.id, ()))) for one in self.checks.values()
             ),
             early=MappingProxyType(early), passed=MappingProxyType(dict(self.passed)), whole=MappingProxyType(whole),
+            given=MappingProxyType(dict(self.given)), notes=tuple(self.notes.values()), out=self.out,
             last_check=self.last_check, last_run=self.last_run, use=self.use.freeze(), last=last, told=self.told,
         )  # fmt: skip
 
@@ -98,6 +110,7 @@ class FoldState:
         """Another card is in force; a check begun at that very moment is judged by it."""
         if card.get("place") != self.card.get("place"):
             self._move_on()
+            self.out = None
         self.card = card
         for one in self.checks.values():
             if one.begun == at:
@@ -118,17 +131,22 @@ class FoldState:
         shows_less = any(new < old for new, old in zip(*map(_life, (after, told.counters)), strict=True))
         self.told = told if reading.change or shows_less else told._replace(counters=after)
 
-    def take_run(self, started: datetime, ended: datetime, metres: int, zone: tzinfo) -> None:
-        """A run of `metres` [mm]; it uses up every check that was passed before it ended."""
+    def take_run(
+        self, started: datetime, ended: datetime, metres: int, zone: tzinfo, *, half_way: bool, over: datetime
+    ) -> None:
+        """A run of `metres` [mm]; it uses up every check that was passed before it was `over`, which is earlier than it
+        `ended` by a clock that was ahead. One that ended `half_way` left its hose out."""
         self.counters = counting.after_run(self.counters, started, ended, metres)
         if self.told is not None:
             self._tell_use(started, ended, metres)
-        self._run_ended(started, ended, metres, zone)
+        self._end_run(started, ended, metres, zone, half_way, over)
 
-    def tell_run(self, started: datetime, ended: datetime, metres: int, zone: tzinfo) -> None:
+    def tell_run(
+        self, started: datetime, ended: datetime, metres: int, zone: tzinfo, *, half_way: bool, over: datetime
+    ) -> None:
         """A run that somebody tells of whom nobody here has accepted; it uses up checks as any other does."""
         self._tell_use(started, ended, metres)
-        self._run_ended(started, ended, metres, zone)
+        self._end_run(started, ended, metres, zone, half_way, over)
 
     def _tell_use(self, started: datetime, ended: datetime, metres: int) -> None:
         told = self._told()
@@ -137,14 +155,18 @@ class FoldState:
     def _told(self) -> ToldUse:
         return self.told or ToldUse(self.counters, MappingProxyType(dict(self.cycles)))
 
-    def _run_ended(self, started: datetime, ended: datetime, metres: int, zone: tzinfo) -> None:
+    def _end_run(
+        self, started: datetime, ended: datetime, metres: int, zone: tzinfo, half_way: bool, over: datetime
+    ) -> None:
+        if not half_way:
+            self.out = None
         self.use.add(day_of(ended, zone), counting.seconds_of(started, ended), metres)
         if self.last_run is None or ended > self.last_run:
             self.last_run = ended
         for side in self.passed:
-            self._spend(side, ended, "the run")
+            self._spend(side, over, "the run")
         for check in list(self.checks.values()):
-            if check.signed and check.signed[0].at <= ended:
+            if check.signed and check.signed[0].at <= over:
                 del self.checks[check.id]  # its gates were for the run that is over
 
     def _spend(self, side: str, at: datetime, by: str) -> None:
@@ -164,8 +186,16 @@ class FoldState:
 
     def take_services(self, items: Iterable[str], at: datetime, known: Known) -> None:
         """These items of the plan, and all that they cover, were done."""
+        last_card = self.last_card
+
+        def serviced(item: Item, cycle: Cycle, here: ScalePoint) -> Cycle:
+            is_known = cycle.last_done is not None or bool(last_card.get("in_use_since"))
+            return due.after_service(item, cycle, here, scheduled=is_known)
+
         done = list(known.plans.at(self.machine, at).with_covered(*items))
-        self._change_cycles(done, day_of(at, known.zone), due.after_service)
+        self._change_cycles(done, day_of(at, known.zone), serviced)
+        for item in done:
+            self.given.pop(item.id, None)
 
     def take_done_by(self, check: str, at: datetime, known: Known) -> None:
         """Every item of the plan that is done by such a check or measurement was done."""
@@ -200,7 +230,7 @@ class FoldState:
 
     def cycle(self, item: Item) -> Cycle:
         """How far an item's interval has come: as it was left, or a first one from the machine's beginning."""
-        return self.cycles.get(item.id) or first_cycle(item, self.began, self.card)
+        return self.cycles.get(item.id) or first_cycle(item, self.began, self.last_card)
 
     # checks
 
@@ -209,6 +239,12 @@ class FoldState:
         self.checks[check.id] = check
         before = [one for one in self.answers.get(check.id, ()) if check.begun - one.at <= STALE]
         self.answers[check.id] = before
+        # another sheet that goes on from the gates of the pull-out: who begins it says that the run was stopped
+        if self.out is not None and check.again_of == self.out.check and check.sheet != self.out.sheet:
+            self._spend("run", check.begun, "the stop half-way")
+            for one in list(self.checks.values()):
+                if one.signed:
+                    del self.checks[one.id]
 
     def take_set(self, planned: Mapping[str, str], at: datetime) -> None:
         """A set is kept; checks that follow the set are held to it from now on."""
@@ -225,6 +261,7 @@ class FoldState:
             if one.check == check and answer.at <= one.at:
                 self._unpass(side, check)
                 self.whole.pop(check, None)
+                self._not_out(check)
         asked = self.checks.get(check)
         if asked is not None and asked.signed:
             self._after_signature(asked, answer, known)
@@ -245,9 +282,7 @@ class FoldState:
     def sign_gate(self, id: str, signature: Signature, known: Known) -> None:
         """A gate is signed. It counts if the answers bear it out, and nothing holds the machine for a run."""
         check, at = self.checks.get(id), signature.at
-        today = day_of(at, known.zone)
-        held = any(one.holds in ("run", "both") or one.lapsed(self.totals, today) for one in self.faults.values())
-        if check is None or held:
+        if check is None or self.is_held_for_run(day_of(at, known.zone)):
             return
         check = self.checks[id] = replace(check, signed=(*check.signed, signature))
         gates = self._permit(check, at, known)
@@ -255,20 +290,42 @@ class FoldState:
             self.checks[id] = replace(check, signed=check.signed[:-1])
             return
         self._spend("road", at, "the run check since")
+        if signature.gate == "pull-out":
+            self.out = None  # another pull-out
         if signature.gate == "water":
             self.last_check = at
             self.take_done_by(check.sheet, at, known)
+            sheet = known.sheet(check.kept_sheet)
+            if sheet is not None and sheet.goes_on:
+                self._credit_tests(check, sheet, at, known)
+                return
+            self.out = PulledOut(check.id, check.sheet, at)
             if not check.again_of:
                 self.whole[check.id] = WholeCheck(check.kept_sheet, at)
+
+    def _credit_tests(self, check: OpenCheck, sheet: Sheet, at: datetime, known: Known) -> None:
+        """What the check of the pull-out does and this one tested once more was done again: the stop test."""
+        tested = {one.part for one in sheet.questions if one.kind == "test"}
+        if self.out is not None:
+            items = known.plans.at(self.machine, at).items
+            done = [one.id for one in items if one.done_by == self.out.sheet and one.part in tested]
+            self.take_services(done, at, known)
+
+    def _not_out(self, check: str) -> None:
+        """What a check permitted is taken back: no run goes on from it."""
+        if self.out is not None and self.out.check == check:
+            self.out = None
 
     def _permit(
         self, check: OpenCheck, at: datetime, known: Known, seen_again: datetime | None = None
     ) -> tuple[Signature, ...]:
         """Permit what the gates of an open check permit that still stand."""
         answers = tuple(self.answers.get(check.id, ()))
-        gates = gates_signed(replace(check, answers=answers), at, self.whole, known.sheet)
+        gates = gates_signed(replace(check, answers=answers), at, self.whole, self.out, known.sheet)
         one = self.passed.get("run")
         mine = one if one is not None and one.check == check.id else None
+        if len(gates) < 2:
+            self._not_out(check.id)
         if gates and (mine is None or mine.gate != gates[-1].gate or mine.at != gates[-1].at):
             planned = check.sets[-1].planned if check.sets else check.planned
             last = gates[-1]
@@ -329,13 +386,16 @@ class FoldState:
         other = {"run": "road", "road": "run"}.get(check.checks_for, "")
         # set up again, or made ready for the road: what was true for the other is so no longer
         self._spend(other, at, f"the {check.checks_for} check since")
-        if has_passed(replace(check, answers=tuple(answers)), at, self.whole, known.sheet):
+        if has_passed(replace(check, answers=tuple(answers)), at, self.whole, self.out, known.sheet):
             passed = Passed(check.id, check.sheet, at, by).after(stood)
             if check.signed and before is not None:
                 passed = replace(passed, gate="running", opened=before.opened, finish=before.finish)
             self.passed[check.checks_for] = passed
             if not check.again_of and not check.signed:
                 self.whole[check.id] = WholeCheck(check.kept_sheet, at)
+        sheet = known.sheet(check.kept_sheet)
+        if sheet is not None and any(("hose", "home") in one.positions for one in sheet.questions):
+            self.out = None
         if not check.signed:  # else it was done when the gate of the water was signed
             self.take_done_by(check.sheet, at, known)
 
@@ -388,6 +448,39 @@ class FoldState:
     def release_fault(self, id: str) -> None:
         """A fault has ended."""
         self.faults.pop(id, None)
+        self.given.pop(id, None)
+
+    def is_held_for_run(self, today: date) -> bool:
+        """Whether a fault forbids a run."""
+        totals = self.totals
+        return any(one.holds in ("run", "both") or one.lapsed(totals, today) for one in self.faults.values())
+
+    def was_held_for_run(self, at: datetime, zone: tzinfo) -> bool:
+        """Whether a fault that is open now, and was seen by a moment past, forbade a run then."""
+        today = day_of(at, zone)
+        return any(
+            one.since <= at and (one.holds in ("run", "both") or one.lapsed(self.totals, today))
+            for one in self.faults.values()
+        )
+
+    # notes
+
+    def add_note(self, note: OpenNote) -> None:
+        """A note is to be read."""
+        self.notes[note.id] = note
+
+    def end_note(self, id: str) -> None:
+        """A note was read."""
+        self.notes.pop(id, None)
+
+    # the work list
+
+    def give(self, item: str, to: str, day: date | None) -> None:
+        """A line of the work list is given to somebody for a day, or to nobody any more."""
+        if to and day is not None:
+            self.given[item] = Assignment(to, day)
+        else:
+            self.given.pop(item, None)
 
 
 def _after_reading(counters: Counters, reading: CounterReading, at: datetime) -> Counters:

@@ -7,17 +7,27 @@ from __future__ import annotations
 
 import json
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import date, datetime
 from typing import cast
 
-from reelcare.core.scales import ScalePoint, Threshold
+from reelcare.core.scales import SCALES, ScalePoint, Threshold
 from reelcare.core.service import due
+from reelcare.core.service.due_line import Assignment
 from reelcare.core.service.plan import Item, Plan
 from reelcare.core.state import counters as counting
 from reelcare.core.state.counters import Counters, Totals
-from reelcare.core.state.machine_state import MachineState, OpenFault, Passed
-from reelcare.core.state.plain_form import fault_to_plain, passed_to_plain, read_fault, read_passed
+from reelcare.core.state.machine_state import MachineState, OpenFault, OpenNote, Passed
+from reelcare.core.state.plain_form import (
+    fault_to_plain,
+    given_to_plain,
+    note_to_plain,
+    passed_to_plain,
+    read_fault,
+    read_given,
+    read_note,
+    read_passed,
+)
 from reelcare.core.timestamps import optional_text, optional_time
 
 ItemLimits = tuple[str, str, bool, bool, int | None, Sequence[Threshold]]
@@ -36,6 +46,10 @@ class Limits:
     passed: Mapping[str, Passed]
     last_check: datetime | None
     last_run: datetime | None
+    notes: tuple[OpenNote, ...] = ()
+    given: Mapping[str, Assignment] = field(default_factory=dict)
+    known: Sequence[str] = SCALES
+    """The scales on which its use since a day on the card is known: on others, what was never done is unknown."""
 
     def point(self, day: date) -> ScalePoint:
         """Where the machine stands on the scales of its intervals."""
@@ -49,6 +63,9 @@ class Limits:
             "last_check": optional_text(self.last_check),
             "last_run": optional_text(self.last_run),
             "passed": {side: passed_to_plain(one) for side, one in self.passed.items()},
+            **({"notes": [note_to_plain(one) for one in self.notes]} if self.notes else {}),
+            **({"given": given_to_plain(self.given)} if self.given else {}),
+            **({} if tuple(self.known) == SCALES else {"known": self.known}),
             "totals": [self.totals.seconds, self.totals.millimetres, self.totals.runs],
         })  # fmt: skip
 
@@ -64,6 +81,9 @@ class Limits:
             passed={side: read_passed(one) for side, one in plain["passed"].items()},
             last_check=optional_time(plain["last_check"]),
             last_run=optional_time(plain["last_run"]),
+            notes=tuple(read_note(one) for one in plain.get("notes", ())),
+            given=read_given(plain.get("given", {})),
+            known=tuple(plain.get("known", SCALES)),
         )
 
 
@@ -105,4 +125,7 @@ def limits_of(state: MachineState, plan: Plan) -> Limits:
         passed={side: one for side, one in state.passed.items() if side in ("run", "road")},
         last_check=state.last_check,
         last_run=state.last_run,
+        notes=state.notes,
+        given=state.given,
+        known=state.known_use,
     )

@@ -5,18 +5,18 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import date, datetime, tzinfo
 
-from reelcare.core.forecast.forecast import Pace, forecast, pace, why_none
+from reelcare.core.forecast.forecast import Forecast, Pace, forecast, pace, why_none
 from reelcare.core.forecast.seasonal_profile import USUAL_PRIOR, Prior
 from reelcare.core.forecast.usage_history import Use
 from reelcare.core.machine.card import Card, Season
-from reelcare.core.scales import ScalePoint
-from reelcare.core.service.due import due_by, governing
-from reelcare.core.service.due_line import DueLine
-from reelcare.core.service.plan import Plan
+from reelcare.core.scales import WHOLE, ScalePoint, Threshold, why
+from reelcare.core.service.due import Due, State, due_by, standing_of
+from reelcare.core.service.due_line import ENDS_SHORTLY, DueLine, FaultStep
+from reelcare.core.service.plan import Interval, Item, Plan
 from reelcare.core.state.limits import Limits, limits_of
-from reelcare.core.state.machine_state import FaultStatus, MachineState, OpenFault
+from reelcare.core.state.machine_state import FaultStatus, MachineState, OpenFault, OpenNote
 from reelcare.core.state.standing import Judged, Standing, judge, worded
-from reelcare.core.text import mark
+from reelcare.core.text import _, mark
 from reelcare.core.timestamps import day_of
 
 STEPS = (mark("repair"), mark("re-test"), mark("release"))
@@ -33,7 +33,8 @@ class MachineNow:
     state: MachineState
     plan: Plan
     standing: Standing
-    dues: tuple[DueLine, ...]
+    lines: tuple[DueLine, ...]
+    """Services and faults, the worst first."""
     judged: Judged
     prior: Prior = USUAL_PRIOR
 
@@ -53,7 +54,7 @@ class MachineNow:
 
         It is said of the first reason: holds stand before checks.
         """
-        reason = next((one for one in self.standing.because if one.code != "passed"), None)
+        reason = next((one for one in self.standing.because if one.code not in ("passed", "unknown")), None)
         if reason is None:
             return ()
         if reason.fault:
@@ -66,9 +67,31 @@ class MachineNow:
         return (mark("road check"),) if reason.side == "road" else (mark("pre-start"),)
 
     @property
+    def dues(self) -> tuple[DueLine, ...]:
+        """The items of the plan, by the used part of their interval."""
+        services = (line for line in self.lines if line.kind == "service")
+        return tuple(sorted(services, key=lambda line: (-line.due.used_fraction, line.item.id)))
+
+    @property
     def next(self) -> DueLine | None:
-        """The item that comes first: the one with the greatest used part of its interval."""
-        return next((line for line in self.dues if line.item.id == self.judged.item), None)
+        """The line that comes first, and is news."""
+        return next((line for line in self.lines if line.news), None)
+
+    @property
+    def given_to(self) -> str:
+        """Who is given work on it, each once; '' where nobody is."""
+        return ", ".join(dict.fromkeys(line.given.to for line in self.lines if line.given is not None))
+
+    def notes(self, today: date) -> tuple[OpenNote, ...]:
+        """The notes that the next person is to read, the newest last."""
+        return tuple(one for one in self.state.notes if one.is_shown(today) and not one.near_miss)
+
+    @property
+    def home_by(self) -> str:
+        """The planned finish of the run at hand; '' where none is, or none was planned."""
+        passed = self.state.passed.get("run")
+        is_out = passed is not None and passed.spent is None and passed.gate in ("water", "running")
+        return passed.finish if passed is not None and is_out else ""
 
 
 def see(
@@ -92,10 +115,9 @@ def see(
     if forecasts:
         at = limits.point(day_of(now, zone))
         speed = pace(state.use, at.day, card.season, prior)
+        first = next((line for line in lines if line.news), None)
         lines = tuple(
-            with_forecast(line, at, speed, state.use, card.season)
-            if not of_next or line.item.id == judged.item
-            else line
+            with_forecast(line, at, speed, state.use, card.season) if not of_next or line is first else line
             for line in lines
         )
     words = worded(judged.standing, limits, plan, zone, now, language=language)
@@ -103,7 +125,13 @@ def see(
 
 
 def with_forecast(line: DueLine, at: ScalePoint, speed: Pace | None, use: Use, season: Season) -> DueLine:
-    """The line with when it will fall due, or with why nobody can say."""
+    """The line with when it will fall due, or with why nobody can say; today, where it is due."""
+    if line.due.state == "unknown":
+        return line._replace(forecast_reason=_("never done"))
+    if line.is_acute:
+        return line._replace(forecast=Forecast(at.day, at.day, at.day))
+    if not line.thresholds:
+        return line._replace(forecast_reason=_("no limit was set"))
     told = forecast(line.thresholds, at, speed, season)
     return line._replace(forecast=told, forecast_reason="" if told else why_none(use, at.day, season, speed))
 
@@ -111,20 +139,60 @@ def with_forecast(line: DueLine, at: ScalePoint, speed: Pace | None, use: Use, s
 def due_lines(
     machine: str, tag: str, place: str, limits: Limits, plan: Plan, now: datetime, zone: tzinfo
 ) -> tuple[DueLine, ...]:
-    """Every item of a machine's plan with where it stands, worst first, without forecasts.
+    """Every item of a machine's plan and every open fault with where it stands, worst first, without forecasts.
 
     The plan is the one that the limits were made under; an item that is in it no more is left out.
     """
     point = limits.point(day_of(now, zone))
     here = point.by_scale
     lines = []
-    for id, _, stop, each_time, done, thresholds in limits.items:
+    for id, _part, stop, each_time, done, thresholds in limits.items:
         item = plan.item(id)
         if item is not None:
-            figures = due_by(*governing(thresholds, here), point, thresholds, stop=stop and not each_time)
+            stands = standing_of(thresholds, here, is_done=done is not None, known=limits.known)
+            figures = due_by(*stands, point, thresholds, stop=stop and not each_time)
             last = date.fromordinal(done) if done is not None else None
             lines.append(DueLine(machine, tag, place, item, figures, thresholds, last))
-    return tuple(sorted(lines, key=lambda line: (-line.due.used_fraction, line.item.id)))
+    lines += [fault_line(machine, tag, place, fault, limits, point.day) for fault in limits.faults]
+    given = limits.given
+    if given:
+        lines = [line._replace(given=given.get(line.item.id)) for line in lines]
+    return tuple(sorted(lines, key=lambda line: line.order))
+
+
+def fault_line(machine: str, tag: str, place: str, fault: OpenFault, limits: Limits, today: date) -> DueLine:
+    """An open fault as a line of the work list: overdue past its limit, due while it holds or waits, else soon."""
+    left = fault.left(limits.totals, today)
+    by, rest = min(left, key=lambda one: one[1] / NEAR[one[0]], default=("date", 0))
+    here, thresholds = limits.point(today).by_scale, []
+    for scale, more in left:
+        thresholds.append(Threshold(scale, here[scale], here[scale] + more, here[scale] + more))
+    lapsed = fault.lapsed(limits.totals, today)
+    status = NEXT_STEP[fault.status]
+    waits = "release" if status == "re-test" and not fault.retest else status
+    ends = ENDS_SHORTLY[fault.owner] if fault.owner and fault.status == "open" else waits
+    state: State = "overdue" if lapsed else "due" if fault.holds or fault.status != "open" else "soon"
+    figure = rest / WHOLE[by]
+    said = _(ends) if state == "due" or lapsed else why(by, figure) if left else _("no limit")
+    due = Due(
+        state, by, 0.0, 0.0, figure, 1.0, figure, None, bool(fault.holds) or lapsed, said
+    )  # fmt: skip
+    step = FaultStep("" if ends in ENDS_SHORTLY.values() else waits, ends)
+    return DueLine(machine, tag, place, _as_item(fault), due, thresholds, None, fault=step)
+
+
+NEAR = {"hours": 10 * 3600, "metres": 320_000, "runs": 1, "date": 1}
+"""About one run, on each scale: by it the limit that comes first is found (common practice, no source)."""
+
+
+def _as_item(fault: OpenFault) -> Item:
+    said = f"{fault.part}: {fault.says}"
+    short = said if len(said) <= MOST_SHORT else said[: MOST_SHORT - 1] + "…"
+    return Item(fault.id, {"en": said}, Interval(), part=fault.part, short={"en": short})
+
+
+MOST_SHORT = 24
+"""Letters of a fault where there is little room; only what somebody typed is cut."""
 
 
 def yard_order(machine: MachineNow) -> tuple[int, float, str]:

@@ -13,9 +13,10 @@ from typing import Any, Literal, NamedTuple
 from reelcare.core.checks.verdict import LaterSet, Signature
 from reelcare.core.forecast.usage_history import Use
 from reelcare.core.machine.card import Season
-from reelcare.core.scales import ScalePoint
+from reelcare.core.scales import SCALES, By, ScalePoint
 from reelcare.core.service import due
 from reelcare.core.service.due import Cycle
+from reelcare.core.service.due_line import Assignment
 from reelcare.core.service.plan import Item
 from reelcare.core.state import counters as counting
 from reelcare.core.state.counters import Counters, Totals
@@ -64,10 +65,10 @@ class OpenFault:
         """Whether a right answer to its question ends it; else it takes repair, re-test and release."""
         return bool(self.owner)
 
-    def left(self, totals: Totals, today: date) -> list[tuple[str, int]]:
+    def left(self, totals: Totals, today: date) -> list[tuple[By, int]]:
         """What is left of its fix-by limits: ("hours", s), ("metres", mm), ("runs", runs), ("date", days)."""
         day = date.fromisoformat(self.fix_by_day).toordinal() if self.fix_by_day else None
-        found = [
+        found: list[tuple[By, int | None, int]] = [
             ("hours", self.fix_by_seconds, totals.seconds),
             ("metres", self.fix_by_millimetres, totals.millimetres),
             ("runs", self.fix_by_runs, totals.runs),
@@ -78,6 +79,23 @@ class OpenFault:
     def lapsed(self, totals: Totals, today: date) -> bool:
         """Whether its fix-by limit has been reached, so that it holds by itself."""
         return any(left <= 0 for _, left in self.left(totals, today))
+
+
+@dataclass(frozen=True, slots=True)
+class OpenNote:
+    """A remark on a machine that is no fault, shown until it is read or its day (ISO text) has passed. A near miss is
+    for the supervisor."""
+
+    id: str
+    says: str
+    since: datetime
+    by: str
+    until: str = ""
+    near_miss: bool = False
+
+    def is_shown(self, today: date) -> bool:
+        """Whether its day has not passed."""
+        return not self.until or today <= date.fromisoformat(self.until)
 
 
 class Answer(NamedTuple):
@@ -180,6 +198,15 @@ class ToldUse(NamedTuple):
     cycles: Mapping[str, Cycle]
 
 
+class PulledOut(NamedTuple):
+    """The check by whose gates the hose was pulled out and the water opened, its sheet, and when; a run that was
+    stopped half-way goes on from it until the hose is home."""
+
+    check: str
+    sheet: str
+    at: datetime
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class MachineState:
     """Everything that decides what a machine may do and needs, worked out from its entries.
@@ -197,6 +224,10 @@ class MachineState:
     early: Mapping[str, tuple[Answer, ...]] = field(default_factory=dict)
     passed: Mapping[str, Passed] = field(default_factory=dict)
     whole: Mapping[str, WholeCheck] = field(default_factory=dict)
+    given: Mapping[str, Assignment] = field(default_factory=dict)
+    """To whom services (by item) and faults (by id) are given."""
+    notes: tuple[OpenNote, ...] = ()
+    out: PulledOut | None = None
     last_check: datetime | None = None
     last_run: datetime | None = None
     use: Use = field(default_factory=Use)
@@ -222,6 +253,17 @@ class MachineState:
         totals = self.totals
         return ScalePoint(day, totals.seconds, totals.millimetres, totals.runs)
 
+    @property
+    def known_use(self) -> tuple[By, ...]:
+        """The scales on which the use since the day on the card is known: all where the history begins with it, else
+        those of the counters that were read; none where the card names no day."""
+        if not self.card.get("in_use_since"):
+            return ()
+        if (self.began - first_point(self.began, self.card).day).days <= UNSEEN:
+            return SCALES
+        read: list[By] = [by for by in ("hours", "metres") if getattr(self.counters, by).read is not None]
+        return (*read, "date")
+
     def cycle(self, item: Item) -> Cycle:
         """How far an item's interval has come: as it was left, or a first one from the machine's beginning."""
         return self.cycles.get(item.id) or first_cycle(item, self.began, self.card)
@@ -237,12 +279,30 @@ def greater(totals: Totals, told: ToldUse | None) -> Totals:
     )
 
 
+UNSEEN = 31
+"""Days of use before the first entry of a machine that need no reading (common practice, no source)."""
+
+
 def season_of(card: Mapping[str, Any]) -> Season:
     """When the season opens and closes, as a card says."""
     plain = card.get("season") or {}
     return Season(plain.get("opens"), plain.get("closes"))
 
 
+def first_point(began: date, card: Mapping[str, Any]) -> ScalePoint:
+    """Where a machine stood when its use began: on the day and at the counters that its card says, else on the day on
+    which its history begins, with nothing done.
+
+    >>> first_point(date(2026, 5, 1), {"in_use_since": "2024-04-01", "in_use": {"hours": 2.5}})
+    ScalePoint(day=datetime.date(2024, 4, 1), seconds=9000, millimetres=0, runs=0)
+    """
+    since, then = card.get("in_use_since"), card.get("in_use") or {}
+    day = date.fromisoformat(str(since).strip()[:10]) if since else began
+    return ScalePoint(
+        day, round(then.get("hours", 0) * 3600), round(then.get("metres", 0) * 1000), int(then.get("runs", 0))
+    )
+
+
 def first_cycle(item: Item, began: date, card: Mapping[str, Any]) -> Cycle:
-    """The first cycle of an item: from the day on which the machine's history begins, with nothing done."""
-    return due.begin(item, ScalePoint(began), season_of(card) if item.on else None)
+    """The first cycle of an item, with nothing done."""
+    return due.begin(item, first_point(began, card), season_of(card) if item.on else None)

@@ -13,8 +13,19 @@ from reelcare.core.canonical_json import canonical
 from reelcare.core.checks.verdict import LaterSet, Signature
 from reelcare.core.forecast.usage_history import Use
 from reelcare.core.service.due import Cycle
+from reelcare.core.service.due_line import Assignment
 from reelcare.core.state.counters import Counters
-from reelcare.core.state.machine_state import Answer, MachineState, OpenCheck, OpenFault, Passed, ToldUse, WholeCheck
+from reelcare.core.state.machine_state import (
+    Answer,
+    MachineState,
+    OpenCheck,
+    OpenFault,
+    OpenNote,
+    Passed,
+    PulledOut,
+    ToldUse,
+    WholeCheck,
+)
 from reelcare.core.timestamps import optional_text, optional_time, time_of, time_text
 
 Json = Any
@@ -32,10 +43,13 @@ def to_plain(state: MachineState) -> str:
         "cycles": {id: cycle.to_plain() for id, cycle in state.cycles.items()},
         "early": {id: _answers(some) for id, some in state.early.items()},
         "faults": [fault_to_plain(one) for one in state.faults],
+        **({"notes": [note_to_plain(one) for one in state.notes]} if state.notes else {}),
+        **({"given": given_to_plain(state.given)} if state.given else {}),
         "last": [time_text(last[0]), time_text(last[1]), last[2]] if last else None,
         "last_check": optional_text(state.last_check),
         "last_run": optional_text(state.last_run),
         "machine": state.machine,
+        **({"out": [state.out.check, state.out.sheet, time_text(state.out.at)]} if state.out is not None else {}),
         "passed": {side: passed_to_plain(one) for side, one in state.passed.items()},
         "use": state.use.to_plain(),
         **({"told": _told(state.told)} if state.told is not None else {}),
@@ -49,6 +63,7 @@ def from_plain(text: str) -> MachineState:
     """The state that `to_plain` wrote."""
     plain = json.loads(text)
     card, last, cards = plain["card"], plain["last"], iter(plain["cards"])
+    out = plain.get("out")
     return MachineState(
         machine=plain["machine"],
         began=date.fromisoformat(plain["began"]),
@@ -60,6 +75,9 @@ def from_plain(text: str) -> MachineState:
         early=MappingProxyType({id: _read_answers(some) for id, some in plain["early"].items()}),
         passed=MappingProxyType({side: read_passed(one) for side, one in plain["passed"].items()}),
         whole=MappingProxyType({id: WholeCheck(sheet, time_of(at)) for id, (sheet, at) in plain["whole"].items()}),
+        notes=tuple(read_note(one) for one in plain.get("notes", ())),
+        given=MappingProxyType(read_given(plain.get("given", {}))),
+        out=PulledOut(out[0], out[1], time_of(out[2])) if out else None,
         last_check=optional_time(plain["last_check"]),
         last_run=optional_time(plain["last_run"]),
         use=Use.from_plain(plain["use"]),
@@ -93,6 +111,27 @@ def fault_to_plain(fault: OpenFault) -> Json:
 def read_fault(plain: Mapping[str, Json]) -> OpenFault:
     """What `fault_to_plain` wrote."""
     return OpenFault(**{**plain, "since": time_of(plain["since"])})
+
+
+def note_to_plain(note: OpenNote) -> Json:
+    """A note as plain JSON values."""
+    return [note.id, note.says, time_text(note.since), note.by, note.until, note.near_miss]
+
+
+def read_note(plain: Json) -> OpenNote:
+    """What `note_to_plain` wrote."""
+    id, says, since, by, until, near_miss = plain
+    return OpenNote(id, says, time_of(since), by, until, near_miss)
+
+
+def given_to_plain(given: Mapping[str, Assignment]) -> Json:
+    """To whom lines are given, as plain JSON values."""
+    return {item: [one.to, one.day.isoformat()] for item, one in given.items()}
+
+
+def read_given(plain: Mapping[str, Json]) -> dict[str, Assignment]:
+    """What `given_to_plain` wrote."""
+    return {item: Assignment(to, date.fromisoformat(day)) for item, (to, day) in plain.items()}
 
 
 def _check(check: OpenCheck, card: Mapping[str, Json]) -> Json:

@@ -4,7 +4,7 @@ were asked on."""
 from __future__ import annotations
 
 from bisect import bisect_right
-from collections.abc import Callable, Container, Iterable
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, field
 from datetime import UTC, datetime, tzinfo
 from typing import NamedTuple
@@ -69,13 +69,14 @@ class Known:
     """What the fold knows beside a machine's entries.
 
     `sheet` gives the sheet that the entry of an id keeps, None where it is not here or cannot be read: then no check on
-    it has passed. `doubtful` are the signatures (entry ids) that a clock dated which was found to be ahead: they clear
-    nothing and block nothing. `uncounted` is this register's view of what was carried into it.
+    it has passed. `doubtful` are the signatures and runs (entry ids) that a clock dated which was found to be ahead,
+    and the moment by which they were written: signatures clear nothing and block nothing, runs were over by then.
+    `uncounted` is this register's view of what was carried into it.
     """
 
     plans: PlanBook = field(default_factory=PlanBook)
     sheet: Callable[[str], Sheet | None] = _no_sheet
-    doubtful: Container[str] = frozenset()
+    doubtful: Mapping[str, datetime] = field(default_factory=dict)
     uncounted: Uncounted = ALL_COUNTS
 
     @property

@@ -43,7 +43,7 @@ def lines_ahead(machine: MachineNow, today: date, until: date) -> list[DueLine]:
 
     What each pre-start asks is left out; `forecasts` must have been asked for with the machine.
     """
-    lines = {line.item.id: line for line in machine.dues}
+    lines = {line.item.id: line for line in machine.lines}
     planned = _Planned(machine, today)
     again = []
     for item, cycle, day in planned.services(until):
@@ -51,10 +51,14 @@ def lines_ahead(machine: MachineNow, today: date, until: date) -> list[DueLine]:
             then = replace(due.judge(item, cycle, planned.at(day)), why="again")
             again.append(
                 lines[item.id]._replace(
-                    due=then, last_done=cycle.last_done, forecast=Forecast(day, day, day), planned=day
+                    due=then,
+                    last_done=cycle.last_done,
+                    forecast=Forecast(day, day, day),
+                    planned=day,
+                    given=None,
                 )
             )
-    return [*machine.dues, *again]
+    return [*machine.lines, *again]
 
 
 class _Planned:

@@ -14,30 +14,34 @@ from reelcare.core.checks.clearance import LAPSE
 from reelcare.core.checks.sheet import Sheet
 from reelcare.core.checks.verdict import Given, Signature, Walk
 from reelcare.core.machine.card import Card, CardError, read_card
-from reelcare.core.state.machine_state import OpenCheck, WholeCheck
+from reelcare.core.state.machine_state import OpenCheck, PulledOut, WholeCheck
+
+SheetOf = Callable[[str], Sheet | None]
 
 
 def has_passed(
-    check: OpenCheck, at: datetime, whole: Mapping[str, WholeCheck], sheet_of: Callable[[str], Sheet | None]
+    check: OpenCheck, at: datetime, whole: Mapping[str, WholeCheck], out: PulledOut | None, sheet_of: SheetOf
 ) -> bool:
     """Whether the answers of a check bear out that it was signed as complete at a moment.
 
     A second run asks less, where the first check of the set bears it: one in `whole`, on the same sheet, not too old.
+    So does a run that goes on after a stop half-way, where its hose is `out` by the gates of the check it goes on from.
     """
-    sheet = sheet_of(check.kept_sheet)
-    walk = _provable(check, at, whole, sheet)
+    walk = _provable(check, at, whole, out, sheet_of(check.kept_sheet))
     return walk is not None and walk.verdict(at) == "passed"
 
 
 def gates_signed(
-    check: OpenCheck, at: datetime, whole: Mapping[str, WholeCheck], sheet_of: Callable[[str], Sheet | None]
+    check: OpenCheck, at: datetime, whole: Mapping[str, WholeCheck], out: PulledOut | None, sheet_of: SheetOf
 ) -> tuple[Signature, ...]:
     """The gates of an open check whose signature its answers bear out at a moment."""
-    walk = _provable(check, at, whole, sheet_of(check.kept_sheet))
+    walk = _provable(check, at, whole, out, sheet_of(check.kept_sheet))
     return () if walk is None or walk.ends_held() else walk.gates(at)
 
 
-def _provable(check: OpenCheck, at: datetime, whole: Mapping[str, WholeCheck], sheet: Sheet | None) -> Walk | None:
+def _provable(
+    check: OpenCheck, at: datetime, whole: Mapping[str, WholeCheck], out: PulledOut | None, sheet: Sheet | None
+) -> Walk | None:
     """The walk of a check that left out only what it may; None where it cannot have passed."""
     if sheet is None:
         return None
@@ -45,15 +49,18 @@ def _provable(check: OpenCheck, at: datetime, whole: Mapping[str, WholeCheck], s
         card = read_card(check.card)
     except CardError:
         return None
-    may_leave = sheets.left_out_again if check.again_of else sheets.left_out
+    may_leave = sheets.left_out_again if check.again_of and not sheet.goes_on else sheets.left_out
     if not set(check.left_out) <= set(may_leave(sheet, card)):
         return None
-    if check.again_of and not _goes_on(check, at, whole.get(check.again_of)):
+    if sheet.goes_on:
+        if out is None or out.check != check.again_of or not timedelta(0) <= at - out.at <= LAPSE:
+            return None
+    elif check.again_of and not _is_second(check, at, whole.get(check.again_of)):
         return None
     return _walk(check, sheet, card)
 
 
-def answered_right(check: OpenCheck, question: str, sheet_of: Callable[[str], Sheet | None]) -> bool:
+def answered_right(check: OpenCheck, question: str, sheet_of: SheetOf) -> bool:
     """Whether the newest answer of an open check to a question is right."""
     sheet = sheet_of(check.kept_sheet)
     if sheet is None:
@@ -79,7 +86,7 @@ def _walk(check: OpenCheck, sheet: Sheet, card: Card) -> Walk:
     )
 
 
-def _goes_on(check: OpenCheck, at: datetime, first: WholeCheck | None) -> bool:
+def _is_second(check: OpenCheck, at: datetime, first: WholeCheck | None) -> bool:
     if first is None or first.kept_sheet != check.kept_sheet:
         return False
     return timedelta(0) <= at - first.at <= LAPSE

@@ -11,14 +11,14 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
-from datetime import datetime, timedelta, tzinfo
+from datetime import date, datetime, timedelta, tzinfo
 from typing import Literal, NamedTuple
 
 from reelcare.core.checks.clearance import LAPSE, Clearance, clearance, clearance_text, gate_now
 from reelcare.core.checks.sheet import OWNERS, Owner
 from reelcare.core.parts import FOR_THE_ROAD
 from reelcare.core.scales import WHOLE, Threshold, why
-from reelcare.core.service.due import State, governing
+from reelcare.core.service.due import State, standing_of
 from reelcare.core.service.plan import Plan
 from reelcare.core.state.limits import Limits
 from reelcare.core.state.machine_state import ENDS_BY, OpenFault
@@ -27,7 +27,7 @@ from reelcare.core.timestamps import day_of
 
 Word = Literal["clear", "check due", "held"]
 Side = Literal["run", "road"]
-Code = Literal["fault", "fix-by", "past grace", "check does it"] | Clearance
+Code = Literal["fault", "fix-by", "past grace", "check does it", "unknown"] | Clearance
 HOLDING: tuple[Code, ...] = ("fault", "fix-by", "past grace")
 """The codes of what holds."""
 SIDES: tuple[Side, ...] = ("run", "road")
@@ -51,6 +51,8 @@ class Reason:
     left: float = 0.0
     says: str = ""
     owner: Owner = "machine"
+    items: tuple[str, ...] = ()
+    """The stop items of which nobody knows when they were done, where the code is *unknown*."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -96,6 +98,12 @@ class Judged(NamedTuple):
     item: str
     used: float
     state: State
+    words: frozenset[str] = frozenset()
+    """What is true of it beside its standing: "overdue", "unknown" (of services), "fix-by" (a fault that may wait),
+    "late home" (past the planned finish of its run)."""
+    by: str = ""
+    left: float = 0.0
+    """What is left of the item, by its scale [h, m, runs, days]."""
 
     def order(self, tag: str) -> tuple[int, float, str]:
         """Its place in the yard: holds first, then what is due soonest, then by tag."""
@@ -109,17 +117,23 @@ def judge(limits: Limits, now: datetime, zone: tzinfo, *, lapse: timedelta = LAP
     """
     point = limits.point(day_of(now, zone))
     here = point.by_scale
-    first: tuple[float, str, State] | None = None
+    first: tuple[float, str, State, str, float] | None = None
     unasked: list[Reason] = []
+    unknown: list[str] = []
+    listed = _of_faults(limits, point.day)
     past: list[tuple[float, str, Reason]] = []
-    for id, part, stop, each_time, _first, thresholds in limits.items:
-        state, by, used = governing(thresholds, here)
+    for id, part, stop, each_time, done, thresholds in limits.items:
+        state, by, used = standing_of(thresholds, here, is_done=done is not None, known=limits.known)
+        if state == "unknown" and stop and not each_time:
+            unknown.append(id)
+        if state in ("overdue", "unknown") and (state == "overdue" or not each_time):
+            listed.add(state)
         if stop and state == "overdue" and each_time:  # the check itself does it, so it is no hold
             unasked.append(replace(_past_grace(id, part, by, here[by[0]]), code="check does it", side="run"))
         elif stop and state == "overdue":
             past.append((-used, id, _past_grace(id, part, by, here[by[0]])))
         if (not each_time or state == "overdue") and (first is None or (-used, id) < first[:2]):
-            first = (-used, id, state)
+            first = (-used, id, state, by[0], (by[2] - here[by[0]]) / WHOLE[by[0]])
     reasons = list(_holding(limits, now, zone))
     reasons += [one[2] for one in sorted(past, key=lambda one: one[:2])]
     words: dict[Side, Word] = {}
@@ -133,9 +147,34 @@ def judge(limits: Limits, now: datetime, zone: tzinfo, *, lapse: timedelta = LAP
         if side == "run" and unasked:
             words[side] = "check due"
             reasons += unasked
+    if unknown:
+        reasons.append(Reason("unknown", "run", items=tuple(unknown)))
     gate = gate_now(limits.passed.get("run"), now, lapse)
     standing = Standing(words["run"], words["road"], tuple(reasons), gate)
-    return Judged(standing, first[1], -first[0], first[2]) if first else Judged(standing, "", 0.0, "ok")
+    if _late_home(limits, gate, now, zone):
+        listed.add("late home")
+    used, item, state, scale, left = first or (0.0, "", "ok", "", 0.0)
+    return Judged(standing, item, -used, state, frozenset(listed), scale, left)
+
+
+def _late_home(limits: Limits, gate: str, now: datetime, zone: tzinfo) -> bool:
+    """Whether the run at hand should have ended by its plan."""
+    passed = limits.passed.get("run")
+    if passed is None or gate not in ("water", "running") or not passed.finish:
+        return False
+    until = datetime.fromisoformat(passed.finish)
+    return now > (until if until.tzinfo is not None else until.replace(tzinfo=zone))
+
+
+def _of_faults(limits: Limits, today: date) -> set[str]:
+    """What the open faults bring into the work list beside what holds."""
+    found = set()
+    for fault in limits.faults:
+        if fault.lapsed(limits.totals, today):
+            found.add("overdue")
+        elif not fault.holds and fault.left(limits.totals, today):
+            found.add("fix-by")
+    return found
 
 
 def _past_grace(id: str, part: str, by: Threshold, here: int) -> Reason:
@@ -171,6 +210,9 @@ def worded(
         elif one.code in ("past grace", "check does it"):
             item = plan.item(one.item)
             says = f"{item.title(language) if item is not None else one.item}: {why(one.by, one.left)}"
+        elif one.code == "unknown":
+            items = [item.title(language).short for id in one.items if (item := plan.item(id)) is not None]
+            says = _("never done, as far as is known: {items}", items=", ".join(items))
         else:
             says = clearance_text(one.code, one.side, limits.passed.get(one.side), lapse, zone, now)  # type: ignore[arg-type]
         because.append(replace(one, says=says))

@@ -4,12 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import replace
-from datetime import datetime
+from datetime import datetime, timedelta
 
 from reelcare.core import entries as e
 from reelcare.core.checks import plain_sheet
 from reelcare.core.checks import sheet as sheets
 from reelcare.core.checks.clearance import AHEAD, LAPSE
+from reelcare.core.machine.card import Card
+from reelcare.core.state.machine_state import PulledOut
 from reelcare.core.text import _
 from reelcare.register.acts import sets
 from reelcare.register.acts.checks import Check, check
@@ -48,19 +50,67 @@ def prepare(
                 needs=_(" and ").join(sheet.needs),
             )
         )
+    if sheet.goes_on:
+        return _going_on(reader, machine, sheet, card, by=by, at=at, language=language, planned=planned)
     first = first_of_the_set(reader, machine, sheet, at) if again else None
     if again and first is None:
         raise Refused(_("there is no run on this hydrant, cleared within a day, to go on from: ask the whole sheet"))
-    what = e.CheckBegun(
+    left_out = sheets.left_out(sheet, card) if first is None else sheets.left_out_again(sheet, card)
+    earlier = "" if first is None else first.id
+    what = _begins(reader, machine, sheet, at, language, planned, left_out=left_out, again_of=earlier)
+    return _unwritten(reader, machine, sheet, card, what, by=by, at=at)
+
+
+def _going_on(
+    reader: Reader, machine: str, sheet: sheets.Sheet, card: Card, *, by: str, at: datetime, language: str,
+    planned: Mapping[str, str] | None,
+) -> Check:  # fmt: skip
+    """A check that goes on from the run that was stopped half-way. Raises Refused where there is none."""
+    out = half_way(reader, machine, at)
+    if out is None:
+        raise Refused(
+            _(
+                "no hose is out here by gates signed within {hours} h: ask the whole sheet, pre-start",
+                hours=LAPSE // timedelta(hours=1),
+            )
+        )
+    left_out = sheets.left_out(sheet, card)
+    what = _begins(reader, machine, sheet, at, language, planned, left_out=left_out, again_of=out.check)
+    return _unwritten(reader, machine, sheet, card, what, by=by, at=at)
+
+
+def half_way(reader: Reader, machine: str, at: datetime) -> PulledOut | None:
+    """By which check's gates the hose is out, so that its run can go on after a stop half-way; None where it cannot."""
+    out = reader.state(machine).out
+    return out if out is not None and timedelta(0) <= at - out.at <= LAPSE else None
+
+
+def is_stopped(reader: Reader, machine: str, at: datetime) -> bool:
+    """Whether the entries say that a run was stopped half-way: its hose is out, and what was signed for it is used up
+    or undone."""
+    claim = reader.state(machine).passed.get("run")
+    return half_way(reader, machine, at) is not None and (claim is None or claim.spent is not None)
+
+
+def _begins(
+    reader: Reader, machine: str, sheet: sheets.Sheet, at: datetime, language: str,
+    planned: Mapping[str, str] | None, *, left_out: tuple[str, ...], again_of: str,
+) -> e.CheckBegun:  # fmt: skip
+    return e.CheckBegun(
         sheet=_kept_id(reader, _keeps(sheet)),
         sheet_id=sheet.id,
         checks_for=sheet.checks_for,
         language=language,
-        left_out=sheets.left_out(sheet, card) if first is None else sheets.left_out_again(sheet, card),
-        again_of="" if first is None else first.id,
+        left_out=left_out,
+        again_of=again_of,
         planned=dict(sets.planned_for(reader, machine, at) if planned is None else planned),
         follows_set=True if planned is None else None,
     )
+
+
+def _unwritten(
+    reader: Reader, machine: str, sheet: sheets.Sheet, card: Card, what: e.CheckBegun, *, by: str, at: datetime
+) -> Check:
     begun = e.Entry("", machine, at, at, reader.terminal, by, what)
     return Check("", machine, begun, None, e.walk_of(sheet, begun, (), card), sheet)
 

@@ -92,6 +92,11 @@ class Database(pw.Database):
                 )
             yield
 
+    def try_turn(self) -> contextlib.AbstractContextManager[None] | None:
+        """What keeps the turn to write while it is entered, where nobody else writes; None where somebody does, so that
+        a face can wait and go on showing."""
+        raise NotImplementedError
+
     @contextlib.contextmanager
     def reading(self) -> Iterator[None]:
         """One consistent view of the register as it is now, whatever others write meanwhile."""

@@ -14,7 +14,7 @@ import peewee as pw
 
 NEWEST = 5
 """The schema version of this program: how many released steps there are."""
-DERIVED = "7"
+DERIVED = "11"
 """The version of what is derived from the entries and kept. Change it with every change of that form or of what the
 entries give; registers then rebuild it when they are opened."""
 APPLICATION_ID = 0x5265656C
@@ -127,7 +127,7 @@ MachineRow.add_index(MachineRow.index(pw.fn.LOWER(MachineRow.tag), name="machine
 
 
 class DoubtRow(RegisterTable):
-    """A signature of a check whose recorded time is later than that of an entry after it in its chain: derived."""
+    """A run, or a signature of a check, recorded later than an entry after it in its chain by its clock: derived."""
 
     entry = pw.TextField(primary_key=True)
 

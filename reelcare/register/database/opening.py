@@ -22,8 +22,9 @@ from reelcare.register.database.models import AboutRow
 from reelcare.register.database.sqlite import Sqlite
 from reelcare.register.errors import NotThere
 
-TERMINAL, ZONE, REGISTER = "terminal", "zone", "register"
-"""The names in `about` of the terminal (in a file), the zone, and the register's own id (on a server)."""
+TERMINAL, ZONE, REGISTER, BEFORE = "terminal", "zone", "register", "registers before"
+"""The names in `about` of the terminal (in a file), the zone, the register's own id (on a server), and the ids that it
+had before it went back to a copy, the newest first."""
 
 
 def on_a_server(where: Path | str) -> bool:
@@ -45,6 +46,10 @@ def shown(where: Path | str) -> str:
     return f"{before}://{user.partition(':')[0]}{at}{host}{slash}{database}"
 
 
+DEMO = "demo"
+"""The name in `about` of the fact that this is a demo, whose machines and people are invented."""
+
+
 @dataclass(frozen=True, slots=True)
 class Opened:
     """A register that is open: its database, the file beside which it keeps things, this terminal's name, its zone."""
@@ -53,6 +58,9 @@ class Opened:
     path: Path
     terminal: str
     zone: str
+    demo: bool = False
+    before: tuple[Path, ...] = ()
+    """Beside which files things were kept before the register went back to a copy on its server, the newest first."""
 
 
 def open_register(
@@ -78,9 +86,36 @@ def open_register(
             db.make_read_only()
         about = _with_names(db, facts)
         if not server:
-            return Opened(db, Path(where), about[TERMINAL], about[ZONE])
-        path = files.data_folder() / "on-servers" / about[REGISTER] / "register"
-        return Opened(db, path, _terminal_here(path, entropy), about[ZONE])
+            return Opened(db, Path(where), about[TERMINAL], about[ZONE], DEMO in about)
+        return _opened_on_a_server(db, about, entropy)
+
+
+def _opened_on_a_server(db: Database, about: dict[str, str], entropy: Callable[[int], bytes]) -> Opened:
+    path, *before = (
+        files.data_folder() / "on-servers" / id / "register" for id in (about[REGISTER], *about.get(BEFORE, "").split())
+    )
+    return Opened(db, path, _terminal_here(path, entropy), about[ZONE], DEMO in about, tuple(before))
+
+
+def make_beside(db: Database, schema: str, zone: str) -> Opened:
+    """On a server, an empty register in a schema of its own, in the transaction that runs: it is another register than
+    the one that is there, so that every computer takes another terminal name in it."""
+    from reelcare.register.database.postgres import Postgres
+
+    assert isinstance(db, Postgres)
+    known = db.about()
+    ids = (known.get(REGISTER, ""), known.get(BEFORE, ""))
+    db.build_in(schema)
+    about = {REGISTER: os.urandom(16).hex(), BEFORE: " ".join(filter(None, ids)), ZONE: zone or known[ZONE]}
+    steps.make(db, about)
+    return _opened_on_a_server(db, about, os.urandom)
+
+
+def forget(path: Path) -> None:
+    """Take away what this computer keeps of a register on a server that came to nothing."""
+    for one in (_terminal_file(path), path.parent):
+        with contextlib.suppress(OSError):
+            one.rmdir() if one.is_dir() else one.unlink(missing_ok=True)
 
 
 def _database(where: Path | str, rebuild: steps.Rebuild, *, new: dict[str, str] | None, read_only: bool) -> Database:

@@ -17,8 +17,14 @@ from reelcare.core.text import _
 from reelcare.register.database import released_postgres, steps
 from reelcare.register.database.base import READS, UPGRADES, Database, Row
 from reelcare.register.database.errors import translate_errors
-from reelcare.register.database.models import APPLICATION_ID, AboutRow, RegisterTable
-from reelcare.register.errors import CannotWrite, NotThere
+from reelcare.register.database.models import (
+    APPLICATION_ID,
+    DERIVED_TABLES,
+    PERSISTENT,
+    AboutRow,
+    RegisterTable,
+)
+from reelcare.register.errors import CannotWrite, NotThere, RegisterError
 
 SETTINGS = (
     "SET lock_timeout = '5s'",  # how long a writer waits for the one before
@@ -39,6 +45,7 @@ TRIGGER_FORMS = {
     "entry_is_never_removed_all": (_BEFORE | _TRUNCATE, _NEVER_REMOVED),
 }
 """What the server's catalogue says of each trigger: when it fires (`pg_trigger.tgtype`), and what it does."""
+_TABLE = "SELECT to_regclass('entry')::oid::bigint"
 _NO_CHANGES = "SET default_transaction_read_only = on"
 
 
@@ -65,6 +72,8 @@ class Postgres(Database, pw.PostgresqlDatabase):
             **connect,
         )
         self.where = where
+        self.table = 0
+        """The number of the table of entries as it was opened: another one is there after going back to a copy."""
 
     def connect(self, reuse_if_open: bool = False) -> bool:
         """Connect, with the settings that a register needs; a new connection refuses changes as the one before did."""
@@ -96,6 +105,10 @@ class Postgres(Database, pw.PostgresqlDatabase):
                 # one lock for all registers of this server: where one is made there is no table to lock yet
                 super().execute_sql(f"SELECT pg_advisory_xact_lock({APPLICATION_ID})")
             super().execute_sql("SELECT pg_advisory_xact_lock(to_regclass('entry')::oid::bigint)")
+            if self.table and super().execute_sql(_TABLE).fetchone()[0] != self.table:
+                raise NotThere(
+                    _("{where}: it went back to a copy; nothing was saved: start this program anew", where=self.where)
+                )
         except BaseException:
             self.rollback()
             raise
@@ -105,6 +118,23 @@ class Postgres(Database, pw.PostgresqlDatabase):
         if not self.is_closed() and self.connection().closed:
             return
         super().rollback()
+
+    def try_turn(self) -> contextlib.AbstractContextManager[None] | None:
+        """The turn to write, as `Database.try_turn`: the session takes the lock that each transaction takes."""
+        if self.read_only or self.in_transaction():
+            return contextlib.nullcontext()
+        with translate_errors(self.where):
+            if not _one(self, f"SELECT pg_try_advisory_lock(({_TABLE}))"):
+                return None
+            return self._turn(int(_one(self, _TABLE)))
+
+    @contextlib.contextmanager
+    def _turn(self, table: int) -> Iterator[None]:
+        try:
+            yield
+        finally:
+            with contextlib.suppress(RegisterError), translate_errors(self.where):  # a lost connection has given it up
+                self.execute_sql("SELECT pg_advisory_unlock(%s)", (table,))
 
     def _insert_many(self, table: type[RegisterTable], columns: Sequence[pw.Field[Any]], rows: Iterable[Row]) -> None:
         names = ", ".join(f'"{column.column_name}"' for column in columns)
@@ -159,6 +189,50 @@ class Postgres(Database, pw.PostgresqlDatabase):
             for table in tables:
                 if right in rights:
                     self.execute_sql(f'GRANT {rights[right]} ON "{table._meta.table_name}" TO {user}')
+
+    def is_same_as(self, other: Postgres) -> bool:
+        """Whether both are the same register."""
+        asked = f"SELECT current_database()::text, pg_postmaster_start_time()::text, ({_TABLE})"
+        return bool(self.execute_sql(asked).fetchone() == other.execute_sql(asked).fetchone())
+
+    def build_in(self, schema: str) -> None:
+        """For the rest of the transaction, make and find tables in a new schema."""
+        self._schemas = self.schema_of_tables(), schema
+        with translate_errors(self.where):
+            self.execute_sql(f"CREATE SCHEMA {self.quoted(schema)}")
+            self.execute_sql(f"SET LOCAL search_path TO {self.quoted(schema)}")
+
+    def change_places(self, aside: str) -> None:
+        """Set the register's tables aside under another schema; those that were built take their place, and their
+        owner and rights. In the transaction of `build_in`."""
+        place, built = self._schemas
+        with translate_errors(self.where):
+            self.execute_sql(f"CREATE SCHEMA {self.quoted(aside)}")
+            for table in (*PERSISTENT, *DERIVED_TABLES):
+                self._change_table(table._meta.table_name, place, built, aside)
+            for name in dict.fromkeys(text.split()[2] for text in self.triggers if text.startswith("CREATE FUNCTION")):
+                if self.execute_sql("SELECT to_regproc(%s)", (f"{self.quoted(place)}.{name[:-2]}",)).fetchone()[0]:
+                    self.execute_sql(f"ALTER FUNCTION {self.quoted(place)}.{name} SET SCHEMA {self.quoted(aside)}")
+                self.execute_sql(f"ALTER FUNCTION {self.quoted(built)}.{name} SET SCHEMA {self.quoted(place)}")
+            self.execute_sql(f"DROP SCHEMA {self.quoted(built)}")
+            self.execute_sql(f"SET LOCAL search_path TO {self.quoted(place)}")
+            self.table = int(_one(self, _TABLE))
+
+    def _change_table(self, name: str, place: str, built: str, aside: str) -> None:
+        old, new = (f"{self.quoted(schema)}.{self.quoted(name)}" for schema in (place, built))
+        known = self.execute_sql(
+            "SELECT relowner::regrole::text, CASE grantee WHEN 0 THEN 'PUBLIC' ELSE grantee::regrole::text END,"
+            " privilege_type FROM pg_class LEFT JOIN LATERAL aclexplode(relacl) ON grantee <> relowner"
+            " WHERE pg_class.oid = to_regclass(%s)",
+            (old,),
+        ).fetchall()
+        for owner, user, right in known:
+            if user is not None:
+                self.execute_sql(f"GRANT {right} ON {new} TO {user}")
+            self.execute_sql(f"ALTER TABLE {new} OWNER TO {owner}")
+        if known:
+            self.execute_sql(f"ALTER TABLE {old} SET SCHEMA {self.quoted(aside)}")
+        self.execute_sql(f"ALTER TABLE {new} SET SCHEMA {self.quoted(place)}")
 
     def change_token(self) -> object:
         """A token that changes whenever any program writes, this one included."""
@@ -281,6 +355,7 @@ def _settle(db: Postgres, rebuild: steps.Rebuild, *, new: dict[str, str] | None,
                 )
             )
         steps.upgrade(db, rebuild)
+    db.table = int(_one(db, _TABLE))
 
 
 def _refuse_other_things(db: Postgres) -> None:

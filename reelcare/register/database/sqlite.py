@@ -7,6 +7,7 @@ builder has; the triggers and released steps (`released_sqlite`).
 from __future__ import annotations
 
 import contextlib
+import os
 import sqlite3
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from itertools import chain
@@ -49,6 +50,7 @@ class Sqlite(Database, pw.SqliteDatabase):
         more = {"uri": True} if uri else {}
         super().__init__(uri or str(path), autoconnect=False, lock_type="IMMEDIATE", timeout=5, **more)
         self.where = str(path)
+        self._has_turn = False
         self._inserts: dict[tuple[str, ...], str] = {}
         """The statements of `insert_many`, by table and columns."""
 
@@ -64,13 +66,52 @@ class Sqlite(Database, pw.SqliteDatabase):
     @contextlib.contextmanager
     def writing(self) -> Iterator[None]:
         """One transaction beside which nobody else writes, when it is this one's turn. Raises as `Database.writing`."""
-        alone = self.read_only or self._is_unchanging or files.is_being_made(Path(self.where))
-        if alone or self.in_transaction():
+        if self._is_alone() or self._has_turn or self.in_transaction():
             with super().writing():
                 yield
             return
         with write_queue.turn(Path(self.where), lambda: int(self.pragma("busy_timeout")) / 1000), super().writing():
             yield
+
+    def _is_alone(self) -> bool:
+        """Whether there is nobody to wait for."""
+        return self.read_only or self._is_unchanging or files.is_being_made(Path(self.where))
+
+    def try_turn(self) -> contextlib.AbstractContextManager[None] | None:
+        """The turn to write, as `Database.try_turn`; a program that knows no queue is seen by SQLite's own lock."""
+        if self._is_alone() or self._has_turn or self.in_transaction():
+            return contextlib.nullcontext()
+        handle = write_queue.taken(Path(self.where))
+        if handle is None:
+            return None
+        if self._is_locked():
+            if handle >= 0:
+                os.close(handle)
+            return None
+        return self._turn(handle)
+
+    @contextlib.contextmanager
+    def _turn(self, handle: int) -> Iterator[None]:
+        self._has_turn = True
+        try:
+            yield
+        finally:
+            self._has_turn = False
+            if handle >= 0:
+                os.close(handle)
+
+    def _is_locked(self) -> bool:
+        """Whether somebody writes in this very moment."""
+        patience = self.pragma("busy_timeout")
+        self.pragma("busy_timeout", 0)
+        try:
+            self.connection().execute("BEGIN IMMEDIATE")
+            self.connection().execute("ROLLBACK")
+        except sqlite3.OperationalError as why:
+            return why.sqlite_errorname.startswith("SQLITE_BUSY")
+        finally:
+            self.pragma("busy_timeout", patience)
+        return False
 
     def _insert_many(self, table: type[RegisterTable], columns: Sequence[pw.Field[Any]], rows: Iterable[Row]) -> None:
         waiting = iter(rows)

@@ -43,10 +43,27 @@ def turn(register: Path, limit: Callable[[], float]) -> Iterator[None]:
     try:
         if not _locked(handle):
             _wait(handle, register, limit())
-        os.pwrite(handle, f"{os.getpid()} {time.monotonic_ns()}".ljust(HOLDER).encode("ascii"), 0)
+        _sign(handle)
         yield
     finally:
         os.close(handle)
+
+
+def taken(register: Path) -> int | None:
+    """A handle that keeps the turn until it is closed, where it is this one's at once; None where somebody else writes,
+    -1 where there are no such locks."""
+    handle = _opened(path_of(register)) if fcntl is not None else None
+    if handle is None:
+        return -1
+    if _locked(handle):
+        _sign(handle)
+        return handle
+    os.close(handle)
+    return None
+
+
+def _sign(handle: int) -> None:
+    os.pwrite(handle, f"{os.getpid()} {time.monotonic_ns()}".ljust(HOLDER).encode("ascii"), 0)
 
 
 def _opened(path: Path) -> int | None:

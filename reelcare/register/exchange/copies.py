@@ -17,8 +17,8 @@ from reelcare import files
 from reelcare.core.text import _
 from reelcare.register import opening
 from reelcare.register.database import models
-from reelcare.register.database.models import EntryRow, RegisterTable
-from reelcare.register.database.opening import ZONE, on_a_server
+from reelcare.register.database.models import AboutRow, EntryRow, RegisterTable
+from reelcare.register.database.opening import DEMO, ZONE, on_a_server
 from reelcare.register.database.sqlite import Sqlite
 from reelcare.register.errors import CannotWrite, NotWhole, Refused, into_a_file
 from reelcare.register.integrity.chain import Head
@@ -41,14 +41,14 @@ TABLES: tuple[type[RegisterTable], ...] = (
     models.UncountedRow,
 )
 """What goes from one kind of database to the other; what is about the place itself stays (`about`)."""
-OF_THE_CONTENT = (ZONE, DEFAULT_PLAN, BROUGHT)
+OF_THE_CONTENT = (ZONE, DEMO, DEFAULT_PLAN, BROUGHT)
 """The facts that go with the entries."""
 PAGE = 5000
 
 
-def copy(reader: Reader, to: Path | str, progress: Progress = quietly) -> tuple[Head, ...]:
+def copy(reader: Reader, to: Path | str, progress: Progress = quietly, *, own: bool = False) -> tuple[Head, ...]:
     """A verified copy in a new file, or in an empty database on a server; the heads of its chains, to be written down
-    and compared later.
+    and compared later. A copy of a demo to be one's `own` register, in a file, is marked as a demo no more.
 
     Raises Refused where something is there already, CannotWrite where it cannot be made, NotWhole where it does not
     prove whole. `progress` is told how many entries of how many are proved.
@@ -61,18 +61,26 @@ def copy(reader: Reader, to: Path | str, progress: Progress = quietly) -> tuple[
     if not path.parent.is_dir():
         raise CannotWrite(_("{path}: cannot be made here (no such folder)", path=path))
     with into_a_file(path), files.being_made(path) as building:
-        if isinstance(reader.db, Sqlite):
-            reader.db.backup_to(building)
-        else:
-            with opening.open_writer(building) as made:
-                _fill(reader, made)
-        heads = _proved(building, path, progress)
+        lay_down(reader, building)
+        heads = _proved(building, path, progress, own=own)
         files.settle(building, path)
     return heads
 
 
-def _proved(building: Path, path: Path, progress: Progress) -> tuple[Head, ...]:
+def lay_down(reader: Reader, building: Path) -> None:
+    """What a register has, in an empty file; it is not proved yet."""
+    if isinstance(reader.db, Sqlite):
+        reader.db.backup_to(building)
+    else:
+        with opening.open_writer(building) as made:
+            fill(reader, made)
+
+
+def _proved(building: Path, path: Path, progress: Progress, *, own: bool) -> tuple[Head, ...]:
     with opening.open_writer(building, create=False) as made:
+        if own:
+            made.db.write(AboutRow.delete().where(AboutRow.name == DEMO))
+            made.take_another_name()  # both may be written in from now on
         heads = heads_of_a_whole(made, progress)
         # a copy stands alone: no log beside it, which a restored file could take for its own
         if isinstance(made.db, Sqlite) and not made.db.keep_in_one_file():
@@ -97,13 +105,14 @@ def _to_a_server(reader: Reader, url: str, progress: Progress) -> tuple[Head, ..
         if made.db.fetch(E.select(E.number).limit(1)):
             raise Refused(_("{where}: has entries already; name an empty database", where=made.where))
         with made.writing():
-            _fill(reader, made)
+            fill(reader, made)
             heads = heads_of_a_whole(made, progress)
         made.witness_heads()
     return heads
 
 
-def _fill(reader: Reader, made: Writer) -> None:
+def fill(reader: Reader, made: Writer) -> None:
+    """Every row as it is, from one kind of database into another, which is empty."""
     with reader.db.reading(), made.writing():
         for table in TABLES:
             if reader.db.has_table(table._meta.table_name):  # not in an older register that can only be read

@@ -34,7 +34,7 @@ from reelcare.register.writing.writer import Writer
 NEEDED = ("machine", "started", "ended", "metres")
 OPTIONAL = (
     "planned_speed_m_h", "inlet_kpa", "gun_kpa", "drive_loss_kpa", "operator", "place", "stopped_by", "notes",
-    "dwell_minutes",
+    "dwell_minutes", "volume_m3", "meter_m3",
 )  # fmt: skip
 LARGEST = 1 << 30
 """The largest file that is read [bytes]."""
@@ -292,7 +292,7 @@ def _run(row: list[str], columns: _Columns, number: int, zone: tzinfo, wrong: li
 
 _FIGURES = {
     "metres": "metres", "planned_speed_m_h": "planned_speed", "inlet_kpa": "inlet", "gun_kpa": "gun",
-    "drive_loss_kpa": "drive_loss", "dwell_minutes": "dwell",
+    "drive_loss_kpa": "drive_loss", "dwell_minutes": "dwell", "volume_m3": "volume", "meter_m3": "meter",
 }  # fmt: skip
 """The columns with figures, and the fields that they fill."""
 _SCALE = 1000
@@ -300,6 +300,7 @@ _SCALE = 1000
 _COLUMN_OF = {
     "planned speed": "planned_speed_m_h", "inlet": "inlet_kpa", "gun": "gun_kpa", "drive loss": "drive_loss_kpa",
     "stopped by": "stopped_by", "dwell": "dwell_minutes",
+    "volume": "volume_m3", "meter": "meter_m3",
 }  # fmt: skip
 """The columns that the door knows by another name."""
 _TEXTS = ("operator", "place", "stopped_by", "notes")

@@ -12,7 +12,7 @@ from __future__ import annotations
 import hashlib
 import hmac
 import os
-from collections.abc import Mapping, MutableSet, Sequence, Set
+from collections.abc import Iterable, Mapping, MutableSet, Sequence, Set
 from datetime import datetime, timedelta
 
 from reelcare.core.text import _, mark
@@ -63,6 +63,13 @@ def problem(pin: str) -> str:
     if len(pin) == 4 and pin.isdigit() and 1930 <= int(pin) <= 2030:
         return _("the PIN looks like a year of birth")
     return ""
+
+
+def names_not_proved(db: Database, names: Iterable[str]) -> str:
+    """What to say where nobody of these people has a PIN; '' where somebody has, or there is nobody."""
+    if not names or any(has(db, name) for name in names):
+        return ""
+    return _("nobody has a PIN: names are not proved, anybody can sign as anybody")
 
 
 def has(db: Database, person: str) -> bool:

@@ -27,6 +27,10 @@ CONTRADICTED = "?"
 """Stands between terminal and count in the file where a head is kept that the register contradicts."""
 
 
+RESTORED = "restore"
+"""The kind of the entry of going back to a copy (`reelcare/core/entries/corrections.py`)."""
+
+
 def path_of(register: Path) -> Path:
     """The file beside a register."""
     return register.with_name(f"{register.name}.heads")
@@ -50,9 +54,26 @@ def keep(db: Database, register: Path) -> None:
     and what was written is written."""
     with contextlib.suppress(OSError, RegisterError):
         found = {f"{one.terminal}{CONTRADICTED}{one.count}": one for one in contradicted(db, kept(register) or ())}
-        found |= {one.terminal: one for one in heads(db)}
-        text = json.dumps({name: [one.count, one.digest] for name, one in found.items()})
-        files.write_whole(path_of(register), lambda file: file.write(text.encode()), replace=True)
+        _write(register, found, db)
+
+
+def _write(register: Path, gone: dict[str, Head], db: Database) -> None:
+    found = gone | {one.terminal: one for one in heads(db)}
+    text = json.dumps({name: [one.count, one.digest] for name, one in found.items()})
+    files.write_whole(path_of(register), lambda file: file.write(text.encode()), replace=True)
+
+
+def follow(db: Database, register: Path, before: Sequence[Path]) -> None:
+    """Where a register on a server went back to a copy, take over what this computer had witnessed of it; a head that
+    is gone is answered where the entry of going back knew of it, or of a later one of its terminal."""
+    if path_of(register).exists():
+        return
+    known = next((found for one in before if (found := kept(one)) is not None), ())
+    rows = db.fetch(EntryRow.select(EntryRow.body).where(EntryRow.kind == RESTORED)) if known else []
+    answered = [json.loads(body)["before"] for (body,) in rows]
+    left = [one for one in known if not any(one.count <= told.get(one.terminal, (0,))[0] for told in answered)]
+    with contextlib.suppress(OSError):
+        _write(register, {f"{one.terminal}{CONTRADICTED}{one.count}": one for one in contradicted(db, left)}, db)
 
 
 def kept(register: Path) -> tuple[Head, ...] | None:

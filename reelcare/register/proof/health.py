@@ -97,6 +97,8 @@ def before_opening(path: Path) -> HealthLine | None:
 def of(reader: Reader, now: datetime, copies: Path) -> list[HealthLine]:
     """How an open register is, and its daily copies in the folder `copies`."""
     found = [HealthLine(_("register"), reader.where, reader.warning)]
+    if reader.is_demo:
+        found.append(HealthLine(_("demo"), _("this is a demo: its machines, people and entries are invented")))
     if isinstance(reader.db, Sqlite):
         found.append(room(_("its folder"), reader.path.absolute().parent))
         if not os.access(reader.path, os.W_OK):
@@ -154,7 +156,6 @@ def _people(reader: Reader) -> list[HealthLine]:
     """Whether somebody can unlock somebody, and whether names are proved."""
     roles = reader.roles()
     supervisors = [name for name, role in roles.items() if role == "supervisor"]
-    with_pin = [name for name in roles if pins.has(reader.db, name)]
     found = [
         HealthLine(
             _("people"),
@@ -164,6 +165,7 @@ def _people(reader: Reader) -> list[HealthLine]:
             else "",
         )
     ]
-    if roles and not with_pin:
-        found.append(HealthLine(_("names"), _("nobody has a PIN: names are not proved, anybody can sign as anybody")))
+    not_proved = pins.names_not_proved(reader.db, roles)
+    if not_proved:
+        found.append(HealthLine(_("names"), not_proved))
     return found

@@ -204,7 +204,7 @@ def _prove(reader: Reader, witnessed: Sequence[Head], progress: Progress) -> Pro
     if not findings:
         try:
             if doubts.kept(reader.db) != doubts.found(reader.db):
-                says = _("which signatures have a doubtful time is not what the chains give")
+                says = _("which entries have a doubtful time is not what the chains give")
                 findings.append(Finding(_("rollup"), says))
             if foreign.differs(reader):
                 says = _("what counts of what was carried in is not what the entries give")

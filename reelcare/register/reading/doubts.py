@@ -1,7 +1,9 @@
-"""Which signatures are doubtful: their terminal's clock, as an entry after them in its chain shows, was ahead.
+"""Which signatures and runs are doubtful: their terminal's clock, as an entry after them in its chain shows, was ahead.
 
 A chain knows the true order of its entries, whatever the clock said. What is doubtful is derived and kept, because it
-takes the whole chain to say; a clock that goes back, a carry file and `rebuild` bring it up to date.
+takes the whole chain to say; a clock that goes back, a carry file and `rebuild` bring it up to date. Between chains a
+run tells: it names what was signed when it was recorded, and dated after that. A run that is recorded late names
+nothing that is dated before now, so that a check signed since stays for the next run.
 """
 
 from __future__ import annotations
@@ -12,12 +14,15 @@ from datetime import datetime, timedelta
 import peewee as pw
 
 from reelcare.core import entries as e
+from reelcare.core.canonical_json import parse
 from reelcare.register.database.base import Database
 from reelcare.register.database.models import DoubtRow, EntryRow
-from reelcare.register.timestamps import moment
+from reelcare.register.timestamps import milliseconds, moment
 
 E, D = EntryRow, DoubtRow
 SIGNATURES = (e.CheckEnded.kind, e.GateSigned.kind)
+DOUBTED = (*SIGNATURES, e.Run.kind)
+"""The kinds whose time matters for what a machine may do: a run uses up what was signed before it."""
 BEHIND = timedelta(minutes=2)
 """How far a clock may be behind the last entry of its terminal: setting it right by the network is no news."""
 
@@ -34,21 +39,45 @@ def later_entry(db: Database, terminal: str, now: datetime) -> datetime | None:
     return moment(last) if last is not None and moment(last) - now > BEHIND else None
 
 
+def dated_after(db: Database, machine: str, now: datetime) -> tuple[str, ...]:
+    """The signatures of a machine's checks that are here and dated after now."""
+    later = (E.machine == machine) & (E.happened > milliseconds(now + BEHIND))
+    return tuple(str(id) for (id,) in db.fetch(E.select(E.id).where(later, E.kind.in_(SIGNATURES)).order_by(E.id)))
+
+
 def kept(db: Database) -> frozenset[str]:
     """The entries that are kept as doubtful."""
     return frozenset(str(id) for (id,) in db.fetch(D.select(D.entry)))
 
 
+def with_least(db: Database) -> dict[str, datetime]:
+    """The doubtful entries, with the earliest time of what their chain has from them on: they were written by then."""
+    doubtful = E.select(E.id, E.terminal, E.place, E.recorded).join(D, on=(D.entry == E.id))
+    found = {}
+    for id, terminal, place, recorded in db.fetch(doubtful):
+        later = E.select(pw.fn.MIN(E.recorded)).where(E.terminal == terminal, E.place >= place)
+        found[str(id)] = moment(db.fetch(later)[0][0] or recorded)
+    return found
+
+
 def found(db: Database, terminals: Iterable[str] | None = None) -> frozenset[str]:
-    """The doubtful signatures of these terminals, or of all, as their chains tell."""
+    """The doubtful entries of these terminals, or of all, as their chains tell, and the signatures that runs name."""
     least = pw.fn.MIN(E.recorded).over(partition_by=[E.terminal], order_by=[E.place.desc()]).alias("least")
     chained = E.select(E.id, E.kind, E.recorded, least)
     if terminals is not None:
         chained = chained.where(E.terminal.in_(list(terminals)))
     table = chained.alias("chained")
     columns = table.c
-    query = pw.Select([table], [columns.id]).where(columns.kind.in_(SIGNATURES), columns.recorded > columns.least)
-    return frozenset(str(id) for (id,) in db.fetch(query))
+    query = pw.Select([table], [columns.id]).where(columns.kind.in_(DOUBTED), columns.recorded > columns.least)
+    return frozenset(str(id) for (id,) in db.fetch(query)) | _named(db)
+
+
+def _named(db: Database) -> frozenset[str]:
+    """The signatures that runs found dated after now when they were recorded, as far as they are here."""
+    runs = db.fetch(E.select(E.body).where(E.kind == e.Run.kind, E.body.contains('"doubts":[')))
+    named = sorted({str(id) for (body,) in runs for id in parse(body).get("doubts", ())})
+    rows = db.fetch(E.select(E.id).where(E.id.in_(named), E.kind.in_(SIGNATURES))) if named else []
+    return frozenset(str(id) for (id,) in rows)
 
 
 def keep_up(db: Database, terminals: Iterable[str] | None = None) -> set[str]:
@@ -60,6 +89,7 @@ def keep_up(db: Database, terminals: Iterable[str] | None = None) -> set[str]:
         db.write(D.delete().where(D.entry.in_(sorted(gone))))
     if new:
         db.insert_many(D, (D.entry,), [(id,) for id in sorted(new)])
-    changed = sorted(new | gone)
+    # of a run that was doubtful before, it can be another time by which it was over
+    changed = sorted(new | gone | now)
     rows = db.fetch(E.select(E.machine).where(E.id.in_(changed))) if changed else []
     return {str(machine) for (machine,) in rows if machine is not None}

@@ -67,6 +67,8 @@ class Reader:
         """The register's file; for one on a server, the place of what this computer keeps of it."""
         self.terminal: str = opened.terminal
         self.zone: tzinfo = zones.zone(opened.zone)
+        self.is_demo: bool = opened.demo
+        """Whether its machines and people are invented."""
         self.cache = Cache(self.db.change_token)
         self._opened = opened
 
@@ -75,6 +77,10 @@ class Reader:
 
     def __exit__(self, *_: object) -> None:
         self.close()
+
+    def count_entries(self) -> int:
+        """How many entries there are."""
+        return int(EntryRow.select().count(self.db))
 
     def close(self) -> None:
         """Close the connection."""
@@ -255,7 +261,7 @@ class Reader:
 
     def known(self) -> Known:
         """What the fold is given beside the entries."""
-        doubtful = self.cache.get("doubtful", lambda: doubts.kept(self.db))
+        doubtful = self.cache.get("doubtful", lambda: doubts.with_least(self.db))
         return Known(plans=self.plans(), sheet=self.sheet, doubtful=doubtful, uncounted=self.uncounted())
 
     def uncounted(self) -> Uncounted:

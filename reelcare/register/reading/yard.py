@@ -10,20 +10,21 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 
-from reelcare.core.forecast.forecast import Forecast, pace
+from reelcare.core.forecast.forecast import pace
 from reelcare.core.forecast.seasonal_profile import USUAL_PRIOR, Prior
 from reelcare.core.forecast.usage_history import Use
 from reelcare.core.forecast.usage_rate import neighbours
 from reelcare.core.machine.card import Season
 from reelcare.core.machine.tag import is_coming
 from reelcare.core.machine.tag import machine_of as machine_of_tag
+from reelcare.core.scales import ScalePoint
 from reelcare.core.service.due_line import DueLine
 from reelcare.core.service.plan import Plan
 from reelcare.core.state.counters import Totals
 from reelcare.core.state.limits import Limits, limits_of
 from reelcare.core.state.machine_now import MachineNow, see, with_forecast, yard_order
 from reelcare.core.state.machine_now import due_lines as due_lines_of
-from reelcare.core.state.machine_state import MachineState
+from reelcare.core.state.machine_state import MachineState, OpenNote
 from reelcare.core.state.standing import Judged, Standing, judge, worded
 from reelcare.core.timestamps import day_of
 from reelcare.register.database.models import MachineRow
@@ -34,6 +35,8 @@ from reelcare.register.reading.reader import Reader
 M = MachineRow
 NEIGHBOURS = 12
 """Machines of one place that are asked about the shape of their season, the first by id."""
+NO_USE, ANY_SEASON = Use(), Season()
+"""What nobody asks about of a line that is due now."""
 STEP = 200
 """Progress is reported after so many machines."""
 
@@ -53,6 +56,8 @@ class ListedMachine:
     judged: Judged
     now: datetime
     kept_limits: str
+    notes: tuple[OpenNote, ...] = ()
+    """The notes that are to be read, the newest last."""
 
     @property
     def limits(self) -> Limits:
@@ -70,11 +75,14 @@ def listed(reader: Reader, now: datetime, *, past: bool = False, progress: Progr
 
     `progress` is told how many machines of how many were judged.
     """
-    found = []
+    found, today = [], day_of(now, reader.zone)
     for id, tag, name, place, text, plan in _limits(reader, now, past=past, progress=progress):
         limits = Limits.from_plain(text)
         judged = judge(limits, now, reader.zone)
-        found.append(ListedMachine(id, tag, name, place, limits.totals, limits.last_check, plan, judged, now, text))
+        notes = tuple(one for one in limits.notes if one.is_shown(today))
+        found.append(
+            ListedMachine(id, tag, name, place, limits.totals, limits.last_check, plan, judged, now, text, notes)
+        )
     return sorted(found, key=lambda one: one.order)
 
 
@@ -237,7 +245,7 @@ def due_lines(reader: Reader, machines: Iterable[ListedMachine], now: datetime) 
 def with_forecasts(reader: Reader, lines: Sequence[DueLine], now: datetime, *, past: bool = False) -> list[DueLine]:
     """These lines, each with when it will likely fall due: today, where it is due."""
     today = day_of(now, reader.zone)
-    wanted = {line.machine for line in lines if line.due.state not in ("due", "overdue")}
+    wanted = {line.machine for line in lines if not line.is_acute}
     states = {one: reader.state(one, now) for one in wanted} if past else reader.states(wanted)
     priors = _priors(reader, wanted, _at_places(reader, states, now, past=past), now)
     seasons = {id: reader.card_of(state).season for id, state in states.items()}
@@ -245,8 +253,8 @@ def with_forecasts(reader: Reader, lines: Sequence[DueLine], now: datetime, *, p
     points = {id: state.point(today) for id, state in states.items()}
 
     def ahead(line: DueLine) -> DueLine:
-        if line.due.state in ("due", "overdue"):
-            return line._replace(forecast=Forecast(today, today, today))
+        if line.is_acute:
+            return with_forecast(line, ScalePoint(today), None, NO_USE, ANY_SEASON)
         id = line.machine
         return with_forecast(line, points[id], paces[id], states[id].use, seasons[id])
 

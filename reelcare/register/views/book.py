@@ -9,9 +9,12 @@ from datetime import datetime
 import peewee as pw
 
 from reelcare.core import entries as e
+from reelcare.core import units
+from reelcare.core.text import _
 from reelcare.register.database.models import EntryRow
 from reelcare.register.reading import queries
 from reelcare.register.reading.reader import Reader
+from reelcare.register.views import ungated
 
 E = EntryRow
 
@@ -26,6 +29,19 @@ class BookLine:
 
     entry: e.Entry
     taken_back: e.Entry | None = None
+    missing: ungated.Missing | None = None
+    """Of a run: the gate that it was made without."""
+
+    @property
+    def says_plainly(self) -> str:
+        """What happened, in English and metric units, as JSON has it."""
+        told = self.entry.what.describe()
+        return told if self.missing is None else f"{told}; {ungated.SAYS[self.missing]}"
+
+    def says(self, system: units.System = "metric") -> str:
+        """What happened, in words."""
+        told = self.entry.what.describe(system)
+        return told if self.missing is None else f"{told}; {_(ungated.SAYS[self.missing])}"
 
 
 def tries(reader: Reader, lines: Iterable[BookLine]) -> dict[str, tuple[e.Entry, ...]]:
@@ -63,7 +79,9 @@ def book(
     written = reader.select(corrections)
     gone = e.cancelled(written)
     by_entry = {one.what.entry: one for one in written if isinstance(one.what, e.Correction) and one.id not in gone}
-    return [BookLine(one, by_entry.get(one.id)) for one in reader.select(query)]
+    found = reader.select(query)
+    lacks = ungated.missing(reader, found)
+    return [BookLine(one, by_entry.get(one.id), lacks.get(one.id)) for one in found]
 
 
 def count(reader: Reader, machine: str, *, kinds: Iterable[str] = (), until: datetime | None = None) -> int:

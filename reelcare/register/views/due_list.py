@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from datetime import date, datetime
 
 from reelcare.core.parts import PARTS
 from reelcare.core.service.due_line import DueLine
 from reelcare.core.service.due_list import DueFilter
+from reelcare.core.state.machine_state import OpenNote
 from reelcare.core.state.projected_services import lines_ahead
 from reelcare.core.text import _
 from reelcare.core.timestamps import day_of
@@ -15,6 +17,8 @@ from reelcare.register.errors import Refused
 from reelcare.register.progress import Progress, quietly
 from reelcare.register.reading import yard
 from reelcare.register.reading.reader import Reader
+from reelcare.register.views import instructions
+from reelcare.register.views.instructions import Instruction
 
 STEP = yard.STEP
 """Machines whose forecasts are made between two reports of progress."""
@@ -30,7 +34,53 @@ def due_list(
     progress: Progress = quietly,
 ) -> list[DueLine]:
     """What is due, the worst first, each line with its forecast; at most so many, where that is said."""
+    return work_list(reader, wanted, now, past=past, most=most, progress=progress).lines
+
+
+@dataclass(frozen=True, slots=True)
+class WorkList:
+    """The lines of the work list, and what is for the supervisor beside them: near misses and runs of held machines
+    (each with its machine), and instruction that runs out."""
+
+    lines: list[DueLine]
+    near_misses: tuple[tuple[yard.ListedMachine, OpenNote], ...]
+    instructions: tuple[Instruction, ...]
+
+
+def work_list(
+    reader: Reader,
+    wanted: DueFilter,
+    now: datetime,
+    *,
+    past: bool = False,
+    most: int | None = None,
+    progress: Progress = quietly,
+) -> WorkList:
+    """The work list at a moment, as a filter lets it through."""
     machines = yard.listed(reader, now, past=past, progress=progress)
+    misses = tuple(
+        (one, note)
+        for one in machines
+        for note in one.notes
+        if note.near_miss and wanted.takes_machine(one.id, one.place) and not wanted.part and not wanted.person
+    )
+    some = bool(wanted.machine or wanted.place or wanted.part or wanted.person)
+    return WorkList(
+        _lines(reader, machines, wanted, now, past=past, most=most, progress=progress), misses,
+        () if some else tuple(instructions.running_out(reader, now)),
+    )  # fmt: skip
+
+
+def _lines(
+    reader: Reader,
+    machines: list[yard.ListedMachine],
+    wanted: DueFilter,
+    now: datetime,
+    *,
+    past: bool,
+    most: int | None,
+    progress: Progress,
+) -> list[DueLine]:
     lines = [line for line in yard.due_lines(reader, machines, now) if wanted.takes(line)]
     if wanted.within is None:
         lines = lines[:most]  # no more than are shown need a forecast

@@ -7,6 +7,7 @@ on what comes last in order, and folding again what an entry changes in the past
 from __future__ import annotations
 
 from collections.abc import Mapping
+from dataclasses import replace
 from datetime import date, datetime, tzinfo
 from functools import cached_property
 from typing import Any
@@ -19,6 +20,7 @@ from reelcare.core.machine.card import Card
 from reelcare.core.service.plan import Plan
 from reelcare.core.state.machine_state import MachineState
 from reelcare.core.timestamps import day_of
+from reelcare.register import sheets
 from reelcare.register.database.models import EntryRow
 from reelcare.register.errors import Refused
 from reelcare.register.integrity import chain
@@ -138,6 +140,11 @@ class BatchContext:
             return day_of(carded[0], self.zone)
         return None
 
+    @cached_property
+    def fastest(self) -> int:
+        """The fastest that a hose comes home [mm/h]."""
+        return round(sheets.set_limits().fastest * 3_600_000)
+
     @property
     def roles(self) -> Mapping[str, str]:
         """Every enrolled person with the role they have now."""
@@ -187,6 +194,8 @@ class Batch:
         """How much of what is kept of a machine its new entries can change."""
         self._folded: set[str] = set()
         """The machines that were folded from their beginning in this transaction."""
+        self._ahead: dict[str, tuple[str, ...]] = {}
+        """The signatures that were dated after now, of machines that ran."""
         self._past_changed: set[str] = set()
         """Those of them whose new entries change what earlier ones did."""
 
@@ -202,6 +211,8 @@ class Batch:
 
     def add(self, what: e.Kind, machine: str | None, happened: datetime, id: str = "") -> e.Entry:
         """Write one entry that was checked before."""
+        if isinstance(what, e.Run) and machine is not None:
+            what = replace(what, doubts=self._dated_after_now(machine))
         entry = self._end.add(what, machine, happened, id)
         self.written.append(entry)
         if what.for_all:
@@ -214,6 +225,11 @@ class Batch:
                 self.reader.cache.drop(("check", one.id))
         self._take(entry)
         return entry
+
+    def _dated_after_now(self, machine: str) -> tuple[str, ...]:
+        if machine not in self._ahead:
+            self._ahead[machine] = doubts.dated_after(self.reader.db, machine, self.now)
+        return self._ahead[machine]
 
     def flush(self) -> None:
         """Insert what waits, so that it is found by whoever asks the database."""
@@ -256,7 +272,7 @@ class Batch:
         Raises Refused where a reading that was possible before would be impossible now.
         """
         self.flush()
-        if self._end.is_behind and self.written:
+        if (self._end.is_behind and self.written) or any(self._ahead.values()):
             self._again |= doubts.keep_up(self.reader.db, [self.reader.terminal])
             self.reader.cache.drop("doubtful")
         for machine in sorted({*self._waiting, *self._again}):

@@ -18,6 +18,7 @@ from reelcare.core.entries.typed import cleaned
 from reelcare.core.text import _, mark
 from reelcare.core.wording import nearest
 from reelcare.register.database import opening, steps
+from reelcare.register.database.models import EntryRow
 from reelcare.register.database.opening import Opened
 from reelcare.register.errors import ClockBehind, NotAllowed, Refused
 from reelcare.register.integrity import pins, recovery, witness
@@ -133,6 +134,14 @@ class Writer(Reader):
                 )
             )
 
+    def may_cancel(self, id: str, by: str, now: datetime) -> bool:
+        """Whether an entry is a person's own slip, which they may cancel themselves: see `corrections.is_slip`."""
+        entry = self.entry(id)
+        if by not in self.roles() or entry is None or not e.is_slip(entry, by, now):
+            return False
+        later = EntryRow.select(EntryRow.id).where(EntryRow.machine == entry.machine, EntryRow.id > entry.id).limit(1)
+        return not self.db.fetch(later)
+
     # the way in
 
     def add(
@@ -189,7 +198,10 @@ class Writer(Reader):
             what = cleaned(draft.what)
         except e.EntryError as why:
             raise Refused(str(why)) from None
-        if not (isinstance(what, e.Enrolled) and not self.roles()):
+        is_first = isinstance(what, e.Enrolled) and not self.roles()
+        nameless = isinstance(what, e.Noted) and what.near_miss and not by
+        is_slip = isinstance(what, e.Correction) and self.may_cancel(what.entry, by, batch.now)
+        if not (is_first or nameless or is_slip):
             self.must_be_allowed(what.kind, by)
         found = e.problems(what, batch.context(what, draft.machine, e.kept(draft.happened)))
         if found:

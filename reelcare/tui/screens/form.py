@@ -20,7 +20,7 @@ from textual.widgets import Button, Input, Label, Static
 from reelcare.core import units
 from reelcare.core.typed_time import TimeError
 from reelcare.tui.base import BaseScreen
-from reelcare.tui.requests import AskYesNo
+from reelcare.tui.requests import AskYesNo, Opens
 from reelcare.tui.text import join, said
 from reelcare.tui.widgets.inputs.checkbox import Checkbox
 from reelcare.tui.widgets.inputs.fields import PastingInput
@@ -70,6 +70,8 @@ class Form(BaseScreen):
     ]
     CSS_PATH = Path(__file__).with_name("form.tcss")  # absolute: forms stand in several folders
     KEEP = "Sign and keep"
+    then: Opens[None] | None = None
+    """The screen that follows once it is kept."""
 
     @property
     def holds_typing(self) -> bool:
@@ -162,6 +164,9 @@ class Form(BaseScreen):
     def action_keep(self) -> None:
         """Keep it, if it is right."""
         self.query_one("#error", Static).display = False
+        self.host.in_turn(self._keep_or_say)
+
+    def _keep_or_say(self) -> None:
         try:
             kept = self.keep()
         except FieldError as why:
@@ -169,6 +174,8 @@ class Form(BaseScreen):
             return
         if kept:
             self.dismiss()
+            if self.then is not None:
+                self.app.push_screen(self.host.screen_for(self.then))
 
     def action_leave(self) -> None:
         """Back without keeping; what was typed is asked about."""

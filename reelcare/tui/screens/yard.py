@@ -14,6 +14,7 @@ from textual.binding import Binding, BindingType
 from textual.containers import Horizontal
 from textual.content import Content
 
+from reelcare.core.scales import left_of
 from reelcare.core.state.machine_now import MachineNow
 from reelcare.core.text import _, mark
 from reelcare.core.wording import ago, count
@@ -31,11 +32,12 @@ COLUMNS = (
     Column("machine", 7, 1),
     Column("run", 11, 1),
     Column("road", 11, 2),
-    Column("hours", 5, 4, right=True),
+    Column("hours", 5, 5, right=True),
     Column("hose", 8, 5, right=True),
     Column("checked", 11, 6),
-    Column("place", 10, 7, grows=True),
-    Column("next due", 18, 3, grows=True),
+    Column("place", 12, 4),
+    Column("next due", 20, 3, grows=True),
+    Column("left", 12, 3, right=True),
 )
 OTHERS = 3.0
 """How often it is looked whether another program has written [s]."""
@@ -99,6 +101,14 @@ class Yard(ListScreen):
             id="yard.waiting",
             tooltip=mark("What was carried in and waits for a name (for supervisors)"),
         ),
+        Binding(
+            "z",
+            "go_back",
+            mark("Go back"),
+            show=False,
+            id="yard.go_back",
+            tooltip=mark("Goes back to a copy of the register (for supervisors)"),
+        ),
         Binding("f", "fault", "Fault", show=False, id="yard.fault", tooltip="Notes a fault on this machine"),
     ]
 
@@ -146,15 +156,18 @@ class Yard(ListScreen):
         return f"Yard  {count(len(self.machines), 'machine')}, all places"
 
     def counts(self) -> Content:
-        """How many machines stand how, and what must not be forgotten."""
+        """How many machines are out of the ordinary, and how; and what must not be forgotten."""
         worst = Counter[str](one.judged.standing.worst for one in self.machines)
-        late = sum(one.judged.state == "overdue" for one in self.machines)
+        words = Counter[str](word for one in self.machines for word in one.judged.words)
         told = [
-            ("held", worst["held"], "held"),
-            ("overdue", late, "overdue"),
-            ("check due", worst["check due"], "check due"),
+            ("held", worst["held"], _("held")),
+            ("overdue", words["late home"], _("late home")),
+            ("overdue", words["overdue"], _("overdue")),
+            ("due", words["fix-by"], _("to be fixed by a limit")),
+            ("unknown", words["unknown"], _("unknown")),
         ]
-        nothing = "nothing out of the ordinary" if self.machines and not any(many for _, many, _ in told) else ""
+        quiet = self.machines and not any(many for _sign, many, _word in told)
+        nothing = _("nothing out of the ordinary") if quiet else ""
         return counted(told, nothing, *self.host.warnings)
 
     def show_minute(self) -> None:
@@ -179,7 +192,6 @@ class Yard(ListScreen):
 
     def _row(self, one: ListedMachine, now: datetime) -> Row:
         standing, totals, checked = one.judged.standing, one.totals, one.last_check
-        item, due = one.plan.item(one.judged.item), one.judged.state
         return (
             Cell(one.tag, "part"),
             Cell(state(standing.run), TONES[standing.run]),
@@ -188,10 +200,22 @@ class Yard(ListScreen):
             Cell(self.length(totals.millimetres)),
             Cell(ago(checked, now) if checked is not None else "never"),
             Cell(one.place),
-            Cell(f"{state(due)}: {item.title(self.preferences.language)}", TONES[due])
-            if item is not None
-            else Cell("no plan", "faint"),
+            *self._worst(one),
         )
+
+    def _worst(self, one: ListedMachine) -> tuple[Cell, Cell]:
+        """What matters most on a machine: why it is held, else the worst line of its work list; and what is left."""
+        if one.judged.standing.worst == "held":
+            says = yard_reading.why_held(self.register, one, self.preferences.language)
+            return Cell(says, "bad"), Cell("")
+        fault = yard_reading.worst_fault(self.register, one) if "fix-by" in one.judged.words else None
+        item, due = one.plan.item(one.judged.item), one.judged.state
+        if fault is not None and due not in ("overdue", "unknown", "due"):
+            return Cell(f"{state('due')}: {fault.item.title()}", TONES["due"]), Cell(fault.left_in_words)
+        if item is None:
+            return Cell(_("no plan"), "faint"), Cell("")
+        left = left_of(one.judged.by, one.judged.left) if due != "unknown" else _("never done")
+        return Cell(f"{state(due)}: {item.title(self.preferences.language).short}", TONES[due]), Cell(left)
 
     @on(Rows.Sought)
     def _seek(self, event: Rows.Sought) -> None:
@@ -302,3 +326,10 @@ class Yard(ListScreen):
             self.open(requests.OpenMarks())
         else:
             self.host.tell("Marks on checks are for supervisors: say who is there with p.", bad=True)
+
+    @work
+    async def action_go_back(self) -> None:
+        """Go back to a copy of the register."""
+        from reelcare.tui.screens.going_back import go_back  # seldom wanted
+
+        await go_back(self)

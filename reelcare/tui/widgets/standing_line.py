@@ -39,7 +39,7 @@ def _reasons(standing: Standing) -> list[Reason]:
     """The reasons of the word that is shown: of a machine that is clear, what cleared it for a run."""
     if standing.worst == "clear":
         return [one for one in standing.because if one.side != "road"]
-    return [one for one in standing.because if one.code != "passed"]
+    return [one for one in standing.because if one.code not in ("passed", "unknown")]
 
 
 def _side(reason: Reason) -> str:

@@ -19,7 +19,7 @@ from reelcare.core.drawing.machine import (
     MARK,
     PART_OF,
     UNKNOWN,
-    Equipment,
+    DrawnEquipment,
     WalkRoute,
     draw,
     equipment,
@@ -45,7 +45,7 @@ STATES = {
     "stop mechanism": ("tripped", "reset"),
 }
 machines = st.builds(
-    Equipment,
+    DrawnEquipment,
     legs=st.sampled_from(["cranked", "hydraulic"]),
     cart=st.sampled_from(["gun", "boom"]),
     jack=st.sampled_from(["screw", "hydraulic"]),
@@ -64,7 +64,7 @@ def every_tag(picture: Picture) -> set[str]:
 
 @given(machines, positions, st.sampled_from(SIZES), st.lists(st.sampled_from(PARTS), max_size=12), st.data())
 def test_every_machine_is_drawn_in_every_position(
-    machine: Equipment, where: dict[str, str], size: tuple[int, int], parts: list[str], data: st.DataObject
+    machine: DrawnEquipment, where: dict[str, str], size: tuple[int, int], parts: list[str], data: st.DataObject
 ) -> None:
     walk = WalkRoute.of(parts, data.draw(st.integers(0, max(0, len(parts)))))
     lit = data.draw(st.sampled_from(PARTS))
@@ -78,7 +78,7 @@ def test_every_machine_is_drawn_in_every_position(
 @pytest.mark.parametrize("size", SIZES)
 @pytest.mark.parametrize("where", [FOR_THE_ROAD, IRRIGATING])
 def test_every_part_of_a_full_machine_is_seen(size: tuple[int, int], where: dict[str, str]) -> None:
-    tags = every_tag(draw(Equipment(), where, width=size[0], height=size[1]))
+    tags = every_tag(draw(DrawnEquipment(), where, width=size[0], height=size[1]))
     assert set(PARTS) <= tags
 
 
@@ -86,7 +86,7 @@ def test_every_part_of_a_full_machine_is_seen(size: tuple[int, int], where: dict
 @pytest.mark.parametrize("where", [FOR_THE_ROAD, IRRIGATING])
 @pytest.mark.parametrize("part", PARTS)
 def test_the_lit_part_has_a_mark_beside_it(size: tuple[int, int], where: dict[str, str], part: str) -> None:
-    picture = draw(Equipment(), where, lit=part, width=size[0], height=size[1])
+    picture = draw(DrawnEquipment(), where, lit=part, width=size[0], height=size[1])
     marks = [(x, y) for y, row in enumerate(picture.rows) for x, sign in enumerate(row) if sign == "◆"]
     assert len(marks) == 1
     x, y = marks[0]
@@ -98,12 +98,12 @@ def test_the_lit_part_has_a_mark_beside_it(size: tuple[int, int], where: dict[st
 @pytest.mark.parametrize(
     ("changed", "part"),
     [
-        (Equipment(brake=False), "brake"),
-        (Equipment(lights=False), "lights"),
-        (Equipment(compensation=False), "compensation"),
+        (DrawnEquipment(brake=False), "brake"),
+        (DrawnEquipment(lights=False), "lights"),
+        (DrawnEquipment(compensation=False), "compensation"),
     ],
 )
-def test_a_part_that_is_not_there_is_not_drawn(changed: Equipment, part: str) -> None:
+def test_a_part_that_is_not_there_is_not_drawn(changed: DrawnEquipment, part: str) -> None:
     for size, where in itertools.product(SIZES, (FOR_THE_ROAD, IRRIGATING)):
         assert part not in every_tag(draw(changed, where, width=size[0], height=size[1]))
 
@@ -112,7 +112,7 @@ def test_a_part_that_is_not_there_is_not_drawn(changed: Equipment, part: str) ->
 @pytest.mark.parametrize("name", [key for key in STATES if key not in ("drum heading", "cart")])
 def test_each_position_is_drawn_differently_in_ascii_as_well(size: tuple[int, int], name: str) -> None:
     seen = {
-        draw(Equipment(), {**IRRIGATING, name: one}, width=size[0], height=size[1]).text(ascii_only=True)
+        draw(DrawnEquipment(), {**IRRIGATING, name: one}, width=size[0], height=size[1]).text(ascii_only=True)
         for one in STATES[name]
     }
     assert len(seen) == len(STATES[name])
@@ -124,24 +124,24 @@ def test_each_position_is_drawn_differently_in_ascii_as_well(size: tuple[int, in
 )
 def test_each_kind_of_equipment_is_drawn_differently(size: tuple[int, int], change: dict[str, object]) -> None:
     for where in (FOR_THE_ROAD, IRRIGATING):
-        plain = draw(Equipment(), where, width=size[0], height=size[1])
-        other = draw(Equipment(**change), where, width=size[0], height=size[1])  # type: ignore[arg-type]
+        plain = draw(DrawnEquipment(), where, width=size[0], height=size[1])
+        other = draw(DrawnEquipment(**change), where, width=size[0], height=size[1])  # type: ignore[arg-type]
         assert plain.rows != other.rows
 
 
 @pytest.mark.parametrize("size", SIZES)
 def test_a_position_that_is_not_known_has_a_question_mark(size: tuple[int, int]) -> None:
-    assert not draw(Equipment(), IRRIGATING, width=size[0], height=size[1]).has(UNKNOWN)
+    assert not draw(DrawnEquipment(), IRRIGATING, width=size[0], height=size[1]).has(UNKNOWN)
     for name in PART_OF:
         some = {key: value for key, value in IRRIGATING.items() if key != name}
-        assert draw(Equipment(), some, width=size[0], height=size[1]).has(UNKNOWN), name
+        assert draw(DrawnEquipment(), some, width=size[0], height=size[1]).has(UNKNOWN), name
 
 
 def test_water_is_drawn_only_with_the_supply_on() -> None:
     for size in SIZES:
-        assert draw(Equipment(), IRRIGATING, width=size[0], height=size[1]).has("water")
+        assert draw(DrawnEquipment(), IRRIGATING, width=size[0], height=size[1]).has("water")
         shut = {**IRRIGATING, "supply": "off"}
-        assert not draw(Equipment(), shut, width=size[0], height=size[1]).has("water")
+        assert not draw(DrawnEquipment(), shut, width=size[0], height=size[1]).has("water")
 
 
 @pytest.mark.parametrize("layout", [layouts.SMALL_LANE, layouts.SMALL_ROAD, layouts.LARGE_LANE, layouts.LARGE_ROAD])
@@ -187,7 +187,7 @@ def test_there_is_no_way_to_a_place_that_is_cut_off() -> None:
 
 def test_the_walk_shows_where_one_is_what_was_walked_and_what_is_left() -> None:
     walk = WalkRoute.of(["site", "turntable", "legs", "cart", "gun", "hose"], 2)
-    picture = draw(Equipment(), IRRIGATING, lit="legs", walk=walk)
+    picture = draw(DrawnEquipment(), IRRIGATING, lit="legs", walk=walk)
     text = "".join(picture.rows)
     assert text.count("◉") == 1
     assert picture.has(HERE)
@@ -196,13 +196,13 @@ def test_the_walk_shows_where_one_is_what_was_walked_and_what_is_left() -> None:
 
 
 def test_at_the_last_place_nothing_lies_ahead() -> None:
-    picture = draw(Equipment(), IRRIGATING, walk=WalkRoute.of(["site", "legs", "cart"], 2))
+    picture = draw(DrawnEquipment(), IRRIGATING, walk=WalkRoute.of(["site", "legs", "cart"], 2))
     assert not picture.has(AHEAD)
 
 
 @given(machine=machines, where=positions, lit=st.sampled_from(sorted(PARTS)), at=st.integers(0, 5))
 def test_no_figure_stands_in_the_drawing_that_could_be_read_as_the_key_of_an_answer(
-    machine: Equipment, where: dict[str, str], lit: str, at: int
+    machine: DrawnEquipment, where: dict[str, str], lit: str, at: int
 ) -> None:
     walk = WalkRoute.of(["site", "turntable", "legs", "cart", "gun", "hose"], at)
     for width, height in SIZES:
@@ -224,9 +224,9 @@ def _marked(picture: Picture) -> str:
 @pytest.mark.parametrize("language", ["en", "es"])
 def test_the_lit_part_has_its_name_beside_its_mark(part: str, language: str) -> None:
     name = NAMES[part][language]
-    picture = draw(Equipment(), IRRIGATING, lit=part, name=name, width=60, height=24)
+    picture = draw(DrawnEquipment(), IRRIGATING, lit=part, name=name, width=60, height=24)
     assert name.replace(" ", "") in _marked(picture)
-    plain = draw(Equipment(), IRRIGATING, lit=part, width=60, height=24)
+    plain = draw(DrawnEquipment(), IRRIGATING, lit=part, width=60, height=24)
     assert _marked(plain) == "◆"
     # the name takes nothing away from the machine
     for named_row, row in zip(picture.rows, plain.rows, strict=True):
@@ -258,7 +258,7 @@ def test_every_part_position_and_stand_has_words_in_both_languages() -> None:
 def test_the_words_say_place_position_and_what_is_left(language: str) -> None:
     walk = WalkRoute(("pawl", "gearbox", "gun"), 0)
     for part in PARTS:
-        says = in_words(Equipment(), IRRIGATING, lit=part, walk=walk, language=language)
+        says = in_words(DrawnEquipment(), IRRIGATING, lit=part, walk=walk, language=language)
         assert NAMES[part][language].lower() in says.lower()
         assert PLACES[part][language] in says
         assert NAMES["gearbox"][language] in says
@@ -266,7 +266,7 @@ def test_the_words_say_place_position_and_what_is_left(language: str) -> None:
 
 
 def test_what_is_not_known_is_told_in_words() -> None:
-    told = every_position(Equipment(turntable=False), {"pawl": "up"})
+    told = every_position(DrawnEquipment(turntable=False), {"pawl": "up"})
     assert ("pawl up", True) in told
     assert ("drive not known", False) in told
     assert not any("pin" in text for text, _ in told)

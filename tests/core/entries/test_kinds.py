@@ -35,6 +35,10 @@ EXAMPLES: dict[str, e.Kind] = {
     "check ended": e.CheckEnded(check="c", verdict="left", why="rain"),
     "gate signed": e.GateSigned(check="c", gate="water"),
     "service": e.Service(item="oil", title="Oil", steps=("drain", "fill"), minutes=20),
+    "note": e.Noted(says="left running, stops 03:40", until="2026-06-02", near_miss="yes"),
+    "note read": e.NoteRead(note="n"),
+    "instruction": e.Instructed(name="Ana", valid=6),
+    "given": e.Assigned(item="oil", to="Ana", day="2026-06-02"),
     "fault": e.Fault(part="pawl", says="slips", fix_by_runs=4, fix_by_day="2026-06-01", retest="pawl holds"),
     "repair": e.Repair(fault="f", says="new spring"),
     "re-test": e.Retest(fault="f", passed=True, seen="holds"),
@@ -60,6 +64,10 @@ SAYS = {
     "check ended": "given up: rain",
     "gate signed": "may open the water, signed",
     "service": "Oil",
+    "note": "near miss: left running, stops 03:40 (until 2026-06-02)",
+    "note read": "read note n",
+    "instruction": "Ana instructed, for 6 months",
+    "given": "oil given to Ana for 2026-06-02",
     "fault": "pawl: slips (to be fixed by run 4 or 2026-06-01)",
     "repair": "repaired: new spring",
     "re-test": "passed: holds",
@@ -74,6 +82,7 @@ SAYS = {
     "set-up": "set planned: out 300 m, warned of late",
 }
 SUBJECTS = {
+    "note read": "n",
     "answer": "c",
     "check ended": "c",
     "gate signed": "c",
@@ -103,6 +112,7 @@ class Around:
     plan: Plan | None = field(default_factory=lambda: read_plan(OIL))
     in_use_since: date | None = None
     carded: datetime | None = T
+    fastest: int = 500_000
     roles: Mapping[str, str] = field(default_factory=lambda: {"Ana": "supervisor"})
     runs: tuple[e.Run, ...] = ()
     tags: Mapping[str, str] = field(default_factory=dict)
@@ -250,8 +260,9 @@ def test_what_frees_a_machine_is_good_news_and_what_holds_it_bad() -> None:
     assert good == {
         "card", "plan", "person", "check ended", "gate signed", "service", "re-test", "release", "put right",
         "correction", "measured", "restore", "repair", "carry decision",
+        "note read", "instruction",
     }  # fmt: skip
-    assert [kind for kind, cls in e.KINDS.items() if cls.news == "bad"] == ["fault"]
+    assert {kind for kind, cls in e.KINDS.items() if cls.news == "bad"} == {"note", "fault"}
 
 
 def test_roles_are_as_the_trade_has_them() -> None:
@@ -259,8 +270,17 @@ def test_roles_are_as_the_trade_has_them() -> None:
     by_role: dict[str, set[str]] = {role: set() for role in ROLES}
     for kind, cls in e.KINDS.items():
         by_role[cls.least_role].add(kind)
-    assert by_role["mechanic"] == {"service", "repair", "re-test", "release"}
-    assert by_role["supervisor"] == {"card", "plan", "person", "correction", "recovery", "restore", "carry decision"}
+    assert by_role["mechanic"] == {"service", "repair", "re-test", "release", "instruction"}
+    assert by_role["supervisor"] == {
+        "card",
+        "plan",
+        "person",
+        "given",
+        "correction",
+        "recovery",
+        "restore",
+        "carry decision",
+    }
 
 
 def test_heads_are_witnessed_after_what_safety_rests_on() -> None:

@@ -2,6 +2,7 @@
 
 import math
 import random
+import re
 from dataclasses import replace
 from datetime import UTC, datetime, timedelta
 from typing import Any
@@ -19,6 +20,7 @@ from reelcare.core.hydraulics.drum import Wind
 from reelcare.core.machine.card import Card, Compensation, Drum, Hose
 from reelcare.core.service.plan import Plan
 from reelcare.core.service.plan_table import read_plan
+from tests.pseudo import Pseudo, outside
 from tests.simulated import correlated
 
 START = datetime(2026, 4, 1, 6, tzinfo=UTC)
@@ -72,6 +74,21 @@ def test_a_slipping_belt_is_found_and_told_in_words() -> None:
     assert found.between is not None
     assert found.since is not None
     assert found.between[0] <= found.since <= found.between[1]
+
+
+def test_a_drift_is_known_again_on_the_bench_by_its_signal_and_its_way(pseudo: Pseudo) -> None:
+    slow, fast = signal(log(30, 20, speed=0.92), "speed"), signal(log(30, 20, speed=1.09), "speed")
+    loss = signal(log(30, 20, loss=70), "drive loss")
+    assert re.findall("[a-z]+", outside(slow.says())) == []
+    # what an entry keeps is English, and is known again whatever its figures and the person's language are
+    assert slow.kept().startswith("speed has been ")
+    assert "⟦" not in slow.kept()
+    assert slow.is_told_by(slow.kept())
+    assert slow.is_told_by("speed has been 3 % (± 1) short of plan for 1 run: look at whatever was said in 2024")
+    for other in (fast, loss):
+        assert not slow.is_told_by(other.kept())
+        assert not other.is_told_by(slow.kept())
+    assert not signal(log(30, 20, bore=1.05), "flow").is_told_by("flowers grow over what is usual")
 
 
 def test_a_worn_nozzle_shows_in_the_flow_and_not_in_the_speed() -> None:

@@ -285,11 +285,11 @@ def test_a_wish_that_cannot_be_is_named(name: str, wrong: float, card: Card, lim
     assert "cannot be; between" in str(told.value)
 
 
-def test_depth_and_speed_together_are_refused_where_one_says_the_other(card: Card, limits: SetLimits) -> None:
+def test_depth_and_speed_together_are_refused_where_one_says_another(card: Card, limits: SetLimits) -> None:
     with pytest.raises(WishError, match="leave out the speed or the depth"):
-        work_out(card, replace(GOOD, speed=0.007), limits)
+        work_out(card, replace(GOOD, speed=0.009), limits)
     with pytest.raises(WishError, match="leave out the speed or the depth"):
-        work_out(card, Wishes(out=380, spacing=68, depth=0.025, speed=0.007, inlet=7e5, drive_loss=5e4), limits)
+        work_out(card, Wishes(out=380, spacing=68, depth=0.025, speed=0.012, inlet=7e5, drive_loss=5e4), limits)
     # without a flow they say it
     setting = work_out(card, Wishes(spacing=68, out=300, depth=0.025, speed=25.2941 / 3600), limits)
     assert setting.flow is not None

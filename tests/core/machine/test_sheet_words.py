@@ -1,15 +1,19 @@
 """A figure that a settings sheet took is written as a person reads it."""
 
+import re
 from dataclasses import replace
 
 import pytest
 
+from manual import catalogues
 from reelcare.core.drawing.limits import bars_of
+from reelcare.core.hydraulics.hose import Bend
 from reelcare.core.machine.card import Card
 from reelcare.core.settings.set_limits import SetLimits
-from reelcare.core.settings.set_request import Wishes
+from reelcare.core.settings.set_request import WishError, Wishes
 from reelcare.core.settings.setting import work_out
-from reelcare.core.settings.sheet_words import figure_text
+from reelcare.core.settings.sheet_words import figure_text, limit_text, sheet_lines, verdict
+from tests.pseudo import Pseudo, outside
 
 # 1 psi is 6894.757 Pa (NIST SP 811, appendix B.8)
 PSI = 6894.757293168
@@ -42,3 +46,80 @@ def test_the_tightest_limit_stands_first_and_what_only_warns_after_what_decides(
     wide = bars_of(work_out(card, replace(wishes, spacing=120), limits), "metric")
     assert wide[0].name == "lane spacing"
     assert wide[0].over
+
+
+SAME_EVERYWHERE = {"m", "mm", "cm", "bar", "h", "min", "kN", "kWh", "MPa", "degC", "ha", "km"}
+"""Units, which are the same in every language; keys of the card have a dot."""
+AWKWARD = Wishes(
+    spacing=150, out=399, depth=0.001, speed=30 / 3600, inlet=7e5, drive_loss=0.9e5, rise=-60, wind=9, wind_limit=5,
+    intake=0.001 / 3600, temperature=38, nozzle=0.012, neighbour_loss=0.3e5,
+)  # fmt: skip
+
+
+def left_in_english(told: str) -> set[str]:
+    return set(re.findall(r"(?<![\w.])[A-Za-z]{2,}(?![\w.])", outside(told))) - SAME_EVERYWHERE
+
+
+@pytest.mark.parametrize("wishes", [Wishes(), Wishes(out=300, wind=2), replace(AWKWARD, depth=None), Wishes(
+    spacing=68, out=300, depth=0.025, flow=43 / 3600, gun_pressure=4.6e5, drive_loss=0.5e5, rise=5)])  # fmt: skip
+@pytest.mark.parametrize("material", ["PE80", None])
+def test_every_word_of_a_sheet_goes_through_the_catalogues(
+    wishes: Wishes, material: str | None, card: Card, limits: SetLimits, pseudo: Pseudo
+) -> None:
+    card = replace(
+        card, hose=replace(card.hose, material=material), compensation=replace(card.compensation, kind="none")
+    )
+    setting = work_out(card, wishes, limits)
+    told = [verdict(setting), *(text for line in sheet_lines(setting, "metric") for text in line)]
+    told += [one.text() for one in setting.warnings]
+    told += [text for one in setting.limits for text in limit_text(one, "metric")]
+    told += [text for one in setting.taken for text in (one.what, one.source, figure_text(one.figure, "metric"))]
+    told += [one.needs for one in setting.unknown]
+    assert {text: left for text in told if (left := left_in_english(text) - {"PE40", "PE80", "PE63", "PE100"})} == {}
+    known = {one.id for one in catalogues.texts_of_the_code()}
+    assert {one.what for one in setting.unknown} <= known
+
+
+def test_what_is_wrong_with_wishes_goes_through_the_catalogues(card: Card, limits: SetLimits, pseudo: Pseudo) -> None:
+    for wishes in (
+        AWKWARD,
+        Wishes(spacing=-3, coil_more=9),
+        Wishes(flow=0.02, nozzle=0.024, gun_pressure=4e5, out=300),
+    ):
+        with pytest.raises(WishError) as refused:
+            work_out(card, wishes, limits)
+        assert [left_in_english(one) for one in refused.value.problems] == [set()] * len(refused.value.problems)
+
+
+def test_a_small_curve_does_not_read_as_none(card: Card, limits: SetLimits) -> None:
+    tight = Wishes(out=300, bends=(Bend(100, 0.5, 80),))
+    told = next(one for one in work_out(card, tight, limits).warnings if one.code == "bend-tight").text()
+    assert told.startswith("a curve of 0.36 m radius; ")
+    limit = next(one for one in work_out(card, tight, limits).limits if one.code == "bend-tight")
+    assert limit_text(limit, "metric")[0] == "0.36 m"
+
+
+def test_the_worst_says_up_to_which_friction_the_hose_holds(card: Card, limits: SetLimits) -> None:
+    wishes = Wishes(spacing=68, out=240, depth=0.025, flow=43 / 3600, gun_pressure=4.6e5, drive_loss=0.5e5)
+    setting = work_out(card, wishes, limits)
+    to = setting.friction_to
+    assert to is not None
+    assert f"(the hose holds up to a friction of {to - 0.005:.2f} on the ground)" in verdict(setting)
+
+    def over(friction: float) -> bool:
+        found = work_out(card, replace(wishes, ground_friction=friction), limits)
+        assert found.friction_to is None
+        return any(one.code == "wall" for one in found.warnings)
+
+    assert not over(to * 0.999)
+    assert over(to * 1.001)
+
+
+def test_depth_and_speed_that_disagree_say_by_how_much(card: Card, limits: SetLimits) -> None:
+    wishes = Wishes(spacing=68, out=240, depth=0.025, flow=43 / 3600, gun_pressure=4.6e5, drive_loss=0.5e5)
+    comes = work_out(card, wishes, limits).speed
+    assert comes is not None
+    assert work_out(card, replace(wishes, speed=comes * 1.01), limits).holds
+    with pytest.raises(WishError, match=r"depth disagree; at this flow 25\.0 mm need 25\.3 m/h, 37 % less") as refused:
+        work_out(card, replace(wishes, speed=40 / 3600), limits)
+    assert refused.value.twice

@@ -8,7 +8,7 @@ from hypothesis import strategies as st
 
 from reelcare.core.settings.warning_codes import Warned
 
-AT_LEAST = "{} at the gun; {} at least is right"
+AT_LEAST = "{gun} at the gun; {least} at least is right"
 
 
 def figures(text: str) -> list[float]:
@@ -34,4 +34,4 @@ def test_figures_are_no_finer_than_they_must_be() -> None:
 
 @pytest.mark.parametrize(("coils", "says"), [(1.5, "1.5 coils stay; 2.0"), (1.97, "1.97 coils stay; 2.00")])
 def test_coils_are_told_as_finely_as_they_differ(coils: float, says: str) -> None:
-    assert Warned("", "{} coils stay; {}", ((coils, "count", ""), (2.0, "count", ""))).text() == says
+    assert Warned("", "{coils} coils stay; {least}", ((coils, "count", ""), (2.0, "count", ""))).text() == says

@@ -382,6 +382,7 @@ def test_it_agrees_with_a_naive_reckoning_day_by_day(history: History) -> None:
     agrees_with_the_naive_reckoning(history)
 
 
+@pytest.mark.long
 def test_it_agrees_with_a_naive_reckoning_over_thousands_of_histories() -> None:
     for number in range(3000):
         agrees_with_the_naive_reckoning(played(random.Random(number)))

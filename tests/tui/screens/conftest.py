@@ -63,7 +63,7 @@ class Clock:
         return self.now
 
 
-READINGS = {"jack-out": "200 mm", "coils": "3", "inlet": "6.5 bar", "drive-loss": "0.4 bar", "speed": "32 m/h"}
+READINGS = {"volts": "12.6 V", "coils": "3", "inlet": "6.5 bar", "drive-loss": "0.4 bar", "speed": "32 m/h"}
 """Right readings on the machines of the demo estate; who measures in metric units types no unit."""
 
 Hand = Callable[..., Awaitable[None]]
@@ -83,6 +83,9 @@ class Driver:
             self.clock.now += timedelta(seconds=10)
             await self.pilot.press(key)
             await self.pilot.pause()
+            if getattr(self.app.screen, "opening", False):  # the page before a gate
+                await self.pilot.press("enter")
+                await self.pilot.pause()
 
     async def type(self, text: str) -> None:
         await self.keys(*("space" if sign == " " else _NAMES.get(sign, sign) for sign in text))

@@ -12,6 +12,7 @@ from tests.tui.screens.conftest import Clock, Driver, all_colours_are_told
 from tests.tui.test_theme import contrast
 
 
+@pytest.mark.long
 @pytest.mark.parametrize(
     "hand", [tour.choose, tour.ask, tour.sign, tour.palette, tour.told], ids=lambda hand: hand.__name__
 )

@@ -11,6 +11,8 @@ from reelcare.tui.app import Reelcare
 from tests.tui.emulator import Emulator
 from tests.tui.screens.conftest import Clock
 
+pytestmark = pytest.mark.long
+
 
 class Shown(HeadlessDriver):
     """A driver whose text is shown on a terminal of the tests."""

@@ -54,6 +54,7 @@ def register(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[Writer
         yield one
 
 
+@pytest.mark.long
 async def test_a_part_that_fails_more_often_is_worsening_in_list_and_sentences(drive: Callable[..., Any]) -> None:
     async with drive(size=(120, 40)) as driver:
         await driver.keys("i", "f")

@@ -112,15 +112,13 @@ async def test_a_mechanic_logs_a_gearbox_oil_change_and_its_next_due_moves(drive
         await driver.to_line("Gearbox oil change")
         assert driver.app.screen.listed[driver.app.screen.query_one(Rows).cursor].first.tag == "T03"
         await driver.keys("enter")
-        driver.expect(Bench)
-        await driver.keys("enter")
         # not before every energy is confirmed as made safe
         await driver.keys("ctrl+y")
         assert oil(driver).due.state == "overdue"
         for _ in range(8):
             await driver.keys("space", "down")
         await driver.keys("ctrl+y")
-        driver.expect(Bench)
+        driver.expect(DueList)
         assert oil(driver).due.state == "ok"
         assert oil(driver).last_done == driver.clock.now.date()
         service = entries(register, "machine = ? AND kind = 'service' ORDER BY number DESC LIMIT 1", machine)[0]
@@ -219,16 +217,16 @@ async def test_a_reading_is_judged_when_it_is_given_and_says_what_to_do(drive: A
         await be(driver, "c")
         await driver.to_machine("T01")
         await driver.keys("w")
-        await driver.walk_to("jack-out")
+        await driver.walk_to("coils")
         await driver.type("7,5")
         await driver.keys("enter")
-        assert driver.app.screen.question.id == "jack-out"
+        assert driver.app.screen.question.id == "coils"
         for _ in range(4):
             await driver.keys("backspace")
-        await driver.type("900")
-        await driver.keys("enter")  # past the stroke on the card: it asks before it holds
+        await driver.type("1")
+        await driver.keys("enter")  # fewer than two coils: it asks before it holds
         await driver.keys("n")
-        assert driver.app.screen.question.id == "jack-out"
+        assert driver.app.screen.question.id == "coils"
         assert driver.standing("T01") == "check due"
 
 
@@ -318,8 +316,13 @@ async def test_a_run_is_logged_totals_move_and_the_clearance_is_spent(drive: Any
         await driver.to_machine("E06")
         assert driver.standing("E06") == "clear"
         before = register.state(machine).totals
-        await driver.keys("r", "tab", "tab")
+        await driver.keys("r", "tab")
+        now = driver.clock.now.astimezone(register.zone)
+        await driver.type(f"{now:%Y-%m-%d %H:%M}")
+        await driver.keys("tab")
         await driver.type("310")
+        await driver.keys("tab")
+        await driver.type("e")
         await driver.keys("ctrl+y")
         after = register.state(machine).totals
         assert after.runs == before.runs + 1
@@ -331,8 +334,12 @@ async def test_a_run_that_cannot_be_keeps_what_was_typed(drive: Any, register: A
     async with drive(size=(100, 30)) as driver:
         await be(driver, "c")
         await driver.to_machine("E06")
-        await driver.keys("r", "tab", "tab")
+        await driver.keys("r", "tab")
+        await driver.type("9 h")
+        await driver.keys("tab")
         await driver.type("9999")
+        await driver.keys("tab")
+        await driver.type("e")
         await driver.keys("ctrl+y")
         form = driver.app.screen
         assert form.value("metres") == "9999"
@@ -637,3 +644,35 @@ async def test_what_others_wrote_is_seen_once_the_register_is_free_again(
         assert held() == before
         shown._see_others()
         assert held() == before + 1
+
+
+async def test_before_a_gate_stands_what_it_is_judged_by_and_its_signature_has_a_key(drive: Any) -> None:
+    async with drive() as driver:
+        await be(driver, "c")
+        await driver.to_machine("T01")
+        await driver.pilot.press("w")
+        await driver.pilot.pause()
+        screen = driver.app.screen
+        assert screen.opening
+        told = str(screen.query_one("#about").render())
+        for piece in (
+            "pull-out",
+            "coils left",
+            "nozzle, arc",
+            "hydrant",
+            "inlet pressure",
+            "drive loss",
+            "speed",
+            "finish",
+        ):
+            assert piece in told
+        assert "never above 10 bar" in told
+        # an answer begins nothing: the page is read first
+        await driver.pilot.press("1")
+        assert screen.going.walk.given == ()
+        await driver.keys("enter")
+        assert screen.question.id == "overhead"
+        assert "Sign" in [one.name for one in screen.query_one(KeyLine).keys]
+        assert "Begin" not in [one.name for one in screen.query_one(KeyLine).keys]
+        await driver.answer_gate()
+        assert screen.query_one(KeyLine).keys[0].name == "Sign"

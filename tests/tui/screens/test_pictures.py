@@ -7,7 +7,7 @@ import pytest
 
 from reelcare.register import sheets
 
-SIZES = [(80, 24), (120, 40)]
+SIZES = [pytest.param((80, 24), id="80x24"), pytest.param((120, 40), id="120x40", marks=pytest.mark.long)]
 
 
 async def to(driver: Any, tag: str, person: str, *keys: str) -> None:
@@ -35,7 +35,7 @@ async def walk_question(driver: Any) -> None:
 
 async def walk_reading(driver: Any) -> None:
     await to(driver, "T01", "c", "w")
-    await driver.walk_to("jack-out")
+    await driver.walk_to("coils")
     await driver.type("7,5")
     await driver.keys("enter")
 
@@ -156,22 +156,22 @@ async def entry(driver: Any) -> None:
     await to(driver, "T10", "a", "k", "enter")
 
 
+LONG_WAY = [walk_question, walk_reading, walk_asks_before_it_holds, walk_held, walk_complete, set_up_warned, steps]
 SCREENS = [
-    yard, people, keys_of_the_yard, walk_question, walk_reading, walk_asks_before_it_holds, walk_held, walk_complete,
-    walk_resumed, set_up, set_up_warned,
-    run_form, bench, bench_with_a_hold, service, repair, counters, fault, due, weeks,
-    steps, marks, signals, failures, card, plan, plan_item,
-    book, entry,
+    *(pytest.param(hand, marks=pytest.mark.long) for hand in LONG_WAY),
+    yard, people, keys_of_the_yard, walk_resumed, set_up, run_form, bench, bench_with_a_hold, service, repair,
+    counters, fault, due, weeks, marks, signals, failures, card, plan, plan_item, book, entry,
 ]  # fmt: skip
 
 
-@pytest.mark.parametrize("size", SIZES, ids=lambda size: f"{size[0]}x{size[1]}")
+@pytest.mark.parametrize("size", SIZES)
 @pytest.mark.parametrize("hand", SCREENS, ids=lambda hand: hand.__name__)
 def test_screen(picture: Any, hand: Any, size: tuple[int, int]) -> None:
     assert picture(size, hand)
 
 
-@pytest.mark.parametrize("size", SIZES, ids=lambda size: f"{size[0]}x{size[1]}")
+@pytest.mark.long
+@pytest.mark.parametrize("size", SIZES)
 @pytest.mark.parametrize("hand", [walk_question, set_up, bench, due], ids=lambda hand: hand.__name__)
 def test_screen_in_spanish_and_us_units(picture: Any, hand: Any, size: tuple[int, int]) -> None:
     assert picture(size, hand, system="us", language="es")
@@ -186,9 +186,10 @@ STAGES = [stage.id for stage in sheets.load().by_id["pre-start"].stages]
         pytest.param((80, 24), "en", id="80x24-en"),
         pytest.param((80, 24), "es", id="80x24-es"),
         pytest.param((120, 40), "en", id="120x40-en"),
-        pytest.param((120, 40), "es", id="120x40-es", marks=pytest.mark.long),
+        pytest.param((120, 40), "es", id="120x40-es"),
     ],
 )
+@pytest.mark.long
 @pytest.mark.parametrize("stage", STAGES)
 def test_every_stage_of_the_pre_start(picture: Any, stage: str, size: tuple[int, int], language: str) -> None:
     async def hand(driver: Any) -> None:

@@ -68,6 +68,7 @@ FORBIDDEN = [
 ]
 
 
+@pytest.mark.long
 @pytest.mark.parametrize(("doing", "seen", "reason"), FORBIDDEN, ids=[f"{one[0]}-{one[2][-8:]}" for one in FORBIDDEN])
 async def test_each_forbidden_step_is_stopped_with_its_reason(
     drive: Any, doing: str, seen: dict[str, str], reason: str

@@ -38,12 +38,14 @@ def many_colours(seen: bytes) -> bool:
     return any({"38", "48"}.intersection(one.decode().split(";")) for one in COLOUR.findall(seen))
 
 
+@pytest.mark.long
 def test_as_usual_there_are_signs_and_colours_which_is_what_the_others_are_held_against(register: Any) -> None:
     seen = opened(register.path)
     assert odd(seen)
     assert many_colours(seen)
 
 
+@pytest.mark.long
 @pytest.mark.parametrize(
     ("words", "more"), [(["--ascii"], {}), ([], {"REELCARE_ASCII": "1"})], ids=["word", "variable"]
 )
@@ -51,6 +53,7 @@ def test_in_ascii_no_other_byte_reaches_the_terminal(register: Any, words: list[
     assert not odd(opened(register.path, *words, **more))
 
 
+@pytest.mark.long
 @pytest.mark.parametrize(("words", "more"), [(["--slow"], {}), ([], {"REELCARE_SLOW": "1"})], ids=["word", "variable"])
 def test_over_a_slow_line_there_are_sixteen_colours(register: Any, words: list[str], more: dict[str, str]) -> None:
     seen = opened(register.path, *words, **more)

@@ -14,7 +14,7 @@ from reelcare.core.drawing.machine import FOR_THE_ROAD, IRRIGATING
 from reelcare.core.forecast.forecast import Forecast
 from reelcare.core.machine.card import read_card
 from reelcare.tui.widgets.drawings.drum_section import DrumSection, Wound
-from reelcare.tui.widgets.drawings.machine_plan import Equipment, MachinePlan, WalkRoute
+from reelcare.tui.widgets.drawings.machine_plan import DrawnEquipment, MachinePlan, WalkRoute
 from reelcare.tui.widgets.drawings.pressure_line import PressureLine, PressurePoint
 from reelcare.tui.widgets.drawings.time_line import time_cell
 from reelcare.tui.widgets.rows import Column, Rows
@@ -36,7 +36,7 @@ ITEMS: tuple[tuple[str, str, Forecast | None], ...] = (
 
 
 def plan(
-    machine: Equipment, size: tuple[int, int], lit: str, positions: dict[str, str], walk: WalkRoute | None
+    machine: DrawnEquipment, size: tuple[int, int], lit: str, positions: dict[str, str], walk: WalkRoute | None
 ) -> MachinePlan:
     made = MachinePlan(machine)
     made.styles.width, made.styles.height = size
@@ -68,7 +68,7 @@ async def test_the_plan_says_what_it_shows(small: Callable[..., App[Any]], scree
 async def test_the_plan_is_drawn_larger_where_there_is_room(
     small: Callable[..., App[Any]], screen_text: ScreenText
 ) -> None:
-    made = plan(Equipment(), (60, 40), "pawl", IRRIGATING, WALK)
+    made = plan(DrawnEquipment(), (60, 40), "pawl", IRRIGATING, WALK)
     app = small(lambda: [made])
     async with app.run_test(size=(60, 40)) as pilot:
         await pilot.pause()
@@ -82,7 +82,7 @@ async def test_the_lit_part_is_seen_without_colour(
     small: Callable[..., App[Any]], monkeypatch: pytest.MonkeyPatch
 ) -> None:
     monkeypatch.setenv("NO_COLOR", "1")
-    made = plan(Equipment(), (34, 16), "gearbox", IRRIGATING, None)
+    made = plan(DrawnEquipment(), (34, 16), "gearbox", IRRIGATING, None)
     app = small(lambda: [made])
     async with app.run_test(size=(34, 16)) as pilot:
         await pilot.pause()
@@ -142,13 +142,15 @@ async def test_a_line_in_a_list_is_as_wide_as_its_column(
 
 
 PICTURES: dict[str, Callable[[], list[Widget]]] = {
-    "lane": lambda: [plan(Equipment(), (34, 16), "legs", SOME, WALK)],
-    "irrigating": lambda: [plan(Equipment(legs="hydraulic"), (34, 16), "gun", IRRIGATING, WalkRoute.of(WALK.parts, 9))],
+    "lane": lambda: [plan(DrawnEquipment(), (34, 16), "legs", SOME, WALK)],
+    "irrigating": lambda: [
+        plan(DrawnEquipment(legs="hydraulic"), (34, 16), "gun", IRRIGATING, WalkRoute.of(WALK.parts, 9))
+    ],
     "road": lambda: [
-        plan(Equipment(), (34, 16), "lights", FOR_THE_ROAD, WalkRoute(("turntable", "lights", "wheels"), 1))
+        plan(DrawnEquipment(), (34, 16), "lights", FOR_THE_ROAD, WalkRoute(("turntable", "lights", "wheels"), 1))
     ],
     "boom": lambda: [
-        plan(Equipment(cart="boom", turntable=False, four_wheels=True), (34, 16), "cart", IRRIGATING, None)
+        plan(DrawnEquipment(cart="boom", turntable=False, four_wheels=True), (34, 16), "cart", IRRIGATING, None)
     ],
     "instruments": lambda: [
         DrumSection(Wound(12, 5, 30.5), labels=["62 m", "70 m", "78 m", "86 m", "94 m"]),

@@ -12,6 +12,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from reelcare.core.evidence.distributions import NORMAL, chi_square_at, student_at
+from reelcare.core.text import _, plural
 
 FEW = 5
 """Failures below which an answer is told to rest on few."""
@@ -22,8 +23,8 @@ class FailuresError(ValueError):
 
 
 def count_of(count: int) -> str:
-    """So many failures, in words of an error."""
-    return f"{count} failure" + ("s" if count != 1 else "")
+    """So many failures, in words."""
+    return plural("{n} failure", "{n} failures", count)
 
 
 def about(value: float) -> str:
@@ -47,11 +48,17 @@ class System:
 
     def __post_init__(self) -> None:
         if not (math.isfinite(self.watched) and self.watched > 0):
-            raise FailuresError(f"watched up to {self.watched:g}: more than nothing is right")
+            raise FailuresError(_("watched up to {watched:g}: more than nothing is right", watched=self.watched))
         if not 0 <= self.since < self.watched:
-            raise FailuresError(f"watched from {self.since:g}: from nothing to less than {self.watched:g} is right")
+            raise FailuresError(
+                _(
+                    "watched from {since:g}: from nothing to less than {watched:g} is right",
+                    since=self.since,
+                    watched=self.watched,
+                )
+            )
         if any(not (self.since < one <= self.watched) for one in self.failures):
-            raise FailuresError("failures: each age is more than nothing, and within the time watched")
+            raise FailuresError(_("failures: each age is more than nothing, and within the time watched"))
 
     @property
     def exposed(self) -> float:
@@ -84,9 +91,9 @@ class Mean:
     at_risk: int
 
 
-LIKE_CHANCE = 6.0
+LIKE_CHANCE = 3.0
 """Degrees of freedom that speak for failures that come by chance, beside those of how machines differ."""
-LEAST_SCATTER = 0.9
+LEAST_SCATTER = 0.7
 """Machines are not taken as more alike than chance leaves them, but for so much."""
 BETWEEN = 0.4
 """What a count at an age lies between: just after a failure, and just before the next (0 and 1 are the exact ends)."""
@@ -104,7 +111,7 @@ def mean_cumulative(systems: Sequence[System], confidence: float = 0.95) -> list
     [(5.0, 0.5), (8.0, 1.0), (10.0, 1.5)]
     """
     if not systems:
-        raise FailuresError("no machine was watched")
+        raise FailuresError(_("no machine was watched"))
     many = len(systems)
     mean, by_chance, found = 0.0, 0.0, []
     sums = [0.0] * many  # what each machine is off the mean so far, weighed by those at risk

@@ -13,6 +13,7 @@ from dataclasses import dataclass
 from reelcare.core.evidence.distributions import NORMAL
 from reelcare.core.evidence.failures.counts import FEW, FailuresError, count_of
 from reelcare.core.evidence.failures.likelihood import span, top
+from reelcare.core.text import _
 
 SHAPES = 5
 """Shapes within the span for which the likeliest scale is kept."""
@@ -68,16 +69,22 @@ def weibull(times: Sequence[float], failed: Sequence[bool], confidence: float = 
     (606.528, 1.7208, -75.135)
     """
     if len(times) != len(failed):
-        raise FailuresError("times and failures: as many of one as of the other")
+        raise FailuresError(_("times and failures: as many of one as of the other"))
     if any(not (math.isfinite(one) and one > 0) for one in times):
-        raise FailuresError("times: each is more than nothing")
+        raise FailuresError(_("times: each is more than nothing"))
     lost = [time for time, gone in zip(times, failed, strict=True) if gone]
     if len(set(lost)) < 2:
-        raise FailuresError(f"{count_of(len(lost))} at {len(set(lost))} times: two or more times are needed for a fit")
+        raise FailuresError(
+            _(
+                "{failures} at {times} times: two or more times are needed for a fit",
+                failures=count_of(len(lost)),
+                times=len(set(lost)),
+            )
+        )
     data = _Lives(times, lost)
     shape = top(data.falls)
     if shape is None:
-        raise FailuresError("times: so close together that no shape fits")
+        raise FailuresError(_("times: so close together that no shape fits"))
     scale = data.scale(shape)
     z = NORMAL.inv_cdf(0.5 + confidence / 2)
     low, high = span(data.likely, shape, *_shape_edges(z, len(lost)))

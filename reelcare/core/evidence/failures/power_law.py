@@ -13,6 +13,7 @@ from dataclasses import dataclass
 from reelcare.core.evidence.distributions import NORMAL
 from reelcare.core.evidence.failures.counts import FailuresError, System, count_of
 from reelcare.core.evidence.failures.likelihood import span, top
+from reelcare.core.text import _
 
 SHIFT = 0.33
 """By how much the signed root of the likelihood is too high, over the root of the failures: exactly a third for one
@@ -51,13 +52,18 @@ def power_law(systems: Sequence[System], *, fair: bool = False, confidence: floa
     told = sum(len(one.before_the_end()) for one in systems)
     logs = sum(math.log(one.watched / age) for one in systems for age in one.before_the_end())
     if told < LEAST or logs <= 0:
-        raise FailuresError(f"{count_of(told)} before the end of the watch: three or more are needed for a power law")
+        raise FailuresError(
+            _(
+                "{failures} before the end of the watch: three or more are needed for a power law",
+                failures=count_of(told),
+            )
+        )
     groups = [_Group([one for one in systems if not one.ended_by_failure])]
     groups += [_Group([one]) for one in systems if one.ended_by_failure]
     groups = [one for one in groups if one.count]
     shape = top(lambda one: -sum(group.slope(one) for group in groups))
     if shape is None:
-        raise FailuresError("failures: so close to an end of the watch that no power law fits")
+        raise FailuresError(_("failures: so close to an end of the watch that no power law fits"))
     z = NORMAL.inv_cdf(0.5 + confidence / 2)
     shift = SHIFT / math.sqrt(told)
     ends = span(lambda one: sum(group.likely(one) for group in groups), shape, z + shift, z - shift)

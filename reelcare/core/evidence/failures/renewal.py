@@ -11,6 +11,7 @@ from dataclasses import dataclass
 from reelcare.core.evidence.distributions import chi_square_below
 from reelcare.core.evidence.failures.counts import FailuresError
 from reelcare.core.evidence.failures.lives import Weibull
+from reelcare.core.text import _
 
 
 @dataclass(frozen=True, slots=True)
@@ -46,7 +47,7 @@ def best_renewal(scale: float, shape: float, planned: float, unplanned: float) -
         return Renewal(None, waiting, waiting)
     low, high = places[max(best - 1, 0)], places[best + 1]
     ratio = (math.sqrt(5) - 1) / 2
-    for _ in range(100):
+    for _step in range(100):
         a, b = high - ratio * (high - low), low + ratio * (high - low)
         low, high = (low, b) if cost(a) < cost(b) else (a, high)
     x = (low + high) / 2
@@ -110,4 +111,4 @@ def _good_until(x: float, shape: float) -> float:
 
 def _costs(planned: float, unplanned: float) -> None:
     if not (math.isfinite(planned) and math.isfinite(unplanned) and planned > 0 and unplanned > 0):
-        raise FailuresError("costs: both are more than nothing")
+        raise FailuresError(_("costs: both are more than nothing"))

@@ -12,6 +12,7 @@ from dataclasses import dataclass
 
 from reelcare.core.evidence.distributions import NORMAL, chi_square_below
 from reelcare.core.evidence.failures.counts import FailuresError, System, count_of
+from reelcare.core.text import _, mark
 
 
 @dataclass(frozen=True, slots=True)
@@ -46,7 +47,9 @@ def laplace(systems: Sequence[System]) -> Trend:
         spread += len(ages) * one.exposed**2 / 12
         count += len(ages)
     if count < 2:
-        raise FailuresError(f"{count_of(count)} before the end of the watch: two or more are needed for a trend")
+        raise FailuresError(
+            _("{failures} before the end of the watch: two or more are needed for a trend", failures=count_of(count))
+        )
     u = (total - middle) / math.sqrt(spread)
     return Trend("Laplace", u, 2 * NORMAL.cdf(-abs(u)), u > 0)
 
@@ -65,7 +68,9 @@ def military(systems: Sequence[System]) -> Trend:
         count += len(ages)
         logs += sum(math.log(one.exposed / (age - one.since)) for age in ages)
     if count < 2:
-        raise FailuresError(f"{count_of(count)} before the end of the watch: two or more are needed for a trend")
+        raise FailuresError(
+            _("{failures} before the end of the watch: two or more are needed for a trend", failures=count_of(count))
+        )
     statistic = 2 * logs
     below = chi_square_below(statistic, 2 * count)
     return Trend("MIL-HDBK-189", statistic, 2 * min(below, 1 - below), below < 0.5)
@@ -83,7 +88,9 @@ def reversals(system: System) -> Trend:
         after - before for before, after in zip((system.since, *system.failures[:-1]), system.failures, strict=True)
     ]
     if len(gaps) < 4:
-        raise FailuresError(f"{count_of(len(gaps))}: four or more are needed for the reverse arrangement test")
+        raise FailuresError(
+            _("{failures}: four or more are needed for the reverse arrangement test", failures=count_of(len(gaps)))
+        )
     count = sum(gaps[j] > gaps[i] for i in range(len(gaps)) for j in range(i + 1, len(gaps)))
     ways = [1]
     for size in range(2, len(gaps) + 1):
@@ -94,4 +101,4 @@ def reversals(system: System) -> Trend:
         ways = longer
     whole = sum(ways)
     above, below = sum(ways[count:]) / whole, sum(ways[: count + 1]) / whole
-    return Trend("reverse arrangements", float(count), min(1.0, 2 * min(above, below)), above > below)
+    return Trend(mark("reverse arrangements"), float(count), min(1.0, 2 * min(above, below)), above > below)

@@ -16,6 +16,7 @@ from reelcare.core.evidence.failures.counts import (
     FailuresError,
     Mean,
     about,
+    count_of,
     mean_cumulative,
     mean_time_span,
 )
@@ -77,7 +78,9 @@ def tell(part: str, exposed: Sequence[Exposure], *, unit: str = "h", costs: Cost
             trends += _or_note(lambda: [reversals(systems[0])], []) or []
         power = _or_note(lambda: power_law(systems), notes)
         fit = _or_note(
-            lambda: weibull([one.time for one in lives], [one.failed for one in lives]), notes, "time since renewal: "
+            lambda: weibull([one.time for one in lives], [one.failed for one in lives]),
+            notes,
+            _("time since renewal: "),
         )
     came = sum(one.before > 0 for one in exposed)
     if came:
@@ -122,7 +125,9 @@ def findings(told: Told) -> list[str]:
     if told.power is not None:
         found.append(_trend(told.power))
         if told.disagree:
-            tests = ", ".join(_("{test} {chance:.0f} %", test=one.test, chance=100 * one.chance) for one in told.trends)
+            tests = ", ".join(
+                _("{test} {chance:.0f} %", test=_(one.test), chance=100 * one.chance) for one in told.trends
+            )
             found.append(_("tests of a trend disagree (by chance: {tests}): look at the curve", tests=tests))
     fit = told.weibull
     if fit is not None:
@@ -146,10 +151,6 @@ def how_often(told: Told) -> str:
     return _("{mean} {unit} ({low} to {high} {unit})", mean=about(mean), **values)
 
 
-def _failures(count: int) -> str:
-    return plural("{n} failure", "{n} failures", count)
-
-
 def _often(told: Told) -> str:
     mean, low, high = told.mean_time
     machines = plural("{n} machine", "{n} machines", told.machines)
@@ -163,13 +164,13 @@ def _often(told: Told) -> str:
     return _(
         "one failure in {mean} {unit} (95 %: {low} to {high} {unit}; {many}), watched {watched:.0f} {unit} "
         "on {machines}",
-        mean=about(mean), many=_failures(told.failures), **values,
+        mean=about(mean), many=count_of(told.failures), **values,
     )  # fmt: skip
 
 
 def _trend(law: PowerLaw) -> str:
     low, high = law.shape_span
-    values = {"shape": law.shape, "low": low, "high": high, "many": _failures(law.failures)}
+    values = {"shape": law.shape, "low": low, "high": high, "many": count_of(law.failures)}
     if law.worse:
         return _("worsening with age: growth {shape:.2f} ({low:.2f} to {high:.2f}; {many}; 1 is steady)", **values)
     if law.worse is False:
@@ -181,7 +182,7 @@ def _wear(fit: Weibull, unit: str) -> str:
     low, high = fit.shape_span
     begin, end = fit.scale_span
     values = {
-        "shape": fit.shape, "low": low, "high": high, "many": _failures(fit.failures), "kept": fit.kept,
+        "shape": fit.shape, "low": low, "high": high, "many": count_of(fit.failures), "kept": fit.kept,
         "scale": about(fit.scale), "begin": about(begin), "end": about(end), "unit": unit,
     }  # fmt: skip
     rests = _("shape {shape:.2f} ({low:.2f} to {high:.2f}; {many}, {kept} still good)", **values)
@@ -203,7 +204,7 @@ def _renewal(told: Told, fit: Weibull) -> str:
         return _("when renewing pays is said once the costs of planned and unplanned work are told")
     (soon, late), (least, most) = told.renewal.times, told.renewal.saves
     values = {
-        "planned": told.costs[0], "unplanned": told.costs[1], "many": _failures(fit.failures), "unit": told.unit,
+        "planned": told.costs[0], "unplanned": told.costs[1], "many": count_of(fit.failures), "unit": told.unit,
         "time": about(told.renewal.time), "soon": about(soon), "late": about(late),
         "less": 100 * told.renewal.saving, "least": 100 * least, "most": 100 * most,
     }  # fmt: skip

@@ -15,13 +15,13 @@ from textual.containers import Horizontal, Vertical
 from textual.widgets import Static
 
 from reelcare.core import entries as e
+from reelcare.core.checks.judged_by import JudgedBy, judged_by
 from reelcare.core.checks.limits import Judgement
 from reelcare.core.checks.sheet import GATE_TITLES, Question
 from reelcare.core.checks.verdict import Given
 from reelcare.core.state.standing import Reason
 from reelcare.core.wording import said as in_language
-from reelcare.register.acts import walk_rounds
-from reelcare.register.errors import Refused
+from reelcare.register.acts import sets, walk_rounds
 from reelcare.register.views import previous_answers
 from reelcare.tui.base import BaseScreen
 from reelcare.tui.requests import AskText, AskYesNo, LogFault, OpenSteps, OpenWalkRound
@@ -38,6 +38,14 @@ class WalkRound(BaseScreen):
     CSS_PATH = "../walk_round.tcss"
 
     BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("enter", "begin", "Begin", id="walk.begin", tooltip="Begins the gate: its first question"),
+        Binding(
+            "s",
+            "sign",
+            "Sign",
+            id="walk.sign",
+            tooltip="Signs the gate, or the check as complete, when all is answered",
+        ),
         Binding("pageup,left", "back", "Back", id="walk.back", tooltip="The question before, to answer it again"),
         Binding("pagedown,right", "forward", "Forward", show=False, id="walk.forward", tooltip="The next question"),
         Binding("n", "note", "Note", id="walk.note", tooltip="A note with the answer to this question"),
@@ -56,7 +64,6 @@ class WalkRound(BaseScreen):
             id="walk.steps",
             tooltip="What may be done now, and why not the rest",
         ),
-        Binding("s", "sign", "Sign", id="walk.sign", tooltip="Signs the check as complete, when all is answered"),
         Binding("x", "give_up", "Give up", id="walk.give_up", tooltip="Gives this check up, with the reason"),
         Binding("escape", "leave", "Yard", id="walk.leave", tooltip="Back to the yard; the check stays open"),
     ]
@@ -69,6 +76,10 @@ class WalkRound(BaseScreen):
         """Notes that wait for the answer to their question."""
         self.question: Question | None = None
         self.gate = ""
+        self.opening = False
+        """Whether the page before a gate is shown: what it will be judged by."""
+        self.begun = ""
+        """The gate whose page was seen."""
         self.holds: tuple[Reason, ...] = ()
         self.debounce = Debounce()
 
@@ -98,7 +109,13 @@ class WalkRound(BaseScreen):
     def view(self) -> WalkView:
         """The check as it is shown now."""
         walk, person = self.going.walk, self.host.person
-        return WalkView(walk, self.question, dict(self.notes), self.preferences.system, person, self.gate, self.holds)
+        told: tuple[JudgedBy, ...] = ()
+        if self.opening:
+            wishes = sets.wishes_for(self.register, self.machine.id, self.now())
+            told = tuple(judged_by(walk, wishes, self.preferences.system, self.register.zone))
+        return WalkView(
+            walk, self.question, dict(self.notes), self.preferences.system, person, self.gate, self.holds, told
+        )
 
     @property
     def panel(self) -> QuestionPanel:
@@ -114,14 +131,18 @@ class WalkRound(BaseScreen):
 
     def fill(self) -> None:
         """Show the present question again."""
-        self.show(self.question)
+        self.show(self._next() if self.opening else self.question)
 
     def show(self, question: Question | None) -> None:
         """Show a question, or the end of the walk where there is none."""
-        self.question = question
         self.debounce.appeared()
         walk, now = self.going.walk, self.now()
         self.gate = walk.next_gate(now, self.host.person)
+        is_first = question is not None and question == self._next() and walk.begins_gate(now, self.host.person)
+        self.opening = is_first and self.begun != self.gate
+        self.question = None if self.opening else question
+        self.query_one("#plan").display = not self.opening
+        self.refresh_bindings()
         self.holds = tuple(walk_rounds.holds_of(self.register, self.machine.id, now)) if walk.sheet.gates else ()
         view = self.view
         self.refresh_head()
@@ -184,13 +205,13 @@ class WalkRound(BaseScreen):
         elif trial.holds:
             self._confirm_hold(question, seen, trial)
         else:
-            self._write(question, seen)
+            self.host.in_turn(lambda: self._write(question, seen))
 
     @work
     async def _confirm_hold(self, question: Question, seen: str, trial: Judgement) -> None:
         """Write an answer that holds the machine once that is confirmed."""
         if await self.ask(self.view.hold_request(question, trial)):
-            self._write(question, seen)
+            self.host.in_turn(lambda: self._write(question, seen))
 
     def _write(self, question: Question, seen: str) -> None:
         host, register, now = self.host, self.register, self.now()
@@ -214,6 +235,15 @@ class WalkRound(BaseScreen):
         self.show(None if self.going.walk.ends_held() else self._next())
 
     # keys
+
+    def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
+        """A gate is begun only from its page."""
+        return self.opening if action == "begin" else super().check_action(action, parameters)
+
+    def action_begin(self) -> None:
+        """Begin the gate: ask its first question."""
+        self.begun = self.gate
+        self.show(self._next())
 
     def action_back(self) -> None:
         """The question before."""
@@ -257,13 +287,13 @@ class WalkRound(BaseScreen):
 
     def action_sign(self) -> None:
         """Sign the check as complete."""
-        if self.going.walk.ends_held() or not self.going.is_written or self._back_to_note():
-            return
+        if not (self.going.walk.ends_held() or not self.going.is_written or self._back_to_note()):
+            self.host.in_turn(self._sign)
+
+    def _sign(self) -> None:
         host = self.host
-        try:
-            done = walk_rounds.sign(self.register, self.going.id, by=host.person, now=self.now())
-        except Refused as why:
-            host.tell(str(why), bad=True)
+        done = host.write(lambda: walk_rounds.sign(self.register, self.going.id, by=host.person, now=self.now()))
+        if done is None:
             self.show(self._next())
             return
         signed = next((one.what.gate for one in done if isinstance(one.what, e.GateSigned)), None)
@@ -314,6 +344,10 @@ class WalkRound(BaseScreen):
             self.dismiss()
             return
         why = await self.ask(AskText(self.view.label("give up")))
+        if why:
+            self.host.in_turn(lambda: self._give_up(why))
+
+    def _give_up(self, why: str) -> None:
         host, now = self.host, self.now()
-        if why and host.write(lambda: walk_rounds.leave(self.register, self.going.id, why, by=host.person, now=now)):
+        if host.write(lambda: walk_rounds.leave(self.register, self.going.id, why, by=host.person, now=now)):
             self.dismiss()

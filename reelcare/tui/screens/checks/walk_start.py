@@ -4,23 +4,32 @@ from __future__ import annotations
 
 from reelcare.core.checks.sheet import Sheet, left_out, left_out_again
 from reelcare.core.state.machine_now import MachineNow
+from reelcare.core.text import _
 from reelcare.register import sheets
 from reelcare.register.acts import walk_rounds
 from reelcare.tui.base import BaseScreen
 from reelcare.tui.requests import AskChoice, OpenWalkRound
+
+PRE_START, GOES_ON = "pre-start", "goes-on"
 
 
 async def start_walk_round(screen: BaseScreen, machine: MachineNow, sheet_id: str) -> None:
     """Open the check that is going on, or begin one; over the same set, ask whether all is asked again."""
     register, host = screen.register, screen.host
     for one in machine.state.checks:
-        if one.sheet == sheet_id:
+        if one.sheet == sheet_id or (one.sheet == GOES_ON and sheet_id == PRE_START):
             screen.open(OpenWalkRound(machine, walk_rounds.check(register, one.id), resumed=True))
             return
     sheet = sheets.load().by_id.get(sheet_id)
     if sheet is None:
         host.tell(f"{sheet_id}: no such sheet; `reelcare sheets` says what is wrong", bad=True)
         return
+    if sheet_id == PRE_START and walk_rounds.half_way(register, machine.id, host.now()) is not None:
+        short = sheets.load().by_id.get(GOES_ON)
+        goes_on = await _same_run(screen, machine, short, sheet) if short is not None else False
+        if goes_on is None:
+            return
+        sheet = short if goes_on and short is not None else sheet
     again: bool | None = False
     if walk_rounds.first_of_the_set(register, machine.id, sheet, host.now()) is not None:
         again = await _same_hydrant(screen, machine, sheet)
@@ -36,13 +45,24 @@ async def start_walk_round(screen: BaseScreen, machine: MachineNow, sheet_id: st
         screen.open(OpenWalkRound(machine, going, resumed=False))
 
 
+async def _same_run(screen: BaseScreen, machine: MachineNow, short: Sheet, whole: Sheet) -> bool | None:
+    """Whether a run whose hose is out goes on after a stop half-way; None where nobody says."""
+    some, all_ = (len(one.without(left_out(one, machine.card)).questions) for one in (short, whole))
+    choices = (
+        _("the run goes on after a stop half-way, its hose out: {n} questions", n=some),
+        _("another run: all {n} questions", n=all_),
+    )
+    number = await screen.ask(AskChoice(_("What is {tag} checked for?", tag=machine.tag), choices))
+    return None if number is None else number == 0
+
+
 async def _same_hydrant(screen: BaseScreen, machine: MachineNow, sheet: Sheet) -> bool | None:
     """Whether the run is a second one on the same hydrant; None where nobody says."""
     card = machine.card
     asked, all_ = (len(sheet.without(out(sheet, card)).questions) for out in (left_out_again, left_out))
     choices = (
-        f"a second run on this hydrant: the {asked} questions whose answers can have changed",
-        f"a new set: all {all_} questions",
+        _("a second run on this hydrant: the {n} questions whose answers can have changed", n=asked),
+        _("a new set: all {n} questions", n=all_),
     )
-    number = await screen.ask(AskChoice(f"What is {machine.tag} checked for?", choices))
+    number = await screen.ask(AskChoice(_("What is {tag} checked for?", tag=machine.tag), choices))
     return None if number is None else number == 0

@@ -9,11 +9,13 @@ from dataclasses import dataclass
 from textual.content import Content
 
 from reelcare.core import units
+from reelcare.core.checks.judged_by import JudgedBy
 from reelcare.core.checks.limits import Judgement, limit_text
 from reelcare.core.checks.sheet import GATE_TITLES, Question
 from reelcare.core.checks.verdict import Given, Walk
 from reelcare.core.drawing.machine import WalkRoute as Round
 from reelcare.core.state.standing import Reason
+from reelcare.core.text import _
 from reelcare.core.wording import said as in_language
 from reelcare.tui.requests import AskYesNo
 from reelcare.tui.screens.checks.walk_words import LABELS
@@ -37,6 +39,8 @@ class WalkView:
     """The gate that is signed next."""
     holds: tuple[Reason, ...] = ()
     """What holds the machine for a run, so that no gate can be signed."""
+    judged_by: tuple[JudgedBy, ...] = ()
+    """On the page before a gate: what it will be judged by."""
 
     @property
     def language(self) -> str:
@@ -104,6 +108,11 @@ class WalkView:
         """The question, or what the end of the walk is."""
         if self.question is not None:
             return said(self._said(self.question.ask))
+        if self.judged_by:
+            places, gates = self.walk.sheet.gate_places, self.walk.sheet.gates
+            n = sum(gates[place] == self.gate for place in places.values())
+            title = self._said(GATE_TITLES[self.gate])
+            return said(_("{title}: {n} questions. Enter begins.", title=title, n=n))
         if self.walk.held():
             return join((f"{state('held')}: {self.label('is held')}", "bold $text-error"))
         return said(self.label("all").format(len(self.walk.counting())))
@@ -135,6 +144,8 @@ class WalkView:
         """What belongs to the question; at the end, what holds the machine, or what was found and who signs."""
         if self.question is not None:
             return lines(*self._about(self.question))
+        if self.judged_by:
+            return self._judged_by()
         return self._held() if self.walk.held() else self._complete()
 
     def _about(self, question: Question) -> Iterator[Content]:
@@ -152,6 +163,18 @@ class WalkView:
             yield join((f"{self.label('stop')}  ", "bold"), self.label(word))
         if note := self.note_to(question):
             yield join((f"{self.label('note')}  ", "bold"), note)
+
+    def _judged_by(self) -> Content:
+        """What is planned and what limits it, line by line; what holds the machine first."""
+        width = max(len(one.label) for one in self.judged_by)
+        rows = [
+            join(f"{one.label:<{width}}  ", (one.planned or _("not planned"), "bold" if one.planned else ""),
+                 f"  {one.limit}".rstrip())
+            for one in self.judged_by
+        ]  # fmt: skip
+        kept = _("Judged by the set that is kept, and the card:")
+        head = kept if self.walk.newest_plan else _("No set is kept (s in the yard): judged by the card alone:")
+        return lines(head, *rows)
 
     def _held(self) -> Content:
         one = self.walk.held()[0]

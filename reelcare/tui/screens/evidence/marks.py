@@ -14,7 +14,9 @@ from textual.content import Content
 from textual.widgets import Static
 
 from reelcare.core.checks.quality import Person, Share, people, same_readings
-from reelcare.register.views import marks
+from reelcare.core.text import _
+from reelcare.register.views import marks, ungated
+from reelcare.register.views.ungated import ungated_text
 from reelcare.tui.base import ListScreen
 from reelcare.tui.text import lines, said
 from reelcare.tui.widgets.rows import Cell, Column, Row, Rows
@@ -64,14 +66,18 @@ class Marks(ListScreen):
     def fill(self) -> None:
         """Gather the checks and show them."""
         now = self.now()
-        checks = marks.checks_between(self.register, now - timedelta(weeks=SPANS[self.span]), now)
+        since = now - timedelta(weeks=SPANS[self.span])
+        checks = marks.checks_between(self.register, since, now)
+        without = ungated.between(self.register, since, now)
         everyone, each = people(checks)
         self.query_one(Rows).show([_row(one) for one in (everyone, *each)] if checks else [])
         told = [
             f"{self.register.card(one.machine).tag}: {one.question} read as {one.seen} in {one.checks} checks in a row"
             for one in same_readings(checks)[:4]
         ]
-        self.query_one("#visit", Static).update(lines(*(said(one) for one in told or ["No reading stays the same."])))
+        told = told or [_("No reading stays the same.")]
+        told += [ungated_text(self.register.card(one.machine).tag, one) for one in without[:4]]
+        self.query_one("#visit", Static).update(lines(*(said(one) for one in told)))
         self.refresh_head()
 
     def action_span(self) -> None:

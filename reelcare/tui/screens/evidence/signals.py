@@ -15,6 +15,7 @@ from textual.widgets import Static
 
 from reelcare.core import entries as e
 from reelcare.core.evidence.signals import PARTS, Signal
+from reelcare.core.text import _
 from reelcare.register.reading import yard
 from reelcare.register.views import evidence
 from reelcare.register.views.evidence import MachineSignals
@@ -109,11 +110,11 @@ class Signals(GatheringScreen):
         if here is None or here[1].state != "drifting":
             self.host.tell("Nothing drifts here: there is nothing to put on the bench.", bad=True)
         elif await self.host.may_write():
-            self._put(*here)
+            self.host.in_turn(lambda: self._put(*here))
 
     def _put(self, one: MachineSignals, signal: Signal) -> None:
         host = self.host
-        what = e.Fault(part=PARTS[signal.name][0], says=signal.says())
+        what = e.Fault(part=PARTS[signal.name][0], says=signal.kept())
         known = yard.machine_now(self.register, one.machine, self.now()).faults
         if any(fault.part == what.part and signal.is_told_by(fault.says) for fault in known):
             host.tell(f"{one.tag}: it is on the bench already.")
@@ -132,9 +133,9 @@ def _row(one: MachineSignals, signal: Signal) -> Row:
     runs = str(signal.runs if signal.state == "drifting" else len(signal.seen))
     return (
         Cell(one.tag, "part"),
-        Cell(signal.name),
+        Cell(_(signal.name)),
         Cell(state(signal.state), TONES[signal.state]),
         Cell(off),
         Cell(runs),
-        Cell(", ".join(signal.look_at) or signal.chart.why),
+        Cell(", ".join(_(one) for one in signal.look_at) or signal.chart.why),
     )

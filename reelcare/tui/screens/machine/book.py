@@ -100,7 +100,7 @@ class Book(ListScreen):
     def _row(self, line: BookLine) -> Row:
         one = line.entry
         tone = "faint" if line.taken_back else "bad" if one.what.kind == "fault" else ""
-        says = one.what.describe(self.preferences.system)
+        says = line.says(self.preferences.system)
         if line.taken_back:
             assert isinstance(line.taken_back.what, e.Correction)
             says = f"TAKEN BACK by {line.taken_back.by}: {line.taken_back.what.why} | {says}"
@@ -133,12 +133,17 @@ class Book(ListScreen):
     async def action_take_back(self) -> None:
         """Take the entry under the cursor back."""
         line, host = self.line, self.host
-        if line is None or not await host.may_write(e.Correction.kind):
+        if line is None:
+            return
+        is_slip = self.register.may_cancel(line.entry.id, host.person, self.now())
+        if not await host.may_write("" if is_slip else e.Correction.kind):
             return
         says = f"{line.entry.what.kind}: {line.entry.what.describe(self.preferences.system)}"
         why = await self.ask(AskText("Why is this entry taken back?", says))
         if why:
-            what = e.Correction(entry=line.entry.id, why=why)
-            now = self.now()
-            if host.write(lambda: self.register.add(what, machine=self.machine_id, by=host.person, now=now)):
-                self.fill()
+            host.in_turn(lambda: self._write(e.Correction(entry=line.entry.id, why=why)))
+
+    def _write(self, what: e.Correction) -> None:
+        host, now = self.host, self.now()
+        if host.write(lambda: self.register.add(what, machine=self.machine_id, by=host.person, now=now)):
+            self.fill()

@@ -25,7 +25,7 @@ if TYPE_CHECKING:
 
 BELOW, BESIDE = 3, 8
 """Reasons for which there is room."""
-_COLOURS = {"held": "text-error", "check due": "text-warning", "clear": "text-success"}
+_COLOURS = {"held": "text-error", "check due": "text-warning", "clear": "text-success", "unknown": "foreground"}
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,9 +49,10 @@ class MachineDetail:
         for check in one.state.checks:
             begun = ago(check.begun, self.now)
             yield said(f"{state('open')}  {check.sheet}: begun {begun} by {check.by}, not signed yet")
-        reasons = sorted(one.standing.because, key=lambda reason: reason.fault == "" and reason.item == "")
+        reasons = sorted(one.standing.because, key=lambda it: not (it.fault or it.item or it.items))
         for reason in reasons[:most]:
-            word = one.standing.run if reason.side in ("run", "both") else one.standing.road
+            stands = one.standing.run if reason.side in ("run", "both") else one.standing.road
+            word = "unknown" if reason.code == "unknown" else stands
             side = "run and road" if reason.side == "both" else reason.side
             yield join((state(word), f"${_COLOURS[word]}"), f"  {side}: {reason.says}")
         due = [line for line in one.dues if line.news and line.due.state in ("overdue", "due")]

@@ -19,7 +19,6 @@ from reelcare.core import entries as e
 from reelcare.core.settings import set_parser as asked
 from reelcare.core.settings.fields import BY_KEY, FIELDS, SetField
 from reelcare.core.settings.set_request import WishError
-from reelcare.core.settings.set_water import TWICE
 from reelcare.core.settings.setting import work_out
 from reelcare.core.settings.settings_sheet import Setting
 from reelcare.core.text import _
@@ -78,7 +77,7 @@ class SetUp(BaseScreen):
                 for one in FIELDS:
                     with Horizontal(classes="wish"):
                         yield Label("▸", classes="wish--mark")
-                        yield Label(said(one.label), classes="wish--label")
+                        yield Label(said(_(one.label)), classes="wish--label")
                         yield LineInput(former.get(one.key, ""), id=one.key, max_length=40, select_on_focus=False)
             yield SetUpAnswer(id="answer")
         yield GrowingText(id="warned")
@@ -107,7 +106,7 @@ class SetUp(BaseScreen):
         wishes = asked.read_wishes(self.texts(), self.register.zone, system=self.preferences.system)
         return work_out(self.ground.card, wishes, self.ground.limits)
 
-    def show_set(self) -> list[str]:
+    def show_set(self) -> WishError | None:
         """Work the set out anew, and show it; what speaks against that, where it cannot be."""
         answer, warned = self.query_one(SetUpAnswer), self.query_one("#warned", GrowingText)
         told = self.query_one("#verdict", GrowingText)
@@ -118,7 +117,7 @@ class SetUp(BaseScreen):
             told.show([said(_("This cannot be worked out; the last set stands below."), "$text-muted")])
             warned.show([join((one, "$text-error")) for one in why.problems[:3]])
             answer.add_class("-old")
-            return why.problems
+            return why
         answer.remove_class("-old")
         system = self.preferences.system
         for key, text in worked_out(self.setting, system).items():
@@ -127,13 +126,14 @@ class SetUp(BaseScreen):
         answer.show(self.setting, self.ground, system)
         warned.set_class(not self.setting.warnings, "-notes")
         warned.show(warnings(self.setting, system, 2 if self.app.size.width < 100 else 3))
-        return []
+        return None
 
     @on(Input.Changed)
     def _changed(self, event: Input.Changed) -> None:
         event.stop()
         other = OTHER.get(event.input.id or "")
-        if self.show_set() == [TWICE] and other and event.value.strip():
+        wrong = self.show_set()
+        if wrong is not None and wrong.twice and other and event.value.strip():
             # one says the other: the one that is being typed counts
             with self.prevent(Input.Changed):
                 self.query_one(f"#{other}", LineInput).value = ""
@@ -145,7 +145,8 @@ class SetUp(BaseScreen):
     def _focused(self, event: DescendantFocus) -> None:
         field = BY_KEY.get(event.widget.id or "")
         if field is not None:
-            self.query_one("#hint", Static).update(join((f"{field.label}, as in {field.example}", "$text-muted")))
+            told = _("{label}, as in {example}", label=_(field.label), example=_(field.example))
+            self.query_one("#hint", Static).update(join((told, "$text-muted")))
 
     def action_step(self, steps: int) -> None:
         """One step more or less of the value under the cursor."""
@@ -179,13 +180,17 @@ class SetUp(BaseScreen):
         if not await host.may_write():
             return
         texts = {key: self._with_unit(BY_KEY[key], text.strip()) for key, text in self.texts().items() if text.strip()}
-        limits, now = self.ground.limits, self.now()
+        host.in_turn(lambda: self._write(setting, texts))
+
+    def _write(self, setting: Setting, texts: dict[str, str]) -> None:
+        host, limits, now = self.host, self.ground.limits, self.now()
         kept = host.write(
             lambda: sets.plan(self.register, self.machine.id, setting, texts, limits, by=host.person, now=now)
         )
         if kept is not None:
-            warned = f", warned of {len(setting.warnings)}" if setting.warnings else ""
-            host.tell(f"{self.machine.tag}: set kept{warned}; walk-rounds are held to it")
+            warned = _(", warned of {n}", n=len(setting.warnings)) if setting.warnings else ""
+            told = _("{tag}: set kept{warned}; walk-rounds are held to it", tag=self.machine.tag, warned=warned)
+            host.tell(told)
             self.dismiss()
 
     def _with_unit(self, field: SetField, text: str) -> str:

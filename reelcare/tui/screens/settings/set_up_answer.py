@@ -11,6 +11,7 @@ from reelcare.core import units
 from reelcare.core.drawing.limits import bars_of
 from reelcare.core.drawing.pressure import PressurePoint
 from reelcare.core.settings.settings_sheet import Setting
+from reelcare.core.text import _
 from reelcare.register.acts.sets import Ground
 from reelcare.tui.screens.settings.set_up_texts import short
 from reelcare.tui.text import join, said
@@ -39,7 +40,7 @@ class SetUpAnswer(Vertical):
         told = [
             join((f"{label:<8}", "$text-muted"), (value, "")) for label, value in short(setting, system, drawn=drawn)
         ]
-        self.query_one(GrowingText).show(told or [said("Say lane spacing and pull-out.")])
+        self.query_one(GrowingText).show(told or [said(_("Say lane spacing and pull-out."))])
         bars = bars_of(setting, system)
         self.query_one(LimitBars).display = bool(bars)
         self.query_one(LimitBars).judge(bars)
@@ -68,10 +69,10 @@ class SetUpAnswer(Vertical):
             wanted = (cart.least_pressure or limits.gun_least, cart.most_pressure or limits.gun_most)
         behind = place.inlet - place.drive_loss
         places = [
-            PressurePoint("inlet", place.inlet),
-            PressurePoint("behind drive", behind),
-            PressurePoint("end of hose", behind - place.hose_loss),
+            PressurePoint(_("inlet"), place.inlet),
+            PressurePoint(_("behind drive"), behind),
+            PressurePoint(_("end of hose"), behind - place.hose_loss),
         ]
         if abs(place.lift) < 1:
             places.pop()
-        line.flow([*places, PressurePoint("gun", place.gun, wanted)], system)
+        line.flow([*places, PressurePoint(_("gun"), place.gun, wanted)], system)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from datetime import datetime
 
 from textual.content import Content
 
@@ -11,6 +12,8 @@ from reelcare.core.settings.fields import BY_KEY
 from reelcare.core.settings.settings_sheet import Setting
 from reelcare.core.settings.sheet_words import KWH, figure_text, verdict
 from reelcare.core.settings.warning_codes import CODES
+from reelcare.core.text import _
+from reelcare.core.wording import MONTHS
 from reelcare.tui.text import join, said
 
 MOST_NOTES = 4
@@ -23,35 +26,44 @@ def short(setting: Setting, system: units.System, *, drawn: bool = True) -> Iter
         return units.show(value, quantity, system, role=role)
 
     if setting.run_time is not None:
-        done = f", done {setting.finish:%d %b %H:%M}" if setting.finish is not None else ""
-        yield "run", f"{show(setting.run_time, 'duration')}{done}"
+        done = "" if setting.finish is None else _(", done {when}", when=when_text(setting.finish))
+        yield _("run"), f"{show(setting.run_time, 'duration')}{done}"
     if setting.metres_left is not None and setting.coils_left is None:
-        yield "drum", f"{show(setting.metres_left, 'length')} stay on it"
+        yield _("drum"), _("{metres} stay on it", metres=show(setting.metres_left, "length"))
     if setting.coils_left is not None and not drawn:
-        yield "drum", f"{setting.coils_left:.1f} coils stay on it"
+        yield _("drum"), _("{coils:.1f} coils stay on it", coils=setting.coils_left)
     if setting.spread is not None:
-        yield (
-            "spread",
-            f"{100 * setting.spread.left:.0f} % of speed ({100 * setting.spread.bare:.0f} % bare)",
-        )
+        left, bare = 100 * setting.spread.left, 100 * setting.spread.bare
+        yield _("spread"), _("{left:.0f} % of speed ({bare:.0f} % bare)", left=left, bare=bare)
     if setting.left_alone is not None and len(setting.layers) > 1:
         told = [
-            f"{show(one.speed, 'speed')} from {show(one.begins, 'length')}"
+            _("{speed} from {metres}", speed=show(one.speed, "speed"), metres=show(one.begins, "length"))
             for one in setting.layers
             if one.speed is not None
         ]
-        yield "set", ", ".join(told)
+        yield _("set"), ", ".join(told)
     if setting.widest is not None and setting.radius is not None:
         widest = show(setting.widest.tapered, "length")
-        yield "throw", f"{show(setting.radius, 'length')}; lanes {widest} at most"
+        yield _("throw"), _("{throw}; lanes {most} at most", throw=show(setting.radius, "length"), most=widest)
     if setting.rate is not None:
-        yield "rate", show(setting.rate, "speed", "rate")
+        yield _("rate"), show(setting.rate, "speed", "rate")
     if setting.net is not None:
         low, high = (show(one, "length", "depth") for one in (setting.net.low, setting.net.high))
-        yield "net", f"{show(setting.net.likely, 'length', 'depth')} ({low} to {high})"
+        likely = show(setting.net.likely, "length", "depth")
+        yield _("net"), _("{likely} ({low} to {high})", likely=likely, low=low, high=high)
     if setting.area is not None and setting.water_used is not None:
         energy = "" if setting.energy is None else f", {setting.energy / KWH:.0f} kWh"
-        yield "field", f"{show(setting.area, 'area')}, {show(setting.water_used, 'volume')}{energy}"
+        yield _("field"), f"{show(setting.area, 'area')}, {show(setting.water_used, 'volume')}{energy}"
+
+
+def when_text(moment: datetime) -> str:
+    """A moment as short as a line has it.
+
+    >>> when_text(datetime(2026, 5, 1, 18, 40))
+    '1 May 18:40'
+    """
+    month, time = MONTHS[moment.month - 1], f"{moment:%H:%M}"
+    return _("{day} {month} {time}", day=moment.day, month=_(month), time=time)
 
 
 def verdict_lines(setting: Setting) -> list[Content]:
@@ -87,9 +99,9 @@ def warnings(setting: Setting, system: units.System, room: int) -> list[Content]
     """What is warned of, `room` in full and the rest by name; without any, what is not known and what was taken."""
     if setting.warnings:
         told = [join(("✗ ", "bold $text-error"), (one.text(system), "$text-error")) for one in setting.warnings[:room]]
-        rest = "; ".join(CODES[one.code] for one in setting.warnings[room:])
+        rest = "; ".join(_(CODES[one.code]) for one in setting.warnings[room:])
         return told + ([join(("✗ ", "bold $text-error"), (rest, "$text-error"))] if rest else [])
-    notes = [f"not known: {one.what} (needs {one.needs})" for one in setting.unknown]
+    notes = [_("not known: {what} (needs {needs})", what=_(one.what), needs=one.needs) for one in setting.unknown]
     taken = [f"{one.what} {figure_text(one.figure, system)}" for one in setting.taken]
-    notes += [f"taken: {', '.join(taken)}"] if taken else []
+    notes += [_("taken: {taken}", taken=", ".join(taken))] if taken else []
     return [said(one, "$text-muted") for one in notes][:MOST_NOTES]

@@ -1,93 +1,136 @@
-"""What is due over all machines, overdue first, with time as a line."""
+"""The work list over all machines: services and faults, the worst first, given to people and days, and ticked off.
+
+The rules of this file: Enter does what a line asks for (the service form, the next step of a fault); ticked lines are
+given together, and what they need is told below the list.
+"""
 
 from __future__ import annotations
 
 from collections.abc import Sequence
-from datetime import date
+from datetime import date, timedelta
 from typing import ClassVar
 
-from textual import on
+from textual import on, work
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 from textual.content import Content
+from textual.widgets import Static
 
 from reelcare.core.parts import PARTS
 from reelcare.core.service import due_list
 from reelcare.core.service.due_line import DueLine
 from reelcare.core.service.due_list import DueFilter
-from reelcare.core.text import _
-from reelcare.core.wording import Title
+from reelcare.core.service.supplies import taken_along
+from reelcare.core.text import _, mark, plural
+from reelcare.core.wording import Title, duration
+from reelcare.register.acts import giving
+from reelcare.register.reading import yard
 from reelcare.register.views.due_list import due_list as read_due_list
-from reelcare.tui import yard_reading
+from reelcare.tui import requests, yard_reading
 from reelcare.tui.gathering import GatheringScreen
 from reelcare.tui.requests import OpenBench, OpenPlan, OpenWeeks
+from reelcare.tui.text import lines as in_lines
+from reelcare.tui.text import said
 from reelcare.tui.theme import TONES, state
 from reelcare.tui.widgets.drawings.time_line import scale, time_cell
 from reelcare.tui.widgets.rows import Cell, Column, Row, Rows
 from reelcare.tui.widgets.standing_line import counted
 
-WIDE = 110
+WIDE = 140
 """Columns from which on whole titles have room."""
+ROOMY = 160
+"""Columns from which on time is drawn as a line, too."""
 WINDOWS: tuple[tuple[str, int | None], ...] = (
-    ("overdue and due", 0),
-    ("within 30 days", 30),
-    ("within 90 days", 90),
-    ("everything", None),
+    (mark("overdue and due"), 0),
+    (mark("within 30 days"), 30),
+    (mark("within 90 days"), 90),
+    (mark("everything"), None),
 )
+SOON = (mark("today"), mark("tomorrow"), mark("the day after"), mark("another day"))
+"""The days that lines are given for by one key."""
 
 
 class DueList(GatheringScreen):
-    """The due list."""
+    """The work list."""
 
+    CSS_PATH = "../work_list.tcss"
+    HELP = "Services and faults in one list. Space ticks lines; g gives the ticked ones, else the one under the cursor."
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("enter", "bench", "Bench", id="due.bench", tooltip="Opens the bench on this item"),
-        Binding("w", "window", "Window", id="due.window", tooltip="Overdue and due, 30 days, 90 days, everything"),
-        Binding("a", "place", "Place", id="due.place", tooltip="One place after the other, then all"),
-        Binding("t", "part", "Part", id="due.part", tooltip="One part after the other, then all"),
         Binding(
-            "v", "weeks", "Weeks", id="due.weeks", tooltip="The coming weeks: what is to be done where, and its time"
+            "enter", "do_it", mark("Do it"), id="due.do_it",
+            tooltip=mark("Opens the service form, or the next step of the fault"),
         ),
-        Binding("s", "plan", "Plan", id="due.plan", tooltip="The service plan for all machines, and its figures"),
-        Binding("escape", "leave", "Back", id="due.leave", tooltip="Back to the yard"),
-    ]
+        Binding("space", "tick", mark("Tick"), id="due.tick", tooltip=mark("Ticks the line, or takes the tick away")),
+        Binding("g", "give", mark("Give"), id="due.give", tooltip=mark("Gives lines to a person and a day")),
+        Binding("a", "place", mark("Place"), id="due.place", tooltip=mark("One place after the other, then all")),
+        Binding("f", "person", mark("For"), id="due.person", tooltip=mark("One person's lines after the other's")),
+        Binding(
+            "w", "window", mark("Window"), id="due.window",
+            tooltip=mark("Overdue and due, 30 days, 90 days, everything"),
+        ),
+        Binding("b", "bench", mark("Bench"), id="due.bench", tooltip=mark("Opens the bench on this line")),
+        Binding("t", "part", mark("Part"), id="due.part", tooltip=mark("One part after the other, then all")),
+        Binding(
+            "v", "weeks", mark("Weeks"), id="due.weeks",
+            tooltip=mark("The coming weeks: what is to be done where, and its time"),
+        ),
+        Binding(
+            "s", "plan", mark("Plan"), id="due.plan",
+            tooltip=mark("The service plan for all machines, and its figures"),
+        ),
+        Binding("escape", "leave", mark("Back"), id="due.leave", tooltip=mark("Back to the yard")),
+    ]  # fmt: skip
 
     def __init__(self) -> None:
         super().__init__()
         self.window: int | None = None
         self.place = ""
         self.part = ""
+        self.person = ""
+        self.ticked: set[tuple[str, str]] = set()
+        """The lines that are ticked: machine and item."""
         self.all: list[DueLine] = []
         self.lines: list[DueLine] = []
         self.listed: tuple[due_list.DueRow, ...] = ()
 
     def body(self) -> ComposeResult:
-        """The list."""
-        width = self._line_width()
+        """The list, and what the ticked lines need."""
+        wide = self.app.size.width >= ROOMY
+        today = self.local(self.now()).date()
         yield Rows(
             (
-                Column("machine", 11, 1),
-                Column("state", 9, 1),
-                Column("what", 20, 1, grows=True),
-                Column("left", 12, 2),
-                Column("place", 10, 4),
-                Column(scale(self.local(self.now()).date(), width), width, 3),
+                Column("", 3, 1),
+                Column(_("state"), 9, 1),
+                Column(_("machine"), 7, 1),
+                Column(_("what"), 18, 1, grows=True),
+                Column(_("due at"), 10, 3, right=True),
+                Column(_("left"), 12, 1, right=True),
+                Column(_("min"), 3, 4, right=True),
+                Column(_("for"), 8, 2),
+                Column(_("when"), 10, 3),
+                Column(_("place"), 12, 4),
+                *((Column(scale(today, 36), 36, 5),) if wide else ()),
             ),
             enter_chooses=False,
             id="due",
-            empty="Nothing is due in this window.",
+            empty=_("Nothing to do in this window."),
         )
-
-    def _line_width(self) -> int:
-        return 36 if self.app.size.width >= WIDE else 14
+        yield Static(id="along")
 
     def page(self) -> str:
         """What the filter lets through."""
-        return f"Due  {self._window[0]}, {self.place or 'all places'}, {self.part or 'all parts'}"
+        return _(
+            "Work list  {window}, {place}, {part}, {person}", window=_(self._window[0]),
+            place=self.place or _("all places"), part=self.part or _("all parts"),
+            person=_("for {name}", name=self.person) if self.person else _("everybody"),
+        )  # fmt: skip
 
     def counts(self) -> Content:
-        """How much is overdue, due and soon, and how much of it is shown."""
+        """How much holds, is overdue, unknown, due and soon, and how much of it is shown."""
         found = due_list.counts(self.all)
-        told = [(word, found[word], _(due_list.STATE_WORDS[word])) for word in ("overdue", "due", "soon")]
+        words = ("overdue", "unknown", "due", "soon")
+        held = sum(line.due.held for line in self.all)
+        told = [("held", held, _("held")), *((word, found[word], _(due_list.STATE_WORDS[word])) for word in words)]
         some = _("{n} shown", n=len(self.lines)) if len(self.lines) != len(self.all) else ""
         return counted(told, some)
 
@@ -106,15 +149,21 @@ class DueList(GatheringScreen):
     def _show(self, found: list[DueLine]) -> None:
         """Show what the filter lets through."""
         self.all = found
+        self.ticked &= {_key(line) for line in found}
         self._apply_filter()
 
     def _apply_filter(self) -> None:
-        wanted = DueFilter(place=self.place, part=self.part)
+        wanted = DueFilter(place=self.place, part=self.part, person=self.person)
         self.lines = [one for one in self._in_window() if wanted.takes(one)]
         days = self._window[1]
         self.listed = due_list.rows(self.lines, everything=days is None, coming=bool(days)).rows
-        self.query_one(Rows).show(self)
+        self._draw()
         self.refresh_head()
+
+    def _draw(self) -> None:
+        rows = self.query_one(Rows)
+        rows.show(self, keep=rows.cursor)
+        self.detail()
 
     @property
     def _window(self) -> tuple[str, int | None]:
@@ -135,22 +184,120 @@ class DueList(GatheringScreen):
         heads = [one.head for one in due_list.COLUMNS]
         told = dict(zip(heads, due_list.cells(row, self.preferences.language), strict=True))
         line, what = row.first, told["what"]
+        box = "[x]" if all(_key(one) in self.ticked for one in row.lines) else "[ ]"
         return (
+            Cell(box if _can_tick(row) else ""),
+            Cell(state(line.band), TONES[line.band]),
             Cell(told["machine"], "part"),
-            Cell(state(line.due.state), TONES[line.due.state]),
             Cell(what.short if isinstance(what, Title) and self.app.size.width < WIDE else what),
-            Cell(told["left"]),
-            Cell(told["place"]),
-            time_cell(line.forecast, line.due.state, today),
+            *(Cell(told[head]) for head in ("due at", "left", "min", "for", "when", "place")),
+            *((time_cell(line.forecast, line.due.state, today),) if self.app.size.width >= ROOMY else ()),
         )
 
-    @on(Rows.Chosen)
-    def action_bench(self) -> None:
-        """Open the bench on the item under the cursor."""
+    def detail(self) -> None:
+        """What the ticked lines need; where none is ticked, the line under the cursor in full."""
+        some = [line for line in self.all if _key(line) in self.ticked]
+        told: list[str] = []
+        if some:
+            cards = {line.machine: self.register.card(line.machine) for line in some}
+            along = "; ".join(taken_along(some, cards, self.preferences.language)) or _("nothing that the plan names")
+            time = duration(sum(line.item.minutes or 0 for line in some))
+            ticked = plural("{n} line ticked", "{n} lines ticked", len(some))
+            told.append(", ".join(one for one in (ticked, time) if one))
+            told.append(_("take along: {along}", along=along))
+        elif (row := self._row_here()) is not None:
+            told.append(f"{row.first.tag}: " + "; ".join(self._in_full(line) for line in row.lines))
+        self.query_one("#along", Static).update(in_lines(*(said(one) for one in told)))
+
+    def _in_full(self, line: DueLine) -> str:
+        return f"{line.item.title(self.preferences.language)} ({line.due.why})"
+
+    def _row_here(self) -> due_list.DueRow | None:
         place = self.query_one(Rows).cursor
-        if place < len(self.listed):
-            line = self.listed[place].first
-            self.open(OpenBench(line.machine, line.item.id))
+        return self.listed[place] if place < len(self.listed) else None
+
+    # what is done with lines
+
+    def action_tick(self) -> None:
+        """Tick the lines of this row, or take their ticks away."""
+        row = self._row_here()
+        if row is None or not _can_tick(row):
+            return
+        self.ticked ^= {_key(line) for line in row.lines}
+        self.query_one(Rows).action_move(1)
+        self._draw()
+
+    @work
+    async def action_give(self) -> None:
+        """Give the ticked lines, or the one under the cursor, to a person and a day."""
+        row = self._row_here()
+        some = [line for line in self.all if _key(line) in self.ticked] or list(row.lines if row else ())
+        if not some or not await self.host.may_write("given"):
+            return
+        people = list(self.register.roles())
+        title = plural("Give {n} line to whom?", "Give {n} lines to whom?", len(some))
+        number = await self.ask(requests.AskChoice(title, (*people, _("nobody"))))
+        if number is None:
+            return
+        to = people[number] if number < len(people) else ""
+        day = await self._ask_day(to) if to else None
+        if to and day is None:
+            return
+        now, host = self.now(), self.host
+        given = host.write(lambda: giving.give(self.register, some, to, day, by=host.person, now=now))
+        if given is None:
+            return
+        self.ticked.clear()
+        self.fill()
+        lines = plural("{n} line", "{n} lines", given)
+        told = mark("{lines} given to {to} for {day}") if to else mark("{lines} given to nobody any more")
+        host.tell(_(told, lines=lines, to=to, day=day))
+
+    async def _ask_day(self, to: str) -> date | None:
+        """The day for which lines are given."""
+        today = self.local(self.now()).date()
+        title = _("For which day, {name}?", name=to)
+        number = await self.ask(requests.AskChoice(title, tuple(_(one) for one in SOON)))
+        if number is None or number < len(SOON) - 1:
+            return today + timedelta(days=number) if number is not None else None
+        text = await self.ask(requests.AskText(title, _("as in {day}", day=today + timedelta(days=7))))
+        try:
+            return date.fromisoformat(text.strip()) if text else None
+        except ValueError:
+            self.host.tell(_("{text!r} is not a day such as 2026-05-31", text=text), bad=True)
+            return None
+
+    @on(Rows.Chosen)
+    @work
+    async def action_do_it(self) -> None:
+        """Do what the line under the cursor asks for."""
+        row = self._row_here()
+        if row is None:
+            return
+        line = row.first
+        if not line.news:
+            self.host.tell(_("The pre-start does it: w in the yard."), bad=True)
+            return
+        if len(row.lines) > 1:
+            self.action_bench()
+            return
+        machine = yard.machine_now(self.register, line.machine, self.now(), permits=True)
+        if line.kind == "fault":
+            fault = machine.state.fault(line.item.id)
+            if fault is not None and await self.host.may_write("repair"):
+                self.open(requests.LogFaultStep(machine.id, machine.tag, fault))
+            return
+        here = next((one for one in machine.dues if one.item.id == line.item.id), None)
+        if here is not None and await self.host.may_write("service"):
+            self.open(requests.LogService(machine, here))
+
+    def action_bench(self) -> None:
+        """Open the bench on the line under the cursor."""
+        row = self._row_here()
+        if row is not None:
+            self.open(OpenBench(row.first.machine, row.first.item.id))
+
+    # filters
 
     def action_window(self) -> None:
         """The next window."""
@@ -177,6 +324,13 @@ class DueList(GatheringScreen):
         self.part = _next(["", *(part for part in PARTS if part in shown)], self.part)
         self._apply_filter()
 
+    def action_person(self) -> None:
+        """The next person to whom lines are given, who is there first; then all."""
+        given = sorted({line.given.to for line in self.all if line.given is not None})
+        given.sort(key=lambda name: name != self.host.person)
+        self.person = _next(["", *given], self.person)
+        self._apply_filter()
+
     def action_weeks(self) -> None:
         """Show the coming weeks."""
         self.open(OpenWeeks())
@@ -184,6 +338,16 @@ class DueList(GatheringScreen):
     def action_plan(self) -> None:
         """Show the plan for all."""
         self.open(OpenPlan())
+
+
+def _key(line: DueLine) -> tuple[str, str]:
+    return line.machine, line.item.id
+
+
+def _can_tick(row: due_list.DueRow) -> bool:
+    """Whether it is work for somebody: not what the pre-start asks, nor a hold that a right answer ends."""
+    line = row.first
+    return line.news and not (line.fault is not None and not line.fault.waits_for)
 
 
 def _next(choices: list[str], now: str) -> str:

@@ -14,6 +14,7 @@ from reelcare.core.parts import PARTS, default_retest
 from reelcare.core.state import fix_by
 from reelcare.core.state.machine_state import Holds
 from reelcare.core.wording import said as in_language
+from reelcare.register.integrity import pins
 from reelcare.tui.requests import LogFault, LogFaultStep
 from reelcare.tui.screens.form import Form, FormField
 from reelcare.tui.text import join, lines, said
@@ -113,10 +114,12 @@ class FaultStepForm(Form):
             "release": "Releasing says that the machine is fit. A pre-start is still due after it.",
         }[self.step]
         caution = in_language(_CAUTIONS.get(self.step, {"en": ""}), self.preferences.language)
+        not_proved = pins.names_not_proved(self.register.db, self.register.roles()) if self.step == "release" else ""
         told = lines(
             said(f"{self.fault.part}: {self.fault.says}", "bold"),
             *([join(("CAUTION ", "bold $text-warning"), (caution, "$text-warning"))] if caution else []),
             asks,
+            *([join((not_proved, "$text-warning"))] if not_proved else []),
             "",
         )
         return (Static(told, classes="form--says"),)

@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
-from datetime import datetime
+from datetime import datetime, timedelta, tzinfo
+from typing import Literal
 
 from textual.widget import Widget
 from textual.widgets import Static
@@ -11,11 +13,12 @@ from textual.widgets import Static
 from reelcare.core import entries as e
 from reelcare.core import units
 from reelcare.core.entries import STOPPED_BY
-from reelcare.core.typed_time import read_time
+from reelcare.core.typed_time import TimeError, read_time
 from reelcare.core.wording import nearest
 from reelcare.register.acts import sets
-from reelcare.tui.requests import LogRun
-from reelcare.tui.screens.form import Form, FormField
+from reelcare.register.acts.runs import log_run
+from reelcare.tui.requests import LogFault, LogRun
+from reelcare.tui.screens.form import FieldError, Form, FormField
 from reelcare.tui.text import said
 from reelcare.tui.theme import state
 
@@ -42,14 +45,17 @@ class RunForm(Form):
         started = self.local(passed.at) if passed and passed.spent is None else None
         return (
             FormField("started", "started", f"{started:%Y-%m-%d %H:%M}" if started else "", "2026-05-01 06:30"),
-            FormField("ended", "ended", f"{self.local(self.now()):%Y-%m-%d %H:%M}"),
+            FormField("ended", "ended", "", "2026-05-01 16:30, or so long after the start: 9 h 30"),
             FormField("metres", "hose reeled in", "", "320 m"),
-            FormField("stopped", "stopped by", "end stop", ", ".join(STOPPED_BY)),
+            FormField("stopped", "stopped by", "", ", ".join(STOPPED_BY) + " (the first letter will do)"),
+            FormField("home", "hose home", "", "yes or no, where the end stop did not end it"),
             FormField("speed", "planned travel speed", self._planned_speed(), "22 m/h (blank if not read)"),
             FormField("inlet", "inlet pressure", "", "6.5 bar (blank if not read)"),
             FormField("gun", "gun pressure", "", "blank if not read"),
             FormField("loss", "loss across the drive", "", "blank if not read"),
             FormField("dwell", "planned dwell", "", "60 min (blank if not planned)"),
+            FormField("volume", "water given", "", "420 m3 (blank if not read)"),
+            FormField("meter", "water meter", "", "18250 m3 (blank if not read)"),
             FormField("place", "place", self.machine.card.place),
             FormField("notes", "notes"),
         )
@@ -68,11 +74,15 @@ class RunForm(Form):
 
     def keep(self) -> bool:
         """Write the run down."""
-        started, ended = self._time("started"), self._time("ended")
+        started = self._time("started")
+        ended = self.read("ended", lambda text: _end_of(text, started, self.register.zone))
         metres = self._whole("metres", "length", 1000)
         if metres is None:
             return self.wrong("hose reeled in: how far did the cart come home?", "metres")
-        stopped = self.value("stopped").lower()
+        typed = self.value("stopped").lower()
+        stopped = next((one for one in STOPPED_BY if typed and one.startswith(typed)), typed)
+        if not stopped:
+            return self.wrong("What stopped it: the end stop, the operator, or a fault?", "stopped")
         if stopped not in STOPPED_BY:
             return self.wrong(f"stopped by: {stopped!r}{nearest(stopped, STOPPED_BY)}", "stopped")
         what = e.Run(
@@ -88,18 +98,49 @@ class RunForm(Form):
             place=self.value("place"),
             stopped_by=stopped,
             notes=self.value("notes"),
+            volume=self._whole("volume", "volume", 1000),
+            meter=self._whole("meter", "volume", 1000),
+            home=self._home(stopped),
         )
         host = self.host
         kept = host.write(
-            lambda: self.register.add(what, machine=self.machine.id, by=host.person, now=self.now(), happened=ended)
+            lambda: log_run(
+                self.register, self.machine.id, what, by=host.person, now=self.now(), language=self.preferences.language
+            )
         )
         if kept is None:
             return False
         totals = self.register.state(self.machine.id).totals
         hours, hose = f"{totals.seconds / 3600:.0f} h", self.length(totals.millimetres)
         says = f"{self.machine.tag}: now {hours}, {hose}, {totals.runs} runs"
-        if stopped == "fault":
-            host.tell(f"{says}. It was stopped by a fault: f in the yard notes it.", asks=True)
-        else:
-            host.tell(says)
+        told = kept.words(self.machine.tag)
+        host.tell(". ".join([says, *told]), bad=bool(told))
+        if stopped == "fault" and kept.fault is None:
+            self.then = LogFault(self.machine.id, self.machine.tag)
         return True
+
+    def _home(self, stopped: str) -> Literal["", "yes", "no"]:
+        """Whether the hose came home, where the end stop did not end the run."""
+        typed = self.value("home").lower()
+        if stopped == "end stop" or not typed:
+            return ""
+        if typed in ("y", "yes"):
+            return "yes"
+        if typed in ("n", "no"):
+            return "no"
+        raise FieldError("home", "yes or no")
+
+
+def _end_of(text: str, started: datetime, zone: tzinfo) -> datetime:
+    """When a run ended: a time, or how long after its start."""
+    try:
+        return read_time(text, zone, "2026-05-01 16:30")
+    except TimeError:
+        long = _LONG.fullmatch(text.strip().lower())
+        if long is None:
+            raise
+    return started + timedelta(hours=int(long["h"] or 0), minutes=int(long["min"] or 0))
+
+
+_LONG = re.compile(r"(?:(?P<h>[0-9]{1,3}) ?h)? ?(?:(?P<min>[0-9]{1,2})(?: ?min)?)?")
+"""How long, as in `9 h 30`, `9 h` or `45 min`."""

@@ -13,13 +13,13 @@ from typing import ClassVar
 from reelcare.core.drawing import machine as drawing
 from reelcare.core.drawing import words
 from reelcare.core.drawing.canvas import Picture
-from reelcare.core.drawing.machine import Equipment, WalkRoute, equipment
+from reelcare.core.drawing.machine import DrawnEquipment, WalkRoute, equipment
 from reelcare.core.machine.card import Card
 from reelcare.core.wording import said
 from reelcare.tui.theme import SIGNS
 from reelcare.tui.widgets.drawings.drawn import Drawn
 
-__all__ = ["Equipment", "MachinePlan", "WalkRoute"]
+__all__ = ["DrawnEquipment", "MachinePlan", "WalkRoute"]
 
 CAPTION = 2
 """Lines of words under the picture."""
@@ -51,14 +51,14 @@ class MachinePlan(Drawn):
 
     def __init__(
         self,
-        machine: Card | Equipment,
+        machine: Card | DrawnEquipment,
         *,
         language: str = "en",
         id: str | None = None,
         classes: str | None = None,
     ) -> None:
         super().__init__(id=id, classes=classes)
-        self.machine = machine if isinstance(machine, Equipment) else equipment(machine)
+        self.machine = machine if isinstance(machine, DrawnEquipment) else equipment(machine)
         self.language = language
         self._lit = ""
         self._positions: Mapping[str, str] = {}

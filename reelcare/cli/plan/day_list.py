@@ -1,0 +1,82 @@
+"""`give` and `report list`: the work list, given to people and days, and on paper."""
+
+from __future__ import annotations
+
+import argparse
+from dataclasses import replace
+from datetime import date
+from pathlib import Path
+
+from reelcare.cli import common, filters
+from reelcare.cli.parser import Problem
+from reelcare.core import entries as e
+from reelcare.core.text import _, mark, plural
+from reelcare.register.acts import giving
+from reelcare.register.views.due_list import due_list
+from reelcare.reports import day_list as pages
+from reelcare.reports import out, page, tables
+
+
+def give(asked: argparse.Namespace) -> int:
+    """Give lines of a machine to a person and a day."""
+    now = common.now()
+    with common.open_register(asked) as register:
+        machine, at = register.machine_id(asked.tag), common.happened(asked, register, now)
+        to = giving.person(register, asked.to)
+        day = _day(asked.day) if asked.day else None
+        if to and day is None:
+            raise Problem(_("--day: for which day? as in --day {day}", day=at.astimezone(register.zone).date()))
+        ids = [giving.named(register, machine, one, at) for one in asked.line]
+        what = [e.Assigned(item=id, to=to, day=day.isoformat() if to and day else "") for id in dict.fromkeys(ids)]
+        drafts = [e.Draft(what=one, machine=machine, happened=at) for one in what]
+        written = register.append(drafts, by=common.by(asked), now=now)
+    if asked.json:
+        common.print_json([
+            {"entry": entry.id, "kind": entry.what.kind, "item": one.item}
+            for entry, one in zip(written, what, strict=True)
+        ])  # fmt: skip
+        return 0
+    told = mark("{tag}: {lines} given to {to} for {day}") if to else mark("{tag}: {lines} given to nobody any more")
+    lines = plural("{n} line", "{n} lines", len(written))
+    common.say(_(told, tag=asked.tag, lines=lines, to=to, day=day))
+    return 0
+
+
+def _day(text: str) -> date:
+    try:
+        return date.fromisoformat(text.strip())
+    except ValueError:
+        raise Problem(_("--day: {text!r} is not a day such as 2026-05-31", text=text)) from None
+
+
+def day_list(asked: argparse.Namespace) -> int:
+    """The work list on paper: of one person and day, or all of it."""
+    path = Path(asked.file)
+    ending = path.suffix.lower()
+    if ending not in (".html", ".pdf", ".csv"):
+        raise Problem(_("{path}: {suffix}; right are {right}", path=path, suffix=ending or _("no ending"),
+                        right=".html, .pdf, .csv"))  # fmt: skip
+    language, day = common.language(asked), _day(asked.day) if asked.day else None
+    with common.open_register(asked, create=False) as register:
+        at, past = common.as_of(asked, register, common.now())
+        today = at.astimezone(register.zone).date()
+        wanted = filters.wanted(asked, register)
+        if asked.name:
+            wanted = replace(wanted, person=giving.person(register, asked.name) or "nobody")
+        lines = pages.of_day(due_list(register, wanted, at, past=past), day, today)
+        filters.warn_of_place(asked, register, at, past=past)
+        cards = {line.machine: register.card(line.machine, at if past else None) for line in lines}
+        local = at.astimezone(register.zone)
+    if ending == ".csv":
+        data = tables.due(lines, language)
+    else:
+        document = pages.document(lines, cards, wanted.person, day, local, language, everything=not asked.name)
+        if ending == ".pdf":
+            from reelcare.reports import pdf
+
+            data = pdf.lay_out(document, local)
+        else:
+            data = page.lay_out(document)
+    out.write(path, data, replace=asked.replace)
+    common.say(_("{path}: written, {lines}", path=path, lines=plural("{n} line", "{n} lines", len(lines))))
+    return 0

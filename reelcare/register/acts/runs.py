@@ -1,0 +1,70 @@
+"""A run written down, with what follows from it: a hold where the stop did not trip, and a word where it was held."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from datetime import datetime
+
+from reelcare.core import entries as e
+from reelcare.core import units
+from reelcare.core.parts import default_retest
+from reelcare.core.text import _
+from reelcare.register.acts import sets
+from reelcare.register.writing.writer import Writer
+
+NEAR_HOME = 2_000
+"""How near to the planned pull-out a run must have come so that the hose is taken to be home [mm] (common practice, no
+source)."""
+MISSED_STOP = "the hose came home and the stop did not trip by itself"
+
+
+@dataclass(frozen=True, slots=True)
+class LoggedRun:
+    """A run that was written: its entry, the fault that holds the machine since (None: none), and whether the machine
+    was held while it ran."""
+
+    entry: e.Entry
+    fault: e.Entry | None
+    was_held: bool
+
+    def words(self, tag: str) -> list[str]:
+        """What a person must be told of it."""
+        told = []
+        if self.was_held:
+            told.append(_("{tag} was held while it ran: the run is kept, and the supervisor's list has it", tag=tag))
+        if self.fault is not None and isinstance(self.fault.what, e.Fault):
+            told.append(
+                _(
+                    "{tag} is held: the hose came home and the stop did not trip by itself; re-test: {retest}",
+                    tag=tag,
+                    retest=self.fault.what.retest,
+                )
+            )
+        return told
+
+
+def home_of(register: Writer, machine: str, run: e.Run) -> e.Run:
+    """The run with whether the hose came home: as said, else by the pull-out of the set that was planned for it."""
+    if run.home or run.stopped_by not in ("operator", "fault"):
+        return run
+    planned = sets.planned_for(register, machine, run.started).get("pull_out")
+    if planned is None:
+        return run
+    is_home = run.metres >= units.read(planned, "length") * 1000 - NEAR_HOME
+    return replace(run, home="yes" if is_home else "")
+
+
+def log_run(register: Writer, machine: str, run: e.Run, *, by: str, now: datetime, language: str = "en") -> LoggedRun:
+    """Write a run down, and the hold that follows where the stop did not trip. Raises Refused or NotAllowed."""
+    run = home_of(register, machine, run)
+    drafts = [e.Draft(what=run, machine=machine, happened=run.ended)]
+    if run.missed_stop:
+        fault = e.Fault(
+            part="end stop", says=MISSED_STOP, holds="run", retest=default_retest("end stop", language)
+        )  # fmt: skip
+        drafts.append(e.Draft(what=fault, machine=machine, happened=run.ended))
+    written = register.append(drafts, by=by, now=now)
+    notes = register.state(machine).notes
+    return LoggedRun(
+        written[0], written[1] if len(written) > 1 else None, any(one.id == written[0].id for one in notes)
+    )  # fmt: skip

@@ -1,0 +1,129 @@
+"""What going back to a copy keeps, whichever database the register is in: entries, PINs, recovery codes, heads.
+
+What the register still has and the copy lacks comes in as from a carry file; an entry says who went back and why.
+"""
+
+from __future__ import annotations
+
+import itertools
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from dataclasses import dataclass, field
+from datetime import datetime
+from pathlib import Path
+
+from reelcare.core import entries as e
+from reelcare.register import opening
+from reelcare.register.database import models
+from reelcare.register.database.models import AboutRow, EntryRow
+from reelcare.register.exchange import carry_files, carry_format, copies
+from reelcare.register.exchange.carry_format import Bundle, Carried
+from reelcare.register.integrity import witness
+from reelcare.register.integrity.chain import Head
+from reelcare.register.integrity.recovery import RECOVERY
+from reelcare.register.progress import Progress
+from reelcare.register.reading import foreign
+from reelcare.register.reading.reader import Reader
+from reelcare.register.writing.writer import Writer
+
+PERSONAL: tuple[type[models.RegisterTable], ...] = (models.PinRow, models.PinTryRow)
+"""What belongs to people here and is in no entry: it is taken over from the register that is set aside."""
+
+
+@dataclass(frozen=True, slots=True)
+class Restoration:
+    """What going back did: where the old register lies (a file, on a server a schema; None: there was none), its
+    entries that were brought back, and the heads of both."""
+
+    aside: Path | str | None
+    brought_back: int
+    terminal: str
+    before: tuple[Head, ...]
+    after: tuple[Head, ...]
+    gone: tuple[Head, ...]
+    """Those of `before` that the register has not even now."""
+
+
+@dataclass(frozen=True, slots=True)
+class OldRegister:
+    """What could be read of the register that is set aside; `heads` are the witnessed ones, where they are further."""
+
+    heads: Mapping[str, Head] = field(default_factory=dict)
+    entries: Sequence[Carried] = ()
+    personal: tuple[tuple[type[models.RegisterTable], list[tuple[object, ...]]], ...] = ()
+    recovery: Mapping[str, str] | None = None
+    """The facts that keep recovery codes; None where none could be read."""
+    brought: foreign.Ranges = field(default_factory=dict)
+    """What of its entries was carried into it: that waits, or counts, as it did."""
+
+
+@dataclass(frozen=True, slots=True)
+class Act:
+    """Who goes back, why and when; how a PIN is asked for, and who is told how far the work is."""
+
+    by: str
+    why: str
+    now: datetime
+    ask_pin: Callable[[str], str] | None
+    progress: Progress
+
+    def must_be_allowed(self, register: Writer) -> None:
+        """Raise NotAllowed where this register does not know the person as a supervisor who has signed in."""
+        register.ask_pin = self.ask_pin
+        register.must_have_signed(self.by)
+        register.must_be_allowed(e.Restored.kind, self.by)
+
+
+def read(reader: Reader) -> OldRegister:
+    """What a register has that a copy may lack. Raises NotWhole where it is too damaged."""
+    rows = reader.db.fetch(EntryRow.select(*carry_files.COLUMNS).order_by(EntryRow.number))
+    personal = tuple((table, reader.db.fetch(table.select(*table._meta.sorted_fields))) for table in PERSONAL)
+    codes = {name: value for name, value in reader.db.about().items() if name.startswith(RECOVERY)}
+    return OldRegister(furthest(witness.heads(reader.db)), carry_format.sound(rows), personal, codes,
+                       foreign.brought(reader.db))  # fmt: skip
+
+
+def entries_to_come_back(reader: Reader, copy: Path) -> tuple[int, int]:
+    """Of how many entries a copy is, and how many the register has that it lacks. Raises as the opening of a copy."""
+    with opening.open_reader(copy) as source:
+        here, there = (
+            {digest for (digest,) in one.db.fetch(EntryRow.select(EntryRow.digest))} for one in (reader, source)
+        )
+    return len(there), len(here - there)
+
+
+def furthest(*heads: Sequence[Head]) -> dict[str, Head]:
+    """Of each terminal the head with most entries; of two alike, the first."""
+    found: dict[str, Head] = {}
+    for one in itertools.chain(*heads):
+        if one.terminal not in found or one.count > found[one.terminal].count:
+            found[one.terminal] = one
+    return found
+
+
+def complete(made: Writer, old: OldRegister, act: Act) -> int:
+    """Make a copy into the register that is to be, once it proves whole: how many entries came back."""
+    copied = copies.heads_of_a_whole(made, act.progress)
+    act.must_be_allowed(made)
+    with made.writing():
+        foreign.keep_brought(made.db, old.brought)
+        bundle = Bundle(made.path, made.terminal, 0, tuple(old.entries))
+        found = carry_files.bring(made, bundle, foreign_here=False)
+    _take_over(made, old)
+    what = e.Restored(why=act.why, before=_plain(old.heads.values()), after=_plain(copied))
+    made.add(what, by=act.by, now=act.now)
+    return found.new
+
+
+def _plain(heads: Iterable[Head]) -> dict[str, e.Json]:
+    return {one.terminal: [one.count, one.digest] for one in heads}
+
+
+def _take_over(made: Writer, old: OldRegister) -> None:
+    with made.writing():
+        for table, rows in old.personal:
+            made.db.write(table.delete())
+            made.db.insert_many(table, table._meta.sorted_fields, rows)
+        if old.recovery is not None:
+            made.db.write(AboutRow.delete().where(AboutRow.name.startswith(RECOVERY)))
+            for name, value in old.recovery.items():
+                made.db.keep_about(name, value)

@@ -1,0 +1,51 @@
+"""Who was shown which machine, and whose instruction runs out: a line for the supervisor in the work list."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from datetime import date, datetime
+
+from reelcare.core import entries as e
+from reelcare.core.service.months import add_months
+from reelcare.core.timestamps import day_of
+from reelcare.register.database.models import EntryRow
+from reelcare.register.reading import queries
+from reelcare.register.reading.reader import Reader
+
+E = EntryRow
+AHEAD = 30
+"""Days before it runs out from which on it stands in the list (common practice, no source)."""
+
+
+@dataclass(frozen=True, slots=True)
+class Instruction:
+    """The last instruction of a person on a machine (its id; '' for all): when, by whom, until when, days left."""
+
+    person: str
+    machine: str
+    on: date
+    by: str
+    until: date
+    left: int
+
+
+def all_of(reader: Reader, now: datetime) -> Iterator[Instruction]:
+    """The last instruction of each person on each machine, up to a moment, of those who are enrolled."""
+    of_kind = queries.entries(E.machine.is_null(), E.kind == e.Instructed.kind, queries.stands())
+    newest: dict[tuple[str, str], e.Entry] = {}
+    for one in reader.select(queries.in_order(of_kind.where(*queries.happened(now)))):
+        if isinstance(one.what, e.Instructed):
+            newest[one.what.name, one.what.of] = one
+    people, today = reader.roles(), day_of(now, reader.zone)
+    for (person, machine), one in newest.items():
+        assert isinstance(one.what, e.Instructed)
+        if person in people:
+            on = day_of(one.happened, reader.zone)
+            until = add_months(on, one.what.valid)
+            yield Instruction(person, machine, on, one.by, until, (until - today).days)
+
+
+def running_out(reader: Reader, now: datetime) -> list[Instruction]:
+    """Those that have run out or soon will, the first to run out first."""
+    return sorted((one for one in all_of(reader, now) if one.left <= AHEAD), key=lambda one: (one.until, one.person))

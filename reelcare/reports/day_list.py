@@ -1,0 +1,79 @@
+"""The work list on paper: what a person does on a day, with boxes to tick and what to take along.
+
+The rules of this file: core values in, a document out. What was given for a day that is past and is still open is done
+with the next day's.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from datetime import date, datetime
+
+from reelcare.core.machine.card import Card
+from reelcare.core.service import due_list as lists
+from reelcare.core.service.due_line import DueLine
+from reelcare.core.service.supplies import taken_along
+from reelcare.core.text import _
+from reelcare.core.wording import duration
+from reelcare.reports.blocks import Block, Document, Heading, Paragraph, Signatures, table
+
+BOX = "[  ]"
+
+
+def of_day(lines: Iterable[DueLine], day: date | None, today: date) -> list[DueLine]:
+    """Those lines that are given for a day, and what is left of the days before today; all, where no day is meant."""
+    return [
+        line
+        for line in lines
+        if day is None or (line.given is not None and (line.given.day == day or line.given.day < min(day, today)))
+    ]
+
+
+def document(
+    lines: Sequence[DueLine],
+    cards: Mapping[str, Card],
+    person: str,
+    day: date | None,
+    made: datetime,
+    language: str,
+    *,
+    everything: bool,
+) -> Document:
+    """The list as a document: of one person, or (`everything`) of all, each with their own part."""
+    parts: list[Block] = []
+    if not everything:
+        parts += _part(lists.rows(lines, coming=True).rows, cards, language)
+        parts.append(Signatures((person,)))
+    else:
+        for name in sorted({line.given.to if line.given else "" for line in lines}, key=lambda one: (not one, one)):
+            mine = [line for line in lines if (line.given.to if line.given else "") == name]
+            rows = lists.rows(mine, coming=bool(name)).rows
+            if rows:
+                parts.append(Heading(name or _("not given to anybody")))
+                parts += _part(rows, cards, language)
+    minutes = sum(line.item.minutes or 0 for line in lines if line.given)
+    told = (
+        lists.counts_in_words(lines),
+        _("about {time}", time=duration(minutes)) if minutes else "",
+        _("made {when}", when=f"{made:%Y-%m-%d %H:%M}"),
+    )
+    title = _("Work list of {name}", name=person) if person else _("Work list")
+    title += f", {day:%Y-%m-%d}" if day is not None else ""
+    return Document(title, "; ".join(one for one in told if one), tuple(parts), language, close=not everything)
+
+
+def _part(rows: Sequence[lists.DueRow], cards: Mapping[str, Card], language: str) -> list[Block]:
+    heads = ("", _("state"), _("machine"), _("place"), _("what"), _("due at"), _("left"), _("min"), _("when"))
+    parts: list[Block] = [table(heads, [_row(row, language) for row in rows], numbers=(5, 6, 7))]
+    lines = [line for row in rows for line in row.lines]
+    if along := taken_along(lines, cards, language):
+        parts.append(Heading(_("Take along")))
+        parts.append(Paragraph("; ".join(along)))
+    if safe := list(dict.fromkeys(one for line in lines for one in line.item.isolate)):
+        parts.append(Paragraph(_("Make safe first, on each machine: {energies}", energies=", ".join(safe)), "heed"))
+    return parts
+
+
+def _row(row: lists.DueRow, language: str) -> tuple[str, ...]:
+    told = dict(zip([one.head for one in lists.COLUMNS], lists.cells(row, language), strict=True))
+    return (BOX, *(told[head] for head in ("state", "machine", "place", "what", "due at", "left", "min", "when")))

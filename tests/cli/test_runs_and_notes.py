@@ -1,0 +1,124 @@
+"""Runs that cannot be or were on a held machine, stops that missed, water, notes, instruction and slips, by command."""
+
+import csv
+import io
+from pathlib import Path
+
+import pytest
+
+from tests.cli.conftest import Cli
+
+RUN = ("--started", "2026-05-02T06:00", "--ended", "2026-05-02T15:00", "--metres", "320 m", "--by", "Ines")
+
+
+@pytest.fixture
+def depot(cli: Cli, tmp_path: Path) -> Cli:
+    for name, role in (("Marta", "supervisor"), ("Tomas", "mechanic"), ("Ines", "operator")):
+        assert cli("people", "add", name, "--role", role, "--by", "Marta").code == 0
+    for tag in ("B05", "T01"):
+        card = tmp_path / f"{tag}.toml"
+        card.write_text(f'tag = "{tag}"\nplace = "River"\n[hose]\nlength = "400 m"\n', "utf-8")
+        assert cli("machine", "add", str(card), "--by", "Marta").code == 0
+    return cli
+
+
+def test_a_run_faster_than_any_hose_comes_home_is_refused_by_hand_and_from_a_file(depot: Cli, tmp_path: Path) -> None:
+    fast = ("--started", "2026-05-02T06:00", "--ended", "2026-05-02T06:01", "--metres", "320 m", "--by", "Ines")
+    told = depot("log", "run", "B05", *fast)
+    assert told.code == 2
+    assert "500 m/h at most" in told.err
+    runs = tmp_path / "runs.csv"
+    runs.write_text("machine,started,ended,metres\nB05,2026-05-02T06:00,2026-05-02T06:01,320\n", "utf-8")
+    assert depot("bring", str(runs), "--by", "Ines").code == 2
+    assert depot("yard", "--json").json[0]["runs"] == 0
+
+
+def test_a_run_of_a_held_machine_is_kept_told_and_put_before_the_supervisor(depot: Cli) -> None:
+    held = ("log", "fault", "B05", "pawl", "--says", "slips", "--hold", "--by", "Ines", "--at", "2026-05-01T08:00")
+    assert depot(*held).code == 0
+    told = depot("log", "run", "B05", *RUN)
+    assert told.code == 0
+    assert "was held while it ran" in told.err
+    misses = depot("due", "--json").json["near_misses"]
+    assert [(one["machine"], one["by"]) for one in misses] == [("B05", "Ines")]
+    assert depot("log", "note", "B05", "--read", "--by", "Ines").code == 2, "an operator does not end it"
+    assert depot("log", "note", "B05", "--read", "--by", "Marta").code == 0
+    assert depot("due", "--json").json["near_misses"] == []
+
+
+@pytest.mark.parametrize(("home", "run"), [("yes", "held"), ("no", "check due"), ("", "check due")])
+def test_a_stop_that_did_not_trip_by_itself_holds_where_the_hose_came_home(depot: Cli, home: str, run: str) -> None:
+    more = ("--home", home) if home else ()
+    assert depot("log", "run", "B05", *RUN, "--stopped-by", "operator", *more).code == 0
+    machine = next(one for one in depot("yard", "--json").json if one["machine"] == "B05")
+    assert machine["standing"]["run"] == run
+    assert [one["part"] for one in machine["faults"]] == (["end stop"] if run == "held" else [])
+
+
+def test_water_is_reported_from_volumes_and_meters_and_what_is_not_known_is_told(depot: Cli, tmp_path: Path) -> None:
+    runs, file = tmp_path / "runs.csv", tmp_path / "water.csv"
+    runs.write_text(
+        "machine,started,ended,metres,volume_m3,meter_m3\n"
+        "B05,2026-05-02T06:00,2026-05-02T15:00,320,400,1400\n"
+        "B05,2026-05-04T06:00,2026-05-04T15:00,320,,1900\n"
+        "T01,2026-05-04T06:00,2026-05-04T15:00,320,,\n",
+        "utf-8",
+    )
+    assert depot("bring", str(runs), "--by", "Ines").code == 0
+    told = depot("report", "water", str(file), "--from", "2026-05-01", "--until", "2026-05-31")
+    assert "1 run says neither volume nor meter" in told.err
+    rows = list(csv.DictReader(io.StringIO(file.read_text("utf-8-sig"))))
+    assert [(one["machine"], one["day"], float(one["volume_m3"])) for one in rows] == [
+        ("B05", "2026-05-02", 400), ("B05", "2026-05-04", 500), ("T01", "2026-05-04", 0),
+    ]  # fmt: skip
+    page = tmp_path / "water.html"
+    licence = ("--licence", "1000 m3", "--from", "2026-05-01", "--until", "2026-05-31")
+    assert depot("report", "water", str(page), *licence).code == 0
+    assert "90 % of 1000 m3" in page.read_text("utf-8")
+
+
+def test_a_note_is_shown_until_it_is_read_and_a_near_miss_needs_no_name(depot: Cli) -> None:
+    def note() -> object:
+        return next(one for one in depot("yard", "--json").json if one["machine"] == "B05")["note"]
+
+    assert depot("log", "note", "B05", "--says", "gate code 12", "--until", "2099-01-01", "--by", "Ines").code == 0
+    assert depot("log", "note", "B05", "--says", "tractor touched the hose", "--near-miss").code == 0
+    assert note() == "gate code 12"
+    assert [(one["says"], one["by"]) for one in depot("due", "--json").json["near_misses"]] == [
+        ("tractor touched the hose", None)
+    ]
+    assert depot("log", "note", "B05", "--read", "--by", "Tomas").code == 0
+    assert note() is None
+    assert depot("log", "note", "B05", "--says", "x", "--until", "2020-01-01", "--by", "Ines").code == 2
+    assert depot("log", "note", "B05", "--says", "without a name").code == 2
+
+
+def test_instruction_that_runs_out_stands_in_the_work_list(depot: Cli) -> None:
+    # a yearly one of two years ago would lie before the machines: this one is of today, for a month
+    assert depot("log", "instruction", "ines", "B05", "--valid", "1", "--by", "Marta").code == 0
+    assert depot("log", "instruction", "Tomas", "all", "--by", "Marta").code == 0
+    found = depot("due", "--json").json["instructions"]
+    assert [(one["person"], one["machine"], one["by"]) for one in found if one["left"] <= 31] == [
+        ("Ines", "B05", "Marta")
+    ][: len(found)]
+    assert depot("log", "instruction", "Ines", "all", "--by", "Ines").code == 6
+    assert "did you mean Ines?" in depot("log", "instruction", "Inez", "all", "--by", "Marta").err
+
+
+def test_one_s_own_slip_is_cancelled_by_oneself_while_nothing_was_built_on_it(depot: Cli) -> None:
+    first = depot("log", "reading", "B05", "hours", "100", "--by", "Ines", "--json").json["entry"]
+    assert depot("log", "correct", first, "--why", "misread", "--by", "Tomas").code == 6, "it is not theirs"
+    assert depot("log", "correct", first, "--why", "misread", "--by", "Ines").code == 0
+    second = depot("log", "reading", "B05", "hours", "110", "--by", "Ines", "--json").json["entry"]
+    assert depot("log", "run", "B05", *RUN).code == 0
+    assert depot("log", "correct", second, "--why", "misread", "--by", "Ines").code == 6, "a run was recorded after it"
+    hold = depot("log", "fault", "B05", "pawl", "--says", "slips", "--hold", "--by", "Ines", "--json").json["entry"]
+    assert depot("log", "correct", hold, "--why", "misread", "--by", "Ines").code == 6
+
+
+def test_a_service_on_the_wrong_machine_is_moved_with_its_day(depot: Cli) -> None:
+    day = ("--at", "2026-05-20T08:00")
+    wrong = depot("log", "service", "B05", "grease", "--by", "Tomas", *day, "--json").json["entry"]
+    assert depot("log", "correct", wrong, "--why", "other machine", "--move-to", "T01", "--by", "Tomas").code == 0
+    done = {one["machine"]: one["last_done"] for one in depot("due", "--json").json["items"] if one["item"] == "grease"}
+    assert done == {"B05": None, "T01": "2026-05-20"}

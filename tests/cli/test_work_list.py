@@ -1,0 +1,214 @@
+"""The work list: services and faults in one list, the same on every face, given to people and days."""
+
+import csv
+import io
+import re
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from reelcare.core.service.due_line import DueLine
+from reelcare.core.service.due_list import DueFilter
+from reelcare.register.opening import open_writer
+from reelcare.register.reading import yard as yards
+from reelcare.register.views import due_list as views
+from tests.cli.conftest import ESTATE_AT as AT
+from tests.cli.conftest import ESTATE_NOW as NOW
+from tests.cli.conftest import Cli
+
+CARD = """tag = "{tag}"
+place = "{place}"
+{since}
+[hose]
+length = "400 m"
+"""
+
+
+@pytest.fixture
+def depot(cli: Cli, tmp_path: Path) -> Cli:
+    """A supervisor, a mechanic, two machines."""
+    for name, role in (("Marta", "supervisor"), ("Tomas", "mechanic"), ("Ines", "operator")):
+        assert cli("people", "add", name, "--role", role, "--by", "Marta").code == 0
+    for tag, place, since in (("B05", "River", "2026-11-01"), ("T01", "North", "2019-04-01")):
+        card = tmp_path / f"{tag}.toml"
+        card.write_text(CARD.format(tag=tag, place=place, since=f'in_use_since = "{since}"'), "utf-8")
+        assert cli("machine", "add", str(card), "--by", "Marta").code == 0
+    return cli
+
+
+def items(cli: Cli, *asked: str) -> list[dict[str, Any]]:
+    found: list[dict[str, Any]] = cli("due", "--json", *asked).json["items"]
+    return found
+
+
+def in_weeks(cli: Cli, *asked: str) -> list[tuple[str, str]]:
+    weeks = cli("workload", "--json", *asked).json["weeks"]
+    return [(line["machine"], line["item"]) for week in weeks for visit in week["visits"] for line in visit["lines"]]
+
+
+def rows_of(path: Path) -> list[dict[str, str]]:
+    return list(csv.DictReader(io.StringIO(path.read_text("utf-8-sig"))))
+
+
+def test_a_fault_to_be_fixed_by_a_day_stands_on_every_face(depot: Cli, tmp_path: Path) -> None:
+    told = ("log", "fault", "B05", "wheels", "--says", "tube shows", "--fix-by", "2099-12-30", "--by", "Ines")
+    fault = depot(*told, "--json").json["entry"]
+    line = next(one for one in items(depot) if one["kind"] == "fault")
+    assert (line["item"], line["machine"], line["part"], line["state"]) == (fault, "B05", "wheels", "soon")
+    assert (line["by"], line["due_at"], line["waits_for"], line["held"]) == (
+        "date", {"day": "2099-12-30"}, "repair", False,
+    )  # fmt: skip
+    assert line["left"] > 0
+    assert line["used"] is line["life"] is line["grace_left"] is line["last_done"] is None
+    assert "tube shows" in depot("due").out
+    yard = next(one for one in depot("yard", "--json").json if one["machine"] == "B05")
+    assert yard["faults"][0]["fix_by"]["day"] == "2099-12-30"
+    assert yard["faults"][0]["id"] == fault
+    for name in ("due.html", "due.ics", "due.csv"):
+        assert depot("report", "due", str(tmp_path / name)).code == 0
+        assert "tube shows" in (tmp_path / name).read_text("utf-8-sig")
+    assert depot("report", "list", str(tmp_path / "list.html")).code == 0
+    assert "tube shows" in (tmp_path / "list.html").read_text("utf-8")
+
+
+def test_a_fault_without_a_day_stands_in_the_first_week(depot: Cli) -> None:
+    fault = depot("log", "fault", "B05", "hose", "--says", "scuffed", "--by", "Ines", "--json").json["entry"]
+    first = depot("workload", "--json").json["weeks"][0]
+    assert fault in [one for visit in first["visits"] for one in visit["items"]]
+    line = next(one for one in items(depot) if one["kind"] == "fault")
+    assert line["by"] is line["left"] is line["due_at"] is line["forecast"] is None
+    assert line["forecast_reason"]
+    assert fault in [one["item"] for one in items(depot, "--within", "1")]
+
+
+@pytest.mark.parametrize(("step", "waits"), [(0, "repair"), (1, "re-test"), (2, "release")])
+def test_a_hold_says_what_it_waits_for_until_it_is_released(depot: Cli, step: int, waits: str) -> None:
+    assert depot("log", "fault", "B05", "pawl", "--says", "slips", "--hold", "--by", "Ines").code == 0
+    steps = (
+        ("log", "repair", "B05", "--says", "new spring", "--by", "Tomas"),
+        ("log", "retest", "B05", "--says", "five of five", "--by", "Tomas"),
+    )
+    for words in steps[:step]:
+        assert depot(*words).code == 0
+    first = items(depot)[0]
+    assert (first["kind"], first["state"], first["held"], first["waits_for"]) == ("fault", "due", True, waits)
+    assert depot("due", "--overdue", "--json").json["items"][0] == first, "--overdue keeps what holds"
+    assert depot("due", "--exit-code", "--machine", "B05").code == 1
+    assert depot("log", "repair", "B05", "--says", "again", "--by", "Tomas").code == 0
+    assert depot("log", "retest", "B05", "--says", "again", "--by", "Tomas").code == 0
+    assert depot("log", "release", "B05", "--by", "Marta").code == 0
+    assert not [one for one in items(depot) if one["kind"] == "fault"]
+
+
+def test_what_was_never_done_is_unknown_on_every_face_and_one_row_for_people(depot: Cli, tmp_path: Path) -> None:
+    mine = items(depot, "--machine", "T01")
+    assert {one["state"] for one in mine} == {"unknown"}
+    for one in mine:
+        if one["state"] == "unknown":
+            assert one["used"] is one["left"] is one["life"] is one["forecast"] is one["due_at"] is None
+            assert one["interval"] > 0
+    told = depot("due", "--machine", "T01").out
+    assert told.count("unknown") == 1
+    assert "never done" in told
+    assert depot("due", "--overdue", "--machine", "T01", "--json").json["items"] == [
+        one for one in mine if one["state"] == "unknown"
+    ]
+
+
+def test_a_line_is_given_to_a_person_and_a_day_and_taken_back(depot: Cli, tmp_path: Path) -> None:
+    fault = depot(
+        "log", "fault", "B05", "wheels", "--says", "tube shows", "--fix-by", "2099-12-30", "--by", "Ines", "--json"
+    ).json["entry"]
+    give = ("--to", "tomas", "--day", "2099-01-05", "--by", "Marta")
+    assert depot("give", "B05", fault[-8:], *give).code == 0
+    assert depot("give", "T01", "grease", "hose", *give).code == 0
+    mine = items(depot, "--person", "Tomas")
+    assert {(one["machine"], one["item"]) for one in mine} == {("B05", fault), ("T01", "grease"), ("T01", "hose")}
+    assert {(one["given_to"], one["for_day"]) for one in mine} == {("Tomas", "2099-01-05")}
+    assert set(in_weeks(depot, "--person", "Tomas")) == {(one["machine"], one["item"]) for one in mine}
+    visit = depot("workload", "--json", "--person", "Tomas", "--machine", "B05").json["weeks"][-1]["visits"][0]
+    assert visit["given_to"] == "Tomas"
+    assert next(one for one in depot("yard", "--json").json if one["machine"] == "B05")["given_to"] == "Tomas"
+    page = tmp_path / "tomas.html"
+    assert depot("report", "list", "--for", "Tomas", "--day", "2099-01-05", str(page)).code == 0
+    text = page.read_text("utf-8")
+    assert text.count("[  ]") == 3
+    assert "Take along" in text
+    assert depot("report", "list", "--for", "Ines", "--day", "2099-01-05", str(tmp_path / "no.html")).code == 0
+    assert "[  ]" not in (tmp_path / "no.html").read_text("utf-8")
+    assert depot("give", "T01", "grease", "--to", "nobody", "--by", "Marta").code == 0
+    assert len(items(depot, "--person", "Tomas")) == 2
+    assert depot("log", "service", "T01", "hose", "--by", "Tomas").code == 0
+    assert [one["item"] for one in items(depot, "--person", "Tomas")] == [fault], "done, it is nobody's any more"
+
+
+def test_giving_is_a_supervisor_s_and_names_what_cannot_be(depot: Cli) -> None:
+    give = ("--to", "Tomas", "--day", "2099-01-05", "--by")
+    assert depot("give", "T01", "grease", *give, "Tomas").code == 6
+    assert "did you mean grease?" in depot("give", "T01", "greas", *give, "Marta").err
+    assert depot("give", "T01", "grease", *give, "Marta", "--to", "Thomas").code == 2
+    assert "already past" in depot("give", "T01", "grease", "--to", "Tomas", "--day", "2020-01-05", "--by", "Marta").err
+    assert "--day" in depot("give", "T01", "grease", "--to", "Tomas", "--by", "Marta").err
+    assert not items(depot, "--person", "Tomas")
+
+
+FILTERS = (
+    (), ("--overdue",), ("--within", "14"), ("--within", "0"), ("--part", "hose"), ("--place", "south field"),
+    ("--machine", "T08"), ("--person", "Tomas"),
+)  # fmt: skip
+
+
+@pytest.mark.parametrize("asked", FILTERS, ids=" ".join)
+def test_all_faces_count_the_same_for_the_same_filter(
+    cli: Cli, estate: Path, tmp_path: Path, asked: tuple[str, ...]
+) -> None:
+    """`due`, its table, report and calendar, the printed list, the workload, the yard's head and the app's screen."""
+
+    def yard(*words: str) -> Any:
+        return cli(*words, "--register", str(estate))
+
+    found = yard("due", *asked, *AT, "--json").json["items"]
+    ids = [(one["machine"], one["item"]) for one in found]
+    for command, name in ((("report", "due"), "due.csv"), (("report", "list"), "list.csv")):
+        assert yard(*command, str(tmp_path / name), *asked, *AT).code == 0
+        assert [(row["machine"], row["item"].lstrip("'")) for row in rows_of(tmp_path / name)] == ids
+    assert yard("report", "due", str(tmp_path / "due.ics"), *asked, *AT).code == 0
+    events = (tmp_path / "due.ics").read_text("utf-8").count("BEGIN:VEVENT")
+    with open_writer(estate, read_only=True) as register:
+        wanted = _filter(asked, register.machine_id("T08"))
+        screen = views.due_list(register, wanted, NOW, past=True)
+        heads = {one.tag: one.judged.words for one in yards.listed(register, NOW, past=True)}
+    assert [(line.tag, line.item.id) for line in screen] == ids
+    assert events == sum(_has_day(line) for line in screen if line.news)
+    if not asked:
+        for word in ("overdue", "unknown"):
+            counted = {line.tag for line in screen if line.due.state == word and line.news}
+            assert counted == {tag for tag, words in heads.items() if word in words}
+    # the workload: what is acute, and what falls in its weeks, without what each pre-start asks
+    acute = {(line.tag, line.item.id) for line in screen if line.is_acute and line.news}
+    weeks = yard("workload", *asked, *AT, "--json").json["weeks"]
+    done = {
+        (visit["machine"], id)
+        for week in weeks
+        for visit in week["visits"]
+        for id in (*visit["items"], *visit["covered"])
+    }
+    assert acute <= done
+    said = yard("due", *asked, *AT)
+    states = [one["state"] for one in found]
+    for number, word in re.findall(r"(\d+) (overdue|unknown|due|soon)", said.err):
+        assert int(number) == states.count(word)
+
+
+def _filter(asked: tuple[str, ...], machine: str) -> DueFilter:
+    given = dict(zip(asked[::2], asked[1::2], strict=False))
+    return DueFilter(
+        machine if "--machine" in given else "", given.get("--place", ""), given.get("--part", ""),
+        given.get("--person", ""), "--overdue" in asked, int(given["--within"]) if "--within" in given else None,
+    )  # fmt: skip
+
+
+def _has_day(line: DueLine) -> bool:
+    likely = line.forecast.likely if line.forecast is not None else None
+    return line.is_acute or line.kind == "fault" or likely is not None or line.given is not None

@@ -1,0 +1,132 @@
+"""What was never done: judged from the day that the card names, or unknown; never ok, and never a hold."""
+
+from datetime import UTC, date, datetime, timedelta
+from itertools import count
+
+import pytest
+
+from reelcare.core import entries as e
+from reelcare.core.fold import advance, fold
+from reelcare.core.service.plan_table import read_plan
+from reelcare.core.state.limits import Limits, limits_of
+from reelcare.core.state.machine_now import MachineNow, see
+from reelcare.core.state.machine_state import MachineState
+from reelcare.core.state.plans import Known, PlanBook
+
+T = datetime(2026, 5, 1, 6, tzinfo=UTC)
+PLAN = read_plan({
+    "id": "p",
+    "title": "Plan",
+    "items": [
+        {"id": "oil", "what": "Oil change", "every": {"hours": 500, "months": 12}},
+        {"id": "ends", "what": "Hose ends", "every": {"metres": 20000}, "stop": True, "grace": 0},
+        {"id": "stop", "what": "End stop by hand", "every": {"runs": 1}, "stop": True, "grace": 0,
+         "done_by": "pre-start"},
+    ],
+})  # fmt: skip
+KNOWN = Known(PlanBook([(T - timedelta(days=4000), None, PLAN)]))
+numbers = count()
+
+
+def entry(what: e.Kind, at: datetime = T) -> e.Entry:
+    return e.Entry(
+        id=f"{next(numbers):08d}", machine="m", happened=at, recorded=at, terminal="t", by="Ana", what=what
+    )  # fmt: skip
+
+
+def card(**more: object) -> e.Entry:
+    return entry(e.Carded(card={"tag": "R1", **more}))
+
+
+def folded(*entries: e.Entry) -> MachineState:
+    state = fold("m", entries, KNOWN)
+    assert state is not None
+    return state
+
+
+def seen(state: MachineState, at: datetime = T) -> MachineNow:
+    from reelcare.core.machine.card import read_card
+
+    # as the register keeps it
+    assert Limits.from_plain(limits_of(state, PLAN).to_plain()).known == state.known_use
+    return see("m", read_card(state.card), state, PLAN, at, UTC)
+
+
+def states(*entries: e.Entry, at: datetime = T) -> dict[str, str]:
+    return {line.item.id: line.due.state for line in seen(folded(*entries), at).dues}
+
+
+def run(day: int, metres: int = 300_000) -> e.Entry:
+    started = T + timedelta(days=day)
+    return entry(
+        e.Run(started=started, ended=started + timedelta(hours=9), metres=metres), started + timedelta(hours=9)
+    )
+
+
+def test_no_item_is_ok_on_a_machine_in_use_for_years_of_which_nothing_is_known() -> None:
+    assert set(states(card(in_use_since="2019-04-01")).values()) == {"unknown"}
+    worked = card(in_use_since="2019-04-01"), entry(e.Reading(counter="metres", value=40_000_000))
+    assert states(*worked)["ends"] == "unknown"
+
+
+def test_a_reading_tells_the_use_since_the_day_on_the_card() -> None:
+    since = (
+        card(in_use_since="2019-04-01", in_use={"metres": 5_000}),
+        entry(e.Reading(counter="metres", value=9_000_000)),
+    )
+    assert states(*since)["ends"] == "ok"
+    assert states(*since)["stop"] == "unknown", "nobody counted its runs"
+
+
+def test_without_a_day_on_the_card_all_that_was_never_done_is_unknown() -> None:
+    assert set(states(card()).values()) == {"unknown"}
+
+
+def test_what_is_young_by_every_rule_is_judged_from_the_day_on_the_card() -> None:
+    assert states(card(in_use_since="2026-04-20")) == {"oil": "ok", "ends": "ok", "stop": "ok"}
+    later = T + timedelta(days=400)
+    assert states(card(in_use_since="2026-04-20"), at=later)["oil"] == "unknown"
+
+
+@pytest.mark.parametrize(("metres", "expected"), [(990_000, "ok"), (981_000, "soon"), (979_000, "unknown")])
+def test_use_counts_from_the_counters_that_the_card_names(metres: int, expected: str) -> None:
+    began = card(in_use_since="2026-04-20", in_use={"metres": metres, "hours": 3000})
+    assert states(began, entry(e.Reading(counter="metres", value=1_000_000_000)))["ends"] == expected
+
+
+def test_runs_add_to_the_counters_that_the_card_names() -> None:
+    state = folded(card(in_use_since="2026-04-20", in_use={"hours": 100, "metres": 5000, "runs": 20}), run(1))
+    assert (state.totals.seconds, state.totals.millimetres, state.totals.runs) == (109 * 3600, 5_300_000, 21)
+
+
+def test_two_runs_brought_for_a_new_machine_do_not_hold_it() -> None:
+    for more in ({}, {"in_use_since": "2019-04-01"}, {"in_use_since": "2026-04-20"}):
+        now = seen(folded(card(**more), run(1), run(2)), T + timedelta(days=3))
+        assert now.standing.run == "check due"
+        assert not any(line.due.held for line in now.dues)
+
+
+def test_unknown_stop_items_are_named_and_hold_nothing() -> None:
+    now = seen(folded(card()))
+    named = next(one for one in now.standing.because if one.code == "unknown")
+    assert "Hose ends" in named.says
+    assert now.standing.run == "check due"
+    assert now.standing.held_as is None
+
+
+def test_what_is_done_once_is_known_from_then_on() -> None:
+    done = card(), entry(e.Service(item="oil"), T + timedelta(days=1))
+    state = folded(*done)
+    assert {one.item.id: one.due.state for one in seen(state).dues}["oil"] == "ok"
+    # nobody knows since when it counted: it counts from where it was done
+    assert state.cycles["oil"].anchor == date(2026, 5, 2)
+
+
+def test_a_card_that_tells_the_beginning_later_folds_the_machine_anew() -> None:
+    before = [card(), run(1), entry(e.Service(item="oil"), T + timedelta(days=2))]
+    told = entry(
+        e.Carded(card={"tag": "R1", "in_use_since": "2026-04-01", "in_use": {"hours": 40}}), T + timedelta(days=3)
+    )
+    assert advance(folded(*before), [told], KNOWN) is None
+    assert folded(*before, told).totals.seconds == 49 * 3600
+    assert folded(*before, told).cycles["oil"].last_totals == (49 * 3600, 300_000, 1)

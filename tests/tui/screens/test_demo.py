@@ -1,0 +1,19 @@
+"""The head of every screen says where the register is a demo."""
+
+from typing import Any
+
+from reelcare.register.demo import mark_as_demo
+
+
+async def test_every_screen_says_demo(drive: Any, register: Any, screen_text: Any) -> None:
+    async with drive() as driver:
+        assert "DEMO" not in screen_text(driver.app)
+    mark_as_demo(register)
+    async with drive() as driver:
+        heads = [screen_text(driver.app).splitlines()[0]]
+        for keys in ("d", "b", "t", "c", "k", "s", "f"):
+            await driver.keys(keys)
+            heads.append(screen_text(driver.app).splitlines()[0])
+            await driver.keys("escape", "y") if keys == "f" else await driver.keys("escape")
+        assert all(one.startswith("  DEMO ") or one.startswith(" DEMO ") for one in heads), heads
+        assert all(len(one.rstrip()) <= 80 for one in heads)
