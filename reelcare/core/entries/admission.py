@@ -15,7 +15,7 @@ BEFORE_CARDED = timedelta(days=5 * 366)
 
 def problems(what: Kind, context: Context) -> list[str]:
     """Everything that speaks against writing this, each with its cure; empty where nothing does."""
-    return [*time_problems(what, context), *what.problems(context)]
+    return [*time_problems(what, context), *_after_retirement(what, context), *what.problems(context)]
 
 
 def time_problems(what: Kind, context: Context) -> Iterator[str]:
@@ -37,6 +37,17 @@ def time_problems(what: Kind, context: Context) -> Iterator[str]:
         yield (
             f"{day} is more than five years before the machine was carded ({day_of(carded, context.zone)}): give a "
             "later time, or say `in_use_since` on its card"
+        )
+
+
+def _after_retirement(what: Kind, context: Context) -> Iterator[str]:
+    if context.machine is None or what.after_retirement or context.state is None:
+        return
+    retired = context.state.retired
+    if retired is not None:
+        yield (
+            f"the machine left the yard on {day_of(retired.at, context.zone)} ({retired.why}): give an earlier time, "
+            "or take back that entry of its book"
         )
 
 

@@ -9,7 +9,7 @@ from typing import ClassVar
 
 from reelcare.core import units
 from reelcare.core.entries.base import Context, Entry, Json, Kind, News, UpdateScope
-from reelcare.core.entries.cards import Carded
+from reelcare.core.entries.cards import SHORTEST_WHY, Carded
 from reelcare.core.entries.checks import Sheeted
 from reelcare.core.entries.faults import Fault
 from reelcare.core.entries.people import Enrolled
@@ -18,9 +18,6 @@ from reelcare.core.entries.work import Measured, Noted, Service, SetPlanned
 from reelcare.core.people import Role
 from reelcare.core.state.fold_state import FoldState
 from reelcare.core.state.plans import Known
-
-SHORTEST_WHY = 3
-"""Letters of a reason at least."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -36,6 +33,7 @@ class Correction(Kind):
     reaches: ClassVar[UpdateScope] = UpdateScope.HISTORY
     news: ClassVar[News] = "good"
     for_all: ClassVar[bool] = True
+    after_retirement: ClassVar[bool] = True
     entry: str
     why: str
 

@@ -8,7 +8,7 @@ from typing import ClassVar
 
 from reelcare.core import units
 from reelcare.core.entries.base import Context, Entry, Kind, News, UpdateScope
-from reelcare.core.people import ROLES, Role
+from reelcare.core.people import LEFT, ROLES, Role
 from reelcare.core.state.fold_state import FoldState
 from reelcare.core.state.plans import Known
 from reelcare.core.wording import nearest
@@ -16,7 +16,7 @@ from reelcare.core.wording import nearest
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Enrolled(Kind):
-    """A person enrolled, or given another role."""
+    """A person enrolled, or given another role; with the role `LEFT`, one who is there no more."""
 
     kind: ClassVar[str] = "person"
     least_role: ClassVar[Role] = "supervisor"
@@ -31,10 +31,13 @@ class Enrolled(Kind):
         """Name and role can be; the first person is a supervisor, and one supervisor stays."""
         if not self.name:
             yield "name: empty"
-        if self.role not in ROLES:
+        roles = context.roles
+        if self.role == LEFT and self.name not in roles:
+            yield f"name: {self.name} is not enrolled{nearest(self.name, list(roles))}"
+            return
+        if self.role not in (*ROLES, LEFT):
             yield f"role: {self.role!r}{nearest(self.role, ROLES)}"
             return
-        roles = context.roles
         if not roles and self.role != "supervisor":
             yield "role: the first person enrolled must be a supervisor"
         near = [name for name in roles if name.casefold() == self.name.casefold() and name != self.name]
@@ -50,7 +53,7 @@ class Enrolled(Kind):
 
     def describe(self, system: units.System = "metric") -> str:
         """Name and role."""
-        return f"{self.name}, {self.role}"
+        return f"{self.name} has left" if self.role == LEFT else f"{self.name}, {self.role}"
 
     def subject(self) -> str | None:
         """Nothing."""
