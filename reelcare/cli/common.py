@@ -123,8 +123,9 @@ def by(asked: argparse.Namespace) -> str:
 
 
 def print_json(value: Any) -> None:
-    """Data for other programs."""
-    json.dump(value, sys.stdout, ensure_ascii=False, indent=2)
+    """Data for other programs; escaped as JSON is where the output cannot carry every character."""
+    coding = (sys.stdout.encoding or "utf-8").lower().replace("-", "")
+    json.dump(value, sys.stdout, ensure_ascii=coding != "utf8", indent=2)
     print()
 
 

@@ -14,6 +14,7 @@ from reelcare.core.service.plan_table import PlanError, read_plan
 from reelcare.core.state.fold_state import FoldState
 from reelcare.core.state.machine_state import Retirement
 from reelcare.core.state.plans import Known
+from reelcare.core.text import _, plural
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -31,7 +32,7 @@ class Carded(Kind):
         """The card can be read, and its tag is no other machine's."""
         tag = str(self.card.get("tag", ""))
         if context.machine_with_tag(tag) is not None:
-            yield f"tag: {tag} is another machine's already"
+            yield _("tag: {tag} is another machine's already", tag=tag)
         try:
             read_card(self.card)
         except CardError as why:
@@ -43,7 +44,7 @@ class Carded(Kind):
 
     def describe(self, system: units.System = "metric") -> str:
         """Tag and name."""
-        return f"card of {self.card.get('tag', '')}: {self.card.get('name', '')}".rstrip(": ")
+        return _("card of {tag}: {name}", tag=self.card.get("tag", ""), name=self.card.get("name", "")).rstrip(": ")
 
     def subject(self) -> str | None:
         """Nothing."""
@@ -71,7 +72,7 @@ class Planned(Kind):
         """The plan can be read; only a machine is given back to the plan for all."""
         if not self.plan:
             if context.machine is None:
-                yield "plan: empty; the plan for all machines is never taken away"
+                yield _("plan: empty; the plan for all machines is never taken away")
             return
         try:
             read_plan(self.plan)
@@ -84,8 +85,13 @@ class Planned(Kind):
     def describe(self, system: units.System = "metric") -> str:
         """The plan's id and how many items it has."""
         if not self.plan:
-            return "back to the service plan for all machines"
-        return f"service plan {self.plan.get('id', '')}, {len(self.plan.get('items', ()))} items"
+            return _("back to the service plan for all machines")
+        return plural(
+            "service plan {plan}, {n} item",
+            "service plan {plan}, {n} items",
+            len(self.plan.get("items", ())),
+            plan=self.plan.get("id", ""),
+        )
 
     def subject(self) -> str | None:
         """Nothing."""
@@ -110,9 +116,9 @@ class Moved(Kind):
     def problems(self, context: Context) -> Iterator[str]:
         """There is a place, and it is another one."""
         if not self.place:
-            yield "place: empty; say where the machine stands now"
+            yield _("place: empty; say where the machine stands now")
         elif context.state is not None and context.state.card.get("place", "") == self.place:
-            yield f"place: it is at {self.place} already"
+            yield _("place: it is at {place} already", place=self.place)
 
     def apply(self, state: FoldState, entry: Entry, known: Known) -> None:
         """The card names the other place."""
@@ -121,7 +127,7 @@ class Moved(Kind):
 
     def describe(self, system: units.System = "metric") -> str:
         """Where to."""
-        return f"moved to {self.place}"
+        return _("moved to {place}", place=self.place)
 
     def subject(self) -> str | None:
         """Nothing."""
@@ -141,7 +147,7 @@ class Retired(Kind):
     def problems(self, context: Context) -> Iterator[str]:
         """There is a reason."""
         if len(self.why) < SHORTEST_WHY:
-            yield "why: say in a few words why the machine leaves the yard"
+            yield _("why: say in a few words why the machine leaves the yard")
 
     def apply(self, state: FoldState, entry: Entry, known: Known) -> None:
         """It is in the yard no more."""
@@ -149,7 +155,7 @@ class Retired(Kind):
 
     def describe(self, system: units.System = "metric") -> str:
         """Why."""
-        return f"left the yard: {self.why}"
+        return _("left the yard: {why}", why=self.why)
 
     def subject(self) -> str | None:
         """Nothing."""

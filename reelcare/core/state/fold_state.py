@@ -187,13 +187,13 @@ class FoldState:
 
     # checks
 
-    def begin_check(self, check: OpenCheck, known: Known) -> None:
+    def begin_check(self, check: OpenCheck) -> None:
         """A check is begun. Answers that a clock behind this one's dated before it are its answers all the same."""
         self.checks[check.id] = check
         before = [one for one in self.answers.get(check.id, ()) if check.begun - one.at <= STALE]
         self.answers[check.id] = before
-        sheet = known.sheet(check.kept_sheet)
-        if sheet is not None and sheet.goes_on:  # who begins it says that the run was stopped
+        # another sheet that goes on from the gates of the pull-out: who begins it says that the run was stopped
+        if self.out is not None and check.again_of == self.out.check and check.sheet != self.out.sheet:
             self._spend("run", check.begun, "the stop half-way")
             for one in list(self.checks.values()):
                 if one.signed:
