@@ -17,7 +17,7 @@ from reelcare.core.service.due_line import Assignment
 from reelcare.core.service.plan import Item, Plan
 from reelcare.core.state import counters as counting
 from reelcare.core.state.counters import Counters, Totals
-from reelcare.core.state.machine_state import MachineState, OpenFault, OpenNote, Passed
+from reelcare.core.state.machine_state import MachineState, OpenFault, OpenNote, Passed, Retirement
 from reelcare.core.state.plain_form import (
     fault_to_plain,
     given_to_plain,
@@ -27,6 +27,8 @@ from reelcare.core.state.plain_form import (
     read_given,
     read_note,
     read_passed,
+    read_retired,
+    retired_to_plain,
 )
 from reelcare.core.timestamps import optional_text, optional_time
 
@@ -51,6 +53,8 @@ class Limits:
     known: Sequence[str] = SCALES
     """The scales on which its use since a day on the card is known: on others, what was never done is unknown."""
 
+    retired: Retirement | None = None
+
     def point(self, day: date) -> ScalePoint:
         """Where the machine stands on the scales of its intervals."""
         return ScalePoint(day, self.totals.seconds, self.totals.millimetres, self.totals.runs)
@@ -65,6 +69,7 @@ class Limits:
             "passed": {side: passed_to_plain(one) for side, one in self.passed.items()},
             **({"notes": [note_to_plain(one) for one in self.notes]} if self.notes else {}),
             **({"given": given_to_plain(self.given)} if self.given else {}),
+            **({"retired": retired_to_plain(self.retired)} if self.retired is not None else {}),
             **({} if tuple(self.known) == SCALES else {"known": self.known}),
             "totals": [self.totals.seconds, self.totals.millimetres, self.totals.runs],
         })  # fmt: skip
@@ -84,6 +89,7 @@ class Limits:
             notes=tuple(read_note(one) for one in plain.get("notes", ())),
             given=read_given(plain.get("given", {})),
             known=tuple(plain.get("known", SCALES)),
+            retired=read_retired(plain.get("retired")),
         )
 
 
@@ -128,4 +134,5 @@ def limits_of(state: MachineState, plan: Plan) -> Limits:
         notes=state.notes,
         given=state.given,
         known=state.known_use,
+        retired=state.retired,
     )

@@ -98,6 +98,13 @@ class OpenNote:
         return not self.until or today <= date.fromisoformat(self.until)
 
 
+class Retirement(NamedTuple):
+    """When and why a machine left the yard for good."""
+
+    at: datetime
+    why: str
+
+
 class Answer(NamedTuple):
     """An answer as its check needs it to be judged: the question, what was seen, when, the id of its entry, by whom."""
 
@@ -228,6 +235,7 @@ class MachineState:
     """To whom services (by item) and faults (by id) are given."""
     notes: tuple[OpenNote, ...] = ()
     out: PulledOut | None = None
+    retired: Retirement | None = None
     last_check: datetime | None = None
     last_run: datetime | None = None
     use: Use = field(default_factory=Use)
