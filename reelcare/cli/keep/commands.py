@@ -108,8 +108,8 @@ COMMANDS = (
         writes=always, examples=("rebuild",),
     ),
     Command(
-        name="doctor", help=mark("what could be wrong with this computer, terminal and register, and what to do"),
-        run="keep.doctor.doctor", json=True, examples=("doctor",),
+        name="health", help=mark("what could be wrong with this computer, terminal and register, and what to do"),
+        run="keep.health.health", json=True, examples=("health",),
     ),
     Command(
         name="paths", help=mark("where things are kept"), run="keep.care.paths", json=True, examples=("paths",),

@@ -74,7 +74,7 @@ def run(asked: argparse.Namespace) -> int:
             meter=_whole(asked.meter, "volume", 1000, "--meter"),
             home=asked.home,
         )
-        logged = log_run(register, machine, what, by=common.by(asked), now=now, language=common.language(asked))
+        logged = log_run(register, machine, what, by=common.by(asked), now=now)
         entry, totals = logged.entry, register.state(machine).totals
     for told in logged.words(asked.tag):
         common.say(told)
@@ -171,7 +171,7 @@ def fault(asked: argparse.Namespace) -> int:
         at = common.happened(asked, register, now)
         limits = _fix_by(asked.fix_by, register, machine, at, past=bool(asked.at)) if asked.fix_by else {}
         part = asked.part.lower()
-        retest = asked.retest or (default_retest(part, common.language(asked)) if asked.hold and part in PARTS else "")
+        retest = asked.retest or (default_retest(part) if asked.hold and part in PARTS else "")
         what = e.Fault(part=part, says=asked.says, holds=asked.hold or "", retest=retest, **limits)
         entry = register.add(what, machine=machine, by=common.by(asked), now=now, happened=at)
     told = (

@@ -31,6 +31,7 @@ from reelcare.core.entries.faults import Fault, PutRight, Release, Repair, Retes
 from reelcare.core.entries.people import Enrolled, Instructed, Recovered
 from reelcare.core.entries.runs import STOPPED_BY, Reading, Run
 from reelcare.core.entries.work import Assigned, Measured, Noted, NoteRead, Service, SetPlanned, newest_figures
+from reelcare.core.text import _
 from reelcare.core.timestamps import kept, time_of, time_text
 
 KINDS: dict[str, type[Kind]] = {
@@ -45,7 +46,7 @@ def from_body(kind: str, body: Mapping[str, Json]) -> Kind:
     """The kind that `to_body` took apart. Raises EntryError where kind or fields are not known."""
     cls = KINDS.get(kind)
     if cls is None:
-        raise EntryError(f"an entry of the kind {kind!r}, which this version does not know")
+        raise EntryError(_("an entry of the kind {kind!r}, which this version does not know", kind=kind))
     return bodies.from_body(cls, body)
 
 

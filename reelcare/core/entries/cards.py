@@ -13,6 +13,7 @@ from reelcare.core.people import Role
 from reelcare.core.service.plan_table import PlanError, read_plan
 from reelcare.core.state.fold_state import FoldState
 from reelcare.core.state.plans import Known
+from reelcare.core.text import _, plural
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -30,7 +31,7 @@ class Carded(Kind):
         """The card can be read, and its tag is no other machine's."""
         tag = str(self.card.get("tag", ""))
         if context.machine_with_tag(tag) is not None:
-            yield f"tag: {tag} is another machine's already"
+            yield _("tag: {tag} is another machine's already", tag=tag)
         try:
             read_card(self.card)
         except CardError as why:
@@ -42,7 +43,7 @@ class Carded(Kind):
 
     def describe(self, system: units.System = "metric") -> str:
         """Tag and name."""
-        return f"card of {self.card.get('tag', '')}: {self.card.get('name', '')}".rstrip(": ")
+        return _("card of {tag}: {name}", tag=self.card.get("tag", ""), name=self.card.get("name", "")).rstrip(": ")
 
     def subject(self) -> str | None:
         """Nothing."""
@@ -81,7 +82,12 @@ class Planned(Kind):
 
     def describe(self, system: units.System = "metric") -> str:
         """The plan's id and how many items it has."""
-        return f"service plan {self.plan.get('id', '')}, {len(self.plan.get('items', ()))} items"
+        return plural(
+            "service plan {plan}, {n} item",
+            "service plan {plan}, {n} items",
+            len(self.plan.get("items", ())),
+            plan=self.plan.get("id", ""),
+        )
 
     def subject(self) -> str | None:
         """Nothing."""

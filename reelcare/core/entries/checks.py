@@ -16,7 +16,7 @@ from reelcare.core.people import Role
 from reelcare.core.state.fold_state import FoldState
 from reelcare.core.state.machine_state import Answer, OpenCheck
 from reelcare.core.state.plans import Known
-from reelcare.core.wording import said
+from reelcare.core.text import _
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -38,7 +38,7 @@ class Sheeted(Kind):
 
     def describe(self, system: units.System = "metric") -> str:
         """The sheet's id."""
-        return f"sheet {self.sheet.get('id', '')}"
+        return _("sheet {sheet}", sheet=self.sheet.get("id", ""))
 
     def subject(self) -> str | None:
         """The digest of the sheet's content."""
@@ -84,7 +84,7 @@ class CheckBegun(Kind):
 
     def describe(self, system: units.System = "metric") -> str:
         """The sheet's id."""
-        return f"{self.sheet_id} begun"
+        return _("{sheet} begun", sheet=self.sheet_id)
 
     def subject(self) -> str | None:
         """Nothing."""
@@ -120,7 +120,7 @@ class Answered(Kind):
 
     def describe(self, system: units.System = "metric") -> str:
         """Question, what was seen, and what it was worth."""
-        return f"{self.question}: {self.seen} ({self.judged})" + (f", {self.note}" if self.note else "")
+        return f"{self.question}: {self.seen} ({_(self.judged)})" + (f", {self.note}" if self.note else "")
 
     def subject(self) -> str | None:
         """Its check."""
@@ -159,7 +159,11 @@ class CheckEnded(Kind):
 
     def describe(self, system: units.System = "metric") -> str:
         """How it ended."""
-        return {"passed": "signed as complete", "held": "ended as held", "left": f"given up: {self.why}"}[self.verdict]
+        return {
+            "passed": _("signed as complete"),
+            "held": _("ended as held"),
+            "left": _("given up: {why}", why=self.why),
+        }[self.verdict]
 
     def subject(self) -> str | None:
         """Its check."""
@@ -197,7 +201,7 @@ class GateSigned(Kind):
 
     def describe(self, system: units.System = "metric") -> str:
         """What was signed."""
-        return f"{said(GATE_TITLES.get(self.gate, {'en': self.gate}), 'en')}, signed"
+        return _("{gate}, signed", gate=_(GATE_TITLES.get(self.gate, self.gate)))
 
     def subject(self) -> str | None:
         """Its check."""

@@ -19,6 +19,7 @@ from reelcare.core.entries.work import Measured, Noted, Service, SetPlanned
 from reelcare.core.people import Role
 from reelcare.core.state.fold_state import FoldState
 from reelcare.core.state.plans import Known
+from reelcare.core.text import _
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -40,12 +41,12 @@ class Correction(Kind):
     def problems(self, context: Context) -> Iterator[str]:
         """There is a reason, and the entry can be taken back."""
         if len(self.why) < SHORTEST_WHY:
-            yield "why: say in a few words why the entry is taken back"
+            yield _("why: say in a few words why the entry is taken back")
         entry = context.entry(self.entry)
         if entry is None:
-            yield f"{self.entry}: no such entry"
+            yield _("{entry}: no such entry", entry=self.entry)
         elif context.is_cancelled(self.entry):
-            yield f"{self.entry}: taken back already"
+            yield _("{entry}: taken back already", entry=self.entry)
         else:
             yield from self._final(entry, context)
 
@@ -55,7 +56,7 @@ class Correction(Kind):
         if isinstance(what, Correction):
             first = context.entry(what.entry)
             if first is not None and isinstance(first.what, Correction):
-                yield "this correction is final: write the entry anew instead"
+                yield _("this correction is final: write the entry anew instead")
         else:
             why = never_taken_back(entry)
             if why:
@@ -66,7 +67,7 @@ class Correction(Kind):
 
     def describe(self, system: units.System = "metric") -> str:
         """What it cancels, and why."""
-        return f"takes back {self.entry[-8:]}: {self.why}"
+        return _("takes back {entry}: {why}", entry=self.entry[-8:], why=self.why)
 
     def subject(self) -> str | None:
         """The entry that it cancels."""
@@ -92,7 +93,7 @@ class Restored(Kind):
     def problems(self, context: Context) -> Iterator[str]:
         """There is a reason."""
         if len(self.why) < SHORTEST_WHY:
-            yield "why: say in a few words why the register goes back to a copy"
+            yield _("why: say in a few words why the register goes back to a copy")
 
     def apply(self, state: FoldState, entry: Entry, known: Known) -> None:
         """Nothing: which entries there are says it all."""
@@ -103,7 +104,7 @@ class Restored(Kind):
 
     def describe(self, system: units.System = "metric") -> str:
         """Why, and how many entries of which terminal were known of and are not there."""
-        return f"went back to a copy: {self.why}"
+        return _("went back to a copy: {why}", why=self.why)
 
     def subject(self) -> str | None:
         """Nothing."""
@@ -132,11 +133,11 @@ def never_taken_back(entry: Entry) -> str:
     """Why an entry that is no correction may be taken back by nobody, with what to do instead; '' where it may be."""
     what = entry.what
     if isinstance(what, Fault) and what.holds:
-        return "a hold is not taken back: repair it, test it again and release it"
+        return _("a hold is not taken back: repair it, test it again and release it")
     if isinstance(what, (Enrolled, Sheeted, CarriedIn, Restored)):
-        return f"a {what.kind} entry is not taken back: write a new one"
+        return _("a {kind} entry is not taken back: write a new one", kind=_(what.kind))
     if isinstance(what, Carded) and entry.id == entry.machine:
-        return "a machine's first card is not taken back: revise the card"
+        return _("a machine's first card is not taken back: revise the card")
     return ""
 
 

@@ -11,6 +11,7 @@ from reelcare.core.entries.base import Context, Entry, Kind, News, UpdateScope
 from reelcare.core.people import ROLES, Role
 from reelcare.core.state.fold_state import FoldState
 from reelcare.core.state.plans import Known
+from reelcare.core.text import _
 from reelcare.core.wording import nearest
 
 
@@ -30,20 +31,20 @@ class Enrolled(Kind):
     def problems(self, context: Context) -> Iterator[str]:
         """Name and role can be; the first person is a supervisor, and one supervisor stays."""
         if not self.name:
-            yield "name: empty"
+            yield _("name: empty")
         if self.role not in ROLES:
-            yield f"role: {self.role!r}{nearest(self.role, ROLES)}"
+            yield _("role: {role!r}{nearest}", role=self.role, nearest=nearest(self.role, ROLES))
             return
         roles = context.roles
         if not roles and self.role != "supervisor":
-            yield "role: the first person enrolled must be a supervisor"
+            yield _("role: the first person enrolled must be a supervisor")
         near = [name for name in roles if name.casefold() == self.name.casefold() and name != self.name]
         if near:
-            yield f"name: {near[0]} is enrolled already; write it the same way, or choose another"
+            yield _("name: {near} is enrolled already; write it the same way, or choose another", near=near[0])
             return
         steps_down = roles.get(self.name) == "supervisor" and self.role != "supervisor"
         if steps_down and list(roles.values()).count("supervisor") == 1:
-            yield f"role: {self.name} is the only supervisor; enrol another first"
+            yield _("role: {name} is the only supervisor; enrol another first", name=self.name)
 
     def apply(self, state: FoldState, entry: Entry, known: Known) -> None:
         """Nothing: no machine is meant."""
@@ -76,7 +77,7 @@ class Recovered(Kind):
 
     def describe(self, system: units.System = "metric") -> str:
         """That the code was used."""
-        return f"{self.name} signed in with the recovery code"
+        return _("{name} signed in with the recovery code", name=self.name)
 
     def subject(self) -> str | None:
         """Nothing."""

@@ -158,7 +158,10 @@ class Reader:
 
     def sheet(self, id: str) -> Sheet | None:
         """The sheet that the entry of this id keeps; None where it is not here."""
-        return self.cache.get(("sheet", id), lambda: self._read_sheet(id))
+        found: Sheet | None = self.cache.known(("sheet", id)) or self._read_sheet(id)
+        if found is not None:  # what is not here yet can be written next: that nothing was found is not remembered
+            self.cache.put(("sheet", id), found)
+        return found
 
     def _read_sheet(self, id: str) -> Sheet | None:
         rows = self.db.fetch(E.select(E.body).where(E.id == id, E.kind == e.Sheeted.kind))

@@ -54,9 +54,9 @@ EXAMPLES: dict[str, e.Kind] = {
 }
 SAYS = {
     "card": "card of R1: Long Reach",
-    "plan": "service plan p, 1 items",
+    "plan": "service plan p, 1 item",
     "person": "Ana, mechanic",
-    "reading": "metres counter shows 1500 m (rolled over)",
+    "reading": "metre counter shows 1500 m (rolled over)",
     "run": "300 m in 9.0 h, stopped by end stop",
     "sheet": "sheet pre-start",
     "check begun": "pre-start begun",
@@ -79,7 +79,7 @@ SAYS = {
     "carried in": "carried in from b2: 1 fault, 3 run",
     "carry decision": "refuses 23456789: not ours",
     "measured": "timing-check, hose, measured 402 m",
-    "set-up": "set planned: out 300 m, warned of late",
+    "set-up": "set planned: out 300 m, warned: the run is not done in time",
 }
 SUBJECTS = {
     "note read": "n",
@@ -262,7 +262,7 @@ def test_what_frees_a_machine_is_good_news_and_what_holds_it_bad() -> None:
         "correction", "measured", "restore", "repair", "carry decision",
         "note read", "instruction",
     }  # fmt: skip
-    assert {kind for kind, cls in e.KINDS.items() if cls.news == "bad"} == {"note", "fault"}
+    assert {kind for kind, cls in e.KINDS.items() if cls.news == "bad"} == {"fault", "note"}
 
 
 def test_roles_are_as_the_trade_has_them() -> None:
