@@ -2,20 +2,21 @@
 
 The rules of this file: a state is a pure function of the machine's entries and of what is known beside them (plans, the
 zone of days, sheets, this register's view of what others wrote). Entries count in their order (`Entry.order`) and
-without those that are cancelled, whichever way they came in. Folding on with newer entries gives what folding all of
-them anew gives.
+without those that are cancelled, whichever way they came in; a run that a clock dated which was ahead counts where it
+was over, so that no check or service after it is charged with it. Folding on with newer entries gives what folding all
+of them anew gives.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from datetime import date, datetime, timedelta, tzinfo
 from itertools import takewhile
 
 from reelcare.core import entries as e
 from reelcare.core.state import counters as counting
 from reelcare.core.state.fold_state import FoldState
-from reelcare.core.state.machine_state import MachineState, first_point
+from reelcare.core.state.machine_state import MachineState, Order, first_point
 from reelcare.core.state.plans import Known
 from reelcare.core.timestamps import day_of
 
@@ -51,7 +52,7 @@ def _begin(machine: str, standing: Sequence[e.Entry], known: Known) -> FoldState
     if not these:
         return None
     cards = [one.what.card for one in these if isinstance(one.what, e.Carded)] or [{}]
-    began = first_day((one.happened for one in these), known.zone)
+    began = first_day(sorted(one.happened for one in these), known.zone)
     counters = counting.start(*first_point(began, cards[-1]).totals)
     return FoldState(machine=machine, began=began, first_card=cards[0], last_card=cards[-1], counters=counters)
 
@@ -107,7 +108,19 @@ def effective(entries: Iterable[e.Entry], known: Known = _NOTHING) -> list[e.Ent
     waiting, out, _told = known.uncounted
     ordered = sorted((one for one in entries if one.id not in out) if out else entries, key=lambda one: one.order)
     gone = e.cancelled([one for one in ordered if one.id not in waiting] if waiting else ordered)
-    return [one for one in ordered if one.id not in gone] if gone else ordered
+    if gone:
+        ordered = [one for one in ordered if one.id not in gone]
+    written = known.doubtful
+    if any(one.id in written and isinstance(one.what, e.Run) for one in ordered):
+        ordered.sort(key=lambda one: _place(one, written))
+    return ordered
+
+
+def _place(entry: e.Entry, written: Mapping[str, datetime]) -> Order:
+    """The place of an entry among others: a run was over when it was written, whatever its clock said."""
+    if not isinstance(entry.what, e.Run):
+        return entry.order
+    return (min(entry.happened, written.get(entry.id, entry.happened)), entry.recorded, entry.id)
 
 
 def first_day(moments: Iterable[datetime], zone: tzinfo) -> date:

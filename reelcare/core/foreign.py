@@ -77,7 +77,7 @@ class _View:
         self._began: set[tuple[str, datetime, int]] = set()
         for one in sorted((*own, *foreign), key=lambda one: one.order):
             if isinstance(one.what, e.Enrolled):
-                counts = one.id in own_ids or (self._decided.get(one.id, False) and _can_be(one.what))
+                counts = one.id in own_ids or (self._decided.get(one.id, False) and _is_possible(one.what))
                 self._enrol(_Enrolment(one, one.what, counts))
         self._named: dict[Person, list[_Enrolment]] = defaultdict(list)
         for one in foreign:
@@ -148,7 +148,7 @@ class _View:
         if isinstance(what, e.Correction):
             yield _is_final(self._find(what.entry), self._find)
         elif isinstance(what, e.Enrolled):
-            yield not _can_be(what)
+            yield not _is_possible(what)
         elif isinstance(what, e.Planned):
             # programs before this one put the shipped plan in force with the first person, in the same breath
             yield (self._chain_of(one.terminal), one.recorded, _number(one.id) - 1) in self._began
@@ -166,7 +166,7 @@ def _number(id: str) -> int:
         return 0
 
 
-def _can_be(what: e.Enrolled) -> bool:
+def _is_possible(what: e.Enrolled) -> bool:
     return bool(what.name) and what.role in ROLES
 
 

@@ -238,12 +238,12 @@ def test_a_walk_round_in_lines_goes_on_where_it_was_left(farm: Any, monkeypatch:
     typed = iter(["1", "1", "", "1", ""])
     monkeypatch.setattr("builtins.input", lambda _="": next(typed))
     first = farm("check", "R1", "--by", "Olav")
-    assert "3/44" in first.out
+    assert "\n3/" in first.out
     second = farm("check", "R1", "--by", "Tove")
     assert "Going on with the check begun" in second.out
     # the last answered question is asked again
-    assert "2/44" in second.out
-    assert "1/44" not in second.out
+    assert "\n2/" in second.out
+    assert "\n1/" not in second.out
 
 
 def test_a_walk_round_that_nobody_answers_writes_nothing(farm: Any, monkeypatch: pytest.MonkeyPatch) -> None:

@@ -211,3 +211,40 @@ def test_a_run_with_the_clock_ahead_uses_up_what_was_signed_before_it_and_nothin
     run_now(yard)
     assert standing(yard)[0] == "check due"
     assert yard.register.rebuild() == []
+
+
+def test_a_run_with_the_clock_ahead_is_no_use_after_the_check_since(yard: Any) -> None:
+    """What every check does before every run, the stop test, is not past due by runs that were over before it."""
+    for _unused in range(2):
+        yard.now += 9 * DAY
+        run_now(yard)
+        yard.now -= 9 * DAY - 5 * H
+    yard.register.clock_is_right = True
+    signed_up_to(yard, "water")
+    assert standing(yard)[0] == "clear"
+    assert prove(yard.register).whole
+    assert yard.register.rebuild() == []
+
+
+def test_a_run_with_the_clock_ahead_is_settled_by_the_reading_since(yard: Any) -> None:
+    yard.now += 9 * DAY
+    run_now(yard)
+    yard.now -= 9 * DAY - 5 * H
+    yard.register.add(e.Reading(counter="hours", value=40 * 3600), machine=yard.machine, by="Olav", now=yard.now)
+    yard.now += H
+    yard.register.add(e.Fault(part="hose", says="scuffed"), machine=yard.machine, by="Olav", now=yard.now)
+    assert yard.register.state(yard.machine).totals.seconds == 40 * 3600
+    assert yard.register.rebuild() == []
+
+
+def test_a_run_with_the_clock_ahead_uses_up_what_was_signed_in_the_moment_that_the_clock_went_back_to(
+    yard: Any,
+) -> None:
+    signed_up_to(yard, "water")
+    signed = yard.now
+    yard.now += 9 * DAY
+    run_now(yard)
+    yard.now = max(one.recorded for one in yard.register.of_machine(yard.machine) if one.recorded <= signed)
+    yard.register.add(e.Fault(part="hose", says="scuffed"), machine=yard.machine, by="Olav", now=yard.now)
+    assert standing(yard)[0] == "check due"
+    assert yard.register.rebuild() == []

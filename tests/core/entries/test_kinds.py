@@ -262,7 +262,7 @@ def test_what_frees_a_machine_is_good_news_and_what_holds_it_bad() -> None:
         "correction", "measured", "restore", "repair", "carry decision",
         "note read", "instruction",
     }  # fmt: skip
-    assert {kind for kind, cls in e.KINDS.items() if cls.news == "bad"} == {"fault", "note"}
+    assert {kind for kind, cls in e.KINDS.items() if cls.news == "bad"} == {"note", "fault"}
 
 
 def test_roles_are_as_the_trade_has_them() -> None:
