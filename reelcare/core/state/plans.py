@@ -44,7 +44,12 @@ class PlanBook:
 
     def newest(self, machine: str) -> Plan:
         """The machine's own newest plan, else the newest for all."""
-        return self.own(machine) or self.own(None) or self._default
+        return self.own(machine) or self.for_all
+
+    @property
+    def for_all(self) -> Plan:
+        """The newest plan for all machines without one of their own."""
+        return self.own(None) or self._default
 
     def own(self, machine: str | None) -> Plan | None:
         """The newest plan of one machine, None where it goes by the one for all; for None, the one for all."""
