@@ -38,6 +38,7 @@ from reelcare.core.state.machine_state import (
     WholeCheck,
     first_cycle,
     greater,
+    kept_cycle,
 )
 from reelcare.core.state.plans import Known
 from reelcare.core.state.signed import answered_right, gates_signed, has_passed
@@ -233,7 +234,7 @@ class FoldState:
 
     def cycle(self, item: Item) -> Cycle:
         """How far an item's interval has come: as it was left, or a first one from the machine's beginning."""
-        return self.cycles.get(item.id) or first_cycle(item, self.began, self.last_card)
+        return kept_cycle(item, self.cycles) or first_cycle(item, self.began, self.last_card)
 
     # checks
 

@@ -11,6 +11,7 @@ from dataclasses import dataclass, field
 from datetime import date, datetime
 from typing import cast
 
+from reelcare.core.machine.card import read_card
 from reelcare.core.scales import SCALES, ScalePoint, Threshold
 from reelcare.core.service import due
 from reelcare.core.service.due_line import Assignment
@@ -120,7 +121,10 @@ def _moved(found: Sequence[Threshold], counters: Counters, to: Totals) -> Iterat
 def limits_of(state: MachineState, plan: Plan) -> Limits:
     """What a machine is judged by, under a plan."""
     items = []
+    card = read_card(state.card) if any(one.needs for one in plan.items) else None
     for item in plan.items:
+        if card is not None and not item.is_for(card):
+            continue
         cycle = state.cycle(item)
         done = cycle.last_done.toordinal() if cycle.last_done is not None else None
         items.append((item.id, item.part, item.stop, item.each_time, done, _thresholds(state, item)))

@@ -274,7 +274,7 @@ class MachineState:
 
     def cycle(self, item: Item) -> Cycle:
         """How far an item's interval has come: as it was left, or a first one from the machine's beginning."""
-        return self.cycles.get(item.id) or first_cycle(item, self.began, self.card)
+        return kept_cycle(item, self.cycles) or first_cycle(item, self.began, self.card)
 
 
 def greater(totals: Totals, told: ToldUse | None) -> Totals:
@@ -309,6 +309,14 @@ def first_point(began: date, card: Mapping[str, Any]) -> ScalePoint:
     return ScalePoint(
         day, round(then.get("hours", 0) * 3600), round(then.get("metres", 0) * 1000), int(then.get("runs", 0))
     )
+
+
+def kept_cycle(item: Item, cycles: Mapping[str, Cycle]) -> Cycle | None:
+    """The cycle of an item as it was left; until it is done, that of an item it was split from, the last done."""
+    if item.id in cycles or not item.was:
+        return cycles.get(item.id)
+    former = [cycles[one] for one in item.was if one in cycles]
+    return max(former, key=lambda one: one.last_done or date.min, default=None)
 
 
 def first_cycle(item: Item, began: date, card: Mapping[str, Any]) -> Cycle:
