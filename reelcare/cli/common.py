@@ -16,7 +16,7 @@ from reelcare import files, languages
 from reelcare.cli.problem import Problem
 from reelcare.cli.table import TextColumn, fitted, in_lines, plain
 from reelcare.cli.terminal import columns, width_of_tables
-from reelcare.core.clean import clean
+from reelcare.core.clean import clean, escaped
 from reelcare.core.text import _
 from reelcare.core.typed_time import TimeError, read_time, within
 from reelcare.core.wording import Title
@@ -123,9 +123,9 @@ def by(asked: argparse.Namespace) -> str:
 
 
 def print_json(value: Any) -> None:
-    """Data for other programs."""
-    json.dump(value, sys.stdout, ensure_ascii=False, indent=2)
-    print()
+    """Data for other programs; escaped as JSON is where the output cannot carry every character."""
+    coding = (sys.stdout.encoding or "utf-8").lower().replace("-", "")
+    print(escaped(json.dumps(value, ensure_ascii=coding != "utf8", indent=2)))
 
 
 def print_table(heads: Sequence[str | TextColumn], lines: Iterable[Sequence[str]], *, empty: str = "") -> None:

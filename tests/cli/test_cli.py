@@ -32,57 +32,50 @@ def test_the_yard_answers_as_in_the_contract(farm: Any) -> None:
     farm(*RUN, "--by", "Olav")
     (one,) = farm("yard", "--json").json
     assert set(one) == {
-        "machine",
-        "name",
-        "place",
-        "standing",
-        "because",
-        "hours",
-        "metres",
-        "runs",
-        "last_check",
-        "next",
-    }
+        "machine", "name", "place", "standing", "because", "hours", "metres", "runs", "last_check", "next",
+        "faults", "given_to", "note", "home_by",
+    }  # fmt: skip
     assert one["machine"] == "R1"
     assert one["standing"] == {"run": "check due", "road": "check due", "gate": None, "held_as": None}
     assert (one["hours"], one["metres"], one["runs"]) == (10.0, 320.0, 1)
     assert all(isinstance(text, str) for text in one["because"])
-    assert set(one["next"]) == {"item", "by", "left", "likely"}
+    assert set(one["next"]) == {"item", "kind", "by", "left", "likely"}
+    assert (one["faults"], one["given_to"], one["note"], one["home_by"]) == ([], None, None, None)
 
 
 def test_due_answers_as_in_the_contract(farm: Any) -> None:
     farm(*RUN, "--by", "Olav")
+    farm("log", "service", "R1", "gearbox-oil-level", "--by", "Tove", "--at", "2026-05-03")
     told = farm("due", "--json", "--as-of", "2026-06-01T12:00").json
     assert told["as_of"] == "2026-06-01T12:00:00.000Z"
-    lives = [one["life"] for one in told["items"]]
+    known = [one for one in told["items"] if one["state"] != "unknown"]
+    lives = [one["life"] for one in known]
     assert lives == sorted(lives, reverse=True)
+    assert {one["state"] for one in told["items"]} >= {"unknown", "ok"}
     for one in told["items"]:
         assert {
-            "machine",
-            "item",
-            "state",
-            "by",
-            "used",
-            "interval",
-            "left",
-            "life",
-            "grace_left",
-            "last_done",
-            "forecast",
-        } <= set(one)
-        assert one["state"] in ("overdue", "due", "soon", "ok")
+            "machine", "kind", "item", "part", "state", "by", "used", "interval", "left", "life", "grace_left",
+            "due_at", "last_done", "given_to", "for_day", "minutes", "held", "waits_for", "forecast",
+        } <= set(one)  # fmt: skip
+        assert one["state"] in ("overdue", "due", "soon", "ok", "unknown")
+        if one["state"] == "unknown":
+            assert {one[key] for key in ("used", "left", "life", "grace_left", "last_done", "forecast")} == {None}
+            assert one["forecast_reason"]
+            continue
         assert one["by"] in ("hours", "metres", "runs", "date")
         if one["forecast"]:
             assert set(one["forecast"]) == {"early", "likely", "late"}
             days = [date.fromisoformat(day) for day in one["forecast"].values() if day]
             assert days == sorted(days)
+        else:
+            assert one["forecast_reason"]
 
 
 def test_the_mechanics_job_moves_the_next_due(farm: Any) -> None:
     farm(*RUN, "--by", "Olav")
     farm("log", "reading", "R1", "hours", "480", "--by", "Olav", "--at", "2026-05-20")
     before = item(farm, "gearbox-oil-change")
-    assert (before["state"], before["left"]) == ("overdue", -430)
+    assert (before["state"], before["left"]) == ("unknown", None)  # 480 h, and never done as far as anybody knows
     said = farm("log", "service", "R1", "gearbox-oil-change", "--hours", "482", "--by", "Tove", "--at", "2026-05-21")
     assert said.code == 0
     after = item(farm, "gearbox-oil-change", "--as-of", "2026-05-22")
@@ -147,7 +140,7 @@ def test_a_fix_by_takes_every_kind_of_limit(farm: Any, when: str) -> None:
 
 def test_a_correction_takes_back_and_stays_visible(farm: Any) -> None:
     entry = farm(*RUN, "--by", "Olav", "--json").json["entry"]
-    assert farm("log", "correct", entry, "--why", "wrong machine", "--by", "Olav").code == 6
+    assert farm("log", "correct", entry, "--why", "wrong machine", "--by", "Tove").code == 6
     assert farm("log", "correct", entry[-8:], "--why", "wrong machine", "--by", "Mara").code == 0
     assert farm("yard", "--json").json[0]["runs"] == 0
     lines = farm("book", "R1", "--json").json
@@ -165,14 +158,16 @@ def test_the_past_is_as_it_stood(farm: Any) -> None:
 
 
 def test_due_can_be_narrowed(farm: Any) -> None:
-    farm("log", "reading", "R1", "hours", "52", "--by", "Olav", "--at", "2026-05-20")
+    farm("log", "reading", "R1", "hours", "60", "--by", "Olav", "--at", "2026-05-20")
     at = ("--as-of", "2026-05-21", "--json")
-    assert {one["state"] for one in farm("due", "--overdue", *at).json["items"]} == {"overdue"}
+    farm("log", "service", "R1", "grease", "--by", "Tove", "--at", "2026-03-02")
+    assert {one["state"] for one in farm("due", "--overdue", *at).json["items"]} == {"overdue", "unknown"}
     assert {one["item"] for one in farm("due", "--part", "gun", *at).json["items"]} == {"gun", "catch-can"}
     assert farm("due", "--place", "nowhere", *at).json["items"] == []
     assert farm("due", "--machine", "r1", *at).json["items"] == farm("due", *at).json["items"]
     soon = farm("due", "--within", "15", *at).json["items"]
-    assert all(one["state"] in ("overdue", "due") or one["forecast"]["likely"] <= "2026-06-05" for one in soon)
+    always = ("overdue", "due", "unknown")
+    assert all(one["state"] in always or one["forecast"]["likely"] <= "2026-06-05" for one in soon)
     assert farm("due", "--overdue", "--exit-code", *at).code == 1
     assert farm("due", "--overdue", "--exit-code", "--as-of", "2026-03-02").code == 0
 

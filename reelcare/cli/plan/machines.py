@@ -85,7 +85,7 @@ def _show_cards(asked: argparse.Namespace, register: Writer, words: list[str]) -
         common.print_json(cards[0] if words else cards)
     elif words:
         for key, value in _flat(found[0].state.card):
-            print(f"{key:<28}{value}")
+            common.print_text(f"{key:<28}{value}")
     else:
         common.print_table(
             CARDS,

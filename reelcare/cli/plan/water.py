@@ -39,7 +39,12 @@ def water(asked: argparse.Namespace) -> int:
             line
             for machine, tag in register.tags().items()
             for line in reports.given(
-                tag, register.card(machine).place, effective(register.of_machine(machine)), first, last, register.zone
+                tag,
+                register.card(machine).place,
+                effective(register.of_machine(machine), register.known()),
+                first,
+                last,
+                register.zone,
             )
         ]
         lines.sort(key=lambda one: (one.place, one.machine, one.day))

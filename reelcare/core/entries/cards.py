@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from typing import ClassVar
 
 from reelcare.core import units
-from reelcare.core.entries.base import Context, Entry, Json, Kind, News, UpdateScope
+from reelcare.core.entries.base import Context, Entry, Json, Kind, News, UpdateScope, WaitsFor
 from reelcare.core.machine.card import CardError, read_card
 from reelcare.core.people import Role
 from reelcare.core.service.plan_table import PlanError, read_plan
@@ -48,6 +48,10 @@ class Carded(Kind):
     def subject(self) -> str | None:
         """Nothing."""
         return None
+
+    def waits_for(self, entry: Entry) -> WaitsFor:
+        """A new machine waits for nothing; a revised card for a name."""
+        return "" if entry.id == entry.machine else "name"
 
     def validate_content(self) -> None:
         """The card can be read. Raises CardError."""

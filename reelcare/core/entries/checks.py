@@ -99,6 +99,7 @@ class Answered(Kind):
     least_role: ClassVar[Role] = "operator"
     reaches: ClassVar[UpdateScope] = UpdateScope.STATE
     news: ClassVar[News] = "neutral"
+    by_person: ClassVar[bool] = True
     check: str
     question: str
     seen: str
@@ -112,6 +113,10 @@ class Answered(Kind):
     def apply(self, state: FoldState, entry: Entry, known: Known) -> None:
         """The check has one more answer."""
         state.take_answer(self.check, Answer(self.question, self.seen, entry.happened, entry.id, entry.by), known)
+
+    def apply_waiting(self, state: FoldState, entry: Entry, known: Known) -> None:
+        """A wrong answer clears nothing any more; a right one waits."""
+        state.doubt_answer(self.check, Answer(self.question, self.seen, entry.happened, entry.id, entry.by), known)
 
     def describe(self, system: units.System = "metric") -> str:
         """Question, what was seen, and what it was worth."""
@@ -130,6 +135,7 @@ class CheckEnded(Kind):
     least_role: ClassVar[Role] = "operator"
     reaches: ClassVar[UpdateScope] = UpdateScope.LIMITS
     news: ClassVar[News] = "good"
+    by_person: ClassVar[bool] = True
     witnessed: ClassVar[bool] = True
     check: str
     verdict: Literal["passed", "held", "left"]
@@ -145,6 +151,11 @@ class CheckEnded(Kind):
             state.leave_check(self.check)
             return
         state.end_check(self.check, self.verdict, entry.happened, entry.by, known)
+
+    def apply_waiting(self, state: FoldState, entry: Entry, known: Known) -> None:
+        """Set up for the one, a machine is ready for the other no more."""
+        if self.verdict == "passed":
+            state.spend_other(self.check, entry.happened)
 
     def describe(self, system: units.System = "metric") -> str:
         """How it ended."""
@@ -167,6 +178,7 @@ class GateSigned(Kind):
     least_role: ClassVar[Role] = "operator"
     reaches: ClassVar[UpdateScope] = UpdateScope.LIMITS
     news: ClassVar[News] = "good"
+    by_person: ClassVar[bool] = True
     witnessed: ClassVar[bool] = True
     check: str
     gate: str
@@ -182,6 +194,10 @@ class GateSigned(Kind):
             state.leave_check(self.check)
         else:
             state.sign_gate(self.check, Signature(self.gate, entry.happened, entry.by, entry.id), known)
+
+    def apply_waiting(self, state: FoldState, entry: Entry, known: Known) -> None:
+        """Set up for the one, a machine is ready for the other no more."""
+        state.spend_other(self.check, entry.happened)
 
     def describe(self, system: units.System = "metric") -> str:
         """What was signed."""

@@ -9,7 +9,7 @@ from typing import ClassVar, Literal
 
 from reelcare.core import units
 from reelcare.core.checks.verdict import Given, Walk
-from reelcare.core.entries.base import Context, Entry, Kind, News, UpdateScope
+from reelcare.core.entries.base import Context, Entry, Kind, News, UpdateScope, WaitsFor
 from reelcare.core.parts import PARTS, default_retest
 from reelcare.core.people import Role
 from reelcare.core.state.fold_state import FoldState
@@ -115,7 +115,8 @@ class Repair(Kind):
     kind: ClassVar[str] = "repair"
     least_role: ClassVar[Role] = "mechanic"
     reaches: ClassVar[UpdateScope] = UpdateScope.LIMITS
-    news: ClassVar[News] = "neutral"
+    news: ClassVar[News] = "good"
+    by_person: ClassVar[bool] = True
     fault: str
     says: str
 
@@ -162,6 +163,10 @@ class Retest(Kind):
     def apply(self, state: FoldState, entry: Entry, known: Known) -> None:
         """The fault waits for its release, or for another repair."""
         state.move_fault(self.fault, "re-tested" if self.passed else "open")
+
+    def waits_for(self, entry: Entry) -> WaitsFor:
+        """One that did not pass waits for nothing."""
+        return "name" if self.passed else ""
 
     def describe(self, system: units.System = "metric") -> str:
         """Whether it passed, and what was seen."""

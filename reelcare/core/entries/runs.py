@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from datetime import datetime, timedelta, tzinfo
 from typing import ClassVar, Literal
@@ -63,6 +63,10 @@ class Reading(Kind):
     def apply(self, state: FoldState, entry: Entry, known: Known) -> None:
         """The life total is settled."""
         state.take_reading(self, entry.happened)
+
+    def apply_told(self, state: FoldState, entry: Entry, known: Known) -> None:
+        """The same by somebody whom nobody here has accepted: it counts where it shows more."""
+        state.tell_reading(self, entry.happened)
 
     def describe(self, system: units.System = "metric") -> str:
         """What the counter shows.
@@ -136,8 +140,9 @@ class Run(Kind):
             )
         elif self.metres > MOST_METRES:
             yield _("metres: {metres:g} m is longer than any hose", metres=self.metres / 1000)
-        hours = (self.ended - self.started).total_seconds() / 3600
-        if hours > 0 and self.metres > hours * context.fastest:
+        elif (
+            hours := (self.ended - self.started).total_seconds() / 3600
+        ) > 0 and self.metres > hours * context.fastest:
             yield _(
                 "metres: {metres:g} m in {minutes:.0f} min is faster than a hose comes home ({most:g} m/h at most); "
                 "look at start and end",
@@ -197,12 +202,19 @@ class Run(Kind):
 
     def apply(self, state: FoldState, entry: Entry, known: Known) -> None:
         """Counters go on, and checks that were passed are used up. One on a held machine is noted."""
+        self._end(state.take_run, state, entry, known)
+
+    def apply_told(self, state: FoldState, entry: Entry, known: Known) -> None:
+        """The same by somebody whom nobody here has accepted: its use stands beside what is signed for here."""
+        self._end(state.tell_run, state, entry, known)
+
+    def _end(self, take: Callable[..., None], state: FoldState, entry: Entry, known: Known) -> None:
         if state.was_held_for_run(self.started, known.zone):
             note = OpenNote(entry.id, RAN_WHILE_HELD, entry.happened, entry.by, near_miss=True)
             state.add_note(note)
         half_way = self.stopped_by in HALF_WAY and self.home != "yes"
         over = min(self.ended, known.doubtful.get(entry.id, self.ended))
-        state.take_run(self.started, self.ended, self.metres, known.zone, half_way=half_way, over=over)
+        take(self.started, self.ended, self.metres, known.zone, half_way=half_way, over=over)
 
     @property
     def missed_stop(self) -> bool:

@@ -139,11 +139,10 @@ def fed(sheet: SheetSoFar, setting: Setting) -> Setting:
     flow = _flow(sheet, flow, nozzle)
     if flow is not None and not by_strip:
         _say_the_same(wishes, flow)
-    if line is not None and flow is not None:
-        setting = replace(setting, hose_loss=line.hose_loss(flow))
+    lost = line.hose_loss(flow) if line is not None and flow is not None else None
     if flow is None and sheet.not_fed is None:
         sheet.unknown.append(Unknown(mark("flow"), _("flow, or nozzle with gun pressure or inlet pressure")))
-    return replace(setting, flow=flow)
+    return replace(setting, flow=flow, hose_loss=lost, supply=supply)
 
 
 def _say_the_same(wishes: Wishes, flow: float) -> None:

@@ -23,6 +23,7 @@ from reelcare.core.state.machine_state import (
     OpenNote,
     Passed,
     PulledOut,
+    ToldUse,
     WholeCheck,
 )
 from reelcare.core.timestamps import optional_text, optional_time, time_of, time_text
@@ -51,6 +52,7 @@ def to_plain(state: MachineState) -> str:
         **({"out": [state.out.check, state.out.sheet, time_text(state.out.at)]} if state.out is not None else {}),
         "passed": {side: passed_to_plain(one) for side, one in state.passed.items()},
         "use": state.use.to_plain(),
+        **({"told": _told(state.told)} if state.told is not None else {}),
         "whole": {id: [one.kept_sheet, time_text(one.at)] for id, one in state.whole.items()},
     }
     cards = [one.card for one in state.checks if one.card != state.card]
@@ -79,7 +81,21 @@ def from_plain(text: str) -> MachineState:
         last_check=optional_time(plain["last_check"]),
         last_run=optional_time(plain["last_run"]),
         use=Use.from_plain(plain["use"]),
+        told=_read_told(plain.get("told")),
         last=(time_of(last[0]), time_of(last[1]), last[2]) if last else None,
+    )
+
+
+def _told(told: ToldUse) -> Json:
+    return [told.counters.to_plain(), {id: cycle.to_plain() for id, cycle in told.cycles.items()}]
+
+
+def _read_told(plain: Json) -> ToldUse | None:
+    if plain is None:
+        return None
+    counters, cycles = plain
+    return ToldUse(
+        Counters.from_plain(counters), MappingProxyType({id: Cycle.from_plain(one) for id, one in cycles.items()})
     )
 
 
