@@ -177,7 +177,7 @@ def fault(asked: argparse.Namespace) -> int:
     told = (
         mark("{tag}: fault noted, the machine is held; re-test: {retest}") if asked.hold else mark("{tag}: fault noted")
     )
-    return _say(asked, entry, _(told, tag=asked.tag, retest=retest))
+    return _say(asked, entry, _(told, tag=asked.tag, retest=_(retest)))
 
 
 def _fix_by(text: str, register: Writer, machine: str, at: datetime, *, past: bool) -> dict[str, Any]:
