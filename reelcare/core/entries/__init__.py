@@ -14,7 +14,7 @@ from reelcare.core.entries import bodies, cards, checks, corrections, faults, pe
 from reelcare.core.entries.admission import problems
 from reelcare.core.entries.base import Context, Draft, Entry, EntryError, Json, Kind, News, UpdateScope
 from reelcare.core.entries.bodies import fields_of, to_body, validate
-from reelcare.core.entries.cards import Carded, Planned
+from reelcare.core.entries.cards import Carded, LanesChosen, Mapped, Planned
 from reelcare.core.entries.checks import (
     Answered,
     CheckBegun,
@@ -48,7 +48,8 @@ def from_body(kind: str, body: Mapping[str, Json]) -> Kind:
 
 __all__ = [
     "KINDS", "STOPPED_BY", "Answered", "Assigned", "Carded", "CheckBegun", "CheckEnded", "Context", "Correction",
-    "Draft", "Enrolled", "Entry", "EntryError", "Fault", "GateSigned", "Instructed", "Json", "Kind", "Measured", "News",
+    "Draft", "Enrolled", "Entry", "EntryError", "Fault", "GateSigned", "Instructed", "Json", "Kind",
+    "LanesChosen", "Mapped", "Measured", "News",
     "NoteRead", "Noted", "Planned",
     "PutRight", "Reading", "Recovered", "Release", "Repair", "Restored", "Retest", "Run", "Service", "SetPlanned",
     "Sheeted", "UpdateScope",

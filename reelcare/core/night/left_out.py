@@ -7,7 +7,7 @@ from datetime import tzinfo
 
 from reelcare.core.night.field import Lane
 from reelcare.core.night.hours import moment
-from reelcare.core.night.order import Course, start, step, take
+from reelcare.core.night.order import LOOKED, Course, start, step, take
 from reelcare.core.night.plan import Asked, LaneSet, LeftOut, Night, Rig
 from reelcare.core.text import _
 from reelcare.core.wording import duration
@@ -19,8 +19,15 @@ def with_left_out(asked: Asked, night: Night, zone: tzinfo) -> Night:
     lanes = [one for one in asked.lanes if one.number not in planned]
     if not lanes:
         return night
-    course = _after(asked, night)
-    return replace(night, left=tuple(LeftOut(one, _why(course, one, zone)) for one in lanes))
+    course, left, looked = _after(asked, night), [], 0
+    for one in lanes:
+        beyond = all(rig.reach is not None and one.length > rig.reach for rig in asked.rigs)
+        looked += not beyond
+        if looked > LOOKED and not beyond:
+            left.append(LeftOut(one, _("no room in this time: it comes after the others"), is_room=True))
+        else:
+            left.append(_left(course, one, zone))
+    return replace(night, left=tuple(left))
 
 
 def _after(asked: Asked, night: Night) -> Course:
@@ -34,15 +41,16 @@ def _after(asked: Asked, night: Night) -> Course:
     return course
 
 
-def _why(course: Course, lane: Lane, zone: tzinfo) -> str:
+def _left(course: Course, lane: Lane, zone: tzinfo) -> LeftOut:
     rigs = course.asked.rigs
     if not rigs:
-        return _("no machine is there that can run it")
+        return LeftOut(lane, _("no machine is there that can run it"))
     can = [(rig, of) for rig in rigs if not (of := rig.set_of(lane)).cannot]
     if not can:
-        return "; ".join(dict.fromkeys(rig.set_of(lane).cannot for rig in rigs))
+        return LeftOut(lane, "; ".join(dict.fromkeys(rig.set_of(lane).cannot for rig in rigs)))
     rig, of = min(can, key=lambda one: one[1].run)
-    return _does_not_fit(course, rig, of) or _too_late(course, can, lane, zone)
+    why = _does_not_fit(course, rig, of)
+    return LeftOut(lane, why or _too_late(course, can, lane, zone), is_room=not why)
 
 
 def _does_not_fit(course: Course, rig: Rig, of: LaneSet) -> str:

@@ -1,9 +1,9 @@
 """The order of sets of a night, by a plain rule.
 
 The rule: the machine that is free first takes the lane on which it can begin first; of several such, one of the hydrant
-where it stands, else the next by number. A set begins only where it ends inside the hours in which water may be taken;
-a machine is moved only by daylight, unless that is allowed; and no flow is taken twice at a time. Lanes that somebody
-chose for a machine come first, in their order.
+where it stands, else the next by number (of the next `LOOKED` ones). A set begins only where it ends inside the
+hours in which water may be taken; a machine is moved only by daylight, unless that is allowed; and no flow is taken
+twice at a time. Lanes that somebody chose for a machine come first, in their order.
 """
 
 from __future__ import annotations
@@ -14,6 +14,9 @@ from dataclasses import dataclass, field, replace
 from reelcare.core.night.field import Lane, Name
 from reelcare.core.night.hours import Span, fits, free_of
 from reelcare.core.night.plan import Asked, LaneSet, Night, PlannedSet, Rig, Wait
+
+LOOKED = 24
+"""Lanes that a machine is tried on for its next set: those of its hydrant, then the next by number."""
 
 
 @dataclass(slots=True)
@@ -151,11 +154,17 @@ def soonest(course: Course, rig: Rig, lanes: Sequence[Lane]) -> Step | None:
     move = course.asked.field.move
     nearest = sorted(lanes, key=lambda one: move(here, one))  # stable: as the field has them
     best: Step | None = None
+    looked = 0
     before = {takes: _earliest(course, rig, round(takes)) for takes in {move(here, one) for one in nearest}}
     for lane in nearest:
         earliest = before[move(here, lane)]
         if earliest is None or (best is not None and best.starts <= earliest):
             break  # no lane that is as far or farther can begin before it
+        if rig.reach is not None and lane.length > rig.reach:
+            continue
+        looked += 1
+        if looked > LOOKED:
+            break
         if best is not None and best.why_start != "hydrant" and _takes_more(rig.set_of(lane), best.of):
             continue  # what runs longer fits no hours before
         found = step(course, rig, lane)

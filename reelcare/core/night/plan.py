@@ -34,6 +34,8 @@ class Rig:
     lane: Lane | None = None
     order: tuple[Name, ...] = ()
     attends: str = ""
+    reach: float | None = None
+    """How much hose it has [m]."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -98,6 +100,8 @@ class LeftOut:
 
     lane: Lane
     why: str
+    is_room: bool = False
+    """Whether only the time is too short: all such wait for the same."""
 
 
 @dataclass(frozen=True, slots=True)

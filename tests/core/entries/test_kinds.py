@@ -26,6 +26,8 @@ OIL = {"id": "p", "items": [{"id": "oil", "what": "Oil", "part": "gearbox", "eve
 EXAMPLES: dict[str, e.Kind] = {
     "card": e.Carded(card={"tag": "R1", "name": "Long Reach", "cart": {"arc": 220.5}}),
     "plan": e.Planned(plan=OIL),
+    "field": e.Mapped(field={"id": "north", "lanes": [{"number": 1, "hydrant": 7, "length": "320 m"}]}),
+    "lane order": e.LanesChosen(field="north", lanes=("4", "2a")),
     "person": e.Enrolled(name="Ana", role="mechanic"),
     "reading": e.Reading(counter="metres", value=1_500_000, change="rolled over", rolls_at=9_999_000),
     "run": e.Run(started=T, ended=T + timedelta(hours=9), metres=300_000, inlet=640_000, stopped_by="end stop"),
@@ -53,6 +55,8 @@ EXAMPLES: dict[str, e.Kind] = {
 SAYS = {
     "card": "card of R1: Long Reach",
     "plan": "service plan p, 1 items",
+    "field": "field north, 1 lanes",
+    "lane order": "next lanes of north: 4, 2a",
     "person": "Ana, mechanic",
     "reading": "metres counter shows 1500 m (rolled over)",
     "run": "300 m in 9.0 h, stopped by end stop",
@@ -256,7 +260,7 @@ def test_what_frees_a_machine_is_good_news_and_what_holds_it_bad() -> None:
         "card", "plan", "person", "check ended", "gate signed", "service", "re-test", "release", "put right",
         "correction", "measured", "restore",
     }  # fmt: skip
-    assert [kind for kind, cls in e.KINDS.items() if cls.news == "bad"] == ["fault"]
+    assert [kind for kind, cls in e.KINDS.items() if cls.news == "bad"] == ["note", "fault"]
 
 
 def test_roles_are_as_the_trade_has_them() -> None:
@@ -265,7 +269,7 @@ def test_roles_are_as_the_trade_has_them() -> None:
     for kind, cls in e.KINDS.items():
         by_role[cls.least_role].add(kind)
     assert by_role["mechanic"] == {"service", "repair", "re-test", "release", "instruction"}
-    assert by_role["supervisor"] == {"card", "plan", "person", "given", "correction", "recovery", "restore"}
+    assert by_role["supervisor"] == {"card", "plan", "field", "person", "given", "correction", "recovery", "restore"}
 
 
 def test_heads_are_witnessed_after_what_safety_rests_on() -> None:
