@@ -73,6 +73,7 @@ def run(asked: argparse.Namespace) -> int:
             volume=_whole(asked.volume, "volume", 1000, "--volume"),
             meter=_whole(asked.meter, "volume", 1000, "--meter"),
             home=asked.home,
+            lane=asked.lane.strip(),
         )
         logged = log_run(register, machine, what, by=common.by(asked), now=now)
         entry, totals = logged.entry, register.state(machine).totals

@@ -28,6 +28,8 @@ EXAMPLES: dict[str, e.Kind] = {
     "plan": e.Planned(plan=OIL),
     "moved": e.Moved(place="South Field"),
     "retired": e.Retired(why="sold"),
+    "field": e.Mapped(field={"id": "north", "lanes": [{"number": 1, "hydrant": 7, "length": "320 m"}]}),
+    "lane order": e.LanesChosen(field="north", lanes=("4", "2a")),
     "person": e.Enrolled(name="Ana", role="mechanic"),
     "reading": e.Reading(counter="metres", value=1_500_000, change="rolled over", rolls_at=9_999_000),
     "run": e.Run(started=T, ended=T + timedelta(hours=9), metres=300_000, inlet=640_000, stopped_by="end stop"),
@@ -59,6 +61,8 @@ SAYS = {
     "plan": "service plan p, 1 item",
     "moved": "moved to South Field",
     "retired": "left the yard: sold",
+    "field": "field north, 1 lane",
+    "lane order": "next lanes of north: 4, 2a",
     "person": "Ana, mechanic",
     "reading": "metre counter shows 1500 m (rolled over)",
     "run": "300 m in 9.0 h, stopped by end stop",
@@ -276,7 +280,7 @@ def test_roles_are_as_the_trade_has_them() -> None:
         by_role[cls.least_role].add(kind)
     assert by_role["mechanic"] == {"service", "repair", "re-test", "release", "instruction"}
     assert by_role["supervisor"] == {
-        "card", "plan", "person", "given", "correction", "recovery", "restore", "carry decision", "retired",
+        "card", "plan", "field", "person", "given", "correction", "recovery", "restore", "carry decision", "retired",
     }  # fmt: skip
 
 
