@@ -217,6 +217,7 @@ def test_one_is_told_in_the_singular(farm: Any, tmp_path: Path) -> None:
 
 
 def test_a_calendar_tells_of_no_spread_where_the_day_is_certain(farm: Any, tmp_path: Path) -> None:
+    farm("log", "service", "R1", "grease", "--by", "Tove", "--at", "2026-03-02T12:00")
     farm("log", "reading", "R1", "hours", "70", "--by", "Olav", "--at", "2026-05-19T12:00")
     report(farm, tmp_path / "due.ics", "due")
     calendar = icalendar.Calendar.from_ical((tmp_path / "due.ics").read_bytes())

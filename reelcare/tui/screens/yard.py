@@ -106,12 +106,23 @@ class Yard(ListScreen):
             "f", "fault", mark("Fault"), show=False, id="yard.fault", tooltip=mark("Notes a fault on this machine")
         ),
         Binding(
+            "a",
+            "waiting",
+            mark("Carried in"),
+            show=False,
+            id="yard.waiting",
+            tooltip=mark("What was carried in and waits for a name (for supervisors)"),
+        ),
+        Binding(
             "z",
             "go_back",
             mark("Go back"),
             show=False,
             id="yard.go_back",
             tooltip=mark("Goes back to a copy of the register (for supervisors)"),
+        ),
+        Binding(
+            "a", "move", mark("Move"), show=False, id="yard.move", tooltip=mark("Says at which place it stands now")
         ),
     ]
 
@@ -288,6 +299,15 @@ class Yard(ListScreen):
         if machine is not None and await self.host.may_write():
             self.open(requests.LogFault(machine.id, machine.tag))
 
+    @work
+    async def action_move(self) -> None:
+        """Bring the machine to another place."""
+        from reelcare.tui.screens.machine.moving import move
+
+        machine = self.machine
+        if machine is not None and await move(self, machine.id, machine.tag, machine.card.place):
+            self.fill()
+
     def action_bench(self) -> None:
         """Open the bench on this machine."""
         if machine := self.machine:
@@ -315,6 +335,13 @@ class Yard(ListScreen):
     def action_signals(self) -> None:
         """Show what the run log tells."""
         self.open(requests.OpenSignals())
+
+    def action_waiting(self) -> None:
+        """Show what was carried in and waits for a name."""
+        if self.host.role == "supervisor":
+            self.open(requests.OpenWaiting())
+        else:
+            self.host.tell(_("What was carried in is decided by supervisors: say who is there with p."), bad=True)
 
     def action_marks(self) -> None:
         """Show how checks were answered."""

@@ -30,6 +30,11 @@ def machine(items: list[dict[str, Any]], hours_a_day: float = 5, days: int = 40)
     entries = [
         e.Entry(id="0", machine="m", happened=added, recorded=NOW, terminal="t", by="Ana", what=e.Carded(card=card))
     ]
+    for one in items:  # all was done on the day it came
+        what = e.Service(item=one["id"])
+        entries.append(
+            e.Entry(id=f"0{one['id']}", machine="m", happened=added, recorded=NOW, terminal="t", by="Ana", what=what)
+        )
     for number in range(days):
         ended = begun + timedelta(days=number) - timedelta(hours=1)
         run = e.Run(started=ended - timedelta(hours=hours_a_day), ended=ended, metres=150_000)
