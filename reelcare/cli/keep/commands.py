@@ -58,6 +58,9 @@ CARRY = (
 
 def _copy(parser: Parser) -> None:
     parser.add_argument("path", metavar="PATH", help=_("a new file, or the postgresql:// URL of an empty database"))
+    parser.add_argument(
+        "--own", action="store_true", help=_("of a demo: keep it as a register of your own, a demo no more")
+    )
 
 
 def _restore(parser: Parser) -> None:
