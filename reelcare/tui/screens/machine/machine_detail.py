@@ -14,6 +14,8 @@ from textual.reactive import var
 
 from reelcare.core import units
 from reelcare.core.state.machine_now import MachineNow
+from reelcare.core.state.standing import Reason
+from reelcare.core.text import _
 from reelcare.core.wording import ago
 from reelcare.tui.preferences import Preferences
 from reelcare.tui.text import join, lines, said
@@ -50,14 +52,24 @@ class MachineDetail:
             begun = ago(check.begun, self.now)
             yield said(f"{state('open')}  {check.sheet}: begun {begun} by {check.by}, not signed yet")
         reasons = sorted(one.standing.because, key=lambda it: not (it.fault or it.item or it.items))
-        for reason in reasons[:most]:
-            stands = one.standing.run if reason.side in ("run", "both") else one.standing.road
-            word = "unknown" if reason.code == "unknown" else stands
-            side = "run and road" if reason.side == "both" else reason.side
-            yield join((state(word), f"${_COLOURS[word]}"), f"  {side}: {reason.says}")
         due = [line for line in one.dues if line.news and line.due.state in ("overdue", "due")]
-        for line in due[: max(most - len(reasons), 1)]:
-            yield said(f"{state(line.due.state)}  {line.item.title(self.preferences.language)}: {line.due.why}")
+        first = [self._reason(reason) for reason in reasons if reason.fault or reason.item or reason.items]
+        first += [said(_("note  {by}: {says}", by=note.by, says=note.says)) for note in one.notes(self.now.date())]
+        rest = [self._reason(reason) for reason in reasons if not (reason.fault or reason.item or reason.items)]
+        title = self.preferences.language
+        lines_due = [said(f"{state(line.due.state)}  {line.item.title(title)}: {line.due.why}") for line in due]
+        yield from (
+            *first[:most],
+            *lines_due[: max(most - len(first) - len(rest), 1)],
+            *rest[: max(most - len(first), 1)],
+        )
+
+    def _reason(self, reason: Reason) -> Content:
+        """A reason for its standing."""
+        stands = self.machine.standing.run if reason.side in ("run", "both") else self.machine.standing.road
+        word = "unknown" if reason.code == "unknown" else stands
+        side = _("run and road") if reason.side == "both" else _(reason.side)
+        return join((state(word), f"${_COLOURS[word]}"), f"  {side}: {reason.says}")
 
 
 def details(machine: MachineNow | None, now: datetime, preferences: Preferences) -> MachineDetail | None:
