@@ -32,8 +32,8 @@ from reelcare.tui.yard_reading import ListedMachine
 COLUMNS = (
     Column(mark("machine"), 7, 1),
     Column(mark("run"), 11, 1),
-    Column(mark("place"), 11, 2),
-    Column(mark("what"), 20, 1, grows=True),
+    Column(mark("place"), 12, 2),
+    Column(mark("what"), 17, 1, grows=True),
     Column(mark("left"), 12, 1, right=True),
     Column(mark("road"), 7, 3),
     Column(mark("hours"), 5, 5, right=True),
@@ -210,10 +210,9 @@ class Yard(ListScreen):
 
     def _row(self, one: ListedMachine, now: datetime, *, first: bool) -> Row:
         standing, totals, checked = one.judged.standing, one.totals, one.last_check
-        run = state(standing.run)
         return (
             Cell(one.tag, "part"),
-            Cell(run if first else run.split(" ", 1)[0], TONES[standing.run]),
+            Cell(state(standing.run) if first else _sign(standing.run), TONES[standing.run]),
             Cell(one.place),
             *self._worst(one),
             Cell(state(standing.road) if standing.road != "check due" else "", TONES[standing.road]),
@@ -230,11 +229,11 @@ class Yard(ListScreen):
         fault = yard_reading.worst_fault(self.register, one) if "fix-by" in one.judged.words else None
         item, due = one.plan.item(one.judged.item), one.judged.state
         if fault is not None and due not in ("overdue", "unknown", "due"):
-            return Cell(f"{state('due')}: {fault.item.title()}", TONES["due"]), Cell(fault.left_in_words)
+            return Cell(f"{_sign('due')} {fault.item.title()}", TONES["due"]), Cell(fault.left_in_words)
         if item is None:
             return Cell(_("no plan"), "faint"), Cell("")
         left = left_of(one.judged.by, one.judged.left) if due != "unknown" else _("never done")
-        return Cell(f"{state(due)}: {item.title(self.preferences.language).short}", TONES[due]), Cell(left)
+        return Cell(f"{_sign(due)} {item.title(self.preferences.language).short}", TONES[due]), Cell(left)
 
     @on(Rows.Sought)
     def _seek(self, event: Rows.Sought) -> None:
@@ -330,6 +329,7 @@ class Yard(ListScreen):
         host, now = self.host, self.now()
         kept = host.write(lambda: self.register.add(what, machine=machine.id, by=host.person, now=now))
         if kept is not None:
+            self.fill()
             told = mark("{tag}: near miss told to the supervisor") if near_miss else mark("{tag}: note left")
             host.tell(_(told, tag=machine.tag))
 
@@ -374,3 +374,8 @@ class Yard(ListScreen):
         from reelcare.tui.screens.going_back import go_back  # seldom wanted
 
         await go_back(self)
+
+
+def _sign(word: str) -> str:
+    """The sign of a state without its word."""
+    return state(word).split(" ", 1)[0]

@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 from textual.app import ComposeResult
 from textual.containers import Vertical
 from textual.content import Content
+from textual.events import Resize
 from textual.reactive import var
 
 from reelcare.core import units
@@ -27,6 +28,8 @@ if TYPE_CHECKING:
 
 BELOW, BESIDE = 3, 8
 """Reasons for which there is room."""
+ROOM = 30
+"""Rows from which on the drawing has room beside the words; with fewer the words have all of it."""
 _COLOURS = {"held": "text-error", "check due": "text-warning", "clear": "text-success", "unknown": "foreground"}
 
 
@@ -52,7 +55,12 @@ class MachineDetail:
             begun = ago(check.begun, self.now)
             yield said(f"{state('open')}  {check.sheet}: begun {begun} by {check.by}, not signed yet")
         reasons = sorted(one.standing.because, key=lambda it: not (it.fault or it.item or it.items))
-        due = [line for line in one.dues if line.news and line.due.state in ("overdue", "due")]
+        said_already = {id for reason in reasons for id in (reason.item, *reason.items)}
+        due = [
+            line
+            for line in one.dues
+            if line.news and line.due.state in ("overdue", "due") and line.item.id not in said_already
+        ]
         first = [self._reason(reason) for reason in reasons if reason.fault or reason.item or reason.items]
         first += [said(_("note  {by}: {says}", by=note.by, says=note.says)) for note in one.notes(self.now.date())]
         rest = [self._reason(reason) for reason in reasons if not (reason.fault or reason.item or reason.items)]
@@ -96,6 +104,10 @@ class DetailBeside(Vertical):
         """The reasons; the drawing comes once they stand on the screen."""
         yield DetailPanel(id="side-text")
         yield Vertical(id="side-plan")
+
+    def on_resize(self, event: Resize) -> None:
+        """The drawing gives way to the words where there is little room."""
+        self.set_class(event.size.height < ROOM, "-short")
 
     def on_show(self) -> None:
         """Draw the machine once the list stands on the screen."""
