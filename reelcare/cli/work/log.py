@@ -75,8 +75,9 @@ def run(asked: argparse.Namespace) -> int:
             volume=_whole(asked.volume, "volume", 1000, "--volume"),
             meter=_whole(asked.meter, "volume", 1000, "--meter"),
             home=asked.home,
+            lane=asked.lane.strip(),
         )
-        logged = log_run(register, machine, what, by=common.by(asked), now=now, language=common.language(asked))
+        logged = log_run(register, machine, what, by=common.by(asked), now=now)
         entry, totals = logged.entry, register.state(machine).totals
         asks = asked.stopped_by == "fault" and logged.fault is None
         noted = asks and not asked.json and sys.stdin.isatty() and _ask_fault(register, machine, asked, now)
@@ -113,11 +114,11 @@ def _ask_fault(register: Writer, machine: str, asked: argparse.Namespace, now: d
         )
     except EOFError:
         return False
-    retest = default_retest(part, common.language(asked)) if holds else ""
+    retest = default_retest(part) if holds else ""
     what = e.Fault(part=part, says=says, holds="both" if holds else "", retest=retest)
     register.add(what, machine=machine, by=common.by(asked), now=now)
     told = mark("{tag}: fault noted, the machine is held; re-test: {retest}") if holds else mark("{tag}: fault noted")
-    common.say(_(told, tag=asked.tag, retest=retest))
+    common.say(_(told, tag=asked.tag, retest=_(retest)))
     return True
 
 
@@ -199,13 +200,13 @@ def fault(asked: argparse.Namespace) -> int:
         at = common.happened(asked, register, now)
         limits = _fix_by(asked.fix_by, register, machine, at, past=bool(asked.at)) if asked.fix_by else {}
         part = usual(asked.part) or asked.part.lower()
-        retest = asked.retest or (default_retest(part, common.language(asked)) if asked.hold and part in PARTS else "")
+        retest = asked.retest or (default_retest(part) if asked.hold and part in PARTS else "")
         what = e.Fault(part=part, says=asked.says, holds=asked.hold or "", retest=retest, **limits)
         entry = register.add(what, machine=machine, by=common.by(asked), now=now, happened=at)
     told = (
         mark("{tag}: fault noted, the machine is held; re-test: {retest}") if asked.hold else mark("{tag}: fault noted")
     )
-    return _say(asked, entry, _(told, tag=asked.tag, retest=retest))
+    return _say(asked, entry, _(told, tag=asked.tag, retest=_(retest)))
 
 
 def _fix_by(text: str, register: Writer, machine: str, at: datetime, *, past: bool) -> dict[str, Any]:

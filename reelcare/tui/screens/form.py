@@ -16,11 +16,12 @@ from textual import on, work
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 from textual.containers import Horizontal, VerticalScroll
+from textual.events import DescendantFocus
 from textual.widget import Widget
 from textual.widgets import Button, Input, Label, Static
 
 from reelcare.core import units
-from reelcare.core.text import _
+from reelcare.core.text import _, mark
 from reelcare.core.typed_time import TimeError, read_past
 from reelcare.register.errors import Refused
 from reelcare.tui.base import BaseScreen, Written
@@ -28,13 +29,16 @@ from reelcare.tui.requests import AskYesNo, Opens
 from reelcare.tui.text import join, said
 from reelcare.tui.widgets.inputs.checkbox import Checkbox, StrayLetter
 from reelcare.tui.widgets.inputs.choice_list import KeyChoice
-from reelcare.tui.widgets.inputs.fields import PastingInput
+from reelcare.tui.widgets.inputs.fields import PastingInput, mark_line
 from reelcare.tui.widgets.inputs.outcomes import Outcomes
 from reelcare.tui.widgets.typed_quantity import with_unit
 
 Value = TypeVar("Value")
 LEAVE_UNKEPT = AskYesNo(
-    "Leave without keeping it?", ("What is typed here is not kept.",), yes="leave it", no="go back to it"
+    mark("Leave without keeping it?"),
+    (mark("What is typed here is not kept."),),
+    yes=mark("leave it"),
+    no=mark("go back to it"),
 )
 
 
@@ -66,16 +70,18 @@ class Form(BaseScreen):
         Binding(
             "ctrl+y",
             "keep",
-            "Sign and keep",
+            mark("Sign and keep"),
             id="form.keep",
-            tooltip="Signs what is written here and keeps it",
+            tooltip=mark("Signs what is written here and keeps it"),
         ),
-        Binding("down", "app.focus_next", "Next", show=False, id="form.next", tooltip="The next line"),
-        Binding("up", "app.focus_previous", "Before", show=False, id="form.before", tooltip="The line before"),
-        Binding("escape", "leave", "Back", id="form.leave", tooltip="Back without keeping"),
+        Binding("down", "app.focus_next", mark("Next"), show=False, id="form.next", tooltip=mark("The next line")),
+        Binding(
+            "up", "app.focus_previous", mark("Before"), show=False, id="form.before", tooltip=mark("The line before")
+        ),
+        Binding("escape", "leave", mark("Back"), id="form.leave", tooltip=mark("Back without keeping")),
     ]
     CSS_PATH = Path(__file__).with_name("form.tcss")  # absolute: forms stand in several folders
-    KEEP = "Sign and keep"
+    KEEP = mark("Sign and keep")
     BOXES_LAST = False
     """Whether the boxes stand below the lines."""
     then: Opens[None] | None = None
@@ -125,7 +131,7 @@ class Form(BaseScreen):
             if choices := self.outcomes():
                 yield Outcomes(choices, id="outcome", mark=_("chosen; Enter keeps it"))
             yield Static("", classes="form--error", id="error")
-            yield Button(f"{self.KEEP} (Ctrl+Y)", id="keep")
+            yield Button(f"{_(self.KEEP)} (Ctrl+Y)", id="keep")
 
     def on_mount(self) -> None:
         """Begin at the first line."""
@@ -205,9 +211,13 @@ class Form(BaseScreen):
             at.focus()
         else:
             body.move_child(error, before=self.query_one("#keep"))
-        self.host.tell("Not kept yet: 1 thing to put right", bad=True)
+        self.host.tell(_("Not kept yet: 1 thing to put right"), bad=True)
         self.call_after_refresh(error.scroll_visible, animate=False)
         return False
+
+    @on(DescendantFocus)
+    def _focused(self, event: DescendantFocus) -> None:
+        mark_line(self.query(".field"), event.widget)
 
     @on(Input.Submitted)
     def _next(self, event: Input.Submitted) -> None:

@@ -15,10 +15,10 @@ async def test_one_key_shows_one_place_after_the_other_then_all(drive: Any, scre
         yard = driver.app.screen
         every = {one.tag: one.place for one in yard.every}
         for place in sorted(set(every.values())):
-            await driver.keys("a")
+            await driver.keys("v")
             assert [every[one.tag] for one in yard.machines] == [place] * len(yard.machines)
             assert f"Yard  {len(yard.machines)} of {len(every)}, {place}" in screen_text(driver.app)
-        await driver.keys("a")
+        await driver.keys("v")
         assert len(yard.machines) == len(every)
         assert "all places" in screen_text(driver.app)
 

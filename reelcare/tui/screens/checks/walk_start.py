@@ -23,7 +23,7 @@ async def start_walk_round(screen: BaseScreen, machine: MachineNow, sheet_id: st
             return
     sheet = sheets.load().by_id.get(sheet_id)
     if sheet is None:
-        host.tell(f"{sheet_id}: no such sheet; `reelcare sheets` says what is wrong", bad=True)
+        host.tell(_("{sheet}: no such sheet; `reelcare sheets` says what is wrong", sheet=sheet_id), bad=True)
         return
     if not await _know_before(screen, machine):
         return

@@ -11,7 +11,7 @@ from reelcare.core import units
 from reelcare.core.entries import Draft
 from reelcare.core.state import counters as counting
 from reelcare.core.state.machine_now import MachineNow
-from reelcare.core.text import _
+from reelcare.core.text import _, mark
 from reelcare.tui.requests import ReadCounters
 from reelcare.tui.screens.form import FieldError, Form, FormField
 
@@ -76,7 +76,7 @@ def rolls_at(reading: e.Reading, shown: int | None) -> int:
 class CountersForm(Form):
     """The counters of one machine."""
 
-    PAGE = "Counters"
+    PAGE = mark("Counters")
     BOXES_LAST = True
 
     def __init__(self, request: ReadCounters) -> None:

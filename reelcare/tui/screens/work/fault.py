@@ -16,7 +16,6 @@ from reelcare.core.state import fix_by
 from reelcare.core.state.machine_state import Holds
 from reelcare.core.text import _, mark
 from reelcare.core.wording import nearest
-from reelcare.core.wording import said as in_language
 from reelcare.register.integrity import pins
 from reelcare.register.reading import yard
 from reelcare.tui.requests import LogFault, LogFaultStep
@@ -24,17 +23,17 @@ from reelcare.tui.screens.form import Form, FormField
 from reelcare.tui.text import join, lines, said
 from reelcare.tui.widgets.inputs.choice_list import KeyChoice
 
-_CAUTIONS: dict[str, dict[str, str]] = {
-    "repair": {
-        "en": "Make it safe first: supply shut and the hose's pressure let down, drum blocked, PTO shaft and crank off,"
-        " tractor oil hoses off.",
-        "es": "Primero hágalo seguro: suministro cerrado y manguera sin presión, tambor bloqueado, toma de fuerza y"
-        " manivela quitadas, mangueras de aceite del tractor quitadas.",
-    },
-    "re-test": {
-        "en": "Hands and clothing off what turns, and nobody near drum, hose and stream while it is tried.",
-        "es": "Manos y ropa lejos de lo que gira, y nadie cerca del tambor, la manguera y el chorro durante la prueba.",
-    },
+_STEP_OF = {
+    "repair": mark("Repair of the {part}"),
+    "re-test": mark("Re-test of the {part}"),
+    "release": mark("Release of the {part}"),
+}
+_CAUTIONS = {
+    "repair": mark(
+        "Make it safe first: supply shut and the hose's pressure let down, drum blocked, PTO shaft and crank off, "
+        "tractor oil hoses off."
+    ),
+    "re-test": mark("Hands and clothing off what turns, and nobody near drum, hose and stream while it is tried."),
 }
 """What can hurt whoever takes the next step of a fault (common practice)."""
 
@@ -42,8 +41,8 @@ _CAUTIONS: dict[str, dict[str, str]] = {
 class FaultForm(Form):
     """A fault on a machine, against a part; it holds, or is to be fixed by a limit."""
 
-    PAGE = "New fault"
-    KEEP = "Note the fault"
+    PAGE = mark("New fault")
+    KEEP = mark("Note the fault")
 
     def __init__(self, request: LogFault) -> None:
         super().__init__()
@@ -102,7 +101,7 @@ class FaultForm(Form):
             totals, today = self.register.state(self.machine_id).totals, self.local(self.now()).date()
             limits = self.read("fix_by", lambda text: fix_by.read(text, totals, today))
         holds: Holds = "both" if outcome == "h" else ""
-        retest = self.value("retest") or (default_retest(part, self.preferences.language) if holds else "")
+        retest = self.value("retest") or (default_retest(part) if holds else "")
         what = e.Fault(part=part, says=self.value("says"), holds=holds, retest=retest, **limits)
         host, now = self.host, self.now()
         kept = self.write(
@@ -111,7 +110,7 @@ class FaultForm(Form):
         if kept is not None:
             told = mark("{tag}: fault on the {part} noted; it holds the machine. Re-test: {retest}")
             told = told if holds else mark("{tag}: fault on the {part} noted")
-            host.tell(_(told, tag=self.tag, part=part, retest=retest))
+            host.tell(_(told, tag=self.tag, part=_(part), retest=_(retest)))
         return kept is not None
 
 
@@ -143,7 +142,7 @@ class FaultStepForm(Form):
 
     def page(self) -> str:
         """The step."""
-        return f"{self.step.capitalize()} of the {self.fault.part}"
+        return _(_STEP_OF[self.step], part=_(self.fault.part))
 
     def before(self) -> Sequence[Widget]:
         """What is wrong, and what this step asks."""
@@ -152,14 +151,14 @@ class FaultStepForm(Form):
             "repair": _("Say what was done and with which parts. The machine stays held until the release.")
             if holds
             else _("Say what was done and with which parts. This fault does not hold the machine."),
-            "re-test": _("Try again: {retest}", retest=self.fault.retest),
+            "re-test": _("Try again: {retest}", retest=_(self.fault.retest)),
             "release": _("Releasing says that the machine is fit."),
         }[self.step]
-        caution = in_language(_CAUTIONS.get(self.step, {"en": ""}), self.preferences.language)
+        caution = _(_CAUTIONS.get(self.step, ""))
         not_proved = pins.names_not_proved(self.register.db, self.register.roles()) if self.step == "release" else ""
         told = lines(
-            said(f"{self.fault.part}: {self.fault.says}", "bold"),
-            *([join(("CAUTION ", "bold $text-warning"), (caution, "$text-warning"))] if caution else []),
+            said(f"{_(self.fault.part)}: {self.fault.says}", "bold"),
+            *([join((_("CAUTION") + " ", "bold $text-warning"), (caution, "$text-warning"))] if caution else []),
             asks,
             *([join((not_proved, "$text-warning"))] if not_proved else []),
             "",
@@ -178,7 +177,9 @@ class FaultStepForm(Form):
     def form_lines(self) -> Sequence[FormField]:
         """What was done or seen."""
         return (
-            FormField("says", {"repair": "what was done", "re-test": "what was seen", "release": "note"}[self.step]),
+            FormField(
+                "says", {"repair": _("what was done"), "re-test": _("what was seen"), "release": _("note")}[self.step]
+            ),
         )
 
     def keep(self) -> bool:
@@ -186,7 +187,7 @@ class FaultStepForm(Form):
         says = self.value("says")
         step = self.step
         if step != "release" and not says:
-            return self.wrong("say it in a few words", "says")
+            return self.wrong(_("say it in a few words"), "says")
         what: e.Kind
         if step == "repair":
             what = e.Repair(fault=self.fault.id, says=says)
@@ -205,8 +206,8 @@ class FaultStepForm(Form):
         """What follows the step, as the machine stands now."""
         if self.step == "release":
             run = yard.machine_now(self.register, self.machine_id, self.now(), forecasts=False).standing.run
-            return _("{tag}: {part} released; now {run}", tag=self.tag, part=self.fault.part, run=_(run))
+            return _("{tag}: {part} released; now {run}", tag=self.tag, part=_(self.fault.part), run=_(run))
         if not passed:
-            return _("{tag}: re-test of the {part} failed; repair it again", tag=self.tag, part=self.fault.part)
+            return _("{tag}: re-test of the {part} failed; repair it again", tag=self.tag, part=_(self.fault.part))
         told = mark("{tag}: {part} repaired") if self.step == "repair" else mark("{tag}: re-test of the {part} passed")
-        return _(told, tag=self.tag, part=self.fault.part)
+        return _(told, tag=self.tag, part=_(self.fault.part))

@@ -12,7 +12,7 @@ from textual.widgets import Static
 
 from reelcare.core import entries as e
 from reelcare.core import units
-from reelcare.core.text import _
+from reelcare.core.text import _, mark, plural
 from reelcare.core.typed_time import TimeError, read_time
 from reelcare.register.acts import sets
 from reelcare.register.acts.runs import log_run
@@ -31,7 +31,7 @@ HOME: Mapping[str, Literal["", "yes", "no"]] = {"e": "", "o": "no", "h": "yes", 
 class RunForm(Form):
     """One run of one machine."""
 
-    PAGE = "Run"
+    PAGE = mark("Run")
 
     def __init__(self, request: LogRun) -> None:
         super().__init__()
@@ -49,18 +49,25 @@ class RunForm(Form):
         passed = self.machine.state.passed.get("run")
         started = self.local(passed.at) if passed and passed.spent is None else None
         return (
-            FormField("started", "started", f"{started:%Y-%m-%d %H:%M}" if started else "", "2026-05-01 06:30"),
-            FormField("ended", "ended", "", "2026-05-01 16:30, or so long after the start: 9 h 30"),
-            FormField("metres", "hose reeled in", "", "320 m"),
-            FormField("speed", "planned travel speed", self._planned_speed(), "22 m/h (blank if not read)"),
-            FormField("inlet", "inlet pressure", "", "6.5 bar (blank if not read)"),
-            FormField("gun", "gun pressure", "", "blank if not read"),
-            FormField("loss", "loss across the drive", "", "blank if not read"),
-            FormField("dwell", "planned dwell", "", "60 min (blank if not planned)"),
-            FormField("volume", "water given", "", "420 m3 (blank if not read)"),
-            FormField("meter", "water meter", "", "18250 m3 (blank if not read)"),
-            FormField("place", "place", self.machine.card.place),
-            FormField("notes", "notes"),
+            FormField("started", _("started"), f"{started:%Y-%m-%d %H:%M}" if started else "", "2026-05-01 06:30"),
+            FormField(
+                "ended", _("ended"), "", _("{example}, or so long after the start: 9 h 30", example="2026-05-01 16:30")
+            ),
+            FormField("metres", _("hose reeled in"), "", "320 m"),
+            FormField(
+                "speed",
+                _("planned travel speed"),
+                self._planned_speed(),
+                _("{example} (blank if not read)", example="22 m/h"),
+            ),
+            FormField("inlet", _("inlet pressure"), "", _("{example} (blank if not read)", example="6.5 bar")),
+            FormField("gun", _("gun pressure"), "", _("blank if not read")),
+            FormField("loss", _("loss across the drive"), "", _("blank if not read")),
+            FormField("dwell", _("planned dwell"), "", _("{example} (blank if not planned)", example="60 min")),
+            FormField("volume", _("water given"), "", _("{example} (blank if not read)", example="420 m3")),
+            FormField("meter", _("water meter"), "", _("{example} (blank if not read)", example="18250 m3")),
+            FormField("place", _("place"), self.machine.card.place),
+            FormField("notes", _("notes")),
         )
 
     def outcomes(self) -> Sequence[KeyChoice]:
@@ -90,7 +97,7 @@ class RunForm(Form):
         ended = self.read("ended", lambda text: _end_of(text, started, self.register.zone))
         metres = self._whole("metres", "length", 1000)
         if metres is None:
-            return self.wrong("hose reeled in: how far did the cart come home?", "metres")
+            return self.wrong(_("hose reeled in: how far did the cart come home?"), "metres")
         stopped = STOPPED[self.outcome()]
         what = e.Run(
             started=started,
@@ -111,16 +118,20 @@ class RunForm(Form):
         )
         host = self.host
         kept = self.write(
-            lambda: log_run(
-                self.register, self.machine.id, what, by=host.person, now=self.now(), language=self.preferences.language
-            ),
-            "metres",
+            lambda: log_run(self.register, self.machine.id, what, by=host.person, now=self.now()), "metres"
         )
         if kept is None:
             return False
         totals = self.register.state(self.machine.id).totals
         hours, hose = f"{totals.seconds / 3600:.0f} h", self.length(totals.millimetres)
-        says = f"{self.machine.tag}: now {hours}, {hose}, {totals.runs} runs"
+        says = plural(
+            "{tag}: now {hours}, {hose}, {n} run",
+            "{tag}: now {hours}, {hose}, {n} runs",
+            totals.runs,
+            tag=self.machine.tag,
+            hours=hours,
+            hose=hose,
+        )
         told = kept.words(self.machine.tag)
         host.tell(". ".join([says, *told]), bad=bool(told))
         if stopped == "fault" and kept.fault is None:
