@@ -106,7 +106,7 @@ def test_a_workbook_is_read_by_its_sheet(farm: Any, tmp_path: Path) -> None:
     book.active.title = "Runs"
     for row in (
         ["machine", "started", "ended", "metres"],
-        ["R1", datetime(2026, 5, 4, 6), datetime(2026, 5, 4, 17), 318.5],
+        ["R1", datetime.fromisoformat("2026-05-04T06:00"), datetime.fromisoformat("2026-05-04T17:00"), 318.5],
     ):
         book.active.append(row)
     book.save(tmp_path / "runs.xlsx")

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import csv
-import io
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime
@@ -40,10 +39,15 @@ def separator_of(text: str) -> str:
     sample = "\n".join(text.splitlines()[:LOOKED_AT])
     found = []
     for place, sign in enumerate(SEPARATORS):
-        widths = [len(row) for row in csv.reader(io.StringIO(sample, newline=""), delimiter=sign) if any(row)]
+        widths = [len(row) for row in csv.reader(_lines(sample), delimiter=sign) if any(row)]
         if widths:
             found.append((len(set(widths)) == 1 and widths[0] > 1, widths[0], -place, sign))
     return max(found)[-1] if found else ","
+
+
+def _lines(text: str) -> list[str]:
+    """The lines of a text with their ends, whatever system it comes from."""
+    return [f"{line}\n" for line in text.replace("\r\n", "\n").replace("\r", "\n").split("\n")]
 
 
 def table_of_text(text: str) -> Table:
@@ -52,7 +56,7 @@ def table_of_text(text: str) -> Table:
     first, newline, rest = text.partition("\n")
     if first.strip().casefold().startswith("sep=") and len(first.strip()) == len("sep=") + 1:
         sign, text, skipped = first.strip()[-1], rest if newline else "", 1
-    rows = csv.reader(io.StringIO(text, newline=""), delimiter=sign or separator_of(text), strict=True)
+    rows = csv.reader(_lines(text), delimiter=sign or separator_of(text), strict=True)
     found: list[tuple[int, tuple[Cell, ...]]] = []
     before = skipped
     try:
