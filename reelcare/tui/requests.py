@@ -116,6 +116,11 @@ class OpenFailures(Opens[None]):
 
 
 @dataclass(frozen=True, slots=True)
+class OpenWaiting(Opens[None]):
+    """What was carried in and waits for a name."""
+
+
+@dataclass(frozen=True, slots=True)
 class OpenMarks(Opens[None]):
     """How checks were answered."""
 

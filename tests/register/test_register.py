@@ -453,6 +453,7 @@ def test_a_past_moment_can_be_asked_for(yard: Any) -> None:
 
 
 def test_another_plan_counts_from_then_on(yard: Any) -> None:
+    yard.register.add(e.Service(item="grease"), machine=yard.machine, by="Tove", now=yard.now)
     yard.run(1, hours=60)
     before = yard.now
     plan = {"id": "mine", "items": [{"id": "grease", "what": "Grease", "every": {"hours": 500}}]}

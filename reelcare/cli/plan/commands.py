@@ -127,6 +127,37 @@ def _of_water(parser: Parser) -> None:
     parser.add_argument("--licence", metavar="VOLUME", help=_("what may be taken in this time, as in 40000 m3"))
 
 
+def _adds_a_field(asked: Asked) -> bool:
+    return list(asked.words[:1]) == ["add"]
+
+
+def _lanes(parser: Parser) -> None:
+    parser.add_argument("words", nargs="*", metavar="[FIELD | add FIELD.toml]", help=_("what to show or add"))
+
+
+def _chooses_lanes(asked: Asked) -> bool:
+    return asked.order is not None
+
+
+def _of_a_night(parser: Parser) -> None:
+    parser.add_argument("where", metavar="TAG|PLACE", help=_("a machine, or all at a place"))
+    parser.add_argument("--from", dest="since", default="", metavar="TIME", help=_("default: now"))
+    parser.add_argument("--until", dest="to", default="", metavar="TIME", help=_("default: the next noon"))
+    parser.add_argument("--dark-moves", action="store_true", help=_("machines may be moved in the dark"))
+
+
+def _night(parser: Parser) -> None:
+    _of_a_night(parser)
+    parser.add_argument(
+        "--order", metavar="LANES", help=_("keep the lanes that TAG takes next, as in '4 6 5'; `rule` takes it back")
+    )
+
+
+def _night_on_paper(parser: Parser) -> None:
+    _of_a_night(parser)
+    _file(parser)
+
+
 REPORT = (
     Command(
         name="machine", help=mark("everything on one machine: .html or .pdf"), run="plan.report.machine", past=True,
@@ -161,6 +192,11 @@ REPORT = (
         examples=("report water water.csv --from 2026-04-01", "report water water.html --licence '40000 m3'"),
     ),
     Command(
+        name="night", help=mark("the sets of a night and who must be where: .html or .pdf"),
+        run="plan.night.on_paper", past=True, makes="file", arguments=_night_on_paper,
+        examples=("report night 'North Field' night.pdf --from 2026-06-30T18:00",),
+    ),
+    Command(
         name="tag", help=mark("a label with a code that names the machine: .svg, .png, .pdf, or - to show it here"),
         run="plan.report.tag", makes="file", arguments=_of_a_machine, examples=("report tag T01 label.svg",),
     ),
@@ -189,6 +225,16 @@ COMMANDS = (
         by=True, writes=_sets_a_plan, arguments=_plan,
         examples=("plan T01", "plan --use plan.toml --by Marta",
                   "plan T08 --general --by Marta"),
+    ),
+    Command(
+        name="night", help=mark("which lane next, from when to when, for a machine or a place"),
+        run="plan.night.night", json=True, past=True, by=True, writes=_chooses_lanes, arguments=_night,
+        examples=("night 'North Field' --until 2026-07-01T08:00", "night T01 --order '4 6 5' --by Ines"),
+    ),
+    Command(
+        name="lanes", help=mark("the lanes of the fields, or a field added from a file"), run="plan.lanes.lanes",
+        json=True, past=True, by=True, writes=_adds_a_field, arguments=_lanes,
+        examples=("lanes", "lanes add north-field.toml --by Marta"),
     ),
     Command(
         name="workload", help=mark("what falls due in the coming weeks, by week, place and machine"),

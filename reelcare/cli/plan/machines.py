@@ -41,6 +41,7 @@ CARDS = (
 ITEMS = (
     TextColumn(mark("part"), band=True), mark("what"), TextColumn(mark("every"), amounts=True),
     TextColumn(mark("first"), 3, amounts=True), TextColumn(mark("grace"), 4, figures=True),
+    TextColumn(mark("past grace"), 5),
     TextColumn(mark("item"), 2),
 )  # fmt: skip
 
@@ -190,7 +191,7 @@ def _show_cards(asked: argparse.Namespace, register: Writer, words: list[str]) -
             sys.stdout.write(to_toml(found[0].state.card))
             return 0
         for key, value in flat(found[0].state.card).items():
-            print(f"{key:<28}{value}")
+            common.print_text(f"{key:<28}{value}")
         for reason in found[0].standing.because:
             if reason.code == "retired":
                 common.say(reason.says)
@@ -276,16 +277,17 @@ def _print_plan(found: Plan, asked: argparse.Namespace) -> None:
         return
     shown = [item for item in found.items if asked.all or not item.each_time]
     parts = list(dict.fromkeys(item.part for item in shown))
-    tables = {table["id"]: table for table in to_plain(found)["items"]}
+    tables, system = {table["id"]: table for table in to_plain(found)["items"]}, common.system(asked)
     common.print_table(
         ITEMS,
         [
             (
                 _(item.part),
                 item.title(common.language(asked)),
-                _interval(tables[item.id]["every"]),
-                _interval(tables[item.id].get("first", {})),
+                _interval(tables[item.id]["every"], system),
+                _interval(tables[item.id].get("first", {}), system),
                 f"{item.grace} %",
+                _("holds") if item.stop else "",
                 item.id,
             )
             for item in sorted(shown, key=lambda item: parts.index(item.part))
@@ -301,15 +303,15 @@ def _print_plan(found: Plan, asked: argparse.Namespace) -> None:
         )  # fmt: skip
 
 
-AMOUNTS: Mapping[str, Callable[[Any], str]] = {
-    "hours": lambda many: f"{many} h",
-    "metres": lambda many: f"{many} m",
-    "runs": lambda many: plural("{n} run", "{n} runs", many),
-    "months": lambda many: plural("{n} month", "{n} months", many),
+AMOUNTS: Mapping[str, Callable[[Any, units.System], str]] = {
+    "hours": lambda many, system: f"{many} h",
+    "metres": lambda many, system: units.show(many, "length", system),
+    "runs": lambda many, system: plural("{n} run", "{n} runs", many),
+    "months": lambda many, system: plural("{n} month", "{n} months", many),
 }
 
 
-def _interval(table: dict[str, Any]) -> str:
+def _interval(table: dict[str, Any], system: units.System) -> str:
     """Whichever comes first of the amounts, in words; '' for none."""
-    told = [AMOUNTS[key](many) for key, many in table.items()]
+    told = [AMOUNTS[key](many, system) for key, many in table.items()]
     return reduce(lambda one, other: _("{one} or {other}", one=one, other=other), told) if told else ""

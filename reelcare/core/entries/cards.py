@@ -1,4 +1,4 @@
-"""Cards of machines and service plans."""
+"""Cards of machines, service plans, fields with their lanes, and the order of lanes that somebody chose."""
 
 from __future__ import annotations
 
@@ -7,8 +7,9 @@ from dataclasses import dataclass
 from typing import ClassVar
 
 from reelcare.core import units
-from reelcare.core.entries.base import Context, Entry, Json, Kind, News, UpdateScope
+from reelcare.core.entries.base import Context, Entry, Json, Kind, News, UpdateScope, WaitsFor
 from reelcare.core.machine.card import CardError, read_card
+from reelcare.core.night.field import FieldError, read_field
 from reelcare.core.people import Role
 from reelcare.core.service.plan_table import PlanError, read_plan
 from reelcare.core.state.fold_state import FoldState
@@ -49,6 +50,10 @@ class Carded(Kind):
     def subject(self) -> str | None:
         """Nothing."""
         return None
+
+    def waits_for(self, entry: Entry) -> WaitsFor:
+        """A new machine waits for nothing; a revised card for a name."""
+        return "" if entry.id == entry.machine else "name"
 
     def validate_content(self) -> None:
         """The card can be read. Raises CardError."""
@@ -141,7 +146,7 @@ class Retired(Kind):
     kind: ClassVar[str] = "retired"
     least_role: ClassVar[Role] = "supervisor"
     reaches: ClassVar[UpdateScope] = UpdateScope.LIMITS
-    news: ClassVar[News] = "neutral"
+    news: ClassVar[News] = "good"
     why: str
 
     def problems(self, context: Context) -> Iterator[str]:
@@ -162,7 +167,74 @@ class Retired(Kind):
         return None
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Mapped(Kind):
+    """A field with its lanes, added or described anew; `field` is the file's content as `read_field` takes it. The one
+    of the same id that was written last counts."""
+
+    kind: ClassVar[str] = "field"
+    least_role: ClassVar[Role] = "supervisor"
+    reaches: ClassVar[UpdateScope] = UpdateScope.NOTHING
+    news: ClassVar[News] = "neutral"
+    before_beginning: ClassVar[bool] = True
+    field: Mapping[str, Json]
+
+    def problems(self, context: Context) -> Iterator[str]:
+        """The field can be read."""
+        try:
+            read_field(self.field)
+        except FieldError as why:
+            yield from why.problems
+
+    def apply(self, state: FoldState, entry: Entry, known: Known) -> None:
+        """Nothing: no machine is meant."""
+
+    def describe(self, system: units.System = "metric") -> str:
+        """The field's id and how many lanes it has."""
+        lanes = len(self.field.get("lanes", ()))
+        return plural("field {id}, {n} lane", "field {id}, {n} lanes", lanes, id=self.field.get("id", ""))
+
+    def subject(self) -> str | None:
+        """Nothing."""
+        return None
+
+    def validate_content(self) -> None:
+        """The field can be read. Raises FieldError."""
+        read_field(self.field)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LanesChosen(Kind):
+    """The lanes that a machine takes next, one after the other, as somebody chose them; without lanes the rule of the
+    night counts again. A lane is done with once it was run."""
+
+    kind: ClassVar[str] = "lane order"
+    least_role: ClassVar[Role] = "operator"
+    reaches: ClassVar[UpdateScope] = UpdateScope.STATE
+    news: ClassVar[News] = "neutral"
+    field: str
+    lanes: tuple[str, ...] = ()
+
+    def problems(self, context: Context) -> Iterator[str]:
+        """No lane is there twice."""
+        twice = sorted({one for one in self.lanes if self.lanes.count(one) > 1})
+        if twice:
+            yield _("lanes: {lanes} is there twice", lanes=", ".join(twice))
+
+    def apply(self, state: FoldState, entry: Entry, known: Known) -> None:
+        """Nothing: the night is planned anew from it."""
+
+    def describe(self, system: units.System = "metric") -> str:
+        """The lanes in their order."""
+        lanes = ", ".join(self.lanes) or _("by the rule")
+        return _("next lanes of {field}: {lanes}", field=self.field, lanes=lanes)
+
+    def subject(self) -> str | None:
+        """Nothing."""
+        return None
+
+
 SHORTEST_WHY = 3
 """Characters of the shortest reason."""
 
-KINDS: tuple[type[Kind], ...] = (Carded, Planned, Moved, Retired)
+KINDS: tuple[type[Kind], ...] = (Carded, Planned, Moved, Retired, Mapped, LanesChosen)

@@ -96,9 +96,11 @@ class Answered(Kind):
     """One question answered. `seen` is what was seen (a choice's id, or the reading as typed, with its unit)."""
 
     kind: ClassVar[str] = "answer"
+    after_retirement: ClassVar[bool] = True  # whether the machine is in the yard is asked when the check is begun
     least_role: ClassVar[Role] = "operator"
     reaches: ClassVar[UpdateScope] = UpdateScope.STATE
     news: ClassVar[News] = "neutral"
+    by_person: ClassVar[bool] = True
     check: str
     question: str
     seen: str
@@ -112,6 +114,10 @@ class Answered(Kind):
     def apply(self, state: FoldState, entry: Entry, known: Known) -> None:
         """The check has one more answer."""
         state.take_answer(self.check, Answer(self.question, self.seen, entry.happened, entry.id, entry.by), known)
+
+    def apply_waiting(self, state: FoldState, entry: Entry, known: Known) -> None:
+        """A wrong answer clears nothing any more; a right one waits."""
+        state.doubt_answer(self.check, Answer(self.question, self.seen, entry.happened, entry.id, entry.by), known)
 
     def describe(self, system: units.System = "metric") -> str:
         """Question, what was seen, and what it was worth."""
@@ -127,9 +133,11 @@ class CheckEnded(Kind):
     """A walk-round ended: `verdict` is "passed" (signed as complete), "held", or "left" (given up, with `why`)."""
 
     kind: ClassVar[str] = "check ended"
+    after_retirement: ClassVar[bool] = True  # whether the machine is in the yard is asked when the check is begun
     least_role: ClassVar[Role] = "operator"
     reaches: ClassVar[UpdateScope] = UpdateScope.LIMITS
     news: ClassVar[News] = "good"
+    by_person: ClassVar[bool] = True
     witnessed: ClassVar[bool] = True
     check: str
     verdict: Literal["passed", "held", "left"]
@@ -145,6 +153,11 @@ class CheckEnded(Kind):
             state.leave_check(self.check)
             return
         state.end_check(self.check, self.verdict, entry.happened, entry.by, known)
+
+    def apply_waiting(self, state: FoldState, entry: Entry, known: Known) -> None:
+        """Set up for the one, a machine is ready for the other no more."""
+        if self.verdict == "passed":
+            state.spend_other(self.check, entry.happened)
 
     def describe(self, system: units.System = "metric") -> str:
         """How it ended."""
@@ -164,9 +177,11 @@ class GateSigned(Kind):
     """A gate of a pre-start signed: from it on so much is permitted. The end of the check signs the last one."""
 
     kind: ClassVar[str] = "gate signed"
+    after_retirement: ClassVar[bool] = True  # whether the machine is in the yard is asked when the check is begun
     least_role: ClassVar[Role] = "operator"
     reaches: ClassVar[UpdateScope] = UpdateScope.LIMITS
     news: ClassVar[News] = "good"
+    by_person: ClassVar[bool] = True
     witnessed: ClassVar[bool] = True
     check: str
     gate: str
@@ -182,6 +197,10 @@ class GateSigned(Kind):
             state.leave_check(self.check)
         else:
             state.sign_gate(self.check, Signature(self.gate, entry.happened, entry.by, entry.id), known)
+
+    def apply_waiting(self, state: FoldState, entry: Entry, known: Known) -> None:
+        """Set up for the one, a machine is ready for the other no more."""
+        state.spend_other(self.check, entry.happened)
 
     def describe(self, system: units.System = "metric") -> str:
         """What was signed."""

@@ -8,8 +8,9 @@ from datetime import datetime, timedelta
 from typing import ClassVar
 
 from reelcare.core import units
-from reelcare.core.entries.base import Context, Entry, Json, Kind, News, UpdateScope
+from reelcare.core.entries.base import Context, Entry, Json, Kind, News, UpdateScope, WaitsFor
 from reelcare.core.entries.cards import SHORTEST_WHY, Carded
+from reelcare.core.entries.carried import CarriedIn
 from reelcare.core.entries.checks import Sheeted
 from reelcare.core.entries.faults import Fault
 from reelcare.core.entries.people import Enrolled
@@ -57,12 +58,10 @@ class Correction(Kind):
             first = context.entry(what.entry)
             if first is not None and isinstance(first.what, Correction):
                 yield _("this correction is final: write the entry anew instead")
-        elif isinstance(what, Fault) and what.holds:
-            yield _("a hold is not taken back: repair it, test it again and release it")
-        elif isinstance(what, (Enrolled, Sheeted)):
-            yield _("a {kind} entry is not taken back: write a new one", kind=_(what.kind))
-        elif isinstance(what, Carded) and entry.id == entry.machine:
-            yield _("a machine's first card is not taken back: revise the card")
+        else:
+            why = never_taken_back(entry)
+            if why:
+                yield why
 
     def apply(self, state: FoldState, entry: Entry, known: Known) -> None:
         """Nothing: what it cancels is not folded in."""
@@ -100,6 +99,10 @@ class Restored(Kind):
     def apply(self, state: FoldState, entry: Entry, known: Known) -> None:
         """Nothing: which entries there are says it all."""
 
+    def waits_for(self, entry: Entry) -> WaitsFor:
+        """Nothing: what another register went through changes nothing here."""
+        return ""
+
     def describe(self, system: units.System = "metric") -> str:
         """Why, and how many entries of which terminal were known of and are not there."""
         return _("went back to a copy: {why}", why=self.why)
@@ -125,6 +128,18 @@ SLIPS = (Reading, Run, Service, Measured, SetPlanned, Noted, Fault)
 """What can be a slip."""
 
 KINDS: tuple[type[Kind], ...] = (Correction, Restored)
+
+
+def never_taken_back(entry: Entry) -> str:
+    """Why an entry that is no correction may be taken back by nobody, with what to do instead; '' where it may be."""
+    what = entry.what
+    if isinstance(what, Fault) and what.holds:
+        return _("a hold is not taken back: repair it, test it again and release it")
+    if isinstance(what, (Enrolled, Sheeted, CarriedIn, Restored)):
+        return _("a {kind} entry is not taken back: write a new one", kind=_(what.kind))
+    if isinstance(what, Carded) and entry.id == entry.machine:
+        return _("a machine's first card is not taken back: revise the card")
+    return ""
 
 
 def cancelled(entries: Iterable[Entry]) -> set[str]:

@@ -95,7 +95,8 @@ class Instructed(Kind):
     kind: ClassVar[str] = "instruction"
     least_role: ClassVar[Role] = "mechanic"
     reaches: ClassVar[UpdateScope] = UpdateScope.NOTHING
-    news: ClassVar[News] = "neutral"
+    news: ClassVar[News] = "good"
+    by_person: ClassVar[bool] = True
     name: str
     of: str = ""
     valid: int = 12

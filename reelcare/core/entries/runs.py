@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from datetime import datetime, timedelta, tzinfo
 from typing import ClassVar, Literal
@@ -64,6 +64,10 @@ class Reading(Kind):
         """The life total is settled."""
         state.take_reading(self, entry.happened)
 
+    def apply_told(self, state: FoldState, entry: Entry, known: Known) -> None:
+        """The same by somebody whom nobody here has accepted: it counts where it shows more."""
+        state.tell_reading(self, entry.happened)
+
     def describe(self, system: units.System = "metric") -> str:
         """What the counter shows.
 
@@ -90,9 +94,9 @@ class Run(Kind):
 
     metres [mm], planned_speed [mm/h], pressures [Pa], dwell [s]: how long it stood still as planned; `stopped_by` is
     "end stop", "operator" or "fault"; water that it gave [l], or what the meter showed at its end [l]; `home` is "yes"
-    or "no" where somebody said whether the hose came home. `doubts` are the signatures of the machine's checks that
-    were here and dated after now when it was recorded: a clock was ahead, and what was signed before the run is not
-    there for the next one.
+    or "no" where somebody said whether the hose came home; `lane` of its field, where it was said.
+    `doubts` are the signatures of the machine's checks that were here and dated after now when it was recorded: a clock
+    was ahead, and what was signed before the run is not there for the next one.
     """
 
     kind: ClassVar[str] = "run"
@@ -115,6 +119,7 @@ class Run(Kind):
     volume: int | None = None
     meter: int | None = None
     home: Literal["", "yes", "no"] = ""
+    lane: str = ""
 
     def problems(self, context: Context) -> Iterator[str]:
         """Its figures can be, and no other run was at that time."""
@@ -198,12 +203,19 @@ class Run(Kind):
 
     def apply(self, state: FoldState, entry: Entry, known: Known) -> None:
         """Counters go on, and checks that were passed are used up. One on a held machine is noted."""
+        self._end(state.take_run, state, entry, known)
+
+    def apply_told(self, state: FoldState, entry: Entry, known: Known) -> None:
+        """The same by somebody whom nobody here has accepted: its use stands beside what is signed for here."""
+        self._end(state.tell_run, state, entry, known)
+
+    def _end(self, take: Callable[..., None], state: FoldState, entry: Entry, known: Known) -> None:
         if state.was_held_for_run(self.started, known.zone):
             note = OpenNote(entry.id, RAN_WHILE_HELD, entry.happened, entry.by, near_miss=True)
             state.add_note(note)
         half_way = self.stopped_by in HALF_WAY and self.home != "yes"
         over = min(self.ended, known.doubtful.get(entry.id, self.ended))
-        state.take_run(self.started, self.ended, self.metres, known.zone, half_way=half_way, over=over)
+        take(self.started, self.ended, self.metres, known.zone, half_way=half_way, over=over)
 
     @property
     def missed_stop(self) -> bool:
@@ -214,6 +226,8 @@ class Run(Kind):
         """How far in how long, and how it ended."""
         hours = (self.ended - self.started).total_seconds() / 3600
         parts = [_("{length} in {hours:.1f} h", length=units.show(self.metres / 1000, "length", system), hours=hours)]
+        if self.lane:
+            parts.append(_("lane {lane}", lane=self.lane))
         if self.dwell:
             parts.append(_("{minutes:.0f} min of it planned dwell", minutes=self.dwell / 60))
         if self.stopped_by:

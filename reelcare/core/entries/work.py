@@ -28,6 +28,7 @@ class Service(Kind):
     least_role: ClassVar[Role] = "mechanic"
     reaches: ClassVar[UpdateScope] = UpdateScope.LIMITS
     news: ClassVar[News] = "good"
+    by_person: ClassVar[bool] = True
     item: str
     title: str = ""
     steps: tuple[str, ...] = ()
@@ -66,6 +67,7 @@ class Measured(Kind):
     least_role: ClassVar[Role] = "operator"
     reaches: ClassVar[UpdateScope] = UpdateScope.LIMITS
     news: ClassVar[News] = "good"
+    by_person: ClassVar[bool] = True
     about: str
     figures: Mapping[str, Json]
     note: str = ""
@@ -104,6 +106,7 @@ class SetPlanned(Kind):
     least_role: ClassVar[Role] = "operator"
     reaches: ClassVar[UpdateScope] = UpdateScope.STATE
     news: ClassVar[News] = "neutral"
+    by_person: ClassVar[bool] = True
     wishes: Mapping[str, str]
     planned: Mapping[str, str]
     warnings: tuple[str, ...] = ()
@@ -233,7 +236,8 @@ class NoteRead(Kind):
     kind: ClassVar[str] = "note read"
     least_role: ClassVar[Role] = "operator"
     reaches: ClassVar[UpdateScope] = UpdateScope.LIMITS
-    news: ClassVar[News] = "neutral"
+    news: ClassVar[News] = "good"
+    by_person: ClassVar[bool] = True
     note: str
 
     def problems(self, context: Context) -> Iterator[str]:

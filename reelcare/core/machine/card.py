@@ -185,7 +185,7 @@ class Card:
     equipment: Equipment = field(default_factory=Equipment)
     control: Control = field(default_factory=Control)
     season: Season = field(default_factory=Season)
-    parts: Mapping[str, str] = field(default_factory=dict)
+    parts: Mapping[str, str] = field(default_factory=dict, hash=False)
     """Part numbers, by the item of the plan that needs them."""
 
     def has(self, need: str) -> bool:

@@ -24,6 +24,7 @@ from reelcare.core.state.machine_state import (
     Passed,
     PulledOut,
     Retirement,
+    ToldUse,
     WholeCheck,
 )
 from reelcare.core.timestamps import optional_text, optional_time, time_of, time_text
@@ -53,6 +54,7 @@ def to_plain(state: MachineState) -> str:
         "passed": {side: passed_to_plain(one) for side, one in state.passed.items()},
         **({"retired": retired_to_plain(state.retired)} if state.retired is not None else {}),
         "use": state.use.to_plain(),
+        **({"told": _told(state.told)} if state.told is not None else {}),
         "whole": {id: [one.kept_sheet, time_text(one.at)] for id, one in state.whole.items()},
     }
     cards = [one.card for one in state.checks if one.card != state.card]
@@ -82,7 +84,21 @@ def from_plain(text: str) -> MachineState:
         last_check=optional_time(plain["last_check"]),
         last_run=optional_time(plain["last_run"]),
         use=Use.from_plain(plain["use"]),
+        told=_read_told(plain.get("told")),
         last=(time_of(last[0]), time_of(last[1]), last[2]) if last else None,
+    )
+
+
+def _told(told: ToldUse) -> Json:
+    return [told.counters.to_plain(), {id: cycle.to_plain() for id, cycle in told.cycles.items()}]
+
+
+def _read_told(plain: Json) -> ToldUse | None:
+    if plain is None:
+        return None
+    counters, cycles = plain
+    return ToldUse(
+        Counters.from_plain(counters), MappingProxyType({id: Cycle.from_plain(one) for id, one in cycles.items()})
     )
 
 

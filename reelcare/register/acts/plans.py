@@ -7,7 +7,6 @@ from datetime import datetime
 from typing import Any
 
 from reelcare.core import entries as e
-from reelcare.core.service.plan import Plan
 from reelcare.core.service.plan_change import PlanChange, change_of
 from reelcare.core.service.plan_table import read_plan
 from reelcare.core.text import _
@@ -20,8 +19,8 @@ from reelcare.register.writing.writer import Writer
 def what_changes(reader: Reader, table: Mapping[str, Any], machine: str | None) -> PlanChange:
     """What a plan in place of the one in force changes; an empty table stands for the plan for all machines."""
     plans = reader.plans()
-    before = plans.newest(machine) if machine else plans.own(None) or Plan.empty()
-    after = read_plan(table) if table else plans.own(None) or Plan.empty()
+    before = plans.newest(machine) if machine else plans.for_all
+    after = read_plan(table) if table else plans.for_all
     return change_of(before, after)
 
 
@@ -37,8 +36,10 @@ def put_in_force(
 ) -> tuple[e.Entry, PlanChange]:
     """Put a plan in force, or with an empty table give a machine back to the plan for all; returns what it changed.
 
-    Raises Refused where a stop item would hold no more that is not named in `drop`, or where `drop` names what stays.
-    """  # fmt: skip
+    Raises NotAllowed, and Refused where a stop item would hold no more that is not named in `drop`, or where `drop`
+    names what stays.
+    """
+    writer.must_be_allowed(e.Planned.kind, by)
     if not table and machine is not None and writer.plans().own(machine) is None:
         raise Refused(_("it goes by the plan for all machines already"))
     change = what_changes(writer, table, machine)

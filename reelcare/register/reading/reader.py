@@ -7,7 +7,7 @@ entries (`states.py`) and read here.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import replace
 from datetime import datetime, tzinfo
 from functools import lru_cache
@@ -31,19 +31,21 @@ from reelcare.core.service.plan import Plan
 from reelcare.core.service.plan_table import read_plan
 from reelcare.core.state.machine_state import MachineState, Order
 from reelcare.core.state.plain_form import from_plain
-from reelcare.core.state.plans import Known, PlanBook
+from reelcare.core.state.plans import Known, PlanBook, Uncounted
 from reelcare.core.text import _
 from reelcare.core.wording import nearest
 from reelcare.register import zones
 from reelcare.register.database.base import Database
-from reelcare.register.database.models import FOR_ALL_MACHINES, EntryRow, MachineRow
+from reelcare.register.database.models import FOR_ALL_MACHINES, EntryRow, MachineRow, UncountedRow
 from reelcare.register.database.opening import Opened
 from reelcare.register.errors import Refused
 from reelcare.register.reading import doubts, queries
 from reelcare.register.reading.cache import Cache
 from reelcare.register.timestamps import moment
 
-E, M = EntryRow, MachineRow
+E, M, U = EntryRow, MachineRow, UncountedRow
+DEFAULT_PLAN = "default plan"
+"""The name in `about` of the plan that holds until one is put in force; it never travels."""
 READ_TOGETHER = 20
 """Machines whose entries are read by one query where all are folded."""
 ID_LENGTH = 36
@@ -126,7 +128,12 @@ class Reader:
 
     def roles_at(self, at: datetime | None = None) -> dict[str, str]:
         """Every person who was enrolled at a moment past (None: now), with the role they had then."""
-        found = self.select(queries.shared(e.Enrolled.kind).where(*queries.happened(at)))
+        return self.roles_with((), at)
+
+    def roles_with(self, accepted: Collection[str], at: datetime | None = None) -> dict[str, str]:
+        """The same as if these enrolments of other registers were accepted."""
+        counts = queries.counts(accepted=accepted)
+        found = self.select(queries.shared(e.Enrolled.kind).where(counts, *queries.happened(at)))
         roles = {one.what.name: one.what.role for one in found if isinstance(one.what, e.Enrolled)}
         return {name: role for name, role in roles.items() if role != LEFT}
 
@@ -135,9 +142,18 @@ class Reader:
         return self.cache.get("plans", self._read_plans)
 
     def _read_plans(self) -> PlanBook:
-        query = queries.shared(e.Planned.kind).where(queries.stands())
+        return self.plans_with()
+
+    def plans_with(self, accepted: Collection[str] = ()) -> PlanBook:
+        """Which plan was in force when, and would have been if these entries of other registers were accepted."""
+        query = queries.shared(e.Planned.kind).where(queries.stands(accepted=accepted))
         rows = self.db.fetch(query.select(E.happened, E.machine, E.body))
-        return PlanBook(((moment(at), machine, _plan_of(body)) for at, machine, body in rows), self.zone)
+        default = self.db.about().get(DEFAULT_PLAN)
+        return PlanBook(
+            ((moment(at), machine, _plan_of(body)) for at, machine, body in rows),
+            self.zone,
+            _plan_of(default) if default is not None else None,
+        )
 
     def plan(self, machine: str, at: datetime) -> Plan:
         """The service plan in force for a machine at a moment."""
@@ -252,7 +268,16 @@ class Reader:
     def known(self) -> Known:
         """What the fold is given beside the entries."""
         doubtful = self.cache.get("doubtful", lambda: doubts.with_least(self.db))
-        return Known(plans=self.plans(), sheet=self.sheet, doubtful=doubtful)
+        return Known(plans=self.plans(), sheet=self.sheet, doubtful=doubtful, uncounted=self.uncounted())
+
+    def uncounted(self) -> Uncounted:
+        """What of the entries that were carried in does not count here as it stands."""
+        return self.cache.get("uncounted", self._read_uncounted)
+
+    def _read_uncounted(self) -> Uncounted:
+        rows = self.db.fetch(U.select(U.entry, U.why))
+        waiting, told = ({str(id) for id, why in rows if why == one} for one in ("waiting", queries.TOLD))
+        return Uncounted(frozenset(waiting), frozenset(str(id) for id, _ in rows) - waiting - told, frozenset(told))
 
     def card_of(self, state: MachineState) -> Card:
         """The newest card of a state; the very same table is read once."""

@@ -106,6 +106,14 @@ class Yard(ListScreen):
             "f", "fault", mark("Fault"), show=False, id="yard.fault", tooltip=mark("Notes a fault on this machine")
         ),
         Binding(
+            "a",
+            "waiting",
+            mark("Carried in"),
+            show=False,
+            id="yard.waiting",
+            tooltip=mark("What was carried in and waits for a name (for supervisors)"),
+        ),
+        Binding(
             "z",
             "go_back",
             mark("Go back"),
@@ -327,6 +335,13 @@ class Yard(ListScreen):
     def action_signals(self) -> None:
         """Show what the run log tells."""
         self.open(requests.OpenSignals())
+
+    def action_waiting(self) -> None:
+        """Show what was carried in and waits for a name."""
+        if self.host.role == "supervisor":
+            self.open(requests.OpenWaiting())
+        else:
+            self.host.tell(_("What was carried in is decided by supervisors: say who is there with p."), bad=True)
 
     def action_marks(self) -> None:
         """Show how checks were answered."""
