@@ -6,7 +6,8 @@ Moments are whole seconds since 1970, durations seconds, volumes m3, energy J.
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass
+from dataclasses import field as having
 
 from reelcare.core.night.field import Field, Lane, Name
 from reelcare.core.night.hours import Span
@@ -63,7 +64,7 @@ class Asked:
     water: tuple[Span, ...]
     dark: tuple[Span, ...] = ()
     days: tuple[Span, ...] = ()
-    taken: Mapping[Span, float] = field(default_factory=dict)
+    taken: Mapping[Span, float] = having(default_factory=dict)
     season_left: float | None = None
     running: tuple[Running, ...] = ()
 

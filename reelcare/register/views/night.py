@@ -294,15 +294,25 @@ def _wishes(kept: e.Entry | None, zone: tzinfo) -> Wishes | None:
         return None
 
 
+STALE = 300
+"""For how long a night that was planned for the yard is shown again, where nothing was written meanwhile [s]."""
+
+
 def next_lane(reader: Reader, machine: MachineNow, now: datetime) -> tuple[Lane, datetime, datetime] | None:
     """The next lane of a machine, from when to when; None where its place has no field, or nothing is planned."""
-    if not machine.card.place or not fields.all_of(reader, now):
+    place = machine.card.place
+    known = reader.cache.get("fields", lambda: fields.all_of(reader))
+    if not any(one.field.is_at(place) for one in known.values()):
         return None
-    try:
-        found = plan(reader, machine.tag, now)
-    except Refused:
-        return None
-    one = next(iter(found.found.of(machine.tag)), None)
+
+    def planned() -> PlannedNight | None:
+        try:
+            return plan(reader, machine.tag, now)
+        except Refused:
+            return None
+
+    found: PlannedNight | None = reader.cache.get(("night", place, seconds(now) // STALE), planned)
+    one = next(iter(found.found.of(machine.tag)), None) if found is not None else None
     if one is None:
         return None
     starts, ends = (datetime.fromtimestamp(at, reader.zone) for at in (one.starts, one.ends))

@@ -101,6 +101,14 @@ class Yard(ListScreen):
             id="yard.go_back",
             tooltip=mark("Goes back to a copy of the register (for supervisors)"),
         ),
+        Binding(
+            "n",
+            "night",
+            mark("Night"),
+            show=False,
+            id="yard.night",
+            tooltip=mark("Which lane next, and who is where when"),
+        ),
         Binding("f", "fault", "Fault", show=False, id="yard.fault", tooltip="Notes a fault on this machine"),
     ]
 
@@ -226,7 +234,9 @@ class Yard(ListScreen):
 
     def detail(self) -> None:
         """Show why the machine under the cursor stands as it does."""
-        shown = details(self.machine, self.now(), self.preferences)
+        machine = self.machine
+        ahead = yard_reading.next_lane(self.register, machine, self.now()) if machine is not None else ""
+        shown = details(machine, self.now(), self.preferences, ahead)
         self.query_one(DetailBelow).detail = shown
         self.query_one(DetailBeside).detail = shown
 
@@ -296,6 +306,11 @@ class Yard(ListScreen):
         """Show what may be done now."""
         if machine := self.machine:
             self.open(requests.OpenSteps(machine.id))
+
+    def action_night(self) -> None:
+        """Show the night of this machine's place."""
+        if machine := self.machine:
+            self.open(requests.OpenNight(machine.card.place or machine.tag))
 
     def action_due(self) -> None:
         """Open the due list."""

@@ -35,6 +35,8 @@ class MachineDetail:
     machine: MachineNow
     now: datetime
     preferences: Preferences
+    ahead: str = ""
+    """The next lane, from when to when."""
 
     def told(self, most: int) -> Content:
         """What it has done, checks that are open, at most so many reasons for its standing, and what is due."""
@@ -46,6 +48,8 @@ class MachineDetail:
         checked = ago(one.state.last_check, self.now) if one.state.last_check else "never"
         done = f"{totals.seconds / 3600:.0f} h, {hose}, {totals.runs} runs, checked {checked}"
         yield join((one.tag, "bold"), f"  {one.card.name}, {one.card.place}: {done}")
+        if self.ahead:
+            yield said(self.ahead)
         for check in one.state.checks:
             begun = ago(check.begun, self.now)
             yield said(f"{state('open')}  {check.sheet}: begun {begun} by {check.by}, not signed yet")
@@ -60,9 +64,11 @@ class MachineDetail:
             yield said(f"{state(line.due.state)}  {line.item.title(self.preferences.language)}: {line.due.why}")
 
 
-def details(machine: MachineNow | None, now: datetime, preferences: Preferences) -> MachineDetail | None:
-    """What there is to tell of a machine, where there is one."""
-    return MachineDetail(machine, now, preferences) if machine is not None else None
+def details(
+    machine: MachineNow | None, now: datetime, preferences: Preferences, ahead: str = ""
+) -> MachineDetail | None:
+    """What there is to tell of a machine, where there is one; `ahead` is its next lane in words."""
+    return MachineDetail(machine, now, preferences, ahead) if machine is not None else None
 
 
 class DetailBelow(DetailPanel):
