@@ -6,6 +6,7 @@ and what the licence leaves. Nothing is decided here, and nothing is written.
 
 from __future__ import annotations
 
+import contextlib
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import UTC, datetime, time, timedelta, tzinfo
@@ -23,6 +24,7 @@ from reelcare.core.night.plan import Asked, Night, Rig, Running
 from reelcare.core.night.rounds import lane_of_hydrant
 from reelcare.core.settings.set_parser import read_wishes
 from reelcare.core.settings.set_request import WishError, Wishes
+from reelcare.core.settings.setting import work_out
 from reelcare.core.state.machine_now import MachineNow
 from reelcare.core.text import _
 from reelcare.core.timestamps import day_of, time_of
@@ -292,6 +294,43 @@ def _wishes(kept: e.Entry | None, zone: tzinfo) -> Wishes | None:
         return read_wishes(kept.what.wishes, zone)
     except (WishError, KeyError):
         return None
+
+
+def ahead(reader: Reader, now: datetime) -> list[PlannedNight]:
+    """The night ahead of every field at which machines stand."""
+    found = []
+    for known in fields.all_of(reader, now).values():
+        with contextlib.suppress(Refused):
+            found.append(plan(reader, known.field.place or known.field.id, now))
+    return found
+
+
+def energy_of(reader: Reader, lines: Sequence[water.WaterLine], now: datetime) -> tuple[float | None, list[str]]:
+    """About how much energy [J] water took, each machine by the set that was kept for it last; and the machines of
+    which it is not known. None where it is of none."""
+    given: dict[str, float] = {}
+    for one in lines:
+        given[one.machine] = given.get(one.machine, 0.0) + one.volume
+    whole, unknown = None, []
+    for tag, volume in sorted(given.items()):
+        each = _energy_per_volume(reader, reader.machine_id(tag), now)
+        if each is None:
+            unknown.append(tag)
+        else:
+            whole = (whole or 0.0) + each * volume
+    return whole, unknown
+
+
+def _energy_per_volume(reader: Reader, machine: str, now: datetime) -> float | None:
+    wishes = _wishes(_newest(reader, machine, e.SetPlanned, now), reader.zone)
+    if wishes is None:
+        return None
+    ground = sets.ground(reader, machine, now)
+    try:
+        setting = work_out(ground.card, wishes, ground.limits)
+    except WishError:
+        return None
+    return setting.energy / setting.water_used if setting.energy is not None and setting.water_used else None
 
 
 STALE = 300
