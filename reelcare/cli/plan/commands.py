@@ -115,7 +115,7 @@ def _of_water(parser: Parser) -> None:
 
 
 def _adds_a_field(asked: Asked) -> bool:
-    return asked.words[:1] == ["add"]
+    return asked.words[:1] in (["add"],)
 
 
 def _lanes(parser: Parser) -> None:

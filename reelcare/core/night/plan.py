@@ -51,7 +51,7 @@ class Running:
 
 
 @dataclass(frozen=True, slots=True)
-class Asked:
+class NightAsked:
     """What is to be planned: lanes that are to be run in this round, machines, from when to when, the spans in which
     water may be taken and in which it is dark (nothing is moved then), what the licence leaves in the season [m3] and
     what was taken before on each day (by the spans of the days)."""
