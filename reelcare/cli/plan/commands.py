@@ -136,7 +136,7 @@ def _lanes(parser: Parser) -> None:
 
 
 def _chooses_lanes(asked: Asked) -> bool:
-    return asked.order is not None
+    return bool(asked.order)
 
 
 def _of_a_night(parser: Parser) -> None:

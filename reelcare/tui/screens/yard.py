@@ -108,7 +108,7 @@ class Yard(ListScreen):
             "f", "fault", mark("Fault"), show=False, id="yard.fault", tooltip=mark("Notes a fault on this machine")
         ),
         Binding(
-            "a",
+            "j",
             "waiting",
             mark("Carried in"),
             show=False,
@@ -130,8 +130,12 @@ class Yard(ListScreen):
             "e", "note", mark("Note"), show=False, id="yard.note", tooltip=mark("Leaves a note for the next person")
         ),
         Binding(
-            "n", "near_miss", mark("Near miss"), show=False, id="yard.near_miss",
+            "x", "near_miss", mark("Near miss"), show=False, id="yard.near_miss",
             tooltip=mark("Tells the supervisor of a near miss"),
+        ),
+        Binding(
+            "n", "night", mark("Night"), show=False, id="yard.night",
+            tooltip=mark("Which lane next, and who is where when"),
         ),
         Binding(
             "a", "move", mark("Move"), show=False, id="yard.move", tooltip=mark("Says at which place it stands now")
@@ -274,7 +278,9 @@ class Yard(ListScreen):
 
     def detail(self) -> None:
         """Show why the machine under the cursor stands as it does."""
-        shown = details(self.machine, self.now(), self.preferences)
+        machine = self.machine
+        ahead = yard_reading.next_lane(self.register, machine, self.now()) if machine is not None else ""
+        shown = details(machine, self.now(), self.preferences, ahead)
         self.query_one(DetailBelow).detail = shown
         self.query_one(DetailBeside).detail = shown
 
@@ -383,6 +389,11 @@ class Yard(ListScreen):
         """Show what may be done now."""
         if machine := self.machine:
             self.open(requests.OpenSteps(machine.id))
+
+    def action_night(self) -> None:
+        """Show the night of this machine's place."""
+        if machine := self.machine:
+            self.open(requests.OpenNight(machine.card.place or machine.tag))
 
     def action_due(self) -> None:
         """Open the due list."""

@@ -37,11 +37,11 @@ async def test_a_supervisor_accepts_and_refuses_what_waits(met: Any) -> None:
     app = Reelcare(met, clock=lambda: START + timedelta(hours=2))
     async with app.run_test(size=(80, 24)) as pilot:
         app.person = "Olav"
-        await pilot.press("a")
+        await pilot.press("j")
         await pilot.pause()
         assert not isinstance(app.screen, Waiting)
         app.person = "Mara"
-        await pilot.press("a")
+        await pilot.press("j")
         await pilot.pause()
         screen = app.screen
         assert isinstance(screen, Waiting)

@@ -62,7 +62,7 @@ async def test_a_near_miss_goes_to_the_supervisor_and_stops_nobody(drive: Any, r
     async with drive() as driver:
         await driver.keys("p", "c")
         await driver.to_machine("T01")
-        await driver.keys("n")
+        await driver.keys("x")
         await driver.type("hose whipped")
         await driver.keys("enter", "w")
         driver.expect(WalkRound)

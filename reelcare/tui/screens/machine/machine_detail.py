@@ -40,6 +40,8 @@ class MachineDetail:
     machine: MachineNow
     now: datetime
     preferences: Preferences
+    ahead: str = ""
+    """The next lane, from when to when."""
 
     def told(self, most: int) -> Content:
         """What it has done, checks that are open, at most so many reasons for its standing, and what is due."""
@@ -57,6 +59,8 @@ class MachineDetail:
             checked=checked,
         )
         yield join((one.tag, "bold"), f"  {one.card.name}, {one.card.place}: {done}")
+        if self.ahead:
+            yield said(self.ahead)
         for check in one.state.checks:
             begun = ago(check.begun, self.now)
             yield said(
@@ -89,9 +93,11 @@ class MachineDetail:
         return join((state(word), f"${_COLOURS[word]}"), f"  {side}: {reason.says}")
 
 
-def details(machine: MachineNow | None, now: datetime, preferences: Preferences) -> MachineDetail | None:
-    """What there is to tell of a machine, where there is one."""
-    return MachineDetail(machine, now, preferences) if machine is not None else None
+def details(
+    machine: MachineNow | None, now: datetime, preferences: Preferences, ahead: str = ""
+) -> MachineDetail | None:
+    """What there is to tell of a machine, where there is one; `ahead` is its next lane in words."""
+    return MachineDetail(machine, now, preferences, ahead) if machine is not None else None
 
 
 class DetailBelow(DetailPanel):
