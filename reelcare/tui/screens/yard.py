@@ -204,6 +204,7 @@ class Yard(ListScreen):
             ("overdue", words["overdue"], _("overdue")),
             ("due", words["fix-by"], _("to be fixed by a limit")),
             ("unknown", words["unknown"], _("unknown")),
+            ("due", len(self.register.uncounted().waiting), _("carried in, waiting for a name (a)")),
         ]
         quiet = self.machines and not any(many for _sign, many, _word in told)
         nothing = _("nothing out of the ordinary") if quiet else ""
