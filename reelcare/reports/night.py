@@ -68,14 +68,14 @@ def totals(found: PlannedNight) -> str:
     if licence is not None:
         used = found.season.used + found.volume
         told.append(_("licence: {used} of {of} m3 used after it", used=f"{used:.0f}", of=f"{licence:.0f}"))
-        if found.season.unknown:
-            told.append(plural("{n} run says neither volume nor meter", "{n} runs say neither volume nor meter",
-                               found.season.unknown))  # fmt: skip
     return ", ".join(told)
 
 
 def _machines(found: PlannedNight) -> list[str]:
     told = []
+    if found.season.unknown and found.field.licence.season is not None:
+        told.append(plural("{n} run says neither volume nor meter", "{n} runs say neither volume nor meter",
+                           found.season.unknown))  # fmt: skip
     for one in found.running:
         lane = one.lane.number if one.lane is not None else "?"
         told.append(_("{tag} runs, lane {lane}, home {ends}", tag=one.tag, lane=lane, ends=clock(found, one.ends)))

@@ -202,6 +202,12 @@ def test_data_for_programs_are_english_whatever_language_is_asked_for(farm: Any)
         ), asked
 
 
+def test_a_register_without_machines_says_how_to_add_one(cli: Any) -> None:
+    assert cli("people", "add", "Mara", "--role", "supervisor").code == 0
+    for asked in ("yard", "due"):
+        assert "`reelcare machine add CARD.toml --by NAME` adds one" in cli(asked).err
+
+
 def test_a_card_can_be_revised(farm: Any, tmp_path: Path) -> None:
     card = tmp_path / "new.toml"
     card.write_text('tag = "R1"\nname = "Longer Reach"\n', "utf-8")

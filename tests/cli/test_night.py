@@ -146,3 +146,19 @@ def test_a_night_goes_on_paper(depot: Cli, tmp_path: Path) -> None:
     assert "Who must be where" in text
     assert "T01" in text
     assert "no move in the dark" in text
+
+
+def test_water_and_energy_of_season_and_night_stand_against_the_licence(depot: Cli, tmp_path: Path) -> None:
+    depot("lanes", "add", field(tmp_path, [300] * 6), "--by", "Marta")
+    run = ("log", "run", "T01", "--metres", "300 m", "--started", "2026-05-30T06:00", "--ended", "2026-05-30T15:00")
+    assert depot(*run, "--lane", "1", "--volume", "15000 m3", "--by", "Ines").code == 0
+    file = tmp_path / "water.html"
+    assert depot("report", "water", str(file), "--licence", "16000 m3").code == 0
+    text = file.read_text("utf-8")
+    assert "94 % of 16000 m3" in text
+    assert "Night ahead, North Field" in text
+    assert "of 20000 m3" in text
+    assert "kWh at the inlets" in text
+    night = depot("night", "North Field", "--json").json
+    assert night["licence"]["before_m3"] == 15000
+    assert night["licence"]["used_m3"] == pytest.approx(15000 + night["volume_m3"])

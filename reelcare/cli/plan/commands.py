@@ -25,6 +25,10 @@ def _machine(parser: Parser) -> None:
         "words", nargs="*", help=_("what to show or write"),
         metavar="[TAG | add CARD.toml | revise TAG CARD.toml | move TAG PLACE | retire TAG]",
     )  # fmt: skip
+    parser.add_argument(
+        "--as", dest="matching", metavar="MATCHING.toml",
+        help=_("with add of a list (.csv, .xlsx): a file that matches its columns"),
+    )  # fmt: skip
     parser.add_argument("--toml", action="store_true", help=_("print the card as it can be revised"))
     parser.add_argument("--why", metavar="TEXT", help=_("with retire: why the machine leaves the yard"))
 
@@ -132,7 +136,7 @@ def _lanes(parser: Parser) -> None:
 
 
 def _chooses_lanes(asked: Asked) -> bool:
-    return asked.order is not None
+    return bool(asked.order)
 
 
 def _of_a_night(parser: Parser) -> None:

@@ -12,7 +12,7 @@ from reelcare.cli.parser import Problem
 from reelcare.cli.table import TextColumn
 from reelcare.core import entries as e
 from reelcare.core import units
-from reelcare.core.night.field import Field, FieldError, Lane, read_field
+from reelcare.core.night.field import Field, Lane, LaneFileError, read_field
 from reelcare.core.text import _, mark
 from reelcare.core.wording import nearest
 from reelcare.register import sheets
@@ -57,7 +57,7 @@ def _add(asked: argparse.Namespace, register: Writer, path: Path) -> int:
     table = _plain(sheets.toml_table(path))
     try:
         field = read_field(table)
-    except FieldError as why:
+    except LaneFileError as why:
         raise Problem(f"{path}: {why}") from None
     now = common.now()
     is_new = field.id not in fields.all_of(register)

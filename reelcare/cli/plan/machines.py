@@ -20,9 +20,11 @@ from reelcare.core.machine.card_toml import differences, flat, to_toml
 from reelcare.core.service.plan import Plan
 from reelcare.core.service.plan_change import PlanChange
 from reelcare.core.service.plan_table import to_plain
+from reelcare.core.spreadsheet.columns import Matching
 from reelcare.core.text import _, mark, plural
 from reelcare.register import sheets
 from reelcare.register.acts import plans
+from reelcare.register.exchange import spreadsheets
 from reelcare.register.reading import yard
 from reelcare.register.writing.writer import Writer
 
@@ -54,6 +56,8 @@ def machine(asked: argparse.Namespace) -> int:
     if asked.why is not None and first != "retire":
         raise Problem(_("--why goes with `machine retire TAG`"))
     with common.open_register(asked) as register:
+        if first == "add" and is_list(Path(words[1])):
+            return add_list(asked, register, Path(words[1]))
         if first == "add":
             return _write_card(asked, register, Path(words[1]), None)
         if first == "revise":
@@ -72,6 +76,29 @@ def machine(asked: argparse.Namespace) -> int:
                 lambda tag: _("{tag} left the yard; its book stays", tag=tag),
             )  # fmt: skip
         return _show_cards(asked, register, words)
+
+
+def is_list(path: Path) -> bool:
+    """Whether a file is a list of machines, by its name."""
+    return path.suffix.casefold() in (".csv", ".tsv", ".txt") or spreadsheets.is_workbook(path)
+
+
+def add_list(asked: argparse.Namespace, register: Writer, path: Path, by: str = "") -> int:
+    """Add the machines of a list, all or none; how many there were. Each bad cell is named on standard error."""
+    matching = spreadsheets.matching_in(Path(asked.matching)) if asked.matching else Matching()
+    done = spreadsheets.bring_machines(
+        register, path, matching, by=by or common.by(asked), now=common.now(), progress=common.tell_how_far(str(path))
+    )
+    for one in done.bad:
+        common.say(f"{path}, {one}")
+    if done.bad:
+        raise Problem(_("{path}: {n} cells cannot be right, no machine was added", path=path, n=len(done.bad)))
+    if asked.json and not by:
+        common.print_json({"added": done.added, "skipped": done.skipped})
+    else:
+        told = plural("{n} machine added", "{n} machines added", done.added)
+        common.say(_("{told}, {skipped} were here already", told=told, skipped=done.skipped))
+    return 0
 
 
 LONG = {"add": 2, "revise": 3, "move": 3, "retire": 2}

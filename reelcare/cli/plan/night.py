@@ -35,7 +35,7 @@ def night(asked: argparse.Namespace) -> int:
     """The night of a machine or a place; with `--order`, the lanes that a machine takes first."""
     with common.open_register(asked) as register:
         now, _past = common.as_of(asked, register, common.now())
-        if asked.order is not None:
+        if asked.order:
             return _choose(asked, register, now)
         found = _planned(asked, register, now)
     is_nothing = bool(found.found.left) and not (found.found.sets or found.running)

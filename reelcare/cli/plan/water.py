@@ -10,6 +10,7 @@ from reelcare.cli import common
 from reelcare.cli.parser import Problem
 from reelcare.core import units
 from reelcare.core.text import _, plural
+from reelcare.register.views import night as nights
 from reelcare.register.views import water as views
 from reelcare.reports import out, page
 from reelcare.reports import water as reports
@@ -37,10 +38,13 @@ def water(asked: argparse.Namespace) -> int:
             raise Problem(_("--from: not before --until"))
         lines = views.of_register(register, first, last)
         zone = register.zone
+        is_paper = ending != ".csv"
+        energy = nights.energy_of(register, lines, last) if is_paper else (None, [])
+        ahead = nights.ahead(register, now) if is_paper and last >= now else []
     if ending == ".csv":
         data = reports.as_csv(lines)
     else:
-        document = reports.document(lines, first, last, now, zone, licence)
+        document = reports.document(lines, first, last, now, zone, licence, energy, ahead)
         if ending == ".pdf":
             from reelcare.reports import pdf
 

@@ -9,7 +9,7 @@ from typing import ClassVar
 from reelcare.core import units
 from reelcare.core.entries.base import Context, Entry, Json, Kind, News, UpdateScope, WaitsFor
 from reelcare.core.machine.card import CardError, read_card
-from reelcare.core.night.field import FieldError, read_field
+from reelcare.core.night.field import LaneFileError, read_field
 from reelcare.core.people import Role
 from reelcare.core.service.plan_table import PlanError, read_plan
 from reelcare.core.state.fold_state import FoldState
@@ -183,7 +183,7 @@ class Mapped(Kind):
         """The field can be read."""
         try:
             read_field(self.field)
-        except FieldError as why:
+        except LaneFileError as why:
             yield from why.problems
 
     def apply(self, state: FoldState, entry: Entry, known: Known) -> None:
@@ -199,7 +199,7 @@ class Mapped(Kind):
         return None
 
     def validate_content(self) -> None:
-        """The field can be read. Raises FieldError."""
+        """The field can be read. Raises LaneFileError."""
         read_field(self.field)
 
 

@@ -66,7 +66,7 @@ class Reading(Kind):
 
     def apply_told(self, state: FoldState, entry: Entry, known: Known) -> None:
         """The same by somebody whom nobody here has accepted: it counts where it shows more."""
-        state.tell_reading(self, entry.happened)
+        state.tell_reading(self)
 
     def describe(self, system: units.System = "metric") -> str:
         """What the counter shows.

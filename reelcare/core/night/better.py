@@ -12,7 +12,7 @@ from dataclasses import dataclass
 
 from reelcare.core.night.field import Lane
 from reelcare.core.night.order import done, start, step, take, with_lanes
-from reelcare.core.night.plan import Asked, Night
+from reelcare.core.night.plan import Night, NightAsked
 
 STEPS = 8_000
 """Sets that are tried in all (some tenths of a second)."""
@@ -35,7 +35,7 @@ def worth(night: Night) -> tuple[int, int, int]:
     return -len(night.sets), night.last, sum(one.starts for one in night.sets)
 
 
-def in_order(asked: Asked, lanes: Sequence[Lane]) -> Night:
+def in_order(asked: NightAsked, lanes: Sequence[Lane]) -> Night:
     """The night of lanes one after the other, each on the machine that is home from it first."""
     course = start(asked)
     for lane in lanes:
@@ -45,7 +45,7 @@ def in_order(asked: Asked, lanes: Sequence[Lane]) -> Night:
     return done(course)
 
 
-def search(asked: Asked, found: Night) -> Night:
+def search(asked: NightAsked, found: Night) -> Night:
     """The best night that is found from the one of the rule by trying others."""
     planned = [one.lane for one in found.sets]
     numbers = {one.number for one in planned}
@@ -67,7 +67,7 @@ def search(asked: Asked, found: Night) -> Night:
     return best
 
 
-def _is_reached(asked: Asked, lane: Lane) -> bool:
+def _is_reached(asked: NightAsked, lane: Lane) -> bool:
     return any(rig.reach is None or lane.length <= rig.reach for rig in asked.rigs)
 
 
@@ -88,7 +88,7 @@ def _neighbours(order: list[Lane]) -> Iterator[list[Lane]]:
                 yield changed
 
 
-def better(asked: Asked, found: Night) -> Better | None:
+def better(asked: NightAsked, found: Night) -> Better | None:
     """The order that gains more than a tenth over the one of the rule; None where none was found."""
     other = search(asked, found)
     more = len(other.sets) - len(found.sets)

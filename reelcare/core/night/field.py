@@ -25,7 +25,7 @@ SAME_HYDRANT, OTHER_HYDRANT = 45 * 60.0, 75 * 60.0
 common practice, no source; a field says its own."""
 
 
-class FieldError(ValueError):
+class LaneFileError(ValueError):
     """A field that cannot be: every problem, with its key and a cure."""
 
     def __init__(self, problems: list[str]) -> None:
@@ -200,7 +200,7 @@ MOST_LANES = 2000
 
 
 def read_field(table: Mapping[str, Any]) -> Field:
-    """The field that a table says. Raises FieldError with every problem.
+    """The field that a table says. Raises LaneFileError with every problem.
 
     >>> read_field({"id": "north", "lanes": [{"number": 1, "hydrant": 3, "length": "320 m"}]}).lanes[0].length
     320.0
@@ -215,7 +215,7 @@ def read_field(table: Mapping[str, Any]) -> Field:
     lanes = _lanes(table.get("lanes"), problems)
     found = {name: _section(name, table.get(name, {}), problems) for name in _SECTIONS}
     if problems:
-        raise FieldError(problems)
+        raise LaneFileError(problems)
     licence, moves, dark = found["licence"], found["moves"], found["dark"]
     return Field(
         id.strip(), tuple(lanes), table.get("place", "").strip(),

@@ -7,13 +7,13 @@ from datetime import tzinfo
 
 from reelcare.core.night.field import Lane
 from reelcare.core.night.hours import moment
-from reelcare.core.night.order import LOOKED, Course, start, step, take
-from reelcare.core.night.plan import Asked, LaneSet, LeftOut, Night, Rig
+from reelcare.core.night.order import LOOKED, NightCourse, start, step, take
+from reelcare.core.night.plan import LaneSet, LeftOut, Night, NightAsked, Rig
 from reelcare.core.text import _
 from reelcare.core.wording import duration
 
 
-def with_left_out(asked: Asked, night: Night, zone: tzinfo) -> Night:
+def with_left_out(asked: NightAsked, night: Night, zone: tzinfo) -> Night:
     """The night with the lanes that are not in it, each with why."""
     planned = {one.lane.number for one in night.sets}
     lanes = [one for one in asked.lanes if one.number not in planned]
@@ -30,7 +30,7 @@ def with_left_out(asked: Asked, night: Night, zone: tzinfo) -> Night:
     return replace(night, left=tuple(left))
 
 
-def _after(asked: Asked, night: Night) -> Course:
+def _after(asked: NightAsked, night: Night) -> NightCourse:
     """The course after a night, with an end that is two days later."""
     course = start(replace(asked, ends=asked.ends + 2 * 86400))
     rigs = {one.tag: one for one in asked.rigs}
@@ -41,7 +41,7 @@ def _after(asked: Asked, night: Night) -> Course:
     return course
 
 
-def _left(course: Course, lane: Lane, zone: tzinfo) -> LeftOut:
+def _left(course: NightCourse, lane: Lane, zone: tzinfo) -> LeftOut:
     rigs = course.asked.rigs
     if not rigs:
         return LeftOut(lane, _("no machine is there that can run it"))
@@ -53,7 +53,7 @@ def _left(course: Course, lane: Lane, zone: tzinfo) -> LeftOut:
     return LeftOut(lane, why or _too_late(course, can, lane, zone), is_room=not why)
 
 
-def _does_not_fit(course: Course, rig: Rig, of: LaneSet) -> str:
+def _does_not_fit(course: NightCourse, rig: Rig, of: LaneSet) -> str:
     """What no time would mend: the set is longer than any hours, or takes more than the licence leaves."""
     longest = max((end - begin for begin, end in course.asked.water), default=0)
     day, season = course.asked.field.licence.day, course.season
@@ -73,7 +73,7 @@ def _does_not_fit(course: Course, rig: Rig, of: LaneSet) -> str:
     return ""
 
 
-def _too_late(course: Course, can: list[tuple[Rig, LaneSet]], lane: Lane, zone: tzinfo) -> str:
+def _too_late(course: NightCourse, can: list[tuple[Rig, LaneSet]], lane: Lane, zone: tzinfo) -> str:
     found = [one for rig, _of in can if (one := step(course, rig, lane)) is not None]
     if not found:
         return _("no room in the next two days either")

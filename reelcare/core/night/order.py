@@ -13,17 +13,17 @@ from dataclasses import dataclass, field, replace
 
 from reelcare.core.night.field import Lane, Name
 from reelcare.core.night.hours import Span, fits, free_of
-from reelcare.core.night.plan import Asked, LaneSet, Night, PlannedSet, Rig, Wait
+from reelcare.core.night.plan import LaneSet, Night, NightAsked, PlannedSet, Rig, Wait
 
 LOOKED = 24
 """Lanes that a machine is tried on for its next set: those of its hydrant, then the next by number."""
 
 
 @dataclass(slots=True)
-class Course:
+class NightCourse:
     """A night while it is planned: where each machine stands and from when it is free, and what is taken."""
 
-    asked: Asked
+    asked: NightAsked
     free: dict[str, int]
     at: dict[str, Lane | None]
     flow_of: dict[Name, str]
@@ -35,7 +35,7 @@ class Course:
 
 
 @dataclass(frozen=True, slots=True)
-class Step:
+class Approach:
     """How a machine would come to a lane, and run it."""
 
     rig: Rig
@@ -49,9 +49,9 @@ class Step:
     by: str = ""
 
 
-def start(asked: Asked) -> Course:
+def start(asked: NightAsked) -> NightCourse:
     """The night before anything is planned: runs at hand take their flow, and their machines are not free."""
-    course = Course(
+    course = NightCourse(
         asked, {one.tag: max(one.free, asked.begins) for one in asked.rigs}, {one.tag: one.lane for one in asked.rigs},
         asked.field.flows(), {}, dict(asked.taken), asked.season_left,
     )  # fmt: skip
@@ -62,7 +62,7 @@ def start(asked: Asked) -> Course:
     return course
 
 
-def step(course: Course, rig: Rig, lane: Lane) -> Step | None:
+def step(course: NightCourse, rig: Rig, lane: Lane) -> Approach | None:
     """The first time at which a machine can run a lane; None where it cannot within the night."""
     of = rig.set_of(lane)
     if of.cannot or (course.season is not None and of.volume > course.season):
@@ -88,17 +88,17 @@ def step(course: Course, rig: Rig, lane: Lane) -> Step | None:
         if day is None or course.days.get(day, 0.0) + of.volume <= (asked.field.licence.day or 0.0):
             break
         begins, why, by = day[1] - of.run + 1, "licence", ""
-    return Step(rig, lane, moves, move, begins, begins + of.run, of, why if begins > arrives else "", by)
+    return Approach(rig, lane, moves, move, begins, begins + of.run, of, why if begins > arrives else "", by)
 
 
-def _day_of(asked: Asked, at: int) -> Span | None:
+def _day_of(asked: NightAsked, at: int) -> Span | None:
     """The day for which the licence counts what is home then; None where it says nothing of days."""
     if asked.field.licence.day is None:
         return None
     return next((one for one in asked.days if one[0] <= at < one[1]), None)
 
 
-def take(course: Course, found: Step) -> None:
+def take(course: NightCourse, found: Approach) -> None:
     """Plan it: the machine is free after it, its flow and the licence are used."""
     tag, lane = found.rig.tag, found.lane
     free = course.free[tag]
@@ -118,7 +118,7 @@ def take(course: Course, found: Step) -> None:
         course.days[day] = course.days.get(day, 0.0) + found.of.volume
 
 
-def by_rule(asked: Asked) -> Night:
+def by_rule(asked: NightAsked) -> Night:
     """The night by the rule."""
     course, left = start(asked), list(asked.lanes)
     chosen = {one.tag: [lane for number in one.order if (lane := asked.field.lane(number))] for one in asked.rigs}
@@ -137,7 +137,7 @@ def by_rule(asked: Asked) -> Night:
     return done(course)
 
 
-def _chosen(course: Course, rig: Rig, chosen: list[Lane], left: Sequence[Lane]) -> Step | None:
+def _chosen(course: NightCourse, rig: Rig, chosen: list[Lane], left: Sequence[Lane]) -> Approach | None:
     """The first of the lanes chosen for the machine that is still to be run, and can be."""
     numbers = {one.number for one in left}
     while chosen:
@@ -148,12 +148,12 @@ def _chosen(course: Course, rig: Rig, chosen: list[Lane], left: Sequence[Lane]) 
     return None
 
 
-def soonest(course: Course, rig: Rig, lanes: Sequence[Lane]) -> Step | None:
+def soonest(course: NightCourse, rig: Rig, lanes: Sequence[Lane]) -> Approach | None:
     """The lane on which the machine can begin first: of its own hydrant, else by number, where several are equal."""
     here = course.at[rig.tag]
     move = course.asked.field.move
     nearest = sorted(lanes, key=lambda one: move(here, one))  # stable: as the field has them
-    best: Step | None = None
+    best: Approach | None = None
     looked = 0
     before = {takes: _earliest(course, rig, round(takes)) for takes in {move(here, one) for one in nearest}}
     for lane in nearest:
@@ -177,13 +177,13 @@ def _takes_more(of: LaneSet, than: LaneSet) -> bool:
     return of.run >= than.run and of.volume >= than.volume
 
 
-def _earliest(course: Course, rig: Rig, move: int) -> int | None:
+def _earliest(course: NightCourse, rig: Rig, move: int) -> int | None:
     """Before when nothing can begin on a lane that is so far away; None where the night is over by then."""
     free, asked = course.free[rig.tag], course.asked
     return fits((free_of(free, move, asked.dark) if move else free) + move, 1, asked.water)
 
 
-def done(course: Course) -> Night:
+def done(course: NightCourse) -> Night:
     """The night that was planned, in the order in which sets begin."""
     return Night(
         tuple(sorted(course.sets, key=lambda one: (one.starts, one.tag))),
@@ -191,6 +191,6 @@ def done(course: Course) -> Night:
     )
 
 
-def with_lanes(asked: Asked, lanes: Sequence[Lane]) -> Asked:
+def with_lanes(asked: NightAsked, lanes: Sequence[Lane]) -> NightAsked:
     """The same of other lanes."""
     return replace(asked, lanes=tuple(lanes))

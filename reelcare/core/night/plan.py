@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
-from dataclasses import field as default_of
+from dataclasses import field as having
 
 from reelcare.core.night.field import Field, Lane, Name
 from reelcare.core.night.hours import Span
@@ -51,7 +51,7 @@ class Running:
 
 
 @dataclass(frozen=True, slots=True)
-class Asked:
+class NightAsked:
     """What is to be planned: lanes that are to be run in this round, machines, from when to when, the spans in which
     water may be taken and in which it is dark (nothing is moved then), what the licence leaves in the season [m3] and
     what was taken before on each day (by the spans of the days)."""
@@ -64,7 +64,7 @@ class Asked:
     water: tuple[Span, ...]
     dark: tuple[Span, ...] = ()
     days: tuple[Span, ...] = ()
-    taken: Mapping[Span, float] = default_of(default_factory=dict)
+    taken: Mapping[Span, float] = having(default_factory=dict)
     season_left: float | None = None
     running: tuple[Running, ...] = ()
 

@@ -6,7 +6,7 @@ Nothing in it depends on the time or the zone in which it is looked at. It follo
 from __future__ import annotations
 
 import json
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date, datetime
 from typing import cast
@@ -17,7 +17,7 @@ from reelcare.core.service import due
 from reelcare.core.service.due_line import Assignment
 from reelcare.core.service.plan import Item, Plan
 from reelcare.core.state import counters as counting
-from reelcare.core.state.counters import Counters, Totals
+from reelcare.core.state.counters import Totals
 from reelcare.core.state.machine_state import MachineState, OpenFault, OpenNote, Passed, Retirement
 from reelcare.core.state.plain_form import (
     fault_to_plain,
@@ -95,27 +95,16 @@ class Limits:
 
 
 def _thresholds(state: MachineState, item: Item) -> tuple[Threshold, ...]:
-    """The scales of an item against the totals of a state. Where use is told that nobody here has signed for, each is
-    the nearer one of both, by that use and without it."""
-    signed = due.thresholds(item, state.cycle(item))
+    """The scales of an item against the totals of a state: as near as they are by the use that counts for the item,
+    where some is told that nobody here has signed for."""
+    found = due.thresholds(item, state.cycle(item))
     if state.told is None:
-        return signed
-    told = due.thresholds(item, state.told.cycles.get(item.id) or state.cycle(item))
-    both = zip(
-        _moved(signed, state.counters, state.totals), _moved(told, state.told.counters, state.totals), strict=True
-    )
-    return tuple(min(pair, key=lambda one: (one.late, one.due, one.base)) for pair in both)
-
-
-def _moved(found: Sequence[Threshold], counters: Counters, to: Totals) -> Iterator[Threshold]:
-    """Thresholds that were reckoned by these counters, as far ahead of other totals as they were of theirs."""
-    mine = counting.totals(counters)
+        return found
+    mine, to = state.told.of(item.id).over(counting.totals(state.counters)), state.totals
     ahead = {
         "hours": to.seconds - mine.seconds, "metres": to.millimetres - mine.millimetres, "runs": to.runs - mine.runs,
     }  # fmt: skip
-    for by, *moments in found:
-        base, due_at, late = (one + ahead.get(by, 0) for one in moments)
-        yield Threshold(by, base, due_at, late)
+    return tuple(Threshold(by, *(one + ahead.get(by, 0) for one in moments)) for by, *moments in found)
 
 
 def limits_of(state: MachineState, plan: Plan) -> Limits:

@@ -86,6 +86,15 @@ class MachineNow:
         """The notes that the next person is to read, the newest last."""
         return tuple(one for one in self.state.notes if one.is_shown(today) and not one.near_miss)
 
+    def known_before(self, now: datetime, zone: tzinfo) -> tuple[str, ...]:
+        """What whoever begins a check should know: stop items of which nothing is known, and notes that are unread."""
+        unknown = [_("unknown: {says}", says=one.says) for one in self.standing.because if one.code == "unknown"]
+        notes = [
+            _("note, {by}, {when:%Y-%m-%d %H:%M}: {says}", by=one.by, when=one.since.astimezone(zone), says=one.says)
+            for one in self.notes(day_of(now, zone))
+        ]
+        return (*unknown, *notes)
+
     @property
     def home_by(self) -> str:
         """The planned finish of the run at hand; '' where none is, or none was planned."""

@@ -24,6 +24,7 @@ from reelcare.core.state.machine_state import (
     Passed,
     PulledOut,
     Retirement,
+    ToldScales,
     ToldUse,
     WholeCheck,
 )
@@ -90,16 +91,19 @@ def from_plain(text: str) -> MachineState:
 
 
 def _told(told: ToldUse) -> Json:
-    return [told.counters.to_plain(), {id: cycle.to_plain() for id, cycle in told.cycles.items()}]
+    return [told.all, dict(told.items)]
 
 
 def _read_told(plain: Json) -> ToldUse | None:
     if plain is None:
         return None
-    counters, cycles = plain
-    return ToldUse(
-        Counters.from_plain(counters), MappingProxyType({id: Cycle.from_plain(one) for id, one in cycles.items()})
-    )
+    every, items = plain
+    return ToldUse(_read_scales(every), MappingProxyType({id: _read_scales(one) for id, one in items.items()}))
+
+
+def _read_scales(plain: Json) -> ToldScales:
+    extra, shown = map(tuple, plain)
+    return ToldScales(extra, shown)
 
 
 _OF_A_FAULT = tuple((one.name, one.default) for one in fields(OpenFault))

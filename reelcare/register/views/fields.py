@@ -28,7 +28,7 @@ class KnownField:
 
 
 @dataclass(frozen=True, slots=True)
-class LaneRun:
+class RunOnLane:
     """A run at a field: its machine, its lane, when it ended, whether its hose came home, and whether the lane was only
     taken as the next by number, since neither the run nor its set says one."""
 
@@ -76,7 +76,9 @@ def of_place(reader: Reader, place: str, at: datetime | None = None) -> KnownFie
     )  # fmt: skip
 
 
-def runs_at(reader: Reader, known: KnownField, machines: Iterable[str], since: datetime, at: datetime) -> list[LaneRun]:
+def runs_at(
+    reader: Reader, known: KnownField, machines: Iterable[str], since: datetime, at: datetime
+) -> list[RunOnLane]:
     """The runs of machines on the lanes of a field between two moments, in the order in which they ended."""
     field = known.field
     ran: list[tuple[e.Entry, e.Run, str]] = []
@@ -87,7 +89,7 @@ def runs_at(reader: Reader, known: KnownField, machines: Iterable[str], since: d
                 if one.what.place and not field.is_at(one.what.place):
                     continue
                 ran.append((one, one.what, _hydrant(planned, one.what.started)))
-    found: list[LaneRun] = []
+    found: list[RunOnLane] = []
     for entry, run, hydrant in sorted(ran, key=lambda one: one[1].ended):
         home = run.stopped_by not in ("operator", "fault") or run.home == "yes"
         done = done_in_round(field, [one.lane.number for one in found if one.home])
@@ -96,7 +98,7 @@ def runs_at(reader: Reader, known: KnownField, machines: Iterable[str], since: d
         if guessed:
             lane = next((one for one in field.lanes if one.number not in done), None)
         if lane is not None and entry.machine is not None:
-            found.append(LaneRun(entry.machine, lane, run.ended, home, guessed))
+            found.append(RunOnLane(entry.machine, lane, run.ended, home, guessed))
     return found
 
 
@@ -107,6 +109,6 @@ def _hydrant(planned: list[e.Entry], started: datetime) -> str:
     return what.wishes.get("hydrant", "") if isinstance(what, e.SetPlanned) else ""
 
 
-def done_lanes(field: Field, runs: Iterable[LaneRun]) -> set[Name]:
+def done_lanes(field: Field, runs: Iterable[RunOnLane]) -> set[Name]:
     """The lanes that were run in the round at hand."""
     return done_in_round(field, [one.lane.number for one in runs if one.home])

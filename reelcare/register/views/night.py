@@ -6,6 +6,7 @@ and what the licence leaves. Nothing is decided here, and nothing is written.
 
 from __future__ import annotations
 
+import contextlib
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import UTC, datetime, time, timedelta, tzinfo
@@ -19,10 +20,11 @@ from reelcare.core.night.hours import Span, both, seconds, spans_of
 from reelcare.core.night.lane_sets import LaneSets
 from reelcare.core.night.left_out import with_left_out
 from reelcare.core.night.order import by_rule
-from reelcare.core.night.plan import Asked, Night, Rig, Running
+from reelcare.core.night.plan import Night, NightAsked, Rig, Running
 from reelcare.core.night.rounds import lane_of_hydrant
 from reelcare.core.settings.set_parser import read_wishes
 from reelcare.core.settings.set_request import WishError, Wishes
+from reelcare.core.settings.setting import work_out
 from reelcare.core.state.machine_now import MachineNow
 from reelcare.core.text import _
 from reelcare.core.timestamps import day_of, time_of
@@ -32,14 +34,14 @@ from reelcare.register.errors import Refused
 from reelcare.register.reading import queries, yard
 from reelcare.register.reading.reader import Reader
 from reelcare.register.views import fields, water
-from reelcare.register.views.fields import KnownField, LaneRun
+from reelcare.register.views.fields import KnownField, RunOnLane
 
 SEASON = timedelta(days=366)
 LEAST_NIGHT = timedelta(hours=6)
 
 
 @dataclass(frozen=True, slots=True)
-class Season:
+class SeasonWater:
     """What was taken at a place since the year began [m3], by day; and of how many runs nothing is known."""
 
     by_day: Mapping[Span, float]
@@ -53,12 +55,12 @@ class PlannedNight:
     nobody chose one; `tag` is the machine that was asked for ('': all). `held` machines are left out, with why."""
 
     field: Field
-    asked: Asked
+    asked: NightAsked
     found: Night
     better: Better | None
     is_better: bool
     running: tuple[Running, ...]
-    season: Season
+    season: SeasonWater
     zone: tzinfo
     tag: str = ""
     held: tuple[tuple[str, str], ...] = ()
@@ -158,7 +160,7 @@ def _planned(
         one for one in field.lanes if one.number not in busy and (one.number not in done or str(one.number) in chosen)
     )
     season = _season(reader, field, [one.tag for one in machines], year, now)
-    asked = Asked(
+    asked = NightAsked(
         field, lanes, rigs, seconds(begins), seconds(ends), _water(field, begins, ends, zone),
         () if dark_moves or field.dark is None else tuple(spans_of(field.dark, begins, ends, zone)),
         _days(begins, ends, zone), dict(season.by_day), _left(field, season, states), running,
@@ -188,7 +190,7 @@ def _days(begins: datetime, ends: datetime, zone: tzinfo) -> tuple[Span, ...]:
     return tuple(pairwise(starts))
 
 
-def _left(field: Field, season: Season, states: Sequence[_Stand]) -> float | None:
+def _left(field: Field, season: SeasonWater, states: Sequence[_Stand]) -> float | None:
     """What the licence leaves in the season when the runs at hand are home [m3]."""
     if field.licence.season is None:
         return None
@@ -196,18 +198,18 @@ def _left(field: Field, season: Season, states: Sequence[_Stand]) -> float | Non
     return field.licence.season - season.used - out
 
 
-def _season(reader: Reader, field: Field, tags: Sequence[str], year: datetime, now: datetime) -> Season:
+def _season(reader: Reader, field: Field, tags: Sequence[str], year: datetime, now: datetime) -> SeasonWater:
     by_day: dict[Span, float] = {}
     unknown = 0
     if field.licence.day is None and field.licence.season is None:
-        return Season(by_day, 0.0, 0)
+        return SeasonWater(by_day, 0.0, 0)
     lines = [one for one in water.of_register(reader, year, now) if _was_there(field, one, tags)]
     for one in lines:
         start, end = (datetime.combine(one.day + timedelta(days=more), time(), reader.zone) for more in (0, 1))
         span = seconds(start), seconds(end)
         by_day[span] = by_day.get(span, 0.0) + one.volume
         unknown += one.unknown
-    return Season(by_day, sum(by_day.values()), unknown)
+    return SeasonWater(by_day, sum(by_day.values()), unknown)
 
 
 def _was_there(field: Field, line: water.WaterLine, tags: Sequence[str]) -> bool:
@@ -218,7 +220,7 @@ class _Stand:
     """A machine of the night as it stands: its kept set, its run at hand, its lane."""
 
     def __init__(
-        self, reader: Reader, known: KnownField, machine: MachineNow, runs: Sequence[LaneRun], now: datetime,
+        self, reader: Reader, known: KnownField, machine: MachineNow, runs: Sequence[RunOnLane], now: datetime,
         system: units.System,
     ) -> None:  # fmt: skip
         self.machine = machine
@@ -294,15 +296,62 @@ def _wishes(kept: e.Entry | None, zone: tzinfo) -> Wishes | None:
         return None
 
 
+def ahead(reader: Reader, now: datetime) -> list[PlannedNight]:
+    """The night ahead of every field at which machines stand."""
+    found = []
+    for known in fields.all_of(reader, now).values():
+        with contextlib.suppress(Refused):
+            found.append(plan(reader, known.field.place or known.field.id, now))
+    return found
+
+
+def energy_of(reader: Reader, lines: Sequence[water.WaterLine], now: datetime) -> tuple[float | None, list[str]]:
+    """About how much energy [J] water took, each machine by the set that was kept for it last; and the machines of
+    which it is not known. None where it is of none."""
+    given: dict[str, float] = {}
+    for one in lines:
+        given[one.machine] = given.get(one.machine, 0.0) + one.volume
+    whole, unknown = None, []
+    for tag, volume in sorted(given.items()):
+        each = _energy_per_volume(reader, reader.machine_id(tag), now)
+        if each is None:
+            unknown.append(tag)
+        else:
+            whole = (whole or 0.0) + each * volume
+    return whole, unknown
+
+
+def _energy_per_volume(reader: Reader, machine: str, now: datetime) -> float | None:
+    wishes = _wishes(_newest(reader, machine, e.SetPlanned, now), reader.zone)
+    if wishes is None:
+        return None
+    ground = sets.ground(reader, machine, now)
+    try:
+        setting = work_out(ground.card, wishes, ground.limits)
+    except WishError:
+        return None
+    return setting.energy / setting.water_used if setting.energy is not None and setting.water_used else None
+
+
+STALE = 300
+"""For how long a night that was planned for the yard is shown again, where nothing was written meanwhile [s]."""
+
+
 def next_lane(reader: Reader, machine: MachineNow, now: datetime) -> tuple[Lane, datetime, datetime] | None:
     """The next lane of a machine, from when to when; None where its place has no field, or nothing is planned."""
-    if not machine.card.place or not fields.all_of(reader, now):
+    place = machine.card.place
+    known = reader.cache.get("fields", lambda: fields.all_of(reader))
+    if not any(one.field.is_at(place) for one in known.values()):
         return None
-    try:
-        found = plan(reader, machine.tag, now)
-    except Refused:
-        return None
-    one = next(iter(found.found.of(machine.tag)), None)
+
+    def planned() -> PlannedNight | None:
+        try:
+            return plan(reader, machine.tag, now)
+        except Refused:
+            return None
+
+    found: PlannedNight | None = reader.cache.get(("night", place, seconds(now) // STALE), planned)
+    one = next(iter(found.found.of(machine.tag)), None) if found is not None else None
     if one is None:
         return None
     starts, ends = (datetime.fromtimestamp(at, reader.zone) for at in (one.starts, one.ends))

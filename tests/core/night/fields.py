@@ -6,7 +6,7 @@ from typing import Any
 
 from reelcare.core.night.field import Field, Hours, Lane, Licence
 from reelcare.core.night.hours import both, seconds, spans_of
-from reelcare.core.night.plan import Asked, LaneSet, Rig
+from reelcare.core.night.plan import LaneSet, NightAsked, Rig
 
 NOON = datetime(2026, 6, 1, 12, tzinfo=UTC)
 EVENING = Hours(20 * 60, 8 * 60)
@@ -29,13 +29,13 @@ def rig(tag: str, speed: float = 50, free: float = 0, **more: Any) -> Rig:
     return Rig(tag, at(free), lambda lane: LaneSet(round(lane.length / speed * 3600), lane.length, 1e6), **more)
 
 
-def asked(field: Field, rigs: Sequence[Rig], days: float = 3, *, dark_moves: bool = False, **more: Any) -> Asked:
+def asked(field: Field, rigs: Sequence[Rig], days: float = 3, *, dark_moves: bool = False, **more: Any) -> NightAsked:
     """The lanes of a field with machines, from noon on."""
     end = NOON + timedelta(days=days)
     allowed = both(spans_of(field.tariff, NOON, end, UTC), spans_of(field.licence.hours, NOON, end, UTC))
     dark = [] if dark_moves or field.dark is None else spans_of(field.dark, NOON, end, UTC)
     whole = spans_of(Hours(0, 24 * 60 - 1), NOON, end, UTC) if field.licence != Licence() else []
-    return Asked(
+    return NightAsked(
         field, field.lanes, tuple(rigs), at(0), seconds(end), tuple(allowed), tuple(dark),
         tuple((begin, begin + 86400) for begin, _end in whole), **more,
     )  # fmt: skip

@@ -7,7 +7,7 @@ from zoneinfo import ZoneInfo
 import pytest
 
 from reelcare.core.machine.card import read_card
-from reelcare.core.night.field import FieldError, Hours, Lane, read_field
+from reelcare.core.night.field import Hours, Lane, LaneFileError, read_field
 from reelcare.core.night.hours import fits, free_of, spans_of
 from reelcare.core.night.lane_sets import LaneSets
 from reelcare.core.night.rounds import done_in_round, lane_of_hydrant
@@ -62,7 +62,7 @@ def test_a_field_is_read_with_all_that_it_can_say() -> None:
     ],
 )
 def test_what_is_wrong_with_a_field_is_named_with_its_place(changed: dict[str, Any], told: str) -> None:
-    with pytest.raises(FieldError) as caught:
+    with pytest.raises(LaneFileError) as caught:
         read_field({"id": "north", "lanes": [LANE], **changed})
     assert any(one.startswith(told) for one in caught.value.problems), caught.value.problems
 

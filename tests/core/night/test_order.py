@@ -12,20 +12,20 @@ from reelcare.core.night.better import better, worth
 from reelcare.core.night.field import Field, Hours, Licence
 from reelcare.core.night.left_out import with_left_out
 from reelcare.core.night.order import by_rule, done, start, step, take
-from reelcare.core.night.plan import Asked, Night, Running
+from reelcare.core.night.plan import Night, NightAsked, Running
 from tests.core.night.fields import DARK, EVENING, a_field, asked, at, rig
 
 HOUR = 3600
 RUNS = st.lists(st.integers(3, 9), min_size=1, max_size=9)
 
 
-def planned(all_of: Asked) -> Night:
+def planned(all_of: NightAsked) -> Night:
     found = by_rule(all_of)
     other = better(all_of, found)
     return other.night if other is not None else found
 
 
-def best_of_all(all_of: Asked) -> Night:
+def best_of_all(all_of: NightAsked) -> Night:
     """Every order of lanes on every machine, the best of them."""
     nights = []
     for order in itertools.permutations(all_of.lanes):
@@ -65,7 +65,7 @@ def test_a_night_keeps_every_rule(runs: list[int], dark_moves: bool, tariff: Hou
         keeps_every_rule(all_of, found)
 
 
-def keeps_every_rule(all_of: Asked, found: Night) -> None:
+def keeps_every_rule(all_of: NightAsked, found: Night) -> None:
     flows = all_of.field.flows()
     numbers = [one.lane.number for one in found.sets]
     assert len(set(numbers)) == len(numbers)
@@ -124,8 +124,8 @@ def test_lanes_that_share_a_neighbour_s_flow_are_not_run_together() -> None:
     field = a_field([6, 6], per_hydrant=1)
     apart = by_rule(asked(field, [rig("A"), rig("B")]))
     assert apart.sets[1].starts < apart.sets[0].ends
-    second = replace(field.lanes[1], shared_with=(1,))
-    shared = by_rule(asked(replace(field, lanes=(field.lanes[0], second)), [rig("A"), rig("B")]))
+    beside = (field.lanes[0], replace(field.lanes[1], shared_with=(1,)))
+    shared = by_rule(asked(replace(field, lanes=beside), [rig("A"), rig("B")]))
     assert shared.sets[1].starts == shared.sets[0].ends
     lanes = tuple(replace(one, shared_with=("mill",)) for one in field.lanes)
     assert by_rule(asked(replace(field, lanes=lanes), [rig("A"), rig("B")])).sets[1].starts == shared.sets[1].starts

@@ -1,8 +1,11 @@
 """People and machines in the app: moved in two keys, plans of their own, by keys alone."""
 
+from pathlib import Path
 from typing import Any
 
 from reelcare.core.service.plan_table import to_plain
+from reelcare.register.opening import open_writer
+from reelcare.tui.app import Reelcare
 from reelcare.tui.screens.work.plan import PlanPage
 
 
@@ -44,3 +47,13 @@ async def test_a_plan_form_that_was_not_changed_changes_nothing_and_a_machine_is
         assert register.plans().own(id) is None
         assert to_plain(register.plans().newest(id)) == to_plain(register.plans().newest(""))
         assert register.rebuild() == []
+
+
+async def test_the_first_supervisor_of_a_new_register_is_enrolled_in_the_app(tmp_path: Path) -> None:
+    with open_writer(tmp_path / "new.db") as register:
+        app = Reelcare(register)
+        async with app.run_test(size=(80, 24)) as pilot:
+            await pilot.press("p", *"Mara", "enter")
+            await pilot.pause()
+            assert dict(register.roles()) == {"Mara": "supervisor"}
+            assert app.person == "Mara"
