@@ -104,7 +104,7 @@ def _shape_edges(z: float, count: int) -> tuple[float, float]:
     want it, the upper where censored ones do (chosen on simulated lives, `tests/bench_evidence.py`).
     """
     wide = z * (1 + 0.3 / count)
-    return wide + 1.3 / math.sqrt(count) * (1 + 0.6 / count), wide
+    return wide + 1.6 / math.sqrt(count) * (1 + 0.6 / count), wide
 
 
 def _scale_edge(z: float, count: int) -> float:

@@ -6,14 +6,15 @@ changing one value moves the others. The core works it out; this screen only sho
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from typing import ClassVar
 
 from textual import on, work
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
-from textual.containers import Horizontal, VerticalScroll
+from textual.containers import Horizontal, Vertical, VerticalScroll
 from textual.events import DescendantFocus
-from textual.widgets import Input, Label, Static
+from textual.widgets import Input, Static
 
 from reelcare.core import entries as e
 from reelcare.core.settings import set_parser as asked
@@ -28,8 +29,8 @@ from reelcare.tui.requests import OpenSetUp
 from reelcare.tui.screens.settings.set_up_answer import SetUpAnswer
 from reelcare.tui.screens.settings.set_up_steps import stepped
 from reelcare.tui.screens.settings.set_up_texts import verdict_lines, warnings, worked_out
-from reelcare.tui.text import join, said
-from reelcare.tui.widgets.inputs.fields import LineInput, mark_line
+from reelcare.tui.text import join, lines, said
+from reelcare.tui.widgets.inputs.fields import LineInput
 from reelcare.tui.widgets.inputs.growing_text import GrowingText
 from reelcare.tui.widgets.typed_quantity import with_unit
 
@@ -39,6 +40,37 @@ OTHER = {"depth": "speed", "speed": "depth"}
 
 class WishList(VerticalScroll, inherit_bindings=False, can_focus=False):
     """The lines, which scroll with the cursor; page up and page down are the steps of a value."""
+
+
+class WishNames(Static):
+    """The names of all lines, as one text: a widget for each would be asked for its looks at every key."""
+
+    def on_mount(self) -> None:
+        """Take the room of all lines."""
+        self.mark("", layout=True)
+
+    def mark(self, key: str, *, layout: bool = False) -> None:
+        """Mark the line with the cursor."""
+        told = (join(("▸ " if one.key == key else "  ", "bold"), (_(one.label), "")) for one in FIELDS)
+        self.update(lines(*told), layout=layout)
+
+
+class WishLine(LineInput):
+    """What is wished of one thing. It says at once that it is changed: as a message it would come after the sign has
+    been painted, and the screen would be painted twice."""
+
+    def __init__(self, value: str, key: str, changed: Callable[[WishLine], None]) -> None:
+        super().__init__(value, id=key, max_length=40, select_on_focus=False)
+        self._changed = changed
+
+    def watch_value(self) -> None:
+        """Tell."""
+        if self.is_mounted:
+            self._changed(self)
+
+    def on_input_changed(self, event: Input.Changed) -> None:
+        """It is told already."""
+        event.stop()
 
 
 class SetUp(BaseScreen):
@@ -77,12 +109,11 @@ class SetUp(BaseScreen):
         yield GrowingText(id="verdict", grows=False)
         former = self._former()
         with Horizontal(id="set-up"):
-            with WishList(id="wishes"):
-                for one in FIELDS:
-                    with Horizontal(classes="wish"):
-                        yield Label("▸", classes="wish--mark")
-                        yield Label(said(_(one.label)), classes="wish--label")
-                        yield LineInput(former.get(one.key, ""), id=one.key, max_length=40, select_on_focus=False)
+            with WishList(id="wishes"), Horizontal(id="wish-lines"):
+                yield WishNames(id="wish-names")
+                with Vertical():
+                    for one in FIELDS:
+                        yield WishLine(former.get(one.key, ""), one.key, self._changed)
             yield SetUpAnswer(id="answer")
         yield GrowingText(id="warned")
         yield Static(id="hint")
@@ -132,24 +163,20 @@ class SetUp(BaseScreen):
         warned.show(warnings(self.setting, system, 2 if self.app.size.width < 100 else 3))
         return None
 
-    @on(Input.Changed)
-    def _changed(self, event: Input.Changed) -> None:
-        event.stop()
-        other = OTHER.get(event.input.id or "")
+    def _changed(self, line: WishLine) -> None:
+        other = OTHER.get(line.id or "")
         wrong = self.show_set()
-        if wrong is not None and wrong.twice and other and event.value.strip():
+        if wrong is not None and wrong.twice and other and line.value.strip():
             # one says the other: the one that is being typed counts
-            with self.prevent(Input.Changed):
-                self.query_one(f"#{other}", LineInput).value = ""
-            self.show_set()
+            self.query_one(f"#{other}", LineInput).value = ""
 
     # keys
 
     @on(DescendantFocus)
     def _focused(self, event: DescendantFocus) -> None:
-        mark_line(self.query(".wish"), event.widget)
         field = BY_KEY.get(event.widget.id or "")
         if field is not None:
+            self.query_one(WishNames).mark(field.key)
             told = _("{label}, as in {example}", label=_(field.label), example=_(field.example))
             self.query_one("#hint", Static).update(join((told, "$text-muted")))
 
