@@ -123,7 +123,8 @@ def by(asked: argparse.Namespace) -> str:
 
 
 def print_json(value: Any) -> None:
-    """Data for other programs; escaped as JSON is where the output cannot carry every character."""
+    """Data for other programs: what steers a terminal or hides stands as its number, and so does every character that
+    the output cannot carry."""
     coding = (sys.stdout.encoding or "utf-8").lower().replace("-", "")
     print(escaped(json.dumps(value, ensure_ascii=coding != "utf8", indent=2)))
 

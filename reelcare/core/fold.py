@@ -71,7 +71,8 @@ def advance(state: MachineState, entries: Iterable[e.Entry], known: Known) -> Ma
         return None
     if any(one.what.reaches is e.UpdateScope.HISTORY or _begins_otherwise(one.what, state) for one in newer):
         return None
-    if first_day((one.happened for one in newer), known.zone) < state.began:
+    ours = [one.happened for one in newer if one.id not in known.uncounted.told]
+    if ours and first_day(ours, known.zone) < state.began:
         return None
     return _folded(FoldState.of(state), newer, known)
 

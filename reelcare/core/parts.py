@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+
 from reelcare.core.text import mark
 
 PARTS = (
@@ -9,6 +11,57 @@ PARTS = (
     "turntable", "legs", "jack", "cart", "gun", "supply hose", "gauges", "wheels", "drawbar", "lights",
     "guards", "site",
 )  # fmt: skip
+
+USUAL: Mapping[str, tuple[str, ...]] = {
+    "drum": ("reel", "drum bearing", "tambor", "carrete"),
+    "hose": ("pipe", "tube", "hose end", "manguera", "tubo"),
+    "level wind": ("guide", "hose guide", "spooler", "guía"),
+    "drive": ("turbine", "belt", "drive belt", "bellows", "engine", "turbina", "correa", "transmisión", "motor"),
+    "gearbox": ("gears", "oil", "gear oil", "caja", "engranajes", "aceite"),
+    "chain": ("sprocket", "cadena", "piñón"),
+    "pawl": ("latch", "ratchet", "trinquete"),
+    "brake": ("drum brake", "freno"),
+    "end stop": ("stop", "stop bar", "shut-off", "cut-out", "paro", "palpador"),
+    "compensation": ("speed sensor", "regulator", "compensación"),
+    "turntable": ("slewing ring", "turntable pin", "tornamesa"),
+    "legs": ("leg", "foot", "feet", "outrigger", "stabiliser", "stabilizer", "patas", "pata"),
+    "jack": ("tongue jack", "gato"),
+    "cart": ("gun cart", "sled", "trolley", "carro"),
+    "gun": ("nozzle", "sprinkler", "jet", "boom", "cañón", "boquilla", "tobera"),
+    "supply hose": ("coupling", "hydrant hose", "feed hose", "acople", "suministro"),
+    "gauges": ("gauge", "manometer", "manómetro", "manómetros"),
+    "wheels": ("wheel", "tyre", "tyres", "tire", "tires", "rim", "hub", "wheel nut", "rueda", "ruedas", "neumático"),
+    "drawbar": ("hitch", "towbar", "tongue", "lanza", "enganche"),
+    "lights": ("light", "lamp", "lamps", "reflector", "luces", "luz"),
+    "guards": ("guard", "cover", "shield", "resguardo", "resguardos"),
+    "site": ("place", "field", "lane", "sitio"),
+}
+"""The usual words for each part, in English and Spanish (common practice, no source)."""
+
+
+def usual(text: str) -> str:
+    """The part that a word means, by its name or a usual word for it; '' where there is none.
+
+    >>> usual("Tyre"), usual("end stop"), usual("dynamo")
+    ('wheels', 'end stop', '')
+    """
+    word = " ".join(text.casefold().split())
+    return word if word in PARTS else next((part for part, words in USUAL.items() if word in words), "")
+
+
+def meant(text: str) -> tuple[str, ...]:
+    """The parts that what is typed so far can mean: the one that it names, else those of which a word begins so.
+
+    >>> meant("le"), meant("tur")
+    (('level wind', 'legs'), ('drive', 'turntable'))
+    """
+    word = " ".join(text.casefold().split())
+    if not word:
+        return ()
+    if exact := usual(word):
+        return (exact,)
+    return tuple(part for part in PARTS if any(one.startswith(word) for one in (part, *USUAL[part])))
+
 
 RETESTS: dict[str, str] = {
     "drum": mark("Drum turned by hand: free, nothing grinds."),

@@ -106,6 +106,13 @@ class OpenWeeks(Opens[None]):
 
 
 @dataclass(frozen=True, slots=True)
+class OpenNight(Opens[None]):
+    """The night of the place of a machine, by its place or tag."""
+
+    where: str
+
+
+@dataclass(frozen=True, slots=True)
 class OpenSignals(Opens[None]):
     """What the run log tells, over all machines."""
 

@@ -9,7 +9,7 @@ from reelcare.core.text import _, mark
 from reelcare.register.errors import ClockBehind, NotAllowed, RegisterError
 from reelcare.register.integrity import pins
 from reelcare.tui.base import Host
-from reelcare.tui.requests import AskPerson, AskPin, AskYesNo
+from reelcare.tui.requests import AskPerson, AskPin, AskText, AskYesNo
 
 TITLE = mark("Who is at this terminal?")
 
@@ -46,6 +46,8 @@ async def may_write(host: Host, kind: str = "") -> bool:
 async def choose_person(host: Host) -> bool:
     """Ask who is at the terminal, and for the PIN; whether somebody is there now."""
     people = host.register.roles()
+    if not people and not host.register.read_only:
+        return await _enrol_first(host)
     if not people:
         host.tell(_("Nobody is enrolled yet: `reelcare people add NAME --role supervisor`"), bad=True)
         return False
@@ -56,6 +58,21 @@ async def choose_person(host: Host) -> bool:
         host.register.signed.intersection_update({name})
     host.person = name
     return True
+
+
+async def _enrol_first(host: Host) -> bool:
+    """Enrol the first person of a new register, who is its supervisor; whether somebody is there now."""
+    from reelcare.register.acts import people  # once in the life of a register
+
+    says = _("Nobody is enrolled yet. The first is the supervisor, who enrols the others.")
+    name = await host.ask(AskText(_("Your name"), says))
+    if not name:
+        return False
+    done = host.write(lambda: people.enrol(host.register, name, "supervisor", by=name, now=host.now()))
+    if done is not None:
+        host.person = name
+        host.tell(_("{name} is enrolled as supervisor", name=name))
+    return done is not None
 
 
 async def show_pin(host: Host, name: str) -> bool:

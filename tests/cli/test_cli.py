@@ -176,7 +176,9 @@ def test_a_plan_can_be_put_in_force(farm: Any, tmp_path: Path) -> None:
     plan = tmp_path / "plan.toml"
     plan.write_text('id = "mine"\n[[items]]\nid = "oil"\nwhat = "Oil"\nevery = { hours = 5 }\n', "utf-8")
     assert farm("plan", "R1", "--use", str(plan), "--by", "Olav").code == 6
-    assert farm("plan", "R1", "--use", str(plan), "--by", "Mara").code == 0
+    drop = ("--drop", "end-stop", "--drop", "pawl-and-brake")
+    assert farm("plan", "R1", "--use", str(plan), "--by", "Mara").code == 2
+    assert farm("plan", "R1", "--use", str(plan), *drop, "--by", "Mara").code == 0
     assert farm("plan", "R1", "--json").json["id"] == "mine"
     assert farm("plan", "--json").json["id"] == "default"
     assert [one["item"] for one in farm("due", "--json").json["items"]] == ["oil"]
@@ -262,12 +264,12 @@ def test_a_walk_round_in_lines_goes_on_where_it_was_left(farm: Any, monkeypatch:
     typed = iter(["1", "1", "", "1", ""])
     monkeypatch.setattr("builtins.input", lambda _="": next(typed))
     first = farm("check", "R1", "--by", "Olav")
-    assert "3/44" in first.out
+    assert "\n3/" in first.out
     second = farm("check", "R1", "--by", "Tove")
     assert "Going on with the check begun" in second.out
     # the last answered question is asked again
-    assert "2/44" in second.out
-    assert "1/44" not in second.out
+    assert "\n2/" in second.out
+    assert "\n1/" not in second.out
 
 
 def test_a_walk_round_that_nobody_answers_writes_nothing(farm: Any, monkeypatch: pytest.MonkeyPatch) -> None:

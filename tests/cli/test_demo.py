@@ -77,8 +77,23 @@ def test_the_mark_stays_in_a_copy_and_never_travels(demo: Writer, farm: Any, tmp
         assert made.is_demo
     assert "this is a demo" in cli("--register", str(place), "health").out
     assert cli("--register", str(place), "carry", "out", str(out)).code == 0
-    assert farm("carry", "in", str(out)).code == 0
+    assert farm("carry", "in", str(out), "--by", "Mara").code == 0
     assert "this is a demo" not in farm("health").out
+
+
+def test_a_demo_is_kept_as_ones_own_by_command(demo: Writer, farm: Any, tmp_path: Path, cli: Any) -> None:
+    place, own = tmp_path / "demo.db", tmp_path / "own.db"
+    plain = cli("--register", str(place), "copy", str(tmp_path / "copy.db"))
+    assert "it is a demo, too; `copy PATH --own`" in plain.err
+    done = cli("--register", str(place), "copy", str(own), "--own")
+    assert (done.code, "it is a demo" in done.err) == (0, False)
+    with open_reader(own) as kept:
+        assert not kept.is_demo
+        assert kept.terminal != demo.terminal
+        assert prove(kept).findings == ()
+    refused = farm("copy", str(tmp_path / "other.db"), "--own")
+    assert (refused.code, "no demo" in refused.err) == (2, True)
+    assert not (tmp_path / "other.db").exists()
 
 
 def test_a_register_that_was_made_before_there_was_a_mark_is_as_it_was(farm: Any, capsys: Any) -> None:

@@ -103,7 +103,7 @@ def test_what_people_wrote_stands_in_a_page_as_text(farm: Any, tmp_path: Path) -
 def test_a_check_as_paper_tells_each_answer_given(farm: Any, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     typed = iter(["1", "1", "", "1", ""])
     monkeypatch.setattr("builtins.input", lambda _="": next(typed))
-    assert "3/44" in farm("check", "R1", "--by", "Olav").out
+    assert "\n3/" in farm("check", "R1", "--by", "Olav").out
     assert report(farm, tmp_path / "c.html", "check", "R1").code == 0
     texts = Read((tmp_path / "c.html").read_bytes()).texts
     assert "Not ended." in texts

@@ -270,6 +270,76 @@ def test_no_hold_ends_and_nothing_gets_better_without_a_name_of_this_register(be
     assert sum(play(seed) for seed in range(begin, begin + 25)) > 10
 
 
+TWO: dict[str, Any] = {"id": "two", "items": [
+    {"id": "oil", "what": "Oil", "part": "gearbox", "every": {"hours": 20}, "grace": 10, "stop": True},
+    {"id": "hose", "what": "Hose", "part": "hose", "every": {"metres": 3000, "runs": 9}, "grace": 10},
+]}  # fmt: skip
+
+
+def use_of(chance: Random) -> tuple[list[e.Entry], list[e.Entry]]:
+    """What the people of a register signed for on a machine, and the runs and readings that strangers tell of it."""
+    own, told = [_at("m", 0, e.Carded(card=CARD), "Mara")], []
+    for number in range(1, 9):
+        at = chance.randrange(1, 2000)
+        match chance.randrange(4):
+            case 0:
+                what: e.Kind = _run(at, chance)
+            case 1:
+                what = e.Service(item=chance.choice(("oil", "hose")))
+            case 2:
+                what = e.Reading(counter="hours", value=at * 60 + chance.randrange(9000), change=_change(chance))
+            case _:
+                what = e.Reading(counter="metres", value=at * 5000 + chance.randrange(99_000), change=_change(chance))
+        own.append(_at(f"o{number}", at, what, "Tove"))
+    for number in range(chance.randrange(1, 7)):
+        at = chance.randrange(1, 2000)
+        counter, value = chance.choice((("hours", at * 60), ("metres", at * 5000)))
+        read = e.Reading(counter=counter, value=chance.randrange(value * 2), change=_change(chance))  # type: ignore[arg-type]
+        told.append(_at(f"t{number}", at, chance.choice((read, _run(at, chance))), "Nobody"))
+    return own, told
+
+
+def _change(chance: Random) -> Any:
+    return "new counter" if chance.random() < 0.15 else ""
+
+
+def _run(at: int, chance: Random) -> e.Run:
+    return e.Run(started=T + (at - chance.randrange(1, 600)) * MINUTE, ended=T + at * MINUTE,
+                 metres=chance.randrange(400_000))  # fmt: skip
+
+
+def _at(id: str, minutes: int, what: e.Kind, by: str) -> e.Entry:
+    when = T + minutes * MINUTE
+    return e.Entry(id, "m", when, when, "a", by, what)
+
+
+def left(own: list[e.Entry], told: list[e.Entry]) -> list[int]:
+    """How little has been done by a state: less than nothing of each total, and what is left of each interval."""
+    plans = PlanBook([(T, None, read_plan(TWO))])
+    state = fold("m", [*own, *told], Known(plans, uncounted=View(told=frozenset(one.id for one in told))))
+    assert state is not None
+    assert from_plain(to_plain(state)) == state
+    limits, now = limits_of(state, plans.newest("m")), state.point(T.date())
+    done = {"hours": now.seconds, "metres": now.millimetres, "runs": now.runs}
+    figures = [-one for one in done.values()]
+    for *_, scales in limits.items:
+        figures += [moment - done[by] for by, *moments in scales if by in done for moment in moments]
+    return figures
+
+
+@pytest.mark.parametrize("begin", range(0, 1500, 300))
+def test_nothing_that_strangers_tell_takes_from_what_others_tell_or_was_signed(begin: int) -> None:
+    fewer = 0
+    for seed in range(begin, begin + 300):
+        own, told = use_of(Random(seed))
+        with_all = left(own, told)
+        for one in told:
+            without = left(own, [other for other in told if other is not one])
+            assert all(now <= then for now, then in zip(with_all, without, strict=True)), (seed, one)
+            fewer += with_all != without
+    assert fewer > 100
+
+
 @pytest.mark.long
 def test_ten_thousand_histories() -> None:
     assert sum(play(seed, 16) for seed in range(1000, 11_000)) > 10_000

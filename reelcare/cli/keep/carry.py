@@ -10,7 +10,7 @@ from typing import Any
 from reelcare.cli import common
 from reelcare.cli.keep import waiting
 from reelcare.core.clean import clean
-from reelcare.core.text import _
+from reelcare.core.text import _, plural
 from reelcare.register.database.opening import on_a_server
 from reelcare.register.exchange import carry_files, carry_format, copies, restoration
 from reelcare.register.exchange import waiting as carried
@@ -107,7 +107,8 @@ def _print(found: CarryPreview, *, looked: bool) -> None:
 def copy(asked: argparse.Namespace) -> int:
     """Make a verified copy while the register is in use."""
     with common.open_register(asked, create=False) as register:
-        heads = copies.copy(register, asked.path, common.tell_how_far(_("proving the copy")))
+        heads = copies.copy(register, asked.path, common.tell_how_far(_("proving the copy")), own=asked.own)
+        still_demo = register.is_demo and not asked.own
     if asked.json:
         common.print_json(
             {
@@ -117,6 +118,8 @@ def copy(asked: argparse.Namespace) -> int:
         )
     else:
         common.say(_("{path}: a whole copy", path=asked.path))
+        if still_demo:
+            common.say(_("it is a demo, too; `copy PATH --own` keeps it as a register of your own"))
         for one in heads:
             print(
                 _(
@@ -154,10 +157,11 @@ def restore(asked: argparse.Namespace) -> int:
         )
         return 0
     common.say(
-        _(
-            "went back to {copy}; {brought_back} entries that it had not were brought back",
+        plural(
+            "went back to {copy}; {n} entry that it had not was brought back",
+            "went back to {copy}; {n} entries that it had not were brought back",
+            done.brought_back,
             copy=asked.copy,
-            brought_back=done.brought_back,
         )
     )
     if aside is not None:

@@ -58,6 +58,9 @@ CARRY = (
 
 def _copy(parser: Parser) -> None:
     parser.add_argument("path", metavar="PATH", help=_("a new file, or the postgresql:// URL of an empty database"))
+    parser.add_argument(
+        "--own", action="store_true", help=_("of a demo: keep it as a register of your own, a demo no more")
+    )
 
 
 def _restore(parser: Parser) -> None:
@@ -81,7 +84,21 @@ def _completion(parser: Parser) -> None:
     parser.add_argument("what", choices=("bash", "zsh", "fish", "tcsh", "powershell", "tags", "people", "sheets"))
 
 
+def _begin(parser: Parser) -> None:
+    parser.add_argument("--supervisor", metavar="NAME", help=_("the first supervisor: you"))
+    parser.add_argument("--machines", metavar="FILE", help=_("a list of machines: .csv or .xlsx"))
+    parser.add_argument("--runs", metavar="FILE", help=_("the runs of the season: .csv or .xlsx"))
+    parser.add_argument(
+        "--as", dest="matching", metavar="MATCHING.toml", help=_("a file that matches their columns to ours")
+    )
+
+
 COMMANDS = (
+    Command(
+        name="begin", help=mark("the first day: first supervisor, machines, runs"), run="keep.begin.begin", json=True,
+        writes=always, arguments=_begin,
+        examples=("begin", "begin --supervisor Marta --machines machines.xlsx --runs runs.csv --as ours.toml"),
+    ),
     Command(
         name="demo", help=mark("open the app on a fresh demo register"), run="open_app.demo", writes=always, app=True,
         makes="at", arguments=_demo, examples=("demo", "demo --no-app --at demo.db"),

@@ -17,6 +17,7 @@ from reelcare.core.wording import nearest, said
 from reelcare.register import sheets
 from reelcare.register.acts import sets, walk_rounds
 from reelcare.register.errors import Refused
+from reelcare.register.reading import yard
 from reelcare.register.writing.writer import Writer
 
 
@@ -96,6 +97,7 @@ def _walk(register: Writer, going: walk_rounds.Check, asked: argparse.Namespace,
     sheet, language = going.walk.sheet, going.walk.language
     total = len(sheet.questions)
     _say_held(register, going)
+    _say_known(register, going)
     _say_judged_by(register, going, asked, by)
     question = going.walk.resume(common.now(), by)
     stage = ""
@@ -140,6 +142,15 @@ def _say_held(register: Writer, going: walk_rounds.Check) -> None:
         for one in walk_rounds.holds_of(register, going.machine, common.now()):
             print(_("HELD ({owner}): {says}", owner=one.owner, says=one.says))
             print(_("Questions can be answered all the same; no gate can be signed while this holds."))
+
+
+def _say_known(register: Writer, going: walk_rounds.Check) -> None:
+    """Before the gate *may pull out* of a run: stop items of which nothing is known, and notes that are unread."""
+    if going.walk.sheet.checks_for == "run" and not going.walk.signed:
+        now = common.now()
+        one = yard.machine_now(register, going.machine, now, forecasts=False, language=going.walk.language)
+        for says in one.known_before(now, register.zone):
+            print(f"? {says}")
 
 
 def _say_judged_by(register: Writer, going: walk_rounds.Check, asked: argparse.Namespace, by: str) -> None:

@@ -14,6 +14,7 @@ from reelcare.core.entries.base import Context, Entry, Json, Kind, News, UpdateS
 from reelcare.core.people import Role
 from reelcare.core.state.fold_state import FoldState
 from reelcare.core.state.plans import Known
+from reelcare.core.text import _, mark
 
 SHORTEST_WHY = 3
 """Letters of a reason at least."""
@@ -41,8 +42,8 @@ class CarriedIn(Kind):
 
     def describe(self, system: units.System = "metric") -> str:
         """From where, and what."""
-        kinds = ", ".join(f"{many} {kind}" for kind, many in sorted(self.brought.items()))
-        return f"carried in from {self.terminal}: {kinds}"
+        kinds = ", ".join(f"{many} {_(kind)}" for kind, many in sorted(self.brought.items()))
+        return _("carried in from {terminal}: {kinds}", terminal=self.terminal, kinds=kinds)
 
     def subject(self) -> str | None:
         """The digest of the file."""
@@ -65,17 +66,17 @@ class CarryDecision(Kind):
     def problems(self, context: Context) -> Iterator[str]:
         """There is a reason, and something is decided."""
         if len(self.why) < SHORTEST_WHY:
-            yield "why: say in a few words why"
+            yield _("why: say in a few words why")
         if not self.entries:
-            yield "entries: none; name what is accepted or refused"
+            yield _("entries: none; name what is accepted or refused")
 
     def apply(self, state: FoldState, entry: Entry, known: Known) -> None:
         """Nothing: whether what it names counts is known beside the entries."""
 
     def describe(self, system: units.System = "metric") -> str:
         """What was decided, and why."""
-        said = "accepts" if self.accepted else "refuses"
-        return f"{said} {', '.join(one[-8:] for one in self.entries)}: {self.why}"
+        text = mark("accepts {entries}: {why}") if self.accepted else mark("refuses {entries}: {why}")
+        return _(text, entries=", ".join(one[-8:] for one in self.entries), why=self.why)
 
     def subject(self) -> str | None:
         """Nothing: it can be about several entries."""

@@ -6,7 +6,7 @@ an entry does is said by its kind (`core/entries`) in terms of these methods.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field, replace
 from datetime import date, datetime, tzinfo
 from types import MappingProxyType
@@ -33,10 +33,11 @@ from reelcare.core.state.machine_state import (
     Order,
     Passed,
     PulledOut,
+    Retirement,
     ToldUse,
     WholeCheck,
     first_cycle,
-    greater,
+    kept_cycle,
 )
 from reelcare.core.state.plans import Known
 from reelcare.core.state.signed import answered_right, gates_signed, has_passed
@@ -63,6 +64,7 @@ class FoldState:
     given: dict[str, Assignment] = field(default_factory=dict)
     notes: dict[str, OpenNote] = field(default_factory=dict)
     out: PulledOut | None = None
+    retired: Retirement | None = None
     last_check: datetime | None = None
     last_run: datetime | None = None
     use: GrowingUse = field(default_factory=GrowingUse)
@@ -79,7 +81,7 @@ class FoldState:
             answers={id: list(some) for id, some in state.early.items()}
             | {one.id: list(one.answers) for one in state.checks},
             passed=dict(state.passed), given=dict(state.given), whole=dict(state.whole), last_check=state.last_check,
-            notes={one.id: one for one in state.notes}, out=state.out, last_run=state.last_run,
+            notes={one.id: one for one in state.notes}, out=state.out, retired=state.retired, last_run=state.last_run,
             use=GrowingUse.of(state.use), told=state.told,
         )  # fmt: skip
 
@@ -101,6 +103,7 @@ class FoldState:
             ),
             early=MappingProxyType(early), passed=MappingProxyType(dict(self.passed)), whole=MappingProxyType(whole),
             given=MappingProxyType(dict(self.given)), notes=tuple(self.notes.values()), out=self.out,
+            retired=self.retired,
             last_check=self.last_check, last_run=self.last_run, use=self.use.freeze(), last=last, told=self.told,
         )  # fmt: skip
 
@@ -119,17 +122,21 @@ class FoldState:
     def take_reading(self, reading: CounterReading, at: datetime) -> None:
         """A counter was read. One that cannot be counts for nothing: two terminals that were apart can each have read
         what the other's reading contradicts; it stays in the book, and `contradicted` names it."""
-        self.counters = _after_reading(self.counters, reading, at)
-        if self.told is not None:
-            self.told = self.told._replace(counters=_after_reading(self.told.counters, reading, at))
+        try:
+            self.counters = counting.after_reading(self.counters, reading, at)
+        except counting.CounterError:
+            return
+        if self.told is not None and reading.change != "new counter":  # nobody has read the old one
+            self.told = self.told.each(lambda one: one.settled(_SCALE[reading.counter]))
 
-    def tell_reading(self, reading: CounterReading, at: datetime) -> None:
+    def tell_reading(self, reading: CounterReading) -> None:
         """A counter was read by somebody whom nobody here has accepted: it counts where it shows more. That one is new
         or rolled over waits until they are."""
-        told = self._told()
-        after = _after_reading(told.counters, reading, at)
-        shows_less = any(new < old for new, old in zip(*map(_life, (after, told.counters)), strict=True))
-        self.told = told if reading.change or shows_less else told._replace(counters=after)
+        count = self.counters.hours if reading.counter == "hours" else self.counters.metres
+        more = reading.value - (count.shown or 0)
+        if not reading.change and more >= 0:
+            life = more + (count.settled if count.shown is not None else 0)
+            self.told = (self.told or ToldUse()).each(lambda one: one.after_reading(_SCALE[reading.counter], life))
 
     def take_run(
         self, started: datetime, ended: datetime, metres: int, zone: tzinfo, *, half_way: bool, over: datetime
@@ -138,22 +145,21 @@ class FoldState:
         `ended` by a clock that was ahead. One that ended `half_way` left its hose out."""
         self.counters = counting.after_run(self.counters, started, ended, metres)
         if self.told is not None:
-            self._tell_use(started, ended, metres)
+            self._tell_use(Totals(), started, ended, metres)
         self._end_run(started, ended, metres, zone, half_way, over)
 
     def tell_run(
         self, started: datetime, ended: datetime, metres: int, zone: tzinfo, *, half_way: bool, over: datetime
     ) -> None:
         """A run that somebody tells of whom nobody here has accepted; it uses up checks as any other does."""
-        self._tell_use(started, ended, metres)
+        before, after = map(counting.totals, (self.counters, counting.after_run(self.counters, started, ended, metres)))
+        more = Totals(after.seconds - before.seconds, after.millimetres - before.millimetres, 1)
+        self._tell_use(more, started, ended, metres)
         self._end_run(started, ended, metres, zone, half_way, over)
 
-    def _tell_use(self, started: datetime, ended: datetime, metres: int) -> None:
-        told = self._told()
-        self.told = told._replace(counters=counting.after_run(told.counters, started, ended, metres))
-
-    def _told(self) -> ToldUse:
-        return self.told or ToldUse(self.counters, MappingProxyType(dict(self.cycles)))
+    def _tell_use(self, more: Totals, started: datetime, ended: datetime, metres: int) -> None:
+        whole = Totals(counting.seconds_of(started, ended), metres, 1)
+        self.told = (self.told or ToldUse()).each(lambda one: one.after_run(more, whole))
 
     def _end_run(
         self, started: datetime, ended: datetime, metres: int, zone: tzinfo, half_way: bool, over: datetime
@@ -186,16 +192,15 @@ class FoldState:
 
     def take_services(self, items: Iterable[str], at: datetime, known: Known) -> None:
         """These items of the plan, and all that they cover, were done."""
-        last_card = self.last_card
-
-        def serviced(item: Item, cycle: Cycle, here: ScalePoint) -> Cycle:
-            is_known = cycle.last_done is not None or bool(last_card.get("in_use_since"))
-            return due.after_service(item, cycle, here, scheduled=is_known)
-
+        here = self.point(day_of(at, known.zone))
         done = list(known.plans.at(self.machine, at).with_covered(*items))
-        self._change_cycles(done, day_of(at, known.zone), serviced)
         for item in done:
+            cycle = self.cycle(item)
+            is_known = cycle.last_done is not None or bool(self.last_card.get("in_use_since"))
+            self.cycles[item.id] = due.after_service(item, cycle, here, scheduled=is_known)
             self.given.pop(item.id, None)
+        if self.told is not None:
+            self.told = self.told.done(one.id for one in done)
 
     def take_done_by(self, check: str, at: datetime, known: Known) -> None:
         """Every item of the plan that is done by such a check or measurement was done."""
@@ -203,25 +208,11 @@ class FoldState:
         if items:
             self.take_services(items, at, known)
 
-    def _change_cycles(
-        self, items: Iterable[Item], day: date, change: Callable[[Item, Cycle, ScalePoint], Cycle]
-    ) -> None:
-        """Let the cycles of items go on from a day, by what is signed for here, and by what is told beside it."""
-        here, told = self.point(day), self.told
-        cycles = dict(told.cycles) if told is not None else {}
-        for item in items:
-            first = None if item.id in self.cycles else self.cycle(item)
-            if told is not None:
-                there = ScalePoint(day, *_in_order(counting.totals(told.counters)))
-                cycles[item.id] = change(item, cycles.get(item.id) or first or self.cycle(item), there)
-            self.cycles[item.id] = change(item, first or self.cycles[item.id], here)
-        if told is not None:
-            self.told = told._replace(cycles=MappingProxyType(cycles))
-
     @property
     def totals(self) -> Totals:
         """Life totals as they stand."""
-        return greater(counting.totals(self.counters), self.told)
+        signed = counting.totals(self.counters)
+        return self.told.all.over(signed) if self.told is not None else signed
 
     def point(self, day: date) -> ScalePoint:
         """Where the machine stands on the scales of its intervals, by what is signed for here."""
@@ -230,7 +221,7 @@ class FoldState:
 
     def cycle(self, item: Item) -> Cycle:
         """How far an item's interval has come: as it was left, or a first one from the machine's beginning."""
-        return self.cycles.get(item.id) or first_cycle(item, self.began, self.last_card)
+        return kept_cycle(item, self.cycles) or first_cycle(item, self.began, self.last_card)
 
     # checks
 
@@ -418,7 +409,10 @@ class FoldState:
         if fault is None:
             return
         items = [one for one in known.plans.at(self.machine, at).items if one.first_after_repair]
-        self._change_cycles([one for one in items if one.part == fault.part], day_of(at, known.zone), due.restart)
+        here = self.point(day_of(at, known.zone))
+        for item in items:
+            if item.part == fault.part:
+                self.cycles[item.id] = due.restart(item, self.cycle(item), here)
         self.move_fault(id, "repaired")
 
     def move_fault(self, id: str, status: FaultStatus) -> None:
@@ -483,17 +477,4 @@ class FoldState:
             self.given.pop(item, None)
 
 
-def _after_reading(counters: Counters, reading: CounterReading, at: datetime) -> Counters:
-    """The counters after a reading; as they were, where it cannot be."""
-    try:
-        return counting.after_reading(counters, reading, at)
-    except counting.CounterError:
-        return counters
-
-
-def _in_order(totals: Totals) -> tuple[int, int, int]:
-    return totals.seconds, totals.millimetres, totals.runs
-
-
-def _life(counters: Counters) -> tuple[int, int, int]:
-    return _in_order(counting.totals(counters))
+_SCALE = {"hours": 0, "metres": 1}

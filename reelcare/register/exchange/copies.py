@@ -48,13 +48,15 @@ PAGE = 5000
 
 def copy(reader: Reader, to: Path | str, progress: Progress = quietly, *, own: bool = False) -> tuple[Head, ...]:
     """A verified copy in a new file, or in an empty database on a server; the heads of its chains, to be written down
-    and compared later. A copy of a demo to be one's `own` register, in a file, is marked as a demo no more.
+    and compared later. A copy of a demo is a demo, but for one that is to be one's `own` register.
 
-    Raises Refused where something is there already, CannotWrite where it cannot be made, NotWhole where it does not
-    prove whole. `progress` is told how many entries of how many are proved.
+    Raises Refused where something is there already, or for an `own` copy of what is no demo; CannotWrite where it
+    cannot be made, NotWhole where it does not prove whole. `progress` is told how many entries of how many are proved.
     """
+    if own and not reader.is_demo:
+        raise Refused(_("{where}: no demo; leave out --own for a plain copy", where=reader.where))
     if on_a_server(to):
-        return _to_a_server(reader, str(to), progress)
+        return _to_a_server(reader, str(to), progress, own=own)
     path = Path(to)
     if path.exists():
         raise Refused(_("{path}: exists already; name another file", path=path))
@@ -99,13 +101,15 @@ def heads_of_a_whole(made: Reader, progress: Progress) -> tuple[Head, ...]:
     return proof.heads
 
 
-def _to_a_server(reader: Reader, url: str, progress: Progress) -> tuple[Head, ...]:
+def _to_a_server(reader: Reader, url: str, progress: Progress, *, own: bool) -> tuple[Head, ...]:
     """Every row as it is, into an empty database; all of it, or nothing."""
     with opening.open_writer(url) as made:
         if made.db.fetch(E.select(E.number).limit(1)):
             raise Refused(_("{where}: has entries already; name an empty database", where=made.where))
         with made.writing():
             fill(reader, made)
+            if own:
+                made.db.write(AboutRow.delete().where(AboutRow.name == DEMO))
             heads = heads_of_a_whole(made, progress)
         made.witness_heads()
     return heads

@@ -12,7 +12,7 @@ from pathlib import Path
 
 from reelcare.core.text import _, plural
 from reelcare.core.wording import ago
-from reelcare.register.database import sqlite_file
+from reelcare.register.database import schema_check, sqlite_file
 from reelcare.register.database.models import EntryRow, MachineRow
 from reelcare.register.database.sqlite import Sqlite
 from reelcare.register.integrity import pins, witness
@@ -123,7 +123,7 @@ def of(reader: Reader, now: datetime, copies: Path) -> list[HealthLine]:
     found.append(
         HealthLine(
             _("clock"),
-            _("{behind} before the last entry", behind=last - now),
+            _("{behind} h before the last entry", behind=f"{(last - now).total_seconds() / 3600:.1f}"),
             _("set this computer's clock right, then go on writing"),
         )
         if last is not None
@@ -141,6 +141,7 @@ def of(reader: Reader, now: datetime, copies: Path) -> list[HealthLine]:
             _("end of the chain"), _("whole, and as it was witnessed") if witness.kept(reader.path) else _("whole")
         )
     )
+    found += _schema(reader)
     found += _people(reader)
     made = sorted(copies.glob("*.db"))
     newest = ago(datetime.fromtimestamp(made[-1].stat().st_mtime, now.tzinfo), now) if made else ""
@@ -150,6 +151,12 @@ def of(reader: Reader, now: datetime, copies: Path) -> list[HealthLine]:
         else HealthLine(_("copies"), _("none yet"), _("one is made as the app is left; or `reelcare copy PATH`"))
     )
     return found
+
+
+def _schema(reader: Reader) -> list[HealthLine]:
+    """A line where triggers, indexes or columns are not as they must be; one for all of them."""
+    wrong = schema_check.schema_problems(reader.db)
+    return [HealthLine(_("schema"), "; ".join(wrong), _("`reelcare prove` says all"))] if wrong else []
 
 
 def _people(reader: Reader) -> list[HealthLine]:

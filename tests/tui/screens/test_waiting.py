@@ -13,6 +13,7 @@ from reelcare.register.opening import open_writer
 from reelcare.register.reading import foreign
 from reelcare.tui.app import Reelcare
 from reelcare.tui.screens.work.waiting import Waiting
+from reelcare.tui.screens.yard import Yard
 from reelcare.tui.widgets.rows import Rows
 
 START = datetime(2026, 5, 1, 6, tzinfo=UTC)
@@ -36,12 +37,15 @@ def met(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Any:
 async def test_a_supervisor_accepts_and_refuses_what_waits(met: Any) -> None:
     app = Reelcare(met, clock=lambda: START + timedelta(hours=2))
     async with app.run_test(size=(80, 24)) as pilot:
+        await pilot.pause()
+        assert isinstance(app.screen, Yard)
+        assert "2 carried in, waiting for a name (a)" in app.screen.counts().plain
         app.person = "Olav"
-        await pilot.press("a")
+        await pilot.press("j")
         await pilot.pause()
         assert not isinstance(app.screen, Waiting)
         app.person = "Mara"
-        await pilot.press("a")
+        await pilot.press("j")
         await pilot.pause()
         screen = app.screen
         assert isinstance(screen, Waiting)

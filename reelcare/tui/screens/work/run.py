@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from datetime import datetime, timedelta, tzinfo
 from typing import Literal
 
@@ -12,16 +12,20 @@ from textual.widgets import Static
 
 from reelcare.core import entries as e
 from reelcare.core import units
-from reelcare.core.entries import STOPPED_BY
 from reelcare.core.text import _, mark, plural
 from reelcare.core.typed_time import TimeError, read_time
-from reelcare.core.wording import nearest
 from reelcare.register.acts import sets
 from reelcare.register.acts.runs import log_run
 from reelcare.tui.requests import LogFault, LogRun
-from reelcare.tui.screens.form import FieldError, Form, FormField
+from reelcare.tui.screens.form import Form, FormField
 from reelcare.tui.text import said
 from reelcare.tui.theme import state
+from reelcare.tui.widgets.inputs.choice_list import KeyChoice
+
+STOPPED = {"e": "end stop", "o": "operator", "h": "operator", "f": "fault"}
+"""What stopped a run, by the letter of its outcome."""
+HOME: Mapping[str, Literal["", "yes", "no"]] = {"e": "", "o": "no", "h": "yes", "f": ""}
+"""Whether the hose came home, where the end stop did not end the run; '' where it is not known."""
 
 
 class RunForm(Form):
@@ -51,10 +55,6 @@ class RunForm(Form):
             ),
             FormField("metres", _("hose reeled in"), "", "320 m"),
             FormField(
-                "stopped", _("stopped by"), "", _("{choices} (the first letter will do)", choices=", ".join(STOPPED_BY))
-            ),
-            FormField("home", _("hose home"), "", _("yes or no, where the end stop did not end it")),
-            FormField(
                 "speed",
                 _("planned travel speed"),
                 self._planned_speed(),
@@ -68,6 +68,15 @@ class RunForm(Form):
             FormField("meter", _("water meter"), "", _("{example} (blank if not read)", example="18250 m3")),
             FormField("place", _("place"), self.machine.card.place),
             FormField("notes", _("notes")),
+        )
+
+    def outcomes(self) -> Sequence[KeyChoice]:
+        """What stopped it, and whether the hose was home."""
+        return (
+            KeyChoice("e", _("the end stop, by itself, with the hose home")),
+            KeyChoice("o", _("the operator, before the hose was home")),
+            KeyChoice("h", _("the operator, with the hose home: the stop did not trip by itself")),
+            KeyChoice("f", _("a fault: the fault form follows")),
         )
 
     def _planned_speed(self) -> str:
@@ -89,14 +98,7 @@ class RunForm(Form):
         metres = self._whole("metres", "length", 1000)
         if metres is None:
             return self.wrong(_("hose reeled in: how far did the cart come home?"), "metres")
-        typed = self.value("stopped").lower()
-        stopped = next((one for one in STOPPED_BY if typed and one.startswith(typed)), typed)
-        if not stopped:
-            return self.wrong(_("What stopped it: the end stop, the operator, or a fault?"), "stopped")
-        if stopped not in STOPPED_BY:
-            return self.wrong(
-                _("stopped by: {stopped!r}{nearest}", stopped=stopped, nearest=nearest(stopped, STOPPED_BY)), "stopped"
-            )
+        stopped = STOPPED[self.outcome()]
         what = e.Run(
             started=started,
             ended=ended,
@@ -112,10 +114,12 @@ class RunForm(Form):
             notes=self.value("notes"),
             volume=self._whole("volume", "volume", 1000),
             meter=self._whole("meter", "volume", 1000),
-            home=self._home(stopped),
+            home=HOME[self.outcome()],
         )
         host = self.host
-        kept = host.write(lambda: log_run(self.register, self.machine.id, what, by=host.person, now=self.now()))
+        kept = self.write(
+            lambda: log_run(self.register, self.machine.id, what, by=host.person, now=self.now()), "metres"
+        )
         if kept is None:
             return False
         totals = self.register.state(self.machine.id).totals
@@ -133,17 +137,6 @@ class RunForm(Form):
         if stopped == "fault" and kept.fault is None:
             self.then = LogFault(self.machine.id, self.machine.tag)
         return True
-
-    def _home(self, stopped: str) -> Literal["", "yes", "no"]:
-        """Whether the hose came home, where the end stop did not end the run."""
-        typed = self.value("home").lower()
-        if stopped == "end stop" or not typed:
-            return ""
-        if typed in ("y", "yes"):
-            return "yes"
-        if typed in ("n", "no"):
-            return "no"
-        raise FieldError(id="home", why=_("yes or no is right"))
 
 
 def _end_of(text: str, started: datetime, zone: tzinfo) -> datetime:

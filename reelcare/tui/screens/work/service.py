@@ -14,7 +14,7 @@ from reelcare.core.wording import said as in_language
 from reelcare.register.acts import faults as naming
 from reelcare.tui.requests import LogService
 from reelcare.tui.screens.form import Form, FormField
-from reelcare.tui.screens.machine.counters import counters_of, tell_doubts
+from reelcare.tui.screens.machine.counters import counters_of, last_read, tell_doubts, wrong_line
 from reelcare.tui.text import join, lines, said
 from reelcare.tui.theme import state
 
@@ -66,22 +66,13 @@ class ServiceForm(Form):
         return (*energies, *steps)
 
     def form_lines(self) -> Sequence[FormField]:
-        """Counters and note."""
-        totals = self.machine.state.totals
+        """Counters, note and day."""
+        blank = _("blank if not read")
         return (
-            FormField(
-                "hours",
-                _("hour counter shows"),
-                "",
-                _("life total {seconds:.1f} h (blank if not read)", seconds=totals.seconds / 3600),
-            ),
-            FormField(
-                "metres",
-                _("metre counter shows"),
-                "",
-                _("life total {length} (blank if not read)", length=self.length(totals.millimetres)),
-            ),
+            FormField("hours", _("hour counter shows"), "", f"{last_read(self, self.machine, 'hours')} ({blank})"),
+            FormField("metres", _("metre counter shows"), "", f"{last_read(self, self.machine, 'metres')} ({blank})"),
             FormField("note", _("note")),
+            self.day_line(),
         )
 
     def keep(self) -> bool:
@@ -102,11 +93,12 @@ class ServiceForm(Form):
             isolated=item.isolate,
             note=self.value("note"),
         )
-        now, host = self.now(), self.host
+        now, at, host = self.now(), self.happened(), self.host
         readings = counters_of(self)
-        drafts = [Draft(what=one, machine=self.machine.id, happened=now) for one in (*readings, what)]
-        if host.write(lambda: self.register.append(drafts, by=host.person, now=now)) is None:
+        drafts = [Draft(what=one, machine=self.machine.id, happened=at) for one in (*readings, what)]
+        line = wrong_line(self.machine, readings, at)
+        if self.write(lambda: self.register.append(drafts, by=host.person, now=now), line) is None:
             return False
         host.tell(f"{self.machine.tag}  {naming.next_due(self.register, self.machine.id, item.id, now)}")
-        tell_doubts(self, self.machine, readings, now)
+        tell_doubts(self, self.machine, readings, at)
         return True
