@@ -49,7 +49,7 @@ CAUTIONS = [
 
 @pytest.mark.parametrize(("place", "en", "es"), CAUTIONS)
 def test_each_caution_stands_where_the_work_is_done(place: str, en: str, es: str) -> None:
-    caution = question(place).caution
+    caution = question(place).caution or {"en": "", "es": ""}
     assert en in caution["en"]
     assert es in caution["es"]
 
