@@ -41,6 +41,8 @@ GROUPS: tuple[tuple[str, tuple[Command, ...], tuple[str, str]], ...] = (
 )
 """All commands, in the order of the help, with two examples for each group."""
 COMMANDS = {command.name: command for group in GROUPS for command in group[1]}
+OTHER_NAMES = {"health": "doctor"}
+"""Names under which a command is taken, too."""
 BEFORE = {
     "--register": "WHERE", "--units": None, "--language": None, "--machine": "TAG", "--as-of": "TIME", "--by": "NAME",
     "--at": "TIME",
@@ -127,6 +129,7 @@ def _without_a_command(words: list[str]) -> Asked:
 def _command(before: list[str], rest: list[str]) -> tuple[argparse.ArgumentParser, list[str], list[str]]:
     """The parser of the command that is named, the options before its last word, and what stands after it."""
     name, *rest = rest
+    name = OTHER_NAMES.get(name, name)
     command = COMMANDS.get(name)
     if command is None:
         raise Problem(
