@@ -75,7 +75,7 @@ def test_it_tells_that_triggers_were_dropped(farm: Any, tmp_path: Path) -> None:
     with contextlib.closing(sqlite3.connect(tmp_path / "register.db")) as db:
         for (name,) in db.execute("SELECT name FROM sqlite_master WHERE type = 'trigger'").fetchall():
             db.execute(f'DROP TRIGGER "{name}"')
-    told = farm("doctor", "--json")
+    told = farm("health", "--json")
     assert told.code == 1
     assert "the trigger entry_is_never_changed is not there" in str(named(told)["schema"])
 

@@ -91,7 +91,15 @@ async def test_a_failed_stop_holds_until_repair_retest_and_release(drive: Any, r
         await driver.keys("ctrl+y", "p", "enter")
         assert register.state(register.machine_id("T09")).faults[0].status == "re-tested"
         assert driver.standing("T09") == "held"
-        await driver.keys("home", "enter", "ctrl+y")
+        # nobody has a PIN, and the form says what a name is worth then
+        await driver.keys("home", "enter")
+        not_proved = "nobody has a PIN: names are not proved"
+        assert not_proved in " ".join(screen_text(driver.app).split())
+        await driver.keys("escape")
+        register.give_pin("Ines", "82649", by="Ines")
+        await driver.keys("home", "enter")
+        assert not_proved not in " ".join(screen_text(driver.app).split())
+        await driver.keys("ctrl+y")
         assert driver.standing("T09") == "check due"
     async with drive() as driver:
         assert driver.standing("T09") == "check due"
