@@ -10,6 +10,8 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Generic, TypeVar
 
+from reelcare.core.text import mark
+
 if TYPE_CHECKING:
     from datetime import tzinfo
 
@@ -121,6 +123,11 @@ class OpenFailures(Opens[None]):
 
 
 @dataclass(frozen=True, slots=True)
+class OpenWaiting(Opens[None]):
+    """What was carried in and waits for a name."""
+
+
+@dataclass(frozen=True, slots=True)
 class OpenMarks(Opens[None]):
     """How checks were answered."""
 
@@ -207,8 +214,8 @@ class AskYesNo(Opens[bool]):
 
     title: str
     says: tuple[str, ...]
-    yes: str = "yes"
-    no: str = "no, look again"
+    yes: str = mark("yes")
+    no: str = mark("no, look again")
 
 
 @dataclass(frozen=True, slots=True)
@@ -227,7 +234,7 @@ class AskPerson(Opens["str | None"]):
 
     people: Mapping[str, str]
     current: str = ""
-    title: str = "Who is at this terminal?"
+    title: str = mark("Who is at this terminal?")
 
 
 class Secret:

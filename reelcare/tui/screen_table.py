@@ -118,6 +118,10 @@ def _list(request: Opens[Any]) -> Screen[Any] | None:
             from reelcare.tui.screens.evidence.marks import Marks
 
             return Marks()
+        case r.OpenWaiting():
+            from reelcare.tui.screens.work.waiting import Waiting
+
+            return Waiting()
     return None
 
 

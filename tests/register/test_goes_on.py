@@ -69,6 +69,19 @@ def test_it_is_clear_by_the_short_sheet_after_a_stop_half_way(yard: Any, by: str
     assert yard.register.rebuild() == []
 
 
+def test_its_first_answer_begins_it(yard: Any) -> None:
+    """Its sheet is kept with the same transaction."""
+    signed_up_to(yard, "water")
+    stopped(yard)
+    sheet = sheets.load().by_id["goes-on"]
+    going = walk_rounds.prepare(yard.register, yard.machine, sheet, by="Olav", at=yard.now)
+    after = walk_rounds.answer(yard.register, going, "left", "out", by="Olav", now=yard.now)
+    assert after.check.is_written
+    question = after.check.walk.next(yard.now)
+    assert question is not None
+    assert question.id == "pawl-down"
+
+
 def test_it_goes_on_after_a_small_repair(yard: Any) -> None:
     signed_up_to(yard, "water")
     fault = yard.add(e.Fault(part="pawl", says="spring gone", holds="both", retest="pawl holds"))
@@ -172,3 +185,21 @@ def test_the_command_asks_the_short_sheet_after_a_stop_half_way(
     assert "As it was left" in told
     assert "Site, from the hydrant" in asked("pre-start")
     assert "As it was left" in asked("goes-on")
+
+
+@in_a_file
+def test_what_a_gate_is_judged_by_is_told_without_reading_a_line(
+    yard: Any, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    monkeypatch.setattr(common, "now", lambda: yard.now)
+    lines = iter(["1", ""])
+    monkeypatch.setattr("builtins.input", lambda prompt="": next(lines))
+    assert main(["--register", str(yard.place), "check", "R1", "--by", "Olav"]) == 0
+    told = capsys.readouterr().out
+    assert told.index("may pull out. It is judged by") < told.index("1/")
+    assert "no set is kept" in told
+    # the first line answered the first question, and coming back tells it no more
+    assert list(lines) == []
+    monkeypatch.setattr("builtins.input", lambda prompt="": "")
+    assert main(["--register", str(yard.place), "check", "R1", "--by", "Olav"]) == 0
+    assert "It is judged by" not in capsys.readouterr().out

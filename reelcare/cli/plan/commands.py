@@ -13,22 +13,26 @@ def _names_something(asked: Asked) -> bool:
 
 
 def _changes_a_card(asked: Asked) -> bool:
-    return asked.words[:1] in (["add"], ["revise"])
+    return asked.words[:1] in (["add"], ["revise"], ["move"], ["retire"])
 
 
 def _sets_a_plan(asked: Asked) -> bool:
-    return asked.use is not None
+    return asked.use is not None or asked.general
 
 
 def _machine(parser: Parser) -> None:
-    parser.add_argument("words", nargs="*", metavar="[TAG | add CARD.toml | revise TAG CARD.toml]",
-                        help=_("what to show or write"))  # fmt: skip
+    parser.add_argument(
+        "words", nargs="*", help=_("what to show or write"),
+        metavar="[TAG | add CARD.toml | revise TAG CARD.toml | move TAG PLACE | retire TAG]",
+    )  # fmt: skip
+    parser.add_argument("--toml", action="store_true", help=_("print the card as it can be revised"))
+    parser.add_argument("--why", metavar="TEXT", help=_("with retire: why the machine leaves the yard"))
 
 
 def _people(parser: Parser) -> None:
     parser.add_argument(
-        "words", nargs="*", metavar="[add NAME | pin NAME | unlock NAME]",
-        help=_("enrol somebody, give them a PIN, let them try again; without, the list"),
+        "words", nargs="*", metavar="[add NAME | pin NAME | unlock NAME | left NAME]",
+        help=_("enrol somebody, give them a PIN, let them try again, say that they left; without, the list"),
     )  # fmt: skip
     parser.add_argument("--role", choices=("operator", "mechanic", "supervisor"))
     parser.add_argument(
@@ -39,6 +43,11 @@ def _people(parser: Parser) -> None:
 def _plan(parser: Parser) -> None:
     parser.add_argument("tag", nargs="?", metavar="TAG", help=_("for one machine; without, for all"))
     parser.add_argument("--use", metavar="PLAN.toml", help=_("put this plan in force"))
+    parser.add_argument(
+        "--drop", metavar="ITEM", action="append", default=[],
+        help=_("a stop item that the plan may drop; once for each"),
+    )  # fmt: skip
+    parser.add_argument("--general", action="store_true", help=_("give a machine back to the plan for all"))
     parser.add_argument("--all", action="store_true", help=_("also what each check does anyway"))
 
 
@@ -115,7 +124,7 @@ def _of_water(parser: Parser) -> None:
 
 
 def _adds_a_field(asked: Asked) -> bool:
-    return asked.words[:1] in (["add"],)
+    return list(asked.words[:1]) == ["add"]
 
 
 def _lanes(parser: Parser) -> None:
@@ -191,22 +200,27 @@ REPORT = (
 
 COMMANDS = (
     Command(
-        name="machine", help=mark("show cards, add a machine, or revise its card"),
+        name="machine", help=mark("show, add, revise, move or retire a machine"),
         run="plan.machines.machine", json=True,
         past=True, by=True, writes=_changes_a_card, arguments=_machine,
-        examples=("machine add heron.toml --by Marta", "machine T01"),
+        examples=(
+            "machine add heron.toml --by Marta", "machine T01 --toml", "machine move T01 'South Field' --by Ines",
+            "machine retire T02 --why sold --by Marta",
+        ),
     ),
     Command(
-        name="people", help=mark("list people, enrol one, or give one a PIN"),
+        name="people", help=mark("list people, enrol one, give one a PIN, or say that one left"),
         run="plan.people.people", json=True, past=True,
         by=True, writes=_names_something, arguments=_people,
-        examples=("people add Marta --role supervisor", "people pin Ines --by Marta"),
+        examples=("people add Marta --role supervisor", "people pin Ines --by Marta",
+                  "people left Aldo --by Marta"),
     ),
     Command(
         name="plan", help=mark("show the service plan, or put one in force"),
         run="plan.machines.plan", json=True, past=True,
         by=True, writes=_sets_a_plan, arguments=_plan,
-        examples=("plan T01", "plan --use plan.toml --by Marta"),
+        examples=("plan T01", "plan --use plan.toml --by Marta",
+                  "plan T08 --general --by Marta"),
     ),
     Command(
         name="night", help=mark("which lane next, from when to when, for a machine or a place"),

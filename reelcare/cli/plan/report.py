@@ -224,7 +224,13 @@ def season_(asked: argparse.Namespace) -> int:
             for one in yard.yard(register, now)
         ]
         data = season.review(
-            sorted(seasons, key=lambda one: one.tag), first, last, now, register.zone, common.system(asked)
+            sorted(seasons, key=lambda one: one.tag),
+            first,
+            last,
+            now,
+            register.zone,
+            common.system(asked),
+            common.language(asked),
         )
     return write(path, laid_out(data, ending, now), asked)
 

@@ -29,7 +29,7 @@ def water(asked: argparse.Namespace) -> int:
     try:
         licence = units.read(asked.licence, "volume") if asked.licence else None
     except units.UnitsError as why:
-        raise Problem(f"--licence: {why}") from None
+        raise Problem(_("{option}: {why}", option="--licence", why=why)) from None
     with common.open_register(asked, create=False) as register:
         now = common.now()
         last = common.moment_of(asked.to, register.zone, ends=True) if asked.to else now

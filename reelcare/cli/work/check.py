@@ -7,6 +7,7 @@ import argparse
 from reelcare.cli import common
 from reelcare.cli.parser import Problem
 from reelcare.core import entries as e
+from reelcare.core.checks.judged_by import judged_by
 from reelcare.core.checks.limits import CANNOT_READ, Judgement, limit_text
 from reelcare.core.checks.sheet import GATE_TITLES, Question, Sheet
 from reelcare.core.checks.verdict import Given
@@ -14,7 +15,7 @@ from reelcare.core.state.machine_state import ENDS_BY
 from reelcare.core.text import _, mark
 from reelcare.core.wording import nearest, said
 from reelcare.register import sheets
-from reelcare.register.acts import walk_rounds
+from reelcare.register.acts import sets, walk_rounds
 from reelcare.register.errors import Refused
 from reelcare.register.writing.writer import Writer
 
@@ -95,6 +96,7 @@ def _walk(register: Writer, going: walk_rounds.Check, asked: argparse.Namespace,
     sheet, language = going.walk.sheet, going.walk.language
     total = len(sheet.questions)
     _say_held(register, going)
+    _say_judged_by(register, going, asked, by)
     question = going.walk.resume(common.now(), by)
     stage = ""
     while question is not None:
@@ -140,6 +142,21 @@ def _say_held(register: Writer, going: walk_rounds.Check) -> None:
             print(_("Questions can be answered all the same; no gate can be signed while this holds."))
 
 
+def _say_judged_by(register: Writer, going: walk_rounds.Check, asked: argparse.Namespace, by: str) -> None:
+    """Before the first question of a gate: what it will be judged by. It reads no line."""
+    walk, now = going.walk, common.now()
+    if not walk.begins_gate(now, by):
+        return
+    gate = _(GATE_TITLES[walk.next_gate(now, by)])
+    print("\n" + _("Gate: {gate}. It is judged by:", gate=gate))
+    if not walk.newest_plan:
+        print("  " + _("no set is kept: the card and common limits alone"))
+    told = judged_by(walk, sets.wishes_for(register, going.machine, now), common.system(asked), register.zone)
+    width = max(len(one.label) for one in told)
+    for one in told:
+        print(f"  {one.label:<{width}}  " + "   ".join((one.planned or _("not planned"), one.limit)).rstrip())
+
+
 def _ask(question: Question, going: walk_rounds.Check, place: str) -> str | None:
     language = going.walk.language
     _show(question, going, place)
@@ -172,7 +189,7 @@ def _show(question: Question, going: walk_rounds.Check, place: str) -> None:
     if question.caution:
         print("      " + _("CAUTION: {caution}", caution=said(question.caution, language)))
     if question.is_number:
-        limit = limit_text(question, going.walk.card, going.walk.newest_plan, language=language)
+        limit = limit_text(question, going.walk.card, going.walk.newest_plan)
         if limit:
             print("      " + _("Right is {limit}.", limit=limit))
         if question.cannot_read:
@@ -233,8 +250,8 @@ def _sure(question: Question, trial: Judgement, language: str) -> bool:
 
 def _sign(register: Writer, going: walk_rounds.Check, asked: argparse.Namespace, by: str) -> int:
     """Sign what comes next: a gate, and then on to the next one, or the check as complete."""
-    gate, language = going.walk.next_gate(common.now(), by), going.walk.language
-    what = _("the gate: {gate}", gate=said(GATE_TITLES[gate], language)) if gate else _("this check as complete")
+    gate = going.walk.next_gate(common.now(), by)
+    what = _("the gate: {gate}", gate=_(GATE_TITLES[gate])) if gate else _("this check as complete")
     answered = mark("All {n} questions so far are answered.") if gate else mark("All {n} questions are answered.")
     print("\n" + _(answered, n=len(going.walk.counting())))
     try:
@@ -257,7 +274,7 @@ def _sign(register: Writer, going: walk_rounds.Check, asked: argparse.Namespace,
     if not gate or gate == going.walk.sheet.gates[-1]:
         print(_("Complete."))
         return 0
-    print(_("Signed: {gate}.", gate=said(GATE_TITLES[gate], language)))
+    print(_("Signed: {gate}.", gate=_(GATE_TITLES[gate])))
     if asked.gate:
         return 0
     return _walk(register, walk_rounds.check(register, going.id), asked, by)

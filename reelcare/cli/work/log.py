@@ -75,7 +75,7 @@ def run(asked: argparse.Namespace) -> int:
             home=asked.home,
             lane=asked.lane.strip(),
         )
-        logged = log_run(register, machine, what, by=common.by(asked), now=now, language=common.language(asked))
+        logged = log_run(register, machine, what, by=common.by(asked), now=now)
         entry, totals = logged.entry, register.state(machine).totals
     for told in logged.words(asked.tag):
         common.say(told)
@@ -172,13 +172,13 @@ def fault(asked: argparse.Namespace) -> int:
         at = common.happened(asked, register, now)
         limits = _fix_by(asked.fix_by, register, machine, at, past=bool(asked.at)) if asked.fix_by else {}
         part = asked.part.lower()
-        retest = asked.retest or (default_retest(part, common.language(asked)) if asked.hold and part in PARTS else "")
+        retest = asked.retest or (default_retest(part) if asked.hold and part in PARTS else "")
         what = e.Fault(part=part, says=asked.says, holds=asked.hold or "", retest=retest, **limits)
         entry = register.add(what, machine=machine, by=common.by(asked), now=now, happened=at)
     told = (
         mark("{tag}: fault noted, the machine is held; re-test: {retest}") if asked.hold else mark("{tag}: fault noted")
     )
-    return _say(asked, entry, _(told, tag=asked.tag, retest=retest))
+    return _say(asked, entry, _(told, tag=asked.tag, retest=_(retest)))
 
 
 def _fix_by(text: str, register: Writer, machine: str, at: datetime, *, past: bool) -> dict[str, Any]:

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
-from dataclasses import field as having
+from dataclasses import field as default_of
 
 from reelcare.core.night.field import Field, Lane, Name
 from reelcare.core.night.hours import Span
@@ -64,7 +64,7 @@ class NightAsked:
     water: tuple[Span, ...]
     dark: tuple[Span, ...] = ()
     days: tuple[Span, ...] = ()
-    taken: Mapping[Span, float] = having(default_factory=dict)
+    taken: Mapping[Span, float] = default_of(default_factory=dict)
     season_left: float | None = None
     running: tuple[Running, ...] = ()
 

@@ -6,7 +6,7 @@ an entry does is said by its kind (`core/entries`) in terms of these methods.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, field, replace
 from datetime import date, datetime, tzinfo
 from types import MappingProxyType
@@ -33,8 +33,12 @@ from reelcare.core.state.machine_state import (
     Order,
     Passed,
     PulledOut,
+    Retirement,
+    ToldUse,
     WholeCheck,
     first_cycle,
+    greater,
+    kept_cycle,
 )
 from reelcare.core.state.plans import Known
 from reelcare.core.state.signed import answered_right, gates_signed, has_passed
@@ -61,9 +65,11 @@ class FoldState:
     given: dict[str, Assignment] = field(default_factory=dict)
     notes: dict[str, OpenNote] = field(default_factory=dict)
     out: PulledOut | None = None
+    retired: Retirement | None = None
     last_check: datetime | None = None
     last_run: datetime | None = None
     use: GrowingUse = field(default_factory=GrowingUse)
+    told: ToldUse | None = None
 
     @classmethod
     def of(cls, state: MachineState) -> FoldState:
@@ -76,8 +82,8 @@ class FoldState:
             answers={id: list(some) for id, some in state.early.items()}
             | {one.id: list(one.answers) for one in state.checks},
             passed=dict(state.passed), given=dict(state.given), whole=dict(state.whole), last_check=state.last_check,
-            notes={one.id: one for one in state.notes}, out=state.out, last_run=state.last_run,
-            use=GrowingUse.of(state.use),
+            notes={one.id: one for one in state.notes}, out=state.out, retired=state.retired, last_run=state.last_run,
+            use=GrowingUse.of(state.use), told=state.told,
         )  # fmt: skip
 
     def freeze(self, last: Order) -> MachineState:
@@ -98,7 +104,8 @@ class FoldState:
             ),
             early=MappingProxyType(early), passed=MappingProxyType(dict(self.passed)), whole=MappingProxyType(whole),
             given=MappingProxyType(dict(self.given)), notes=tuple(self.notes.values()), out=self.out,
-            last_check=self.last_check, last_run=self.last_run, use=self.use.freeze(), last=last,
+            retired=self.retired,
+            last_check=self.last_check, last_run=self.last_run, use=self.use.freeze(), last=last, told=self.told,
         )  # fmt: skip
 
     # the card and the counters
@@ -116,19 +123,47 @@ class FoldState:
     def take_reading(self, reading: CounterReading, at: datetime) -> None:
         """A counter was read. One that cannot be counts for nothing: two terminals that were apart can each have read
         what the other's reading contradicts; it stays in the book, and `contradicted` names it."""
-        try:
-            self.counters = counting.after_reading(self.counters, reading, at)
-        except counting.CounterError:
-            return
+        self.counters = _after_reading(self.counters, reading, at)
+        if self.told is not None:
+            self.told = self.told._replace(counters=_after_reading(self.told.counters, reading, at))
+
+    def tell_reading(self, reading: CounterReading, at: datetime) -> None:
+        """A counter was read by somebody whom nobody here has accepted: it counts where it shows more. That one is new
+        or rolled over waits until they are."""
+        told = self._told()
+        after = _after_reading(told.counters, reading, at)
+        shows_less = any(new < old for new, old in zip(*map(_life, (after, told.counters)), strict=True))
+        self.told = told if reading.change or shows_less else told._replace(counters=after)
 
     def take_run(
         self, started: datetime, ended: datetime, metres: int, zone: tzinfo, *, half_way: bool, over: datetime
     ) -> None:
         """A run of `metres` [mm]; it uses up every check that was passed before it was `over`, which is earlier than it
         `ended` by a clock that was ahead. One that ended `half_way` left its hose out."""
+        self.counters = counting.after_run(self.counters, started, ended, metres)
+        if self.told is not None:
+            self._tell_use(started, ended, metres)
+        self._end_run(started, ended, metres, zone, half_way, over)
+
+    def tell_run(
+        self, started: datetime, ended: datetime, metres: int, zone: tzinfo, *, half_way: bool, over: datetime
+    ) -> None:
+        """A run that somebody tells of whom nobody here has accepted; it uses up checks as any other does."""
+        self._tell_use(started, ended, metres)
+        self._end_run(started, ended, metres, zone, half_way, over)
+
+    def _tell_use(self, started: datetime, ended: datetime, metres: int) -> None:
+        told = self._told()
+        self.told = told._replace(counters=counting.after_run(told.counters, started, ended, metres))
+
+    def _told(self) -> ToldUse:
+        return self.told or ToldUse(self.counters, MappingProxyType(dict(self.cycles)))
+
+    def _end_run(
+        self, started: datetime, ended: datetime, metres: int, zone: tzinfo, half_way: bool, over: datetime
+    ) -> None:
         if not half_way:
             self.out = None
-        self.counters = counting.after_run(self.counters, started, ended, metres)
         self.use.add(day_of(ended, zone), counting.seconds_of(started, ended), metres)
         if self.last_run is None or ended > self.last_run:
             self.last_run = ended
@@ -155,11 +190,15 @@ class FoldState:
 
     def take_services(self, items: Iterable[str], at: datetime, known: Known) -> None:
         """These items of the plan, and all that they cover, were done."""
-        here = self.point(day_of(at, known.zone))
-        for item in known.plans.at(self.machine, at).with_covered(*items):
-            cycle = self.cycle(item)
-            is_known = cycle.last_done is not None or bool(self.last_card.get("in_use_since"))
-            self.cycles[item.id] = due.after_service(item, cycle, here, scheduled=is_known)
+        last_card = self.last_card
+
+        def serviced(item: Item, cycle: Cycle, here: ScalePoint) -> Cycle:
+            is_known = cycle.last_done is not None or bool(last_card.get("in_use_since"))
+            return due.after_service(item, cycle, here, scheduled=is_known)
+
+        done = list(known.plans.at(self.machine, at).with_covered(*items))
+        self._change_cycles(done, day_of(at, known.zone), serviced)
+        for item in done:
             self.given.pop(item.id, None)
 
     def take_done_by(self, check: str, at: datetime, known: Known) -> None:
@@ -168,29 +207,44 @@ class FoldState:
         if items:
             self.take_services(items, at, known)
 
+    def _change_cycles(
+        self, items: Iterable[Item], day: date, change: Callable[[Item, Cycle, ScalePoint], Cycle]
+    ) -> None:
+        """Let the cycles of items go on from a day, by what is signed for here, and by what is told beside it."""
+        here, told = self.point(day), self.told
+        cycles = dict(told.cycles) if told is not None else {}
+        for item in items:
+            first = None if item.id in self.cycles else self.cycle(item)
+            if told is not None:
+                there = ScalePoint(day, *_in_order(counting.totals(told.counters)))
+                cycles[item.id] = change(item, cycles.get(item.id) or first or self.cycle(item), there)
+            self.cycles[item.id] = change(item, first or self.cycles[item.id], here)
+        if told is not None:
+            self.told = told._replace(cycles=MappingProxyType(cycles))
+
     @property
     def totals(self) -> Totals:
         """Life totals as they stand."""
-        return counting.totals(self.counters)
+        return greater(counting.totals(self.counters), self.told)
 
     def point(self, day: date) -> ScalePoint:
-        """Where the machine stands on the scales of its intervals."""
+        """Where the machine stands on the scales of its intervals, by what is signed for here."""
         counters = self.counters
         return ScalePoint(day, counters.hours.life, counters.metres.life, counters.runs)
 
     def cycle(self, item: Item) -> Cycle:
         """How far an item's interval has come: as it was left, or a first one from the machine's beginning."""
-        return self.cycles.get(item.id) or first_cycle(item, self.began, self.last_card)
+        return kept_cycle(item, self.cycles) or first_cycle(item, self.began, self.last_card)
 
     # checks
 
-    def begin_check(self, check: OpenCheck, known: Known) -> None:
+    def begin_check(self, check: OpenCheck) -> None:
         """A check is begun. Answers that a clock behind this one's dated before it are its answers all the same."""
         self.checks[check.id] = check
         before = [one for one in self.answers.get(check.id, ()) if check.begun - one.at <= STALE]
         self.answers[check.id] = before
-        sheet = known.sheet(check.kept_sheet)
-        if sheet is not None and sheet.goes_on:  # who begins it says that the run was stopped
+        # another sheet that goes on from the gates of the pull-out: who begins it says that the run was stopped
+        if self.out is not None and check.again_of == self.out.check and check.sheet != self.out.sheet:
             self._spend("run", check.begun, "the stop half-way")
             for one in list(self.checks.values()):
                 if one.signed:
@@ -292,6 +346,23 @@ class FoldState:
             self._unpass("run", check.id)
         return gates
 
+    def doubt_answer(self, check: str, answer: Answer, known: Known) -> None:
+        """An answer of somebody whom nobody here has accepted: a wrong one clears nothing any more, and no more."""
+        asked = self.checks.get(check)
+        if asked is None:
+            return
+        if not answered_right(replace(asked, answers=(answer,)), answer.question, known.sheet):
+            self.passed.pop(asked.checks_for, None)
+
+    def spend_other(self, check: str, at: datetime) -> None:
+        """A check is signed by somebody whom nobody here has accepted: it clears nothing, and what the machine was
+        ready for before, it is ready for no more."""
+        asked = self.checks.get(check)
+        if asked is not None:
+            self._spend(
+                {"run": "road", "road": "run"}.get(asked.checks_for, ""), at, f"the {asked.checks_for} check since"
+            )
+
     def leave_check(self, id: str) -> None:
         """A check is open no more, and nothing else: its signature is doubtful."""
         self.checks.pop(id, None)
@@ -350,10 +421,8 @@ class FoldState:
         fault = self.faults.get(id)
         if fault is None:
             return
-        here = self.point(day_of(at, known.zone))
-        for item in known.plans.at(self.machine, at).items:
-            if item.first_after_repair and item.part == fault.part:
-                self.cycles[item.id] = due.restart(item, self.cycle(item), here)
+        items = [one for one in known.plans.at(self.machine, at).items if one.first_after_repair]
+        self._change_cycles([one for one in items if one.part == fault.part], day_of(at, known.zone), due.restart)
         self.move_fault(id, "repaired")
 
     def move_fault(self, id: str, status: FaultStatus) -> None:
@@ -416,3 +485,19 @@ class FoldState:
             self.given[item] = Assignment(to, day)
         else:
             self.given.pop(item, None)
+
+
+def _after_reading(counters: Counters, reading: CounterReading, at: datetime) -> Counters:
+    """The counters after a reading; as they were, where it cannot be."""
+    try:
+        return counting.after_reading(counters, reading, at)
+    except counting.CounterError:
+        return counters
+
+
+def _in_order(totals: Totals) -> tuple[int, int, int]:
+    return totals.seconds, totals.millimetres, totals.runs
+
+
+def _life(counters: Counters) -> tuple[int, int, int]:
+    return _in_order(counting.totals(counters))

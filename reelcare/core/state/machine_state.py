@@ -98,6 +98,13 @@ class OpenNote:
         return not self.until or today <= date.fromisoformat(self.until)
 
 
+class Retirement(NamedTuple):
+    """When and why a machine left the yard for good."""
+
+    at: datetime
+    why: str
+
+
 class Answer(NamedTuple):
     """An answer as its check needs it to be judged: the question, what was seen, when, the id of its entry, by whom."""
 
@@ -190,6 +197,14 @@ class WholeCheck(NamedTuple):
     at: datetime
 
 
+class ToldUse(NamedTuple):
+    """Counters and cycles with the runs and readings of people whom nobody here has accepted: bad news counts at once,
+    and what is signed for here stands beside it, so that no news of theirs makes anything better."""
+
+    counters: Counters
+    cycles: Mapping[str, Cycle]
+
+
 class PulledOut(NamedTuple):
     """The check by whose gates the hose was pulled out and the water opened, its sheet, and when; a run that was
     stopped half-way goes on from it until the hose is home."""
@@ -220,15 +235,17 @@ class MachineState:
     """To whom services (by item) and faults (by id) are given."""
     notes: tuple[OpenNote, ...] = ()
     out: PulledOut | None = None
+    retired: Retirement | None = None
     last_check: datetime | None = None
     last_run: datetime | None = None
     use: Use = field(default_factory=Use)
     last: Order | None = None
+    told: ToldUse | None = None
 
     @property
     def totals(self) -> Totals:
-        """Life totals as they stand."""
-        return counting.totals(self.counters)
+        """Life totals as they stand: of what is signed for here and what is only told, the greater."""
+        return greater(counting.totals(self.counters), self.told)
 
     @property
     def season(self) -> Season:
@@ -257,7 +274,17 @@ class MachineState:
 
     def cycle(self, item: Item) -> Cycle:
         """How far an item's interval has come: as it was left, or a first one from the machine's beginning."""
-        return self.cycles.get(item.id) or first_cycle(item, self.began, self.card)
+        return kept_cycle(item, self.cycles) or first_cycle(item, self.began, self.card)
+
+
+def greater(totals: Totals, told: ToldUse | None) -> Totals:
+    """Life totals, or those that are told where they are greater, each by itself."""
+    if told is None:
+        return totals
+    other = counting.totals(told.counters)
+    return Totals(
+        max(totals.seconds, other.seconds), max(totals.millimetres, other.millimetres), max(totals.runs, other.runs)
+    )
 
 
 UNSEEN = 31
@@ -282,6 +309,14 @@ def first_point(began: date, card: Mapping[str, Any]) -> ScalePoint:
     return ScalePoint(
         day, round(then.get("hours", 0) * 3600), round(then.get("metres", 0) * 1000), int(then.get("runs", 0))
     )
+
+
+def kept_cycle(item: Item, cycles: Mapping[str, Cycle]) -> Cycle | None:
+    """The cycle of an item as it was left; until it is done, that of an item it was split from, the last done."""
+    if item.id in cycles or not item.was:
+        return cycles.get(item.id)
+    former = [cycles[one] for one in item.was if one in cycles]
+    return max(former, key=lambda one: one.last_done or date.min, default=None)
 
 
 def first_cycle(item: Item, began: date, card: Mapping[str, Any]) -> Cycle:

@@ -90,6 +90,12 @@ def planned_for(reader: Reader, machine: str, at: datetime) -> Mapping[str, str]
     return entry.what.planned if entry is not None and isinstance(entry.what, e.SetPlanned) else {}
 
 
+def wishes_for(reader: Reader, machine: str, at: datetime) -> Mapping[str, str]:
+    """What was wished for the set that counts now, as typed; nothing where no set is planned."""
+    entry = current(reader, machine, at)
+    return entry.what.wishes if entry is not None and isinstance(entry.what, e.SetPlanned) else {}
+
+
 def work(texts: Mapping[str, str], on: Ground, reader: Reader, *, system: units.System | None = None) -> Setting:
     """The settings sheet that texts ask for. Raises WishError."""
     return work_out(on.card, asked.read_wishes(texts, reader.zone, system=system), on.limits)

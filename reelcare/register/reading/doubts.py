@@ -51,12 +51,16 @@ def kept(db: Database) -> frozenset[str]:
 
 
 def with_least(db: Database) -> dict[str, datetime]:
-    """The doubtful entries, with the earliest time of what their chain has from them on: they were written by then."""
+    """The doubtful entries, and by when they were written: just before the earliest entry of what their chain has after
+    them, but not before what was signed ahead of them in it."""
     doubtful = E.select(E.id, E.terminal, E.place, E.recorded).join(D, on=(D.entry == E.id))
     found = {}
     for id, terminal, place, recorded in db.fetch(doubtful):
-        later = E.select(pw.fn.MIN(E.recorded)).where(E.terminal == terminal, E.place >= place)
-        found[str(id)] = moment(db.fetch(later)[0][0] or recorded)
+        mine = E.select(pw.fn.MIN(E.recorded)).where(E.terminal == terminal)
+        least = db.fetch(mine.where(E.place >= place))[0][0] or recorded
+        at_once = mine.where(E.place < place, E.recorded == least, E.kind.in_(SIGNATURES))
+        just_before = least < recorded and db.fetch(at_once)[0][0] is None
+        found[str(id)] = moment(least - 1 if just_before else least)
     return found
 
 

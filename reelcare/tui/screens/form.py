@@ -14,21 +14,26 @@ from textual import on, work
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 from textual.containers import Horizontal, VerticalScroll
+from textual.events import DescendantFocus
 from textual.widget import Widget
 from textual.widgets import Button, Input, Label, Static
 
 from reelcare.core import units
+from reelcare.core.text import _, mark
 from reelcare.core.typed_time import TimeError
 from reelcare.tui.base import BaseScreen
 from reelcare.tui.requests import AskYesNo, Opens
 from reelcare.tui.text import join, said
 from reelcare.tui.widgets.inputs.checkbox import Checkbox
-from reelcare.tui.widgets.inputs.fields import PastingInput
+from reelcare.tui.widgets.inputs.fields import PastingInput, mark_line
 from reelcare.tui.widgets.typed_quantity import with_unit
 
 Value = TypeVar("Value")
 LEAVE_UNKEPT = AskYesNo(
-    "Leave without keeping it?", ("What is typed here is not kept.",), yes="leave it", no="go back to it"
+    mark("Leave without keeping it?"),
+    (mark("What is typed here is not kept."),),
+    yes=mark("leave it"),
+    no=mark("go back to it"),
 )
 
 
@@ -60,16 +65,18 @@ class Form(BaseScreen):
         Binding(
             "ctrl+y",
             "keep",
-            "Sign and keep",
+            mark("Sign and keep"),
             id="form.keep",
-            tooltip="Signs what is written here and keeps it",
+            tooltip=mark("Signs what is written here and keeps it"),
         ),
-        Binding("down", "app.focus_next", "Next", show=False, id="form.next", tooltip="The next line"),
-        Binding("up", "app.focus_previous", "Before", show=False, id="form.before", tooltip="The line before"),
-        Binding("escape", "leave", "Back", id="form.leave", tooltip="Back without keeping"),
+        Binding("down", "app.focus_next", mark("Next"), show=False, id="form.next", tooltip=mark("The next line")),
+        Binding(
+            "up", "app.focus_previous", mark("Before"), show=False, id="form.before", tooltip=mark("The line before")
+        ),
+        Binding("escape", "leave", mark("Back"), id="form.leave", tooltip=mark("Back without keeping")),
     ]
     CSS_PATH = Path(__file__).with_name("form.tcss")  # absolute: forms stand in several folders
-    KEEP = "Sign and keep"
+    KEEP = mark("Sign and keep")
     then: Opens[None] | None = None
     """The screen that follows once it is kept."""
 
@@ -106,7 +113,7 @@ class Form(BaseScreen):
                     yield Label(said(line.label), classes="field--label")
                     yield PastingInput(line.value, placeholder=line.hint, id=line.id, max_length=2000)
             yield Static("", classes="form--error", id="error")
-            yield Button(f"{self.KEEP} (Ctrl+Y)", id="keep")
+            yield Button(f"{_(self.KEEP)} (Ctrl+Y)", id="keep")
 
     def on_mount(self) -> None:
         """Begin at the first line."""
@@ -152,9 +159,13 @@ class Form(BaseScreen):
             at.focus()
         else:
             body.move_child(error, before=self.query_one("#keep"))
-        self.host.tell("Not kept yet: 1 thing to put right", bad=True)
+        self.host.tell(_("Not kept yet: 1 thing to put right"), bad=True)
         self.call_after_refresh(error.scroll_visible, animate=False)
         return False
+
+    @on(DescendantFocus)
+    def _focused(self, event: DescendantFocus) -> None:
+        mark_line(self.query(".field"), event.widget)
 
     @on(Input.Submitted)
     def _next(self, event: Input.Submitted) -> None:

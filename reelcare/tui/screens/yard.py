@@ -16,8 +16,8 @@ from textual.content import Content
 
 from reelcare.core.scales import left_of
 from reelcare.core.state.machine_now import MachineNow
-from reelcare.core.text import _, mark
-from reelcare.core.wording import ago, count
+from reelcare.core.text import _, mark, plural
+from reelcare.core.wording import ago
 from reelcare.register.errors import RegisterError
 from reelcare.tui import requests, yard_reading
 from reelcare.tui.base import ListScreen
@@ -29,15 +29,15 @@ from reelcare.tui.widgets.standing_line import counted
 from reelcare.tui.yard_reading import ListedMachine
 
 COLUMNS = (
-    Column("machine", 7, 1),
-    Column("run", 11, 1),
-    Column("road", 11, 2),
-    Column("hours", 5, 5, right=True),
-    Column("hose", 8, 5, right=True),
-    Column("checked", 11, 6),
-    Column("place", 12, 4),
-    Column("next due", 20, 3, grows=True),
-    Column("left", 12, 3, right=True),
+    Column(mark("machine"), 7, 1),
+    Column(mark("run"), 11, 1),
+    Column(mark("road"), 11, 2),
+    Column(mark("hours"), 5, 5, right=True),
+    Column(mark("hose"), 8, 5, right=True),
+    Column(mark("checked"), 11, 6),
+    Column(mark("place"), 12, 4),
+    Column(mark("next due"), 20, 3, grows=True),
+    Column(mark("left"), 12, 3, right=True),
 )
 OTHERS = 3.0
 """How often it is looked whether another program has written [s]."""
@@ -50,48 +50,68 @@ class Yard(ListScreen):
         Binding(
             "w,enter",
             "walk",
-            "Walk-round",
+            mark("Walk-round"),
             id="yard.walk",
-            tooltip="Begins or goes on with the pre-start of this machine",
+            tooltip=mark("Begins or goes on with the pre-start of this machine"),
         ),
         Binding(
             "o",
             "other_sheet",
-            "Other sheet",
+            mark("Other sheet"),
             id="yard.other",
-            tooltip="Another sheet: road, after the run, shop, season",
+            tooltip=mark("Another sheet: road, after the run, shop, season"),
         ),
         Binding(
-            "s", "set_up", "Set-up", id="yard.set_up", tooltip="Plans a set of this machine: speed, depth, pressures"
+            "s",
+            "set_up",
+            mark("Set-up"),
+            id="yard.set_up",
+            tooltip=mark("Plans a set of this machine: speed, depth, pressures"),
         ),
-        Binding("r", "run", "Run", id="yard.run", tooltip="Logs a run of this machine"),
+        Binding("r", "run", mark("Run"), id="yard.run", tooltip=mark("Logs a run of this machine")),
         Binding(
             "b",
             "bench",
-            "Bench",
+            mark("Bench"),
             id="yard.bench",
-            tooltip="The bench: services, faults, repairs of this machine",
+            tooltip=mark("The bench: services, faults, repairs of this machine"),
         ),
-        Binding("d", "due", "Due", id="yard.due", tooltip="What is due, over all machines"),
-        Binding("c", "card", "Card", id="yard.card", tooltip="This machine's particulars"),
-        Binding("k", "book", "Book", id="yard.book", tooltip="Everything that happened to this machine"),
+        Binding("d", "due", mark("Due"), id="yard.due", tooltip=mark("What is due, over all machines")),
+        Binding("c", "card", mark("Card"), id="yard.card", tooltip=mark("This machine's particulars")),
+        Binding("k", "book", mark("Book"), id="yard.book", tooltip=mark("Everything that happened to this machine")),
         Binding(
             "t",
             "steps",
-            "Steps",
+            mark("Steps"),
             id="yard.steps",
-            tooltip="What may be done with this machine now",
+            tooltip=mark("What may be done with this machine now"),
         ),
         Binding(
             "i",
             "signals",
-            "Signals",
+            mark("Signals"),
             show=False,
             id="yard.signals",
-            tooltip="What the run log tells, over all machines",
+            tooltip=mark("What the run log tells, over all machines"),
         ),
         Binding(
-            "m", "marks", "Marks", show=False, id="yard.marks", tooltip="How checks were answered (for supervisors)"
+            "m",
+            "marks",
+            mark("Marks"),
+            show=False,
+            id="yard.marks",
+            tooltip=mark("How checks were answered (for supervisors)"),
+        ),
+        Binding(
+            "f", "fault", mark("Fault"), show=False, id="yard.fault", tooltip=mark("Notes a fault on this machine")
+        ),
+        Binding(
+            "a",
+            "waiting",
+            mark("Carried in"),
+            show=False,
+            id="yard.waiting",
+            tooltip=mark("What was carried in and waits for a name (for supervisors)"),
         ),
         Binding(
             "z",
@@ -109,7 +129,9 @@ class Yard(ListScreen):
             id="yard.night",
             tooltip=mark("Which lane next, and who is where when"),
         ),
-        Binding("f", "fault", "Fault", show=False, id="yard.fault", tooltip="Notes a fault on this machine"),
+        Binding(
+            "a", "move", mark("Move"), show=False, id="yard.move", tooltip=mark("Says at which place it stands now")
+        ),
     ]
 
     machines: Sequence[ListedMachine]
@@ -124,7 +146,7 @@ class Yard(ListScreen):
             yield Rows(
                 COLUMNS,
                 id="machines",
-                empty="No machine yet: `reelcare machine add CARD.toml --by NAME`",
+                empty=mark("No machine yet: `reelcare machine add CARD.toml --by NAME`"),
                 finds=True,
             )
             yield DetailBeside(classes="side")
@@ -153,7 +175,7 @@ class Yard(ListScreen):
 
     def page(self) -> str:
         """How many machines."""
-        return f"Yard  {count(len(self.machines), 'machine')}, all places"
+        return plural("Yard  {n} machine, all places", "Yard  {n} machines, all places", len(self.machines))
 
     def counts(self) -> Content:
         """How many machines are out of the ordinary, and how; and what must not be forgotten."""
@@ -198,7 +220,7 @@ class Yard(ListScreen):
             Cell(state(standing.road), TONES[standing.road]),
             Cell(f"{totals.seconds / 3600:.0f}"),
             Cell(self.length(totals.millimetres)),
-            Cell(ago(checked, now) if checked is not None else "never"),
+            Cell(ago(checked, now) if checked is not None else _("never")),
             Cell(one.place),
             *self._worst(one),
         )
@@ -258,7 +280,7 @@ class Yard(ListScreen):
             return
         found = list(sheets.load().by_id.values())
         titles = tuple(one.title.get(self.preferences.language, one.title["en"]) for one in found)
-        number = await self.ask(requests.AskChoice(f"Which sheet for {machine.tag}?", titles))
+        number = await self.ask(requests.AskChoice(_("Which sheet for {tag}?", tag=machine.tag), titles))
         if number is not None:
             self._walk(found[number].id)
 
@@ -286,6 +308,15 @@ class Yard(ListScreen):
         machine = self.machine
         if machine is not None and await self.host.may_write():
             self.open(requests.LogFault(machine.id, machine.tag))
+
+    @work
+    async def action_move(self) -> None:
+        """Bring the machine to another place."""
+        from reelcare.tui.screens.machine.moving import move
+
+        machine = self.machine
+        if machine is not None and await move(self, machine.id, machine.tag, machine.card.place):
+            self.fill()
 
     def action_bench(self) -> None:
         """Open the bench on this machine."""
@@ -320,12 +351,19 @@ class Yard(ListScreen):
         """Show what the run log tells."""
         self.open(requests.OpenSignals())
 
+    def action_waiting(self) -> None:
+        """Show what was carried in and waits for a name."""
+        if self.host.role == "supervisor":
+            self.open(requests.OpenWaiting())
+        else:
+            self.host.tell(_("What was carried in is decided by supervisors: say who is there with p."), bad=True)
+
     def action_marks(self) -> None:
         """Show how checks were answered."""
         if self.host.role == "supervisor":
             self.open(requests.OpenMarks())
         else:
-            self.host.tell("Marks on checks are for supervisors: say who is there with p.", bad=True)
+            self.host.tell(_("Marks on checks are for supervisors: say who is there with p."), bad=True)
 
     @work
     async def action_go_back(self) -> None:

@@ -83,6 +83,9 @@ class Driver:
             self.clock.now += timedelta(seconds=10)
             await self.pilot.press(key)
             await self.pilot.pause()
+            if getattr(self.app.screen, "opening", False):  # the page before a gate
+                await self.pilot.press("enter")
+                await self.pilot.pause()
 
     async def type(self, text: str) -> None:
         await self.keys(*("space" if sign == " " else _NAMES.get(sign, sign) for sign in text))

@@ -644,3 +644,35 @@ async def test_what_others_wrote_is_seen_once_the_register_is_free_again(
         assert held() == before
         shown._see_others()
         assert held() == before + 1
+
+
+async def test_before_a_gate_stands_what_it_is_judged_by_and_its_signature_has_a_key(drive: Any) -> None:
+    async with drive() as driver:
+        await be(driver, "c")
+        await driver.to_machine("T01")
+        await driver.pilot.press("w")
+        await driver.pilot.pause()
+        screen = driver.app.screen
+        assert screen.opening
+        told = str(screen.query_one("#about").render())
+        for piece in (
+            "pull-out",
+            "coils left",
+            "nozzle, arc",
+            "hydrant",
+            "inlet pressure",
+            "drive loss",
+            "speed",
+            "finish",
+        ):
+            assert piece in told
+        assert "never above 10 bar" in told
+        # an answer begins nothing: the page is read first
+        await driver.pilot.press("1")
+        assert screen.going.walk.given == ()
+        await driver.keys("enter")
+        assert screen.question.id == "overhead"
+        assert "Sign" in [one.name for one in screen.query_one(KeyLine).keys]
+        assert "Begin" not in [one.name for one in screen.query_one(KeyLine).keys]
+        await driver.answer_gate()
+        assert screen.query_one(KeyLine).keys[0].name == "Sign"

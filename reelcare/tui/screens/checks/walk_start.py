@@ -22,7 +22,7 @@ async def start_walk_round(screen: BaseScreen, machine: MachineNow, sheet_id: st
             return
     sheet = sheets.load().by_id.get(sheet_id)
     if sheet is None:
-        host.tell(f"{sheet_id}: no such sheet; `reelcare sheets` says what is wrong", bad=True)
+        host.tell(_("{sheet}: no such sheet; `reelcare sheets` says what is wrong", sheet=sheet_id), bad=True)
         return
     if sheet_id == PRE_START and walk_rounds.half_way(register, machine.id, host.now()) is not None:
         short = sheets.load().by_id.get(GOES_ON)

@@ -11,6 +11,7 @@ from reelcare.core import units
 from reelcare.core.entries import Draft
 from reelcare.core.state import counters as counting
 from reelcare.core.state.machine_now import MachineNow
+from reelcare.core.text import _, mark
 from reelcare.tui.requests import ReadCounters
 from reelcare.tui.screens.form import Form, FormField
 
@@ -31,13 +32,13 @@ def tell_doubts(form: Form, machine: MachineNow, readings: Sequence[e.Reading], 
     """Tell what is likely a slip in readings of a machine, as it stood before them: they are kept all the same."""
     doubts = [says for one in readings for says in counting.doubtful(machine.state.counters, one, now)]
     if doubts:
-        form.host.tell(f"{machine.tag}: kept, but look again: {'; '.join(doubts)}", bad=True)
+        form.host.tell(_("{tag}: kept, but look again: {doubts}", tag=machine.tag, doubts="; ".join(doubts)), bad=True)
 
 
 class CountersForm(Form):
     """The counters of one machine."""
 
-    PAGE = "Counters"
+    PAGE = mark("Counters")
 
     def __init__(self, request: ReadCounters) -> None:
         super().__init__()
@@ -47,16 +48,26 @@ class CountersForm(Form):
     def boxes(self) -> Sequence[tuple[str, str]]:
         """Whether a counter is new."""
         return (
-            ("new-hours", "the hour counter was replaced; this is the new one's"),
-            ("new-metres", "the metre counter was replaced; this is the new one's"),
+            ("new-hours", _("the hour counter was replaced; this is the new one's")),
+            ("new-metres", _("the metre counter was replaced; this is the new one's")),
         )
 
     def form_lines(self) -> Sequence[FormField]:
         """What they show."""
         counters = self.machine.state.counters
         return (
-            FormField("hours", "hour counter shows", "", f"last read {(counters.hours.shown or 0) / 3600:.1f} h"),
-            FormField("metres", "metre counter shows", "", f"last read {self.length(counters.metres.shown or 0)}"),
+            FormField(
+                "hours",
+                _("hour counter shows"),
+                "",
+                _("last read {shown:.1f} h", shown=(counters.hours.shown or 0) / 3600),
+            ),
+            FormField(
+                "metres",
+                _("metre counter shows"),
+                "",
+                _("last read {length}", length=self.length(counters.metres.shown or 0)),
+            ),
         )
 
     def keep(self) -> bool:
@@ -66,7 +77,7 @@ class CountersForm(Form):
             replace(one, change="new counter" if self.ticked(f"new-{one.counter}") else "") for one in counters_of(self)
         ]
         if not readings:
-            return self.wrong("neither counter is filled in", "hours")
+            return self.wrong(_("neither counter is filled in"), "hours")
         drafts = [Draft(what=one, machine=self.machine.id, happened=now) for one in readings]
         if host.write(lambda: self.register.append(drafts, by=host.person, now=now)) is None:
             return False

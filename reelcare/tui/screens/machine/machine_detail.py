@@ -14,6 +14,7 @@ from textual.reactive import var
 
 from reelcare.core import units
 from reelcare.core.state.machine_now import MachineNow
+from reelcare.core.text import _, plural
 from reelcare.core.wording import ago
 from reelcare.tui.preferences import Preferences
 from reelcare.tui.text import join, lines, said
@@ -45,19 +46,28 @@ class MachineDetail:
     def _lines(self, most: int) -> Iterator[Content]:
         one, totals = self.machine, self.machine.state.totals
         hose = units.show(totals.millimetres / 1000, "length", self.preferences.system)
-        checked = ago(one.state.last_check, self.now) if one.state.last_check else "never"
-        done = f"{totals.seconds / 3600:.0f} h, {hose}, {totals.runs} runs, checked {checked}"
+        checked = ago(one.state.last_check, self.now) if one.state.last_check else _("never")
+        done = _(
+            "{hours:.0f} h, {hose}, {runs}, checked {checked}",
+            hours=totals.seconds / 3600,
+            hose=hose,
+            runs=plural("{n} run", "{n} runs", totals.runs),
+            checked=checked,
+        )
         yield join((one.tag, "bold"), f"  {one.card.name}, {one.card.place}: {done}")
         if self.ahead:
             yield said(self.ahead)
         for check in one.state.checks:
             begun = ago(check.begun, self.now)
-            yield said(f"{state('open')}  {check.sheet}: begun {begun} by {check.by}, not signed yet")
+            yield said(
+                f"{state('open')}  "
+                + _("{sheet}: begun {begun} by {by}, not signed yet", sheet=check.sheet, begun=begun, by=check.by)
+            )
         reasons = sorted(one.standing.because, key=lambda it: not (it.fault or it.item or it.items))
         for reason in reasons[:most]:
             stands = one.standing.run if reason.side in ("run", "both") else one.standing.road
             word = "unknown" if reason.code == "unknown" else stands
-            side = "run and road" if reason.side == "both" else reason.side
+            side = _("run and road") if reason.side == "both" else _(reason.side)
             yield join((state(word), f"${_COLOURS[word]}"), f"  {side}: {reason.says}")
         due = [line for line in one.dues if line.news and line.due.state in ("overdue", "due")]
         for line in due[: max(most - len(reasons), 1)]:
@@ -116,4 +126,4 @@ class DetailBeside(Vertical):
         if self.detail is not None:
             one = self.detail.machine
             plan.machine = equipment(one.card)
-            plan.light(one.faults[0].part if one.faults else "", {}, language=self.detail.preferences.language)
+            plan.light(one.faults[0].part if one.faults else "", {})

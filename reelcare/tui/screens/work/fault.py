@@ -13,23 +13,29 @@ from reelcare.core import entries as e
 from reelcare.core.parts import PARTS, default_retest
 from reelcare.core.state import fix_by
 from reelcare.core.state.machine_state import Holds
-from reelcare.core.wording import said as in_language
+from reelcare.core.text import _, mark
 from reelcare.register.integrity import pins
 from reelcare.tui.requests import LogFault, LogFaultStep
 from reelcare.tui.screens.form import Form, FormField
 from reelcare.tui.text import join, lines, said
 
-_CAUTIONS: dict[str, dict[str, str]] = {
-    "repair": {
-        "en": "Make it safe first: supply shut and the hose's pressure let down, drum blocked, PTO shaft and crank off,"
-        " tractor oil hoses off.",
-        "es": "Primero hágalo seguro: suministro cerrado y manguera sin presión, tambor bloqueado, toma de fuerza y"
-        " manivela quitadas, mangueras de aceite del tractor quitadas.",
-    },
-    "re-test": {
-        "en": "Hands and clothing off what turns, and nobody near drum, hose and stream while it is tried.",
-        "es": "Manos y ropa lejos de lo que gira, y nadie cerca del tambor, la manguera y el chorro durante la prueba.",
-    },
+_STEP_OF = {
+    "repair": mark("Repair of the {part}"),
+    "re-test": mark("Re-test of the {part}"),
+    "release": mark("Release of the {part}"),
+}
+_STEP_KEPT = {
+    "repair": mark("{tag}: repair of the {part} kept"),
+    "re-test": mark("{tag}: re-test of the {part} kept"),
+    "release": mark("{tag}: release of the {part} kept"),
+}
+FAILED = mark("{tag}: re-test of the {part} not passed; repair again")
+_CAUTIONS = {
+    "repair": mark(
+        "Make it safe first: supply shut and the hose's pressure let down, drum blocked, PTO shaft and crank off, "
+        "tractor oil hoses off."
+    ),
+    "re-test": mark("Hands and clothing off what turns, and nobody near drum, hose and stream while it is tried."),
 }
 """What can hurt whoever takes the next step of a fault (common practice)."""
 
@@ -37,8 +43,8 @@ _CAUTIONS: dict[str, dict[str, str]] = {
 class FaultForm(Form):
     """A fault on a machine, against a part; it holds, or is to be fixed by a limit."""
 
-    PAGE = "New fault"
-    KEEP = "Note the fault"
+    PAGE = mark("New fault")
+    KEEP = mark("Note the fault")
 
     def __init__(self, request: LogFault) -> None:
         super().__init__()
@@ -46,19 +52,19 @@ class FaultForm(Form):
 
     def before(self) -> Sequence[Widget]:
         """The parts there are."""
-        return (Static(said("parts: " + ", ".join(PARTS)), classes="form--says"),)
+        return (Static(said(_("parts: {parts}", parts=", ".join(PARTS))), classes="form--says"),)
 
     def boxes(self) -> Sequence[tuple[str, str]]:
         """Whether it holds."""
-        return (("hold", "holds the machine until it is repaired, tested again and released"),)
+        return (("hold", _("holds the machine until it is repaired, tested again and released")),)
 
     def form_lines(self) -> Sequence[FormField]:
         """The part, what is wrong, and by when."""
         return (
-            FormField("part", "part", self.part),
-            FormField("says", "what is wrong"),
-            FormField("fix_by", "or to be fixed by", "", fix_by.EXAMPLES),
-            FormField("retest", "re-test", "", "what must be tried again before the release"),
+            FormField("part", _("part"), self.part),
+            FormField("says", _("what is wrong")),
+            FormField("fix_by", _("or to be fixed by"), "", fix_by.EXAMPLES),
+            FormField("retest", _("re-test"), "", _("what must be tried again before the release")),
         )
 
     def keep(self) -> bool:
@@ -66,23 +72,23 @@ class FaultForm(Form):
         part = self.value("part").lower()
         if part not in PARTS:
             meant = get_close_matches(part, PARTS, n=1)
-            known = f"did you mean {meant[0]}?" if meant else "take one of those above."
-            return self.wrong(f"No part {part!r}: {known}", "part")
+            known = _("did you mean {meant}?", meant=meant[0]) if meant else _("take one of those above.")
+            return self.wrong(_("No part {part!r}: {known}", part=part, known=known), "part")
         if not self.value("says"):
-            return self.wrong("what is wrong: say it in a few words", "says")
+            return self.wrong(_("what is wrong: say it in a few words"), "says")
         limits: dict[str, Any] = {}
         if self.value("fix_by"):
             if self.ticked("hold"):
-                return self.wrong("it either holds now or is to be fixed by a limit; leave one out", "fix_by")
+                return self.wrong(_("it either holds now or is to be fixed by a limit; leave one out"), "fix_by")
             totals, today = self.register.state(self.machine_id).totals, self.local(self.now()).date()
             limits = self.read("fix_by", lambda text: fix_by.read(text, totals, today))
         holds: Holds = "both" if self.ticked("hold") else ""
-        retest = self.value("retest") or (default_retest(part, self.preferences.language) if holds else "")
+        retest = self.value("retest") or (default_retest(part) if holds else "")
         what = e.Fault(part=part, says=self.value("says"), holds=holds, retest=retest, **limits)
         host = self.host
         kept = host.write(lambda: self.register.add(what, machine=self.machine_id, by=host.person, now=self.now()))
         if kept is not None:
-            host.tell(f"{self.tag}: fault on the {part} noted")
+            host.tell(_("{tag}: fault on the {part} noted", tag=self.tag, part=_(part)))
         return kept is not None
 
 
@@ -104,20 +110,20 @@ class FaultStepForm(Form):
 
     def page(self) -> str:
         """The step."""
-        return f"{self.step.capitalize()} of the {self.fault.part}"
+        return _(_STEP_OF[self.step], part=_(self.fault.part))
 
     def before(self) -> Sequence[Widget]:
         """What is wrong, and what this step asks."""
         asks = {
-            "repair": "Say what was done and with which parts. The machine stays held.",
-            "re-test": f"Try again: {self.fault.retest}",
-            "release": "Releasing says that the machine is fit. A pre-start is still due after it.",
+            "repair": _("Say what was done and with which parts. The machine stays held."),
+            "re-test": _("Try again: {retest}", retest=_(self.fault.retest)),
+            "release": _("Releasing says that the machine is fit. A pre-start is still due after it."),
         }[self.step]
-        caution = in_language(_CAUTIONS.get(self.step, {"en": ""}), self.preferences.language)
+        caution = _(_CAUTIONS.get(self.step, ""))
         not_proved = pins.names_not_proved(self.register.db, self.register.roles()) if self.step == "release" else ""
         told = lines(
-            said(f"{self.fault.part}: {self.fault.says}", "bold"),
-            *([join(("CAUTION ", "bold $text-warning"), (caution, "$text-warning"))] if caution else []),
+            said(f"{_(self.fault.part)}: {self.fault.says}", "bold"),
+            *([join((_("CAUTION") + " ", "bold $text-warning"), (caution, "$text-warning"))] if caution else []),
             asks,
             *([join((not_proved, "$text-warning"))] if not_proved else []),
             "",
@@ -126,12 +132,14 @@ class FaultStepForm(Form):
 
     def boxes(self) -> Sequence[tuple[str, str]]:
         """Whether a re-test passed."""
-        return (("passed", "it passed: what was asked for was seen"),) if self.step == "re-test" else ()
+        return (("passed", _("it passed: what was asked for was seen")),) if self.step == "re-test" else ()
 
     def form_lines(self) -> Sequence[FormField]:
         """What was done or seen."""
         return (
-            FormField("says", {"repair": "what was done", "re-test": "what was seen", "release": "note"}[self.step]),
+            FormField(
+                "says", {"repair": _("what was done"), "re-test": _("what was seen"), "release": _("note")}[self.step]
+            ),
         )
 
     def keep(self) -> bool:
@@ -139,7 +147,7 @@ class FaultStepForm(Form):
         says = self.value("says")
         step = self.step
         if step != "release" and not says:
-            return self.wrong("say it in a few words", "says")
+            return self.wrong(_("say it in a few words"), "says")
         what: e.Kind
         if step == "repair":
             what = e.Repair(fault=self.fault.id, says=says)
@@ -152,5 +160,5 @@ class FaultStepForm(Form):
         if kept is None:
             return False
         passed = not isinstance(what, e.Retest) or what.passed
-        host.tell(f"{self.tag}: {step} of the {self.fault.part} " + ("kept" if passed else "not passed; repair again"))
+        host.tell(_(_STEP_KEPT[step] if passed else FAILED, tag=self.tag, part=_(self.fault.part)))
         return True

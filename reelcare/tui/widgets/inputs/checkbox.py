@@ -9,6 +9,7 @@ from textual.content import Content
 from textual.reactive import reactive
 from textual.widget import Widget
 
+from reelcare.core.text import mark
 from reelcare.tui.text import join
 
 
@@ -16,7 +17,14 @@ class Checkbox(Widget, can_focus=True):
     """A line that is ticked by space, enter or a click."""
 
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("space,enter", "tick", "Tick", show=False, id="tick.toggle", tooltip="Ticks the box, or clears it"),
+        Binding(
+            "space,enter",
+            "tick",
+            mark("Tick"),
+            show=False,
+            id="tick.toggle",
+            tooltip=mark("Ticks the box, or clears it"),
+        ),
     ]
     DEFAULT_CSS = """
     Checkbox { height: auto; padding: 0 1 0 0; }

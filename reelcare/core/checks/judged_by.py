@@ -1,0 +1,87 @@
+"""What the answers of a gate will be judged by, told before its first question: what is planned, and what limits it.
+
+The rules of this file: it tells what `limits.py` judges by, and judges nothing. What is not planned is said to be so.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from datetime import datetime, tzinfo
+from typing import NamedTuple
+
+from reelcare.core import units
+from reelcare.core.checks.limits import limit_text
+from reelcare.core.checks.verdict import Walk
+from reelcare.core.text import _
+
+PULL_OUT = {"metric": ("4.8 km/h", "1.6 km/h", "15 m"), "us": ("3 mph", "1 mph", "50 ft")}
+"""The most at which a hose is pulled out, the most over its last stretch, and how long that is (common practice, no
+source)."""
+
+
+class JudgedBy(NamedTuple):
+    """One line: what it is, what is planned ('' where nothing is), and what limits it ('' where nothing does)."""
+
+    label: str
+    planned: str
+    limit: str = ""
+
+
+def judged_by(walk: Walk, wishes: Mapping[str, str], system: units.System, zone: tzinfo) -> list[JudgedBy]:
+    """What the walk is held to, in a person's units; `wishes` are those of the set that is kept, as typed."""
+    return list(_lines(walk, wishes, system, zone))
+
+
+def _lines(walk: Walk, wishes: Mapping[str, str], system: units.System, zone: tzinfo) -> Iterator[JudgedBy]:
+    card, planned = walk.card, walk.newest_plan
+    most, slow, last = PULL_OUT[system]
+    speeds = _("{most} at most; last {last}: {slow}", most=most, last=last, slow=slow)
+    if card.hose.length is not None:
+        hose = _("hose has {length}", length=units.show(card.hose.length, "length", system))
+        speeds = f"{hose}; {speeds}"
+    yield JudgedBy(_("pull-out"), _shown(planned.get("pull_out"), "length", system), speeds)
+    yield JudgedBy(_("coils left"), planned.get("coils_left", ""), _limit(walk, "coils", system))
+    if card.has("cart.gun"):
+        yield JudgedBy(_("nozzle, arc"), _nozzle(walk, wishes, system))
+    if card.has("not drive.engine") or "gear" in wishes:
+        yield JudgedBy(_("gear"), wishes.get("gear", ""))
+    yield JudgedBy(_("hydrant"), wishes.get("hydrant", ""))
+    inlet = _limit(walk, "inlet", system)
+    yield JudgedBy(_("inlet pressure"), _shown(planned.get("inlet_pressure"), "pressure", system), inlet)
+    if card.has("not drive.engine"):
+        loss = _shown(wishes.get("drive_loss"), "pressure", system, "drive loss")
+        yield JudgedBy(_("drive loss"), loss, _limit(walk, "drive-loss", system))
+    speed = _shown(planned.get("planned_speed"), "speed", system, "travel speed")
+    yield JudgedBy(_("speed"), speed, _limit(walk, "speed", system))
+    finish = planned.get("finish", "")
+    when = f"{datetime.fromisoformat(finish).astimezone(zone):%Y-%m-%d %H:%M}" if finish else ""
+    yield JudgedBy(_("finish"), when)
+
+
+def _nozzle(walk: Walk, wishes: Mapping[str, str], system: units.System) -> str:
+    """Bore and sector: as wished for the set, else as the card has them."""
+    cart = walk.card.cart
+    bore = _shown(wishes.get("nozzle"), "length", system, "bore")
+    if not bore and cart.nozzle is not None:
+        bore = units.show(cart.nozzle, "length", system, role="bore")
+    arc = wishes.get("arc", "") or ("" if cart.arc is None else f"{cart.arc:g}")
+    return ", ".join(one for one in (bore, _("{arc} degrees", arc=arc) if arc else "") if one)
+
+
+def _limit(walk: Walk, question: str, system: units.System) -> str:
+    """The limits of a question of the sheet, as far as they are known; '' where it is not asked."""
+    asked = walk.sheet.question(question)
+    if asked is None:
+        return ""
+    unit = "" if asked.quantity == "count" else units.unit_for(asked.quantity, system, asked.role)
+    return limit_text(asked, walk.card, walk.newest_plan, unit=unit)
+
+
+def _shown(text: str | None, quantity: units.Quantity, system: units.System, role: str = "") -> str:
+    """A value that was kept with its unit, in a person's units; as it was typed where it has none."""
+    if not text:
+        return ""
+    try:
+        return units.show(units.read(text, quantity), quantity, system, role=role)
+    except units.UnitsError:
+        return text
