@@ -59,8 +59,9 @@ def next_lane(reader: Reader, machine: MachineNow, now: datetime) -> str:
     if found is None:
         return ""
     lane, starts, ends = found
+    begins, home = starts.strftime("%H:%M"), ends.strftime("%H:%M")
     return _("next: lane {lane}, hydrant {hydrant}, {starts} to {ends}", lane=lane.number, hydrant=lane.hydrant,
-             starts=f"{starts:%H:%M}", ends=f"{ends:%H:%M}")  # fmt: skip
+             starts=begins, ends=home)  # fmt: skip
 
 
 def find(text: str, among: Sequence[ListedMachine], start: int) -> int | None:
