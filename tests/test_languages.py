@@ -270,7 +270,21 @@ def _leaves(commands: Iterable[Command], before: tuple[str, ...] = ()) -> Iterat
         yield from _leaves(one.kinds, (*before, one.name))
 
 
-WORDS_OF_COMMANDS = {"reelcare", "add", "revise", "pin", "unlock", "set", "up", "toml", "csv", "all"}
+WORDS_OF_COMMANDS = {
+    "reelcare",
+    "add",
+    "revise",
+    "pin",
+    "unlock",
+    "set",
+    "up",
+    "toml",
+    "csv",
+    "all",
+    "move",
+    "retire",
+    "left",
+}
 """Words that a command is called with, in every language."""
 
 

@@ -190,5 +190,7 @@ def system(asked: argparse.Namespace) -> Any:
 
 
 def language(asked: argparse.Namespace) -> str:
-    """The language of texts, sheets and plans: as asked, else from the environment, else English."""
+    """The language of texts, sheets and plans: as asked, else from the environment, else English; that of JSON, too."""
+    if getattr(asked, "json", False):
+        return "en"
     return languages.wished(getattr(asked, "language", None) or "")

@@ -176,10 +176,30 @@ def test_a_plan_can_be_put_in_force(farm: Any, tmp_path: Path) -> None:
     plan = tmp_path / "plan.toml"
     plan.write_text('id = "mine"\n[[items]]\nid = "oil"\nwhat = "Oil"\nevery = { hours = 5 }\n', "utf-8")
     assert farm("plan", "R1", "--use", str(plan), "--by", "Olav").code == 6
-    assert farm("plan", "R1", "--use", str(plan), "--by", "Mara").code == 0
+    drop = ("--drop", "end-stop", "--drop", "pawl-and-brake")
+    assert farm("plan", "R1", "--use", str(plan), "--by", "Mara").code == 2
+    assert farm("plan", "R1", "--use", str(plan), *drop, "--by", "Mara").code == 0
     assert farm("plan", "R1", "--json").json["id"] == "mine"
     assert farm("plan", "--json").json["id"] == "default"
     assert [one["item"] for one in farm("due", "--json").json["items"]] == ["oil"]
+
+
+def test_a_plan_is_shown_in_the_units_asked_for_with_what_holds_past_its_grace(farm: Any) -> None:
+    metric, us = (farm("plan", "--all", "--units", system).out for system in ("metric", "us"))
+    assert "15000 m" in metric
+    assert "49213 ft" in us  # 15000 m / 0.3048 m, the international foot of 1959
+    assert "15000 m" not in us
+    holding = {one["id"] for one in farm("plan", "--json").json["items"] if one.get("stop")}
+    assert holding
+    assert {line.split()[-1] for line in metric.splitlines() if "  holds  " in line} == holding
+
+
+def test_data_for_programs_are_english_whatever_language_is_asked_for(farm: Any) -> None:
+    for asked in (("may", "R1"), ("may", "R1", "--to", "road"), ("workload",), ("plan",)):
+        assert (
+            farm(*asked, "--as-of", "2026-06-01", "--json", "--language", "es").out
+            == farm(*asked, "--as-of", "2026-06-01", "--json").out
+        ), asked
 
 
 def test_a_card_can_be_revised(farm: Any, tmp_path: Path) -> None:

@@ -77,7 +77,7 @@ def test_the_mark_stays_in_a_copy_and_never_travels(demo: Writer, farm: Any, tmp
         assert made.is_demo
     assert "this is a demo" in cli("--register", str(place), "health").out
     assert cli("--register", str(place), "carry", "out", str(out)).code == 0
-    assert farm("carry", "in", str(out)).code == 0
+    assert farm("carry", "in", str(out), "--by", "Mara").code == 0
     assert "this is a demo" not in farm("health").out
 
 

@@ -172,7 +172,9 @@ def test_what_can_stand_before_a_command_is_taken_by_one_at_least() -> None:
     [
         ("status", "did you mean yard?"), ("list", "did you mean yard?"), ("lists", "did you mean yard?"),
         ("help", "did you mean `reelcare --help`?"), ("add", "did you mean `reelcare machine add`?"),
-        ("backup", "did you mean copy?"), ("Yrad", "did you mean yard?"), ("xyzzyq", "`reelcare --help` lists them"),
+        ("backup", "did you mean copy?"),
+        ("run", "did you mean `reelcare log run`?"), ("fault", "did you mean `reelcare log fault`?"),
+        ("Yrad", "did you mean yard?"), ("xyzzyq", "`reelcare --help` lists them"),
         ("", "`reelcare --help` lists them"), ("\x1b[2J", "`reelcare --help` lists them"),
     ],
 )  # fmt: skip

@@ -7,15 +7,20 @@ import signal
 import sqlite3
 import subprocess
 import sys
+from datetime import UTC, datetime
 from pathlib import Path
 
 import pytest
 
+from reelcare.register.acts import people
+from reelcare.register.database import write_queue
 from reelcare.register.errors import Busy, CannotWrite, NotThere, NotWhole, RegisterError
 from reelcare.register.opening import open_writer
 from reelcare.register.proof import proving
 from tests.register.conftest import entries
 from tests.servers import in_a_file
+
+NOW = datetime(2026, 5, 1, 6, tzinfo=UTC)
 
 
 def test_damage_in_the_schema_itself_is_told_in_one_line(tmp_path: Path) -> None:
@@ -67,11 +72,7 @@ def test_a_read_only_register_says_so(yard: object) -> None:
 
 
 def test_a_register_in_a_read_only_folder_can_still_be_read(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    from datetime import UTC, datetime
-
-    from reelcare.register.acts import people
-
-    now = datetime(2026, 5, 1, tzinfo=UTC)
+    now = NOW
     path = tmp_path / "r.db"
     with open_writer(path) as register:
         people.enrol(register, "Mara", "supervisor", by="Mara", now=now)
@@ -203,7 +204,32 @@ def test_a_disk_that_does_not_confirm_is_not_told_as_nothing_saved(tmp_path: Pat
     before = log.partition("begun")[0].count("fdatasync(")
     said, _ = ran(before + 1)
     with open_writer(tmp_path / str(before + 1) / "r.db", create=False) as register:
-        assert [one.what.kind for one in entries(register, "true ORDER BY number")] == ["person", "plan", "card"]
+        assert [one.what.kind for one in entries(register, "true ORDER BY number")] == ["person", "card"]
         assert proving.prove(register).whole
     assert "nothing was saved" not in said
     assert "look what was saved, and try again" in said
+
+
+def test_a_register_behind_a_link_keeps_everything_beside_its_own_file(tmp_path: Path) -> None:
+    there, here = tmp_path / "disk", tmp_path / "desk"
+    there.mkdir()
+    here.mkdir()
+    link = here / "link.db"
+    link.symlink_to(there / "r.db")
+    with pytest.raises(NotThere, match=r"link\.db: a link to .*r\.db, which is not there"):
+        open_writer(link)
+    open_writer(there / "r.db").close()
+    with open_writer(link) as register:
+        people.enrol(register, "Mara", "supervisor", by="Mara", now=NOW)
+        assert register.path == there / "r.db"
+        assert {one.name for one in there.iterdir()} >= {"r.db", "r.db-wal", "r.db.queue"}
+        # the turn to write is one and the same by both names
+        with register.db.writing():
+            assert write_queue.taken(there / "r.db") is None
+    assert (there / "r.db.heads").exists()
+    assert [one.name for one in here.iterdir()] == ["link.db"]
+    assert link.is_symlink()
+    (here / "a.db").symlink_to(here / "b.db")
+    (here / "b.db").symlink_to(here / "a.db")
+    with pytest.raises(NotThere, match="in a circle"):
+        open_writer(here / "a.db")

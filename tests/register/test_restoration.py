@@ -1,7 +1,9 @@
 """Going back to a copy: nothing that the register still has is lost, and an entry says who did it and why."""
 
 import contextlib
+import errno
 import os
+import resource
 import shutil
 from datetime import timedelta
 from pathlib import Path
@@ -11,7 +13,7 @@ import pytest
 
 from reelcare.core import entries as e
 from reelcare.register.database.models import EntryRow
-from reelcare.register.errors import Busy, NotAllowed, NotThere, NotWhole, Refused, RegisterError
+from reelcare.register.errors import Busy, CannotWrite, NotAllowed, NotThere, NotWhole, Refused, RegisterError
 from reelcare.register.exchange import copies, restoration
 from reelcare.register.exchange.restored_content import Restoration
 from reelcare.register.integrity import witness
@@ -19,6 +21,7 @@ from reelcare.register.opening import open_writer
 from reelcare.register.proof.proving import prove, prove_the_end
 from reelcare.register.reading import queries
 from reelcare.register.writing.writer import Writer
+from tests.ordeal.forked import alone
 from tests.register.conftest import let_be_changed, sql
 from tests.servers import in_a_file
 
@@ -246,3 +249,98 @@ def test_stopped_anywhere_one_of_the_two_is_there(
     with yard.again() as now:
         assert prove(now).whole
         assert held(now, yard.machine) == ["spring gone"]
+
+
+def test_behind_a_link_the_register_is_replaced_and_not_the_link(yard: Any, copy: Path, tmp_path: Path) -> None:
+    yard.add(HOLD)
+    yard.register.close()
+    (tmp_path / "desk").mkdir()
+    link = tmp_path / "desk" / "link.db"
+    link.symlink_to(yard.place)
+    done = restoration.restore(link, copy, by="Mara", why=WHY, now=yard.now + timedelta(hours=1))
+    assert link.is_symlink()
+    assert [one.name for one in link.parent.iterdir()] == ["link.db"]
+    assert done.brought_back == 1
+    assert Path(str(done.aside)).parent == Path(yard.place).parent
+    for name in (link, yard.place):
+        with open_writer(name, create=False) as now:
+            assert prove(now).whole
+            assert now.terminal == done.terminal
+            assert held(now, yard.machine) == ["spring gone"]
+
+
+def stands(folder: Path) -> dict[str, bytes]:
+    """What lies in a folder, the turns of writers and a register's header apart."""
+    found = {name: what for name, what in files_of(folder).items() if not name.endswith(".queue")}
+    return {name: what[100:] if name == "r.db" else what for name, what in found.items()}
+
+
+@pytest.mark.parametrize("fails", [errno.EROFS, errno.ENOSPC, errno.EACCES])
+@pytest.mark.parametrize("call", ["open", "link", "replace", "fsync"])
+def test_a_disk_that_is_full_or_read_only_leaves_everything_as_it_was(
+    yard: Any, copy: Path, call: str, fails: int, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    yard.add(HOLD)
+    yard.register.close()
+    before = stands(Path(yard.place).parent)
+    does = getattr(os, call)
+
+    def refuse(*given: Any, **named: Any) -> Any:
+        if call == "open" and not given[1] & os.O_CREAT:
+            return does(*given, **named)
+        raise OSError(fails, os.strerror(fails))
+
+    with monkeypatch.context() as patched:
+        patched.setattr(os, call, refuse)
+        if call == "link":
+            patched.setattr(shutil, "copy2", refuse)
+        with pytest.raises(CannotWrite, match=os.strerror(fails)):
+            restore(yard, copy)
+    assert stands(Path(yard.place).parent) == before
+    restore(yard, copy, now=yard.now + timedelta(hours=2))
+    with yard.again() as again:
+        assert prove(again).whole
+        assert held(again, yard.machine) == ["spring gone"]
+
+
+def test_a_disk_that_fills_up_on_the_way_leaves_everything_as_it_was(yard: Any, copy: Path) -> None:
+    yard.add(HOLD)
+    yard.register.close()
+    before = stands(Path(yard.place).parent)
+
+    def fill_up() -> None:
+        resource.setrlimit(resource.RLIMIT_FSIZE, (64 * 1024, 64 * 1024))
+        with pytest.raises(CannotWrite):
+            restore(yard, copy)
+
+    assert alone(fill_up)
+    assert stands(Path(yard.place).parent) == before
+    with yard.again() as again:
+        assert held(again, yard.machine) == ["spring gone"]
+
+
+@pytest.mark.parametrize("name", ["with space.db", "no ending", "?q#50%.db", "-dash.db", "Übung ✓.db", "two.dots.db"])
+def test_odd_names_are_gone_back_to_like_any(yard: Any, copy: Path, tmp_path: Path, name: str) -> None:
+    yard.register.close()
+    place = tmp_path / "odd" / name
+    place.parent.mkdir()
+    shutil.copy(yard.place, place)
+    odd_copy = tmp_path / f"copy of {name}"
+    shutil.copy(copy, odd_copy)
+    done = restoration.restore(place, odd_copy, by="Mara", why=WHY, now=yard.now + timedelta(hours=1))
+    with open_writer(place, create=False) as now:
+        assert prove(now).whole
+        assert now.terminal == done.terminal
+    with open_writer(Path(str(done.aside)), create=False) as aside:
+        assert prove(aside).whole
+
+
+def test_a_name_that_has_no_room_for_what_is_set_aside_is_refused(yard: Any, copy: Path, tmp_path: Path) -> None:
+    yard.register.close()
+    place = tmp_path / f"{'n' * 230}.db"
+    shutil.copy(yard.place, place)
+    with pytest.raises(CannotWrite, match="too long"):
+        restoration.restore(place, copy, by="Mara", why=WHY, now=yard.now + timedelta(hours=1))
+    with open_writer(place, create=False) as now:
+        assert restored(now) == []
+        assert prove(now).whole

@@ -9,8 +9,8 @@ from pathlib import Path
 from reelcare.cli import common
 from reelcare.cli.parser import Problem
 from reelcare.core import units
-from reelcare.core.fold import effective
 from reelcare.core.text import _, plural
+from reelcare.register.views import water as views
 from reelcare.reports import out, page
 from reelcare.reports import water as reports
 
@@ -35,19 +35,7 @@ def water(asked: argparse.Namespace) -> int:
         first = common.moment_of(asked.since, register.zone) if asked.since else last - timedelta(days=365)
         if first >= last:
             raise Problem(_("--from: not before --until"))
-        lines = [
-            line
-            for machine, tag in register.tags().items()
-            for line in reports.given(
-                tag,
-                register.card(machine).place,
-                effective(register.of_machine(machine), register.known()),
-                first,
-                last,
-                register.zone,
-            )
-        ]
-        lines.sort(key=lambda one: (one.place, one.machine, one.day))
+        lines = views.of_register(register, first, last)
         zone = register.zone
     if ending == ".csv":
         data = reports.as_csv(lines)

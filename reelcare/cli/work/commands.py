@@ -56,6 +56,7 @@ def _run(parser: Parser) -> None:
     parser.add_argument("--dwell", metavar="TIME", help=_("how long it stood still as planned, as in 60 min"))
     parser.add_argument("--operator", metavar="NAME", default="")
     parser.add_argument("--place", metavar="PLACE", default="")
+    parser.add_argument("--lane", metavar="LANE", default="", help=_("the lane of its field, as in 4"))
     parser.add_argument("--stopped-by", metavar="WHAT", default="", help=_("end stop, operator or fault"))
     parser.add_argument(
         "--home", choices=("yes", "no"), default="", help=_("whether the hose came home, where the stop did not end it")

@@ -73,6 +73,7 @@ def run(asked: argparse.Namespace) -> int:
             volume=_whole(asked.volume, "volume", 1000, "--volume"),
             meter=_whole(asked.meter, "volume", 1000, "--meter"),
             home=asked.home,
+            lane=asked.lane.strip(),
         )
         logged = log_run(register, machine, what, by=common.by(asked), now=now)
         entry, totals = logged.entry, register.state(machine).totals
@@ -177,7 +178,7 @@ def fault(asked: argparse.Namespace) -> int:
     told = (
         mark("{tag}: fault noted, the machine is held; re-test: {retest}") if asked.hold else mark("{tag}: fault noted")
     )
-    return _say(asked, entry, _(told, tag=asked.tag, retest=retest))
+    return _say(asked, entry, _(told, tag=asked.tag, retest=_(retest)))
 
 
 def _fix_by(text: str, register: Writer, machine: str, at: datetime, *, past: bool) -> dict[str, Any]:

@@ -14,7 +14,7 @@ from reelcare.core.entries import bodies, cards, carried, checks, corrections, f
 from reelcare.core.entries.admission import problems
 from reelcare.core.entries.base import Context, Draft, Entry, EntryError, Json, Kind, News, UpdateScope, WaitsFor
 from reelcare.core.entries.bodies import fields_of, to_body, validate
-from reelcare.core.entries.cards import Carded, Planned
+from reelcare.core.entries.cards import Carded, LanesChosen, Mapped, Moved, Planned, Retired
 from reelcare.core.entries.carried import CarriedIn, CarryDecision
 from reelcare.core.entries.checks import (
     Answered,
@@ -53,8 +53,9 @@ def from_body(kind: str, body: Mapping[str, Json]) -> Kind:
 __all__ = [
     "KINDS", "STOPPED_BY", "Answered", "Assigned", "Carded", "CarriedIn", "CarryDecision", "CheckBegun", "CheckEnded",
     "Context", "Correction", "Draft", "Enrolled", "Entry", "EntryError", "Fault", "GateSigned", "Instructed", "Json",
-    "Kind", "Measured", "News", "NoteRead", "Noted", "Planned", "PutRight", "Reading", "Recovered", "Release", "Repair",
-    "Restored", "Retest", "Run", "Service", "SetPlanned", "Sheeted", "UpdateScope", "WaitsFor",
+    "Kind", "LanesChosen", "Mapped", "Measured", "Moved", "News", "NoteRead", "Noted", "Planned", "PutRight", "Reading",
+    "Recovered", "Release", "Repair", "Restored", "Retest", "Retired", "Run", "Service", "SetPlanned", "Sheeted",
+    "UpdateScope", "WaitsFor",
     "cancelled", "fault_of", "fields_of", "from_body", "given_in", "is_slip", "kept", "never_taken_back",
     "newest_figures", "problems", "signatures_in", "time_of", "time_text", "to_body", "validate", "walk_of",
 ]  # fmt: skip

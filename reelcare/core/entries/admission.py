@@ -16,7 +16,7 @@ BEFORE_CARDED = timedelta(days=5 * 366)
 
 def problems(what: Kind, context: Context) -> list[str]:
     """Everything that speaks against writing this, each with its cure; empty where nothing does."""
-    return [*time_problems(what, context), *what.problems(context)]
+    return [*time_problems(what, context), *_after_retirement(what, context), *what.problems(context)]
 
 
 def time_problems(what: Kind, context: Context) -> Iterator[str]:
@@ -50,6 +50,18 @@ def time_problems(what: Kind, context: Context) -> Iterator[str]:
                 day=day,
                 carded=day_of(carded, context.zone),
             )
+        )
+
+
+def _after_retirement(what: Kind, context: Context) -> Iterator[str]:
+    if context.machine is None or what.after_retirement or context.state is None:
+        return
+    retired = context.state.retired
+    if retired is not None:
+        yield _(
+            "the machine left the yard on {day} ({why}): give an earlier time, or cancel that entry of its book",
+            day=day_of(retired.at, context.zone),
+            why=retired.why,
         )
 
 

@@ -66,6 +66,8 @@ class Kind:
     """Whether it bears on people and plans, that is on entries of any machine."""
     before_beginning: ClassVar[bool] = False
     """Whether it may be dated before the machine's own beginning."""
+    after_retirement: ClassVar[bool] = False
+    """Whether it may be written of a machine that has left the yard."""
 
     def problems(self, context: Context) -> Iterator[str]:
         """What speaks against writing it, each with its cure; the rule of time is in `admission.py`."""

@@ -96,6 +96,7 @@ class Answered(Kind):
     """One question answered. `seen` is what was seen (a choice's id, or the reading as typed, with its unit)."""
 
     kind: ClassVar[str] = "answer"
+    after_retirement: ClassVar[bool] = True  # whether the machine is in the yard is asked when the check is begun
     least_role: ClassVar[Role] = "operator"
     reaches: ClassVar[UpdateScope] = UpdateScope.STATE
     news: ClassVar[News] = "neutral"
@@ -132,6 +133,7 @@ class CheckEnded(Kind):
     """A walk-round ended: `verdict` is "passed" (signed as complete), "held", or "left" (given up, with `why`)."""
 
     kind: ClassVar[str] = "check ended"
+    after_retirement: ClassVar[bool] = True  # whether the machine is in the yard is asked when the check is begun
     least_role: ClassVar[Role] = "operator"
     reaches: ClassVar[UpdateScope] = UpdateScope.LIMITS
     news: ClassVar[News] = "good"
@@ -175,6 +177,7 @@ class GateSigned(Kind):
     """A gate of a pre-start signed: from it on so much is permitted. The end of the check signs the last one."""
 
     kind: ClassVar[str] = "gate signed"
+    after_retirement: ClassVar[bool] = True  # whether the machine is in the yard is asked when the check is begun
     least_role: ClassVar[Role] = "operator"
     reaches: ClassVar[UpdateScope] = UpdateScope.LIMITS
     news: ClassVar[News] = "good"

@@ -9,8 +9,8 @@ from typing import ClassVar
 
 from reelcare.core import units
 from reelcare.core.entries.base import Context, Entry, Json, Kind, News, UpdateScope, WaitsFor
-from reelcare.core.entries.cards import Carded
-from reelcare.core.entries.carried import SHORTEST_WHY, CarriedIn
+from reelcare.core.entries.cards import SHORTEST_WHY, Carded
+from reelcare.core.entries.carried import CarriedIn
 from reelcare.core.entries.checks import Sheeted
 from reelcare.core.entries.faults import Fault
 from reelcare.core.entries.people import Enrolled
@@ -35,6 +35,7 @@ class Correction(Kind):
     reaches: ClassVar[UpdateScope] = UpdateScope.HISTORY
     news: ClassVar[News] = "good"
     for_all: ClassVar[bool] = True
+    after_retirement: ClassVar[bool] = True
     entry: str
     why: str
 

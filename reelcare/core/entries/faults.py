@@ -15,7 +15,7 @@ from reelcare.core.people import Role
 from reelcare.core.state.fold_state import FoldState
 from reelcare.core.state.machine_state import ENDS_BY, Holds, OpenFault
 from reelcare.core.state.plans import Known
-from reelcare.core.text import _, mark
+from reelcare.core.text import _, in_english, mark
 from reelcare.core.timestamps import day_of
 from reelcare.core.wording import nearest, said
 
@@ -197,7 +197,7 @@ class Release(Kind):
         elif fault.status == "open":
             yield _("{part}: not yet repaired; log the repair before the release", part=_(fault.part))
         elif fault.status == "repaired" and fault.retest:
-            yield _("{part}: its re-test has not passed yet ({retest})", part=_(fault.part), retest=fault.retest)
+            yield _("{part}: its re-test has not passed yet ({retest})", part=_(fault.part), retest=_(fault.retest))
 
     def apply(self, state: FoldState, entry: Entry, known: Known) -> None:
         """The fault has ended."""
@@ -263,20 +263,22 @@ _SIDE: dict[str, Holds] = {"run": "run", "road": "road", "shop": "both", "season
 
 
 def fault_of(walk: Walk, given: Given, check: str, *, totals: tuple[int, int, int], day: datetime) -> Fault | None:
-    """The fault that an answer raises, None where it raises none.
+    """The fault that an answer raises, None where it raises none. Its sentences are English, as all that is kept, with
+    what the person typed; so a yard reads one language, whoever answered.
 
     `totals` are the machine's life totals (s, mm, runs), from which a fix-by limit counts.
     """
     question = walk.sheet.question(given.question)
-    judgement = walk.judgement(given)
+    with in_english():
+        judgement = walk.in_language("en").judgement(given)
     if question is None or judgement.judged != "wrong" or judgement.if_not == "note":
         return None
-    says = f"{said(question.ask, walk.language)} {judgement.says}"
+    says = f"{said(question.ask)} {judgement.says}"
     if given.note:
         says = f"{says} ({given.note})"
     part = judgement.part or question.part
     if judgement.if_not == "stop":
-        retest = said(question.retest, walk.language) if question.retest else default_retest(part)
+        retest = said(question.retest) if question.retest else default_retest(part)
         return Fault(
             part=part,
             says=says,

@@ -8,7 +8,7 @@ from typing import ClassVar
 
 from reelcare.core import units
 from reelcare.core.entries.base import Context, Entry, Kind, News, UpdateScope
-from reelcare.core.people import ROLES, Role
+from reelcare.core.people import LEFT, ROLES, Role
 from reelcare.core.state.fold_state import FoldState
 from reelcare.core.state.plans import Known
 from reelcare.core.text import _
@@ -17,7 +17,7 @@ from reelcare.core.wording import nearest
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Enrolled(Kind):
-    """A person enrolled, or given another role."""
+    """A person enrolled, or given another role; with the role `LEFT`, one who is there no more."""
 
     kind: ClassVar[str] = "person"
     least_role: ClassVar[Role] = "supervisor"
@@ -32,10 +32,13 @@ class Enrolled(Kind):
         """Name and role can be; the first person is a supervisor, and one supervisor stays."""
         if not self.name:
             yield _("name: empty")
-        if self.role not in ROLES:
+        roles = context.roles
+        if self.role == LEFT and self.name not in roles:
+            yield _("name: {name} is not enrolled{hint}", name=self.name, hint=nearest(self.name, list(roles)))
+            return
+        if self.role not in (*ROLES, LEFT):
             yield _("role: {role!r}{nearest}", role=self.role, nearest=nearest(self.role, ROLES))
             return
-        roles = context.roles
         if not roles and self.role != "supervisor":
             yield _("role: the first person enrolled must be a supervisor")
         near = [name for name in roles if name.casefold() == self.name.casefold() and name != self.name]
@@ -51,7 +54,7 @@ class Enrolled(Kind):
 
     def describe(self, system: units.System = "metric") -> str:
         """Name and role."""
-        return f"{self.name}, {self.role}"
+        return _("{name} has left", name=self.name) if self.role == LEFT else f"{self.name}, {self.role}"
 
     def subject(self) -> str | None:
         """Nothing."""

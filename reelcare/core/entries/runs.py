@@ -94,9 +94,9 @@ class Run(Kind):
 
     metres [mm], planned_speed [mm/h], pressures [Pa], dwell [s]: how long it stood still as planned; `stopped_by` is
     "end stop", "operator" or "fault"; water that it gave [l], or what the meter showed at its end [l]; `home` is "yes"
-    or "no" where somebody said whether the hose came home. `doubts` are the signatures of the machine's checks that
-    were here and dated after now when it was recorded: a clock was ahead, and what was signed before the run is not
-    there for the next one.
+    or "no" where somebody said whether the hose came home; `lane` of its field, where it was said.
+    `doubts` are the signatures of the machine's checks that were here and dated after now when it was recorded: a clock
+    was ahead, and what was signed before the run is not there for the next one.
     """
 
     kind: ClassVar[str] = "run"
@@ -119,6 +119,7 @@ class Run(Kind):
     volume: int | None = None
     meter: int | None = None
     home: Literal["", "yes", "no"] = ""
+    lane: str = ""
 
     def problems(self, context: Context) -> Iterator[str]:
         """Its figures can be, and no other run was at that time."""
@@ -225,6 +226,8 @@ class Run(Kind):
         """How far in how long, and how it ended."""
         hours = (self.ended - self.started).total_seconds() / 3600
         parts = [_("{length} in {hours:.1f} h", length=units.show(self.metres / 1000, "length", system), hours=hours)]
+        if self.lane:
+            parts.append(_("lane {lane}", lane=self.lane))
         if self.dwell:
             parts.append(_("{minutes:.0f} min of it planned dwell", minutes=self.dwell / 60))
         if self.stopped_by:

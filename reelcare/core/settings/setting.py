@@ -48,7 +48,7 @@ def work_out(card: Card, wishes: Wishes, limits: SetLimits) -> Setting:
         found = (sheet.not_fed, *(one for one in found if one.code != "not-fed"))
     return replace(
         setting, limits=found, unknown=tuple(sheet.unknown), taken=tuple(sheet.taken),
-        warnings=(*(one.warned for one in found if one.over), *other_warnings(card, setting)),
+        warnings=(*(one.warned for one in found if one.over), *other_warnings(setting, limits)),
     )  # fmt: skip
 
 

@@ -33,9 +33,11 @@ from reelcare.core.state.machine_state import (
     Order,
     Passed,
     PulledOut,
+    Retirement,
     ToldUse,
     WholeCheck,
     first_cycle,
+    kept_cycle,
 )
 from reelcare.core.state.plans import Known
 from reelcare.core.state.signed import answered_right, gates_signed, has_passed
@@ -62,6 +64,7 @@ class FoldState:
     given: dict[str, Assignment] = field(default_factory=dict)
     notes: dict[str, OpenNote] = field(default_factory=dict)
     out: PulledOut | None = None
+    retired: Retirement | None = None
     last_check: datetime | None = None
     last_run: datetime | None = None
     use: GrowingUse = field(default_factory=GrowingUse)
@@ -78,7 +81,7 @@ class FoldState:
             answers={id: list(some) for id, some in state.early.items()}
             | {one.id: list(one.answers) for one in state.checks},
             passed=dict(state.passed), given=dict(state.given), whole=dict(state.whole), last_check=state.last_check,
-            notes={one.id: one for one in state.notes}, out=state.out, last_run=state.last_run,
+            notes={one.id: one for one in state.notes}, out=state.out, retired=state.retired, last_run=state.last_run,
             use=GrowingUse.of(state.use), told=state.told,
         )  # fmt: skip
 
@@ -100,6 +103,7 @@ class FoldState:
             ),
             early=MappingProxyType(early), passed=MappingProxyType(dict(self.passed)), whole=MappingProxyType(whole),
             given=MappingProxyType(dict(self.given)), notes=tuple(self.notes.values()), out=self.out,
+            retired=self.retired,
             last_check=self.last_check, last_run=self.last_run, use=self.use.freeze(), last=last, told=self.told,
         )  # fmt: skip
 
@@ -217,7 +221,7 @@ class FoldState:
 
     def cycle(self, item: Item) -> Cycle:
         """How far an item's interval has come: as it was left, or a first one from the machine's beginning."""
-        return self.cycles.get(item.id) or first_cycle(item, self.began, self.last_card)
+        return kept_cycle(item, self.cycles) or first_cycle(item, self.began, self.last_card)
 
     # checks
 

@@ -187,12 +187,12 @@ NEAR = {"hours": 10 * 3600, "metres": 320_000, "runs": 1, "date": 1}
 
 def _as_item(fault: OpenFault) -> Item:
     said = f"{fault.part}: {fault.says}"
-    short = said if len(said) <= MOST_SHORT else said[: MOST_SHORT - 1] + "…"
+    short = said if len(said) <= MOST_SHORT else said[:MOST_SHORT].rpartition(" ")[0].rstrip(" ,:;") + " …"
     return Item(fault.id, {"en": said}, Interval(), part=fault.part, short={"en": short})
 
 
 MOST_SHORT = 24
-"""Letters of a fault where there is little room; only what somebody typed is cut."""
+"""Letters of a fault where there is little room; only what somebody typed is cut, between two words."""
 
 
 def yard_order(machine: MachineNow) -> tuple[int, float, str]:

@@ -99,6 +99,13 @@ class OpenNote:
         return not self.until or today <= date.fromisoformat(self.until)
 
 
+class Retirement(NamedTuple):
+    """When and why a machine left the yard for good."""
+
+    at: datetime
+    why: str
+
+
 class Answer(NamedTuple):
     """An answer as its check needs it to be judged: the question, what was seen, when, the id of its entry, by whom."""
 
@@ -289,6 +296,7 @@ class MachineState:
     """To whom services (by item) and faults (by id) are given."""
     notes: tuple[OpenNote, ...] = ()
     out: PulledOut | None = None
+    retired: Retirement | None = None
     last_check: datetime | None = None
     last_run: datetime | None = None
     use: Use = field(default_factory=Use)
@@ -328,7 +336,7 @@ class MachineState:
 
     def cycle(self, item: Item) -> Cycle:
         """How far an item's interval has come: as it was left, or a first one from the machine's beginning."""
-        return self.cycles.get(item.id) or first_cycle(item, self.began, self.card)
+        return kept_cycle(item, self.cycles) or first_cycle(item, self.began, self.card)
 
 
 UNSEEN = 31
@@ -353,6 +361,14 @@ def first_point(began: date, card: Mapping[str, Any]) -> ScalePoint:
     return ScalePoint(
         day, round(then.get("hours", 0) * 3600), round(then.get("metres", 0) * 1000), int(then.get("runs", 0))
     )
+
+
+def kept_cycle(item: Item, cycles: Mapping[str, Cycle]) -> Cycle | None:
+    """The cycle of an item as it was left; until it is done, that of an item it was split from, the last done."""
+    if item.id in cycles or not item.was:
+        return cycles.get(item.id)
+    former = [cycles[one] for one in item.was if one in cycles]
+    return max(former, key=lambda one: one.last_done or date.min, default=None)
 
 
 def first_cycle(item: Item, began: date, card: Mapping[str, Any]) -> Cycle:

@@ -23,6 +23,7 @@ from reelcare.core.state.machine_state import (
     OpenNote,
     Passed,
     PulledOut,
+    Retirement,
     ToldScales,
     ToldUse,
     WholeCheck,
@@ -52,6 +53,7 @@ def to_plain(state: MachineState) -> str:
         "machine": state.machine,
         **({"out": [state.out.check, state.out.sheet, time_text(state.out.at)]} if state.out is not None else {}),
         "passed": {side: passed_to_plain(one) for side, one in state.passed.items()},
+        **({"retired": retired_to_plain(state.retired)} if state.retired is not None else {}),
         "use": state.use.to_plain(),
         **({"told": _told(state.told)} if state.told is not None else {}),
         "whole": {id: [one.kept_sheet, time_text(one.at)] for id, one in state.whole.items()},
@@ -79,6 +81,7 @@ def from_plain(text: str) -> MachineState:
         notes=tuple(read_note(one) for one in plain.get("notes", ())),
         given=MappingProxyType(read_given(plain.get("given", {}))),
         out=PulledOut(out[0], out[1], time_of(out[2])) if out else None,
+        retired=read_retired(plain.get("retired")),
         last_check=optional_time(plain["last_check"]),
         last_run=optional_time(plain["last_run"]),
         use=Use.from_plain(plain["use"]),
@@ -126,6 +129,16 @@ def read_note(plain: Json) -> OpenNote:
     """What `note_to_plain` wrote."""
     id, says, since, by, until, near_miss = plain
     return OpenNote(id, says, time_of(since), by, until, near_miss)
+
+
+def retired_to_plain(retired: Retirement) -> Json:
+    """When and why a machine left the yard, as plain JSON values."""
+    return [time_text(retired.at), retired.why]
+
+
+def read_retired(plain: Json) -> Retirement | None:
+    """What `retired_to_plain` wrote; None for None."""
+    return Retirement(time_of(plain[0]), plain[1]) if plain else None
 
 
 def given_to_plain(given: Mapping[str, Assignment]) -> Json:

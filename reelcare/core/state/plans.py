@@ -14,18 +14,19 @@ from reelcare.core.service.plan import Plan
 
 
 class PlanBook:
-    """Which plan was in force for a machine at any moment, and the zone in which days are counted."""
+    """Which plan was in force for a machine at any moment, and the zone in which days are counted. A plan that is None
+    gives its machine back to the one for all."""
 
     def __init__(
         self,
-        put_in_force: Iterable[tuple[datetime, str | None, Plan]] = (),
+        put_in_force: Iterable[tuple[datetime, str | None, Plan | None]] = (),
         zone: tzinfo = UTC,
         default: Plan | None = None,
     ) -> None:
         """`default` is the plan for all until one is put in force: it never replaces one that somebody chose."""
         self.zone = zone
         self._default = default or Plan.empty()
-        self._by_machine: dict[str | None, list[tuple[datetime, Plan]]] = {}
+        self._by_machine: dict[str | None, list[tuple[datetime, Plan | None]]] = {}
         for moment, machine, plan in sorted(put_in_force, key=lambda one: one[0]):
             self._by_machine.setdefault(machine, []).append((moment, plan))
 
@@ -35,15 +36,30 @@ class PlanBook:
         for key in (machine, None):
             kept = self._by_machine.get(key, [])
             place = bisect_right(kept, moment, key=lambda one: one[0])
-            if place:
-                return kept[place - 1][1]
+            found = kept[place - 1][1] if place else None
+            if found is not None:
+                return found
         for_all = self._by_machine.get(None)
-        return for_all[0][1] if for_all and not self._default.items else self._default
+        return (for_all[0][1] if for_all and not self._default.items else None) or self._default
 
     def newest(self, machine: str) -> Plan:
         """The machine's own newest plan, else the newest for all."""
-        kept = self._by_machine.get(machine) or self._by_machine.get(None)
-        return kept[-1][1] if kept else self._default
+        return self.own(machine) or self.for_all
+
+    @property
+    def for_all(self) -> Plan:
+        """The newest plan for all machines without one of their own."""
+        return self.own(None) or self._default
+
+    def own(self, machine: str | None) -> Plan | None:
+        """The newest plan of one machine, None where it goes by the one for all; for None, the one for all."""
+        kept = self._by_machine.get(machine)
+        return kept[-1][1] if kept else None
+
+    @property
+    def with_own(self) -> list[str]:
+        """The machines that go by a plan of their own."""
+        return [machine for machine in self._by_machine if machine is not None and self.own(machine) is not None]
 
 
 def _no_sheet(_: str) -> Sheet | None:

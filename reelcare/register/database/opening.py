@@ -46,6 +46,20 @@ def shown(where: Path | str) -> str:
     return f"{before}://{user.partition(':')[0]}{at}{host}{slash}{database}"
 
 
+def real_file(path: Path) -> Path:
+    """The register's own file, where its name is a link to it: log, heads, queue and copies lie beside that, however it
+    is opened. Raises NotThere for links that lead in a circle."""
+    if not path.is_symlink():
+        return path
+    try:
+        found = path.resolve()
+    except (OSError, RuntimeError):  # what a circle raises is another error from version to version
+        found = path
+    if found.is_symlink():
+        raise NotThere(_("{path}: a link that leads in a circle, not a register", path=path))
+    return found
+
+
 DEMO = "demo"
 """The name in `about` of the fact that this is a demo, whose machines and people are invented."""
 
@@ -77,6 +91,8 @@ def open_register(
     one line.
     """
     server = on_a_server(where)
+    if not server:
+        where = _through_links(Path(where))
     own = {REGISTER: entropy(16).hex()} if server else {TERMINAL: entropy(6).hex()}
     facts = own | {ZONE: zones.name_of_here()}
     new = facts if create and not read_only else None
@@ -88,6 +104,15 @@ def open_register(
         if not server:
             return Opened(db, Path(where), about[TERMINAL], about[ZONE], DEMO in about)
         return _opened_on_a_server(db, about, entropy)
+
+
+def _through_links(named: Path) -> Path:
+    """The register's own file. Raises NotThere for a link to nothing: the disk that it leads to may be missing, and a
+    new register in its place would read as an empty yard."""
+    path = real_file(named)
+    if path != named and not path.exists():
+        raise NotThere(_("{named}: a link to {path}, which is not there", named=named, path=path))
+    return path
 
 
 def _opened_on_a_server(db: Database, about: dict[str, str], entropy: Callable[[int], bytes]) -> Opened:

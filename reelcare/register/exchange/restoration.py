@@ -18,7 +18,7 @@ from pathlib import Path
 from reelcare import files
 from reelcare.core.text import _
 from reelcare.register import opening
-from reelcare.register.database.opening import on_a_server
+from reelcare.register.database.opening import on_a_server, real_file
 from reelcare.register.database.sqlite import Sqlite
 from reelcare.register.errors import Busy, CannotWrite, NotThere, NotWhole, Refused, RegisterError, into_a_file
 from reelcare.register.exchange import copies, restored_content
@@ -48,7 +48,7 @@ def restore(
         from reelcare.register.exchange import server_restoration  # only who has a register on a server waits for it
 
         return server_restoration.restore(str(where), copy, act)
-    return _in_a_file(Path(where), copy, act)
+    return _in_a_file(real_file(Path(where)), copy, act)
 
 
 def _in_a_file(where: Path, copy: Path | str, act: Act) -> Restoration:
@@ -132,16 +132,29 @@ def _swap(where: Path, building: Path, now: datetime) -> Path | None:
     aside = where.with_name(f"{where.stem}-before-{now.astimezone(UTC):%Y%m%dT%H%M%SZ}{where.suffix}")
     if aside.exists():
         raise Refused(_("{aside}: exists already; move it elsewhere and try again", aside=aside))
-    with into_a_file(aside):
+    names = [
+        (where.with_name(where.name + end), aside.with_name(aside.name + end)) for end in ("", *files.LOGS, ".heads")
+    ]
+    with into_a_file(aside), _taken_back([(one, other) for one, other in names if one.exists()]) as given:
         # every name is given twice before one is taken away
-        for end in ("", *files.LOGS, ".heads"):
-            beside = where.with_name(where.name + end)
-            if beside.exists():
-                _give_second_name(beside, aside.with_name(aside.name + end))
+        for one, other in given:
+            _give_second_name(one, other)
         for end in files.LOGS:
             where.with_name(where.name + end).unlink(missing_ok=True)
         files.settle(building, where, replace=True)
     return aside
+
+
+@contextlib.contextmanager
+def _taken_back(names: list[tuple[Path, Path]]) -> Iterator[list[tuple[Path, Path]]]:
+    """Where the disk refuses half-way, the second names are taken away again, and nothing has lost its first."""
+    try:
+        yield names
+    except OSError:
+        for one, other in names:
+            with contextlib.suppress(OSError):
+                other.unlink() if one.exists() else other.rename(one)
+        raise
 
 
 def _give_second_name(path: Path, name: Path) -> None:

@@ -8,6 +8,7 @@ entries (`states.py`) and read here.
 from __future__ import annotations
 
 from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
+from dataclasses import replace
 from datetime import datetime, tzinfo
 from functools import lru_cache
 from itertools import groupby
@@ -25,9 +26,10 @@ from reelcare.core.clean import clean
 from reelcare.core.fold import fold
 from reelcare.core.machine import tag as tags
 from reelcare.core.machine.card import Card, read_card
+from reelcare.core.people import LEFT
 from reelcare.core.service.plan import Plan
 from reelcare.core.service.plan_table import read_plan
-from reelcare.core.state.machine_state import MachineState
+from reelcare.core.state.machine_state import MachineState, Order
 from reelcare.core.state.plain_form import from_plain
 from reelcare.core.state.plans import Known, PlanBook, Uncounted
 from reelcare.core.text import _
@@ -132,7 +134,8 @@ class Reader:
         """The same as if these enrolments of other registers were accepted."""
         counts = queries.counts(accepted=accepted)
         found = self.select(queries.shared(e.Enrolled.kind).where(counts, *queries.happened(at)))
-        return {one.what.name: one.what.role for one in found if isinstance(one.what, e.Enrolled)}
+        roles = {one.what.name: one.what.role for one in found if isinstance(one.what, e.Enrolled)}
+        return {name: role for name, role in roles.items() if role != LEFT}
 
     def plans(self) -> PlanBook:
         """Which plan was in force when."""
@@ -288,16 +291,25 @@ class Reader:
 
     def card(self, machine: str, at: datetime | None = None) -> Card:
         """A machine's card as it stood at a moment (None: now); before it was carded, the first one."""
-        return read_card_text(self._card_text(machine, at))
+        order, body = self._newest_card(machine, at)
+        card = read_card_text(body)
+        moved = queries.entries(E.machine == machine, E.kind == e.Moved.kind, queries.stands(), *queries.happened(at))
+        newest = self.select(queries.newest_first(moved).limit(1))
+        if newest and newest[0].order > order and isinstance(newest[0].what, e.Moved):
+            return replace(card, place=newest[0].what.place)
+        return card
 
-    def _card_text(self, machine: str, at: datetime | None) -> str:
+    def _newest_card(self, machine: str, at: datetime | None) -> tuple[Order, str]:
+        """The place in the order and the body of the card that is in force."""
+        columns = (E.happened, E.recorded, E.id, E.body)
         cards = queries.entries(E.machine == machine, FOR_ALL_MACHINES, E.kind == e.Carded.kind, queries.stands())
-        rows = self.db.fetch(queries.newest_first(cards.where(*queries.happened(at))).select(E.body).limit(1))
+        rows = self.db.fetch(queries.newest_first(cards.where(*queries.happened(at))).select(*columns).limit(1))
         if not rows:
-            rows = self.db.fetch(queries.in_order(cards).select(E.body).limit(1))
+            rows = self.db.fetch(queries.in_order(cards).select(*columns).limit(1))
         if not rows:
             raise Refused(_("nothing is known of this machine"))
-        return str(rows[0][0])
+        happened, recorded, id, body = rows[0]
+        return (moment(happened), moment(recorded), str(id)), str(body)
 
     def carded(self, machine: str) -> tuple[datetime, datetime] | None:
         """When a machine was carded, and when that was recorded; None where it never was."""
@@ -309,10 +321,10 @@ class Reader:
 
 
 @lru_cache(maxsize=64)
-def _plan_of(body: str) -> Plan:
-    """The plan in the body of an entry; the same text is parsed once."""
-    plan: Plan = read_plan(parse(body)["plan"])
-    return plan
+def _plan_of(body: str) -> Plan | None:
+    """The plan in the body of an entry, None for an empty one; the same text is parsed once."""
+    table = parse(body)["plan"]
+    return read_plan(table) if table else None
 
 
 @lru_cache(maxsize=64)

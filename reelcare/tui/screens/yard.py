@@ -121,6 +121,9 @@ class Yard(ListScreen):
             id="yard.go_back",
             tooltip=mark("Goes back to a copy of the register (for supervisors)"),
         ),
+        Binding(
+            "a", "move", mark("Move"), show=False, id="yard.move", tooltip=mark("Says at which place it stands now")
+        ),
     ]
 
     machines: Sequence[ListedMachine]
@@ -296,6 +299,15 @@ class Yard(ListScreen):
         machine = self.machine
         if machine is not None and await self.host.may_write():
             self.open(requests.LogFault(machine.id, machine.tag))
+
+    @work
+    async def action_move(self) -> None:
+        """Bring the machine to another place."""
+        from reelcare.tui.screens.machine.moving import move
+
+        machine = self.machine
+        if machine is not None and await move(self, machine.id, machine.tag, machine.card.place):
+            self.fill()
 
     def action_bench(self) -> None:
         """Open the bench on this machine."""

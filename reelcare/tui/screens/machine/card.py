@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import ClassVar
 
+from textual import work
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 from textual.containers import Horizontal, VerticalScroll
@@ -17,6 +18,7 @@ from reelcare.register.acts import sets
 from reelcare.register.reading import yard
 from reelcare.tui.base import BaseScreen
 from reelcare.tui.requests import OpenBook, OpenCard, OpenPlan
+from reelcare.tui.screens.machine.moving import move
 from reelcare.tui.text import join, lines
 from reelcare.tui.widgets.drawings.machine_plan import MachinePlan
 
@@ -32,6 +34,7 @@ class CardPage(BaseScreen):
         Binding(
             "s", "plan", mark("Plan"), id="card.plan", tooltip=mark("The service plan of this machine, and its figures")
         ),
+        Binding("a", "move", mark("Move"), id="card.move", tooltip=mark("Says at which place it stands now")),
         Binding("escape", "leave", mark("Back"), id="card.leave", tooltip=mark("Back to the yard")),
     ]
 
@@ -41,11 +44,14 @@ class CardPage(BaseScreen):
 
     def body(self) -> ComposeResult:
         """Particulars at the left, drawing at the right."""
-        self.machine = yard.machine_now(self.register, self.machine_id, self.now(), forecasts=False)
+        self._read()
         with Horizontal():
             with VerticalScroll(classes="form"):
                 yield Static(id="particulars")
             yield MachinePlan(self.machine.card)
+
+    def _read(self) -> None:
+        self.machine = yard.machine_now(self.register, self.machine_id, self.now(), forecasts=False)
 
     def on_mount(self) -> None:
         """Fill the page."""
@@ -74,3 +80,10 @@ class CardPage(BaseScreen):
     def action_plan(self) -> None:
         """Show the plan of this machine."""
         self.open(OpenPlan(self.machine_id, self.machine.tag))
+
+    @work
+    async def action_move(self) -> None:
+        """Bring the machine to another place."""
+        if await move(self, self.machine_id, self.machine.tag, self.machine.card.place):
+            self._read()
+            self.fill()

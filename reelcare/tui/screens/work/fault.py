@@ -116,7 +116,7 @@ class FaultStepForm(Form):
         """What is wrong, and what this step asks."""
         asks = {
             "repair": _("Say what was done and with which parts. The machine stays held."),
-            "re-test": _("Try again: {retest}", retest=self.fault.retest),
+            "re-test": _("Try again: {retest}", retest=_(self.fault.retest)),
             "release": _("Releasing says that the machine is fit. A pre-start is still due after it."),
         }[self.step]
         caution = _(_CAUTIONS.get(self.step, ""))

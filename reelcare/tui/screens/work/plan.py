@@ -12,8 +12,9 @@ from textual.widgets import Static
 
 from reelcare.core.service.plan import Interval, Item, Plan
 from reelcare.core.text import _, mark, plural
+from reelcare.register.acts import plans
 from reelcare.tui.base import ListScreen
-from reelcare.tui.requests import ChangePlanItem, OpenPlan
+from reelcare.tui.requests import AskYesNo, ChangePlanItem, OpenPlan
 from reelcare.tui.text import said
 from reelcare.tui.widgets.rows import Cell, Column, Row, Rows
 
@@ -38,6 +39,14 @@ class PlanPage(ListScreen):
             mark("Change"),
             id="plan.change",
             tooltip=mark("Changes the figures of the item under the cursor"),
+        ),
+        Binding(
+            "g",
+            "general",
+            mark("Back to the general plan"),
+            show=False,
+            id="plan.general",
+            tooltip=mark("Gives this machine back to the plan for all machines"),
         ),
         Binding("escape", "leave", mark("Back"), id="plan.leave", tooltip=mark("Back to where one came from")),
     ]
@@ -68,11 +77,44 @@ class PlanPage(ListScreen):
             )
         )
 
+    @property
+    def has_own(self) -> bool:
+        """Whether the machine goes by a plan of its own."""
+        return bool(self.machine_id) and self.register.plans().own(self.machine_id) is not None
+
+    def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
+        """Only a machine with a plan of its own is given back."""
+        if action == "general":
+            return self.has_own
+        return super().check_action(action, parameters)
+
+    @work
+    async def action_general(self) -> None:
+        """Give the machine back to the plan for all machines; what holds it no more then is asked about."""
+        host = self.host
+        if not await host.may_write("plan"):
+            return
+        change = plans.what_changes(self.register, {}, self.machine_id)
+        told = [_("goes: {item}", item=item.title(self.preferences.language)) for item in change.gone]
+        told += [_("holds no more: {item}", item=one.title(self.preferences.language)) for one in change.loosened]
+        title = _("Give {tag} back to the plan for all machines?", tag=self.tag)
+        if not await self.ask(AskYesNo(title, tuple(told) or (_("No item goes."),))):
+            return
+        drop = [item.id for item in change.to_confirm]
+        kept = host.write(
+            lambda: plans.put_in_force(self.register, {}, self.machine_id, by=host.person, now=self.now(), drop=drop)
+        )
+        if kept is not None:
+            host.tell(_("{tag} goes by the plan for all machines again", tag=self.tag))
+            self.fill()
+
     def fill(self) -> None:
         """Read the plan and show it."""
         self.plan = self.register.plans().newest(self.machine_id)
         title = self.plan.title.get(self.preferences.language, self.plan.title.get("en", ""))
-        self.query_one("#whose", Static).update(said(_("{title}. The machine's own manual comes first.", title=title)))
+        own = _("A plan of its own; g gives it back to the one for all.") if self.has_own else ""
+        told = _("{title}. The machine's own manual comes first.", title=title)
+        self.query_one("#whose", Static).update(said(f"{told} {own}".rstrip()))
         self.query_one(Rows).show([self._row(item) for item in self.plan.items])
         self.refresh_head()
 

@@ -8,10 +8,10 @@ from typing import Any
 from textual.widget import Widget
 from textual.widgets import Static
 
-from reelcare.core import entries as e
 from reelcare.core import units
 from reelcare.core.service.plan_table import PlanError, read_plan, to_plain
 from reelcare.core.text import _, mark
+from reelcare.register.acts import plans
 from reelcare.tui.requests import ChangePlanItem
 from reelcare.tui.screens.form import Form, FormField
 from reelcare.tui.text import said
@@ -92,11 +92,16 @@ class PlanItemForm(Form):
             table["grace"] = int(grace) if grace == int(grace) else grace
             table["stop"] = self.ticked("stop")
         try:
-            read_plan(plain)
+            changed = read_plan(plain)
         except PlanError as why:
             return self.wrong(why.problems[0], "every-hours")
-        what = e.Planned(plan=plain)
-        kept = host.write(lambda: self.register.add(what, machine=machine, by=host.person, now=self.now()))
+        if changed == self.register.plans().newest(machine or ""):
+            host.tell(_("Nothing was changed."))
+            return True
+        loosened = [item.id for item in plans.what_changes(self.register, plain, machine).loosened]
+        kept = host.write(
+            lambda: plans.put_in_force(self.register, plain, machine, by=host.person, now=self.now(), drop=loosened)
+        )
         if kept is not None:
             host.tell(
                 _(
