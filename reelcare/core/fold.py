@@ -52,7 +52,9 @@ def _begin(machine: str, standing: Sequence[e.Entry], known: Known) -> FoldState
     if not these:
         return None
     cards = [one.what.card for one in these if isinstance(one.what, e.Carded)] or [{}]
-    began = first_day(sorted(one.happened for one in these), known.zone)
+    # a day that only strangers tell of vouches for nothing
+    ours = [one for one in these if one.id not in known.uncounted.told] or these
+    began = first_day(sorted(one.happened for one in ours), known.zone)
     counters = counting.start(*first_point(began, cards[-1]).totals)
     return FoldState(machine=machine, began=began, first_card=cards[0], last_card=cards[-1], counters=counters)
 
