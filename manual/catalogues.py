@@ -19,6 +19,7 @@ sys.path.insert(0, str(Path(__file__).resolve().parent.parent))
 from hatch_build import CATALOGUES, compile_catalogues
 from reelcare.core import people, units
 from reelcare.core.checks import sheet
+from reelcare.core.drawing.signs import STATES
 from reelcare.core.entries import KINDS
 from reelcare.core.evidence import signals
 from reelcare.core.hydraulics import lane
@@ -47,7 +48,7 @@ def texts_of_the_code() -> Catalog:
 def names_shown() -> set[str]:
     """Names of the code that are shown as words: kinds of entries, roles, standings, counters, quantities, parts."""
     words = (people.Role, standing.Word, units.Quantity, counters.CounterName, sheet.Owner, signals.Name, lane.Where)
-    return {*KINDS, *PARTS, *(name for one in words for name in get_args(one))}
+    return {*KINDS, *PARTS, *STATES, *(name for one in words for name in get_args(one))}
 
 
 def renewed(path: Path) -> Catalog:

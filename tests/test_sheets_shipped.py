@@ -204,7 +204,7 @@ def test_every_kind_of_equipment_is_asked_of_somewhere() -> None:
     # without compensation has nothing to ask; lights are asked of every machine; what the stop frees and what moves
     # with the legs is for the model of the machine
     assert set(NEEDS) - needed == {
-        "jack.screw", "legs.cranked", "pump", "compensation.none", "lights",
+        "jack.screw", "legs.cranked", "pump", "compensation.none", "lights", "road.brakes",
         "drive.stop_frees_winding", "legs.with_cart",
     }  # fmt: skip
 

@@ -16,7 +16,7 @@ from reelcare import files, languages
 from reelcare.cli.problem import Problem
 from reelcare.cli.table import TextColumn, fitted, in_lines, plain
 from reelcare.cli.terminal import columns, width_of_tables
-from reelcare.core.clean import clean
+from reelcare.core.clean import clean, escaped
 from reelcare.core.text import _
 from reelcare.core.typed_time import TimeError, read_time, within
 from reelcare.core.wording import Title
@@ -123,9 +123,10 @@ def by(asked: argparse.Namespace) -> str:
 
 
 def print_json(value: Any) -> None:
-    """Data for other programs."""
-    json.dump(value, sys.stdout, ensure_ascii=False, indent=2)
-    print()
+    """Data for other programs: what steers a terminal or hides stands as its number, and so does every character that
+    the output cannot carry."""
+    coding = (sys.stdout.encoding or "utf-8").lower().replace("-", "")
+    print(escaped(json.dumps(value, ensure_ascii=coding != "utf8", indent=2)))
 
 
 def print_table(heads: Sequence[str | TextColumn], lines: Iterable[Sequence[str]], *, empty: str = "") -> None:
@@ -189,5 +190,7 @@ def system(asked: argparse.Namespace) -> Any:
 
 
 def language(asked: argparse.Namespace) -> str:
-    """The language of texts, sheets and plans: as asked, else from the environment, else English."""
+    """The language of texts, sheets and plans: as asked, else from the environment, else English; that of JSON, too."""
+    if getattr(asked, "json", False):
+        return "en"
     return languages.wished(getattr(asked, "language", None) or "")

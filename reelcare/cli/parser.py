@@ -41,8 +41,8 @@ GROUPS: tuple[tuple[str, tuple[Command, ...], tuple[str, str]], ...] = (
 )
 """All commands, in the order of the help, with two examples for each group."""
 COMMANDS = {command.name: command for group in GROUPS for command in group[1]}
-OTHER_NAMES = {"health": "doctor"}
-"""Names under which a command is taken, too."""
+FORMER_NAMES = {"doctor": "health"}
+"""What a command was called before; it is still taken, and stands in no list."""
 BEFORE = {
     "--register": "WHERE", "--units": None, "--language": None, "--machine": "TAG", "--as-of": "TIME", "--by": "NAME",
     "--at": "TIME",
@@ -64,7 +64,7 @@ class _WholeHelp(Parser):
             told.start_section(_(title))
             told.add_arguments([argparse.Action((), command.name, help=_(command.help)) for command in commands])
             told.end_section()
-            told.add_text("\n".join((f"  {_('for example')}", *(f"    reelcare {line}" for line in examples))))
+            told.add_text("\n".join(("  " + _("for example"), *(f"    reelcare {line}" for line in examples))))
         told.start_section(_("options, before or after the command"))
         told.add_arguments([one for one in self._actions if one.option_strings])
         told.end_section()
@@ -129,7 +129,7 @@ def _without_a_command(words: list[str]) -> Asked:
 def _command(before: list[str], rest: list[str]) -> tuple[argparse.ArgumentParser, list[str], list[str]]:
     """The parser of the command that is named, the options before its last word, and what stands after it."""
     name, *rest = rest
-    name = OTHER_NAMES.get(name, name)
+    name = FORMER_NAMES.get(name, name)
     command = COMMANDS.get(name)
     if command is None:
         raise Problem(

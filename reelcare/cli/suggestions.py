@@ -14,9 +14,11 @@ COMMANDS = {
     "inspect": "check", "inspection": "check", "walk": "check", "walk-round": "check", "pre-start": "check",
     "settings": "set-up", "set": "set-up", "setup": "set-up", "steps": "may", "can": "may",
     "import": "bring", "load": "bring", "sync": "carry", "merge": "carry in", "send": "carry out",
-    "backup": "copy", "save": "copy", "verify": "prove", "diagnose": "doctor",
+    "backup": "copy", "save": "copy", "verify": "prove", "diagnose": "health",
     "web": "serve", "browser": "serve", "undo": "log correct", "delete": "log correct", "remove": "log correct",
-    "cancel": "log correct", "config": "paths", "where": "paths", "version": "--version", "help": "--help",
+    "cancel": "log correct", "run": "log run", "service": "log service", "fault": "log fault", "repair": "log repair",
+    "note": "log note", "reading": "log reading", "release": "log release", "retest": "log retest",
+    "config": "paths", "where": "paths", "version": "--version", "help": "--help",
 }  # fmt: skip
 """Words that people try first, and the command line that does it."""
 OPTIONS = {

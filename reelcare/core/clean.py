@@ -29,7 +29,7 @@ def clean(text: str, *, lines: bool = False) -> str:
             kept.append(sign)
         elif sign in "\n\t":
             kept.append(" ")
-        elif unicodedata.category(sign) in _STEERING or sign in _HIDDEN:
+        elif _steers(sign):
             kept.append("�")
         else:
             kept.append(sign)
@@ -46,6 +46,38 @@ def clean_all(texts: Sequence[str]) -> list[str]:
     if together.isascii() and together.isprintable():
         return [text.strip() for text in texts]
     return [clean(text) for text in texts]
+
+
+def unclean(text: str, *, lines: bool = False) -> str:
+    """The first character of a text that steers a terminal or hides, by its code point; '' where none does.
+
+    >>> unclean("a\u202eb"), unclean("a\nb"), unclean("a\nb", lines=True)
+    ('U+202E', 'U+000A', '')
+    """
+    if text.isascii() and text.isprintable():
+        return ""
+    allowed = "\n\t" if lines else ""
+    return next((f"U+{ord(sign):04X}" for sign in text if sign not in allowed and _steers(sign)), "")
+
+
+def _steers(sign: str) -> bool:
+    return unicodedata.category(sign) in _STEERING or sign in _HIDDEN
+
+
+def escaped(text: str) -> str:
+    """JSON text in which what steers a terminal or hides stands as its number: it says the same to a program.
+
+    >>> escaped('"a\u202eb"')
+    '"a\\\\u202eb"'
+    """
+    if text.isascii():
+        return text
+    return "".join(_number(sign) if ord(sign) > 126 and _steers(sign) else sign for sign in text)
+
+
+def _number(sign: str) -> str:
+    units = sign.encode("utf-16-be", "surrogatepass").hex()
+    return "".join(f"\\u{units[at : at + 4]}" for at in range(0, len(units), 4))
 
 
 def handed_on(text: str) -> str:

@@ -1,9 +1,10 @@
 """The fold: a machine's state from its entries, one after the other.
 
 The rules of this file: a state is a pure function of the machine's entries and of what is known beside them (plans, the
-zone of days, sheets). Entries count in their order (`Entry.order`) and without those that are cancelled, whichever way
-they came in; a run that a clock dated which was ahead counts where it was over, so that no check or service after it is
-charged with it. Folding on with newer entries gives what folding all of them anew gives.
+zone of days, sheets, this register's view of what others wrote). Entries count in their order (`Entry.order`) and
+without those that are cancelled, whichever way they came in; a run that a clock dated which was ahead counts where it
+was over, so that no check or service after it is charged with it. Folding on with newer entries gives what folding all
+of them anew gives.
 """
 
 from __future__ import annotations
@@ -11,7 +12,6 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from datetime import date, datetime, timedelta, tzinfo
 from itertools import takewhile
-from types import MappingProxyType
 
 from reelcare.core import entries as e
 from reelcare.core.state import counters as counting
@@ -20,13 +20,14 @@ from reelcare.core.state.machine_state import MachineState, Order, first_point
 from reelcare.core.state.plans import Known
 from reelcare.core.timestamps import day_of
 
-NONE: Mapping[str, datetime] = MappingProxyType({})
+_NOTHING = Known()
 
 
 def fold(machine: str, entries: Iterable[e.Entry], known: Known) -> MachineState | None:
     """The state of a machine from all its entries, corrections among them, in any order; None where none counts."""
-    standing = effective(entries, known.doubtful)
-    return _folded(_begin(machine, standing, known), standing, known) if standing else None
+    standing = effective(entries, known)
+    begun = _begin(machine, standing, known)
+    return _folded(begun, standing, known) if begun is not None else None
 
 
 def in_turn(machine: str, entries: Iterable[e.Entry], known: Known) -> Iterator[tuple[e.Entry, FoldState]]:
@@ -34,18 +35,24 @@ def in_turn(machine: str, entries: Iterable[e.Entry], known: Known) -> Iterator[
 
     After the last one the state is the one after all of them.
     """
-    standing = effective(entries, known.doubtful)
-    if not standing:
-        return
+    standing = effective(entries, known)
     state = _begin(machine, standing, known)
+    if state is None:
+        return
     for one in standing:
-        yield one, state
-        one.what.apply(state, one, known)
+        if one.id not in known.uncounted.waiting:
+            yield one, state
+        _apply(state, one, known)
 
 
-def _begin(machine: str, standing: Sequence[e.Entry], known: Known) -> FoldState:
-    cards = [one.what.card for one in standing if isinstance(one.what, e.Carded)] or [{}]
-    began = first_day(sorted(one.happened for one in standing), known.zone)
+def _begin(machine: str, standing: Sequence[e.Entry], known: Known) -> FoldState | None:
+    """A machine of which nothing was folded yet; None where nothing of it counts."""
+    waiting = known.uncounted.waiting
+    these = [one for one in standing if one.id not in waiting] if waiting else standing
+    if not these:
+        return None
+    cards = [one.what.card for one in these if isinstance(one.what, e.Carded)] or [{}]
+    began = first_day(sorted(one.happened for one in these), known.zone)
     counters = counting.start(*first_point(began, cards[-1]).totals)
     return FoldState(machine=machine, began=began, first_card=cards[0], last_card=cards[-1], counters=counters)
 
@@ -64,7 +71,8 @@ def advance(state: MachineState, entries: Iterable[e.Entry], known: Known) -> Ma
         return None
     if any(one.what.reaches is e.UpdateScope.HISTORY or _begins_otherwise(one.what, state) for one in newer):
         return None
-    if first_day((one.happened for one in newer), known.zone) < state.began:
+    ours = [one.happened for one in newer if one.id not in known.uncounted.told]
+    if ours and first_day(ours, known.zone) < state.began:
         return None
     return _folded(FoldState.of(state), newer, known)
 
@@ -80,19 +88,30 @@ BEGINNING = ("in_use_since", "in_use")
 
 def _folded(state: FoldState, entries: Sequence[e.Entry], known: Known) -> MachineState:
     for one in entries:
-        one.what.apply(state, one, known)
+        _apply(state, one, known)
     return state.freeze(entries[-1].order)
 
 
-def effective(entries: Iterable[e.Entry], written: Mapping[str, datetime] = NONE) -> list[e.Entry]:
-    """The entries that count, in order: without those cancelled by a correction that itself still stands.
+def _apply(state: FoldState, one: e.Entry, known: Known) -> None:
+    """Do to a state what an entry does in this register."""
+    uncounted, what = known.uncounted, one.what
+    if one.id in uncounted.waiting:
+        what.apply_waiting(state, one, known)
+    elif one.id in uncounted.told and isinstance(what, (e.Run, e.Reading)):
+        what.apply_told(state, one, known)
+    else:
+        what.apply(state, one, known)
 
-    `written` are the entries (ids) that a clock dated which was ahead, and when they were written at the latest.
-    """
-    ordered = sorted(entries, key=lambda one: one.order)
-    gone = e.cancelled(ordered)
+
+def effective(entries: Iterable[e.Entry], known: Known = _NOTHING) -> list[e.Entry]:
+    """The entries that count here or wait to do so, in order: without those cancelled by a correction that itself
+    still stands."""
+    waiting, out, _told = known.uncounted
+    ordered = sorted((one for one in entries if one.id not in out) if out else entries, key=lambda one: one.order)
+    gone = e.cancelled([one for one in ordered if one.id not in waiting] if waiting else ordered)
     if gone:
         ordered = [one for one in ordered if one.id not in gone]
+    written = known.doubtful
     if any(one.id in written and isinstance(one.what, e.Run) for one in ordered):
         ordered.sort(key=lambda one: _place(one, written))
     return ordered
@@ -119,11 +138,13 @@ def first_day(moments: Iterable[datetime], zone: tzinfo) -> date:
 _A_DAY = timedelta(days=1)
 
 
-def contradicted(entries: Iterable[e.Entry]) -> dict[str, str]:
+def contradicted(entries: Iterable[e.Entry], known: Known = _NOTHING) -> dict[str, str]:
     """The readings of a machine that cannot be, with why, by id; they count for nothing."""
     counters, found = counting.start(), {}
-    for one in effective(entries):
+    for one in effective(entries, known):
         what = one.what
+        if one.id in known.uncounted.told:
+            continue
         if isinstance(what, e.Reading):
             try:
                 counters = counting.after_reading(counters, what, one.happened)

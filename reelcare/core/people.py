@@ -9,6 +9,8 @@ from __future__ import annotations
 from typing import Literal
 
 Role = Literal["operator", "mechanic", "supervisor"]
+LEFT = "left"
+"""What stands in place of the role of somebody who has left: they sign no more, and stay in the book."""
 ROLES: tuple[Role, ...] = ("operator", "mechanic", "supervisor")
 
 

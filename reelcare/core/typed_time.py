@@ -49,3 +49,32 @@ def within(found: date, text: str) -> None:
                 last_year=LAST_YEAR,
             )
         )
+
+
+def read_past(text: str, now: datetime, zone: tzinfo) -> datetime:
+    """When something was done, as people say it: nothing or `today` is now, `yesterday` and a day alone are the end of
+    that day, and a time may stand behind each. Raises TimeError.
+
+    >>> from datetime import UTC
+    >>> noon = datetime(2026, 5, 2, 12, tzinfo=UTC)
+    >>> [f"{read_past(text, noon, UTC):%m-%d %H:%M}" for text in ("", "yesterday", "yesterday 16:30", "2026-04-30")]
+    ['05-02 12:00', '05-01 23:59', '05-01 16:30', '04-30 23:59']
+    """
+    here = now.astimezone(zone)
+    first, _blank, rest = text.strip().casefold().partition(" ")
+    days = {"": 0, **dict.fromkeys(("today", "hoy"), 0), **dict.fromkeys(("yesterday", "ayer"), 1)}.get(first)
+    if days == 0 and not rest:
+        return now
+    day = (here.date() - timedelta(days=days)).isoformat() if days is not None else first.upper()
+    end = "" if rest or "T" in day else " 23:59"
+    try:
+        found = read_time(f"{day} {rest}".strip() + end, zone, "2026-05-01 16:30")
+    except TimeError:
+        raise TimeError(
+            _("{text!r} is not a day; right are today, yesterday, 2026-05-01 or 2026-05-01 16:30", text=text.strip())
+        ) from None
+    if found > now and found.astimezone(zone).date() == here.date() and end:
+        return now
+    if found > now:
+        raise TimeError(_("{text!r} is still to come; say when it was done", text=text.strip()))
+    return found

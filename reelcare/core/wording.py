@@ -124,6 +124,39 @@ def day(value: date) -> str:
     return _("{day} {month} {year}", day=value.day, month=_(month), year=value.year)
 
 
+DAYS = (mark("Mon"), mark("Tue"), mark("Wed"), mark("Thu"), mark("Fri"), mark("Sat"), mark("Sun"))
+
+
+def day_and_time(moment: datetime) -> str:
+    """A day of this year and the time of day.
+
+    >>> day_and_time(datetime(2026, 7, 1, 6, 30))
+    '1 Jul 06:30'
+    """
+    month, time = MONTHS[moment.month - 1], f"{moment:%H:%M}"
+    return _("{day} {month} {time}", day=moment.day, month=_(month), time=time)
+
+
+def day_of_year(value: date) -> str:
+    """A day of this year.
+
+    >>> day_of_year(date(2026, 7, 1))
+    '1 Jul'
+    """
+    month = MONTHS[value.month - 1]
+    return _("{day} {month}", day=value.day, month=_(month))
+
+
+def weekday_and_time(moment: datetime) -> str:
+    """The day of the week, the day and the time of day.
+
+    >>> weekday_and_time(datetime(2026, 7, 1, 6, 30))
+    'Wed 1 Jul 06:30'
+    """
+    weekday = _(DAYS[moment.weekday()])
+    return f"{weekday} {day_and_time(moment)}"
+
+
 def ago(then: datetime, now: datetime) -> str:
     """How long ago, in the one unit that matters.
 

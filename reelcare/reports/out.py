@@ -5,6 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 
 from reelcare import files
+from reelcare.core.text import _
 from reelcare.register.errors import Refused, into_a_file
 
 
@@ -13,5 +14,5 @@ def write(path: Path, data: bytes, *, replace: bool = False, mode: int = 0o600) 
     cannot be written."""
     with into_a_file(path, made="written", cure="name another file, or say --replace"):
         if path.is_dir():
-            raise Refused(f"{path}: a folder; name a file in it")
+            raise Refused(_("{path}: a folder; name a file in it", path=path))
         files.write_whole(path, lambda file: file.write(data), replace=replace, mode=mode)

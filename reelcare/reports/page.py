@@ -10,6 +10,7 @@ import html
 from collections.abc import Sequence
 
 from reelcare.core.clean import clean
+from reelcare.core.text import _
 from reelcare.reports.blocks import Bars, Block, Columns, Document, Heading, Paragraph, Signatures, Table
 
 STYLE = """
@@ -91,7 +92,7 @@ def _table(one: Table) -> str:
     if not one.heads:
         return f"<table class=pairs>{body}</table>"
     if not body:
-        return '<p class="small">none</p>'
+        return _nothing()
     return f"<table><thead><tr>{cells('th', one.heads)}</tr></thead><tbody>{body}</tbody></table>"
 
 
@@ -107,9 +108,9 @@ def _manner(value: str, *, number: bool) -> str:
 
 def _bars(rows: Sequence[tuple[str, float, str]], *, width: int = 760) -> str:
     """Bars under each other: a name, a value, and what is written at its end."""
-    most = max([one for _, one, _ in rows], default=0.0) or 1.0
+    most = max([one for _name, one, _words in rows], default=0.0) or 1.0
     # a capital is about 9 wide; the longest name that there is keeps clear of the edge, and leaves room for its bar
-    left = min(max(110, 9 * max([len(name) for name, _, _ in rows], default=0) + 16), width // 2)
+    left = min(max(110, 9 * max([len(name) for name, _value, _words in rows], default=0) + 16), width // 2)
     high, right = 22, 120
     drawn = []
     for place, (name, value, says) in enumerate(rows):
@@ -123,11 +124,17 @@ def _bars(rows: Sequence[tuple[str, float, str]], *, width: int = 760) -> str:
     return f'<svg viewBox="0 0 {width} {len(rows) * high + 6}" role="img">{"".join(drawn)}</svg>'
 
 
+def _nothing() -> str:
+    """What stands where there is nothing to show."""
+    says = text(_("none"))
+    return f'<p class="small">{says}</p>'
+
+
 def _columns(values: Sequence[tuple[str, float]], unit: str, *, width: int = 760, height: int = 170) -> str:
     """Columns beside each other, as over the weeks of a season."""
-    most = max([one for _, one in values], default=0.0) or 1.0
+    most = max([one for _name, one in values], default=0.0) or 1.0
     if not values:
-        return '<p class="small">none</p>'
+        return _nothing()
     step = width / len(values)
     drawn = [f'<line x1="0" y1="{height - 20}" x2="{width}" y2="{height - 20}" stroke="#9aa6a1"/>']
     every = max(1, round(len(values) / 12))

@@ -13,6 +13,7 @@ from pathlib import Path
 from typing import Any
 
 from reelcare.core.clean import clean
+from reelcare.core.text import _
 from reelcare.register.errors import Refused
 from reelcare.reports.blocks import Bars, Block, Columns, Document, Heading, Paragraph, Signatures, Table
 
@@ -84,7 +85,7 @@ def _library() -> Any:
         from fpdf import FPDF
     except ImportError:
         raise Refused(
-            "a PDF needs the extra `pdf`: pip install 'reelcare[pdf]'; an .html page prints as well"
+            _("a PDF needs the extra `pdf`: pip install 'reelcare[pdf]'; an .html page prints as well")
         ) from None
     return FPDF
 
@@ -155,7 +156,7 @@ class _Pen:
 
     def _table(self, one: Table) -> None:
         if not one.rows:
-            self.line_of("none", size=SMALL, tone=SOFT)
+            self.line_of(_("none"), size=SMALL, tone=SOFT)
             return
         from fpdf.fonts import FontFace
 
@@ -222,11 +223,11 @@ class _Pen:
         paper.ln(8)
 
     def _bars(self, rows: Sequence[tuple[str, float, str]]) -> None:
-        paper, most = self._paper, max([value for _, value, _ in rows], default=0.0) or 1.0
+        paper, most = self._paper, max([value for _name, value, _words in rows], default=0.0) or 1.0
         paper.set_font("DejaVu", size=SMALL)
         paper.set_fill_color(*FILL)
         paper.set_text_color(*SOFT)
-        names = [paper.get_string_width(_shown(name, self._has)) + 3 for name, _, _ in rows]
+        names = [paper.get_string_width(_shown(name, self._has)) + 3 for name, _value, _words in rows]
         wide = min(max(26, *names), paper.epw / 2) if names else 26
         for name, value, says in rows:
             if paper.will_page_break(6):
@@ -240,9 +241,9 @@ class _Pen:
         paper.ln(2)
 
     def _columns(self, values: Sequence[tuple[str, float]], unit: str) -> None:
-        paper, most = self._paper, max([value for _, value in values], default=0.0) or 1.0
+        paper, most = self._paper, max([value for _name, value in values], default=0.0) or 1.0
         if not values:
-            self.line_of("none", size=SMALL, tone=SOFT)
+            self.line_of(_("none"), size=SMALL, tone=SOFT)
             return
         if paper.will_page_break(48):
             paper.add_page()

@@ -13,15 +13,17 @@ from reelcare.core import entries as e
 from reelcare.core import units
 from reelcare.core.checks.quality import looks
 from reelcare.core.checks.sheet import Question
+from reelcare.core.entries.faults import HOLDS
 from reelcare.core.machine.particulars import particulars
 from reelcare.core.state.machine_now import MachineNow
-from reelcare.core.wording import count, said
+from reelcare.core.text import _, mark, plural
+from reelcare.core.wording import said
 from reelcare.register.acts.walk_rounds import Check
 from reelcare.register.integrity.chain import Head
 from reelcare.register.views.book import BookLine
 from reelcare.reports.blocks import Block, Document, Heading, Paragraph, Signatures, pairs, table
 
-FIRST = (
+FIRST = mark(
     "The machine's own manual, local codes and licensed practice come first; a record is no permission to skip them."
 )
 
@@ -42,59 +44,81 @@ def machine(
     hose = units.show(totals.millimetres / 1000, "length", system)
     worst = one.standing.worst
     parts: list[Block] = [
-        Paragraph(FIRST, "small"),
+        Paragraph(_(FIRST), "small"),
         pairs([
-            ("stands", f"for a run: {one.standing.run}; for the road: {one.standing.road}"),
-            ("life", f"{totals.seconds / 3600:.1f} h, {hose} of hose, {count(totals.runs, 'run')}"),
-            ("place", one.card.place),
-            *((f"because ({reason.side})", reason.says) for reason in one.standing.because),
+            (_("stands"), _stands(one)),
+            (_("life"), plural("{hours:.1f} h, {hose} of hose, {n} run", "{hours:.1f} h, {hose} of hose, {n} runs",
+                               totals.runs, hours=totals.seconds / 3600, hose=hose)),
+            (_("place"), one.card.place),
+            *((_(BECAUSE[reason.side]), reason.says) for reason in one.standing.because),
         ]),
-        Heading("Particulars"),
+        Heading(_("Particulars")),
         pairs(particulars(one.card, system)),
-        Heading("Faults that stand open"),
+        Heading(_("Faults that stand open")),
         table(
-            ("since", "part", "what is wrong", "holds", "status"),
+            (_("since"), _("part"), _("what is wrong"), _("holds"), _("status")),
             [
-                (_day(fault.since, zone), fault.part, fault.says, fault.holds or "no", fault.status)
+                (_day(fault.since, zone), _(fault.part), fault.says, _(HOLDS.get(fault.holds, NO)), _(fault.status))
                 for fault in one.faults
             ],
         ),
-        Heading("What is due"),
+        Heading(_("What is due")),
         table(
-            ("item", "part", "state", "where it stands", "last done"),
+            (_("item"), _("part"), _("state"), _("where it stands"), _("last done")),
             [
-                (line.item.title(language), line.item.part, line.band, line.due.why, line.last_done or "never")
+                (line.item.title(language), _(line.item.part), _(line.band), line.due.why, line.last_done or _("never"))
                 for line in one.dues
             ],
         ),
-        Heading("Book"),
-        table(("when", "what", "says", "by"), [_book(line, zone, system) for line in book]),
-        Heading("Heads"),
+        Heading(_("Book")),
+        table((_("when"), _("what"), _("says"), _("by")), [_book(line, zone, system) for line in book]),
+        Heading(_("Heads")),
         Paragraph(
-            "What is on this paper is so in a register whose chains end in these, or go through them:", "small"
+            _("What is on this paper is so in a register whose chains end in these, or go through them:"), "small"
         ),
-        table(("terminal", "entries", "digest"), [(one.terminal, one.count, one.digest) for one in heads]),
+        table((_("terminal"), _("entries"), _("digest")), [(one.terminal, one.count, one.digest) for one in heads]),
     ]  # fmt: skip
-    then = f" as it stood at {stood.astimezone(zone):%Y-%m-%d %H:%M}" if stood is not None else ""
-    under = f"{one.card.name or 'no name'}; {worst}{then}; made {made.astimezone(zone):%Y-%m-%d %H:%M}"
-    return Document(f"Record of {one.tag}", under, tuple(parts), language)
+    told = [one.card.name or _("no name"), _(worst)]
+    if stood is not None:
+        told.append(_("as it stood at {when}", when=_minute(stood, zone)))
+    told.append(_("made {when}", when=_minute(made, zone)))
+    return Document(_("Record of {tag}", tag=one.tag), "; ".join(told), tuple(parts), language)
+
+
+def _stands(one: MachineNow) -> str:
+    """What it may do, in words."""
+    return _("for a run: {run}; for the road: {road}", run=_(one.standing.run), road=_(one.standing.road))
+
+
+NO = mark("no")
+BECAUSE = {
+    "run": mark("because (for a run)"),
+    "road": mark("because (for the road)"),
+    "both": mark("because (for run and road)"),
+}
+
+
+def _minute(moment: datetime, zone: tzinfo) -> str:
+    return f"{moment.astimezone(zone):%Y-%m-%d %H:%M}"
 
 
 def _book(line: BookLine, zone: tzinfo, system: units.System) -> tuple[object, ...]:
     says = line.says(system)
     if line.taken_back is not None and isinstance(line.taken_back.what, e.Correction):
-        says += f"  [taken back by {line.taken_back.by}: {line.taken_back.what.why}]"
+        told = _("taken back by {by}: {why}", by=line.taken_back.by, why=line.taken_back.what.why)
+        says += f"  [{told}]"
     late = line.entry.recorded - line.entry.happened
     if late.total_seconds() > 86400:
-        says += f"  [recorded {count(late.days, 'day')} later]"
-    return (f"{line.entry.happened.astimezone(zone):%Y-%m-%d %H:%M}", line.entry.what.kind, says, line.entry.by)
+        told = plural("recorded {n} day later", "recorded {n} days later", late.days)
+        says += f"  [{told}]"
+    return (f"{line.entry.happened.astimezone(zone):%Y-%m-%d %H:%M}", _(line.entry.what.kind), says, line.entry.by)
 
 
 VERDICTS = {
-    "passed": "Signed as complete.",
-    "held": "It held the machine.",
-    "left": "Given up; it clears nothing.",
-    "open": "Not ended.",
+    "passed": mark("Signed as complete."),
+    "held": mark("It held the machine."),
+    "left": mark("Given up; it clears nothing."),
+    "open": mark("Not ended."),
 }
 """How a check ended, as its paper says it."""
 
@@ -111,31 +135,32 @@ def check(
     ended = found.ended
     verdict = ended.what.verdict if ended is not None and isinstance(ended.what, e.CheckEnded) else "open"
     parts: list[Block] = [
-        Paragraph(VERDICTS[verdict], "good" if verdict == "passed" else "bad"),
+        Paragraph(_(VERDICTS[verdict]), "good" if verdict == "passed" else "bad"),
     ]
     fast = {looked.given.id for looked in looks(walk) if looked.fast}
     rows: list[tuple[object, ...]] = []
     for stage in walk.sheet.stages:
         rows.append((said(stage.title, language),))
         rows += [_answer(found, question, zone, fast) for question in stage.questions]
-    parts.append(table(("question", "what was seen", "judged", "by", "at"), rows))
+    parts.append(table((_("question"), _("what was seen"), _("judged"), _("by"), _("at")), rows))
     if faults:
-        parts.append(Heading("Faults that it raised"))
+        parts.append(Heading(_("Faults that it raised")))
         parts.append(
             table(
-                ("part", "what is wrong"),
-                [(one.what.part, one.what.says) for one in faults if isinstance(one.what, e.Fault)],
+                (_("part"), _("what is wrong")),
+                [(_(one.what.part), one.what.says) for one in faults if isinstance(one.what, e.Fault)],
             )
         )
     begun = found.begun
-    begun_text = f"begun {begun.happened.astimezone(zone):%Y-%m-%d %H:%M} by {begun.by}"
-    ended_text = f", ended {ended.happened.astimezone(zone):%Y-%m-%d %H:%M} by {ended.by}" if ended else ""
-    parts.append(
-        Paragraph(f"{FIRST} Heads: " + "; ".join(f"{one.terminal} {one.count} {one.digest}" for one in heads), "small")
-    )
-    parts.append(Signatures((ended.by if ended else begun.by, "seen by")))
+    times = _("begun {when} by {by}", when=_minute(begun.happened, zone), by=begun.by)
+    if ended:
+        times += ", " + _("ended {when} by {by}", when=_minute(ended.happened, zone), by=ended.by)
+    ends = "; ".join(f"{one.terminal} {one.count} {one.digest}" for one in heads)
+    first = _(FIRST)
+    parts.append(Paragraph(f"{first} " + _("Heads: {heads}", heads=ends), "small"))
+    parts.append(Signatures((ended.by if ended else begun.by, _("seen by"))))
     title = f"{said(walk.sheet.title, language)}: {tag}"
-    under = f"{begun_text}{ended_text}; made {made.astimezone(zone):%Y-%m-%d %H:%M}"
+    under = f"{times}; " + _("made {when}", when=_minute(made, zone))
     return Document(title, under, tuple(parts), language, close=True)
 
 
@@ -143,8 +168,10 @@ def _answer(found: Check, question: Question, zone: tzinfo, fast: set[str]) -> t
     given = found.walk.counting().get(question.id)
     ask = said(question.ask, found.walk.language)
     if given is None:
-        return (ask, "", "not answered", "", "")
+        return (ask, "", _("not answered"), "", "")
     judged = found.walk.judgement(given)
     note = f" ({given.note})" if given.note else ""
-    mark = "; in less than a second" if given.id in fast else ""
-    return (ask, judged.says + note, judged.judged + mark, given.by, f"{given.at.astimezone(zone):%H:%M:%S}")
+    judgement = _(judged.judged)
+    if given.id in fast:
+        judgement = _("{judged}; in less than a second", judged=judgement)
+    return (ask, judged.says + note, judgement, given.by, f"{given.at.astimezone(zone):%H:%M:%S}")

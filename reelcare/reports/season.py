@@ -15,8 +15,9 @@ from reelcare.core import units
 from reelcare.core.fold import in_turn
 from reelcare.core.service import due
 from reelcare.core.state.plans import Known, PlanBook
+from reelcare.core.text import _, plural
 from reelcare.core.timestamps import day_of
-from reelcare.core.wording import count
+from reelcare.core.wording import day_of_year
 from reelcare.reports.blocks import Bars, Block, Columns, Document, Heading, pairs, table
 
 
@@ -92,6 +93,7 @@ def review(
     made: datetime,
     zone: tzinfo,
     system: units.System = "metric",
+    language: str = "en",
 ) -> Document:
     """The review of all machines as a page with plots."""
     hours = sum(one.seconds for one in seasons) / 3600
@@ -102,20 +104,23 @@ def review(
     for one in seasons:
         for week, seconds in one.weeks.items():
             weeks[week] = weeks.get(week, 0.0) + seconds / 3600
+    of_them = _("{services}, {late} of them late", services=services, late=late)
     parts: list[Block] = [
         pairs([
-            ("work", f"{hours:.0f} h, {hose} of hose, {count(runs, 'run')} on {count(len(seasons), 'machine')}"),
-            ("faults", sum(one.faults for one in seasons)),
-            ("services", f"{services}, {late} of them late" if services else "none"),
-            ("held", _days(sum((one.held for one in seasons), timedelta(0)))),
+            (_("work"), _("{hours:.0f} h, {hose} of hose, {runs} on {machines}", hours=hours, hose=hose,
+                       runs=plural("{n} run", "{n} runs", runs),
+                       machines=plural("{n} machine", "{n} machines", len(seasons)))),
+            (_("faults"), sum(one.faults for one in seasons)),
+            (_("services"), of_them if services else _("none")),
+            (_("held"), _days(sum((one.held for one in seasons), timedelta(0)))),
         ]),
-        Heading("Hours by week, all machines"),
-        Columns(tuple((f"{week:%d %b}", value) for week, value in sorted(weeks.items())), "h"),
-        Heading("Hours by machine"),
+        Heading(_("Hours by week, all machines")),
+        Columns(tuple((day_of_year(week), value) for week, value in sorted(weeks.items())), "h"),
+        Heading(_("Hours by machine")),
         Bars(tuple((one.tag, one.seconds / 3600, f"{one.seconds / 3600:.0f} h") for one in seasons)),
-        Heading("Machine by machine"),
+        Heading(_("Machine by machine")),
         table(
-            ("machine", "hours", "hose", "runs", "faults", "services on time", "late", "held"),
+            (_("machine"), _("hours"), _("hose"), _("runs"), _("faults"), _("services on time"), _("late"), _("held")),
             [
                 (one.tag, f"{one.seconds / 3600:.0f}", units.show(one.millimetres / 1000, "length", system), one.runs,
                  one.faults, one.on_time, one.late, _days(one.held))
@@ -126,15 +131,18 @@ def review(
     ]  # fmt: skip
     causes = [(held, one.tag, part) for one in seasons for part, held in one.causes.items()]
     if causes:
-        parts.append(Heading("Held, and by what (from fault to release)"))
+        parts.append(Heading(_("Held, and by what (from fault to release)")))
         parts.append(
             table(
-                ("machine", "part", "time"),
-                [(tag, part, _days(held)) for held, tag, part in sorted(causes, reverse=True)],
+                (_("machine"), _("part"), _("time")),
+                [(tag, _(part), _days(held)) for held, tag, part in sorted(causes, reverse=True)],
             )
         )
-    span = f"{first.astimezone(zone):%Y-%m-%d} to {last.astimezone(zone):%Y-%m-%d}"
-    return Document("Season in review", f"{span}; made {made.astimezone(zone):%Y-%m-%d %H:%M}", tuple(parts))
+    under = _(
+        "{first:%Y-%m-%d} to {last:%Y-%m-%d}; made {made:%Y-%m-%d %H:%M}",
+        first=first.astimezone(zone), last=last.astimezone(zone), made=made.astimezone(zone),
+    )  # fmt: skip
+    return Document(_("Season in review"), under, tuple(parts), language)
 
 
 def _every_week(worked: Collection[date]) -> dict[date, float]:
@@ -151,4 +159,6 @@ def _every_week(worked: Collection[date]) -> dict[date, float]:
 
 def _days(span: timedelta) -> str:
     hours = span.total_seconds() / 3600
-    return "none" if not hours else f"{hours:.0f} h" if hours < 48 else f"{hours / 24:.0f} days"
+    if not hours:
+        return _("none")
+    return f"{hours:.0f} h" if hours < 48 else plural("{n} day", "{n} days", round(hours / 24))

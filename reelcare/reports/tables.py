@@ -14,6 +14,7 @@ from datetime import UTC, date, datetime, timedelta
 from reelcare.core.entries.typed import clean
 from reelcare.core.service.due_line import DueLine
 from reelcare.core.service.workload import Week
+from reelcare.core.text import _
 
 FORMULA = ("=", "+", "-", "@", "\t", "\r", "'")
 """What makes a spreadsheet run a cell, or take its sign away."""
@@ -132,8 +133,9 @@ def calendar(lines: Iterable[DueLine], now: datetime, language: str = "en") -> b
 def _event(line: DueLine, day: date, now: datetime, language: str) -> list[str]:
     spread = ""
     if line.forecast is not None and line.forecast.late and line.forecast.early < line.forecast.late:
-        spread = f"; between {line.forecast.early.isoformat()} and {line.forecast.late.isoformat()}"
-    given = f"; for {line.given.to}" if line.given is not None else ""
+        between = _("between {early} and {late}", early=line.forecast.early, late=line.forecast.late)
+        spread = f"; {between}"
+    given = "; " + _("for {name}", name=line.given.to) if line.given is not None else ""
     return [
         "BEGIN:VEVENT",
         f"UID:{line.machine}.{_escaped(line.item.id)}@reelcare",
@@ -141,7 +143,7 @@ def _event(line: DueLine, day: date, now: datetime, language: str) -> list[str]:
         f"DTSTART;VALUE=DATE:{day:%Y%m%d}",
         f"DTEND;VALUE=DATE:{day + timedelta(days=1):%Y%m%d}",
         f"SUMMARY:{_escaped(f'{line.tag}: {line.item.title(language)}')}",
-        f"DESCRIPTION:{_escaped(f'{line.band}: {line.due.why}{spread}{given}')}",
+        f"DESCRIPTION:{_escaped(f'{_(line.band)}: {line.due.why}{spread}{given}')}",
         f"LOCATION:{_escaped(line.place)}",
         "TRANSP:TRANSPARENT",
         "END:VEVENT",

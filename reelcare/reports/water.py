@@ -1,59 +1,16 @@
-"""Water given, by place, machine and day: from what each run says, or from what the meter showed.
-
-The rules of this file: a meter counts from the run before on the same machine; where it shows less, it is another
-meter, and nothing can be said of that run. A run of which nothing is known is counted, and never taken as dry.
-"""
+"""Water given, by place, machine and day, as a page or a table."""
 
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
-from datetime import date, datetime, tzinfo
+from datetime import datetime, tzinfo
 
-from reelcare.core import entries as e
 from reelcare.core.text import _, plural
-from reelcare.core.timestamps import day_of
+from reelcare.register.views.night import PlannedNight
+from reelcare.register.views.water import WaterLine
 from reelcare.reports import tables
 from reelcare.reports.blocks import Block, Document, Heading, Paragraph, table
-
-
-@dataclass(frozen=True, slots=True)
-class WaterLine:
-    """What one machine gave at one place on one day [m3], over how many runs, and of how many nothing is known."""
-
-    place: str
-    machine: str
-    day: date
-    volume: float
-    runs: int
-    unknown: int
-
-
-def given(
-    tag: str, home: str, entries: Iterable[e.Entry], first: datetime, last: datetime, zone: tzinfo
-) -> list[WaterLine]:
-    """The water of one machine, from its entries that count in their order; `home` is where it stands."""
-    found: dict[tuple[str, date], list[float | None]] = {}
-    meter: int | None = None
-    for one in entries:
-        run = one.what
-        if not isinstance(run, e.Run):
-            continue
-        litres = run.volume
-        if run.meter is not None:
-            if litres is None and meter is not None and run.meter >= meter:
-                litres = run.meter - meter
-            meter = run.meter
-        elif litres is not None and meter is not None:
-            meter += litres
-        if first <= run.ended <= last:
-            key = run.place or home, day_of(run.ended, zone)
-            found.setdefault(key, []).append(litres / 1000 if litres is not None else None)
-    return [
-        WaterLine(place, tag, day, sum(one for one in some if one is not None), len(some), some.count(None))
-        for (place, day), some in found.items()
-    ]
-
+from reelcare.reports.night import totals
 
 COLUMNS = ("place", "machine", "day", "volume_m3", "runs", "runs_unknown")
 
@@ -67,9 +24,17 @@ def as_csv(lines: Iterable[WaterLine]) -> bytes:
 
 
 def document(
-    lines: Sequence[WaterLine], first: datetime, last: datetime, made: datetime, zone: tzinfo, licence: float | None
+    lines: Sequence[WaterLine],
+    first: datetime,
+    last: datetime,
+    made: datetime,
+    zone: tzinfo,
+    licence: float | None,
+    energy: tuple[float | None, Sequence[str]] = (None, ()),
+    nights: Sequence[PlannedNight] = (),
 ) -> Document:
-    """The lines as a document; `licence` is what may be taken [m3]."""
+    """The lines as a document; `licence` is what may be taken [m3], `energy` about what the water took [J] and the
+    machines of which that is not known, `nights` are those ahead."""
     whole, unknown = sum(one.volume for one in lines), sum(one.unknown for one in lines)
     told = [_("{volume} m3 in all", volume=f"{whole:.0f}")]
     if licence is not None:
@@ -79,11 +44,17 @@ def document(
         told.append(_("{percent} % of {licence} m3, {left}", percent=f"{100 * whole / licence:.0f}",
                       licence=f"{licence:.0f}", left=left))  # fmt: skip
     parts: list[Block] = [Paragraph("; ".join(told), "bad" if licence is not None and whole > licence else "")]
+    if energy[0] is not None:
+        parts.append(Paragraph(_("about {energy} kWh at the inlets, by the set kept last for each machine",
+                                 energy=f"{energy[0] / 3.6e6:.0f}")))  # fmt: skip
+        if energy[1]:
+            parts.append(Paragraph(_("energy not known of {machines}", machines=", ".join(energy[1])), "heed"))
     if unknown:
         parts.append(Paragraph(
             plural("{n} run says neither volume nor meter: more was given than stands here",
                    "{n} runs say neither volume nor meter: more was given than stands here", unknown), "heed",
         ))  # fmt: skip
+    parts += [one for night in nights for one in _ahead(night, whole, licence)]
     for place in sorted({one.place for one in lines}):
         mine = [one for one in lines if one.place == place]
         here = f"{sum(one.volume for one in mine):.0f}"
@@ -92,6 +63,26 @@ def document(
         parts.append(table((_("machine"), _("day"), "m3", _("runs")), rows, numbers=(2, 3)))
     span = f"{first.astimezone(zone):%Y-%m-%d} - {last.astimezone(zone):%Y-%m-%d}"
     return Document(_("Water given"), f"{span}; {made.astimezone(zone):%Y-%m-%d %H:%M}", tuple(parts))
+
+
+def _ahead(night: PlannedNight, whole: float, licence: float | None) -> list[Block]:
+    """The night ahead of a field, and its licence after it."""
+    place = night.field.place or night.field.id
+    told: list[Block] = [Heading(_("Night ahead, {place}", place=place)), Paragraph(totals(night))]
+    season, used = night.field.licence.season, night.season.used + night.volume
+    if season is not None:
+        share = f"{100 * used / season:.0f}"
+        told.append(Paragraph(
+            _("licence of the season: {percent} % of {of} m3 after it", percent=share, of=f"{season:.0f}"),
+            "bad" if used > season else "",
+        ))  # fmt: skip
+    if licence is not None:
+        share, after = f"{100 * (whole + night.volume) / licence:.0f}", whole + night.volume
+        told.append(Paragraph(
+            _("with it {percent} % of the {of} m3 that were named", percent=share, of=f"{licence:.0f}"),
+            "bad" if after > licence else "",
+        ))  # fmt: skip
+    return told
 
 
 def _figure(one: WaterLine) -> str:

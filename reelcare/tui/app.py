@@ -21,11 +21,12 @@ from textual.screen import Screen
 
 from reelcare import languages
 from reelcare.core.entries.typed import clean
+from reelcare.core.text import _
 from reelcare.register.errors import RegisterError
 from reelcare.register.writing.writer import Writer
 from reelcare.tui import keys, requests, screen_table, sign_in
 from reelcare.tui.base import BaseScreen, Written
-from reelcare.tui.preferences import USUAL, Preferences
+from reelcare.tui.preferences import UNITS, USUAL, Preferences
 from reelcare.tui.requests import Answer, Opens
 from reelcare.tui.screens import wait_for_turn
 from reelcare.tui.theme import apply_theme, chosen_theme
@@ -144,7 +145,7 @@ class Reelcare(App[None]):
         try:
             return what()
         except (RegisterError, ValueError) as why:
-            self.tell(f"Not saved: {why}", bad=True)
+            self.tell(_("Not saved: {why}", why=why), bad=True)
             self.run_worker(sign_in.after_refusal(self, why))
             return None
 
@@ -175,13 +176,14 @@ class Reelcare(App[None]):
     def action_units(self) -> None:
         """Change between metric and US customary units."""
         self.preferences = self.preferences.with_other_units()
-        self.tell(f"units: {self.preferences.system}")
+        self.tell(_("units: {system}", system=_(UNITS[self.preferences.system])))
 
     def action_language(self) -> None:
         """Change the language of sheets and plans."""
-        self.preferences = self.preferences.with_other_language()
-        languages.install(self.preferences.language)
-        self.tell({"en": "language: English", "es": "idioma: español"}[self.preferences.language])
+        other = self.preferences.with_other_language()
+        languages.install(other.language)  # before the screens are told of it: they show themselves anew at once
+        self.preferences = other
+        self.tell(_("language: {name}", name=languages.LANGUAGES[self.preferences.language]))
 
     def action_help(self) -> None:
         """Show the keys of the present screen."""

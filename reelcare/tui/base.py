@@ -23,6 +23,7 @@ from textual.widgets import Input, Static
 from reelcare.core import units
 from reelcare.core.state.machine_now import MachineNow
 from reelcare.core.text import _, mark
+from reelcare.core.wording import weekday_and_time
 from reelcare.register.errors import RegisterError
 from reelcare.register.reading import yard
 from reelcare.register.writing.writer import Writer
@@ -211,7 +212,7 @@ class BaseScreen(Screen[None]):
 
     def page(self) -> str:
         """What the head says of this screen, after the machine that it is about."""
-        return self.PAGE
+        return _(self.PAGE)
 
     def where(self) -> str:
         """What the head says: the machine, if the screen is about one, and the page."""
@@ -236,15 +237,15 @@ class BaseScreen(Screen[None]):
         self._shown_minute = now.replace(second=0, microsecond=0)
         demo = ((DEMO, "bold reverse"), " ") if self.register.is_demo else ()
         width = self.app.size.width - 2 - (len(DEMO) + 1 if demo else 0)
-        who = f"{self._who()}, {self.host.role}" if self.host.person else "nobody yet: p"
-        who = "to look only" if self.register.read_only else who
-        when = f"{now:%a} {now.day} {now:%b} {now:%H:%M}   "
+        who = f"{self._who()}, {_(self.host.role)}" if self.host.person else _("nobody yet: p")
+        who = _("to look only") if self.register.read_only else who
+        when = f"{weekday_and_time(now)}   "
         where = self.where()
         if len(where) + 2 + len(when) + len(who) > width:
             when = ""
         room = max(width - len(when) - len(who) - 2, 0)
         where = where if len(where) <= room else where[: max(room - 1, 0)] + "…"
-        place, _, rest = where.partition("  ")
+        place, rest = (*where.split("  ", 1), "")[:2]
         gap = " " * max(width - len(where) - len(when) - len(who), 1)
         head = join(*demo, (place, "bold"), f"{'  ' if rest else ''}{rest}", gap, (when, "$text-muted"), who)
         self.query_one("#head", Static).update(head)

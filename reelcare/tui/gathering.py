@@ -7,6 +7,7 @@ from typing import TypeVar
 
 from textual.worker import get_current_worker
 
+from reelcare.core.text import _
 from reelcare.register.opening import open_beside
 from reelcare.register.progress import Progress, quietly
 from reelcare.register.reading.reader import Reader
@@ -54,7 +55,7 @@ class GatheringScreen(ListScreen):
         self.workers.cancel_group(self, _GROUP)
 
     def _tell_progress(self, done: int, of: int) -> None:
-        self.host.tell(f"gathering: {done} of {of} machines   Esc stops it", asks=True)
+        self.host.tell(_("gathering: {done} of {of} machines   Esc stops it", done=done, of=of), asks=True)
 
 
 class _Stopped(Exception):

@@ -13,6 +13,8 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 
 from textual.binding import Binding, BindingType
 
+from reelcare.core.text import mark
+
 if TYPE_CHECKING:
     from textual.screen import Screen
 
@@ -71,20 +73,20 @@ NAMES: dict[str, str] = {
 
 
 EVERYWHERE: list[BindingType] = [
-    Binding("p", "person", "Who", id="app.person", tooltip="Says who is at this terminal"),
-    Binding("u", "units", "Units", show=False, id="app.units", tooltip="Metric or US customary units"),
-    Binding("l", "language", "Language", show=False, id="app.language", tooltip="English or Spanish sheets"),
-    Binding("question_mark", "help", "Help", id="app.help", tooltip="The keys of this screen"),
+    Binding("p", "person", mark("Who"), id="app.person", tooltip=mark("Says who is at this terminal")),
+    Binding("u", "units", mark("Units"), show=False, id="app.units", tooltip=mark("Metric or US customary units")),
+    Binding("l", "language", mark("Language"), show=False, id="app.language", tooltip=mark("English or Spanish")),
+    Binding("question_mark", "help", mark("Help"), id="app.help", tooltip=mark("The keys of this screen")),
     Binding(
         "ctrl+l",
         "draw_again",
-        "Draw again",
+        mark("Draw again"),
         show=False,
         priority=True,  # in a dialog, and where something is typed
         id="app.draw_again",
-        tooltip="Draws the whole screen again, where the line has lost something",
+        tooltip=mark("Draws the whole screen again, where the line has lost something"),
     ),
-    Binding("q", "quit", "Quit", id="app.quit", tooltip="Leaves Reelcare; everything is saved already"),
+    Binding("q", "quit", mark("Quit"), id="app.quit", tooltip=mark("Leaves Reelcare; everything is saved already")),
 ]
 """The keys of the app, on every screen."""
 
@@ -138,6 +140,10 @@ def problems(bindings: Iterable[BindingType], where: str = "") -> list[str]:
     return found
 
 
+ON_SCREEN, IN_APP = mark("Here"), mark("Everywhere")
+"""Groups of keys in the help."""
+
+
 class KeyHelp(NamedTuple):
     """One line of help: what it belongs to, the keys, the name, what it does, and whether it works now."""
 
@@ -155,12 +161,12 @@ def help_of(screen: Screen[Any]) -> list[KeyHelp]:
     for key, (node, binding, enabled, tooltip) in screen.active_bindings.items():
         if binding.system or not (binding.tooltip or tooltip):
             continue
-        group = "Everywhere" if node is screen.app else "Here" if node is screen else _group(node)
+        group = IN_APP if node is screen.app else ON_SCREEN if node is screen else _group(node)
         at = (group, binding.id or binding.action)
         before = lines.get(at)
         keys = (*before.keys, shown(key)) if before else (shown(key),)
         lines[at] = KeyHelp(group, keys, binding.description, binding.tooltip or tooltip, enabled, binding)
-    order = {"Here": 0, "Everywhere": 2}
+    order = {ON_SCREEN: 0, IN_APP: 2}
     return sorted(lines.values(), key=lambda line: order.get(line.group, 1))
 
 

@@ -4,7 +4,11 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 
+from reelcare.core.text import mark
 from reelcare.core.units import System
+
+UNITS: dict[System, str] = {"metric": mark("metric"), "us": mark("US customary")}
+"""Systems of units, in words."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -10,6 +10,8 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Generic, TypeVar
 
+from reelcare.core.text import mark
+
 if TYPE_CHECKING:
     from datetime import tzinfo
 
@@ -104,6 +106,13 @@ class OpenWeeks(Opens[None]):
 
 
 @dataclass(frozen=True, slots=True)
+class OpenNight(Opens[None]):
+    """The night of the place of a machine, by its place or tag."""
+
+    where: str
+
+
+@dataclass(frozen=True, slots=True)
 class OpenSignals(Opens[None]):
     """What the run log tells, over all machines."""
 
@@ -111,6 +120,11 @@ class OpenSignals(Opens[None]):
 @dataclass(frozen=True, slots=True)
 class OpenFailures(Opens[None]):
     """What the faults tell of each part."""
+
+
+@dataclass(frozen=True, slots=True)
+class OpenWaiting(Opens[None]):
+    """What was carried in and waits for a name."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -200,8 +214,8 @@ class AskYesNo(Opens[bool]):
 
     title: str
     says: tuple[str, ...]
-    yes: str = "yes"
-    no: str = "no, look again"
+    yes: str = mark("yes")
+    no: str = mark("no, look again")
 
 
 @dataclass(frozen=True, slots=True)
@@ -220,7 +234,7 @@ class AskPerson(Opens["str | None"]):
 
     people: Mapping[str, str]
     current: str = ""
-    title: str = "Who is at this terminal?"
+    title: str = mark("Who is at this terminal?")
 
 
 class Secret:

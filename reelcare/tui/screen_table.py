@@ -102,6 +102,10 @@ def _list(request: Opens[Any]) -> Screen[Any] | None:
             from reelcare.tui.screens.work.weeks import Weeks
 
             return Weeks()
+        case r.OpenNight():
+            from reelcare.tui.screens.work.night import NightScreen
+
+            return NightScreen(request)
         case r.OpenSignals():
             from reelcare.tui.screens.evidence.signals import Signals
 
@@ -114,6 +118,10 @@ def _list(request: Opens[Any]) -> Screen[Any] | None:
             from reelcare.tui.screens.evidence.marks import Marks
 
             return Marks()
+        case r.OpenWaiting():
+            from reelcare.tui.screens.work.waiting import Waiting
+
+            return Waiting()
     return None
 
 

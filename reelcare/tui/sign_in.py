@@ -5,12 +5,13 @@ The rules of this file: it keeps neither a PIN nor who is there; the app holds t
 
 from __future__ import annotations
 
+from reelcare.core.text import _, mark
 from reelcare.register.errors import ClockBehind, NotAllowed, RegisterError
 from reelcare.register.integrity import pins
 from reelcare.tui.base import Host
-from reelcare.tui.requests import AskPerson, AskPin, AskYesNo
+from reelcare.tui.requests import AskPerson, AskPin, AskText, AskYesNo
 
-TITLE = "Who is at this terminal?"
+TITLE = mark("Who is at this terminal?")
 
 
 def only_person(host: Host) -> str:
@@ -22,7 +23,7 @@ def only_person(host: Host) -> str:
 def is_view_only(host: Host) -> bool:
     """Whether nothing can be written here; then it is told."""
     if host.register.read_only:
-        host.tell("Opened to look only: nothing can be written here.", bad=True)
+        host.tell(_("Opened to look only: nothing can be written here."), bad=True)
     return host.register.read_only
 
 
@@ -37,7 +38,7 @@ async def may_write(host: Host, kind: str = "") -> bool:
         try:
             host.register.must_be_allowed(kind, host.person)
         except NotAllowed as why:
-            host.tell(f"{why}. Say who is there with p.", bad=True)
+            host.tell(_("{why}. Say who is there with p.", why=why), bad=True)
             return False
     return True
 
@@ -45,8 +46,10 @@ async def may_write(host: Host, kind: str = "") -> bool:
 async def choose_person(host: Host) -> bool:
     """Ask who is at the terminal, and for the PIN; whether somebody is there now."""
     people = host.register.roles()
+    if not people and not host.register.read_only:
+        return await _enrol_first(host)
     if not people:
-        host.tell("Nobody is enrolled yet: `reelcare people add NAME --role supervisor`", bad=True)
+        host.tell(_("Nobody is enrolled yet: `reelcare people add NAME --role supervisor`"), bad=True)
         return False
     name = await host.ask(AskPerson(people, host.person, TITLE))
     if name is None or not await show_pin(host, name):
@@ -55,6 +58,21 @@ async def choose_person(host: Host) -> bool:
         host.register.signed.intersection_update({name})
     host.person = name
     return True
+
+
+async def _enrol_first(host: Host) -> bool:
+    """Enrol the first person of a new register, who is its supervisor; whether somebody is there now."""
+    from reelcare.register.acts import people  # once in the life of a register
+
+    says = _("Nobody is enrolled yet. The first is the supervisor, who enrols the others.")
+    name = await host.ask(AskText(_("Your name"), says))
+    if not name:
+        return False
+    done = host.write(lambda: people.enrol(host.register, name, "supervisor", by=name, now=host.now()))
+    if done is not None:
+        host.person = name
+        host.tell(_("{name} is enrolled as supervisor", name=name))
+    return done is not None
 
 
 async def show_pin(host: Host, name: str) -> bool:
@@ -76,15 +94,17 @@ async def after_refusal(host: Host, why: Exception) -> None:
     if isinstance(why, NotAllowed):
         await _show_missing_pin(host)
     elif isinstance(why, ClockBehind):
-        asked = AskYesNo("Is this computer's clock right?", (str(why),), yes="it is right", no="no, I set it right")
+        asked = AskYesNo(
+            _("Is this computer's clock right?"), (str(why),), yes=_("it is right"), no=_("no, I set it right")
+        )
         answer = await host.ask(asked)
         host.register.clock_is_right = bool(answer)
         if answer:
-            host.tell("Sign once more, and it is kept.")
+            host.tell(_("Sign once more, and it is kept."))
 
 
 async def _show_missing_pin(host: Host) -> None:
     """Ask for the PIN that who is there was given since they said so."""
     missing = pins.has(host.register.db, host.person) and host.person not in host.register.signed
     if missing and await show_pin(host, host.person):
-        host.tell("The PIN is right: do it again, and it is kept.")
+        host.tell(_("The PIN is right: do it again, and it is kept."))

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from datetime import datetime
 
+from reelcare.core.text import _
 from reelcare.register.proof.proving import prove_the_end
 from reelcare.register.reading.doubts import later_entry
 from reelcare.register.reading.yard import listed, not_borne_out
@@ -19,10 +20,14 @@ def warnings(register: Writer, now: datetime) -> Iterator[str]:
     last = later_entry(register.db, register.terminal, now)
     if last is not None:
         shown = f"{last.astimezone(register.zone):%Y-%m-%d %H:%M}"
-        yield f"The last entry here is of {shown}: set this computer's clock right."
+        yield _("The last entry here is of {shown}: set this computer's clock right.", shown=shown)
     for one in prove_the_end(register)[:MOST]:
-        yield f"NOT WHOLE. {one.place}: {one.what}. Run `reelcare prove`; `reelcare restore COPY` goes back to a copy."
+        yield _(
+            "NOT WHOLE. {place}: {what}. Run `reelcare prove`; `reelcare restore COPY` goes back to a copy.",
+            place=one.place,
+            what=one.what,
+        )
     for tag in not_borne_out(register, listed(register, now), now):
-        yield f"NOT WHOLE. {tag}: kept as clear, and its entries do not say so. Run `reelcare rebuild`."
+        yield _("NOT WHOLE. {tag}: kept as clear, and its entries do not say so. Run `reelcare rebuild`.", tag=tag)
     if register.warning:
         yield register.warning

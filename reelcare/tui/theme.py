@@ -19,6 +19,7 @@ from textual.filter import Monochrome, NoColor
 from textual.theme import Theme
 
 from reelcare.core.drawing.signs import STATES, ascii_form
+from reelcare.core.text import _
 from reelcare.tui.text import NothingSteers, PlainSigns, said
 
 DUSK, NOON = "reelcare-dusk", "reelcare-noon"
@@ -128,7 +129,7 @@ def state(word: str, *, plain: bool = False) -> str:
     ('■ held', '# held')
     """
     signs = PLAIN_SIGNS if plain else SIGNS
-    return f"{signs.get(word, ' ')} {word}"
+    return f"{signs.get(word, ' ')} {_(word)}"
 
 
 def stated(word: str, says: str = "") -> Content:

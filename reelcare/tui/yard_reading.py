@@ -8,10 +8,12 @@ from datetime import datetime
 from reelcare.core.service.due_line import DueLine
 from reelcare.core.state.machine_now import MachineNow
 from reelcare.core.state.standing import HOLDING
+from reelcare.core.text import _
 from reelcare.register.errors import Refused
 from reelcare.register.reading import yard
 from reelcare.register.reading.reader import Reader
 from reelcare.register.reading.yard import ListedMachine
+from reelcare.register.views import night
 
 __all__ = ["ListedMachine"]
 
@@ -49,6 +51,16 @@ def worst_fault(reader: Reader, one: ListedMachine) -> DueLine | None:
     """The open fault of a machine that is to be fixed first."""
     lines = yard.due_lines(reader, [one], one.now)
     return next((line for line in lines if line.kind == "fault"), None)
+
+
+def next_lane(reader: Reader, machine: MachineNow, now: datetime) -> str:
+    """The next lane of a machine in words; '' where its place has no field, or nothing can be planned."""
+    found = night.next_lane(reader, machine, now)
+    if found is None:
+        return ""
+    lane, starts, ends = found
+    return _("next: lane {lane}, hydrant {hydrant}, {starts} to {ends}", lane=lane.number, hydrant=lane.hydrant,
+             starts=f"{starts:%H:%M}", ends=f"{ends:%H:%M}")  # fmt: skip
 
 
 def find(text: str, among: Sequence[ListedMachine], start: int) -> int | None:

@@ -17,6 +17,7 @@ CARD = """
 tag = "R1"
 name = "Long Reach"
 place = "North"
+in_use_since = 2026-03-01
 [hose]
 length = "400 m"
 [legs]

@@ -29,6 +29,7 @@ def text_of(path: Path) -> str:
 @pytest.fixture
 def told(farm: Any) -> Any:
     """The farm after a fault that holds its machine."""
+    farm("log", "service", "R1", "grease", "--by", "Tove", "--at", "2026-03-02T12:00")
     farm("log", "reading", "R1", "hours", "70", "--by", "Olav", "--at", "2026-05-19T12:00")
     farm("log", "fault", "R1", "end stop", "--says", "hangs", "--hold", "--by", "Olav", "--at", "2026-05-20T12:00")
     return farm

@@ -75,10 +75,10 @@ def test_the_mark_stays_in_a_copy_and_never_travels(demo: Writer, farm: Any, tmp
     assert cli("--register", str(place), "copy", str(copy)).code == 0
     with open_reader(copy) as made:
         assert made.is_demo
-    assert "this is a demo" in cli("--register", str(place), "doctor").out
+    assert "this is a demo" in cli("--register", str(place), "health").out
     assert cli("--register", str(place), "carry", "out", str(out)).code == 0
-    assert farm("carry", "in", str(out)).code == 0
-    assert "this is a demo" not in farm("doctor").out
+    assert farm("carry", "in", str(out), "--by", "Mara").code == 0
+    assert "this is a demo" not in farm("health").out
 
 
 def test_a_demo_is_kept_as_ones_own_by_command(demo: Writer, farm: Any, tmp_path: Path, cli: Any) -> None:

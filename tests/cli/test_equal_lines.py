@@ -12,7 +12,9 @@ def alike(cli: Any, tmp_path: Path) -> Any:
     assert cli("people", "add", "Mara", "--role", "supervisor", "--at", "2026-03-01").code == 0
     for tag, place in (("R3", "A"), ("R1", "D"), ("R4", "B"), ("R2", "C")):
         card = tmp_path / f"{tag}.toml"
-        card.write_text(f'tag = "{tag}"\nplace = "{place}"\n[hose]\nlength = "300 m"\n', "utf-8")
+        card.write_text(
+            f'tag = "{tag}"\nplace = "{place}"\nin_use_since = 2026-03-01\n[hose]\nlength = "300 m"\n', "utf-8"
+        )
         assert cli("machine", "add", str(card), "--by", "Mara", "--at", "2026-03-01").code == 0
         said = ("--metres", "250 m", "--by", "Mara")
         for day in ("2026-03-02", "2026-03-03"):
@@ -22,10 +24,18 @@ def alike(cli: Any, tmp_path: Path) -> Any:
 
 
 def test_lines_that_are_equally_far_stand_by_tag_and_then_by_item(alike: Any) -> None:
+    order = ("overdue", "unknown", "due", "soon", "ok")
+
+    def key(one: Any) -> tuple[int, float, str, str]:
+        return order.index(one["state"]), -(one["life"] or 0), one["machine"], one["item"]
+
     for words in ((), ("--overdue",), ("--as-of", "2026-06-01"), ("--within", "30")):
         lines = alike("due", "--json", *words).json["items"]
         assert {one["machine"] for one in lines} == {"R1", "R2", "R3", "R4"}
-        assert lines == sorted(lines, key=lambda one: (-one["life"], one["machine"], one["item"])), words
+        assert [order.index(one["state"]) for one in lines] == sorted(order.index(one["state"]) for one in lines)
+        known = [one for one in lines if one["state"] != "unknown"]  # of the others what stops a machine comes first
+        assert known == sorted(known, key=key), words
+        assert len(known) < len(lines)
 
 
 def test_where_several_faults_are_open_each_is_named_with_its_part(farm: Any) -> None:

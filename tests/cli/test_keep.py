@@ -31,14 +31,38 @@ def test_a_register_is_carried_to_another_terminal(yard: Cli, tmp_path: Path) ->
     assert (look["brought"], look["new"], look["known"]) == (False, out["entries"], 0)
     assert look["holds"] == ["pawl: spring gone"]
     assert yard("yard", "--json", *there).json == []
-    brought = yard("carry", "in", str(tmp_path / "x.carry"), "--json", *there).json
+    assert yard("carry", "in", str(tmp_path / "x.carry"), *there).code == 2, "who brings it in signs for it"
+    by = ("--by", "Cas")
+    brought = yard("carry", "in", str(tmp_path / "x.carry"), "--json", *by, *there).json
     assert (brought["brought"], brought["new"]) == (True, out["entries"])
     assert yard("yard", "--json", *there).json[0]["standing"]["run"] == "held"
-    assert (
-        "HOLD  pawl: spring gone"
-        in yard("carry", "in", str(tmp_path / "x.carry"), "--register", str(tmp_path / "a.db")).out
-    )
-    assert yard("carry", "in", str(tmp_path / "x.carry"), "--json", *there).json["new"] == 0
+    again = yard("carry", "in", str(tmp_path / "x.carry"), "--json", *by, *there).json
+    assert (again["new"], [one["kind"] for one in again["waiting"]]) == (0, ["person", "person"])
+
+
+def test_what_waits_is_listed_accepted_and_refused(yard: Cli, tmp_path: Path) -> None:
+    carried, by, why = str(tmp_path / "x.carry"), ("--by", "Ann"), ("--why", "asked them")
+    there = ("--register", str(tmp_path / "there.db"))
+    assert yard("carry", "waiting").err == "nothing waits for a name here\n"
+    yard("people", "add", "Cas", "--role", "supervisor", *there)
+    yard("people", "add", "Dov", "--role", "mechanic", "--by", "Cas", *there)
+    yard("carry", "out", carried, *there)
+    told = yard("carry", "in", carried, *by)
+    assert "Dov, mechanic: nothing -> mechanic, because Cas enrolled Dov there" in told.out
+    waits = {one["to"]: one for one in yard("carry", "waiting", "--json").json}
+    assert set(waits["mechanic"]) == {"id", "machine", "kind", "from", "to", "because", "terminal", "person"}
+    assert yard("carry", "accept", waits["mechanic"]["id"], "--by", "Bo", *why).code == 6
+    assert yard("carry", "accept", waits["mechanic"]["id"], *by).code == 2
+    assert yard("carry", "accept", waits["mechanic"]["id"], *by, *why).out.startswith("accepted  Dov, mechanic")
+    assert yard("carry", "refuse", waits["supervisor"]["id"][-8:], *by, *why).code == 0
+    assert yard("carry", "waiting", "--json").json == []
+    assert [one["name"] for one in yard("people", "--json").json] == ["Ann", "Bo", "Dov"]
+    decided = {one["id"]: one for one in yard("corrections", "--json").json["carried"]}
+    assert {id: (one["accepted"], one["by"], one["why"]) for id, one in decided.items()} == {
+        waits["mechanic"]["id"]: (True, "Ann", "asked them"),
+        waits["supervisor"]["id"]: (False, "Ann", "asked them"),
+    }
+    assert yard("carry", "accept", "0000", *by, *why).code == 2
 
 
 @pytest.mark.parametrize(

@@ -208,7 +208,7 @@ def test_bytes_that_are_no_utf_8_stay_visible_as_such() -> None:
 
 COMMANDS = (
     ["yard"], ["yard", "--json"], ["due"], ["workload"], ["book", "R1"], ["machine"], ["plan"], ["people"], ["prove"],
-    ["sheets"], ["paths"], ["doctor"], ["completion", "fish"], ["completion", "tags"], ["report", "tag", "R1", "-"],
+    ["sheets"], ["paths"], ["health"], ["completion", "fish"], ["completion", "tags"], ["report", "tag", "R1", "-"],
     ["may", "R1"], ["signals", "R1"], ["failures"], ["marks"], ["corrections"],
 )  # fmt: skip
 
@@ -355,7 +355,7 @@ def test_words_about_a_command_steer_no_terminal(farm: Any, tmp_path: Path) -> N
         told = farm(*asked)
         assert told.code in (2, 3)
         assert "\x1b" not in told.err
-    assert "\x1b" not in farm("--register", "\x1b[2J.db", "doctor").out
+    assert "\x1b" not in farm("--register", "\x1b[2J.db", "health").out
     assert "\x1b" not in farm("--register", "\x1b[2J.db", "paths").out
 
 

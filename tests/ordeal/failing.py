@@ -217,7 +217,7 @@ def merging(most: int = 10_000) -> Result:
             _begin(one / "register.db")
         _reelcare(other / "register.db", *COMMANDS["log fault"])
         _reelcare(other / "register.db", "carry", "out", str(folder / "x.carry"))
-        words = ("carry", "in", str(folder / "x.carry"))
+        words = ("carry", "in", str(folder / "x.carry"), "--by", "Ann")
         shutil.copytree(first, whole)
         _reelcare(whole / "register.db", *words)
         ends = {_digests(first / "register.db"): "as before", _digests(whole / "register.db"): "as after"}

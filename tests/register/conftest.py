@@ -16,7 +16,9 @@ from reelcare.core import entries as e
 from reelcare.register.acts import people, walk_rounds
 from reelcare.register.database.base import Database
 from reelcare.register.database.sqlite import Sqlite
+from reelcare.register.exchange import carry_files, carry_format, waiting
 from reelcare.register.opening import open_writer
+from reelcare.register.reading import foreign
 from reelcare.register.reading.reader import Reader
 from reelcare.register.writing.writer import Writer
 from tests.servers import postgres_server
@@ -121,6 +123,23 @@ def yard(register: Writer, place: Path | str) -> Yard:
     entry = register.add(e.Carded(card=CARD), by="Mara", now=START)
     assert entry.machine is not None
     return Yard(register, entry.machine, place)
+
+
+def carry_in(register: Writer, path: Path, now: datetime = START) -> carry_files.CarryPreview:
+    """Bring a carry file in, by the first person of a register; where there is none, Bo is enrolled before."""
+    if not register.roles():
+        people.enrol(register, "Bo", "supervisor", by="Bo", now=now)
+    return carry_files.carry_in(register, carry_format.read(path), by=next(iter(register.roles())), now=now)
+
+
+def accept_all(register: Writer, now: datetime = START) -> None:
+    """Accept by name everything that waits, people first."""
+    by = next(iter(register.roles()))
+    for kinds in ((e.Enrolled.kind,), tuple(e.KINDS)):
+        waits = [register.entry(id) for id, why in foreign.kept(register.db).items() if why == "waiting"]
+        ids = [one.id for one in waits if one is not None and one.what.kind in kinds]
+        if ids:
+            waiting.decide(register, ids, accepted=True, why="all of it is ours", by=by, now=now)
 
 
 def sign_all(yard: Yard, going: walk_rounds.Check) -> tuple[e.Entry, ...]:

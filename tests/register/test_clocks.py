@@ -8,11 +8,12 @@ import pytest
 
 from reelcare.core import entries as e
 from reelcare.register.errors import ClockBehind
-from reelcare.register.exchange import carry_files, carry_format
+from reelcare.register.exchange import carry_files
 from reelcare.register.opening import open_writer
 from reelcare.register.proof.proving import prove
 from reelcare.register.reading import doubts
 from reelcare.register.reading import yard as yards
+from tests.register.conftest import accept_all, carry_in
 from tests.register.test_gates import answer_gate, begin, sign, signed_up_to, standing
 
 H, DAY = timedelta(hours=1), timedelta(days=1)
@@ -90,11 +91,12 @@ def test_a_check_from_a_terminal_whose_clock_is_ahead_does_not_hide_the_one_that
     signed_up_to(yard, "water")
     assert standing(yard)[0] == "clear"
     with open_writer(tmp_path / "other.db") as other:
-        carry_files.carry_in(other, carry_format.read(tmp_path / "a.carry"))
+        carry_in(other, tmp_path / "a.carry", yard.now)
+        accept_all(other, yard.now)
         there = type(yard)(other, yard.machine, now=yard.now + DAY)
         signed_up_to(there, "water")
         carry_files.carry_out(other, tmp_path / "b.carry", now=there.now)
-    carry_files.carry_in(yard.register, carry_format.read(tmp_path / "b.carry"))
+    carry_in(yard.register, tmp_path / "b.carry", yard.now)
     assert standing(yard)[0] == "clear"
     run_now(yard)
     assert standing(yard)[0] == "check due"
@@ -104,14 +106,15 @@ def test_a_check_from_a_terminal_whose_clock_is_ahead_does_not_hide_the_one_that
 def test_what_a_carry_file_tells_of_a_clock_counts_here(yard: Any, tmp_path: Path) -> None:
     carry_files.carry_out(yard.register, tmp_path / "a.carry", now=yard.now)
     with open_writer(tmp_path / "other.db") as other:
-        carry_files.carry_in(other, carry_format.read(tmp_path / "a.carry"))
+        carry_in(other, tmp_path / "a.carry", yard.now)
+        accept_all(other, yard.now)
         there = type(yard)(other, yard.machine, now=yard.now + DAY)
         signed_up_to(there, "water")
         carry_files.carry_out(other, tmp_path / "b.carry", now=there.now)
         other.add(e.Fault(part="hose", says="scuffed"), machine=yard.machine, by="Olav", now=yard.now)
         carry_files.carry_out(other, tmp_path / "c.carry", now=yard.now)
     for number, (name, word) in enumerate([("b", "clear"), ("c", "check due")]):
-        carry_files.carry_in(yard.register, carry_format.read(tmp_path / f"{name}.carry"))
+        carry_in(yard.register, tmp_path / f"{name}.carry", yard.now)
         assert yards.machine_now(yard.register, yard.machine, yard.now + DAY + H).standing.run == word, number
     assert prove(yard.register).whole
 
@@ -137,12 +140,13 @@ def from_ahead(yard: Any, tmp_path: Path) -> Any:
     """A check signed on another terminal whose clock is a day ahead has come in; nothing was written there since."""
     carry_files.carry_out(yard.register, tmp_path / "a.carry", now=yard.now)
     with open_writer(tmp_path / "other.db") as other:
-        carry_files.carry_in(other, carry_format.read(tmp_path / "a.carry"))
+        carry_in(other, tmp_path / "a.carry", yard.now)
+        accept_all(other, yard.now)
         there = type(yard)(other, yard.machine, now=yard.now + DAY)
         signed_up_to(there, "water")
         carry_files.carry_out(other, tmp_path / "b.carry", now=there.now)
         ahead = there.now
-    carry_files.carry_in(yard.register, carry_format.read(tmp_path / "b.carry"))
+    carry_in(yard.register, tmp_path / "b.carry", yard.now)
     return ahead
 
 
@@ -157,7 +161,8 @@ def test_a_run_uses_up_a_check_that_was_here_and_dated_after_now(yard: Any, from
     for number, names in enumerate(("abc", "cb", "acb")):
         with open_writer(tmp_path / f"third-{number}.db") as third:
             for name in names:
-                carry_files.carry_in(third, carry_format.read(tmp_path / f"{name}.carry"))
+                carry_in(third, tmp_path / f"{name}.carry", yard.now)
+            accept_all(third, yard.now)
             assert yards.machine_now(third, yard.machine, yard.now).standing.run == "check due"
             assert prove(third).findings == ()
             assert third.rebuild() == []

@@ -36,6 +36,12 @@ def test_no_acknowledged_entry_is_lost_when_a_writer_is_killed(ordeal: Callable[
     assert (lost, damaged) == (0, 0)
 
 
+def test_a_carry_file_killed_on_its_way_in_is_there_whole_or_not_at_all(ordeal: Callable[[str], Any]) -> None:
+    done, undone, wrong = ordeal("carried").main(6)
+    assert wrong == []
+    assert done + undone == 6
+
+
 def test_many_writers_at_once_make_one_whole_chain(ordeal: Callable[[str], Any]) -> None:
     assert ordeal("crowd").main(5, 4) == (20, 1, True)
 

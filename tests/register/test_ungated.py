@@ -17,7 +17,8 @@ def log(yard: Any, hours: float = 6, by: str = "end stop") -> e.Entry:
     """A run that begins now."""
     started = yard.now + timedelta(minutes=2)
     yard.now = started + hours * H
-    run = e.Run(started=started, ended=yard.now, metres=200_000, stopped_by=by)
+    metres = min(200_000, int(hours * 300_000))  # no faster than a hose comes home
+    run = e.Run(started=started, ended=yard.now, metres=metres, stopped_by=by)
     written: e.Entry = yard.register.add(run, machine=yard.machine, by="Olav", now=yard.now)
     yard.now += timedelta(minutes=5)
     return written

@@ -120,6 +120,9 @@ def yard_of_three(register: Writer) -> Writer:
     for number in (3, 1, 2):
         card = {**CARD, "tag": f"R{number}", "name": f"Reel {number}", "place": "Øst" if number == 2 else "West"}
         entry = register.add(e.Carded(card=card), by="Mara", now=START + timedelta(days=number))
+        for item in ("a", "b"):  # what was never done is unknown, and holds nothing
+            done = e.Service(item=item)
+            register.add(done, machine=entry.machine, by="Mara", now=START + timedelta(days=number))
         register.add(e.Fault(part="hose", says="x", fix_by_runs=9), machine=entry.machine, by="Mara", now=NOW)
     return register
 

@@ -99,7 +99,7 @@ async def socket_of(one: Served) -> AsyncIterator[aiohttp.ClientWebSocketRespons
 @pytest.mark.parametrize("how", [signal.SIGTERM, signal.SIGINT, signal.SIGKILL])
 async def test_the_app_ends_with_its_server_however_that_ends(tmp_path: Path, how: signal.Signals) -> None:
     async with served(tmp_path) as one, socket_of(one) as socket:
-        await until(socket, "next due")
+        await until(socket, "all places")
         [number] = one.apps()
         gone = os.pidfd_open(number)
         ended = asyncio.Event()
@@ -116,7 +116,7 @@ async def test_the_app_ends_with_its_server_however_that_ends(tmp_path: Path, ho
 
 async def test_where_writing_was_asked_for_the_app_asks_for_the_pin(tmp_path: Path) -> None:
     async with served(tmp_path, "--write") as one, socket_of(one) as socket:
-        assert "to look only" not in await until(socket, "next due")
+        assert "to look only" not in await until(socket, "all places")
         await socket.send_json(["stdin", "p"])
         await until(socket, "Marta")
         await socket.send_json(["stdin", "Marta\r"])
@@ -129,7 +129,7 @@ async def test_a_browser_shows_the_yard_asks_nobody_else_and_may_only_look(tmp_p
         before = one.entries()
         address = await one.address()
         await page.do("Page.navigate", url=address)
-        await page.shows("next due")
+        await page.shows("all places")
         await page.shows("to look only")
         assert await page.value("location.href") == f"{address.partition('?')[0]}"
         await page.key("f")  # a fault would be written
@@ -182,7 +182,7 @@ async def test_the_address_opens_from_a_link_on_another_page_which_itself_gets_n
         address = await one.address()
         runner, elsewhere = await _page_with(f"<a id=go href='{address}'>the yard</a>")
         try:
-            await _shown_from(page, elsewhere, "next due", "document.getElementById('go').click()")
+            await _shown_from(page, elsewhere, "all places", "document.getElementById('go').click()")
             await page.do("Page.navigate", url=elsewhere)
             await page.until("document.readyState == 'complete' && location.hostname == 'localhost'")
             socket = re.sub("^http(.*)/[?].*", r"ws\1/ws", address)

@@ -1,4 +1,4 @@
-"""`bring`: run logs from a CSV file."""
+"""`bring`: run logs from a CSV file, or from a spreadsheet in a person's own columns."""
 
 from __future__ import annotations
 
@@ -8,17 +8,25 @@ from pathlib import Path
 
 from reelcare.cli import common
 from reelcare.cli.parser import Problem
+from reelcare.core.spreadsheet.columns import Matching
 from reelcare.core.text import _, plural
 from reelcare.register.exchange import run_logs as bringing
+from reelcare.register.exchange import spreadsheets
+from reelcare.register.progress import Progress, quietly
 
 
 def bring(asked: argparse.Namespace) -> int:
     """Bring a run log in; bad lines are named, one a line, on standard error."""
     with common.open_register(asked) as register:
-        done = bringing.bring(
-            register, Path(asked.file), by=common.by(asked), now=common.now(), keep_good=asked.keep_good,
-            progress=_progress if sys.stderr.isatty() else lambda done, of: None,
-        )  # fmt: skip
+        progress = shown_progress()
+        path, by, now = Path(asked.file), common.by(asked), common.now()
+        if asked.matching or spreadsheets.is_workbook(path):
+            matching = spreadsheets.matching_in(Path(asked.matching)) if asked.matching else Matching()
+            done = spreadsheets.bring_runs(
+                register, path, matching, by=by, now=now, keep_good=asked.keep_good, progress=progress
+            )
+        else:
+            done = bringing.bring(register, path, by=by, now=now, keep_good=asked.keep_good, progress=progress)
     for one in done.bad:
         common.say(f"{asked.file}, {one}")
     if asked.json:
@@ -48,7 +56,13 @@ def bring(asked: argparse.Namespace) -> int:
     return 0
 
 
-def _progress(done: int, of: int) -> None:
+def shown_progress() -> Progress:
+    """How far it is, drawn on a terminal."""
+    return progress_bar if sys.stderr.isatty() else quietly
+
+
+def progress_bar(done: int, of: int) -> None:
+    """Draw how far it is."""
     width = 30
     full = width * done // max(of, 1)
     sys.stderr.write(f"\r[{'#' * full}{'.' * (width - full)}] {done} of {of}\r")

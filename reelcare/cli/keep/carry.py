@@ -8,11 +8,14 @@ from pathlib import Path
 from typing import Any
 
 from reelcare.cli import common
+from reelcare.cli.keep import waiting
 from reelcare.core.clean import clean
 from reelcare.core.text import _, plural
 from reelcare.register.database.opening import on_a_server
 from reelcare.register.exchange import carry_files, carry_format, copies, restoration
+from reelcare.register.exchange import waiting as carried
 from reelcare.register.exchange.carry_files import CarryPreview
+from reelcare.register.exchange.waiting import WaitingEntry
 from reelcare.register.integrity.chain import Head
 
 CLOCKS = timedelta(minutes=5)
@@ -33,15 +36,22 @@ def out(asked: argparse.Namespace) -> int:
 def in_(asked: argparse.Namespace) -> int:
     """Bring a carry file in, or only look at what it would bring."""
     bundle = carry_format.read(Path(asked.file))
+    waits: list[WaitingEntry] = []
     with common.open_register(asked) as register:
-        found = carry_files.look(register, bundle) if asked.look else carry_files.carry_in(register, bundle)
+        if asked.look:
+            found = carry_files.look(register, bundle)
+        else:
+            found = carry_files.carry_in(register, bundle, by=common.by(asked), now=common.now())
+            waits = carried.waiting(register, common.now())
     ahead = carry_files.clock_ahead(bundle, common.now())
     if ahead > CLOCKS:
         found.warnings.append(_("the clock of the other terminal is ahead by {ahead}; look at both", ahead=ahead))
     if asked.json:
-        common.print_json(_look_json(found, looked=asked.look))
+        brought = _look_json(found, looked=asked.look)
+        common.print_json(brought if asked.look else {**brought, "waiting": [waiting.as_json(one) for one in waits]})
     else:
         _print(found, looked=asked.look)
+        _print_waiting(waits)
     return 0
 
 
@@ -58,9 +68,18 @@ def _look_json(found: CarryPreview, *, looked: bool) -> dict[str, Any]:
     }
 
 
+def _print_waiting(waits: list[WaitingEntry]) -> None:
+    for one in waits:
+        common.print_text(_("  waits  {id}  {says}", id=one.id[-waiting.SHORT :], says=one.says))
+    if waits:
+        common.say(
+            _("what waits counts once a supervisor says so: `reelcare carry accept ID ... --by NAME --why TEXT`")
+        )
+
+
 def _print(found: CarryPreview, *, looked: bool) -> None:
     kinds = ", ".join(f"{count} {kind}" for kind, count in sorted(found.kinds.items()))
-    print(
+    common.print_text(
         _(
             "it would bring {new} entries ({kinds}); {known} are here",
             new=found.new,
@@ -82,7 +101,7 @@ def _print(found: CarryPreview, *, looked: bool) -> None:
         ("!", found.warnings),
     ):
         for row in rows:
-            print(f"  {label}  {row}")
+            common.print_text(f"  {label}  {row}")
 
 
 def copy(asked: argparse.Namespace) -> int:

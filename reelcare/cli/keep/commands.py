@@ -24,6 +24,11 @@ def _in(parser: Parser) -> None:
     parser.add_argument("--look", action="store_true", help=_("only say what it would bring"))
 
 
+def _decision(parser: Parser) -> None:
+    parser.add_argument("ids", metavar="ID", nargs="+", help=_("of an entry that waits, or the end of its id"))
+    parser.add_argument("--why", required=True, metavar="TEXT", help=_("why; it is recorded"))
+
+
 CARRY = (
     Command(
         name="out", help=mark("write everything into a carry file"), run="keep.carry.out", json=True, makes="file",
@@ -31,8 +36,22 @@ CARRY = (
         examples=("carry out monday.zip",),
     ),
     Command(
-        name="in", help=mark("bring a carry file in, all or nothing"), run="keep.carry.in_", json=True,
-        writes=_does_more_than_look, arguments=_in, examples=("carry in monday.zip --look", "carry in monday.zip"),
+        name="in", help=mark("bring a carry file in, all or nothing"), run="keep.carry.in_", json=True, by=True,
+        writes=_does_more_than_look, arguments=_in,
+        examples=("carry in monday.zip --look", "carry in monday.zip --by Marta"),
+    ),
+    Command(
+        name="waiting", help=mark("what was carried in and waits for a name"), run="keep.waiting.waiting", json=True,
+        examples=("carry waiting", "carry waiting --json"),
+    ),
+    Command(
+        name="accept", help=mark("let what waits count; an enrolment's ID accepts the person"),
+        run="keep.waiting.accept", json=True, by=True, writes=always, arguments=_decision,
+        examples=("carry accept 0b1f22aa --by Marta --why 'I was there'",),
+    ),
+    Command(
+        name="refuse", help=mark("let what waits never count"), run="keep.waiting.refuse", json=True, by=True,
+        writes=always, arguments=_decision, examples=("carry refuse 0b1f22aa --by Marta --why 'not our Olav'",),
     ),
 )  # fmt: skip
 
@@ -65,14 +84,28 @@ def _completion(parser: Parser) -> None:
     parser.add_argument("what", choices=("bash", "zsh", "fish", "tcsh", "powershell", "tags", "people", "sheets"))
 
 
+def _begin(parser: Parser) -> None:
+    parser.add_argument("--supervisor", metavar="NAME", help=_("the first supervisor: you"))
+    parser.add_argument("--machines", metavar="FILE", help=_("a list of machines: .csv or .xlsx"))
+    parser.add_argument("--runs", metavar="FILE", help=_("the runs of the season: .csv or .xlsx"))
+    parser.add_argument(
+        "--as", dest="matching", metavar="MATCHING.toml", help=_("a file that matches their columns to ours")
+    )
+
+
 COMMANDS = (
+    Command(
+        name="begin", help=mark("the first day: first supervisor, machines, runs"), run="keep.begin.begin", json=True,
+        writes=always, arguments=_begin,
+        examples=("begin", "begin --supervisor Marta --machines machines.xlsx --runs runs.csv --as ours.toml"),
+    ),
     Command(
         name="demo", help=mark("open the app on a fresh demo register"), run="open_app.demo", writes=always, app=True,
         makes="at", arguments=_demo, examples=("demo", "demo --no-app --at demo.db"),
     ),
     Command(
         name="carry", help=mark("a file between terminals that are apart"), kinds=CARRY,
-        examples=("carry out monday.zip", "carry in monday.zip --look"),
+        examples=("carry out monday.zip", "carry in monday.zip --by Marta", "carry waiting"),
     ),
     Command(
         name="copy", help=mark("a verified copy while the register is in use"), run="keep.carry.copy", json=True,
@@ -92,8 +125,8 @@ COMMANDS = (
         writes=always, examples=("rebuild",),
     ),
     Command(
-        name="doctor", help=mark("what could be wrong with this computer, terminal and register, and what to do"),
-        run="keep.doctor.doctor", json=True, examples=("doctor",),
+        name="health", help=mark("what could be wrong with this computer, terminal and register, and what to do"),
+        run="keep.health.health", json=True, examples=("health",),
     ),
     Command(
         name="paths", help=mark("where things are kept"), run="keep.care.paths", json=True, examples=("paths",),

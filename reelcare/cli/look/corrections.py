@@ -10,6 +10,7 @@ from reelcare.cli import common
 from reelcare.cli.table import TextColumn
 from reelcare.core import entries as e
 from reelcare.core.text import _, mark, plural
+from reelcare.register.exchange import waiting as carried
 from reelcare.register.proof import corrections as corrected
 from reelcare.register.proof.corrections import Corrected, SteppedBack
 
@@ -27,6 +28,7 @@ def corrections(asked: argparse.Namespace) -> int:
         found = corrected.corrections(register, at - timedelta(weeks=asked.weeks), at)
         back = corrected.stepped_back(register)
         restores = corrected.restores(register, at - timedelta(weeks=asked.weeks), at)
+        decided = carried.decisions(register, at - timedelta(weeks=asked.weeks), at)
         zone = register.zone
     if asked.json:
         common.print_json(
@@ -34,6 +36,7 @@ def corrections(asked: argparse.Namespace) -> int:
                 "corrections": [_json(one) for one in found],
                 "clocks": [_clock(one) for one in back],
                 "restores": [_restore(one) for one in restores],
+                "carried": [line for one in decided for line in _decision(one)],
             }
         )
         return 0
@@ -54,7 +57,7 @@ def corrections(asked: argparse.Namespace) -> int:
         ],
         empty=_("no entry was cancelled in this time; --weeks looks further back"),
     )
-    for entry in restores:
+    for entry in (*restores, *decided):
         common.say(f"{entry.recorded.astimezone(zone):%Y-%m-%d %H:%M}  {entry.by}: {entry.what.describe()}")
     for step in back:
         common.say(
@@ -96,6 +99,13 @@ def _restore(one: e.Entry) -> dict[str, Any]:
         "before": dict(what.before),
         "after": dict(what.after),
     }
+
+
+def _decision(one: e.Entry) -> list[dict[str, Any]]:
+    what = one.what
+    assert isinstance(what, e.CarryDecision)
+    at = e.time_text(one.recorded)
+    return [{"id": id, "accepted": what.accepted, "by": one.by, "why": what.why, "at": at} for id in what.entries]
 
 
 def _clock(one: SteppedBack) -> dict[str, Any]:

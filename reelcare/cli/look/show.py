@@ -27,6 +27,9 @@ from reelcare.register.views import book as books
 from reelcare.register.views.due_list import WorkList, work_list
 from reelcare.register.views.instructions import Instruction
 
+NO_MACHINE = mark("no machine yet; `reelcare machine add CARD.toml --by NAME` adds one")
+NOTHING_TO_LIST = mark("nothing to list; `reelcare due --all` lists every item of every machine")
+"""What is said, and what comes next, where a list is empty."""
 YARD = (
     mark("machine"), TextColumn(mark("run"), whole=True), TextColumn(mark("road"), whole=True),
     TextColumn(mark("hours"), 3, figures=True), TextColumn(mark("metres"), 3, figures=True),
@@ -56,7 +59,7 @@ def yard(asked: argparse.Namespace) -> int:
         common.print_table(
             YARD,
             [_yard_line(one, common.system(asked), common.language(asked)) for one in machines],
-            empty=_("no machine yet; `reelcare machine add CARD.toml --by NAME` adds one"),
+            empty=_(NO_MACHINE),
         )
     held = any(one.standing.worst == "held" for one in machines)
     return 1 if asked.exit_code and held else 0
@@ -164,7 +167,7 @@ def due(asked: argparse.Namespace) -> int:
             "instructions": [_instruction_json(one, tags) for one in found.instructions],
         })  # fmt: skip
     else:
-        _print_due(lines, asked)
+        _print_due(lines, asked, empty=NOTHING_TO_LIST if tags else NO_MACHINE)
         _print_for_supervisor(found, tags)
     acute = any(line.is_acute for line in lines)
     return 1 if asked.exit_code and acute else 0
@@ -233,7 +236,7 @@ def due_json(line: DueLine) -> dict[str, Any]:
     }
 
 
-def _print_due(lines: list[DueLine], asked: argparse.Namespace) -> None:
+def _print_due(lines: list[DueLine], asked: argparse.Namespace, *, empty: str) -> None:
     rows, left_out = due_lists.rows(lines, everything=asked.all, coming=bool(asked.within))
     common.print_table(
         [
@@ -241,7 +244,7 @@ def _print_due(lines: list[DueLine], asked: argparse.Namespace) -> None:
             for one in due_lists.COLUMNS
         ],
         [due_lists.cells(row, common.language(asked)) for row in rows],
-        empty="" if left_out else _("nothing to list; `reelcare due --all` lists every item of every machine"),
+        empty="" if left_out else _(empty),
     )
     if lines:
         more = due_lists.left_out_in_words(left_out)

@@ -13,22 +13,30 @@ def _names_something(asked: Asked) -> bool:
 
 
 def _changes_a_card(asked: Asked) -> bool:
-    return asked.words[:1] in (["add"], ["revise"])
+    return asked.words[:1] in (["add"], ["revise"], ["move"], ["retire"])
 
 
 def _sets_a_plan(asked: Asked) -> bool:
-    return asked.use is not None
+    return asked.use is not None or asked.general
 
 
 def _machine(parser: Parser) -> None:
-    parser.add_argument("words", nargs="*", metavar="[TAG | add CARD.toml | revise TAG CARD.toml]",
-                        help=_("what to show or write"))  # fmt: skip
+    parser.add_argument(
+        "words", nargs="*", help=_("what to show or write"),
+        metavar="[TAG | add CARD.toml | revise TAG CARD.toml | move TAG PLACE | retire TAG]",
+    )  # fmt: skip
+    parser.add_argument(
+        "--as", dest="matching", metavar="MATCHING.toml",
+        help=_("with add of a list (.csv, .xlsx): a file that matches its columns"),
+    )  # fmt: skip
+    parser.add_argument("--toml", action="store_true", help=_("print the card as it can be revised"))
+    parser.add_argument("--why", metavar="TEXT", help=_("with retire: why the machine leaves the yard"))
 
 
 def _people(parser: Parser) -> None:
     parser.add_argument(
-        "words", nargs="*", metavar="[add NAME | pin NAME | unlock NAME]",
-        help=_("enrol somebody, give them a PIN, let them try again; without, the list"),
+        "words", nargs="*", metavar="[add NAME | pin NAME | unlock NAME | left NAME]",
+        help=_("enrol somebody, give them a PIN, let them try again, say that they left; without, the list"),
     )  # fmt: skip
     parser.add_argument("--role", choices=("operator", "mechanic", "supervisor"))
     parser.add_argument(
@@ -39,6 +47,11 @@ def _people(parser: Parser) -> None:
 def _plan(parser: Parser) -> None:
     parser.add_argument("tag", nargs="?", metavar="TAG", help=_("for one machine; without, for all"))
     parser.add_argument("--use", metavar="PLAN.toml", help=_("put this plan in force"))
+    parser.add_argument(
+        "--drop", metavar="ITEM", action="append", default=[],
+        help=_("a stop item that the plan may drop; once for each"),
+    )  # fmt: skip
+    parser.add_argument("--general", action="store_true", help=_("give a machine back to the plan for all"))
     parser.add_argument("--all", action="store_true", help=_("also what each check does anyway"))
 
 
@@ -114,6 +127,37 @@ def _of_water(parser: Parser) -> None:
     parser.add_argument("--licence", metavar="VOLUME", help=_("what may be taken in this time, as in 40000 m3"))
 
 
+def _adds_a_field(asked: Asked) -> bool:
+    return list(asked.words[:1]) == ["add"]
+
+
+def _lanes(parser: Parser) -> None:
+    parser.add_argument("words", nargs="*", metavar="[FIELD | add FIELD.toml]", help=_("what to show or add"))
+
+
+def _chooses_lanes(asked: Asked) -> bool:
+    return bool(asked.order)
+
+
+def _of_a_night(parser: Parser) -> None:
+    parser.add_argument("where", metavar="TAG|PLACE", help=_("a machine, or all at a place"))
+    parser.add_argument("--from", dest="since", default="", metavar="TIME", help=_("default: now"))
+    parser.add_argument("--until", dest="to", default="", metavar="TIME", help=_("default: the next noon"))
+    parser.add_argument("--dark-moves", action="store_true", help=_("machines may be moved in the dark"))
+
+
+def _night(parser: Parser) -> None:
+    _of_a_night(parser)
+    parser.add_argument(
+        "--order", metavar="LANES", help=_("keep the lanes that TAG takes next, as in '4 6 5'; `rule` takes it back")
+    )
+
+
+def _night_on_paper(parser: Parser) -> None:
+    _of_a_night(parser)
+    _file(parser)
+
+
 REPORT = (
     Command(
         name="machine", help=mark("everything on one machine: .html or .pdf"), run="plan.report.machine", past=True,
@@ -148,6 +192,11 @@ REPORT = (
         examples=("report water water.csv --from 2026-04-01", "report water water.html --licence '40000 m3'"),
     ),
     Command(
+        name="night", help=mark("the sets of a night and who must be where: .html or .pdf"),
+        run="plan.night.on_paper", past=True, makes="file", arguments=_night_on_paper,
+        examples=("report night 'North Field' night.pdf --from 2026-06-30T18:00",),
+    ),
+    Command(
         name="tag", help=mark("a label with a code that names the machine: .svg, .png, .pdf, or - to show it here"),
         run="plan.report.tag", makes="file", arguments=_of_a_machine, examples=("report tag T01 label.svg",),
     ),
@@ -155,22 +204,37 @@ REPORT = (
 
 COMMANDS = (
     Command(
-        name="machine", help=mark("show cards, add a machine, or revise its card"),
+        name="machine", help=mark("show, add, revise, move or retire a machine"),
         run="plan.machines.machine", json=True,
         past=True, by=True, writes=_changes_a_card, arguments=_machine,
-        examples=("machine add heron.toml --by Marta", "machine T01"),
+        examples=(
+            "machine add heron.toml --by Marta", "machine T01 --toml", "machine move T01 'South Field' --by Ines",
+            "machine retire T02 --why sold --by Marta",
+        ),
     ),
     Command(
-        name="people", help=mark("list people, enrol one, or give one a PIN"),
+        name="people", help=mark("list people, enrol one, give one a PIN, or say that one left"),
         run="plan.people.people", json=True, past=True,
         by=True, writes=_names_something, arguments=_people,
-        examples=("people add Marta --role supervisor", "people pin Ines --by Marta"),
+        examples=("people add Marta --role supervisor", "people pin Ines --by Marta",
+                  "people left Aldo --by Marta"),
     ),
     Command(
         name="plan", help=mark("show the service plan, or put one in force"),
         run="plan.machines.plan", json=True, past=True,
         by=True, writes=_sets_a_plan, arguments=_plan,
-        examples=("plan T01", "plan --use plan.toml --by Marta"),
+        examples=("plan T01", "plan --use plan.toml --by Marta",
+                  "plan T08 --general --by Marta"),
+    ),
+    Command(
+        name="night", help=mark("which lane next, from when to when, for a machine or a place"),
+        run="plan.night.night", json=True, past=True, by=True, writes=_chooses_lanes, arguments=_night,
+        examples=("night 'North Field' --until 2026-07-01T08:00", "night T01 --order '4 6 5' --by Ines"),
+    ),
+    Command(
+        name="lanes", help=mark("the lanes of the fields, or a field added from a file"), run="plan.lanes.lanes",
+        json=True, past=True, by=True, writes=_adds_a_field, arguments=_lanes,
+        examples=("lanes", "lanes add north-field.toml --by Marta"),
     ),
     Command(
         name="workload", help=mark("what falls due in the coming weeks, by week, place and machine"),

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import argparse
-from collections.abc import Callable, Mapping
+import sys
+from collections.abc import Callable, Mapping, Sequence
 from functools import reduce
 from pathlib import Path
 from typing import Any
@@ -13,14 +14,24 @@ from reelcare.cli.parser import Problem
 from reelcare.cli.table import TextColumn
 from reelcare.core import entries as e
 from reelcare.core import units
+from reelcare.core.clean import clean
+from reelcare.core.machine.card import CardError, read_card
+from reelcare.core.machine.card_toml import differences, flat, to_toml
 from reelcare.core.service.plan import Plan
+from reelcare.core.service.plan_change import PlanChange
 from reelcare.core.service.plan_table import to_plain
+from reelcare.core.spreadsheet.columns import Matching
 from reelcare.core.text import _, mark, plural
 from reelcare.register import sheets
+from reelcare.register.acts import plans
+from reelcare.register.exchange import spreadsheets
 from reelcare.register.reading import yard
 from reelcare.register.writing.writer import Writer
 
-_USE = mark("write `machine [TAG]`, `machine add CARD.toml` or `machine revise TAG CARD.toml`")
+_USE = mark(
+    "write `machine [TAG]`, `machine add CARD.toml`, `machine revise TAG CARD.toml`, `machine move TAG PLACE` or "
+    "`machine retire TAG --why TEXT`"
+)
 
 
 CARDS = (
@@ -30,21 +41,101 @@ CARDS = (
 ITEMS = (
     TextColumn(mark("part"), band=True), mark("what"), TextColumn(mark("every"), amounts=True),
     TextColumn(mark("first"), 3, amounts=True), TextColumn(mark("grace"), 4, figures=True),
+    TextColumn(mark("past grace"), 5),
     TextColumn(mark("item"), 2),
 )  # fmt: skip
 
 
 def machine(asked: argparse.Namespace) -> int:
-    """Show cards, add a machine, or revise its card."""
-    words = asked.words
+    """Show cards, add a machine, revise its card, move it, or take it out of the yard."""
+    words, first = asked.words, asked.words[0] if asked.words else ""
+    if (first in LONG and len(words) != LONG[first]) or (first not in LONG and len(words) > 1):
+        raise Problem(_(_USE))
+    if asked.toml and (not words or first in LONG):
+        raise Problem(_("--toml shows the card of one machine: `machine TAG --toml`"))
+    if asked.why is not None and first != "retire":
+        raise Problem(_("--why goes with `machine retire TAG`"))
     with common.open_register(asked) as register:
-        if words[:1] == ["add"] and len(words) == 2:
+        if first == "add" and is_list(Path(words[1])):
+            return add_list(asked, register, Path(words[1]))
+        if first == "add":
             return _write_card(asked, register, Path(words[1]), None)
-        if words[:1] == ["revise"] and len(words) == 3:
+        if first == "revise":
             return _write_card(asked, register, Path(words[2]), register.machine_id(words[1]))
-        if len(words) > 1 or words[:1] in (["add"], ["revise"]):
-            raise Problem(_(_USE))
+        if first == "move":
+            place = clean(words[2])
+            return _write(
+                asked, register, words[1], e.Moved(place=place),
+                lambda tag: _("{tag} is at {place} now", tag=tag, place=place),
+            )  # fmt: skip
+        if first == "retire":
+            if not asked.why:
+                raise Problem(_("say why the machine leaves the yard: --why TEXT"))
+            return _write(
+                asked, register, words[1], e.Retired(why=asked.why),
+                lambda tag: _("{tag} left the yard; its book stays", tag=tag),
+            )  # fmt: skip
         return _show_cards(asked, register, words)
+
+
+def is_list(path: Path) -> bool:
+    """Whether a file is a list of machines, by its name."""
+    return path.suffix.casefold() in (".csv", ".tsv", ".txt") or spreadsheets.is_workbook(path)
+
+
+def add_list(asked: argparse.Namespace, register: Writer, path: Path, by: str = "") -> int:
+    """Add the machines of a list, all or none; how many there were. Each bad cell is named on standard error."""
+    matching = spreadsheets.matching_in(Path(asked.matching)) if asked.matching else Matching()
+    done = spreadsheets.bring_machines(
+        register, path, matching, by=by or common.by(asked), now=common.now(), progress=common.tell_how_far(str(path))
+    )
+    for one in done.bad:
+        common.say(f"{path}, {one}")
+    if done.bad:
+        raise Problem(_("{path}: {n} cells cannot be right, no machine was added", path=path, n=len(done.bad)))
+    if asked.json and not by:
+        common.print_json({"added": done.added, "skipped": done.skipped})
+    else:
+        told = plural("{n} machine added", "{n} machines added", done.added)
+        common.say(_("{told}, {skipped} were here already", told=told, skipped=done.skipped))
+    return 0
+
+
+LONG = {"add": 2, "revise": 3, "move": 3, "retire": 2}
+"""How many words each thing takes that is done to a machine."""
+
+
+def _write(asked: argparse.Namespace, register: Writer, tag: str, what: e.Kind, says: Callable[[str], str]) -> int:
+    """Write something of a machine, and say what it did."""
+    machine, now = register.machine_id(tag), common.now()
+    tag = register.tags()[machine]
+    entry = register.add(
+        what, machine=machine, by=common.by(asked), now=now, happened=common.happened(asked, register, now)
+    )
+    if asked.json:
+        common.print_json({"entry": entry.id, "machine": tag})
+    else:
+        common.say(says(tag))
+    return 0
+
+
+def _stop_unless_meant(tag: str, before: Mapping[str, Any], after: Mapping[str, Any]) -> None:
+    """Say what falls away from a card and what changes; on a terminal ask before anything falls away."""
+    changes = list(differences(before, after))
+    gone = [(key, old) for key, old, new in changes if not new]
+    for key, old in gone:
+        common.say(_("{key}: {old} falls away, as the file does not say it", key=key, old=old))
+    for key, old, new in changes:
+        if new:
+            common.say(_("{key}: {new} in place of {old}", key=key, new=new, old=old or _("nothing")))
+    if gone and sys.stdin.isatty() and sys.stderr.isatty() and not _is_yes(_("Revise it so? (y/N) ")):
+        raise Problem(_("nothing was changed; `reelcare machine {tag} --toml` prints the whole card", tag=tag))
+
+
+def _is_yes(question: str) -> bool:
+    sys.stderr.write(question)
+    sys.stderr.flush()
+    return sys.stdin.readline().strip().casefold() in (_("y"), _("yes"), "y", "yes")
 
 
 def _write_card(asked: argparse.Namespace, register: Writer, path: Path, machine: str | None) -> int:
@@ -54,6 +145,10 @@ def _write_card(asked: argparse.Namespace, register: Writer, path: Path, machine
     plain = {
         key: value if isinstance(value, (str, dict, int, float, list)) else str(value) for key, value in table.items()
     }
+    if machine is not None:
+        _check(path, plain)
+        now_card = register.state(machine).card
+        _stop_unless_meant(str(now_card["tag"]), now_card, plain)
     try:
         entry = register.add(
             e.Carded(card=plain), machine=machine, by=common.by(asked), now=now,
@@ -74,6 +169,14 @@ def _write_card(asked: argparse.Namespace, register: Writer, path: Path, machine
     return 0
 
 
+def _check(path: Path, card: Mapping[str, Any]) -> None:
+    """Raise Problem where the card cannot be read, before anything is said of what it changes."""
+    try:
+        read_card(card)
+    except CardError as why:
+        raise Problem(f"{path}: {why}") from None
+
+
 def _show_cards(asked: argparse.Namespace, register: Writer, words: list[str]) -> int:
     at, past = common.as_of(asked, register, common.now())
     if words:
@@ -84,8 +187,14 @@ def _show_cards(asked: argparse.Namespace, register: Writer, words: list[str]) -
         cards = [dict(one.state.card) for one in found]
         common.print_json(cards[0] if words else cards)
     elif words:
-        for key, value in _flat(found[0].state.card):
-            print(f"{key:<28}{value}")
+        if asked.toml:
+            sys.stdout.write(to_toml(found[0].state.card))
+            return 0
+        for key, value in flat(found[0].state.card).items():
+            common.print_text(f"{key:<28}{value}")
+        for reason in found[0].standing.because:
+            if reason.code == "retired":
+                common.say(reason.says)
     else:
         common.print_table(
             CARDS,
@@ -105,42 +214,61 @@ def _show_cards(asked: argparse.Namespace, register: Writer, words: list[str]) -
     return 0
 
 
-def _flat(table: Any, before: str = "") -> list[tuple[str, str]]:
-    found = []
-    for key, value in table.items():
-        if isinstance(value, dict):
-            found += _flat(value, f"{before}{key}.")
-        else:
-            found.append((f"{before}{key}", str(value)))
-    return found
-
-
 def plan(asked: argparse.Namespace) -> int:
-    """Show the service plan, or put one in force."""
+    """Show the service plan, put one in force, or give a machine back to the plan for all."""
+    if asked.general and (asked.use or not asked.tag):
+        raise Problem(_("--general gives one machine back to the plan for all: `plan TAG --general`"))
+    if asked.drop and not (asked.use or asked.general):
+        raise Problem(_("--drop goes with --use or --general"))
     with common.open_register(asked) as register:
         now = common.now()
         machine = register.machine_id(asked.tag) if asked.tag else None
-        if asked.use:
-            _id, table = sheets.plan_file(Path(asked.use))
-            entry = register.add(
-                e.Planned(plan=table), machine=machine, by=common.by(asked), now=now,
-                happened=common.happened(asked, register, now),
-            )  # fmt: skip
-            if asked.json:
-                common.print_json({"entry": entry.id, "plan": table["id"]})
-            else:
-                common.say(
-                    _(
-                        "plan {id} is in force for {tag}",
-                        id=table["id"],
-                        tag=asked.tag or _("all machines without one of their own"),
-                    )
-                )
-            return 0
+        if asked.use or asked.general:
+            return _put_in_force(asked, register, machine)
         at, _past = common.as_of(asked, register, now)
-        found = register.plans().at(machine or "", at)
+        book = register.plans()
+        found, own, tags = book.at(machine or "", at), book.with_own, register.tags()
     _print_plan(found, asked)
+    if machine in own:
+        common.say(_("a plan of its own; `plan {tag} --general` gives it back to the one for all", tag=tags[machine]))
+    elif machine is None and own:
+        _say_own(own, tags)
     return 0
+
+
+def _say_own(own: Sequence[str], tags: Mapping[str, str]) -> None:
+    told = ", ".join(sorted(tags[one] for one in own if one in tags))
+    common.say(_("with a plan of their own: {tags}", tags=told))
+
+
+def _put_in_force(asked: argparse.Namespace, register: Writer, machine: str | None) -> int:
+    now = common.now()
+    table: dict[str, Any] = sheets.plan_file(Path(asked.use))[1] if asked.use else {}
+    entry, change = plans.put_in_force(
+        register, table, machine, by=common.by(asked), now=now, happened=common.happened(asked, register, now),
+        drop=asked.drop,
+    )  # fmt: skip
+    if asked.json:
+        common.print_json(
+            {"entry": entry.id, "plan": table.get("id"), "gone": [item.id for item in change.gone],
+             "new": [item.id for item in change.new]}
+        )  # fmt: skip
+        return 0
+    if not table:
+        common.say(_("{tag} goes by the plan for all machines again", tag=asked.tag))
+    else:
+        whose = asked.tag or _("all machines without one of their own")
+        common.say(_("plan {id} is in force for {tag}", id=table["id"], tag=whose))
+    _say_change(change, common.language(asked))
+    if machine is None and (own := register.plans().with_own):
+        _say_own(own, register.tags())
+    return 0
+
+
+def _say_change(change: PlanChange, language: str) -> None:
+    for what, items in ((_("gone"), change.gone), (_("holds no more"), change.loosened), (_("new"), change.new)):
+        for item in items:
+            common.say(f"  {what}: {item.id}  {item.title(language)}")
 
 
 def _print_plan(found: Plan, asked: argparse.Namespace) -> None:
@@ -149,16 +277,17 @@ def _print_plan(found: Plan, asked: argparse.Namespace) -> None:
         return
     shown = [item for item in found.items if asked.all or not item.each_time]
     parts = list(dict.fromkeys(item.part for item in shown))
-    tables = {table["id"]: table for table in to_plain(found)["items"]}
+    tables, system = {table["id"]: table for table in to_plain(found)["items"]}, common.system(asked)
     common.print_table(
         ITEMS,
         [
             (
                 _(item.part),
                 item.title(common.language(asked)),
-                _interval(tables[item.id]["every"]),
-                _interval(tables[item.id].get("first", {})),
+                _interval(tables[item.id]["every"], system),
+                _interval(tables[item.id].get("first", {}), system),
                 f"{item.grace} %",
+                _("holds") if item.stop else "",
                 item.id,
             )
             for item in sorted(shown, key=lambda item: parts.index(item.part))
@@ -174,15 +303,15 @@ def _print_plan(found: Plan, asked: argparse.Namespace) -> None:
         )  # fmt: skip
 
 
-AMOUNTS: Mapping[str, Callable[[Any], str]] = {
-    "hours": lambda many: f"{many} h",
-    "metres": lambda many: f"{many} m",
-    "runs": lambda many: plural("{n} run", "{n} runs", many),
-    "months": lambda many: plural("{n} month", "{n} months", many),
+AMOUNTS: Mapping[str, Callable[[Any, units.System], str]] = {
+    "hours": lambda many, system: f"{many} h",
+    "metres": lambda many, system: units.show(many, "length", system),
+    "runs": lambda many, system: plural("{n} run", "{n} runs", many),
+    "months": lambda many, system: plural("{n} month", "{n} months", many),
 }
 
 
-def _interval(table: dict[str, Any]) -> str:
+def _interval(table: dict[str, Any], system: units.System) -> str:
     """Whichever comes first of the amounts, in words; '' for none."""
-    told = [AMOUNTS[key](many) for key, many in table.items()]
+    told = [AMOUNTS[key](many, system) for key, many in table.items()]
     return reduce(lambda one, other: _("{one} or {other}", one=one, other=other), told) if told else ""

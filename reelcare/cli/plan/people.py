@@ -15,12 +15,18 @@ from reelcare.register.acts import people as enrolling
 from reelcare.register.integrity import pins
 from reelcare.register.writing.writer import Writer
 
+_USE = mark(
+    "write `people`, `people add NAME --role ROLE`, `people pin NAME`, `people unlock NAME` or `people left NAME`"
+)
+
 
 def people(asked: argparse.Namespace) -> int:
     """List people, enrol one, give one a PIN, or unlock one."""
-    if asked.words and (asked.words[0] not in ("add", "pin", "unlock") or len(asked.words) != 2):
-        raise Problem(_("write `people`, `people add NAME --role ROLE`, `people pin NAME` or `people unlock NAME`"))
+    if asked.words and (asked.words[0] not in ("add", "pin", "unlock", "left") or len(asked.words) != 2):
+        raise Problem(_(_USE))
     with common.open_register(asked) as register:
+        if asked.words[:1] == ["left"]:
+            return _left(asked, register, clean(asked.words[1]))
         if asked.words and asked.words[0] != "add":
             return _pin(asked, register, asked.words[0], clean(asked.words[1]))
         if not asked.words:
@@ -53,6 +59,21 @@ def people(asked: argparse.Namespace) -> int:
         common.print_json({"entry": entry.id, "name": name, "role": asked.role})
     else:
         common.say(_("{name} is enrolled as {role}", name=name, role=asked.role))
+    return 0
+
+
+def _left(asked: argparse.Namespace, register: Writer, name: str) -> int:
+    """Somebody left: they sign no more. What is still given to them is said, so that others get it."""
+    now = common.now()
+    entry, given = enrolling.leave(
+        register, name, by=common.by(asked), now=now, happened=common.happened(asked, register, now)
+    )
+    if asked.json:
+        common.print_json({"entry": entry.id, "name": name, "given": [list(one) for one in given]})
+        return 0
+    common.say(_("{name} has left: signs no more, and stays in the book", name=name))
+    for tag, line in given:
+        common.say(_("still given to {name}: {tag} {line}", name=name, tag=tag, line=line))
     return 0
 
 

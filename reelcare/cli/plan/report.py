@@ -42,7 +42,8 @@ def laid_out(report: Document, ending: str, made: datetime) -> bytes:
     return page.lay_out(report)
 
 
-def _suffix(path: Path, right: Sequence[str]) -> str:
+def suffix(path: Path, right: Sequence[str]) -> str:
+    """The ending of a file that is to be written. Raises Problem where it is none of these."""
     if path.suffix.lower() not in right:
         raise Problem(
             _(
@@ -58,7 +59,7 @@ def _suffix(path: Path, right: Sequence[str]) -> str:
 def machine(asked: argparse.Namespace) -> int:
     """Everything on one machine."""
     path = Path(asked.file)
-    ending = _suffix(path, PAGES)
+    ending = suffix(path, PAGES)
     with common.open_register(asked, create=False) as register:
         now = common.now()
         at, past = common.as_of(asked, register, now)
@@ -70,7 +71,7 @@ def machine(asked: argparse.Namespace) -> int:
             one, told, heads, now, register.zone, common.system(asked), common.language(asked),
             stood=at if past else None,
         )  # fmt: skip
-    return _write(path, laid_out(data, ending, now), asked)
+    return write(path, laid_out(data, ending, now), asked)
 
 
 def tag(asked: argparse.Namespace) -> int:
@@ -78,7 +79,7 @@ def tag(asked: argparse.Namespace) -> int:
     from reelcare.reports import tag as labels
 
     path = Path(asked.file)
-    ending = "-" if asked.file == "-" else _suffix(path, (".svg", ".png", ".pdf"))
+    ending = "-" if asked.file == "-" else suffix(path, (".svg", ".png", ".pdf"))
     with common.open_register(asked, create=False) as register:
         id = register.machine_id(asked.tag)
         card = register.card(id, common.now())
@@ -89,8 +90,8 @@ def tag(asked: argparse.Namespace) -> int:
         print(shown, end="")
         return 0
     if ending == ".pdf":
-        return _write(path, labels.pdf(id, card.tag, under, common.now()), asked)
-    return _write(path, labels.svg(id, card.tag, under) if ending == ".svg" else labels.png(id, card.tag), asked)
+        return write(path, labels.pdf(id, card.tag, under, common.now()), asked)
+    return write(path, labels.svg(id, card.tag, under) if ending == ".svg" else labels.png(id, card.tag), asked)
 
 
 def _stop_without(signs: str) -> None:
@@ -108,7 +109,7 @@ def _stop_without(signs: str) -> None:
 def check(asked: argparse.Namespace) -> int:
     """One check as it was asked and answered; the last one of a machine where a tag is given."""
     path = Path(asked.file)
-    ending = _suffix(path, PAGES)
+    ending = suffix(path, PAGES)
     with common.open_register(asked, create=False) as register:
         found = walk_rounds.check(register, _check_id(register, asked.check))
         tag = register.card(found.machine, found.begun.happened).tag
@@ -120,7 +121,7 @@ def check(asked: argparse.Namespace) -> int:
         heads = witness.heads(register.db)
         now = common.now()
         data = records.check(found, tag, heads, now, register.zone, faults)
-    return _write(path, laid_out(data, ending, now), asked)
+    return write(path, laid_out(data, ending, now), asked)
 
 
 def _check_id(register: Writer, named: str) -> str:
@@ -142,13 +143,13 @@ def due(asked: argparse.Namespace) -> int:
         if asked.as_of:
             raise Problem(_("--watch renews what is due now; leave --as-of out"))
         return _watch(asked, path)
-    ending = _suffix(path, (*PAGES, ".csv", ".ics"))
+    ending = suffix(path, (*PAGES, ".csv", ".ics"))
     with common.open_register(asked, create=False) as register:
         now, past = common.as_of(asked, register, common.now())
         lines = due_list(register, filters.wanted(asked, register), now, past=past)
         data = _due(lines, ending, now.astimezone(register.zone), asked)
         filters.warn_of_place(asked, register, now, past=past)
-    return _write(path, data, asked)
+    return write(path, data, asked)
 
 
 def _due(lines: Sequence[DueLine], ending: str, local: datetime, asked: argparse.Namespace) -> bytes:
@@ -169,13 +170,13 @@ def _due(lines: Sequence[DueLine], ending: str, local: datetime, asked: argparse
 def workload(asked: argparse.Namespace) -> int:
     """The coming weeks as a page or a table."""
     path = Path(asked.file)
-    ending = _suffix(path, (*PAGES, ".csv"))
+    ending = suffix(path, (*PAGES, ".csv"))
     with common.open_register(asked, create=False) as register:
         now, past = common.as_of(asked, register, common.now())
         weeks = _weeks(register, now, asked, past=past)
         data = _workload(weeks, ending, now.astimezone(register.zone), common.language(asked))
         filters.warn_of_place(asked, register, now, past=past)
-    return _write(path, data, asked)
+    return write(path, data, asked)
 
 
 def _weeks(register: Writer, now: datetime, asked: argparse.Namespace, *, past: bool = False) -> list[Week]:
@@ -210,7 +211,7 @@ def _workload(weeks: Sequence[Week], ending: str, local: datetime, language: str
 def season_(asked: argparse.Namespace) -> int:
     """A season in review."""
     path = Path(asked.file)
-    ending = _suffix(path, PAGES)
+    ending = suffix(path, PAGES)
     with common.open_register(asked, create=False) as register:
         now = common.now()
         last = common.moment_of(asked.to, register.zone, ends=True) if asked.to else now
@@ -223,12 +224,19 @@ def season_(asked: argparse.Namespace) -> int:
             for one in yard.yard(register, now)
         ]
         data = season.review(
-            sorted(seasons, key=lambda one: one.tag), first, last, now, register.zone, common.system(asked)
+            sorted(seasons, key=lambda one: one.tag),
+            first,
+            last,
+            now,
+            register.zone,
+            common.system(asked),
+            common.language(asked),
         )
-    return _write(path, laid_out(data, ending, now), asked)
+    return write(path, laid_out(data, ending, now), asked)
 
 
-def _write(path: Path, data: bytes, asked: argparse.Namespace) -> int:
+def write(path: Path, data: bytes, asked: argparse.Namespace) -> int:
+    """Write a file that was asked for, and say so."""
     out.write(path, data, replace=asked.replace)
     common.say(_("{path}: written", path=path))
     return 0

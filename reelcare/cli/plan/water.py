@@ -9,8 +9,9 @@ from pathlib import Path
 from reelcare.cli import common
 from reelcare.cli.parser import Problem
 from reelcare.core import units
-from reelcare.core.fold import effective
 from reelcare.core.text import _, plural
+from reelcare.register.views import night as nights
+from reelcare.register.views import water as views
 from reelcare.reports import out, page
 from reelcare.reports import water as reports
 
@@ -28,26 +29,22 @@ def water(asked: argparse.Namespace) -> int:
     try:
         licence = units.read(asked.licence, "volume") if asked.licence else None
     except units.UnitsError as why:
-        raise Problem(f"--licence: {why}") from None
+        raise Problem(_("{option}: {why}", option="--licence", why=why)) from None
     with common.open_register(asked, create=False) as register:
         now = common.now()
         last = common.moment_of(asked.to, register.zone, ends=True) if asked.to else now
         first = common.moment_of(asked.since, register.zone) if asked.since else last - timedelta(days=365)
         if first >= last:
             raise Problem(_("--from: not before --until"))
-        lines = [
-            line
-            for machine, tag in register.tags().items()
-            for line in reports.given(
-                tag, register.card(machine).place, effective(register.of_machine(machine)), first, last, register.zone
-            )
-        ]
-        lines.sort(key=lambda one: (one.place, one.machine, one.day))
+        lines = views.of_register(register, first, last)
         zone = register.zone
+        is_paper = ending != ".csv"
+        energy = nights.energy_of(register, lines, last) if is_paper else (None, [])
+        ahead = nights.ahead(register, now) if is_paper and last >= now else []
     if ending == ".csv":
         data = reports.as_csv(lines)
     else:
-        document = reports.document(lines, first, last, now, zone, licence)
+        document = reports.document(lines, first, last, now, zone, licence, energy, ahead)
         if ending == ".pdf":
             from reelcare.reports import pdf
 

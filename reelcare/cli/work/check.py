@@ -17,6 +17,7 @@ from reelcare.core.wording import nearest, said
 from reelcare.register import sheets
 from reelcare.register.acts import sets, walk_rounds
 from reelcare.register.errors import Refused
+from reelcare.register.reading import yard
 from reelcare.register.writing.writer import Writer
 
 
@@ -96,6 +97,7 @@ def _walk(register: Writer, going: walk_rounds.Check, asked: argparse.Namespace,
     sheet, language = going.walk.sheet, going.walk.language
     total = len(sheet.questions)
     _say_held(register, going)
+    _say_known(register, going)
     _say_judged_by(register, going, asked, by)
     question = going.walk.resume(common.now(), by)
     stage = ""
@@ -142,12 +144,21 @@ def _say_held(register: Writer, going: walk_rounds.Check) -> None:
             print(_("Questions can be answered all the same; no gate can be signed while this holds."))
 
 
+def _say_known(register: Writer, going: walk_rounds.Check) -> None:
+    """Before the gate *may pull out* of a run: stop items of which nothing is known, and notes that are unread."""
+    if going.walk.sheet.checks_for == "run" and not going.walk.signed:
+        now = common.now()
+        one = yard.machine_now(register, going.machine, now, forecasts=False, language=going.walk.language)
+        for says in one.known_before(now, register.zone):
+            print(f"? {says}")
+
+
 def _say_judged_by(register: Writer, going: walk_rounds.Check, asked: argparse.Namespace, by: str) -> None:
     """Before the first question of a gate: what it will be judged by. It reads no line."""
     walk, now = going.walk, common.now()
     if not walk.begins_gate(now, by):
         return
-    gate = said(GATE_TITLES[walk.next_gate(now, by)], walk.language)
+    gate = _(GATE_TITLES[walk.next_gate(now, by)])
     print("\n" + _("Gate: {gate}. It is judged by:", gate=gate))
     if not walk.newest_plan:
         print("  " + _("no set is kept: the card and common limits alone"))
@@ -189,7 +200,7 @@ def _show(question: Question, going: walk_rounds.Check, place: str) -> None:
     if question.caution:
         print("      " + _("CAUTION: {caution}", caution=said(question.caution, language)))
     if question.is_number:
-        limit = limit_text(question, going.walk.card, going.walk.newest_plan, language=language)
+        limit = limit_text(question, going.walk.card, going.walk.newest_plan)
         if limit:
             print("      " + _("Right is {limit}.", limit=limit))
         if question.cannot_read:
@@ -250,8 +261,8 @@ def _sure(question: Question, trial: Judgement, language: str) -> bool:
 
 def _sign(register: Writer, going: walk_rounds.Check, asked: argparse.Namespace, by: str) -> int:
     """Sign what comes next: a gate, and then on to the next one, or the check as complete."""
-    gate, language = going.walk.next_gate(common.now(), by), going.walk.language
-    what = _("the gate: {gate}", gate=said(GATE_TITLES[gate], language)) if gate else _("this check as complete")
+    gate = going.walk.next_gate(common.now(), by)
+    what = _("the gate: {gate}", gate=_(GATE_TITLES[gate])) if gate else _("this check as complete")
     answered = mark("All {n} questions so far are answered.") if gate else mark("All {n} questions are answered.")
     print("\n" + _(answered, n=len(going.walk.counting())))
     try:
@@ -274,7 +285,7 @@ def _sign(register: Writer, going: walk_rounds.Check, asked: argparse.Namespace,
     if not gate or gate == going.walk.sheet.gates[-1]:
         print(_("Complete."))
         return 0
-    print(_("Signed: {gate}.", gate=said(GATE_TITLES[gate], language)))
+    print(_("Signed: {gate}.", gate=_(GATE_TITLES[gate])))
     if asked.gate:
         return 0
     return _walk(register, walk_rounds.check(register, going.id), asked, by)

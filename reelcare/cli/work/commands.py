@@ -56,6 +56,7 @@ def _run(parser: Parser) -> None:
     parser.add_argument("--dwell", metavar="TIME", help=_("how long it stood still as planned, as in 60 min"))
     parser.add_argument("--operator", metavar="NAME", default="")
     parser.add_argument("--place", metavar="PLACE", default="")
+    parser.add_argument("--lane", metavar="LANE", default="", help=_("the lane of its field, as in 4"))
     parser.add_argument("--stopped-by", metavar="WHAT", default="", help=_("end stop, operator or fault"))
     parser.add_argument(
         "--home", choices=("yes", "no"), default="", help=_("whether the hose came home, where the stop did not end it")
@@ -247,6 +248,9 @@ def _bring(parser: Parser) -> None:
     parser.add_argument(
         "--keep-good", action="store_true", help=_("take the good lines, write the others beside the file")
     )
+    parser.add_argument(
+        "--as", dest="matching", metavar="MATCHING.toml", help=_("a spreadsheet, whose columns this file matches")
+    )
 
 
 COMMANDS = (
@@ -275,7 +279,7 @@ COMMANDS = (
        Command(
         name="bring", help=mark("read run logs in from a CSV file"), run="keep.bring.bring", json=True, by=True,
         writes=always,
-        arguments=_bring, examples=("bring runs.csv --by Ines", "bring runs.csv --keep-good --by Ines"),
+        arguments=_bring, examples=("bring runs.csv --by Ines", "bring season.xlsx --as ours.toml --by Ines"),
     ),
     Command(
         name="measure", help=mark("figures of a machine's own, from readings on it"), kinds=MEASURE,

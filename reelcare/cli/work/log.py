@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import argparse
+import sys
 from collections.abc import Callable, Sequence
 from datetime import date, datetime
 from typing import Any
@@ -12,10 +13,11 @@ from reelcare.cli.parser import Problem
 from reelcare.core import entries as e
 from reelcare.core import units
 from reelcare.core.entries import Draft
-from reelcare.core.parts import PARTS, default_retest
+from reelcare.core.parts import PARTS, default_retest, usual
 from reelcare.core.state import counters as counting
 from reelcare.core.state import fix_by
 from reelcare.core.text import _, mark, plural
+from reelcare.core.wording import nearest
 from reelcare.register.acts import corrections, faults, giving, notes
 from reelcare.register.acts.runs import log_run
 from reelcare.register.errors import Refused
@@ -73,12 +75,15 @@ def run(asked: argparse.Namespace) -> int:
             volume=_whole(asked.volume, "volume", 1000, "--volume"),
             meter=_whole(asked.meter, "volume", 1000, "--meter"),
             home=asked.home,
+            lane=asked.lane.strip(),
         )
-        logged = log_run(register, machine, what, by=common.by(asked), now=now, language=common.language(asked))
+        logged = log_run(register, machine, what, by=common.by(asked), now=now)
         entry, totals = logged.entry, register.state(machine).totals
+        asks = asked.stopped_by == "fault" and logged.fault is None
+        noted = asks and not asked.json and sys.stdin.isatty() and _ask_fault(register, machine, asked, now)
     for told in logged.words(asked.tag):
         common.say(told)
-    if asked.stopped_by == "fault" and logged.fault is None:
+    if asks and not noted:
         common.say(_("stopped by a fault: `reelcare log fault {tag} PART --says TEXT` notes it", tag=asked.tag))
     return _say(
         asked,
@@ -91,6 +96,30 @@ def run(asked: argparse.Namespace) -> int:
             runs=plural("{n} run", "{n} runs", totals.runs),
         ),
     )
+
+
+def _ask_fault(register: Writer, machine: str, asked: argparse.Namespace, now: datetime) -> bool:
+    """Ask for the fault that ended a run, and note it; whether it was. The run is kept, whatever is answered."""
+    try:
+        typed = input(_("Which part? (Enter alone: not now) ")).strip()
+        part = usual(typed)
+        while typed and not part:
+            typed = input(_("{part}: no such part{hint}. Which part? ", part=typed, hint=nearest(typed, PARTS))).strip()
+            part = usual(typed)
+        says = input(_("What is wrong? ")).strip() if part else ""
+        if not says:
+            return False
+        holds = (
+            input(_("Type HOLD where it holds the machine, Enter where it is only noted: ")).strip().upper() == "HOLD"
+        )
+    except EOFError:
+        return False
+    retest = default_retest(part) if holds else ""
+    what = e.Fault(part=part, says=says, holds="both" if holds else "", retest=retest)
+    register.add(what, machine=machine, by=common.by(asked), now=now)
+    told = mark("{tag}: fault noted, the machine is held; re-test: {retest}") if holds else mark("{tag}: fault noted")
+    common.say(_(told, tag=asked.tag, retest=_(retest)))
+    return True
 
 
 def reading(asked: argparse.Namespace) -> int:
@@ -170,14 +199,14 @@ def fault(asked: argparse.Namespace) -> int:
         machine = register.machine_id(asked.tag)
         at = common.happened(asked, register, now)
         limits = _fix_by(asked.fix_by, register, machine, at, past=bool(asked.at)) if asked.fix_by else {}
-        part = asked.part.lower()
-        retest = asked.retest or (default_retest(part, common.language(asked)) if asked.hold and part in PARTS else "")
+        part = usual(asked.part) or asked.part.lower()
+        retest = asked.retest or (default_retest(part) if asked.hold and part in PARTS else "")
         what = e.Fault(part=part, says=asked.says, holds=asked.hold or "", retest=retest, **limits)
         entry = register.add(what, machine=machine, by=common.by(asked), now=now, happened=at)
     told = (
         mark("{tag}: fault noted, the machine is held; re-test: {retest}") if asked.hold else mark("{tag}: fault noted")
     )
-    return _say(asked, entry, _(told, tag=asked.tag, retest=retest))
+    return _say(asked, entry, _(told, tag=asked.tag, retest=_(retest)))
 
 
 def _fix_by(text: str, register: Writer, machine: str, at: datetime, *, past: bool) -> dict[str, Any]:

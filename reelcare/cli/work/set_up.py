@@ -201,5 +201,5 @@ def _print_limits(setting: Setting, system: units.System) -> None:
         also = "" if worst == likely else _(", worst {worst}", worst=worst)
         percents = f"{percent_text(one.percent):>6}{percent_text(one.worst_percent):>7}"
         told = _("{likely}, limit {limit}", likely=likely + also, limit=limit)
-        only = "" if one.decides else f" ({_('only warns')})"
+        only = "" if one.decides else " " + _("(only warns)")
         print(f"    {_(LABELS[one.code]):<24}{percents}  {told}{only}")

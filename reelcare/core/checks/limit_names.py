@@ -10,6 +10,7 @@ from collections.abc import Iterator, Mapping
 
 from reelcare.core import units
 from reelcare.core.checks.sheet import LIMITS, Question, Sheet
+from reelcare.core.text import _
 from reelcare.core.wording import nearest
 
 OF_CARD: Mapping[str, units.Quantity] = {
@@ -49,6 +50,11 @@ def _of_question(question: Question) -> Iterator[str]:
                 continue
             measures = _NAMES.get(way)
             if measures is None:
-                yield f"{where} is not known{nearest(way, tuple(_NAMES))}"
+                yield _("{where} is not known{nearest}", where=where, nearest=nearest(way, tuple(_NAMES)))
             elif measures != question.quantity:
-                yield f"{where} measures {measures}, and {question.quantity} is asked for"
+                yield _(
+                    "{where} measures {measures}, and {quantity} is asked for",
+                    where=where,
+                    measures=measures,
+                    quantity=question.quantity,
+                )

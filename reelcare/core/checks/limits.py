@@ -15,6 +15,7 @@ from typing import Literal
 from reelcare.core import units
 from reelcare.core.checks.sheet import LIMITS, IfNot, Limit, Owner, Question
 from reelcare.core.machine.card import Card
+from reelcare.core.text import _, mark
 from reelcare.core.wording import said
 
 Judged = Literal["right", "wrong", "noted", "unreadable"]
@@ -37,37 +38,28 @@ CAN_BE: dict[units.Quantity, tuple[float, float]] = {
 }
 """What a reading on such a machine can be at all, in SI; outside, it was misread or mistyped."""
 
-_WORDS: dict[str, dict[str, str]] = {
-    "never above": {"en": "never above", "es": "nunca más de"},
-    "never below": {"en": "never below", "es": "nunca menos de"},
-    "unread": {"en": "cannot be read", "es": "no se puede leer"},
-    "at pump": {"en": "at the pump", "es": "en la bomba"},
-    "at hydrant": {"en": "at the hydrant", "es": "en el hidrante"},
-    "read there": {
-        "en": "it passes only with a reading taken at pump or hydrant, as in",
-        "es": "solo pasa con una lectura tomada en la bomba o el hidrante, como",
-    },
-    "at least": {"en": "at least", "es": "al menos"},
-    "at most": {"en": "at most", "es": "como máximo"},
-    "about": {"en": "about", "es": "unos"},
-    "off": {"en": "% off at most", "es": "% de diferencia como máximo"},
-    "and": {"en": "and", "es": "y"},
-    "right is": {"en": "right is", "es": "lo correcto es"},
-    "nothing": {"en": "nothing to judge it by:", "es": "nada con qué juzgarlo:"},
-    "not known": {"en": "not known", "es": "no se conoce"},
-    "cannot be": {"en": "cannot be; read it again", "es": "no puede ser; léalo otra vez"},
-    "whole": {"en": "a whole number is right here", "es": "aquí va un número entero"},
-    "set.planned_speed": {"en": "planned speed of the set", "es": "velocidad prevista en la puesta"},
-    "set.inlet_pressure": {"en": "inlet pressure of the set", "es": "presión de entrada de la puesta"},
-    "set.least_coils": {"en": "least coils of the set", "es": "mínimo de espiras de la puesta"},
+_LIMIT = {
+    "never above": mark("never above {limit}"),
+    "never below": mark("never below {limit}"),
+    "at least": mark("at least {limit}"),
+    "at most": mark("at most {limit}"),
+    "about": mark("about {limit}"),
 }
-"""The words around a limit, and what a limit that is not known is called, by language."""
-CANNOT_READ = "cannot be read"
+"""A limit in words, by the name of its key."""
+_AT = {"pump": mark("{reading} at the pump"), "hydrant": mark("{reading} at the hydrant")}
+_OF_A_SET = {
+    "set.planned_speed": mark("planned speed of the set"),
+    "set.inlet_pressure": mark("inlet pressure of the set"),
+    "set.least_coils": mark("least coils of the set"),
+}
+"""What a limit is called that is not known."""
+CANNOT_READ = mark("cannot be read")
 """What is seen of a gauge that cannot be read; a reading taken elsewhere stands behind it: `; 6.4 bar at pump`."""
 ELSEWHERE = ("pump", "hydrant")
 """Where a reading can be taken in place of one that cannot be read."""
 GAUGES = "gauges"
 """The part that is faulty where a reading cannot be read."""
+READ_THERE = mark("it passes only with a reading taken at pump or hydrant, as in {example}")
 _FINEST = 6
 """Decimal places after which a limit is not written more closely."""
 
@@ -138,21 +130,16 @@ def judge(
         return Judgement("unreadable", str(why))
     least, most = CAN_BE[question.quantity]
     if not least <= value <= most:
-        return Judgement("unreadable", f"{seen}: {word('cannot be', language)}")
+        return Judgement("unreadable", _("{seen}: cannot be; read it again", seen=seen))
     if question.kind == "count" and value != int(value):
-        return Judgement("unreadable", f"{seen}: {word('whole', language)}")
+        return Judgement("unreadable", _("{seen}: a whole number is right here", seen=seen))
     return _reading(question, seen, value, card, planned, decimal_comma, language)
-
-
-def word(text: str, language: str) -> str:
-    """A word around a limit in a language; itself where there is none."""
-    return said(_WORDS.get(text, {"en": text}), language)
 
 
 def _choice(question: Question, seen: str, language: str) -> Judgement:
     choice = question.choice(seen)
     if choice is None:
-        return Judgement("unreadable", f"{seen!r}: not one of the choices")
+        return Judgement("unreadable", _("{seen!r}: not one of the choices", seen=seen))
     says = said(choice.says, language)
     if choice.right:
         return Judgement("right", says)
@@ -183,22 +170,22 @@ def _unread(
     taken elsewhere; what it shows there is held to what must never be, and where the question is a stop, to all."""
     told = read_elsewhere(seen)
     example = f"`{CANNOT_READ}; 6.4 bar at pump`"
+    elsewhere = _(READ_THERE, example=example)
     if told is None:
-        return Judgement("unreadable", f"{seen}: {word('read there', language)} {example}")
+        return Judgement("unreadable", f"{seen}: {elsewhere}")
     reading, place = told
     can_hold = question.if_not == "stop" or question.never_above is not None or question.never_below is not None
     if not reading:
         if not can_hold:
-            return Judgement("wrong", word("unread", language), None, "fix-by", GAUGES)
-        says = f"{word('unread', language)}; {word('read there', language)} {example}"
-        return Judgement("wrong", says, None, "stop", GAUGES)
+            return Judgement("wrong", _(CANNOT_READ), None, "fix-by", GAUGES)
+        return Judgement("wrong", _(CANNOT_READ) + f"; {elsewhere}", None, "stop", GAUGES)
     asked = replace(question, cannot_read=False)
     if question.if_not != "stop":
         asked = replace(asked, at_least=None, at_most=None, about=None)
     there = judge(asked, reading, card=card, planned=planned, language=language, decimal_comma=decimal_comma)
     if there.judged == "unreadable" or there.holds:
         return there
-    says = f"{word('unread', language)}; {reading} {word(f'at {place}', language)}"
+    says = _(CANNOT_READ) + "; " + _(_AT[place], reading=reading)
     return Judgement("wrong", says, there.value, "fix-by", GAUGES)
 
 
@@ -220,21 +207,21 @@ def _reading(
             unknown += list(limit.ways)
             continue
         given = _given(seen, bound, question, decimal_comma)
-        says = f"{word(name, language)} {bound.shown(question, unit)}"
+        says = _(_LIMIT[name], limit=bound.shown(question, unit))
         if name == "about":
-            says += f", {question.within:g} {word('off', language)}"
+            says += ", " + _("{percent:g} % off at most", percent=question.within)
         checks.append((_meets(name, value, bound.value, given, question.within), says, name.startswith("never")))
-    both = f" {word('and', language)} "
+    both = _(" and ")
     wrong = [(text, never) for fine, text, never in checks if not fine]
     if wrong:
-        says = f"{seen}; {word('right is', language)} {both.join(text for text, _ in wrong)}"
-        if_not: IfNot = "stop" if any(never for _, never in wrong) else question.if_not
+        says = _("{seen}; right is {limits}", seen=seen, limits=both.join(text for text, _never in wrong))
+        if_not: IfNot = "stop" if any(never for _text, never in wrong) else question.if_not
         return Judgement("wrong", says, value, if_not, owner=question.owner or "machine")
     if checks:
-        return Judgement("right", f"{seen}; {both.join(text for _, text, _ in checks)}", value)
+        return Judgement("right", f"{seen}; {both.join(text for _fine, text, _never in checks)}", value)
     if unknown:
-        names = ", ".join(word(one, language) for one in unknown)
-        says = f"{seen}; {word('nothing', language)} {names} {word('not known', language)}"
+        names = ", ".join(_(_OF_A_SET.get(one, one)) for one in unknown)
+        says = _("{seen}; nothing to judge it by: {names} not known", seen=seen, names=names)
         return Judgement("noted", says, value)
     return Judgement("noted", seen, value)
 
@@ -268,9 +255,7 @@ def find(limit: Limit, question: Question, card: Card, planned: Mapping[str, str
     return None
 
 
-def limit_text(
-    question: Question, card: Card, planned: Mapping[str, str], *, language: str = "en", unit: str = ""
-) -> str:
+def limit_text(question: Question, card: Card, planned: Mapping[str, str], *, unit: str = "") -> str:
     """The limits of a question in words, as far as they are known, in a unit ('': as they were written).
 
     >>> from reelcare.core.checks.sheet import Limit
@@ -287,7 +272,7 @@ def limit_text(
         bound = find(limit, question, card, planned)
         if bound is not None:
             within = f" ({question.within:g} %)" if name == "about" else ""
-            parts.append(f"{word(name, language)} {bound.shown(question, unit)}{within}")
+            parts.append(_(_LIMIT[name], limit=bound.shown(question, unit)) + within)
     return ", ".join(parts)
 
 

@@ -14,6 +14,7 @@ from datetime import datetime, timedelta
 from statistics import median
 
 from reelcare.core.checks.verdict import Given, Walk
+from reelcare.core.text import _
 
 TOO_FAST = timedelta(seconds=1)
 """Faster than a person can look: an answer in less than a second after the question (NTSB/AAR-89/04, as quoted)."""
@@ -163,4 +164,4 @@ def says(walk: Walk) -> str:
     """The marks of one check in a few words; '' where there is none."""
     timed = looks(walk)
     fast = sum(one.fast for one in timed)
-    return f"{fast} of {len(timed)} answers in less than a second" if fast else ""
+    return _("{fast} of {n} answers in less than a second", fast=fast, n=len(timed)) if fast else ""

@@ -14,6 +14,7 @@ from typing import Literal
 from reelcare.core import units
 from reelcare.core.machine.card import Card
 from reelcare.core.machine.model import MachineModel
+from reelcare.core.text import mark
 from reelcare.core.wording import Words
 
 Kind = Literal["position", "reading", "count", "seen", "test"]
@@ -25,10 +26,10 @@ weather and people that pass."""
 Gate = Literal["pull-out", "water", "running"]
 GATES: tuple[Gate, ...] = ("pull-out", "water", "running")
 """What a pre-start permits, one after the other; from `water` on a machine is clear."""
-GATE_TITLES: Mapping[str, Words] = {
-    "pull-out": {"en": "may pull out", "es": "puede extender"},
-    "water": {"en": "may open the water", "es": "puede abrir el agua"},
-    "running": {"en": "may be left running", "es": "puede quedar en marcha"},
+GATE_TITLES: Mapping[str, str] = {
+    "pull-out": mark("may pull out"),
+    "water": mark("may open the water"),
+    "running": mark("may be left running"),
 }
 For = Literal["run", "road", "shop", "season"]
 KINDS: tuple[Kind, ...] = ("position", "reading", "count", "seen", "test")

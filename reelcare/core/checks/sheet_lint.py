@@ -7,6 +7,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from reelcare.core.checks.sheet import Question, Sheet, Stage
+from reelcare.core.text import _
 
 LONGEST_STAGE = 9
 """Questions in one stage: 5 to 9 (Gawande and Boorman, from memory; about 7 in aviation, row Q23)."""
@@ -43,7 +44,9 @@ def lint(sheet: Sheet) -> list[str]:
 
 def _stage(stage: Stage) -> Iterator[str]:
     if len(stage.questions) > LONGEST_STAGE:
-        yield f"{stage.id}: {len(stage.questions)} questions; {LONGEST_STAGE} at most in one stage"
+        yield _(
+            "{id}: {n} questions; {most} at most in one stage", id=stage.id, n=len(stage.questions), most=LONGEST_STAGE
+        )
     if stage.in_order:
         return
     # guideline 10: the most critical first, where the order of the work allows it
@@ -57,13 +60,13 @@ def _stage(stage: Stage) -> Iterator[str]:
 
 def _question(question: Question) -> Iterator[str]:
     if question.why is None:
-        yield "no why"
+        yield _("no why")
     if question.if_not != "note" and question.do is None:
-        yield "no word of what to do if it is not so"
+        yield _("no word of what to do if it is not so")
     for choice in question.choices:
         for text in choice.says.values():
             if text.strip().lower().rstrip(".!") in TICKS:
-                yield f"the answer {text!r} says that somebody looked, not what was seen"
+                yield _("the answer {text!r} says that somebody looked, not what was seen", text=text)
 
 
 def _places(sheet: Sheet) -> Iterator[str]:
@@ -72,7 +75,7 @@ def _places(sheet: Sheet) -> Iterator[str]:
     for stage in sheet.stages:
         title = stage.title.get("en", "").strip().lower()
         if title in seen:
-            yield f"{stage.id}: the same title as {seen[title]}; a stage is told by its place"
+            yield _("{id}: the same title as {seen}; a stage is told by its place", id=stage.id, seen=seen[title])
         seen[title] = stage.id
 
 
@@ -80,6 +83,6 @@ def _again(sheet: Sheet) -> Iterator[str]:
     if sheet.checks_for != "run":
         return
     for part in UNDONE:
-        asked = [one.id for one in sheet.questions for found, _ in one.positions if found == part]
+        asked = [one.id for one in sheet.questions for found, _where in one.positions if found == part]
         if len(asked) == 1:
-            yield f"{asked[0]}: {part} can be undone on the way; ask it again where that is"
+            yield _("{asked}: {part} can be undone on the way; ask it again where that is", asked=asked[0], part=part)

@@ -14,6 +14,7 @@ from reelcare.core import units
 from reelcare.core.checks.sheet import FORS, GATES, KINDS, LIMITS, OWNERS, Choice, Limit, Question, Sheet, Stage
 from reelcare.core.machine.card import NEEDS
 from reelcare.core.parts import PARTS
+from reelcare.core.text import _
 from reelcare.core.wording import Words
 
 
@@ -52,19 +53,21 @@ class _SheetReader:
         for key in table:
             if key not in known and not self.kept:
                 close = difflib.get_close_matches(key, known, n=1)
-                self.wrong(f"{where}{key}", "not known" + (f"; did you mean {close[0]}?" if close else ""))
+                self.wrong(
+                    f"{where}{key}", _("not known") + (_("; did you mean {close}?", close=close[0]) if close else "")
+                )
 
     def text(self, table: Mapping[str, Any], key: str, where: str, *, needed: bool = False) -> str:
         value = table.get(key, "")
         if not isinstance(value, str) or (needed and not value):
-            self.wrong(f"{where}.{key}", "missing" if key not in table else "a text is right here")
+            self.wrong(f"{where}.{key}", _("missing") if key not in table else _("a text is right here"))
             return ""
         return value
 
     def one_of(self, table: Mapping[str, Any], key: str, where: str, known: tuple[str, ...]) -> str:
         value = table.get(key)
         if value not in known:
-            self.wrong(f"{where}.{key}", f"{value!r}; right are {', '.join(known)}")
+            self.wrong(f"{where}.{key}", _("{value!r}; right are {known}", value=value, known=", ".join(known)))
             return known[0]
         return str(value)
 
@@ -72,28 +75,28 @@ class _SheetReader:
         value = table.get(key)
         if value is None:
             if needed:
-                self.wrong(f"{where}.{key}", "missing; a text, or a text by language")
+                self.wrong(f"{where}.{key}", _("missing; a text, or a text by language"))
             return None
         if isinstance(value, str):
             return {"en": value}
         if isinstance(value, Mapping) and all(isinstance(one, str) and one for one in value.values()):
             if "en" not in value:
-                self.wrong(f"{where}.{key}", "no English text; `en` is always there")
+                self.wrong(f"{where}.{key}", _("no English text; `en` is always there"))
             return dict(value)
-        self.wrong(f"{where}.{key}", "a text, or a text by language, is right here")
+        self.wrong(f"{where}.{key}", _("a text, or a text by language, is right here"))
         return None
 
     def flag(self, table: Mapping[str, Any], key: str, where: str) -> bool:
         value = table.get(key, False)
         if not isinstance(value, bool):
-            self.wrong(f"{where}.{key}", "true or false is right here")
+            self.wrong(f"{where}.{key}", _("true or false is right here"))
             return False
         return value
 
     def tables(self, table: Mapping[str, Any], key: str, where: str) -> list[Mapping[str, Any]]:
         value = table.get(key)
         if not isinstance(value, (list, tuple)) or not value or not all(isinstance(one, Mapping) for one in value):
-            self.wrong(f"{where}{key}", "missing or empty; at least one is needed")
+            self.wrong(f"{where}{key}", _("missing or empty; at least one is needed"))
             return []
         return list(value)
 
@@ -122,7 +125,7 @@ def read_sheet(table: Mapping[str, Any], *, kept: bool = False) -> Sheet:
     seen: set[str] = set()
     for question in sheet.questions:
         if question.id and question.id in seen:
-            reader.wrong(question.id, "two questions have this id")
+            reader.wrong(question.id, _("two questions have this id"))
         seen.add(question.id)
     if reader.problems:
         raise SheetError(reader.problems)
@@ -134,13 +137,13 @@ def _gates(sheet: Sheet) -> Iterator[str]:
         return
     order = [None if one.gate is None else GATES.index(one.gate) for one in sheet.stages]
     if sheet.checks_for != "run":
-        yield "gates are for a sheet that clears a run"
+        yield _("gates are for a sheet that clears a run")
     if None in order:
-        yield "either every stage has a gate or none"
+        yield _("either every stage has a gate or none")
     elif order != sorted(order):  # type: ignore[type-var]  # no None among them
-        yield f"gates stand in the order {', '.join(GATES)}"
+        yield _("gates stand in the order {gates}", gates=", ".join(GATES))
     if "water" not in sheet.gates:
-        yield "gate `water` is missing; from it on a machine is clear"
+        yield _("gate `water` is missing; from it on a machine is clear")
 
 
 def _stage(table: Mapping[str, Any], where: str, reader: _SheetReader) -> Stage:
@@ -203,35 +206,35 @@ def _fits(question: Question) -> Iterator[str]:
     yield from _never(question)
     if question.is_number:
         if question.choices:
-            yield f"a {question.kind} has no choices"
+            yield _("a {kind} has no choices", kind=question.kind)
         if question.if_not == "stop" and not any(_literal(one.ways[-1]) for one in limits):
-            yield "a stop question needs a limit that holds for every machine; end its list with a figure"
+            yield _("a stop question needs a limit that holds for every machine; end its list with a figure")
     else:
         if limits:
-            yield f"a {question.kind} has choices, not limits"
+            yield _("a {kind} has choices, not limits", kind=question.kind)
         if len(question.choices) < 2:
-            yield "at least two choices are needed: what is right, and what else can be seen"
+            yield _("at least two choices are needed: what is right, and what else can be seen")
         elif not any(one.right for one in question.choices):
-            yield "no choice is right"
+            yield _("no choice is right")
         elif all(one.right for one in question.choices) and question.if_not != "note":
-            yield "every choice is right, so nothing is asked"
+            yield _("every choice is right, so nothing is asked")
     fix_by = "fix-by" in (question.if_not, *(one.if_not for one in question.choices))
     if fix_by and question.fix_by is None:
-        yield "fix-by needs fix_by, as in fix_by = { hours = 10 }"
+        yield _("fix-by needs fix_by, as in fix_by = { hours = 10 }")
     if question.role and question.role not in units.ROLES:
-        yield f"role: {question.role!r} is not known; known are {', '.join(units.ROLES)}"
+        yield _("role: {role!r} is not known; known are {roles}", role=question.role, roles=", ".join(units.ROLES))
     if question.keeps and not question.is_number:
-        yield "keeps: only a number can be kept"
+        yield _("keeps: only a number can be kept")
     if question.sets and question.position is None:
-        yield 'sets: write it as in "pawl=up"'
+        yield _('sets: write it as in "pawl=up"')
 
 
 def _never(question: Question) -> Iterator[str]:
     for one in (question.never_above, question.never_below):
         if one is not None and not _literal(one.ways[-1]):
-            yield "never_above and never_below hold for every machine; end their list with a figure"
+            yield _("never_above and never_below hold for every machine; end their list with a figure")
     if question.cannot_read and question.kind != "reading":
-        yield "cannot_read: only a reading can be one that cannot be read"
+        yield _("cannot_read: only a reading can be one that cannot be read")
 
 
 def _literal(way: str) -> bool:
@@ -257,9 +260,9 @@ def _choices(table: Mapping[str, Any], where: str, reader: _SheetReader) -> tupl
         )
     ids = [one.id for one in found]
     if len(set(ids)) != len(ids):
-        reader.wrong(f"{where}.choices", "two choices have the same id")
+        reader.wrong(f"{where}.choices", _("two choices have the same id"))
     if len(found) > 9:
-        reader.wrong(f"{where}.choices", "more than nine choices; one key each is what there is")
+        reader.wrong(f"{where}.choices", _("more than nine choices; one key each is what there is"))
     return tuple(found)
 
 
@@ -270,7 +273,7 @@ def _optional(table: Mapping[str, Any], key: str, where: str, known: tuple[str, 
 
 def _quantity(table: Mapping[str, Any], where: str, reader: _SheetReader) -> units.Quantity:
     if table.get("kind") == "reading" and "quantity" not in table:
-        reader.wrong(f"{where}.quantity", f"missing; one of {', '.join(_QUANTITIES)}")
+        reader.wrong(f"{where}.quantity", _("missing; one of {quantities}", quantities=", ".join(_QUANTITIES)))
         return "count"
     if "quantity" not in table:
         return "count"
@@ -285,7 +288,7 @@ def _limit(table: Mapping[str, Any], key: str, where: str, reader: _SheetReader)
     found = []
     for one in ways:
         if isinstance(one, bool) or not isinstance(one, (str, int, float)):
-            reader.wrong(f"{where}.{key}", "a quantity, or `card.` or `set.` and a name, is right here")
+            reader.wrong(f"{where}.{key}", _("a quantity, or `card.` or `set.` and a name, is right here"))
             continue
         text = one if isinstance(one, str) else f"{one:g}"
         if _literal(text):
@@ -306,7 +309,7 @@ def _limit(table: Mapping[str, Any], key: str, where: str, reader: _SheetReader)
 def _within(table: Mapping[str, Any], where: str, reader: _SheetReader) -> float:
     value = table.get("within", 10)
     if isinstance(value, bool) or not isinstance(value, (int, float)) or not 0 < value <= 100:
-        reader.wrong(f"{where}.within", f"{value!r}; a percentage above 0 and up to 100 is right")
+        reader.wrong(f"{where}.within", _("{value!r}; a percentage above 0 and up to 100 is right", value=value))
         return 10.0
     return float(value)
 
@@ -314,21 +317,23 @@ def _within(table: Mapping[str, Any], where: str, reader: _SheetReader) -> float
 def _needs(table: Mapping[str, Any], where: str, reader: _SheetReader) -> tuple[str, ...]:
     value = table.get("needs", ())
     if not isinstance(value, (list, tuple)):
-        reader.wrong(f"{where}.needs", "a list of texts is right here")
+        reader.wrong(f"{where}.needs", _("a list of texts is right here"))
         return ()
     known = []
     for one in value:
         if isinstance(one, str) and all(each.removeprefix("not ") in NEEDS for each in one.split(" or ")):
             known.append(one)
         elif not reader.kept:
-            reader.wrong(f"{where}.needs", f"{one!r} is not known; known are {', '.join(NEEDS)}")
+            reader.wrong(
+                f"{where}.needs", _("{one!r} is not known; known are {needs}", one=one, needs=", ".join(NEEDS))
+            )
     return tuple(known)
 
 
 def _rests_on(table: Mapping[str, Any], where: str, reader: _SheetReader) -> tuple[str, ...]:
     value = table.get("rests_on", ())
     if not isinstance(value, (list, tuple)) or not all(isinstance(one, str) for one in value):
-        reader.wrong(f"{where}.rests_on", "a list of parts of the machine is right here")
+        reader.wrong(f"{where}.rests_on", _("a list of parts of the machine is right here"))
         return ()
     return tuple(value)
 
@@ -338,9 +343,11 @@ def _fix_by(table: Mapping[str, Any], where: str, reader: _SheetReader) -> Mappi
     if value is None:
         return None
     if not isinstance(value, Mapping) or not value:
-        reader.wrong(f"{where}.fix_by", "a table is right here, as in { hours = 10 }")
+        reader.wrong(f"{where}.fix_by", _("a table is right here, as in { hours = 10 }"))
         return None
     for key, one in value.items():
         if key not in _FIX_BY or isinstance(one, bool) or not isinstance(one, int) or one <= 0:
-            reader.wrong(f"{where}.fix_by.{key}", f"a whole number of {', '.join(_FIX_BY)} is right here")
+            reader.wrong(
+                f"{where}.fix_by.{key}", _("a whole number of {fix_by} is right here", fix_by=", ".join(_FIX_BY))
+            )
     return dict(value)

@@ -12,6 +12,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from reelcare.core.checks.sheet import Question, Sheet, for_machine
 from reelcare.core.machine.card import Card
 from reelcare.core.machine.model import MachineModel
+from reelcare.core.text import _
 
 NEAR, FAR = 500, 5000
 """States looked at for the steps to one question, without and with undoing what was answered before."""
@@ -25,20 +26,36 @@ def unknown_names(sheet: Sheet, model: MachineModel) -> Iterator[str]:
         ("ends", sheet.ends, tuple(model.goals)),
     ):
         if found and found not in known:
-            yield f"{key}: {found!r} is not known; known are {', '.join(known)}"
+            yield _("{key}: {found!r} is not known; known are {known}", key=key, found=found, known=", ".join(known))
     for question in sheet.questions:
         pairs = list(question.positions)
         for choice in question.choices:
             pairs += [pair for pair in question.established(choice.id) if pair not in pairs]
         for part, where in pairs:
             if part not in model.parts:
-                yield f"{question.id}.sets: {part!r} is no part of the machine; parts are {', '.join(model.parts)}"
+                yield _(
+                    "{id}.sets: {part!r} is no part of the machine; parts are {parts}",
+                    id=question.id,
+                    part=part,
+                    parts=", ".join(model.parts),
+                )
             elif where not in model.parts[part].positions:
                 right = ", ".join(model.parts[part].positions)
-                yield f"{question.id}.sets: {part} cannot be {where!r}; right are {right}"
+                yield _(
+                    "{id}.sets: {part} cannot be {where!r}; right are {right}",
+                    id=question.id,
+                    part=part,
+                    where=where,
+                    right=right,
+                )
         for part in question.rests_on:
             if part not in model.parts:
-                yield f"{question.id}.rests_on: {part!r} is no part of the machine; parts are {', '.join(model.parts)}"
+                yield _(
+                    "{id}.rests_on: {part!r} is no part of the machine; parts are {parts}",
+                    id=question.id,
+                    part=part,
+                    parts=", ".join(model.parts),
+                )
 
 
 def problems(sheet: Sheet, model: MachineModel, card: Card) -> list[str]:
@@ -107,9 +124,12 @@ class _Walking:
                 continue
             others = [one for one in self.model.parts[part].positions if one != where]
             if not any(self._way(wanted, {**self.now, part: one}, goes_on) is not None for one in others):
-                yield (
-                    f"{question.id}: {part} found {' or '.join(others)} cannot be put right here without undoing an"
-                    " answer before; ask it earlier"
+                yield _(
+                    "{id}: {part} found {others} cannot be put right here without undoing an answer before; "
+                    "ask it earlier",
+                    id=question.id,
+                    part=part,
+                    others=_(" or ").join(others),
                 )
 
     def _without_going_on(self, part: str, where: str) -> bool:
@@ -122,9 +142,18 @@ class _Walking:
     def _not_at_its_place(self, question: Question, targets: Targets) -> str:
         sets = "; ".join(f"{part}={where}" for part, (where,) in targets.items())
         here = ", ".join(f"{part} {self.now[part]}" for part in targets)
-        return f"{question.id}: no allowed steps lead to {sets} at this place (here: {here}); move the question"
+        return _(
+            "{id}: no allowed steps lead to {sets} at this place (here: {here}); move the question",
+            id=question.id,
+            sets=sets,
+            here=here,
+        )
 
     def _end(self) -> Iterator[str]:
         if self.sheet.ends and self.sheet.ends in self.model.goals:
             for one in self.model.in_the_way_of(self.sheet.ends, self.now):
-                yield f"ends: not {self.sheet.ends!r} after the last question; {self.model.tell(one)}; ask it"
+                yield _(
+                    "ends: not {ends!r} after the last question; {tell}; ask it",
+                    ends=self.sheet.ends,
+                    tell=self.model.tell(one),
+                )

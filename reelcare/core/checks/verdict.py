@@ -18,6 +18,7 @@ from typing import Literal, NamedTuple
 from reelcare.core.checks.limits import Judgement, judge
 from reelcare.core.checks.sheet import FEET, GATES, Question, Sheet
 from reelcare.core.machine.card import Card
+from reelcare.core.text import _
 
 Verdict = Literal["passed", "held", "open"]
 PAUSE = timedelta(hours=8)
@@ -91,6 +92,10 @@ class Walk:
     sets: tuple[LaterSet, ...] = ()
     signed: tuple[Signature, ...] = ()
 
+    def in_language(self, language: str) -> Walk:
+        """The walk as it is told in a language."""
+        return self if language == self.language else replace(self, language=language)
+
     def until(self, moment: datetime) -> Walk:
         """The walk as it was answered up to a moment."""
         return replace(self, given=tuple(one for one in self.given if one.at <= moment))
@@ -109,7 +114,7 @@ class Walk:
         """What an answer is worth."""
         question = self.sheet.question(given.question)
         if question is None:
-            return Judgement("unreadable", "no such question on this sheet")
+            return Judgement("unreadable", _("no such question on this sheet"))
         planned = self.planned_at(given.at) if self.sets else self.planned
         return judge(question, given.seen, card=self.card, planned=planned, language=self.language)
 
@@ -143,7 +148,7 @@ class Walk:
             (one.at, one.id, number) for number, one in enumerate(self.given) if self._can_count(number)
         ]
         acts += [(one.at, one.id, one) for one in self.signed]
-        for at, _, act in sorted(acts, key=lambda one: one[:2]):
+        for at, _id, act in sorted(acts, key=lambda one: one[:2]):
             by = act.by if isinstance(act, Signature) else self.given[act].by
             after = progress.copy() if isinstance(act, Signature) else progress
             self._fall_back(after, at, by)

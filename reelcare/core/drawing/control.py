@@ -11,6 +11,7 @@ from collections.abc import Sequence
 
 from reelcare.core.drawing.canvas import Canvas, Picture
 from reelcare.core.evidence.charts import Chart
+from reelcare.core.text import plural
 
 USUAL, LIMIT, RUN, AVERAGE, ALARM, BEGAN, SCALE = "usual", "limit", "run", "average", "alarm", "began", "scale"
 """Tags: what is usual, limits, a run, the average, a run with an alarm, where the drift began, the scale."""
@@ -74,12 +75,16 @@ def in_words(chart: Chart) -> str:
     >>> in_words(chart([1.0, 2.0]))
     '2 runs, nothing learnt yet'
     """
-    many = f"{len(chart.points)} run" + ("s" if len(chart.points) != 1 else "")
     if chart.centre is None or chart.spread is None:
-        return f"{many}, nothing learnt yet"
+        return plural("{n} run, nothing learnt yet", "{n} runs, nothing learnt yet", len(chart.points))
     last = chart.points[-1].average * chart.spread * chart.widens if chart.points else 0.0
     edge = chart.average_limit * chart.spread * chart.widens
-    text = f"{many}; average {last:+.1f} % off what is usual, limits {edge:.1f} % either way"
+    text = plural(
+        "{n} run; average {last:+.1f} % off what is usual, limits {edge:.1f} % either way",
+        "{n} runs; average {last:+.1f} % off what is usual, limits {edge:.1f} % either way",
+        len(chart.points), last=last, edge=edge,
+    )  # fmt: skip
     if chart.change is not None and math.isfinite(chart.change.size):
-        text += f"; began {len(chart.points) - chart.change.at} runs ago"
+        ago = len(chart.points) - chart.change.at
+        text += "; " + plural("began {n} run ago", "began {n} runs ago", ago)
     return text

@@ -12,6 +12,7 @@ from dataclasses import dataclass
 
 from reelcare.core import units
 from reelcare.core.drawing.canvas import Canvas, Picture
+from reelcare.core.text import _
 
 BAR, LOST, WANTED, NAME, VALUE, WRONG, CHANGE = "bar", "lost", "wanted", "name", "value", "wrong", "change"
 """Tags: bar, what is lost, marks of the wanted range, name, value, a value outside its range, change."""
@@ -38,7 +39,9 @@ def draw(places: Sequence[PressurePoint], *, width: int = 60, system: units.Syst
     """One row for each place, from the inlet on. Raises ValueError where a pressure is not a number."""
     for place in places:
         if not math.isfinite(place.pressure):
-            raise ValueError(f"{place.name}: a pressure of {place.pressure} cannot be drawn")
+            raise ValueError(
+                _("{name}: a pressure of {pressure} cannot be drawn", name=place.name, pressure=place.pressure)
+            )
     shown = [units.show(one.pressure, "pressure", system) for one in places]
     changes = [_change(place, before, system) for place, before in _with_before(places)]
     names = min(max((len(one.name) for one in places), default=0), max(10, width // 2 - 4))
@@ -98,6 +101,7 @@ def in_words(places: Sequence[PressurePoint], system: units.System = "metric") -
         text = f"{place.name} {units.show(place.pressure, 'pressure', system)}"
         if place.wanted is not None:
             low, high = (units.show(edge, "pressure", system) for edge in place.wanted)
-            text += f", {'wanted' if place.fits else 'outside'} {low} to {high}"
+            wanted = _("wanted {low} to {high}", low=low, high=high)
+            text += ", " + (wanted if place.fits else _("outside {low} to {high}", low=low, high=high))
         told.append(text)
     return "; ".join(told)

@@ -12,7 +12,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from reelcare.core.drawing.canvas import Canvas, Picture
-from reelcare.core.wording import Words
+from reelcare.core.text import _
 
 ON, OFF, KEEP, LEAVING = "on", "off", "keep", "leaving"
 """Tags: coils on the drum, off it, those that must stay, and the one that the hose leaves from."""
@@ -31,9 +31,15 @@ class Wound:
 
     def __post_init__(self) -> None:
         if not (self.coils_per_layer >= 1 and self.layers >= 1 and math.isfinite(self.coils_per_layer)):
-            raise ValueError(f"a drum of {self.coils_per_layer:g} coils by {self.layers} layers: at least one of each")
+            raise ValueError(
+                _(
+                    "a drum of {coils:g} coils by {layers} layers: at least one of each",
+                    coils=self.coils_per_layer,
+                    layers=self.layers,
+                )
+            )
         if not (math.isfinite(self.coils_on) and self.coils_on >= 0):
-            raise ValueError(f"{self.coils_on:g} coils on the drum: none or more is right")
+            raise ValueError(_("{coils:g} coils on the drum: none or more is right", coils=self.coils_on))
 
     @property
     def capacity(self) -> float:
@@ -125,17 +131,7 @@ def _core(canvas: Canvas, shown: int, span: int, both: bool) -> None:
     canvas.put(0, shown + 2, "┣" + "━" * span + "┫", "drum")
 
 
-SAYS: dict[str, Words] = {
-    "left": {"en": "coils on the drum", "es": "espiras en el tambor"},
-    "layer": {"en": "layer", "es": "capa"},
-    "coil": {"en": "coil", "es": "espira"},
-    "of": {"en": "of", "es": "de"},
-    "few": {"en": "fewer than", "es": "menos de"},
-    "none": {"en": "no hose on the drum", "es": "no queda manguera en el tambor"},
-}
-
-
-def in_words(wound: Wound, language: str = "en") -> str:
+def in_words(wound: Wound) -> str:
     """The section as one line.
 
     >>> in_words(Wound(12, 5, 30.5))
@@ -143,14 +139,13 @@ def in_words(wound: Wound, language: str = "en") -> str:
     >>> in_words(Wound(12, 5, 1))
     '1.0 coils on the drum of 60: layer 1 of 5, coil 1 of 12; fewer than 2'
     """
-    say = {key: words.get(language, words["en"]) for key, words in SAYS.items()}
     if wound.coils_on <= 0:
-        return say["none"]
+        return _("no hose on the drum")
     layer, coil = wound.place(wound.coils_on)
-    of = say["of"]
-    text = (
-        f"{wound.coils_on:.1f} {say['left']} {of} {wound.capacity:g}: "
-        f"{say['layer']} {layer} {of} {wound.layers}, "
-        f"{say['coil']} {math.ceil(coil - 1e-9)} {of} {wound.coils_per_layer:g}"
-    )
-    return f"{text}; {say['few']} {wound.least:g}" if wound.coils_on < wound.least else text
+    text = _(
+        "{on:.1f} coils on the drum of {capacity:g}: layer {layer} of {layers}, coil {coil} of {coils:g}",
+        on=wound.coils_on, capacity=wound.capacity, layer=layer, layers=wound.layers,
+        coil=math.ceil(coil - 1e-9), coils=wound.coils_per_layer,
+    )  # fmt: skip
+    few = "; " + _("fewer than {least:g}", least=wound.least)
+    return text + few if wound.coils_on < wound.least else text

@@ -8,9 +8,11 @@ from __future__ import annotations
 
 from datetime import date, timedelta
 
+from reelcare.core.text import _
+from reelcare.core.wording import MONTHS
+
 WEEKS = 26
 PAST, LIKELY, SPREAD, BEYOND, EMPTY, UNKNOWN = "◄", "◆", "─", "►", "·", "?"
-MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
 
 
 def place(day: date, today: date, width: int, weeks: int = WEEKS) -> int:
@@ -82,7 +84,8 @@ def scale(today: date, width: int, weeks: int = WEEKS) -> str:
     month = 0
     for cell in range(width):
         day = today + timedelta(days=cell * weeks * 7 // width)
-        name = MONTHS[day.month - 1]
+        named = MONTHS[day.month - 1]
+        name = _(named)
         if day.month != month and cell >= free and cell + len(name) <= width:
             cells[cell : cell + len(name)] = name
             free = cell + len(name) + 1

@@ -10,11 +10,12 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
-from reelcare.core.entries import bodies, cards, checks, corrections, faults, people, runs, work
+from reelcare.core.entries import bodies, cards, carried, checks, corrections, faults, people, runs, work
 from reelcare.core.entries.admission import problems
-from reelcare.core.entries.base import Context, Draft, Entry, EntryError, Json, Kind, News, UpdateScope
+from reelcare.core.entries.base import Context, Draft, Entry, EntryError, Json, Kind, News, UpdateScope, WaitsFor
 from reelcare.core.entries.bodies import fields_of, to_body, validate
-from reelcare.core.entries.cards import Carded, Planned
+from reelcare.core.entries.cards import Carded, LanesChosen, Mapped, Moved, Planned, Retired
+from reelcare.core.entries.carried import CarriedIn, CarryDecision
 from reelcare.core.entries.checks import (
     Answered,
     CheckBegun,
@@ -25,15 +26,18 @@ from reelcare.core.entries.checks import (
     signatures_in,
     walk_of,
 )
-from reelcare.core.entries.corrections import Correction, Restored, cancelled, is_slip
+from reelcare.core.entries.corrections import Correction, Restored, cancelled, is_slip, never_taken_back
 from reelcare.core.entries.faults import Fault, PutRight, Release, Repair, Retest, fault_of
 from reelcare.core.entries.people import Enrolled, Instructed, Recovered
 from reelcare.core.entries.runs import STOPPED_BY, Reading, Run
 from reelcare.core.entries.work import Assigned, Measured, Noted, NoteRead, Service, SetPlanned, newest_figures
+from reelcare.core.text import _
 from reelcare.core.timestamps import kept, time_of, time_text
 
 KINDS: dict[str, type[Kind]] = {
-    one.kind: one for family in (cards, people, runs, checks, work, faults, corrections) for one in family.KINDS
+    one.kind: one
+    for family in (cards, people, runs, checks, work, faults, corrections, carried)
+    for one in family.KINDS
 }
 """Every kind, by the name under which it is kept."""
 
@@ -42,16 +46,16 @@ def from_body(kind: str, body: Mapping[str, Json]) -> Kind:
     """The kind that `to_body` took apart. Raises EntryError where kind or fields are not known."""
     cls = KINDS.get(kind)
     if cls is None:
-        raise EntryError(f"an entry of the kind {kind!r}, which this version does not know")
+        raise EntryError(_("an entry of the kind {kind!r}, which this version does not know", kind=kind))
     return bodies.from_body(cls, body)
 
 
 __all__ = [
-    "KINDS", "STOPPED_BY", "Answered", "Assigned", "Carded", "CheckBegun", "CheckEnded", "Context", "Correction",
-    "Draft", "Enrolled", "Entry", "EntryError", "Fault", "GateSigned", "Instructed", "Json", "Kind", "Measured", "News",
-    "NoteRead", "Noted", "Planned",
-    "PutRight", "Reading", "Recovered", "Release", "Repair", "Restored", "Retest", "Run", "Service", "SetPlanned",
-    "Sheeted", "UpdateScope",
-    "cancelled", "fault_of", "fields_of", "from_body", "given_in", "is_slip", "kept", "newest_figures", "problems",
-    "signatures_in", "time_of", "time_text", "to_body", "validate", "walk_of",
+    "KINDS", "STOPPED_BY", "Answered", "Assigned", "Carded", "CarriedIn", "CarryDecision", "CheckBegun", "CheckEnded",
+    "Context", "Correction", "Draft", "Enrolled", "Entry", "EntryError", "Fault", "GateSigned", "Instructed", "Json",
+    "Kind", "LanesChosen", "Mapped", "Measured", "Moved", "News", "NoteRead", "Noted", "Planned", "PutRight", "Reading",
+    "Recovered", "Release", "Repair", "Restored", "Retest", "Retired", "Run", "Service", "SetPlanned", "Sheeted",
+    "UpdateScope", "WaitsFor",
+    "cancelled", "fault_of", "fields_of", "from_body", "given_in", "is_slip", "kept", "never_taken_back",
+    "newest_figures", "problems", "signatures_in", "time_of", "time_text", "to_body", "validate", "walk_of",
 ]  # fmt: skip

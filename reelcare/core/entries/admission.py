@@ -7,6 +7,7 @@ from datetime import datetime, timedelta
 
 from reelcare.core.checks.clearance import AHEAD
 from reelcare.core.entries.base import Context, Kind
+from reelcare.core.text import _
 from reelcare.core.timestamps import day_of
 
 BEFORE_CARDED = timedelta(days=5 * 366)
@@ -15,14 +16,18 @@ BEFORE_CARDED = timedelta(days=5 * 366)
 
 def problems(what: Kind, context: Context) -> list[str]:
     """Everything that speaks against writing this, each with its cure; empty where nothing does."""
-    return [*time_problems(what, context), *what.problems(context)]
+    return [*time_problems(what, context), *_after_retirement(what, context), *what.problems(context)]
 
 
 def time_problems(what: Kind, context: Context) -> Iterator[str]:
     """What speaks against its time: it lies in the future, or before the machine's beginning."""
     first, last = what.span(context.at)
     if last > context.now + AHEAD:
-        yield f"the time {_said(last, context)} lies in the future (it is {_said(context.now, context)} now)"
+        yield _(
+            "the time {time} lies in the future (it is {now} now)",
+            time=_said(last, context),
+            now=_said(context.now, context),
+        )
     if what.before_beginning:
         return
     day = day_of(first, context.zone)
@@ -30,13 +35,33 @@ def time_problems(what: Kind, context: Context) -> Iterator[str]:
     if since is not None:
         if day < since:
             yield (
-                f"{day} is before the machine's beginning ({since}): give a later time, or revise the card's "
-                "`in_use_since`"
+                _(
+                    "{day} is before the machine's beginning ({since}): give a later time, or revise the "
+                    "card's `in_use_since`",
+                    day=day,
+                    since=since,
+                )
             )
     elif carded is not None and first < carded - BEFORE_CARDED:
         yield (
-            f"{day} is more than five years before the machine was carded ({day_of(carded, context.zone)}): give a "
-            "later time, or say `in_use_since` on its card"
+            _(
+                "{day} is more than five years before the machine was carded ({carded}): give a later "
+                "time, or say `in_use_since` on its card",
+                day=day,
+                carded=day_of(carded, context.zone),
+            )
+        )
+
+
+def _after_retirement(what: Kind, context: Context) -> Iterator[str]:
+    if context.machine is None or what.after_retirement or context.state is None:
+        return
+    retired = context.state.retired
+    if retired is not None:
+        yield _(
+            "the machine left the yard on {day} ({why}): give an earlier time, or cancel that entry of its book",
+            day=day_of(retired.at, context.zone),
+            why=retired.why,
         )
 
 

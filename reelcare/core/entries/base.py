@@ -24,6 +24,9 @@ from reelcare.core.state.plans import Known
 
 Json = Any
 News = Literal["good", "bad", "neutral"]
+WaitsFor = Literal["", "person", "name"]
+"""What an entry that another register wrote waits for in this one: nothing, that its author is a person of this
+register with the role, or that somebody accepts it by name."""
 
 
 class EntryError(ValueError):
@@ -54,12 +57,17 @@ class Kind:
     """What one more of it can change."""
     news: ClassVar[News]
     """"good" where it can end or weaken a hold or a limit, "bad" where it warns or holds, else "neutral"."""
+    by_person: ClassVar[bool] = False
+    """Whether it counts in another register too where a person of that register with the role signed it; good news
+    that is not waits there for a name each time."""
     witnessed: ClassVar[bool] = False
     """Whether the heads of the chains are witnessed at once after it: what somebody's safety rests on."""
     for_all: ClassVar[bool] = False
     """Whether it bears on people and plans, that is on entries of any machine."""
     before_beginning: ClassVar[bool] = False
     """Whether it may be dated before the machine's own beginning."""
+    after_retirement: ClassVar[bool] = False
+    """Whether it may be written of a machine that has left the yard."""
 
     def problems(self, context: Context) -> Iterator[str]:
         """What speaks against writing it, each with its cure; the rule of time is in `admission.py`."""
@@ -76,6 +84,15 @@ class Kind:
     def subject(self) -> str | None:
         """What it is looked up by: the id of the entry that it is about, or the digest of what it keeps."""
         raise NotImplementedError
+
+    def waits_for(self, entry: Entry) -> WaitsFor:
+        """What it waits for in a register that did not write it: bad news counts at once, good news needs a name."""
+        if self.by_person:
+            return "person"
+        return "name" if self.news == "good" else ""
+
+    def apply_waiting(self, state: FoldState, entry: Entry, known: Known) -> None:
+        """Do what is bad news of it, while the rest waits for a name: nothing, where a kind says no more."""
 
     def span(self, happened: datetime) -> tuple[datetime, datetime]:
         """The first and the last moment that it speaks of."""

@@ -14,6 +14,7 @@ from typing import Any, Literal, get_args, get_origin, get_type_hints
 
 from reelcare.core.canonical_json import MOST_EXACT
 from reelcare.core.entries.base import EntryError, Json, Kind
+from reelcare.core.text import _
 from reelcare.core.timestamps import time_of, time_text
 
 Fits = Callable[[Any], bool]
@@ -105,7 +106,9 @@ def from_body(cls: type[Kind], body: Mapping[str, Json]) -> Kind:
                 values[name] = read(values[name])
         return cls(**values)
     except TypeError as why:
-        raise EntryError(f"an entry of the kind {cls.kind!r} with fields that do not fit: {why}") from None
+        raise EntryError(
+            _("an entry of the kind {kind!r} with fields that do not fit: {why}", kind=cls.kind, why=why)
+        ) from None
 
 
 def validate(what: Kind) -> None:
@@ -118,7 +121,7 @@ def validate(what: Kind) -> None:
         value = getattr(what, one.name)
         # most of what people write down is text
         if not (one.is_text and type(value) is str) and not one.fits(value):
-            raise EntryError(f"{one.name}: {str(value)[:40]!r} cannot stand there")
+            raise EntryError(_("{name}: {value!r} cannot stand there", name=one.name, value=str(value)[:40]))
     what.validate_content()
 
 

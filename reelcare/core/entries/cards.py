@@ -1,4 +1,4 @@
-"""Cards of machines and service plans."""
+"""Cards of machines, service plans, fields with their lanes, and the order of lanes that somebody chose."""
 
 from __future__ import annotations
 
@@ -7,12 +7,15 @@ from dataclasses import dataclass
 from typing import ClassVar
 
 from reelcare.core import units
-from reelcare.core.entries.base import Context, Entry, Json, Kind, News, UpdateScope
+from reelcare.core.entries.base import Context, Entry, Json, Kind, News, UpdateScope, WaitsFor
 from reelcare.core.machine.card import CardError, read_card
+from reelcare.core.night.field import LaneFileError, read_field
 from reelcare.core.people import Role
 from reelcare.core.service.plan_table import PlanError, read_plan
 from reelcare.core.state.fold_state import FoldState
+from reelcare.core.state.machine_state import Retirement
 from reelcare.core.state.plans import Known
+from reelcare.core.text import _, plural
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -30,7 +33,7 @@ class Carded(Kind):
         """The card can be read, and its tag is no other machine's."""
         tag = str(self.card.get("tag", ""))
         if context.machine_with_tag(tag) is not None:
-            yield f"tag: {tag} is another machine's already"
+            yield _("tag: {tag} is another machine's already", tag=tag)
         try:
             read_card(self.card)
         except CardError as why:
@@ -42,11 +45,15 @@ class Carded(Kind):
 
     def describe(self, system: units.System = "metric") -> str:
         """Tag and name."""
-        return f"card of {self.card.get('tag', '')}: {self.card.get('name', '')}".rstrip(": ")
+        return _("card of {tag}: {name}", tag=self.card.get("tag", ""), name=self.card.get("name", "")).rstrip(": ")
 
     def subject(self) -> str | None:
         """Nothing."""
         return None
+
+    def waits_for(self, entry: Entry) -> WaitsFor:
+        """A new machine waits for nothing; a revised card for a name."""
+        return "" if entry.id == entry.machine else "name"
 
     def validate_content(self) -> None:
         """The card can be read. Raises CardError."""
@@ -55,7 +62,8 @@ class Carded(Kind):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Planned(Kind):
-    """A service plan put in force, for one machine or (machine None) for all without one of their own."""
+    """A service plan put in force, for one machine or (machine None) for all without one of their own. An empty plan
+    gives a machine back to the one for all."""
 
     kind: ClassVar[str] = "plan"
     least_role: ClassVar[Role] = "supervisor"
@@ -66,7 +74,11 @@ class Planned(Kind):
     plan: Mapping[str, Json]
 
     def problems(self, context: Context) -> Iterator[str]:
-        """The plan can be read."""
+        """The plan can be read; only a machine is given back to the plan for all."""
+        if not self.plan:
+            if context.machine is None:
+                yield _("plan: empty; the plan for all machines is never taken away")
+            return
         try:
             read_plan(self.plan)
         except PlanError as why:
@@ -77,7 +89,14 @@ class Planned(Kind):
 
     def describe(self, system: units.System = "metric") -> str:
         """The plan's id and how many items it has."""
-        return f"service plan {self.plan.get('id', '')}, {len(self.plan.get('items', ()))} items"
+        if not self.plan:
+            return _("back to the service plan for all machines")
+        return plural(
+            "service plan {plan}, {n} item",
+            "service plan {plan}, {n} items",
+            len(self.plan.get("items", ())),
+            plan=self.plan.get("id", ""),
+        )
 
     def subject(self) -> str | None:
         """Nothing."""
@@ -85,7 +104,137 @@ class Planned(Kind):
 
     def validate_content(self) -> None:
         """The plan can be read. Raises PlanError."""
-        read_plan(self.plan)
+        if self.plan:
+            read_plan(self.plan)
 
 
-KINDS: tuple[type[Kind], ...] = (Carded, Planned)
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Moved(Kind):
+    """A machine brought to another place; its card is otherwise as it was."""
+
+    kind: ClassVar[str] = "moved"
+    least_role: ClassVar[Role] = "operator"
+    reaches: ClassVar[UpdateScope] = UpdateScope.LIMITS
+    news: ClassVar[News] = "neutral"
+    place: str
+
+    def problems(self, context: Context) -> Iterator[str]:
+        """There is a place, and it is another one."""
+        if not self.place:
+            yield _("place: empty; say where the machine stands now")
+        elif context.state is not None and context.state.card.get("place", "") == self.place:
+            yield _("place: it is at {place} already", place=self.place)
+
+    def apply(self, state: FoldState, entry: Entry, known: Known) -> None:
+        """The card names the other place."""
+        if state.card:
+            state.take_card({**state.card, "place": self.place}, entry.happened)
+
+    def describe(self, system: units.System = "metric") -> str:
+        """Where to."""
+        return _("moved to {place}", place=self.place)
+
+    def subject(self) -> str | None:
+        """Nothing."""
+        return None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Retired(Kind):
+    """A machine that left the yard for good: sold or scrapped. It stays in the record; cancelled, it is there again."""
+
+    kind: ClassVar[str] = "retired"
+    least_role: ClassVar[Role] = "supervisor"
+    reaches: ClassVar[UpdateScope] = UpdateScope.LIMITS
+    news: ClassVar[News] = "good"
+    why: str
+
+    def problems(self, context: Context) -> Iterator[str]:
+        """There is a reason."""
+        if len(self.why) < SHORTEST_WHY:
+            yield _("why: say in a few words why the machine leaves the yard")
+
+    def apply(self, state: FoldState, entry: Entry, known: Known) -> None:
+        """It is in the yard no more."""
+        state.retired = Retirement(entry.happened, self.why)
+
+    def describe(self, system: units.System = "metric") -> str:
+        """Why."""
+        return _("left the yard: {why}", why=self.why)
+
+    def subject(self) -> str | None:
+        """Nothing."""
+        return None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Mapped(Kind):
+    """A field with its lanes, added or described anew; `field` is the file's content as `read_field` takes it. The one
+    of the same id that was written last counts."""
+
+    kind: ClassVar[str] = "field"
+    least_role: ClassVar[Role] = "supervisor"
+    reaches: ClassVar[UpdateScope] = UpdateScope.NOTHING
+    news: ClassVar[News] = "neutral"
+    before_beginning: ClassVar[bool] = True
+    field: Mapping[str, Json]
+
+    def problems(self, context: Context) -> Iterator[str]:
+        """The field can be read."""
+        try:
+            read_field(self.field)
+        except LaneFileError as why:
+            yield from why.problems
+
+    def apply(self, state: FoldState, entry: Entry, known: Known) -> None:
+        """Nothing: no machine is meant."""
+
+    def describe(self, system: units.System = "metric") -> str:
+        """The field's id and how many lanes it has."""
+        lanes = len(self.field.get("lanes", ()))
+        return plural("field {id}, {n} lane", "field {id}, {n} lanes", lanes, id=self.field.get("id", ""))
+
+    def subject(self) -> str | None:
+        """Nothing."""
+        return None
+
+    def validate_content(self) -> None:
+        """The field can be read. Raises LaneFileError."""
+        read_field(self.field)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LanesChosen(Kind):
+    """The lanes that a machine takes next, one after the other, as somebody chose them; without lanes the rule of the
+    night counts again. A lane is done with once it was run."""
+
+    kind: ClassVar[str] = "lane order"
+    least_role: ClassVar[Role] = "operator"
+    reaches: ClassVar[UpdateScope] = UpdateScope.STATE
+    news: ClassVar[News] = "neutral"
+    field: str
+    lanes: tuple[str, ...] = ()
+
+    def problems(self, context: Context) -> Iterator[str]:
+        """No lane is there twice."""
+        twice = sorted({one for one in self.lanes if self.lanes.count(one) > 1})
+        if twice:
+            yield _("lanes: {lanes} is there twice", lanes=", ".join(twice))
+
+    def apply(self, state: FoldState, entry: Entry, known: Known) -> None:
+        """Nothing: the night is planned anew from it."""
+
+    def describe(self, system: units.System = "metric") -> str:
+        """The lanes in their order."""
+        lanes = ", ".join(self.lanes) or _("by the rule")
+        return _("next lanes of {field}: {lanes}", field=self.field, lanes=lanes)
+
+    def subject(self) -> str | None:
+        """Nothing."""
+        return None
+
+
+SHORTEST_WHY = 3
+"""Characters of the shortest reason."""
+
+KINDS: tuple[type[Kind], ...] = (Carded, Planned, Moved, Retired, Mapped, LanesChosen)

@@ -16,7 +16,7 @@ from reelcare.core.people import Role
 from reelcare.core.state.fold_state import FoldState
 from reelcare.core.state.machine_state import Answer, OpenCheck
 from reelcare.core.state.plans import Known
-from reelcare.core.wording import said
+from reelcare.core.text import _
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -38,7 +38,7 @@ class Sheeted(Kind):
 
     def describe(self, system: units.System = "metric") -> str:
         """The sheet's id."""
-        return f"sheet {self.sheet.get('id', '')}"
+        return _("sheet {sheet}", sheet=self.sheet.get("id", ""))
 
     def subject(self) -> str | None:
         """The digest of the sheet's content."""
@@ -84,7 +84,7 @@ class CheckBegun(Kind):
 
     def describe(self, system: units.System = "metric") -> str:
         """The sheet's id."""
-        return f"{self.sheet_id} begun"
+        return _("{sheet} begun", sheet=self.sheet_id)
 
     def subject(self) -> str | None:
         """Nothing."""
@@ -96,9 +96,11 @@ class Answered(Kind):
     """One question answered. `seen` is what was seen (a choice's id, or the reading as typed, with its unit)."""
 
     kind: ClassVar[str] = "answer"
+    after_retirement: ClassVar[bool] = True  # whether the machine is in the yard is asked when the check is begun
     least_role: ClassVar[Role] = "operator"
     reaches: ClassVar[UpdateScope] = UpdateScope.STATE
     news: ClassVar[News] = "neutral"
+    by_person: ClassVar[bool] = True
     check: str
     question: str
     seen: str
@@ -113,9 +115,13 @@ class Answered(Kind):
         """The check has one more answer."""
         state.take_answer(self.check, Answer(self.question, self.seen, entry.happened, entry.id, entry.by), known)
 
+    def apply_waiting(self, state: FoldState, entry: Entry, known: Known) -> None:
+        """A wrong answer clears nothing any more; a right one waits."""
+        state.doubt_answer(self.check, Answer(self.question, self.seen, entry.happened, entry.id, entry.by), known)
+
     def describe(self, system: units.System = "metric") -> str:
         """Question, what was seen, and what it was worth."""
-        return f"{self.question}: {self.seen} ({self.judged})" + (f", {self.note}" if self.note else "")
+        return f"{self.question}: {self.seen} ({_(self.judged)})" + (f", {self.note}" if self.note else "")
 
     def subject(self) -> str | None:
         """Its check."""
@@ -127,9 +133,11 @@ class CheckEnded(Kind):
     """A walk-round ended: `verdict` is "passed" (signed as complete), "held", or "left" (given up, with `why`)."""
 
     kind: ClassVar[str] = "check ended"
+    after_retirement: ClassVar[bool] = True  # whether the machine is in the yard is asked when the check is begun
     least_role: ClassVar[Role] = "operator"
     reaches: ClassVar[UpdateScope] = UpdateScope.LIMITS
     news: ClassVar[News] = "good"
+    by_person: ClassVar[bool] = True
     witnessed: ClassVar[bool] = True
     check: str
     verdict: Literal["passed", "held", "left"]
@@ -146,9 +154,18 @@ class CheckEnded(Kind):
             return
         state.end_check(self.check, self.verdict, entry.happened, entry.by, known)
 
+    def apply_waiting(self, state: FoldState, entry: Entry, known: Known) -> None:
+        """Set up for the one, a machine is ready for the other no more."""
+        if self.verdict == "passed":
+            state.spend_other(self.check, entry.happened)
+
     def describe(self, system: units.System = "metric") -> str:
         """How it ended."""
-        return {"passed": "signed as complete", "held": "ended as held", "left": f"given up: {self.why}"}[self.verdict]
+        return {
+            "passed": _("signed as complete"),
+            "held": _("ended as held"),
+            "left": _("given up: {why}", why=self.why),
+        }[self.verdict]
 
     def subject(self) -> str | None:
         """Its check."""
@@ -160,9 +177,11 @@ class GateSigned(Kind):
     """A gate of a pre-start signed: from it on so much is permitted. The end of the check signs the last one."""
 
     kind: ClassVar[str] = "gate signed"
+    after_retirement: ClassVar[bool] = True  # whether the machine is in the yard is asked when the check is begun
     least_role: ClassVar[Role] = "operator"
     reaches: ClassVar[UpdateScope] = UpdateScope.LIMITS
     news: ClassVar[News] = "good"
+    by_person: ClassVar[bool] = True
     witnessed: ClassVar[bool] = True
     check: str
     gate: str
@@ -179,9 +198,13 @@ class GateSigned(Kind):
         else:
             state.sign_gate(self.check, Signature(self.gate, entry.happened, entry.by, entry.id), known)
 
+    def apply_waiting(self, state: FoldState, entry: Entry, known: Known) -> None:
+        """Set up for the one, a machine is ready for the other no more."""
+        state.spend_other(self.check, entry.happened)
+
     def describe(self, system: units.System = "metric") -> str:
         """What was signed."""
-        return f"{said(GATE_TITLES.get(self.gate, {'en': self.gate}), 'en')}, signed"
+        return _("{gate}, signed", gate=_(GATE_TITLES.get(self.gate, self.gate)))
 
     def subject(self) -> str | None:
         """Its check."""

@@ -8,8 +8,9 @@ from datetime import datetime, timedelta
 from typing import ClassVar
 
 from reelcare.core import units
-from reelcare.core.entries.base import Context, Entry, Json, Kind, News, UpdateScope
-from reelcare.core.entries.cards import Carded
+from reelcare.core.entries.base import Context, Entry, Json, Kind, News, UpdateScope, WaitsFor
+from reelcare.core.entries.cards import SHORTEST_WHY, Carded
+from reelcare.core.entries.carried import CarriedIn
 from reelcare.core.entries.checks import Sheeted
 from reelcare.core.entries.faults import Fault
 from reelcare.core.entries.people import Enrolled
@@ -18,9 +19,7 @@ from reelcare.core.entries.work import Measured, Noted, Service, SetPlanned
 from reelcare.core.people import Role
 from reelcare.core.state.fold_state import FoldState
 from reelcare.core.state.plans import Known
-
-SHORTEST_WHY = 3
-"""Letters of a reason at least."""
+from reelcare.core.text import _
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -36,18 +35,19 @@ class Correction(Kind):
     reaches: ClassVar[UpdateScope] = UpdateScope.HISTORY
     news: ClassVar[News] = "good"
     for_all: ClassVar[bool] = True
+    after_retirement: ClassVar[bool] = True
     entry: str
     why: str
 
     def problems(self, context: Context) -> Iterator[str]:
         """There is a reason, and the entry can be taken back."""
         if len(self.why) < SHORTEST_WHY:
-            yield "why: say in a few words why the entry is taken back"
+            yield _("why: say in a few words why the entry is taken back")
         entry = context.entry(self.entry)
         if entry is None:
-            yield f"{self.entry}: no such entry"
+            yield _("{entry}: no such entry", entry=self.entry)
         elif context.is_cancelled(self.entry):
-            yield f"{self.entry}: taken back already"
+            yield _("{entry}: taken back already", entry=self.entry)
         else:
             yield from self._final(entry, context)
 
@@ -57,20 +57,18 @@ class Correction(Kind):
         if isinstance(what, Correction):
             first = context.entry(what.entry)
             if first is not None and isinstance(first.what, Correction):
-                yield "this correction is final: write the entry anew instead"
-        elif isinstance(what, Fault) and what.holds:
-            yield "a hold is not taken back: repair it, test it again and release it"
-        elif isinstance(what, (Enrolled, Sheeted)):
-            yield f"a {what.kind} entry is not taken back: write a new one"
-        elif isinstance(what, Carded) and entry.id == entry.machine:
-            yield "a machine's first card is not taken back: revise the card"
+                yield _("this correction is final: write the entry anew instead")
+        else:
+            why = never_taken_back(entry)
+            if why:
+                yield why
 
     def apply(self, state: FoldState, entry: Entry, known: Known) -> None:
         """Nothing: what it cancels is not folded in."""
 
     def describe(self, system: units.System = "metric") -> str:
         """What it cancels, and why."""
-        return f"takes back {self.entry[-8:]}: {self.why}"
+        return _("takes back {entry}: {why}", entry=self.entry[-8:], why=self.why)
 
     def subject(self) -> str | None:
         """The entry that it cancels."""
@@ -96,14 +94,18 @@ class Restored(Kind):
     def problems(self, context: Context) -> Iterator[str]:
         """There is a reason."""
         if len(self.why) < SHORTEST_WHY:
-            yield "why: say in a few words why the register goes back to a copy"
+            yield _("why: say in a few words why the register goes back to a copy")
 
     def apply(self, state: FoldState, entry: Entry, known: Known) -> None:
         """Nothing: which entries there are says it all."""
 
+    def waits_for(self, entry: Entry) -> WaitsFor:
+        """Nothing: what another register went through changes nothing here."""
+        return ""
+
     def describe(self, system: units.System = "metric") -> str:
         """Why, and how many entries of which terminal were known of and are not there."""
-        return f"went back to a copy: {self.why}"
+        return _("went back to a copy: {why}", why=self.why)
 
     def subject(self) -> str | None:
         """Nothing."""
@@ -126,6 +128,18 @@ SLIPS = (Reading, Run, Service, Measured, SetPlanned, Noted, Fault)
 """What can be a slip."""
 
 KINDS: tuple[type[Kind], ...] = (Correction, Restored)
+
+
+def never_taken_back(entry: Entry) -> str:
+    """Why an entry that is no correction may be taken back by nobody, with what to do instead; '' where it may be."""
+    what = entry.what
+    if isinstance(what, Fault) and what.holds:
+        return _("a hold is not taken back: repair it, test it again and release it")
+    if isinstance(what, (Enrolled, Sheeted, CarriedIn, Restored)):
+        return _("a {kind} entry is not taken back: write a new one", kind=_(what.kind))
+    if isinstance(what, Carded) and entry.id == entry.machine:
+        return _("a machine's first card is not taken back: revise the card")
+    return ""
 
 
 def cancelled(entries: Iterable[Entry]) -> set[str]:

@@ -9,12 +9,13 @@ from typing import ClassVar, Literal
 
 from reelcare.core import units
 from reelcare.core.checks.verdict import Given, Walk
-from reelcare.core.entries.base import Context, Entry, Kind, News, UpdateScope
+from reelcare.core.entries.base import Context, Entry, Kind, News, UpdateScope, WaitsFor
 from reelcare.core.parts import PARTS, default_retest
 from reelcare.core.people import Role
 from reelcare.core.state.fold_state import FoldState
 from reelcare.core.state.machine_state import ENDS_BY, Holds, OpenFault
 from reelcare.core.state.plans import Known
+from reelcare.core.text import _, in_english, mark
 from reelcare.core.timestamps import day_of
 from reelcare.core.wording import nearest, said
 
@@ -48,17 +49,17 @@ class Fault(Kind):
     def problems(self, context: Context) -> Iterator[str]:
         """Its part is known, it says something, and its day is to come."""
         if self.part not in PARTS:
-            yield f"{self.part}: not a part{nearest(self.part, PARTS)}"
+            yield _("{part}: not a part{nearest}", part=self.part, nearest=nearest(self.part, PARTS))
         if not self.says:
-            yield "says: nothing; say what is wrong"
+            yield _("says: nothing; say what is wrong")
         if self.fix_by_day is not None:
             try:
                 day = date.fromisoformat(self.fix_by_day)
             except ValueError:
-                yield f"fix by: {self.fix_by_day!r} is not a day such as 2026-05-31"
+                yield _("fix by: {day!r} is not a day such as 2026-05-31", day=self.fix_by_day)
                 return
             if day < day_of(context.at, context.zone):
-                yield f"fix by: {day} is already past"
+                yield _("fix by: {day} is already past", day=day)
 
     def apply(self, state: FoldState, entry: Entry, known: Known) -> None:
         """The fault is open."""
@@ -74,20 +75,20 @@ class Fault(Kind):
     def describe(self, system: units.System = "metric") -> str:
         """Part, what is wrong, and what it holds or from when on."""
         if self.holds:
-            then = "holds the machine" if self.holds == "both" else f"holds the {self.holds}"
+            then = _(HOLDS[self.holds])
             if self.owner:
-                then = f"{then}, {self.owner}: {ENDS_BY[self.owner]}"
+                then = f"{then}, {_(self.owner)}: {_(ENDS_BY[self.owner])}"
         else:
             metres = self.fix_by_millimetres
             limits = [
                 f"{self.fix_by_seconds / 3600:.0f} h" if self.fix_by_seconds is not None else "",
                 units.show(metres / 1000, "length", system) if metres is not None else "",
-                f"run {self.fix_by_runs}" if self.fix_by_runs is not None else "",
+                _("run {number}", number=self.fix_by_runs) if self.fix_by_runs is not None else "",
                 self.fix_by_day or "",
             ]
             named = [one for one in limits if one]
-            then = f"to be fixed by {' or '.join(named)}" if named else "noted"
-        return f"{self.part}: {self.says} ({then})"
+            then = _("to be fixed by {limits}", limits=_(" or ").join(named)) if named else _("noted")
+        return f"{_(self.part)}: {self.says} ({then})"
 
     def subject(self) -> str | None:
         """Nothing."""
@@ -104,7 +105,7 @@ def _open_fault(id: str, context: Context) -> OpenFault | None:
 
 
 def _not_open(id: str) -> str:
-    return f"{id}: no open fault of this machine at that time"
+    return _("{id}: no open fault of this machine at that time", id=id)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -114,7 +115,8 @@ class Repair(Kind):
     kind: ClassVar[str] = "repair"
     least_role: ClassVar[Role] = "mechanic"
     reaches: ClassVar[UpdateScope] = UpdateScope.LIMITS
-    news: ClassVar[News] = "neutral"
+    news: ClassVar[News] = "good"
+    by_person: ClassVar[bool] = True
     fault: str
     says: str
 
@@ -123,7 +125,7 @@ class Repair(Kind):
         if _open_fault(self.fault, context) is None:
             yield _not_open(self.fault)
         elif not self.says:
-            yield "says: nothing; say what was done"
+            yield _("says: nothing; say what was done")
 
     def apply(self, state: FoldState, entry: Entry, known: Known) -> None:
         """The fault is repaired."""
@@ -131,7 +133,7 @@ class Repair(Kind):
 
     def describe(self, system: units.System = "metric") -> str:
         """What was done."""
-        return f"repaired: {self.says}"
+        return _("repaired: {says}", says=self.says)
 
     def subject(self) -> str | None:
         """Its fault."""
@@ -156,15 +158,19 @@ class Retest(Kind):
         if fault is None:
             yield _not_open(self.fault)
         elif fault.status == "open":
-            yield f"{fault.part}: not yet repaired; log the repair before its re-test"
+            yield _("{part}: not yet repaired; log the repair before its re-test", part=_(fault.part))
 
     def apply(self, state: FoldState, entry: Entry, known: Known) -> None:
         """The fault waits for its release, or for another repair."""
         state.move_fault(self.fault, "re-tested" if self.passed else "open")
 
+    def waits_for(self, entry: Entry) -> WaitsFor:
+        """One that did not pass waits for nothing."""
+        return "name" if self.passed else ""
+
     def describe(self, system: units.System = "metric") -> str:
         """Whether it passed, and what was seen."""
-        return ("passed" if self.passed else "not passed") + (f": {self.seen}" if self.seen else "")
+        return (_("passed") if self.passed else _("not passed")) + (f": {self.seen}" if self.seen else "")
 
     def subject(self) -> str | None:
         """Its fault."""
@@ -189,9 +195,9 @@ class Release(Kind):
         if fault is None:
             yield _not_open(self.fault)
         elif fault.status == "open":
-            yield f"{fault.part}: not yet repaired; log the repair before the release"
+            yield _("{part}: not yet repaired; log the repair before the release", part=_(fault.part))
         elif fault.status == "repaired" and fault.retest:
-            yield f"{fault.part}: its re-test has not passed yet ({fault.retest})"
+            yield _("{part}: its re-test has not passed yet ({retest})", part=_(fault.part), retest=_(fault.retest))
 
     def apply(self, state: FoldState, entry: Entry, known: Known) -> None:
         """The fault has ended."""
@@ -199,7 +205,7 @@ class Release(Kind):
 
     def describe(self, system: units.System = "metric") -> str:
         """That it is released, and what was said."""
-        return "released" + (f": {self.says}" if self.says else "")
+        return _("released") + (f": {self.says}" if self.says else "")
 
     def subject(self) -> str | None:
         """Its fault."""
@@ -226,9 +232,9 @@ class PutRight(Kind):
         if fault is None:
             yield _not_open(self.fault)
         elif not fault.ends_by_answer:
-            yield f"{fault.part}: held for the machine's sake; repair, re-test and release end it"
+            yield _("{part}: held for the machine's sake; repair, re-test and release end it", part=_(fault.part))
         elif fault.owner == "place" and not (fault.moved or self.says):
-            yield f"{fault.part}: say in a few words what changed at the place"
+            yield _("{part}: say in a few words what changed at the place", part=_(fault.part))
 
     def apply(self, state: FoldState, entry: Entry, known: Known) -> None:
         """The hold has ended, if the answers of its check bear it out."""
@@ -236,7 +242,7 @@ class PutRight(Kind):
 
     def describe(self, system: units.System = "metric") -> str:
         """That it was put right, and what changed."""
-        return "put right, and answered again" + (f": {self.says}" if self.says else "")
+        return _("put right, and answered again") + (f": {self.says}" if self.says else "")
 
     def subject(self) -> str | None:
         """Its fault."""
@@ -245,26 +251,34 @@ class PutRight(Kind):
 
 KINDS: tuple[type[Kind], ...] = (Fault, Repair, Retest, Release, PutRight)
 
+HOLDS: dict[str, str] = {
+    "both": mark("holds the machine"),
+    "run": mark("holds it for a run"),
+    "road": mark("holds it for the road"),
+}
+"""What a fault holds, in words."""
 UNREAD_FIX_BY = {"runs": 1}
 """When a gauge that cannot be read must be mended (common practice, no source)."""
 _SIDE: dict[str, Holds] = {"run": "run", "road": "road", "shop": "both", "season": "both"}
 
 
 def fault_of(walk: Walk, given: Given, check: str, *, totals: tuple[int, int, int], day: datetime) -> Fault | None:
-    """The fault that an answer raises, None where it raises none.
+    """The fault that an answer raises, None where it raises none. Its sentences are English, as all that is kept, with
+    what the person typed; so a yard reads one language, whoever answered.
 
     `totals` are the machine's life totals (s, mm, runs), from which a fix-by limit counts.
     """
     question = walk.sheet.question(given.question)
-    judgement = walk.judgement(given)
+    with in_english():
+        judgement = walk.in_language("en").judgement(given)
     if question is None or judgement.judged != "wrong" or judgement.if_not == "note":
         return None
-    says = f"{said(question.ask, walk.language)} {judgement.says}"
+    says = f"{said(question.ask)} {judgement.says}"
     if given.note:
         says = f"{says} ({given.note})"
     part = judgement.part or question.part
     if judgement.if_not == "stop":
-        retest = said(question.retest, walk.language) if question.retest else default_retest(part, walk.language)
+        retest = said(question.retest) if question.retest else default_retest(part)
         return Fault(
             part=part,
             says=says,

@@ -8,15 +8,16 @@ from typing import ClassVar
 
 from reelcare.core import units
 from reelcare.core.entries.base import Context, Entry, Kind, News, UpdateScope
-from reelcare.core.people import ROLES, Role
+from reelcare.core.people import LEFT, ROLES, Role
 from reelcare.core.state.fold_state import FoldState
 from reelcare.core.state.plans import Known
+from reelcare.core.text import _
 from reelcare.core.wording import nearest
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Enrolled(Kind):
-    """A person enrolled, or given another role."""
+    """A person enrolled, or given another role; with the role `LEFT`, one who is there no more."""
 
     kind: ClassVar[str] = "person"
     least_role: ClassVar[Role] = "supervisor"
@@ -30,27 +31,30 @@ class Enrolled(Kind):
     def problems(self, context: Context) -> Iterator[str]:
         """Name and role can be; the first person is a supervisor, and one supervisor stays."""
         if not self.name:
-            yield "name: empty"
-        if self.role not in ROLES:
-            yield f"role: {self.role!r}{nearest(self.role, ROLES)}"
-            return
+            yield _("name: empty")
         roles = context.roles
+        if self.role == LEFT and self.name not in roles:
+            yield _("name: {name} is not enrolled{hint}", name=self.name, hint=nearest(self.name, list(roles)))
+            return
+        if self.role not in (*ROLES, LEFT):
+            yield _("role: {role!r}{nearest}", role=self.role, nearest=nearest(self.role, ROLES))
+            return
         if not roles and self.role != "supervisor":
-            yield "role: the first person enrolled must be a supervisor"
+            yield _("role: the first person enrolled must be a supervisor")
         near = [name for name in roles if name.casefold() == self.name.casefold() and name != self.name]
         if near:
-            yield f"name: {near[0]} is enrolled already; write it the same way, or choose another"
+            yield _("name: {near} is enrolled already; write it the same way, or choose another", near=near[0])
             return
         steps_down = roles.get(self.name) == "supervisor" and self.role != "supervisor"
         if steps_down and list(roles.values()).count("supervisor") == 1:
-            yield f"role: {self.name} is the only supervisor; enrol another first"
+            yield _("role: {name} is the only supervisor; enrol another first", name=self.name)
 
     def apply(self, state: FoldState, entry: Entry, known: Known) -> None:
         """Nothing: no machine is meant."""
 
     def describe(self, system: units.System = "metric") -> str:
         """Name and role."""
-        return f"{self.name}, {self.role}"
+        return _("{name} has left", name=self.name) if self.role == LEFT else f"{self.name}, {self.role}"
 
     def subject(self) -> str | None:
         """Nothing."""
@@ -76,7 +80,7 @@ class Recovered(Kind):
 
     def describe(self, system: units.System = "metric") -> str:
         """That the code was used."""
-        return f"{self.name} signed in with the recovery code"
+        return _("{name} signed in with the recovery code", name=self.name)
 
     def subject(self) -> str | None:
         """Nothing."""
@@ -91,7 +95,8 @@ class Instructed(Kind):
     kind: ClassVar[str] = "instruction"
     least_role: ClassVar[Role] = "mechanic"
     reaches: ClassVar[UpdateScope] = UpdateScope.NOTHING
-    news: ClassVar[News] = "neutral"
+    news: ClassVar[News] = "good"
+    by_person: ClassVar[bool] = True
     name: str
     of: str = ""
     valid: int = 12

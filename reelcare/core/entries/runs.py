@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from datetime import datetime, timedelta, tzinfo
 from typing import ClassVar, Literal
@@ -15,6 +15,7 @@ from reelcare.core.state.counters import CounterChange, CounterName
 from reelcare.core.state.fold_state import FoldState
 from reelcare.core.state.machine_state import OpenNote
 from reelcare.core.state.plans import Known
+from reelcare.core.text import _
 from reelcare.core.wording import nearest
 
 STOPPED_BY = ("end stop", "operator", "fault")
@@ -48,7 +49,7 @@ class Reading(Kind):
     def problems(self, context: Context) -> Iterator[str]:
         """It can be folded, and no machine has done more than the clock allows."""
         if self.value < 0:
-            yield f"{self.counter}: a counter does not show less than nothing"
+            yield _("{counter}: a counter does not show less than nothing", counter=self.counter)
             return
         state = context.state
         counters = state.counters if state is not None else counting.start()
@@ -63,16 +64,24 @@ class Reading(Kind):
         """The life total is settled."""
         state.take_reading(self, entry.happened)
 
+    def apply_told(self, state: FoldState, entry: Entry, known: Known) -> None:
+        """The same by somebody whom nobody here has accepted: it counts where it shows more."""
+        state.tell_reading(self)
+
     def describe(self, system: units.System = "metric") -> str:
         """What the counter shows.
 
         >>> Reading(counter="hours", value=36000).describe()
-        'hours counter shows 10 h'
+        'hour counter shows 10 h'
         """
         shows = (
             f"{self.value / 3600:g} h" if self.counter == "hours" else units.show(self.value / 1000, "length", system)
         )
-        return f"{self.counter} counter shows {shows}" + (f" ({self.change})" if self.change else "")
+        return (
+            _("hour counter shows {shows}", shows=shows)
+            if self.counter == "hours"
+            else _("metre counter shows {shows}", shows=shows)
+        ) + (f" ({_(self.change)})" if self.change else "")
 
     def subject(self) -> str | None:
         """Nothing."""
@@ -85,9 +94,9 @@ class Run(Kind):
 
     metres [mm], planned_speed [mm/h], pressures [Pa], dwell [s]: how long it stood still as planned; `stopped_by` is
     "end stop", "operator" or "fault"; water that it gave [l], or what the meter showed at its end [l]; `home` is "yes"
-    or "no" where somebody said whether the hose came home. `doubts` are the signatures of the machine's checks that
-    were here and dated after now when it was recorded: a clock was ahead, and what was signed before the run is not
-    there for the next one.
+    or "no" where somebody said whether the hose came home; `lane` of its field, where it was said.
+    `doubts` are the signatures of the machine's checks that were here and dated after now when it was recorded: a clock
+    was ahead, and what was signed before the run is not there for the next one.
     """
 
     kind: ClassVar[str] = "run"
@@ -110,43 +119,64 @@ class Run(Kind):
     volume: int | None = None
     meter: int | None = None
     home: Literal["", "yes", "no"] = ""
+    lane: str = ""
 
     def problems(self, context: Context) -> Iterator[str]:
         """Its figures can be, and no other run was at that time."""
         if self.ended <= self.started:
-            yield "ended: not after started" + self._clock_changed(context.zone)
+            yield _("ended: not after started") + self._clock_changed(context.zone)
         elif self.ended - self.started > LONGEST_RUN:
-            yield f"ended: a run of more than {LONGEST_RUN.days} days; look at the dates"
+            yield _("ended: a run of more than {days} days; look at the dates", days=LONGEST_RUN.days)
         yield from self._figures(context)
         if self.started < self.ended:
             yield from self._overlap(context)
 
     def _figures(self, context: Context) -> Iterator[str]:
         if self.metres < 0:
-            yield "metres: less than nothing"
+            yield _("metres: less than nothing")
         hose = context.card.hose.length if context.card is not None else None
         if hose is not None and self.metres > round(hose * 1000):  # to the millimetre, as a run is kept
-            yield f"metres: {self.metres / 1000:g} m is more than the card's hose ({hose:g} m)"
-        elif self.metres > MOST_METRES:
-            yield f"metres: {self.metres / 1000:g} m is longer than any hose"
-        hours = (self.ended - self.started).total_seconds() / 3600
-        if hours > 0 and self.metres > hours * context.fastest:
-            yield (
-                f"metres: {self.metres / 1000:g} m in {hours * 60:.0f} min is faster than a hose comes home "
-                f"({context.fastest / 1000:g} m/h at most); look at start and end"
+            yield _(
+                "metres: {metres:g} m is more than the card's hose ({hose:g} m)", metres=self.metres / 1000, hose=hose
             )
+        elif self.metres > MOST_METRES:
+            yield _("metres: {metres:g} m is longer than any hose", metres=self.metres / 1000)
+        elif (
+            hours := (self.ended - self.started).total_seconds() / 3600
+        ) > 0 and self.metres > hours * context.fastest:
+            yield _(
+                "metres: {metres:g} m in {minutes:.0f} min is faster than a hose comes home ({most:g} m/h at most); "
+                "look at start and end",
+                metres=self.metres / 1000, minutes=hours * 60, most=context.fastest / 1000,
+            )  # fmt: skip
         for name, litres in (("volume", self.volume), ("meter", self.meter)):
             if litres is not None and not 0 <= litres <= MOST_LITRES:
-                yield f"{name}: {litres / 1000:g} m3; between 0 and {MOST_LITRES // 1000} m3 is right"
+                yield _(
+                    "{name}: {value:g} m3; between 0 and {most} m3 is right",
+                    name=_(name), value=litres / 1000, most=MOST_LITRES // 1000,
+                )  # fmt: skip
         if self.planned_speed is not None and not 0 < self.planned_speed <= MOST_SPEED:
-            yield f"planned speed: {self.planned_speed / 1000:g} m/h; between 0 and {MOST_SPEED // 1000} m/h is right"
+            yield _(
+                "planned speed: {speed:g} m/h; between 0 and {most} m/h is right",
+                speed=self.planned_speed / 1000,
+                most=MOST_SPEED // 1000,
+            )
         for name, value in (("inlet", self.inlet), ("gun", self.gun), ("drive loss", self.drive_loss)):
             if value is not None and not 0 <= value <= MOST_PRESSURE:
-                yield f"{name}: {value / 1000:g} kPa; between 0 and {MOST_PRESSURE // 1000} kPa is right"
+                yield _(
+                    "{name}: {value:g} kPa; between 0 and {most} kPa is right",
+                    name=_(name),
+                    value=value / 1000,
+                    most=MOST_PRESSURE // 1000,
+                )
         if self.dwell is not None and not 0 <= self.dwell < max((self.ended - self.started).total_seconds(), 1):
-            yield f"dwell: {self.dwell / 60:g} min; from nothing to less than the whole run is right"
+            yield _("dwell: {dwell:g} min; from nothing to less than the whole run is right", dwell=self.dwell / 60)
         if self.stopped_by and self.stopped_by not in STOPPED_BY:
-            yield f"stopped by: {self.stopped_by!r}{nearest(self.stopped_by, STOPPED_BY)}"
+            yield _(
+                "stopped by: {stopped_by!r}{nearest}",
+                stopped_by=self.stopped_by,
+                nearest=nearest(self.stopped_by, STOPPED_BY),
+            )
 
     def _clock_changed(self, zone: tzinfo) -> str:
         """The cure where the clock was set on or back: a time without an offset may be meant in two ways then."""
@@ -157,25 +187,35 @@ class Run(Kind):
         before, after = (moment.astimezone(zone).utcoffset() for moment in around)
         if before == after:
             return ""
-        return "; the clock was changed then, so write both with their offset, as in 02:10+01:00"
+        return _("; the clock was changed then, so write both with their offset, as in 02:10+01:00")
 
     def _overlap(self, context: Context) -> Iterator[str]:
         later = context.run_after(self.started)
         if later is not None and later.started < self.ended:
             zone = context.zone
             yield (
-                f"started: overlaps the run of {later.started.astimezone(zone):%Y-%m-%d %H:%M} "
-                f"to {later.ended.astimezone(zone):%H:%M}"
+                _(
+                    "started: overlaps the run of {started:%Y-%m-%d %H:%M} to {ended:%H:%M}",
+                    started=later.started.astimezone(zone),
+                    ended=later.ended.astimezone(zone),
+                )
             )
 
     def apply(self, state: FoldState, entry: Entry, known: Known) -> None:
         """Counters go on, and checks that were passed are used up. One on a held machine is noted."""
+        self._end(state.take_run, state, entry, known)
+
+    def apply_told(self, state: FoldState, entry: Entry, known: Known) -> None:
+        """The same by somebody whom nobody here has accepted: its use stands beside what is signed for here."""
+        self._end(state.tell_run, state, entry, known)
+
+    def _end(self, take: Callable[..., None], state: FoldState, entry: Entry, known: Known) -> None:
         if state.was_held_for_run(self.started, known.zone):
             note = OpenNote(entry.id, RAN_WHILE_HELD, entry.happened, entry.by, near_miss=True)
             state.add_note(note)
         half_way = self.stopped_by in HALF_WAY and self.home != "yes"
         over = min(self.ended, known.doubtful.get(entry.id, self.ended))
-        state.take_run(self.started, self.ended, self.metres, known.zone, half_way=half_way, over=over)
+        take(self.started, self.ended, self.metres, known.zone, half_way=half_way, over=over)
 
     @property
     def missed_stop(self) -> bool:
@@ -185,17 +225,19 @@ class Run(Kind):
     def describe(self, system: units.System = "metric") -> str:
         """How far in how long, and how it ended."""
         hours = (self.ended - self.started).total_seconds() / 3600
-        parts = [f"{units.show(self.metres / 1000, 'length', system)} in {hours:.1f} h"]
+        parts = [_("{length} in {hours:.1f} h", length=units.show(self.metres / 1000, "length", system), hours=hours)]
+        if self.lane:
+            parts.append(_("lane {lane}", lane=self.lane))
         if self.dwell:
-            parts.append(f"{self.dwell / 60:.0f} min of it planned dwell")
+            parts.append(_("{minutes:.0f} min of it planned dwell", minutes=self.dwell / 60))
         if self.stopped_by:
-            parts.append(f"stopped by {self.stopped_by}")
+            parts.append(_("stopped by {what}", what=_(self.stopped_by)))
         if self.missed_stop:
-            parts.append("the hose was home")
+            parts.append(_("the hose was home"))
         if self.volume is not None:
-            parts.append(f"{self.volume / 1000:g} m3")
+            parts.append(_("{volume:g} m3", volume=self.volume / 1000))
         if self.meter is not None:
-            parts.append(f"meter {self.meter / 1000:g} m3")
+            parts.append(_("meter {volume:g} m3", volume=self.meter / 1000))
         return ", ".join([*parts, *(one for one in (self.place, self.notes) if one)])
 
     def subject(self) -> str | None:

@@ -9,6 +9,7 @@ from typing import Any
 
 from reelcare.core.clean import clean
 from reelcare.core.entries import EntryError, Kind, fields_of, kept
+from reelcare.core.text import _
 
 __all__ = ["clean", "cleaned"]
 
@@ -45,7 +46,14 @@ def _clean_any(value: Any, where: str) -> Any:
         text = clean(value, lines=where not in _NAMES)
         longest = LONGEST_NAME if where in _NAMES else LONGEST_TEXT
         if len(text) > longest:
-            raise EntryError(f"{where}: {len(text)} characters; at most {longest} are kept, so shorten it")
+            raise EntryError(
+                _(
+                    "{where}: {n} characters; at most {longest} are kept, so shorten it",
+                    where=where,
+                    n=len(text),
+                    longest=longest,
+                )
+            )
         return text
     if isinstance(value, dict):
         return {clean(str(key)): _clean_any(part, str(key)) for key, part in value.items()}

@@ -15,6 +15,7 @@ from reelcare.core.settings.warning_codes import CODES, refused
 from reelcare.core.state.fold_state import FoldState
 from reelcare.core.state.machine_state import OpenNote
 from reelcare.core.state.plans import Known
+from reelcare.core.text import _, mark
 from reelcare.core.timestamps import day_of
 from reelcare.core.wording import nearest
 
@@ -27,6 +28,7 @@ class Service(Kind):
     least_role: ClassVar[Role] = "mechanic"
     reaches: ClassVar[UpdateScope] = UpdateScope.LIMITS
     news: ClassVar[News] = "good"
+    by_person: ClassVar[bool] = True
     item: str
     title: str = ""
     steps: tuple[str, ...] = ()
@@ -40,7 +42,9 @@ class Service(Kind):
         plan = context.plan
         known = [item.id for item in plan.items] if plan is not None else []
         if self.item not in known:
-            yield f"{self.item}: not an item of this machine's plan{nearest(self.item, known)}"
+            yield _(
+                "{item}: not an item of this machine's plan{nearest}", item=self.item, nearest=nearest(self.item, known)
+            )
 
     def apply(self, state: FoldState, entry: Entry, known: Known) -> None:
         """The item, and what it covers, was done."""
@@ -63,6 +67,7 @@ class Measured(Kind):
     least_role: ClassVar[Role] = "operator"
     reaches: ClassVar[UpdateScope] = UpdateScope.LIMITS
     news: ClassVar[News] = "good"
+    by_person: ClassVar[bool] = True
     about: str
     figures: Mapping[str, Json]
     note: str = ""
@@ -101,6 +106,7 @@ class SetPlanned(Kind):
     least_role: ClassVar[Role] = "operator"
     reaches: ClassVar[UpdateScope] = UpdateScope.STATE
     news: ClassVar[News] = "neutral"
+    by_person: ClassVar[bool] = True
     wishes: Mapping[str, str]
     planned: Mapping[str, str]
     warnings: tuple[str, ...] = ()
@@ -109,7 +115,7 @@ class SetPlanned(Kind):
         """It can be."""
         code = refused(self.warnings)
         if code:
-            yield f"this set cannot be kept, {CODES[code]}; change it until it holds"
+            yield _("this set cannot be kept, {why}; change it until it holds", why=_(CODES[code]))
 
     def apply(self, state: FoldState, entry: Entry, known: Known) -> None:
         """Open checks are held to it from now on."""
@@ -121,8 +127,9 @@ class SetPlanned(Kind):
         for name, label, quantity in _OF_A_SET:
             if name in self.planned:
                 value = units.read(self.planned[name], quantity)
-                told.append(f"{label} {units.show(value, quantity, system)}")
-        return "set planned: " + ", ".join([*told, *(f"warned of {one}" for one in self.warnings)])
+                told.append(_(label, value=units.show(value, quantity, system)))
+        told += [_("warned: {what}", what=_(CODES.get(one, one))) for one in self.warnings]
+        return _("set planned: {figures}", figures=", ".join(told))
 
     def subject(self) -> str | None:
         """Nothing."""
@@ -229,7 +236,8 @@ class NoteRead(Kind):
     kind: ClassVar[str] = "note read"
     least_role: ClassVar[Role] = "operator"
     reaches: ClassVar[UpdateScope] = UpdateScope.LIMITS
-    news: ClassVar[News] = "neutral"
+    news: ClassVar[News] = "good"
+    by_person: ClassVar[bool] = True
     note: str
 
     def problems(self, context: Context) -> Iterator[str]:
@@ -255,9 +263,9 @@ FAULT_ID = 36
 """Characters of a fault's id."""
 
 _OF_A_SET: tuple[tuple[str, str, units.Quantity], ...] = (
-    ("pull_out", "out", "length"),
-    ("planned_speed", "at", "speed"),
-    ("inlet_pressure", "inlet", "pressure"),
+    ("pull_out", mark("out {value}"), "length"),
+    ("planned_speed", mark("at {value}"), "speed"),
+    ("inlet_pressure", mark("inlet {value}"), "pressure"),
 )
 
 KINDS: tuple[type[Kind], ...] = (Service, Measured, SetPlanned, Assigned, Noted, NoteRead)

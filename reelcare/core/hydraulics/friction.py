@@ -16,6 +16,7 @@ GRAVITY = 9.80665
 """Standard acceleration of gravity [m/s2] (3rd CGPM, 1901)."""
 TURBULENT_FROM = 2040.0
 """Reynolds number from which turbulence sustains itself in a pipe (Avila et al. 2011, Science 333:192)."""
+LN_10 = math.log(10)
 SMOOTH_PLASTIC = 1.5e-6
 """Roughness [m] of drawn plastic pipe, as handbooks give it (from memory)."""
 
@@ -80,13 +81,13 @@ def friction_factor(number: float, roughness: float = 0.0) -> float:
     if number < TURBULENT_FROM:
         return 64 / number
     rough, viscous = roughness / 3.7, 2.51 / number
-    # Haaland's formula is within 2 %; from there three steps of Newton reach the end of a float
+    # Haaland's formula is within 2 %; from there three steps of Newton reach the end of a float: each squares the error
     x = -1.8 * math.log10(rough**1.11 + 6.9 / number)
     for _step in range(20):
         inside = rough + viscous * x
-        step = (x + 2 * math.log10(inside)) / (1 + 2 * viscous / (inside * math.log(10)))
+        step = (x + 2 * math.log10(inside)) / (1 + 2 * viscous / (inside * LN_10))
         x -= step
-        if abs(step) < 1e-14 * x:
+        if abs(step) < 1e-8 * x:
             break
     return 1 / (x * x)
 

@@ -114,42 +114,47 @@ class Line:
             says = mark("drive and rise take {needed}; an inlet of {comes} does not reach the gun")
             raise NotFed(says, self.drive_loss + self.lift, supply.shut_off)
         taken = self.drive_loss + self.lift
-        flow = _zero(
-            lambda flow: (
-                gun.pressure_for(flow, bore, discharge, self.fluid) + self.hose_loss(flow) + taken
-                - supply.pressure(flow)
-            ),
-            0.0, gun.flow_through(bore, left, discharge, self.fluid),
-        )  # fmt: skip
+
+        def lacking(square: float) -> float:
+            flow = math.sqrt(square)
+            needed = gun.pressure_for(flow, bore, discharge, self.fluid) + self.hose_loss(flow) + taken
+            return needed - supply.pressure(flow)
+
+        # losses go nearly by the square of the flow, so that secants over the square are close at once
+        flow = math.sqrt(_zero(lacking, 0.0, gun.flow_through(bore, left, discharge, self.fluid) ** 2, ENOUGH * left))
         return flow, gun.pressure_for(flow, bore, discharge, self.fluid)
 
 
-def _zero(rising: Callable[[float], float], low: float, high: float) -> float:
-    """Where a rising function of one sign change passes nothing: false position (Illinois), halving where that is slow.
+ENOUGH = 1e-13
+"""Which part of the pressure that is left over for hose and gun may still be missing."""
+SECANTS = 6
+"""After so many secants every second step is a half."""
+
+
+def _zero(rising: Callable[[float], float], low: float, high: float, near: float) -> float:
+    """Where a rising function of one sign change is within `near` of nothing: secants inside the bracket, halving where
+    they leave it or are slow.
 
     It may jump (the friction factor does, where turbulence sets in); then the place of the jump is the answer.
     """
-    at_low, at_high = rising(low), rising(high)
-    if at_low >= 0:
+    before, at_before = low, rising(low)
+    last, at_last = high, rising(high)
+    if at_before >= 0:
         return low
-    if at_high <= 0:
+    if at_last <= 0:
         return high
-    side = 0
     for turn in range(200):
-        middle = (low * at_high - high * at_low) / (at_high - at_low)
-        if turn % 4 == 3 or not low < middle < high:
+        middle = last - at_last * (last - before) / (at_last - at_before) if at_last != at_before else low
+        if (turn > SECANTS and turn % 2) or not low < middle < high:
             middle = (low + high) / 2
         found = rising(middle)
-        if found == 0 or high - low <= 1e-15 * high or abs(found) < 1e-9:
+        if high - low <= 1e-15 * high or abs(found) < near:
             return middle
         if found > 0:
-            high, at_high = middle, found
-            at_low = at_low / 2 if side == 1 else at_low
-            side = 1
+            high = middle
         else:
-            low, at_low = middle, found
-            at_high = at_high / 2 if side == -1 else at_high
-            side = -1
+            low = middle
+        before, at_before, last, at_last = last, at_last, middle, found
     return (low + high) / 2
 
 

@@ -17,6 +17,7 @@ from reelcare.core import units
 from reelcare.core.hydraulics.hose import rating
 from reelcare.core.hydraulics.pump import curve_problem
 from reelcare.core.machine.card_readers import Reader, bare, day, day_of_year, flag, one_of, pairs, quantity, text
+from reelcare.core.text import _, mark
 
 
 class CardError(ValueError):
@@ -184,7 +185,7 @@ class Card:
     equipment: Equipment = field(default_factory=Equipment)
     control: Control = field(default_factory=Control)
     season: Season = field(default_factory=Season)
-    parts: Mapping[str, str] = field(default_factory=dict)
+    parts: Mapping[str, str] = field(default_factory=dict, hash=False)
     """Part numbers, by the item of the plan that needs them."""
 
     def has(self, need: str) -> bool:
@@ -217,9 +218,9 @@ class Card:
             room, name = _FLAGS[need]
             value = getattr(getattr(self, room), name)
             return None if value is None else bool(value)
-        room, _, kind = need.partition(".")
+        room, kind = (*need.split(".", 1), "")[:2]
         if room not in KINDS or kind not in KINDS[room]:
-            raise ValueError(f"{need}: no such need; known are {', '.join(NEEDS)}")
+            raise ValueError(_("{need}: no such need; known are {needs}", need=need, needs=", ".join(NEEDS)))
         value = getattr(self, room).kind
         return None if value is None else value == kind
 
@@ -269,9 +270,9 @@ _ROOMS: dict[str, type[Any]] = {
 
 _READERS: dict[str, Reader] = {
     "drum.core_diameter": quantity("length", 0.2, 8, "1.6 m"),
-    "drum.coils_per_layer": bare(1, 200, "coils side by side in one layer"),
-    "drum.layers": bare(1, 20, "layers", whole=True),
-    "drum.packing": bare(0.8, 1.05, "1 = square, 0.866 = nested"),
+    "drum.coils_per_layer": bare(1, 200, mark("coils side by side in one layer")),
+    "drum.layers": bare(1, 20, mark("layers"), whole=True),
+    "drum.packing": bare(0.8, 1.05, mark("1 = square, 0.866 = nested")),
     "drum.turntable": flag,
     "drum.brake": flag,
     "drum.leaves": one_of(LEAVES),
@@ -294,14 +295,14 @@ _READERS: dict[str, Reader] = {
     "compensation.kind": one_of(KINDS["compensation"]),
     "cart.kind": one_of(KINDS["cart"]),
     "cart.nozzle": quantity("length", 0.003, 0.08, "24 mm"),
-    "cart.arc": bare(10, 360, "degrees"),
+    "cart.arc": bare(10, 360, mark("degrees")),
     "cart.mass": bare(10, 5000, "kg"),
     "cart.least_pressure": quantity("pressure", 10_000, 3_000_000, "4 bar"),
     "cart.most_pressure": quantity("pressure", 10_000, 3_000_000, "7 bar"),
     "cart.arms_out": one_of(ARMS_OUT),
     "pump.points": pairs("flow", "pressure", '[["0 m3/h", "8 bar"], ["60 m3/h", "6 bar"]]'),
-    "pump.efficiency": bare(0.05, 1, "a part, as in 0.7"),
-    "pump.motor_efficiency": bare(0.05, 1, "a part, as in 0.9"),
+    "pump.efficiency": bare(0.05, 1, mark("a part, as in 0.7")),
+    "pump.motor_efficiency": bare(0.05, 1, mark("a part, as in 0.9")),
     "road.lights": flag,
     "road.brakes": flag,
     "in_use.hours": bare(0, 200_000, "hours on the counter"),
@@ -312,8 +313,8 @@ _READERS: dict[str, Reader] = {
     "control.battery": quantity("voltage", 1, 60, "11.8 V"),
     "season.opens": day_of_year,
     "season.closes": day_of_year,
-    "season.hours_a_year": bare(1, 8784, "hours"),
-    "season.metres_a_year": bare(1, 10_000_000, "metres"),
+    "season.hours_a_year": bare(1, 8784, mark("hours")),
+    "season.metres_a_year": bare(1, 10_000_000, mark("metres")),
 }
 PARTS = "parts"
 """The section of part numbers, by item of the plan."""
@@ -336,12 +337,12 @@ def read_card(table: Mapping[str, Any]) -> Card:
         elif key in _TOP:
             _take(_TOP[key], value, key, top, key, problems)
         else:
-            problems.append(f"{key}: not known{_near(key, [*_TOP, *_ROOMS, PARTS])}")
+            problems.append(_("{key}: not known{near}", key=key, near=_near(key, [*_TOP, *_ROOMS, PARTS])))
     tag = top.get("tag", "")
     if "tag" not in table:
-        problems.append('tag: missing; what the machine is called by, as in tag = "R1"')
+        problems.append(_('tag: missing; what the machine is called by, as in tag = "R1"'))
     elif isinstance(tag, str) and not _fit_for_a_tag(tag):
-        problems.append(f"tag: {tag!r}; 1 to 24 letters, figures, - . _ (no spaces or slashes) are right")
+        problems.append(_("tag: {tag!r}; 1 to 24 letters, figures, - . _ (no spaces or slashes) are right", tag=tag))
     if not problems:
         problems += _together(top)
     if problems:
@@ -363,7 +364,7 @@ def _numbers(value: Any, problems: list[str]) -> dict[str, str]:
 def _room(key: str, value: Any, problems: list[str]) -> Any:
     cls = _ROOMS[key]
     if not isinstance(value, Mapping):
-        problems.append(f"{key}: a section [{key}] is right here")
+        problems.append(_("{key}: a section [{key}] is right here", key=key))
         return cls()
     found: dict[str, Any] = {}
     for name, part in value.items():
@@ -371,7 +372,7 @@ def _room(key: str, value: Any, problems: list[str]) -> Any:
         if where in _READERS:
             _take(_READERS[where], part, where, found, name, problems)
         else:
-            problems.append(f"{where}: not known{_near(name, [one.name for one in fields(cls)])}")
+            problems.append(_("{key}: not known{near}", key=where, near=_near(name, [one.name for one in fields(cls)])))
     return cls(**found)
 
 
@@ -384,17 +385,17 @@ def _take(reader: Reader, value: Any, where: str, into: dict[str, Any], name: st
 
 def _near(word: str, known: list[str]) -> str:
     close = difflib.get_close_matches(word, known, n=1)
-    return f"; did you mean {close[0]}?" if close else f"; known are {', '.join(known)}"
+    return _("; did you mean {close}?", close=close[0]) if close else _("; known are {known}", known=", ".join(known))
 
 
 def _together(top: Mapping[str, Any]) -> list[str]:
     hose: Hose = top.get("hose", Hose())
     found = []
     if hose.inside is not None and hose.outside is not None and hose.inside >= hose.outside:
-        found.append("hose.inside: not smaller than hose.outside")
+        found.append(_("hose.inside: not smaller than hose.outside"))
     cart: Cart = top.get("cart", Cart())
     if cart.least_pressure is not None and cart.most_pressure is not None and cart.least_pressure > cart.most_pressure:
-        found.append("cart.least_pressure: above cart.most_pressure")
+        found.append(_("cart.least_pressure: above cart.most_pressure"))
     pump: Pump = top.get("pump", Pump())
     problem = curve_problem(pump.points) if pump.points is not None else ""
     if problem:
@@ -403,5 +404,5 @@ def _together(top: Mapping[str, Any]) -> list[str]:
         found.append("in_use: counters of which day? say `in_use_since`, too")
     season: Season = top.get("season", Season())
     if (season.opens is None) != (season.closes is None):
-        found.append("season: opens and closes go together; give both or neither")
+        found.append(_("season: opens and closes go together; give both or neither"))
     return found

@@ -10,6 +10,7 @@ from datetime import date
 from typing import Any
 
 from reelcare.core import units
+from reelcare.core.text import _
 
 Reader = Callable[[Any, str], Any]
 
@@ -19,9 +20,18 @@ def quantity(kind: units.Quantity, least: float, most: float, example: str) -> R
 
     def reader(value: Any, where: str) -> float:
         if isinstance(value, (int, float)) and not isinstance(value, bool):
-            raise units.UnitsError(f'{where}: {value:g} without a unit; write it as in "{example}"')
+            raise units.UnitsError(
+                _(
+                    '{where}: {value:g} without a unit; write it as in "{example}"',
+                    where=where,
+                    value=value,
+                    example=example,
+                )
+            )
         if not isinstance(value, str):
-            raise units.UnitsError(f'{where}: a text with a unit is right here, as in "{example}"')
+            raise units.UnitsError(
+                _('{where}: a text with a unit is right here, as in "{example}"', where=where, example=example)
+            )
         try:
             found = units.read(value, kind)
         except units.UnitsError as why:
@@ -29,7 +39,13 @@ def quantity(kind: units.Quantity, least: float, most: float, example: str) -> R
         if not least <= found <= most:
             name = units.split(value)[1]
             raise units.UnitsError(
-                f"{where}: {value} cannot be; between {units.write(least, name)} and {units.write(most, name)} is right"
+                _(
+                    "{where}: {value} cannot be; between {least} and {most} is right",
+                    where=where,
+                    value=value,
+                    least=units.write(least, name),
+                    most=units.write(most, name),
+                )
             )
         return found
 
@@ -41,15 +57,24 @@ def pairs(first: units.Quantity, second: units.Quantity, example: str) -> Reader
 
     def reader(value: Any, where: str) -> tuple[tuple[float, float], ...]:
         if not isinstance(value, list):
-            raise units.UnitsError(f"{where}: a list of pairs is right here, as in {example}")
+            raise units.UnitsError(
+                _("{where}: a list of pairs is right here, as in {example}", where=where, example=example)
+            )
         found = []
         for number, pair in enumerate(value, 1):
             if not (isinstance(pair, list) and len(pair) == 2 and all(isinstance(one, str) for one in pair)):
-                raise units.UnitsError(f"{where}: point {number}: two texts with units are right, as in {example}")
+                raise units.UnitsError(
+                    _(
+                        "{where}: point {n}: two texts with units are right, as in {example}",
+                        where=where,
+                        n=number,
+                        example=example,
+                    )
+                )
             try:
                 found.append((units.read(pair[0], first), units.read(pair[1], second)))
             except units.UnitsError as why:
-                raise units.UnitsError(f"{where}: point {number}: {why}") from None
+                raise units.UnitsError(_("{where}: point {n}: {why}", where=where, n=number, why=why)) from None
         return tuple(found)
 
     return reader
@@ -59,13 +84,13 @@ def bare(least: float, most: float, what: str, *, whole: bool = False) -> Reader
     """A reader of a bare number within a span."""
 
     def reader(value: Any, where: str) -> float | int:
-        right = f"{what}, between {least:g} and {most:g}"
+        right = _("{what}, between {least:g} and {most:g}", what=_(what), least=least, most=most)
         if isinstance(value, bool) or not isinstance(value, (int, float)):
-            raise units.UnitsError(f"{where}: a bare number is right here ({right})")
+            raise units.UnitsError(_("{where}: a bare number is right here ({right})", where=where, right=right))
         if not least <= value <= most:
-            raise units.UnitsError(f"{where}: {value:g} cannot be ({right})")
+            raise units.UnitsError(_("{where}: {value:g} cannot be ({right})", where=where, value=value, right=right))
         if whole and value != int(value):
-            raise units.UnitsError(f"{where}: {value:g}; a whole number is right here")
+            raise units.UnitsError(_("{where}: {value:g}; a whole number is right here", where=where, value=value))
         return int(value) if whole else float(value)
 
     return reader
@@ -76,7 +101,9 @@ def one_of(known: tuple[str, ...]) -> Reader:
 
     def reader(value: Any, where: str) -> str:
         if value not in known:
-            raise units.UnitsError(f"{where}: {value!r}; right are {', '.join(known)}")
+            raise units.UnitsError(
+                _("{where}: {value!r}; right are {known}", where=where, value=value, known=", ".join(known))
+            )
         return str(value)
 
     return reader
@@ -85,14 +112,14 @@ def one_of(known: tuple[str, ...]) -> Reader:
 def flag(value: Any, where: str) -> bool:
     """True or false."""
     if not isinstance(value, bool):
-        raise units.UnitsError(f"{where}: true or false is right here")
+        raise units.UnitsError(_("{where}: true or false is right here", where=where))
     return value
 
 
 def text(value: Any, where: str) -> str:
     """A text, without blanks around it."""
     if not isinstance(value, str):
-        raise units.UnitsError(f"{where}: a text is right here")
+        raise units.UnitsError(_("{where}: a text is right here", where=where))
     return value.strip()
 
 
@@ -103,7 +130,9 @@ def day_of_year(value: Any, where: str) -> str:
         # a leap year, so that 29 February can open a season; ISO 8601 also knows weeks, as in W05-1
         date.fromisoformat(f"2024-{found}" if found[2:3] == "-" else "")
     except ValueError:
-        raise units.UnitsError(f'{where}: {found!r}; a month and day such as "04-15" are right here') from None
+        raise units.UnitsError(
+            _('{where}: {found!r}; a month and day such as "04-15" are right here', where=where, found=found)
+        ) from None
     return found
 
 
@@ -114,4 +143,6 @@ def day(value: Any, where: str) -> date:
     try:
         return date.fromisoformat(text(value, where))
     except ValueError:
-        raise units.UnitsError(f'{where}: {value!r}; a day such as "2019-04-01" is right here') from None
+        raise units.UnitsError(
+            _('{where}: {value!r}; a day such as "2019-04-01" is right here', where=where, value=value)
+        ) from None

@@ -14,6 +14,7 @@ from typing import NamedTuple
 
 from reelcare.core.machine.card import Card
 from reelcare.core.machine.ways import MOST_STATES, Rule, Ways
+from reelcare.core.text import _
 from reelcare.core.wording import Words, said
 
 Positions = Mapping[str, str]
@@ -214,7 +215,7 @@ class MachineModel:
     def after(self, doing: str, now: Positions) -> dict[str, str]:
         """The positions after an activity. Raises ValueError where it may not be done."""
         if self.in_the_way(doing, now):
-            raise ValueError(f"{doing}: may not be done now")
+            raise ValueError(_("{doing}: may not be done now", doing=doing))
         one = self.activities[doing]
         if one.stands_for:
             there = dict(now)
@@ -282,7 +283,14 @@ class MachineModel:
         for doing in self.steps_of(name):
             if self.in_the_way(doing, now):
                 reasons = "; ".join(self.tell(one) for one in self.in_the_way(doing, now))
-                raise ValueError(f"procedures ({name}): {doing} is not allowed at its place: {reasons}")
+                raise ValueError(
+                    _(
+                        "procedures ({name}): {doing} is not allowed at its place: {reasons}",
+                        name=name,
+                        doing=doing,
+                        reasons=reasons,
+                    )
+                )
             now = self.after(doing, now)
         return now
 
@@ -309,18 +317,16 @@ class MachineModel:
 
     def tell(self, one: InTheWay, language: str = "en") -> str:
         """What stands in the way, in words: `Drive: in, must be out`."""
-        or_, must, unseen = {"es": (" o ", "debe ser", "sin mirar")}.get(language, (" or ", "must be", "not looked at"))
-        found = unseen if one.found is None else said(self.parts[one.part].positions[one.found], language)
-        name = said(self.parts[one.part].says, language)
-        text = f"{name}: {found}, {must} {self._where(one.part, one.needed, language)}"
-        for part, where in one.instead:
-            name = said(self.parts[part].says, language)
-            text += f",{or_}{name} {self._where(part, where, language)}"
-        return text
+        found = _("not looked at") if one.found is None else said(self.parts[one.part].positions[one.found], language)
+        part = said(self.parts[one.part].says, language)
+        needed = self._where(one.part, one.needed, language)
+        instead = [f"{said(self.parts[other].says, language)} {self._where(other, where, language)}"
+                   for other, where in one.instead]  # fmt: skip
+        told = _("{part}: {found}, must be {needed}", part=part, found=found, needed=needed)
+        return _(", or ").join([told, *instead])
 
     def _where(self, part: str, where: tuple[str, ...], language: str) -> str:
-        words = [said(self.parts[part].positions[one], language) for one in where]
-        return {"es": " o "}.get(language, " or ").join(words)
+        return _(" or ").join(said(self.parts[part].positions[one], language) for one in where)
 
 
 def _fits(card: Card, equipment: tuple[str, ...]) -> bool:

@@ -25,6 +25,7 @@ from reelcare.core.machine.model import (
     Where,
 )  # fmt: skip
 from reelcare.core.parts import PARTS
+from reelcare.core.text import _
 from reelcare.core.wording import Words, too_long_of
 
 SIDES = ("run", "road")
@@ -71,19 +72,26 @@ def _on_one_kind(model: MachineModel) -> Iterator[str]:
             yield str(why)
     for goal in model.goals:
         if ends and not any(model.way_to_goal(goal, one) is not None for one in ends.values()):
-            yield f"goals ({goal}): no allowed steps lead there from any state or procedure; see what its parts need"
+            yield _(
+                "goals ({goal}): no allowed steps lead there from any state or procedure; see what its parts need",
+                goal=goal,
+            )
     if SAFE in model.goals:
         for name, here in ends.items():
             if model.way_to_goal(SAFE, here) is None:
-                yield f"procedures ({name}): from its end the machine cannot be made safe; see what {SAFE!r} needs"
+                yield _(
+                    "procedures ({name}): from its end the machine cannot be made safe; see what {safe!r} needs",
+                    name=name,
+                    safe=SAFE,
+                )
 
 
 def _against_the_rules(model: MachineModel) -> Iterator[str]:
     """What no table of a machine may say."""
     if not any(one.stop for one in model.activities.values()):
-        yield "activities: none is a stop; mark those that stop a machine with stop = true"
+        yield _("activities: none is a stop; mark those that stop a machine with stop = true")
     if SAFE not in model.goals:
-        yield f"goals: {SAFE!r} is missing; it says when a machine is safe to work on"
+        yield _("goals: {safe!r} is missing; it says when a machine is safe to work on", safe=SAFE)
     for one in model.activities.values():
         for place, problem in _activity_problems(model, one):
             yield f"activities ({one.id}).{place}: {problem}"
@@ -94,17 +102,17 @@ def _against_the_rules(model: MachineModel) -> Iterator[str]:
 def _activity_problems(model: MachineModel, one: Activity) -> Iterator[tuple[str, str]]:
     makes_safe = _only_makes_safe(model, one)
     if one.stop and (one.needs or one.one_of or any(more.needs for more in one.also)):
-        yield "needs", "stopping is never forbidden; a stop needs nothing"
+        yield "needs", _("stopping is never forbidden; a stop needs nothing")
     for stop in one.stands_for:
         if stop not in model.activities or not model.activities[stop].stop:
-            yield "stands_for", f"{stop!r} is no stop; mark it with stop = true, or take it away"
+            yield "stands_for", _("{stop!r} is no stop; mark it with stop = true, or take it away", stop=stop)
     if one.barred_by and (one.stop or one.stands_for or one.id in model.rescue or makes_safe):
-        yield "barred_by", "no hold forbids stopping, making safe or rescue; take it away"
+        yield "barred_by", _("no hold forbids stopping, making safe or rescue; take it away")
     if not one.changes and not one.stands_for and not makes_safe:
-        yield "changes", "nothing; an activity that changes nothing is no step"
+        yield "changes", _("nothing; an activity that changes nothing is no step")
     for part, effect in one.changes.items():
         if one.needs.get(part) == (effect.to,) or effect.only_from == effect.to:
-            yield f"changes.{part}", f"it needs {effect.to} already, so it changes nothing"
+            yield f"changes.{part}", _("it needs {to} already, so it changes nothing", to=effect.to)
 
 
 def _only_makes_safe(model: MachineModel, one: Activity) -> bool:
@@ -161,36 +169,38 @@ class _ModelReader:
         if not isinstance(rows, list) or not all(
             isinstance(row, Mapping) and isinstance(row.get("id"), str) for row in rows
         ):
-            self._wrong(name, "a list of tables, each with an id, is right here")
+            self._wrong(name, _("a list of tables, each with an id, is right here"))
             return []
         ids = [row["id"] for row in rows]
         for id in sorted({id for id in ids if ids.count(id) > 1}):
-            self._wrong(name, f"{id} stands there twice")
+            self._wrong(name, _("{id} stands there twice", id=id))
         for row in rows:
             for key in row:
                 if key not in _KEYS[name]:
-                    self._wrong(f"{name} ({row['id']}).{key}", f"not known; known are {', '.join(_KEYS[name])}")
+                    self._wrong(
+                        f"{name} ({row['id']}).{key}", _("not known; known are {keys}", keys=", ".join(_KEYS[name]))
+                    )
         return rows
 
     def _section(self, name: str, keys: tuple[str, ...]) -> Mapping[str, Any]:
         found = self.table.get(name, {})
         if not isinstance(found, Mapping):
-            self._wrong(name, f"a section [{name}] is right here")
+            self._wrong(name, _("a section [{name}] is right here", name=name))
             return {}
         for key in found:
             if key not in keys:
-                self._wrong(f"{name}.{key}", f"not known; known are {', '.join(keys)}")
+                self._wrong(f"{name}.{key}", _("not known; known are {keys}", keys=", ".join(keys)))
         return found
 
     def _known(self, names: Any, known: Any, where: str) -> None:
         for one in names:
             if one not in known:
-                self._wrong(where, f"{one!r} is not known; known are {', '.join(known)}")
+                self._wrong(where, _("{one!r} is not known; known are {known}", one=one, known=", ".join(known)))
 
     def _words(self, value: Any, where: str) -> Words:
         words = {"en": value} if isinstance(value, str) else value
         if not isinstance(words, Mapping) or not isinstance(words.get("en"), str):
-            self._wrong(where, "a text, or a text by language, is right here")
+            self._wrong(where, _("a text, or a text by language, is right here"))
             return {"en": ""}
         return dict(words)
 
@@ -202,19 +212,21 @@ class _ModelReader:
         for one in found:
             for each in str(one).split(" or "):
                 if each.removeprefix("not ") not in NEEDS:
-                    self._wrong(where, f"{each!r} is not known; known are {', '.join(NEEDS)}")
+                    self._wrong(where, _("{each!r} is not known; known are {needs}", each=each, needs=", ".join(NEEDS)))
         return found
 
     def _part(self, row: Mapping[str, Any]) -> Part:
         where = f"parts ({row['id']})"
         positions = row.get("positions")
         if not isinstance(positions, list) or len(positions) < 2:
-            self._wrong(f"{where}.positions", "two or more are right")
+            self._wrong(f"{where}.positions", _("two or more are right"))
             positions = []
         if row.get("stays") not in ("hand", "still"):
             self._wrong(f"{where}.stays", f"{row.get('stays')!r}; hand or still is right")
         if row.get("lit") not in PARTS:
-            self._wrong(f"{where}.lit", f"{row.get('lit')!r} is not drawn; right are {', '.join(PARTS)}")
+            self._wrong(
+                f"{where}.lit", _("{get!r} is not drawn; right are {parts}", get=row.get("lit"), parts=", ".join(PARTS))
+            )
         return Part(
             row["id"],
             self._words(row.get("says"), f"{where}.says"),
@@ -235,12 +247,15 @@ class _ModelReader:
         found = {}
         for part, positions in (value or {}).items():
             if part not in self.parts:
-                self._wrong(where, f"{part!r} is no part; known are {', '.join(self.parts)}")
+                self._wrong(where, _("{part!r} is no part; known are {parts}", part=part, parts=", ".join(self.parts)))
                 continue
             several = (positions,) if isinstance(positions, str) else tuple(positions)
             for one in several:
                 if one not in self.parts[part].positions:
-                    self._wrong(f"{where}.{part}", f"{one!r}; right are {', '.join(self.parts[part].positions)}")
+                    self._wrong(
+                        f"{where}.{part}",
+                        _("{one!r}; right are {positions}", one=one, positions=", ".join(self.parts[part].positions)),
+                    )
             found[part] = several
         return found
 
@@ -306,7 +321,7 @@ class _ModelReader:
         found = self._where(row.get("where"), where)
         for part in self.parts:
             if part not in found:
-                self._wrong(where, f"{part} is missing; a state says where every part stands")
+                self._wrong(where, _("{part} is missing; a state says where every part stands", part=part))
         return {part: positions[0] for part, positions in found.items()}
 
     def _procedure(

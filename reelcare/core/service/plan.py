@@ -11,6 +11,7 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
 from typing import Literal, NamedTuple
 
+from reelcare.core.machine.card import Card
 from reelcare.core.wording import Title, Words, said, short_of
 
 Anchor = Literal["", "done", "calendar"]
@@ -63,6 +64,14 @@ class Item:
     isolate: tuple[str, ...] = ()
     source: str = ""
     short: Words = field(default_factory=dict)
+    needs: tuple[str, ...] = ()
+    """The equipment without which the item is not for a machine, in the words of a question's `needs`."""
+    was: tuple[str, ...] = ()
+    """Items of former plans that did this work too: what was done under their ids counts until this one is done."""
+
+    def is_for(self, card: Card) -> bool:
+        """Whether a machine is asked for it: its card denies nothing that the item needs."""
+        return all(card.has(one) for one in self.needs)
 
     @property
     def each_time(self) -> bool:

@@ -10,6 +10,7 @@ from collections.abc import Iterator, Mapping
 from datetime import date
 from typing import Any
 
+from reelcare.core.machine.card import NEEDS
 from reelcare.core.parts import PARTS
 from reelcare.core.service.plan import Anchor, Interval, Item, Plan
 from reelcare.core.text import _
@@ -31,6 +32,7 @@ _TOP = ("id", "title", "items", "source")
 _KEYS = (
     "id", "what", "short", "every", "first", "first_after_repair", "grace", "anchor", "on", "covers", "part", "stop",
     "safety", "done_by", "steps", "cautions", "supplies", "minutes", "isolate", "source",
+    "needs", "was",
 )  # fmt: skip
 ENERGIES = ("water", "hose tension", "drum", "pto", "hydraulics")
 """What is made safe before somebody works on a machine."""
@@ -105,6 +107,8 @@ def _item(table: Mapping[str, Any], where: str, problems: list[str]) -> Item:
         isolate=_energies(table, where, problems),
         source=_text(table, "source", where, problems),
         short=_short(table, where, problems),
+        needs=_needs(table, where, problems),
+        was=_texts(table, "was", where, problems),
     )
 
 
@@ -225,6 +229,16 @@ def _part(table: Mapping[str, Any], where: str, problems: list[str]) -> str:
             )
         )
     return part
+
+
+def _needs(table: Mapping[str, Any], where: str, problems: list[str]) -> tuple[str, ...]:
+    found = _texts(table, "needs", where, problems)
+    problems += [
+        _("{where}.needs: {one!r} is not known; known are {needs}", where=where, one=one, needs=", ".join(NEEDS))
+        for one in found
+        if not all(each.removeprefix("not ") in NEEDS for each in one.split(" or "))
+    ]
+    return found
 
 
 def _energies(table: Mapping[str, Any], where: str, problems: list[str]) -> tuple[str, ...]:
@@ -362,7 +376,7 @@ def _plain_item(item: Item) -> dict[str, Any]:
     for key in ("anchor", "on", "first_after_repair", "part", "done_by", "source", "minutes", "stop", "safety"):
         if getattr(item, key):
             table[key] = getattr(item, key)
-    for key in ("covers", "isolate"):
+    for key in ("covers", "isolate", "needs", "was"):
         if getattr(item, key):
             table[key] = list(getattr(item, key))
     for key in ("steps", "cautions", "supplies"):

@@ -139,11 +139,10 @@ def fed(sheet: SheetSoFar, setting: Setting) -> Setting:
     flow = _flow(sheet, flow, nozzle)
     if flow is not None and not by_strip:
         _say_the_same(wishes, flow)
-    if line is not None and flow is not None:
-        setting = replace(setting, hose_loss=line.hose_loss(flow))
+    lost = line.hose_loss(flow) if line is not None and flow is not None else None
     if flow is None and sheet.not_fed is None:
         sheet.unknown.append(Unknown(mark("flow"), _("flow, or nozzle with gun pressure or inlet pressure")))
-    return replace(setting, flow=flow)
+    return replace(setting, flow=flow, hose_loss=lost, supply=supply)
 
 
 def _say_the_same(wishes: Wishes, flow: float) -> None:
@@ -178,7 +177,7 @@ def _flow(sheet: SheetSoFar, flow: float | None, nozzle: float | None) -> float 
         if wishes.flow is not None and wishes.nozzle is not None and not in_span(wishes.flow / full, gun.DISCHARGES):
             raise WishError([
                 _("flow: {flow} and the nozzle disagree, which lets {lets} through at {pressure}, {percent:.0f} % "
-                  "{way}; leave out the flow, the nozzle or the pressure",
+                  "{way}; leave out one of the two",
                   flow=units.write(wishes.flow, "m3/h", 0.1), lets=units.write(lets, "m3/h", 0.1),
                   pressure=units.write(at_gun, "bar", 0.01), percent=100 * abs(lets / wishes.flow - 1),
                   way=_("more") if lets > wishes.flow else _("less"))

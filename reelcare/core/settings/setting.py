@@ -20,7 +20,7 @@ from reelcare.core.machine.card import Card
 from reelcare.core.settings.set_limits import SetLimits
 from reelcare.core.settings.set_places import Jet, Pulls, along_the_lane, mean_inlet
 from reelcare.core.settings.set_request import WishError, Wishes, problems_of
-from reelcare.core.settings.set_water import SheetSoFar, fed, supply_of, temperature_of
+from reelcare.core.settings.set_water import SheetSoFar, fed, temperature_of
 from reelcare.core.settings.setting_checks import margins_of, other_warnings
 from reelcare.core.settings.settings_sheet import LayerSpeed, NetDepth, Setting, Unknown
 from reelcare.core.text import _, mark
@@ -39,10 +39,8 @@ def work_out(card: Card, wishes: Wishes, limits: SetLimits) -> Setting:
     setting = _pull(sheet, setting)
     setting = _layers(sheet, setting)
     lift = friction.water(temperature_of(sheet)).density * friction.GRAVITY * wishes.rise
-    setting = replace(setting, supply=supply_of(sheet))
     setting = along_the_lane(setting, sheet.low, sheet.high, sheet.pulls, sheet.jet, lift)
-    setting = _strained(sheet, setting)
-    setting = replace(setting, friction_to=_friction_to(sheet, setting))
+    setting = replace(setting, pulled_strain=_strained(sheet, setting), friction_to=_friction_to(sheet, setting))
     setting = _arrives(sheet, setting)
     setting = _cost(sheet, setting)
     found = tuple(margins_of(card, setting, limits))
@@ -50,7 +48,7 @@ def work_out(card: Card, wishes: Wishes, limits: SetLimits) -> Setting:
         found = (sheet.not_fed, *(one for one in found if one.code != "not-fed"))
     return replace(
         setting, limits=found, unknown=tuple(sheet.unknown), taken=tuple(sheet.taken),
-        warnings=(*(one.warned for one in found if one.over), *other_warnings(card, setting)),
+        warnings=(*(one.warned for one in found if one.over), *other_warnings(setting, limits)),
     )  # fmt: skip
 
 
@@ -199,14 +197,14 @@ def _strength(sheet: SheetSoFar, setting: Setting, temperature: float, hot: floa
     )  # fmt: skip
 
 
-def _strained(sheet: SheetSoFar, setting: Setting) -> Setting:
+def _strained(sheet: SheetSoFar, setting: Setting) -> float | None:
     """By how much pull and pressure stretch the wall, beside the bending on the drum and in a curve."""
     outside, inside = sheet.card.hose.outside, sheet.card.hose.inside
     carried = [one.wall for one in setting.likely if one.wall is not None]
     if outside is None or inside is None or not carried:
-        return setting
+        return None
     modulus = hose.MODULUS[hose.pe_class(sheet.card.hose.material) or hose.WEAKEST]
-    return replace(setting, pulled_strain=max(carried) / hose.wall_area(outside, inside) / modulus)
+    return max(carried) / hose.wall_area(outside, inside) / modulus
 
 
 def _friction_to(sheet: SheetSoFar, setting: Setting) -> float | None:

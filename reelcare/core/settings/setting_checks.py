@@ -36,7 +36,7 @@ def margins_of(card: Card, setting: Setting, limits: SetLimits) -> Iterator[Marg
     yield from _path(setting, limits)
 
 
-def other_warnings(card: Card, setting: Setting) -> Iterator[Warned]:
+def other_warnings(setting: Setting, limits: SetLimits) -> Iterator[Warned]:
     """What is warned of without being a limit of the machine."""
     place = setting.at_pull_out
     if setting.spread is not None and setting.spread.left > 0.15 + 1e-9:
@@ -46,10 +46,20 @@ def other_warnings(card: Card, setting: Setting) -> Iterator[Warned]:
         )
         yield Warned("speed-spread", says, ((100 * setting.spread.left, "count", "whole"),))
     if setting.discharge is not None and place is not None and not DISCHARGES[0] <= setting.discharge <= DISCHARGES[1]:
+        part = limits.discharge / setting.discharge
         says = mark(
-            "this nozzle at {pressure} would let through another flow than {flow}: look at flow, nozzle and pressure"
+            "flow and nozzle disagree: {flow} are wanted, and {pressure} bring {lets} through the nozzle, {percent} % "
+            "more: look at both"
         )
-        yield Warned("nozzle", says, ((place.gun, "pressure", ""), (place.flow, "flow", "")))
+        if part < 1:
+            says = mark(
+                "flow and nozzle disagree: {flow} are wanted, and {pressure} bring {lets} through the nozzle, "
+                "{percent} % less: look at both"
+            )
+        yield Warned("nozzle", says, (
+            (place.flow, "flow", ""), (place.gun, "pressure", ""), (place.flow * part, "flow", ""),
+            (100 * abs(part - 1), "count", "whole"),
+        ))  # fmt: skip
     late = _late(setting)
     if late > 0:
         says = mark("done {late} too late: start earlier, or travel faster and put on less")

@@ -33,8 +33,11 @@ from reelcare.core.state.machine_state import (
     Order,
     Passed,
     PulledOut,
+    Retirement,
+    ToldUse,
     WholeCheck,
     first_cycle,
+    kept_cycle,
 )
 from reelcare.core.state.plans import Known
 from reelcare.core.state.signed import answered_right, gates_signed, has_passed
@@ -61,9 +64,11 @@ class FoldState:
     given: dict[str, Assignment] = field(default_factory=dict)
     notes: dict[str, OpenNote] = field(default_factory=dict)
     out: PulledOut | None = None
+    retired: Retirement | None = None
     last_check: datetime | None = None
     last_run: datetime | None = None
     use: GrowingUse = field(default_factory=GrowingUse)
+    told: ToldUse | None = None
 
     @classmethod
     def of(cls, state: MachineState) -> FoldState:
@@ -76,8 +81,8 @@ class FoldState:
             answers={id: list(some) for id, some in state.early.items()}
             | {one.id: list(one.answers) for one in state.checks},
             passed=dict(state.passed), given=dict(state.given), whole=dict(state.whole), last_check=state.last_check,
-            notes={one.id: one for one in state.notes}, out=state.out, last_run=state.last_run,
-            use=GrowingUse.of(state.use),
+            notes={one.id: one for one in state.notes}, out=state.out, retired=state.retired, last_run=state.last_run,
+            use=GrowingUse.of(state.use), told=state.told,
         )  # fmt: skip
 
     def freeze(self, last: Order) -> MachineState:
@@ -98,7 +103,8 @@ class FoldState:
             ),
             early=MappingProxyType(early), passed=MappingProxyType(dict(self.passed)), whole=MappingProxyType(whole),
             given=MappingProxyType(dict(self.given)), notes=tuple(self.notes.values()), out=self.out,
-            last_check=self.last_check, last_run=self.last_run, use=self.use.freeze(), last=last,
+            retired=self.retired,
+            last_check=self.last_check, last_run=self.last_run, use=self.use.freeze(), last=last, told=self.told,
         )  # fmt: skip
 
     # the card and the counters
@@ -120,15 +126,46 @@ class FoldState:
             self.counters = counting.after_reading(self.counters, reading, at)
         except counting.CounterError:
             return
+        if self.told is not None and reading.change != "new counter":  # nobody has read the old one
+            self.told = self.told.each(lambda one: one.settled(_SCALE[reading.counter]))
+
+    def tell_reading(self, reading: CounterReading) -> None:
+        """A counter was read by somebody whom nobody here has accepted: it counts where it shows more. That one is new
+        or rolled over waits until they are."""
+        count = self.counters.hours if reading.counter == "hours" else self.counters.metres
+        more = reading.value - (count.shown or 0)
+        if not reading.change and more >= 0:
+            life = more + (count.settled if count.shown is not None else 0)
+            self.told = (self.told or ToldUse()).each(lambda one: one.after_reading(_SCALE[reading.counter], life))
 
     def take_run(
         self, started: datetime, ended: datetime, metres: int, zone: tzinfo, *, half_way: bool, over: datetime
     ) -> None:
         """A run of `metres` [mm]; it uses up every check that was passed before it was `over`, which is earlier than it
         `ended` by a clock that was ahead. One that ended `half_way` left its hose out."""
+        self.counters = counting.after_run(self.counters, started, ended, metres)
+        if self.told is not None:
+            self._tell_use(Totals(), started, ended, metres)
+        self._end_run(started, ended, metres, zone, half_way, over)
+
+    def tell_run(
+        self, started: datetime, ended: datetime, metres: int, zone: tzinfo, *, half_way: bool, over: datetime
+    ) -> None:
+        """A run that somebody tells of whom nobody here has accepted; it uses up checks as any other does."""
+        before, after = map(counting.totals, (self.counters, counting.after_run(self.counters, started, ended, metres)))
+        more = Totals(after.seconds - before.seconds, after.millimetres - before.millimetres, 1)
+        self._tell_use(more, started, ended, metres)
+        self._end_run(started, ended, metres, zone, half_way, over)
+
+    def _tell_use(self, more: Totals, started: datetime, ended: datetime, metres: int) -> None:
+        whole = Totals(counting.seconds_of(started, ended), metres, 1)
+        self.told = (self.told or ToldUse()).each(lambda one: one.after_run(more, whole))
+
+    def _end_run(
+        self, started: datetime, ended: datetime, metres: int, zone: tzinfo, half_way: bool, over: datetime
+    ) -> None:
         if not half_way:
             self.out = None
-        self.counters = counting.after_run(self.counters, started, ended, metres)
         self.use.add(day_of(ended, zone), counting.seconds_of(started, ended), metres)
         if self.last_run is None or ended > self.last_run:
             self.last_run = ended
@@ -156,11 +193,14 @@ class FoldState:
     def take_services(self, items: Iterable[str], at: datetime, known: Known) -> None:
         """These items of the plan, and all that they cover, were done."""
         here = self.point(day_of(at, known.zone))
-        for item in known.plans.at(self.machine, at).with_covered(*items):
+        done = list(known.plans.at(self.machine, at).with_covered(*items))
+        for item in done:
             cycle = self.cycle(item)
             is_known = cycle.last_done is not None or bool(self.last_card.get("in_use_since"))
             self.cycles[item.id] = due.after_service(item, cycle, here, scheduled=is_known)
             self.given.pop(item.id, None)
+        if self.told is not None:
+            self.told = self.told.done(one.id for one in done)
 
     def take_done_by(self, check: str, at: datetime, known: Known) -> None:
         """Every item of the plan that is done by such a check or measurement was done."""
@@ -171,16 +211,17 @@ class FoldState:
     @property
     def totals(self) -> Totals:
         """Life totals as they stand."""
-        return counting.totals(self.counters)
+        signed = counting.totals(self.counters)
+        return self.told.all.over(signed) if self.told is not None else signed
 
     def point(self, day: date) -> ScalePoint:
-        """Where the machine stands on the scales of its intervals."""
+        """Where the machine stands on the scales of its intervals, by what is signed for here."""
         counters = self.counters
         return ScalePoint(day, counters.hours.life, counters.metres.life, counters.runs)
 
     def cycle(self, item: Item) -> Cycle:
         """How far an item's interval has come: as it was left, or a first one from the machine's beginning."""
-        return self.cycles.get(item.id) or first_cycle(item, self.began, self.last_card)
+        return kept_cycle(item, self.cycles) or first_cycle(item, self.began, self.last_card)
 
     # checks
 
@@ -292,6 +333,23 @@ class FoldState:
             self._unpass("run", check.id)
         return gates
 
+    def doubt_answer(self, check: str, answer: Answer, known: Known) -> None:
+        """An answer of somebody whom nobody here has accepted: a wrong one clears nothing any more, and no more."""
+        asked = self.checks.get(check)
+        if asked is None:
+            return
+        if not answered_right(replace(asked, answers=(answer,)), answer.question, known.sheet):
+            self.passed.pop(asked.checks_for, None)
+
+    def spend_other(self, check: str, at: datetime) -> None:
+        """A check is signed by somebody whom nobody here has accepted: it clears nothing, and what the machine was
+        ready for before, it is ready for no more."""
+        asked = self.checks.get(check)
+        if asked is not None:
+            self._spend(
+                {"run": "road", "road": "run"}.get(asked.checks_for, ""), at, f"the {asked.checks_for} check since"
+            )
+
     def leave_check(self, id: str) -> None:
         """A check is open no more, and nothing else: its signature is doubtful."""
         self.checks.pop(id, None)
@@ -350,9 +408,10 @@ class FoldState:
         fault = self.faults.get(id)
         if fault is None:
             return
+        items = [one for one in known.plans.at(self.machine, at).items if one.first_after_repair]
         here = self.point(day_of(at, known.zone))
-        for item in known.plans.at(self.machine, at).items:
-            if item.first_after_repair and item.part == fault.part:
+        for item in items:
+            if item.part == fault.part:
                 self.cycles[item.id] = due.restart(item, self.cycle(item), here)
         self.move_fault(id, "repaired")
 
@@ -416,3 +475,6 @@ class FoldState:
             self.given[item] = Assignment(to, day)
         else:
             self.given.pop(item, None)
+
+
+_SCALE = {"hours": 0, "metres": 1}

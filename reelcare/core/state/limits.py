@@ -11,12 +11,14 @@ from dataclasses import dataclass, field
 from datetime import date, datetime
 from typing import cast
 
+from reelcare.core.machine.card import read_card
 from reelcare.core.scales import SCALES, ScalePoint, Threshold
 from reelcare.core.service import due
 from reelcare.core.service.due_line import Assignment
-from reelcare.core.service.plan import Plan
+from reelcare.core.service.plan import Item, Plan
+from reelcare.core.state import counters as counting
 from reelcare.core.state.counters import Totals
-from reelcare.core.state.machine_state import MachineState, OpenFault, OpenNote, Passed
+from reelcare.core.state.machine_state import MachineState, OpenFault, OpenNote, Passed, Retirement
 from reelcare.core.state.plain_form import (
     fault_to_plain,
     given_to_plain,
@@ -26,6 +28,8 @@ from reelcare.core.state.plain_form import (
     read_given,
     read_note,
     read_passed,
+    read_retired,
+    retired_to_plain,
 )
 from reelcare.core.timestamps import optional_text, optional_time
 
@@ -50,6 +54,8 @@ class Limits:
     known: Sequence[str] = SCALES
     """The scales on which its use since a day on the card is known: on others, what was never done is unknown."""
 
+    retired: Retirement | None = None
+
     def point(self, day: date) -> ScalePoint:
         """Where the machine stands on the scales of its intervals."""
         return ScalePoint(day, self.totals.seconds, self.totals.millimetres, self.totals.runs)
@@ -64,6 +70,7 @@ class Limits:
             "passed": {side: passed_to_plain(one) for side, one in self.passed.items()},
             **({"notes": [note_to_plain(one) for one in self.notes]} if self.notes else {}),
             **({"given": given_to_plain(self.given)} if self.given else {}),
+            **({"retired": retired_to_plain(self.retired)} if self.retired is not None else {}),
             **({} if tuple(self.known) == SCALES else {"known": self.known}),
             "totals": [self.totals.seconds, self.totals.millimetres, self.totals.runs],
         })  # fmt: skip
@@ -83,16 +90,33 @@ class Limits:
             notes=tuple(read_note(one) for one in plain.get("notes", ())),
             given=read_given(plain.get("given", {})),
             known=tuple(plain.get("known", SCALES)),
+            retired=read_retired(plain.get("retired")),
         )
+
+
+def _thresholds(state: MachineState, item: Item) -> tuple[Threshold, ...]:
+    """The scales of an item against the totals of a state: as near as they are by the use that counts for the item,
+    where some is told that nobody here has signed for."""
+    found = due.thresholds(item, state.cycle(item))
+    if state.told is None:
+        return found
+    mine, to = state.told.of(item.id).over(counting.totals(state.counters)), state.totals
+    ahead = {
+        "hours": to.seconds - mine.seconds, "metres": to.millimetres - mine.millimetres, "runs": to.runs - mine.runs,
+    }  # fmt: skip
+    return tuple(Threshold(by, *(one + ahead.get(by, 0) for one in moments)) for by, *moments in found)
 
 
 def limits_of(state: MachineState, plan: Plan) -> Limits:
     """What a machine is judged by, under a plan."""
     items = []
+    card = read_card(state.card) if any(one.needs for one in plan.items) else None
     for item in plan.items:
+        if card is not None and not item.is_for(card):
+            continue
         cycle = state.cycle(item)
         done = cycle.last_done.toordinal() if cycle.last_done is not None else None
-        items.append((item.id, item.part, item.stop, item.each_time, done, due.thresholds(item, cycle)))
+        items.append((item.id, item.part, item.stop, item.each_time, done, _thresholds(state, item)))
     return Limits(
         totals=state.totals,
         items=tuple(items),
@@ -103,4 +127,5 @@ def limits_of(state: MachineState, plan: Plan) -> Limits:
         notes=state.notes,
         given=state.given,
         known=state.known_use,
+        retired=state.retired,
     )

@@ -86,6 +86,15 @@ class MachineNow:
         """The notes that the next person is to read, the newest last."""
         return tuple(one for one in self.state.notes if one.is_shown(today) and not one.near_miss)
 
+    def known_before(self, now: datetime, zone: tzinfo) -> tuple[str, ...]:
+        """What whoever begins a check should know: stop items of which nothing is known, and notes that are unread."""
+        unknown = [_("unknown: {says}", says=one.says) for one in self.standing.because if one.code == "unknown"]
+        notes = [
+            _("note, {by}, {when:%Y-%m-%d %H:%M}: {says}", by=one.by, when=one.since.astimezone(zone), says=one.says)
+            for one in self.notes(day_of(now, zone))
+        ]
+        return (*unknown, *notes)
+
     @property
     def home_by(self) -> str:
         """The planned finish of the run at hand; '' where none is, or none was planned."""
@@ -187,12 +196,12 @@ NEAR = {"hours": 10 * 3600, "metres": 320_000, "runs": 1, "date": 1}
 
 def _as_item(fault: OpenFault) -> Item:
     said = f"{fault.part}: {fault.says}"
-    short = said if len(said) <= MOST_SHORT else said[: MOST_SHORT - 1] + "…"
+    short = said if len(said) <= MOST_SHORT else said[:MOST_SHORT].rpartition(" ")[0].rstrip(" ,:;") + " …"
     return Item(fault.id, {"en": said}, Interval(), part=fault.part, short={"en": short})
 
 
 MOST_SHORT = 24
-"""Letters of a fault where there is little room; only what somebody typed is cut."""
+"""Letters of a fault where there is little room; only what somebody typed is cut, between two words."""
 
 
 def yard_order(machine: MachineNow) -> tuple[int, float, str]:

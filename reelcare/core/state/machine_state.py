@@ -5,9 +5,10 @@ A state is small whatever the length of the history; folding all entries again g
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, field, replace
 from datetime import date, datetime
+from types import MappingProxyType
 from typing import Any, Literal, NamedTuple
 
 from reelcare.core.checks.verdict import LaterSet, Signature
@@ -96,6 +97,13 @@ class OpenNote:
     def is_shown(self, today: date) -> bool:
         """Whether its day has not passed."""
         return not self.until or today <= date.fromisoformat(self.until)
+
+
+class Retirement(NamedTuple):
+    """When and why a machine left the yard for good."""
+
+    at: datetime
+    why: str
 
 
 class Answer(NamedTuple):
@@ -190,6 +198,74 @@ class WholeCheck(NamedTuple):
     at: datetime
 
 
+class ToldScales(NamedTuple):
+    """What is told of the use on the scales of totals (s, mm, runs) by people whom nobody here has accepted.
+
+    `extra` are their runs since a counter was read here, beside what is signed for here; `shown` is the greatest life
+    total by their readings, with all runs after it. Kept apart (a sum, and a maximum), nothing that is told takes
+    anything from something else that is.
+    """
+
+    extra: tuple[int, int, int] = (0, 0, 0)
+    shown: tuple[int, int, int] = (0, 0, 0)
+
+    def after_run(self, more: Totals, whole: Totals) -> ToldScales:
+        """After a run, of which so much is `more` than what the counters here know."""
+        extra = _added(self.extra, _in_order(more))
+        grown = _added(self.shown, _in_order(whole))
+        return ToldScales(extra, _each(lambda old, new: new if old else 0, self.shown, grown))
+
+    def after_reading(self, scale: int, life: int) -> ToldScales:
+        """After a reading of theirs that shows this life total on one of the scales."""
+        return self._replace(shown=_put(self.shown, scale, max(self.shown[scale], life)))
+
+    def settled(self, scale: int) -> ToldScales:
+        """After a reading here: it knows what all runs before it did."""
+        return self._replace(extra=_put(self.extra, scale, 0))
+
+    def over(self, signed: Totals) -> Totals:
+        """The totals by what is signed for here and what is told, the greater on each scale."""
+        return Totals(*_each(max, _added(_in_order(signed), self.extra), self.shown))
+
+
+def _in_order(totals: Totals) -> tuple[int, int, int]:
+    return totals.seconds, totals.millimetres, totals.runs
+
+
+def _added(one: tuple[int, int, int], other: tuple[int, int, int]) -> tuple[int, int, int]:
+    return _each(int.__add__, one, other)
+
+
+def _each(
+    do: Callable[[int, int], int], one: tuple[int, int, int], other: tuple[int, int, int]
+) -> tuple[int, int, int]:
+    return do(one[0], other[0]), do(one[1], other[1]), do(one[2], other[2])
+
+
+def _put(values: tuple[int, int, int], place: int, value: int) -> tuple[int, int, int]:
+    first, second, third = (value if at == place else old for at, old in enumerate(values))
+    return first, second, third
+
+
+class ToldUse(NamedTuple):
+    """What is told of a machine's use: of all of it, and of each item that was done since, from there on."""
+
+    all: ToldScales = ToldScales()
+    items: Mapping[str, ToldScales] = MappingProxyType({})
+
+    def of(self, item: str) -> ToldScales:
+        """What counts for an item."""
+        return self.items.get(item, self.all)
+
+    def each(self, change: Callable[[ToldScales], ToldScales]) -> ToldUse:
+        """All of it changed in one way."""
+        return ToldUse(change(self.all), MappingProxyType({id: change(one) for id, one in self.items.items()}))
+
+    def done(self, items: Iterable[str]) -> ToldUse:
+        """After these items were done: of what was told before, nothing counts for them."""
+        return self._replace(items=MappingProxyType(dict(self.items) | dict.fromkeys(items, ToldScales())))
+
+
 class PulledOut(NamedTuple):
     """The check by whose gates the hose was pulled out and the water opened, its sheet, and when; a run that was
     stopped half-way goes on from it until the hose is home."""
@@ -220,15 +296,18 @@ class MachineState:
     """To whom services (by item) and faults (by id) are given."""
     notes: tuple[OpenNote, ...] = ()
     out: PulledOut | None = None
+    retired: Retirement | None = None
     last_check: datetime | None = None
     last_run: datetime | None = None
     use: Use = field(default_factory=Use)
     last: Order | None = None
+    told: ToldUse | None = None
 
     @property
     def totals(self) -> Totals:
-        """Life totals as they stand."""
-        return counting.totals(self.counters)
+        """Life totals as they stand: of what is signed for here and what is only told, the greater."""
+        signed = counting.totals(self.counters)
+        return self.told.all.over(signed) if self.told is not None else signed
 
     @property
     def season(self) -> Season:
@@ -257,7 +336,7 @@ class MachineState:
 
     def cycle(self, item: Item) -> Cycle:
         """How far an item's interval has come: as it was left, or a first one from the machine's beginning."""
-        return self.cycles.get(item.id) or first_cycle(item, self.began, self.card)
+        return kept_cycle(item, self.cycles) or first_cycle(item, self.began, self.card)
 
 
 UNSEEN = 31
@@ -282,6 +361,14 @@ def first_point(began: date, card: Mapping[str, Any]) -> ScalePoint:
     return ScalePoint(
         day, round(then.get("hours", 0) * 3600), round(then.get("metres", 0) * 1000), int(then.get("runs", 0))
     )
+
+
+def kept_cycle(item: Item, cycles: Mapping[str, Cycle]) -> Cycle | None:
+    """The cycle of an item as it was left; until it is done, that of an item it was split from, the last done."""
+    if item.id in cycles or not item.was:
+        return cycles.get(item.id)
+    former = [cycles[one] for one in item.was if one in cycles]
+    return max(former, key=lambda one: one.last_done or date.min, default=None)
 
 
 def first_cycle(item: Item, began: date, card: Mapping[str, Any]) -> Cycle:

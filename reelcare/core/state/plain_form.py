@@ -23,6 +23,9 @@ from reelcare.core.state.machine_state import (
     OpenNote,
     Passed,
     PulledOut,
+    Retirement,
+    ToldScales,
+    ToldUse,
     WholeCheck,
 )
 from reelcare.core.timestamps import optional_text, optional_time, time_of, time_text
@@ -50,7 +53,9 @@ def to_plain(state: MachineState) -> str:
         "machine": state.machine,
         **({"out": [state.out.check, state.out.sheet, time_text(state.out.at)]} if state.out is not None else {}),
         "passed": {side: passed_to_plain(one) for side, one in state.passed.items()},
+        **({"retired": retired_to_plain(state.retired)} if state.retired is not None else {}),
         "use": state.use.to_plain(),
+        **({"told": _told(state.told)} if state.told is not None else {}),
         "whole": {id: [one.kept_sheet, time_text(one.at)] for id, one in state.whole.items()},
     }
     cards = [one.card for one in state.checks if one.card != state.card]
@@ -76,11 +81,29 @@ def from_plain(text: str) -> MachineState:
         notes=tuple(read_note(one) for one in plain.get("notes", ())),
         given=MappingProxyType(read_given(plain.get("given", {}))),
         out=PulledOut(out[0], out[1], time_of(out[2])) if out else None,
+        retired=read_retired(plain.get("retired")),
         last_check=optional_time(plain["last_check"]),
         last_run=optional_time(plain["last_run"]),
         use=Use.from_plain(plain["use"]),
+        told=_read_told(plain.get("told")),
         last=(time_of(last[0]), time_of(last[1]), last[2]) if last else None,
     )
+
+
+def _told(told: ToldUse) -> Json:
+    return [told.all, dict(told.items)]
+
+
+def _read_told(plain: Json) -> ToldUse | None:
+    if plain is None:
+        return None
+    every, items = plain
+    return ToldUse(_read_scales(every), MappingProxyType({id: _read_scales(one) for id, one in items.items()}))
+
+
+def _read_scales(plain: Json) -> ToldScales:
+    extra, shown = map(tuple, plain)
+    return ToldScales(extra, shown)
 
 
 _OF_A_FAULT = tuple((one.name, one.default) for one in fields(OpenFault))
@@ -106,6 +129,16 @@ def read_note(plain: Json) -> OpenNote:
     """What `note_to_plain` wrote."""
     id, says, since, by, until, near_miss = plain
     return OpenNote(id, says, time_of(since), by, until, near_miss)
+
+
+def retired_to_plain(retired: Retirement) -> Json:
+    """When and why a machine left the yard, as plain JSON values."""
+    return [time_text(retired.at), retired.why]
+
+
+def read_retired(plain: Json) -> Retirement | None:
+    """What `retired_to_plain` wrote; None for None."""
+    return Retirement(time_of(plain[0]), plain[1]) if plain else None
 
 
 def given_to_plain(given: Mapping[str, Assignment]) -> Json:

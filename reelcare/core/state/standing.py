@@ -27,8 +27,8 @@ from reelcare.core.timestamps import day_of
 
 Word = Literal["clear", "check due", "held"]
 Side = Literal["run", "road"]
-Code = Literal["fault", "fix-by", "past grace", "check does it", "unknown"] | Clearance
-HOLDING: tuple[Code, ...] = ("fault", "fix-by", "past grace")
+Code = Literal["fault", "fix-by", "past grace", "check does it", "unknown", "retired"] | Clearance
+HOLDING: tuple[Code, ...] = ("fault", "fix-by", "past grace", "retired")
 """The codes of what holds."""
 SIDES: tuple[Side, ...] = ("run", "road")
 RANK: dict[Word, int] = {"held": 0, "check due": 1, "clear": 2}
@@ -184,6 +184,8 @@ def _past_grace(id: str, part: str, by: Threshold, here: int) -> Reason:
 
 
 def _holding(limits: Limits, now: datetime, zone: tzinfo) -> Iterator[Reason]:
+    if limits.retired is not None:
+        yield Reason("retired", "both")
     for fault in limits.faults:
         if fault.holds:
             yield Reason("fault", fault.holds, fault.id, owner=fault.owner or "machine")
@@ -207,6 +209,9 @@ def worded(
     for one in standing.because:
         if one.fault:
             says = _fault_text(faults[one.fault], one.code)
+        elif one.code == "retired" and limits.retired is not None:
+            day = day_of(limits.retired.at, zone)
+            says = _("left the yard on {day}: {why}", day=day, why=limits.retired.why)
         elif one.code in ("past grace", "check does it"):
             item = plan.item(one.item)
             says = f"{item.title(language) if item is not None else one.item}: {why(one.by, one.left)}"
@@ -221,12 +226,12 @@ def worded(
 
 def _fault_text(fault: OpenFault, code: Code) -> str:
     if code == "fix-by":
-        return _("{part}: {says} (fix-by limit reached)", part=fault.part, says=fault.says)
+        return _("{part}: {says} (fix-by limit reached)", part=_(fault.part), says=fault.says)
     if fault.owner and fault.status == "open":
-        return f"{fault.part}: {fault.says} ({_(fault.owner)}: {_(ENDS_BY[fault.owner])})"
+        return f"{_(fault.part)}: {fault.says} ({_(fault.owner)}: {_(ENDS_BY[fault.owner])})"
     stage = {
         "open": _("to be repaired"),
         "repaired": _("repaired, to be tested again") if fault.retest else _("repaired, to be released"),
         "re-tested": _("tested again, to be released"),
     }[fault.status]
-    return f"{fault.part}: {fault.says} ({stage})"
+    return f"{_(fault.part)}: {fault.says} ({stage})"

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import datetime
 
+from reelcare.core.parts import usual
 from reelcare.core.text import _, mark
 from reelcare.register.errors import Refused
 from reelcare.register.reading import yard
@@ -28,7 +29,9 @@ def named(reader: Reader, name: str, part: str | None = None) -> Named:
     if entry is not None and entry.what.kind == "fault" and entry.machine is not None:
         return Named(entry.id, entry.machine)
     machine = reader.machine_id(name)
-    open_faults = [one for one in reader.state(machine).faults if part is None or one.part == part.lower()]
+    open_faults = [
+        one for one in reader.state(machine).faults if part is None or one.part == (usual(part) or part.lower())
+    ]
     if not open_faults:
         raise Refused(_no_fault(name, part))
     if len(open_faults) > 1:

@@ -54,13 +54,13 @@ def home_of(register: Writer, machine: str, run: e.Run) -> e.Run:
     return replace(run, home="yes" if is_home else "")
 
 
-def log_run(register: Writer, machine: str, run: e.Run, *, by: str, now: datetime, language: str = "en") -> LoggedRun:
+def log_run(register: Writer, machine: str, run: e.Run, *, by: str, now: datetime) -> LoggedRun:
     """Write a run down, and the hold that follows where the stop did not trip. Raises Refused or NotAllowed."""
     run = home_of(register, machine, run)
     drafts = [e.Draft(what=run, machine=machine, happened=run.ended)]
     if run.missed_stop:
         fault = e.Fault(
-            part="end stop", says=MISSED_STOP, holds="run", retest=default_retest("end stop", language)
+            part="end stop", says=MISSED_STOP, holds="run", retest=default_retest("end stop")
         )  # fmt: skip
         drafts.append(e.Draft(what=fault, machine=machine, happened=run.ended))
     written = register.append(drafts, by=by, now=now)

@@ -14,7 +14,7 @@ import peewee as pw
 
 NEWEST = 5
 """The schema version of this program: how many released steps there are."""
-DERIVED = "10"
+DERIVED = "12"
 """The version of what is derived from the entries and kept. Change it with every change of that form or of what the
 entries give; registers then rebuild it when they are opened."""
 APPLICATION_ID = 0x5265656C
@@ -137,9 +137,21 @@ class DoubtRow(RegisterTable):
         table_name = "doubtful"
 
 
+class UncountedRow(RegisterTable):
+    """An entry that was carried in and does not count here as it stands, and why (`core/foreign.py`): derived."""
+
+    entry = pw.TextField(primary_key=True)
+    why = pw.TextField()
+
+    class Meta:
+        """Its name."""
+
+        table_name = "uncounted"
+
+
 PERSISTENT: tuple[type[RegisterTable], ...] = (AboutRow, EntryRow, PinRow, PinTryRow)
 """The tables that schema steps make and change."""
-DERIVED_TABLES: tuple[type[RegisterTable], ...] = (MachineRow, DoubtRow)
+DERIVED_TABLES: tuple[type[RegisterTable], ...] = (MachineRow, DoubtRow, UncountedRow)
 """The tables that are dropped, made and rebuilt; no step knows them."""
 
 _flag = threading.Lock()

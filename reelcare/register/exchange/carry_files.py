@@ -20,16 +20,19 @@ from reelcare.core import entries as e
 from reelcare.core import people
 from reelcare.core.text import _, mark
 from reelcare.register.database.models import EntryRow
-from reelcare.register.errors import Refused, into_a_file
+from reelcare.register.errors import NotWhole, Refused, into_a_file
 from reelcare.register.exchange import carry_format
 from reelcare.register.exchange.carry_format import Bundle, Carried
 from reelcare.register.integrity import chain
-from reelcare.register.reading import doubts, states
+from reelcare.register.reading import doubts, foreign, states
 from reelcare.register.reading.reader import Reader, in_pages
 from reelcare.register.timestamps import milliseconds, moment
 from reelcare.register.writing.writer import Writer
 
 E = EntryRow
+OF_A_REGISTER = {e.CarriedIn.kind, e.CarryDecision.kind}
+"""The kinds that say what another register did with what it was given; a file that brings no more is not recorded, so
+that terminals which have told each other everything come to rest."""
 COLUMNS = tuple(getattr(E, name) for name in carry_format.FIELDS)
 PAGE = 5000
 
@@ -60,7 +63,7 @@ def carry_out(reader: Reader, path: Path, *, now: datetime) -> int:
         nonlocal count
         with reader.db.reading():
             count = int(E.select().count(reader.db))
-            carry_format.write(file, reader.terminal, milliseconds(now), count, _by_chains(reader))
+            carry_format.write(file, reader.terminal, milliseconds(now), count, lambda: _by_chains(reader))
 
     with into_a_file(path, made=mark("written here")):
         files.write_whole(path, write)
@@ -129,42 +132,76 @@ def clock_ahead(bundle: Bundle, now: datetime) -> timedelta:
     return max(timedelta(0), moment(newest) - now)
 
 
-def carry_in(writer: Writer, bundle: Bundle) -> CarryPreview:
-    """Bring a carry file in, all or nothing; returns what it brought."""
+def carry_in(writer: Writer, bundle: Bundle, *, by: str, now: datetime) -> CarryPreview:
+    """Bring a carry file in, all or nothing, signed by an enrolled person; returns what it brought.
+
+    Raises NotAllowed where `by` may not. Nothing is signed where it brings nothing, or only what was signed elsewhere.
+    """
+    writer.must_have_signed(by)
+    writer.must_be_allowed(e.CarriedIn.kind, by)
     with writer.writing():
-        found, fresh = look(writer, bundle), _fresh(writer, bundle)
-        if not fresh:
-            return found
-        names = _branches(writer, fresh)
-        rows = [
-            (
-                one.id, one.kind, one.machine, one.happened, one.recorded, names[one.digest], one.person, one.body,
-                one.place, one.digest, one.what().subject(),
-            )
-            for one in fresh
-        ]  # fmt: skip
-        writer.db.insert_many(E, (*COLUMNS, E.refers), rows)
-        writer.cache.clear()
-        if _is_from_a_copy(writer, fresh):
-            writer.take_another_name()
-        machines = {one.machine for one in fresh if one.machine is not None}
-        for one in fresh:
-            machines |= states.changed_by(writer, one.what(), one.machine)
-        machines |= doubts.keep_up(writer.db, set(names.values()))
-        writer.cache.drop("doubtful")
-        for machine in machines:
-            state = writer.fold(machine)
-            if state is not None and state.card:
-                states.keep(writer, machine, state)
+        found = bring(writer, bundle, foreign_here=True)
+        if found.kinds.keys() - OF_A_REGISTER:
+            what = e.CarriedIn(digest=bundle.digest, terminal=bundle.terminal, brought=found.kinds)
+            writer.add(what, by=by, now=now)
     # whoever brings chains together is a witness of all of them
     writer.witness_heads()
     return found
 
 
+def bring(writer: Writer, bundle: Bundle, *, foreign_here: bool) -> CarryPreview:
+    """Bring entries in, in the transaction that runs. They are `foreign_here` where another register wrote them; what
+    this very register wrote before counts as it did."""
+    found, fresh = look(writer, bundle), _fresh(writer, bundle)
+    if not fresh:
+        return found
+    names = _branches(writer, fresh)
+    rows = [
+        (
+            one.id, one.kind, one.machine, one.happened, one.recorded, names[one.digest], one.person, one.body,
+            one.place, one.digest, one.what().subject(),
+        )
+        for one in fresh
+    ]  # fmt: skip
+    if foreign_here:
+        foreign.keep_brought(writer.db, foreign.ranges_of((names[one.digest], one.place) for one in fresh))
+    writer.db.insert_many(E, (*COLUMNS, E.refers), rows)
+    writer.cache.clear()
+    if _is_from_a_copy(writer, fresh):
+        writer.take_another_name()
+    machines = {one.machine for one in fresh if one.machine is not None}
+    for one in fresh:
+        machines |= states.changed_by(writer, one.what(), one.machine)
+    machines |= doubts.keep_up(writer.db, set(names.values()))
+    machines |= foreign.keep_up(writer)
+    writer.cache.clear()
+    for machine in sorted(machines):
+        state = writer.fold(machine)
+        if state is not None and state.card:
+            states.keep(writer, machine, state)
+    return found
+
+
 def _fresh(reader: Reader, bundle: Bundle) -> list[Carried]:
-    """The entries that are not here yet."""
-    here = {str(digest) for (digest,) in reader.db.fetch(E.select(E.digest))}
-    return [one for one in bundle.entries if one.digest not in here]
+    """The entries that are not here yet. Raises NotWhole where one of them has the id of another that is, or closes a
+    circle of corrections."""
+    here = {str(id): str(digest) for id, digest in reader.db.fetch(E.select(E.id, E.digest))}
+    digests = set(here.values())
+    fresh = [one for one in bundle.entries if one.digest not in digests]
+    corrections = {one.id: one for one in fresh if one.kind == e.Correction.kind}
+    for one in fresh:
+        if one.id in here:
+            raise NotWhole(_("{path}: entry {id} is here already, and says something else", path=bundle.path,
+                             id=one.id[-8:]))  # fmt: skip
+    if corrections:
+        query = E.select(E.id, E.refers).where(E.kind == e.Correction.kind)
+        cancels = {str(id): str(refers) for id, refers in reader.db.fetch(query)}
+        for id, one in corrections.items():
+            what = one.what()
+            assert isinstance(what, e.Correction)
+            if cancels.get(what.entry) == id:
+                raise NotWhole(_("{path}: entry {id}: corrections in a circle", path=bundle.path, id=id[-8:]))
+    return fresh
 
 
 def _is_from_a_copy(reader: Reader, fresh: Sequence[Carried]) -> bool:

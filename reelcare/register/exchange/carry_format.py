@@ -13,13 +13,14 @@ import gzip
 import hashlib
 import json
 import zlib
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import IO, Any
 
 from reelcare.core import entries as e
-from reelcare.core.canonical_json import MOST_EXACT
+from reelcare.core.canonical_json import MOST_EXACT, MOST_WRITTEN_OUT
+from reelcare.core.clean import clean, unclean
 from reelcare.core.text import _
 from reelcare.register.database.models import NEWEST
 from reelcare.register.errors import NotWhole, Refused, RegisterError
@@ -31,6 +32,13 @@ LONGEST_LINE = 4 << 20
 MOST_ENTRIES = 20_000_000
 MOST_BYTES = 8 << 30
 """What is read at most, unpacked: far more than any register, far less than a bomb."""
+MOST_PACKED = 200
+"""How many times smaller than its content a carry file can be: every entry has a digest that no packing makes small."""
+MOST_ENTRY = 1 << 18
+"""The bytes of an entry, on an average over a file of an older version, which does not say how large it is."""
+MOST_SUM = 2**63 - 1
+"""What the counters of one machine can add up to at most."""
+LONGEST_TERMINAL = 64
 LATEST = 60_000_000_000_000
 """No moment in a register is further from 1970 than this [ms]: some 1900 years."""
 FIELDS = ("id", "kind", "machine", "happened", "recorded", "terminal", "person", "body", "place", "digest")
@@ -71,24 +79,36 @@ class Bundle:
     terminal: str
     made: int
     entries: tuple[Carried, ...]
+    digest: str = ""
+    """The SHA-256 of the file."""
 
 
-def write(file: IO[bytes], terminal: str, made: int, count: int, rows: Iterable[Sequence[Any]]) -> None:
-    """Write a carry file: `count` rows of FIELDS, made at a moment [ms] on a terminal."""
+def write(file: IO[bytes], terminal: str, made: int, count: int, rows: Callable[[], Iterable[Sequence[Any]]]) -> None:
+    """Write a carry file: `count` rows of FIELDS, made at a moment [ms] on a terminal. They are read twice, as the
+    first line says how large all of them are."""
     seal = hashlib.sha256()
+    size = sum(len(_line_of(row)) for row in rows())
     # no name and no time in the packing: the same entries make the same bytes
     packed = gzip.GzipFile(filename="", mode="wb", fileobj=file, compresslevel=6, mtime=0)
     with packed as out:
 
-        def line(value: Any) -> None:
-            data = json.dumps(value, ensure_ascii=False, separators=(",", ":")).encode("utf-8") + b"\n"
+        def line(data: bytes) -> None:
             seal.update(data)
             out.write(data)
 
-        line({"reelcare carry": FORM, "schema": NEWEST, "terminal": terminal, "made": made, "entries": count})
-        for row in rows:
-            line([*row[:5], chain.base(row[5]), *row[6:]])
+        head = {"reelcare carry": FORM, "schema": NEWEST, "terminal": terminal, "made": made, "entries": count}
+        line(_line({**head, "bytes": size}))
+        for row in rows():
+            line(_line_of(row))
         out.write(json.dumps({"end": seal.hexdigest()}).encode("ascii") + b"\n")
+
+
+def _line_of(row: Sequence[Any]) -> bytes:
+    return _line([*row[:5], chain.base(row[5]), *row[6:]])
+
+
+def _line(value: Any) -> bytes:
+    return json.dumps(value, ensure_ascii=False, separators=(",", ":")).encode("utf-8") + b"\n"
 
 
 def read(path: Path) -> Bundle:
@@ -98,7 +118,12 @@ def read(path: Path) -> Bundle:
             if file.read(2) != b"\x1f\x8b":
                 raise Refused(_("{path}: not a carry file", path=path))
             file.seek(0)
-            return _read(path, file)
+            digest = hashlib.file_digest(file, "sha256").hexdigest()
+            size = file.tell()
+            file.seek(0)
+            return _read(path, file, size, digest)
+    except MemoryError:
+        raise Refused(_("{path}: larger than the memory of this computer", path=path)) from None
     except FileNotFoundError:
         raise Refused(_("{path}: no such file", path=path)) from None
     except IsADirectoryError:
@@ -109,53 +134,93 @@ def read(path: Path) -> Bundle:
         raise Refused(_("{path}: cannot be read ({strerror})", path=path, strerror=why.strerror)) from None
 
 
-def _lines(path: Path, file: Any) -> Iterator[bytes]:
-    total = 0
-    with gzip.GzipFile(fileobj=file, mode="rb") as packed:
-        while True:
-            data = packed.readline(LONGEST_LINE + 1)
-            if not data:
-                return
-            total += len(data)
-            if len(data) > LONGEST_LINE or total > MOST_BYTES:
-                raise Refused(_("{path}: larger than any carry file can be", path=path))
+class _Lines:
+    """The lines of a carry file as they are unpacked, never more than is allowed."""
+
+    def __init__(self, path: Path, file: Any) -> None:
+        self.path, self.most = path, LONGEST_LINE
+        self._packed = gzip.GzipFile(fileobj=file, mode="rb")
+        self._total = 0
+
+    def allow(self, more: int) -> None:
+        """Allow so many bytes beyond what was read."""
+        self.most = self._total + more
+
+    def __iter__(self) -> Iterator[bytes]:
+        while data := self._packed.readline(min(LONGEST_LINE, self.most - self._total) + 1):
+            self._total += len(data)
+            if len(data) > LONGEST_LINE:
+                raise Refused(_("{path}: larger than any carry file can be", path=self.path))
+            if self._total > self.most:
+                raise NotWhole(_("{path}: more than was announced; carry it out again", path=self.path))
             yield data
 
 
-def _read(path: Path, file: Any) -> Bundle:
-    lines = _lines(path, file)
-    first = next(lines, b"")
-    head = _json(path, 1, first)
-    if not isinstance(head, dict) or "reelcare carry" not in head:
-        raise Refused(_("{path}: not a carry file", path=path))
-    schema_of, made = head.get("schema", 0), head.get("made", 0)
-    if type(schema_of) is not int or type(made) is not int or abs(made) > LATEST:
-        raise NotWhole(_("{path}, line 1: damaged; carry it out again", path=path))
-    if head["reelcare carry"] != FORM or schema_of > NEWEST:
-        raise Refused(_("{path}: made by a newer version; bring it in with a newer reelcare", path=path))
+LONGEST_END = 200
+"""Bytes of the last line at most."""
+
+
+def _read(path: Path, file: Any, size: int, digest: str) -> Bundle:
+    lines = _Lines(path, file)
+    numbered = enumerate(lines, 1)
+    _number, first = next(numbered, (1, b""))
+    head = _head(path, first)
+    announced = head["entries"]
+    lines.allow(_most_bytes(path, head, size) + LONGEST_END)
     seal = hashlib.sha256(first)
     entries: list[Carried] = []
     end = None
-    for number, data in enumerate(lines, 2):
+    for number, data in numbered:
         if data.startswith(b'{"end"'):
             end = _json(path, number, data).get("end")
             continue
-        if end is not None or len(entries) >= MOST_ENTRIES:
+        if end is not None or len(entries) >= announced:
             raise NotWhole(
                 _("{path}, line {number}: more than was announced; carry it out again", path=path, number=number)
             )
         seal.update(data)
         entries.append(_entry(path, number, _json(path, number, data)))
-    if end != seal.hexdigest() or len(entries) != head.get("entries"):
+    if end != seal.hexdigest() or len(entries) != announced:
         raise NotWhole(_("{path}: not as it was made; carry it out again", path=path))
     _prove(path, entries)
-    return Bundle(path, str(head.get("terminal", "")), made, tuple(entries))
+    return Bundle(path, head["terminal"], head["made"], tuple(entries), digest)
+
+
+def _head(path: Path, first: bytes) -> dict[str, Any]:
+    """The first line of a carry file: what it is, from which terminal, and how much follows."""
+    head = _json(path, 1, first)
+    if not isinstance(head, dict) or "reelcare carry" not in head:
+        raise Refused(_("{path}: not a carry file", path=path))
+    head = dict[str, Any]({"schema": 0, "made": 0, "entries": -1, "terminal": "", "bytes": 0}) | head
+    numbers = [head[name] for name in ("schema", "made", "entries", "bytes")]
+    if any(type(one) is not int or abs(one) > LATEST for one in numbers) or not _is_a_terminal(head["terminal"], ""):
+        raise NotWhole(_("{path}, line 1: damaged; carry it out again", path=path))
+    if head["reelcare carry"] != FORM or head["schema"] > NEWEST:
+        raise Refused(_("{path}: made by a newer version; bring it in with a newer reelcare", path=path))
+    if not 0 <= head["entries"] <= MOST_ENTRIES:
+        raise NotWhole(_("{path}, line 1: not as it was made; carry it out again", path=path))
+    return head
+
+
+def _most_bytes(path: Path, head: dict[str, Any], size: int) -> int:
+    """How many bytes follow the first line at most: what it announces, where a file of this size can hold so much."""
+    announced = head["bytes"] or LONGEST_LINE + head["entries"] * MOST_ENTRY
+    if head["bytes"] and not 0 <= head["bytes"] <= min(MOST_BYTES, LONGEST_LINE + size * MOST_PACKED):
+        raise Refused(_("{path}, line 1: larger than any carry file can be", path=path))
+    return int(min(announced, MOST_BYTES, LONGEST_LINE + size * MOST_PACKED))
+
+
+def _is_a_terminal(name: object, *also: str) -> bool:
+    """Whether a terminal can be called so: ASCII letters and digits, without the mark of a branch."""
+    if name in also:
+        return True
+    return isinstance(name, str) and name.isascii() and name.isalnum() and len(name) <= LONGEST_TERMINAL
 
 
 def _json(path: Path, number: int, data: bytes) -> Any:
     try:
         return json.loads(data)
-    except (ValueError, RecursionError):
+    except (ValueError, RecursionError, MemoryError):
         raise NotWhole(_("{path}, line {number}: damaged; carry it out again", path=path, number=number)) from None
 
 
@@ -179,7 +244,7 @@ def _entry(path: Path, number: int, row: Any) -> Carried:
 def _is_valid(one: Carried) -> bool:
     """Whether a register can hold it: moments and a place that can be, whole letters, and a terminal as they are
     called: ASCII letters and digits, without the mark of a branch."""
-    if not (one.terminal.isascii() and one.terminal.isalnum()) or not 1 <= one.place <= MOST_EXACT:
+    if not _is_a_terminal(one.terminal) or not 1 <= one.place <= MOST_EXACT:
         return False
     if max(abs(one.happened), abs(one.recorded)) > LATEST:
         return False
@@ -208,39 +273,125 @@ def sound(rows: Iterable[Sequence[Any]]) -> list[Carried]:
 
 
 def _prove(path: Path, entries: Sequence[Carried]) -> None:
-    """Every digest is right, and every chain goes on from its beginning or from where it forked."""
+    """Every digest is right, every chain goes on from its beginning or from where it forked, and what the entries say
+    together can be."""
     known: dict[tuple[str, int], set[str]] = {}
+    together = _Together(path)
     for one in sorted(entries, key=lambda entry: (entry.terminal, entry.place)):
-        _prove_entry(path, one, known)
+        together.take(one, _prove_entry(path, one, known))
+    together.end()
 
 
-def _prove_entry(path: Path, one: Carried, known: dict[tuple[str, int], set[str]]) -> None:
-    """An entry goes on from one of the digests `known` by terminal and place, and is one that this version reads."""
+class _Together:
+    """What no entry shows by itself: ids that stand twice, counters that add up beyond all bounds, corrections that
+    cancel each other in a circle."""
+
+    def __init__(self, path: Path) -> None:
+        self._path = path
+        self._ids: set[str] = set()
+        self._sums: dict[str | None, int] = {}
+        self._cancels: dict[str, str] = {}
+
+    def take(self, one: Carried, what: e.Kind) -> None:
+        """One more entry."""
+        _refuse_unclean(self._path, one)
+        if one.id in self._ids:
+            raise NotWhole(_("{place}: two entries of one id; carry it out again", place=_place(self._path, one)))
+        self._ids.add(one.id)
+        if isinstance(what, e.Correction):
+            self._cancels[one.id] = what.entry
+        more = _counted(what)
+        self._sums[one.machine] = self._sums.get(one.machine, 0) + more
+        if self._sums[one.machine] > MOST_SUM:
+            raise NotWhole(_("{place}: the counters add up to more than can be", place=_place(self._path, one)))
+
+    def end(self) -> None:
+        """Nothing follows."""
+        done: set[str] = set()
+        for id in self._cancels:
+            course: set[str] = set()
+            while id in self._cancels and id not in done:
+                if id in course:
+                    raise NotWhole(_("{path}: entry {id}: corrections in a circle", path=self._path, id=clean(id[-8:])))
+                course.add(id)
+                id = self._cancels[id]
+            done |= course
+
+
+def _counted(what: e.Kind) -> int:
+    """How far an entry can move a counter, in its whole numbers."""
+    if isinstance(what, e.Run):
+        return abs(what.metres) + int(abs((what.ended - what.started).total_seconds()))
+    if isinstance(what, e.Reading):
+        return abs(what.value) + abs(what.rolls_at or 0)
+    return 0
+
+
+def _place(path: Path, one: Carried) -> str:
+    """Where an entry stands, for people."""
+    terminal = one.terminal if _is_a_terminal(one.terminal) else "?"
+    return _("{path}: entry {id}, {place} of {terminal}", path=path, id=clean(one.id[-8:]), place=one.place,
+             terminal=terminal)  # fmt: skip
+
+
+def _prove_entry(path: Path, one: Carried, known: dict[tuple[str, int], set[str]]) -> e.Kind:
+    """What an entry says that goes on from one of the digests `known` by terminal and place, where this version reads
+    it."""
     before = {chain.GENESIS} if one.place == 1 else known.get((one.terminal, one.place - 1), set())
     if not any(chain.digest(link, one.place, *one.sealed) == one.digest for link in before):
-        raise NotWhole(
-            _(
-                "{path}: entry {id} is not as it was sealed, or what comes before it is missing",
-                path=path,
-                id=one.id[-8:],
-            )
-        )
+        raise NotWhole(_("{place}: not as it was sealed, or what comes before it is missing", place=_place(path, one)))
     try:
-        e.validate(e.from_body(one.kind, _body(path, one)))
+        what = e.from_body(one.kind, _body(path, one))
+        e.validate(what)
     except (TypeError, ValueError) as why:
         raise Refused(
-            _("{path}: entry {id}: {why}; bring it in with a newer reelcare", path=path, id=one.id[-8:], why=why)
+            _("{place}: {why}; bring it in with a newer reelcare", place=_place(path, one), why=clean(str(why)))
         ) from None
     known.setdefault((one.terminal, one.place), set()).add(one.digest)
+    return what
+
+
+def _refuse_unclean(path: Path, one: Carried) -> None:
+    """Raise NotWhole for a text that steers a terminal or hides something: no register ever let one in."""
+    names = (one.id, one.kind, one.machine or "", one.person)
+    found = next(filter(None, map(unclean, names)), "") or unclean(one.body)
+    if not found and "\\" in one.body:
+        found = next(filter(None, _unclean_in(_body(path, one))), "")
+    if found:
+        raise NotWhole(
+            _("{place}: a character that steers a terminal or hides ({found})", place=_place(path, one), found=found)
+        )
+
+
+def _unclean_in(value: Any) -> Iterator[str]:
+    if isinstance(value, str):
+        yield unclean(value, lines=True)
+    elif isinstance(value, dict):
+        for key, part in value.items():
+            yield unclean(key)
+            yield from _unclean_in(part)
+    elif isinstance(value, list):
+        for part in value:
+            yield from _unclean_in(part)
 
 
 def _body(path: Path, one: Carried) -> dict[str, Any]:
     try:
-        body = json.loads(one.body)
-    except (ValueError, RecursionError):
+        body = json.loads(one.body, parse_int=_exact)
+    except (OverflowError, RecursionError, ValueError) as why:
+        if isinstance(why, OverflowError):
+            raise NotWhole(_("{place}: a number beyond what can be kept", place=_place(path, one))) from None
         body = None
     if not isinstance(body, dict):
-        raise NotWhole(
-            _("{path}: entry {id} says nothing that can be read; carry it out again", path=path, id=one.id[-8:])
-        )
+        raise NotWhole(_("{place}: it says nothing that can be read; carry it out again", place=_place(path, one)))
     return body
+
+
+def _exact(figures: str) -> int:
+    """A whole number that every reader of JSON keeps exact, as far as it is written out."""
+    if len(figures) > len(str(MOST_WRITTEN_OUT)):
+        raise OverflowError
+    number = int(figures)
+    if abs(number) > MOST_EXACT:
+        raise OverflowError
+    return number

@@ -25,7 +25,8 @@ from reelcare.register.integrity.chain import Head
 from reelcare.register.integrity.recovery import RECOVERY
 from reelcare.register.progress import Progress, quietly
 from reelcare.register.proof.proving import prove
-from reelcare.register.reading.reader import Reader, in_pages
+from reelcare.register.reading.foreign import BROUGHT
+from reelcare.register.reading.reader import DEFAULT_PLAN, Reader, in_pages
 from reelcare.register.writing.writer import Writer
 
 E = EntryRow
@@ -37,8 +38,11 @@ TABLES: tuple[type[RegisterTable], ...] = (
     models.PinTryRow,
     models.MachineRow,
     models.DoubtRow,
+    models.UncountedRow,
 )
 """What goes from one kind of database to the other; what is about the place itself stays (`about`)."""
+OF_THE_CONTENT = (ZONE, DEMO, DEFAULT_PLAN, BROUGHT)
+"""The facts that go with the entries."""
 PAGE = 5000
 
 
@@ -120,7 +124,7 @@ def fill(reader: Reader, made: Writer) -> None:
                 for rows in _pages(reader, table, columns):
                     made.db.insert_many(table, columns, rows)
         for name, value in reader.db.about().items():
-            if name in (ZONE, DEMO) or name.startswith(RECOVERY):
+            if name in OF_THE_CONTENT or name.startswith(RECOVERY):
                 made.db.keep_about(name, value)
         made.db.resume_numbers()
         made.cache.clear()

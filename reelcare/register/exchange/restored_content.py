@@ -21,6 +21,7 @@ from reelcare.register.integrity import witness
 from reelcare.register.integrity.chain import Head
 from reelcare.register.integrity.recovery import RECOVERY
 from reelcare.register.progress import Progress
+from reelcare.register.reading import foreign
 from reelcare.register.reading.reader import Reader
 from reelcare.register.writing.writer import Writer
 
@@ -51,6 +52,8 @@ class OldRegister:
     personal: tuple[tuple[type[models.RegisterTable], list[tuple[object, ...]]], ...] = ()
     recovery: Mapping[str, str] | None = None
     """The facts that keep recovery codes; None where none could be read."""
+    brought: foreign.Ranges = field(default_factory=dict)
+    """What of its entries was carried into it: that waits, or counts, as it did."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -75,7 +78,8 @@ def read(reader: Reader) -> OldRegister:
     rows = reader.db.fetch(EntryRow.select(*carry_files.COLUMNS).order_by(EntryRow.number))
     personal = tuple((table, reader.db.fetch(table.select(*table._meta.sorted_fields))) for table in PERSONAL)
     codes = {name: value for name, value in reader.db.about().items() if name.startswith(RECOVERY)}
-    return OldRegister(furthest(witness.heads(reader.db)), carry_format.sound(rows), personal, codes)
+    return OldRegister(furthest(witness.heads(reader.db)), carry_format.sound(rows), personal, codes,
+                       foreign.brought(reader.db))  # fmt: skip
 
 
 def entries_to_come_back(reader: Reader, copy: Path) -> tuple[int, int]:
@@ -100,7 +104,10 @@ def complete(made: Writer, old: OldRegister, act: Act) -> int:
     """Make a copy into the register that is to be, once it proves whole: how many entries came back."""
     copied = copies.heads_of_a_whole(made, act.progress)
     act.must_be_allowed(made)
-    found = carry_files.carry_in(made, Bundle(made.path, made.terminal, 0, tuple(old.entries)))
+    with made.writing():
+        foreign.keep_brought(made.db, old.brought)
+        bundle = Bundle(made.path, made.terminal, 0, tuple(old.entries))
+        found = carry_files.bring(made, bundle, foreign_here=False)
     _take_over(made, old)
     what = e.Restored(why=act.why, before=_plain(old.heads.values()), after=_plain(copied))
     made.add(what, by=act.by, now=act.now)

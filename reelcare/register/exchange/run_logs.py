@@ -10,7 +10,7 @@ from __future__ import annotations
 import csv
 import io
 from collections.abc import Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import datetime, tzinfo
 from functools import lru_cache
 from pathlib import Path
@@ -49,9 +49,15 @@ class BadLine:
     line: int
     column: str
     what: str
+    sheet: str | None = None
+    """The sheet of a spreadsheet, '' for that of a text file; None in a strict run log."""
 
     def __str__(self) -> str:
         """One line for the person."""
+        if self.sheet is not None:
+            sheet = _("sheet {sheet}, ", sheet=self.sheet) if self.sheet else ""
+            column = _("column {column}, ", column=self.column) if self.column else ""
+            return _("{sheet}{column}row {row}: {what}", sheet=sheet, column=column, row=self.line, what=self.what)
         return (
             _("line {line}, {column}: {what}", line=self.line, column=self.column, what=self.what)
             if self.column
@@ -70,7 +76,9 @@ class Brought:
 
 
 @dataclass(slots=True)
-class _Line:
+class RunLine:
+    """A line that makes a run of a machine; its times in ms."""
+
     number: int
     machine: str
     run: e.Run
@@ -79,12 +87,12 @@ class _Line:
 
 
 @dataclass(slots=True)
-class _File:
+class RunFile:
     """A file as read: its header, its raw lines, and those that make a run."""
 
     header: list[str] = field(default_factory=list)
     raw: dict[int, list[str]] = field(default_factory=dict)
-    lines: list[_Line] = field(default_factory=list)
+    lines: list[RunLine] = field(default_factory=list)
     bad: list[BadLine] = field(default_factory=list)
 
 
@@ -105,9 +113,23 @@ def bring(
     writer.must_be_allowed(e.Run.kind, by)
     writer.must_have_signed(by)
     text = _text(path)
-    contexts = _Contexts(writer, now)
-    file = _read(text, path, contexts, progress)
-    fresh, skipped = _fit_in(writer, file)
+    file = _read(text, path, Contexts(writer, now), progress)
+    return take(writer, path, file, by=by, now=now, keep_good=keep_good, progress=progress)
+
+
+def take(
+    writer: Writer,
+    path: Path,
+    file: RunFile,
+    *,
+    by: str,
+    now: datetime,
+    keep_good: bool,
+    progress: Progress,
+    sheet: str | None = None,
+) -> Brought:
+    """Write the runs of a file that was read, or, with bad lines in it, nothing, unless `keep_good`; see `bring`."""
+    fresh, skipped = _fit_in(writer, file, sheet)
     bad = tuple(sorted(file.bad, key=lambda one: one.line))
     if bad and not keep_good:
         return Brought(0, skipped, bad)
@@ -157,7 +179,7 @@ class _Context(BatchContext):
         """None: see above."""
 
 
-class _Contexts:
+class Contexts:
     """What the runs of each machine are checked against, asked once."""
 
     def __init__(self, writer: Writer, now: datetime) -> None:
@@ -178,8 +200,8 @@ class _Contexts:
         return self._known[tag]
 
 
-def _read(text: str, path: Path, contexts: _Contexts, progress: Progress) -> _File:
-    file = _File()
+def _read(text: str, path: Path, contexts: Contexts, progress: Progress) -> RunFile:
+    file = RunFile()
     total = text.count("\n") + 1
     # newline="" lets the reader see the line ends as they are
     rows = csv.reader(io.StringIO(text, newline=""), strict=True)
@@ -207,7 +229,9 @@ def _columns(header: Sequence[str], path: Path) -> _Columns:
             _("{path}: empty; the first line names the columns: {needed}", path=path, needed=", ".join(NEEDED))
         )
     if len(header) == 1 and ";" in header[0]:
-        raise Refused(_("{path}, line 1: separated by semicolons; save it with commas between the columns", path=path))
+        raise Refused(
+            _("{path}, line 1: separated by semicolons; save it with commas, or bring it with --as", path=path)
+        )
     unknown = [name for name in header if name not in (*NEEDED, *OPTIONAL)]
     if unknown:
         raise Refused(
@@ -234,7 +258,7 @@ def _columns(header: Sequence[str], path: Path) -> _Columns:
     return _Columns(header)
 
 
-def _take(file: _File, number: int, row: list[str], columns: _Columns, contexts: _Contexts) -> None:
+def _take(file: RunFile, number: int, row: list[str], columns: _Columns, contexts: Contexts) -> None:
     if len(row) != columns.count:
         file.bad.append(
             BadLine(number, "", _("{row} columns where the header has {count}", row=len(row), count=columns.count))
@@ -254,7 +278,7 @@ def _take(file: _File, number: int, row: list[str], columns: _Columns, contexts:
     if said:
         file.bad += [_bad(number, text) for text in said]
         return
-    file.lines.append(_Line(number, machine, run, milliseconds(run.started), milliseconds(run.ended)))
+    file.lines.append(RunLine(number, machine, run, milliseconds(run.started), milliseconds(run.ended)))
 
 
 def _bad(number: int, said: str) -> BadLine:
@@ -288,6 +312,12 @@ def _run(row: list[str], columns: _Columns, number: int, zone: tzinfo, wrong: li
     if wrong or started is None or ended is None or told["metres"] is None:
         return None
     return e.Run(started=started, ended=ended, **told)
+
+
+def column_of(said: str) -> str:
+    """The field of a run that the door speaks of; '' for none."""
+    about = said.partition(": ")[0].replace(" ", "_")
+    return about if about in e.Run.__dataclass_fields__ else ""
 
 
 _FIGURES = {
@@ -354,17 +384,17 @@ def _text_of(name: str, text: str) -> str:
     return clean(text)[:80] if name != "notes" else clean(text, lines=True)
 
 
-def _fit_in(reader: Reader, file: _File) -> tuple[list[_Line], int]:
+def _fit_in(reader: Reader, file: RunFile, sheet: str | None) -> tuple[list[RunLine], int]:
     """The lines that are new and overlap nothing; how many are here already. Overlaps join the bad lines."""
-    by_machine: dict[str, list[_Line]] = {}
+    by_machine: dict[str, list[RunLine]] = {}
     for line in file.lines:
         by_machine.setdefault(line.machine, []).append(line)
-    fresh: list[_Line] = []
+    fresh: list[RunLine] = []
     skipped = 0
     for machine, lines in by_machine.items():
         known = _known_runs(reader, machine)
         starts = {started for started, _ in known}
-        new: list[_Line] = []
+        new: list[RunLine] = []
         for line in lines:
             if line.started in starts:
                 skipped += 1
@@ -372,7 +402,7 @@ def _fit_in(reader: Reader, file: _File) -> tuple[list[_Line], int]:
                 starts.add(line.started)
                 new.append(line)
         bad = _overlaps(known, new)
-        file.bad += bad.values()
+        file.bad += [replace(one, sheet=sheet) for one in bad.values()]
         fresh += [line for line in new if line.number not in bad]
     return fresh, skipped
 
@@ -383,7 +413,7 @@ def _known_runs(reader: Reader, machine: str) -> list[tuple[int, int]]:
     return [(milliseconds(one.started), milliseconds(one.ended)) for one in runs if isinstance(one, e.Run)]
 
 
-def _overlaps(known: list[tuple[int, int]], new: list[_Line]) -> dict[int, BadLine]:
+def _overlaps(known: list[tuple[int, int]], new: list[RunLine]) -> dict[int, BadLine]:
     """The new lines that fall into another run, by line number."""
     spans = sorted([(start, end, 0) for start, end in known] + [(one.started, one.ended, one.number) for one in new])
     bad: dict[int, BadLine] = {}

@@ -1,4 +1,4 @@
-"""How a register and the engine under it are: what `doctor` looks at in this room. Nothing is changed."""
+"""How a register and the engine under it are: what `health` looks at in this room. Nothing is changed."""
 
 from __future__ import annotations
 

@@ -19,7 +19,7 @@ from reelcare.register.errors import NotWhole, RegisterError
 from reelcare.register.integrity import chain, witness
 from reelcare.register.integrity.chain import Head
 from reelcare.register.progress import Progress, quietly
-from reelcare.register.reading import doubts, states
+from reelcare.register.reading import doubts, foreign, states
 from reelcare.register.reading.reader import Reader, in_pages
 
 E = EntryRow
@@ -205,6 +205,9 @@ def _prove(reader: Reader, witnessed: Sequence[Head], progress: Progress) -> Pro
         try:
             if doubts.kept(reader.db) != doubts.found(reader.db):
                 says = _("which entries have a doubtful time is not what the chains give")
+                findings.append(Finding(_("rollup"), says))
+            if foreign.differs(reader):
+                says = _("what counts of what was carried in is not what the entries give")
                 findings.append(Finding(_("rollup"), says))
             machines = states.machines(reader)
             differences = states.differences(

@@ -6,16 +6,18 @@ values; a reader runs them. What must not: writing, SQL text, and any word on wh
 
 from __future__ import annotations
 
+from collections.abc import Collection
 from datetime import datetime
 from typing import Any
 
 import peewee as pw
 
 from reelcare.core import entries as e
-from reelcare.register.database.models import FOR_ALL_MACHINES, EntryRow, MachineRow
+from reelcare.register.database.models import FOR_ALL_MACHINES, EntryRow, MachineRow, UncountedRow
 from reelcare.register.timestamps import milliseconds
 
-E = EntryRow
+E, U = EntryRow, UncountedRow
+TOLD = "told"
 ENTRY = (E.id, E.machine, E.happened, E.recorded, E.terminal, E.person, E.kind, E.body)
 """The columns that make an entry as the core knows it."""
 CORRECTION = e.Correction.kind
@@ -37,12 +39,25 @@ def newest_first(query: pw.ModelSelect[Any]) -> pw.ModelSelect[Any]:
     return query.order_by(E.happened.desc(), E.recorded.desc(), E.id.desc())
 
 
-def stands(entry: Any = E) -> Any:
-    """The condition that an entry was not cancelled, or that its cancelling was cancelled itself."""
+def stands(entry: Any = E, accepted: Collection[str] = ()) -> Any:
+    """The condition that an entry counts here and was not cancelled, or that its cancelling was cancelled itself; as if
+    those `accepted` counted."""
     c, d = E.alias("c"), E.alias("d")
-    undone = d.select(pw.SQL("1")).where((d.refers == c.id) & (d.kind == CORRECTION))
-    cancelled = c.select(pw.SQL("1")).where((c.refers == entry.id) & (c.kind == CORRECTION) & ~pw.fn.EXISTS(undone))
-    return ~pw.fn.EXISTS(cancelled)
+    undone = d.select(pw.SQL("1")).where((d.refers == c.id) & (d.kind == CORRECTION) & counts(d, accepted))
+    cancelled = c.select(pw.SQL("1")).where(
+        (c.refers == entry.id) & (c.kind == CORRECTION) & counts(c, accepted) & ~pw.fn.EXISTS(undone)
+    )
+    return counts(entry, accepted) & ~pw.fn.EXISTS(cancelled)
+
+
+def counts(entry: Any = E, accepted: Collection[str] = ()) -> Any:
+    """The condition that an entry counts in this register, or would if those `accepted` did; the use of machines that
+    is only told does."""
+    n = U.alias("n")
+    same = (n.entry == entry.id) & (n.why != TOLD)
+    if accepted:
+        same &= n.entry.not_in(list(accepted))
+    return ~pw.fn.EXISTS(n.select(pw.SQL("1")).where(same))
 
 
 def shared(kind: str) -> pw.ModelSelect[Any]:

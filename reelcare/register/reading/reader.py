@@ -7,7 +7,8 @@ entries (`states.py`) and read here.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
+from dataclasses import replace
 from datetime import datetime, tzinfo
 from functools import lru_cache
 from itertools import groupby
@@ -25,23 +26,26 @@ from reelcare.core.clean import clean
 from reelcare.core.fold import fold
 from reelcare.core.machine import tag as tags
 from reelcare.core.machine.card import Card, read_card
+from reelcare.core.people import LEFT
 from reelcare.core.service.plan import Plan
 from reelcare.core.service.plan_table import read_plan
-from reelcare.core.state.machine_state import MachineState
+from reelcare.core.state.machine_state import MachineState, Order
 from reelcare.core.state.plain_form import from_plain
-from reelcare.core.state.plans import Known, PlanBook
+from reelcare.core.state.plans import Known, PlanBook, Uncounted
 from reelcare.core.text import _
 from reelcare.core.wording import nearest
 from reelcare.register import zones
 from reelcare.register.database.base import Database
-from reelcare.register.database.models import FOR_ALL_MACHINES, EntryRow, MachineRow
+from reelcare.register.database.models import FOR_ALL_MACHINES, EntryRow, MachineRow, UncountedRow
 from reelcare.register.database.opening import Opened
 from reelcare.register.errors import Refused
 from reelcare.register.reading import doubts, queries
 from reelcare.register.reading.cache import Cache
 from reelcare.register.timestamps import moment
 
-E, M = EntryRow, MachineRow
+E, M, U = EntryRow, MachineRow, UncountedRow
+DEFAULT_PLAN = "default plan"
+"""The name in `about` of the plan that holds until one is put in force; it never travels."""
 READ_TOGETHER = 20
 """Machines whose entries are read by one query where all are folded."""
 ID_LENGTH = 36
@@ -124,17 +128,32 @@ class Reader:
 
     def roles_at(self, at: datetime | None = None) -> dict[str, str]:
         """Every person who was enrolled at a moment past (None: now), with the role they had then."""
-        found = self.select(queries.shared(e.Enrolled.kind).where(*queries.happened(at)))
-        return {one.what.name: one.what.role for one in found if isinstance(one.what, e.Enrolled)}
+        return self.roles_with((), at)
+
+    def roles_with(self, accepted: Collection[str], at: datetime | None = None) -> dict[str, str]:
+        """The same as if these enrolments of other registers were accepted."""
+        counts = queries.counts(accepted=accepted)
+        found = self.select(queries.shared(e.Enrolled.kind).where(counts, *queries.happened(at)))
+        roles = {one.what.name: one.what.role for one in found if isinstance(one.what, e.Enrolled)}
+        return {name: role for name, role in roles.items() if role != LEFT}
 
     def plans(self) -> PlanBook:
         """Which plan was in force when."""
         return self.cache.get("plans", self._read_plans)
 
     def _read_plans(self) -> PlanBook:
-        query = queries.shared(e.Planned.kind).where(queries.stands())
+        return self.plans_with()
+
+    def plans_with(self, accepted: Collection[str] = ()) -> PlanBook:
+        """Which plan was in force when, and would have been if these entries of other registers were accepted."""
+        query = queries.shared(e.Planned.kind).where(queries.stands(accepted=accepted))
         rows = self.db.fetch(query.select(E.happened, E.machine, E.body))
-        return PlanBook(((moment(at), machine, _plan_of(body)) for at, machine, body in rows), self.zone)
+        default = self.db.about().get(DEFAULT_PLAN)
+        return PlanBook(
+            ((moment(at), machine, _plan_of(body)) for at, machine, body in rows),
+            self.zone,
+            _plan_of(default) if default is not None else None,
+        )
 
     def plan(self, machine: str, at: datetime) -> Plan:
         """The service plan in force for a machine at a moment."""
@@ -142,7 +161,10 @@ class Reader:
 
     def sheet(self, id: str) -> Sheet | None:
         """The sheet that the entry of this id keeps; None where it is not here."""
-        return self.cache.get(("sheet", id), lambda: self._read_sheet(id))
+        found: Sheet | None = self.cache.known(("sheet", id)) or self._read_sheet(id)
+        if found is not None:  # what is not here yet can be written next: that nothing was found is not remembered
+            self.cache.put(("sheet", id), found)
+        return found
 
     def _read_sheet(self, id: str) -> Sheet | None:
         rows = self.db.fetch(E.select(E.body).where(E.id == id, E.kind == e.Sheeted.kind))
@@ -246,7 +268,16 @@ class Reader:
     def known(self) -> Known:
         """What the fold is given beside the entries."""
         doubtful = self.cache.get("doubtful", lambda: doubts.with_least(self.db))
-        return Known(plans=self.plans(), sheet=self.sheet, doubtful=doubtful)
+        return Known(plans=self.plans(), sheet=self.sheet, doubtful=doubtful, uncounted=self.uncounted())
+
+    def uncounted(self) -> Uncounted:
+        """What of the entries that were carried in does not count here as it stands."""
+        return self.cache.get("uncounted", self._read_uncounted)
+
+    def _read_uncounted(self) -> Uncounted:
+        rows = self.db.fetch(U.select(U.entry, U.why))
+        waiting, told = ({str(id) for id, why in rows if why == one} for one in ("waiting", queries.TOLD))
+        return Uncounted(frozenset(waiting), frozenset(str(id) for id, _ in rows) - waiting - told, frozenset(told))
 
     def card_of(self, state: MachineState) -> Card:
         """The newest card of a state; the very same table is read once."""
@@ -260,16 +291,25 @@ class Reader:
 
     def card(self, machine: str, at: datetime | None = None) -> Card:
         """A machine's card as it stood at a moment (None: now); before it was carded, the first one."""
-        return read_card_text(self._card_text(machine, at))
+        order, body = self._newest_card(machine, at)
+        card = read_card_text(body)
+        moved = queries.entries(E.machine == machine, E.kind == e.Moved.kind, queries.stands(), *queries.happened(at))
+        newest = self.select(queries.newest_first(moved).limit(1))
+        if newest and newest[0].order > order and isinstance(newest[0].what, e.Moved):
+            return replace(card, place=newest[0].what.place)
+        return card
 
-    def _card_text(self, machine: str, at: datetime | None) -> str:
+    def _newest_card(self, machine: str, at: datetime | None) -> tuple[Order, str]:
+        """The place in the order and the body of the card that is in force."""
+        columns = (E.happened, E.recorded, E.id, E.body)
         cards = queries.entries(E.machine == machine, FOR_ALL_MACHINES, E.kind == e.Carded.kind, queries.stands())
-        rows = self.db.fetch(queries.newest_first(cards.where(*queries.happened(at))).select(E.body).limit(1))
+        rows = self.db.fetch(queries.newest_first(cards.where(*queries.happened(at))).select(*columns).limit(1))
         if not rows:
-            rows = self.db.fetch(queries.in_order(cards).select(E.body).limit(1))
+            rows = self.db.fetch(queries.in_order(cards).select(*columns).limit(1))
         if not rows:
             raise Refused(_("nothing is known of this machine"))
-        return str(rows[0][0])
+        happened, recorded, id, body = rows[0]
+        return (moment(happened), moment(recorded), str(id)), str(body)
 
     def carded(self, machine: str) -> tuple[datetime, datetime] | None:
         """When a machine was carded, and when that was recorded; None where it never was."""
@@ -281,10 +321,10 @@ class Reader:
 
 
 @lru_cache(maxsize=64)
-def _plan_of(body: str) -> Plan:
-    """The plan in the body of an entry; the same text is parsed once."""
-    plan: Plan = read_plan(parse(body)["plan"])
-    return plan
+def _plan_of(body: str) -> Plan | None:
+    """The plan in the body of an entry, None for an empty one; the same text is parsed once."""
+    table = parse(body)["plan"]
+    return read_plan(table) if table else None
 
 
 @lru_cache(maxsize=64)

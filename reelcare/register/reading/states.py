@@ -15,7 +15,7 @@ from reelcare.core.state.plain_form import to_plain
 from reelcare.core.text import _
 from reelcare.register.database.models import MachineRow
 from reelcare.register.progress import Progress, quietly
-from reelcare.register.reading import doubts, queries
+from reelcare.register.reading import doubts, foreign, queries
 from reelcare.register.reading.reader import Reader
 
 M = MachineRow
@@ -37,7 +37,8 @@ def keep(reader: Reader, machine: str, state: MachineState, scope: e.UpdateScope
 def rebuild(reader: Reader, progress: Progress = quietly) -> list[str]:
     """Make all that is kept anew from the entries; returns a line for each machine that was not right."""
     doubts.keep_up(reader.db)
-    reader.cache.drop("doubtful")
+    foreign.keep_up(reader)
+    reader.cache.clear()
     found = list(_differences(reader, machines(reader), progress))
     for _says, machine, row in found:
         if row is None:

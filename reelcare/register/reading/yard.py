@@ -78,6 +78,8 @@ def listed(reader: Reader, now: datetime, *, past: bool = False, progress: Progr
     found, today = [], day_of(now, reader.zone)
     for id, tag, name, place, text, plan in _limits(reader, now, past=past, progress=progress):
         limits = Limits.from_plain(text)
+        if limits.retired is not None:
+            continue  # it left the yard
         judged = judge(limits, now, reader.zone)
         notes = tuple(one for one in limits.notes if one.is_shown(today))
         found.append(
@@ -162,6 +164,8 @@ def yard(
     priors = _priors(reader, seen, seen, now) if forecasts else {}
     found = []
     for machine, state in seen.items():
+        if state.retired is not None:
+            continue  # it left the yard
         plan = plans.at(machine, now) if past else plans.newest(machine)
         found.append(
             see(

@@ -126,9 +126,14 @@ def check_part(part: str) -> None:
         raise Refused(_("{part}: no such part{hint}", part=part, hint=nearest(part, PARTS)))
 
 
+def places_of(reader: Reader, now: datetime, *, past: bool = False) -> list[str]:
+    """The places at which machines stand, in order."""
+    return sorted({one.place for one in yard.listed(reader, now, past=past) if one.place})
+
+
 def place_in_doubt(reader: Reader, place: str, now: datetime, *, past: bool = False) -> str:
     """What to tell of a place where no machine is; '' where one is, or no place is named."""
-    places = sorted({one.place for one in yard.listed(reader, now, past=past) if one.place})
+    places = places_of(reader, now, past=past)
     if not place or place.casefold() in {one.casefold() for one in places}:
         return ""
     return _("take heed: no machine is at {place}{hint}", place=place, hint=nearest(place, places) if places else "")

@@ -47,7 +47,7 @@ def signals_of(
     machines = _machines(reader, machine)
     for number, one in enumerate(machines):
         progress(number, len(machines))
-        kept = effective(reader.of_machine(one, at))
+        kept = effective(reader.of_machine(one, at), reader.known())
         if not kept:
             continue
         card = measured.as_measured(reader.card(one, at), e.newest_figures(kept))
@@ -71,7 +71,7 @@ def exposures_of(
     machines = _machines(reader, None)
     for number, one in enumerate(machines):
         progress(number, len(machines))
-        kept = effective(reader.of_machine(one, at))
+        kept = effective(reader.of_machine(one, at), reader.known())
         tag = next((read_card(entry.what.card).tag for entry in reversed(kept) if entry.what.kind == "card"), one)  # type: ignore[attr-defined]  # the kind says that it has a card
         for part, exposure in exposures(one, kept, plans, parts, unit).items():
             found[part].append((tag, exposure))

@@ -25,7 +25,7 @@ from reelcare.register.database.models import EntryRow
 from reelcare.register.errors import Refused
 from reelcare.register.integrity import chain
 from reelcare.register.integrity.ids import Ids
-from reelcare.register.reading import doubts, queries, states
+from reelcare.register.reading import doubts, foreign, queries, states
 from reelcare.register.reading.reader import Reader
 from reelcare.register.timestamps import milliseconds, moment
 
@@ -285,6 +285,8 @@ class Batch:
 
     def _take(self, entry: e.Entry) -> None:
         self._again |= states.changed_by(self.reader, entry.what, entry.machine)
+        if entry.what.for_all and foreign.brought(self.reader.db):
+            self._again |= foreign.keep_up(self.reader)
         machine = entry.machine
         if machine is not None:
             # whatever names a machine moves the end of its history, even where it changes nothing else
@@ -294,11 +296,11 @@ class Batch:
 
     def _refuse_contradictions(self, machine: str) -> None:
         """Refuse what would make a reading impossible that was possible before."""
-        known = self.reader.of_machine(machine)
-        wrong = contradicted(known)
+        known, view = self.reader.of_machine(machine), self.reader.known()
+        wrong = contradicted(known, view)
         if wrong:
             new = {one.id for one in self.written}
-            before = contradicted([one for one in known if one.id not in new])
+            before = contradicted([one for one in known if one.id not in new], view)
             for id, why in wrong.items():
                 if id not in before:
                     raise Refused(why)

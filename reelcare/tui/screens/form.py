@@ -1,12 +1,14 @@
 """A form: named lines, an error under the one that it is about, and one way to keep it.
 
-The rules of this file: what was typed stays until it is kept. An error stands in the row under its line, where the
-cursor goes; the message line says that something is to be put right.
+The rules of this file: what was typed stays until it is kept: arriving on a line selects nothing, letters tick nothing,
+and Esc asks where anything was changed. An error stands in the row under its line, where the cursor goes. How it ended
+is asked last, and writes nothing until it is confirmed.
 """
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
+from datetime import datetime
 from pathlib import Path
 from typing import ClassVar, NamedTuple, TypeVar
 
@@ -14,21 +16,29 @@ from textual import on, work
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 from textual.containers import Horizontal, VerticalScroll
+from textual.events import DescendantFocus
 from textual.widget import Widget
 from textual.widgets import Button, Input, Label, Static
 
 from reelcare.core import units
-from reelcare.core.typed_time import TimeError
-from reelcare.tui.base import BaseScreen
+from reelcare.core.text import _, mark
+from reelcare.core.typed_time import TimeError, read_past
+from reelcare.register.errors import Refused
+from reelcare.tui.base import BaseScreen, Written
 from reelcare.tui.requests import AskYesNo, Opens
 from reelcare.tui.text import join, said
-from reelcare.tui.widgets.inputs.checkbox import Checkbox
-from reelcare.tui.widgets.inputs.fields import PastingInput
+from reelcare.tui.widgets.inputs.checkbox import Checkbox, StrayLetter
+from reelcare.tui.widgets.inputs.choice_list import KeyChoice
+from reelcare.tui.widgets.inputs.fields import PastingInput, mark_line
+from reelcare.tui.widgets.inputs.outcomes import Outcomes
 from reelcare.tui.widgets.typed_quantity import with_unit
 
 Value = TypeVar("Value")
 LEAVE_UNKEPT = AskYesNo(
-    "Leave without keeping it?", ("What is typed here is not kept.",), yes="leave it", no="go back to it"
+    mark("Leave without keeping it?"),
+    (mark("What is typed here is not kept."),),
+    yes=mark("leave it"),
+    no=mark("go back to it"),
 )
 
 
@@ -60,16 +70,20 @@ class Form(BaseScreen):
         Binding(
             "ctrl+y",
             "keep",
-            "Sign and keep",
+            mark("Sign and keep"),
             id="form.keep",
-            tooltip="Signs what is written here and keeps it",
+            tooltip=mark("Signs what is written here and keeps it"),
         ),
-        Binding("down", "app.focus_next", "Next", show=False, id="form.next", tooltip="The next line"),
-        Binding("up", "app.focus_previous", "Before", show=False, id="form.before", tooltip="The line before"),
-        Binding("escape", "leave", "Back", id="form.leave", tooltip="Back without keeping"),
+        Binding("down", "app.focus_next", mark("Next"), show=False, id="form.next", tooltip=mark("The next line")),
+        Binding(
+            "up", "app.focus_previous", mark("Before"), show=False, id="form.before", tooltip=mark("The line before")
+        ),
+        Binding("escape", "leave", mark("Back"), id="form.leave", tooltip=mark("Back without keeping")),
     ]
     CSS_PATH = Path(__file__).with_name("form.tcss")  # absolute: forms stand in several folders
-    KEEP = "Sign and keep"
+    KEEP = mark("Sign and keep")
+    BOXES_LAST = False
+    """Whether the boxes stand below the lines."""
     then: Opens[None] | None = None
     """The screen that follows once it is kept."""
 
@@ -90,30 +104,71 @@ class Form(BaseScreen):
         """Boxes to tick: id and text."""
         return ()
 
+    def outcomes(self) -> Sequence[KeyChoice]:
+        """How it ended, asked last: letters and texts."""
+        return ()
+
     def keep(self) -> bool:
         """Write it down; whether it is kept."""
         raise NotImplementedError
 
     def body(self) -> ComposeResult:
         """Above, boxes, lines, error, and the button that keeps it."""
+        boxes = [Checkbox(text, id=f"box-{id}") for id, text in self.boxes()]
         with FormBody(classes="form"):
             yield from self.before()
-            for id, text in self.boxes():
-                yield Checkbox(text, id=f"box-{id}")
+            if not self.BOXES_LAST:
+                yield from boxes
             for line in self.form_lines():
                 with Horizontal(classes="field"):
                     yield Label("▸", classes="field--mark")
                     yield Label(said(line.label), classes="field--label")
-                    yield PastingInput(line.value, placeholder=line.hint, id=line.id, max_length=2000)
+                    yield PastingInput(
+                        line.value, placeholder=line.hint, id=line.id, max_length=2000, select_on_focus=False
+                    )
+            if self.BOXES_LAST:
+                yield from boxes
+            if choices := self.outcomes():
+                yield Outcomes(choices, id="outcome", mark=_("chosen; Enter keeps it"))
             yield Static("", classes="form--error", id="error")
-            yield Button(f"{self.KEEP} (Ctrl+Y)", id="keep")
+            yield Button(f"{_(self.KEEP)} (Ctrl+Y)", id="keep")
 
     def on_mount(self) -> None:
         """Begin at the first line."""
-        self._began = {one.id: one.value.strip() for one in self.query(Input)}
+        self._began = self._filled_in()
         self.refresh_head()
-        first = self.query("Checkbox, Input").first()
+        first = self.query("Checkbox, Input, Outcomes").first()
         first.focus()
+
+    def _filled_in(self) -> Mapping[str | None, str | bool]:
+        """All that stands in lines and boxes, and the choice."""
+        lines = {one.id: one.value.strip() for one in self.query(Input)}
+        ticks = {one.id: one.value for one in self.query(Checkbox)}
+        return {**lines, **ticks, **{one.id: one.given for one in self.query(Outcomes)}}
+
+    def day_line(self) -> FormField:
+        """The line for the day on which it was done; `happened` reads it."""
+        return FormField("day", _("when"), "", _("blank for now; yesterday, 2026-05-01 16:30"))
+
+    def happened(self) -> datetime:
+        """When it was done, as the line of the day says it."""
+        return self.read("day", lambda text: read_past(text, self.now(), self.register.zone))
+
+    def write(self, what: Callable[[], Written], at: str) -> Written | None:
+        """Do something that writes; what the register refuses is told at a line. None where it was not written."""
+        refused: list[Refused] = []
+
+        def tried() -> Written:
+            try:
+                return what()
+            except Refused as why:
+                refused.append(why)
+                raise
+
+        kept = self.host.write(tried)
+        if refused:
+            self.wrong(str(refused[0]), at)
+        return kept
 
     def value(self, id: str) -> str:
         """What stands in a line."""
@@ -122,6 +177,10 @@ class Form(BaseScreen):
     def ticked(self, id: str) -> bool:
         """Whether a box is ticked."""
         return self.query_one(f"#box-{id}", Checkbox).value
+
+    def outcome(self) -> str:
+        """The letter of the outcome that is chosen; '' for none."""
+        return self.query_one(Outcomes).given
 
     def quantity(self, id: str, quantity: units.Quantity, role: str = "") -> float | None:
         """A line as a quantity in SI; without a unit in the person's own; None where it is empty."""
@@ -152,18 +211,34 @@ class Form(BaseScreen):
             at.focus()
         else:
             body.move_child(error, before=self.query_one("#keep"))
-        self.host.tell("Not kept yet: 1 thing to put right", bad=True)
+        self.host.tell(_("Not kept yet: 1 thing to put right"), bad=True)
         self.call_after_refresh(error.scroll_visible, animate=False)
         return False
+
+    @on(DescendantFocus)
+    def _focused(self, event: DescendantFocus) -> None:
+        mark_line(self.query(".field"), event.widget)
 
     @on(Input.Submitted)
     def _next(self, event: Input.Submitted) -> None:
         self.focus_next()
 
+    @on(StrayLetter)
+    def _say_what_letters_do(self) -> None:
+        self.host.tell(_("Letters do nothing here: go to a line to type. Space ticks a box."), bad=True)
+
+    @on(Outcomes.Confirmed)
     @on(Button.Pressed, "#keep")
     def action_keep(self) -> None:
-        """Keep it, if it is right."""
+        """Keep it, if it is right; the outcome is asked for where it is not chosen yet."""
         self.query_one("#error", Static).display = False
+        for one in self.query(Outcomes):
+            if not one.given:
+                one.focus()
+                one.scroll_visible(animate=False)
+                keys = ", ".join(one.keys)
+                self.host.tell(_("Choose {keys}: nothing is written before", keys=keys), asks=True)
+                return
         self.host.in_turn(self._keep_or_say)
 
     def _keep_or_say(self) -> None:
@@ -178,8 +253,8 @@ class Form(BaseScreen):
                 self.app.push_screen(self.host.screen_for(self.then))
 
     def action_leave(self) -> None:
-        """Back without keeping; what was typed is asked about."""
-        if all(one.value.strip() == self._began[one.id] for one in self.query(Input)):
+        """Back without keeping; what was changed is asked about."""
+        if self._filled_in() == self._began:
             self.dismiss()
         else:
             self._ask_to_leave()

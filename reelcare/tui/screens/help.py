@@ -13,6 +13,7 @@ from textual.content import Content
 from textual.screen import ModalScreen
 from textual.widgets import Static
 
+from reelcare.core.text import _, mark
 from reelcare.tui.keys import KeyHelp
 from reelcare.tui.requests import ShowHelp
 from reelcare.tui.text import join, lines, plain, said
@@ -27,7 +28,9 @@ class Help(ModalScreen[None]):
     CSS_PATH = "../dialog.tcss"
 
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("escape,question_mark,q", "app.pop_screen", "Back", id="help.back", tooltip="Closes the help"),
+        Binding(
+            "escape,question_mark,q", "app.pop_screen", mark("Back"), id="help.back", tooltip=mark("Closes the help")
+        ),
     ]
 
     def __init__(self, request: ShowHelp) -> None:
@@ -37,21 +40,21 @@ class Help(ModalScreen[None]):
     def compose(self) -> ComposeResult:
         """What the screen is for, then one line for each key."""
         with Vertical():
-            yield Static(said("Keys"), classes="dialog--title")
+            yield Static(said(_("Keys")), classes="dialog--title")
             with VerticalScroll():
                 if self._request.about:
-                    yield Static(said(" ".join(self._request.about.split())), classes="note")
+                    yield Static(said(" ".join(_(self._request.about).split())), classes="note")
                 for group, found in groupby(self._request.keys, key=lambda line: line.group):
                     yield Static(
-                        lines(said(group, "bold"), *(self._line(line) for line in found)), classes="help--group"
+                        lines(said(_(group), "bold"), *(self._line(line) for line in found)), classes="help--group"
                     )
             yield Static(
-                said("Shift and drag selects text. The machine's own manual and local codes come first."),
+                said(_("Shift and drag selects text. The machine's own manual and local codes come first.")),
                 classes="dialog--foot",
             )
 
     def _line(self, line: KeyHelp) -> Content:
-        does = line.does if line.works else f"{line.does} (not now)"
+        does = line.does if line.works else _("{does} (not now)", does=line.does)
         room = max(min(WIDTH, self.app.size.width * 96 // 100) - FRAME - KEYS - 2, 16)
         first, *more = textwrap.wrap(plain(does), room) or [""]
         keys = ", ".join(line.keys)

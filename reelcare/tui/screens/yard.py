@@ -14,10 +14,11 @@ from textual.binding import Binding, BindingType
 from textual.containers import Horizontal
 from textual.content import Content
 
+from reelcare.core import entries as e
 from reelcare.core.scales import left_of
 from reelcare.core.state.machine_now import MachineNow
-from reelcare.core.text import _, mark
-from reelcare.core.wording import ago, count
+from reelcare.core.text import _, mark, plural
+from reelcare.core.wording import ago
 from reelcare.register.errors import RegisterError
 from reelcare.tui import requests, yard_reading
 from reelcare.tui.base import ListScreen
@@ -29,16 +30,17 @@ from reelcare.tui.widgets.standing_line import counted
 from reelcare.tui.yard_reading import ListedMachine
 
 COLUMNS = (
-    Column("machine", 7, 1),
-    Column("run", 11, 1),
-    Column("road", 11, 2),
-    Column("hours", 5, 5, right=True),
-    Column("hose", 8, 5, right=True),
-    Column("checked", 11, 6),
-    Column("place", 12, 4),
-    Column("next due", 20, 3, grows=True),
-    Column("left", 12, 3, right=True),
+    Column(mark("machine"), 7, 1),
+    Column(mark("run"), 11, 1),
+    Column(mark("place"), 12, 2),
+    Column(mark("what"), 17, 1, grows=True),
+    Column(mark("left"), 12, 1, right=True),
+    Column(mark("road"), 7, 3),
+    Column(mark("hours"), 5, 5, right=True),
+    Column(mark("hose"), 8, 5, right=True),
+    Column(mark("checked"), 11, 6),
 )
+"""Road stands only where it is not *check due*; the word of a run only in the first row that it is true of."""
 OTHERS = 3.0
 """How often it is looked whether another program has written [s]."""
 
@@ -50,48 +52,68 @@ class Yard(ListScreen):
         Binding(
             "w,enter",
             "walk",
-            "Walk-round",
+            mark("Walk-round"),
             id="yard.walk",
-            tooltip="Begins or goes on with the pre-start of this machine",
+            tooltip=mark("Begins or goes on with the pre-start of this machine"),
         ),
         Binding(
             "o",
             "other_sheet",
-            "Other sheet",
+            mark("Other sheet"),
             id="yard.other",
-            tooltip="Another sheet: road, after the run, shop, season",
+            tooltip=mark("Another sheet: road, after the run, shop, season"),
         ),
         Binding(
-            "s", "set_up", "Set-up", id="yard.set_up", tooltip="Plans a set of this machine: speed, depth, pressures"
+            "s",
+            "set_up",
+            mark("Set-up"),
+            id="yard.set_up",
+            tooltip=mark("Plans a set of this machine: speed, depth, pressures"),
         ),
-        Binding("r", "run", "Run", id="yard.run", tooltip="Logs a run of this machine"),
+        Binding("r", "run", mark("Run"), id="yard.run", tooltip=mark("Logs a run of this machine")),
         Binding(
             "b",
             "bench",
-            "Bench",
+            mark("Bench"),
             id="yard.bench",
-            tooltip="The bench: services, faults, repairs of this machine",
+            tooltip=mark("The bench: services, faults, repairs of this machine"),
         ),
-        Binding("d", "due", "Due", id="yard.due", tooltip="What is due, over all machines"),
-        Binding("c", "card", "Card", id="yard.card", tooltip="This machine's particulars"),
-        Binding("k", "book", "Book", id="yard.book", tooltip="Everything that happened to this machine"),
+        Binding("d", "due", mark("Due"), id="yard.due", tooltip=mark("What is due, over all machines")),
+        Binding("c", "card", mark("Card"), id="yard.card", tooltip=mark("This machine's particulars")),
+        Binding("k", "book", mark("Book"), id="yard.book", tooltip=mark("Everything that happened to this machine")),
         Binding(
             "t",
             "steps",
-            "Steps",
+            mark("Steps"),
             id="yard.steps",
-            tooltip="What may be done with this machine now",
+            tooltip=mark("What may be done with this machine now"),
         ),
         Binding(
             "i",
             "signals",
-            "Signals",
+            mark("Signals"),
             show=False,
             id="yard.signals",
-            tooltip="What the run log tells, over all machines",
+            tooltip=mark("What the run log tells, over all machines"),
         ),
         Binding(
-            "m", "marks", "Marks", show=False, id="yard.marks", tooltip="How checks were answered (for supervisors)"
+            "m",
+            "marks",
+            mark("Marks"),
+            show=False,
+            id="yard.marks",
+            tooltip=mark("How checks were answered (for supervisors)"),
+        ),
+        Binding(
+            "f", "fault", mark("Fault"), show=False, id="yard.fault", tooltip=mark("Notes a fault on this machine")
+        ),
+        Binding(
+            "j",
+            "waiting",
+            mark("Carried in"),
+            show=False,
+            id="yard.waiting",
+            tooltip=mark("What was carried in and waits for a name (for supervisors)"),
         ),
         Binding(
             "z",
@@ -101,22 +123,42 @@ class Yard(ListScreen):
             id="yard.go_back",
             tooltip=mark("Goes back to a copy of the register (for supervisors)"),
         ),
-        Binding("f", "fault", "Fault", show=False, id="yard.fault", tooltip="Notes a fault on this machine"),
-    ]
+        Binding(
+            "v", "place", mark("Place"), id="yard.place", tooltip=mark("One place after the other, then all places")
+        ),
+        Binding(
+            "e", "note", mark("Note"), show=False, id="yard.note", tooltip=mark("Leaves a note for the next person")
+        ),
+        Binding(
+            "x", "near_miss", mark("Near miss"), show=False, id="yard.near_miss",
+            tooltip=mark("Tells the supervisor of a near miss"),
+        ),
+        Binding(
+            "n", "night", mark("Night"), show=False, id="yard.night",
+            tooltip=mark("Which lane next, and who is where when"),
+        ),
+        Binding(
+            "a", "move", mark("Move"), show=False, id="yard.move", tooltip=mark("Says at which place it stands now")
+        ),
+    ]  # fmt: skip
 
     machines: Sequence[ListedMachine]
-    """Every machine, in the order of the list."""
+    """The machines of the place, in the order of the list."""
+    every: Sequence[ListedMachine]
+    """All machines."""
+    place = ""
+    """The place that is shown; '' for all."""
     _shows: object = None
     """The register's change token of what is shown."""
 
     def body(self) -> ComposeResult:
         """The list, and the machine under the cursor beside or below it."""
-        self.machines = ()
+        self.machines = self.every = ()
         with Horizontal():
             yield Rows(
-                COLUMNS,
+                [one._replace(head=_(one.head)) for one in COLUMNS],
                 id="machines",
-                empty="No machine yet: `reelcare machine add CARD.toml --by NAME`",
+                empty=mark("No machine yet: `reelcare machine add CARD.toml --by NAME`"),
                 finds=True,
             )
             yield DetailBeside(classes="side")
@@ -137,15 +179,20 @@ class Yard(ListScreen):
         rows = self.query_one(Rows)
         chosen = self._id_at(rows.cursor)
         change = self.register.change_token()
-        self.machines = yard_reading.machines(self.register, self.now())
+        self.every = yard_reading.machines(self.register, self.now())
+        if self.place and self.place not in {one.place for one in self.every}:
+            self.place = ""
+        self.machines = [one for one in self.every if self.place in ("", one.place)]
         rows.show(self, keep=next((row for row, one in enumerate(self.machines) if one.id == chosen), 0))
         self.refresh_head()
         self.detail()
         self._shows = change  # only once all of it was read: where that failed, it is tried again
 
     def page(self) -> str:
-        """How many machines."""
-        return f"Yard  {count(len(self.machines), 'machine')}, all places"
+        """How many machines, and of which place."""
+        if self.place:
+            return _("Yard  {n} of {all}, {place}", n=len(self.machines), all=len(self.every), place=self.place)
+        return plural("Yard  {n} machine, all places", "Yard  {n} machines, all places", len(self.machines))
 
     def counts(self) -> Content:
         """How many machines are out of the ordinary, and how; and what must not be forgotten."""
@@ -157,6 +204,7 @@ class Yard(ListScreen):
             ("overdue", words["overdue"], _("overdue")),
             ("due", words["fix-by"], _("to be fixed by a limit")),
             ("unknown", words["unknown"], _("unknown")),
+            ("due", len(self.register.uncounted().waiting), _("carried in, waiting for a name (a)")),
         ]
         quiet = self.machines and not any(many for _sign, many, _word in told)
         nothing = _("nothing out of the ordinary") if quiet else ""
@@ -180,19 +228,24 @@ class Yard(ListScreen):
     def rows(self, offset: int, limit: int) -> Sequence[Row]:
         """A page of the list."""
         now = self.now()
-        return [self._row(one, now) for one in self.machines[offset : offset + limit]]
+        runs = [one.judged.standing.run for one in self.machines[max(offset - 1, 0) : offset + limit]]
+        before = ["", *runs] if offset == 0 else runs
+        some = self.machines[offset : offset + limit]
+        return [
+            self._row(one, now, first=one.judged.standing.run != run) for one, run in zip(some, before, strict=False)
+        ]
 
-    def _row(self, one: ListedMachine, now: datetime) -> Row:
+    def _row(self, one: ListedMachine, now: datetime, *, first: bool) -> Row:
         standing, totals, checked = one.judged.standing, one.totals, one.last_check
         return (
             Cell(one.tag, "part"),
-            Cell(state(standing.run), TONES[standing.run]),
-            Cell(state(standing.road), TONES[standing.road]),
-            Cell(f"{totals.seconds / 3600:.0f}"),
-            Cell(self.length(totals.millimetres)),
-            Cell(ago(checked, now) if checked is not None else "never"),
+            Cell(state(standing.run) if first else _sign(standing.run), TONES[standing.run]),
             Cell(one.place),
             *self._worst(one),
+            Cell(state(standing.road) if standing.road != "check due" else "", TONES[standing.road]),
+            Cell(f"{totals.seconds / 3600:.0f}"),
+            Cell(self.length(totals.millimetres)),
+            Cell(ago(checked, now) if checked is not None else _("never")),
         )
 
     def _worst(self, one: ListedMachine) -> tuple[Cell, Cell]:
@@ -203,11 +256,11 @@ class Yard(ListScreen):
         fault = yard_reading.worst_fault(self.register, one) if "fix-by" in one.judged.words else None
         item, due = one.plan.item(one.judged.item), one.judged.state
         if fault is not None and due not in ("overdue", "unknown", "due"):
-            return Cell(f"{state('due')}: {fault.item.title()}", TONES["due"]), Cell(fault.left_in_words)
+            return Cell(f"{_sign('due')} {fault.item.title()}", TONES["due"]), Cell(fault.left_in_words)
         if item is None:
             return Cell(_("no plan"), "faint"), Cell("")
         left = left_of(one.judged.by, one.judged.left) if due != "unknown" else _("never done")
-        return Cell(f"{state(due)}: {item.title(self.preferences.language).short}", TONES[due]), Cell(left)
+        return Cell(f"{_sign(due)} {item.title(self.preferences.language).short}", TONES[due]), Cell(left)
 
     @on(Rows.Sought)
     def _seek(self, event: Rows.Sought) -> None:
@@ -226,7 +279,9 @@ class Yard(ListScreen):
 
     def detail(self) -> None:
         """Show why the machine under the cursor stands as it does."""
-        shown = details(self.machine, self.now(), self.preferences)
+        machine = self.machine
+        ahead = yard_reading.next_lane(self.register, machine, self.now()) if machine is not None else ""
+        shown = details(machine, self.now(), self.preferences, ahead)
         self.query_one(DetailBelow).detail = shown
         self.query_one(DetailBeside).detail = shown
 
@@ -248,7 +303,7 @@ class Yard(ListScreen):
             return
         found = list(sheets.load().by_id.values())
         titles = tuple(one.title.get(self.preferences.language, one.title["en"]) for one in found)
-        number = await self.ask(requests.AskChoice(f"Which sheet for {machine.tag}?", titles))
+        number = await self.ask(requests.AskChoice(_("Which sheet for {tag}?", tag=machine.tag), titles))
         if number is not None:
             self._walk(found[number].id)
 
@@ -277,6 +332,45 @@ class Yard(ListScreen):
         if machine is not None and await self.host.may_write():
             self.open(requests.LogFault(machine.id, machine.tag))
 
+    def action_place(self) -> None:
+        """The next place, then all."""
+        places = ["", *sorted({one.place for one in self.every if one.place})]
+        self.place = places[(places.index(self.place) + 1) % len(places)]
+        self.fill()
+
+    def action_note(self) -> None:
+        """Leave a note for the next person."""
+        self._note(_("A note on {tag} for the next person"))
+
+    def action_near_miss(self) -> None:
+        """Tell the supervisor of a near miss."""
+        self._note(_("A near miss on {tag}, for the supervisor"), near_miss=True)
+
+    @work
+    async def _note(self, title: str, *, near_miss: bool = False) -> None:
+        machine = self.machine
+        if machine is None or not await self.host.may_write("note"):
+            return
+        says = await self.ask(requests.AskText(title.format(tag=machine.tag)))
+        if not says:
+            return
+        what = e.Noted(says=says, near_miss="yes" if near_miss else "")
+        host, now = self.host, self.now()
+        kept = host.write(lambda: self.register.add(what, machine=machine.id, by=host.person, now=now))
+        if kept is not None:
+            self.fill()
+            told = mark("{tag}: near miss told to the supervisor") if near_miss else mark("{tag}: note left")
+            host.tell(_(told, tag=machine.tag))
+
+    @work
+    async def action_move(self) -> None:
+        """Bring the machine to another place."""
+        from reelcare.tui.screens.machine.moving import move
+
+        machine = self.machine
+        if machine is not None and await move(self, machine.id, machine.tag, machine.card.place):
+            self.fill()
+
     def action_bench(self) -> None:
         """Open the bench on this machine."""
         if machine := self.machine:
@@ -297,6 +391,11 @@ class Yard(ListScreen):
         if machine := self.machine:
             self.open(requests.OpenSteps(machine.id))
 
+    def action_night(self) -> None:
+        """Show the night of this machine's place."""
+        if machine := self.machine:
+            self.open(requests.OpenNight(machine.card.place or machine.tag))
+
     def action_due(self) -> None:
         """Open the due list."""
         self.open(requests.OpenDue())
@@ -305,12 +404,19 @@ class Yard(ListScreen):
         """Show what the run log tells."""
         self.open(requests.OpenSignals())
 
+    def action_waiting(self) -> None:
+        """Show what was carried in and waits for a name."""
+        if self.host.role == "supervisor":
+            self.open(requests.OpenWaiting())
+        else:
+            self.host.tell(_("What was carried in is decided by supervisors: say who is there with p."), bad=True)
+
     def action_marks(self) -> None:
         """Show how checks were answered."""
         if self.host.role == "supervisor":
             self.open(requests.OpenMarks())
         else:
-            self.host.tell("Marks on checks are for supervisors: say who is there with p.", bad=True)
+            self.host.tell(_("Marks on checks are for supervisors: say who is there with p."), bad=True)
 
     @work
     async def action_go_back(self) -> None:
@@ -318,3 +424,8 @@ class Yard(ListScreen):
         from reelcare.tui.screens.going_back import go_back  # seldom wanted
 
         await go_back(self)
+
+
+def _sign(word: str) -> str:
+    """The sign of a state without its word."""
+    return state(word).split(" ", 1)[0]

@@ -15,10 +15,10 @@ Lists
         one line in a cell as wide as its column, and the months for the head over it
 
 Drawings (each has .said, the same in one line of words)
-    machine_plan.MachinePlan(card or Equipment, language="en")      34 x 16 cells; large from 60 x 26 on
-        .light(part, positions, [WalkRoute.of(parts of the questions, at)], language="")
+    machine_plan.MachinePlan(card or Equipment)      34 x 16 cells; large from 60 x 26 on
+        .light(part, positions, [WalkRoute.of(parts of the questions, at)])
         positions by the names of the interlocks; a missing one is not known; {} says nothing of positions
-    drum_section.DrumSection(Wound(coils_per_layer, layers, coils_on, [least]), labels=(), language="en")
+    drum_section.DrumSection(Wound(coils_per_layer, layers, coils_on, [least]), labels=())
         .wind(wound, [labels])
     pressure_line.PressureLine([PressurePoint(name, pressure in Pa, wanted=(low, high) or None), ...], system="metric")
         .flow(places, [system])

@@ -9,6 +9,7 @@ from __future__ import annotations
 from textual.content import Content
 from textual.widgets import Static
 
+from reelcare.core.text import _
 from reelcare.tui.text import join, lines
 from reelcare.tui.theme import STYLES, TONES, stated
 
@@ -41,7 +42,7 @@ class MessagePanel(Static):
         tone = TONES.get(state, "soft")
         parts: list[str | Content] = [stated(state, says)]
         if typed:
-            parts.append(join(("typed  ", STYLES["faint"]), typed))
+            parts.append(join((_("typed") + "  ", STYLES["faint"]), typed))
         self.told = says
         self.update(lines(*parts))
         for one in ("bad", "heed", "good"):

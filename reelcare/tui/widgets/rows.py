@@ -21,6 +21,7 @@ from textual.reactive import reactive
 from textual.scroll_view import ScrollView
 from textual.strip import Strip
 
+from reelcare.core.text import mark
 from reelcare.tui.widgets.cells import PAGE, Cell, Pages, Row, Source
 from reelcare.tui.widgets.columns import Column
 from reelcare.tui.widgets.drawings.row_drawing import MARK, TONES, RowDrawing
@@ -40,16 +41,20 @@ class Rows(ScrollView, can_focus=True):
     | / | finds what is typed after it (where the list `finds`) |
     """
 
-    BINDING_GROUP_TITLE = "The list"
+    BINDING_GROUP_TITLE = mark("The list")
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("up", "move(-1)", "Up", show=False, id="rows.up", tooltip="One row up"),
-        Binding("down", "move(1)", "Down", show=False, id="rows.down", tooltip="One row down"),
-        Binding("pageup", "page(-1)", "Page up", show=False, id="rows.page_up", tooltip="One page up"),
-        Binding("pagedown", "page(1)", "Page down", show=False, id="rows.page_down", tooltip="One page down"),
-        Binding("home", "edge(-1)", "First", show=False, id="rows.first", tooltip="The first row"),
-        Binding("end", "edge(1)", "Last", show=False, id="rows.last", tooltip="The last row"),
-        Binding("enter", "choose", "Open", show=False, id="rows.choose", tooltip="Opens the row"),
-        Binding("slash", "find", "Find", show=False, id="rows.find", tooltip="Finds what is typed after it"),
+        Binding("up", "move(-1)", mark("Up"), show=False, id="rows.up", tooltip=mark("One row up")),
+        Binding("down", "move(1)", mark("Down"), show=False, id="rows.down", tooltip=mark("One row down")),
+        Binding("pageup", "page(-1)", mark("Page up"), show=False, id="rows.page_up", tooltip=mark("One page up")),
+        Binding(
+            "pagedown", "page(1)", mark("Page down"), show=False, id="rows.page_down", tooltip=mark("One page down")
+        ),
+        Binding("home", "edge(-1)", mark("First"), show=False, id="rows.first", tooltip=mark("The first row")),
+        Binding("end", "edge(1)", mark("Last"), show=False, id="rows.last", tooltip=mark("The last row")),
+        Binding("enter", "choose", mark("Open"), show=False, id="rows.choose", tooltip=mark("Opens the row")),
+        Binding(
+            "slash", "find", mark("Find"), show=False, id="rows.find", tooltip=mark("Finds what is typed after it")
+        ),
     ]
     COMPONENT_CLASSES: ClassVar[set[str]] = {
         "rows--head", "rows--cursor", "rows--hover", "rows--empty", *(f"rows--{tone}" for tone in TONES),
@@ -75,6 +80,8 @@ class Rows(ScrollView, can_focus=True):
     }
     """
 
+    marks_always: ClassVar[bool] = True
+    """Whether the cursor's mark stands without focus, too: not where several lists stand on one screen."""
     cursor: reactive[int] = reactive(0, repaint=False)
     sought: reactive[str | None] = reactive(None, repaint=False, bindings=True)
     """What is typed to be found; None where nothing is sought."""
@@ -111,7 +118,7 @@ class Rows(ScrollView, can_focus=True):
         *,
         id: str | None = None,
         classes: str | None = None,
-        empty: str = "Nothing here.",
+        empty: str = mark("Nothing here."),
         finds: bool = False,
         enter_chooses: bool = True,
     ) -> None:
@@ -120,7 +127,7 @@ class Rows(ScrollView, can_focus=True):
         self.finds = finds
         self._enter_chooses = enter_chooses
         self._pages = Pages(rows)
-        self._drawing = RowDrawing(self, columns, empty)
+        self._drawing = RowDrawing(self, columns, empty, marks_always=self.marks_always)
         self._hover = -1
         self._missed = False
 
@@ -150,7 +157,7 @@ class Rows(ScrollView, can_focus=True):
 
     def set_columns(self, columns: Sequence[Column]) -> None:
         """Other columns, for the same or other rows."""
-        self._drawing = RowDrawing(self, columns, self._drawing.empty)
+        self._drawing = RowDrawing(self, columns, self._drawing.empty, marks_always=self.marks_always)
         self._measure()
 
     def _measure(self) -> None:

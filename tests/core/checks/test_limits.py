@@ -2,6 +2,7 @@
 
 import pytest
 
+from reelcare import languages
 from reelcare.core.checks.limits import judge, limit_text
 from reelcare.core.checks.sheet import Question
 from reelcare.core.checks.sheet_table import read_sheet
@@ -88,10 +89,11 @@ def test_a_reading_of_just_what_is_told_as_the_limit_is_right(most: str, unit: s
 def test_a_limit_is_told_in_the_unit_of_the_reading_and_in_the_language_of_the_check() -> None:
     loss = question(at_most="10 psi", if_not="stop")
     assert judge(loss, "0.75 bar", card=CARD, planned={}).says == "0.75 bar; right is at most 0.69 bar"
+    languages.install("es")
     assert judge(loss, "12 psi", card=CARD, planned={}, language="es").says == (
         "12 psi; lo correcto es como máximo 10 psi"
     )
-    assert limit_text(loss, CARD, {}, language="es", unit="psi") == "como máximo 10 psi"
+    assert limit_text(loss, CARD, {}, unit="psi") == "como máximo 10 psi"
 
 
 def test_a_count_is_whole() -> None:

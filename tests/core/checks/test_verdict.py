@@ -8,12 +8,14 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from reelcare import languages
+from reelcare.core import text
 from reelcare.core.checks.sheet import Sheet
 from reelcare.core.checks.sheet_table import read_sheet
 from reelcare.core.checks.verdict import STALE, Given, Walk
 from reelcare.core.entries import fault_of
 from reelcare.core.machine.card import Card, read_card
-from reelcare.core.parts import default_retest
+from reelcare.core.parts import RETESTS, default_retest
 
 T = datetime(2026, 5, 1, 6, tzinfo=UTC)
 MINUTE = timedelta(minutes=1)
@@ -130,6 +132,26 @@ def test_what_an_answer_raises() -> None:
     limits = (fix.fix_by_seconds, fix.fix_by_millimetres, fix.fix_by_runs, fix.fix_by_day)
     assert limits == (3600 + 10 * 3600, 1000 + 5000, 7 + 2, "2026-05-04")
     assert fault_of(late, late.given[2], "check", totals=(0, 0, 0), day=T) is None
+
+
+def test_a_fault_is_kept_in_english_with_what_was_typed_in_whatever_language_it_was_found() -> None:
+    text.install(languages.catalogue("es"))
+    table = choice("feet", ask={"en": "Feet in?", "es": "¿Palas dentro?"})
+    table["choices"] = [
+        {"id": "good", "says": {"en": "in", "es": "dentro"}, "right": True},
+        {"id": "bad", "says": {"en": "out", "es": "fuera"}},
+    ]
+    coils = {
+        "id": "coils", "ask": {"en": "Coils?", "es": "¿Espiras?"}, "kind": "count", "part": "drum", "if_not": "stop",
+        "at_least": "2",
+    }  # fmt: skip
+    stages = [{"id": "one", "title": "One", "questions": [table, coils]}]
+    sheet = read_sheet({"id": "s", "title": "S", "for": "run", "stages": stages})
+    given = (Given("feet", "bad", T, "Ines", note="la izquierda"), Given("coils", "1", T + MINUTE, "Ines"))
+    walk = Walk(sheet, T, given, Card("R1"), {}, language="es")
+    kept = [fault_of(walk, one, "check", totals=(0, 0, 0), day=T) for one in given]
+    assert [one and one.says for one in kept] == ["Feet in? out (la izquierda)", "Coils? 1; right is at least 2"]
+    assert [one and one.retest for one in kept] == [RETESTS["pawl"], RETESTS["drum"]]
 
 
 given_answers = st.lists(

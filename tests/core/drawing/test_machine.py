@@ -8,6 +8,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from reelcare import languages
 from reelcare.core.drawing import layouts
 from reelcare.core.drawing.canvas import Picture
 from reelcare.core.drawing.machine import (
@@ -26,9 +27,10 @@ from reelcare.core.drawing.machine import (
 )
 from reelcare.core.drawing.path import ground, nearest, way
 from reelcare.core.drawing.words import PARTS as NAMES
-from reelcare.core.drawing.words import PLACES, POSITIONS, STANDS, every_position, in_words, left_of
+from reelcare.core.drawing.words import PLACES, STANDS, every_position, in_words, left_of
 from reelcare.core.machine.card import read_card
 from reelcare.core.parts import PARTS
+from reelcare.core.text import _
 
 SIZES = ((34, 14), (60, 24))
 STATES = {
@@ -154,7 +156,7 @@ def test_the_ground_is_in_one_piece_and_in_the_picture(layout: layouts.Layout) -
 
 @pytest.mark.parametrize("layout", [layouts.SMALL_LANE, layouts.SMALL_ROAD, layouts.LARGE_LANE, layouts.LARGE_ROAD])
 def test_no_stroke_falls_outside_its_picture(layout: layouts.Layout) -> None:
-    for strokes in [*(one for _, one in layout.fixed), *layout.forms.values()]:
+    for strokes in [*(one for _name, one in layout.fixed), *layout.forms.values()]:
         for x, y, signs in strokes:
             assert 0 <= y < layout.height
             assert x >= 0
@@ -206,7 +208,7 @@ def test_no_figure_stands_in_the_drawing_that_could_be_read_as_the_key_of_an_ans
 ) -> None:
     walk = WalkRoute.of(["site", "turntable", "legs", "cart", "gun", "hose"], at)
     for width, height in SIZES:
-        picture = draw(machine, where, lit=lit, name=NAMES[lit]["en"], walk=walk, width=width, height=height)
+        picture = draw(machine, where, lit=lit, name=NAMES[lit], walk=walk, width=width, height=height)
         assert not any(sign.isdigit() for row in picture.rows for sign in row)
 
 
@@ -223,7 +225,8 @@ def _marked(picture: Picture) -> str:
 @pytest.mark.parametrize("part", ["pawl", "legs"])
 @pytest.mark.parametrize("language", ["en", "es"])
 def test_the_lit_part_has_its_name_beside_its_mark(part: str, language: str) -> None:
-    name = NAMES[part][language]
+    languages.install(language)
+    name = _(NAMES[part])
     picture = draw(DrawnEquipment(), IRRIGATING, lit=part, name=name, width=60, height=24)
     assert name.replace(" ", "") in _marked(picture)
     plain = draw(DrawnEquipment(), IRRIGATING, lit=part, width=60, height=24)
@@ -246,22 +249,22 @@ def test_equipment_comes_from_the_card_and_silence_means_there() -> None:
     assert (machine.legs, machine.cart, machine.brake, machine.turntable) == ("hydraulic", "boom", False, True)
 
 
-def test_every_part_position_and_stand_has_words_in_both_languages() -> None:
+def test_every_part_and_position_has_words_in_both_languages() -> None:
     assert set(NAMES) == set(PLACES) == set(PARTS)
-    assert set(POSITIONS) == set(PART_OF) == set(STATES)
-    assert {one for values in STATES.values() for one in values} <= set(STANDS)
-    for table in (NAMES, PLACES, POSITIONS, STANDS):
-        assert all(words.get("en") and words.get("es") for words in table.values())
+    assert set(STANDS) == {(part, where) for part in STATES for where in (*STATES[part], "")}
+    languages.install("es")
+    assert all(_(words) != words for table in (NAMES, PLACES, STANDS) for words in table.values())
 
 
 @pytest.mark.parametrize("language", ["en", "es"])
 def test_the_words_say_place_position_and_what_is_left(language: str) -> None:
+    languages.install(language)
     walk = WalkRoute(("pawl", "gearbox", "gun"), 0)
     for part in PARTS:
-        says = in_words(DrawnEquipment(), IRRIGATING, lit=part, walk=walk, language=language)
-        assert NAMES[part][language].lower() in says.lower()
-        assert PLACES[part][language] in says
-        assert NAMES["gearbox"][language] in says
+        says = in_words(DrawnEquipment(), IRRIGATING, lit=part, walk=walk)
+        assert _(NAMES[part]).lower() in says.lower()
+        assert _(PLACES[part]) in says
+        assert _(NAMES["gearbox"]) in says
         assert "\n" not in says
 
 
@@ -269,4 +272,4 @@ def test_what_is_not_known_is_told_in_words() -> None:
     told = every_position(DrawnEquipment(turntable=False), {"pawl": "up"})
     assert ("pawl up", True) in told
     assert ("drive not known", False) in told
-    assert not any("pin" in text for text, _ in told)
+    assert not any("pin" in text for text, _known in told)

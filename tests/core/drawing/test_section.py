@@ -8,6 +8,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from reelcare import languages
 from reelcare.core.drawing.section import KEEP, LEAVING, OFF, ON, Wound, draw, in_words
 
 drums = st.builds(
@@ -87,4 +88,5 @@ def test_a_drum_that_cannot_be_is_refused(wrong: tuple[float, int, float]) -> No
 
 def test_the_words_say_it_in_both_languages() -> None:
     assert in_words(Wound(12, 5, 0)) == "no hose on the drum"
-    assert in_words(Wound(12, 5, 1.5), "es").endswith("menos de 2")
+    languages.install("es")
+    assert in_words(Wound(12, 5, 1.5)).endswith("menos de 2")

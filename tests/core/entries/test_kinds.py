@@ -26,6 +26,10 @@ OIL = {"id": "p", "items": [{"id": "oil", "what": "Oil", "part": "gearbox", "eve
 EXAMPLES: dict[str, e.Kind] = {
     "card": e.Carded(card={"tag": "R1", "name": "Long Reach", "cart": {"arc": 220.5}}),
     "plan": e.Planned(plan=OIL),
+    "moved": e.Moved(place="South Field"),
+    "retired": e.Retired(why="sold"),
+    "field": e.Mapped(field={"id": "north", "lanes": [{"number": 1, "hydrant": 7, "length": "320 m"}]}),
+    "lane order": e.LanesChosen(field="north", lanes=("4", "2a")),
     "person": e.Enrolled(name="Ana", role="mechanic"),
     "reading": e.Reading(counter="metres", value=1_500_000, change="rolled over", rolls_at=9_999_000),
     "run": e.Run(started=T, ended=T + timedelta(hours=9), metres=300_000, inlet=640_000, stopped_by="end stop"),
@@ -47,14 +51,20 @@ EXAMPLES: dict[str, e.Kind] = {
     "correction": e.Correction(entry="0123456789", why="another machine's"),
     "recovery": e.Recovered(name="Mara"),
     "restore": e.Restored(why="the disk failed", before={"a1": [9, "f0"]}, after={"a1": [7, "e1"]}),
+    "carried in": e.CarriedIn(digest="ab12", terminal="b2", brought={"fault": 1, "run": 3}),
+    "carry decision": e.CarryDecision(entries=("0123456789",), accepted=False, why="not ours"),
     "measured": e.Measured(about="timing-check", figures={"hose_length": 401.5}),
     "set-up": e.SetPlanned(wishes={"out": "300 m"}, planned={"pull_out": "300 m"}, warnings=("late",)),
 }
 SAYS = {
     "card": "card of R1: Long Reach",
-    "plan": "service plan p, 1 items",
+    "plan": "service plan p, 1 item",
+    "moved": "moved to South Field",
+    "retired": "left the yard: sold",
+    "field": "field north, 1 lane",
+    "lane order": "next lanes of north: 4, 2a",
     "person": "Ana, mechanic",
-    "reading": "metres counter shows 1500 m (rolled over)",
+    "reading": "metre counter shows 1500 m (rolled over)",
     "run": "300 m in 9.0 h, stopped by end stop",
     "sheet": "sheet pre-start",
     "check begun": "pre-start begun",
@@ -74,8 +84,10 @@ SAYS = {
     "correction": "takes back 23456789: another machine's",
     "recovery": "Mara signed in with the recovery code",
     "restore": "went back to a copy: the disk failed",
+    "carried in": "carried in from b2: 1 fault, 3 run",
+    "carry decision": "refuses 23456789: not ours",
     "measured": "timing-check, hose, measured 402 m",
-    "set-up": "set planned: out 300 m, warned of late",
+    "set-up": "set planned: out 300 m, warned: the run is not done in time",
 }
 SUBJECTS = {
     "note read": "n",
@@ -87,6 +99,7 @@ SUBJECTS = {
     "release": "f",
     "put right": "f",
     "correction": "0123456789",
+    "carried in": "ab12",
 }
 
 
@@ -254,9 +267,10 @@ def test_what_frees_a_machine_is_good_news_and_what_holds_it_bad() -> None:
     good = {kind for kind, cls in e.KINDS.items() if cls.news == "good"}
     assert good == {
         "card", "plan", "person", "check ended", "gate signed", "service", "re-test", "release", "put right",
-        "correction", "measured", "restore",
+        "correction", "measured", "restore", "repair", "carry decision",
+        "note read", "instruction", "retired",
     }  # fmt: skip
-    assert [kind for kind, cls in e.KINDS.items() if cls.news == "bad"] == ["fault"]
+    assert {kind for kind, cls in e.KINDS.items() if cls.news == "bad"} == {"note", "fault"}
 
 
 def test_roles_are_as_the_trade_has_them() -> None:
@@ -265,7 +279,9 @@ def test_roles_are_as_the_trade_has_them() -> None:
     for kind, cls in e.KINDS.items():
         by_role[cls.least_role].add(kind)
     assert by_role["mechanic"] == {"service", "repair", "re-test", "release", "instruction"}
-    assert by_role["supervisor"] == {"card", "plan", "person", "given", "correction", "recovery", "restore"}
+    assert by_role["supervisor"] == {
+        "card", "plan", "field", "person", "given", "correction", "recovery", "restore", "carry decision", "retired",
+    }  # fmt: skip
 
 
 def test_heads_are_witnessed_after_what_safety_rests_on() -> None:

@@ -34,13 +34,13 @@ def says(what: e.Kind, **around: object) -> str:
 class Untouched:
     """A context that may be asked for the time and nothing else."""
 
-    at, now, zone, in_use_since, carded = T, T, UTC, None, T
+    at, now, zone, in_use_since, carded, machine = T, T, UTC, None, T, "m"
 
     def __getattr__(self, name: str) -> object:
         raise AssertionError(f"{name} is asked for")
 
 
-@pytest.mark.parametrize("kind", ["sheet", "check begun", "answer", "check ended", "measured", "set-up"])
+@pytest.mark.parametrize("kind", ["answer", "check ended", "gate signed"])
 def test_what_is_written_many_times_asks_for_its_time_alone(kind: str) -> None:
     assert e.problems(EXAMPLES[kind], Untouched()) == []  # type: ignore[arg-type]
 
@@ -171,3 +171,17 @@ def test_a_correction_names_an_entry_and_a_reason_and_ends_at_the_second() -> No
     assert "first card is not taken back" in says(e.Correction(entry="m", why="a slip"), entries=first)
     revised = {"n": entry(EXAMPLES["card"], id="n")}
     assert says(e.Correction(entry="n", why="a slip"), entries=revised) == ""
+
+
+def test_a_field_that_cannot_be_read_is_refused_with_its_place() -> None:
+    lane = {"number": 1, "hydrant": 7, "length": "320 m"}
+    assert says(e.Mapped(field={"id": "north", "lanes": [lane]})) == ""
+    assert "lanes[1].length" in says(e.Mapped(field={"id": "north", "lanes": [lane | {"length": "320"}]}))
+    assert "lanes[1].hydrant: missing" in says(
+        e.Mapped(field={"id": "north", "lanes": [{"number": 1, "length": "9 m"}]})
+    )
+
+
+def test_lanes_are_chosen_once_each() -> None:
+    assert says(e.LanesChosen(field="north", lanes=("1", "2"))) == ""
+    assert "lanes: 1 is there twice" in says(e.LanesChosen(field="north", lanes=("1", "2", "1")))

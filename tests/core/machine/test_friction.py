@@ -34,6 +34,14 @@ def test_straight_hose_loses_what_the_computed_rows_say(row: Row, id: str) -> No
     assert lost == pytest.approx(told["dp_HazenWilliams_C150"]["value"], rel=0.05)
 
 
+@pytest.mark.parametrize(
+    ("number", "roughness", "told"), [(5e6, 2.5e-5, 0.010279663295529), (3e4, 9e-3, 0.038630738574792)]
+)
+def test_the_friction_factor_is_that_of_published_examples(number: float, roughness: float, told: float) -> None:
+    # worked examples of Praks and Brkic 2018, Adv. Civ. Eng. 5451034, by iteration (digits from memory)
+    assert friction.friction_factor(number, roughness) == pytest.approx(told, abs=1e-15)
+
+
 @given(st.floats(math.log(500), math.log(1e7)), st.floats(0, 0.05))
 def test_the_friction_factor_is_that_of_an_independent_solution(log_number: float, roughness: float) -> None:
     number = math.exp(log_number)

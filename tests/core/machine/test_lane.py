@@ -126,6 +126,14 @@ def test_the_deficit_of_the_air_is_that_of_the_published_table() -> None:
     assert vapour_deficit(30, 40) == pytest.approx(0.6 * vapour_deficit(30, 0))
 
 
+def test_the_deficit_of_the_air_is_that_of_the_published_examples() -> None:
+    # the same paper, chapter 3, example 3, as the manual of a language for weather data works it anew
+    # (ncl.ucar.edu, satvpr_tdew_fao56): 1.70535 kPa at 15 degC
+    assert vapour_deficit(15, 0) / 1000 == pytest.approx(1.70535, abs=6e-6)
+    # an R package's example (rdrr.io, sirad, es): the mean of 25.1 and 19.1 degC is 2.698918 kPa
+    assert (vapour_deficit(25.1, 0) + vapour_deficit(19.1, 0)) / 2000 == pytest.approx(2.698918, abs=6e-7)
+
+
 def test_losses_are_those_of_the_published_relations() -> None:
     # Playan et al. 2005, Agric. Water Manage. 76:139: moving laterals -2.1 + 1.91 U + 0.231 T, solid sets
     # 20.3 + 0.214 U2 - 0.00229 RH2, percent

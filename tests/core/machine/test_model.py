@@ -6,6 +6,7 @@ from typing import Any
 
 import pytest
 
+from reelcare import languages
 from reelcare.core.machine.card import Card, Cart, Compensation, Drive, Drum, Legs
 from reelcare.core.machine.equipment_kinds import every_kind, few_kinds
 from reelcare.core.machine.model import SAFE, Activity, Goal, InTheWay, ModelError, Part
@@ -137,9 +138,10 @@ def test_what_is_not_known_stands_in_the_way() -> None:
     assert InTheWay("legs", None, ("set",)) in way
     assert not any(one.part == "pawl" for one in way)
     assert "Drive: in, must be out" in [model.tell(one) for one in way]
-    assert "Patas: sin mirar, debe ser clavadas" in [model.tell(one, "es") for one in way]
     with pytest.raises(ValueError, match="may not be done"):
         model.after("pull out", {})
+    languages.install("es")
+    assert "Patas: sin mirar, debe ser clavadas" in [model.tell(one, "es") for one in way]
 
 
 def test_where_one_of_several_is_enough_all_are_named() -> None:

@@ -123,3 +123,14 @@ def test_depth_and_speed_that_disagree_say_by_how_much(card: Card, limits: SetLi
     with pytest.raises(WishError, match=r"depth disagree; at this flow 25\.0 mm need 25\.3 m/h, 37 % less") as refused:
         work_out(card, replace(wishes, speed=40 / 3600), limits)
     assert refused.value.twice
+
+
+@pytest.mark.parametrize(("bore", "tells"), [(0.018, r"26\.4 m³/h through the nozzle, 39 % less"), (0.03, "% more")])
+def test_a_flow_that_the_cards_nozzle_does_not_let_through_says_by_how_much(
+    card: Card, limits: SetLimits, bore: float, tells: str
+) -> None:
+    wishes = Wishes(spacing=68, out=240, depth=0.025, flow=43 / 3600, gun_pressure=4.6e5, drive_loss=0.5e5)
+    found = work_out(replace(card, cart=replace(card.cart, nozzle=bore)), wishes, limits).warnings
+    told = next(one.text() for one in found if one.code == "nozzle")
+    assert told.startswith("flow and nozzle disagree: 43.0 m³/h are wanted")
+    assert re.search(tells, told)

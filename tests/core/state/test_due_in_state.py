@@ -18,7 +18,7 @@ from reelcare.core.state.plans import Known, PlanBook
 
 SHIPPED = read_plan(tomllib.loads(Path("checklists/plan-default.toml").read_text("utf-8")))
 T = datetime(2026, 5, 1, 6, tzinfo=UTC)
-CARD = {"tag": "R1", "season": {"opens": "04-15", "closes": "09-30"}}
+CARD = {"tag": "R1", "in_use_since": "2026-05-01", "season": {"opens": "04-15", "closes": "09-30"}}
 H = 3600
 numbers = count()
 

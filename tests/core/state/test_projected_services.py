@@ -25,8 +25,16 @@ def machine(items: list[dict[str, Any]], hours_a_day: float = 5, days: int = 40)
     """A machine that works so many hours each day, up to and with today."""
     plan = read_plan({"id": "p", "items": [{"what": one["id"]} | one for one in items]})
     begun = NOW - timedelta(days=days - 1)
-    entries = [e.Entry(id="0", machine="m", happened=begun - timedelta(hours=20), recorded=NOW, terminal="t", by="Ana",
-                       what=e.Carded(card=CARD))]  # fmt: skip
+    added = begun - timedelta(hours=20)
+    card = {**CARD, "in_use_since": f"{added:%Y-%m-%d}"}
+    entries = [
+        e.Entry(id="0", machine="m", happened=added, recorded=NOW, terminal="t", by="Ana", what=e.Carded(card=card))
+    ]
+    for one in items:  # all was done on the day it came
+        what = e.Service(item=one["id"])
+        entries.append(
+            e.Entry(id=f"0{one['id']}", machine="m", happened=added, recorded=NOW, terminal="t", by="Ana", what=what)
+        )
     for number in range(days):
         ended = begun + timedelta(days=number) - timedelta(hours=1)
         run = e.Run(started=ended - timedelta(hours=hours_a_day), ended=ended, metres=150_000)
@@ -35,7 +43,7 @@ def machine(items: list[dict[str, Any]], hours_a_day: float = 5, days: int = 40)
         )
     tally = fold("m", entries, Known(PlanBook([(begun - timedelta(days=2), None, plan)])))
     assert tally is not None
-    return see("m", read_card(CARD), tally, plan, NOW, UTC, forecasts=True)
+    return see("m", read_card(card), tally, plan, NOW, UTC, forecasts=True)
 
 
 def days_of(lines: list[DueLine], id: str) -> list[int]:

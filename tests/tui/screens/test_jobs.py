@@ -86,9 +86,9 @@ async def test_a_failed_stop_holds_until_repair_retest_and_release(drive: Any, r
         await driver.keys("ctrl+y")
         assert register.state(register.machine_id("T09")).faults[0].status == "repaired"
         assert driver.standing("T09") == "held"
-        await driver.keys("home", "enter", "space", "tab")
+        await driver.keys("home", "enter")
         await driver.type("out three times")
-        await driver.keys("ctrl+y")
+        await driver.keys("ctrl+y", "p", "enter")
         assert register.state(register.machine_id("T09")).faults[0].status == "re-tested"
         assert driver.standing("T09") == "held"
         # nobody has a PIN, and the form says what a name is worth then
@@ -329,9 +329,7 @@ async def test_a_run_is_logged_totals_move_and_the_clearance_is_spent(drive: Any
         await driver.type(f"{now:%Y-%m-%d %H:%M}")
         await driver.keys("tab")
         await driver.type("310")
-        await driver.keys("tab")
-        await driver.type("e")
-        await driver.keys("ctrl+y")
+        await driver.keys("ctrl+y", "e", "enter")
         after = register.state(machine).totals
         assert after.runs == before.runs + 1
         assert after.millimetres == before.millimetres + 310_000
@@ -346,9 +344,7 @@ async def test_a_run_that_cannot_be_keeps_what_was_typed(drive: Any, register: A
         await driver.type("9 h")
         await driver.keys("tab")
         await driver.type("9999")
-        await driver.keys("tab")
-        await driver.type("e")
-        await driver.keys("ctrl+y")
+        await driver.keys("ctrl+y", "e", "enter")
         form = driver.app.screen
         assert form.value("metres") == "9999"
         assert not isinstance(form, Yard)
@@ -370,7 +366,7 @@ async def test_a_counter_is_read_at_the_bench(drive: Any, register: Any) -> None
     async with drive() as driver:
         await be(driver, "b")
         await driver.to_machine("B04")
-        await driver.keys("b", "m", "tab", "tab")
+        await driver.keys("b", "m")
         await driver.type("12")
         await driver.keys("ctrl+y")
         assert register.state(machine).counters.hours.shown == 12 * 3600
@@ -378,7 +374,7 @@ async def test_a_counter_is_read_at_the_bench(drive: Any, register: Any) -> None
         count = register.state(register.machine_id("T01")).counters.hours
         await driver.keys("escape")
         await driver.to_machine("T01")
-        await driver.keys("b", "m", "tab", "tab")
+        await driver.keys("b", "m")
         await driver.type(f"{count.shown // 3600 + 1}")
         await driver.keys("ctrl+y")
         assert "does the counter stand still?" in driver.app.notice.says
@@ -388,13 +384,13 @@ async def test_a_fault_is_noted_from_the_yard(drive: Any, register: Any) -> None
     async with drive(size=(80, 30)) as driver:
         await be(driver, "c")
         await driver.to_machine("T10")
-        await driver.keys("f", "tab")
-        await driver.type("gun")
+        await driver.keys("f")
+        await driver.type("nozzle")
         await driver.keys("tab")
         await driver.type("rattles [red")
-        await driver.keys("tab")
+        await driver.keys("tab", "tab")
         await driver.type("20 h")
-        await driver.keys("ctrl+y")
+        await driver.keys("ctrl+y", "x", "enter")
         fault = register.state(register.machine_id("T10")).faults[-1]
         assert (fault.part, fault.says) == ("gun", "rattles [red")
         assert fault.fix_by_seconds is not None

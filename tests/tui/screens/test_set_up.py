@@ -122,7 +122,7 @@ async def test_times_move_by_half_hours_and_say_when_it_is_done(drive: Any) -> N
             await driver.keys("down")
         await driver.keys("pageup")
         assert line(driver, "start").value == "2026-07-01T09:30"
-        assert "done 01 Jul" in shown(driver, "sheet")
+        assert "done 1 Jul" in shown(driver, "sheet")
         while driver.app.focused.id != "arc":
             await driver.keys("down")
         await driver.type("300")
@@ -154,3 +154,13 @@ async def test_a_set_that_cannot_be_is_not_kept(drive: Any, register: Any) -> No
         driver.expect(SetUp)
         assert "not kept" in shown(driver, "warned")
         assert sets.current(register, register.machine_id("T01"), driver.clock.now) is None
+
+
+async def test_the_mark_goes_with_the_focus(drive: Any) -> None:
+    async with drive() as driver:
+        await driver.to_machine("T01")
+        await driver.keys("s")
+        for key in ("spacing", "out", "depth"):
+            here = [line for line in driver.app.screen.query(".wish") if line.has_class("-here")]
+            assert [one.id for line in here for one in line.query("Input")] == [key]
+            await driver.keys("down")

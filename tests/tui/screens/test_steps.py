@@ -253,3 +253,13 @@ async def test_a_machine_that_is_held_says_so_however_its_parts_stand(drive: Any
         standing = str(driver.app.screen.query_one("#standing").render())
         assert "■ held for a run: end stop: hangs" in standing
         assert standing.rstrip().endswith("Ends by repair, re-test, release")
+
+
+async def test_one_list_alone_has_the_mark(drive: Any, screen_text: Any) -> None:
+    async with drive(size=(120, 40)) as driver:
+        await driver.to_machine("T01")
+        await driver.keys("t")
+        for _ in range(3):
+            await driver.pilot.pause()
+            assert screen_text(driver.app).count("▸") == 1
+            await driver.keys("tab")

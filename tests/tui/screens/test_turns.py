@@ -36,10 +36,11 @@ def without_a_queue(path: Path) -> Iterator[None]:
 
 
 async def type_a_fault(driver: Any) -> None:
-    await driver.keys("p", "c", "f", "down")
+    await driver.keys("p", "c", "f")
     await driver.type("hose")
     await driver.keys("down")
     await driver.type("scuffed")
+    await driver.keys("ctrl+y", "n")
 
 
 @pytest.mark.parametrize("holding", [in_the_queue, without_a_queue])

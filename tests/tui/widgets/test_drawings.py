@@ -10,6 +10,7 @@ import pytest
 from textual.app import App
 from textual.widget import Widget
 
+from reelcare import languages
 from reelcare.core.drawing.machine import FOR_THE_ROAD, IRRIGATING
 from reelcare.core.forecast.forecast import Forecast
 from reelcare.core.machine.card import read_card
@@ -56,7 +57,8 @@ async def test_the_plan_says_what_it_shows(small: Callable[..., App[Any]], scree
         assert made.said == (
             "At the legs, at both front corners of the drum (legs set); 6 places to go; next: cart, pawl, drive"
         )
-        made.light("legs", SOME, WALK, language="es")
+        languages.install("es")
+        made.light("legs", SOME, WALK)
         await pilot.pause()
         assert "patas clavadas" in screen_text(app)
         made.light("", {})

@@ -6,12 +6,14 @@ whoever comes back is asked the last answered question once more.
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from typing import ClassVar
 
 from textual import events, on, work
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 from textual.containers import Horizontal, Vertical
+from textual.content import Content
 from textual.widgets import Static
 
 from reelcare.core import entries as e
@@ -20,6 +22,7 @@ from reelcare.core.checks.limits import Judgement
 from reelcare.core.checks.sheet import GATE_TITLES, Question
 from reelcare.core.checks.verdict import Given
 from reelcare.core.state.standing import Reason
+from reelcare.core.text import _, mark
 from reelcare.core.wording import said as in_language
 from reelcare.register.acts import sets, walk_rounds
 from reelcare.register.views import previous_answers
@@ -38,34 +41,47 @@ class WalkRound(BaseScreen):
     CSS_PATH = "../walk_round.tcss"
 
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("enter", "begin", "Begin", id="walk.begin", tooltip="Begins the gate: its first question"),
+        Binding("enter", "begin", mark("Begin"), id="walk.begin", tooltip=mark("Begins the gate: its first question")),
         Binding(
             "s",
             "sign",
-            "Sign",
+            mark("Sign"),
             id="walk.sign",
-            tooltip="Signs the gate, or the check as complete, when all is answered",
+            tooltip=mark("Signs the gate, or the check as complete, when all is answered"),
         ),
-        Binding("pageup,left", "back", "Back", id="walk.back", tooltip="The question before, to answer it again"),
-        Binding("pagedown,right", "forward", "Forward", show=False, id="walk.forward", tooltip="The next question"),
-        Binding("n", "note", "Note", id="walk.note", tooltip="A note with the answer to this question"),
+        Binding(
+            "pageup,left", "back", mark("Back"), id="walk.back", tooltip=mark("The question before, to answer it again")
+        ),
+        Binding(
+            "pagedown,right",
+            "forward",
+            mark("Forward"),
+            show=False,
+            id="walk.forward",
+            tooltip=mark("The next question"),
+        ),
+        Binding("n", "note", mark("Note"), id="walk.note", tooltip=mark("A note with the answer to this question")),
         Binding(
             "f",
             "fault",
-            "Fault",
+            mark("Fault"),
             id="walk.fault",
-            tooltip="Notes a fault on this part without leaving the question",
+            tooltip=mark("Notes a fault on this part without leaving the question"),
         ),
         Binding(
             "t",
             "steps",
-            "Steps",
+            mark("Steps"),
             show=False,
             id="walk.steps",
-            tooltip="What may be done now, and why not the rest",
+            tooltip=mark("What may be done now, and why not the rest"),
         ),
-        Binding("x", "give_up", "Give up", id="walk.give_up", tooltip="Gives this check up, with the reason"),
-        Binding("escape", "leave", "Yard", id="walk.leave", tooltip="Back to the yard; the check stays open"),
+        Binding(
+            "x", "give_up", mark("Give up"), id="walk.give_up", tooltip=mark("Gives this check up, with the reason")
+        ),
+        Binding(
+            "escape", "leave", mark("Yard"), id="walk.leave", tooltip=mark("Back to the yard; the check stays open")
+        ),
     ]
 
     def __init__(self, request: OpenWalkRound) -> None:
@@ -82,6 +98,8 @@ class WalkRound(BaseScreen):
         """The gate whose page was seen."""
         self.holds: tuple[Reason, ...] = ()
         self.debounce = Debounce()
+        self._before: Callable[[], Content | str] = str
+        self._judged: Callable[[], Content | str] = str
 
     @property
     def holds_typing(self) -> bool:
@@ -102,13 +120,13 @@ class WalkRound(BaseScreen):
         first = walk.resume(self.now(), self.host.person) if self.resumed else self._next()
         self.show(first)
         if self.resumed and first is not None:
-            self.panel.tell(said(self.view.label("going on")))
-        self.panel.tell_before(self.view.held_now())
+            self._tell(lambda: said(self.view.label("going on")))
+        self._tell_before(lambda: self.view.held_now())
 
     @property
     def view(self) -> WalkView:
         """The check as it is shown now."""
-        walk, person = self.going.walk, self.host.person
+        walk, person = self.going.walk.in_language(self.preferences.language), self.host.person
         told: tuple[JudgedBy, ...] = ()
         if self.opening:
             wishes = sets.wishes_for(self.register, self.machine.id, self.now())
@@ -130,8 +148,20 @@ class WalkRound(BaseScreen):
         return f"{in_language(sheet.title, language)}{place}"
 
     def fill(self) -> None:
-        """Show the present question again."""
+        """Show the present question again, and what was told beside it, in the person's language."""
         self.show(self._next() if self.opening else self.question)
+        self._tell_before(self._before)
+        self._tell(self._judged)
+
+    def _tell_before(self, how: Callable[[], Content | str]) -> None:
+        """Tell what was answered before; it is told anew in another language."""
+        self._before = how
+        self.panel.tell_before(how())
+
+    def _tell(self, how: Callable[[], Content | str] = str) -> None:
+        """Tell what an answer is worth, or why it was not taken; it is told anew in another language."""
+        self._judged = how
+        self.panel.tell(how())
 
     def show(self, question: Question | None) -> None:
         """Show a question, or the end of the walk where there is none."""
@@ -148,7 +178,7 @@ class WalkRound(BaseScreen):
         self.refresh_head()
         self.query_one("#bar", Static).update(view.bar())
         part, round_ = view.place()
-        self.query_one(MachinePlan).light(part, view.positions(), round_, language=view.language)
+        self.query_one(MachinePlan).light(part, view.positions(), round_)
         self.panel.show(view)
 
     def _next(self) -> Question | None:
@@ -158,15 +188,12 @@ class WalkRound(BaseScreen):
     def _show_again(self, question: Question | None) -> None:
         """Show a question with the answer that it has, as far as it has one."""
         self.show(question)
-        self.panel.tell_before("")
+        self._tell_before(str)
         given = self.going.walk.counting().get(question.id) if question is not None else None
         if given is not None:
-            self._tell_judged(self.going.walk.judgement(given), self.view.by(given))
+            self._tell(lambda: self.view.judged(self.view.walk.judgement(given), self.view.by(given)))
         else:
-            self.panel.tell("")
-
-    def _tell_judged(self, judgement: Judgement, more: str = "") -> None:
-        self.panel.tell(self.view.judged(judgement, more))
+            self._tell()
 
     # answering
 
@@ -191,7 +218,7 @@ class WalkRound(BaseScreen):
         """Answer, unless the question has only just appeared or the key is held down."""
         why = self.debounce.refuses(key)
         if why:
-            self.panel.tell(said(self.view.label(why)))
+            self._tell(lambda: said(self.view.label(why)))
         else:
             self._answer(seen)
 
@@ -199,7 +226,7 @@ class WalkRound(BaseScreen):
         question = self.question
         if question is None:
             return
-        trial = self.going.walk.judgement(Given(question.id, seen, self.now(), self.host.person))
+        trial = self.view.walk.judgement(Given(question.id, seen, self.now(), self.host.person))
         if trial.judged == "unreadable":
             self.panel.tell_error(trial.says)
         elif trial.holds:
@@ -229,9 +256,14 @@ class WalkRound(BaseScreen):
             )
         self.notes.pop(question.id, None)
         self.going = after.check
-        more = f"   ({self.view.label('last time')} {former})" if former else ""
-        self.panel.tell_before(self.view.before(question, after.judgement, more))
-        self.panel.tell("")
+
+        def before() -> Content:
+            view = self.view
+            more = f"   ({view.label('last time', value=former)})" if former else ""
+            return view.before(question, view.walk.judgement(Given(question.id, seen, now, host.person)), more)
+
+        self._tell_before(before)
+        self._tell()
         self.show(None if self.going.walk.ends_held() else self._next())
 
     # keys
@@ -299,12 +331,13 @@ class WalkRound(BaseScreen):
         signed = next((one.what.gate for one in done if isinstance(one.what, e.GateSigned)), None)
         if signed is not None:
             self.going = walk_rounds.check(self.register, self.going.id)
-            host.tell(f"{self.machine.tag}: {in_language(GATE_TITLES[signed], self.view.language)}, signed")
+            host.tell(_("{tag}: {gate}, signed", tag=self.machine.tag, gate=_(GATE_TITLES[signed])))
             self.show(self._next())
             return
         faults = sum(isinstance(one.what, e.Fault) for one in done)
         title = in_language(self.going.walk.sheet.title, self.view.language)
-        host.tell(f"{self.machine.tag}: {title} complete" + (f", {faults} to be fixed noted" if faults else ""))
+        done_text = _("{tag}: {title} complete", tag=self.machine.tag, title=title)
+        host.tell(done_text + (", " + _("{n} to be fixed noted", n=faults) if faults else ""))
         self.dismiss()
 
     def _waiting(self) -> list[Question]:
@@ -317,7 +350,7 @@ class WalkRound(BaseScreen):
         if waiting:
             self._show_again(waiting[0])
             ask = in_language(waiting[0].ask, self.view.language)
-            self.host.tell(f"{self.view.label('note goes')} {ask}", bad=True)
+            self.host.tell(self.view.label("note goes", ask=ask), bad=True)
         return bool(waiting)
 
     def action_leave(self) -> None:
@@ -331,7 +364,8 @@ class WalkRound(BaseScreen):
     @work
     async def _ask_to_leave(self, waiting: list[Question]) -> None:
         label = self.view.label
-        says = (label("note goes"), *(in_language(one.ask, self.view.language) for one in waiting))
+        asks = "; ".join(in_language(one.ask, self.view.language) for one in waiting)
+        says = (label("note goes", ask=asks),)
         if await self.ask(AskYesNo(label("note waits"), says, yes=label("without"), no=label("back to it"))):
             self.dismiss()
         else:

@@ -5,10 +5,11 @@ from __future__ import annotations
 from reelcare.core.checks.sheet import Sheet, left_out, left_out_again
 from reelcare.core.state.machine_now import MachineNow
 from reelcare.core.text import _
+from reelcare.core.timestamps import day_of
 from reelcare.register import sheets
-from reelcare.register.acts import walk_rounds
+from reelcare.register.acts import notes, walk_rounds
 from reelcare.tui.base import BaseScreen
-from reelcare.tui.requests import AskChoice, OpenWalkRound
+from reelcare.tui.requests import AskChoice, AskYesNo, OpenWalkRound
 
 PRE_START, GOES_ON = "pre-start", "goes-on"
 
@@ -22,7 +23,9 @@ async def start_walk_round(screen: BaseScreen, machine: MachineNow, sheet_id: st
             return
     sheet = sheets.load().by_id.get(sheet_id)
     if sheet is None:
-        host.tell(f"{sheet_id}: no such sheet; `reelcare sheets` says what is wrong", bad=True)
+        host.tell(_("{sheet}: no such sheet; `reelcare sheets` says what is wrong", sheet=sheet_id), bad=True)
+        return
+    if not await _know_before(screen, machine):
         return
     if sheet_id == PRE_START and walk_rounds.half_way(register, machine.id, host.now()) is not None:
         short = sheets.load().by_id.get(GOES_ON)
@@ -43,6 +46,20 @@ async def start_walk_round(screen: BaseScreen, machine: MachineNow, sheet_id: st
     )  # fmt: skip
     if going is not None:
         screen.open(OpenWalkRound(machine, going, resumed=False))
+
+
+async def _know_before(screen: BaseScreen, machine: MachineNow) -> bool:
+    """Say what is known before the first question: stop items of which nothing is known, and notes, which are read
+    with that. Whether the check goes on."""
+    register, host, now = screen.register, screen.host, screen.now()
+    known = machine.known_before(now, register.zone)
+    if not known:
+        return True
+    title = _("{tag}, before the first question:", tag=machine.tag)
+    goes_on = await screen.ask(AskYesNo(title, known, yes=_("read: begin"), no=_("go back; it stays")))
+    if goes_on and machine.notes(day_of(now, register.zone)):
+        host.write(lambda: notes.read(register, machine.id, by=host.person, now=now, happened=now, misses=False))
+    return bool(goes_on)
 
 
 async def _same_run(screen: BaseScreen, machine: MachineNow, short: Sheet, whole: Sheet) -> bool | None:

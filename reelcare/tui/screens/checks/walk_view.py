@@ -44,12 +44,12 @@ class WalkView:
 
     @property
     def language(self) -> str:
-        """The language in which the check was begun, and is asked to its end."""
+        """The language in which the sheet is asked."""
         return self.walk.language
 
-    def label(self, word: str) -> str:
-        """A word of this screen in the language of the check."""
-        return LABELS.get(self.language, LABELS["en"])[word]
+    def label(self, word: str, **values: object) -> str:
+        """A word or sentence of this screen."""
+        return _(LABELS[word], **values)
 
     def _said(self, words: Mapping[str, str]) -> str:
         return in_language(words, self.language)
@@ -111,11 +111,11 @@ class WalkView:
         if self.judged_by:
             places, gates = self.walk.sheet.gate_places, self.walk.sheet.gates
             n = sum(gates[place] == self.gate for place in places.values())
-            title = self._said(GATE_TITLES[self.gate])
+            title = _(GATE_TITLES[self.gate])
             return said(_("{title}: {n} questions. Enter begins.", title=title, n=n))
         if self.walk.held():
             return join((f"{state('held')}: {self.label('is held')}", "bold $text-error"))
-        return said(self.label("all").format(len(self.walk.counting())))
+        return said(self.label("all", n=len(self.walk.counting())))
 
     @property
     def is_stop(self) -> bool:
@@ -152,7 +152,7 @@ class WalkView:
         if question.is_number:
             walk, quantity = self.walk, question.quantity
             unit = "" if quantity == "count" else units.unit_for(quantity, self.system, question.role)
-            limit = limit_text(question, walk.card, walk.newest_plan, language=self.language, unit=unit)
+            limit = limit_text(question, walk.card, walk.newest_plan, unit=unit)
             if limit:
                 yield join(f"{self.label('right is')} ", (limit, "bold"))
         for word, text in (("why", question.why), ("else", question.do)):
@@ -195,19 +195,20 @@ class WalkView:
             if (given := self.walk.counting().get(question.id)) is not None
             and self.walk.judgement(given).judged != "right"
         ]
+        counts = {one: judged.count(one) for one in ("right", "noted", "wrong")}
         return lines(
-            self.label("sum").format(*(judged.count(one) for one in ("right", "noted", "wrong"))),
+            self.label("sum", **counts),
             *(f"• {text}" for text in wrong),
             *self._people(),
             "",
-            self.held_now() or join(("s", "bold reverse"), f"  {self._signs()} {self.person}"),
+            self.held_now() or join(("s", "bold reverse"), f"  {self._signs()}"),
         )
 
     def _signs(self) -> str:
         """What `s` signs: a gate, or the check as complete."""
         if not self.gate:
-            return self.label("signs")
-        return f"{self.label('signs gate')} {self._said(GATE_TITLES[self.gate])},"
+            return self.label("signs", person=self.person)
+        return self.label("signs gate", gate=_(GATE_TITLES[self.gate]), person=self.person)
 
     def held_now(self) -> Content:
         """What holds the machine, whatever is answered here, and what ends it; empty where nothing does."""
@@ -215,7 +216,7 @@ class WalkView:
             return Content("")
         owner = self.holds[0].owner
         return lines(
-            join((f"{state('held')}: {self.label('held by')} {self.label(f'of {owner}')}", "bold $text-error")),
+            join((f"{state('held')}: {self.label('held by', what=self.label(f'of {owner}'))}", "bold $text-error")),
             *(f"• {one.says}" for one in self.holds),
             join((f"{self.label('ends it')}  ", "bold"), self.label(owner)),
             self.label("no gate"),
@@ -234,11 +235,12 @@ class WalkView:
         """Who answered how much, where more than one person did."""
         counted = Counter(one.by for one in self.walk.counting().values())
         if len(counted) > 1:
-            yield f"{self.label('answered by')} {', '.join(f'{who} {n}' for who, n in counted.most_common())}"
+            people = ", ".join(f"{who} {n}" for who, n in counted.most_common())
+            yield self.label("answered by", people=people)
 
     def judged(self, judgement: Judgement, more: str = "") -> Content:
         """What an answer is worth."""
-        word = state(judgement.judged).replace(judgement.judged, self.label(judgement.judged))
+        word = state(judgement.judged)
         return join((word, _TONE.get(judgement.judged, "")), f"  {judgement.says}{more}")
 
     def hold_request(self, question: Question, judgement: Judgement) -> AskYesNo:
@@ -248,7 +250,7 @@ class WalkView:
         says = (
             f"{self._said(question.ask)} {judgement.says}",
             "",
-            does if broken else f"{self.label('put right')} {does}",
-            self.label("written") if broken else f"{self.label('written else')} {self.label(judgement.owner)}",
+            does if broken else self.label("put right", how=does),
+            self.label("written") if broken else self.label("written else", how=self.label(judgement.owner)),
         )
         return AskYesNo(self.label("holds"), says, yes=self.label("write"), no=self.label("look again"))

@@ -18,8 +18,7 @@ from reelcare.core import units
 from reelcare.core.evidence.failures.counts import about
 from reelcare.core.evidence.failures.exposure import Exposure, Unit
 from reelcare.core.evidence.failures.words import Costs, Told, sentences, tell
-from reelcare.core.text import _
-from reelcare.core.wording import count
+from reelcare.core.text import _, mark, plural
 from reelcare.register.views import evidence
 from reelcare.tui.gathering import GatheringScreen
 from reelcare.tui.requests import AskText
@@ -32,11 +31,25 @@ class Failures(GatheringScreen):
     """Parts that failed, the most often first."""
 
     CSS_PATH = "../signals.tcss"
-    HELP = "A failure is a fault that held a machine or had to be fixed. A service or a repair of the part renews it."
+    HELP = mark(
+        "A failure is a fault that held a machine or had to be fixed. A service or a repair of the part renews it."
+    )
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("m", "metres", "Hours or metres", id="failures.metres", tooltip="What ages the part: hours or metres"),
-        Binding("c", "costs", "Costs", id="failures.costs", tooltip="What renewals cost, to hear when renewing pays"),
-        Binding("escape", "leave", "Back", id="failures.leave", tooltip="Back to where one came from"),
+        Binding(
+            "m",
+            "metres",
+            mark("Hours or metres"),
+            id="failures.metres",
+            tooltip=mark("What ages the part: hours or metres"),
+        ),
+        Binding(
+            "c",
+            "costs",
+            mark("Costs"),
+            id="failures.costs",
+            tooltip=mark("What renewals cost, to hear when renewing pays"),
+        ),
+        Binding("escape", "leave", mark("Back"), id="failures.leave", tooltip=mark("Back to where one came from")),
     ]
 
     def __init__(self) -> None:
@@ -50,26 +63,32 @@ class Failures(GatheringScreen):
         """The list, the sentences, and the curve of the part under the cursor."""
         yield Rows(
             (
-                Column("part", 14, 1, grows=True),
-                Column("failures", 9, 1, right=True),
-                Column("one in", 24, 2),
-                Column("trend", 14, 1),
-                Column("shape", 18, 3),
-                Column("renew every", 24, 3),
+                Column(mark("part"), 14, 1, grows=True),
+                Column(mark("failures"), 9, 1, right=True),
+                Column(mark("one in"), 24, 2),
+                Column(mark("trend"), 14, 1),
+                Column(mark("shape"), 18, 3),
+                Column(mark("renew every"), 24, 3),
             ),
             id="signals",
-            empty="No failure is in the register.",
+            empty=mark("No failure is in the register."),
         )
         yield Static(id="sentences")
         yield FailureCurve(id="chart")
 
     def page(self) -> str:
         """What ages the parts."""
-        return f"Failures  by {'metres' if self.metres else 'hours'}"
+        return _("Failures  by metres") if self.metres else _("Failures  by hours")
 
     def counts(self) -> Content:
         """How many failures."""
-        return said(f"{count(sum(one.failures for one in self.told), 'failure')} on {count(len(self.told), 'part')}")
+        return said(
+            _(
+                "{failures} on {parts}",
+                failures=plural("{n} failure", "{n} failures", sum(one.failures for one in self.told)),
+                parts=plural("{n} part", "{n} parts", len(self.told)),
+            )
+        )
 
     def fill(self) -> None:
         """Read the exposures and show every part that failed."""

@@ -14,7 +14,7 @@ from textual.content import Content
 from textual.widgets import Static
 
 from reelcare.core.checks.quality import Person, Share, people, same_readings
-from reelcare.core.text import _
+from reelcare.core.text import _, mark
 from reelcare.register.views import marks, ungated
 from reelcare.register.views.ungated import ungated_text
 from reelcare.tui.base import ListScreen
@@ -29,10 +29,10 @@ class Marks(ListScreen):
     """Marks on the checks of a time."""
 
     CSS_PATH = "../weeks.tcss"
-    HELP = "A fast answer is not by itself a bad one: published work found the most accurate among the fastest."
+    HELP = mark("A fast answer is not by itself a bad one: published work found the most accurate among the fastest.")
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("w", "span", "Weeks", id="marks.span", tooltip="A month, a quarter, a year back"),
-        Binding("escape", "leave", "Back", id="marks.leave", tooltip="Back to the yard"),
+        Binding("w", "span", mark("Weeks"), id="marks.span", tooltip=mark("A month, a quarter, a year back")),
+        Binding("escape", "leave", mark("Back"), id="marks.leave", tooltip=mark("Back to the yard")),
     ]
 
     def __init__(self) -> None:
@@ -43,25 +43,25 @@ class Marks(ListScreen):
         """People, then readings that stay the same."""
         yield Rows(
             (
-                Column("who", 14, 1, grows=True),
-                Column("checks", 7, 1, right=True),
-                Column("found something", 16, 1, right=True),
-                Column("that is", 12, 2, right=True),
-                Column("under 1 s", 14, 1, right=True),
-                Column("middle", 8, 3, right=True),
+                Column(mark("who"), 14, 1, grows=True),
+                Column(mark("checks"), 7, 1, right=True),
+                Column(mark("found something"), 16, 1, right=True),
+                Column(mark("that is"), 12, 2, right=True),
+                Column(mark("under 1 s"), 14, 1, right=True),
+                Column(mark("middle"), 8, 3, right=True),
             ),
             id="weeks",
-            empty="No check was ended in this time.",
+            empty=mark("No check was ended in this time."),
         )
         yield Static(id="visit")
 
     def page(self) -> str:
         """Over which time."""
-        return f"Marks  the last {SPANS[self.span]} weeks"
+        return _("Marks  the last {n} weeks", n=SPANS[self.span])
 
     def counts(self) -> Content:
         """What the figures are, and what they are not."""
-        return said("How often a check found anything, and how many answers took under 1 s. It accuses nobody.")
+        return said(_("How often a check found anything, and how many answers took under 1 s. It accuses nobody."))
 
     def fill(self) -> None:
         """Gather the checks and show them."""
@@ -72,7 +72,13 @@ class Marks(ListScreen):
         everyone, each = people(checks)
         self.query_one(Rows).show([_row(one) for one in (everyone, *each)] if checks else [])
         told = [
-            f"{self.register.card(one.machine).tag}: {one.question} read as {one.seen} in {one.checks} checks in a row"
+            _(
+                "{tag}: {question} read as {seen} in {checks} checks in a row",
+                tag=self.register.card(one.machine).tag,
+                question=one.question,
+                seen=one.seen,
+                checks=one.checks,
+            )
             for one in same_readings(checks)[:4]
         ]
         told = told or [_("No reading stays the same.")]
@@ -90,12 +96,14 @@ def _row(one: Person) -> Row:
     return (
         Cell(one.name, "part"),
         Cell(str(one.checks)),
-        Cell(f"{one.found.count} of {one.found.of}"),
+        Cell(_("{count} of {of}", count=one.found.count, of=one.found.of)),
         Cell(_span(one.found)),
-        Cell(f"{one.fast.count} of {one.fast.of}"),
+        Cell(_("{count} of {of}", count=one.fast.count, of=one.fast.of)),
         Cell("" if one.middle is None else f"{one.middle:.0f} s"),
     )
 
 
 def _span(share: Share) -> str:
-    return "" if share.span is None else f"{100 * share.span[0]:.0f} to {100 * share.span[1]:.0f} %"
+    return (
+        "" if share.span is None else _("{low:.0f} to {high:.0f} %", low=100 * share.span[0], high=100 * share.span[1])
+    )

@@ -15,7 +15,7 @@ from textual.widgets import Static
 
 from reelcare.core import entries as e
 from reelcare.core.evidence.signals import PARTS, Signal
-from reelcare.core.text import _
+from reelcare.core.text import _, mark
 from reelcare.register.reading import yard
 from reelcare.register.views import evidence
 from reelcare.register.views.evidence import MachineSignals
@@ -34,13 +34,21 @@ class Signals(GatheringScreen):
     """The signals of all machines."""
 
     CSS_PATH = "../signals.tcss"
-    PAGE = "Signals"
-    HELP = "A drift holds nothing: it says what to look at before a person would see it."
+    PAGE = mark("Signals")
+    HELP = mark("A drift holds nothing: it says what to look at before a person would see it.")
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("enter", "bench", "Bench", id="signals.bench", tooltip="Opens the bench on this machine"),
-        Binding("b", "put", "On the bench", id="signals.put", tooltip="Notes on the bench what is to be looked at"),
-        Binding("f", "failures", "Failures", id="signals.failures", tooltip="What the faults tell of each part"),
-        Binding("escape", "leave", "Back", id="signals.leave", tooltip="Back to the yard"),
+        Binding("enter", "bench", mark("Bench"), id="signals.bench", tooltip=mark("Opens the bench on this machine")),
+        Binding(
+            "b",
+            "put",
+            mark("On the bench"),
+            id="signals.put",
+            tooltip=mark("Notes on the bench what is to be looked at"),
+        ),
+        Binding(
+            "f", "failures", mark("Failures"), id="signals.failures", tooltip=mark("What the faults tell of each part")
+        ),
+        Binding("escape", "leave", mark("Back"), id="signals.leave", tooltip=mark("Back to the yard")),
     ]
 
     def __init__(self) -> None:
@@ -51,24 +59,24 @@ class Signals(GatheringScreen):
         """The list, then the chart of the row under the cursor."""
         yield Rows(
             (
-                Column("machine", 8, 1),
-                Column("signal", 13, 1),
-                Column("state", 12, 1),
-                Column("off", 7, 1, right=True),
-                Column("runs", 5, 2, right=True),
-                Column("look at", 20, 1, grows=True),
+                Column(mark("machine"), 8, 1),
+                Column(mark("signal"), 13, 1),
+                Column(mark("state"), 12, 1),
+                Column(mark("off"), 7, 1, right=True),
+                Column(mark("runs"), 5, 2, right=True),
+                Column(mark("look at"), 20, 1, grows=True),
             ),
             enter_chooses=False,
             id="signals",
-            empty="No run is in the register yet.",
+            empty=mark("No run is in the register yet."),
         )
         yield Static(id="says")
         yield ControlChart(id="chart")
 
     def counts(self) -> Content:
         """How many signals drift, are steady, or are still learned."""
-        states = [signal.state for _, signal in self.shown]
-        return counted((word, states.count(word), word) for word in ORDER)
+        states = [signal.state for _machine, signal in self.shown]
+        return counted((word, states.count(word), _(word)) for word in ORDER)
 
     def fill(self) -> None:
         """Read the run logs and show every signal, what drifts first."""
@@ -108,7 +116,7 @@ class Signals(GatheringScreen):
         """Note on the bench what is to be looked at; it holds nothing."""
         here = self.here
         if here is None or here[1].state != "drifting":
-            self.host.tell("Nothing drifts here: there is nothing to put on the bench.", bad=True)
+            self.host.tell(_("Nothing drifts here: there is nothing to put on the bench."), bad=True)
         elif await self.host.may_write():
             self.host.in_turn(lambda: self._put(*here))
 
@@ -117,11 +125,11 @@ class Signals(GatheringScreen):
         what = e.Fault(part=PARTS[signal.name][0], says=signal.kept())
         known = yard.machine_now(self.register, one.machine, self.now()).faults
         if any(fault.part == what.part and signal.is_told_by(fault.says) for fault in known):
-            host.tell(f"{one.tag}: it is on the bench already.")
+            host.tell(_("{tag}: it is on the bench already.", tag=one.tag))
             return
         now = self.now()
         if host.write(lambda: self.register.add(what, machine=one.machine, by=host.person, now=now)) is not None:
-            host.tell(f"{one.tag}: on the bench. It holds nothing.")
+            host.tell(_("{tag}: on the bench. It holds nothing.", tag=one.tag))
 
     def action_failures(self) -> None:
         """Show what the faults tell."""

@@ -10,6 +10,7 @@ from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 
 from reelcare.core import entries as e
+from reelcare.core.text import _, mark
 from reelcare.register.views import book
 from reelcare.register.views.book import BookLine
 from reelcare.tui.base import ListScreen
@@ -17,14 +18,14 @@ from reelcare.tui.requests import AskText, OpenBook, ShowEntry
 from reelcare.tui.widgets.rows import Cell, Column, Row, Rows
 
 FILTERS: tuple[tuple[str, tuple[str, ...]], ...] = (
-    ("without single answers", tuple(kind for kind in e.KINDS if kind not in ("answer", "sheet"))),
-    ("runs", ("run",)),
-    ("checks", ("check begun", "answer", "check ended")),
-    ("services", ("service",)),
-    ("faults", ("fault", "repair", "re-test", "release", "put right")),
-    ("counters", ("reading",)),
-    ("corrections", ("correction",)),
-    ("everything", ()),
+    (mark("without single answers"), tuple(kind for kind in e.KINDS if kind not in ("answer", "sheet"))),
+    (mark("runs"), ("run",)),
+    (mark("checks"), ("check begun", "answer", "check ended")),
+    (mark("services"), ("service",)),
+    (mark("faults"), ("fault", "repair", "re-test", "release", "put right")),
+    (mark("counters"), ("reading",)),
+    (mark("corrections"), ("correction",)),
+    (mark("everything"), ()),
 )
 
 
@@ -35,25 +36,25 @@ class Book(ListScreen):
         Binding(
             "enter",
             "entry",
-            "Whole entry",
+            mark("Whole entry"),
             id="book.entry",
-            tooltip="The whole entry, with who, when and where",
+            tooltip=mark("The whole entry, with who, when and where"),
         ),
         Binding(
             "f",
             "filter",
-            "Filter",
+            mark("Filter"),
             id="book.filter",
-            tooltip="Runs, checks, services, faults, counters, corrections, everything",
+            tooltip=mark("Runs, checks, services, faults, counters, corrections, everything"),
         ),
         Binding(
             "x",
             "take_back",
-            "Take back",
+            mark("Take back"),
             id="book.take_back",
-            tooltip="Takes the entry back with a reason; it stays visible",
+            tooltip=mark("Takes the entry back with a reason; it stays visible"),
         ),
-        Binding("escape", "leave", "Back", id="book.leave", tooltip="Back to where one came from"),
+        Binding("escape", "leave", mark("Back"), id="book.leave", tooltip=mark("Back to where one came from")),
     ]
 
     def __init__(self, request: OpenBook) -> None:
@@ -66,23 +67,23 @@ class Book(ListScreen):
         """The list."""
         yield Rows(
             (
-                Column("when", 16, 1),
-                Column("what", 12, 1),
-                Column("says", 24, 1, grows=True),
-                Column("by", 12, 2),
+                Column(mark("when"), 16, 1),
+                Column(mark("what"), 12, 1),
+                Column(mark("says"), 24, 1, grows=True),
+                Column(mark("by"), 12, 2),
             ),
             enter_chooses=False,
             id="book",
-            empty="Nothing of this kind.",
+            empty=mark("Nothing of this kind."),
         )
 
     def page(self) -> str:
         """What the filter lets through, and how much of it."""
-        return f"Book, {FILTERS[self.filter][0]}: {len(self.lines)}"
+        return _("Book, {filters}: {n}", filters=_(FILTERS[self.filter][0]), n=len(self.lines))
 
     def fill(self) -> None:
         """Read the book and show what the filter lets through."""
-        _, kinds = FILTERS[self.filter]
+        kinds = FILTERS[self.filter][1]
         self.lines = book.book(self.register, self.machine_id, kinds=kinds)
         self.query_one(Rows).show(self)
         self.refresh_head()
@@ -103,10 +104,12 @@ class Book(ListScreen):
         says = line.says(self.preferences.system)
         if line.taken_back:
             assert isinstance(line.taken_back.what, e.Correction)
-            says = f"TAKEN BACK by {line.taken_back.by}: {line.taken_back.what.why} | {says}"
+            says = _(
+                "TAKEN BACK by {by}: {why} | {says}", by=line.taken_back.by, why=line.taken_back.what.why, says=says
+            )
         return (
             Cell(f"{self.local(one.happened):%Y-%m-%d %H:%M}"),
-            Cell(one.what.kind, tone),
+            Cell(_(one.what.kind), tone),
             Cell(says, tone),
             Cell(one.by),
         )
@@ -138,8 +141,8 @@ class Book(ListScreen):
         is_slip = self.register.may_cancel(line.entry.id, host.person, self.now())
         if not await host.may_write("" if is_slip else e.Correction.kind):
             return
-        says = f"{line.entry.what.kind}: {line.entry.what.describe(self.preferences.system)}"
-        why = await self.ask(AskText("Why is this entry taken back?", says))
+        says = f"{_(line.entry.what.kind)}: {line.entry.what.describe(self.preferences.system)}"
+        why = await self.ask(AskText(_("Why is this entry taken back?"), says))
         if why:
             host.in_turn(lambda: self._write(e.Correction(entry=line.entry.id, why=why)))
 

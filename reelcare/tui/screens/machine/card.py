@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import ClassVar
 
+from textual import work
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 from textual.containers import Horizontal, VerticalScroll
@@ -12,10 +13,12 @@ from textual.widgets import Static
 
 from reelcare.core.machine.particulars import UNKNOWN, particulars
 from reelcare.core.settings import measured_gun as measured
+from reelcare.core.text import _, mark
 from reelcare.register.acts import sets
 from reelcare.register.reading import yard
 from reelcare.tui.base import BaseScreen
 from reelcare.tui.requests import OpenBook, OpenCard, OpenPlan
+from reelcare.tui.screens.machine.moving import move
 from reelcare.tui.text import join, lines
 from reelcare.tui.widgets.drawings.machine_plan import MachinePlan
 
@@ -23,13 +26,16 @@ from reelcare.tui.widgets.drawings.machine_plan import MachinePlan
 class CardPage(BaseScreen):
     """The card of one machine."""
 
-    PAGE = "Card"
+    PAGE = mark("Card")
     CSS_PATH = "../form.tcss"
 
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("k", "book", "Book", id="card.book", tooltip="Everything that happened to this machine"),
-        Binding("s", "plan", "Plan", id="card.plan", tooltip="The service plan of this machine, and its figures"),
-        Binding("escape", "leave", "Back", id="card.leave", tooltip="Back to the yard"),
+        Binding("k", "book", mark("Book"), id="card.book", tooltip=mark("Everything that happened to this machine")),
+        Binding(
+            "s", "plan", mark("Plan"), id="card.plan", tooltip=mark("The service plan of this machine, and its figures")
+        ),
+        Binding("a", "move", mark("Move"), id="card.move", tooltip=mark("Says at which place it stands now")),
+        Binding("escape", "leave", mark("Back"), id="card.leave", tooltip=mark("Back to the yard")),
     ]
 
     def __init__(self, request: OpenCard) -> None:
@@ -38,11 +44,14 @@ class CardPage(BaseScreen):
 
     def body(self) -> ComposeResult:
         """Particulars at the left, drawing at the right."""
-        self.machine = yard.machine_now(self.register, self.machine_id, self.now(), forecasts=False)
+        self._read()
         with Horizontal():
             with VerticalScroll(classes="form"):
                 yield Static(id="particulars")
             yield MachinePlan(self.machine.card)
+
+    def _read(self) -> None:
+        self.machine = yard.machine_now(self.register, self.machine_id, self.now(), forecasts=False)
 
     def on_mount(self) -> None:
         """Fill the page."""
@@ -55,12 +64,13 @@ class CardPage(BaseScreen):
         self.refresh_head()
         told: list[Content] = []
         for name, value in particulars(self.machine.card, self.preferences.system):
-            tone = "$text-muted" if value == UNKNOWN else "bold"
+            tone = "$text-muted" if value == _(UNKNOWN) else "bold"
             told.append(join((f"{name:<22}", ""), (value, tone)))
         for name, figure in sets.figures_of(self.register, self.machine_id).items():
             if name in measured.KNOWN:
                 label, value = measured.tell(name, figure, self.preferences.system)
-                told.append(join((f"{label}  ", ""), (value, "bold"), f"  measured {self.local(figure.at):%Y-%m-%d}"))
+                on = _("measured {day}", day=self.local(figure.at).date())
+                told.append(join((f"{label}  ", ""), (value, "bold"), f"  {on}"))
         self.query_one("#particulars", Static).update(lines(*told))
 
     def action_book(self) -> None:
@@ -70,3 +80,10 @@ class CardPage(BaseScreen):
     def action_plan(self) -> None:
         """Show the plan of this machine."""
         self.open(OpenPlan(self.machine_id, self.machine.tag))
+
+    @work
+    async def action_move(self) -> None:
+        """Bring the machine to another place."""
+        if await move(self, self.machine_id, self.machine.tag, self.machine.card.place):
+            self._read()
+            self.fill()

@@ -12,6 +12,7 @@ from textual.screen import ModalScreen
 from textual.widgets import Static
 
 from reelcare.core import entries as e
+from reelcare.core.text import _, mark
 from reelcare.tui.requests import ShowEntry
 from reelcare.tui.text import lines, said
 
@@ -22,7 +23,7 @@ class EntryPage(ModalScreen[None]):
     CSS_PATH = "../../dialog.tcss"
 
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("escape,enter", "app.pop_screen", "Back", id="entry.back", tooltip="Closes the entry"),
+        Binding("escape,enter", "app.pop_screen", mark("Back"), id="entry.back", tooltip=mark("Closes the entry")),
     ]
 
     def __init__(self, request: ShowEntry) -> None:
@@ -37,22 +38,24 @@ class EntryPage(ModalScreen[None]):
         gone = self._line.taken_back
         if gone is None or not isinstance(gone.what, e.Correction):
             return []
-        return [f"TAKEN BACK by {gone.by}, {self._local(gone.happened)}: {gone.what.why}"]
+        return [
+            _("TAKEN BACK by {by}, {local}: {why}", by=gone.by, local=self._local(gone.happened), why=gone.what.why)
+        ]
 
     def compose(self) -> ComposeResult:
         """Envelope first, then every field."""
         one = self._line.entry
         told = [
-            f"happened  {self._local(one.happened)}",
-            f"recorded  {self._local(one.recorded)} on terminal {one.terminal}",
-            f"by        {one.by}",
-            f"entry     {one.id}",
+            _("happened  {local}", local=self._local(one.happened)),
+            _("recorded  {local} on terminal {terminal}", local=self._local(one.recorded), terminal=one.terminal),
+            _("by        {by}", by=one.by),
+            _("entry     {id}", id=one.id),
             *self._taken_back(),
             "",
             *(f"{name:<18}{value}" for name, value in e.to_body(one.what).items()),
         ]
         with Vertical():
-            yield Static(said(one.what.kind), classes="dialog--title")
+            yield Static(said(_(one.what.kind)), classes="dialog--title")
             with VerticalScroll():
                 yield Static(lines(*told))
-            yield Static(said("Esc goes back"), classes="dialog--foot")
+            yield Static(said(_("Esc goes back")), classes="dialog--foot")

@@ -10,10 +10,13 @@ from typing import TYPE_CHECKING
 from textual.app import ComposeResult
 from textual.containers import Vertical
 from textual.content import Content
+from textual.events import Resize
 from textual.reactive import var
 
 from reelcare.core import units
 from reelcare.core.state.machine_now import MachineNow
+from reelcare.core.state.standing import Reason
+from reelcare.core.text import _, plural
 from reelcare.core.wording import ago
 from reelcare.tui.preferences import Preferences
 from reelcare.tui.text import join, lines, said
@@ -25,6 +28,8 @@ if TYPE_CHECKING:
 
 BELOW, BESIDE = 3, 8
 """Reasons for which there is room."""
+ROOM = 30
+"""Rows from which on the drawing has room beside the words; with fewer the words have all of it."""
 _COLOURS = {"held": "text-error", "check due": "text-warning", "clear": "text-success", "unknown": "foreground"}
 
 
@@ -35,6 +40,8 @@ class MachineDetail:
     machine: MachineNow
     now: datetime
     preferences: Preferences
+    ahead: str = ""
+    """The next lane, from when to when."""
 
     def told(self, most: int) -> Content:
         """What it has done, checks that are open, at most so many reasons for its standing, and what is due."""
@@ -43,26 +50,54 @@ class MachineDetail:
     def _lines(self, most: int) -> Iterator[Content]:
         one, totals = self.machine, self.machine.state.totals
         hose = units.show(totals.millimetres / 1000, "length", self.preferences.system)
-        checked = ago(one.state.last_check, self.now) if one.state.last_check else "never"
-        done = f"{totals.seconds / 3600:.0f} h, {hose}, {totals.runs} runs, checked {checked}"
+        checked = ago(one.state.last_check, self.now) if one.state.last_check else _("never")
+        done = _(
+            "{hours:.0f} h, {hose}, {runs}, checked {checked}",
+            hours=totals.seconds / 3600,
+            hose=hose,
+            runs=plural("{n} run", "{n} runs", totals.runs),
+            checked=checked,
+        )
         yield join((one.tag, "bold"), f"  {one.card.name}, {one.card.place}: {done}")
+        if self.ahead:
+            yield said(self.ahead)
         for check in one.state.checks:
             begun = ago(check.begun, self.now)
-            yield said(f"{state('open')}  {check.sheet}: begun {begun} by {check.by}, not signed yet")
+            yield said(
+                f"{state('open')}  "
+                + _("{sheet}: begun {begun} by {by}, not signed yet", sheet=check.sheet, begun=begun, by=check.by)
+            )
         reasons = sorted(one.standing.because, key=lambda it: not (it.fault or it.item or it.items))
-        for reason in reasons[:most]:
-            stands = one.standing.run if reason.side in ("run", "both") else one.standing.road
-            word = "unknown" if reason.code == "unknown" else stands
-            side = "run and road" if reason.side == "both" else reason.side
-            yield join((state(word), f"${_COLOURS[word]}"), f"  {side}: {reason.says}")
-        due = [line for line in one.dues if line.news and line.due.state in ("overdue", "due")]
-        for line in due[: max(most - len(reasons), 1)]:
-            yield said(f"{state(line.due.state)}  {line.item.title(self.preferences.language)}: {line.due.why}")
+        said_already = {id for reason in reasons for id in (reason.item, *reason.items)}
+        due = [
+            line
+            for line in one.dues
+            if line.news and line.due.state in ("overdue", "due") and line.item.id not in said_already
+        ]
+        first = [self._reason(reason) for reason in reasons if reason.fault or reason.item or reason.items]
+        first += [said(_("note  {by}: {says}", by=note.by, says=note.says)) for note in one.notes(self.now.date())]
+        rest = [self._reason(reason) for reason in reasons if not (reason.fault or reason.item or reason.items)]
+        title = self.preferences.language
+        lines_due = [said(f"{state(line.due.state)}  {line.item.title(title)}: {line.due.why}") for line in due]
+        yield from (
+            *first[:most],
+            *lines_due[: max(most - len(first) - len(rest), 1)],
+            *rest[: max(most - len(first), 1)],
+        )
+
+    def _reason(self, reason: Reason) -> Content:
+        """A reason for its standing."""
+        stands = self.machine.standing.run if reason.side in ("run", "both") else self.machine.standing.road
+        word = "unknown" if reason.code == "unknown" else stands
+        side = _("run and road") if reason.side == "both" else _(reason.side)
+        return join((state(word), f"${_COLOURS[word]}"), f"  {side}: {reason.says}")
 
 
-def details(machine: MachineNow | None, now: datetime, preferences: Preferences) -> MachineDetail | None:
-    """What there is to tell of a machine, where there is one."""
-    return MachineDetail(machine, now, preferences) if machine is not None else None
+def details(
+    machine: MachineNow | None, now: datetime, preferences: Preferences, ahead: str = ""
+) -> MachineDetail | None:
+    """What there is to tell of a machine, where there is one; `ahead` is its next lane in words."""
+    return MachineDetail(machine, now, preferences, ahead) if machine is not None else None
 
 
 class DetailBelow(DetailPanel):
@@ -84,6 +119,10 @@ class DetailBeside(Vertical):
         """The reasons; the drawing comes once they stand on the screen."""
         yield DetailPanel(id="side-text")
         yield Vertical(id="side-plan")
+
+    def on_resize(self, event: Resize) -> None:
+        """The drawing gives way to the words where there is little room."""
+        self.set_class(event.size.height < ROOM, "-short")
 
     def on_show(self) -> None:
         """Draw the machine once the list stands on the screen."""
@@ -110,4 +149,4 @@ class DetailBeside(Vertical):
         if self.detail is not None:
             one = self.detail.machine
             plan.machine = equipment(one.card)
-            plan.light(one.faults[0].part if one.faults else "", {}, language=self.detail.preferences.language)
+            plan.light(one.faults[0].part if one.faults else "", {})

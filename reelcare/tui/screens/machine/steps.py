@@ -19,7 +19,7 @@ from textual.message import Message
 from textual.widgets import Static
 
 from reelcare.core.machine.model import Activity, Goal, MachineModel, Part
-from reelcare.core.text import _
+from reelcare.core.text import _, mark
 from reelcare.core.wording import Words
 from reelcare.core.wording import said as in_language
 from reelcare.register.views import previous_answers
@@ -35,8 +35,16 @@ SHORT = 24
 class StepRows(Rows):
     """The steps; Enter does one."""
 
+    marks_always = False
+
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("enter", "choose", "Do it", id="steps.do", tooltip="Does the step, or says what stands in the way"),
+        Binding(
+            "enter",
+            "choose",
+            mark("Do it"),
+            id="steps.do",
+            tooltip=mark("Does the step, or says what stands in the way"),
+        ),
     ]
 
     @dataclass
@@ -66,8 +74,12 @@ class StepRows(Rows):
 class PartRows(Rows):
     """The parts; Enter says another position of one."""
 
+    marks_always = False
+
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("enter", "choose", "Say another", id="steps.say", tooltip="Says another position of the part"),
+        Binding(
+            "enter", "choose", mark("Say another"), id="steps.say", tooltip=mark("Says another position of the part")
+        ),
     ]
 
 
@@ -75,12 +87,12 @@ class Steps(BaseScreen):
     """What stops a machine, what may be done with it, and where its parts stand."""
 
     CSS_PATH = "../steps.tcss"
-    HELP = "Enter on a step does it, or says what stands in the way; on a part (Tab), it says another position."
+    HELP = mark("Enter on a step does it, or says what stands in the way; on a part (Tab), it says another position.")
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("g", "goal", "Goal", id="steps.goal", tooltip="The safe way to the next goal"),
-        Binding("a", "all", "All steps", id="steps.all", tooltip="Every step, or the way to the goal"),
-        Binding("tab", "other", "Parts", id="steps.other", tooltip="From the steps to the parts, and back"),
-        Binding("escape", "leave", "Back", id="steps.leave", tooltip="Back to where one came from"),
+        Binding("g", "goal", mark("Goal"), id="steps.goal", tooltip=mark("The safe way to the next goal")),
+        Binding("a", "all", mark("All steps"), id="steps.all", tooltip=mark("Every step, or the way to the goal")),
+        Binding("tab", "other", mark("Parts"), id="steps.other", tooltip=mark("From the steps to the parts, and back")),
+        Binding("escape", "leave", mark("Back"), id="steps.leave", tooltip=mark("Back to where one came from")),
     ]
 
     def __init__(self, request: OpenSteps, table: MachineModel) -> None:
@@ -103,7 +115,7 @@ class Steps(BaseScreen):
         """The stops, then the way to the goal and the parts, and the answer below."""
         yield StepRows((), id="stops")
         with Horizontal(id="both"):
-            yield StepRows((), id="doing", empty=_("It is so already."))
+            yield StepRows((), id="doing", empty=mark("It is so already."))
             yield PartRows((), id="parts")
         yield Static(id="answer")
         yield Static(id="positions")
@@ -124,8 +136,8 @@ class Steps(BaseScreen):
         """Show the lists anew, the cursors where they were."""
         self.refresh_head()
         stops, doing, parts = (self.query_one(id, Rows) for id in ("#stops", "#doing", "#parts"))
-        stops.set_columns((Column(_("STOP NOW: any of these"), SHORT, 1), Column("", 30, 2, grows=True)))
-        parts.set_columns((Column(_("part"), 18, 1), Column(_("stands"), 14, 1, grows=True)))
+        stops.set_columns((Column(mark("STOP NOW: any of these"), SHORT, 1), Column("", 30, 2, grows=True)))
+        parts.set_columns((Column(mark("part"), 18, 1), Column(mark("stands"), 14, 1, grows=True)))
         stops.show([self._stop(one) for one in self.table.stops], keep=stops.cursor)
         self.shown = self._all() if self.everything else self._way()
         doing.set_columns(self._columns())
@@ -158,7 +170,7 @@ class Steps(BaseScreen):
         if self.everything:
             possible = sum(isinstance(one, Activity) and self._allowed(one) for one in self.shown)
             head = _("all {of}: {n} possible now", of=len(self.shown), n=possible)
-            return Column("", 2, 1), Column(head, max(SHORT, len(head)), 1), Column(_("changes"), 20, 2, grows=True)
+            return Column("", 2, 1), Column(head, max(SHORT, len(head)), 1), Column(mark("changes"), 20, 2, grows=True)
         to = _("way to: {goal}", goal=self._said(self._goal.short))
         return Column("", 2, 1, right=True), Column(to, max(SHORT, len(to)), 1), Column("", 16, 2, grows=True)
 

@@ -21,7 +21,7 @@ from reelcare.core.settings.fields import BY_KEY, FIELDS, SetField
 from reelcare.core.settings.set_request import WishError
 from reelcare.core.settings.setting import work_out
 from reelcare.core.settings.settings_sheet import Setting
-from reelcare.core.text import _
+from reelcare.core.text import _, mark
 from reelcare.register.acts import sets
 from reelcare.tui.base import BaseScreen
 from reelcare.tui.requests import OpenSetUp
@@ -29,7 +29,7 @@ from reelcare.tui.screens.settings.set_up_answer import SetUpAnswer
 from reelcare.tui.screens.settings.set_up_steps import stepped
 from reelcare.tui.screens.settings.set_up_texts import verdict_lines, warnings, worked_out
 from reelcare.tui.text import join, said
-from reelcare.tui.widgets.inputs.fields import LineInput
+from reelcare.tui.widgets.inputs.fields import LineInput, mark_line
 from reelcare.tui.widgets.inputs.growing_text import GrowingText
 from reelcare.tui.widgets.typed_quantity import with_unit
 
@@ -44,16 +44,20 @@ class WishList(VerticalScroll, inherit_bindings=False, can_focus=False):
 class SetUp(BaseScreen):
     """One set of one machine."""
 
-    PAGE = "Set-up"
+    PAGE = mark("Set-up")
     CSS_PATH = "../set_up.tcss"
-    HELP = "Faint values are worked out from the bright ones. Walk-rounds are held to the set that is kept."
+    HELP = mark("Faint values are worked out from the bright ones. Walk-rounds are held to the set that is kept.")
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("ctrl+y", "keep", "Keep as plan", id="set_up.keep", tooltip="Walk-rounds are held to this set"),
-        Binding("pageup", "step(1)", "More", id="set_up.more", tooltip="One step more of this value"),
-        Binding("pagedown", "step(-1)", "Less", id="set_up.less", tooltip="One step less of this value"),
-        Binding("down", "app.focus_next", "Next", show=False, id="set_up.next", tooltip="The next line"),
-        Binding("up", "app.focus_previous", "Before", show=False, id="set_up.before", tooltip="The line before"),
-        Binding("escape", "leave", "Back", id="set_up.leave", tooltip="Back without keeping"),
+        Binding(
+            "ctrl+y", "keep", mark("Keep as plan"), id="set_up.keep", tooltip=mark("Walk-rounds are held to this set")
+        ),
+        Binding("pageup", "step(1)", mark("More"), id="set_up.more", tooltip=mark("One step more of this value")),
+        Binding("pagedown", "step(-1)", mark("Less"), id="set_up.less", tooltip=mark("One step less of this value")),
+        Binding("down", "app.focus_next", mark("Next"), show=False, id="set_up.next", tooltip=mark("The next line")),
+        Binding(
+            "up", "app.focus_previous", mark("Before"), show=False, id="set_up.before", tooltip=mark("The line before")
+        ),
+        Binding("escape", "leave", mark("Back"), id="set_up.leave", tooltip=mark("Back without keeping")),
     ]
 
     def __init__(self, request: OpenSetUp, ground: sets.Ground) -> None:
@@ -143,6 +147,7 @@ class SetUp(BaseScreen):
 
     @on(DescendantFocus)
     def _focused(self, event: DescendantFocus) -> None:
+        mark_line(self.query(".wish"), event.widget)
         field = BY_KEY.get(event.widget.id or "")
         if field is not None:
             told = _("{label}, as in {example}", label=_(field.label), example=_(field.example))
@@ -188,9 +193,9 @@ class SetUp(BaseScreen):
             lambda: sets.plan(self.register, self.machine.id, setting, texts, limits, by=host.person, now=now)
         )
         if kept is not None:
-            warned = _(", warned of {n}", n=len(setting.warnings)) if setting.warnings else ""
-            told = _("{tag}: set kept{warned}; walk-rounds are held to it", tag=self.machine.tag, warned=warned)
-            host.tell(told)
+            n = len(setting.warnings)
+            warned = _("{tag}: set kept, warned of {n}; walk-rounds are held to it", tag=self.machine.tag, n=n)
+            host.tell(warned if n else _("{tag}: set kept; walk-rounds are held to it", tag=self.machine.tag))
             self.dismiss()
 
     def _with_unit(self, field: SetField, text: str) -> str:

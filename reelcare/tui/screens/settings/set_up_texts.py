@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from datetime import datetime
 
 from textual.content import Content
 
@@ -13,7 +12,7 @@ from reelcare.core.settings.settings_sheet import Setting
 from reelcare.core.settings.sheet_words import KWH, figure_text, verdict
 from reelcare.core.settings.warning_codes import CODES
 from reelcare.core.text import _
-from reelcare.core.wording import MONTHS
+from reelcare.core.wording import day_and_time
 from reelcare.tui.text import join, said
 
 MOST_NOTES = 4
@@ -26,7 +25,7 @@ def short(setting: Setting, system: units.System, *, drawn: bool = True) -> Iter
         return units.show(value, quantity, system, role=role)
 
     if setting.run_time is not None:
-        done = "" if setting.finish is None else _(", done {when}", when=when_text(setting.finish))
+        done = "" if setting.finish is None else _(", done {when}", when=day_and_time(setting.finish))
         yield _("run"), f"{show(setting.run_time, 'duration')}{done}"
     if setting.metres_left is not None and setting.coils_left is None:
         yield _("drum"), _("{metres} stay on it", metres=show(setting.metres_left, "length"))
@@ -54,16 +53,6 @@ def short(setting: Setting, system: units.System, *, drawn: bool = True) -> Iter
     if setting.area is not None and setting.water_used is not None:
         energy = "" if setting.energy is None else f", {setting.energy / KWH:.0f} kWh"
         yield _("field"), f"{show(setting.area, 'area')}, {show(setting.water_used, 'volume')}{energy}"
-
-
-def when_text(moment: datetime) -> str:
-    """A moment as short as a line has it.
-
-    >>> when_text(datetime(2026, 5, 1, 18, 40))
-    '1 May 18:40'
-    """
-    month, time = MONTHS[moment.month - 1], f"{moment:%H:%M}"
-    return _("{day} {month} {time}", day=moment.day, month=_(month), time=time)
 
 
 def verdict_lines(setting: Setting) -> list[Content]:

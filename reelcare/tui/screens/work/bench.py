@@ -8,10 +8,12 @@ from textual import on, work
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 
+from reelcare.core.entries.faults import HOLDS
 from reelcare.core.service.due_line import DueLine
 from reelcare.core.state.machine_now import MachineNow
 from reelcare.core.state.machine_state import OpenFault
-from reelcare.core.wording import count, day
+from reelcare.core.text import _, mark, plural
+from reelcare.core.wording import day
 from reelcare.register.reading import yard
 from reelcare.tui import requests
 from reelcare.tui.base import ListScreen
@@ -19,12 +21,12 @@ from reelcare.tui.theme import TONES, state
 from reelcare.tui.widgets.rows import Cell, Column, Row, Rows
 
 COLUMNS = (
-    Column("state", 11, 1),
-    Column("part", 11, 3),
-    Column("what", 24, 1, grows=True),
-    Column("where it stands", 16, 2),
-    Column("likely", 12, 4),
-    Column("last done", 12, 5),
+    Column(mark("state"), 11, 1),
+    Column(mark("part"), 11, 3),
+    Column(mark("what"), 24, 1, grows=True),
+    Column(mark("where it stands"), 16, 2),
+    Column(mark("likely"), 12, 4),
+    Column(mark("last done"), 12, 5),
 )
 
 
@@ -35,14 +37,16 @@ class Bench(ListScreen):
         Binding(
             "enter",
             "open",
-            "Do it",
+            mark("Do it"),
             id="bench.open",
-            tooltip="The next step of the fault, or the service, under the cursor",
+            tooltip=mark("The next step of the fault, or the service, under the cursor"),
         ),
-        Binding("f", "fault", "New fault", id="bench.fault", tooltip="Notes a fault"),
-        Binding("m", "reading", "Counters", id="bench.reading", tooltip="Reads the hour and metre counters"),
-        Binding("k", "book", "Book", id="bench.book", tooltip="Everything that happened to this machine"),
-        Binding("escape", "leave", "Back", id="bench.leave", tooltip="Back to where one came from"),
+        Binding("f", "fault", mark("New fault"), id="bench.fault", tooltip=mark("Notes a fault")),
+        Binding(
+            "m", "reading", mark("Counters"), id="bench.reading", tooltip=mark("Reads the hour and metre counters")
+        ),
+        Binding("k", "book", mark("Book"), id="bench.book", tooltip=mark("Everything that happened to this machine")),
+        Binding("escape", "leave", mark("Back"), id="bench.leave", tooltip=mark("Back to where one came from")),
     ]
 
     def __init__(self, request: requests.OpenBench) -> None:
@@ -54,7 +58,9 @@ class Bench(ListScreen):
 
     def body(self) -> ComposeResult:
         """One list."""
-        yield Rows(COLUMNS, id="bench", empty="Nothing is faulty, and the plan has no items.", enter_chooses=False)
+        yield Rows(
+            COLUMNS, id="bench", empty=mark("Nothing is faulty, and the plan has no items."), enter_chooses=False
+        )
 
     def first_row(self) -> int:
         """The item that one came for."""
@@ -64,9 +70,15 @@ class Bench(ListScreen):
     def page(self) -> str:
         """What the machine has done."""
         if self.machine is None:
-            return "Bench"
+            return _("Bench")
         totals = self.machine.state.totals
-        return f"Bench  {totals.seconds / 3600:.0f} h, {self.length(totals.millimetres)}, {count(totals.runs, 'run')}"
+        return plural(
+            "Bench  {hours:.0f} h, {hose}, {n} run",
+            "Bench  {hours:.0f} h, {hose}, {n} runs",
+            totals.runs,
+            hours=totals.seconds / 3600,
+            hose=self.length(totals.millimetres),
+        )
 
     def fill(self) -> None:
         """Read the machine and show it."""
@@ -79,7 +91,7 @@ class Bench(ListScreen):
         if isinstance(one, OpenFault):
             return (
                 Cell(state(one.status), TONES[one.status]),
-                Cell(one.part),
+                Cell(_(one.part)),
                 Cell(one.says),
                 self._holds(one),
                 Cell(""),
@@ -88,31 +100,36 @@ class Bench(ListScreen):
         ahead = one.forecast.likely if one.forecast else None
         return (
             Cell(state(one.due.state), TONES[one.due.state]),
-            Cell(one.item.part),
+            Cell(_(one.item.part)),
             Cell(one.item.title(self.preferences.language)),
             Cell(one.due.why),
             Cell(day(ahead) if ahead and one.due.state in ("ok", "soon") else ""),
-            Cell(day(one.last_done) if one.last_done else "never"),
+            Cell(day(one.last_done) if one.last_done else _("never")),
         )
 
     def _holds(self, fault: OpenFault) -> Cell:
         """What a fault holds, or what is left until it does."""
         assert self.machine is not None
         if fault.holds:
-            side = "machine" if fault.holds == "both" else fault.holds
-            return Cell(f"holds the {side}", "bad")
+            return Cell(_(HOLDS[fault.holds]), "bad")
         today = self.local(self.now()).date()
         left = fault.left(self.machine.state.totals, today)
         if not left:
-            return Cell("noted", "soft")
+            return Cell(_("noted"), "soft")
         if fault.lapsed(self.machine.state.totals, today):
-            return Cell("holds: past its limit", "bad")
-        told = {"hours": "{:.0f} h", "runs": "{} runs", "date": "{} days"}
-        parts = [
-            self.length(amount) if by == "metres" else told[by].format(amount / 3600 if by == "hours" else amount)
-            for by, amount in left
-        ]
-        return Cell(f"fix in {' or '.join(parts)}", "heed")
+            return Cell(_("holds: past its limit"), "bad")
+        parts = [self._left(by, amount) for by, amount in left]
+        return Cell(_("fix in {limits}", limits=_(" or ").join(parts)), "heed")
+
+    def _left(self, by: str, amount: float) -> str:
+        """What is left of one limit."""
+        if by == "metres":
+            return self.length(round(amount))
+        if by == "hours":
+            return f"{amount / 3600:.0f} h"
+        return (
+            plural("{n} run", "{n} runs", int(amount)) if by == "runs" else plural("{n} day", "{n} days", int(amount))
+        )
 
     @on(Rows.Chosen)
     @work

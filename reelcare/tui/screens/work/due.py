@@ -54,7 +54,9 @@ class DueList(GatheringScreen):
     """The work list."""
 
     CSS_PATH = "../work_list.tcss"
-    HELP = "Services and faults in one list. Space ticks lines; g gives the ticked ones, else the one under the cursor."
+    HELP = mark(
+        "Services and faults in one list. Space ticks lines; g gives the ticked ones, else the one under the cursor."
+    )
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding(
             "enter", "do_it", mark("Do it"), id="due.do_it",
@@ -95,33 +97,31 @@ class DueList(GatheringScreen):
 
     def body(self) -> ComposeResult:
         """The list, and what the ticked lines need."""
-        wide = self.app.size.width >= ROOMY
-        today = self.local(self.now()).date()
-        yield Rows(
-            (
-                Column("", 3, 1),
-                Column(_("state"), 9, 1),
-                Column(_("machine"), 7, 1),
-                Column(_("what"), 18, 1, grows=True),
-                Column(_("due at"), 10, 3, right=True),
-                Column(_("left"), 12, 1, right=True),
-                Column(_("min"), 3, 4, right=True),
-                Column(_("for"), 8, 2),
-                Column(_("when"), 10, 3),
-                Column(_("place"), 12, 4),
-                *((Column(scale(today, 36), 36, 5),) if wide else ()),
-            ),
-            enter_chooses=False,
-            id="due",
-            empty=_("Nothing to do in this window."),
-        )
+        yield Rows(self._columns(), enter_chooses=False, id="due", empty=mark("Nothing to do in this window."))
         yield Static(id="along")
+
+    def _columns(self) -> tuple[Column, ...]:
+        """The columns, the months of the scale in the person's language."""
+        wide = self.app.size.width >= ROOMY
+        return (
+            Column("", 3, 1),
+            Column(mark("state"), 9, 1),
+            Column(mark("machine"), 7, 1),
+            Column(mark("what"), 18, 1, grows=True),
+            Column(mark("due at"), 10, 3, right=True),
+            Column(mark("left"), 12, 1, right=True),
+            Column(mark("min"), 3, 4, right=True),
+            Column(mark("for"), 8, 2),
+            Column(mark("when"), 10, 3),
+            Column(mark("place"), 12, 4),
+            *((Column(scale(self.local(self.now()).date(), 36), 36, 5),) if wide else ()),
+        )
 
     def page(self) -> str:
         """What the filter lets through."""
         return _(
             "Work list  {window}, {place}, {part}, {person}", window=_(self._window[0]),
-            place=self.place or _("all places"), part=self.part or _("all parts"),
+            place=self.place or _("all places"), part=_(self.part) if self.part else _("all parts"),
             person=_("for {name}", name=self.person) if self.person else _("everybody"),
         )  # fmt: skip
 
@@ -141,6 +141,7 @@ class DueList(GatheringScreen):
         if self.window is None:
             self.window = 0 if large else 2  # over a large yard, what comes up is gathered when it is asked for
         self.stop_gathering()
+        self.query_one(Rows).set_columns(self._columns())
         if large:
             self._show(read_due_list(self.register, DueFilter(within=0), now))  # meanwhile
         if not large or self.window:

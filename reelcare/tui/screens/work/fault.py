@@ -3,33 +3,37 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from difflib import get_close_matches
 from typing import Any
 
+from textual import on
+from textual.events import DescendantBlur
 from textual.widget import Widget
-from textual.widgets import Static
+from textual.widgets import Input, Static
 
 from reelcare.core import entries as e
-from reelcare.core.parts import PARTS, default_retest
+from reelcare.core.parts import PARTS, default_retest, meant
 from reelcare.core.state import fix_by
 from reelcare.core.state.machine_state import Holds
-from reelcare.core.wording import said as in_language
+from reelcare.core.text import _, mark
+from reelcare.core.wording import nearest
 from reelcare.register.integrity import pins
+from reelcare.register.reading import yard
 from reelcare.tui.requests import LogFault, LogFaultStep
 from reelcare.tui.screens.form import Form, FormField
 from reelcare.tui.text import join, lines, said
+from reelcare.tui.widgets.inputs.choice_list import KeyChoice
 
-_CAUTIONS: dict[str, dict[str, str]] = {
-    "repair": {
-        "en": "Make it safe first: supply shut and the hose's pressure let down, drum blocked, PTO shaft and crank off,"
-        " tractor oil hoses off.",
-        "es": "Primero hágalo seguro: suministro cerrado y manguera sin presión, tambor bloqueado, toma de fuerza y"
-        " manivela quitadas, mangueras de aceite del tractor quitadas.",
-    },
-    "re-test": {
-        "en": "Hands and clothing off what turns, and nobody near drum, hose and stream while it is tried.",
-        "es": "Manos y ropa lejos de lo que gira, y nadie cerca del tambor, la manguera y el chorro durante la prueba.",
-    },
+_STEP_OF = {
+    "repair": mark("Repair of the {part}"),
+    "re-test": mark("Re-test of the {part}"),
+    "release": mark("Release of the {part}"),
+}
+_CAUTIONS = {
+    "repair": mark(
+        "Make it safe first: supply shut and the hose's pressure let down, drum blocked, PTO shaft and crank off, "
+        "tractor oil hoses off."
+    ),
+    "re-test": mark("Hands and clothing off what turns, and nobody near drum, hose and stream while it is tried."),
 }
 """What can hurt whoever takes the next step of a fault (common practice)."""
 
@@ -37,53 +41,87 @@ _CAUTIONS: dict[str, dict[str, str]] = {
 class FaultForm(Form):
     """A fault on a machine, against a part; it holds, or is to be fixed by a limit."""
 
-    PAGE = "New fault"
-    KEEP = "Note the fault"
+    PAGE = mark("New fault")
+    KEEP = mark("Note the fault")
 
     def __init__(self, request: LogFault) -> None:
         super().__init__()
         self.machine_id, self.tag, self.part = request.machine, request.tag, request.part
 
     def before(self) -> Sequence[Widget]:
-        """The parts there are."""
-        return (Static(said("parts: " + ", ".join(PARTS)), classes="form--says"),)
-
-    def boxes(self) -> Sequence[tuple[str, str]]:
-        """Whether it holds."""
-        return (("hold", "holds the machine until it is repaired, tested again and released"),)
+        """The parts there are, and the one that is meant."""
+        return (
+            Static(said(_("parts: {parts}", parts=", ".join(PARTS))), classes="form--says"),
+            Static(said(_part_meant(self.part)), classes="form--says", id="meant"),
+        )
 
     def form_lines(self) -> Sequence[FormField]:
-        """The part, what is wrong, and by when."""
+        """The part, what is wrong, when it was seen, by when it must be fixed, and what is tried before a release."""
         return (
-            FormField("part", "part", self.part),
-            FormField("says", "what is wrong"),
-            FormField("fix_by", "or to be fixed by", "", fix_by.EXAMPLES),
-            FormField("retest", "re-test", "", "what must be tried again before the release"),
+            FormField("part", _("part"), self.part, _("a name from above, or a usual word such as tyre or belt")),
+            FormField("says", _("what is wrong")),
+            self.day_line(),
+            FormField("fix_by", _("to be fixed by"), "", _("for x: {examples}", examples=_(fix_by.EXAMPLES))),
+            FormField("retest", _("re-test"), "", _("what must be tried again before the release")),
         )
+
+    def outcomes(self) -> Sequence[KeyChoice]:
+        """What the machine may do."""
+        return (
+            KeyChoice("h", _("holds the machine until it is repaired, tested again and released")),
+            KeyChoice("x", _("may run on, to be fixed by the limit above")),
+            KeyChoice("n", _("is only noted: no limit")),
+        )
+
+    @on(Input.Changed, "#part")
+    def _say_part(self, event: Input.Changed) -> None:
+        self.query_one("#meant", Static).update(said(_part_meant(event.value)))
+
+    @on(DescendantBlur)
+    def _take_part(self, event: DescendantBlur) -> None:
+        line = event.widget
+        if isinstance(line, Input) and line.id == "part" and len(found := meant(line.value)) == 1:
+            line.value = found[0]
 
     def keep(self) -> bool:
         """Write the fault down."""
-        part = self.value("part").lower()
-        if part not in PARTS:
-            meant = get_close_matches(part, PARTS, n=1)
-            known = f"did you mean {meant[0]}?" if meant else "take one of those above."
-            return self.wrong(f"No part {part!r}: {known}", "part")
+        found, outcome = meant(self.value("part")), self.outcome()
+        if len(found) != 1:
+            return self.wrong(_part_meant(self.value("part")) or _("The part: what is it?"), "part")
+        part = found[0]
         if not self.value("says"):
-            return self.wrong("what is wrong: say it in a few words", "says")
+            return self.wrong(_("What is wrong: say it in a few words"), "says")
         limits: dict[str, Any] = {}
-        if self.value("fix_by"):
-            if self.ticked("hold"):
-                return self.wrong("it either holds now or is to be fixed by a limit; leave one out", "fix_by")
+        if outcome == "x" and not self.value("fix_by"):
+            return self.wrong(_("By when must it be fixed? {examples}", examples=_(fix_by.EXAMPLES)), "fix_by")
+        if outcome != "x" and self.value("fix_by"):
+            return self.wrong(_("A limit goes with x alone: choose x, or empty this line"), "fix_by")
+        at = self.happened()
+        if outcome == "x":
             totals, today = self.register.state(self.machine_id).totals, self.local(self.now()).date()
             limits = self.read("fix_by", lambda text: fix_by.read(text, totals, today))
-        holds: Holds = "both" if self.ticked("hold") else ""
-        retest = self.value("retest") or (default_retest(part, self.preferences.language) if holds else "")
+        holds: Holds = "both" if outcome == "h" else ""
+        retest = self.value("retest") or (default_retest(part) if holds else "")
         what = e.Fault(part=part, says=self.value("says"), holds=holds, retest=retest, **limits)
-        host = self.host
-        kept = host.write(lambda: self.register.add(what, machine=self.machine_id, by=host.person, now=self.now()))
+        host, now = self.host, self.now()
+        kept = self.write(
+            lambda: self.register.add(what, machine=self.machine_id, by=host.person, now=now, happened=at), "says"
+        )
         if kept is not None:
-            host.tell(f"{self.tag}: fault on the {part} noted")
+            told = mark("{tag}: fault on the {part} noted; it holds the machine. Re-test: {retest}")
+            told = told if holds else mark("{tag}: fault on the {part} noted")
+            host.tell(_(told, tag=self.tag, part=_(part), retest=_(retest)))
         return kept is not None
+
+
+def _part_meant(text: str) -> str:
+    """What is said of a part that is being typed: the one that is meant, or those that can be."""
+    found = meant(text)
+    if len(found) == 1:
+        return f"→ {found[0]}"
+    if found:
+        return _("→ which? {parts}", parts=", ".join(found))
+    return _("No part {text!r}: take one of those above", text=text) + nearest(text, PARTS) if text.strip() else ""
 
 
 class FaultStepForm(Form):
@@ -104,34 +142,44 @@ class FaultStepForm(Form):
 
     def page(self) -> str:
         """The step."""
-        return f"{self.step.capitalize()} of the {self.fault.part}"
+        return _(_STEP_OF[self.step], part=_(self.fault.part))
 
     def before(self) -> Sequence[Widget]:
         """What is wrong, and what this step asks."""
+        holds = bool(self.fault.holds)
         asks = {
-            "repair": "Say what was done and with which parts. The machine stays held.",
-            "re-test": f"Try again: {self.fault.retest}",
-            "release": "Releasing says that the machine is fit. A pre-start is still due after it.",
+            "repair": _("Say what was done and with which parts. The machine stays held until the release.")
+            if holds
+            else _("Say what was done and with which parts. This fault does not hold the machine."),
+            "re-test": _("Try again: {retest}", retest=_(self.fault.retest)),
+            "release": _("Releasing says that the machine is fit."),
         }[self.step]
-        caution = in_language(_CAUTIONS.get(self.step, {"en": ""}), self.preferences.language)
+        caution = _(_CAUTIONS.get(self.step, ""))
         not_proved = pins.names_not_proved(self.register.db, self.register.roles()) if self.step == "release" else ""
         told = lines(
-            said(f"{self.fault.part}: {self.fault.says}", "bold"),
-            *([join(("CAUTION ", "bold $text-warning"), (caution, "$text-warning"))] if caution else []),
+            said(f"{_(self.fault.part)}: {self.fault.says}", "bold"),
+            *([join((_("CAUTION") + " ", "bold $text-warning"), (caution, "$text-warning"))] if caution else []),
             asks,
             *([join((not_proved, "$text-warning"))] if not_proved else []),
             "",
         )
         return (Static(told, classes="form--says"),)
 
-    def boxes(self) -> Sequence[tuple[str, str]]:
+    def outcomes(self) -> Sequence[KeyChoice]:
         """Whether a re-test passed."""
-        return (("passed", "it passed: what was asked for was seen"),) if self.step == "re-test" else ()
+        if self.step != "re-test":
+            return ()
+        return (
+            KeyChoice("p", _("passed: what was asked for was seen")),
+            KeyChoice("f", _("failed: to be repaired again")),
+        )
 
     def form_lines(self) -> Sequence[FormField]:
         """What was done or seen."""
         return (
-            FormField("says", {"repair": "what was done", "re-test": "what was seen", "release": "note"}[self.step]),
+            FormField(
+                "says", {"repair": _("what was done"), "re-test": _("what was seen"), "release": _("note")}[self.step]
+            ),
         )
 
     def keep(self) -> bool:
@@ -139,18 +187,27 @@ class FaultStepForm(Form):
         says = self.value("says")
         step = self.step
         if step != "release" and not says:
-            return self.wrong("say it in a few words", "says")
+            return self.wrong(_("say it in a few words"), "says")
         what: e.Kind
         if step == "repair":
             what = e.Repair(fault=self.fault.id, says=says)
         elif step == "re-test":
-            what = e.Retest(fault=self.fault.id, passed=self.ticked("passed"), seen=says)
+            what = e.Retest(fault=self.fault.id, passed=self.outcome() == "p", seen=says)
         else:
             what = e.Release(fault=self.fault.id, says=says)
         host = self.host
         kept = host.write(lambda: self.register.add(what, machine=self.machine_id, by=host.person, now=self.now()))
         if kept is None:
             return False
-        passed = not isinstance(what, e.Retest) or what.passed
-        host.tell(f"{self.tag}: {step} of the {self.fault.part} " + ("kept" if passed else "not passed; repair again"))
+        host.tell(self._told(not isinstance(what, e.Retest) or what.passed))
         return True
+
+    def _told(self, passed: bool) -> str:
+        """What follows the step, as the machine stands now."""
+        if self.step == "release":
+            run = yard.machine_now(self.register, self.machine_id, self.now(), forecasts=False).standing.run
+            return _("{tag}: {part} released; now {run}", tag=self.tag, part=_(self.fault.part), run=_(run))
+        if not passed:
+            return _("{tag}: re-test of the {part} failed; repair it again", tag=self.tag, part=_(self.fault.part))
+        told = mark("{tag}: {part} repaired") if self.step == "repair" else mark("{tag}: re-test of the {part} passed")
+        return _(told, tag=self.tag, part=_(self.fault.part))

@@ -11,31 +11,44 @@ from textual.content import Content
 from textual.widgets import Static
 
 from reelcare.core.service.plan import Interval, Item, Plan
-from reelcare.core.wording import count
+from reelcare.core.text import _, mark, plural
+from reelcare.register.acts import plans
 from reelcare.tui.base import ListScreen
-from reelcare.tui.requests import ChangePlanItem, OpenPlan
+from reelcare.tui.requests import AskYesNo, ChangePlanItem, OpenPlan
 from reelcare.tui.text import said
 from reelcare.tui.widgets.rows import Cell, Column, Row, Rows
 
 COLUMNS = (
-    Column("what", 24, 1, grows=True),
-    Column("every", 21, 1),
-    Column("first", 12, 2),
-    Column("grace", 6, 3, right=True),
-    Column("past grace", 10, 4),
-    Column("item", 20, 5),
+    Column(mark("what"), 24, 1, grows=True),
+    Column(mark("every"), 21, 1),
+    Column(mark("first"), 12, 2),
+    Column(mark("grace"), 6, 3, right=True),
+    Column(mark("past grace"), 10, 4),
+    Column(mark("item"), 20, 5),
 )
 
 
 class PlanPage(ListScreen):
     """The plan in force for one machine, or for all without one of their own."""
 
-    HELP = "A changed figure counts from now on. What was due before stays as it was."
+    HELP = mark("A changed figure counts from now on. What was due before stays as it was.")
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding(
-            "enter", "change", "Change", id="plan.change", tooltip="Changes the figures of the item under the cursor"
+            "enter",
+            "change",
+            mark("Change"),
+            id="plan.change",
+            tooltip=mark("Changes the figures of the item under the cursor"),
         ),
-        Binding("escape", "leave", "Back", id="plan.leave", tooltip="Back to where one came from"),
+        Binding(
+            "g",
+            "general",
+            mark("Back to the general plan"),
+            show=False,
+            id="plan.general",
+            tooltip=mark("Gives this machine back to the plan for all machines"),
+        ),
+        Binding("escape", "leave", mark("Back"), id="plan.leave", tooltip=mark("Back to where one came from")),
     ]
 
     def __init__(self, request: OpenPlan) -> None:
@@ -46,22 +59,62 @@ class PlanPage(ListScreen):
     def body(self) -> ComposeResult:
         """Which plan it is, then its items."""
         yield Static(id="whose", classes="note")
-        yield Rows(COLUMNS, id="plan-items", empty="No plan is in force yet.", enter_chooses=False)
+        yield Rows(COLUMNS, id="plan-items", empty=mark("No plan is in force yet."), enter_chooses=False)
 
     def page(self) -> str:
         """Whose plan it is."""
-        return "Plan" if self.tag else "Plan for all machines without one of their own"
+        return _("Plan") if self.tag else _("Plan for all machines without one of their own")
 
     def counts(self) -> Content:
         """How many items there are, and how many of them hold."""
         holding = sum(item.stop for item in self.plan.items)
-        return said(f"{count(len(self.plan.items), 'item')}, {holding} of them hold when past their grace")
+        return said(
+            plural(
+                "{n} item, {holding} hold past the grace",
+                "{n} items, {holding} hold past the grace",
+                len(self.plan.items),
+                holding=holding,
+            )
+        )
+
+    @property
+    def has_own(self) -> bool:
+        """Whether the machine goes by a plan of its own."""
+        return bool(self.machine_id) and self.register.plans().own(self.machine_id) is not None
+
+    def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
+        """Only a machine with a plan of its own is given back."""
+        if action == "general":
+            return self.has_own
+        return super().check_action(action, parameters)
+
+    @work
+    async def action_general(self) -> None:
+        """Give the machine back to the plan for all machines; what holds it no more then is asked about."""
+        host = self.host
+        if not await host.may_write("plan"):
+            return
+        change = plans.what_changes(self.register, {}, self.machine_id)
+        told = [_("goes: {item}", item=item.title(self.preferences.language)) for item in change.gone]
+        told += [_("holds no more: {item}", item=one.title(self.preferences.language)) for one in change.loosened]
+        title = _("Give {tag} back to the plan for all machines?", tag=self.tag)
+        if not await self.ask(AskYesNo(title, tuple(told) or (_("No item goes."),))):
+            return
+        drop = [item.id for item in change.to_confirm]
+        kept = host.write(
+            lambda: plans.put_in_force(self.register, {}, self.machine_id, by=host.person, now=self.now(), drop=drop)
+        )
+        if kept is not None:
+            host.tell(_("{tag} goes by the plan for all machines again", tag=self.tag))
+            self.fill()
 
     def fill(self) -> None:
         """Read the plan and show it."""
         self.plan = self.register.plans().newest(self.machine_id)
         title = self.plan.title.get(self.preferences.language, self.plan.title.get("en", ""))
-        self.query_one("#whose", Static).update(said(f"{title}. The machine's own manual comes first."))
+        own = _("A plan of its own; g gives it back to the one for all.") if self.has_own else ""
+        told = _("{title}. The machine's own manual comes first.", title=title)
+        self.query_one("#whose", Static).update(said(f"{told} {own}".rstrip()))
         self.query_one(Rows).show([self._row(item) for item in self.plan.items])
         self.refresh_head()
 
@@ -71,7 +124,7 @@ class PlanPage(ListScreen):
             Cell(self._interval(item.every)),
             Cell(self._interval(item.first) if item.first else ""),
             Cell(f"{item.grace} %"),
-            Cell("holds" if item.stop else "", "bad" if item.stop else ""),
+            Cell(_("holds") if item.stop else "", "bad" if item.stop else ""),
             Cell(item.id, "faint"),
         )
 
@@ -82,10 +135,10 @@ class PlanPage(ListScreen):
         if interval.millimetres is not None:
             told.append(self.length(interval.millimetres))
         if interval.runs is not None:
-            told.append(f"{interval.runs} run" + ("s" if interval.runs != 1 else ""))
+            told.append(plural("{n} run", "{n} runs", interval.runs))
         if interval.months is not None:
-            told.append(f"{interval.months} months")
-        return " or ".join(told)
+            told.append(plural("{n} month", "{n} months", interval.months))
+        return _(" or ").join(told)
 
     @on(Rows.Chosen)
     @work

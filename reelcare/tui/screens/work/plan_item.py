@@ -8,9 +8,10 @@ from typing import Any
 from textual.widget import Widget
 from textual.widgets import Static
 
-from reelcare.core import entries as e
 from reelcare.core import units
 from reelcare.core.service.plan_table import PlanError, read_plan, to_plain
+from reelcare.core.text import _, mark
+from reelcare.register.acts import plans
 from reelcare.tui.requests import ChangePlanItem
 from reelcare.tui.screens.form import Form, FormField
 from reelcare.tui.text import said
@@ -22,7 +23,7 @@ LIMBS = ("hours", "metres", "runs", "months")
 class PlanItemForm(Form):
     """The figures of one item; kept, they are a new plan in force from now on."""
 
-    KEEP = "Put in force"
+    KEEP = mark("Put in force")
 
     def __init__(self, request: ChangePlanItem) -> None:
         super().__init__()
@@ -35,11 +36,11 @@ class PlanItemForm(Form):
 
     def before(self) -> Sequence[Widget]:
         """What an empty line means."""
-        return (Static(said("Whichever comes first counts; an empty line does not count."), classes="form--says"),)
+        return (Static(said(_("Whichever comes first counts; an empty line does not count.")), classes="form--says"),)
 
     def boxes(self) -> Sequence[tuple[str, str]]:
         """Whether it holds."""
-        return (("stop", "holds the machine when it is past its grace"),)
+        return (("stop", _("holds the machine when it is past its grace")),)
 
     def form_lines(self) -> Sequence[FormField]:
         """Every limb, every first limb, grace."""
@@ -48,9 +49,15 @@ class PlanItemForm(Form):
         )
         first = table.get("first", {})
         return (
-            *(FormField(f"every-{name}", f"every, {name}", _figure(table["every"].get(name))) for name in LIMBS),
-            *(FormField(f"first-{name}", f"the first time, {name}", _figure(first.get(name))) for name in LIMBS),
-            FormField("grace", "grace, percent", str(self.item.grace)),
+            *(
+                FormField(f"every-{name}", _("every, {name}", name=_(name)), _figure(table["every"].get(name)))
+                for name in LIMBS
+            ),
+            *(
+                FormField(f"first-{name}", _("the first time, {name}", name=_(name)), _figure(first.get(name)))
+                for name in LIMBS
+            ),
+            FormField("grace", _("grace, percent"), str(self.item.grace)),
         )
 
     def on_mount(self) -> None:
@@ -72,7 +79,7 @@ class PlanItemForm(Form):
         # what somebody else has changed since this form was opened stays changed
         plain = to_plain(self.register.plans().newest(machine or ""))
         if self.item.id not in [table["id"] for table in plain["items"]]:
-            return self.wrong("it is no longer in the plan: somebody took it out meanwhile")
+            return self.wrong(_("it is no longer in the plan: somebody took it out meanwhile"))
         every, first = self._interval("every"), self._interval("first")
         for table in plain["items"]:
             if table["id"] != self.item.id:
@@ -85,13 +92,24 @@ class PlanItemForm(Form):
             table["grace"] = int(grace) if grace == int(grace) else grace
             table["stop"] = self.ticked("stop")
         try:
-            read_plan(plain)
+            changed = read_plan(plain)
         except PlanError as why:
             return self.wrong(why.problems[0], "every-hours")
-        what = e.Planned(plan=plain)
-        kept = host.write(lambda: self.register.add(what, machine=machine, by=host.person, now=self.now()))
+        if changed == self.register.plans().newest(machine or ""):
+            host.tell(_("Nothing was changed."))
+            return True
+        loosened = [item.id for item in plans.what_changes(self.register, plain, machine).loosened]
+        kept = host.write(
+            lambda: plans.put_in_force(self.register, plain, machine, by=host.person, now=self.now(), drop=loosened)
+        )
         if kept is not None:
-            host.tell(f"{self.whose}: {self.item.title(self.preferences.language)} is changed from now on")
+            host.tell(
+                _(
+                    "{whose}: {title} is changed from now on",
+                    whose=self.whose,
+                    title=self.item.title(self.preferences.language),
+                )
+            )
         return kept is not None
 
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from datetime import datetime, timedelta, tzinfo
 from typing import Literal
 
@@ -12,21 +12,26 @@ from textual.widgets import Static
 
 from reelcare.core import entries as e
 from reelcare.core import units
-from reelcare.core.entries import STOPPED_BY
+from reelcare.core.text import _, mark, plural
 from reelcare.core.typed_time import TimeError, read_time
-from reelcare.core.wording import nearest
 from reelcare.register.acts import sets
 from reelcare.register.acts.runs import log_run
 from reelcare.tui.requests import LogFault, LogRun
-from reelcare.tui.screens.form import FieldError, Form, FormField
+from reelcare.tui.screens.form import Form, FormField
 from reelcare.tui.text import said
 from reelcare.tui.theme import state
+from reelcare.tui.widgets.inputs.choice_list import KeyChoice
+
+STOPPED = {"e": "end stop", "o": "operator", "h": "operator", "f": "fault"}
+"""What stopped a run, by the letter of its outcome."""
+HOME: Mapping[str, Literal["", "yes", "no"]] = {"e": "", "o": "no", "h": "yes", "f": ""}
+"""Whether the hose came home, where the end stop did not end the run; '' where it is not known."""
 
 
 class RunForm(Form):
     """One run of one machine."""
 
-    PAGE = "Run"
+    PAGE = mark("Run")
 
     def __init__(self, request: LogRun) -> None:
         super().__init__()
@@ -44,20 +49,34 @@ class RunForm(Form):
         passed = self.machine.state.passed.get("run")
         started = self.local(passed.at) if passed and passed.spent is None else None
         return (
-            FormField("started", "started", f"{started:%Y-%m-%d %H:%M}" if started else "", "2026-05-01 06:30"),
-            FormField("ended", "ended", "", "2026-05-01 16:30, or so long after the start: 9 h 30"),
-            FormField("metres", "hose reeled in", "", "320 m"),
-            FormField("stopped", "stopped by", "", ", ".join(STOPPED_BY) + " (the first letter will do)"),
-            FormField("home", "hose home", "", "yes or no, where the end stop did not end it"),
-            FormField("speed", "planned travel speed", self._planned_speed(), "22 m/h (blank if not read)"),
-            FormField("inlet", "inlet pressure", "", "6.5 bar (blank if not read)"),
-            FormField("gun", "gun pressure", "", "blank if not read"),
-            FormField("loss", "loss across the drive", "", "blank if not read"),
-            FormField("dwell", "planned dwell", "", "60 min (blank if not planned)"),
-            FormField("volume", "water given", "", "420 m3 (blank if not read)"),
-            FormField("meter", "water meter", "", "18250 m3 (blank if not read)"),
-            FormField("place", "place", self.machine.card.place),
-            FormField("notes", "notes"),
+            FormField("started", _("started"), f"{started:%Y-%m-%d %H:%M}" if started else "", "2026-05-01 06:30"),
+            FormField(
+                "ended", _("ended"), "", _("{example}, or so long after the start: 9 h 30", example="2026-05-01 16:30")
+            ),
+            FormField("metres", _("hose reeled in"), "", "320 m"),
+            FormField(
+                "speed",
+                _("planned travel speed"),
+                self._planned_speed(),
+                _("{example} (blank if not read)", example="22 m/h"),
+            ),
+            FormField("inlet", _("inlet pressure"), "", _("{example} (blank if not read)", example="6.5 bar")),
+            FormField("gun", _("gun pressure"), "", _("blank if not read")),
+            FormField("loss", _("loss across the drive"), "", _("blank if not read")),
+            FormField("dwell", _("planned dwell"), "", _("{example} (blank if not planned)", example="60 min")),
+            FormField("volume", _("water given"), "", _("{example} (blank if not read)", example="420 m3")),
+            FormField("meter", _("water meter"), "", _("{example} (blank if not read)", example="18250 m3")),
+            FormField("place", _("place"), self.machine.card.place),
+            FormField("notes", _("notes")),
+        )
+
+    def outcomes(self) -> Sequence[KeyChoice]:
+        """What stopped it, and whether the hose was home."""
+        return (
+            KeyChoice("e", _("the end stop, by itself, with the hose home")),
+            KeyChoice("o", _("the operator, before the hose was home")),
+            KeyChoice("h", _("the operator, with the hose home: the stop did not trip by itself")),
+            KeyChoice("f", _("a fault: the fault form follows")),
         )
 
     def _planned_speed(self) -> str:
@@ -78,13 +97,8 @@ class RunForm(Form):
         ended = self.read("ended", lambda text: _end_of(text, started, self.register.zone))
         metres = self._whole("metres", "length", 1000)
         if metres is None:
-            return self.wrong("hose reeled in: how far did the cart come home?", "metres")
-        typed = self.value("stopped").lower()
-        stopped = next((one for one in STOPPED_BY if typed and one.startswith(typed)), typed)
-        if not stopped:
-            return self.wrong("What stopped it: the end stop, the operator, or a fault?", "stopped")
-        if stopped not in STOPPED_BY:
-            return self.wrong(f"stopped by: {stopped!r}{nearest(stopped, STOPPED_BY)}", "stopped")
+            return self.wrong(_("hose reeled in: how far did the cart come home?"), "metres")
+        stopped = STOPPED[self.outcome()]
         what = e.Run(
             started=started,
             ended=ended,
@@ -100,35 +114,29 @@ class RunForm(Form):
             notes=self.value("notes"),
             volume=self._whole("volume", "volume", 1000),
             meter=self._whole("meter", "volume", 1000),
-            home=self._home(stopped),
+            home=HOME[self.outcome()],
         )
         host = self.host
-        kept = host.write(
-            lambda: log_run(
-                self.register, self.machine.id, what, by=host.person, now=self.now(), language=self.preferences.language
-            )
+        kept = self.write(
+            lambda: log_run(self.register, self.machine.id, what, by=host.person, now=self.now()), "metres"
         )
         if kept is None:
             return False
         totals = self.register.state(self.machine.id).totals
         hours, hose = f"{totals.seconds / 3600:.0f} h", self.length(totals.millimetres)
-        says = f"{self.machine.tag}: now {hours}, {hose}, {totals.runs} runs"
+        says = plural(
+            "{tag}: now {hours}, {hose}, {n} run",
+            "{tag}: now {hours}, {hose}, {n} runs",
+            totals.runs,
+            tag=self.machine.tag,
+            hours=hours,
+            hose=hose,
+        )
         told = kept.words(self.machine.tag)
         host.tell(". ".join([says, *told]), bad=bool(told))
         if stopped == "fault" and kept.fault is None:
             self.then = LogFault(self.machine.id, self.machine.tag)
         return True
-
-    def _home(self, stopped: str) -> Literal["", "yes", "no"]:
-        """Whether the hose came home, where the end stop did not end the run."""
-        typed = self.value("home").lower()
-        if stopped == "end stop" or not typed:
-            return ""
-        if typed in ("y", "yes"):
-            return "yes"
-        if typed in ("n", "no"):
-            return "no"
-        raise FieldError("home", "yes or no")
 
 
 def _end_of(text: str, started: datetime, zone: tzinfo) -> datetime:

@@ -9,20 +9,21 @@ from textual.widgets import Static
 
 from reelcare.core import entries as e
 from reelcare.core.entries import Draft
+from reelcare.core.text import _, mark, plural
 from reelcare.core.wording import said as in_language
 from reelcare.register.acts import faults as naming
 from reelcare.tui.requests import LogService
 from reelcare.tui.screens.form import Form, FormField
-from reelcare.tui.screens.machine.counters import counters_of, tell_doubts
+from reelcare.tui.screens.machine.counters import counters_of, last_read, tell_doubts, wrong_line
 from reelcare.tui.text import join, lines, said
 from reelcare.tui.theme import state
 
 _ENERGY = {
-    "water": "water: supply shut and locked, gauge at zero",
-    "hose tension": "hose tension: the hose is home or lies slack",
-    "drum": "drum: pawl down and blocked",
-    "pto": "PTO shaft and hand crank are off",
-    "hydraulics": "tractor oil hoses are off, rams resting",
+    "water": mark("water: supply shut and locked, gauge at zero"),
+    "hose tension": mark("hose tension: the hose is home or lies slack"),
+    "drum": mark("drum: pawl down and blocked"),
+    "pto": mark("PTO shaft and hand crank are off"),
+    "hydraulics": mark("tractor oil hoses are off, rams resting"),
 }
 
 
@@ -44,41 +45,34 @@ class ServiceForm(Form):
         item, language = self.line.item, self.preferences.language
         told = [join((state(self.line.due.state), "bold"), f"  {self.line.due.why}")]
         told += [
-            join(("CAUTION ", "bold $text-warning"), (in_language(one, language), "$text-warning"))
+            join((_("CAUTION") + " ", "bold $text-warning"), (in_language(one, language), "$text-warning"))
             for one in item.cautions
         ]
         if item.supplies:
-            told.append(join(("take along  ", "bold"), ", ".join(in_language(one, language) for one in item.supplies)))
+            told.append(
+                join((_("take along") + "  ", "bold"), ", ".join(in_language(one, language) for one in item.supplies))
+            )
         if item.minutes:
-            told.append(join(("about  ", "bold"), f"{item.minutes} minutes"))
+            told.append(join((_("about") + "  ", "bold"), plural("{n} minute", "{n} minutes", item.minutes)))
         if item.isolate:
-            told.append(said("Make safe first, and confirm each; the record says so:"))
+            told.append(said(_("Make safe first, and confirm each; the record says so:")))
         return (Static(lines(*told, ""), classes="form--says"),)
 
     def boxes(self) -> Sequence[tuple[str, str]]:
         """Energies first, then steps."""
         item = self.line.item
-        energies = [(f"safe-{place}", _ENERGY[one]) for place, one in enumerate(item.isolate)]
+        energies = [(f"safe-{place}", _(_ENERGY[one])) for place, one in enumerate(item.isolate)]
         steps = [(f"step-{place}", in_language(one, self.preferences.language)) for place, one in enumerate(item.steps)]
         return (*energies, *steps)
 
     def form_lines(self) -> Sequence[FormField]:
-        """Counters and note."""
-        totals = self.machine.state.totals
+        """Counters, note and day."""
+        blank = _("blank if not read")
         return (
-            FormField(
-                "hours",
-                "hour counter shows",
-                "",
-                f"life total {totals.seconds / 3600:.1f} h (blank if not read)",
-            ),
-            FormField(
-                "metres",
-                "metre counter shows",
-                "",
-                f"life total {self.length(totals.millimetres)} (blank if not read)",
-            ),
-            FormField("note", "note"),
+            FormField("hours", _("hour counter shows"), "", f"{last_read(self, self.machine, 'hours')} ({blank})"),
+            FormField("metres", _("metre counter shows"), "", f"{last_read(self, self.machine, 'metres')} ({blank})"),
+            FormField("note", _("note")),
+            self.day_line(),
         )
 
     def keep(self) -> bool:
@@ -86,11 +80,12 @@ class ServiceForm(Form):
         item, language = self.line.item, self.preferences.language
         missing = [place for place in range(len(item.isolate)) if not self.ticked(f"safe-{place}")]
         if missing:
-            others = f" {len(missing) - 1} more below." if len(missing) > 1 else ""
-            return self.wrong(f"Needed before this work: tick it once it is so.{others}", f"box-safe-{missing[0]}")
+            wanted, others = _("Needed before this work: tick it once it is so."), len(missing) - 1
+            wanted += " " + _("{n} more below.", n=others) if others else ""
+            return self.wrong(wanted, f"box-safe-{missing[0]}")
         steps = [in_language(one, language) for place, one in enumerate(item.steps) if self.ticked(f"step-{place}")]
         if len(steps) < len(item.steps) and not self.value("note"):
-            return self.wrong("a step is not ticked: do it, or say in the note why it was left out", "note")
+            return self.wrong(_("a step is not ticked: do it, or say in the note why it was left out"), "note")
         what = e.Service(
             item=item.id,
             title=item.title(language),
@@ -98,11 +93,12 @@ class ServiceForm(Form):
             isolated=item.isolate,
             note=self.value("note"),
         )
-        now, host = self.now(), self.host
+        now, at, host = self.now(), self.happened(), self.host
         readings = counters_of(self)
-        drafts = [Draft(what=one, machine=self.machine.id, happened=now) for one in (*readings, what)]
-        if host.write(lambda: self.register.append(drafts, by=host.person, now=now)) is None:
+        drafts = [Draft(what=one, machine=self.machine.id, happened=at) for one in (*readings, what)]
+        line = wrong_line(self.machine, readings, at)
+        if self.write(lambda: self.register.append(drafts, by=host.person, now=now), line) is None:
             return False
         host.tell(f"{self.machine.tag}  {naming.next_due(self.register, self.machine.id, item.id, now)}")
-        tell_doubts(self, self.machine, readings, now)
+        tell_doubts(self, self.machine, readings, at)
         return True

@@ -18,7 +18,8 @@ from textual.widgets import Static
 from reelcare.core.service.due_line import DueLine
 from reelcare.core.service.due_list import DueFilter
 from reelcare.core.service.workload import WEEK, Visit, Week, monday, workload
-from reelcare.core.wording import count, duration
+from reelcare.core.text import _, mark, plural
+from reelcare.core.wording import duration
 from reelcare.register.views.due_list import lines_until
 from reelcare.tui.gathering import GatheringScreen
 from reelcare.tui.requests import OpenBench
@@ -33,12 +34,12 @@ class Weeks(GatheringScreen):
     """The workload of the coming weeks."""
 
     CSS_PATH = "../weeks.tcss"
-    HELP = "A service stands in the week of its likely day; what is due already stands in this week."
+    HELP = mark("A service stands in the week of its likely day; what is due already stands in this week.")
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("enter", "bench", "Bench", id="weeks.bench", tooltip="Opens the bench on this visit"),
-        Binding("w", "span", "Weeks", id="weeks.span", tooltip="Six weeks, a quarter, a season"),
-        Binding("a", "place", "Place", id="weeks.place", tooltip="One place after the other, then all"),
-        Binding("escape", "leave", "Back", id="weeks.leave", tooltip="Back to the due list"),
+        Binding("enter", "bench", mark("Bench"), id="weeks.bench", tooltip=mark("Opens the bench on this visit")),
+        Binding("w", "span", mark("Weeks"), id="weeks.span", tooltip=mark("Six weeks, a quarter, a season")),
+        Binding("a", "place", mark("Place"), id="weeks.place", tooltip=mark("One place after the other, then all")),
+        Binding("escape", "leave", mark("Back"), id="weeks.leave", tooltip=mark("Back to the due list")),
     ]
 
     def __init__(self) -> None:
@@ -53,27 +54,29 @@ class Weeks(GatheringScreen):
         """The list, and the row under the cursor in full."""
         yield Rows(
             (
-                Column("week of", 12, 1),
-                Column("place", 12, 2),
-                Column("machine", 8, 1),
-                Column("what", 24, 1, grows=True),
-                Column("time", 9, 1, right=True),
+                Column(mark("week of"), 12, 1),
+                Column(mark("place"), 12, 2),
+                Column(mark("machine"), 8, 1),
+                Column(mark("what"), 24, 1, grows=True),
+                Column(mark("time"), 9, 1, right=True),
             ),
             enter_chooses=False,
             id="weeks",
-            empty="Nothing falls due in these weeks.",
+            empty=mark("Nothing falls due in these weeks."),
         )
         yield Static(id="visit")
 
     def page(self) -> str:
         """The weeks that are shown, and where."""
-        return f"Weeks  the next {SPANS[self.span]} weeks, {self.place or 'all places'}"
+        return _("Weeks  the next {n} weeks, {place}", n=SPANS[self.span], place=self.place or _("all places"))
 
     def counts(self) -> Content:
         """How much there is to do."""
         jobs = sum(len(visit.jobs) for week in self.weeks for visit in week.visits)
         hours = duration(sum(week.minutes for week in self.weeks))
-        return said(f"{count(jobs, 'service')}, {hours}" if jobs else "nothing to do")
+        return said(
+            plural("{n} service, {hours}", "{n} services, {hours}", jobs, hours=hours) if jobs else _("nothing to do")
+        )
 
     def fill(self) -> None:
         """Gather the weeks and show them."""
@@ -102,7 +105,7 @@ class Weeks(GatheringScreen):
                 Cell(f"{week.begins:%d %b %Y}", "part"),
                 Cell(""),
                 Cell(""),
-                Cell(f"{load} {jobs} service{'s' if jobs != 1 else ''}", "part"),
+                Cell(f"{load} " + plural("{n} service", "{n} services", jobs), "part"),
                 Cell(duration(week.minutes), "part"),
             )
         what = "; ".join(self._title(job) for job in visit.jobs)
@@ -124,11 +127,11 @@ class Weeks(GatheringScreen):
         if visit is not None:
             told.append(f"{visit.machine}: " + "; ".join(f"{self._title(job)} ({job.due.why})" for job in visit.jobs))
             if visit.covered:
-                told.append("done with it: " + "; ".join(self._title(job) for job in visit.covered))
+                told.append(_("done with it: {items}", items="; ".join(self._title(job) for job in visit.covered)))
             if visit.together:
-                told.append("worth doing too: " + "; ".join(self._title(job) for job in visit.together))
+                told.append(_("worth doing too: {items}", items="; ".join(self._title(job) for job in visit.together)))
         if along:
-            told.append(f"take along: {along}")
+            told.append(_("take along: {along}", along=along))
         self.query_one("#visit", Static).update(lines(*(said(one) for one in told)))
 
     @on(Rows.Chosen)

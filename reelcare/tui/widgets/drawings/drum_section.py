@@ -38,14 +38,12 @@ class DrumSection(Drawn):
         wound: Wound,
         *,
         labels: Sequence[str] = (),
-        language: str = "en",
         id: str | None = None,
         classes: str | None = None,
     ) -> None:
         super().__init__(id=id, classes=classes)
         self.wound = wound
         self.labels = tuple(labels)
-        self.language = language
 
     def wind(self, wound: Wound, labels: Sequence[str] | None = None) -> None:
         """Show other coils, or another drum."""
@@ -57,7 +55,7 @@ class DrumSection(Drawn):
     @property
     def said(self) -> str:
         """What is shown, in one line of words."""
-        return section.in_words(self.wound, self.language)
+        return section.in_words(self.wound)
 
     def picture(self, width: int, height: int) -> Picture:
         """The section, leaving room for its words."""

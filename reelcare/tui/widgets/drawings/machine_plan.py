@@ -15,7 +15,6 @@ from reelcare.core.drawing import words
 from reelcare.core.drawing.canvas import Picture
 from reelcare.core.drawing.machine import DrawnEquipment, WalkRoute, equipment
 from reelcare.core.machine.card import Card
-from reelcare.core.wording import said
 from reelcare.tui.theme import SIGNS
 from reelcare.tui.widgets.drawings.drawn import Drawn
 
@@ -53,13 +52,11 @@ class MachinePlan(Drawn):
         self,
         machine: Card | DrawnEquipment,
         *,
-        language: str = "en",
         id: str | None = None,
         classes: str | None = None,
     ) -> None:
         super().__init__(id=id, classes=classes)
         self.machine = machine if isinstance(machine, DrawnEquipment) else equipment(machine)
-        self.language = language
         self._lit = ""
         self._positions: Mapping[str, str] = {}
         self._walk: WalkRoute | None = None
@@ -69,8 +66,6 @@ class MachinePlan(Drawn):
         part: str,
         positions: Mapping[str, str],
         walk: WalkRoute | None = None,
-        *,
-        language: str = "",
     ) -> None:
         """Light one part ('' for none), with the positions as they are known now, and the walk.
 
@@ -79,13 +74,12 @@ class MachinePlan(Drawn):
         self._lit = part
         self._positions = positions
         self._walk = walk
-        self.language = language or self.language
         self.draw_again()
 
     @property
     def said(self) -> str:
         """What is shown, in one line of words."""
-        return words.in_words(self.machine, self._positions, lit=self._lit, walk=self._walk, language=self.language)
+        return words.in_words(self.machine, self._positions, lit=self._lit, walk=self._walk)
 
     def picture(self, width: int, height: int) -> Picture:
         """The machine, leaving room for two lines of words."""
@@ -93,7 +87,7 @@ class MachinePlan(Drawn):
             self.machine,
             self._positions or drawing.FOR_THE_ROAD,
             lit=self._lit,
-            name=words.part(self._lit, self.language) if self._lit else "",
+            name=words.part(self._lit) if self._lit else "",
             walk=self._walk,
             width=width,
             height=height - CAPTION,
@@ -101,9 +95,9 @@ class MachinePlan(Drawn):
 
     def words(self, room: int) -> list[tuple[str, str]]:
         """The lit part, the walk, and all positions where there is room for all."""
-        left = words.left_of(self._walk, self.language) if self._walk is not None and self._walk.parts else ""
+        left = words.left_of(self._walk) if self._walk is not None and self._walk.parts else ""
         lines = [(text, "caption") for text in self._wrapped(self._caption(), room - (1 if left else 0))]
-        every = words.every_position(self.machine, self._positions, self.language) if self._positions else []
+        every = words.every_position(self.machine, self._positions) if self._positions else []
         if left:
             # all positions go before the whole of what is left
             beside = room - len(lines) - len(every)
@@ -123,6 +117,6 @@ class MachinePlan(Drawn):
         """The lit part with how it stands, or where it is."""
         if not self._lit:
             return ""
-        how = words.positions_of(self._lit, self.machine, self._positions, self.language) if self._positions else []
-        place = said(words.PLACES.get(self._lit, {"en": ""}), self.language)
-        return f"{SIGNS['lit']} {words.part(self._lit, self.language)}: {', '.join(how) or place}"
+        how = words.positions_of(self._lit, self.machine, self._positions) if self._positions else []
+        place = words.place_of(self._lit)
+        return f"{SIGNS['lit']} {words.part(self._lit)}: {', '.join(how) or place}"

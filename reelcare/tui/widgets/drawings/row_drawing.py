@@ -13,6 +13,7 @@ from textual.content import Content
 from textual.strip import Strip
 from textual.widget import Widget
 
+from reelcare.core.text import _
 from reelcare.tui.text import fit as fit_text
 from reelcare.tui.text import plain
 from reelcare.tui.widgets.cells import Cell, Row
@@ -29,8 +30,9 @@ KEPT = 512
 class RowDrawing:
     """The lines of one list, in the styles of the widget that shows them."""
 
-    def __init__(self, widget: Widget, columns: Sequence[Column], empty: str) -> None:
+    def __init__(self, widget: Widget, columns: Sequence[Column], empty: str, *, marks_always: bool = True) -> None:
         self._widget = widget
+        self._marks_always = marks_always
         self.columns = tuple(columns)
         self.empty = empty
         self._width = 0
@@ -63,16 +65,16 @@ class RowDrawing:
     def sought(self, text: str, *, missed: bool) -> Strip:
         """What is sought, in the place of the head."""
         style = self._widget.rich_style + self._style("head")
-        told = f"/ {plain(text)}_" + ("  not found" if missed else "")
+        told = f"/ {plain(text)}_" + ("  " + _("not found") if missed else "")
         return Strip([Segment(fit_text(told, self._width), style)])
 
     def head(self) -> Strip:
         """What stands over the columns."""
         style = self._widget.rich_style + self._style("head")
         segments = [Segment(" " * MARGIN, style)]
-        for number, (place, _, size) in enumerate(self._placed):
+        for number, (place, _x, size) in enumerate(self._placed):
             column = self.columns[place]
-            segments.append(Segment(_aligned(plain(column.head), size, column.right), style))
+            segments.append(Segment(_aligned(plain(_(column.head)), size, column.right), style))
             segments.append(Segment(" " * (GAP if number < len(self._placed) - 1 else 0), style))
         return Strip(segments).adjust_cell_length(self._width, style)
 
@@ -100,8 +102,8 @@ class RowDrawing:
             style += self._style("cursor")
         elif hover:
             style += self._style("hover")
-        segments = [Segment(MARK if here else " " * MARGIN, style)]
-        for number, (place, _, size) in enumerate(self._placed):
+        segments = [Segment(MARK if here and (self._marks_always or self._widget.has_focus) else " " * MARGIN, style)]
+        for number, (place, _x, size) in enumerate(self._placed):
             if number:
                 segments.append(Segment(" " * GAP, style))
             cell = row[place] if place < len(row) else ""

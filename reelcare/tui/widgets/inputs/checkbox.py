@@ -1,28 +1,44 @@
-"""A box to tick whose state is told by its sign, not by colour."""
+"""A box to tick whose state is told by its sign, not by colour.
+
+The rules of this file: only Space and a click tick. What is typed on a box by mistake ticks nothing, the spaces in it
+neither, until the cursor moves.
+"""
 
 from __future__ import annotations
 
 from typing import ClassVar
 
+from textual import events
 from textual.binding import Binding, BindingType
 from textual.content import Content
+from textual.message import Message
 from textual.reactive import reactive
 from textual.widget import Widget
 
+from reelcare.core.text import mark
 from reelcare.tui.text import join
 
 
+class StrayLetter(Message):
+    """A letter was typed where letters do nothing."""
+
+
 class Checkbox(Widget, can_focus=True):
-    """A line that is ticked by space, enter or a click."""
+    """A line that is ticked by space or a click."""
 
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("space,enter", "tick", "Tick", show=False, id="tick.toggle", tooltip="Ticks the box, or clears it"),
+        Binding(
+            "space", "tick", mark("Tick"), show=False, id="tick.toggle", tooltip=mark("Ticks the box, or clears it")
+        ),
+        Binding("enter", "app.focus_next", mark("Next"), show=False, id="tick.next", tooltip=mark("The next line")),
     ]
     DEFAULT_CSS = """
     Checkbox { height: auto; padding: 0 1 0 0; }
     Checkbox:focus { background: $chosen; text-style: bold; }
     """
     value: reactive[bool] = reactive(False, layout=False)
+    _strays = False
+    """Whether a letter was typed since the cursor came."""
 
     def __init__(self, text: str, *, id: str | None = None) -> None:
         super().__init__(id=id)
@@ -30,16 +46,27 @@ class Checkbox(Widget, can_focus=True):
 
     def render(self) -> Content:
         """The box and its text."""
-        mark = "▸ " if self.has_focus else "  "
-        return join(mark, "[x] " if self.value else "[ ] ", self._text)
+        return join("▸ " if self.has_focus else "  ", "[x] " if self.value else "[ ] ", self._text)
 
     def on_focus(self) -> None:
         """The cursor's mark comes."""
+        self._strays = False
         self.refresh()
 
     def on_blur(self) -> None:
         """The cursor's mark goes."""
         self.refresh()
+
+    def on_key(self, event: events.Key) -> None:
+        """A letter is no tick, and the spaces of what is typed here by mistake are none either."""
+        if not event.is_printable:
+            self._strays = False
+        elif event.character != " ":
+            self._strays = True
+            self.post_message(StrayLetter())
+        elif self._strays:
+            event.stop()
+            event.prevent_default()
 
     def action_tick(self) -> None:
         """Tick or clear."""

@@ -21,6 +21,7 @@ from textual.message import Message
 from textual.reactive import reactive
 from textual.widget import Widget
 
+from reelcare.core.text import mark
 from reelcare.tui.text import join
 
 DIGITS = "123456789"
@@ -88,11 +89,13 @@ class ChoiceList(Vertical, can_focus=True):
     `Given` says which. `ask` shows other choices; `given` is the one that was given before, and has `mark` after it.
     """
 
-    BINDING_GROUP_TITLE = "Choices"
+    BINDING_GROUP_TITLE = mark("Choices")
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("up", "move(-1)", "Up", show=False, id="choices.up", tooltip="One choice up"),
-        Binding("down", "move(1)", "Down", show=False, id="choices.down", tooltip="One choice down"),
-        Binding("enter", "give", "Give", show=False, id="choices.give", tooltip="Gives the choice with the mark"),
+        Binding("up", "move(-1)", mark("Up"), show=False, id="choices.up", tooltip=mark("One choice up")),
+        Binding("down", "move(1)", mark("Down"), show=False, id="choices.down", tooltip=mark("One choice down")),
+        Binding(
+            "enter", "give", mark("Give"), show=False, id="choices.give", tooltip=mark("Gives the choice with the mark")
+        ),
     ]
     DEFAULT_CSS = """
     ChoiceList {

@@ -13,6 +13,7 @@ from textual.containers import Vertical, VerticalScroll
 from textual.screen import ModalScreen
 from textual.widgets import Input, Static
 
+from reelcare.core.text import _, mark
 from reelcare.tui.requests import AskChoice, AskText, AskYesNo
 from reelcare.tui.text import keyed, lines, said
 from reelcare.tui.widgets.inputs.fields import PastingInput
@@ -26,7 +27,7 @@ class Choose(ModalScreen[int | None]):
     CSS_PATH = Path(__file__).parents[2] / "dialog.tcss"
 
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("escape", "give_up", "Back", id="dialog.back", tooltip="Closes this without an answer"),
+        Binding("escape", "give_up", mark("Back"), id="dialog.back", tooltip=mark("Closes this without an answer")),
     ]
 
     def __init__(self, request: AskChoice) -> None:
@@ -37,11 +38,11 @@ class Choose(ModalScreen[int | None]):
     def compose(self) -> ComposeResult:
         """The choices, each with its letter."""
         with Vertical():
-            yield Static(said(self._title), classes="dialog--title")
+            yield Static(said(_(self._title)), classes="dialog--title")
             with VerticalScroll():
                 for number, choice in enumerate(self._choices):
                     yield Static(keyed(LETTERS[number], choice), classes="dialog--choice", id=f"choice-{number}")
-            yield Static(said("a letter chooses, Esc goes back"), classes="dialog--foot")
+            yield Static(said(_("a letter chooses, Esc goes back")), classes="dialog--foot")
 
     def on_key(self, event: events.Key) -> None:
         """A letter chooses."""
@@ -66,8 +67,8 @@ class Confirm(ModalScreen[bool]):
     CSS_PATH = Path(__file__).parents[2] / "dialog.tcss"
 
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("y", "answer(True)", "Yes", id="confirm.yes", tooltip="Yes, do it"),
-        Binding("n,escape", "answer(False)", "No", id="confirm.no", tooltip="No, go back"),
+        Binding("y", "answer(True)", mark("Yes"), id="confirm.yes", tooltip=mark("Yes, do it")),
+        Binding("n,escape", "answer(False)", mark("No"), id="confirm.no", tooltip=mark("No, go back")),
     ]
 
     def __init__(self, request: AskYesNo) -> None:
@@ -77,10 +78,10 @@ class Confirm(ModalScreen[bool]):
     def compose(self) -> ComposeResult:
         """What it is about, and the two answers."""
         with Vertical():
-            yield Static(said(self._request.title), classes="dialog--title")
-            yield Static(lines(*self._request.says))
-            yield Static(keyed("y", self._request.yes), id="yes", classes="dialog--choice")
-            yield Static(keyed("n", self._request.no), id="no", classes="dialog--choice")
+            yield Static(said(_(self._request.title)), classes="dialog--title")
+            yield Static(lines(*map(_, self._request.says)))
+            yield Static(keyed("y", _(self._request.yes)), id="yes", classes="dialog--choice")
+            yield Static(keyed("n", _(self._request.no)), id="no", classes="dialog--choice")
 
     @on(events.Click, ".dialog--choice")
     def _clicked(self, event: events.Click) -> None:
@@ -97,7 +98,7 @@ class Ask(ModalScreen[str | None]):
     CSS_PATH = Path(__file__).parents[2] / "dialog.tcss"
 
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("escape", "give_up", "Back", id="ask.back", tooltip="Closes this without an answer"),
+        Binding("escape", "give_up", mark("Back"), id="ask.back", tooltip=mark("Closes this without an answer")),
     ]
 
     def __init__(self, request: AskText) -> None:
@@ -107,17 +108,17 @@ class Ask(ModalScreen[str | None]):
     def compose(self) -> ComposeResult:
         """The question and a line to write on."""
         with Vertical():
-            yield Static(said(self._request.title), classes="dialog--title")
+            yield Static(said(_(self._request.title)), classes="dialog--title")
             if self._request.says:
                 yield Static(said(self._request.says))
             yield PastingInput(self._request.value, max_length=2000)
             yield Static("", classes="dialog--error")
-            yield Static(said("Enter keeps it, Esc goes back"), classes="dialog--foot")
+            yield Static(said(_("Enter keeps it, Esc goes back")), classes="dialog--foot")
 
     @on(Input.Submitted)
     def _given(self, event: Input.Submitted) -> None:
         if self._request.needed and len(event.value.strip()) < 3:
-            self.query_one(".dialog--error", Static).update(said("Say it in a few words."))
+            self.query_one(".dialog--error", Static).update(said(_("Say it in a few words.")))
         else:
             self.dismiss(event.value.strip())
 

@@ -6,12 +6,16 @@ those go to the next and the former question or field, and are shown as such in 
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from typing import ClassVar
 
 from textual import events
 from textual.binding import Binding, BindingType
 from textual.reactive import Reactive, reactive
+from textual.widget import Widget
 from textual.widgets import Input
+
+from reelcare.core.text import mark
 
 STOP = "exclamation_mark"
 """The key of the stops, on every screen of a machine."""
@@ -20,9 +24,8 @@ _BEGINS = frozenset("0123456789+-.,")
 
 
 def _key(keys: str, action: str, name: str) -> Binding:
-    words = f"{name[0].lower()}{name[1:]}"
     id = f"line.{action.replace('(True)', '_selecting')}"
-    return Binding(keys, action, name, show=False, id=id, tooltip=f"In the line: {words}", system=True)
+    return Binding(keys, action, name, show=False, id=id, tooltip=name, system=True)
 
 
 class PastingInput(Input):
@@ -52,24 +55,24 @@ class LineInput(PastingInput, inherit_bindings=False):
     value: Reactive[str] = reactive("", layout=False, init=False)
 
     BINDINGS: ClassVar[list[BindingType]] = [
-        _key("left", "cursor_left", "One sign back"),
-        _key("right", "cursor_right", "One sign on"),
-        _key("ctrl+left", "cursor_left_word", "One word back"),
-        _key("ctrl+right", "cursor_right_word", "One word on"),
-        _key("home,ctrl+a", "home", "To the beginning"),
-        _key("end,ctrl+e", "end", "To the end"),
-        _key("shift+left", "cursor_left(True)", "One sign back, selecting"),
-        _key("shift+right", "cursor_right(True)", "One sign on, selecting"),
-        _key("shift+home", "home(True)", "To the beginning, selecting"),
-        _key("shift+end", "end(True)", "To the end, selecting"),
-        _key("backspace", "delete_left", "Take back the sign before"),
-        _key("delete,ctrl+d", "delete_right", "Take away the sign after"),
-        _key("ctrl+u", "delete_left_all", "Take back all before"),
-        _key("ctrl+k", "delete_right_all", "Take away all after"),
-        _key("ctrl+x", "cut", "Cut what is selected"),
-        _key("ctrl+c,super+c", "copy", "Copy what is selected"),
-        _key("ctrl+v,super+v", "paste", "Put in what was cut or copied"),
-        _key("enter", "submit", "Give what is written"),
+        _key("left", "cursor_left", mark("One sign back")),
+        _key("right", "cursor_right", mark("One sign on")),
+        _key("ctrl+left", "cursor_left_word", mark("One word back")),
+        _key("ctrl+right", "cursor_right_word", mark("One word on")),
+        _key("home,ctrl+a", "home", mark("To the beginning")),
+        _key("end,ctrl+e", "end", mark("To the end")),
+        _key("shift+left", "cursor_left(True)", mark("One sign back, selecting")),
+        _key("shift+right", "cursor_right(True)", mark("One sign on, selecting")),
+        _key("shift+home", "home(True)", mark("To the beginning, selecting")),
+        _key("shift+end", "end(True)", mark("To the end, selecting")),
+        _key("backspace", "delete_left", mark("Take back the sign before")),
+        _key("delete,ctrl+d", "delete_right", mark("Take away the sign after")),
+        _key("ctrl+u", "delete_left_all", mark("Take back all before")),
+        _key("ctrl+k", "delete_right_all", mark("Take away all after")),
+        _key("ctrl+x", "cut", mark("Cut what is selected")),
+        _key("ctrl+c,super+c", "copy", mark("Copy what is selected")),
+        _key("ctrl+v,super+v", "paste", mark("Put in what was cut or copied")),
+        _key("enter", "submit", mark("Give what is written")),
     ]
 
 
@@ -85,3 +88,9 @@ class NumberInput(LineInput):
         """Leave a letter to the screen where it does not belong to the number."""
         if event.is_printable and not self.check_consume_key(event.key, event.character):
             event.prevent_default()
+
+
+def mark_line(lines: Iterable[Widget], focused: Widget) -> None:
+    """Give the class `-here` to the line of a form that the focus is in, and take it from all others."""
+    for one in lines:
+        one.set_class(focused in one.children, "-here")

@@ -15,6 +15,7 @@ from textual.containers import Vertical
 from textual.screen import ModalScreen, ScreenResultType
 from textual.widgets import Input, Static
 
+from reelcare.core.text import _, mark
 from reelcare.tui.requests import AskPerson, AskPin, Secret
 from reelcare.tui.text import join, lines, said
 from reelcare.tui.widgets.inputs.choice_list import LETTERS, ChoiceList, KeyChoice
@@ -58,9 +59,11 @@ class ChoosePerson(Dialog[str | None]):
     """
 
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("escape", "leave", "Back", id="people.back", tooltip="Closes this without an answer"),
-        Binding("pagedown,right", "page(1)", "More", id="people.more", tooltip="The next people"),
-        Binding("pageup,left", "page(-1)", "Before", show=False, id="people.before", tooltip="The people before"),
+        Binding("escape", "leave", mark("Back"), id="people.back", tooltip=mark("Closes this without an answer")),
+        Binding("pagedown,right", "page(1)", mark("More"), id="people.more", tooltip=mark("The next people")),
+        Binding(
+            "pageup,left", "page(-1)", mark("Before"), show=False, id="people.before", tooltip=mark("The people before")
+        ),
     ]
 
     def __init__(self, request: AskPerson) -> None:
@@ -76,18 +79,19 @@ class ChoosePerson(Dialog[str | None]):
 
     def _choices(self) -> list[KeyChoice]:
         names = list(self._people)[self._page * PAGE : (self._page + 1) * PAGE]
-        return [KeyChoice(name, f"{name}, {self._people[name]}" if self._people[name] else name) for name in names]
+        return [KeyChoice(name, f"{name}, {_(self._people[name])}" if self._people[name] else name) for name in names]
 
     def compose(self) -> ComposeResult:
         """The people, each with a letter."""
         with Vertical():
-            yield Static(said(self._title), classes="people--title")
-            yield ChoiceList(self._choices(), letters=True, given=self._now, mark="now")
+            yield Static(said(_(self._title)), classes="people--title")
+            yield ChoiceList(self._choices(), letters=True, given=self._now, mark=_("now"))
             yield Static(self._foot(), classes="people--foot")
 
     def _foot(self) -> str:
-        more = f"   page {self._page + 1} of {self._pages}, PgDn for more" if self._pages > 1 else ""
-        return f"a letter chooses, Esc goes back{more}"
+        told = _("a letter chooses, Esc goes back")
+        more = _("page {page} of {pages}, PgDn for more", page=self._page + 1, pages=self._pages)
+        return f"{told}   {more}" if self._pages > 1 else told
 
     def on_mount(self) -> None:
         """The letters are the keys from the start."""
@@ -115,7 +119,7 @@ class PinDialog(Dialog[Secret | None]):
     """A person's PIN, or None. It is opened again with the reason where the one before was refused."""
 
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("escape", "leave", "Not now", id="sign.no", tooltip="Closes this without a signature"),
+        Binding("escape", "leave", mark("Not now"), id="sign.no", tooltip=mark("Closes this without a signature")),
     ]
 
     def __init__(self, request: AskPin) -> None:
@@ -127,11 +131,11 @@ class PinDialog(Dialog[Secret | None]):
         with Vertical():
             yield Static(said(self._request.title), classes="people--title")
             yield Static(lines(*self._request.says), classes="people--says")
-            who = f", {self._request.role}" if self._request.role else ""
-            yield Static(join("signs  ", (self._request.person, "bold"), who), classes="people--says", id="who")
+            who = f", {_(self._request.role)}" if self._request.role else ""
+            yield Static(join(_("signs") + "  ", (self._request.person, "bold"), who), classes="people--says", id="who")
             yield MessagePanel()
             yield LineInput(password=True, placeholder="PIN", max_length=32)
-            yield Static("Enter signs, Esc goes back", classes="people--foot")
+            yield Static(_("Enter signs, Esc goes back"), classes="people--foot")
 
     def on_mount(self) -> None:
         """Tell what was wrong before, and wait for the PIN."""
@@ -143,7 +147,7 @@ class PinDialog(Dialog[Secret | None]):
     def _submitted(self, event: Input.Submitted) -> None:
         event.stop()
         if not event.value:
-            self.query_one(MessagePanel).tell("wrong", "the PIN is missing")
+            self.query_one(MessagePanel).tell("wrong", _("the PIN is missing"))
             return
         pin = Secret(event.value)
         event.input.clear()

@@ -1,4 +1,4 @@
-"""`doctor`, `completion`, the manual page and `corrections`."""
+"""`health`, `completion`, the manual page and `corrections`."""
 
 import contextlib
 import importlib.util
@@ -15,7 +15,8 @@ from typing import Any
 
 import pytest
 
-from reelcare.cli.keep import doctor
+from reelcare.cli.keep import health as command
+from reelcare.cli.parser import COMMANDS
 from reelcare.core import entries as e
 from reelcare.register import mounts
 from reelcare.register.opening import open_writer
@@ -39,12 +40,17 @@ def test_the_fault_of_the_engine_is_told_where_it_is(version: tuple[int, int, in
     assert bool(health.engine(version).advice) is faulty
 
 
+def test_what_it_was_called_before_is_still_taken_and_listed_nowhere(farm: Any) -> None:
+    assert farm("doctor").out == farm("health").out
+    assert "doctor" not in COMMANDS
+
+
 def test_it_tells_of_a_register_that_is_well(farm: Any, tmp_path: Path) -> None:
-    told = named(farm("doctor", "--json"))
-    assert told["holds"]["found"].startswith("5 entries, 1 machines")
+    told = named(farm("health", "--json"))
+    assert told["holds"]["found"].startswith("4 entries, 1 machines")
     for name in ("register", "holds", "files", "clock", "end of the chain", "Python", "textual", "data folder"):
         assert told[name]["advice"] == "", name
-    assert "  clock " in farm("doctor").out
+    assert "  clock " in farm("health").out
 
 
 def test_it_tells_what_is_wrong_and_the_cure(farm: Any, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
@@ -55,13 +61,13 @@ def test_it_tells_what_is_wrong_and_the_cure(farm: Any, tmp_path: Path, monkeypa
         register.add(e.Fault(part="hose", says="x"), machine=register.machine_id("R1"), by="Olav", now=later)
         register.db.execute_sql("DROP TRIGGER entry_is_never_changed")
         register.db.execute_sql("UPDATE entry SET person = 'Nobody' WHERE place = 2")
-    told = farm("doctor", "--json")
+    told = farm("health", "--json")
     assert told.code == 1
     found = named(told)
     assert "chmod 600" in found["files"]["advice"]
     assert "clock right" in found["clock"]["advice"]
     assert "reelcare prove" in found["end of the chain"]["advice"]
-    assert farm("doctor").code == 1
+    assert farm("health").code == 1
 
 
 def test_it_tells_that_triggers_were_dropped(farm: Any, tmp_path: Path) -> None:
@@ -80,7 +86,7 @@ def test_a_register_that_cannot_be_opened_is_told_and_left(
 ) -> None:
     monkeypatch.chdir(tmp_path)
     (tmp_path / "text.db").write_text("no register" * 40)
-    told = farm("doctor", "--register", where, "--json")
+    told = farm("health", "--register", where, "--json")
     assert "secret" not in told.out
     assert named(told)["register"]["advice"] or "not there yet" in named(told)["register"]["found"]
     assert not (tmp_path / "none.db").exists()
@@ -91,15 +97,15 @@ def test_a_register_on_a_network_folder_is_told(farm: Any, tmp_path: Path, monke
     listed = tmp_path / "mountinfo"
     listed.write_text(f"36 35 98:0 / {tmp_path.resolve()} rw,noatime - nfs4 depot:/shop rw\n")
     monkeypatch.setattr(mounts, "MOUNTS", listed)
-    told = farm("doctor", "--json")
+    told = farm("health", "--json")
     assert told.code == 1
     assert "network file system (nfs4)" in named(told)["register"]["advice"]
 
 
 def test_it_tells_of_little_room_and_of_what_is_not_installed(farm: Any, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(shutil, "disk_usage", lambda _: Usage(1 << 30, (1 << 30) - (50 << 20), 50 << 20))
-    monkeypatch.setattr(doctor, "find_spec", lambda _: None)
-    told = named(farm("doctor", "--json"))
+    monkeypatch.setattr(command, "find_spec", lambda _: None)
+    told = named(farm("health", "--json"))
     for name in ("its folder", "data folder", "settings"):
         assert told[name]["advice"] == "only 50 MiB are free; make room"
     assert told["extra pdf"] == {
@@ -127,7 +133,7 @@ def test_what_a_terminal_lacks_is_told(
     monkeypatch.setenv("TERM", kind)
     monkeypatch.setattr(shutil, "get_terminal_size", lambda: os.terminal_size(size))
     monkeypatch.setattr(sys, "stdout", Terminal(io.BytesIO(), encoding=coding))
-    found = {one.name: one.advice for one in doctor._terminal()}
+    found = {one.name: one.advice for one in command._terminal()}
     monkeypatch.undo()
     assert {name for name, told in found.items() if told} == set(advice)
     for name, words in advice.items():
@@ -139,11 +145,11 @@ def test_it_changes_nothing_not_even_a_register_of_an_older_version(farm: Any, t
     old.mkdir()
     shutil.copy(ROOT / "tests" / "register" / "versions" / "1.db", old / "r.db")
     before = {one.name: one.read_bytes() for one in old.iterdir()}
-    told = farm("doctor", "--register", str(old / "r.db"), "--json")
+    told = farm("health", "--register", str(old / "r.db"), "--json")
     assert "an older version wrote it" in named(told)["register"]["found"]
     assert {one.name: one.read_bytes() for one in old.iterdir()} == before
     here = {one.name: one.read_bytes() for one in tmp_path.iterdir() if one.is_file()}
-    assert "holds" in named(farm("doctor", "--json"))
+    assert "holds" in named(farm("health", "--json"))
     assert {one.name: one.read_bytes() for one in tmp_path.iterdir() if one.is_file()} == here
 
 
@@ -157,7 +163,7 @@ def test_folders_that_may_not_be_looked_into_are_told(
 
     monkeypatch.setenv("XDG_DATA_HOME", str(tmp_path / "shut"))
     monkeypatch.setattr(Path, "exists", refused)
-    told = farm("doctor", "--json")
+    told = farm("health", "--json")
     assert told.code == 1
     assert "Permission denied" in named(told)["register"]["advice"]
     if sys.platform.startswith("linux"):

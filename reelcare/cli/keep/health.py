@@ -1,4 +1,4 @@
-"""`doctor`: what could be wrong with this computer, this terminal and this register; and what to do about it.
+"""`health`: what could be wrong with this computer, this terminal and this register; and what to do about it.
 
 The rules of this file: it changes nothing, asks nothing of any network but the register's own server, and tells no
 secret. Ends with 1 where something is to be done.
@@ -23,7 +23,7 @@ from reelcare.core.clean import clean
 from reelcare.core.text import _, mark
 from reelcare.register.database.opening import shown
 from reelcare.register.errors import RegisterError
-from reelcare.register.proof import health
+from reelcare.register.proof import health as condition
 from reelcare.register.proof.health import HealthLine
 
 EXTRAS = (
@@ -34,7 +34,7 @@ EXTRAS = (
 """Extras: their name, the package that shows that they are there, and what they are for."""
 
 
-def doctor(asked: argparse.Namespace) -> int:
+def health(asked: argparse.Namespace) -> int:
     """Look at everything and tell."""
     looks = [*_versions(), *_terminal(), *_folders(), *_register(asked)]
     if asked.json:
@@ -58,7 +58,7 @@ def _versions() -> Iterator[HealthLine]:
             yield HealthLine(name, importlib.metadata.version(name))
         except importlib.metadata.PackageNotFoundError:
             yield HealthLine(name, _("not there"), _("the installation is not whole; install reelcare again"))
-    yield health.engine()
+    yield condition.engine()
     for name, package, what in EXTRAS:
         there = find_spec(package) is not None
         yield HealthLine(
@@ -91,8 +91,8 @@ def _terminal() -> Iterator[HealthLine]:
 
 
 def _folders() -> Iterator[HealthLine]:
-    yield health.room(_("data folder"), files.data_folder())
-    yield health.room(_("settings"), files.config_folder())
+    yield condition.room(_("data folder"), files.data_folder())
+    yield condition.room(_("settings"), files.config_folder())
 
 
 def _register(asked: argparse.Namespace) -> Iterator[HealthLine]:
@@ -101,12 +101,12 @@ def _register(asked: argparse.Namespace) -> Iterator[HealthLine]:
         from reelcare.register.exchange import copies
         from reelcare.register.opening import open_reader
 
-        told = health.before_opening(where) if isinstance(where, Path) else None
+        told = condition.before_opening(where) if isinstance(where, Path) else None
         if told is not None:
             yield told
             return
         with open_reader(where) as register:
-            yield from health.of(register, common.now(), copies.folder_of(register.path))
+            yield from condition.of(register, common.now(), copies.folder_of(register.path))
     except RegisterError as why:
         yield HealthLine(_("register"), shown(where), str(why))
     except OSError as why:

@@ -1,0 +1,81 @@
+"""`begin`: the first day of a register: its first supervisor, its machines and the runs of the season."""
+
+from __future__ import annotations
+
+import argparse
+import sys
+from pathlib import Path
+
+from reelcare.cli import common
+from reelcare.cli.keep import bring
+from reelcare.cli.parser import Problem
+from reelcare.cli.plan import machines
+from reelcare.core.entries.typed import clean
+from reelcare.core.spreadsheet.columns import Matching
+from reelcare.core.text import _
+from reelcare.register.acts import people
+from reelcare.register.exchange import run_logs, spreadsheets
+from reelcare.register.writing.writer import Writer
+
+
+def begin(asked: argparse.Namespace) -> int:
+    """Enrol the first supervisor and bring machines and runs in; what is wrong with a file leaves nothing of it, and
+    nobody enrolled. On a terminal it asks for what is left out."""
+    supervisor = clean(asked.supervisor or _ask(_("Your name, the first supervisor: ")))
+    if not supervisor:
+        raise Problem(_("say who is the first supervisor: --supervisor NAME"))
+    listed = asked.machines or _ask(_("A list of machines (.csv, .xlsx; Enter for none): "))
+    runs = asked.runs or _ask(_("Runs of the season (.csv, .xlsx; Enter for none): "))
+    asked.matching = asked.matching or (
+        _ask(_("A file that matches their columns (.toml; Enter for none): ")) if listed or runs else ""
+    )
+    _stop_where_missing(listed, runs, asked.matching)
+    with common.open_register(asked) as register:
+        if register.roles():
+            raise Problem(_("somebody is enrolled here already; `begin` is for a register without people"))
+        with register.writing():
+            now = common.now()
+            people.enrol(register, supervisor, "supervisor", by=supervisor, now=now)
+            if listed:
+                machines.add_list(asked, register, Path(listed), by=supervisor)
+            done = _bring(asked, register, Path(runs), supervisor) if runs else None
+    common.say(_("{name} is enrolled as supervisor", name=supervisor))
+    if done is not None:
+        common.say(_("{brought} runs brought in, {skipped} were here already", brought=done.brought,
+                     skipped=done.skipped))  # fmt: skip
+    if asked.json:
+        common.print_json({"supervisor": supervisor, "machines": _count(asked), "runs": done.brought if done else 0})
+    return 0
+
+
+def _count(asked: argparse.Namespace) -> int:
+    with common.open_register(asked) as register:
+        return len(register.machine_ids())
+
+
+def _bring(asked: argparse.Namespace, register: Writer, path: Path, by: str) -> run_logs.Brought:
+    progress = bring.shown_progress()
+    if asked.matching or spreadsheets.is_workbook(path):
+        matching = spreadsheets.matching_in(Path(asked.matching)) if asked.matching else Matching()
+        done = spreadsheets.bring_runs(register, path, matching, by=by, now=common.now(), progress=progress)
+    else:
+        done = run_logs.bring(register, path, by=by, now=common.now(), progress=progress)
+    for one in done.bad:
+        common.say(f"{path}, {one}")
+    if done.bad:
+        raise Problem(_("{path}: {n} lines cannot be true; nothing was begun", path=path, n=len(done.bad)))
+    return done
+
+
+def _stop_where_missing(*names: str) -> None:
+    for name in names:
+        if name and not Path(name).expanduser().is_file():
+            raise Problem(_("{path}: no such file", path=name))
+
+
+def _ask(question: str) -> str:
+    if not (sys.stdin.isatty() and sys.stderr.isatty()):
+        return ""
+    sys.stderr.write(question)
+    sys.stderr.flush()
+    return sys.stdin.readline().strip()

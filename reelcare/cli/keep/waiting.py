@@ -1,0 +1,84 @@
+"""`carry waiting`, `carry accept` and `carry refuse`: what was carried in and waits for a name here."""
+
+from __future__ import annotations
+
+import argparse
+from collections.abc import Sequence
+from typing import Any
+
+from reelcare.cli import common
+from reelcare.cli.table import TextColumn
+from reelcare.core.text import _, mark, plural
+from reelcare.register.exchange import waiting as carried
+from reelcare.register.exchange.waiting import WaitingEntry
+
+SHORT = 8
+"""Characters of an id's end that tell it apart."""
+HEADS = (
+    TextColumn(mark("id"), whole=True), mark("machine"), TextColumn(mark("from"), whole=True),
+    TextColumn(mark("to"), whole=True), mark("because"), TextColumn(mark("by"), 2), TextColumn(mark("terminal"), 3),
+)  # fmt: skip
+
+
+def waiting(asked: argparse.Namespace) -> int:
+    """List what waits."""
+    with common.open_register(asked, create=False) as register:
+        found = carried.waiting(register, common.now())
+    if asked.json:
+        common.print_json([as_json(one) for one in found])
+        return 0
+    common.print_table(HEADS, [row(one) for one in found], empty=_("nothing waits for a name here"))
+    return 0
+
+
+def accept(asked: argparse.Namespace) -> int:
+    """Let what waits count from now on."""
+    return _decide(asked, accepted=True)
+
+
+def refuse(asked: argparse.Namespace) -> int:
+    """Let what waits never count."""
+    return _decide(asked, accepted=False)
+
+
+def _decide(asked: argparse.Namespace, *, accepted: bool) -> int:
+    with common.open_register(asked, create=False) as register:
+        now = common.now()
+        before = carried.waiting(register, now)
+        entry, ids = carried.decide(register, asked.ids, accepted=accepted, why=asked.why, by=common.by(asked), now=now)
+        left = carried.waiting(register, now)
+    told = [one for one in before if one.id in ids]
+    if asked.json:
+        common.print_json(
+            {"entry": entry.id, "accepted": accepted, "entries": list(ids), "waiting": [as_json(one) for one in left]}
+        )
+        return 0
+    for one in told:
+        common.print_text(f"{_('accepted') if accepted else _('refused')}  {one.says}")
+    common.say(plural("{n} entry decided", "{n} entries decided", len(ids)))
+    if left:
+        common.say(plural("{n} line waits still", "{n} lines wait still", len(left)))
+    return 0
+
+
+def row(one: WaitingEntry) -> Sequence[str]:
+    """A line of the table."""
+    nobody = _("nobody") if one.entry.what.kind == "person" else ""
+    return (
+        one.id[-SHORT:], one.machine, _(one.before) if one.before else nobody, _(one.after) if one.after else nobody,
+        one.because, one.entry.by, one.terminal,
+    )  # fmt: skip
+
+
+def as_json(one: WaitingEntry) -> dict[str, Any]:
+    """What waits, for other programs."""
+    return {
+        "id": one.id,
+        "machine": one.machine or None,
+        "kind": one.entry.what.kind,
+        "from": one.before or None,
+        "to": one.after or None,
+        "because": one.because,
+        "terminal": one.terminal,
+        "person": one.entry.by,
+    }

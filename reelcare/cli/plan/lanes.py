@@ -1,0 +1,153 @@
+"""`lanes`: the fields, their lanes, and a field added or described anew."""
+
+from __future__ import annotations
+
+import argparse
+from datetime import date, time
+from pathlib import Path
+from typing import Any
+
+from reelcare.cli import common
+from reelcare.cli.parser import Problem
+from reelcare.cli.table import TextColumn
+from reelcare.core import entries as e
+from reelcare.core import units
+from reelcare.core.night.field import Field, Lane, LaneFileError, read_field
+from reelcare.core.text import _, mark
+from reelcare.core.wording import nearest
+from reelcare.register import sheets
+from reelcare.register.views import fields
+from reelcare.register.writing.writer import Writer
+
+LANES = (
+    mark("field"), TextColumn(mark("lane"), figures=True), TextColumn(mark("hydrant"), figures=True),
+    TextColumn(mark("length"), figures=True), TextColumn(mark("spacing"), 2, figures=True),
+    TextColumn(mark("rise"), 3, figures=True), TextColumn(mark("shares with"), 3),
+)  # fmt: skip
+_USE = mark("write `lanes [FIELD]` or `lanes add FIELD.toml`")
+
+
+def lanes(asked: argparse.Namespace) -> int:
+    """Show fields and their lanes, or add one from a file."""
+    words = asked.words
+    with common.open_register(asked) as register:
+        if words[:1] == ["add"] and len(words) == 2:
+            return _add(asked, register, Path(words[1]))
+        if len(words) > 1 or words[:1] == ["add"]:
+            raise Problem(_(_USE))
+        at, _past = common.as_of(asked, register, common.now())
+        known = [one.field for one in fields.all_of(register, at).values()]
+        found = [one for one in known if not words or one.id == words[0] or one.is_at(words[0])]
+    if words and not found:
+        near = nearest(words[0], [one.id for one in known])
+        raise Problem(_("{field}: no such field{near}", field=words[0], near=near))
+    if asked.json:
+        data = [as_json(one) for one in found]
+        common.print_json(data[0] if words else data)
+    else:
+        system = common.system(asked)
+        common.print_table(LANES, [_line(field, one, system) for field in found for one in field.lanes],
+                           empty=_("no field yet; `reelcare lanes add FIELD.toml --by NAME` adds one"))  # fmt: skip
+        for field in found:
+            common.say(_about(field))
+    return 0
+
+
+def _add(asked: argparse.Namespace, register: Writer, path: Path) -> int:
+    table = _plain(sheets.toml_table(path))
+    try:
+        field = read_field(table)
+    except LaneFileError as why:
+        raise Problem(f"{path}: {why}") from None
+    now = common.now()
+    is_new = field.id not in fields.all_of(register)
+    entry = register.add(
+        e.Mapped(field=table), machine=None, by=common.by(asked), now=now,
+        happened=common.happened(asked, register, now),
+    )  # fmt: skip
+    for told in _too_long(register, field, common.system(asked)):
+        common.say(told)
+    if asked.json:
+        common.print_json({"entry": entry.id, "field": field.id, "lanes": len(field.lanes)})
+    else:
+        told = _("{field} is added, {n} lanes") if is_new else _("{field} is described anew, {n} lanes")
+        common.say(told.format(field=field.id, n=len(field.lanes)))
+    return 0
+
+
+def _plain(value: Any) -> Any:
+    """TOML dates and times become text, as entries are plain JSON."""
+    if isinstance(value, dict):
+        return {key: _plain(one) for key, one in value.items()}
+    if isinstance(value, list):
+        return [_plain(one) for one in value]
+    return value.isoformat() if isinstance(value, (date, time)) else value
+
+
+def _too_long(register: Writer, field: Field, system: units.System) -> list[str]:
+    """The lanes that no machine at the field has hose for."""
+    cards = [register.card(one) for one in register.machine_ids()]
+    hoses = [one.hose.length for one in cards if field.is_at(one.place) and one.hose.length is not None]
+    if not hoses:
+        return []
+    longest = units.show(max(hoses), "length", system)
+    return [
+        _("take heed: lane {lane} is {length} long, and no machine there has more than {longest} of hose",
+          lane=one.number, length=units.show(one.length, "length", system), longest=longest)
+        for one in field.lanes
+        if one.length > max(hoses)
+    ]  # fmt: skip
+
+
+def as_json(field: Field) -> dict[str, Any]:
+    """A field for other programs, in SI and m3."""
+    return {
+        "id": field.id,
+        "place": field.place,
+        "lanes": [
+            {
+                "number": one.number,
+                "hydrant": one.hydrant,
+                "length_m": one.length,
+                "spacing_m": one.spacing,
+                "rise_m": one.rise,
+                "shared_with": list(one.shared_with),
+                "flow_m3_h": None if one.flow is None else one.flow * 3600,
+                "inlet_kpa": None if one.inlet is None else one.inlet / 1000,
+            }
+            for one in field.lanes
+        ],
+        "licence": {
+            "m3_day": field.licence.day,
+            "m3_season": field.licence.season,
+            "hours": field.licence.hours.texts if field.licence.hours else None,
+        },
+        "tariff": field.tariff.texts if field.tariff else None,
+        "dark": field.dark.texts if field.dark else None,
+        "move_minutes": {"same_hydrant": field.same_hydrant / 60, "other_hydrant": field.other_hydrant / 60},
+    }
+
+
+def _line(field: Field, one: Lane, system: units.System) -> tuple[str, ...]:
+    def shown(value: float | None) -> str:
+        return "" if value is None else units.show(value, "length", system)
+
+    shares = ", ".join(str(each) for each in one.shared_with)
+    return (
+        field.id, str(one.number), str(one.hydrant), shown(one.length), shown(one.spacing), shown(one.rise), shares,
+    )  # fmt: skip
+
+
+def _about(field: Field) -> str:
+    told = []
+    licence = field.licence
+    if licence.season is not None:
+        told.append(_("licence {volume} m3 a season", volume=f"{licence.season:g}"))
+    if licence.day is not None:
+        told.append(_("licence {volume} m3 a day", volume=f"{licence.day:g}"))
+    for label, hours in ((_("licence hours"), licence.hours), (_("low tariff"), field.tariff), (_("dark"), field.dark)):
+        if hours is not None:
+            told.append(f"{label} {' - '.join(hours.texts)}")
+    told.append(_("moves {same} on one hydrant, {other} to another (min)", same=f"{field.same_hydrant / 60:g}",
+                  other=f"{field.other_hydrant / 60:g}"))  # fmt: skip
+    return f"{field.id}: {', '.join(told)}"

@@ -1,0 +1,172 @@
+"""`night`: the order of sets of a machine or a place, and who must be where when."""
+
+from __future__ import annotations
+
+import argparse
+import re
+from datetime import datetime
+from pathlib import Path
+from typing import Any
+
+from reelcare.cli import common
+from reelcare.cli.parser import Problem
+from reelcare.cli.plan import report
+from reelcare.cli.table import TextColumn
+from reelcare.core import entries as e
+from reelcare.core.night.plan import Night, PlannedSet
+from reelcare.core.text import _, mark
+from reelcare.register.reading.reader import Reader
+from reelcare.register.views import fields
+from reelcare.register.views import night as nights
+from reelcare.register.views.night import PlannedNight
+from reelcare.register.writing.writer import Writer
+from reelcare.reports import night as reports
+
+SETS = (
+    mark("machine"), TextColumn(mark("lane"), figures=True), TextColumn(mark("hydrant"), figures=True),
+    TextColumn(mark("move from"), 2, whole=True), TextColumn(mark("starts"), whole=True),
+    TextColumn(mark("home"), whole=True), TextColumn(mark("m3"), 2, figures=True),
+    TextColumn(mark("kWh"), 3, figures=True), TextColumn(mark("attends"), 2),
+)  # fmt: skip
+BY_RULE = "rule"
+
+
+def night(asked: argparse.Namespace) -> int:
+    """The night of a machine or a place; with `--order`, the lanes that a machine takes first."""
+    with common.open_register(asked) as register:
+        now, _past = common.as_of(asked, register, common.now())
+        if asked.order:
+            return _choose(asked, register, now)
+        found = _planned(asked, register, now)
+    is_nothing = bool(found.found.left) and not (found.found.sets or found.running)
+    if asked.json:
+        common.print_json(as_json(found))
+    elif is_nothing:
+        raise Problem(_("nothing can be planned in this time: {why}", why="; ".join(reports.left(found))), 1)
+    else:
+        _print(found)
+    return 1 if is_nothing else 0
+
+
+def _planned(asked: argparse.Namespace, register: Reader, now: datetime) -> PlannedNight:
+    begins = common.moment_of(asked.since, register.zone) if asked.since else None
+    ends = common.moment_of(asked.to, register.zone, ends=True) if asked.to else None
+    return nights.plan(
+        register, asked.where, now, begins=begins, ends=ends, dark_moves=asked.dark_moves, system=common.system(asked)
+    )
+
+
+def on_paper(asked: argparse.Namespace) -> int:
+    """The night as a page: who must be where when."""
+    path = Path(asked.file)
+    ending = report.suffix(path, report.PAGES)
+    with common.open_register(asked, create=False) as register:
+        now = common.now()
+        found = _planned(asked, register, common.as_of(asked, register, now)[0])
+    return report.write(path, report.laid_out(reports.document(found, now), ending, now), asked)
+
+
+def _choose(asked: argparse.Namespace, register: Writer, now: datetime) -> int:
+    machine = register.machine_id(asked.where)
+    field = fields.of_place(register, register.card(machine).place, now).field
+    said = [one for one in re.split(r"[\s,]+", asked.order.strip()) if one and one != BY_RULE]
+    unknown = [one for one in said if field.lane(one) is None]
+    if unknown:
+        known = ", ".join(str(one.number) for one in field.lanes)
+        raise Problem(_("--order: no lane {lanes} in {field}; its lanes are {known}", lanes=", ".join(unknown),
+                        field=field.id, known=known))  # fmt: skip
+    written = common.now()
+    entry = register.add(
+        e.LanesChosen(field=field.id, lanes=tuple(said)), machine=machine, by=common.by(asked), now=written,
+        happened=common.happened(asked, register, written),
+    )  # fmt: skip
+    if asked.json:
+        common.print_json({"entry": entry.id, "machine": asked.where, "lanes": said})
+    elif said:
+        common.say(_("{tag} takes next: lanes {lanes}", tag=asked.where, lanes=", ".join(said)))
+    else:
+        common.say(_("{tag} takes its lanes by the rule again", tag=asked.where))
+    return 0
+
+
+def as_json(found: PlannedNight) -> dict[str, Any]:
+    """The night, as CONTRACTS has it."""
+    field, season = found.field.licence.season, found.season
+    planned = found.found
+    volume = planned_volume(found)
+    return {
+        "field": found.field.id,
+        "from": reports.moment(found, found.asked.begins),
+        "until": reports.moment(found, found.asked.ends),
+        "sets": [_set(found, planned, one) for one in planned.sets if found.tag in ("", one.tag)],
+        "running": [
+            {
+                "machine": one.tag,
+                "lane": one.lane.number if one.lane else None,
+                "hydrant": one.hydrant or None,
+                "ends": reports.moment(found, one.ends),
+            }
+            for one in found.running
+        ],
+        "waits": [
+            {
+                "machine": one.tag,
+                "from": reports.moment(found, one.begins),
+                "until": reports.moment(found, one.ends),
+                "because": reports.because(one),
+            }
+            for one in planned.waits
+            if found.tag in ("", one.tag)
+        ],
+        "left": [{"lane": one.lane.number, "because": one.why} for one in planned.left],
+        "held": [{"machine": tag, "because": why} for tag, why in found.held],
+        "dark": found.field.dark.texts if found.field.dark else None,
+        "tariff": found.field.tariff.texts if found.field.tariff else None,
+        "volume_m3": round(volume, 1),
+        "energy_kwh": _kwh(found.energy),
+        "licence": None
+        if field is None
+        else {
+            "used_m3": round(season.used + found.volume, 1),
+            "of_m3": field,
+            "before_m3": round(season.used, 1),
+            "runs_unknown": season.unknown,
+        },
+        "licence_day_m3": found.field.licence.day,
+        "better": None
+        if found.better is None
+        else {"taken": found.is_better, "more_sets": found.better.more, "earlier_minutes": found.better.earlier // 60},
+    }
+
+
+def planned_volume(found: PlannedNight) -> float:
+    """The water of the sets that are shown [m3]."""
+    return sum(one.volume for one in found.found.sets if found.tag in ("", one.tag))
+
+
+def _set(found: PlannedNight, planned: Night, one: PlannedSet) -> dict[str, Any]:
+    later = [other for other in planned.of(one.tag) if other.starts > one.starts]
+    return {
+        "lane": one.lane.number,
+        "hydrant": one.lane.hydrant,
+        "machine": one.tag,
+        "starts": reports.moment(found, one.starts),
+        "ends": reports.moment(found, one.ends),
+        "move_minutes": one.move // 60,
+        "moves": reports.moment(found, one.moves),
+        "next": later[0].lane.hydrant if later else None,
+        "next_lane": later[0].lane.number if later else None,
+        "volume_m3": round(one.volume, 1),
+        "energy_kwh": _kwh(one.energy),
+        "attends": found.attends.get(one.tag) or None,
+    }
+
+
+def _kwh(energy: float | None) -> float | None:
+    return None if energy is None else round(energy / 3.6e6, 1)
+
+
+def _print(found: PlannedNight) -> None:
+    common.print_table(SETS, reports.lines(found), empty=_("nothing can be planned in this time"))
+    for told in reports.words(found):
+        common.say(told)

@@ -1,0 +1,90 @@
+"""Coming together: a carry file brought in, and what of it was accepted or refused.
+
+Both belong to the register that wrote them: in another one they say what was done there, and change nothing.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+from typing import ClassVar
+
+from reelcare.core import units
+from reelcare.core.entries.base import Context, Entry, Json, Kind, News, UpdateScope, WaitsFor
+from reelcare.core.people import Role
+from reelcare.core.state.fold_state import FoldState
+from reelcare.core.state.plans import Known
+from reelcare.core.text import _, mark
+
+SHORTEST_WHY = 3
+"""Letters of a reason at least."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CarriedIn(Kind):
+    """A carry file brought in: the SHA-256 of the file, the terminal that made it, and how many entries of which kind
+    were new."""
+
+    kind: ClassVar[str] = "carried in"
+    least_role: ClassVar[Role] = "operator"
+    reaches: ClassVar[UpdateScope] = UpdateScope.NOTHING
+    news: ClassVar[News] = "neutral"
+    digest: str
+    terminal: str
+    brought: Mapping[str, Json]
+
+    def problems(self, context: Context) -> Iterator[str]:
+        """Nothing speaks against it: what it brought is judged by itself."""
+        yield from ()
+
+    def apply(self, state: FoldState, entry: Entry, known: Known) -> None:
+        """Nothing: what it brought is folded in by itself."""
+
+    def describe(self, system: units.System = "metric") -> str:
+        """From where, and what."""
+        kinds = ", ".join(f"{many} {_(kind)}" for kind, many in sorted(self.brought.items()))
+        return _("carried in from {terminal}: {kinds}", terminal=self.terminal, kinds=kinds)
+
+    def subject(self) -> str | None:
+        """The digest of the file."""
+        return self.digest
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CarryDecision(Kind):
+    """Entries of other registers accepted or refused here, with the reason; the last word on an entry holds."""
+
+    kind: ClassVar[str] = "carry decision"
+    least_role: ClassVar[Role] = "supervisor"
+    reaches: ClassVar[UpdateScope] = UpdateScope.NOTHING
+    news: ClassVar[News] = "good"
+    for_all: ClassVar[bool] = True
+    entries: tuple[str, ...]
+    accepted: bool
+    why: str
+
+    def problems(self, context: Context) -> Iterator[str]:
+        """There is a reason, and something is decided."""
+        if len(self.why) < SHORTEST_WHY:
+            yield _("why: say in a few words why")
+        if not self.entries:
+            yield _("entries: none; name what is accepted or refused")
+
+    def apply(self, state: FoldState, entry: Entry, known: Known) -> None:
+        """Nothing: whether what it names counts is known beside the entries."""
+
+    def describe(self, system: units.System = "metric") -> str:
+        """What was decided, and why."""
+        text = mark("accepts {entries}: {why}") if self.accepted else mark("refuses {entries}: {why}")
+        return _(text, entries=", ".join(one[-8:] for one in self.entries), why=self.why)
+
+    def subject(self) -> str | None:
+        """Nothing: it can be about several entries."""
+        return None
+
+    def waits_for(self, entry: Entry) -> WaitsFor:
+        """Nothing: a decision of another register changes nothing here."""
+        return ""
+
+
+KINDS: tuple[type[Kind], ...] = (CarriedIn, CarryDecision)

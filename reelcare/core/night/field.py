@@ -1,0 +1,284 @@
+"""A field: its lanes and hydrants, what the licence and the tariff allow, and when it is dark.
+
+The rules of this file: one reader, `read_field`; every problem is named with its place and a cure. Lengths in m, times
+of a day in minutes after midnight, durations in seconds, water in m3. A lane without a hydrant has no flow and is
+refused.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+from typing import Any
+
+from reelcare.core import units
+from reelcare.core.machine import card_readers as readers
+from reelcare.core.text import _, mark
+from reelcare.core.wording import nearest
+
+Name = int | str
+"""What a lane or a hydrant is called: a number, or a text such as 4a."""
+DAY = 24 * 60
+SAME_HYDRANT, OTHER_HYDRANT = 45 * 60.0, 75 * 60.0
+"""How long a machine takes to its next lane [s], on the hydrant where it stands (the drum is turned) and on another:
+common practice, no source; a field says its own."""
+
+
+class LaneFileError(ValueError):
+    """A field that cannot be: every problem, with its key and a cure."""
+
+    def __init__(self, problems: list[str]) -> None:
+        super().__init__("; ".join(problems))
+        self.problems = problems
+
+
+@dataclass(frozen=True, slots=True)
+class Hours:
+    """Hours of each day, from and until in minutes after midnight; they may go over midnight."""
+
+    begins: int
+    ends: int
+
+    @property
+    def texts(self) -> list[str]:
+        """Both as a clock shows them."""
+        return [clock(self.begins), clock(self.ends)]
+
+
+@dataclass(frozen=True, slots=True)
+class Lane:
+    """One lane: length and spacing [m], rise of the gun over the machine [m], the lanes or neighbours with which its
+    hydrant's flow is shared; flow [m3/s] and pressure [Pa] of the hydrant, where the field says them."""
+
+    number: Name
+    hydrant: Name
+    length: float
+    spacing: float | None = None
+    rise: float | None = None
+    shared_with: tuple[Name, ...] = ()
+    flow: float | None = None
+    inlet: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Licence:
+    """What may be taken: on a day and in a season [m3], in which hours."""
+
+    day: float | None = None
+    season: float | None = None
+    hours: Hours | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Field:
+    """A field as its file says it."""
+
+    id: str
+    lanes: tuple[Lane, ...]
+    place: str = ""
+    licence: Licence = Licence()
+    tariff: Hours | None = None
+    dark: Hours | None = None
+    same_hydrant: float = SAME_HYDRANT
+    other_hydrant: float = OTHER_HYDRANT
+
+    def lane(self, number: Name) -> Lane | None:
+        """The lane of this number; '4' and 4 are the same."""
+        return next((one for one in self.lanes if str(one.number) == str(number)), None)
+
+    def at_hydrant(self, hydrant: Name) -> list[Lane]:
+        """The lanes of a hydrant."""
+        return [one for one in self.lanes if str(one.hydrant).casefold() == str(hydrant).casefold()]
+
+    def move(self, here: Lane | None, to: Lane) -> float:
+        """How long a machine takes from a lane (None: not known) to another [s]."""
+        if here is not None and here.number == to.number:
+            return 0.0
+        return self.same_hydrant if here is not None and here.hydrant == to.hydrant else self.other_hydrant
+
+    def flows(self) -> dict[Name, str]:
+        """By lane the name of the flow that it takes: lanes of one hydrant, and those that share, take the same."""
+        group = {one.number: f"hydrant {one.hydrant}" for one in self.lanes}
+        for lane in self.lanes:
+            for other in lane.shared_with:
+                partner = self.lane(other)
+                old = group[partner.number] if partner is not None else f"neighbour {other}"
+                new = group[lane.number]
+                for number, name in group.items():
+                    if name == old:
+                        group[number] = new
+                if partner is None:  # everybody who shares with this neighbour takes one flow
+                    for one in self.lanes:
+                        if other in one.shared_with:
+                            mine = group[one.number]
+                            group = {number: new if name == mine else name for number, name in group.items()}
+        return group
+
+    def is_at(self, place: str) -> bool:
+        """Whether it is the field of this place."""
+        return bool(place) and _key(place) in (_key(self.place), _key(self.id))
+
+
+def _key(text: str) -> str:
+    return re.sub(r"[\W_]+", " ", text).strip().casefold()
+
+
+def clock(minutes: int) -> str:
+    """Minutes after midnight as a clock shows them.
+
+    >>> clock(22 * 60 + 5)
+    '22:05'
+    """
+    return f"{minutes // 60:02d}:{minutes % 60:02d}"
+
+
+def _name(value: Any, where: str) -> Name:
+    if isinstance(value, bool) or not isinstance(value, (int, str)) or not str(value).strip():
+        raise units.UnitsError(_("{where}: a number is right here, or a short text", where=where))
+    text = str(value).strip()
+    return int(text) if text.isdecimal() and text.isascii() else text
+
+
+def _names(value: Any, where: str) -> tuple[Name, ...]:
+    return tuple(_name(one, where) for one in (value if isinstance(value, list) else [value]))
+
+
+def _clock(value: Any, where: str) -> int:
+    text = value.isoformat() if hasattr(value, "isoformat") else str(value).strip()
+    found = re.fullmatch(r"(\d{1,2}):(\d\d)(:00)?", text)
+    if found is None or not ((int(found[1]) < 24 and int(found[2]) < 60) or text == "24:00"):
+        raise units.UnitsError(_('{where}: {text}; a time of the day such as "21:30" is right here', where=where,
+                                 text=repr(text)))  # fmt: skip
+    return (int(found[1]) * 60 + int(found[2])) % DAY
+
+
+def _hours(value: Any, where: str) -> Hours:
+    parts = value if isinstance(value, list) else re.split(r"\s*(?:-|–|,|\bto\b)\s*", str(value).strip())
+    if len(parts) != 2:
+        raise units.UnitsError(_('{where}: {value}; hours such as "22:00-06:00" are right here', where=where,
+                                 value=repr(value)))  # fmt: skip
+    begins, ends = (_clock(one, where) for one in parts)
+    return _of_a_day(begins, ends, where)
+
+
+def _of_a_day(begins: int, ends: int, where: str) -> Hours:
+    if begins == ends:
+        raise units.UnitsError(_("{where}: from and until are the same; leave it out where it is always so",
+                                 where=where))  # fmt: skip
+    return Hours(begins, ends)
+
+
+def _volume(value: Any, where: str) -> float:
+    if isinstance(value, str):
+        return float(readers.quantity("volume", 0.001, 1e9, "400 m3")(value, where))
+    return float(readers.bare(0.001, 1e9, "m3")(value, where))
+
+
+Reader = Callable[[Any, str], Any]
+_LANE: dict[str, Reader] = {
+    "number": _name,
+    "hydrant": _name,
+    "length": readers.quantity("length", 1, 2000, "320 m"),
+    "spacing": readers.quantity("length", 2, 400, "68 m"),
+    "rise": readers.quantity("length", -200, 200, "3 m"),
+    "shared_with": _names,
+    "flow": readers.quantity("flow", 0.1 / 3600, 1000 / 3600, "43 m3/h"),
+    "inlet": readers.quantity("pressure", 1e4, 4e6, "6.9 bar"),
+}
+_SECTIONS: dict[str, dict[str, Reader]] = {
+    "licence": {"m3_day": _volume, "m3_season": _volume, "hours": _hours},
+    "tariff": {"hours": _hours},
+    "dark": {"from": _clock, "until": _clock},
+    "moves": {
+        "same_hydrant": readers.quantity("duration", 60, 86400, "45 min"),
+        "other_hydrant": readers.quantity("duration", 60, 86400, "75 min"),
+    },
+}
+_TOP = ("id", "place", "lanes", *_SECTIONS)
+MOST_LANES = 2000
+
+
+def read_field(table: Mapping[str, Any]) -> Field:
+    """The field that a table says. Raises LaneFileError with every problem.
+
+    >>> read_field({"id": "north", "lanes": [{"number": 1, "hydrant": 3, "length": "320 m"}]}).lanes[0].length
+    320.0
+    """
+    problems = [_("{key}: not known{near}", key=key, near=nearest(key, _TOP)) for key in table if key not in _TOP]
+    for key in ("id", "place"):
+        if not isinstance(table.get(key, ""), str):
+            problems.append(_("{key}: a text is right here", key=key))
+    id = table.get("id", "")
+    if isinstance(id, str) and not id.strip():
+        problems.append(_('id: missing; what the field is called by, as in id = "north-field"'))
+    lanes = _lanes(table.get("lanes"), problems)
+    found = {name: _section(name, table.get(name, {}), problems) for name in _SECTIONS}
+    if problems:
+        raise LaneFileError(problems)
+    licence, moves, dark = found["licence"], found["moves"], found["dark"]
+    return Field(
+        id.strip(), tuple(lanes), table.get("place", "").strip(),
+        Licence(licence.get("m3_day"), licence.get("m3_season"), licence.get("hours")), found["tariff"].get("hours"),
+        Hours(dark["from"], dark["until"]) if dark else None,
+        moves.get("same_hydrant", SAME_HYDRANT), moves.get("other_hydrant", OTHER_HYDRANT),
+    )  # fmt: skip
+
+
+def _lanes(value: Any, problems: list[str]) -> list[Lane]:
+    if not isinstance(value, list) or not value:
+        problems.append(_("lanes: missing; one table [[lanes]] for each lane"))
+        return []
+    if len(value) > MOST_LANES:
+        problems.append(_("lanes: {n} of them; at most {most}", n=len(value), most=MOST_LANES))
+        return []
+    found, seen = [], set()
+    for place, table in enumerate(value, 1):
+        where = f"lanes[{place}]"
+        if not isinstance(table, Mapping):
+            problems.append(_("{where}: a table [[lanes]] is right here", where=where))
+            continue
+        said = _table(table, _LANE, where, problems)
+        lacks = [key for key in ("number", "hydrant", "length") if key not in table]
+        problems += [f"{where}.{key}: {_(_MISSING[key])}" for key in lacks]
+        if lacks or not {"number", "hydrant", "length"} <= set(said):
+            continue
+        if str(said["number"]) in seen:
+            problems.append(_("{where}.number: lane {number} is there twice", where=where, number=said["number"]))
+        seen.add(str(said["number"]))
+        found.append(Lane(**said))
+    return found
+
+
+_MISSING = {
+    "number": mark("missing; the number of the lane"),
+    "hydrant": mark("missing: without a hydrant the lane has no flow; give the number of the hydrant that feeds it"),
+    "length": mark('missing; how far it is pulled out, as in "320 m"'),
+}
+
+
+def _section(name: str, value: Any, problems: list[str]) -> dict[str, Any]:
+    if not isinstance(value, Mapping):
+        problems.append(_("{name}: a section [{name}] is right here", name=name))
+        return {}
+    found = _table(value, _SECTIONS[name], name, problems)
+    if name == "dark" and value and not problems:
+        if set(found) != {"from", "until"}:
+            problems.append(_("dark: from and until go together"))
+        elif found["from"] == found["until"]:
+            problems.append(_("dark: from and until are the same; leave it out where it is never dark"))
+    return found
+
+
+def _table(table: Mapping[str, Any], known: Mapping[str, Reader], where: str, problems: list[str]) -> dict[str, Any]:
+    found = {}
+    for key, value in table.items():
+        if key not in known:
+            near = nearest(key, list(known))
+            problems.append(_("{where}.{key}: not known{near}", where=where, key=key, near=near))
+            continue
+        try:
+            found[key] = known[key](value, f"{where}.{key}")
+        except units.UnitsError as why:
+            problems.append(str(why))
+    return found

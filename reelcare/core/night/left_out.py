@@ -1,0 +1,88 @@
+"""Why a lane is not in the night, and what would bring it in."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from datetime import tzinfo
+
+from reelcare.core.night.field import Lane
+from reelcare.core.night.hours import moment
+from reelcare.core.night.order import LOOKED, NightCourse, start, step, take
+from reelcare.core.night.plan import LaneSet, LeftOut, Night, NightAsked, Rig
+from reelcare.core.text import _
+from reelcare.core.wording import duration
+
+
+def with_left_out(asked: NightAsked, night: Night, zone: tzinfo) -> Night:
+    """The night with the lanes that are not in it, each with why."""
+    planned = {one.lane.number for one in night.sets}
+    lanes = [one for one in asked.lanes if one.number not in planned]
+    if not lanes:
+        return night
+    course, left, looked = _after(asked, night), [], 0
+    for one in lanes:
+        beyond = all(rig.reach is not None and one.length > rig.reach for rig in asked.rigs)
+        looked += not beyond
+        if looked > LOOKED and not beyond:
+            left.append(LeftOut(one, _("no room in this time: it comes after the others"), is_room=True))
+        else:
+            left.append(_left(course, one, zone))
+    return replace(night, left=tuple(left))
+
+
+def _after(asked: NightAsked, night: Night) -> NightCourse:
+    """The course after a night, with an end that is two days later."""
+    course = start(replace(asked, ends=asked.ends + 2 * 86400))
+    rigs = {one.tag: one for one in asked.rigs}
+    for one in night.sets:
+        found = step(course, rigs[one.tag], one.lane)
+        if found is not None:
+            take(course, found)
+    return course
+
+
+def _left(course: NightCourse, lane: Lane, zone: tzinfo) -> LeftOut:
+    rigs = course.asked.rigs
+    if not rigs:
+        return LeftOut(lane, _("no machine is there that can run it"))
+    can = [(rig, of) for rig in rigs if not (of := rig.set_of(lane)).cannot]
+    if not can:
+        return LeftOut(lane, "; ".join(dict.fromkeys(rig.set_of(lane).cannot for rig in rigs)))
+    rig, of = min(can, key=lambda one: one[1].run)
+    why = _does_not_fit(course, rig, of)
+    return LeftOut(lane, why or _too_late(course, can, lane, zone), is_room=not why)
+
+
+def _does_not_fit(course: NightCourse, rig: Rig, of: LaneSet) -> str:
+    """What no time would mend: the set is longer than any hours, or takes more than the licence leaves."""
+    longest = max((end - begin for begin, end in course.asked.water), default=0)
+    day, season = course.asked.field.licence.day, course.season
+    if of.run > longest:
+        faster = f"{100 * (of.run / longest - 1):.0f}" if longest else "-"
+        return _(
+            "runs {run} with {tag}, and the hours of licence and tariff allow {longest} at a time: travel {faster} % "
+            "faster (less depth), or give it longer hours",
+            run=duration(of.run // 60), tag=rig.tag, longest=duration(longest // 60), faster=faster,
+        )  # fmt: skip
+    if day is not None and of.volume > day:
+        return _("takes {volume} m3, and the licence allows {most} m3 a day: less depth, or a part of the lane",
+                 volume=f"{of.volume:.0f}", most=f"{day:.0f}")  # fmt: skip
+    if season is not None and of.volume > season:
+        return _("takes {volume} m3, and the licence leaves {left} m3 of the season",
+                 volume=f"{of.volume:.0f}", left=f"{max(season, 0):.0f}")  # fmt: skip
+    return ""
+
+
+def _too_late(course: NightCourse, can: list[tuple[Rig, LaneSet]], lane: Lane, zone: tzinfo) -> str:
+    found = [one for rig, _of in can if (one := step(course, rig, lane)) is not None]
+    if not found:
+        return _("no room in the next two days either")
+    first = min(found, key=lambda one: one.ends)
+    when = moment(first.ends).astimezone(zone)
+    if first.ends <= course.asked.ends - 2 * 86400:
+        return _("chosen for another machine; {tag} could be home from it at {when}", tag=first.rig.tag,
+                 when=f"{when:%Y-%m-%d %H:%M}")  # fmt: skip
+    return _(
+        "no room in this time: {tag} would be home from it at {when}; --until {until} has it", tag=first.rig.tag,
+        when=f"{when:%Y-%m-%d %H:%M}", until=f"{when:%Y-%m-%dT%H:%M}",
+    )  # fmt: skip

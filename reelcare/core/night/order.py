@@ -1,0 +1,196 @@
+"""The order of sets of a night, by a plain rule.
+
+The rule: the machine that is free first takes the lane on which it can begin first; of several such, one of the hydrant
+where it stands, else the next by number (of the next `LOOKED` ones). A set begins only where it ends inside the
+hours in which water may be taken; a machine is moved only by daylight, unless that is allowed; and no flow is taken
+twice at a time. Lanes that somebody chose for a machine come first, in their order.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, field, replace
+
+from reelcare.core.night.field import Lane, Name
+from reelcare.core.night.hours import Span, fits, free_of
+from reelcare.core.night.plan import LaneSet, Night, NightAsked, PlannedSet, Rig, Wait
+
+LOOKED = 24
+"""Lanes that a machine is tried on for its next set: those of its hydrant, then the next by number."""
+
+
+@dataclass(slots=True)
+class NightCourse:
+    """A night while it is planned: where each machine stands and from when it is free, and what is taken."""
+
+    asked: NightAsked
+    free: dict[str, int]
+    at: dict[str, Lane | None]
+    flow_of: dict[Name, str]
+    flows: dict[str, list[tuple[int, int, str]]]
+    days: dict[Span, float]
+    season: float | None
+    sets: list[PlannedSet] = field(default_factory=list)
+    waits: list[Wait] = field(default_factory=list)
+
+
+@dataclass(frozen=True, slots=True)
+class Approach:
+    """How a machine would come to a lane, and run it."""
+
+    rig: Rig
+    lane: Lane
+    moves: int
+    move: int
+    starts: int
+    ends: int
+    of: LaneSet
+    why_start: str = ""
+    by: str = ""
+
+
+def start(asked: NightAsked) -> NightCourse:
+    """The night before anything is planned: runs at hand take their flow, and their machines are not free."""
+    course = NightCourse(
+        asked, {one.tag: max(one.free, asked.begins) for one in asked.rigs}, {one.tag: one.lane for one in asked.rigs},
+        asked.field.flows(), {}, dict(asked.taken), asked.season_left,
+    )  # fmt: skip
+    for run in asked.running:
+        lanes = [run.lane] if run.lane is not None else asked.field.at_hydrant(run.hydrant)
+        for flow in sorted({course.flow_of[one.number] for one in lanes}):
+            course.flows.setdefault(flow, []).append((run.starts, run.ends, run.tag))
+    return course
+
+
+def step(course: NightCourse, rig: Rig, lane: Lane) -> Approach | None:
+    """The first time at which a machine can run a lane; None where it cannot within the night."""
+    of = rig.set_of(lane)
+    if of.cannot or (course.season is not None and of.volume > course.season):
+        return None
+    asked, free = course.asked, course.free[rig.tag]
+    move = round(asked.field.move(course.at[rig.tag], lane))
+    moves = free_of(free, move, asked.dark) if move else free
+    arrives = begins = moves + move
+    why, by = "", ""
+    taken = course.flows.get(course.flow_of[lane.number], ())
+    while True:
+        at = fits(begins, of.run, asked.water)
+        if at is None or at + of.run > asked.ends:
+            return None
+        if at > begins:
+            why, by = "hours", ""
+        begins = at
+        other = next((one for one in taken if begins < one[1] and one[0] < begins + of.run), None)
+        if other is not None:
+            begins, why, by = other[1], "hydrant", other[2]
+            continue
+        day = _day_of(asked, begins + of.run)
+        if day is None or course.days.get(day, 0.0) + of.volume <= (asked.field.licence.day or 0.0):
+            break
+        begins, why, by = day[1] - of.run + 1, "licence", ""
+    return Approach(rig, lane, moves, move, begins, begins + of.run, of, why if begins > arrives else "", by)
+
+
+def _day_of(asked: NightAsked, at: int) -> Span | None:
+    """The day for which the licence counts what is home then; None where it says nothing of days."""
+    if asked.field.licence.day is None:
+        return None
+    return next((one for one in asked.days if one[0] <= at < one[1]), None)
+
+
+def take(course: NightCourse, found: Approach) -> None:
+    """Plan it: the machine is free after it, its flow and the licence are used."""
+    tag, lane = found.rig.tag, found.lane
+    free = course.free[tag]
+    if found.moves > free:
+        course.waits.append(Wait(tag, free, found.moves, "dark", lane))
+    if found.why_start:
+        course.waits.append(Wait(tag, found.moves + found.move, found.starts, found.why_start, lane, found.by))
+    course.sets.append(
+        PlannedSet(lane, tag, found.moves, found.move, found.starts, found.ends, found.of.volume, found.of.energy)
+    )
+    course.free[tag], course.at[tag] = found.ends, lane
+    course.flows.setdefault(course.flow_of[lane.number], []).append((found.starts, found.ends, tag))
+    if course.season is not None:
+        course.season -= found.of.volume
+    day = _day_of(course.asked, found.ends)
+    if day is not None:
+        course.days[day] = course.days.get(day, 0.0) + found.of.volume
+
+
+def by_rule(asked: NightAsked) -> Night:
+    """The night by the rule."""
+    course, left = start(asked), list(asked.lanes)
+    chosen = {one.tag: [lane for number in one.order if (lane := asked.field.lane(number))] for one in asked.rigs}
+    active = list(asked.rigs)
+    while active and left:
+        rig = min(active, key=lambda one: (course.free[one.tag], one.tag))
+        found = _chosen(course, rig, chosen[rig.tag], left)
+        if found is None:
+            reserved = {one.number for tag, some in chosen.items() if tag != rig.tag for one in some}
+            found = soonest(course, rig, [one for one in left if one.number not in reserved])
+        if found is None:
+            active.remove(rig)  # it can run nothing more in this night
+            continue
+        take(course, found)
+        left = [one for one in left if one.number != found.lane.number]
+    return done(course)
+
+
+def _chosen(course: NightCourse, rig: Rig, chosen: list[Lane], left: Sequence[Lane]) -> Approach | None:
+    """The first of the lanes chosen for the machine that is still to be run, and can be."""
+    numbers = {one.number for one in left}
+    while chosen:
+        lane = chosen.pop(0)
+        found = step(course, rig, lane) if lane.number in numbers else None
+        if found is not None:
+            return found
+    return None
+
+
+def soonest(course: NightCourse, rig: Rig, lanes: Sequence[Lane]) -> Approach | None:
+    """The lane on which the machine can begin first: of its own hydrant, else by number, where several are equal."""
+    here = course.at[rig.tag]
+    move = course.asked.field.move
+    nearest = sorted(lanes, key=lambda one: move(here, one))  # stable: as the field has them
+    best: Approach | None = None
+    looked = 0
+    before = {takes: _earliest(course, rig, round(takes)) for takes in {move(here, one) for one in nearest}}
+    for lane in nearest:
+        earliest = before[move(here, lane)]
+        if earliest is None or (best is not None and best.starts <= earliest):
+            break  # no lane that is as far or farther can begin before it
+        if rig.reach is not None and lane.length > rig.reach:
+            continue
+        looked += 1
+        if looked > LOOKED:
+            break
+        if best is not None and best.why_start != "hydrant" and _takes_more(rig.set_of(lane), best.of):
+            continue  # what runs longer fits no hours before
+        found = step(course, rig, lane)
+        if found is not None and (best is None or found.starts < best.starts):
+            best = found
+    return best
+
+
+def _takes_more(of: LaneSet, than: LaneSet) -> bool:
+    return of.run >= than.run and of.volume >= than.volume
+
+
+def _earliest(course: NightCourse, rig: Rig, move: int) -> int | None:
+    """Before when nothing can begin on a lane that is so far away; None where the night is over by then."""
+    free, asked = course.free[rig.tag], course.asked
+    return fits((free_of(free, move, asked.dark) if move else free) + move, 1, asked.water)
+
+
+def done(course: NightCourse) -> Night:
+    """The night that was planned, in the order in which sets begin."""
+    return Night(
+        tuple(sorted(course.sets, key=lambda one: (one.starts, one.tag))),
+        tuple(sorted(course.waits, key=lambda one: (one.begins, one.tag))),
+    )
+
+
+def with_lanes(asked: NightAsked, lanes: Sequence[Lane]) -> NightAsked:
+    """The same of other lanes."""
+    return replace(asked, lanes=tuple(lanes))

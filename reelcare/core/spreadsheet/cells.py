@@ -1,0 +1,237 @@
+"""Cells read as what stands in their column: dates, figures and quantities in the writing that the file itself shows.
+
+What could be meant in two ways, and what nothing in the file or the matching settles, raises `Doubt`.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from datetime import datetime, tzinfo
+
+from reelcare.core import units
+from reelcare.core.spreadsheet.columns import Matching, Place
+from reelcare.core.spreadsheet.table import Cell, Table
+from reelcare.core.text import _
+from reelcare.core.typed_time import TimeError, within
+
+Value = str | float | bool | datetime
+
+
+class Doubt(ValueError):
+    """A cell that can be meant in two ways: its row, its heading, what stands there, and what settles it."""
+
+    def __init__(self, row: int, heading: str, text: str, cure: str) -> None:
+        super().__init__(_("row {row}, {heading}: {text!r}: {cure}", row=row, heading=heading, text=text, cure=cure))
+        self.row, self.heading, self.text, self.cure = row, heading, text, cure
+
+
+class CellError(ValueError):
+    """A cell that cannot be read; the message says what would be right."""
+
+
+_DATE = re.compile(r"(\d{1,4})([-/.])(\d{1,2})\2(\d{1,4})\.?(?:(?:[T,]| )\s*(.*))?")
+_TIME = re.compile(r"(\d{1,2})[:.h](\d{2})(?:[:.](\d{2})(?:[.,]\d+)?)?\s*([ap])?\.?(?:m\.?)?", re.IGNORECASE)
+_FIGURE = re.compile(r"([-+]?\d(?:[\d.,'\u2019 \u00a0\u202f]*\d)?)\s*(.*)", re.DOTALL)
+_GROUPED = re.compile(r"[-+]?\d{1,3}([.,])\d{3}")
+_BLANKS = str.maketrans("", "", "' \u2019\u00a0\u202f")
+YES, NO = ("yes", "y", "true", "1", "x", "sí", "si", "ja", "oui"), ("no", "n", "false", "0", "-", "nein", "non")
+
+
+@dataclass(frozen=True, slots=True)
+class Writing:
+    """How dates and figures of a table are written: the order of dates, the decimal sign; '' if none is needed."""
+
+    dates: str
+    decimal: str
+    zone: tzinfo
+
+
+def writing_of(table: Table, places: Mapping[str, Place], matching: Matching, zone: tzinfo) -> Writing:
+    """How a table writes dates and figures, as the matching says, else as its own cells show. Raises Doubt."""
+    dates = matching.dates or _order(_texts(table, places.values(), ("moment", "day")))
+    decimal = matching.decimal or _sign(_texts(table, places.values(), ("number", "quantity")))
+    return Writing(dates, decimal, zone)
+
+
+Told = tuple[int, str, str]
+
+
+def _texts(table: Table, places: Iterable[Place], reads: tuple[str, ...]) -> list[Told]:
+    wanted = [one for one in places if one.column.reads in reads]
+    return [
+        (number, one.heading, text)
+        for number, row in table.rows
+        for one in wanted
+        if isinstance(text := _joined(row, one), str) and text
+    ]
+
+
+def _joined(row: tuple[Cell, ...], place: Place) -> Cell:
+    if len(place.cells) == 1:
+        cell = row[place.cells[0]]
+        return cell.strip() if isinstance(cell, str) else cell
+    return " ".join(_as_text(row[one]) for one in place.cells).strip()
+
+
+def _as_text(cell: Cell) -> str:
+    if isinstance(cell, datetime):
+        midnight = (cell.hour, cell.minute) == (0, 0)
+        early = cell.year < 1901  # a time of day without a date, as workbooks keep it
+        return f"{cell:%H:%M}" if early else f"{cell:%Y-%m-%d}" if midnight else f"{cell:%Y-%m-%d %H:%M}"
+    return f"{cell:.15g}" if isinstance(cell, float) else cell.strip()
+
+
+def _order(texts: list[Told]) -> str:
+    """The order of dates with a slash, as those show that can be meant in one way only."""
+    shown: dict[str, Told] = {}
+    doubtful: Told | None = None
+    for one in texts:
+        found = _DATE.fullmatch(one[2])
+        if found is None or len(found[1]) > 2 or found[2] == ".":
+            continue
+        first, second = int(found[1]), int(found[3])
+        if first > 12 >= second:
+            shown.setdefault("d/m/y", one)
+        elif second > 12 >= first:
+            shown.setdefault("m/d/y", one)
+        elif first != second:
+            doubtful = doubtful or one
+    if len(shown) == 2:
+        row, heading, text = shown["m/d/y"]
+        cure = _("it is month first, and {other!r} in row {row} day first; write all dates alike",
+                 other=shown["d/m/y"][2], row=shown["d/m/y"][0])  # fmt: skip
+        raise Doubt(row, heading, text, cure)
+    if not shown and doubtful is not None:
+        raise Doubt(*doubtful, _('day or month first? say dates = "d/m/y" or "m/d/y" in the matching'))
+    return next(iter(shown), "")
+
+
+def _sign(texts: list[Told]) -> str:
+    """The decimal sign, as figures show that can be meant in one way only."""
+    shown: dict[str, Told] = {}
+    doubtful: Told | None = None
+    for one in texts:
+        found = _FIGURE.fullmatch(one[2])
+        digits = found[1].translate(_BLANKS) if found is not None else ""
+        signs = [sign for sign in digits if sign in ".,"]
+        if not signs:
+            continue
+        if _GROUPED.fullmatch(digits) and digits.lstrip("+-")[0] != "0":
+            doubtful = doubtful or one
+        else:
+            last = signs[-1]
+            thousands = len(signs) > 1 and len(set(signs)) == 1
+            shown.setdefault((",", ".")[last == ","] if thousands else last, one)
+    if len(shown) == 2:
+        row, heading, text = shown[","]
+        cure = _("a decimal comma, and {other!r} in row {row} has a point; write all figures alike",
+                 other=shown["."][2], row=shown["."][0])  # fmt: skip
+        raise Doubt(row, heading, text, cure)
+    if not shown and doubtful is not None:
+        raise Doubt(*doubtful, _('thousands or a part? say decimal = "," or "." in the matching'))
+    return next(iter(shown), "")
+
+
+def read_cell(row: tuple[Cell, ...], place: Place, writing: Writing, unit: str) -> Value | None:
+    """What stands in a cell, None where it is empty: quantities in SI. Raises CellError, and Doubt without its place
+    (row 0) where no unit is said."""
+    cell = _joined(row, place)
+    if cell == "":
+        return None
+    match place.column.reads:
+        case "text":
+            return _as_text(cell)
+        case "moment":
+            return _moment(cell, writing, timed=True)
+        case "day":
+            return _moment(cell, writing).strftime("%Y-%m-%d")
+        case "flag":
+            return _flag(_as_text(cell))
+        case "number":
+            return _figure(cell, writing)[0]
+    return _quantity(cell, place, writing, unit)
+
+
+def _flag(text: str) -> bool:
+    low = text.casefold()
+    if low in YES or low in NO:
+        return low in YES
+    raise CellError(_("{text!r}: yes or no is right here", text=text))
+
+
+def _figure(cell: Cell, writing: Writing) -> tuple[float, str]:
+    if isinstance(cell, float):
+        return cell, ""
+    found = _FIGURE.fullmatch(cell) if isinstance(cell, str) else None
+    if found is None:
+        raise CellError(_("{text!r}: a figure is right here", text=_as_text(cell)))
+    digits = found[1].translate(_BLANKS)
+    if writing.decimal == ",":
+        digits = digits.replace(".", "").replace(",", ".")
+    elif writing.decimal == ".":
+        digits = digits.replace(",", "")
+    try:
+        return float(digits), found[2].strip()
+    except ValueError:
+        raise CellError(_("{text!r}: a figure is right here", text=cell)) from None
+
+
+def _quantity(cell: Cell, place: Place, writing: Writing, unit: str) -> float:
+    value, written = _figure(cell, writing)
+    if not written and not unit:
+        cure = _('in which unit? say it in the heading, or {name} = "..." under [units] in the matching',
+                 name=place.name)  # fmt: skip
+        raise Doubt(0, place.heading, _as_text(cell), cure)
+    try:
+        return units.read(f"{value!r} {written or unit}", place.column.quantity)
+    except units.UnitsError as why:
+        raise CellError(str(why)) from None
+
+
+def _moment(cell: Cell, writing: Writing, *, timed: bool = False) -> datetime:
+    if isinstance(cell, datetime):
+        return cell if cell.tzinfo is not None else cell.replace(tzinfo=writing.zone)
+    text = _as_text(cell)
+    found = _DATE.fullmatch(text)
+    wrong = CellError(_("{text!r}: a day and a time are right here, as in {example}", text=text,
+                        example=f"{writing.dates or 'y-m-d'} 06:30"))  # fmt: skip
+    if found is None or (timed and not found[5]):
+        raise wrong
+    hour, minute, second = _time_of_day(found[5] or "", wrong)
+    year, month, day = _parts(found, writing, wrong)
+    try:
+        moment = datetime(year, month, day, hour, minute, second, tzinfo=writing.zone)
+        within(moment, text)
+    except (ValueError, TimeError):
+        raise wrong from None
+    return moment
+
+
+def _parts(found: re.Match[str], writing: Writing, wrong: CellError) -> tuple[int, int, int]:
+    first, second, third = found[1], int(found[3]), found[4]
+    if len(first) == 4:
+        return int(first), second, int(third)
+    if len(third) not in (2, 4):
+        raise wrong
+    year = int(third) + (2000 if len(third) == 2 else 0)
+    if found[2] != "." and writing.dates == "m/d/y":
+        return year, int(first), second
+    if writing.dates == "y-m-d":
+        raise wrong
+    return year, second, int(first)
+
+
+def _time_of_day(text: str, wrong: CellError) -> tuple[int, int, int]:
+    if not text.strip():
+        return 0, 0, 0
+    found = _TIME.fullmatch(text.strip())
+    if found is None:
+        raise wrong
+    hour = int(found[1])
+    if found[4]:
+        if not 1 <= hour <= 12:
+            raise wrong
+        hour = hour % 12 + (12 if found[4].casefold() == "p" else 0)
+    return hour, int(found[2]), int(found[3] or 0)

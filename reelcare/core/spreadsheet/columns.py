@@ -1,0 +1,217 @@
+"""The columns that run logs and lists of machines can have, what stands in them, and which heading is which."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from typing import Any, Literal, NamedTuple
+
+from reelcare.core import units
+from reelcare.core.spreadsheet.table import Table
+from reelcare.core.text import _
+from reelcare.core.wording import nearest
+
+Reads = Literal["text", "moment", "day", "number", "flag", "quantity"]
+DATES = ("d/m/y", "m/d/y", "y-m-d", "d.m.y")
+DECIMALS = (",", ".")
+
+
+class MatchingError(ValueError):
+    """A matching that cannot be, or that leaves a needed column out. `problems` has every one."""
+
+    def __init__(self, problems: list[str]) -> None:
+        super().__init__("; ".join(problems))
+        self.problems = problems
+
+
+class Column(NamedTuple):
+    """What stands in a column: how it is read, of which quantity, and the unit that its name says."""
+
+    reads: Reads
+    quantity: units.Quantity = "count"
+    unit: str = ""
+
+
+def _of(quantity: units.Quantity, unit: str = "") -> Column:
+    return Column("quantity", quantity, unit)
+
+
+TEXT, NUMBER, FLAG = Column("text"), Column("number"), Column("flag")
+RUNS: Mapping[str, Column] = {
+    "machine": TEXT, "started": Column("moment"), "ended": Column("moment"), "metres": _of("length"),
+    "planned_speed": _of("speed"), "inlet": _of("pressure"), "gun": _of("pressure"), "drive_loss": _of("pressure"),
+    "operator": TEXT, "place": TEXT, "stopped_by": TEXT, "notes": TEXT, "dwell": _of("duration"),
+    "volume": _of("volume"), "meter": _of("volume"),
+}  # fmt: skip
+SPELT = {
+    "metres": ("metres", "m"), "planned_speed_m_h": ("planned_speed", "m/h"), "inlet_kpa": ("inlet", "kPa"),
+    "gun_kpa": ("gun", "kPa"), "drive_loss_kpa": ("drive_loss", "kPa"), "dwell_minutes": ("dwell", "min"),
+    "volume_m3": ("volume", "m3"), "meter_m3": ("meter", "m3"),
+}  # fmt: skip
+"""Headings of the strict run log that say their unit: the column, and the unit."""
+NEEDED_OF_RUNS = ("machine", "started", "ended", "metres")
+LENGTHS = (
+    "drum.core_diameter", "hose.outside", "hose.inside", "hose.length", "hose.least_radius", "jack.stroke",
+    "jack.hole_gain", "cart.nozzle",
+)  # fmt: skip
+PRESSURES = ("drive.most_loss", "cart.least_pressure", "cart.most_pressure")
+NUMBERS = (
+    "drum.coils_per_layer", "drum.layers", "drum.packing", "cart.arc", "cart.mass", "pump.efficiency",
+    "pump.motor_efficiency", "in_use.hours", "in_use.metres", "in_use.runs", "season.hours_a_year",
+    "season.metres_a_year",
+)  # fmt: skip
+FLAGS = (
+    "drum.turntable", "drum.brake", "drive.pto", "drive.crank", "drive.stop_frees_winding", "legs.with_cart",
+    "road.lights", "road.brakes", "equipment.injection", "equipment.pump",
+)  # fmt: skip
+TEXTS = (
+    "tag", "name", "place", "drum.leaves", "hose.material", "drive.kind", "drive.winding", "legs.kind", "jack.kind",
+    "compensation.kind", "cart.kind", "cart.arms_out", "season.opens", "season.closes",
+)  # fmt: skip
+MACHINES: Mapping[str, Column] = {
+    **dict.fromkeys(TEXTS, TEXT), "in_use_since": Column("day"), **dict.fromkeys(LENGTHS, _of("length")),
+    **dict.fromkeys(PRESSURES, _of("pressure")), "control.battery": _of("voltage"), **dict.fromkeys(NUMBERS, NUMBER),
+    **dict.fromkeys(FLAGS, FLAG),
+}  # fmt: skip
+
+
+@dataclass(frozen=True, slots=True)
+class Matching:
+    """How a person's columns are ours: a heading (or several, joined by a blank) for each, and what settles doubts."""
+
+    dates: str = ""
+    decimal: str = ""
+    sheet: str = ""
+    columns: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
+    machines: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
+    units: Mapping[str, str] = field(default_factory=dict)
+
+
+def read_matching(table: Mapping[str, Any]) -> Matching:
+    """The matching that a table says. Raises MatchingError with every problem."""
+    problems = [_("{key}: not known{hint}", key=key, hint=nearest(key, _TOP)) for key in table if key not in _TOP]
+    dates, decimal = table.get("dates", ""), table.get("decimal", "")
+    if dates not in ("", *DATES):
+        problems.append(_("dates: {value!r}; right are {known}", value=dates, known=", ".join(DATES)))
+    if decimal not in ("", *DECIMALS):
+        problems.append(_('decimal: {value!r}; "," or "." is right', value=decimal))
+    columns = _headings(table.get("columns", {}), "columns", RUNS, problems)
+    machines = _headings(table.get("machines", {}), "machines", MACHINES, problems)
+    named = _flat(table.get("units", {}))
+    for key, unit in named.items():
+        column = RUNS.get(key) or MACHINES.get(key)
+        if column is None or column.reads != "quantity":
+            problems.append(_("units.{key}: no column with a unit is called so", key=key))
+        elif (found := units.UNITS.get(_unit(unit))) is None or found.quantity != column.quantity:
+            problems.append(
+                _(
+                    "units.{key}: {unit!r}; right are {known}",
+                    key=key,
+                    unit=unit,
+                    known=_(units.COMMON[column.quantity]),
+                )
+            )
+    if problems:
+        raise MatchingError(problems)
+    said = {key: _unit(unit) for key, unit in named.items()}
+    return Matching(dates, decimal, str(table.get("sheet", "")), columns, machines, said)
+
+
+_TOP = ("dates", "decimal", "sheet", "columns", "machines", "units")
+
+
+def _unit(text: Any) -> str:
+    try:
+        return units.split(f"1 {text}")[1]
+    except units.UnitsError:
+        return ""
+
+
+def _flat(table: Any, before: str = "") -> dict[str, Any]:
+    found: dict[str, Any] = {}
+    for key, value in table.items() if isinstance(table, Mapping) else ():
+        found |= _flat(value, f"{before}{key}.") if isinstance(value, Mapping) else {f"{before}{key}": value}
+    return found
+
+
+def _headings(table: Any, where: str, known: Mapping[str, Column], problems: list[str]) -> dict[str, tuple[str, ...]]:
+    found = {}
+    for key, value in _flat(table).items():
+        several = [value] if isinstance(value, str) else value
+        if key not in known:
+            problems.append(_("{where}.{key}: not known{hint}", where=where, key=key, hint=nearest(key, list(known))))
+        elif not isinstance(several, list) or not several or not all(isinstance(one, str) for one in several):
+            problems.append(_("{where}.{key}: a heading is right here, or a list of them", where=where, key=key))
+        else:
+            found[key] = tuple(several)
+    return found
+
+
+@dataclass(frozen=True, slots=True)
+class Place:
+    """Where one of our columns stands in a table: the places of its cells, its heading, and the unit that it says."""
+
+    name: str
+    column: Column
+    cells: tuple[int, ...]
+    heading: str
+    unit: str = ""
+
+
+def unit_in(heading: str) -> tuple[str, str]:
+    """A heading without its unit, and the unit.
+
+    >>> unit_in("Laid out (m)"), unit_in("Inlet [bar]"), unit_in("gelegt m"), unit_in("Machine")
+    (('Laid out', 'm'), ('Inlet', 'bar'), ('gelegt', 'm'), ('Machine', ''))
+    """
+    text = heading.strip()
+    if text[-1:] in (")", "]") and (begins := max(text.rfind("("), text.rfind("["))) > 0:
+        unit, rest = _unit(text[begins + 1 : -1]), text[:begins].strip(" ,:-")
+    else:
+        rest, _blank, last = text.replace(",", " ").rpartition(" ")
+        unit, rest = (_unit(last), rest.strip()) if rest and last in units.UNITS else ("", text)
+    return (rest, unit) if unit else (text, "")
+
+
+def places(table: Table, matching: Matching, kind: Literal["runs", "machines"]) -> dict[str, Place]:
+    """Where our columns stand in a table. Raises MatchingError for headings that are not there, and for those that
+    are needed."""
+    known, said = (RUNS, matching.columns) if kind == "runs" else (MACHINES, matching.machines)
+    by_heading = {_same(heading): place for place, heading in enumerate(table.header)}
+    for place, heading in enumerate(table.header):
+        by_heading.setdefault(_same(unit_in(heading)[0]), place)
+    found, problems = {}, []
+    for name, headings in said.items():
+        missing = [one for one in headings if _same(one) not in by_heading]
+        if missing:
+            hint = nearest(missing[0], list(table.header))
+            problems.append(
+                _("{name}: no column is headed {heading!r}{hint}", name=name, heading=missing[0], hint=hint)
+            )
+            continue
+        cells = tuple(by_heading[_same(one)] for one in headings)
+        found[name] = _place(name, known[name], cells, table.header)
+    for place, heading in enumerate(table.header):
+        name, unit = SPELT.get(heading, (unit_in(heading)[0], "")) if kind == "runs" else (unit_in(heading)[0], "")
+        if name in known and name not in found:
+            one = _place(name, known[name], (place,), table.header)
+            found[name] = Place(one.name, one.column, one.cells, one.heading, one.unit or unit)
+    needed = NEEDED_OF_RUNS if kind == "runs" else ("tag",)
+    problems += [
+        _("{name}: which column it is is not said; headings are {known}", name=name, known=", ".join(table.header))
+        for name in needed
+        if name not in found and name not in said
+    ]
+    if problems:
+        raise MatchingError(problems)
+    return found
+
+
+def _place(name: str, column: Column, cells: tuple[int, ...], header: tuple[str, ...]) -> Place:
+    unit = unit_in(header[cells[0]])[1] if column.reads == "quantity" else ""
+    fits = unit and units.UNITS[unit].quantity == column.quantity
+    return Place(name, column, cells, " + ".join(header[one] for one in cells), unit if fits else "")
+
+
+def _same(heading: str) -> str:
+    return " ".join(heading.casefold().split())

@@ -1,0 +1,317 @@
+"""Spreadsheets read in: run logs and lists of machines in a person's own columns.
+
+What belongs here: the bytes of a file made into a table, and the rows of a table made into what the register takes. A
+file is read as a whole before anything is written. Raises Refused for what is no table or leaves a doubt.
+"""
+
+from __future__ import annotations
+
+import codecs
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+from datetime import date, datetime, time
+from pathlib import Path
+from typing import Any
+from zipfile import BadZipFile
+
+from reelcare.core import entries as e
+from reelcare.core.entries.typed import clean
+from reelcare.core.machine.card import CardError, read_card
+from reelcare.core.spreadsheet.cells import CellError, Doubt, Value, Writing, read_cell, writing_of
+from reelcare.core.spreadsheet.columns import Matching, MatchingError, Place, places, read_matching
+from reelcare.core.spreadsheet.table import Cell, Table, TableError, table_of_rows, table_of_text
+from reelcare.core.text import _
+from reelcare.register.errors import Refused
+from reelcare.register.exchange.run_logs import LARGEST, BadLine, Brought, Contexts, RunFile, RunLine, column_of, take
+from reelcare.register.progress import Progress, quietly
+from reelcare.register.sheets import toml_table
+from reelcare.register.timestamps import milliseconds
+from reelcare.register.writing.writer import Writer
+
+WORKBOOKS = (".xlsx", ".xlsm")
+SCALES = {
+    "metres": 1000, "planned_speed": 3_600_000, "inlet": 1, "gun": 1, "drive_loss": 1, "dwell": 1, "volume": 1000,
+    "meter": 1000,
+}  # fmt: skip
+"""How many of the register's whole units (mm, mm/h, Pa, s, l) one of SI is."""
+MARKS = ((codecs.BOM_UTF8, "utf-8-sig"), (codecs.BOM_UTF16_LE, "utf-16"), (codecs.BOM_UTF16_BE, "utf-16"))
+"""Byte order marks, and the encoding that each names."""
+TOLD_EACH = 500
+"""Rows after which it is told how far the reading is."""
+
+
+def is_workbook(path: Path) -> bool:
+    """Whether a file is a workbook, by its name."""
+    return path.suffix.casefold() in WORKBOOKS
+
+
+def matching_in(path: Path) -> Matching:
+    """The matching of columns in a TOML file. Raises Refused with every problem in one line."""
+    try:
+        return read_matching(toml_table(path))
+    except MatchingError as why:
+        raise Refused("; ".join(f"{path}: {one}" for one in why.problems)) from None
+
+
+def read_table(path: Path, sheet: str = "") -> Table:
+    """The table in a file: a text in any of the usual encodings and dialects, or a sheet of a workbook."""
+    try:
+        if path.stat().st_size > LARGEST:
+            raise Refused(_("{path}: larger than 1 GiB; split it", path=path))
+        if is_workbook(path):
+            return _of_workbook(path, sheet)
+        return table_of_text(decoded(path.read_bytes()))
+    except FileNotFoundError:
+        raise Refused(_("{path}: no such file", path=path)) from None
+    except OSError as why:
+        raise Refused(_("{path}: cannot be read ({strerror})", path=path, strerror=why.strerror)) from None
+    except TableError as why:
+        raise Refused(f"{path}: {why}") from None
+
+
+def decoded(data: bytes) -> str:
+    """The text of a file: as its byte order mark says, else UTF-16 where every other byte is nothing, UTF-8 where it
+    fits, and else Windows code page 1252.
+
+    >>> decoded("é;1".encode("cp1252")), decoded("é;1".encode("utf-16-le")), decoded("é;1".encode("utf-8-sig"))
+    ('é;1', 'é;1', 'é;1')
+    """
+    for mark, coding in (
+        (codecs.BOM_UTF8, "utf-8-sig"),
+        (codecs.BOM_UTF16_LE, "utf-16"),
+        (codecs.BOM_UTF16_BE, "utf-16"),
+    ):
+        if data.startswith(mark):
+            return data.decode(coding, "replace")
+    head = data[:2000]
+    if head and (head[1::2].count(0) * 3 > len(head) or head[::2].count(0) * 3 > len(head)):
+        return data.decode("utf-16-le" if head[1::2].count(0) >= head[::2].count(0) else "utf-16-be", "replace")
+    try:
+        return data.decode("utf-8")
+    except UnicodeDecodeError:
+        return data.decode("cp1252", "replace")
+
+
+def _of_workbook(path: Path, sheet: str) -> Table:
+    try:
+        from openpyxl import load_workbook
+    except ImportError:
+        raise Refused(
+            _("{path}: workbooks need the extra `xlsx`: pip install 'reelcare[xlsx]'; or save it as .csv", path=path)
+        ) from None
+    try:
+        book = load_workbook(path, read_only=True, data_only=True)
+    except (BadZipFile, KeyError, ValueError) as why:
+        raise Refused(_("{path}: not to be read as a workbook ({why})", path=path, why=why)) from None
+    names = list(book.sheetnames)
+    if sheet and sheet not in names:
+        raise Refused(
+            _("{path}: no sheet {sheet!r}; there are {names}", path=path, sheet=sheet, names=", ".join(names))
+        )
+    if not sheet and len(names) > 1:
+        raise Refused(
+            _('{path}: {n} sheets ({names}); say which: sheet = "..." in the matching', path=path, n=len(names),
+              names=", ".join(names))
+        )  # fmt: skip
+    here = sheet or names[0]
+    rows = [
+        (number, tuple(_cell(value) for value in row))
+        for number, row in enumerate(book[here].iter_rows(values_only=True), 1)
+        if any(value not in (None, "") for value in row)
+    ]
+    book.close()
+    return table_of_rows(here, rows)
+
+
+def _cell(value: Any) -> Cell:
+    if isinstance(value, datetime):
+        return value
+    if isinstance(value, time):
+        return datetime.combine(date(1900, 1, 1), value)
+    if isinstance(value, bool) or value is None:
+        return {True: "true", False: "false"}.get(value, "") if value is not None else ""
+    return float(value) if isinstance(value, (int, float)) else str(value)
+
+
+@dataclass(frozen=True, slots=True)
+class _Reading:
+    """A table with where our columns stand in it, and how it is written."""
+
+    path: Path
+    table: Table
+    places: Mapping[str, Place]
+    writing: Writing
+    units: Mapping[str, str]
+
+    def rows(self, progress: Progress) -> Iterator[tuple[int, dict[str, Value], list[BadLine]]]:
+        """Each row: its number, what stands in it by our columns, and what of it cannot be read. Raises Refused for a
+        doubt, with its place."""
+        for count, (number, row) in enumerate(self.table.rows):
+            if count % TOLD_EACH == 0:
+                progress(count, len(self.table.rows))
+            found: dict[str, Value] = {}
+            bad: list[BadLine] = []
+            for name, place in self.places.items():
+                try:
+                    value = read_cell(row, place, self.writing, place.unit or self.units.get(name, ""))
+                except CellError as why:
+                    bad.append(BadLine(number, place.heading, str(why), self.table.sheet))
+                except Doubt as why:
+                    raise _refused(self.path, self.table, Doubt(number, why.heading, why.text, why.cure)) from None
+                else:
+                    if value is not None:
+                        found[name] = value
+            yield number, found, bad
+        progress(len(self.table.rows), len(self.table.rows))
+
+    def heading(self, name: str) -> str:
+        """The heading of one of our columns; '' where it is not there."""
+        return self.places[name].heading if name in self.places else ""
+
+
+def _refused(path: Path, table: Table, doubt: Doubt) -> Refused:
+    sheet = _("sheet {sheet}, ", sheet=table.sheet) if table.sheet else ""
+    return Refused(
+        _("{path}, {sheet}column {column}, row {row}: {text!r}: {cure}", path=path, sheet=sheet, column=doubt.heading,
+          row=doubt.row, text=doubt.text, cure=doubt.cure)
+    )  # fmt: skip
+
+
+def _reading(path: Path, matching: Matching, kind: Any, writer: Writer) -> _Reading:
+    table = read_table(path, matching.sheet)
+    try:
+        found = places(table, matching, kind)
+        return _Reading(path, table, found, writing_of(table, found, matching, writer.zone), matching.units)
+    except MatchingError as why:
+        raise Refused("; ".join(f"{path}: {one}" for one in why.problems)) from None
+    except Doubt as why:
+        raise _refused(path, table, why) from None
+
+
+# run logs
+
+
+def bring_runs(
+    writer: Writer,
+    path: Path,
+    matching: Matching,
+    *,
+    by: str,
+    now: datetime,
+    keep_good: bool = False,
+    progress: Progress = quietly,
+) -> Brought:
+    """Bring the runs of a spreadsheet in, as `run_logs.bring` does those of a run log."""  # fmt: skip
+    writer.must_be_allowed(e.Run.kind, by)
+    writer.must_have_signed(by)
+    reading, contexts = _reading(path, matching, "runs", writer), Contexts(writer, now)
+    file = RunFile(header=list(reading.table.header))
+    file.raw = {number: [str(cell) for cell in row] for number, row in reading.table.rows}
+    for number, found, bad in reading.rows(progress):
+        file.bad += bad or _take_run(reading, file, number, found, contexts)
+    return take(writer, path, file, by=by, now=now, keep_good=keep_good, progress=progress, sheet=reading.table.sheet)
+
+
+def _take_run(
+    reading: _Reading, file: RunFile, number: int, found: dict[str, Value], contexts: Contexts
+) -> list[BadLine]:
+    """Put a row with the runs of its file; what is wrong with it, where it cannot be one."""
+    sheet = reading.table.sheet
+    empty = [name for name in ("machine", "started", "ended", "metres") if name not in found]
+    if empty:
+        return [BadLine(number, reading.heading(name), _("empty"), sheet) for name in empty]
+    known = contexts.of(str(found.pop("machine")))
+    if isinstance(known, str):
+        return [BadLine(number, reading.heading("machine"), known, sheet)]
+    machine, context = known
+    told: dict[str, Any] = {}
+    for name, value in found.items():
+        if isinstance(value, datetime):
+            told[name] = e.kept(value)
+        elif isinstance(value, str):
+            told[name] = clean(value)[:80] if name != "notes" else clean(value, lines=True)
+        else:
+            told[name] = round(value * SCALES[name])
+    run = e.Run(**told)
+    said = e.problems(run, context)
+    if said:
+        return [BadLine(number, reading.heading(column_of(text)), text, sheet) for text in said]
+    file.lines.append(RunLine(number, machine, run, milliseconds(run.started), milliseconds(run.ended)))
+    return []
+
+
+# machines
+
+
+@dataclass(frozen=True, slots=True)
+class BroughtMachines:
+    """What became of a list of machines: how many were added, how many were here, and the cells that cannot be."""
+
+    added: int
+    skipped: int
+    bad: tuple[BadLine, ...]
+
+
+def read_machines(
+    writer: Writer, path: Path, matching: Matching, progress: Progress = quietly
+) -> tuple[list[dict[str, Any]], int, tuple[BadLine, ...]]:
+    """The cards in a list of machines that are not in the register yet, how many are, and what cannot be."""
+    reading = _reading(path, matching, "machines", writer)
+    cards: dict[str, tuple[int, dict[str, Any]]] = {}
+    bad: list[BadLine] = []
+    here = {tag.casefold() for tag in writer.tags().values()}
+    skipped, sheet = 0, reading.table.sheet
+    for number, found, wrong in reading.rows(progress):
+        card = _card_of(found, reading)
+        tag = str(card.get("tag", "")).casefold()
+        if tag and tag in here:
+            skipped += 1
+        elif wrong:
+            bad += wrong
+        elif tag in cards:
+            says = _("stands in row {row} already", row=cards[tag][0])
+            bad.append(BadLine(number, reading.heading("tag"), f"{card['tag']}: {says}", sheet))
+        else:
+            bad += _card_problems(reading, number, card)
+            cards[tag] = (number, card)
+    return [card for _number, card in cards.values()], skipped, tuple(bad)
+
+
+def _card_of(found: Mapping[str, Value], reading: _Reading) -> dict[str, Any]:
+    """The card of a row, as its file would say it: quantities with their unit."""
+    card: dict[str, Any] = {}
+    for name, value in found.items():
+        room, _dot, key = name.partition(".")
+        into = card.setdefault(room, {}) if key else card
+        column = reading.places[name].column
+        if column.reads == "quantity":
+            into[key or room] = f"{value:.10g} {_SI[column.quantity]}"
+        elif isinstance(value, float):
+            into[key or room] = int(value) if value == int(value) else value
+        else:
+            into[key or room] = clean(value) if isinstance(value, str) else value
+    return card
+
+
+_SI = {"length": "m", "pressure": "Pa", "voltage": "V"}
+
+
+def _card_problems(reading: _Reading, number: int, card: dict[str, Any]) -> Iterator[BadLine]:
+    try:
+        read_card(card)
+    except CardError as why:
+        for text in why.problems:
+            name = text.partition(":")[0]
+            yield BadLine(number, reading.heading(name) or name, text, reading.table.sheet)
+
+
+def bring_machines(
+    writer: Writer, path: Path, matching: Matching, *, by: str, now: datetime, progress: Progress = quietly
+) -> BroughtMachines:
+    """Add the machines of a list, all or none; those that are here are counted and skipped."""
+    writer.must_be_allowed(e.Carded.kind, by)
+    writer.must_have_signed(by)
+    cards, skipped, bad = read_machines(writer, path, matching, progress)
+    if not bad and cards:
+        writer.append([e.Draft(what=e.Carded(card=card), happened=now) for card in cards], by=by, now=now)
+    return BroughtMachines(0 if bad else len(cards), skipped, bad)

@@ -1,0 +1,270 @@
+"""What was carried in and waits for a name here: what each would change, and accepting or refusing it.
+
+Listed is what gives or takes a right, or changes what a machine is judged by; what would change nothing waits silently.
+The list is a function of the entries that are here, whatever the order in which they came.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, field, replace
+from datetime import datetime
+
+from reelcare.core import entries as e
+from reelcare.core import foreign as view
+from reelcare.core.clean import clean
+from reelcare.core.fold import fold
+from reelcare.core.state.limits import limits_of
+from reelcare.core.state.machine_state import MachineState
+from reelcare.core.state.plans import Known
+from reelcare.core.state.standing import judge
+from reelcare.core.text import _, plural
+from reelcare.register.database.models import EntryRow, UncountedRow
+from reelcare.register.errors import Refused
+from reelcare.register.integrity import chain
+from reelcare.register.reading import foreign, queries
+from reelcare.register.reading.reader import Reader
+from reelcare.register.writing.writer import Writer
+
+E, U = EntryRow, UncountedRow
+OF_A_CHECK = (e.Answered, e.GateSigned, e.CheckEnded, e.PutRight)
+"""What is accepted together with the other entries of its check."""
+NEWEST_CHECKS = 2
+"""Of so many checks of a machine is told what accepting them would change; a run since has used up those before."""
+
+
+@dataclass(frozen=True, slots=True)
+class WaitingEntry:
+    """An entry that waits for a name: what stands now and what would if it were accepted ('' for nothing), on which
+    machine ('' for none), and what it says."""
+
+    entry: e.Entry
+    machine: str
+    before: str
+    after: str
+    because: str
+
+    @property
+    def id(self) -> str:
+        """The id of the entry."""
+        return self.entry.id
+
+    @property
+    def terminal(self) -> str:
+        """The terminal that it was written on."""
+        return chain.base(self.entry.terminal)
+
+    @property
+    def says(self) -> str:
+        """What would change, in one line."""
+        there = self.machine or self.entry.what.describe()
+        return _(
+            "{there}: {before} -> {after}, because {because}",
+            there=there,
+            before=_(self.before) if self.before else _("nothing"),
+            after=_(self.after) if self.after else _("nothing"),
+            because=self.because,
+        )
+
+
+def waiting(reader: Reader, now: datetime) -> list[WaitingEntry]:
+    """Everything that waits for a name here: people first, then plans, then machine by machine, oldest first."""
+    some = _waiting_entries(reader)
+    if not some:
+        return []
+    sight = _Sight(reader, now, some)
+    found = [*_people(reader, some), *sight.plans(), *sight.machines()]
+    return found
+
+
+def _waiting_entries(reader: Reader) -> list[e.Entry]:
+    waits = U.select(U.entry).where(U.why == "waiting")
+    return reader.select(queries.in_order(queries.entries(E.id.in_(waits))))
+
+
+def _people(reader: Reader, some: Sequence[e.Entry]) -> Iterator[WaitingEntry]:
+    """The enrolments that would give somebody a right or take one, or join two people of one name."""
+    is_known = view.people_of(foreign.own_entries(reader), foreign.foreign_entries(reader), chain.base)
+    roles = reader.roles()
+    for one in some:
+        what = one.what
+        if not isinstance(what, e.Enrolled):
+            continue
+        after = reader.roles_with({one.id}).get(what.name, "")
+        before = roles.get(what.name, "")
+        joins = not is_known(one._replace(by=what.name))
+        if before == after and not joins:
+            continue
+        theirs = sum(
+            each.by == what.name and each.id != one.id and chain.base(each.terminal) == chain.base(one.terminal)
+            for each in some
+        )
+        because = _("{by} enrolled {name} there", by=one.by, name=what.name)
+        if before and joins:
+            because = _("{because}; is it the {name} of this register?", because=because, name=what.name)
+        if theirs:
+            waits = plural("{n} entry of theirs waits", "{n} entries of theirs wait", theirs)
+            because = f"{because}; {waits}"
+        yield WaitingEntry(one, "", before, after, because)
+
+
+@dataclass(slots=True)
+class _Sight:
+    """What machines would be judged by if some entries counted."""
+
+    reader: Reader
+    now: datetime
+    some: Sequence[e.Entry]
+    _entries: dict[str, list[e.Entry]] = field(default_factory=dict)
+
+    def plans(self) -> Iterator[WaitingEntry]:
+        """Plans for all, and the taking back of one: a line for each machine whose standing would be another, or one
+        for the plan where there is none."""
+        for one in self.some:
+            if not self._is_for_all(one):
+                continue
+            changed, any_change = [], False
+            for machine, tag in self.reader.tags().items():
+                before, after, is_other = self._change(machine, one)
+                any_change |= is_other
+                if before != after:
+                    changed.append(WaitingEntry(one, tag, before, after, self._because(one)))
+            if changed:
+                yield from changed
+            elif any_change:
+                names = (self.reader.plans(), self.reader.plans_with({one.id}))
+                before, after = (plans.newest("").id for plans in names)
+                yield WaitingEntry(one, "", before, after, self._because(one))
+
+    def machines(self) -> Iterator[WaitingEntry]:
+        """What would change one machine, machine by machine."""
+        tags = self.reader.tags()
+        by_machine: dict[str, list[e.Entry]] = {}
+        for one in self.some:
+            machine = self._machine_of(one)
+            if machine in tags and not self._is_for_all(one):
+                by_machine.setdefault(machine, []).append(one)
+        for machine, some in sorted(by_machine.items(), key=lambda pair: (tags[pair[0]], pair[0])):
+            for one in _candidates(some):
+                before, after, is_other = self._change(machine, one)
+                if is_other:
+                    yield WaitingEntry(one, tags[machine], before, after, self._because(one))
+
+    def _because(self, one: e.Entry) -> str:
+        target = self.reader.entry(one.what.entry) if isinstance(one.what, e.Correction) else None
+        says = f"{_(one.what.kind)}: {one.what.describe()}"
+        return f"{says} ({target.what.kind}: {target.what.describe()})" if target is not None else says
+
+    def _machine_of(self, one: e.Entry) -> str:
+        if isinstance(one.what, e.Correction):
+            target = self.reader.entry(one.what.entry)
+            return (target.machine or "") if target is not None else ""
+        return one.machine or ""
+
+    def _is_for_all(self, one: e.Entry) -> bool:
+        if isinstance(one.what, e.Correction):
+            target = self.reader.entry(one.what.entry)
+            return target is not None and isinstance(target.what, e.Planned) and target.machine is None
+        return isinstance(one.what, e.Planned) and one.machine is None
+
+    def _change(self, machine: str, one: e.Entry) -> tuple[str, str, bool]:
+        """How a machine stands and would stand if an entry counted, and whether anything of it would be another."""
+        reader = self.reader
+        if machine not in self._entries:
+            self._entries[machine] = reader.of_machine(machine)
+        with_it = {each.id for each in together(one, self.some)}
+        known = reader.known()
+        uncounted = known.uncounted._replace(waiting=known.uncounted.waiting - with_it)
+        plans = reader.plans_with(with_it) if isinstance(one.what, (e.Planned, e.Correction)) else known.plans
+        entries = self._entries[machine]
+        states = [
+            fold(machine, entries, known),
+            fold(machine, entries, replace(known, uncounted=uncounted, plans=plans)),
+        ]
+        before, after = (
+            self._judged(machine, state, each) for state, each in zip(states, (known, replace(known, plans=plans)),
+                                                                      strict=True)
+        )  # fmt: skip
+        return before[0], after[0], before[1:] != after[1:]
+
+    def _judged(self, machine: str, state: MachineState | None, known: Known) -> tuple[str, str, Mapping[str, object]]:
+        """The standing of a state in a word, what it is judged by, and its card."""
+        if state is None or not state.card:
+            return "", "", {}
+        limits = limits_of(state, known.plans.newest(machine))
+        return judge(limits, self.now, self.reader.zone).standing.worst, limits.to_plain(), state.card
+
+
+def _candidates(some: Sequence[e.Entry]) -> list[e.Entry]:
+    """Of what waits on a machine, in its order, what can change it by itself: the newest service of each item, the
+    newest signatures of the newest checks, and all that needs a name each time."""
+    found: dict[object, e.Entry] = {}
+    checks: dict[str, None] = {}
+    for one in some:
+        what = one.what
+        if isinstance(what, (e.Answered, e.SetPlanned)):
+            continue
+        if isinstance(what, (e.GateSigned, e.CheckEnded)):
+            checks.pop(what.check, None)
+            checks[what.check] = None
+            found["check", what.check] = one
+        elif isinstance(what, e.Service):
+            found["service", what.item] = one
+        elif isinstance(what, e.Measured):
+            found["measured", what.about] = one
+        else:
+            found[one.id] = one
+    for check in list(checks)[:-NEWEST_CHECKS]:
+        del found["check", check]
+    return sorted(found.values(), key=lambda one: one.order)
+
+
+def together(one: e.Entry, some: Iterable[e.Entry]) -> list[e.Entry]:
+    """An entry with those among others that are accepted or refused with it: all of its check."""
+    if not isinstance(one.what, OF_A_CHECK):
+        return [one]
+    check = one.what.check
+    same = [each for each in some if isinstance(each.what, OF_A_CHECK) and each.what.check == check]
+    return [each for each in same if each.id != one.id] + [one]
+
+
+def decide(
+    writer: Writer, ids: Collection[str], *, accepted: bool, why: str, by: str, now: datetime
+) -> tuple[e.Entry, tuple[str, ...]]:
+    """Accept or refuse entries that wait, by their ids or as much of their ends as tells them apart; the entry that
+    says so, and the ids of all that it decides.
+
+    Raises Refused for what does not wait, and where nobody here would be a supervisor any more.
+    """
+    writer.must_have_signed(by)
+    writer.must_be_allowed(e.CarryDecision.kind, by)
+    some, state = _waiting_entries(writer), foreign.kept(writer.db)
+    decided: dict[str, None] = {}
+    for id in ids:
+        one = writer.entry(id)
+        if one is None:
+            raise Refused(_("{id}: no such entry; `reelcare carry waiting` lists what waits", id=id))
+        _refuse_others(one, state.get(one.id, ""), id)
+        decided |= dict.fromkeys(each.id for each in together(one, some))
+    if accepted and "supervisor" not in writer.roles_with(decided).values():
+        raise Refused(_("nobody would be a supervisor here any more; enrol another first"))
+    what = e.CarryDecision(entries=tuple(decided), accepted=accepted, why=clean(why))
+    return writer.add(what, by=by, now=now), tuple(decided)
+
+
+def _refuse_others(one: e.Entry, why: str, id: str) -> None:
+    if why == "void":
+        raise Refused(_("{id}: may not be entered at any terminal, so it has no effect here", id=id))
+    if why == queries.TOLD:
+        raise Refused(_("{id}: counts already; accept {by}, who wrote it", id=id, by=one.by))
+    if not why:
+        raise Refused(_("{id}: does not wait; `reelcare carry waiting` lists what does", id=id))
+
+
+def decisions(reader: Reader, since: datetime, until: datetime) -> list[e.Entry]:
+    """What was accepted or refused here within a time, newest first."""
+    condition = foreign.is_foreign(foreign.brought(reader.db))
+    query = queries.entries(E.kind == e.CarryDecision.kind)
+    own = query if condition is None else query.where(~condition)
+    found = reader.select(own.order_by(E.recorded.desc(), E.id.desc()))
+    return [one for one in found if since < one.recorded <= until]

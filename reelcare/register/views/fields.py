@@ -1,0 +1,114 @@
+"""The fields of a register, and what was run on them: which lanes of the round are done, and where a machine stands."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from datetime import datetime
+
+from reelcare.core import entries as e
+from reelcare.core.night.field import Field, Lane, Name, read_field
+from reelcare.core.night.rounds import done_in_round, lane_of_hydrant
+from reelcare.core.text import _
+from reelcare.core.wording import nearest
+from reelcare.register.database.models import EntryRow
+from reelcare.register.errors import Refused
+from reelcare.register.reading import queries
+from reelcare.register.reading.reader import Reader
+
+E = EntryRow
+
+
+@dataclass(frozen=True, slots=True)
+class KnownField:
+    """A field as it is known now, and when it was written down first."""
+
+    field: Field
+    since: datetime
+
+
+@dataclass(frozen=True, slots=True)
+class RunOnLane:
+    """A run at a field: its machine, its lane, when it ended, whether its hose came home, and whether the lane was only
+    taken as the next by number, since neither the run nor its set says one."""
+
+    machine: str
+    lane: Lane
+    ended: datetime
+    home: bool
+    guessed: bool
+
+
+def all_of(reader: Reader, at: datetime | None = None) -> dict[str, KnownField]:
+    """Every field up to a moment, by its id, as it was described last."""
+    mapped = queries.entries(E.machine.is_null(), E.kind == e.Mapped.kind, queries.stands())
+    found: dict[str, KnownField] = {}
+    for one in reader.select(queries.in_order(mapped.where(*queries.happened(at)))):
+        if isinstance(one.what, e.Mapped):
+            field = read_field(one.what.field)
+            before = found.get(field.id)
+            found[field.id] = KnownField(field, before.since if before is not None else one.recorded)
+    return found
+
+
+def of_place(reader: Reader, place: str, at: datetime | None = None) -> KnownField:
+    """The field of a place, by the field's place or id, or by a part of them that tells it apart. Raises Refused."""
+    fields = all_of(reader, at)
+    exact = [one for one in fields.values() if one.field.is_at(place)]
+    wanted = place.casefold()
+    near = [
+        one for one in fields.values()
+        for text in (one.field.place or one.field.id,)
+        if wanted and (text.casefold() in wanted or wanted in text.casefold())
+    ]  # fmt: skip
+    found = exact or near
+    if len(found) == 1:
+        return found[0]
+    if not fields:
+        raise Refused(_("no field is known: `reelcare lanes add FIELD.toml --by NAME` adds one"))
+    if found:
+        ids = ", ".join(one.field.id for one in found)
+        raise Refused(_("{place}: several fields are there ({ids}); say which", place=place, ids=ids))
+    known = [one.field.place or one.field.id for one in fields.values()]
+    raise Refused(
+        _("{place}: no lanes are known of it{near}; a field says its machines' place as `place`", place=place or "-",
+          near=nearest(place, known))
+    )  # fmt: skip
+
+
+def runs_at(
+    reader: Reader, known: KnownField, machines: Iterable[str], since: datetime, at: datetime
+) -> list[RunOnLane]:
+    """The runs of machines on the lanes of a field between two moments, in the order in which they ended."""
+    field = known.field
+    ran: list[tuple[e.Entry, e.Run, str]] = []
+    for machine in machines:
+        planned = [one for one in reader.select(queries.of_kind(machine, e.SetPlanned.kind, at))]
+        for one in reader.select(queries.of_kind(machine, e.Run.kind, at)):
+            if isinstance(one.what, e.Run) and one.happened >= since:
+                if one.what.place and not field.is_at(one.what.place):
+                    continue
+                ran.append((one, one.what, _hydrant(planned, one.what.started)))
+    found: list[RunOnLane] = []
+    for entry, run, hydrant in sorted(ran, key=lambda one: one[1].ended):
+        home = run.stopped_by not in ("operator", "fault") or run.home == "yes"
+        done = done_in_round(field, [one.lane.number for one in found if one.home])
+        lane = field.lane(run.lane) if run.lane else lane_of_hydrant(field, hydrant, done) if hydrant else None
+        guessed = lane is None and not run.lane and entry.recorded >= known.since
+        if guessed:
+            lane = next((one for one in field.lanes if one.number not in done), None)
+        if lane is not None and entry.machine is not None:
+            found.append(RunOnLane(entry.machine, lane, run.ended, home, guessed))
+    return found
+
+
+def _hydrant(planned: list[e.Entry], started: datetime) -> str:
+    """The hydrant of the set that was kept last before a run."""
+    before = [one for one in planned if one.happened <= started]
+    what = before[-1].what if before else None
+    return what.wishes.get("hydrant", "") if isinstance(what, e.SetPlanned) else ""
+
+
+def done_lanes(field: Field, runs: Iterable[RunOnLane]) -> set[Name]:
+    """The lanes that were run in the round at hand."""
+    return done_in_round(field, [one.lane.number for one in runs if one.home])

@@ -1,0 +1,358 @@
+"""A night of a field: its machines as they stand, brought before the core's rule.
+
+What belongs here: finding the field, the machines at it, what each set takes, the run at hand, the lanes of the round,
+and what the licence leaves. Nothing is decided here, and nothing is written.
+"""
+
+from __future__ import annotations
+
+import contextlib
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from datetime import UTC, datetime, time, timedelta, tzinfo
+from itertools import pairwise
+
+from reelcare.core import entries as e
+from reelcare.core import units
+from reelcare.core.night.better import Better, better
+from reelcare.core.night.field import Field, Lane
+from reelcare.core.night.hours import Span, both, seconds, spans_of
+from reelcare.core.night.lane_sets import LaneSets
+from reelcare.core.night.left_out import with_left_out
+from reelcare.core.night.order import by_rule
+from reelcare.core.night.plan import Night, NightAsked, Rig, Running
+from reelcare.core.night.rounds import lane_of_hydrant
+from reelcare.core.settings.set_parser import read_wishes
+from reelcare.core.settings.set_request import WishError, Wishes
+from reelcare.core.settings.setting import work_out
+from reelcare.core.state.machine_now import MachineNow
+from reelcare.core.text import _
+from reelcare.core.timestamps import day_of, time_of
+from reelcare.core.wording import nearest
+from reelcare.register.acts import sets
+from reelcare.register.errors import Refused
+from reelcare.register.reading import queries, yard
+from reelcare.register.reading.reader import Reader
+from reelcare.register.views import fields, water
+from reelcare.register.views.fields import KnownField, RunOnLane
+
+SEASON = timedelta(days=366)
+LEAST_NIGHT = timedelta(hours=6)
+
+
+@dataclass(frozen=True, slots=True)
+class SeasonWater:
+    """What was taken at a place since the year began [m3], by day; and of how many runs nothing is known."""
+
+    by_day: Mapping[Span, float]
+    used: float
+    unknown: int
+
+
+@dataclass(frozen=True, slots=True)
+class PlannedNight:
+    """A night of a field as it is planned: `found` by the rule, or the `better` order that is taken in its place where
+    nobody chose one; `tag` is the machine that was asked for ('': all). `held` machines are left out, with why."""
+
+    field: Field
+    asked: NightAsked
+    found: Night
+    better: Better | None
+    is_better: bool
+    running: tuple[Running, ...]
+    season: SeasonWater
+    zone: tzinfo
+    tag: str = ""
+    held: tuple[tuple[str, str], ...] = ()
+    guessed: int = 0
+    done: int = 0
+
+    @property
+    def volume(self) -> float:
+        """The water of all its sets [m3]."""
+        return sum(one.volume for one in self.found.sets)
+
+    @property
+    def energy(self) -> float | None:
+        """Their energy [J]; None where none is known."""
+        known = [one.energy for one in self.found.sets if one.energy is not None]
+        return sum(known) if known or not self.found.sets else None
+
+    @property
+    def attends(self) -> dict[str, str]:
+        """Who attends each machine."""
+        return {one.tag: one.attends for one in self.asked.rigs}
+
+
+def plan(
+    reader: Reader, where: str, now: datetime, *, begins: datetime | None = None, ends: datetime | None = None,
+    dark_moves: bool = False, system: units.System = "metric",
+) -> PlannedNight:  # fmt: skip
+    """The night of a machine (by its tag) or of a place. Raises Refused where there is no such, or no field of it."""
+    place, tag = _place_of(reader, where, now)
+    known = fields.of_place(reader, place, now)
+    begins = begins or now
+    ends = ends or next_noon(begins, reader.zone)
+    if ends <= begins:
+        raise Refused(_("--until: not after --from"))
+    there = [one for one in reader.machine_ids() if _is_there(known.field, reader.card(one).place, place)]
+    machines = [yard.machine_now(reader, one, now, forecasts=False) for one in there]
+    if not machines:
+        raise Refused(
+            _("{place}: no machine stands there; `reelcare yard` says where they are, and a field says its place",
+              place=place)
+        )  # fmt: skip
+    return _planned(reader, known, machines, now, (begins, ends), dark_moves=dark_moves, system=system, tag=tag)
+
+
+def _place_of(reader: Reader, where: str, now: datetime) -> tuple[str, str]:
+    """The place that is meant, and the tag where a machine is."""
+    found = reader.machines_with_tag(where)
+    if len(found) == 1:
+        card = reader.card(found[0])
+        if not card.place:
+            raise Refused(_("{tag}: its card says no place, so its field is not known", tag=card.tag))
+        return card.place, card.tag
+    known = fields.all_of(reader, now).values()
+    places = {reader.card(one).place for one in reader.machine_ids()} - {""}
+    names = {*places, *(one.field.id for one in known), *(one.field.place for one in known)} - {""}
+    if not any(where.casefold() in name.casefold() for name in names):
+        raise Refused(_("{where}: neither a machine nor a place{near}", where=where,
+                        near=nearest(where, [*reader.tags().values(), *sorted(names)])))  # fmt: skip
+    exact = next((one for one in places if one.casefold() == where.casefold()), None)
+    return exact or where, ""
+
+
+def _is_there(field: Field, place: str, asked: str) -> bool:
+    """Whether a machine's place is the field's: by the field's place or id, or as it was asked for."""
+    low = place.casefold()
+    return field.is_at(place) or (bool(low) and (low == asked.casefold() or asked.casefold() in low)) or (
+        not field.place and bool(low) and field.id.casefold() in low
+    )  # fmt: skip
+
+
+def next_noon(begins: datetime, zone: tzinfo) -> datetime:
+    """The noon at which a night ends that begins then: the first that is some hours ahead."""
+    day = begins.astimezone(zone).date()
+    while True:
+        noon = datetime.combine(day, time(12), zone)
+        if noon.astimezone(UTC) - begins.astimezone(UTC) >= LEAST_NIGHT:
+            return noon
+        day += timedelta(days=1)
+
+
+def _planned(
+    reader: Reader, known: KnownField, machines: Sequence[MachineNow], now: datetime, span: tuple[datetime, datetime],
+    *, dark_moves: bool, system: units.System, tag: str,
+) -> PlannedNight:  # fmt: skip
+    field, zone = known.field, reader.zone
+    begins, ends = span
+    year = datetime(begins.astimezone(zone).year, 1, 1, tzinfo=zone)
+    runs = fields.runs_at(reader, known, [one.id for one in machines], year, now)
+    done = fields.done_lanes(field, runs)
+    states = [_Stand(reader, known, one, runs, now, system) for one in machines]
+    free = [one for one in states if one.machine.standing.held_as is None]
+    rigs = tuple(one.rig(seconds(begins)) for one in free)
+    running = tuple(one.running for one in states if one.running is not None)
+    chosen = {str(number) for one in rigs for number in one.order}
+    busy = {one.lane.number for one in running if one.lane is not None}
+    lanes = tuple(
+        one for one in field.lanes if one.number not in busy and (one.number not in done or str(one.number) in chosen)
+    )
+    season = _season(reader, field, [one.tag for one in machines], year, now)
+    asked = NightAsked(
+        field, lanes, rigs, seconds(begins), seconds(ends), _water(field, begins, ends, zone),
+        () if dark_moves or field.dark is None else tuple(spans_of(field.dark, begins, ends, zone)),
+        _days(begins, ends, zone), dict(season.by_day), _left(field, season, states), running,
+    )  # fmt: skip
+    found = by_rule(asked)
+    other = better(asked, found)
+    is_better = other is not None and not chosen
+    if other is not None and is_better:
+        found = other.night
+    held = tuple((one.machine.tag, one.machine.standing.because[0].says) for one in states if one not in free)
+    return PlannedNight(
+        field, asked, with_left_out(asked, found, zone), other, is_better, running, season, zone, tag, held,
+        sum(one.guessed for one in runs), len(done),
+    )  # fmt: skip
+
+
+def _water(field: Field, begins: datetime, ends: datetime, zone: tzinfo) -> tuple[Span, ...]:
+    later = ends + timedelta(days=2)  # so far is looked ahead for what does not fit
+    allowed = (spans_of(hours, begins, later, zone) for hours in (field.tariff, field.licence.hours))
+    return tuple(both(*allowed))
+
+
+def _days(begins: datetime, ends: datetime, zone: tzinfo) -> tuple[Span, ...]:
+    first = day_of(begins, zone)
+    many = (day_of(ends, zone) - first).days + 5
+    starts = [seconds(datetime.combine(first + timedelta(days=day), time(), zone)) for day in range(many)]
+    return tuple(pairwise(starts))
+
+
+def _left(field: Field, season: SeasonWater, states: Sequence[_Stand]) -> float | None:
+    """What the licence leaves in the season when the runs at hand are home [m3]."""
+    if field.licence.season is None:
+        return None
+    out = sum(one.volume_at_hand for one in states)
+    return field.licence.season - season.used - out
+
+
+def _season(reader: Reader, field: Field, tags: Sequence[str], year: datetime, now: datetime) -> SeasonWater:
+    by_day: dict[Span, float] = {}
+    unknown = 0
+    if field.licence.day is None and field.licence.season is None:
+        return SeasonWater(by_day, 0.0, 0)
+    lines = [one for one in water.of_register(reader, year, now) if _was_there(field, one, tags)]
+    for one in lines:
+        start, end = (datetime.combine(one.day + timedelta(days=more), time(), reader.zone) for more in (0, 1))
+        span = seconds(start), seconds(end)
+        by_day[span] = by_day.get(span, 0.0) + one.volume
+        unknown += one.unknown
+    return SeasonWater(by_day, sum(by_day.values()), unknown)
+
+
+def _was_there(field: Field, line: water.WaterLine, tags: Sequence[str]) -> bool:
+    return field.is_at(line.place) or (line.machine in tags and not field.place and _is_there(field, line.place, ""))
+
+
+class _Stand:
+    """A machine of the night as it stands: its kept set, its run at hand, its lane."""
+
+    def __init__(
+        self, reader: Reader, known: KnownField, machine: MachineNow, runs: Sequence[RunOnLane], now: datetime,
+        system: units.System,
+    ) -> None:  # fmt: skip
+        self.machine = machine
+        self._field, self._now = known.field, now
+        self._mine = [one for one in runs if one.machine == machine.id]
+        self._done = fields.done_lanes(known.field, runs)
+        self._kept = _newest(reader, machine.id, e.SetPlanned, now)
+        self._chosen = _newest(reader, machine.id, e.LanesChosen, now)
+        wishes = _wishes(self._kept, reader.zone)
+        ground = sets.ground(reader, machine.id, now)
+        self._start = wishes.start if wishes is not None else None
+        self._sets = LaneSets(ground.card, wishes, ground.limits, system)
+        ran = _newest(reader, machine.id, e.Run, now)
+        self._last = ran.what.ended if ran is not None and isinstance(ran.what, e.Run) else None
+        self.running = self._at_hand()
+
+    def rig(self, begins: int) -> Rig:
+        """The machine as the rule needs it."""
+        free = begins if self._last is None else max(begins, seconds(self._last))
+        lane = self._mine[-1].lane if self._mine else None
+        if self.running is not None:
+            free, lane = max(free, self.running.ends), self.running.lane
+        elif self._is_set_up:
+            lane = lane_of_hydrant(self._field, self._hydrant, self._done) or lane
+            free = max(free, seconds(self._start)) if self._start is not None else free
+        by = self._kept.by if self._kept is not None else ""
+        return Rig(self.machine.tag, free, self._sets, lane, self._order(), by, self.machine.card.hose.length)
+
+    @property
+    def volume_at_hand(self) -> float:
+        """What the run at hand is to give [m3]."""
+        lane = self.running.lane if self.running is not None else None
+        return self._sets(lane).volume if lane is not None else 0.0
+
+    @property
+    def _hydrant(self) -> str:
+        what = self._kept.what if self._kept is not None else None
+        return what.wishes.get("hydrant", "") if isinstance(what, e.SetPlanned) else ""
+
+    @property
+    def _is_set_up(self) -> bool:
+        """Whether the kept set is for a run that was not made yet."""
+        return self._kept is not None and (self._last is None or self._kept.happened > self._last)
+
+    def _at_hand(self) -> Running | None:
+        home_by, passed = self.machine.home_by, self.machine.state.passed.get("run")
+        if not home_by or passed is None:
+            return None
+        lane = lane_of_hydrant(self._field, self._hydrant, self._done) if self._hydrant else None
+        ends = max(time_of(home_by), self._now)  # past its time it is not home, and may be so any moment
+        starts = passed.opened or passed.at
+        return Running(self.machine.tag, lane, self._hydrant, min(seconds(starts), seconds(ends)), seconds(ends))
+
+    def _order(self) -> tuple[str, ...]:
+        one = self._chosen
+        if one is None or not isinstance(one.what, e.LanesChosen) or one.what.field != self._field.id:
+            return ()
+        run = {str(each.lane.number) for each in self._mine if each.ended >= one.happened}
+        return tuple(number for number in one.what.lanes if number not in run)
+
+
+def _newest(reader: Reader, machine: str, kind: type[e.Kind], at: datetime) -> e.Entry | None:
+    found = reader.select(queries.of_kind(machine, kind.kind, at))
+    return found[-1] if found else None
+
+
+def _wishes(kept: e.Entry | None, zone: tzinfo) -> Wishes | None:
+    if kept is None or not isinstance(kept.what, e.SetPlanned):
+        return None
+    try:
+        return read_wishes(kept.what.wishes, zone)
+    except (WishError, KeyError):
+        return None
+
+
+def ahead(reader: Reader, now: datetime) -> list[PlannedNight]:
+    """The night ahead of every field at which machines stand."""
+    found = []
+    for known in fields.all_of(reader, now).values():
+        with contextlib.suppress(Refused):
+            found.append(plan(reader, known.field.place or known.field.id, now))
+    return found
+
+
+def energy_of(reader: Reader, lines: Sequence[water.WaterLine], now: datetime) -> tuple[float | None, list[str]]:
+    """About how much energy [J] water took, each machine by the set that was kept for it last; and the machines of
+    which it is not known. None where it is of none."""
+    given: dict[str, float] = {}
+    for one in lines:
+        given[one.machine] = given.get(one.machine, 0.0) + one.volume
+    whole, unknown = None, []
+    for tag, volume in sorted(given.items()):
+        each = _energy_per_volume(reader, reader.machine_id(tag), now)
+        if each is None:
+            unknown.append(tag)
+        else:
+            whole = (whole or 0.0) + each * volume
+    return whole, unknown
+
+
+def _energy_per_volume(reader: Reader, machine: str, now: datetime) -> float | None:
+    wishes = _wishes(_newest(reader, machine, e.SetPlanned, now), reader.zone)
+    if wishes is None:
+        return None
+    ground = sets.ground(reader, machine, now)
+    try:
+        setting = work_out(ground.card, wishes, ground.limits)
+    except WishError:
+        return None
+    return setting.energy / setting.water_used if setting.energy is not None and setting.water_used else None
+
+
+STALE = 300
+"""For how long a night that was planned for the yard is shown again, where nothing was written meanwhile [s]."""
+
+
+def next_lane(reader: Reader, machine: MachineNow, now: datetime) -> tuple[Lane, datetime, datetime] | None:
+    """The next lane of a machine, from when to when; None where its place has no field, or nothing is planned."""
+    place = machine.card.place
+    known = reader.cache.get("fields", lambda: fields.all_of(reader))
+    if not any(one.field.is_at(place) for one in known.values()):
+        return None
+
+    def planned() -> PlannedNight | None:
+        try:
+            return plan(reader, machine.tag, now)
+        except Refused:
+            return None
+
+    found: PlannedNight | None = reader.cache.get(("night", place, seconds(now) // STALE), planned)
+    one = next(iter(found.found.of(machine.tag)), None) if found is not None else None
+    if one is None:
+        return None
+    starts, ends = (datetime.fromtimestamp(at, reader.zone) for at in (one.starts, one.ends))
+    return one.lane, starts, ends

@@ -1,0 +1,71 @@
+"""Water given, by place, machine and day: from what each run says, or from what the meter showed.
+
+The rules of this file: a meter counts from the run before on the same machine; where it shows less, it is another
+meter, and nothing can be said of that run. A run of which nothing is known is counted, and never taken as dry.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from datetime import date, datetime, tzinfo
+
+from reelcare.core import entries as e
+from reelcare.core.timestamps import day_of
+from reelcare.register.reading import queries
+from reelcare.register.reading.reader import Reader
+
+
+@dataclass(frozen=True, slots=True)
+class WaterLine:
+    """What one machine gave at one place on one day [m3], over how many runs, and of how many nothing is known."""
+
+    place: str
+    machine: str
+    day: date
+    volume: float
+    runs: int
+    unknown: int
+
+
+def given(
+    tag: str, home: str, entries: Iterable[e.Entry], first: datetime, last: datetime, zone: tzinfo
+) -> list[WaterLine]:
+    """The water of one machine, from its entries that count in their order; `home` is where it stands."""
+    found: dict[tuple[str, date], list[float | None]] = {}
+    meter: int | None = None
+    for one in entries:
+        run = one.what
+        if not isinstance(run, e.Run):
+            continue
+        litres = run.volume
+        if run.meter is not None:
+            if litres is None and meter is not None and run.meter >= meter:
+                litres = run.meter - meter
+            meter = run.meter
+        elif litres is not None and meter is not None:
+            meter += litres
+        if first <= run.ended <= last:
+            key = run.place or home, day_of(run.ended, zone)
+            found.setdefault(key, []).append(litres / 1000 if litres is not None else None)
+    return [
+        WaterLine(place, tag, day, sum(one for one in some if one is not None), len(some), some.count(None))
+        for (place, day), some in found.items()
+    ]
+
+
+def of_register(reader: Reader, first: datetime, last: datetime) -> list[WaterLine]:
+    """The water of all machines between two moments, by place, machine and day."""
+    lines = [
+        line
+        for machine, tag in reader.tags().items()
+        for line in given(
+            tag,
+            reader.card(machine).place,
+            reader.select(queries.of_kind(machine, e.Run.kind, last)),
+            first,
+            last,
+            reader.zone,
+        )
+    ]
+    return sorted(lines, key=lambda one: (one.place, one.machine, one.day))

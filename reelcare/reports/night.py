@@ -1,0 +1,144 @@
+"""A night as a page: who must be where when, what waits and why, and the water against the licence."""
+
+from __future__ import annotations
+
+from datetime import datetime
+
+from reelcare.core.night.hours import moment as moment_of
+from reelcare.core.night.plan import Wait
+from reelcare.core.text import _, plural
+from reelcare.core.wording import duration
+from reelcare.register.views.night import PlannedNight
+from reelcare.reports.blocks import Block, Document, Heading, Paragraph, table
+
+
+def moment(found: PlannedNight, at: int) -> str:
+    """A moment of the night as other programs read it."""
+    return moment_of(at).astimezone(found.zone).isoformat(timespec="seconds")
+
+
+def clock(found: PlannedNight, at: int) -> str:
+    """A moment of the night as people read it: the time, with its day where that is not the first."""
+    when = moment_of(at).astimezone(found.zone)
+    first = moment_of(found.asked.begins).astimezone(found.zone)
+    return f"{when:%H:%M}" if when.date() == first.date() else f"{when:%m-%d %H:%M}"
+
+
+def because(wait: Wait) -> str:
+    """Why a machine stands still."""
+    if wait.why == "dark":
+        return _("no move in the dark")
+    if wait.why == "hydrant":
+        return _("hydrant {hydrant} is {tag}'s", hydrant=wait.lane.hydrant, tag=wait.by)
+    if wait.why == "licence":
+        return _("the licence of the day is used")
+    return _("outside the hours of licence and tariff")
+
+
+def lines(found: PlannedNight) -> list[tuple[str, ...]]:
+    """One line for each set: machine, lane, hydrant, move from, starts, home, m3, kWh, who attends."""
+    return [
+        (
+            one.tag,
+            str(one.lane.number),
+            str(one.lane.hydrant),
+            clock(found, one.moves) if one.move else "",
+            clock(found, one.starts),
+            clock(found, one.ends),
+            f"{one.volume:.0f}",
+            "" if one.energy is None else f"{one.energy / 3.6e6:.0f}",
+            found.attends.get(one.tag, ""),
+        )
+        for one in found.found.sets
+        if found.tag in ("", one.tag)
+    ]
+
+
+def words(found: PlannedNight) -> list[str]:
+    """What is to be known of the night beside its sets, the totals first."""
+    return [totals(found), *_machines(found), *_better(found), *left(found)]
+
+
+def totals(found: PlannedNight) -> str:
+    """Sets, water and energy, and what the licence has."""
+    told = [plural("{n} set", "{n} sets", len(found.found.sets)), f"{found.volume:.0f} m3"]
+    if found.energy is not None and found.found.sets:
+        told.append(f"{found.energy / 3.6e6:.0f} kWh")
+    licence = found.field.licence.season
+    if licence is not None:
+        used = found.season.used + found.volume
+        told.append(_("licence: {used} of {of} m3 used after it", used=f"{used:.0f}", of=f"{licence:.0f}"))
+    return ", ".join(told)
+
+
+def _machines(found: PlannedNight) -> list[str]:
+    told = []
+    if found.season.unknown and found.field.licence.season is not None:
+        told.append(plural("{n} run says neither volume nor meter", "{n} runs say neither volume nor meter",
+                           found.season.unknown))  # fmt: skip
+    for one in found.running:
+        lane = one.lane.number if one.lane is not None else "?"
+        told.append(_("{tag} runs, lane {lane}, home {ends}", tag=one.tag, lane=lane, ends=clock(found, one.ends)))
+    for wait in found.found.waits:
+        if found.tag in ("", wait.tag):
+            told.append(_("{tag} waits {begins} to {ends}: {why}", tag=wait.tag, begins=clock(found, wait.begins),
+                          ends=clock(found, wait.ends), why=because(wait)))  # fmt: skip
+    told += [_("{tag} is held, and not planned: {why}", tag=tag, why=why) for tag, why in found.held]
+    if found.guessed:
+        told.append(plural(
+            "{n} run says no lane: taken as the next by number (`log run --lane`)",
+            "{n} runs say no lane: taken as the next by number (`log run --lane`)", found.guessed,
+        ))  # fmt: skip
+    return told
+
+
+def _better(found: PlannedNight) -> list[str]:
+    one = found.better
+    if one is None:
+        return []
+    gains = plural("{n} set more", "{n} sets more", one.more) if one.more else _(
+        "home {hours} earlier", hours=duration(one.earlier // 60)
+    )  # fmt: skip
+    if found.is_better:
+        return [_("not in the order of the rule, as this one gains more than a tenth: {gains}", gains=gains)]
+    tags = [rig.tag for rig in found.asked.rigs]
+    order = "; ".join(f"{tag}: {' '.join(str(each.lane.number) for each in one.night.of(tag))}" for tag in tags)
+    return [_("another order gains more than a tenth, {gains}: {order}", gains=gains, order=order)]
+
+
+def left(found: PlannedNight) -> list[str]:
+    """The lanes that are not in the night, those for one reason together."""
+    reasons: dict[str, list[str]] = {}
+    room = [one for one in found.found.left if one.is_room]
+    for one in found.found.left:
+        reasons.setdefault(room[0].why if one.is_room else one.why, []).append(str(one.lane.number))
+    told = []
+    for why, some in reasons.items():
+        many = len(some)
+        if many > 1 and room and why == room[0].why:
+            told.append(
+                _("lanes {lanes} have no room in this time; of the first: {why}", lanes=", ".join(some), why=why)
+            )
+        else:
+            told.append(plural("lane {lanes} is left out: {why}", "lanes {lanes} are left out: {why}", many,
+                               lanes=", ".join(some), why=why))  # fmt: skip
+    return told
+
+
+def document(found: PlannedNight, made: datetime) -> Document:
+    """The night on paper."""
+    heads = (_("machine"), _("lane"), _("hydrant"), _("move from"), _("starts"), _("home"), "m3", "kWh", _("attends"))
+    parts: list[Block] = [Paragraph(totals(found)), Heading(_("Who must be where"))]
+    parts.append(table(heads, lines(found), numbers=(6, 7)))
+    told = [*_machines(found), *_better(found), *left(found)]
+    if told:
+        parts.append(Heading(_("To be known")))
+        parts += [Paragraph(one) for one in told]
+    parts.append(Paragraph(
+        _("The end of each run is attended. The machine's manual and local rules come first; no move in the dark "
+          "without somebody's word for it."), "heed",
+    ))  # fmt: skip
+    place = found.field.place or found.field.id
+    first, last = (moment_of(at).astimezone(found.zone) for at in (found.asked.begins, found.asked.ends))
+    span = f"{first:%Y-%m-%d %H:%M} - {last:%Y-%m-%d %H:%M}; {made.astimezone(found.zone):%Y-%m-%d %H:%M}"
+    return Document(_("Night, {place}", place=place), span, tuple(parts))

@@ -1,0 +1,30 @@
+"""Bringing a machine to another place: two keys where the place is known, a word where it is new."""
+
+from __future__ import annotations
+
+from reelcare.core import entries as e
+from reelcare.core.text import _
+from reelcare.register.views import due_list
+from reelcare.tui.base import BaseScreen
+from reelcare.tui.requests import AskChoice, AskText
+from reelcare.tui.widgets.inputs.dialogs import LETTERS
+
+
+async def move(screen: BaseScreen, machine: str, tag: str, place: str) -> bool:
+    """Ask where a machine stands now, and write it down; whether it was moved. Only in a worker."""
+    host = screen.host
+    if not await host.may_write(e.Moved.kind):
+        return False
+    places = [one for one in due_list.places_of(host.register, host.now()) if one != place][: len(LETTERS) - 1]
+    title = _("Where is {tag} now?", tag=tag)
+    number = await host.ask(AskChoice(title, (*places, _("another place"))))
+    if number is None:
+        return False
+    there = places[number] if number < len(places) else await host.ask(AskText(title))
+    if not there:
+        return False
+    moved = e.Moved(place=there)
+    kept = host.write(lambda: host.register.add(moved, machine=machine, by=host.person, now=host.now()))
+    if kept is not None:
+        host.tell(_("{tag} is at {place} now", tag=tag, place=there))
+    return kept is not None

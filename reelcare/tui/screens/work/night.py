@@ -1,0 +1,149 @@
+"""The night of a place: a time line, and who must be where when.
+
+The rules of this file: what is planned comes from the register's view, and is read anew whenever something changed. The
+order of a machine is changed by moving the set under the cursor one place forward; what somebody chose is an entry.
+"""
+
+from __future__ import annotations
+
+from typing import ClassVar
+
+from textual import work
+from textual.app import ComposeResult
+from textual.binding import Binding, BindingType
+from textual.content import Content
+from textual.widgets import Static
+
+from reelcare.core import entries as e
+from reelcare.core.night.plan import PlannedSet
+from reelcare.core.text import _, mark
+from reelcare.register.errors import Refused
+from reelcare.register.views import night as nights
+from reelcare.register.views.night import PlannedNight
+from reelcare.reports import night as words
+from reelcare.tui.base import ListScreen
+from reelcare.tui.requests import OpenNight
+from reelcare.tui.text import lines, said
+from reelcare.tui.widgets.drawings.night_line import time_lines
+from reelcare.tui.widgets.rows import Cell, Column, Row, Rows
+
+COLUMNS = (
+    Column("machine", 8, 1),
+    Column("lane", 5, 1, right=True),
+    Column("hydrant", 7, 1, right=True),
+    Column("move from", 11, 2),
+    Column("starts", 11, 1),
+    Column("home", 11, 1),
+    Column("m3", 6, 3, right=True),
+    Column("kWh", 6, 4, right=True),
+    Column("attends", 9, 2, grows=True),
+)
+
+
+class NightScreen(ListScreen):
+    """The order of sets of a place."""
+
+    CSS_PATH = "../night.tcss"
+    HELP = mark("Each machine takes the lane on which it can begin first; nothing is moved in the dark.")
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("f", "forward", mark("Forward"), id="night.forward", tooltip=mark("This set one place earlier")),
+        Binding("u", "by_rule", mark("By rule"), id="night.rule", tooltip=mark("The order of the rule again")),
+        Binding("c", "dark", mark("Dark moves"), id="night.dark", tooltip=mark("Allows moves in the dark, or not")),
+        Binding("escape", "leave", mark("Back"), id="night.leave", tooltip=mark("Back to the yard")),
+    ]
+
+    def __init__(self, request: OpenNight) -> None:
+        super().__init__()
+        self.asked_for, self.dark_moves = request.where, False
+        self.found: PlannedNight | None = None
+        self.why = ""
+
+    def body(self) -> ComposeResult:
+        """The time line, the sets, and what is to be known."""
+        yield Static(id="time-line")
+        yield Rows(COLUMNS, id="sets", empty=_("nothing can be planned in this time"), enter_chooses=False)
+        yield Static(id="known")
+
+    def page(self) -> str:
+        """Which place."""
+        found = self.found
+        return _("Night  {place}", place=(found.field.place or found.field.id) if found is not None else self.asked_for)
+
+    def counts(self) -> Content:
+        """Sets, water and energy."""
+        return said(words.totals(self.found) if self.found is not None else self.why)
+
+    @property
+    def sets(self) -> tuple[PlannedSet, ...]:
+        """The sets in the order of the list."""
+        return self.found.found.sets if self.found is not None else ()
+
+    def fill(self) -> None:
+        """Plan the night and show it."""
+        self.found, self.why = None, ""
+        try:
+            self.found = nights.plan(
+                self.register, self.asked_for, self.now(), dark_moves=self.dark_moves, system=self.preferences.system
+            )
+        except Refused as why:
+            self.why = str(why)
+        self.query_one(Rows).show([self._row(one) for one in (words.lines(self.found) if self.found else ())])
+        width = max(self.size.width - 2, 40)
+        drawn = time_lines(self.found, width) if self.found is not None else []
+        self.query_one("#time-line", Static).update(lines(*(said(one) for one in drawn)))
+        self.refresh_head()
+        self.detail()
+
+    def _row(self, cells: tuple[str, ...]) -> Row:
+        return (Cell(cells[0], "part"), *(Cell(one) for one in cells[1:]))
+
+    def detail(self) -> None:
+        """What is to be known of this night."""
+        told = words.words(self.found)[1:] if self.found is not None else [self.why]
+        self.query_one("#known", Static).update(lines(*(said(one) for one in told)))
+
+    def on_resize(self) -> None:
+        """Draw the time line as wide as the screen is now."""
+        if self.found is not None:
+            drawn = time_lines(self.found, max(self.size.width - 2, 40))
+            self.query_one("#time-line", Static).update(lines(*(said(one) for one in drawn)))
+
+    def action_dark(self) -> None:
+        """Allow moves in the dark, or no more."""
+        self.dark_moves = not self.dark_moves
+        self.fill()
+        self.host.tell(_("moves in the dark are allowed") if self.dark_moves else _("no move in the dark"))
+
+    @work
+    async def action_forward(self) -> None:
+        """Move the set under the cursor one place forward among those of its machine."""
+        place = self.query_one(Rows).cursor
+        if place >= len(self.sets) or self.found is None:
+            return
+        one = self.sets[place]
+        mine = [str(each.lane.number) for each in self.found.found.of(one.tag)]
+        at = mine.index(str(one.lane.number))
+        if at == 0:
+            self.host.tell(_("{tag} takes lane {lane} first already", tag=one.tag, lane=one.lane.number))
+            return
+        mine[at - 1], mine[at] = mine[at], mine[at - 1]
+        await self._choose(one.tag, tuple(mine))
+
+    @work
+    async def action_by_rule(self) -> None:
+        """Take back what was chosen for the machine under the cursor."""
+        place = self.query_one(Rows).cursor
+        if place < len(self.sets):
+            await self._choose(self.sets[place].tag, ())
+
+    async def _choose(self, tag: str, lanes: tuple[str, ...]) -> None:
+        if self.found is None or not await self.host.may_write(e.LanesChosen.kind):
+            return
+        what, machine = e.LanesChosen(field=self.found.field.id, lanes=lanes), self.register.machine_id(tag)
+        host = self.host
+        kept = host.write(lambda: self.register.add(what, machine=machine, by=host.person, now=self.now()))
+        if kept is not None:
+            self.fill()
+            told = ", ".join(lanes)
+            host.tell(_("{tag} takes next: lanes {lanes}", tag=tag, lanes=told) if lanes else
+                      _("{tag} takes its lanes by the rule again", tag=tag))  # fmt: skip

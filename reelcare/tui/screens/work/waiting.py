@@ -1,0 +1,113 @@
+"""What was carried in and waits for a name of this register: accepted or refused by a supervisor, with a reason."""
+
+from __future__ import annotations
+
+from typing import ClassVar
+
+from textual import work
+from textual.app import ComposeResult
+from textual.binding import Binding, BindingType
+from textual.content import Content
+from textual.widgets import Static
+
+from reelcare.core import entries as e
+from reelcare.core.text import _, mark, plural
+from reelcare.register.exchange import waiting
+from reelcare.register.exchange.waiting import WaitingEntry
+from reelcare.tui.base import ListScreen
+from reelcare.tui.requests import AskText
+from reelcare.tui.text import lines, said
+from reelcare.tui.widgets.rows import Cell, Column, Row, Rows
+
+
+class Waiting(ListScreen):
+    """The entries of other registers that count here only once somebody says so."""
+
+    CSS_PATH = "../weeks.tcss"
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("a", "accept", mark("Accept"), id="waiting.accept", tooltip=mark("From now on it counts here")),
+        Binding("x", "refuse", mark("Refuse"), id="waiting.refuse", tooltip=mark("It never counts here")),
+        Binding("escape", "leave", mark("Back"), id="waiting.leave", tooltip=mark("Back to the yard")),
+    ]
+
+    def __init__(self) -> None:
+        super().__init__()
+        self.lines: list[WaitingEntry] = []
+
+    def body(self) -> ComposeResult:
+        """The list, and the line under the cursor in full."""
+        yield Rows(
+            (
+                Column(_("machine"), 10, 1),
+                Column(_("from"), 10, 1),
+                Column(_("to"), 10, 1),
+                Column(_("because"), 24, 1, grows=True),
+                Column(_("by"), 12, 2),
+            ),
+            enter_chooses=False,
+            id="weeks",
+            empty=_("Nothing waits for a name here."),
+        )
+        yield Static(id="visit")
+
+    def page(self) -> str:
+        """How much waits."""
+        return _("Carried in: {n} waiting", n=len(self.lines))
+
+    def counts(self) -> Content:
+        """What waiting means."""
+        return said(_("Holds and faults from elsewhere count already. This counts once you say so."))
+
+    def fill(self) -> None:
+        """Read what waits and show it."""
+        self.lines = waiting.waiting(self.register, self.now())
+        self.query_one(Rows).show([_row(one) for one in self.lines])
+        self.detail()
+        self.refresh_head()
+
+    @property
+    def line(self) -> WaitingEntry | None:
+        """The line under the cursor."""
+        place = self.query_one(Rows).cursor
+        return self.lines[place] if place < len(self.lines) else None
+
+    def detail(self) -> None:
+        """Show the line under the cursor in full."""
+        one = self.line
+        told = [one.says, _("on terminal {terminal}", terminal=one.terminal)] if one is not None else []
+        self.query_one("#visit", Static).update(lines(*(said(text) for text in told)))
+
+    def action_accept(self) -> None:
+        """Let it count."""
+        self._decide(accepted=True)
+
+    def action_refuse(self) -> None:
+        """Let it never count."""
+        self._decide(accepted=False)
+
+    @work
+    async def _decide(self, *, accepted: bool) -> None:
+        one, host = self.line, self.host
+        if one is None or not await host.may_write(e.CarryDecision.kind):
+            return
+        asked = _("Why is this accepted?") if accepted else _("Why is this refused?")
+        why = await self.ask(AskText(asked, one.says))
+        if not why:
+            return
+        now = self.now()
+        done = host.write(
+            lambda: waiting.decide(self.register, [one.id], accepted=accepted, why=why, by=host.person, now=now)
+        )
+        if done is not None:
+            host.tell(plural("{n} entry decided", "{n} entries decided", len(done[1])))
+            self.fill()
+
+
+def _row(one: WaitingEntry) -> Row:
+    return (
+        Cell(one.machine, "part"),
+        Cell(_(one.before) if one.before else "-", "bad" if one.before == "held" else ""),
+        Cell(_(one.after) if one.after else "-"),
+        Cell(one.because if one.machine else f"{one.entry.what.describe()}: {one.because}"),
+        Cell(one.entry.by),
+    )

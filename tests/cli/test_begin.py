@@ -1,0 +1,153 @@
+"""Spreadsheets of a person's own: read in whatever dialect they come, never guessed, all of it or nothing."""
+
+from datetime import datetime
+from pathlib import Path
+from typing import Any
+
+import openpyxl
+import pytest
+
+from reelcare.core.machine.card import _READERS, _TOP
+from reelcare.core.spreadsheet.columns import MACHINES, RUNS, read_matching
+from reelcare.register.exchange.spreadsheets import decoded
+
+MATCHING = """
+[columns]
+machine = "Nr"
+started = ["Tag", "von"]
+ended = ["Tag", "bis"]
+metres = "gelegt"
+inlet = "Druck (bar)"
+[machines]
+tag = "Nr"
+place = "Ort"
+hose.length = "Rohr (m)"
+[units]
+metres = "m"
+"""
+RUN_LOG = (
+    "Nr;Tag;von;bis;gelegt;Druck (bar);Wind\nR1;13/5/2026;06:30;17:00;318,5;6,4;x\nR1;4/6/26;6:30;16:00;1.002 ft;;\n"
+)
+LIST = "Nr;Ort;Rohr (m)\nA1;North;380,5\nA2;South;400\n"
+
+
+@pytest.fixture
+def here(tmp_path: Path) -> Any:
+    (tmp_path / "ours.toml").write_text(MATCHING, "utf-8")
+
+    def write(name: str, text: str, coding: str = "utf-8") -> str:
+        (tmp_path / name).write_bytes(text.encode(coding))
+        return str(tmp_path / name)
+
+    return write
+
+
+@pytest.mark.parametrize("coding", ["utf-8", "utf-8-sig", "utf-16", "utf-16-le", "utf-16-be", "cp1252"])
+def test_every_usual_encoding_is_read(coding: str) -> None:
+    """The decoders of Python's standard library are the check."""
+    assert decoded("Länge;Größe\n1;2\n".encode(coding)) == "Länge;Größe\n1;2\n"
+
+
+def test_the_runs_of_a_spreadsheet_are_brought_once(farm: Any, here: Any, tmp_path: Path) -> None:
+    runs = here("runs.csv", RUN_LOG, "cp1252")
+    told = farm("bring", runs, "--as", str(tmp_path / "ours.toml"), "--by", "Olav", "--json")
+    assert (told.code, told.json["brought"]) == (0, 2)
+    book = farm("book", "R1", "--kind", "run", "--json").json
+    # 1002 ft are 305.4096 m (NIST SP 811); 6.4 bar are 640 kPa
+    assert [(one["body"]["metres"], one["body"].get("inlet")) for one in book] == [(305_410, None), (318_500, 640_000)]
+    assert book[1]["body"]["started"].startswith("2026-05-13T06:30")
+    again = farm("bring", runs, "--as", str(tmp_path / "ours.toml"), "--by", "Olav", "--json").json
+    assert (again["brought"], again["skipped"]) == (0, 2)
+
+
+@pytest.mark.parametrize(
+    ("rows", "says"),
+    [
+        ("R1;3/4/26;06:30;17:00;318;;\n", "column Tag + von, row 2: '3/4/26 06:30': day or month first?"),
+        ("R1;3/4/26;06:30;17:00;318;;\nR1;14/4/26;06:30;17:00;1,234;;\n", "column gelegt, row 3: '1,234': thousands"),
+        ("R1;14/4/26;06:30;17:00;318;;\nR1;4/14/26;06:30;17:00;3;;\n", "row 3: '4/14/26 06:30': it is month first"),
+        ("R1;14/4/26;06:30;17:00;318;;\nR1;15/4/26;;17:00;3;;\n", "column Tag + von, row 3: '15/4/26'"),
+        ("X9;14/4/26;06:30;17:00;318;;\n", "column Nr, row 2: X9: no such machine"),
+        ("R1;14/4/26;06:30;17:00;;;\n", "column gelegt, row 2: empty"),
+        ("R1;14/4/26;06:30;17:00;31x;;\n", "column gelegt, row 2"),
+        ("R1;14/4/26;06:30;06:31;320;;\n", "row 2"),
+    ],
+)
+def test_a_cell_in_doubt_or_that_cannot_be_is_named_and_nothing_is_brought(
+    farm: Any, here: Any, tmp_path: Path, rows: str, says: str
+) -> None:
+    good = "R1;20/5/26;06:30;17:00;318;;\n" if "month" not in says and "1,234" not in rows else ""
+    runs = here("runs.csv", RUN_LOG.partition("\n")[0] + "\n" + rows + (good if "first?" not in says else ""))
+    told = farm("bring", runs, "--as", str(tmp_path / "ours.toml"), "--by", "Olav")
+    assert told.code == 2
+    assert says in told.err
+    assert farm("book", "R1", "--kind", "run", "--json").json == []
+
+
+def test_the_unit_is_asked_for_where_nothing_says_it(farm: Any, here: Any, tmp_path: Path) -> None:
+    matching = here("unitless.toml", MATCHING.partition("[units]")[0])
+    told = farm("bring", here("runs.csv", RUN_LOG), "--as", matching, "--by", "Olav")
+    assert told.code == 2
+    assert "column gelegt, row 2: '318,5': in which unit?" in told.err
+
+
+def test_a_matching_with_mistakes_is_refused_with_each(farm: Any, here: Any, tmp_path: Path) -> None:
+    wrong = here("wrong.toml", 'dates = "d/y/m"\n[columns]\nmetrs = "gelegt"\n[units]\ninlet = "m"\n')
+    told = farm("bring", here("runs.csv", RUN_LOG), "--as", wrong, "--by", "Olav")
+    assert told.code == 2
+    assert all(one in told.err for one in ("dates:", "columns.metrs", "did you mean metres?", "units.inlet"))
+    lost = here("lost.toml", MATCHING.replace('"gelegt"', '"geleggt"'))
+    told = farm("bring", here("runs.csv", RUN_LOG), "--as", lost, "--by", "Olav")
+    assert "no column is headed 'geleggt'; did you mean gelegt?" in told.err
+
+
+def test_a_workbook_is_read_by_its_sheet(farm: Any, tmp_path: Path) -> None:
+    book = openpyxl.Workbook()
+    book.active.title = "Runs"
+    for row in (
+        ["machine", "started", "ended", "metres"],
+        ["R1", datetime.fromisoformat("2026-05-04T06:00"), datetime.fromisoformat("2026-05-04T17:00"), 318.5],
+    ):
+        book.active.append(row)
+    book.save(tmp_path / "runs.xlsx")
+    assert farm("bring", str(tmp_path / "runs.xlsx"), "--by", "Olav").code == 0
+    assert farm("book", "R1", "--kind", "run", "--json").json[0]["body"]["metres"] == 318_500
+    book.active["D2"] = "much"
+    book.create_sheet("Other")
+    book.save(tmp_path / "two.xlsx")
+    told = farm("bring", str(tmp_path / "two.xlsx"), "--by", "Olav")
+    assert told.code == 2
+    assert "2 sheets (Runs, Other)" in told.err
+    (tmp_path / "m.toml").write_text('sheet = "Runs"\n', "utf-8")
+    told = farm("bring", str(tmp_path / "two.xlsx"), "--as", str(tmp_path / "m.toml"), "--by", "Olav")
+    assert "sheet Runs, column metres, row 2: 'much'" in told.err
+
+
+def test_a_yard_begins_with_its_machines_and_runs(cli: Any, here: Any, tmp_path: Path) -> None:
+    listed, ours = here("list.csv", LIST, "utf-16"), str(tmp_path / "ours.toml")
+    runs = here("runs.csv", RUN_LOG.replace("R1", "A1"))
+    told = cli("begin", "--supervisor", "Mara", "--machines", listed, "--runs", runs, "--as", ours)
+    assert told.code == 0
+    assert [(one["tag"], one["hose"]["length"]) for one in cli("machine", "--json").json] == [
+        ("A1", "380.5 m"), ("A2", "400 m"),
+    ]  # fmt: skip
+    assert len(cli("book", "A1", "--kind", "run", "--json").json) == 2
+    told = cli("begin", "--supervisor", "Mara")
+    assert told.code == 2
+    assert cli("machine", "add", listed, "--as", ours, "--by", "Mara", "--json").json == {"added": 0, "skipped": 2}
+
+
+def test_what_cannot_be_begun_whole_leaves_nobody_and_nothing(cli: Any, here: Any, tmp_path: Path) -> None:
+    listed, ours = here("list.csv", LIST), str(tmp_path / "ours.toml")
+    runs = here("runs.csv", RUN_LOG)  # of a machine that is not in the list
+    assert cli("begin").code == 2
+    with pytest.raises(AssertionError, match="one line"):  # each bad cell has a line of its own
+        cli("begin", "--supervisor", "Mara", "--machines", listed, "--runs", runs, "--as", ours)
+    assert cli("people", "--json").json == []
+    assert cli("machine", "--json").json == []
+
+
+def test_every_key_of_a_card_but_the_points_of_a_pump_can_be_a_column() -> None:
+    assert set(MACHINES) == {*_READERS, *_TOP} - {"pump.points"}
+    assert read_matching({"columns": {"metres": "gelegt"}}).columns == {"metres": ("gelegt",)}
+    assert RUNS["metres"].quantity == "length"

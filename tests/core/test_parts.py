@@ -1,0 +1,33 @@
+"""Parts are found by their names and by the usual words for them."""
+
+from collections import Counter
+
+import pytest
+
+from reelcare.core.parts import PARTS, RETESTS, USUAL, meant, usual
+
+
+@pytest.mark.parametrize(
+    ("word", "part"),
+    [("tyre", "wheels"), ("belt", "drive"), ("Nozzle", "gun"), (" turbine ", "drive"), ("coupling", "supply hose"),
+     ("neumático", "wheels"), ("END  STOP", "end stop")],
+)  # fmt: skip
+def test_a_usual_word_means_its_part(word: str, part: str) -> None:
+    assert usual(word) == part
+    assert meant(word) == (part,)
+
+
+def test_each_part_has_usual_words_and_a_retest_and_no_word_means_two_parts() -> None:
+    assert set(USUAL) == set(RETESTS) == set(PARTS)
+    words = Counter(word for some in USUAL.values() for word in some)
+    assert [word for word, many in words.items() if many > 1] == []
+    assert not set(words) & set(PARTS)
+    assert all(word == word.casefold() for word in words)
+
+
+def test_what_is_typed_so_far_narrows_the_parts_down() -> None:
+    assert meant("") == ()
+    assert set(meant("t")) > set(meant("tu")) > set(meant("turn"))
+    assert meant("tur") == ("drive", "turntable")
+    assert meant("turn") == ("turntable",)
+    assert meant("dynamo") == ()

@@ -1,0 +1,312 @@
+"""Coming together: bad news counts at once, good news waits for a name of this register."""
+
+from collections.abc import Iterator
+from datetime import UTC, datetime, timedelta
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from reelcare.core import entries as e
+from reelcare.register.acts import people
+from reelcare.register.database.models import AboutRow
+from reelcare.register.errors import NotAllowed, Refused
+from reelcare.register.exchange import carry_files, carry_format, waiting
+from reelcare.register.opening import open_writer
+from reelcare.register.proof.proving import prove
+from reelcare.register.reading import foreign, queries
+from reelcare.register.reading import yard as yards
+from reelcare.register.reading.reader import Reader
+from reelcare.register.writing.batch import Batch
+from reelcare.register.writing.writer import Writer
+from tests.register.conftest import carry_in
+
+START = datetime(2026, 5, 1, 6, tzinfo=UTC)
+H = timedelta(hours=1)
+OWN = {"id": "own", "items": [
+    {"id": "lube", "what": "Lube", "part": "gearbox", "every": {"hours": 10}, "grace": 0, "stop": True},
+]}  # fmt: skip
+LAX = {"id": "lax", "items": [{"id": "lube", "what": "Lube", "every": {"hours": 5000}}]}
+
+
+def forge(other: Writer, what: e.Kind, *, by: str, machine: str | None = None, at: datetime = START) -> e.Entry:
+    """Write an entry past every door, as somebody who has a register of his own in hand can."""
+    with other.writing():
+        batch = Batch(other, other.ids, by=by, now=at)
+        entry = batch.add(what, machine, at)
+        batch.flush()
+    other.cache.clear()
+    return entry
+
+
+def word(register: Reader, machine: str, now: datetime) -> str:
+    return yards.machine_now(register, machine, now, forecasts=False).standing.worst
+
+
+def statuses(register: Reader) -> dict[str, str]:
+    return foreign.kept(register.db)
+
+
+class Meeting:
+    """A yard with a held machine, and a register of somebody else's that has its entries."""
+
+    def __init__(self, yard: Any, other: Writer, folder: Path) -> None:
+        self.yard, self.other, self.folder = yard, other, folder
+        self.count = 0
+        self.now = yard.now + 30 * H
+
+    @property
+    def here(self) -> Writer:
+        register: Writer = self.yard.register
+        return register
+
+    def carry(self, source: Writer, target: Writer) -> carry_files.CarryPreview:
+        self.count += 1
+        path = self.folder / f"{self.count}.carry"
+        carry_files.carry_out(source, path, now=self.now)
+        return carry_in(target, path, self.now)
+
+    def word(self) -> str:
+        return word(self.here, self.yard.machine, self.now)
+
+
+@pytest.fixture
+def meeting(yard: Any, tmp_path: Path) -> Iterator[Meeting]:
+    with open_writer(tmp_path / "other.db") as other:
+        people.enrol(other, "Bo", "supervisor", by="Bo", now=START)
+        one = Meeting(yard, other, tmp_path)
+        yard.register.add(e.Planned(plan=OWN), by="Mara", now=START)
+        yard.register.add(e.Service(item="lube"), machine=yard.machine, by="Tove", now=START)
+        yield one
+
+
+def hold(meeting: Meeting) -> e.Entry:
+    fault: e.Entry = meeting.yard.add(e.Fault(part="pawl", says="slips", holds="both", retest="pawl holds"))
+    meeting.carry(meeting.here, meeting.other)
+    return fault
+
+
+def test_a_carry_file_is_brought_in_by_somebody_who_is_enrolled(meeting: Meeting) -> None:
+    path = meeting.folder / "x.carry"
+    carry_files.carry_out(meeting.other, path, now=meeting.now)
+    bundle = carry_format.read(path)
+    with pytest.raises(NotAllowed, match="Nobody: not enrolled here"):
+        carry_files.carry_in(meeting.here, bundle, by="Nobody", now=meeting.now)
+    meeting.here.give_pin("Olav", "739104", by="Olav")
+    with pytest.raises(NotAllowed, match="PIN"):
+        carry_files.carry_in(meeting.here, bundle, by="Olav", now=meeting.now)
+    meeting.here.sign_in("Olav", "739104", now=meeting.now)
+    carry_files.carry_in(meeting.here, bundle, by="Olav", now=meeting.now)
+    [signed] = [one for one in meeting.here.select(queries.entries()) if isinstance(one.what, e.CarriedIn)]
+    assert isinstance(signed.what, e.CarriedIn)
+    assert (signed.by, signed.what.terminal, signed.what.digest) == ("Olav", meeting.other.terminal, bundle.digest)
+    assert signed.what.brought == {"person": 1}
+
+
+def test_an_empty_register_enrols_its_first_supervisor_before(meeting: Meeting) -> None:
+    carry_files.carry_out(meeting.here, meeting.folder / "x.carry", now=meeting.now)
+    with open_writer(meeting.folder / "empty.db") as empty, pytest.raises(NotAllowed, match="nobody is enrolled yet"):
+        carry_files.carry_in(empty, carry_format.read(meeting.folder / "x.carry"), by="Mara", now=meeting.now)
+
+
+def test_the_first_person_brings_no_plan_that_travels(meeting: Meeting) -> None:
+    assert meeting.carry(meeting.other, meeting.here).kinds == {"person": 1}
+    assert meeting.here.plans().newest(meeting.yard.machine).id == "own"
+    assert len(meeting.other.plans().newest("any").items) > 5
+
+
+def test_a_default_plan_of_an_older_program_never_replaces_a_chosen_one(meeting: Meeting) -> None:
+    """It stood in the same breath as the first person."""
+    with open_writer(meeting.folder / "old.db") as old:
+        drafts = [e.Draft(what=one, happened=meeting.now) for one in (
+            e.Enrolled(name="Old", role="supervisor"), e.Planned(plan=LAX))]  # fmt: skip
+        old.append(drafts, by="Old", now=meeting.now)
+        meeting.carry(old, meeting.here)
+    assert list(statuses(meeting.here).values()) == ["waiting", "void"]
+    assert meeting.here.plans().newest(meeting.yard.machine).id == "own"
+
+
+def good_news(meeting: Meeting, fault: e.Entry) -> dict[str, tuple[e.Kind, str | None]]:
+    m = meeting.yard.machine
+    return {
+        "release": (e.Release(fault=fault.id), m),
+        "re-test": (e.Retest(fault=fault.id, passed=True), m),
+        "put right": (e.PutRight(fault=fault.id, check="c", says="moved"), m),
+        "correction of the hold": (e.Correction(entry=fault.id, why="a slip"), m),
+        "correction of the first card": (e.Correction(entry=m, why="a slip"), m),
+        "plan": (e.Planned(plan=LAX), None),
+        "plan of it": (e.Planned(plan=LAX), m),
+        "card": (e.Carded(card={"tag": "R1", "name": "Another"}), m),
+        "person": (e.Enrolled(name="Olav", role="supervisor"), None),
+        "decision": (e.CarryDecision(entries=(fault.id,), accepted=True, why="why not"), None),
+        "restore": (e.Restored(why="why not", before={}, after={}), None),
+    }
+
+
+@pytest.mark.parametrize("by", ["Bo", "Mara", "Olav", "Nobody"])
+@pytest.mark.parametrize("name", [
+    "release", "re-test", "put right", "correction of the hold", "correction of the first card", "plan", "plan of it",
+    "card", "person", "decision", "restore",
+])  # fmt: skip
+def test_no_forged_entry_ends_a_hold_or_gives_a_right(meeting: Meeting, name: str, by: str) -> None:
+    fault = hold(meeting)
+    before = (meeting.here.state(meeting.yard.machine), meeting.here.roles(), meeting.here.plans().newest("x"))
+    what, machine = good_news(meeting, fault)[name]
+    forge(meeting.other, what, by=by, machine=machine, at=meeting.now)
+    meeting.carry(meeting.other, meeting.here)
+    assert meeting.word() == "held"
+    state, roles, plan = before
+    after = meeting.here.state(meeting.yard.machine)
+    assert (after.faults, after.card, after.cycles) == (state.faults, state.card, state.cycles)
+    assert (meeting.here.roles(), meeting.here.plans().newest("x")) == (roles, plan)
+    assert prove(meeting.here).whole
+    assert meeting.here.rebuild() == []
+    assert meeting.word() == "held"
+
+
+@pytest.mark.parametrize("by", ["Bo", "Olav", "Nobody"])
+def test_a_stop_item_past_its_grace_is_held_until_somebody_known_here_does_it(meeting: Meeting, by: str) -> None:
+    meeting.yard.run(0, hours=20)
+    assert meeting.word() == "held"
+    meeting.carry(meeting.here, meeting.other)
+    at = meeting.now
+    for what in (e.Service(item="lube"), e.Measured(about="lube", figures={})):
+        forge(meeting.other, what, by=by, machine=meeting.yard.machine, at=at)
+    meeting.carry(meeting.other, meeting.here)
+    assert meeting.word() == "held"
+    assert prove(meeting.here).whole
+
+
+def test_a_service_by_a_person_of_this_register_with_the_role_counts_at_once(meeting: Meeting) -> None:
+    meeting.yard.run(0, hours=20)
+    meeting.carry(meeting.here, meeting.other)
+    forge(meeting.other, e.Service(item="lube"), by="Tove", machine=meeting.yard.machine, at=meeting.now)
+    meeting.carry(meeting.other, meeting.here)
+    assert meeting.word() == "check due"
+
+
+def test_a_release_waits_whoever_signed_it_and_counts_once_it_is_accepted(meeting: Meeting) -> None:
+    fault = hold(meeting)
+    release = forge(meeting.other, e.Release(fault=fault.id), by="Tove", machine=meeting.yard.machine, at=meeting.now)
+    meeting.carry(meeting.other, meeting.here)
+    assert meeting.word() == "held"
+    [line] = [one for one in waiting.waiting(meeting.here, meeting.now) if one.machine]
+    assert (line.id, line.machine, line.before, line.after) == (release.id, "R1", "held", "check due")
+    assert line.says == "R1: held -> check due, because release: released"
+    with pytest.raises(NotAllowed):
+        waiting.decide(meeting.here, [release.id], accepted=True, why="seen", by="Tove", now=meeting.now)
+    with pytest.raises(Refused, match="why"):
+        waiting.decide(meeting.here, [release.id], accepted=True, why="", by="Mara", now=meeting.now)
+    waiting.decide(meeting.here, [release.id[-8:]], accepted=True, why="I was there", by="Mara", now=meeting.now)
+    assert meeting.word() == "check due"
+    assert not [one for one in waiting.waiting(meeting.here, meeting.now) if one.machine]
+    assert prove(meeting.here).whole
+    assert meeting.here.rebuild() == []
+    with pytest.raises(Refused, match="does not wait"):
+        waiting.decide(meeting.here, [release.id], accepted=True, why="again", by="Mara", now=meeting.now)
+
+
+def test_what_is_refused_never_counts_and_is_listed_no_more(meeting: Meeting) -> None:
+    fault = hold(meeting)
+    release = forge(meeting.other, e.Release(fault=fault.id), by="Tove", machine=meeting.yard.machine, at=meeting.now)
+    meeting.carry(meeting.other, meeting.here)
+    waiting.decide(meeting.here, [release.id], accepted=False, why="he was not there", by="Mara", now=meeting.now)
+    assert meeting.word() == "held"
+    assert not [one for one in waiting.waiting(meeting.here, meeting.now) if one.machine]
+    [decided] = waiting.decisions(meeting.here, START, meeting.now + H)
+    assert isinstance(decided.what, e.CarryDecision)
+    assert (decided.what.accepted, decided.what.entries) == (False, (release.id,))
+
+
+def test_a_person_is_accepted_once(meeting: Meeting) -> None:
+    meeting.yard.run(0, hours=20)
+    meeting.carry(meeting.here, meeting.other)
+    people.enrol(meeting.other, "Mek", "mechanic", by="Bo", now=meeting.now)
+    forge(meeting.other, e.Service(item="lube"), by="Mek", machine=meeting.yard.machine, at=meeting.now)
+    meeting.carry(meeting.other, meeting.here)
+    assert meeting.word() == "held"
+    lines = {one.entry.what.describe(): one for one in waiting.waiting(meeting.here, meeting.now)}
+    assert lines["Mek, mechanic"].because == "Bo enrolled Mek there; 1 entry of theirs waits"
+    waiting.decide(meeting.here, [lines["Mek, mechanic"].id], accepted=True, why="ours", by="Mara", now=meeting.now)
+    assert meeting.here.roles()["Mek"] == "mechanic"
+    assert meeting.word() == "check due"
+    meeting.now += 40 * H
+    meeting.yard.run(2, hours=20)
+    assert meeting.word() == "held"
+    forge(meeting.other, e.Service(item="lube"), by="Mek", machine=meeting.yard.machine, at=meeting.now)
+    meeting.carry(meeting.other, meeting.here)
+    assert meeting.word() == "check due"
+
+
+def test_two_people_of_one_name_are_told_apart_until_a_supervisor_joins_them(meeting: Meeting) -> None:
+    meeting.yard.run(0, hours=20)
+    meeting.carry(meeting.here, meeting.other)
+    other_tove = forge(meeting.other, e.Enrolled(name="Tove", role="mechanic"), by="Bo", at=meeting.now)
+    forge(meeting.other, e.Service(item="lube"), by="Tove", machine=meeting.yard.machine, at=meeting.now)
+    meeting.carry(meeting.other, meeting.here)
+    assert meeting.word() == "held"
+    [line] = [one for one in waiting.waiting(meeting.here, meeting.now) if one.id == other_tove.id]
+    assert "is it the Tove of this register?" in line.because
+    assert (line.before, line.after) == ("mechanic", "mechanic")
+    waiting.decide(meeting.here, [line.id], accepted=True, why="one and the same", by="Mara", now=meeting.now)
+    assert meeting.word() == "check due"
+
+
+def test_a_lowered_role_waits_and_the_last_supervisor_stays_one(meeting: Meeting) -> None:
+    hold(meeting)
+    low = forge(meeting.other, e.Enrolled(name="Mara", role="operator"), by="Bo", at=meeting.now)
+    meeting.carry(meeting.other, meeting.here)
+    assert meeting.here.roles()["Mara"] == "supervisor"
+    with pytest.raises(Refused, match="nobody would be a supervisor"):
+        waiting.decide(meeting.here, [low.id], accepted=True, why="she left", by="Mara", now=meeting.now)
+
+
+def test_bad_news_of_anybody_counts_at_once(meeting: Meeting) -> None:
+    meeting.carry(meeting.here, meeting.other)
+    m, at = meeting.yard.machine, meeting.now
+    forge(meeting.other, e.Fault(part="hose", says="torn", holds="run"), by="Nobody", machine=m, at=at)
+    run = e.Run(started=at - 20 * H, ended=at, metres=300_000)
+    forge(meeting.other, run, by="Nobody", machine=m, at=at)
+    forge(meeting.other, e.Reading(counter="hours", value=500 * 3600), by="Bo", machine=m, at=at)
+    new = forge(meeting.other, e.Carded(card={"tag": "N9"}), by="Bo", at=at)
+    meeting.carry(meeting.other, meeting.here)
+    state = meeting.here.state(m)
+    assert [one.says for one in state.faults] == ["torn"]
+    assert (state.totals.seconds, state.totals.runs) == (500 * 3600, 1)
+    assert meeting.here.machine_id("N9") == new.id
+    assert meeting.word() == "held"
+
+
+@pytest.mark.parametrize("what", [
+    e.Reading(counter="hours", value=9000 * 3600), e.Reading(counter="hours", value=5 * 3600, change="new counter"),
+    e.Run(started=START - 50 * H, ended=START - H, metres=10),
+])  # fmt: skip
+def test_no_use_that_a_stranger_tells_makes_anything_better(meeting: Meeting, what: e.Kind) -> None:
+    """A reading before ours would contradict ours, and a run before a service move what it counts from."""
+    yard = meeting.yard
+    for after, hours in ((1, 100), (2, 101)):
+        yard.register.add(e.Reading(counter="hours", value=hours * 3600), machine=yard.machine, by="Olav",
+                          now=START + after * H)  # fmt: skip
+    yard.register.add(e.Service(item="lube"), machine=yard.machine, by="Tove", now=START + 3 * H)
+    yard.register.add(e.Reading(counter="hours", value=112 * 3600), machine=yard.machine, by="Olav", now=START + 20 * H)
+    assert meeting.word() == "held"
+    meeting.carry(meeting.here, meeting.other)
+    at = what.ended if isinstance(what, e.Run) else START
+    forge(meeting.other, what, by="Nobody", machine=yard.machine, at=at)
+    meeting.carry(meeting.other, meeting.here)
+    assert meeting.word() == "held"
+    assert meeting.here.state(yard.machine).totals.seconds >= 112 * 3600
+    assert prove(meeting.here).whole
+
+
+def test_what_stood_before_this_program_counts_as_accepted(meeting: Meeting) -> None:
+    """A register says which entries came in; of one of an older program nothing is said."""
+    fault = hold(meeting)
+    forge(meeting.other, e.Release(fault=fault.id), by="Tove", machine=meeting.yard.machine, at=meeting.now)
+    meeting.carry(meeting.other, meeting.here)
+    assert meeting.word() == "held"
+    about = AboutRow
+    with meeting.here.writing():
+        meeting.here.db.write(about.delete().where(about.name == foreign.BROUGHT))
+    meeting.here.rebuild()
+    assert meeting.word() == "check due"

@@ -1,0 +1,59 @@
+"""People and machines in the app: moved in two keys, plans of their own, by keys alone."""
+
+from pathlib import Path
+from typing import Any
+
+from reelcare.core.service.plan_table import to_plain
+from reelcare.register.opening import open_writer
+from reelcare.tui.app import Reelcare
+from reelcare.tui.screens.work.plan import PlanPage
+
+
+async def be(driver: Any, letter: str) -> None:
+    """Say who is there: a is the supervisor of the demo, b the mechanic, c the operator."""
+    await driver.keys("p", letter)
+
+
+async def test_a_machine_is_moved_in_two_keys(drive: Any, register: Any) -> None:
+    async with drive(size=(80, 24)) as driver:
+        await be(driver, "c")
+        await driver.to_machine("T01")
+        id = register.machine_id("T01")
+        before = register.card(id).place
+        await driver.keys("a", "a")
+        assert register.card(id).place not in (before, "")
+        assert register.card(id) == register.card_of(register.state(id))
+        assert "T01" in driver.app.notice.says
+
+
+async def test_a_plan_form_that_was_not_changed_changes_nothing_and_a_machine_is_given_back(
+    drive: Any, register: Any
+) -> None:
+    async with drive(size=(80, 24)) as driver:
+        await be(driver, "a")
+        await driver.to_machine("T01")
+        id, many = register.machine_id("T01"), register.count_entries()
+        await driver.keys("c", "s", "enter", "ctrl+y")
+        driver.expect(PlanPage)
+        assert register.count_entries() == many
+        assert register.plans().own(id) is None
+        await driver.to_line("Grease")
+        await driver.keys("enter", "tab", "backspace", "backspace")
+        await driver.type("80")
+        await driver.keys("ctrl+y")
+        assert register.plans().own(id) is not None
+        assert "plan of its own" in str(driver.app.screen.query_one("#whose").render())
+        await driver.keys("g", "y")
+        assert register.plans().own(id) is None
+        assert to_plain(register.plans().newest(id)) == to_plain(register.plans().newest(""))
+        assert register.rebuild() == []
+
+
+async def test_the_first_supervisor_of_a_new_register_is_enrolled_in_the_app(tmp_path: Path) -> None:
+    with open_writer(tmp_path / "new.db") as register:
+        app = Reelcare(register)
+        async with app.run_test(size=(80, 24)) as pilot:
+            await pilot.press("p", *"Mara", "enter")
+            await pilot.pause()
+            assert dict(register.roles()) == {"Mara": "supervisor"}
+            assert app.person == "Mara"

@@ -1,0 +1,193 @@
+"""Forms keep what is typed, and nothing is ticked or chosen by mistake."""
+
+from datetime import timedelta
+from typing import Any
+
+from textual.widgets import Input
+
+from reelcare.core import entries as e
+from reelcare.tui.screens.work.bench import Bench
+from reelcare.tui.screens.work.fault import FaultForm
+from reelcare.tui.screens.work.service import ServiceForm
+from reelcare.tui.screens.yard import Yard
+from reelcare.tui.widgets.inputs.checkbox import Checkbox
+from reelcare.tui.widgets.inputs.dialogs import Confirm
+from reelcare.tui.widgets.inputs.outcomes import Outcomes
+from tests.register.conftest import entries
+from tests.tui.screens.conftest import NOW
+
+
+async def to_form(driver: Any, tag: str, *keys: str) -> Any:
+    """A mechanic goes to a machine of the yard and presses keys; the form that opens."""
+    await driver.keys("p", "b")
+    await driver.to_machine(tag)
+    await driver.keys(*keys)
+    return driver.app.screen
+
+
+async def oil_change(driver: Any) -> Any:
+    """The form of the oil change that is overdue on T03, opened by a mechanic from the work list."""
+    await driver.keys("p", "b", "d")
+    await driver.to_line("Gearbox oil change")
+    await driver.keys("enter")
+    driver.expect(ServiceForm)
+    return driver.app.screen
+
+
+def ticks(form: Any) -> list[bool]:
+    return [one.value for one in form.query(Checkbox)]
+
+
+async def test_words_typed_on_a_box_tick_nothing_and_it_is_said(drive: Any) -> None:
+    async with drive() as driver:
+        form = await oil_change(driver)
+        await driver.type("left out for now")
+        assert not any(ticks(form))
+        assert "Letters do nothing here" in driver.app.notice.says
+        # once the cursor has moved, Space ticks again, and Enter only goes on
+        await driver.keys("down", "space", "enter", "enter")
+        assert [place for place, one in enumerate(ticks(form)) if one] == [1]
+
+
+async def test_arrows_go_through_a_form_taller_than_the_window_and_back(drive: Any) -> None:
+    async with drive(size=(80, 20)) as driver:
+        form = await oil_change(driver)
+        stops = [one for one in form.focus_chain if isinstance(one, (Checkbox, Input))]
+        for one in stops[1:]:
+            await driver.keys("down")
+            assert form.focused is one
+        for one in reversed(stops[:-1]):
+            await driver.keys("up")
+            assert form.focused is one
+
+
+async def test_arriving_on_a_line_selects_nothing_so_a_space_wipes_nothing(drive: Any) -> None:
+    async with drive() as driver:
+        form = await oil_change(driver)
+        form.query_one("#note").focus()
+        await driver.type("magnet clean")
+        await driver.keys("up", "down", "space")
+        assert form.query_one("#note", Input).value == "magnet clean "
+
+
+async def test_the_cursor_goes_to_the_box_that_is_missing(drive: Any, screen_text: Any) -> None:
+    async with drive() as driver:
+        form = await oil_change(driver)
+        await driver.keys("space", "down", "down", "space", "ctrl+y")
+        assert form.focused.id == "box-safe-1"
+        assert "Needed before this work" in screen_text(driver.app)
+        assert "Not kept yet" in driver.app.notice.says
+
+
+async def test_leaving_asks_where_only_a_box_was_ticked(drive: Any) -> None:
+    async with drive() as driver:
+        form = await oil_change(driver)
+        await driver.keys("space", "escape")
+        driver.expect(Confirm)
+        await driver.keys("n")
+        assert driver.app.screen is form
+        await driver.keys("space", "escape")  # as it was again
+        assert driver.app.screen is not form
+
+
+async def test_a_service_of_yesterday_is_kept_for_yesterday(drive: Any, register: Any) -> None:
+    async with drive(size=(80, 40)) as driver:
+        form = await oil_change(driver)
+        for _ in range(8):
+            await driver.keys("space", "down")
+        form.query_one("#day").focus()
+        await driver.type("yesteday")
+        await driver.keys("ctrl+y")
+        assert form.focused.id == "day"
+        assert "yesterday" in str(form.query_one("#error").render())
+        await driver.keys(*["backspace"] * 8)
+        await driver.type("yesterday")
+        await driver.keys("ctrl+y")
+        [kept] = entries(register, "kind = 'service' ORDER BY number DESC LIMIT 1")
+        here, now = kept.happened.astimezone(register.zone), driver.clock.now.astimezone(register.zone)
+        assert here.date() == now.date() - timedelta(days=1)
+
+
+async def test_a_fault_is_chosen_from_usual_words_and_its_outcome_is_asked_last(drive: Any, register: Any) -> None:
+    async with drive() as driver:
+        form = await to_form(driver, "T10", "f")
+        driver.expect(FaultForm)
+        await driver.type("tyre")
+        assert str(form.query_one("#meant").render()) == "→ wheels"
+        await driver.keys("enter")
+        assert form.value("part") == "wheels"
+        await driver.type("left one cut")
+        await driver.keys("ctrl+y")
+        assert isinstance(form.focused, Outcomes)  # nothing is written before one is chosen
+        assert driver.app.screen is form
+        await driver.type("hold it")  # a word is no choice
+        assert form.outcome() == ""
+        await driver.keys("ctrl+y", "enter")
+        assert driver.app.screen is form
+        await driver.keys("up", "down", "h", "enter")
+        fault = register.state(register.machine_id("T10")).faults[-1]
+        assert (fault.part, fault.says, fault.holds) == ("wheels", "left one cut", "both")
+        assert fault.retest in driver.app.notice.says
+
+
+async def test_a_limit_is_needed_for_one_outcome_and_wrong_for_another(drive: Any, register: Any) -> None:
+    async with drive() as driver:
+        form = await to_form(driver, "T10", "f")
+        await driver.type("belt")
+        await driver.keys("enter")
+        await driver.type("frayed")
+        await driver.keys("ctrl+y", "x", "enter")
+        assert form.focused.id == "fix_by"
+        await driver.type("20 h")
+        await driver.keys("ctrl+y")
+        fault = register.state(register.machine_id("T10")).faults[-1]
+        assert (fault.part, fault.holds, bool(fault.fix_by_seconds)) == ("drive", "", True)
+
+
+async def test_a_counter_that_began_again_is_a_tick(drive: Any, register: Any) -> None:
+    machine = register.machine_id("T03")
+    async with drive() as driver:
+        now = driver.clock.now
+        shown = register.state(machine).counters.hours
+        near = e.Reading(counter="hours", value=9_999 * 3600, change="new counter")
+        register.add(near, machine=machine, by="Tomas", now=now)
+        driver.clock.now += timedelta(hours=5)
+        form = await to_form(driver, "T03", "b", "m")
+        await driver.type("2")
+        await driver.keys("ctrl+y")
+        assert form.focused.id == "hours"  # lower than before: the error stands there
+        form.query_one("#box-rolled-hours").focus()
+        await driver.keys("space", "ctrl+y")
+        driver.expect(Bench)
+        after = register.state(machine).counters.hours
+        assert (after.shown, after.life - shown.life) == (2 * 3600, 3 * 3600)
+
+
+async def test_a_fault_that_ended_a_run_offers_its_form_at_once(drive: Any, register: Any) -> None:
+    async with drive(size=(100, 30)) as driver:
+        form = await to_form(driver, "E06", "r", "tab")
+        now = driver.clock.now.astimezone(register.zone)
+        await driver.type(f"{now:%Y-%m-%d %H:%M}")
+        await driver.keys("tab")
+        await driver.type("210")
+        await driver.keys("ctrl+y", "f", "enter")
+        assert form is not driver.app.screen
+        driver.expect(FaultForm)
+        await driver.keys("escape")
+        driver.expect(Yard)
+
+
+async def test_words_after_a_release_are_true_of_that_machine(drive: Any, register: Any, screen_text: Any) -> None:
+    machine = register.machine_id("E06")
+    rattles = e.Fault(part="gun", says="rattles", fix_by_day="2026-08-01")
+    register.add(rattles, machine=machine, by="Tomas", now=NOW)
+    async with drive() as driver:
+        await to_form(driver, "E06", "b")
+        await driver.to_line("rattles")
+        await driver.keys("enter")
+        assert "does not hold" in screen_text(driver.app)
+        await driver.type("tightened")
+        await driver.keys("ctrl+y")
+        await driver.to_line("rattles")
+        await driver.keys("enter", "ctrl+y")
+        assert driver.app.notice.says == "E06: gun released; now clear"

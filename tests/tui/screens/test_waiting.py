@@ -1,0 +1,61 @@
+"""What was carried in and waits, by keys: listed, accepted and refused by a supervisor alone."""
+
+from datetime import UTC, datetime, timedelta
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from reelcare.core import entries as e
+from reelcare.register.acts import people
+from reelcare.register.exchange import carry_files, carry_format
+from reelcare.register.opening import open_writer
+from reelcare.register.reading import foreign
+from reelcare.tui.app import Reelcare
+from reelcare.tui.screens.work.waiting import Waiting
+from reelcare.tui.screens.yard import Yard
+from reelcare.tui.widgets.rows import Rows
+
+START = datetime(2026, 5, 1, 6, tzinfo=UTC)
+
+
+@pytest.fixture
+def met(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Any:
+    monkeypatch.setenv("TZ", "UTC")
+    with open_writer(tmp_path / "here.db") as here, open_writer(tmp_path / "there.db") as there:
+        people.enrol(here, "Mara", "supervisor", by="Mara", now=START)
+        people.enrol(here, "Olav", "operator", by="Mara", now=START)
+        here.add(e.Carded(card={"tag": "R1"}), by="Mara", now=START)
+        people.enrol(there, "Bo", "supervisor", by="Bo", now=START)
+        people.enrol(there, "Mek", "mechanic", by="Bo", now=START)
+        carry_files.carry_out(there, tmp_path / "x.carry", now=START)
+        bundle = carry_format.read(tmp_path / "x.carry")
+        carry_files.carry_in(here, bundle, by="Mara", now=START + timedelta(hours=1))
+        yield here
+
+
+async def test_a_supervisor_accepts_and_refuses_what_waits(met: Any) -> None:
+    app = Reelcare(met, clock=lambda: START + timedelta(hours=2))
+    async with app.run_test(size=(80, 24)) as pilot:
+        await pilot.pause()
+        assert isinstance(app.screen, Yard)
+        assert "2 carried in, waiting for a name (a)" in app.screen.counts().plain
+        app.person = "Olav"
+        await pilot.press("j")
+        await pilot.pause()
+        assert not isinstance(app.screen, Waiting)
+        app.person = "Mara"
+        await pilot.press("j")
+        await pilot.pause()
+        screen = app.screen
+        assert isinstance(screen, Waiting)
+        assert [one.says.partition(":")[0] for one in screen.lines] == ["Bo, supervisor", "Mek, mechanic"]
+        for key, why in (("x", "not ours"), ("a", "ours")):
+            await pilot.press(key)
+            await pilot.pause()
+            await pilot.press(*why.replace(" ", "_").split("_")[0], "enter")
+            await pilot.pause()
+            await pilot.pause()
+        assert screen.query_one(Rows).count == 0
+    assert met.roles() == {"Mara": "supervisor", "Olav": "operator", "Mek": "mechanic"}
+    assert list(foreign.kept(met.db).values()) == ["refused"]
