@@ -69,7 +69,8 @@ class _Planned:
         self._season = machine.card.season
         self._speed = pace(machine.state.use, today, self._season, machine.prior)
         self._now = machine.state.point(today)
-        self._cycles = {item.id: machine.state.cycle(item) for item in machine.plan.items}
+        self._items = [item for item in machine.plan.items if item.is_for(machine.card)]
+        self._cycles = {item.id: machine.state.cycle(item) for item in self._items}
 
     def at(self, day: date) -> ScalePoint:
         """Where the machine is expected to stand."""
@@ -79,7 +80,7 @@ class _Planned:
         """Each service with the cycle that it ends, in the order of days."""
         plan = self._machine.plan
         waiting: list[tuple[date, str]] = []
-        for item in plan.items:
+        for item in self._items:
             if not item.each_time:
                 self._wait(waiting, item, self._today)
         days = dict((id, day) for day, id in waiting)
@@ -91,6 +92,8 @@ class _Planned:
             yield service, self._cycles[id], day
             here = self.at(day)
             for one in plan.with_covered(id):
+                if one.id not in self._cycles:
+                    continue  # the machine has no such part
                 self._cycles[one.id] = due.after_service(one, self._cycles[one.id], here)
                 days.pop(one.id, None)
                 following = self._wait(waiting, one, day + timedelta(days=1))
