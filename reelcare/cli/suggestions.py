@@ -10,7 +10,7 @@ COMMANDS = {
     "schedule": "workload", "weeks": "workload", "calendar": "report due", "print": "report", "export": "report",
     "history": "book", "show": "machine", "card": "machine", "add": "machine add", "new": "machine add",
     "revise": "machine revise", "edit": "machine revise", "users": "people", "person": "people", "pin": "people pin",
-    "unlock": "people unlock", "enrol": "people add", "init": "people add", "begin": "people add",
+    "unlock": "people unlock", "enrol": "people add", "init": "begin", "start": "begin",
     "inspect": "check", "inspection": "check", "walk": "check", "walk-round": "check", "pre-start": "check",
     "settings": "set-up", "set": "set-up", "setup": "set-up", "steps": "may", "can": "may",
     "import": "bring", "load": "bring", "sync": "carry", "merge": "carry in", "send": "carry out",

@@ -51,7 +51,7 @@ def clean_all(texts: Sequence[str]) -> list[str]:
 def unclean(text: str, *, lines: bool = False) -> str:
     """The first character of a text that steers a terminal or hides, by its code point; '' where none does.
 
-    >>> unclean("a\u202eb"), unclean("a\nb"), unclean("a\nb", lines=True)
+    >>> unclean("a\\u202eb"), unclean("a\\nb"), unclean("a\\nb", lines=True)
     ('U+202E', 'U+000A', '')
     """
     if text.isascii() and text.isprintable():

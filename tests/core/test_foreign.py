@@ -6,6 +6,7 @@ where, and knows nothing of states.
 
 from dataclasses import dataclass, field
 from datetime import UTC, datetime, timedelta
+from operator import le
 from random import Random
 from typing import Any
 
@@ -238,6 +239,13 @@ def same_in_any_order(here: Terminal, chance: Random) -> None:
     assert from_plain(to_plain(first)) == first
 
 
+def knows_a_stranger(here: Terminal) -> bool:
+    """Whether a supervisor has accepted one of those who sign strange things: then their checks rightly count."""
+    accepted = accepted_at(here)
+    enrolled = (one.what.name for one in here.entries if isinstance(one.what, e.Enrolled) and one.id in accepted)
+    return not {"Nobody", "Stranger"}.isdisjoint(enrolled)
+
+
 def play(seed: int, steps: int = 12) -> int:
     """One history; how often something was carried in."""
     world = World(seed)
@@ -258,7 +266,7 @@ def play(seed: int, steps: int = 12) -> int:
                 before = here.rank(world.now)
                 world.carry(source, here)
                 after = here.rank(world.now)
-                assert all(now <= then for now, then in zip(after, before, strict=True)), (before, after)
+                assert knows_a_stranger(here) or all(map(le, after, before)), (before, after)
                 carried += 1
         judged_apart(here)
     same_in_any_order(here, chance)

@@ -36,8 +36,8 @@ YARD = (
     TextColumn(mark("next"), 2), mark("because"),
 )  # fmt: skip
 BOOK = (
-    TextColumn(mark("when"), whole=True), mark("what"), mark("says"), TextColumn(mark("by"), 2),
-    TextColumn(mark("entry"), 3),
+    TextColumn(mark("when"), whole=True), mark("what"), TextColumn(mark("says"), amounts=True),
+    TextColumn(mark("by"), 2), TextColumn(mark("entry"), 3),
 )  # fmt: skip
 NEWEST = 50
 """The lines of a book that people see where they ask for no other number."""

@@ -12,7 +12,7 @@ from datetime import datetime, tzinfo
 
 from reelcare.core import units
 from reelcare.core.spreadsheet.columns import Matching, Place
-from reelcare.core.spreadsheet.table import Cell, Table
+from reelcare.core.spreadsheet.table import Cell, SpreadsheetTable
 from reelcare.core.text import _
 from reelcare.core.typed_time import TimeError, within
 
@@ -48,7 +48,7 @@ class Writing:
     zone: tzinfo
 
 
-def writing_of(table: Table, places: Mapping[str, Place], matching: Matching, zone: tzinfo) -> Writing:
+def writing_of(table: SpreadsheetTable, places: Mapping[str, Place], matching: Matching, zone: tzinfo) -> Writing:
     """How a table writes dates and figures, as the matching says, else as its own cells show. Raises Doubt."""
     dates = matching.dates or _order(_texts(table, places.values(), ("moment", "day")))
     decimal = matching.decimal or _sign(_texts(table, places.values(), ("number", "quantity")))
@@ -58,7 +58,7 @@ def writing_of(table: Table, places: Mapping[str, Place], matching: Matching, zo
 Told = tuple[int, str, str]
 
 
-def _texts(table: Table, places: Iterable[Place], reads: tuple[str, ...]) -> list[Told]:
+def _texts(table: SpreadsheetTable, places: Iterable[Place], reads: tuple[str, ...]) -> list[Told]:
     wanted = [one for one in places if one.column.reads in reads]
     return [
         (number, one.heading, text)

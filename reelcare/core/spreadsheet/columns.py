@@ -7,7 +7,7 @@ from dataclasses import dataclass, field
 from typing import Any, Literal, NamedTuple
 
 from reelcare.core import units
-from reelcare.core.spreadsheet.table import Table
+from reelcare.core.spreadsheet.table import SpreadsheetTable
 from reelcare.core.text import _
 from reelcare.core.wording import nearest
 
@@ -24,7 +24,7 @@ class MatchingError(ValueError):
         self.problems = problems
 
 
-class Column(NamedTuple):
+class SpreadsheetColumn(NamedTuple):
     """What stands in a column: how it is read, of which quantity, and the unit that its name says."""
 
     reads: Reads
@@ -32,13 +32,14 @@ class Column(NamedTuple):
     unit: str = ""
 
 
-def _of(quantity: units.Quantity, unit: str = "") -> Column:
-    return Column("quantity", quantity, unit)
+def _of(quantity: units.Quantity, unit: str = "") -> SpreadsheetColumn:
+    return SpreadsheetColumn("quantity", quantity, unit)
 
 
-TEXT, NUMBER, FLAG = Column("text"), Column("number"), Column("flag")
-RUNS: Mapping[str, Column] = {
-    "machine": TEXT, "started": Column("moment"), "ended": Column("moment"), "metres": _of("length"),
+TEXT, NUMBER, FLAG = SpreadsheetColumn("text"), SpreadsheetColumn("number"), SpreadsheetColumn("flag")
+RUNS: Mapping[str, SpreadsheetColumn] = {
+    "machine": TEXT, "started": SpreadsheetColumn("moment"), "ended": SpreadsheetColumn("moment"),
+    "metres": _of("length"),
     "planned_speed": _of("speed"), "inlet": _of("pressure"), "gun": _of("pressure"), "drive_loss": _of("pressure"),
     "operator": TEXT, "place": TEXT, "stopped_by": TEXT, "notes": TEXT, "dwell": _of("duration"),
     "volume": _of("volume"), "meter": _of("volume"),
@@ -68,8 +69,8 @@ TEXTS = (
     "tag", "name", "place", "drum.leaves", "hose.material", "drive.kind", "drive.winding", "legs.kind", "jack.kind",
     "compensation.kind", "cart.kind", "cart.arms_out", "season.opens", "season.closes",
 )  # fmt: skip
-MACHINES: Mapping[str, Column] = {
-    **dict.fromkeys(TEXTS, TEXT), "in_use_since": Column("day"), **dict.fromkeys(LENGTHS, _of("length")),
+MACHINES: Mapping[str, SpreadsheetColumn] = {
+    **dict.fromkeys(TEXTS, TEXT), "in_use_since": SpreadsheetColumn("day"), **dict.fromkeys(LENGTHS, _of("length")),
     **dict.fromkeys(PRESSURES, _of("pressure")), "control.battery": _of("voltage"), **dict.fromkeys(NUMBERS, NUMBER),
     **dict.fromkeys(FLAGS, FLAG),
 }  # fmt: skip
@@ -134,7 +135,9 @@ def _flat(table: Any, before: str = "") -> dict[str, Any]:
     return found
 
 
-def _headings(table: Any, where: str, known: Mapping[str, Column], problems: list[str]) -> dict[str, tuple[str, ...]]:
+def _headings(
+    table: Any, where: str, known: Mapping[str, SpreadsheetColumn], problems: list[str]
+) -> dict[str, tuple[str, ...]]:
     found = {}
     for key, value in _flat(table).items():
         several = [value] if isinstance(value, str) else value
@@ -152,7 +155,7 @@ class Place:
     """Where one of our columns stands in a table: the places of its cells, its heading, and the unit that it says."""
 
     name: str
-    column: Column
+    column: SpreadsheetColumn
     cells: tuple[int, ...]
     heading: str
     unit: str = ""
@@ -173,7 +176,7 @@ def unit_in(heading: str) -> tuple[str, str]:
     return (rest, unit) if unit else (text, "")
 
 
-def places(table: Table, matching: Matching, kind: Literal["runs", "machines"]) -> dict[str, Place]:
+def places(table: SpreadsheetTable, matching: Matching, kind: Literal["runs", "machines"]) -> dict[str, Place]:
     """Where our columns stand in a table. Raises MatchingError for headings that are not there, and for those that
     are needed."""
     known, said = (RUNS, matching.columns) if kind == "runs" else (MACHINES, matching.machines)
@@ -207,7 +210,7 @@ def places(table: Table, matching: Matching, kind: Literal["runs", "machines"]) 
     return found
 
 
-def _place(name: str, column: Column, cells: tuple[int, ...], header: tuple[str, ...]) -> Place:
+def _place(name: str, column: SpreadsheetColumn, cells: tuple[int, ...], header: tuple[str, ...]) -> Place:
     unit = unit_in(header[cells[0]])[1] if column.reads == "quantity" else ""
     fits = unit and units.UNITS[unit].quantity == column.quantity
     return Place(name, column, cells, " + ".join(header[one] for one in cells), unit if fits else "")

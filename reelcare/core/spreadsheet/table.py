@@ -22,7 +22,7 @@ class TableError(ValueError):
 
 
 @dataclass(frozen=True, slots=True)
-class Table:
+class SpreadsheetTable:
     """The headings and the rows below them, each with its number in the sheet; '' names the sheet of a text file."""
 
     sheet: str
@@ -50,7 +50,7 @@ def _lines(text: str) -> list[str]:
     return [f"{line}\n" for line in text.replace("\r\n", "\n").replace("\r", "\n").split("\n")]
 
 
-def table_of_text(text: str) -> Table:
+def table_of_text(text: str) -> SpreadsheetTable:
     """The table of a text in any of the usual dialects. Raises TableError."""
     sign, skipped = "", 0
     first, newline, rest = text.partition("\n")
@@ -71,7 +71,7 @@ def table_of_text(text: str) -> Table:
     return table_of_rows("", found)
 
 
-def table_of_rows(sheet: str, rows: Sequence[tuple[int, tuple[Cell, ...]]]) -> Table:
+def table_of_rows(sheet: str, rows: Sequence[tuple[int, tuple[Cell, ...]]]) -> SpreadsheetTable:
     """The table of rows, the first of which has the headings; shorter rows are filled up. Raises TableError."""
     if not rows:
         raise TableError(_("empty; the first row names the columns"))
@@ -88,4 +88,4 @@ def table_of_rows(sheet: str, rows: Sequence[tuple[int, tuple[Cell, ...]]]) -> T
                 _("row {row}: {n} columns where the headings are {count}", row=number, n=len(row), count=len(header))
             )
         below.append((number, (*row[: len(header)], *[""] * (len(header) - len(row)))))
-    return Table(sheet, tuple(header), tuple(below))
+    return SpreadsheetTable(sheet, tuple(header), tuple(below))

@@ -24,6 +24,7 @@ from reelcare.core.typed_time import TimeError, read_time, within
 from reelcare.core.wording import nearest
 from reelcare.register.errors import Refused
 from reelcare.register.exchange.refused_lines import leave_beside
+from reelcare.register.exchange.run_log_columns import NEEDED, RunLogColumns
 from reelcare.register.progress import Progress, quietly
 from reelcare.register.reading import queries
 from reelcare.register.reading.reader import Reader
@@ -31,7 +32,6 @@ from reelcare.register.timestamps import milliseconds
 from reelcare.register.writing.batch import Batch, BatchContext
 from reelcare.register.writing.writer import Writer
 
-NEEDED = ("machine", "started", "ended", "metres")
 OPTIONAL = (
     "planned_speed_m_h", "inlet_kpa", "gun_kpa", "drive_loss_kpa", "operator", "place", "stopped_by", "notes",
     "dwell_minutes", "volume_m3", "meter_m3",
@@ -223,7 +223,7 @@ def _read(text: str, path: Path, contexts: Contexts, progress: Progress) -> RunF
     return file
 
 
-def _columns(header: Sequence[str], path: Path) -> _Columns:
+def _columns(header: Sequence[str], path: Path) -> RunLogColumns:
     if not any(header):
         raise Refused(
             _("{path}: empty; the first line names the columns: {needed}", path=path, needed=", ".join(NEEDED))
@@ -255,10 +255,10 @@ def _columns(header: Sequence[str], path: Path) -> _Columns:
     twice = [name for name in header if header.count(name) > 1]
     if twice:
         raise Refused(_("{path}, line 1: column {twice} stands there twice", path=path, twice=twice[0]))
-    return _Columns(header)
+    return RunLogColumns(header)
 
 
-def _take(file: RunFile, number: int, row: list[str], columns: _Columns, contexts: Contexts) -> None:
+def _take(file: RunFile, number: int, row: list[str], columns: RunLogColumns, contexts: Contexts) -> None:
     if len(row) != columns.count:
         file.bad.append(
             BadLine(number, "", _("{row} columns where the header has {count}", row=len(row), count=columns.count))
@@ -290,7 +290,7 @@ def _bad(number: int, said: str) -> BadLine:
     return BadLine(number, column, what if column == about else said)
 
 
-def _run(row: list[str], columns: _Columns, number: int, zone: tzinfo, wrong: list[BadLine]) -> e.Run | None:
+def _run(row: list[str], columns: RunLogColumns, number: int, zone: tzinfo, wrong: list[BadLine]) -> e.Run | None:
     """The run that a line tells, or None with what is wrong with it."""
     started = _time("started", row[columns.started], number, zone, wrong)
     ended = _time("ended", row[columns.ended], number, zone, wrong)
@@ -320,37 +320,12 @@ def column_of(said: str) -> str:
     return about if about in e.Run.__dataclass_fields__ else ""
 
 
-_FIGURES = {
-    "metres": "metres", "planned_speed_m_h": "planned_speed", "inlet_kpa": "inlet", "gun_kpa": "gun",
-    "drive_loss_kpa": "drive_loss", "dwell_minutes": "dwell", "volume_m3": "volume", "meter_m3": "meter",
-}  # fmt: skip
-"""The columns with figures, and the fields that they fill."""
-_SCALE = 1000
-"""How many of the register's whole units one of a column's is: mm, mm/h, Pa; but for dwell, seconds of a minute."""
 _COLUMN_OF = {
     "planned speed": "planned_speed_m_h", "inlet": "inlet_kpa", "gun": "gun_kpa", "drive loss": "drive_loss_kpa",
     "stopped by": "stopped_by", "dwell": "dwell_minutes",
     "volume": "volume_m3", "meter": "meter_m3",
 }  # fmt: skip
 """The columns that the door knows by another name."""
-_TEXTS = ("operator", "place", "stopped_by", "notes")
-
-
-class _Columns:
-    """Where each column stands; figures that were read before are remembered by their text."""
-
-    def __init__(self, header: Sequence[str]) -> None:
-        places = {name: place for place, name in enumerate(header)}
-        self.count = len(places)
-        self.machine, self.started, self.ended, self.metres = (places[name] for name in NEEDED)
-        known: dict[int, dict[str, int | None]] = {_SCALE: {}, 60: {}}
-        scales = {"dwell_minutes": 60}
-        self.figures = [
-            (name, field_, places[name], scales.get(name, _SCALE), known[scales.get(name, _SCALE)])
-            for name, field_ in _FIGURES.items()
-            if name in places
-        ]
-        self.texts = [(name, places[name]) for name in _TEXTS if name in places]
 
 
 def _time(name: str, text: str, number: int, zone: tzinfo, wrong: list[BadLine]) -> datetime | None:

@@ -19,7 +19,7 @@ from reelcare.core.entries.typed import clean
 from reelcare.core.machine.card import CardError, read_card
 from reelcare.core.spreadsheet.cells import CellError, Doubt, Value, Writing, read_cell, writing_of
 from reelcare.core.spreadsheet.columns import Matching, MatchingError, Place, places, read_matching
-from reelcare.core.spreadsheet.table import Cell, Table, TableError, table_of_rows, table_of_text
+from reelcare.core.spreadsheet.table import Cell, SpreadsheetTable, TableError, table_of_rows, table_of_text
 from reelcare.core.text import _
 from reelcare.register.errors import Refused
 from reelcare.register.exchange.run_logs import LARGEST, BadLine, Brought, Contexts, RunFile, RunLine, column_of, take
@@ -53,7 +53,7 @@ def matching_in(path: Path) -> Matching:
         raise Refused("; ".join(f"{path}: {one}" for one in why.problems)) from None
 
 
-def read_table(path: Path, sheet: str = "") -> Table:
+def read_table(path: Path, sheet: str = "") -> SpreadsheetTable:
     """The table in a file: a text in any of the usual encodings and dialects, or a sheet of a workbook."""
     try:
         if path.stat().st_size > LARGEST:
@@ -92,7 +92,7 @@ def decoded(data: bytes) -> str:
         return data.decode("cp1252", "replace")
 
 
-def _of_workbook(path: Path, sheet: str) -> Table:
+def _of_workbook(path: Path, sheet: str) -> SpreadsheetTable:
     try:
         from openpyxl import load_workbook
     except ImportError:
@@ -138,7 +138,7 @@ class _Reading:
     """A table with where our columns stand in it, and how it is written."""
 
     path: Path
-    table: Table
+    table: SpreadsheetTable
     places: Mapping[str, Place]
     writing: Writing
     units: Mapping[str, str]
@@ -169,7 +169,7 @@ class _Reading:
         return self.places[name].heading if name in self.places else ""
 
 
-def _refused(path: Path, table: Table, doubt: Doubt) -> Refused:
+def _refused(path: Path, table: SpreadsheetTable, doubt: Doubt) -> Refused:
     sheet = _("sheet {sheet}, ", sheet=table.sheet) if table.sheet else ""
     return Refused(
         _("{path}, {sheet}column {column}, row {row}: {text!r}: {cure}", path=path, sheet=sheet, column=doubt.heading,

@@ -50,84 +50,53 @@ class Yard(ListScreen):
 
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding(
-            "w,enter",
-            "walk",
-            mark("Walk-round"),
-            id="yard.walk",
+            "w,enter", "walk", mark("Walk-round"), id="yard.walk",
             tooltip=mark("Begins or goes on with the pre-start of this machine"),
         ),
         Binding(
-            "o",
-            "other_sheet",
-            mark("Other sheet"),
-            id="yard.other",
+            "o", "other_sheet", mark("Other sheet"), id="yard.other",
             tooltip=mark("Another sheet: road, after the run, shop, season"),
         ),
         Binding(
-            "s",
-            "set_up",
-            mark("Set-up"),
-            id="yard.set_up",
+            "s", "set_up", mark("Set-up"), id="yard.set_up",
             tooltip=mark("Plans a set of this machine: speed, depth, pressures"),
         ),
         Binding("r", "run", mark("Run"), id="yard.run", tooltip=mark("Logs a run of this machine")),
         Binding(
-            "b",
-            "bench",
-            mark("Bench"),
-            id="yard.bench",
+            "b", "bench", mark("Bench"), id="yard.bench",
             tooltip=mark("The bench: services, faults, repairs of this machine"),
         ),
         Binding("d", "due", mark("Due"), id="yard.due", tooltip=mark("What is due, over all machines")),
         Binding("c", "card", mark("Card"), id="yard.card", tooltip=mark("This machine's particulars")),
         Binding("k", "book", mark("Book"), id="yard.book", tooltip=mark("Everything that happened to this machine")),
+        Binding("t", "steps", mark("Steps"), id="yard.steps", tooltip=mark("What may be done with this machine now")),
         Binding(
-            "t",
-            "steps",
-            mark("Steps"),
-            id="yard.steps",
-            tooltip=mark("What may be done with this machine now"),
-        ),
-        Binding(
-            "i",
-            "signals",
-            mark("Signals"),
-            show=False,
-            id="yard.signals",
+            "i", "signals", mark("Signals"), show=False, id="yard.signals",
             tooltip=mark("What the run log tells, over all machines"),
         ),
         Binding(
-            "m",
-            "marks",
-            mark("Marks"),
-            show=False,
-            id="yard.marks",
+            "m", "marks", mark("Marks"), show=False, id="yard.marks",
             tooltip=mark("How checks were answered (for supervisors)"),
         ),
         Binding(
-            "f", "fault", mark("Fault"), show=False, id="yard.fault", tooltip=mark("Notes a fault on this machine")
+            "f", "fault", mark("Fault"), show=False, id="yard.fault",
+            tooltip=mark("Notes a fault on this machine"),
         ),
         Binding(
-            "j",
-            "waiting",
-            mark("Carried in"),
-            show=False,
-            id="yard.waiting",
+            "j", "waiting", mark("Carried in"), show=False, id="yard.waiting",
             tooltip=mark("What was carried in and waits for a name (for supervisors)"),
         ),
         Binding(
-            "z",
-            "go_back",
-            mark("Go back"),
-            show=False,
-            id="yard.go_back",
+            "z", "go_back", mark("Go back"), show=False, id="yard.go_back",
             tooltip=mark("Goes back to a copy of the register (for supervisors)"),
         ),
         Binding(
-            "v", "place", mark("Place"), id="yard.place", tooltip=mark("One place after the other, then all places")
+            "v", "place", mark("Place"), id="yard.place",
+            tooltip=mark("One place after the other, then all places"),
         ),
         Binding(
-            "e", "note", mark("Note"), show=False, id="yard.note", tooltip=mark("Leaves a note for the next person")
+            "e", "note", mark("Note"), show=False, id="yard.note",
+            tooltip=mark("Leaves a note for the next person"),
         ),
         Binding(
             "x", "near_miss", mark("Near miss"), show=False, id="yard.near_miss",
@@ -138,7 +107,8 @@ class Yard(ListScreen):
             tooltip=mark("Which lane next, and who is where when"),
         ),
         Binding(
-            "a", "move", mark("Move"), show=False, id="yard.move", tooltip=mark("Says at which place it stands now")
+            "a", "move", mark("Move"), show=False, id="yard.move",
+            tooltip=mark("Says at which place it stands now"),
         ),
     ]  # fmt: skip
 

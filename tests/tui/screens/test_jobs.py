@@ -141,10 +141,11 @@ async def test_a_supervisor_lists_what_is_overdue_in_two_keys(drive: Any) -> Non
         await driver.keys("d")
         screen = driver.app.screen
         assert isinstance(screen, DueList)
-        states = [line.due.state for line in screen.lines]
-        assert states == sorted(states, key=["overdue", "due", "soon", "ok"].index) or states[0] == "overdue"
+        bands = [line.band for line in screen.lines]
+        assert bands == sorted(bands, key=["held", "overdue", "unknown", "due", "soon", "ok"].index)
+        assert bands[:2] == ["held", "overdue"]
         await driver.keys("w", "w")
-        assert {line.due.state for line in screen.lines} == {"overdue", "due"}
+        assert {line.band for line in screen.lines} == {"held", "overdue", "due"}
         await driver.keys("a")
         places = {line.place for line in screen.lines}
         assert len(places) == 1

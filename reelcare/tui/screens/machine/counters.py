@@ -119,7 +119,8 @@ class CountersForm(Form):
         new, rolled = self.ticked(f"new-{one.counter}"), self.ticked(f"rolled-{one.counter}")
         if new and rolled:
             raise FieldError(
-                f"box-rolled-{one.counter}", _("Either it was replaced or it began again at 0; clear one of the ticks")
+                id=f"box-rolled-{one.counter}",
+                why=_("Either it was replaced or it began again at 0; clear one of the ticks"),
             )
         if new:
             return replace(one, change="new counter")

@@ -28,15 +28,15 @@ from reelcare.tui.widgets.drawings.night_line import time_lines
 from reelcare.tui.widgets.rows import Cell, Column, Row, Rows
 
 COLUMNS = (
-    Column("machine", 8, 1),
-    Column("lane", 5, 1, right=True),
-    Column("hydrant", 7, 1, right=True),
-    Column("move from", 11, 2),
-    Column("starts", 11, 1),
-    Column("home", 11, 1),
-    Column("m3", 6, 3, right=True),
-    Column("kWh", 6, 4, right=True),
-    Column("attends", 9, 2, grows=True),
+    Column(mark("machine"), 8, 1),
+    Column(mark("lane"), 5, 1, right=True),
+    Column(mark("hydrant"), 7, 1, right=True),
+    Column(mark("move from"), 11, 2),
+    Column(mark("starts"), 11, 1),
+    Column(mark("home"), 11, 1),
+    Column(mark("m3"), 6, 3, right=True),
+    Column(mark("kWh"), 6, 4, right=True),
+    Column(mark("attends"), 9, 2, grows=True),
 )
 
 

@@ -33,7 +33,7 @@ def time_lines(found: PlannedNight, width: int) -> list[str]:
         dark = [" "] * room
         for begin, end in found.asked.dark:
             paint(dark, begin, end, DARK)
-        lines.append(f"{_('dark'):<{LABEL}}" + "".join(dark))
+        lines.append(_("dark").ljust(LABEL) + "".join(dark))
     tags = [one.tag for one in found.asked.rigs] + [one.tag for one in found.running]
     for tag in sorted({one for one in tags if found.tag in ("", one)}):
         line = [" "] * room

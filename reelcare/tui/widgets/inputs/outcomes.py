@@ -11,6 +11,7 @@ from dataclasses import dataclass
 from textual import events
 from textual.message import Message
 
+from reelcare.core.text import mark
 from reelcare.tui.widgets.inputs.checkbox import StrayLetter
 from reelcare.tui.widgets.inputs.choice_list import ChoiceList
 
@@ -18,7 +19,7 @@ from reelcare.tui.widgets.inputs.choice_list import ChoiceList
 class Outcomes(ChoiceList):
     """Choices whose ids are their keys. Arrows go through them, and past the ends to the lines before and after."""
 
-    BINDING_GROUP_TITLE = "Outcome"
+    BINDING_GROUP_TITLE = mark("Outcome")
     _strays = False
 
     @dataclass
