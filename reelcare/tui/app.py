@@ -45,7 +45,7 @@ class Reelcare(App[None]):
 
     TITLE = "Reelcare"
     CSS_PATH = "app.tcss"
-    HORIZONTAL_BREAKPOINTS = [(0, "-narrow"), (100, "-wide")]  # noqa: RUF012 -- typed by the base class
+    HORIZONTAL_BREAKPOINTS = [(0, "-tiny"), (70, "-narrow"), (100, "-wide")]  # noqa: RUF012 -- typed by the base class
     BINDINGS = keys.EVERYWHERE
     person: var[str] = var("", bindings=True)
     """Who is at the terminal: who signs what is written."""

@@ -3,6 +3,7 @@
 from typing import Any
 
 from reelcare.core import entries as e
+from reelcare.core.settings.fields import FIELDS
 from reelcare.register.acts import sets
 from reelcare.tui.screens.settings.set_up import SetUp
 from reelcare.tui.screens.yard import Yard
@@ -160,7 +161,8 @@ async def test_the_mark_goes_with_the_focus(drive: Any) -> None:
     async with drive() as driver:
         await driver.to_machine("T01")
         await driver.keys("s")
+        keys = [one.key for one in FIELDS]
         for key in ("spacing", "out", "depth"):
-            here = [line for line in driver.app.screen.query(".wish") if line.has_class("-here")]
-            assert [one.id for line in here for one in line.query("Input")] == [key]
+            names = str(driver.app.screen.query_one("#wish-names").visual).splitlines()
+            assert [place for place, name in enumerate(names) if name.startswith("▸")] == [keys.index(key)]
             await driver.keys("down")
