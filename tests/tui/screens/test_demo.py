@@ -10,6 +10,7 @@ async def test_every_screen_says_demo(drive: Any, register: Any, screen_text: An
         assert "DEMO" not in screen_text(driver.app)
     mark_as_demo(register)
     async with drive() as driver:
+        await driver.keys("p", "a")
         heads = [screen_text(driver.app).splitlines()[0]]
         for keys in ("d", "b", "t", "c", "k", "s", "f"):
             await driver.keys(keys)

@@ -58,7 +58,7 @@ async def test_nothing_on_a_screen_is_outside_the_catalogues(
         await hand(driver)
         await driver.pilot.pause()
         found = _untranslated(screen_text(driver.app), known)
-        assert found == [], screen_text(driver.app)
+        assert found == [], (found, screen_text(driver.app))
         assert OPENS in screen_text(driver.app)
 
 

@@ -31,7 +31,7 @@ async def test_a_list_changes_its_heads_its_states_and_its_keys(drive: Any, scre
         await driver.pilot.pause()
         shown = screen_text(driver.app)
         languages.install("es")
-        for text in ("machine", "hours", "held", "Bench"):
+        for text in ("machine", "place", "held", "Bench"):
             assert _(text) in shown
             assert _(text) != text
         assert "Yard" not in shown

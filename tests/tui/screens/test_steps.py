@@ -163,7 +163,7 @@ async def test_in_words_that_are_typed_the_key_of_the_stops_is_a_letter(drive: A
     async with drive() as driver:
         await driver.keys("p", "c")
         await driver.to_machine("T01")
-        await driver.keys("f", "down", "down")
+        await driver.keys("f", "down")
         await driver.type("hangs")
         await driver.keys("exclamation_mark")
         assert driver.app.screen.value("says") == "hangs!"
