@@ -19,7 +19,7 @@ from reelcare.core.service.due_line import DueLine
 from reelcare.core.service.due_list import DueFilter
 from reelcare.core.service.workload import WEEK, Visit, Week, monday, workload
 from reelcare.core.text import _, mark, plural
-from reelcare.core.wording import duration
+from reelcare.core.wording import day_of_year, duration
 from reelcare.register.views.due_list import lines_until
 from reelcare.tui.gathering import GatheringScreen
 from reelcare.tui.requests import OpenBench
@@ -102,7 +102,7 @@ class Weeks(GatheringScreen):
             jobs = sum(len(one.jobs) for one in week.visits)
             load = "█" * max(1, round(16 * week.minutes / most))
             return (
-                Cell(f"{week.begins:%d %b %Y}", "part"),
+                Cell(f"{day_of_year(week.begins)} {week.begins:%Y}", "part"),
                 Cell(""),
                 Cell(""),
                 Cell(f"{load} " + plural("{n} service", "{n} services", jobs), "part"),

@@ -70,7 +70,7 @@ class ChoosePerson(Dialog[str | None]):
         super().__init__()
         self._people = dict(request.people)
         self._now = request.current
-        self._title = request.title
+        self._title = _(request.title)
         self._page = 0
 
     @property
@@ -129,7 +129,7 @@ class PinDialog(Dialog[Secret | None]):
     def compose(self) -> ComposeResult:
         """What is signed, by whom, and the line for the PIN."""
         with Vertical():
-            yield Static(said(self._request.title), classes="people--title")
+            yield Static(said(_(self._request.title)), classes="people--title")
             yield Static(lines(*self._request.says), classes="people--says")
             who = f", {_(self._request.role)}" if self._request.role else ""
             yield Static(join(_("signs") + "  ", (self._request.person, "bold"), who), classes="people--says", id="who")
