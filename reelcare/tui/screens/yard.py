@@ -174,7 +174,7 @@ class Yard(ListScreen):
             ("overdue", words["overdue"], _("overdue")),
             ("due", words["fix-by"], _("to be fixed by a limit")),
             ("unknown", words["unknown"], _("unknown")),
-            ("due", len(self.register.uncounted().waiting), _("carried in, waiting for a name (a)")),
+            ("due", len(self.register.uncounted().waiting), _("carried in, waiting for a name (j)")),
         ]
         quiet = self.machines and not any(many for _sign, many, _word in told)
         nothing = _("nothing out of the ordinary") if quiet else ""
@@ -310,18 +310,18 @@ class Yard(ListScreen):
 
     def action_note(self) -> None:
         """Leave a note for the next person."""
-        self._note(_("A note on {tag} for the next person"))
+        self._note(mark("A note on {tag} for the next person"))
 
     def action_near_miss(self) -> None:
         """Tell the supervisor of a near miss."""
-        self._note(_("A near miss on {tag}, for the supervisor"), near_miss=True)
+        self._note(mark("A near miss on {tag}, for the supervisor"), near_miss=True)
 
     @work
     async def _note(self, title: str, *, near_miss: bool = False) -> None:
         machine = self.machine
         if machine is None or not await self.host.may_write("note"):
             return
-        says = await self.ask(requests.AskText(title.format(tag=machine.tag)))
+        says = await self.ask(requests.AskText(_(title, tag=machine.tag)))
         if not says:
             return
         what = e.Noted(says=says, near_miss="yes" if near_miss else "")
