@@ -9,12 +9,13 @@ from pathlib import Path
 
 from reelcare.cli import common, filters
 from reelcare.cli.parser import Problem
+from reelcare.cli.plan import report
 from reelcare.core import entries as e
 from reelcare.core.text import _, mark, plural
 from reelcare.register.acts import giving
 from reelcare.register.views.due_list import due_list
 from reelcare.reports import day_list as pages
-from reelcare.reports import out, page, tables
+from reelcare.reports import out, tables
 
 
 def give(asked: argparse.Namespace) -> int:
@@ -52,10 +53,7 @@ def _day(text: str) -> date:
 def day_list(asked: argparse.Namespace) -> int:
     """The work list on paper: of one person and day, or all of it."""
     path = Path(asked.file)
-    ending = path.suffix.lower()
-    if ending not in (".html", ".pdf", ".csv"):
-        raise Problem(_("{path}: {suffix}; right are {right}", path=path, suffix=ending or _("no ending"),
-                        right=".html, .pdf, .csv"))  # fmt: skip
+    ending = report.suffix(path, (*report.PAGES, ".csv"))
     language, day = common.language(asked), _day(asked.day) if asked.day else None
     with common.open_register(asked, create=False) as register:
         at, past = common.as_of(asked, register, common.now())
@@ -71,12 +69,7 @@ def day_list(asked: argparse.Namespace) -> int:
         data = tables.due(lines, language)
     else:
         document = pages.document(lines, cards, wanted.person, day, local, language, everything=not asked.name)
-        if ending == ".pdf":
-            from reelcare.reports import pdf
-
-            data = pdf.lay_out(document, local)
-        else:
-            data = page.lay_out(document)
+        data = report.laid_out(document, ending, local)
     out.write(path, data, replace=asked.replace)
     common.say(_("{path}: written, {lines}", path=path, lines=plural("{n} line", "{n} lines", len(lines))))
     return 0

@@ -6,7 +6,7 @@ import argparse
 import sys
 import time
 from collections.abc import Sequence
-from datetime import datetime, timedelta
+from datetime import datetime, timedelta, tzinfo
 from pathlib import Path
 
 from reelcare.cli import common, filters
@@ -208,16 +208,22 @@ def _workload(weeks: Sequence[Week], ending: str, local: datetime, language: str
     return laid_out(Document(_("The coming weeks"), f"{local:%Y-%m-%d %H:%M}", tuple(parts), language), ending, local)
 
 
+def span_of(asked: argparse.Namespace, zone: tzinfo, now: datetime) -> tuple[datetime, datetime]:
+    """The time that `--from` and `--until` name: the year up to now where they are left out. Raises Problem."""
+    last = common.moment_of(asked.to, zone, ends=True) if asked.to else now
+    first = common.moment_of(asked.since, zone) if asked.since else last - timedelta(days=365)
+    if first >= last:
+        raise Problem(_("--from: not before --until"))
+    return first, last
+
+
 def season_(asked: argparse.Namespace) -> int:
     """A season in review."""
     path = Path(asked.file)
     ending = suffix(path, PAGES)
     with common.open_register(asked, create=False) as register:
         now = common.now()
-        last = common.moment_of(asked.to, register.zone, ends=True) if asked.to else now
-        first = common.moment_of(asked.since, register.zone) if asked.since else last - timedelta(days=365)
-        if first >= last:
-            raise Problem(_("--from: not before --to"))
+        first, last = span_of(asked, register.zone, now)
         plans = register.plans()
         seasons = [
             season.season(one.tag, register.of_machine(one.id, last), plans, first, last)
