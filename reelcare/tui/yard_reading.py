@@ -13,7 +13,7 @@ from reelcare.register.errors import Refused
 from reelcare.register.reading import yard
 from reelcare.register.reading.reader import Reader
 from reelcare.register.reading.yard import ListedMachine
-from reelcare.register.views import night
+from reelcare.register.views import fields
 
 __all__ = ["ListedMachine"]
 
@@ -55,6 +55,10 @@ def worst_fault(reader: Reader, one: ListedMachine) -> DueLine | None:
 
 def next_lane(reader: Reader, machine: MachineNow, now: datetime) -> str:
     """The next lane of a machine in words; '' where its place has no field, or nothing can be planned."""
+    if not fields.is_mapped(reader, machine.card.place):
+        return ""
+    from reelcare.register.views import night  # with all that sets are worked out by: the yard starts without it
+
     found = night.next_lane(reader, machine, now)
     if found is None:
         return ""

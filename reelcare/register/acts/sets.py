@@ -74,8 +74,7 @@ def plan(
 
 def current(reader: Reader, machine: str, at: datetime) -> e.Entry | None:
     """The set that counts for a machine at a moment, if one was planned."""
-    planned = queries.entries(E.machine == machine, E.kind == e.SetPlanned.kind, queries.stands())
-    found = reader.select(queries.newest_first(planned.where(*queries.happened(at))).limit(1))
+    found = reader.select(queries.newest_of_kind(machine, e.SetPlanned.kind, at))
     if not found or at - found[0].happened > HOLDS_FOR:
         return None
     road = reader.state(machine).passed.get("road")

@@ -20,9 +20,6 @@ from reelcare.register.reading.reader import Reader
 from reelcare.register.views import instructions
 from reelcare.register.views.instructions import Instruction
 
-STEP = yard.STEP
-"""Machines whose forecasts are made between two reports of progress."""
-
 
 def due_list(
     reader: Reader,
@@ -34,7 +31,8 @@ def due_list(
     progress: Progress = quietly,
 ) -> list[DueLine]:
     """What is due, the worst first, each line with its forecast; at most so many, where that is said."""
-    return work_list(reader, wanted, now, past=past, most=most, progress=progress).lines
+    machines = yard.listed(reader, now, past=past, progress=progress)
+    return _lines(reader, machines, wanted, now, past=past, most=most, progress=progress)
 
 
 @dataclass(frozen=True, slots=True)
@@ -88,10 +86,10 @@ def _lines(
         lines = [line for line in lines if wanted.is_within(line, day_of(now, reader.zone))][:most]
     ids = list(dict.fromkeys(line.machine for line in lines))
     found: list[DueLine] = []
-    for start in range(0, len(ids), STEP):
+    for start in range(0, len(ids), yard.STEP):
         if len(ids) > yard.STEP:
-            progress(start + STEP, len(ids))
-        some = set(ids[start : start + STEP])
+            progress(start + yard.STEP, len(ids))
+        some = set(ids[start : start + yard.STEP])
         mine = [line for line in lines if line.machine in some]
         found += yard.with_forecasts(reader, mine, now, past=past)
     today = day_of(now, reader.zone)

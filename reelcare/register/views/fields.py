@@ -51,6 +51,12 @@ def all_of(reader: Reader, at: datetime | None = None) -> dict[str, KnownField]:
     return found
 
 
+def is_mapped(reader: Reader, place: str) -> bool:
+    """Whether a field with lanes is known at a place."""
+    known: dict[str, KnownField] = reader.cache.get("fields", lambda: all_of(reader))
+    return any(one.field.is_at(place) for one in known.values())
+
+
 def of_place(reader: Reader, place: str, at: datetime | None = None) -> KnownField:
     """The field of a place, by the field's place or id, or by a part of them that tells it apart. Raises Refused."""
     fields = all_of(reader, at)

@@ -15,7 +15,7 @@ from itertools import pairwise
 from reelcare.core import entries as e
 from reelcare.core import units
 from reelcare.core.night.better import Better, better
-from reelcare.core.night.field import Field, Lane
+from reelcare.core.night.field import Field, Lane, Name
 from reelcare.core.night.hours import Span, both, seconds, spans_of
 from reelcare.core.night.lane_sets import LaneSets
 from reelcare.core.night.left_out import with_left_out
@@ -150,7 +150,7 @@ def _planned(
     year = datetime(begins.astimezone(zone).year, 1, 1, tzinfo=zone)
     runs = fields.runs_at(reader, known, [one.id for one in machines], year, now)
     done = fields.done_lanes(field, runs)
-    states = [_Stand(reader, known, one, runs, now, system) for one in machines]
+    states = [_Stand(reader, known, one, runs, done, now, system) for one in machines]
     free = [one for one in states if one.machine.standing.held_as is None]
     rigs = tuple(one.rig(seconds(begins)) for one in free)
     running = tuple(one.running for one in states if one.running is not None)
@@ -220,13 +220,12 @@ class _Stand:
     """A machine of the night as it stands: its kept set, its run at hand, its lane."""
 
     def __init__(
-        self, reader: Reader, known: KnownField, machine: MachineNow, runs: Sequence[RunOnLane], now: datetime,
-        system: units.System,
+        self, reader: Reader, known: KnownField, machine: MachineNow, runs: Sequence[RunOnLane], done: set[Name],
+        now: datetime, system: units.System,
     ) -> None:  # fmt: skip
         self.machine = machine
-        self._field, self._now = known.field, now
+        self._field, self._done, self._now = known.field, done, now
         self._mine = [one for one in runs if one.machine == machine.id]
-        self._done = fields.done_lanes(known.field, runs)
         self._kept = _newest(reader, machine.id, e.SetPlanned, now)
         self._chosen = _newest(reader, machine.id, e.LanesChosen, now)
         wishes = _wishes(self._kept, reader.zone)
@@ -283,8 +282,8 @@ class _Stand:
 
 
 def _newest(reader: Reader, machine: str, kind: type[e.Kind], at: datetime) -> e.Entry | None:
-    found = reader.select(queries.of_kind(machine, kind.kind, at))
-    return found[-1] if found else None
+    found = reader.select(queries.newest_of_kind(machine, kind.kind, at))
+    return found[0] if found else None
 
 
 def _wishes(kept: e.Entry | None, zone: tzinfo) -> Wishes | None:
@@ -338,11 +337,8 @@ STALE = 300
 
 
 def next_lane(reader: Reader, machine: MachineNow, now: datetime) -> tuple[Lane, datetime, datetime] | None:
-    """The next lane of a machine, from when to when; None where its place has no field, or nothing is planned."""
+    """The next lane of a machine, from when to when; None where nothing is planned."""
     place = machine.card.place
-    known = reader.cache.get("fields", lambda: fields.all_of(reader))
-    if not any(one.field.is_at(place) for one in known.values()):
-        return None
 
     def planned() -> PlannedNight | None:
         try:
