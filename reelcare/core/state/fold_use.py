@@ -63,6 +63,7 @@ class FoldedUse:
     last_run: datetime | None = None
     use: GrowingUse = field(default_factory=GrowingUse)
     told: ToldUse | None = None
+
     # the card and the counters
 
     def take_card(self, card: Mapping[str, Any], at: datetime) -> None:

@@ -15,7 +15,6 @@ from reelcare.core import foreign as view
 from reelcare.core.clean import clean
 from reelcare.core.fold import fold
 from reelcare.core.state.limits import limits_of
-from reelcare.core.state.machine_state import MachineState
 from reelcare.core.state.plans import Known
 from reelcare.core.state.standing import judge
 from reelcare.core.text import _, plural
@@ -31,6 +30,9 @@ OF_A_CHECK = (e.Answered, e.GateSigned, e.CheckEnded, e.PutRight)
 """What is accepted together with the other entries of its check."""
 NEWEST_CHECKS = 2
 """Of so many checks of a machine is told what accepting them would change; a run since has used up those before."""
+
+
+Judged = tuple[str, str, Mapping[str, object]]
 
 
 @dataclass(frozen=True, slots=True)
@@ -115,7 +117,8 @@ class _Sight:
     reader: Reader
     now: datetime
     some: Sequence[e.Entry]
-    _entries: dict[str, list[e.Entry]] = field(default_factory=dict)
+    _as_it_is: dict[str, tuple[list[e.Entry], Judged]] = field(default_factory=dict)
+    """Of each machine its entries, and what it is judged by as it stands."""
 
     def plans(self) -> Iterator[WaitingEntry]:
         """Plans for all, and the taking back of one: a line for each machine whose standing would be another, or one
@@ -170,25 +173,20 @@ class _Sight:
     def _change(self, machine: str, one: e.Entry) -> tuple[str, str, bool]:
         """How a machine stands and would stand if an entry counted, and whether anything of it would be another."""
         reader = self.reader
-        if machine not in self._entries:
-            self._entries[machine] = reader.of_machine(machine)
-        with_it = {each.id for each in together(one, self.some)}
         known = reader.known()
+        if machine not in self._as_it_is:
+            entries = reader.of_machine(machine)
+            self._as_it_is[machine] = entries, self._judged(machine, entries, known)
+        entries, before = self._as_it_is[machine]
+        with_it = {each.id for each in together(one, self.some)}
         uncounted = known.uncounted._replace(waiting=known.uncounted.waiting - with_it)
         plans = reader.plans_with(with_it) if isinstance(one.what, (e.Planned, e.Correction)) else known.plans
-        entries = self._entries[machine]
-        states = [
-            fold(machine, entries, known),
-            fold(machine, entries, replace(known, uncounted=uncounted, plans=plans)),
-        ]
-        before, after = (
-            self._judged(machine, state, each) for state, each in zip(states, (known, replace(known, plans=plans)),
-                                                                      strict=True)
-        )  # fmt: skip
+        after = self._judged(machine, entries, replace(known, uncounted=uncounted, plans=plans))
         return before[0], after[0], before[1:] != after[1:]
 
-    def _judged(self, machine: str, state: MachineState | None, known: Known) -> tuple[str, str, Mapping[str, object]]:
-        """The standing of a state in a word, what it is judged by, and its card."""
+    def _judged(self, machine: str, entries: Sequence[e.Entry], known: Known) -> Judged:
+        """The standing of a machine in a word, what it is judged by, and its card."""
+        state = fold(machine, entries, known)
         if state is None or not state.card:
             return "", "", {}
         limits = limits_of(state, known.plans.newest(machine))
