@@ -12,37 +12,17 @@ from typing import Any
 import pytest
 
 from reelcare.core import entries as e
-from reelcare.register.database.models import EntryRow
 from reelcare.register.errors import Busy, CannotWrite, NotAllowed, NotThere, NotWhole, Refused, RegisterError
 from reelcare.register.exchange import copies, restoration
-from reelcare.register.exchange.restored_content import Restoration
 from reelcare.register.integrity import witness
 from reelcare.register.opening import open_writer
 from reelcare.register.proof.proving import prove, prove_the_end
-from reelcare.register.reading import queries
-from reelcare.register.writing.writer import Writer
 from tests.ordeal.forked import alone
 from tests.register.conftest import let_be_changed, sql
+from tests.register.going_back import HOLD, WHY, held, restore, restored
 from tests.servers import in_a_file
 
 pytestmark = in_a_file
-HOLD = e.Fault(part="pawl", says="spring gone", holds="run")
-WHY = "the disk failed"
-
-
-def restore(yard: Any, copy: Path, **other: Any) -> Restoration:
-    given = {"by": "Mara", "why": WHY, "now": yard.now + timedelta(hours=1)} | other
-    return restoration.restore(yard.place, copy, **given)
-
-
-def held(register: Writer, machine: str) -> list[str]:
-    state = register.state(machine)
-    assert state is not None
-    return [one.says for one in state.faults if one.holds]
-
-
-def restored(register: Writer) -> list[e.Entry]:
-    return register.select(queries.entries(EntryRow.kind == e.Restored.kind))
 
 
 def files_of(folder: Path) -> dict[str, bytes]:
