@@ -122,6 +122,18 @@ def by(asked: argparse.Namespace) -> str:
     return clean(name)
 
 
+def can_ask() -> bool:
+    """Whether somebody is there to answer: a question goes to standard error, so that output can go to a file."""
+    return sys.stdin.isatty() and sys.stderr.isatty()
+
+
+def ask(question: str) -> str:
+    """What is typed at a question."""
+    sys.stderr.write(question)
+    sys.stderr.flush()
+    return sys.stdin.readline().strip()
+
+
 def print_json(value: Any) -> None:
     """Data for other programs: what steers a terminal or hides stands as its number, and so does every character that
     the output cannot carry."""

@@ -9,6 +9,7 @@ from __future__ import annotations
 import tomllib
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
+from datetime import date, time
 from functools import cache
 from pathlib import Path
 from typing import Any, TypeVar
@@ -39,6 +40,20 @@ Read = TypeVar("Read")
 
 class FileError(ValueError):
     """A file that cannot be read; the message names it and the place in it."""
+
+
+def plain_table(path: Path) -> dict[str, Any]:
+    """The same as `toml_table`, with dates and times as text, as entries are plain JSON. Raises FileError."""
+    table: dict[str, Any] = _without_times(toml_table(path))
+    return table
+
+
+def _without_times(value: Any) -> Any:
+    if isinstance(value, dict):
+        return {key: _without_times(one) for key, one in value.items()}
+    if isinstance(value, list):
+        return [_without_times(one) for one in value]
+    return str(value) if isinstance(value, (date, time)) else value
 
 
 def toml_table(path: Path) -> dict[str, Any]:

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import argparse
-import sys
 from pathlib import Path
 
 from reelcare.cli import common
@@ -11,10 +10,9 @@ from reelcare.cli.keep import bring
 from reelcare.cli.parser import Problem
 from reelcare.cli.plan import machines
 from reelcare.core.entries.typed import clean
-from reelcare.core.spreadsheet.columns import Matching
 from reelcare.core.text import _
 from reelcare.register.acts import people
-from reelcare.register.exchange import run_logs, spreadsheets
+from reelcare.register.exchange import run_logs
 from reelcare.register.writing.writer import Writer
 
 
@@ -38,7 +36,7 @@ def begin(asked: argparse.Namespace) -> int:
             people.enrol(register, supervisor, "supervisor", by=supervisor, now=now)
             if listed:
                 machines.add_list(asked, register, Path(listed), by=supervisor)
-            done = _bring(asked, register, Path(runs), supervisor) if runs else None
+            done = _bring(asked, register, runs, supervisor) if runs else None
     common.say(_("{name} is enrolled as supervisor", name=supervisor))
     if done is not None:
         common.say(_("{brought} runs brought in, {skipped} were here already", brought=done.brought,
@@ -53,17 +51,10 @@ def _count(asked: argparse.Namespace) -> int:
         return len(register.machine_ids())
 
 
-def _bring(asked: argparse.Namespace, register: Writer, path: Path, by: str) -> run_logs.Brought:
-    progress = bring.shown_progress()
-    if asked.matching or spreadsheets.is_workbook(path):
-        matching = spreadsheets.matching_in(Path(asked.matching)) if asked.matching else Matching()
-        done = spreadsheets.bring_runs(register, path, matching, by=by, now=common.now(), progress=progress)
-    else:
-        done = run_logs.bring(register, path, by=by, now=common.now(), progress=progress)
-    for one in done.bad:
-        common.say(f"{path}, {one}")
+def _bring(asked: argparse.Namespace, register: Writer, file: str, by: str) -> run_logs.Brought:
+    done = bring.bring_runs(asked, register, file, by=by)
     if done.bad:
-        raise Problem(_("{path}: {n} lines cannot be true; nothing was begun", path=path, n=len(done.bad)))
+        raise Problem(_("{path}: {n} lines cannot be true; nothing was begun", path=file, n=len(done.bad)))
     return done
 
 
@@ -74,8 +65,4 @@ def _stop_where_missing(*names: str) -> None:
 
 
 def _ask(question: str) -> str:
-    if not (sys.stdin.isatty() and sys.stderr.isatty()):
-        return ""
-    sys.stderr.write(question)
-    sys.stderr.flush()
-    return sys.stdin.readline().strip()
+    return common.ask(question) if common.can_ask() else ""

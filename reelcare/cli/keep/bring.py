@@ -8,27 +8,17 @@ from pathlib import Path
 
 from reelcare.cli import common
 from reelcare.cli.parser import Problem
-from reelcare.core.spreadsheet.columns import Matching
 from reelcare.core.text import _, plural
 from reelcare.register.exchange import run_logs as bringing
 from reelcare.register.exchange import spreadsheets
 from reelcare.register.progress import Progress, quietly
+from reelcare.register.writing.writer import Writer
 
 
 def bring(asked: argparse.Namespace) -> int:
     """Bring a run log in; bad lines are named, one a line, on standard error."""
     with common.open_register(asked) as register:
-        progress = shown_progress()
-        path, by, now = Path(asked.file), common.by(asked), common.now()
-        if asked.matching or spreadsheets.is_workbook(path):
-            matching = spreadsheets.matching_in(Path(asked.matching)) if asked.matching else Matching()
-            done = spreadsheets.bring_runs(
-                register, path, matching, by=by, now=now, keep_good=asked.keep_good, progress=progress
-            )
-        else:
-            done = bringing.bring(register, path, by=by, now=now, keep_good=asked.keep_good, progress=progress)
-    for one in done.bad:
-        common.say(f"{asked.file}, {one}")
+        done = bring_runs(asked, register, asked.file, by=common.by(asked), keep_good=asked.keep_good)
     if asked.json:
         common.print_json(
             {
@@ -56,9 +46,20 @@ def bring(asked: argparse.Namespace) -> int:
     return 0
 
 
-def shown_progress() -> Progress:
-    """How far it is, drawn on a terminal."""
-    return progress_bar if sys.stderr.isatty() else quietly
+def bring_runs(
+    asked: argparse.Namespace, register: Writer, file: str, *, by: str, keep_good: bool = False
+) -> bringing.Brought:
+    """Bring the runs of a run log or a spreadsheet in; each bad line is named on standard error."""
+    path, now = Path(file), common.now()
+    progress: Progress = progress_bar if sys.stderr.isatty() else quietly
+    if asked.matching or spreadsheets.is_workbook(path):
+        matching = spreadsheets.matching_in(asked.matching)
+        done = spreadsheets.bring_runs(register, path, matching, by=by, now=now, keep_good=keep_good, progress=progress)
+    else:
+        done = bringing.bring(register, path, by=by, now=now, keep_good=keep_good, progress=progress)
+    for one in done.bad:
+        common.say(f"{file}, {one}")
+    return done
 
 
 def progress_bar(done: int, of: int) -> None:

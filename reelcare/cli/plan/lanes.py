@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import argparse
-from datetime import date, time
 from pathlib import Path
 from typing import Any
 
@@ -54,7 +53,7 @@ def lanes(asked: argparse.Namespace) -> int:
 
 
 def _add(asked: argparse.Namespace, register: Writer, path: Path) -> int:
-    table = _plain(sheets.toml_table(path))
+    table = sheets.plain_table(path)
     try:
         field = read_field(table)
     except LaneFileError as why:
@@ -70,18 +69,9 @@ def _add(asked: argparse.Namespace, register: Writer, path: Path) -> int:
     if asked.json:
         common.print_json({"entry": entry.id, "field": field.id, "lanes": len(field.lanes)})
     else:
-        told = _("{field} is added, {n} lanes") if is_new else _("{field} is described anew, {n} lanes")
-        common.say(told.format(field=field.id, n=len(field.lanes)))
+        told = mark("{field} is added, {n} lanes") if is_new else mark("{field} is described anew, {n} lanes")
+        common.say(_(told, field=field.id, n=len(field.lanes)))
     return 0
-
-
-def _plain(value: Any) -> Any:
-    """TOML dates and times become text, as entries are plain JSON."""
-    if isinstance(value, dict):
-        return {key: _plain(one) for key, one in value.items()}
-    if isinstance(value, list):
-        return [_plain(one) for one in value]
-    return value.isoformat() if isinstance(value, (date, time)) else value
 
 
 def _too_long(register: Writer, field: Field, system: units.System) -> list[str]:

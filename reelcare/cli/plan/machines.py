@@ -20,7 +20,6 @@ from reelcare.core.machine.card_toml import differences, flat, to_toml
 from reelcare.core.service.plan import Plan
 from reelcare.core.service.plan_change import PlanChange
 from reelcare.core.service.plan_table import to_plain
-from reelcare.core.spreadsheet.columns import Matching
 from reelcare.core.text import _, mark, plural
 from reelcare.register import sheets
 from reelcare.register.acts import plans
@@ -85,7 +84,7 @@ def is_list(path: Path) -> bool:
 
 def add_list(asked: argparse.Namespace, register: Writer, path: Path, by: str = "") -> int:
     """Add the machines of a list, all or none; how many there were. Each bad cell is named on standard error."""
-    matching = spreadsheets.matching_in(Path(asked.matching)) if asked.matching else Matching()
+    matching = spreadsheets.matching_in(asked.matching)
     done = spreadsheets.bring_machines(
         register, path, matching, by=by or common.by(asked), now=common.now(), progress=common.tell_how_far(str(path))
     )
@@ -128,23 +127,16 @@ def _stop_unless_meant(tag: str, before: Mapping[str, Any], after: Mapping[str, 
     for key, old, new in changes:
         if new:
             common.say(_("{key}: {new} in place of {old}", key=key, new=new, old=old or _("nothing")))
-    if gone and sys.stdin.isatty() and sys.stderr.isatty() and not _is_yes(_("Revise it so? (y/N) ")):
+    if gone and common.can_ask() and not _is_yes(_("Revise it so? (y/N) ")):
         raise Problem(_("nothing was changed; `reelcare machine {tag} --toml` prints the whole card", tag=tag))
 
 
 def _is_yes(question: str) -> bool:
-    sys.stderr.write(question)
-    sys.stderr.flush()
-    return sys.stdin.readline().strip().casefold() in (_("y"), _("yes"), "y", "yes")
+    return common.ask(question).casefold() in (_("y"), _("yes"), "y", "yes")
 
 
 def _write_card(asked: argparse.Namespace, register: Writer, path: Path, machine: str | None) -> int:
-    table = sheets.toml_table(path)
-    now = common.now()
-    # TOML dates become text, as entries are plain JSON
-    plain = {
-        key: value if isinstance(value, (str, dict, int, float, list)) else str(value) for key, value in table.items()
-    }
+    plain, now = sheets.plain_table(path), common.now()
     if machine is not None:
         _check(path, plain)
         now_card = register.state(machine).card
@@ -161,10 +153,10 @@ def _write_card(asked: argparse.Namespace, register: Writer, path: Path, machine
             raise Problem(f"{path}: {why}") from None
         raise
     if asked.json:
-        common.print_json({"entry": entry.id, "machine": table["tag"]})
+        common.print_json({"entry": entry.id, "machine": plain["tag"]})
     else:
         common.say(
-            _("{tag} is added", tag=table["tag"]) if machine is None else _("{tag} is revised", tag=table["tag"])
+            _("{tag} is added", tag=plain["tag"]) if machine is None else _("{tag} is revised", tag=plain["tag"])
         )
     return 0
 

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-NEEDED = ("machine", "started", "ended", "metres")
+from reelcare.core.spreadsheet.columns import NEEDED_OF_RUNS
+
 _FIGURES = {
     "metres": "metres", "planned_speed_m_h": "planned_speed", "inlet_kpa": "inlet", "gun_kpa": "gun",
     "drive_loss_kpa": "drive_loss", "dwell_minutes": "dwell", "volume_m3": "volume", "meter_m3": "meter",
@@ -21,7 +22,7 @@ class RunLogColumns:
     def __init__(self, header: Sequence[str]) -> None:
         places = {name: place for place, name in enumerate(header)}
         self.count = len(places)
-        self.machine, self.started, self.ended, self.metres = (places[name] for name in NEEDED)
+        self.machine, self.started, self.ended, self.metres = (places[name] for name in NEEDED_OF_RUNS)
         known: dict[int, dict[str, int | None]] = {_SCALE: {}, 60: {}}
         scales = {"dwell_minutes": 60}
         self.figures = [

@@ -19,12 +19,13 @@ from typing import Any
 from reelcare.core import entries as e
 from reelcare.core import units
 from reelcare.core.entries.typed import clean
+from reelcare.core.spreadsheet.columns import NEEDED_OF_RUNS
 from reelcare.core.text import _
 from reelcare.core.typed_time import TimeError, read_time, within
 from reelcare.core.wording import nearest
 from reelcare.register.errors import Refused
 from reelcare.register.exchange.refused_lines import leave_beside
-from reelcare.register.exchange.run_log_columns import NEEDED, RunLogColumns
+from reelcare.register.exchange.run_log_columns import RunLogColumns
 from reelcare.register.progress import Progress, quietly
 from reelcare.register.reading import queries
 from reelcare.register.reading.reader import Reader
@@ -226,30 +227,30 @@ def _read(text: str, path: Path, contexts: Contexts, progress: Progress) -> RunF
 def _columns(header: Sequence[str], path: Path) -> RunLogColumns:
     if not any(header):
         raise Refused(
-            _("{path}: empty; the first line names the columns: {needed}", path=path, needed=", ".join(NEEDED))
+            _("{path}: empty; the first line names the columns: {needed}", path=path, needed=", ".join(NEEDED_OF_RUNS))
         )
     if len(header) == 1 and ";" in header[0]:
         raise Refused(
             _("{path}, line 1: separated by semicolons; save it with commas, or bring it with --as", path=path)
         )
-    unknown = [name for name in header if name not in (*NEEDED, *OPTIONAL)]
+    unknown = [name for name in header if name not in (*NEEDED_OF_RUNS, *OPTIONAL)]
     if unknown:
         raise Refused(
             _(
                 "{path}, line 1: column {unknown!r}{nearest}",
                 path=path,
                 unknown=unknown[0],
-                nearest=nearest(unknown[0], (*NEEDED, *OPTIONAL)),
+                nearest=nearest(unknown[0], (*NEEDED_OF_RUNS, *OPTIONAL)),
             )
         )
-    missing = [name for name in NEEDED if name not in header]
+    missing = [name for name in NEEDED_OF_RUNS if name not in header]
     if missing:
         raise Refused(
             _(
                 "{path}, line 1: column {missing} is missing; needed are {needed}",
                 path=path,
                 missing=missing[0],
-                needed=", ".join(NEEDED),
+                needed=", ".join(NEEDED_OF_RUNS),
             )
         )
     twice = [name for name in header if header.count(name) > 1]
@@ -306,7 +307,7 @@ def _run(row: list[str], columns: RunLogColumns, number: int, zone: tzinfo, wron
     for name, place in columns.texts:
         text = row[place]
         if text:
-            told[name] = _text_of(name, text)
+            told[name] = text_of(name, text)
     if told["metres"] is None and not row[columns.metres].strip():
         wrong.append(BadLine(number, "metres", "empty"))
     if wrong or started is None or ended is None or told["metres"] is None:
@@ -355,7 +356,8 @@ def _whole(name: str, text: str, number: int, wrong: list[BadLine], scale: int) 
 
 
 @lru_cache(maxsize=4096)
-def _text_of(name: str, text: str) -> str:
+def text_of(name: str, text: str) -> str:
+    """A text of a run, made fit to keep: cut to what has room, and on one line but for notes."""
     return clean(text)[:80] if name != "notes" else clean(text, lines=True)
 
 

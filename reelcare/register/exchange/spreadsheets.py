@@ -18,11 +18,21 @@ from reelcare.core import entries as e
 from reelcare.core.entries.typed import clean
 from reelcare.core.machine.card import CardError, read_card
 from reelcare.core.spreadsheet.cells import CellError, Doubt, Value, Writing, read_cell, writing_of
-from reelcare.core.spreadsheet.columns import Matching, MatchingError, Place, places, read_matching
+from reelcare.core.spreadsheet.columns import NEEDED_OF_RUNS, Matching, MatchingError, Place, places, read_matching
 from reelcare.core.spreadsheet.table import Cell, SpreadsheetTable, TableError, table_of_rows, table_of_text
 from reelcare.core.text import _
 from reelcare.register.errors import Refused
-from reelcare.register.exchange.run_logs import LARGEST, BadLine, Brought, Contexts, RunFile, RunLine, column_of, take
+from reelcare.register.exchange.run_logs import (
+    LARGEST,
+    BadLine,
+    Brought,
+    Contexts,
+    RunFile,
+    RunLine,
+    column_of,
+    take,
+    text_of,
+)
 from reelcare.register.progress import Progress, quietly
 from reelcare.register.sheets import toml_table
 from reelcare.register.timestamps import milliseconds
@@ -45,10 +55,11 @@ def is_workbook(path: Path) -> bool:
     return path.suffix.casefold() in WORKBOOKS
 
 
-def matching_in(path: Path) -> Matching:
-    """The matching of columns in a TOML file. Raises Refused with every problem in one line."""
+def matching_in(path: str) -> Matching:
+    """The matching of columns in a TOML file; '' for none, where headings are spelt as ours are. Raises Refused with
+    every problem in one line."""
     try:
-        return read_matching(toml_table(path))
+        return read_matching(toml_table(Path(path))) if path else Matching()
     except MatchingError as why:
         raise Refused("; ".join(f"{path}: {one}" for one in why.problems)) from None
 
@@ -76,11 +87,7 @@ def decoded(data: bytes) -> str:
     >>> decoded("é;1".encode("cp1252")), decoded("é;1".encode("utf-16-le")), decoded("é;1".encode("utf-8-sig"))
     ('é;1', 'é;1', 'é;1')
     """
-    for mark, coding in (
-        (codecs.BOM_UTF8, "utf-8-sig"),
-        (codecs.BOM_UTF16_LE, "utf-16"),
-        (codecs.BOM_UTF16_BE, "utf-16"),
-    ):
+    for mark, coding in MARKS:
         if data.startswith(mark):
             return data.decode(coding, "replace")
     head = data[:2000]
@@ -217,7 +224,7 @@ def _take_run(
 ) -> list[BadLine]:
     """Put a row with the runs of its file; what is wrong with it, where it cannot be one."""
     sheet = reading.table.sheet
-    empty = [name for name in ("machine", "started", "ended", "metres") if name not in found]
+    empty = [name for name in NEEDED_OF_RUNS if name not in found]
     if empty:
         return [BadLine(number, reading.heading(name), _("empty"), sheet) for name in empty]
     known = contexts.of(str(found.pop("machine")))
@@ -229,7 +236,7 @@ def _take_run(
         if isinstance(value, datetime):
             told[name] = e.kept(value)
         elif isinstance(value, str):
-            told[name] = clean(value)[:80] if name != "notes" else clean(value, lines=True)
+            told[name] = text_of(name, value)
         else:
             told[name] = round(value * SCALES[name])
     run = e.Run(**told)
