@@ -266,8 +266,10 @@ def _ended(result: Result, what: str, path: Path, ends: dict[Digests, str]) -> s
 
 
 def _digests(path: Path) -> Digests:
+    """What a register has; of the entry that says that a file came in, written anew each time, only what it says."""
     with contextlib.closing(sqlite3.connect(path)) as db:
-        return tuple(db.execute("SELECT id, digest FROM entry ORDER BY number").fetchall())
+        rows = db.execute("SELECT kind, id, digest, body FROM entry ORDER BY number").fetchall()
+    return tuple((kind, body) if kind == "carried in" else (id, digest) for kind, id, digest, body in rows)
 
 
 if __name__ == "__main__":

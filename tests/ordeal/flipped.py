@@ -6,9 +6,9 @@
 from __future__ import annotations
 
 import random
-import shutil
 import sys
 import tempfile
+from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
@@ -29,11 +29,11 @@ def main(count: int) -> tuple[int, int, int]:
     chance = random.Random(count)
     changed = missed = crashed = 0
     with tempfile.TemporaryDirectory() as folder:
-        whole, log = _register(Path(folder))
+        states = _register(Path(folder))
         before = _content(Path(folder) / "r.db")
         for number in range(count):
             path = Path(folder) / f"{number}.db"
-            _spoil(chance, whole, log, path)
+            _spoil(chance, states, path)
             try:
                 with open_writer(path, create=False) as register:
                     found = not prove(register).whole
@@ -52,7 +52,16 @@ def main(count: int) -> tuple[int, int, int]:
     return changed, missed, crashed
 
 
-def _register(folder: Path) -> tuple[bytes, bytes]:
+@dataclass(frozen=True)
+class States:
+    """The bytes of one register: before its log was written back, the log, and after."""
+
+    before: bytes
+    log: bytes
+    after: bytes
+
+
+def _register(folder: Path) -> States:
     path = folder / "r.db"
     with open_writer(path) as register:
         people.enrol(register, "Ann", "supervisor", by="Ann", now=NOW)
@@ -62,8 +71,7 @@ def _register(folder: Path) -> tuple[bytes, bytes]:
             what = e.Fault(part="hose", says=f"scuffed at {number} m")
             register.add(what, machine=machine, by="Ann", now=NOW + timedelta(minutes=number))
         data, log = path.read_bytes(), Path(f"{path}-wal").read_bytes()
-    shutil.copy(path, folder / "kept.db")
-    return data, log
+    return States(data, log, path.read_bytes())
 
 
 def _content(path: Path) -> list[tuple[object, ...]]:
@@ -76,16 +84,19 @@ def _older(after: list[tuple[object, ...]], before: list[tuple[object, ...]]) ->
     return after == before[: len(after)]
 
 
-def _spoil(chance: random.Random, whole: bytes, log: bytes, path: Path) -> None:
-    data, tail = bytearray(whole), bytearray(log)
-    if chance.random() < 0.3:
-        del tail[chance.randrange(len(tail)) :]
+def _spoil(chance: random.Random, states: States, path: Path) -> None:
+    """Flip bits in a register, in its log or in one that has none, or cut the log."""
+    data, log, alone = bytearray(states.before), bytearray(states.log), bytearray(states.after)
+    way = chance.choice(("cut", "data", "log", "alone", "alone"))
+    if way == "cut":
+        del log[chance.randrange(len(log)) :]
     else:
-        target = data if chance.random() < 0.5 else tail
+        target = {"data": data, "log": log, "alone": alone}[way]
         for _ in range(chance.choice((1, 1, 3, 20))):
             target[chance.randrange(100, len(target))] ^= 1 << chance.randrange(8)
-    path.write_bytes(data)
-    Path(f"{path}-wal").write_bytes(tail)
+    path.write_bytes(alone if way == "alone" else data)
+    if way != "alone":
+        Path(f"{path}-wal").write_bytes(log)
 
 
 if __name__ == "__main__":

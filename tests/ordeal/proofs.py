@@ -56,7 +56,7 @@ def main(proofs: int, writers: int, where: Path | str | None = None) -> tuple[in
         finally:
             for one in running:
                 one.kill()
-                one.wait()
+                one.communicate()
         with open_reader(place) as reader:
             return reader.count_entries() - before, found
 

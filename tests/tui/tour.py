@@ -65,7 +65,7 @@ async def told(driver: Any) -> None:
     await driver.type("t")
 
 
-HANDS = [*test_pictures.SCREENS, choose, ask, sign, palette, told]
+HANDS = [*test_pictures.LONG_WAY, *test_pictures.SHORT_WAY, choose, ask, sign, palette, told]
 
 
 def visit(path: Path, hand: Any, seen: set[str], preferences: Preferences) -> None:

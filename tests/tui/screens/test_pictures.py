@@ -157,11 +157,11 @@ async def entry(driver: Any) -> None:
 
 
 LONG_WAY = [walk_question, walk_reading, walk_asks_before_it_holds, walk_held, walk_complete, set_up_warned, steps]
-SCREENS = [
-    *(pytest.param(hand, marks=pytest.mark.long) for hand in LONG_WAY),
+SHORT_WAY = [
     yard, people, keys_of_the_yard, walk_resumed, set_up, run_form, bench, bench_with_a_hold, service, repair,
     counters, fault, due, weeks, marks, signals, failures, card, plan, plan_item, book, entry,
 ]  # fmt: skip
+SCREENS = [*(pytest.param(hand, marks=pytest.mark.long) for hand in LONG_WAY), *SHORT_WAY]
 
 
 @pytest.mark.parametrize("size", SIZES)
