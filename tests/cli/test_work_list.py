@@ -14,8 +14,8 @@ from reelcare.register.opening import open_writer
 from reelcare.register.reading import yard as yards
 from reelcare.register.views import due_list as views
 from tests.cli.conftest import ESTATE_AT as AT
-from tests.cli.conftest import ESTATE_NOW as NOW
 from tests.cli.conftest import Cli
+from tests.estates import NOW
 
 CARD = """tag = "{tag}"
 place = "{place}"
