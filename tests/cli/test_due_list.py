@@ -36,7 +36,9 @@ def counted(text: str) -> dict[str, int]:
     return {word: int(number) for number, word in found}
 
 
-@pytest.mark.parametrize("asked", FILTERS, ids=" ".join)
+@pytest.mark.parametrize(
+    "asked", [pytest.param(one, id=" ".join(one), marks=pytest.mark.long if len(one) < 2 else ()) for one in FILTERS]
+)
 def test_command_json_and_report_count_the_same_items(yard: Cli, tmp_path: Path, asked: tuple[str, ...]) -> None:
     items = yard("due", *asked, *AT, "--json").json["items"]
     states = [one["state"] for one in items]
@@ -55,6 +57,7 @@ def test_command_json_and_report_count_the_same_items(yard: Cli, tmp_path: Path,
     ]
 
 
+@pytest.mark.long
 @pytest.mark.parametrize("asked", FILTERS, ids=" ".join)
 def test_every_item_of_the_list_is_in_a_row_or_counted_as_left_out(yard: Cli, asked: tuple[str, ...]) -> None:
     items = yard("due", *asked, *AT, "--json").json["items"]
@@ -67,6 +70,7 @@ def test_every_item_of_the_list_is_in_a_row_or_counted_as_left_out(yard: Cli, as
     assert "more" not in counted(everything.err)
 
 
+@pytest.mark.long
 def test_the_filters_take_what_they_say_and_mean_the_same_in_the_workload(yard: Cli) -> None:
     whole = yard("due", *AT, "--json").json["items"]
     late = [one for one in whole if one["held"] or one["state"] in ("overdue", "unknown")]
@@ -83,11 +87,13 @@ def test_the_filters_take_what_they_say_and_mean_the_same_in_the_workload(yard: 
     assert "did you mean North Field?" in yard("workload", "--place", "North Feild", *AT).err
 
 
+@pytest.mark.long
 def test_an_empty_list_says_the_next_step(yard: Cli) -> None:
     assert "`reelcare due --all`" in yard("due", "--part", "lights", *AT).err
     assert "--weeks" in yard("workload", "--part", "lights", *AT).err
 
 
+@pytest.mark.long
 def test_the_screen_draws_from_the_same_lines(estate: Path, yard: Cli) -> None:
     with open_writer(estate) as register:
         lines = views.due_list(register, DueFilter(), NOW, past=True)

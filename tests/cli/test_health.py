@@ -181,6 +181,7 @@ def test_scripts_for_shells_are_whole(farm: Any, tmp_path: Path, shell: str) -> 
         subprocess.run([shell, "-n", script], check=True, capture_output=True)
 
 
+@pytest.mark.long
 @pytest.mark.skipif(shutil.which("bash") is None, reason="bash is not here")
 def test_bash_completes_commands_options_and_tags(farm: Any, tmp_path: Path) -> None:
     (tmp_path / "script").write_text(farm("completion", "bash").out, "utf-8")
