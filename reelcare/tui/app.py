@@ -179,8 +179,8 @@ class Reelcare(App[None]):
         self.tell(_("units: {system}", system=_(UNITS[self.preferences.system])))
 
     def action_language(self) -> None:
-        """Change the language of sheets and plans."""
-        other = self.preferences.with_other_language()
+        """Change the language of all texts to the next one."""
+        other = self.preferences.with_next_language()
         languages.install(other.language)  # before the screens are told of it: they show themselves anew at once
         self.preferences = other
         self.tell(_("language: {name}", name=languages.LANGUAGES[self.preferences.language]))
