@@ -35,12 +35,16 @@ from reelcare.tui.widgets.message_line import Notice
 Clock = Callable[[], datetime]
 
 
+DEMO_WANTED = "demo"
+"""What the app is left with where the demo estate is to be opened."""
+
+
 def utc_now() -> datetime:
     """The moment by this computer's clock."""
     return datetime.now(UTC)
 
 
-class Reelcare(App[None]):
+class Reelcare(App[str]):
     """Checks, settings and upkeep of hose-reel machines."""
 
     TITLE = "Reelcare"
@@ -81,6 +85,8 @@ class Reelcare(App[None]):
         self.call_after_refresh(self._look_around)
         if self._opens_on:
             self.push_screen(self.screen_for(requests.OpenBench(self._opens_on)))
+        elif not (self.register.read_only or self.register.roles() or self.register.machine_ids()):
+            self.push_screen(self.screen_for(requests.OpenStart()))
 
     def _look_around(self) -> None:
         from reelcare.tui.startup_checks import warnings  # once the yard stands on the screen
@@ -160,6 +166,10 @@ class Reelcare(App[None]):
     async def ask(self, request: Opens[Answer]) -> Answer | None:
         """Open a dialog and wait for its answer; only in a worker."""
         return await self.push_screen_wait(self.screen_for(request))
+
+    def leave_for_demo(self) -> None:
+        """Leave this register, and say that the demo estate is wanted."""
+        self.exit(DEMO_WANTED)
 
     async def may_write(self, kind: str = "") -> bool:
         """Whether somebody is there who may write this kind of entry; asks who it is. Only in a worker."""

@@ -107,6 +107,10 @@ class Yard(ListScreen):
             tooltip=mark("Which lane next, and who is where when"),
         ),
         Binding(
+            "h", "first_day", mark("First day"), show=False, id="yard.first_day",
+            tooltip=mark("People, machines, spreadsheets, and when services were last done"),
+        ),
+        Binding(
             "a", "move", mark("Move"), show=False, id="yard.move",
             tooltip=mark("Says at which place it stands now"),
         ),
@@ -128,7 +132,7 @@ class Yard(ListScreen):
             yield Rows(
                 [one._replace(head=_(one.head)) for one in COLUMNS],
                 id="machines",
-                empty=mark("No machine yet: `reelcare machine add CARD.toml --by NAME`"),
+                empty=mark("No machine yet: h adds machines, by hand or from a list"),
                 finds=True,
             )
             yield DetailBeside(classes="side")
@@ -340,6 +344,10 @@ class Yard(ListScreen):
         machine = self.machine
         if machine is not None and await move(self, machine.id, machine.tag, machine.card.place):
             self.fill()
+
+    def action_first_day(self) -> None:
+        """Open the page of the first day."""
+        self.open(requests.OpenStart())
 
     def action_bench(self) -> None:
         """Open the bench on this machine."""
