@@ -71,6 +71,9 @@ def _restore(parser: Parser) -> None:
 def _demo(parser: Parser) -> None:
     parser.add_argument("--at", metavar="PATH", help=_("keep the demo register here (refuses an existing file)"))
     parser.add_argument("--no-app", action="store_true", help=_("only make it"))
+    parser.add_argument(
+        "--if-none", action="store_true", help=_("only where there is no register of your own; else open that")
+    )
 
 
 def _serve(parser: Parser) -> None:

@@ -19,6 +19,7 @@ from reelcare.core.scales import left_of
 from reelcare.core.state.machine_now import MachineNow
 from reelcare.core.text import _, mark, plural
 from reelcare.core.wording import ago
+from reelcare.installation import command
 from reelcare.register.errors import RegisterError
 from reelcare.tui import requests, yard_reading
 from reelcare.tui.base import ListScreen
@@ -163,7 +164,9 @@ class Yard(ListScreen):
         self._shows = change  # only once all of it was read: where that failed, it is tried again
 
     def page(self) -> str:
-        """How many machines, and of which place."""
+        """How many machines, and of which place; of a demo, how a register of one's own begins."""
+        if self.register.is_demo and not self.place:
+            return _("Yard  your own: {line}", line=f"{command()} begin")
         if self.place:
             return _("Yard  {n} of {all}, {place}", n=len(self.machines), all=len(self.every), place=self.place)
         return plural("Yard  {n} machine, all places", "Yard  {n} machines, all places", len(self.machines))
