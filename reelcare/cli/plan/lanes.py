@@ -82,7 +82,7 @@ def _too_long(register: Writer, field: Field, system: units.System) -> list[str]
         return []
     longest = units.show(max(hoses), "length", system)
     return [
-        _("take heed: lane {lane} is {length} long, and no machine there has more than {longest} of hose",
+        _("warning: lane {lane} is {length} long, and no machine there has more than {longest} of hose",
           lane=one.number, length=units.show(one.length, "length", system), longest=longest)
         for one in field.lanes
         if one.length > max(hoses)

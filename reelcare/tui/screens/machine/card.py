@@ -34,7 +34,7 @@ class CardPage(BaseScreen):
         Binding(
             "s", "plan", mark("Plan"), id="card.plan", tooltip=mark("The service plan of this machine, and its figures")
         ),
-        Binding("a", "move", mark("Move"), id="card.move", tooltip=mark("Says at which place it stands now")),
+        Binding("a", "move", mark("Move"), id="card.move", tooltip=mark("Moves the machine to another place")),
         Binding("escape", "leave", mark("Back"), id="card.leave", tooltip=mark("Back to the yard")),
     ]
 
