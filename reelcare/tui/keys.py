@@ -86,7 +86,7 @@ EVERYWHERE: list[BindingType] = [
         show=False,
         priority=True,  # in a dialog, and where something is typed
         id="app.draw_again",
-        tooltip=mark("Draws the whole screen again, where the line has lost something"),
+        tooltip=mark("Draws the whole screen again, if it looks broken"),
     ),
     Binding("q", "quit", mark("Quit"), id="app.quit", tooltip=mark("Leaves Reelcare; everything is saved already")),
 ]

@@ -127,7 +127,7 @@ COMMANDS = (
         examples=("prove", "prove --json"),
     ),
     Command(
-        name="rebuild", help=mark("work the totals out anew and say what changed"), run="keep.care.rebuild", json=True,
+        name="rebuild", help=mark("compute the totals again and say what changed"), run="keep.care.rebuild", json=True,
         writes=always, examples=("rebuild",),
     ),
     Command(

@@ -35,8 +35,8 @@ def serve(asked: argparse.Namespace) -> int:
         first.insert(
             0,
             _(
-                "take heed: {host} can be reached by others, and what passes is not encrypted; better "
-                "leave it on 127.0.0.1 and reach it through a tunnel (ssh -L)",
+                "warning: others can reach {host}, and nothing is encrypted; it is safer on 127.0.0.1, "
+                "through a tunnel (ssh -L)",
                 host=asked.host,
             ),
         )

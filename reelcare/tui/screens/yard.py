@@ -73,7 +73,7 @@ class Yard(ListScreen):
         Binding("t", "steps", mark("Steps"), id="yard.steps", tooltip=mark("What may be done with this machine now")),
         Binding(
             "i", "signals", mark("Signals"), show=False, id="yard.signals",
-            tooltip=mark("What the run log tells, over all machines"),
+            tooltip=mark("What the run logs say, over all machines"),
         ),
         Binding(
             "m", "marks", mark("Marks"), show=False, id="yard.marks",
@@ -113,7 +113,7 @@ class Yard(ListScreen):
         ),
         Binding(
             "a", "move", mark("Move"), show=False, id="yard.move",
-            tooltip=mark("Says at which place it stands now"),
+            tooltip=mark("Moves the machine to another place"),
         ),
     ]  # fmt: skip
 
@@ -390,14 +390,16 @@ class Yard(ListScreen):
         if self.host.role == "supervisor":
             self.open(requests.OpenWaiting())
         else:
-            self.host.tell(_("What was carried in is decided by supervisors: say who is there with p."), bad=True)
+            self.host.tell(
+                _("Only a supervisor decides about carried entries: press p to change the person."), bad=True
+            )
 
     def action_marks(self) -> None:
         """Show how checks were answered."""
         if self.host.role == "supervisor":
             self.open(requests.OpenMarks())
         else:
-            self.host.tell(_("Marks on checks are for supervisors: say who is there with p."), bad=True)
+            self.host.tell(_("Marks on checks are for supervisors: press p to change the person."), bad=True)
 
     @work
     async def action_go_back(self) -> None:

@@ -44,7 +44,7 @@ async def test_words_typed_on_a_box_tick_nothing_and_it_is_said(drive: Any) -> N
         form = await oil_change(driver)
         await driver.type("left out for now")
         assert not any(ticks(form))
-        assert "Letters do nothing here" in driver.app.notice.says
+        assert "This is a box" in driver.app.notice.says
         # once the cursor has moved, Space ticks again, and Enter only goes on
         await driver.keys("down", "space", "enter", "enter")
         assert [place for place, one in enumerate(ticks(form)) if one] == [1]
@@ -80,7 +80,7 @@ async def test_the_cursor_goes_to_the_box_that_is_missing(drive: Any, screen_tex
         await driver.keys("space", "down", "down", "space", "ctrl+y")
         assert form.focused.id == "box-safe-1"
         assert "Needed before this work" in screen_text(driver.app)
-        assert "Not kept yet" in driver.app.notice.says
+        assert "Not saved yet" in driver.app.notice.says
 
 
 @pytest.mark.long

@@ -98,7 +98,7 @@ async def test_the_safe_way_is_walked_step_by_step_to_the_start(drive: Any, scre
             assert "may be done now" in answer(driver)
             await driver.keys("enter")
         assert screen.now_at["turbine"] == "driving"
-        assert "It is so already" in screen_text(driver.app)
+        assert "It is already so" in screen_text(driver.app)
 
 
 async def test_the_stops_stand_first_and_are_never_greyed(drive: Any, screen_text: Any) -> None:

@@ -54,7 +54,7 @@ async def test_a_form_waits_and_is_kept_when_its_turn_comes(
         with holding(register.path):
             await driver.keys("ctrl+y")
             driver.expect(WaitForTurn)
-            assert "Waiting for the turn to write" in screen_text(driver.app)
+            assert "Waiting for another program" in screen_text(driver.app)
             await driver.pilot.resize_terminal(100, 30)  # it still draws, and keys go nowhere
             await driver.keys("x", "q")
             driver.expect(WaitForTurn)
