@@ -22,7 +22,7 @@ from reelcare.tui.preferences import Preferences
 from reelcare.tui.screens.checks.debounce import Debounce
 from reelcare.tui.widgets.rows import Rows
 from tests import estates
-from tests.estates import NOW
+from tests.estates import NOW as NOW
 
 
 @pytest.fixture(autouse=True)
