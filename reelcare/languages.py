@@ -38,7 +38,7 @@ def after(language: str) -> str:
 
 def install(language: str) -> None:
     """Give all texts from now on in a language; a face does so once it knows which."""
-    text.install(catalogue(language))
+    text.install(catalogue(language), language)
 
 
 @cache

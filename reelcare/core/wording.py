@@ -99,15 +99,6 @@ def nearest(word: str, known: Sequence[str]) -> str:
     )
 
 
-def count(number: int, one: str, many: str = "") -> str:
-    """A number with its word.
-
-    >>> count(1, "run"), count(3, "run")
-    ('1 run', '3 runs')
-    """
-    return f"{number} {one if number == 1 else many or one + 's'}"
-
-
 MONTHS = (
     mark("Jan"), mark("Feb"), mark("Mar"), mark("Apr"), mark("May"), mark("Jun"), mark("Jul"), mark("Aug"), mark("Sep"),
     mark("Oct"), mark("Nov"), mark("Dec"),

@@ -298,7 +298,7 @@ def _limit(table: Mapping[str, Any], key: str, where: str, reader: _SheetReader)
             except units.UnitsError as why:
                 reader.wrong(f"{where}.{key}", str(why))
         elif text.startswith("card.") and text.count(".") != 2:
-            reader.wrong(f"{where}.{key}", f"{text!r}; write it as in card.drive.most_loss")
+            reader.wrong(f"{where}.{key}", _("{text!r}; write it as in card.drive.most_loss", text=text))
         found.append(text)
     if not found:
         reader.wrong(f"{where}.{key}", "empty")

@@ -72,7 +72,6 @@ class Chart:
     centre: float | None
     spread: float | None
     average_limit: float
-    cusum_limit: float
     change: Change | None = None
     why: str = ""
     widens: float = 1.0
@@ -108,14 +107,14 @@ def _stretch(
     learnt, first, why = _learn(values, before, waiting, least)
     if learnt is None:
         points = tuple(Point(one) for one in values)
-        return Chart("learning", points, None, None, limit, decision, None, why), None
+        return Chart("learning", points, None, None, limit, None, why), None
     watched = _watch(values, first, learnt, limit, decision)
     points = (*(Point(one) for one in values[:first]), *watched)
     last = watched[-1] if watched else Point(0.0)
     drifting = abs(last.average) > limit or max(last.upper, last.lower) > decision
     change = _change([one.score or 0.0 for one in watched], values[first:], learnt, first) if drifting else None
     state: State = "drifting" if drifting else "steady"
-    return Chart(state, points, learnt.mean, learnt.spread, limit, decision, change, widens=learnt.widens), learnt
+    return Chart(state, points, learnt.mean, learnt.spread, limit, change, widens=learnt.widens), learnt
 
 
 def _learn(

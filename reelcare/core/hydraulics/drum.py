@@ -78,14 +78,6 @@ class Wind:
         """
         return (self.core_diameter + self.outside) / 2 + (layer - 1) * self.packing * self.outside
 
-    def layer_length(self, layer: int) -> float:
-        """Hose in one full layer [m].
-
-        >>> round(Wind(1.5, 0.11, 11).layer_length(4), 4)
-        78.4456
-        """
-        return self.coils_per_layer * turn_length(self.radius(layer))
-
     def below(self, layer: int) -> float:
         """Hose in all full layers under a layer [m]."""
         under = layer - 1

@@ -305,9 +305,9 @@ _READERS: dict[str, Reader] = {
     "pump.motor_efficiency": bare(0.05, 1, mark("a part, as in 0.9")),
     "road.lights": flag,
     "road.brakes": flag,
-    "in_use.hours": bare(0, 200_000, "hours on the counter"),
-    "in_use.metres": bare(0, 100_000_000, "metres on the counter"),
-    "in_use.runs": bare(0, 100_000, "runs until then", whole=True),
+    "in_use.hours": bare(0, 200_000, mark("hours on the counter")),
+    "in_use.metres": bare(0, 100_000_000, mark("metres on the counter")),
+    "in_use.runs": bare(0, 100_000, mark("runs until then"), whole=True),
     "equipment.injection": flag,
     "equipment.pump": flag,
     "control.battery": quantity("voltage", 1, 60, "11.8 V"),
@@ -356,7 +356,7 @@ def _fit_for_a_tag(tag: str) -> bool:
 
 def _numbers(value: Any, problems: list[str]) -> dict[str, str]:
     if not isinstance(value, Mapping) or not all(isinstance(one, str) for one in value.values()):
-        problems.append('parts: a section [parts] of part numbers by item is right here, as in oil = "AB-12, 4 l"')
+        problems.append(_('parts: a section [parts] of part numbers by item is right here, as in oil = "AB-12, 4 l"'))
         return {}
     return {str(item): number.strip() for item, number in value.items()}
 
@@ -401,7 +401,7 @@ def _together(top: Mapping[str, Any]) -> list[str]:
     if problem:
         found.append(f"pump.points: {problem}")
     if top.get("in_use") not in (None, InUse()) and top.get("in_use_since") is None:
-        found.append("in_use: counters of which day? say `in_use_since`, too")
+        found.append(_("in_use: counters of which day? say `in_use_since`, too"))
     season: Season = top.get("season", Season())
     if (season.opens is None) != (season.closes is None):
         found.append(_("season: opens and closes go together; give both or neither"))

@@ -222,7 +222,7 @@ class _ModelReader:
             self._wrong(f"{where}.positions", _("two or more are right"))
             positions = []
         if row.get("stays") not in ("hand", "still"):
-            self._wrong(f"{where}.stays", f"{row.get('stays')!r}; hand or still is right")
+            self._wrong(f"{where}.stays", _("{stays!r}; hand or still is right", stays=row.get("stays")))
         if row.get("lit") not in PARTS:
             self._wrong(
                 f"{where}.lit", _("{get!r} is not drawn; right are {parts}", get=row.get("lit"), parts=", ".join(PARTS))

@@ -172,10 +172,6 @@ class Database(pw.Database):
     def resume_numbers(self) -> None:
         """After entries that came in with their numbers: the next entry takes the number after theirs."""
 
-    def greatest(self, *values: Any) -> pw.Function:
-        """The greatest of several values in a row, for a query. Give it no null: the databases differ about that."""
-        raise NotImplementedError
-
     def about(self) -> dict[str, str]:
         """The facts about this register by name."""
         return dict(self.fetch(AboutRow.select(AboutRow.name, AboutRow.value)))

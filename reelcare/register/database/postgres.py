@@ -300,10 +300,6 @@ class Postgres(Database, pw.PostgresqlDatabase):
                 " COALESCE((SELECT MAX(number) FROM entry), 0) + 1, false)"
             )
 
-    def greatest(self, *values: Any) -> pw.Function:
-        """The greatest of several values in a row, for a query."""
-        return pw.fn.GREATEST(*values)
-
 
 def open_server(
     url: str, where: str, rebuild: steps.Rebuild, *, new: dict[str, str] | None, read_only: bool

@@ -16,7 +16,6 @@ from reelcare.core.drawing.machine import (
     BEHIND,
     FOR_THE_ROAD,
     HERE,
-    IRRIGATING,
     MARK,
     PART_OF,
     UNKNOWN,
@@ -33,6 +32,11 @@ from reelcare.core.parts import PARTS
 from reelcare.core.text import _
 
 SIZES = ((34, 14), (60, 24))
+IRRIGATING: dict[str, str] = {
+    "drum heading": "lane", "turntable pin": "in", "legs": "set", "cart": "out", "pawl": "down",
+    "drive": "in", "turbine": "driving", "gear range": "chosen", "supply": "on", "supply hose": "coupled",
+    "stop mechanism": "reset", "tractor": "away",
+}  # fmt: skip
 STATES = {
     "drum heading": ("lane", "road"),
     "turntable pin": ("in", "out"),

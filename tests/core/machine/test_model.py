@@ -11,6 +11,7 @@ from reelcare.core.machine.card import Card, Cart, Compensation, Drive, Drum, Le
 from reelcare.core.machine.equipment_kinds import every_kind, few_kinds
 from reelcare.core.machine.model import SAFE, Activity, Goal, InTheWay, ModelError, Part
 from reelcare.core.machine.model_reader import contradictions, read_model
+from reelcare.core.text import in_english
 from reelcare.core.wording import too_long_of
 
 PLAIN = tomllib.loads(Path("checklists/machine.toml").read_text("utf-8"))
@@ -141,7 +142,9 @@ def test_what_is_not_known_stands_in_the_way() -> None:
     with pytest.raises(ValueError, match="may not be done"):
         model.after("pull out", {})
     languages.install("es")
-    assert "Patas: sin mirar, debe ser clavadas" in [model.tell(one, "es") for one in way]
+    assert "Patas: sin mirar, debe ser clavadas" in [model.tell(one) for one in way]
+    with in_english():  # one language for the whole line: that of the catalogue
+        assert "Legs: not looked at, must be set in the ground" in [model.tell(one) for one in way]
 
 
 def test_where_one_of_several_is_enough_all_are_named() -> None:

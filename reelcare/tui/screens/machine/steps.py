@@ -237,7 +237,7 @@ class Steps(BaseScreen):
                 told.append(join(*caution))
             return told
         way = self.table.in_the_way(one.id, self.now_at)
-        wrong = [self.table.tell(each, self.preferences.language) for each in way if each.found is not None]
+        wrong = [self.table.tell(each) for each in way if each.found is not None]
         unseen = [self._said(self.table.parts[each.part].short) for each in way if each.found is None]
         if one.barred(self.held):
             wrong.insert(0, _("the machine is held"))
