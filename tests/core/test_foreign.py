@@ -419,6 +419,26 @@ def test_what_is_taken_back_there_as_a_slip_waits_unless_it_is_bad_news_or_may_n
     assert {late.id, other.id} <= here.view().out
 
 
+def test_a_signature_that_only_a_stranger_doubts_clears_nothing_and_takes_what_it_took() -> None:
+    world = World(0)
+    here, ends = world.all[0], []
+    for side in ("run", "road"):
+        begun = world.write(here, e.CheckBegun(sheet="s", sheet_id="pre-start", checks_for=side), "Olav")
+        world.write(here, e.Answered(check=begun.id, question="feet", seen="yes", judged="right"), "Olav")
+        ends.append(world.write(here, e.CheckEnded(check=begun.id, verdict="passed"), "Olav"))
+    some = [one for one in here.entries if one.machine == "m"]
+
+    def passed(**known: Any) -> set[str]:
+        state = fold("m", some, Known(here.plans(here.view()), lambda _: SHEET, **known))
+        assert state is not None
+        return {side for side, one in state.passed.items() if one.spent is None}
+
+    assert passed() == {"road"}
+    assert passed(doubtful={ends[1].id: ends[1].recorded}) == {"run"}
+    assert passed(distrusted={ends[1].id}) == set()
+    assert passed(distrusted={ends[0].id}) == {"road"}
+
+
 @pytest.mark.long
 @pytest.mark.parametrize("begin", range(1000, 11_000, 1250))
 def test_ten_thousand_histories(begin: int) -> None:

@@ -322,7 +322,37 @@ def test_the_book_says_what_does_not_count_here_and_cancels_nothing_by_what_wait
     forge(meeting.other, e.Reading(counter="hours", value=9), by="Bo", machine=m, at=meeting.now)
     meeting.carry(meeting.other, meeting.here)
     lines = {one.entry.id: one for one in book.book(meeting.here, m)}
-    assert lines[fault.id].taken_back is None and lines[reading.id].taken_back is None
+    assert lines[fault.id].taken_back is None
+    assert lines[reading.id].taken_back is None
     found = sorted((one.entry.what.kind, one.uncounted) for one in lines.values() if one.uncounted)
     assert found == [("correction", "void"), ("correction", "waiting"), ("reading", "told"), ("release", "waiting")]
     assert {one.why_uncounted for one in lines.values() if one.uncounted == "waiting"} == {"waits for a name here"}
+
+
+def test_what_a_run_says_of_signatures_counts_by_who_says_it_and_of_its_own_machine_only(
+    meeting: Meeting, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    here, m = meeting.here, meeting.yard.machine
+    begun = here.add(e.CheckBegun(sheet="s", sheet_id="x", checks_for="run"), machine=m, by="Olav", now=meeting.now)
+    signed = here.add(e.GateSigned(check=begun.id, gate="water"), machine=m, by="Olav", now=meeting.now)
+
+    monkeypatch.setattr(Batch, "_dated_after_now", lambda batch, machine: (signed.id,))
+
+    def run(at: datetime, machine: str, by: str = "Bo") -> None:
+        what = e.Run(started=at - H, ended=at, metres=1)
+        forge(meeting.other, what, by=by, machine=machine, at=at)
+        meeting.carry(meeting.other, here)
+
+    def found() -> tuple[bool, bool]:
+        assert prove(here).whole
+        return signed.id in here.known().doubtful, signed.id in here.known().distrusted
+
+    assert found() == (False, False)
+    run(meeting.now + H, m)  # it was not dated after now when that was recorded
+    run(meeting.now - H, "another")
+    assert found() == (False, False)
+    run(meeting.now - 2 * H, m)
+    assert found() == (False, True)
+    person = next(id for id, why in statuses(here).items() if why == "waiting" and here.entry(id).what.kind == "person")
+    waiting.decide(here, [person], accepted=True, why="known", by="Mara", now=meeting.now + H)
+    assert found() == (True, False)
