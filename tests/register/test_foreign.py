@@ -353,6 +353,6 @@ def test_what_a_run_says_of_signatures_counts_by_who_says_it_and_of_its_own_mach
     assert found() == (False, False)
     run(meeting.now - 2 * H, m)
     assert found() == (False, True)
-    person = next(id for id, why in statuses(here).items() if why == "waiting" and here.entry(id).what.kind == "person")
+    person = next(one.id for one in waiting.waiting(here, meeting.now) if isinstance(one.entry.what, e.Enrolled))
     waiting.decide(here, [person], accepted=True, why="known", by="Mara", now=meeting.now + H)
     assert found() == (True, False)

@@ -54,7 +54,7 @@ def corrections(reader: Reader, since: datetime, until: datetime) -> list[Correc
     within = (E.recorded > milliseconds(since)) & (E.recorded <= milliseconds(until))
     query = queries.entries(E.kind == e.Correction.kind, within).order_by(E.recorded.desc(), E.id.desc())
     found, tags = reader.select(query), reader.tags()
-    lacking = dict(reader.db.fetch(U.select(U.entry, U.why)))
+    lacking = {str(id): str(why) for id, why in reader.db.fetch(U.select(U.entry, U.why))}
     told = []
     for one in found:
         assert isinstance(one.what, e.Correction)

@@ -90,14 +90,14 @@ def _named(db: Database, *conditions: Any) -> frozenset[str]:
     for machine, recorded, body in runs:
         for id in parse(body).get("doubts", ()):
             key = str(id), str(machine)
-            before[key] = min(recorded, before.get(key, recorded))
+            before[key] = min(int(recorded), before.get(key, int(recorded)))
     named = sorted({id for id, _ in before})
     query = E.select(E.id, E.machine, E.happened).where(E.id.in_(named), E.kind.in_(SIGNATURES))
     behind = BEHIND // timedelta(milliseconds=1)
     return frozenset(
         str(id)
         for id, machine, happened in (db.fetch(query) if named else ())
-        if happened > before.get((str(id), str(machine)), happened) + behind
+        if int(happened) > before.get((str(id), str(machine)), int(happened)) + behind
     )
 
 
