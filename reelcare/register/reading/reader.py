@@ -267,8 +267,14 @@ class Reader:
 
     def known(self) -> Known:
         """What the fold is given beside the entries."""
-        doubtful = self.cache.get("doubtful", lambda: doubts.with_least(self.db))
-        return Known(plans=self.plans(), sheet=self.sheet, doubtful=doubtful, uncounted=self.uncounted())
+        doubtful, distrusted = self.cache.get("doubtful", lambda: doubts.in_this_register(self.db))
+        return Known(
+            plans=self.plans(),
+            sheet=self.sheet,
+            doubtful=doubtful,
+            distrusted=distrusted,
+            uncounted=self.uncounted(),
+        )
 
     def uncounted(self) -> Uncounted:
         """What of the entries that were carried in does not count here as it stands."""
