@@ -69,6 +69,7 @@ NAMES: dict[str, str] = {
     "minus": "-",
     "full_stop": ".",
     "comma": ",",
+    "equals_sign": "=",
 }
 
 
