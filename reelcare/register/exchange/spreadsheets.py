@@ -269,7 +269,7 @@ def _take_run(
             told[name] = e.kept(value)
         elif isinstance(value, str):
             told[name] = text_of(name, value)
-        else:
+        elif isinstance(value, float):
             told[name] = round(value * SCALES[name])
     run = e.Run(**told)
     said = e.problems(run, context)

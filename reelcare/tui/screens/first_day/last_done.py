@@ -55,7 +55,8 @@ class LastDonePage(BaseScreen):
         """What the cell is, the grid, and the line that is typed on."""
         yield Static(id="which", classes="note")
         yield Grid(id="grid")
-        yield LineInput(id="cell", placeholder=_("digits begin a cell: 29.6.26, 1420 h, or both"))
+        says = _("digits begin a cell: 29.6.26, 1420 h, or both")
+        yield LineInput(id="cell", placeholder=says, select_on_focus=False, max_length=40)
 
     def on_mount(self) -> None:
         """Show the grid."""
@@ -141,20 +142,25 @@ class LastDonePage(BaseScreen):
             typing.focus()
 
     @on(Input.Submitted, "#cell")
-    def _give(self, event: Input.Submitted) -> None:
-        at, text = self._here(), event.value.strip()
-        if at is None:
-            return
-        try:
-            self._read(at, text) if text else None
-        except CellError as why:
-            self.host.tell(str(why), bad=True)
-            return
-        self._put(at, text)
-        event.input.clear()
-        grid = self.query_one(Grid)
-        grid.focus()
-        grid.move(1, 0)
+    def _given(self) -> None:
+        self._give()
+
+    def _give(self) -> bool:
+        """Put what is typed into its cell, and go on to the next; False where it cannot be."""
+        at, typing, grid = self._here(), self.query_one("#cell", LineInput), self.query_one(Grid)
+        text = typing.value.strip()
+        if at is not None and typing.has_focus:
+            try:
+                self._read(at, text) if text else None
+            except CellError as why:
+                self.host.tell(str(why), bad=True)
+                return False
+            self._put(at, text)
+            self.host.hush()
+            typing.clear()
+            grid.focus()
+            grid.move(1, 0)
+        return True
 
     def _read(self, at: last_done.Cell, text: str) -> DoneAt | None:
         found = read_done(text, self.register.zone)
@@ -223,7 +229,9 @@ class LastDonePage(BaseScreen):
 
     @work
     async def action_keep(self) -> None:
-        """Sign all cells and keep them."""
+        """Sign all cells and keep them, the one that is being typed among them."""
+        if not self._give():
+            return
         if not self.typed:
             self.host.tell(_("Nothing is filled in."))
             return
