@@ -26,14 +26,14 @@ class SheetError(ValueError):
         self.problems = problems
 
 
-_SHEET_KEYS = ("id", "title", "for", "stages", "begins", "ends", "needs")
-_STAGE_KEYS = ("id", "title", "questions", "in_order", "gate")
-_QUESTION_KEYS = (
+SHEET_KEYS = ("id", "title", "for", "stages", "begins", "ends", "needs")
+STAGE_KEYS = ("id", "title", "questions", "in_order", "gate")
+QUESTION_KEYS = (
     "id", "ask", "kind", "part", "if_not", "choices", "quantity", "role", "at_least", "at_most", "about", "within",
     "needs", "fix_by", "sets", "why", "caution", "do", "retest", "source", "common_practice", "again", "keeps",
     "short", "rests_on", "never_above", "never_below", "cannot_read", "owner", "by_hand",
 )  # fmt: skip
-_CHOICE_KEYS = ("id", "says", "right", "sets", "if_not", "owner")
+CHOICE_KEYS = ("id", "says", "right", "sets", "if_not", "owner")
 _IF_NOT = ("stop", "fix-by", "note")
 _FIX_BY = ("hours", "metres", "runs", "days")
 _QUANTITIES = tuple(units.COMMON)
@@ -108,7 +108,7 @@ def read_sheet(table: Mapping[str, Any], *, kept: bool = False) -> Sheet:
     that its cards do not name, are passed over.
     """
     reader = _SheetReader(kept=kept)
-    reader.keys(table, _SHEET_KEYS, "")
+    reader.keys(table, SHEET_KEYS, "")
     sheet = Sheet(
         id=reader.text(table, "id", "sheet", needed=True),
         title=reader.words(table, "title", "sheet", needed=True) or {"en": ""},
@@ -147,7 +147,7 @@ def _gates(sheet: Sheet) -> Iterator[str]:
 
 
 def _stage(table: Mapping[str, Any], where: str, reader: _SheetReader) -> Stage:
-    reader.keys(table, _STAGE_KEYS, f"{where}.")
+    reader.keys(table, STAGE_KEYS, f"{where}.")
     return Stage(
         id=reader.text(table, "id", where, needed=True),
         title=reader.words(table, "title", where, needed=True) or {"en": ""},
@@ -163,7 +163,7 @@ def _stage(table: Mapping[str, Any], where: str, reader: _SheetReader) -> Stage:
 def _question(table: Mapping[str, Any], where: str, reader: _SheetReader) -> Question:
     id = reader.text(table, "id", where, needed=True)
     where = f"{where} ({id})" if id else where
-    reader.keys(table, _QUESTION_KEYS, f"{where}.")
+    reader.keys(table, QUESTION_KEYS, f"{where}.")
     question = Question(
         id=id,
         ask=reader.words(table, "ask", where, needed=True) or {"en": ""},
@@ -247,7 +247,7 @@ def _choices(table: Mapping[str, Any], where: str, reader: _SheetReader) -> tupl
     found = []
     for number, one in enumerate(reader.tables(table, "choices", f"{where}.")):
         place = f"{where}.choices[{number}]"
-        reader.keys(one, _CHOICE_KEYS, f"{place}.")
+        reader.keys(one, CHOICE_KEYS, f"{place}.")
         found.append(
             Choice(
                 reader.text(one, "id", place, needed=True),

@@ -6,13 +6,28 @@ The rules of this file: a reader takes a value and the dotted key where it stand
 from __future__ import annotations
 
 from collections.abc import Callable
+from dataclasses import dataclass
 from datetime import date
 from typing import Any
 
 from reelcare.core import units
 from reelcare.core.text import _
 
-Reader = Callable[[Any, str], Any]
+
+@dataclass(frozen=True, slots=True)
+class Reader:
+    """Reads one value of a file, and says what is right there: `"110 mm"`, `true` or `false`."""
+
+    read: Callable[[Any, str], Any]
+    right: str
+
+    def __call__(self, value: Any, where: str) -> Any:
+        """The value, read. Raises UnitsError."""
+        return self.read(value, where)
+
+
+def _span(least: float, most: float, unit: str) -> str:
+    return f"{units.write(least, unit)} to {units.write(most, unit)}"
 
 
 def quantity(kind: units.Quantity, least: float, most: float, example: str) -> Reader:
@@ -49,7 +64,7 @@ def quantity(kind: units.Quantity, least: float, most: float, example: str) -> R
             )
         return found
 
-    return reader
+    return Reader(reader, f'a text with a unit, as in `"{example}"`; {_span(least, most, units.split(example)[1])}')
 
 
 def pairs(first: units.Quantity, second: units.Quantity, example: str) -> Reader:
@@ -77,7 +92,7 @@ def pairs(first: units.Quantity, second: units.Quantity, example: str) -> Reader
                 raise units.UnitsError(_("{where}: point {n}: {why}", where=where, n=number, why=why)) from None
         return tuple(found)
 
-    return reader
+    return Reader(reader, f"pairs of texts with units, as in `{example}`")
 
 
 def bare(least: float, most: float, what: str, *, whole: bool = False) -> Reader:
@@ -93,7 +108,7 @@ def bare(least: float, most: float, what: str, *, whole: bool = False) -> Reader
             raise units.UnitsError(_("{where}: {value:g}; a whole number is right here", where=where, value=value))
         return int(value) if whole else float(value)
 
-    return reader
+    return Reader(reader, f"a {'whole' if whole else 'bare'} number: {what}; {least:.10g} to {most:.10g}")
 
 
 def one_of(known: tuple[str, ...]) -> Reader:
@@ -106,26 +121,26 @@ def one_of(known: tuple[str, ...]) -> Reader:
             )
         return str(value)
 
-    return reader
+    return Reader(reader, ", ".join(f'`"{one}"`' for one in known))
 
 
-def flag(value: Any, where: str) -> bool:
+def _flag(value: Any, where: str) -> bool:
     """True or false."""
     if not isinstance(value, bool):
         raise units.UnitsError(_("{where}: true or false is right here", where=where))
     return value
 
 
-def text(value: Any, where: str) -> str:
+def _text(value: Any, where: str) -> str:
     """A text, without blanks around it."""
     if not isinstance(value, str):
         raise units.UnitsError(_("{where}: a text is right here", where=where))
     return value.strip()
 
 
-def day_of_year(value: Any, where: str) -> str:
+def _day_of_year(value: Any, where: str) -> str:
     """A month and day such as 04-15."""
-    found = text(value, where)
+    found = _text(value, where)
     try:
         # a leap year, so that 29 February can open a season; ISO 8601 also knows weeks, as in W05-1
         date.fromisoformat(f"2024-{found}" if found[2:3] == "-" else "")
@@ -136,13 +151,19 @@ def day_of_year(value: Any, where: str) -> str:
     return found
 
 
-def day(value: Any, where: str) -> date:
+def _day(value: Any, where: str) -> date:
     """A day, as TOML has it or as a text."""
     if isinstance(value, date):
         return value
     try:
-        return date.fromisoformat(text(value, where))
+        return date.fromisoformat(_text(value, where))
     except ValueError:
         raise units.UnitsError(
             _('{where}: {value!r}; a day such as "2019-04-01" is right here', where=where, value=value)
         ) from None
+
+
+flag = Reader(_flag, "`true` or `false`")
+text = Reader(_text, "a text")
+day_of_year = Reader(_day_of_year, 'a month and day, as in `"04-15"`')
+day = Reader(_day, 'a day, as in `"2019-04-01"`')

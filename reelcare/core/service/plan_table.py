@@ -28,8 +28,8 @@ class PlanError(ValueError):
 _LIMBS = ("hours", "metres", "runs", "months")
 _MOST = {"hours": 100_000, "metres": 100_000_000, "runs": 1_000_000, "months": 600}
 _SCALE = {"hours": 3600, "metres": 1000, "runs": 1, "months": 1}
-_TOP = ("id", "title", "items", "source")
-_KEYS = (
+PLAN_KEYS = ("id", "title", "items", "source")
+ITEM_KEYS = (
     "id", "what", "short", "every", "first", "first_after_repair", "grace", "anchor", "on", "covers", "part", "stop",
     "safety", "done_by", "steps", "cautions", "supplies", "minutes", "isolate", "source",
     "needs", "was",
@@ -44,7 +44,9 @@ def read_plan(table: Mapping[str, Any]) -> Plan:
     >>> read_plan({"id": "p", "items": [{"id": "oil", "what": "Oil", "every": {"hours": 500}}]}).items[0].grace
     10
     """
-    problems = [_("{key}: not known{near}", key=key, near=_near(key, _TOP)) for key in table if key not in _TOP]
+    problems = [
+        _("{key}: not known{near}", key=key, near=_near(key, PLAN_KEYS)) for key in table if key not in PLAN_KEYS
+    ]
     if not isinstance(table.get("id"), str) or not table.get("id"):
         problems.append(_("id: missing; a short name for the plan"))
     raw = table.get("items", [])
@@ -79,9 +81,9 @@ def _item(table: Mapping[str, Any], where: str, problems: list[str]) -> Item:
         problems.append(_("{where}.id: missing; a short name for the item", where=where))
         id = ""
     problems += [
-        _("{where}.{key}: not known{near}", where=where, key=key, near=_near(key, _KEYS))
+        _("{where}.{key}: not known{near}", where=where, key=key, near=_near(key, ITEM_KEYS))
         for key in table
-        if key not in _KEYS
+        if key not in ITEM_KEYS
     ]
     if "what" not in table:
         problems.append(_("{where}.what: missing; say what is done", where=where))

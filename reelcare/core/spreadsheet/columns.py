@@ -121,7 +121,11 @@ class Matching:
 
 def read_matching(table: Mapping[str, Any]) -> Matching:
     """The matching that a table says. Raises MatchingError with every problem."""
-    problems = [_("{key}: not known{hint}", key=key, hint=nearest(key, _TOP)) for key in table if key not in _TOP]
+    problems = [
+        _("{key}: not known{hint}", key=key, hint=nearest(key, MATCHING_KEYS))
+        for key in table
+        if key not in MATCHING_KEYS
+    ]
     dates, decimal = table.get("dates", ""), table.get("decimal", "")
     if dates not in ("", *DATES):
         problems.append(_("dates: {value!r}; right are {known}", value=dates, known=", ".join(DATES)))
@@ -152,7 +156,7 @@ def read_matching(table: Mapping[str, Any]) -> Matching:
     return Matching(dates, decimal, str(table.get("sheet", "")), columns, machines, last_done, said)
 
 
-_TOP = ("dates", "decimal", "sheet", "columns", "machines", "last_done", "units")
+MATCHING_KEYS = ("dates", "decimal", "sheet", "columns", "machines", "last_done", "units")
 
 
 def _unit(text: Any) -> str:
