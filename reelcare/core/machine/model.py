@@ -317,7 +317,7 @@ class MachineModel:
 
     def tell(self, one: InTheWay, language: str = "en") -> str:
         """What stands in the way, in words: `Drive: in, must be out`."""
-        found = _("not looked at") if one.found is None else said(self.parts[one.part].positions[one.found], language)
+        found = _("not seen") if one.found is None else said(self.parts[one.part].positions[one.found], language)
         part = said(self.parts[one.part].says, language)
         needed = self._where(one.part, one.needed, language)
         instead = [f"{said(self.parts[other].says, language)} {self._where(other, where, language)}"

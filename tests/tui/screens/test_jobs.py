@@ -93,7 +93,7 @@ async def test_a_failed_stop_holds_until_repair_retest_and_release(drive: Any, r
         assert driver.standing("T09") == "held"
         # nobody has a PIN, and the form says what a name is worth then
         await driver.keys("home", "enter")
-        not_proved = "nobody has a PIN: names are not proved"
+        not_proved = "nobody has a PIN: anybody can sign"
         assert not_proved in " ".join(screen_text(driver.app).split())
         await driver.keys("escape")
         register.give_pin("Ines", "82649", by="Ines")
