@@ -85,7 +85,7 @@ def test_a_card_has_the_points_of_its_pump() -> None:
     ("pump", "says"),
     [
         ({"points": [["0 m3/h", "5 bar"], ["36 m3/h", "6 bar"]]}, "pump.points: pressure rises from 5 bar to 6 bar"),
-        ({"points": "8 bar"}, "pump.points: a list of pairs"),
+        ({"points": "8 bar"}, "pump.points: must be a list of pairs"),
         ({"points": [["0 m3/h", 8]]}, "pump.points: point 1: give two texts with units"),
         ({"points": [["0 m3/h", "8 bar"], ["36 bar", "6 bar"]]}, "pump.points: point 2: "),
         ({"points": [["0 m3/h", "8 bar"]]}, "pump.points: 1 point: give two or three"),

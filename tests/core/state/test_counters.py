@@ -76,13 +76,13 @@ def test_a_counter_that_rolled_over_goes_on() -> None:
 
 def test_a_counter_that_goes_back_is_refused_with_the_cure() -> None:
     c = counting.after_reading(counting.start(), hours(500), T)
-    cure = r"less than the 500 h read on 2026-05-01; tick "counter replaced" \(m at the bench, --new-counter\)"
+    cure = r'less than the 500 h read on 2026-05-01; tick "counter replaced" \(m at the bench, --new-counter\)'
     with pytest.raises(counting.CounterError, match=cure):
         counting.after_reading(c, hours(499), T + HOUR)
 
 
 @pytest.mark.parametrize(
-    ("value", "passed", "says"), [(540, 24, "when only 24.0 h have passed"), (300_000, 0, "more than any machine has")]
+    ("value", "passed", "says"), [(540, 24, "but only 24.0 h have passed"), (300_000, 0, "more than any machine has")]
 )
 def test_rates_that_cannot_be_are_told(value: float, passed: int, says: str) -> None:
     c = counting.after_reading(counting.start(), hours(500), T)
