@@ -35,12 +35,16 @@ from reelcare.tui.widgets.message_line import Notice
 Clock = Callable[[], datetime]
 
 
+DEMO_WANTED = "demo"
+"""What the app is left with where the demo estate is to be opened."""
+
+
 def utc_now() -> datetime:
     """The moment by this computer's clock."""
     return datetime.now(UTC)
 
 
-class Reelcare(App[None]):
+class Reelcare(App[str]):
     """Checks, settings and upkeep of hose-reel machines."""
 
     TITLE = "Reelcare"
@@ -81,6 +85,8 @@ class Reelcare(App[None]):
         self.call_after_refresh(self._look_around)
         if self._opens_on:
             self.push_screen(self.screen_for(requests.OpenBench(self._opens_on)))
+        elif not (self.register.read_only or self.register.roles() or self.register.machine_ids()):
+            self.push_screen(self.screen_for(requests.OpenStart()))
 
     def _look_around(self) -> None:
         from reelcare.tui.startup_checks import warnings  # once the yard stands on the screen
@@ -161,6 +167,10 @@ class Reelcare(App[None]):
         """Open a dialog and wait for its answer; only in a worker."""
         return await self.push_screen_wait(self.screen_for(request))
 
+    def leave_for_demo(self) -> None:
+        """Leave this register, and say that the demo estate is wanted."""
+        self.exit(DEMO_WANTED)
+
     async def may_write(self, kind: str = "") -> bool:
         """Whether somebody is there who may write this kind of entry; asks who it is. Only in a worker."""
         return await sign_in.may_write(self, kind)
@@ -179,8 +189,8 @@ class Reelcare(App[None]):
         self.tell(_("units: {system}", system=_(UNITS[self.preferences.system])))
 
     def action_language(self) -> None:
-        """Change the language of sheets and plans."""
-        other = self.preferences.with_other_language()
+        """Change the language of all texts to the next one."""
+        other = self.preferences.with_next_language()
         languages.install(other.language)  # before the screens are told of it: they show themselves anew at once
         self.preferences = other
         self.tell(_("language: {name}", name=languages.LANGUAGES[self.preferences.language]))

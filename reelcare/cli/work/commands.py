@@ -251,6 +251,9 @@ def _bring(parser: Parser) -> None:
     parser.add_argument(
         "--as", dest="matching", metavar="MATCHING.toml", help=_("a spreadsheet, whose columns this file matches")
     )
+    parser.add_argument(
+        "--last-done", action="store_true", help=_("no run log, but when services were last done, machine by item")
+    )
 
 
 COMMANDS = (

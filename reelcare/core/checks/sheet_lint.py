@@ -26,6 +26,12 @@ TICKS = {
     "si",
     "revisado",
     "correcto",
+    "oui",
+    "non",
+    "fait",
+    "bon",
+    "vérifié",
+    "contrôlé",
 }
 """Answers that say that somebody looked, and not what was seen (guideline 4: the status or the value)."""
 UNDONE = ("pawl", "drive", "legs")
