@@ -342,7 +342,7 @@ def read_card(table: Mapping[str, Any]) -> Card:
     if "tag" not in table:
         problems.append(_('tag: missing; what the machine is called by, as in tag = "R1"'))
     elif isinstance(tag, str) and not _fit_for_a_tag(tag):
-        problems.append(_("tag: {tag!r}; 1 to 24 letters, figures, - . _ (no spaces or slashes) are right", tag=tag))
+        problems.append(_("tag: {tag!r}: must be 1 to 24 letters, figures, - . _ (no spaces or slashes)", tag=tag))
     if not problems:
         problems += _together(top)
     if problems:
@@ -356,7 +356,7 @@ def _fit_for_a_tag(tag: str) -> bool:
 
 def _numbers(value: Any, problems: list[str]) -> dict[str, str]:
     if not isinstance(value, Mapping) or not all(isinstance(one, str) for one in value.values()):
-        problems.append(_('parts: a section [parts] of part numbers by item is right here, as in oil = "AB-12, 4 l"'))
+        problems.append(_('parts: must be a section [parts] of part numbers by item, as in oil = "AB-12, 4 l"'))
         return {}
     return {str(item): number.strip() for item, number in value.items()}
 
@@ -364,7 +364,7 @@ def _numbers(value: Any, problems: list[str]) -> dict[str, str]:
 def _room(key: str, value: Any, problems: list[str]) -> Any:
     cls = _ROOMS[key]
     if not isinstance(value, Mapping):
-        problems.append(_("{key}: a section [{key}] is right here", key=key))
+        problems.append(_("{key}: must be a section [{key}]", key=key))
         return cls()
     found: dict[str, Any] = {}
     for name, part in value.items():

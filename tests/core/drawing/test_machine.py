@@ -244,7 +244,7 @@ def test_the_same_part_twice_on_end_is_one_place() -> None:
     walk = WalkRoute.of(["legs", "legs", "cart", "cart", "legs"], 3)
     assert walk == WalkRoute(("legs", "cart", "legs"), 1)
     assert WalkRoute.of(["legs"], 1).at == 1
-    assert left_of(WalkRoute.of(["legs"], 1)) == "this is the last place"
+    assert left_of(WalkRoute.of(["legs"], 1)) == "it is already the last place"
 
 
 def test_equipment_comes_from_the_card_and_silence_means_there() -> None:

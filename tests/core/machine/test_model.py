@@ -42,8 +42,10 @@ def test_every_slip_is_told_at_once_with_its_place() -> None:
         second_run={"procedures": ["night"]},
     )
     for piece in (
-        "parts: pawl stands there twice", "stays: 'now and then'", "two or more", "says: a text", "equipment: 'wings'",
-        "lit: 'wing' is not drawn", "(pawl).colour: not known", "'sideways'; right are down, up", "'wings' is no part",
+        "parts: pawl stands there twice", "stays: 'now and then'", "two or more", "says: must be a text",
+        "equipment: 'wings'",
+        "lit: 'wing' is not drawn", "(pawl).colour: not known", "'sideways' is no position; choose from down, up",
+        "'wings' is no part",
         "'nowhere'", "from: 'dawn' is not known", "'sleep' is not known", "second_run.procedures: 'night'",
     ):  # fmt: skip
         assert piece in text, piece
@@ -151,7 +153,7 @@ def test_where_one_of_several_is_enough_all_are_named() -> None:
     model = MODEL.for_machine(Card("R1"))
     (one,) = (each for each in model.in_the_way(SAFE_ACT, {}) if each.instead)
     assert model.tell(one) == (
-        "Wheel chocks: not looked at, must be on, or Legs set in the ground, or Tractor at the drawbar"
+        "Wheel chocks: not seen, must be on, or Legs set in the ground, or Tractor at the drawbar"
     )
     assert not any(each.instead for each in model.in_the_way(SAFE_ACT, {"legs": "set"}))
 
