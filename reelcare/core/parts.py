@@ -17,8 +17,8 @@ USUAL: Mapping[str, tuple[str, ...]] = {
     "hose": ("pipe", "tube", "hose end", "manguera", "tubo", "tuyau"),
     "level wind": ("guide", "hose guide", "spooler", "guía"),
     "drive": (
-        "turbine", "belt", "drive belt", "bellows", "engine", "turbina", "correa", "transmisión", "motor", "transmission",
-        "courroie", "soufflet", "moteur",
+        "turbine", "belt", "drive belt", "bellows", "engine", "turbina", "correa", "transmisión", "motor",
+        "transmission", "courroie", "soufflet", "moteur",
     ),
     "gearbox": ("gears", "oil", "gear oil", "caja", "engranajes", "aceite", "boîte", "huile"),
     "chain": ("sprocket", "cadena", "piñón", "chaîne", "pignon"),
@@ -28,7 +28,8 @@ USUAL: Mapping[str, tuple[str, ...]] = {
     "compensation": ("speed sensor", "regulator", "compensación", "regulador"),
     "turntable": ("slewing ring", "turntable pin", "tornamesa", "corona", "tourelle"),
     "legs": (
-        "leg", "foot", "feet", "outrigger", "stabiliser", "stabilizer", "patas", "pata", "béquilles", "béquille", "bêche",
+        "leg", "foot", "feet", "outrigger", "stabiliser", "stabilizer", "patas", "pata",
+        "béquilles", "béquille", "bêche",
     ),
     "jack": ("tongue jack", "gato", "cric"),
     "cart": ("gun cart", "sled", "trolley", "carro", "chariot"),
