@@ -9,7 +9,6 @@ from pathlib import Path
 import pytest
 
 from reelcare import languages
-from reelcare.core.checks.plain_sheet import every_text
 from reelcare.core.checks.sheet import Question, Sheet, for_machine, left_out_again
 from reelcare.core.machine.card import KINDS, NEEDS, Card, read_card
 from reelcare.core.wording import Words
