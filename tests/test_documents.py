@@ -157,7 +157,7 @@ HEADINGS = {
     "marks": "Marks",
     "card": "Card",
     "book": "Book",
-    "entry": "Whole entry",
+    "entry": "Details",
     "form": "Forms",
     "rows": "Lists",
     "choices": "Choices",

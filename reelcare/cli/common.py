@@ -73,7 +73,7 @@ def open_register(asked: argparse.Namespace, *, create: bool = True) -> Writer:
         # a name that is mistyped must not read as an empty yard
         say(_("{register}: a new register was made", register=named))
     if register.warning:
-        say(_("take heed: {warning}", warning=register.warning))
+        say(_("warning: {warning}", warning=register.warning))
     return register
 
 

@@ -134,24 +134,28 @@ class _View:
         if not waits_for:
             tells = isinstance(what, (e.Run, e.Reading))
             return "told" if tells and not known and not decided else None
-        if not self._may_claim(one):
-            return "void"
         if decided is not None:
+            # what a supervisor here signed for stands, whatever is said later of who wrote it there
             return None if decided else "refused"
+        if self._is_default(one) or not self._may_claim(one):
+            return "void"
         if waits_for == "person" and known and may(self._role_here(one), what.least_role):
             return None
         return "waiting"
 
+    def _is_default(self, one: e.Entry) -> bool:
+        """Whether it is the shipped plan, which nobody chose: older programs put it in force with the first person, in
+        the same breath."""
+        began = (self._chain_of(one.terminal), one.recorded, _number(one.id) - 1)
+        return isinstance(one.what, e.Planned) and began in self._began
+
     def _forbidden(self, one: e.Entry) -> Iterator[bool]:
-        """Whether it may not be entered at any terminal; one that is the default of an older program is no choice."""
+        """Whether it may not be entered at any terminal, whoever would accept it."""
         what = one.what
         if isinstance(what, e.Correction):
             yield _is_final(self._find(what.entry), self._find)
         elif isinstance(what, e.Enrolled):
             yield not _is_possible(what)
-        elif isinstance(what, e.Planned):
-            # programs before this one put the shipped plan in force with the first person, in the same breath
-            yield (self._chain_of(one.terminal), one.recorded, _number(one.id) - 1) in self._began
         elif isinstance(what, e.Run):
             yield what.ended <= what.started or what.metres < 0 or what.ended != one.happened
         elif isinstance(what, e.Reading):

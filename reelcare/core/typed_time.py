@@ -76,5 +76,5 @@ def read_past(text: str, now: datetime, zone: tzinfo) -> datetime:
     if found > now and found.astimezone(zone).date() == here.date() and end:
         return now
     if found > now:
-        raise TimeError(_("{text!r} is still to come; say when it was done", text=text.strip()))
+        raise TimeError(_("{text!r} is in the future; say when it was done", text=text.strip()))
     return found

@@ -12,7 +12,6 @@ from collections.abc import Callable
 from datetime import UTC, datetime
 from typing import Any
 
-from textual import work
 from textual.reactive import var
 from textual.screen import Screen
 
@@ -30,6 +29,8 @@ from reelcare.tui.screens import wait_for_turn
 from reelcare.tui.theme import apply_theme, chosen_theme
 
 Clock = Callable[[], datetime]
+DEMO_WANTED = "demo"
+"""What the app is left with where the demo estate is to be opened."""
 
 
 def utc_now() -> datetime:
@@ -73,6 +74,8 @@ class Reelcare(KeyedApp):
         self.call_after_refresh(self._look_around)
         if self._opens_on:
             self.push_screen(self.screen_for(requests.OpenBench(self._opens_on)))
+        elif not (self.register.read_only or self.register.roles() or self.register.machine_ids()):
+            self.push_screen(self.screen_for(requests.OpenStart()))
 
     def _look_around(self) -> None:
         from reelcare.tui.host.startup_checks import warnings  # once the yard stands on the screen
@@ -107,12 +110,10 @@ class Reelcare(KeyedApp):
         """Open a dialog and wait for its answer; only in a worker."""
         return await self.push_screen_wait(self.screen_for(request))
 
+    def leave_for_demo(self) -> None:
+        """Leave this register, and say that the demo estate is wanted."""
+        self.exit(DEMO_WANTED)
+
     async def may_write(self, kind: str = "") -> bool:
         """Whether somebody is there who may write this kind of entry; asks who it is. Only in a worker."""
         return await sign_in.may_write(self, kind)
-
-    @work
-    async def action_person(self) -> None:
-        """Choose who is at the terminal."""
-        if not sign_in.is_view_only(self):
-            await sign_in.choose_person(self)

@@ -50,7 +50,9 @@ NAMES: dict[str, str] = {
 EVERYWHERE: list[BindingType] = [
     Binding("p", "person", mark("Who"), id="app.person", tooltip=mark("Says who is at this terminal")),
     Binding("u", "units", mark("Units"), show=False, id="app.units", tooltip=mark("Metric or US customary units")),
-    Binding("l", "language", mark("Language"), show=False, id="app.language", tooltip=mark("English or Spanish")),
+    Binding(
+        "l", "language", mark("Language"), show=False, id="app.language", tooltip=mark("English, Spanish or French")
+    ),
     Binding("question_mark", "help", mark("Help"), id="app.help", tooltip=mark("The keys of this screen")),
     Binding(
         "ctrl+l",
@@ -59,7 +61,7 @@ EVERYWHERE: list[BindingType] = [
         show=False,
         priority=True,  # in a dialog, and where something is typed
         id="app.draw_again",
-        tooltip=mark("Draws the whole screen again, where the line has lost something"),
+        tooltip=mark("Draws the whole screen again, if it looks broken"),
     ),
     Binding("q", "quit", mark("Quit"), id="app.quit", tooltip=mark("Leaves Reelcare; everything is saved already")),
 ]

@@ -361,6 +361,7 @@ def test_sheets_and_paths_are_told(farm: Any, tmp_path: Path) -> None:
     assert farm("paths", "--json").json["register"] == str(tmp_path / "register.db")
 
 
+@pytest.mark.long
 def test_the_demo_is_made_and_answers(cli: Any, tmp_path: Path) -> None:
     path = tmp_path / "demo.db"
     assert cli("demo", "--no-app", "--at", str(path)).code == 0

@@ -10,21 +10,6 @@ import pytest
 Cli = Callable[..., Any]
 
 
-@pytest.fixture(scope="module")
-def estate(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    from datetime import UTC, datetime
-
-    from reelcare.register.demo import build
-    from reelcare.register.opening import open_writer
-
-    path = tmp_path_factory.mktemp("evidence") / "demo.db"
-    with pytest.MonkeyPatch.context() as patch:
-        patch.setenv("TZ", "UTC")
-        with open_writer(path) as register:
-            build(register, datetime(2026, 7, 1, 9, tzinfo=UTC))
-    return path
-
-
 @pytest.fixture
 def demo(cli: Cli, estate: Path, monkeypatch: pytest.MonkeyPatch) -> Cli:
     monkeypatch.setenv("REELCARE_REGISTER", str(estate))

@@ -64,6 +64,7 @@ def report(farm: Any, path: Path, kind: str, tag: str | None = None, *more: str)
     return farm("report", kind, *([tag] if tag else []), str(path), *more)
 
 
+@pytest.mark.long
 @pytest.mark.parametrize(("kind", "tag", "ending"), KINDS)
 def test_each_report_is_written_whole_private_and_never_over_another(
     farm: Any, tmp_path: Path, kind: str, tag: str | None, ending: str

@@ -185,6 +185,7 @@ os._exit(0)
 """
 
 
+@pytest.mark.long
 @pytest.mark.skipif(shutil.which("strace") is None, reason="needs strace")
 def test_a_disk_that_does_not_confirm_is_not_told_as_nothing_saved(tmp_path: Path) -> None:
     """What was handed to the disk can be found again by the next start: nobody may say that it was not saved."""

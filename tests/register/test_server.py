@@ -161,6 +161,7 @@ def test_a_busy_register_says_so_and_nothing_is_written(yard: Any, monkeypatch: 
     yard.add(e.Reading(counter="hours", value=1))
 
 
+@pytest.mark.long
 @on_a_server
 def test_after_a_lost_connection_the_next_try_works(yard: Any) -> None:
     own = sql(yard.register.db, "SELECT pg_backend_pid()")[0][0]
@@ -229,6 +230,7 @@ def content(register: Writer) -> list[tuple[Any, ...]]:
     return sql(register.db, "SELECT * FROM entry ORDER BY number")
 
 
+@pytest.mark.long
 def test_a_register_moves_to_a_server_and_back_and_no_digest_changes(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch, postgres_server: Server
 ) -> None:

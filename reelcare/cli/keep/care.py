@@ -29,7 +29,7 @@ def rebuild(asked: argparse.Namespace) -> int:
         for line in wrong:
             print(line)
     else:
-        common.say(_("worked out anew: nothing changed"))
+        common.say(_("computed again: nothing changed"))
     return 1 if wrong else 0
 
 

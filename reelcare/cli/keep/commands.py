@@ -71,6 +71,9 @@ def _restore(parser: Parser) -> None:
 def _demo(parser: Parser) -> None:
     parser.add_argument("--at", metavar="PATH", help=_("keep the demo register here (refuses an existing file)"))
     parser.add_argument("--no-app", action="store_true", help=_("only make it"))
+    parser.add_argument(
+        "--if-none", action="store_true", help=_("only where there is no register of your own; else open that")
+    )
 
 
 def _serve(parser: Parser) -> None:
@@ -88,6 +91,9 @@ def _begin(parser: Parser) -> None:
     parser.add_argument("--supervisor", metavar="NAME", help=_("the first supervisor: you"))
     parser.add_argument("--machines", metavar="FILE", help=_("a list of machines: .csv or .xlsx"))
     parser.add_argument("--runs", metavar="FILE", help=_("the runs of the season: .csv or .xlsx"))
+    parser.add_argument(
+        "--last-done", metavar="FILE", help=_("when services were last done, machine by item: .csv or .xlsx")
+    )
     parser.add_argument(
         "--as", dest="matching", metavar="MATCHING.toml", help=_("a file that matches their columns to ours")
     )
@@ -121,7 +127,7 @@ COMMANDS = (
         examples=("prove", "prove --json"),
     ),
     Command(
-        name="rebuild", help=mark("work the totals out anew and say what changed"), run="keep.care.rebuild", json=True,
+        name="rebuild", help=mark("compute the totals again and say what changed"), run="keep.care.rebuild", json=True,
         writes=always, examples=("rebuild",),
     ),
     Command(

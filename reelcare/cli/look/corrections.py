@@ -55,7 +55,7 @@ def corrections(asked: argparse.Namespace) -> int:
             )
             for one in found
         ],
-        empty=_("no entry was cancelled in this time; --weeks looks further back"),
+        empty=_("no entry was taken back in this time; --weeks looks further back"),
     )
     for entry in (*restores, *decided):
         common.say(f"{entry.recorded.astimezone(zone):%Y-%m-%d %H:%M}  {entry.by}: {entry.what.describe()}")

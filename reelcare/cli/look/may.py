@@ -51,7 +51,7 @@ def may(asked: argparse.Namespace) -> int:
     what = _Asked(model, now | _seen(asked.seen, model), held, common.language(asked))
     way, allowed = _answer(asked, what)
     if standing.held_for:
-        common.say(_("take heed: {tag} is HELD {held_for}", tag=machine.tag, held_for=standing.held_for))
+        common.say(_("warning: {tag} is HELD {held_for}", tag=machine.tag, held_for=standing.held_for))
     if asked.json:
         common.print_json(
             {

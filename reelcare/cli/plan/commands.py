@@ -46,7 +46,7 @@ def _people(parser: Parser) -> None:
 
 def _plan(parser: Parser) -> None:
     parser.add_argument("tag", nargs="?", metavar="TAG", help=_("for one machine; without, for all"))
-    parser.add_argument("--use", metavar="PLAN.toml", help=_("put this plan in force"))
+    parser.add_argument("--use", metavar="PLAN.toml", help=_("use this plan from now on"))
     parser.add_argument(
         "--drop", metavar="ITEM", action="append", default=[],
         help=_("a stop item that the plan may drop; once for each"),
@@ -220,7 +220,7 @@ COMMANDS = (
                   "people left Aldo --by Marta"),
     ),
     Command(
-        name="plan", help=mark("show the service plan, or put one in force"),
+        name="plan", help=mark("show the service plan, or use another one"),
         run="plan.machines.plan", json=True, past=True,
         by=True, writes=_sets_a_plan, arguments=_plan,
         examples=("plan T01", "plan --use plan.toml --by Marta",

@@ -216,7 +216,7 @@ def _what_changed(register: Writer, going: walk_rounds.Check, question: Question
         return ""
     try:
         return input(
-            "  ! " + _("Held for the place, and neither place nor set changed. What changed, in a line: ")
+            "  ! " + _("Held for the place, and neither place nor set has changed. What has changed? (one line) ")
         ).strip()
     except EOFError:
         return ""

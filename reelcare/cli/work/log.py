@@ -163,7 +163,7 @@ def _take_heed(doubts: Sequence[Sequence[str]], written: Sequence[e.Entry]) -> N
         for said in told:
             common.say(
                 _(
-                    "take heed: {said}; `reelcare log correct {id} --why TEXT` takes the reading back",
+                    "look again: {said}; `reelcare log correct {id} --why TEXT` takes the reading back",
                     said=said,
                     id=entry.id[-8:],
                 )

@@ -310,9 +310,10 @@ class FoldState(FoldedUse):
         """A note is to be read."""
         self.notes[note.id] = note
 
-    def end_note(self, id: str) -> None:
-        """A note was read."""
-        self.notes.pop(id, None)
+    def end_note(self, id: str, *, near_miss: bool) -> None:
+        """A note was read, or a near miss: each only by what ends its kind."""
+        if id in self.notes and self.notes[id].near_miss == near_miss:
+            del self.notes[id]
 
     # the work list
 

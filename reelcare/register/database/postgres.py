@@ -14,6 +14,7 @@ from typing import Any, ClassVar
 import peewee as pw
 
 from reelcare.core.text import _
+from reelcare.installation import adds
 from reelcare.register.database import released_postgres, steps
 from reelcare.register.database.base import READS, UPGRADES, Database, Row
 from reelcare.register.database.errors import translate_errors
@@ -309,9 +310,7 @@ def open_server(
         import psycopg
         from psycopg import conninfo
     except ImportError:
-        raise NotThere(
-            _("a register on a server needs the extra `postgres`: pip install 'reelcare[postgres]'")
-        ) from None
+        raise NotThere(_("a register on a server needs the extra `postgres`: {adds}", adds=adds("postgres"))) from None
     try:
         parts = conninfo.conninfo_to_dict(url)
     except psycopg.Error:

@@ -54,14 +54,14 @@ def problem(pin: str) -> str:
     """
     if not SHORTEST <= len(pin) <= LONGEST:
         return _(
-            "the PIN has {shortest} to {longest} signs; six or more are better", shortest=SHORTEST, longest=LONGEST
+            "a PIN has {shortest} to {longest} characters; six or more are better", shortest=SHORTEST, longest=LONGEST
         )
     if len(set(pin)) == 1:
-        return _("the PIN is one sign again and again")
+        return _("this PIN repeats one character; choose another")
     if pin in POOR:
-        return _("the PIN is among those that are tried first")
+        return _("this PIN is too easy to guess; choose another")
     if len(pin) == 4 and pin.isdigit() and 1930 <= int(pin) <= 2030:
-        return _("the PIN looks like a year of birth")
+        return _("this PIN looks like a year of birth; choose another")
     return ""
 
 

@@ -215,7 +215,7 @@ def _prove(reader: Reader, witnessed: Sequence[Head], progress: Progress) -> Pro
             )
             findings += [Finding(_("rollup"), text) for text in differences]
         except (RegisterError, ValueError) as why:
-            findings.append(Finding(_("rollup"), _("cannot be worked out: {why}", why=why)))
+            findings.append(Finding(_("rollup"), _("cannot be computed: {why}", why=why)))
             report(of, 1)
     else:
         report(of, 1)

@@ -209,7 +209,7 @@ class Reader:
                 _(
                     "{tag}: no such machine{nearest}",
                     tag=tag,
-                    nearest=nearest(tag, known) if known else _("; none is carded yet"),
+                    nearest=nearest(tag, known) if known else _("; no machines yet"),
                 )
             )
         return found[0]

@@ -126,7 +126,7 @@ class Writer(Reader):
         if not people.may(roles[by], e.KINDS[kind].least_role):
             raise NotAllowed(
                 _(
-                    "{by} is {role}; this takes {least} ({kind})",
+                    "{by} is {role}; only {least} can do this ({kind})",
                     by=by,
                     role=_(A_ROLE[roles[by]]),
                     least=_(A_ROLE[e.KINDS[kind].least_role]),

@@ -16,7 +16,7 @@ from reelcare.tui.keys import MOVES
 from reelcare.tui.widgets.message_line import Notice
 
 
-class NoticeApp(App[None]):
+class NoticeApp(App[str]):
     """An app that tells in a line of the screen what was done, what was not, and what is asked."""
 
     notice: var[Notice | None] = var(None)

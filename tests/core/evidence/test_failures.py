@@ -295,6 +295,7 @@ def test_one_machine_alone_tells_nothing_of_how_others_differ() -> None:
     assert [(one.mean, one.low, one.high) for one in found] == [(n, 0.0, math.inf) for n in (1, 2, 3)]
 
 
+@pytest.mark.long
 def test_the_limits_of_the_mean_hold_what_they_promise() -> None:
     chance = random.Random(11)
     held = 0

@@ -122,6 +122,7 @@ def test_a_register_opened_to_read_refuses_to_write_and_so_does_the_database(pla
     opened.db.close()
 
 
+@pytest.mark.long
 @on_a_server
 def test_a_server_on_which_somebody_else_writes_is_busy(opened: Opened, place: str) -> None:
     other = open_register(place, nothing, create=False)
@@ -255,6 +256,7 @@ def test_what_cannot_be_provoked_is_raised_on_the_server_by_its_code(
         db.execute_sql(f"DO $$ BEGIN RAISE EXCEPTION 'it says so' USING ERRCODE = '{code}'; END $$")
 
 
+@pytest.mark.long
 @on_a_server
 @pytest.mark.skipif(shutil.which("mount") is None, reason="a small disk needs a mount")
 def test_a_servers_full_disk_is_told_and_nothing_is_saved(db: Database, postgres_server: Server) -> None:

@@ -40,6 +40,7 @@ async def be(driver: Any, name: str) -> None:
     await driver.keys("p", {"Mara": "a", "Olav": "b"}[name])
 
 
+@pytest.mark.long
 async def test_what_will_happen_is_said_and_the_pin_asked(
     drive: Any, register: Any, tmp_path: Path, screen_text: Any
 ) -> None:
@@ -80,6 +81,7 @@ async def test_what_will_happen_is_said_and_the_pin_asked(
         assert prove(register).findings == ()
 
 
+@pytest.mark.long
 async def test_a_wrong_pin_or_a_busy_register_leaves_all_as_it_is(drive: Any, register: Any, tmp_path: Path) -> None:
     by = "Mara"
     copy = tmp_path / "copy.db"

@@ -2,11 +2,14 @@
 
 from typing import Any
 
+import pytest
+
 from reelcare import languages
 from reelcare.core.text import _
 from tests.tui.screens import test_pictures
 
 
+@pytest.mark.long
 async def test_an_open_check_is_asked_on_in_the_other_language(drive: Any, screen_text: Any) -> None:
     async with drive(size=(120, 40)) as driver:
         await test_pictures.walk_question(driver)

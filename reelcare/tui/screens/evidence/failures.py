@@ -47,9 +47,9 @@ class Failures(GatheringScreen):
             "costs",
             mark("Costs"),
             id="failures.costs",
-            tooltip=mark("What renewals cost, to hear when renewing pays"),
+            tooltip=mark("What renewals cost, to see when renewing pays"),
         ),
-        Binding("escape", "leave", mark("Back"), id="failures.leave", tooltip=mark("Back to where one came from")),
+        Binding("escape", "leave", mark("Back"), id="failures.leave", tooltip=mark("Back to the screen before")),
     ]
 
     def __init__(self) -> None:

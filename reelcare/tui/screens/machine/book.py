@@ -36,9 +36,9 @@ class Book(ListScreen):
         Binding(
             "enter",
             "entry",
-            mark("Whole entry"),
+            mark("Details"),
             id="book.entry",
-            tooltip=mark("The whole entry, with who, when and where"),
+            tooltip=mark("All details of the entry: who, when and where"),
         ),
         Binding(
             "f",
@@ -54,7 +54,7 @@ class Book(ListScreen):
             id="book.take_back",
             tooltip=mark("Takes the entry back with a reason; it stays visible"),
         ),
-        Binding("escape", "leave", mark("Back"), id="book.leave", tooltip=mark("Back to where one came from")),
+        Binding("escape", "leave", mark("Back"), id="book.leave", tooltip=mark("Back to the screen before")),
     ]
 
     def __init__(self, request: OpenBook) -> None:
