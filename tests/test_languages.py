@@ -84,6 +84,74 @@ def test_a_catalogue_is_known_as_a_language_and_is_compiled_as_it_stands(path: P
             assert compiled.gettext(message.id) == message.string
 
 
+SAME_IN = {
+    "es": {
+        "demo", "No", "no", "Plan", "plan", "terminal", "terminal {terminal}", "%(prog)s: error: %(message)s\n",
+        "Hydraulic Institute, Engineering Data Library",
+    },
+    "fr": {
+        "air", "compensation", "copies", "correction", "corrections", "force", "instruction", "machine", "machines",
+        "Note", "note", "notes", "options", "Plan", "question", "questions", "signal", "terminal",
+        "terminal {terminal}", "volume", "{n} machine", "{n} minute", "Hydraulic Institute, Engineering Data Library",
+    },
+}  # fmt: skip
+"""Texts that are spelt as in English; what is made of values, units and names alone is so in every language."""
+UNITS = {"extra", "h", "id", "kWh", "m", "m3", "min", "PIN", "runs", "days", "s", "V", "d", "g", "f"}
+
+
+def _has_words(english: str) -> bool:
+    """Whether a text has a word in it beside its fields, units and names of ours."""
+    return bool(set(re.findall(r"[^\W\d_]+", re.sub(r"\{[^}]*\}", " ", english))) - UNITS)
+
+
+@pytest.mark.parametrize("path", FILES, ids=lambda path: path.parts[-3])
+def test_every_text_has_a_translation(path: Path) -> None:
+    missing, same = [], set()
+    for message in _catalogue(path):
+        english = message.id if isinstance(message.id, str) else message.id[0]
+        forms = [message.string] if isinstance(message.string, str) else list(message.string or [""])
+        if english and not all(forms):
+            missing.append(english)
+        elif english and english in forms and _has_words(english):
+            same.add(english)
+    assert missing == []
+    assert same == SAME_IN[path.parts[-3]]
+
+
+@pytest.mark.parametrize("path", FILES, ids=lambda path: path.parts[-3])
+def test_a_translation_keeps_blanks_lines_options_and_commands(path: Path) -> None:
+    def kept(words: str) -> list[object]:
+        return [
+            words[: len(words) - len(words.lstrip())],
+            words[len(words.rstrip()) :],
+            words.count("\n"),
+            set(re.findall(r"--[a-z][\w-]+", words)),
+            sorted(re.findall(r"`[^`]*`", words)),
+            sorted(re.findall(r"%(?:\(\w+\))?[srd]", words)),
+        ]
+
+    for message in _catalogue(path):
+        for english, translated in _forms(message):
+            if message.id:
+                assert kept(translated) == kept(english), english
+
+
+@pytest.mark.parametrize("language", languages.LANGUAGES)
+@pytest.mark.parametrize("n", [0, 1, 2])
+def test_none_is_one_in_french_and_many_elsewhere(language: str, n: int) -> None:
+    # plural forms of each language: GNU gettext's manual, "Plural forms"
+    text.install(languages.catalogue(language))
+    one = plural("{n} entry decided", "{n} entries decided", 1)
+    as_one = plural("{n} entry decided", "{n} entries decided", n).replace(str(n), "1") == one
+    assert as_one == (n == 1 or (language == "fr" and n == 0))
+
+
+def test_the_languages_are_gone_through_one_after_the_other_and_begin_again() -> None:
+    codes = list(languages.LANGUAGES)
+    assert [languages.after(code) for code in codes] == [*codes[1:], codes[0]]
+    assert {path.parts[-3] for path in FILES} == {*codes} - {"en"}
+
+
 @pytest.mark.parametrize("path", FILES, ids=lambda path: path.parts[-3])
 def test_a_translation_has_the_fields_of_its_text_and_no_others(path: Path) -> None:
     def fields(words: str) -> set[str]:

@@ -124,6 +124,20 @@ class _View:
         here = [each for each in self._by_name.get(one.by, ()) if each.counts] if self.is_known(person) else []
         return any(may(each.what.role, one.what.least_role) for each in (*there, *here))
 
+    def _is_slip(self, one: e.Entry) -> bool:
+        """Whether somebody takes back there what they had just written there themselves."""
+        target = self._find(one.what.entry) if isinstance(one.what, e.Correction) else None
+        return (
+            target is not None
+            and e.is_slip(target, one.by, one.recorded)
+            and self._chain_of(target.terminal) == self._chain_of(one.terminal)
+        )
+
+    def _undoes_own_service(self, one: e.Entry) -> bool:
+        """Whether somebody takes back a service that they had just written: that nothing was done is bad news."""
+        target = self._find(one.what.entry) if isinstance(one.what, e.Correction) else None
+        return target is not None and isinstance(target.what, e.Service) and self._is_slip(one)
+
     def of(self, one: e.Entry) -> Uncounted | None:
         """Why an entry of another register does not count as it stands; None where it does."""
         what, decided = one.what, self._decided.get(one.id)
@@ -137,7 +151,9 @@ class _View:
         if decided is not None:
             # what a supervisor here signed for stands, whatever is said later of who wrote it there
             return None if decided else "refused"
-        if self._is_default(one) or not self._may_claim(one):
+        if self._undoes_own_service(one):
+            return None
+        if self._is_default(one) or not (self._is_slip(one) or self._may_claim(one)):
             return "void"
         if waits_for == "person" and known and may(self._role_here(one), what.least_role):
             return None

@@ -41,13 +41,13 @@ def too_long_of(short: Words) -> Iterator[str]:
     """What is wrong with each short title that is too long, behind the key that it stands under.
 
     >>> list(too_long_of({"en": "Oil of the big gearbox", "es": "Aceite de la caja"}))
-    ['.en: 22 cells wide; at most 18 are right']
+    ['.en: 22 characters wide; at most 18 fit']
     """
     for language, text in short.items():
         most = SHORT.get(language, SHORT_ELSEWHERE)
         if cells(text) > most:
             yield _(
-                ".{language}: {cells} cells wide; at most {most} are right",
+                ".{language}: {cells} characters wide; at most {most} fit",
                 language=language,
                 cells=cells(text),
                 most=most,

@@ -44,6 +44,7 @@ NAMES: dict[str, str] = {
     "minus": "-",
     "full_stop": ".",
     "comma": ",",
+    "equals_sign": "=",
 }
 
 

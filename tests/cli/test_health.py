@@ -167,7 +167,7 @@ def test_folders_that_may_not_be_looked_into_are_told(
     assert told.code == 1
     assert "Permission denied" in named(told)["register"]["advice"]
     if sys.platform.startswith("linux"):
-        assert "may not look" in named(told)["data folder"]["advice"]
+        assert "may not read this" in named(told)["data folder"]["advice"]
 
 
 @pytest.mark.parametrize("shell", ["bash", "zsh", "fish", "tcsh", "powershell"])

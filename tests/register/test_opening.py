@@ -208,7 +208,7 @@ def test_a_disk_that_does_not_confirm_is_not_told_as_nothing_saved(tmp_path: Pat
         assert [one.what.kind for one in entries(register, "true ORDER BY number")] == ["person", "card"]
         assert proving.prove(register).whole
     assert "nothing was saved" not in said
-    assert "look what was saved, and try again" in said
+    assert "check what was saved, and try again" in said
 
 
 def test_a_register_behind_a_link_keeps_everything_beside_its_own_file(tmp_path: Path) -> None:

@@ -109,7 +109,7 @@ def _seen(texts: Collection[str], model: MachineModel) -> dict[str, str]:
         if not equals or part not in model.parts:
             raise Problem(
                 _(
-                    "{text!r}: a part and where it stands are right, as in `pawl=down`{nearest}",
+                    "{text!r}: give a part and its position, as in `pawl=down`{nearest}",
                     text=text,
                     nearest=nearest(part, list(model.parts)),
                 )

@@ -227,7 +227,7 @@ COMMANDS = (
                   "plan T08 --general --by Marta"),
     ),
     Command(
-        name="night", help=mark("which lane next, from when to when, for a machine or a place"),
+        name="night", help=mark("which lane comes next, from when to when, for a machine or a place"),
         run="plan.night.night", json=True, past=True, by=True, writes=_chooses_lanes, arguments=_night,
         examples=("night 'North Field' --until 2026-07-01T08:00", "night T01 --order '4 6 5' --by Ines"),
     ),

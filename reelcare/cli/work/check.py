@@ -182,7 +182,10 @@ def _ask(question: Question, going: walk_rounds.Check, place: str) -> str | None
         if seen is None:
             print(
                 "  ! "
-                + _("a number from 1 to {choices} is right; an empty line goes on later", choices=len(question.choices))
+                + _(
+                    "type a number from 1 to {choices}; an empty line leaves the check for later",
+                    choices=len(question.choices),
+                )
             )
             continue
         trial = going.walk.judgement(Given(question.id, seen, common.now(), ""))

@@ -157,7 +157,7 @@ LOG = (
         arguments=_on_a_fault, examples=("log repair T01 pawl --says 'new spring' --by Tomas",),
     ),
     Command(
-        name="retest", help=mark("a repaired part tried again"),
+        name="retest", help=mark("a re-test of a repaired part"),
         run="work.log.retest", json=True, by=True, writes=always,
         arguments=_retest, examples=("log retest T01 pawl --says 'drops in 5 times of 5' --by Tomas",),
     ),

@@ -133,7 +133,7 @@ def _learn(
     many = len(known) + len(values)
     if many < LEARNT:
         if before is not None:
-            told = _("another level since the last service; learning it: {n} of {wanted} runs",
+            told = _("a new level since the last service; learning it: {n} of {wanted} runs",
                      n=len(values), wanted=LEARNT)  # fmt: skip
             return None, 0, told
         return None, 0, _("still learning: {n} of {wanted} runs", n=many, wanted=LEARNT)
@@ -151,11 +151,11 @@ def _learn_anew(known: list[float], values: Sequence[float], least: float) -> tu
             continue
         learnt = Baseline([begin[place] for place in good], least)
         if learnt.spread <= 1e-9 * max(1.0, abs(learnt.mean)):
-            why = _("cannot say: the runs are all the same, so nothing tells how much is usual")
+            why = _("cannot say: all runs are the same, so what is usual is not known")
         elif learnt.enough:
             return learnt, first, ""
         else:
-            why = _("still learning: {n} runs, which go together, so that more are needed", n=len(begin))
+            why = _("still learning: {n} runs, but they go together, so more are needed", n=len(begin))
     return None, 0, why
 
 

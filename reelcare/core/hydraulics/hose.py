@@ -277,7 +277,7 @@ def read_path(length: float, bends: Sequence[Bend]) -> Path:
     done = 0.0
     for number, bend in enumerate(sorted(bends), 1):
         if bend.length <= 0 or not math.isfinite(bend.turns):
-            raise ValueError(_("bend {number}: a length above nothing and a turn in degrees are right", number=number))
+            raise ValueError(_("bend {number}: give a length above 0 and a turn in degrees", number=number))
         if bend.begins < done - 1e-9:
             raise ValueError(
                 _(

@@ -108,7 +108,7 @@ class Line:
         """
         left = supply.shut_off - self.drive_loss - self.lift
         if left <= 0:
-            says = mark("drive and rise take {needed}; an inlet of {comes} does not reach the gun")
+            says = mark("drive and rise take {needed}; with {comes} at the inlet nothing reaches the gun")
             raise NotFed(says, self.drive_loss + self.lift, supply.shut_off)
         taken = self.drive_loss + self.lift
 

@@ -318,7 +318,7 @@ class MachineModel:
     def tell(self, one: InTheWay) -> str:
         """What stands in the way, in words: `Drive: in, must be out`."""
         language = current_language()
-        found = _("not looked at") if one.found is None else said(self.parts[one.part].positions[one.found], language)
+        found = _("not seen") if one.found is None else said(self.parts[one.part].positions[one.found], language)
         part = said(self.parts[one.part].says, language)
         needed = self._where(one.part, one.needed)
         instead = [f"{said(self.parts[other].says, language)} {self._where(other, where)}"

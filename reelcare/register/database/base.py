@@ -88,7 +88,7 @@ class Database(pw.Database):
         with translate_errors(self.where), self.atomic(WRITES):
             if self.schema_version() != NEWEST:
                 raise NotThere(
-                    _("{where}: another version of reelcare has it in hand; start this one anew", where=self.where)
+                    _("{where}: another version of reelcare is using it; start this one again", where=self.where)
                 )
             yield
 

@@ -11,16 +11,21 @@ import peewee as pw
 from reelcare.core import entries as e
 from reelcare.core import units
 from reelcare.core.checks.sheet import Sheet
-from reelcare.core.text import _, current_language
+from reelcare.core.text import _, current_language, mark
 from reelcare.core.wording import Words, said
-from reelcare.register.database.models import EntryRow
+from reelcare.register.database.models import EntryRow, UncountedRow
 from reelcare.register.reading import queries
 from reelcare.register.reading.reader import Reader
 from reelcare.register.views import ungated
 
-E = EntryRow
-
-
+E, U = EntryRow, UncountedRow
+UNCOUNTED = {
+    "waiting": mark("waits for a name here"),
+    "refused": mark("refused here"),
+    "void": mark("no effect here"),
+    "told": mark("told by somebody not accepted here"),
+}
+"""Of what was carried in, and does not count here as it stands, why."""
 MOST_TRIES = 100
 """How many tries of one question are told with an answer, the last ones."""
 
@@ -37,6 +42,13 @@ class BookLine:
     """Of a check that was begun, and of an answer: the sheet as it was asked."""
     given: Words | None = None
     """Of a line that was given to somebody: the item's title, or what is wrong."""
+    uncounted: str = ""
+    """Why it does not count here as it stands, a key of `UNCOUNTED`; '' where it does."""
+
+    @property
+    def why_uncounted(self) -> str:
+        """Why it does not count here as it stands, in words; '' where it does."""
+        return _(UNCOUNTED[self.uncounted]) if self.uncounted else ""
 
     @property
     def says_plainly(self) -> str:
@@ -90,21 +102,27 @@ def book(
 ) -> list[BookLine]:
     """Everything that happened to a machine up to a moment, newest first; of these kinds only, where any are named.
 
-    An entry whose correction was cancelled itself counts again, and is not marked.
+    An entry whose correction was cancelled itself counts again, and is not marked; no more is one whose correction
+    does not count here.
     """
     query = queries.newest_first(_entries(machine, kinds, until))
     if most >= 0:
         query = query.limit(most)
     corrections = queries.entries(E.machine == machine, E.kind == e.Correction.kind, *queries.happened(until))
     written = reader.select(corrections)
+    lacking = _uncounted(reader, machine)
+    written = [one for one in written if one.id not in lacking]
     gone = e.cancelled(written)
     by_entry = {one.what.entry: one for one in written if isinstance(one.what, e.Correction) and one.id not in gone}
     found = reader.select(query)
     lacks, sheets = ungated.missing(reader, found), _sheets(reader, found)
     return [
-        BookLine(one, by_entry.get(one.id), lacks.get(one.id), sheets.get(one.id), _given(reader, machine, one))
+        BookLine(
+            one, by_entry.get(one.id), lacks.get(one.id), sheets.get(one.id), _given(reader, machine, one),
+            lacking.get(one.id, ""),
+        )
         for one in found
-    ]
+    ]  # fmt: skip
 
 
 def _sheets(reader: Reader, found: Iterable[e.Entry]) -> dict[str, Sheet | None]:
@@ -127,6 +145,12 @@ def _given(reader: Reader, machine: str, one: e.Entry) -> Words | None:
         return item.short or item.what
     fault = reader.entry(one.what.item)
     return {"en": f"{_(fault.what.part)}: {fault.what.says}"} if fault and isinstance(fault.what, e.Fault) else None
+
+
+def _uncounted(reader: Reader, machine: str) -> dict[str, str]:
+    """Why entries of a machine do not count here as they stand, by id."""
+    query = U.select(U.entry, U.why).join(E, on=(E.id == U.entry)).where(E.machine == machine)
+    return {str(id): str(why) for id, why in reader.db.fetch(query)}
 
 
 def count(reader: Reader, machine: str, *, kinds: Iterable[str] = (), until: datetime | None = None) -> int:

@@ -216,5 +216,6 @@ class Writer(Reader):
 
 
 def _is_signature(what: e.Kind) -> bool:
-    """Whether an entry clears a machine, or lets go what held it."""
-    return isinstance(what, e.GateSigned | e.Release) or (isinstance(what, e.CheckEnded) and what.verdict == "passed")
+    """Whether an entry clears a machine, lets go what held it, or says what of another register counts here."""
+    signed = e.GateSigned | e.Release | e.CarriedIn | e.CarryDecision
+    return isinstance(what, signed) or (isinstance(what, e.CheckEnded) and what.verdict == "passed")

@@ -121,7 +121,7 @@ def test_a_path_says_how_straight_and_how_tight_it_is() -> None:
 @pytest.mark.parametrize(
     ("bends", "says"),
     [
-        ([Bend(10, 0, 5)], "length above nothing"),
+        ([Bend(10, 0, 5)], "length above 0"),
         ([Bend(10, 50, 5), Bend(30, 50, 5)], "before the one before it ends"),
         ([Bend(280, 50, 5)], "only 300 m"),
         ([Bend(10, 50, math.nan)], "turn in degrees"),

@@ -79,7 +79,7 @@ def weibull(times: Sequence[float], failed: Sequence[bool], confidence: float = 
     data = _Lives(times, lost)
     shape = top(data.falls)
     if shape is None:
-        raise FailuresError(_("times: so close together that no shape fits"))
+        raise FailuresError(_("times: too close together to fit a shape"))
     scale = data.scale(shape)
     z = NORMAL.inv_cdf(0.5 + confidence / 2)
     low, high = span(data.likely, shape, *_shape_edges(z, len(lost)))

@@ -100,13 +100,15 @@ class Book(ListScreen):
 
     def _row(self, line: BookLine) -> Row:
         one = line.entry
-        tone = "faint" if line.taken_back else "bad" if one.what.kind == "fault" else ""
+        tone = "faint" if line.taken_back else "heed" if line.uncounted else "bad" if one.what.kind == "fault" else ""
         says = line.says(self.preferences.system)
         if line.taken_back:
             assert isinstance(line.taken_back.what, e.Correction)
             says = _(
                 "TAKEN BACK by {by}: {why} | {says}", by=line.taken_back.by, why=line.taken_back.what.why, says=says
             )
+        if line.uncounted:
+            says = f"{line.why_uncounted.upper()} | {says}"
         return (
             Cell(f"{self.local(one.happened):%Y-%m-%d %H:%M}"),
             Cell(_(one.what.kind), tone),
