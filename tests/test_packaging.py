@@ -88,7 +88,7 @@ def test_the_source_archive_holds_all_that_makes_and_tests_the_program(unpacked:
         assert _sources(unpacked, folder) == _sources(ROOT, folder)
     assert "reelcare/locale/es/LC_MESSAGES/reelcare.mo" in _sources(unpacked, "reelcare")
     documents = [path.name for path in ROOT.glob("*.md")]
-    for name in ("start.py", "environment.py", "hatch_build.py", "LICENSE", *documents):
+    for name in ("start.py", "environment.py", "hatch_build.py", "constraints.txt", "LICENSE", *documents):
         assert (unpacked / name).read_bytes() == (ROOT / name).read_bytes()
 
 
@@ -131,7 +131,8 @@ def test_the_installed_wheel_runs_far_from_the_checkout(wheel: Path, tmp_path: P
     (site / "dependencies.pth").write_text(theirs, "utf-8")
     register = tmp_path / "demo.db"
     at = str(register)
-    assert (site / "reelcare" / "locale" / "es" / "LC_MESSAGES" / "reelcare.mo").is_file()
+    for language in ("es", "fr"):
+        assert (site / "reelcare" / "locale" / language / "LC_MESSAGES" / "reelcare.mo").is_file()
     for words in (["--version"], ["demo", "--no-app", "--at", at], ["--register", at, "yard", "--json"]):
         command = [str(scripts / "python"), "-P", "-m", "reelcare", *words]
         done = subprocess.run(command, cwd=Path(tmp_path.anchor), capture_output=True, text=True, check=False)

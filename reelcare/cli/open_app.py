@@ -13,6 +13,7 @@ from reelcare.cli import common, leaving_demo
 from reelcare.cli.parser import Problem
 from reelcare.cli.terminal import stop_if_not_a_terminal
 from reelcare.core.text import _
+from reelcare.installation import command
 
 if TYPE_CHECKING:
     from reelcare.register.writing.writer import Writer
@@ -60,11 +61,20 @@ def _run(register: Writer, asked: argparse.Namespace, *, machine: str = "") -> b
     return Reelcare(register, preferences=preferences, machine=machine).run() == DEMO_WANTED
 
 
+def _has_own(asked: argparse.Namespace) -> bool:
+    """Whether there is a register of one's own: named, or made where it stands if none is named."""
+    where = common.where(asked)
+    return not isinstance(where, Path) or where.exists()
+
+
 def demo(asked: argparse.Namespace) -> int:
     """Make a demo register, and open the app on it."""
     from reelcare.register.demo import build, mark_as_demo
     from reelcare.register.opening import open_writer
 
+    if asked.if_none and _has_own(asked):
+        asked.open_on = ""
+        return open_app(asked)
     if asked.view:
         raise Problem(_("--view and demo: to look only, or to make a register; not both"))
     if not asked.no_app:
@@ -78,7 +88,9 @@ def demo(asked: argparse.Namespace) -> int:
         raise Problem(_("{path}: exists already; name another place", path=path))
     try:
         with open_writer(path) as register:
-            common.say(_("making the demo estate ..."))
+            common.say(
+                _("DEMO: invented machines and people; a register of your own: {line}", line=f"{command()} begin")
+            )
             mark_as_demo(register)
             build(register, common.now())
             if not asked.no_app:

@@ -115,6 +115,13 @@ class OpenNight(Opens[None]):
 
 
 @dataclass(frozen=True, slots=True)
+class OpenLanes(Opens[None]):
+    """The lanes of the field of a place, to add to and change."""
+
+    place: str
+
+
+@dataclass(frozen=True, slots=True)
 class OpenSignals(Opens[None]):
     """What the run log tells, over all machines."""
 
@@ -216,6 +223,21 @@ class ChangePlanItem(Opens[None]):
     machine: str | None
     whose: str
     item: Item
+
+
+@dataclass(frozen=True, slots=True)
+class ChangeLane(Opens[None]):
+    """One lane of the field of a place, by its number; a further one where none is named."""
+
+    place: str
+    number: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class ChangeAllowed(Opens[None]):
+    """What licence, tariff and daylight allow on the field of a place."""
+
+    place: str
 
 
 @dataclass(frozen=True, slots=True)

@@ -81,6 +81,14 @@ def _form(request: Opens[Any]) -> Screen[Any] | None:
             from reelcare.tui.screens.work.plan_item import PlanItemForm
 
             return PlanItemForm(request)
+        case r.ChangeLane():
+            from reelcare.tui.screens.settings.lane_forms import LaneForm
+
+            return LaneForm(request)
+        case r.ChangeAllowed():
+            from reelcare.tui.screens.settings.lane_forms import AllowedForm
+
+            return AllowedForm(request)
     return None
 
 
@@ -106,6 +114,10 @@ def _list(request: Opens[Any]) -> Screen[Any] | None:
             from reelcare.tui.screens.work.night import NightScreen
 
             return NightScreen(request)
+        case r.OpenLanes():
+            from reelcare.tui.screens.settings.lanes import Lanes
+
+            return Lanes(request)
         case r.OpenSignals():
             from reelcare.tui.screens.evidence.signals import Signals
 

@@ -67,6 +67,7 @@ def test_no_more_is_read_than_is_announced(tmp_path: Path) -> None:
     assert "more than was announced" in refusal(path)
 
 
+@pytest.mark.long
 def test_a_small_file_cannot_announce_a_large_content(tmp_path: Path) -> None:
     path = forged(tmp_path / "x.carry", [fault()], head={"bytes": 1 << 32})
     assert "line 1: larger than any carry file can be" in refusal(path)

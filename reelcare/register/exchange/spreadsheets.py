@@ -29,6 +29,7 @@ from reelcare.core.spreadsheet.columns import (
 )
 from reelcare.core.spreadsheet.table import Cell, SpreadsheetTable, TableError, table_of_rows, table_of_text
 from reelcare.core.text import _
+from reelcare.installation import adds
 from reelcare.register.errors import Refused
 from reelcare.register.exchange.run_logs import (
     LARGEST,
@@ -123,12 +124,12 @@ def _of_workbook(path: Path, sheet: str) -> SpreadsheetTable:
         from openpyxl import load_workbook
     except ImportError:
         raise Refused(
-            _("{path}: workbooks need the extra `xlsx`: pip install 'reelcare[xlsx]'; or save it as .csv", path=path)
+            _("{path}: workbooks need the extra `xlsx`: {adds}; or save it as .csv", path=path, adds=adds("xlsx"))
         ) from None
     try:
         book = load_workbook(path, read_only=True, data_only=True)
     except (BadZipFile, KeyError, ValueError) as why:
-        raise Refused(_("{path}: not to be read as a workbook ({why})", path=path, why=why)) from None
+        raise Refused(_("{path}: cannot be read as a workbook ({why})", path=path, why=why)) from None
     names = list(book.sheetnames)
     if sheet and sheet not in names:
         raise Refused(

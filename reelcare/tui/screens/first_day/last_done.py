@@ -32,14 +32,14 @@ class LastDonePage(BaseScreen):
     PAGE = mark("Last done")
     HELP = mark("A date is the day on which it was done, a figure the hour counter then; both may stand in a cell.")
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("ctrl+y", "keep", mark("Sign and keep"), id="done.keep", tooltip=mark("Signs all and keeps it")),
+        Binding("ctrl+y", "keep", mark("Sign and save"), id="done.keep", tooltip=mark("Signs all and keeps it")),
         Binding("equals_sign", "repeat", mark("As above"), id="done.repeat", tooltip=mark("Repeats the cell above")),
         Binding("f", "fill", mark("Fill down"), id="done.fill", tooltip=mark("Fills the blank cells below with this")),
         Binding("full_stop,delete", "clear", mark("Not known"), id="done.clear", tooltip=mark("Makes the cell blank")),
         Binding(
             "i", "spreadsheet", mark("Spreadsheet"), id="done.sheet", tooltip=mark("Brings them from a spreadsheet")
         ),
-        Binding("escape", "leave", mark("Back"), id="done.leave", tooltip=mark("Back without keeping")),
+        Binding("escape", "leave", mark("Back"), id="done.leave", tooltip=mark("Back without saving")),
     ]
 
     def __init__(self) -> None:
@@ -275,7 +275,7 @@ class LastDonePage(BaseScreen):
     @work
     async def _ask_to_leave(self) -> None:
         says = (_("What is filled in here is not kept."),)
-        if await self.ask(AskYesNo(_("Leave without keeping it?"), says, yes=mark("leave it"))):
+        if await self.ask(AskYesNo(_("Leave without saving?"), says, yes=mark("leave it"))):
             self.dismiss()
 
 

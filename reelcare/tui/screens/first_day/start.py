@@ -39,7 +39,7 @@ class StartPage(ListScreen):
 
     PAGE = mark("First day")
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("enter", "step", mark("Do it"), id="start.step", tooltip=mark("Does the step under the cursor")),
+        Binding("enter", "step", mark("Do this"), id="start.step", tooltip=mark("Does the step under the cursor")),
         Binding("o", "demo", mark("Demo"), id="start.demo", tooltip=mark("Leaves this and opens the demo estate")),
         Binding("escape", "leave", mark("Yard"), id="start.leave", tooltip=mark("Back to the yard")),
     ]

@@ -43,7 +43,7 @@ class CardPage(BaseScreen):
             id="card.retire",
             tooltip=mark("Takes a machine that is sold or scrapped out of the yard; its book stays"),
         ),
-        Binding("a", "move", mark("Move"), id="card.move", tooltip=mark("Says at which place it stands now")),
+        Binding("a", "move", mark("Move"), id="card.move", tooltip=mark("Moves the machine to another place")),
         Binding("escape", "leave", mark("Back"), id="card.leave", tooltip=mark("Back to the yard")),
     ]
 
