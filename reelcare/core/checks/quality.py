@@ -76,11 +76,13 @@ class Looked:
 def looks(walk: Walk) -> list[Looked]:
     """Every answer of a check with its time. Answers of another terminal count from the one before on the same.
 
-    Clocks may go back: then the time is nothing, and the answer is marked.
+    Clocks may go back: then the time is nothing, and the answer is marked. Answers from paper have no times of their
+    own: they are left out.
     """
     last: dict[str, datetime] = {}
     found = []
-    for one in sorted(walk.given, key=lambda given: (given.at, given.id)):
+    timed = (one for one in walk.given if not one.from_paper)
+    for one in sorted(timed, key=lambda given: (given.at, given.id)):
         before = last.get(one.terminal, walk.begun)
         found.append(Looked(one, max(timedelta(0), one.at - before)))
         last[one.terminal] = one.at
@@ -164,4 +166,7 @@ def says(walk: Walk) -> str:
     """The marks of one check in a few words; '' where there is none."""
     timed = looks(walk)
     fast = sum(one.fast for one in timed)
-    return _("{fast} of {n} answers in less than a second", fast=fast, n=len(timed)) if fast else ""
+    paper = sum(one.from_paper for one in walk.given)
+    told = [_("{fast} of {n} answers in less than a second", fast=fast, n=len(timed))] if fast else []
+    told += [_("{n} answers from paper", n=paper)] if paper else []
+    return "; ".join(told)
