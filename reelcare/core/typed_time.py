@@ -9,6 +9,7 @@ from reelcare.core.text import _
 
 FIRST_YEAR, LAST_YEAR = 1900, 2999
 """The years that can be meant; beyond them a zone's offset, or a few weeks, would leave the calendar."""
+_CLOCK = re.compile(r"\d?\d:\d\d")
 _MIDNIGHT = re.compile(r"(\d{4}-?\d\d-?\d\d[T ])24(:?00(?::?00(?:[.,]0+)?)?)?([Z+-].*)?")
 
 
@@ -36,6 +37,25 @@ def read_time(text: str, zone: tzinfo, example: str = "2026-05-01T06:30") -> dat
     if ends is not None:
         found += timedelta(days=1)
     return found if found.tzinfo is not None else found.replace(tzinfo=zone)
+
+
+def read_after(text: str, before: datetime, zone: tzinfo) -> datetime:
+    """A moment as it stands on a paper below another: the time alone is of the same day, or past midnight of the next;
+    nothing is the moment before. Raises TimeError.
+
+    >>> from datetime import UTC
+    >>> late = datetime(2026, 5, 1, 23, 50, tzinfo=UTC)
+    >>> [f"{read_after(text, late, UTC):%m-%d %H:%M}" for text in ("", "23:55", "0:20", "2026-05-02T01:00")]
+    ['05-01 23:50', '05-01 23:55', '05-02 00:20', '05-02 01:00']
+    """
+    text = text.strip()
+    if not text:
+        return before
+    if _CLOCK.fullmatch(text) is None:
+        return read_time(text, zone)
+    found = read_time(f"{before.astimezone(zone):%Y-%m-%d}T{text.zfill(5)}", zone)
+    tomorrow = found + timedelta(days=1)
+    return tomorrow if found < before and tomorrow - before < timedelta(hours=12) else found
 
 
 def within(found: date, text: str) -> None:

@@ -75,6 +75,12 @@ def _of_a_machine(parser: Parser) -> None:
     _file(parser)
 
 
+def _of_a_blank(parser: Parser) -> None:
+    _of_a_machine(parser)
+    parser.add_argument("--sheet", default="pre-start", metavar="SHEET", help=_("another sheet (default: pre-start)"))
+    parser.add_argument("--paper", choices=("a4", "letter"), help=_("size of a .pdf; letter with US units, else a4"))
+
+
 def _of_a_check(parser: Parser) -> None:
     parser.add_argument("check", metavar="CHECK", help=_("its entry, or a machine's tag for the last one"))
     _file(parser)
@@ -195,6 +201,11 @@ REPORT = (
         name="night", help=mark("the sets of a night and who must be where: .html or .pdf"),
         run="plan.night.on_paper", past=True, makes="file", arguments=_night_on_paper,
         examples=("report night 'North Field' night.pdf --from 2026-06-30T18:00",),
+    ),
+    Command(
+        name="blank", help=mark("a check to fill in at the machine, on one sheet: .pdf or .html"),
+        run="plan.blank.blank", makes="file", arguments=_of_a_blank,
+        examples=("report blank T01 t01.pdf", "report blank T01 road.html --sheet road"),
     ),
     Command(
         name="tag", help=mark("a label with a code that names the machine: .svg, .png, .pdf, or - to show it here"),

@@ -75,11 +75,13 @@ class Looked:
 def looks(walk: Walk) -> list[Looked]:
     """Every answer of a check with its time. Answers of another terminal count from the one before on the same.
 
-    Clocks may go back: then the time is nothing, and the answer is marked.
+    Clocks may go back: then the time is nothing, and the answer is marked. Answers from paper have no times of their
+    own: they are left out.
     """
     last: dict[str, datetime] = {}
     found = []
-    for one in sorted(walk.given, key=lambda given: (given.at, given.id)):
+    timed = (one for one in walk.given if not one.from_paper)
+    for one in sorted(timed, key=lambda given: (given.at, given.id)):
         before = last.get(one.terminal, walk.begun)
         found.append(Looked(one, max(timedelta(0), one.at - before)))
         last[one.terminal] = one.at
