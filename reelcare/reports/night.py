@@ -147,7 +147,7 @@ def document(found: PlannedNight, made: datetime) -> Document:
     parts.append(table(heads, lines(found), numbers=(6, 7)))
     told = [*_machines(found), *_better(found), *left(found)]
     if told:
-        parts.append(Heading(_("To be known")))
+        parts.append(Heading(_("Good to know")))
         parts += [Paragraph(one) for one in told]
     parts.append(Paragraph(
         _("The end of each run is attended. The machine's manual and local rules come first; no move in the dark "

@@ -19,8 +19,6 @@ __all__ = ["ListedMachine"]
 
 LARGE = 300
 """Machines beyond which forecasts are made beside the screen and not while one waits."""
-STEP = 20
-"""Machines whose forecasts are made between two reports of progress."""
 
 
 def is_large(reader: Reader) -> bool:
