@@ -69,7 +69,7 @@ def machine(asked: argparse.Namespace) -> int:
         heads = witness.heads(register.db)
         data = records.machine(
             one, told, heads, now, register.zone, common.system(asked), common.language(asked),
-            stood=at if past else None,
+            stood=at if past else None, answers=book.answers_in_words(register, told, common.language(asked)),
         )  # fmt: skip
     return write(path, laid_out(data, ending, now), asked)
 

@@ -11,7 +11,10 @@ import peewee as pw
 from reelcare.core import entries as e
 from reelcare.core import units
 from reelcare.core.text import _
+from reelcare.core.wording import said
+from reelcare.register.acts import checks
 from reelcare.register.database.models import EntryRow
+from reelcare.register.errors import Refused
 from reelcare.register.reading import queries
 from reelcare.register.reading.reader import Reader
 from reelcare.register.views import ungated
@@ -57,6 +60,24 @@ def tries(reader: Reader, lines: Iterable[BookLine]) -> dict[str, tuple[e.Entry,
                 so_far.append(one)
                 if one.id in shown:
                     found[one.id] = tuple(so_far[-MOST_TRIES:])
+    return found
+
+
+def answers_in_words(reader: Reader, lines: Iterable[BookLine], language: str) -> dict[str, str]:
+    """For each answer among lines that counts as written: its question, what was seen and how it was judged, in
+    words."""
+    found: dict[str, str] = {}
+    for id in sorted({one.entry.what.check for one in lines if isinstance(one.entry.what, e.Answered)}):
+        try:
+            walk = checks.check(reader, id).walk.in_language(language)
+        except Refused:
+            continue  # its sheet is not here: the ids are all that can be told
+        for given in walk.given:
+            question = walk.sheet.question(given.question)
+            if question is not None:
+                judged = walk.judgement(given)
+                note = f"; {given.note}" if given.note else ""
+                found[given.id] = f"{said(question.ask, language)}: {judged.says} ({_(judged.judged)}){note}"
     return found
 
 
