@@ -21,6 +21,7 @@ h1 { font-size: 1.5rem; margin: 0 0 .2rem; }
 h2 { font-size: 1.1rem; margin: 1.6rem 0 .4rem; border-bottom: 1px solid #9aa6a1; padding-bottom: .15rem; }
 p.under { color: #55605b; margin: 0 0 1rem; }
 table { border-collapse: collapse; width: 100%; margin: .4rem 0 1rem; }
+td, th, h1, p { overflow-wrap: anywhere; }
 th { text-align: left; font-weight: 600; color: #55605b; border-bottom: 1.5px solid #55605b; padding: .2rem .6rem .2rem 0; }
 td { border-bottom: 1px solid #dfe4e1; padding: .22rem .6rem .22rem 0; vertical-align: top; }
 td.number, th.number { text-align: right; font-variant-numeric: tabular-nums; }

@@ -1,12 +1,13 @@
 """A report as a PDF, with a font of its own, so that it prints the same everywhere.
 
-The rules of this file: text is text; nothing in it is markup, and a sign that the font has not is shown as one that is
-not there. The library (fpdf2) is an extra, and loaded only here.
+The rules of this file: text is text; nothing in it is markup, and a sign that the font has not is written in
+another way. The library (fpdf2) is an extra, and loaded only here.
 """
 
 from __future__ import annotations
 
 import logging
+import unicodedata
 from collections.abc import Callable, Sequence
 from datetime import datetime
 from pathlib import Path
@@ -21,7 +22,6 @@ from reelcare.reports.blocks import Bars, Block, Columns, Document, Heading, Par
 FONTS = Path(__file__).with_name("fonts")
 INK, SOFT, FILL = (29, 35, 33), (85, 96, 91), (79, 143, 136)
 TONES = {"": INK, "good": (34, 102, 63), "heed": (138, 90, 0), "bad": (156, 43, 32), "small": SOFT}
-MISSING = "\N{REPLACEMENT CHARACTER}"
 MARGIN, LINE, TEXT, SMALL = 14.0, 4.6, 9.0, 7.5
 """Millimetres at the edge and from line to line, and points of the letters."""
 
@@ -142,7 +142,16 @@ def _has(paper: Any) -> Has:
 
 
 def _shown(text: str, has: Has) -> str:
-    return "".join(sign if has(sign) else MISSING for sign in clean(text, lines=True))
+    return "".join(sign if has(sign) else _spelt(sign, has) for sign in clean(text, lines=True))
+
+
+def _spelt(sign: str, has: Has) -> str:
+    """A sign that the font has not, by others: taken apart, without its accent, or else by its number in Unicode."""
+    apart = unicodedata.normalize("NFKD", sign)
+    for other in (apart, "".join(one for one in apart if not unicodedata.combining(one))):
+        if other and all(map(has, other)):
+            return other
+    return f"[U+{ord(sign):04X}]"
 
 
 class _Pen:

@@ -103,6 +103,10 @@ def workload(weeks: Iterable[Week], language: str = "en") -> bytes:
     return table(WORK, rows)
 
 
+REFRESH = "PT1H"
+"""How often a program that holds the calendar is to fetch it again (RFC 5545, 3.3.6)."""
+
+
 def calendar(lines: Iterable[DueLine], now: datetime, language: str = "en") -> bytes:
     """What is due as a calendar: each item a day, the likely one; what is held, overdue or unknown stands
     on today, what is given to somebody on its day.
@@ -111,6 +115,10 @@ def calendar(lines: Iterable[DueLine], now: datetime, language: str = "en") -> b
     """
     today = now.date()
     out = ["BEGIN:VCALENDAR", "VERSION:2.0", "PRODID:-//Reelcare//due//EN", "CALSCALE:GREGORIAN", "METHOD:PUBLISH"]
+    name = _escaped(_("Reelcare: what is due"))
+    # RFC 7986, 5.1 and 5.7; the other two say the same to programs that are older than it
+    out += [f"NAME:{name}", f"X-WR-CALNAME:{name}"]
+    out += [f"REFRESH-INTERVAL;VALUE=DURATION:{REFRESH}", f"X-PUBLISHED-TTL:{REFRESH}"]
     for line in lines:
         likely = line.forecast.likely if line.forecast is not None else None
         day = line.given.day if line.given is not None else today if line.is_acute else likely

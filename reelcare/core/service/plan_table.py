@@ -13,7 +13,7 @@ from typing import Any
 from reelcare.core.machine.card import NEEDS
 from reelcare.core.parts import PARTS
 from reelcare.core.service.plan import Anchor, Interval, Item, Plan
-from reelcare.core.text import _
+from reelcare.core.text import _, mark
 from reelcare.core.wording import Words, too_long_of
 
 
@@ -34,7 +34,10 @@ ITEM_KEYS = (
     "safety", "done_by", "steps", "cautions", "supplies", "minutes", "isolate", "source",
     "needs", "was",
 )  # fmt: skip
-ENERGIES = ("water", "hose tension", "drum", "pto", "hydraulics")
+ENERGIES = {
+    "water": mark("water"), "hose tension": mark("hose tension"), "drum": mark("drum"), "pto": mark("PTO"),
+    "hydraulics": mark("hydraulics"),
+}  # fmt: skip
 """What is made safe before somebody works on a machine."""
 
 
