@@ -2,7 +2,9 @@
 
 The rules of this file: the standard library only, since it runs before anything is installed; every failure is one
 line and an exit code, and never leaves an environment that looks finished. A stamp in `.venv` says what it was made
-for; where the stamp does not fit, the environment is brought up to date or made again.
+for; where the stamp does not fit, the environment is brought up to date or made again. Extras that were asked for once
+(`--with pdf`) are noted in `.venv`, and come again with every environment that is made here. Versions are those of
+`constraints.txt`, so that a first installation is the same on every day.
 """
 
 from __future__ import annotations
@@ -16,6 +18,7 @@ import signal
 import subprocess
 import sys
 import sysconfig
+import tomllib
 import venv
 from collections.abc import Sequence
 from importlib.util import find_spec
@@ -28,6 +31,10 @@ ROOT = Path(__file__).resolve().parent
 VENV = ROOT / ".venv"
 STAMP = VENV / "reelcare-stamp"
 LOG = VENV / "pip.log"
+EXTRAS = VENV / "reelcare-extras"
+CONSTRAINTS = "constraints.txt"
+NEWEST_PYTHON = (3, 14)
+"""The newest Python whose packages `constraints.txt` names; for a newer one what fits is fetched."""
 UNFINISHED = "unfinished"
 QUICK = ("-n", "auto", "--maxprocesses", "4")
 BECOMES = os.name == "posix"
@@ -47,15 +54,44 @@ class Stop(Exception):
 def main(arguments: Sequence[str]) -> int:
     """Make the environment ready and run what was asked for in it."""
     try:
-        if list(arguments[:1]) == ["test"]:
-            return _run([str(ready("test")), "-m", "pytest", *QUICK, *arguments[1:]], ROOT)
-        return _run([str(ready("app")), "-P", "-m", "reelcare", *(arguments or ["demo"])], Path.cwd())
+        words = list(arguments)
+        if words[:1] == ["--with"] or (words and words[0].startswith("--with=")):
+            words = _take_extras(words)
+            if not words:
+                ready("app")
+                _say(f"there: {', '.join(sorted(extras()))}")
+                return 0
+        if words[:1] == ["test"]:
+            return _run([str(ready("test")), "-m", "pytest", *QUICK, *words[1:]], ROOT)
+        return _run([str(ready("app")), "-P", "-m", "reelcare", *(words or ["demo", "--if-none"])], Path.cwd())
     except Stop as why:
         return _fail(str(why), why.code)
     except KeyboardInterrupt:
         return _fail("stopped; the same command begins again", INTERRUPTED)
     except OSError as why:
         return _fail(*_disk(why))
+
+
+def extras() -> set[str]:
+    """The extras that were asked for in this checkout."""
+    return set(EXTRAS.read_text("utf-8").split()) if EXTRAS.is_file() else set()
+
+
+def _take_extras(words: list[str]) -> list[str]:
+    """Note the extras that `--with` names, beside those noted before; gives the words after it. Raises Stop."""
+    known = set(tomllib.loads((ROOT / "pyproject.toml").read_text("utf-8"))["project"]["optional-dependencies"])
+    known.discard("test")
+    option, _equals, named = words[0].partition("=")
+    rest = words[1:]
+    if not named and rest:
+        named, *rest = rest
+    wanted = {one.strip() for one in named.split(",") if one.strip()}
+    if not wanted or not wanted <= known:
+        wrong = ", ".join(sorted(wanted - known)) or "nothing"
+        raise Stop(f"{option} {wrong}: right are {', '.join(sorted(known))}, with commas between them", 2)
+    VENV.mkdir(exist_ok=True)
+    EXTRAS.write_text("\n".join(sorted(wanted | extras())), "utf-8")
+    return rest
 
 
 def ready(level: Level) -> Path:
@@ -84,8 +120,9 @@ def stamp_for(level: Level) -> str:
     """What the stamp of a finished environment says: its level, and a digest of all that it depends on."""
     digest = hashlib.sha256()
     catalogues = sorted(ROOT.glob("reelcare/locale/*/LC_MESSAGES/*.po"))
-    for path in (ROOT / "pyproject.toml", ROOT / "hatch_build.py", *catalogues):
+    for path in (ROOT / "pyproject.toml", ROOT / "hatch_build.py", ROOT / CONSTRAINTS, *catalogues):
         digest.update(path.read_bytes())
+    digest.update(" ".join(sorted(extras())).encode())
     # an environment does not survive a move of its folder, nor another Python
     for word in (sys.version, sysconfig.get_platform(), str(ROOT)):
         digest.update(word.encode("utf-8", "surrogateescape"))
@@ -114,20 +151,26 @@ def _create() -> None:
         raise Stop("the environment has to be made again, but this Python runs in it; leave it (`deactivate`) first")
     if VENV.is_symlink() or VENV.is_file():
         raise Stop(f"{VENV} is not a folder; remove it and start again")
+    noted = extras()
     if VENV.exists():
         shutil.rmtree(VENV)
     VENV.mkdir()
+    if noted:
+        EXTRAS.write_text("\n".join(sorted(noted)), "utf-8")
     STAMP.write_text(UNFINISHED, "utf-8")
     venv.EnvBuilder(symlinks=os.name != "nt").create(VENV)
 
 
 def _install(level: Level) -> None:
     """Everything that the level needs, and Reelcare itself as it lies here."""
-    here = "." if level == "app" else ".[test]"
+    wanted = extras() if level == "app" else {*extras(), "test"}
+    here = f".[{','.join(sorted(wanted))}]" if wanted else "."
     inside = [str(python()), "-I"]
     if _output([*inside, "-c", "import pip"])[0] != 0:
         _step([*inside, "-m", "ensurepip"])
-    _step([*inside, "-m", "pip", "install", "--disable-pip-version-check", "--no-input", "--retries", "2", "-e", here])
+    same = ["-c", str(ROOT / CONSTRAINTS)] if sys.version_info[:2] <= NEWEST_PYTHON else []
+    how = ["--disable-pip-version-check", "--no-input", "--retries", "2", *same]
+    _step([*inside, "-m", "pip", "install", *how, "-e", here])
     needed = "reelcare.cli, textual, peewee" + (", pytest, xdist, hypothesis" if level == "test" else "")
     _step([*inside, "-c", f"import {needed}"])
 

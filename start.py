@@ -1,8 +1,9 @@
 #!/usr/bin/env python3
-"""The two commands of Reelcare, the same on Linux, macOS and Windows:
+"""The commands of Reelcare in a checkout, the same on Linux, macOS and Windows (where it is `py start.py`):
 
-    python3 start.py          opens the app on a demo register (`py start.py` on Windows)
-    python3 start.py test     passes the tests
+    python3 start.py                    opens your own register, or a demo where you have none
+    python3 start.py test               runs the tests
+    python3 start.py --with serve,pdf   installs extras: pdf, postgres, serve, xlsx
 
 Any other words are a command of Reelcare's own: `python3 start.py yard --json`.
 

@@ -88,7 +88,7 @@ def test_the_source_archive_holds_all_that_makes_and_tests_the_program(unpacked:
         assert _sources(unpacked, folder) == _sources(ROOT, folder)
     assert "reelcare/locale/es/LC_MESSAGES/reelcare.mo" in _sources(unpacked, "reelcare")
     documents = [path.name for path in ROOT.glob("*.md")]
-    for name in ("start.py", "environment.py", "hatch_build.py", "LICENSE", *documents):
+    for name in ("start.py", "environment.py", "hatch_build.py", "constraints.txt", "LICENSE", *documents):
         assert (unpacked / name).read_bytes() == (ROOT / name).read_bytes()
 
 

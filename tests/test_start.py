@@ -6,10 +6,13 @@ import os
 import signal
 import subprocess
 import sys
+import tomllib
 from collections.abc import Callable, Sequence
 from pathlib import Path
 
 import pytest
+from packaging.requirements import Requirement
+from packaging.utils import canonicalize_name
 
 import environment
 
@@ -26,18 +29,22 @@ Collecting textual<8.3,>=8.2
 ERROR: Could not install packages due to an OSError: [Errno 28] No space left on device: '/x/textual/app.py'
 """
 
+MADE_OF = ("pyproject.toml", "hatch_build.py", "constraints.txt")
+"""The files that decide about the environment."""
+
 Answers = Callable[[Sequence[str]], tuple[int, str]]
 
 
 @pytest.fixture
 def place(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
     """A checkout with nothing in it but what decides about the environment."""
-    for name in ("pyproject.toml", "hatch_build.py"):
+    for name in MADE_OF:
         (tmp_path / name).write_bytes((ROOT / name).read_bytes())
     monkeypatch.setattr(environment, "ROOT", tmp_path)
     monkeypatch.setattr(environment, "VENV", tmp_path / ".venv")
     monkeypatch.setattr(environment, "STAMP", tmp_path / ".venv" / "reelcare-stamp")
     monkeypatch.setattr(environment, "LOG", tmp_path / ".venv" / "pip.log")
+    monkeypatch.setattr(environment, "EXTRAS", tmp_path / ".venv" / "reelcare-extras")
     return tmp_path
 
 
@@ -93,7 +100,7 @@ def test_every_python_can_read_the_first_file() -> None:
 @pytest.mark.long
 def test_without_a_network_it_says_so_in_one_line_and_leaves_nothing_that_looks_finished(tmp_path: Path) -> None:
     # the real thing: a real environment and a real pip, with every index taken away
-    for name in ("start.py", "environment.py", "pyproject.toml", "hatch_build.py"):
+    for name in ("start.py", "environment.py", *MADE_OF):
         (tmp_path / name).write_bytes((ROOT / name).read_bytes())
     alone = {name: value for name, value in os.environ.items() if not name.startswith("PIP_")}
     alone |= {"PIP_NO_INDEX": "1", "PIP_CONFIG_FILE": os.devnull}
@@ -143,7 +150,7 @@ def test_another_dependency_folder_python_or_translation_each_ask_for_a_new_stam
     monkeypatch.setattr(sys, "version", "3.99.0")
     stamps.add(environment.stamp_for("app"))
     (place / "moved").mkdir()
-    for name in ("pyproject.toml", "hatch_build.py"):
+    for name in MADE_OF:
         (place / "moved" / name).write_bytes((place / name).read_bytes())
     monkeypatch.setattr(environment, "ROOT", place / "moved")
     stamps.add(environment.stamp_for("app"))
@@ -284,7 +291,7 @@ def test_the_environment_is_not_taken_away_under_the_python_that_runs_in_it(
 @pytest.mark.parametrize(
     ("asked", "run"),
     [
-        ([], ["-P", "-m", "reelcare", "demo"]),
+        ([], ["-P", "-m", "reelcare", "demo", "--if-none"]),
         (["yard", "--json"], ["-P", "-m", "reelcare", "yard", "--json"]),
         (["test"], ["-m", "pytest", *environment.QUICK]),
         (["test", "-k", "units"], ["-m", "pytest", *environment.QUICK, "-k", "units"]),
@@ -302,6 +309,80 @@ def test_words_go_to_reelcare_or_to_the_tests(
     monkeypatch.setattr(environment, "_run", become)
     assert environment.main(asked) == 5
     assert became == [[str(environment.python()), *run]]
+
+
+# extras
+
+
+def test_extras_are_installed_once_and_come_again_with_every_environment(
+    place: Path, ran: list[Sequence[str]], capsys: pytest.CaptureFixture[str]
+) -> None:
+    assert environment.main(["--with", "serve,pdf"]) == 0
+    assert _pip(ran) == [".[pdf,serve]"]
+    assert capsys.readouterr().err.splitlines()[-1] == "start.py: there: pdf, serve"
+    ran.clear()
+    assert environment.main(["--with=xlsx"]) == 0
+    assert _pip(ran) == [".[pdf,serve,xlsx]"]
+    ran.clear()
+    environment.ready("app")
+    assert not ran
+    environment.STAMP.write_text("unfinished", "utf-8")
+    environment.ready("test")
+    assert _pip(ran) == [".[pdf,serve,test,xlsx]"]
+
+
+def test_words_after_the_extras_are_run_with_them(
+    place: Path, ran: list[Sequence[str]], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    became: list[Sequence[str]] = []
+    monkeypatch.setattr(environment, "_run", lambda command, folder: became.append(command) or 0)
+    assert environment.main(["--with", "serve", "serve", "--write"]) == 0
+    assert became == [[str(environment.python()), "-P", "-m", "reelcare", "serve", "--write"]]
+
+
+@pytest.mark.parametrize("words", [["--with"], ["--with", "pfd"], ["--with", "test"], ["--with="], ["--with", "pdf,"]])
+def test_an_extra_that_is_none_is_one_line_and_installs_nothing(
+    place: Path, ran: list[Sequence[str]], capsys: pytest.CaptureFixture[str], words: list[str]
+) -> None:
+    if words == ["--with", "pdf,"]:
+        assert environment.main(words) == 0  # a comma too many names nothing wrong
+        return
+    assert environment.main(words) == 2
+    (said,) = capsys.readouterr().err.splitlines()
+    assert "right are pdf, postgres, serve, xlsx" in said
+    assert not ran
+    assert not environment.VENV.exists()
+
+
+# the versions that are installed
+
+
+def _pins() -> dict[str, str]:
+    lines = (ROOT / "constraints.txt").read_text("utf-8").splitlines()
+    pairs = (line.split(";")[0].strip().split("==") for line in lines if "==" in line and not line.startswith("#"))
+    return {canonicalize_name(name): version for name, version in pairs}
+
+
+def test_every_dependency_is_pinned_to_a_version_that_is_allowed() -> None:
+    project = tomllib.loads((ROOT / "pyproject.toml").read_text("utf-8"))["project"]
+    wanted = [*project["dependencies"], *(one for many in project["optional-dependencies"].values() for one in many)]
+    pins = _pins()
+    for requirement in map(Requirement, wanted):
+        assert pins[canonicalize_name(requirement.name)] in requirement.specifier, requirement
+
+
+def test_constraints_are_given_to_a_python_that_they_were_made_for(
+    place: Path, ran: list[Sequence[str]], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    environment.ready("app")
+    (pip,) = [command for command in ran if "install" in command]
+    assert pip[pip.index("-c") + 1] == str(place / "constraints.txt")
+    ran.clear()
+    monkeypatch.setattr(environment, "NEWEST_PYTHON", (3, 10))
+    environment.STAMP.unlink()
+    environment.ready("app")
+    (pip,) = [command for command in ran if "install" in command]
+    assert "-c" not in pip[pip.index("install") :]
 
 
 def test_where_a_program_cannot_become_another_its_exit_code_is_given(

@@ -13,6 +13,7 @@ from reelcare.cli import common, leaving_demo
 from reelcare.cli.parser import Problem
 from reelcare.cli.terminal import stop_if_not_a_terminal
 from reelcare.core.text import _
+from reelcare.installation import command
 
 if TYPE_CHECKING:
     from reelcare.register.writing.writer import Writer
@@ -26,12 +27,14 @@ def open_app(asked: argparse.Namespace) -> int:
         register.ask_pin = None  # the app asks by itself
         machine = register.machine_id(asked.open_on) if asked.open_on else ""
         before = leaving_demo.entries(register)
-        _run(register, asked, machine=machine)
+        wants_demo = _run(register, asked, machine=machine)
         leaving_demo.tell(register, before)
         if not asked.view:
             from reelcare.cli import daily_copy  # once the app is left
 
             daily_copy.make(register)
+    if wants_demo:
+        return demo(argparse.Namespace(**{**vars(asked), "at": None, "no_app": False, "view": False}))
     return 0
 
 
@@ -46,15 +49,22 @@ def _suit_the_terminal(asked: argparse.Namespace) -> None:
         os.environ.setdefault("TEXTUAL_FPS", "10")
 
 
-def _run(register: Writer, asked: argparse.Namespace, *, machine: str = "") -> None:
-    from reelcare.tui.app import Reelcare
+def _run(register: Writer, asked: argparse.Namespace, *, machine: str = "") -> bool:
+    """Run the app; whether it was left for the demo estate."""
+    from reelcare.tui.app import DEMO_WANTED, Reelcare
     from reelcare.tui.preferences import Preferences
 
     preferences = Preferences(
         common.system(asked), common.language(asked),
         slow=bool(os.environ.get("REELCARE_SLOW")), ascii=bool(os.environ.get("REELCARE_ASCII")),
     )  # fmt: skip
-    Reelcare(register, preferences=preferences, machine=machine).run()
+    return Reelcare(register, preferences=preferences, machine=machine).run() == DEMO_WANTED
+
+
+def _has_own(asked: argparse.Namespace) -> bool:
+    """Whether there is a register of one's own: named, or made where it stands if none is named."""
+    where = common.where(asked)
+    return not isinstance(where, Path) or where.exists()
 
 
 def demo(asked: argparse.Namespace) -> int:
@@ -62,6 +72,9 @@ def demo(asked: argparse.Namespace) -> int:
     from reelcare.register.demo import build, mark_as_demo
     from reelcare.register.opening import open_writer
 
+    if asked.if_none and _has_own(asked):
+        asked.open_on = ""
+        return open_app(asked)
     if asked.view:
         raise Problem(_("--view and demo: to look only, or to make a register; not both"))
     if not asked.no_app:
@@ -75,7 +88,9 @@ def demo(asked: argparse.Namespace) -> int:
         raise Problem(_("{path}: exists already; name another place", path=path))
     try:
         with open_writer(path) as register:
-            common.say(_("making the demo estate ..."))
+            common.say(
+                _("DEMO: invented machines and people; a register of your own: {line}", line=f"{command()} begin")
+            )
             mark_as_demo(register)
             build(register, common.now())
             if not asked.no_app:

@@ -96,7 +96,7 @@ RETESTS: dict[str, str] = {
     "drawbar": mark("Hitched and pulled: nothing moves that should not."),
     "lights": mark("Every light seen from behind."),
     "guards": mark("Every guard on and fast, shaken by hand."),
-    "site": mark("Looked at again where the machine stands."),
+    "site": mark("Look again on the spot, at the machine."),
 }
 """What is tried again after a repair where nobody says better, part by part (common practice, no source)."""
 

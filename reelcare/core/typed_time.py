@@ -43,7 +43,7 @@ def within(found: date, text: str) -> None:
     if not FIRST_YEAR <= found.year <= LAST_YEAR:
         raise TimeError(
             _(
-                "{text!r}: a year from {first_year} to {last_year} is right",
+                "{text!r}: must be a year from {first_year} to {last_year}",
                 text=text,
                 first_year=FIRST_YEAR,
                 last_year=LAST_YEAR,
@@ -71,10 +71,10 @@ def read_past(text: str, now: datetime, zone: tzinfo) -> datetime:
         found = read_time(f"{day} {rest}".strip() + end, zone, "2026-05-01 16:30")
     except TimeError:
         raise TimeError(
-            _("{text!r} is not a day; right are today, yesterday, 2026-05-01 or 2026-05-01 16:30", text=text.strip())
+            _("{text!r} is not a day; write today, yesterday, 2026-05-01 or 2026-05-01 16:30", text=text.strip())
         ) from None
     if found > now and found.astimezone(zone).date() == here.date() and end:
         return now
     if found > now:
-        raise TimeError(_("{text!r} is still to come; say when it was done", text=text.strip()))
+        raise TimeError(_("{text!r} is in the future; say when it was done", text=text.strip()))
     return found

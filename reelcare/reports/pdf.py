@@ -14,6 +14,7 @@ from typing import Any
 
 from reelcare.core.clean import clean
 from reelcare.core.text import _
+from reelcare.installation import adds
 from reelcare.register.errors import Refused
 from reelcare.reports.blocks import Bars, Block, Columns, Document, Heading, Paragraph, Signatures, Table
 
@@ -85,7 +86,7 @@ def _library() -> Any:
         from fpdf import FPDF
     except ImportError:
         raise Refused(
-            _("a PDF needs the extra `pdf`: pip install 'reelcare[pdf]'; an .html page prints as well")
+            _("a PDF needs the extra `pdf`: {adds}; an .html page prints as well", adds=adds("pdf"))
         ) from None
     return FPDF
 

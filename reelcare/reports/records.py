@@ -107,6 +107,8 @@ def _book(line: BookLine, zone: tzinfo, system: units.System) -> tuple[object, .
     if line.taken_back is not None and isinstance(line.taken_back.what, e.Correction):
         told = _("taken back by {by}: {why}", by=line.taken_back.by, why=line.taken_back.what.why)
         says += f"  [{told}]"
+    if line.uncounted:
+        says += f"  [{line.why_uncounted}]"
     late = line.entry.recorded - line.entry.happened
     if late.total_seconds() > 86400:
         told = plural("recorded {n} day later", "recorded {n} days later", late.days)

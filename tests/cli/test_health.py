@@ -15,6 +15,7 @@ from typing import Any
 
 import pytest
 
+from reelcare import installation
 from reelcare.cli.keep import health as command
 from reelcare.cli.parser import COMMANDS
 from reelcare.core import entries as e
@@ -108,9 +109,8 @@ def test_it_tells_of_little_room_and_of_what_is_not_installed(farm: Any, monkeyp
     told = named(farm("health", "--json"))
     for name in ("its folder", "data folder", "settings"):
         assert told[name]["advice"] == "only 50 MiB are free; make room"
-    assert told["extra pdf"] == {
-        "name": "extra pdf", "found": "not there (reports as PDF: pip install 'reelcare[pdf]')", "advice": "",
-    }  # fmt: skip
+    found = f"not there (reports as PDF: {installation.adds('pdf')})"
+    assert told["extra pdf"] == {"name": "extra pdf", "found": found, "advice": ""}
 
 
 @pytest.mark.parametrize(
@@ -167,7 +167,7 @@ def test_folders_that_may_not_be_looked_into_are_told(
     assert told.code == 1
     assert "Permission denied" in named(told)["register"]["advice"]
     if sys.platform.startswith("linux"):
-        assert "may not look" in named(told)["data folder"]["advice"]
+        assert "may not read this" in named(told)["data folder"]["advice"]
 
 
 @pytest.mark.parametrize("shell", ["bash", "zsh", "fish", "tcsh", "powershell"])
@@ -181,6 +181,7 @@ def test_scripts_for_shells_are_whole(farm: Any, tmp_path: Path, shell: str) -> 
         subprocess.run([shell, "-n", script], check=True, capture_output=True)
 
 
+@pytest.mark.long
 @pytest.mark.skipif(shutil.which("bash") is None, reason="bash is not here")
 def test_bash_completes_commands_options_and_tags(farm: Any, tmp_path: Path) -> None:
     (tmp_path / "script").write_text(farm("completion", "bash").out, "utf-8")

@@ -10,6 +10,7 @@ from typing import Any
 import pypdf
 import pytest
 
+from reelcare import installation
 from reelcare.core.clean import clean
 from reelcare.reports import page, pdf
 from reelcare.reports.blocks import Bars, Columns, Document, Heading, Paragraph, Signatures, pairs, table
@@ -45,6 +46,7 @@ def full() -> Document:
     )  # fmt: skip
 
 
+@pytest.mark.long
 def test_everything_on_the_page_is_in_the_pdf() -> None:
     told = bare(text_of(pdf.lay_out(full(), MADE)))
     for sign in SIGNS.split():
@@ -99,7 +101,7 @@ def test_without_the_library_the_cure_is_named_and_no_file_is_left(
     monkeypatch.setitem(sys.modules, "fpdf", None)
     told = farm("report", "machine", "R1", str(tmp_path / "r.pdf"))
     assert told.code == 2
-    assert "reelcare[pdf]" in told.err
+    assert installation.adds("pdf") in told.err
     assert list(tmp_path.glob("*r.pdf*")) == []
 
 

@@ -5,6 +5,7 @@ from typing import Any
 
 import pytest
 
+from reelcare import installation
 from reelcare.cli.keep import serve
 from reelcare.tui.browser import serve as server
 
@@ -26,7 +27,7 @@ def test_without_the_extra_the_cure_is_named(farm: Any, monkeypatch: pytest.Monk
     monkeypatch.setattr(serve, "find_spec", lambda _: None)
     told = farm("serve")
     assert told.code == 2
-    assert "pip install 'reelcare[serve]'" in told.err
+    assert installation.adds("serve") in told.err
 
 
 @pytest.mark.parametrize(
@@ -78,4 +79,4 @@ def test_a_port_that_is_taken_is_told(farm: Any, monkeypatch: pytest.MonkeyPatch
     monkeypatch.setattr(server, "serve", taken)
     told = farm("serve")
     assert told.code == 2
-    assert "127.0.0.1 port 8765: cannot be had (address already in use)" in told.err
+    assert "127.0.0.1 port 8765 cannot be used (address already in use)" in told.err

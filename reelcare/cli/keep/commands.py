@@ -37,7 +37,7 @@ CARRY = (
     ),
     Command(
         name="in", help=mark("bring a carry file in, all or nothing"), run="keep.carry.in_", json=True, by=True,
-        writes=_does_more_than_look, arguments=_in,
+        signs=True, writes=_does_more_than_look, arguments=_in,
         examples=("carry in monday.zip --look", "carry in monday.zip --by Marta"),
     ),
     Command(
@@ -46,12 +46,13 @@ CARRY = (
     ),
     Command(
         name="accept", help=mark("let what waits count; an enrolment's ID accepts the person"),
-        run="keep.waiting.accept", json=True, by=True, writes=always, arguments=_decision,
+        run="keep.waiting.accept", json=True, by=True, signs=True, writes=always, arguments=_decision,
         examples=("carry accept 0b1f22aa --by Marta --why 'I was there'",),
     ),
     Command(
         name="refuse", help=mark("let what waits never count"), run="keep.waiting.refuse", json=True, by=True,
-        writes=always, arguments=_decision, examples=("carry refuse 0b1f22aa --by Marta --why 'not our Olav'",),
+        signs=True, writes=always, arguments=_decision,
+        examples=("carry refuse 0b1f22aa --by Marta --why 'not our Olav'",),
     ),
 )  # fmt: skip
 
@@ -71,6 +72,9 @@ def _restore(parser: Parser) -> None:
 def _demo(parser: Parser) -> None:
     parser.add_argument("--at", metavar="PATH", help=_("keep the demo register here (refuses an existing file)"))
     parser.add_argument("--no-app", action="store_true", help=_("only make it"))
+    parser.add_argument(
+        "--if-none", action="store_true", help=_("only where there is no register of your own; else open that")
+    )
 
 
 def _serve(parser: Parser) -> None:
@@ -84,10 +88,20 @@ def _completion(parser: Parser) -> None:
     parser.add_argument("what", choices=("bash", "zsh", "fish", "tcsh", "powershell", "tags", "people", "sheets"))
 
 
+def _formats(parser: Parser) -> None:
+    parser.add_argument(
+        "form", nargs="?", default="", metavar="FORM",
+        help=_("card, sheet, plan, lanes, runs, matching or json; all of them if absent"),
+    )  # fmt: skip
+
+
 def _begin(parser: Parser) -> None:
     parser.add_argument("--supervisor", metavar="NAME", help=_("the first supervisor: you"))
     parser.add_argument("--machines", metavar="FILE", help=_("a list of machines: .csv or .xlsx"))
     parser.add_argument("--runs", metavar="FILE", help=_("the runs of the season: .csv or .xlsx"))
+    parser.add_argument(
+        "--last-done", metavar="FILE", help=_("when services were last done, machine by item: .csv or .xlsx")
+    )
     parser.add_argument(
         "--as", dest="matching", metavar="MATCHING.toml", help=_("a file that matches their columns to ours")
     )
@@ -121,7 +135,7 @@ COMMANDS = (
         examples=("prove", "prove --json"),
     ),
     Command(
-        name="rebuild", help=mark("work the totals out anew and say what changed"), run="keep.care.rebuild", json=True,
+        name="rebuild", help=mark("compute the totals again and say what changed"), run="keep.care.rebuild", json=True,
         writes=always, examples=("rebuild",),
     ),
     Command(
@@ -134,6 +148,10 @@ COMMANDS = (
     Command(
         name="serve", help=mark("the app in a browser, for a tablet in the yard"), run="keep.serve.serve", app=True,
         writes=_allows_writing, arguments=_serve, examples=("serve", "serve --port 9000 --write"),
+    ),
+    Command(
+        name="formats", help=mark("what may stand in the files that are read, and what JSON keys mean"),
+        run="keep.formats.formats", json=True, arguments=_formats, examples=("formats card", "formats json"),
     ),
     Command(
         name="completion", help=mark("a script by which a shell completes what is typed"), run="keep.shell.completion",

@@ -21,6 +21,7 @@ from reelcare import __version__, files
 from reelcare.cli import common
 from reelcare.core.clean import clean
 from reelcare.core.text import _, mark
+from reelcare.installation import adds
 from reelcare.register.database.opening import shown
 from reelcare.register.errors import RegisterError
 from reelcare.register.proof import health as condition
@@ -30,6 +31,7 @@ EXTRAS = (
     ("postgres", "psycopg", mark("a register on a server")),
     ("pdf", "fpdf", mark("reports as PDF")),
     ("serve", "textual_serve", mark("the app in a browser")),
+    ("xlsx", "openpyxl", mark("workbooks")),
 )
 """Extras: their name, the package that shows that they are there, and what they are for."""
 
@@ -63,7 +65,7 @@ def _versions() -> Iterator[HealthLine]:
         there = find_spec(package) is not None
         yield HealthLine(
             _("extra {name}", name=name),
-            _("there") if there else _("not there ({what}: pip install 'reelcare[{name}]')", what=_(what), name=name),
+            _("there") if there else _("not there ({what}: {adds})", what=_(what), adds=adds(name)),
         )
 
 

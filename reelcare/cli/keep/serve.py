@@ -10,13 +10,14 @@ from pathlib import Path
 from reelcare.cli import common
 from reelcare.cli.parser import Problem
 from reelcare.core.text import _
+from reelcare.installation import adds
 from reelcare.register.opening import open_writer
 
 
 def serve(asked: argparse.Namespace) -> int:
     """Serve the app until it is stopped."""
     if find_spec("textual_serve") is None:
-        raise Problem(_("the app in a browser needs the extra `serve`: pip install 'reelcare[serve]'"))
+        raise Problem(_("the app in a browser needs the extra `serve`: {adds}", adds=adds("serve")))
     from reelcare.tui.browser.serve import is_everywhere, is_loopback
     from reelcare.tui.browser.serve import serve as start
 
@@ -34,8 +35,8 @@ def serve(asked: argparse.Namespace) -> int:
         first.insert(
             0,
             _(
-                "take heed: {host} can be reached by others, and what passes is not encrypted; better "
-                "leave it on 127.0.0.1 and reach it through a tunnel (ssh -L)",
+                "warning: others can reach {host}, and nothing is encrypted; it is safer on 127.0.0.1, "
+                "through a tunnel (ssh -L)",
                 host=asked.host,
             ),
         )
@@ -52,7 +53,7 @@ def serve(asked: argparse.Namespace) -> int:
     except OSError as why:
         raise Problem(
             _(
-                "{host} port {port}: cannot be had ({strerror}); name another (--port, --host)",
+                "{host} port {port} cannot be used ({strerror}); name another (--port, --host)",
                 host=asked.host,
                 port=asked.port,
                 strerror=why.strerror or why,

@@ -46,7 +46,7 @@ def _people(parser: Parser) -> None:
 
 def _plan(parser: Parser) -> None:
     parser.add_argument("tag", nargs="?", metavar="TAG", help=_("for one machine; without, for all"))
-    parser.add_argument("--use", metavar="PLAN.toml", help=_("put this plan in force"))
+    parser.add_argument("--use", metavar="PLAN.toml", help=_("use this plan from now on"))
     parser.add_argument(
         "--drop", metavar="ITEM", action="append", default=[],
         help=_("a stop item that the plan may drop; once for each"),
@@ -220,14 +220,14 @@ COMMANDS = (
                   "people left Aldo --by Marta"),
     ),
     Command(
-        name="plan", help=mark("show the service plan, or put one in force"),
+        name="plan", help=mark("show the service plan, or use another one"),
         run="plan.machines.plan", json=True, past=True,
         by=True, writes=_sets_a_plan, arguments=_plan,
         examples=("plan T01", "plan --use plan.toml --by Marta",
                   "plan T08 --general --by Marta"),
     ),
     Command(
-        name="night", help=mark("which lane next, from when to when, for a machine or a place"),
+        name="night", help=mark("which lane comes next, from when to when, for a machine or a place"),
         run="plan.night.night", json=True, past=True, by=True, writes=_chooses_lanes, arguments=_night,
         examples=("night 'North Field' --until 2026-07-01T08:00", "night T01 --order '4 6 5' --by Ines"),
     ),

@@ -182,7 +182,10 @@ def _ask(question: Question, going: walk_rounds.Check, place: str) -> str | None
         if seen is None:
             print(
                 "  ! "
-                + _("a number from 1 to {choices} is right; an empty line goes on later", choices=len(question.choices))
+                + _(
+                    "type a number from 1 to {choices}; an empty line leaves the check for later",
+                    choices=len(question.choices),
+                )
             )
             continue
         trial = going.walk.judgement(Given(question.id, seen, common.now(), ""))
@@ -216,7 +219,7 @@ def _what_changed(register: Writer, going: walk_rounds.Check, question: Question
         return ""
     try:
         return input(
-            "  ! " + _("Held for the place, and neither place nor set changed. What changed, in a line: ")
+            "  ! " + _("Held for the place, and neither place nor set has changed. What has changed? (one line) ")
         ).strip()
     except EOFError:
         return ""

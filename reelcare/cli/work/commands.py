@@ -40,7 +40,7 @@ def _set_up(parser: Parser) -> None:
         help=_("a curve of the path, from the machine, as in `60 m, 100 m, 45` (repeat for more)"),
     )  # fmt: skip
     parser.add_argument("--timing-check", action="store_true", help=_("the only full pull-out: no coils need stay"))
-    parser.add_argument("--keep", action="store_true", help=_("keep it: walk-rounds are held to it"))
+    parser.add_argument("--keep", action="store_true", help=_("keep it: walk-rounds are judged by it"))
     parser.add_argument("--exit-code", action="store_true", help=_("end with 1 where anything is warned of"))
 
 
@@ -157,7 +157,7 @@ LOG = (
         arguments=_on_a_fault, examples=("log repair T01 pawl --says 'new spring' --by Tomas",),
     ),
     Command(
-        name="retest", help=mark("a repaired part tried again"),
+        name="retest", help=mark("a re-test of a repaired part"),
         run="work.log.retest", json=True, by=True, writes=always,
         arguments=_retest, examples=("log retest T01 pawl --says 'drops in 5 times of 5' --by Tomas",),
     ),
@@ -178,7 +178,7 @@ LOG = (
         writes=always, arguments=_instruction, examples=("log instruction Ines T01 --valid 12 --by Marta",),
     ),
     Command(
-        name="correct", help=mark("cancel an entry; it stays visible"), run="work.log.correct", json=True, by=True,
+        name="correct", help=mark("take an entry back; it stays visible"), run="work.log.correct", json=True, by=True,
         writes=always, arguments=_correct, examples=("log correct 0f3a9c21 --why 'wrong machine' --by Marta",),
     ),
 )  # fmt: skip
@@ -250,6 +250,9 @@ def _bring(parser: Parser) -> None:
     )
     parser.add_argument(
         "--as", dest="matching", metavar="MATCHING.toml", help=_("a spreadsheet, whose columns this file matches")
+    )
+    parser.add_argument(
+        "--last-done", action="store_true", help=_("no run log, but when services were last done, machine by item")
     )
 
 

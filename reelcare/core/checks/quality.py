@@ -14,7 +14,6 @@ from datetime import datetime, timedelta
 from statistics import median
 
 from reelcare.core.checks.verdict import Given, Walk
-from reelcare.core.text import _
 
 TOO_FAST = timedelta(seconds=1)
 """Faster than a person can look: an answer in less than a second after the question (NTSB/AAR-89/04, as quoted)."""
@@ -158,10 +157,3 @@ def _person(name: str, checks: Sequence[Asked]) -> Person:
     wrong = sum(any(one.walk.judgement(given).judged == "wrong" for given in one.walk.given) for one in checks)
     middle = median([one.after.total_seconds() for one in timed]) if timed else None
     return Person(name, len(checks), fast, Share(wrong, len(checks)), middle)
-
-
-def says(walk: Walk) -> str:
-    """The marks of one check in a few words; '' where there is none."""
-    timed = looks(walk)
-    fast = sum(one.fast for one in timed)
-    return _("{fast} of {n} answers in less than a second", fast=fast, n=len(timed)) if fast else ""

@@ -152,6 +152,9 @@ class CheckEnded(Kind):
         if entry.id in known.doubtful:
             state.leave_check(self.check)
             return
+        if entry.id in known.distrusted:
+            state.distrust_check(self.check, entry.happened)
+            return
         state.end_check(self.check, self.verdict, entry.happened, entry.by, known)
 
     def apply_waiting(self, state: FoldState, entry: Entry, known: Known) -> None:
@@ -195,6 +198,8 @@ class GateSigned(Kind):
         ends its check: it is begun anew."""
         if entry.id in known.doubtful:
             state.leave_check(self.check)
+        elif entry.id in known.distrusted:
+            state.distrust_check(self.check, entry.happened)
         else:
             state.sign_gate(self.check, Signature(self.gate, entry.happened, entry.by, entry.id), known)
 

@@ -121,8 +121,8 @@ def _doubts(one: Carried, allowed: Mapping[str, str]) -> Iterator[str]:
         yield _("an entry by {person}, who is enrolled on neither side", person=one.person)
     elif not people.may(allowed[one.person], e.KINDS[one.kind].least_role):
         yield _(
-            "{person} ({role}) wrote a {kind}, which takes {least}", person=one.person, role=_(allowed[one.person]),
-            kind=_(one.kind), least=_(e.KINDS[one.kind].least_role),
+            "{person} ({role}) wrote a {kind}, which only {least} can write", person=one.person,
+            role=_(allowed[one.person]), kind=_(one.kind), least=_(e.KINDS[one.kind].least_role),
         )  # fmt: skip
 
 

@@ -108,7 +108,7 @@ def test_a_part_position_state_or_goal_that_is_not_in_the_model_is_named() -> No
     wrong = changed("after-run", change)
     told = "\n".join([*unknown_names(wrong, MODEL), *unknown_names(read_sheet(table), MODEL)])
     for piece in (
-        "'wings' is no part of the machine", "pawl cannot be 'sideways'; right are down, up", "rests_on: 'moon'",
+        "'wings' is no part of the machine", "pawl cannot be 'sideways'; choose from down, up", "rests_on: 'moon'",
         "begins: 'dawn' is not known", "ends: 'paradise' is not known",
     ):  # fmt: skip
         assert piece in told

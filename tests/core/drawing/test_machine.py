@@ -16,7 +16,6 @@ from reelcare.core.drawing.machine import (
     BEHIND,
     FOR_THE_ROAD,
     HERE,
-    IRRIGATING,
     MARK,
     PART_OF,
     UNKNOWN,
@@ -33,6 +32,11 @@ from reelcare.core.parts import PARTS
 from reelcare.core.text import _
 
 SIZES = ((34, 14), (60, 24))
+IRRIGATING: dict[str, str] = {
+    "drum heading": "lane", "turntable pin": "in", "legs": "set", "cart": "out", "pawl": "down",
+    "drive": "in", "turbine": "driving", "gear range": "chosen", "supply": "on", "supply hose": "coupled",
+    "stop mechanism": "reset", "tractor": "away",
+}  # fmt: skip
 STATES = {
     "drum heading": ("lane", "road"),
     "turntable pin": ("in", "out"),
@@ -240,7 +244,7 @@ def test_the_same_part_twice_on_end_is_one_place() -> None:
     walk = WalkRoute.of(["legs", "legs", "cart", "cart", "legs"], 3)
     assert walk == WalkRoute(("legs", "cart", "legs"), 1)
     assert WalkRoute.of(["legs"], 1).at == 1
-    assert left_of(WalkRoute.of(["legs"], 1)) == "this is the last place"
+    assert left_of(WalkRoute.of(["legs"], 1)) == "it is already the last place"
 
 
 def test_equipment_comes_from_the_card_and_silence_means_there() -> None:

@@ -11,6 +11,7 @@ from reelcare.core.machine.card import Card, Cart, Compensation, Drive, Drum, Le
 from reelcare.core.machine.equipment_kinds import every_kind, few_kinds
 from reelcare.core.machine.model import SAFE, Activity, Goal, InTheWay, ModelError, Part
 from reelcare.core.machine.model_reader import contradictions, read_model
+from reelcare.core.text import in_english
 from reelcare.core.wording import too_long_of
 
 PLAIN = tomllib.loads(Path("checklists/machine.toml").read_text("utf-8"))
@@ -41,8 +42,10 @@ def test_every_slip_is_told_at_once_with_its_place() -> None:
         second_run={"procedures": ["night"]},
     )
     for piece in (
-        "parts: pawl stands there twice", "stays: 'now and then'", "two or more", "says: a text", "equipment: 'wings'",
-        "lit: 'wing' is not drawn", "(pawl).colour: not known", "'sideways'; right are down, up", "'wings' is no part",
+        "parts: pawl stands there twice", "stays: 'now and then'", "two or more", "says: must be a text",
+        "equipment: 'wings'",
+        "lit: 'wing' is not drawn", "(pawl).colour: not known", "'sideways' is no position; choose from down, up",
+        "'wings' is no part",
         "'nowhere'", "from: 'dawn' is not known", "'sleep' is not known", "second_run.procedures: 'night'",
     ):  # fmt: skip
         assert piece in text, piece
@@ -141,14 +144,16 @@ def test_what_is_not_known_stands_in_the_way() -> None:
     with pytest.raises(ValueError, match="may not be done"):
         model.after("pull out", {})
     languages.install("es")
-    assert "Patas: sin mirar, debe ser clavadas" in [model.tell(one, "es") for one in way]
+    assert "Patas: sin mirar, debe ser clavadas" in [model.tell(one) for one in way]
+    with in_english():  # one language for the whole line: that of the catalogue
+        assert "Legs: not looked at, must be set in the ground" in [model.tell(one) for one in way]
 
 
 def test_where_one_of_several_is_enough_all_are_named() -> None:
     model = MODEL.for_machine(Card("R1"))
     (one,) = (each for each in model.in_the_way(SAFE_ACT, {}) if each.instead)
     assert model.tell(one) == (
-        "Wheel chocks: not looked at, must be on, or Legs set in the ground, or Tractor at the drawbar"
+        "Wheel chocks: not seen, must be on, or Legs set in the ground, or Tractor at the drawbar"
     )
     assert not any(each.instead for each in model.in_the_way(SAFE_ACT, {"legs": "set"}))
 

@@ -57,7 +57,7 @@ def test_what_is_no_plan_is_refused(table: dict[str, object]) -> None:
 
 
 def test_a_bad_title_is_told_as_well() -> None:
-    with pytest.raises(PlanError, match="title: a text"):
+    with pytest.raises(PlanError, match="title: must be a text"):
         read_plan({"id": "p", "title": 5, "source": "own", "items": [{"id": "a", "what": "a", "every": {"hours": 1}}]})
 
 

@@ -18,3 +18,5 @@ async def test_every_screen_says_demo(drive: Any, register: Any, screen_text: An
             await driver.keys("escape", "y") if keys == "f" else await driver.keys("escape")
         assert all(one.strip().startswith("DEMO ") for one in heads), heads
         assert all(len(one.rstrip()) <= 80 for one in heads)
+        # and the first line that is seen says how to begin a register of one's own
+        assert "reelcare begin" in heads[0] or "start.py begin" in heads[0]

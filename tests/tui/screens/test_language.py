@@ -9,6 +9,7 @@ from reelcare.core.text import _
 from tests.tui.screens import test_pictures
 
 
+@pytest.mark.long
 async def test_an_open_check_is_asked_on_in_each_other_language(drive: Any, screen_text: Any) -> None:
     said = {"es": ("Nota", "CUIDADO"), "fr": ("Note", "ATTENTION")}
     assert {"en", *said} == set(languages.LANGUAGES)

@@ -41,7 +41,9 @@ class WalkRound(BaseScreen):
     CSS_PATH = "../walk_round.tcss"
 
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("enter", "begin", mark("Begin"), id="walk.begin", tooltip=mark("Begins the gate: its first question")),
+        Binding(
+            "enter", "begin", mark("Begin"), id="walk.begin", tooltip=mark("Begins this gate with its first question")
+        ),
         Binding(
             "s",
             "sign",
@@ -50,7 +52,7 @@ class WalkRound(BaseScreen):
             tooltip=mark("Signs the gate, or the check as complete, when all is answered"),
         ),
         Binding(
-            "pageup,left", "back", mark("Back"), id="walk.back", tooltip=mark("The question before, to answer it again")
+            "pageup,left", "back", mark("Back"), id="walk.back", tooltip=mark("Previous question, to answer it again")
         ),
         Binding(
             "pagedown,right",
@@ -58,7 +60,7 @@ class WalkRound(BaseScreen):
             mark("Forward"),
             show=False,
             id="walk.forward",
-            tooltip=mark("The next question"),
+            tooltip=mark("Next question"),
         ),
         Binding("n", "note", mark("Note"), id="walk.note", tooltip=mark("A note with the answer to this question")),
         Binding(
@@ -74,10 +76,10 @@ class WalkRound(BaseScreen):
             mark("Steps"),
             show=False,
             id="walk.steps",
-            tooltip=mark("What may be done now, and why not the rest"),
+            tooltip=mark("What may be done now, and why the rest may not"),
         ),
         Binding(
-            "x", "give_up", mark("Give up"), id="walk.give_up", tooltip=mark("Gives this check up, with the reason")
+            "x", "give_up", mark("Give up"), id="walk.give_up", tooltip=mark("Gives this check up; asks for the reason")
         ),
         Binding(
             "escape", "leave", mark("Yard"), id="walk.leave", tooltip=mark("Back to the yard; the check stays open")

@@ -42,7 +42,7 @@ class FaultForm(Form):
     """A fault on a machine, against a part; it holds, or is to be fixed by a limit."""
 
     PAGE = mark("New fault")
-    KEEP = mark("Note the fault")
+    KEEP = mark("Sign and save the fault")
 
     def __init__(self, request: LogFault) -> None:
         super().__init__()
@@ -70,7 +70,7 @@ class FaultForm(Form):
         return (
             KeyChoice("h", _("holds the machine until it is repaired, tested again and released")),
             KeyChoice("x", _("may run on, to be fixed by the limit above")),
-            KeyChoice("n", _("is only noted: no limit")),
+            KeyChoice("n", _("only noted: leave the limit empty")),
         )
 
     @on(Input.Changed, "#part")
@@ -95,7 +95,7 @@ class FaultForm(Form):
         if outcome == "x" and not self.value("fix_by"):
             return self.wrong(_("By when must it be fixed? {examples}", examples=_(fix_by.EXAMPLES)), "fix_by")
         if outcome != "x" and self.value("fix_by"):
-            return self.wrong(_("A limit goes with x alone: choose x, or empty this line"), "fix_by")
+            return self.wrong(_("A limit goes with x only: choose x, or clear this line"), "fix_by")
         at = self.happened()
         if outcome == "x":
             totals, today = self.register.state(self.machine_id).totals, self.local(self.now()).date()
@@ -121,11 +121,9 @@ def _part_meant(text: str) -> str:
         return f"→ {_(found[0])}"
     if found:
         return _("→ which? {parts}", parts=", ".join(map(_, found)))
-    return (
-        _("No part {text!r}: take one of those above", text=text) + nearest(text, [_(part) for part in PARTS])
-        if text.strip()
-        else ""
-    )
+    if not text.strip():
+        return ""
+    return _("No part {text!r}: choose one of those above", text=text) + nearest(text, [_(part) for part in PARTS])
 
 
 class FaultStepForm(Form):
@@ -156,7 +154,7 @@ class FaultStepForm(Form):
             if holds
             else _("Say what was done and with which parts. This fault does not hold the machine."),
             "re-test": _("Try again: {retest}", retest=_(self.fault.retest)),
-            "release": _("Releasing says that the machine is fit."),
+            "release": _("By releasing it you say that the machine is fit."),
         }[self.step]
         caution = _(_CAUTIONS.get(self.step, ""))
         not_proved = pins.names_not_proved(self.register.db, self.register.roles()) if self.step == "release" else ""
