@@ -9,6 +9,7 @@ from pathlib import Path
 import pytest
 
 from manual import pages
+from reelcare import __version__
 from reelcare.cli.parser import build_parser, parse
 
 ROOT = Path(__file__).parent.parent
@@ -22,6 +23,15 @@ CODE = re.compile(r"`([^`\n]+)`")
 
 def test_the_readme_is_read_in_one_go() -> None:
     assert len(README.splitlines()) <= 150
+
+
+def test_the_change_log_has_a_dated_heading_for_this_version_and_the_ones_before() -> None:
+    headings = re.findall(r"^## (.+)$", (ROOT / "CHANGELOG.md").read_text("utf-8"), re.MULTILINE)
+    released = [one for one in headings if one != "Unreleased"]
+    assert all(re.fullmatch(r"\d+\.\d+\.\d+ \(\d{4}-\d\d-\d\d\)", one) for one in released)
+    assert released[0].startswith(f"{__version__} ")
+    assert headings.index("Unreleased") == 0 if "Unreleased" in headings else True
+    assert released == sorted(released, key=lambda one: [int(part) for part in one.split()[0].split(".")], reverse=True)
 
 
 # links

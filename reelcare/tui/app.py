@@ -12,7 +12,6 @@ from collections.abc import Callable
 from datetime import UTC, datetime
 from typing import Any
 
-from textual import work
 from textual.reactive import var
 from textual.screen import Screen
 
@@ -30,8 +29,6 @@ from reelcare.tui.screens import wait_for_turn
 from reelcare.tui.theme import apply_theme, chosen_theme
 
 Clock = Callable[[], datetime]
-
-
 DEMO_WANTED = "demo"
 """What the app is left with where the demo estate is to be opened."""
 
@@ -120,9 +117,3 @@ class Reelcare(KeyedApp):
     async def may_write(self, kind: str = "") -> bool:
         """Whether somebody is there who may write this kind of entry; asks who it is. Only in a worker."""
         return await sign_in.may_write(self, kind)
-
-    @work
-    async def action_person(self) -> None:
-        """Choose who is at the terminal."""
-        if not sign_in.is_view_only(self):
-            await sign_in.choose_person(self)

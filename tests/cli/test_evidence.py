@@ -62,7 +62,7 @@ def test_no_interval_is_told_without_costs_or_where_the_span_holds_chance(demo: 
             assert keys | {"power_law", "trend"} <= set(one)
             assert one["renewal"] is None or (words and one["weibull"]["low"] > 1)
             assert one["trend"] is None or not one["power_law"]["low"] <= 1 <= one["power_law"]["high"]
-            assert not one["few"] or one["says"][0].startswith("few: ")
+            assert not one["few"] or one["says"][0].startswith("rough: ")
 
 
 def test_the_failures_of_one_machine_have_no_span_between_machines(farm: Cli) -> None:

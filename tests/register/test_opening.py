@@ -1,5 +1,6 @@
 """Opening: what cannot be opened or written is told in one line with its exit code, and nothing told is lost."""
 
+import contextlib
 import errno
 import os
 import shutil
@@ -100,7 +101,7 @@ def test_a_full_disk_is_told_before_sqlite_meets_it(tmp_path: Path, monkeypatch:
 def test_a_damaged_register_says_so(tmp_path: Path) -> None:
     path = tmp_path / "r.db"
     open_writer(path).close()
-    with sqlite3.connect(path) as db:
+    with contextlib.closing(sqlite3.connect(path)) as db, db:
         db.execute("PRAGMA journal_mode = delete")
     whole = path.read_bytes()
     path.write_bytes(whole[: len(whole) // 2])

@@ -155,6 +155,6 @@ COMMANDS = (
     ),
     Command(
         name="completion", help=mark("a script by which a shell completes what is typed"), run="keep.shell.completion",
-        arguments=_completion, examples=("completion bash", "completion zsh"),
+        arguments=_completion, examples=("completion bash", "completion zsh", "completion fish"),
     ),
 )  # fmt: skip

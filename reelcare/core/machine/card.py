@@ -16,7 +16,7 @@ from typing import Any
 from reelcare.core import units
 from reelcare.core.hydraulics.hose import rating
 from reelcare.core.hydraulics.pump import curve_problem
-from reelcare.core.machine.card_readers import Reader, bare, day, day_of_year, flag, one_of, pairs, quantity, text
+from reelcare.core.machine.card_readers import ValueReader, bare, day, day_of_year, flag, one_of, pairs, quantity, text
 from reelcare.core.text import _, mark
 
 
@@ -268,7 +268,7 @@ _ROOMS: dict[str, type[Any]] = {
     "season": Season,
 }  # fmt: skip
 
-READERS: dict[str, Reader] = {
+READERS: dict[str, ValueReader] = {
     "drum.core_diameter": quantity("length", 0.2, 8, "1.6 m"),
     "drum.coils_per_layer": bare(1, 200, mark("coils side by side in one layer")),
     "drum.layers": bare(1, 20, mark("layers"), whole=True),
@@ -318,7 +318,7 @@ READERS: dict[str, Reader] = {
 }
 PARTS = "parts"
 """The section of part numbers, by item of the plan."""
-TOP: dict[str, Reader] = {"tag": text, "name": text, "place": text, "in_use_since": day}
+TOP: dict[str, ValueReader] = {"tag": text, "name": text, "place": text, "in_use_since": day}
 
 
 def read_card(table: Mapping[str, Any]) -> Card:
@@ -376,7 +376,7 @@ def _room(key: str, value: Any, problems: list[str]) -> Any:
     return cls(**found)
 
 
-def _take(reader: Reader, value: Any, where: str, into: dict[str, Any], name: str, problems: list[str]) -> None:
+def _take(reader: ValueReader, value: Any, where: str, into: dict[str, Any], name: str, problems: list[str]) -> None:
     try:
         into[name] = reader(value, where)
     except units.UnitsError as why:

@@ -15,7 +15,7 @@ from reelcare.core.text import _
 
 
 @dataclass(frozen=True, slots=True)
-class Reader:
+class ValueReader:
     """Reads one value of a file, and says what is right there: `"110 mm"`, `true` or `false`."""
 
     read: Callable[[Any, str], Any]
@@ -30,7 +30,7 @@ def _span(least: float, most: float, unit: str) -> str:
     return f"{units.write(least, unit)} to {units.write(most, unit)}"
 
 
-def quantity(kind: units.Quantity, least: float, most: float, example: str) -> Reader:
+def quantity(kind: units.Quantity, least: float, most: float, example: str) -> ValueReader:
     """A reader of a text with a unit, within a span in SI."""
 
     def reader(value: Any, where: str) -> float:
@@ -64,10 +64,11 @@ def quantity(kind: units.Quantity, least: float, most: float, example: str) -> R
             )
         return found
 
-    return Reader(reader, f'a text with a unit, as in `"{example}"`; {_span(least, most, units.split(example)[1])}')
+    span = _span(least, most, units.split(example)[1])
+    return ValueReader(reader, f'a text with a unit, as in `"{example}"`; {span}')
 
 
-def pairs(first: units.Quantity, second: units.Quantity, example: str) -> Reader:
+def pairs(first: units.Quantity, second: units.Quantity, example: str) -> ValueReader:
     """A reader of a list of pairs of quantities, in SI."""
 
     def reader(value: Any, where: str) -> tuple[tuple[float, float], ...]:
@@ -90,10 +91,10 @@ def pairs(first: units.Quantity, second: units.Quantity, example: str) -> Reader
                 raise units.UnitsError(_("{where}: point {n}: {why}", where=where, n=number, why=why)) from None
         return tuple(found)
 
-    return Reader(reader, f"pairs of texts with units, as in `{example}`")
+    return ValueReader(reader, f"pairs of texts with units, as in `{example}`")
 
 
-def bare(least: float, most: float, what: str, *, whole: bool = False) -> Reader:
+def bare(least: float, most: float, what: str, *, whole: bool = False) -> ValueReader:
     """A reader of a bare number within a span."""
 
     def reader(value: Any, where: str) -> float | int:
@@ -106,10 +107,10 @@ def bare(least: float, most: float, what: str, *, whole: bool = False) -> Reader
             raise units.UnitsError(_("{where}: {value:g}: must be a whole number", where=where, value=value))
         return int(value) if whole else float(value)
 
-    return Reader(reader, f"a {'whole' if whole else 'bare'} number: {what}; {least:.10g} to {most:.10g}")
+    return ValueReader(reader, f"a {'whole' if whole else 'bare'} number: {what}; {least:.10g} to {most:.10g}")
 
 
-def one_of(known: tuple[str, ...]) -> Reader:
+def one_of(known: tuple[str, ...]) -> ValueReader:
     """A reader of one of the words that are known."""
 
     def reader(value: Any, where: str) -> str:
@@ -124,7 +125,7 @@ def one_of(known: tuple[str, ...]) -> Reader:
             )
         return str(value)
 
-    return Reader(reader, ", ".join(f'`"{one}"`' for one in known))
+    return ValueReader(reader, ", ".join(f'`"{one}"`' for one in known))
 
 
 def _flag(value: Any, where: str) -> bool:
@@ -166,7 +167,7 @@ def _day(value: Any, where: str) -> date:
         ) from None
 
 
-flag = Reader(_flag, "`true` or `false`")
-text = Reader(_text, "a text")
-day_of_year = Reader(_day_of_year, 'a month and day, as in `"04-15"`')
-day = Reader(_day, 'a day, as in `"2019-04-01"`')
+flag = ValueReader(_flag, "`true` or `false`")
+text = ValueReader(_text, "a text")
+day_of_year = ValueReader(_day_of_year, 'a month and day, as in `"04-15"`')
+day = ValueReader(_day, 'a day, as in `"2019-04-01"`')

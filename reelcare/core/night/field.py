@@ -175,21 +175,21 @@ def _volume(value: Any, where: str) -> float:
     return float(readers.bare(0.001, 1e9, "m3")(value, where))
 
 
-NAME = readers.Reader(_name, "a number or a short text")
-HOURS = readers.Reader(_hours, 'hours of a day, as in `"22:00-06:00"`')
-CLOCK = readers.Reader(_clock, 'a time of a day, as in `"21:30"`')
-VOLUME = readers.Reader(_volume, "m3 as a bare number, or a text with a unit")
-LANE: dict[str, readers.Reader] = {
+NAME = readers.ValueReader(_name, "a number or a short text")
+HOURS = readers.ValueReader(_hours, 'hours of a day, as in `"22:00-06:00"`')
+CLOCK = readers.ValueReader(_clock, 'a time of a day, as in `"21:30"`')
+VOLUME = readers.ValueReader(_volume, "m3 as a bare number, or a text with a unit")
+LANE: dict[str, readers.ValueReader] = {
     "number": NAME,
     "hydrant": NAME,
     "length": readers.quantity("length", 1, 2000, "320 m"),
     "spacing": readers.quantity("length", 2, 400, "68 m"),
     "rise": readers.quantity("length", -200, 200, "3 m"),
-    "shared_with": readers.Reader(_names, "a lane or neighbour, or a list of them"),
+    "shared_with": readers.ValueReader(_names, "a lane or neighbour, or a list of them"),
     "flow": readers.quantity("flow", 0.1 / 3600, 1000 / 3600, "43 m3/h"),
     "inlet": readers.quantity("pressure", 1e4, 4e6, "6.9 bar"),
 }
-SECTIONS: dict[str, dict[str, readers.Reader]] = {
+SECTIONS: dict[str, dict[str, readers.ValueReader]] = {
     "licence": {"m3_day": VOLUME, "m3_season": VOLUME, "hours": HOURS},
     "tariff": {"hours": HOURS},
     "dark": {"from": CLOCK, "until": CLOCK},
@@ -276,7 +276,7 @@ def _section(name: str, value: Any, problems: list[str]) -> dict[str, Any]:
 
 
 def _table(
-    table: Mapping[str, Any], known: Mapping[str, readers.Reader], where: str, problems: list[str]
+    table: Mapping[str, Any], known: Mapping[str, readers.ValueReader], where: str, problems: list[str]
 ) -> dict[str, Any]:
     found = {}
     for key, value in table.items():

@@ -1,11 +1,12 @@
-"""What the keys do that work on every screen: units, language, help, the command palette, drawing again."""
+"""What the keys do that work on every screen: who is there, units, language, help, the palette, drawing again."""
 
 from __future__ import annotations
 
 from collections.abc import Iterable
 from functools import partial
-from typing import Any
+from typing import Any, cast
 
+from textual import work
 from textual.app import SystemCommand
 from textual.reactive import var
 from textual.screen import Screen
@@ -13,14 +14,15 @@ from textual.screen import Screen
 from reelcare import languages
 from reelcare.core.text import _
 from reelcare.tui import keys
-from reelcare.tui.base import BaseScreen
+from reelcare.tui.base import BaseScreen, Host
+from reelcare.tui.host import sign_in
 from reelcare.tui.host.notices import NoticeApp
 from reelcare.tui.preferences import UNITS, Preferences
 from reelcare.tui.requests import Answer, Opens, ShowHelp
 
 
 class KeyedApp(NoticeApp):
-    """An app with the keys of `keys.EVERYWHERE`; `quit` is the framework's, and who is there is asked elsewhere."""
+    """An app with the keys of `keys.EVERYWHERE`; `quit` is the framework's."""
 
     preferences: var[Preferences] = var(Preferences, init=False)
     """How the person at the terminal wants it."""
@@ -35,13 +37,20 @@ class KeyedApp(NoticeApp):
             return not (isinstance(self.screen, BaseScreen) and self.screen.holds_typing)
         return super().check_action(action, parameters)
 
+    @work
+    async def action_person(self) -> None:
+        """Choose who is at the terminal."""
+        host = cast(Host, self)
+        if not sign_in.is_view_only(host):
+            await sign_in.choose_person(host)
+
     def action_units(self) -> None:
         """Change between metric and US customary units."""
         self.preferences = self.preferences.with_other_units()
         self.tell(_("units: {system}", system=_(UNITS[self.preferences.system])))
 
     def action_language(self) -> None:
-        """Change the language of all that is shown, of sheets and plans too."""
+        """Change the language of all texts to the next one."""
         other = self.preferences.with_next_language()
         languages.install(other.language)  # before the screens are told of it: they show themselves anew at once
         self.preferences = other

@@ -1,5 +1,6 @@
 """The first day in the app, by keys alone: people, machines and runs from spreadsheets, last-done dates."""
 
+import contextlib
 import os
 from collections.abc import AsyncIterator, Callable, Iterator
 from contextlib import asynccontextmanager
@@ -8,6 +9,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from textual.worker import WorkerCancelled
 
 from reelcare.core import entries as e
 from reelcare.core.spreadsheet.columns import read_matching
@@ -15,6 +17,7 @@ from reelcare.register.acts import people
 from reelcare.register.exchange.first_day import last_done, previews
 from reelcare.register.opening import open_writer
 from reelcare.register.sheets import toml_table
+from reelcare.register.views import instructions
 from reelcare.register.writing.writer import Writer
 from reelcare.tui.app import Reelcare
 from reelcare.tui.screens.first_day.last_done import LastDonePage
@@ -25,8 +28,10 @@ from reelcare.tui.screens.first_day.start import StartPage
 from reelcare.tui.screens.yard import Yard
 from tests.tui.screens.conftest import Clock, Driver
 
+pytestmark = pytest.mark.long
+
 MACHINES = "Maschine;Standort;In Betrieb seit;Schlauchlänge (m);Farbe\n" + "".join(
-    f"R{number:02d};{'Nordfeld' if number % 2 else 'Südfeld'};{number}/4/2019;35{number % 10},5;grün\n"
+    f"R{number:02d};{'Nordfeld' if number % 2 else 'Südfeld'};{number + 12}/4/2019;35{number % 10},5;grün\n"
     for number in range(1, 13)
 )
 STARTED = datetime(2026, 4, 13, 6, tzinfo=UTC)
@@ -77,13 +82,19 @@ def begin(empty: Writer) -> Callable[[], Any]:
     return opened
 
 
+async def read_beside(driver: Driver) -> None:
+    """Wait for what is read or brought beside the screen."""
+    with contextlib.suppress(WorkerCancelled):
+        await driver.app.workers.wait_for_complete([one for one in driver.app.workers if one.group == "gathering"])
+    await driver.pilot.pause()
+
+
 async def supervised(driver: Driver) -> None:
     await driver.keys("enter")
     await driver.type("Marta")
     await driver.keys("enter")
 
 
-@pytest.mark.long
 async def test_twelve_machines_their_runs_and_last_done_dates_by_keyboard(begin: Any, empty: Writer) -> None:
     count = 0
     async with begin() as driver:
@@ -134,7 +145,7 @@ async def test_what_can_be_meant_in_two_ways_is_asked_and_the_answer_is_kept(
         await supervised(driver)
         await driver.keys("enter", "a")
         assert driver.app.screen_stack[-2].preview.question.settles == "dates"  # type: ignore[attr-defined]
-        await driver.keys("escape", "b", "escape", "b", "b")  # b asks again; then month first
+        await driver.keys("escape", "b", "b", "b")  # b asks again; then month first, then it is brought
         assert empty.state(empty.machine_id("A1")).card["in_use_since"] == "2019-03-04"
     found = previews.look(
         empty, here / "maschinen.csv", "machines", previews.first_matching(here / "maschinen.csv", "machines"),
@@ -158,7 +169,6 @@ async def test_a_bad_cell_is_named_with_its_row_and_column_and_nothing_is_brough
         assert list(empty.tags().values()) == ["A1", "A2"]
 
 
-@pytest.mark.long
 async def test_a_large_file_says_how_far_it_is_and_esc_leaves_nothing_of_it(
     begin: Any, empty: Writer, here: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
@@ -169,10 +179,9 @@ async def test_a_large_file_says_how_far_it_is_and_esc_leaves_nothing_of_it(
         driver.clock.now = now
         await supervised(driver)
         await driver.keys("enter", "b", "b", "down", "down", "enter", "a")
-        await driver.app.workers.wait_for_complete()
+        await read_beside(driver)
         await driver.keys("a")
-        await driver.app.workers.wait_for_complete()
-        await driver.pilot.pause()
+        await read_beside(driver)
         assert driver.app.screen.preview.bad == ()  # type: ignore[attr-defined]
         before = empty.count_entries()
         page = driver.app.screen
@@ -185,10 +194,7 @@ async def test_a_large_file_says_how_far_it_is_and_esc_leaves_nothing_of_it(
 
         monkeypatch.setattr(page, "_tell_progress", stops)
         await driver.keys("b")
-        for _ in range(200):
-            await driver.pilot.pause(0.02)
-            if told and not page.works:  # type: ignore[attr-defined]
-                break
+        await read_beside(driver)
         assert "of 10000 rows" in told[0].replace(" ", " ")
         driver.expect(PreviewPage)
     assert empty.count_entries() == before
@@ -206,8 +212,8 @@ async def test_people_get_roles_pins_and_instruction_by_keys_and_leave(begin: An
         await driver.keys("r", "b")
         assert empty.roles()["Ben"] == "mechanic"
         await driver.keys("g", "enter", "enter")
-        given = [one.what for one in empty.select_all() if isinstance(one.what, e.Instructed)]
-        assert [(one.name, one.of, one.valid) for one in given] == [("Ben", "", 12)]
+        given = list(instructions.all_of(empty, driver.clock.now))
+        assert [(one.person, one.machine, one.until) for one in given] == [("Ben", "", date(2027, 7, 1))]
         await driver.keys("x", "y")
         assert list(empty.roles()) == ["Ada"]
 
