@@ -86,13 +86,14 @@ def test_a_catalogue_is_known_as_a_language_and_is_compiled_as_it_stands(path: P
 
 SAME_IN = {
     "es": {
-        "demo", "No", "no", "Plan", "plan", "terminal", "terminal {terminal}", "%(prog)s: error: %(message)s\n",
+        "Demo", "demo", "No", "no", "Plan", "plan", "terminal", "terminal {terminal}", "%(prog)s: error: %(message)s\n",
         "Hydraulic Institute, Engineering Data Library",
     },
     "fr": {
-        "air", "compensation", "copies", "correction", "corrections", "force", "instruction", "machine", "machines",
-        "Note", "note", "notes", "options", "Plan", "question", "questions", "signal", "terminal",
-        "terminal {terminal}", "volume", "{n} machine", "{n} minute", "Hydraulic Institute, Engineering Data Library",
+        "air", "compensation", "copies", "correction", "corrections", "force", "injection", "instruction", "machine",
+        "machines", "? 1 question (a)", "Note", "note", "notes", "options", "Plan", "question", "questions", "signal",
+        "terminal", "terminal {terminal}", "volume", "{n} machine", "{n} minute",
+        "Hydraulic Institute, Engineering Data Library",
     },
 }  # fmt: skip
 """Texts that are spelt as in English; what is made of values, units and names alone is so in every language."""

@@ -57,7 +57,7 @@ WORDS = {
         "béquille": "stabilisateurs?|pattes?|jambes?",
         "bêche": "patins?|sabots?",
         "cric": "vérin de timon|vérin de flèche",
-        "timon": "flèches?|barre d'attelage",
+        "timon": "(flèche|barre) d'attelage",
         "prise": "prise de force",
         "cardan": "arbre de (prise|transmission)",
         "flexible": "tuyaux? (hydrauliques?|d'huile)",

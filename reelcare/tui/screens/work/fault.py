@@ -51,7 +51,7 @@ class FaultForm(Form):
     def before(self) -> Sequence[Widget]:
         """The parts there are, and the one that is meant."""
         return (
-            Static(said(_("parts: {parts}", parts=", ".join(PARTS))), classes="form--says"),
+            Static(said(_("parts: {parts}", parts=", ".join(map(_, PARTS)))), classes="form--says"),
             Static(said(_part_meant(self.part)), classes="form--says", id="meant"),
         )
 
@@ -118,10 +118,12 @@ def _part_meant(text: str) -> str:
     """What is said of a part that is being typed: the one that is meant, or those that can be."""
     found = meant(text)
     if len(found) == 1:
-        return f"→ {found[0]}"
+        return f"→ {_(found[0])}"
     if found:
-        return _("→ which? {parts}", parts=", ".join(found))
-    return _("No part {text!r}: choose one of those above", text=text) + nearest(text, PARTS) if text.strip() else ""
+        return _("→ which? {parts}", parts=", ".join(map(_, found)))
+    if not text.strip():
+        return ""
+    return _("No part {text!r}: choose one of those above", text=text) + nearest(text, [_(part) for part in PARTS])
 
 
 class FaultStepForm(Form):
