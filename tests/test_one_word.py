@@ -104,7 +104,9 @@ def catalogue_in(language: str) -> Iterator[str]:
     with Path(f"reelcare/locale/{language}/LC_MESSAGES/reelcare.po").open("rb") as file:
         for message in read_po(file, abort_invalid=True):
             forms = message.string if isinstance(message.string, tuple) else (message.string,)
-            yield from (re.sub(r"\{[^}]*\}", " ", form) for form in forms if message.id)
+            yield from (
+                re.sub(r"\{[^}]*\}", " ", form) for form in forms if form and message.id and isinstance(form, str)
+            )
 
 
 def test_every_language_beside_english_has_its_words() -> None:

@@ -9,6 +9,8 @@ import pytest
 from textual.widgets import Input
 
 from reelcare.core import entries as e
+from reelcare.core.settings.set_parser import read_wishes
+from reelcare.core.settings.setting import work_out
 from reelcare.register.acts import people, sets
 from reelcare.register.opening import open_writer
 from reelcare.register.reading import queries
@@ -44,7 +46,15 @@ def register(tmp_path: Path) -> Iterator[Writer]:
             machine = one.add(e.Carded(card={"tag": tag, **CARD}), by="Marta", now=BEFORE).machine
             assert machine is not None
             ground = sets.ground(one, machine)
-            sets.plan(one, machine, sets.work(SET, ground, one), SET, ground.limits, by="Ines", now=BEFORE)
+            sets.plan(
+                one,
+                machine,
+                work_out(ground.card, read_wishes(SET, one.zone), ground.limits),
+                SET,
+                ground.limits,
+                by="Ines",
+                now=BEFORE,
+            )
         yield one
 
 

@@ -92,8 +92,8 @@ class FieldForm(Form):
         try:
             field = read_field(table)
         except LaneFileError as why:
-            key, told = field_table.key_of(why.problems[0])
-            return self.wrong(told, _id(key) if key in self.LINES else first)
+            key, slip = field_table.key_of(why.problems[0])
+            return self.wrong(slip, _id(key) if key in self.LINES else first)
         kept = self.write(
             lambda: self.register.add(e.Mapped(field=table), by=host.person, now=self.now()),
             _id(next(iter(self.LINES))),
@@ -123,7 +123,7 @@ class LaneForm(FieldForm):
     def shown(self) -> Mapping[str, str]:
         """The lane as it is; of a further one, what the last one has and is seldom different."""
         known = fields.find(self.register, self.place)
-        lanes = known.table.get("lanes", []) if known is not None else []
+        lanes: list[dict[str, Any]] = known.table.get("lanes", []) if known is not None else []
         if self.number:
             one = next((lane for lane in lanes if str(lane.get("number")) == self.number), {})
             return {key: _text(one.get(key, "")) for key in LANE}
