@@ -289,7 +289,7 @@ class NearMissRead(Kind):
         """The near miss is there."""
         found = _note_of(context, self.note)
         if found is None or not found.near_miss:
-            yield f"{self.note}: no near miss of this machine that is to be read"
+            yield _("{note}: no near miss of this machine that is to be read", note=self.note)
 
     def apply(self, state: FoldState, entry: Entry, known: Known) -> None:
         """It is shown no more."""
@@ -297,7 +297,7 @@ class NearMissRead(Kind):
 
     def describe(self, system: units.System = "metric") -> str:
         """Which one."""
-        return f"read near miss {self.note[-8:]}"
+        return _("read near miss {id}", id=self.note[-8:])
 
     def subject(self) -> str | None:
         """The note."""

@@ -110,7 +110,7 @@ async def test_twelve_machines_their_runs_and_last_done_dates_by_keyboard(begin:
         await supervised(driver)
         await driver.keys("enter", "b")  # the list of machines
         driver.expect(PreviewPage)
-        assert driver.app.screen.preview.question is None  # type: ignore[attr-defined]
+        assert driver.app.screen.preview.question is None
         assert empty.machine_ids() == [], "nothing is brought before b"
         await driver.keys("b")
         assert len(empty.machine_ids()) == 12
@@ -144,7 +144,7 @@ async def test_what_can_be_meant_in_two_ways_is_asked_and_the_answer_is_kept(
     async with begin() as driver:
         await supervised(driver)
         await driver.keys("enter", "a")
-        assert driver.app.screen_stack[-2].preview.question.settles == "dates"  # type: ignore[attr-defined]
+        assert driver.app.screen_stack[-2].preview.question.settles == "dates"
         await driver.keys("escape", "b", "b", "b")  # b asks again; then month first, then it is brought
         assert empty.state(empty.machine_id("A1")).card["in_use_since"] == "2019-03-04"
     found = previews.look(
@@ -162,7 +162,7 @@ async def test_a_bad_cell_is_named_with_its_row_and_column_and_nothing_is_brough
         await supervised(driver)
         await driver.keys("enter", "a", "b")
         driver.expect(PreviewPage)
-        bad = driver.app.screen.preview.bad  # type: ignore[attr-defined]
+        bad = driver.app.screen.preview.bad
         assert [(one.line, one.column) for one in bad] == [(3, "hose.length")]
         assert empty.machine_ids() == []
         await driver.keys("down", "u", "b")  # without the column it can be brought
@@ -182,10 +182,10 @@ async def test_a_large_file_says_how_far_it_is_and_esc_leaves_nothing_of_it(
         await read_beside(driver)
         await driver.keys("a")
         await read_beside(driver)
-        assert driver.app.screen.preview.bad == ()  # type: ignore[attr-defined]
+        assert driver.app.screen.preview.bad == ()
         before = empty.count_entries()
         page = driver.app.screen
-        tell = page._tell_progress  # type: ignore[attr-defined]
+        tell = page._tell_progress
 
         def stops(done: int, of: int) -> None:
             tell(done, of)
