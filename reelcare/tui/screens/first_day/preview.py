@@ -216,7 +216,8 @@ class PreviewPage(GatheringScreen):
             return
         keep_good = False
         if one.bad and self.kind == "runs":
-            keep_good = bool(await self.ask(_good_ones(one)))
+            answer = await self.ask(_good_ones(one))
+            keep_good = answer is True
         if one.bad and not keep_good:
             host.tell(_("Nothing was brought: put right the cells that cannot be, or leave columns out."), bad=True)
             return
