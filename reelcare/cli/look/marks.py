@@ -16,7 +16,7 @@ from reelcare.register.views.ungated import ungated_text
 
 HEADS = (
     mark("who"), TextColumn(mark("checks"), figures=True), mark("found something"), TextColumn(mark("of all it is"), 3),
-    TextColumn(mark("answers under 1 s"), 2),
+    TextColumn(mark("answers under 1 s"), 2), TextColumn(mark("looked at early"), 5),
     TextColumn(mark("middle time"), 4, figures=True),
 )  # fmt: skip
 NOTE = mark("A fast answer is not always a bad one; ask, and look at the machine together.")
@@ -67,7 +67,7 @@ def marks(asked: argparse.Namespace) -> int:
 
 def _line(one: Person) -> tuple[str, ...]:
     middle = "" if one.middle is None else f"{one.middle:.0f} s"
-    return (one.name, str(one.checks), _count(one.found), _span(one.found), _count(one.fast), middle)
+    return (one.name, str(one.checks), _count(one.found), _span(one.found), _count(one.fast), _count(one.early), middle)
 
 
 def _count(share: Share) -> str:
@@ -87,6 +87,7 @@ def _person_json(one: Person) -> dict[str, Any]:
         "checks": one.checks,
         "found_something": {"count": one.found.count, "of": one.found.of, "interval_95": one.found.span},
         "answers_under_1_s": {"count": one.fast.count, "of": one.fast.of, "interval_95": one.fast.span},
+        "looked_at_early": {"count": one.early.count, "of": one.early.of},
         "middle_time_s": one.middle,
     }
 

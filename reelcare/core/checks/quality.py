@@ -19,6 +19,8 @@ TOO_FAST = timedelta(seconds=1)
 """Faster than a person can look: an answer in less than a second after the question (NTSB/AAR-89/04, as quoted)."""
 SAME_CHECKS, SAME_SPAN = 5, timedelta(days=14)
 """So many checks in a row over at least so long with the same reading to the digit are marked (our choice)."""
+EARLY = timedelta(minutes=10)
+"""How long after its water a machine runs before it shows what the last gate looks at (common practice, no source)."""
 CONFIDENCE = 1.96
 """Standard deviations of a 95 % interval."""
 
@@ -88,6 +90,14 @@ def looks(walk: Walk) -> list[Looked]:
     return found
 
 
+def looked_early(walk: Walk) -> bool | None:
+    """Whether what runs was looked at too early after its water for the last gate to mean much; None where it was not
+    looked at."""
+    opened = next((one.at for one in reversed(walk.signed) if one.gate == "water"), None)
+    seen = [one.at for one in walk.counting().values() if walk.sheet.gate_of(one.question) == "running"]
+    return max(seen) - opened < EARLY if opened is not None and seen else None
+
+
 @dataclass(frozen=True, slots=True)
 class Asked:
     """One finished check as it is looked at: whose, of which machine, and its walk."""
@@ -112,12 +122,14 @@ class Same:
 
 @dataclass(frozen=True, slots=True)
 class Person:
-    """How one person's checks were answered: answers that came fast, checks that found anything, the middle time."""
+    """How one person's checks were answered: answers that came fast, checks that found anything, those whose last gate
+    was looked at early, the middle time."""
 
     name: str
     checks: int
     fast: Share
     found: Share
+    early: Share
     middle: float | None
 
 
@@ -158,4 +170,5 @@ def _person(name: str, checks: Sequence[Asked]) -> Person:
     fast = Share(sum(one.fast for one in timed), len(timed))
     wrong = sum(any(one.walk.judgement(given).judged == "wrong" for given in one.walk.given) for one in checks)
     middle = median([one.after.total_seconds() for one in timed]) if timed else None
-    return Person(name, len(checks), fast, Share(wrong, len(checks)), middle)
+    early = [one for one in (looked_early(each.walk) for each in checks) if one is not None]
+    return Person(name, len(checks), fast, Share(wrong, len(checks)), Share(sum(early), len(early)), middle)

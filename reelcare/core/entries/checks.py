@@ -224,7 +224,7 @@ class GateSigned(Kind):
 
 def _on_paper(says: str, from_paper: bool | None) -> str:
     """A line of the book, which says where it was first written on paper."""
-    return f"{says}, {_('from paper')}" if from_paper else says
+    return ", ".join((says, _("from paper"))) if from_paper else says
 
 
 KINDS: tuple[type[Kind], ...] = (Sheeted, CheckBegun, Answered, CheckEnded, GateSigned)

@@ -1,6 +1,7 @@
 """Marks on checks: fast answers, shares with their spread, readings that never change; and what they do not say."""
 
 import json
+from dataclasses import replace
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
@@ -9,9 +10,9 @@ from hypothesis import given
 from hypothesis import strategies as st
 from scipy.stats import binomtest
 
-from reelcare.core.checks.quality import TOO_FAST, Asked, Share, looks, people, same_readings
+from reelcare.core.checks.quality import TOO_FAST, Asked, Share, looked_early, looks, people, same_readings
 from reelcare.core.checks.sheet_table import read_sheet
-from reelcare.core.checks.verdict import Given, Walk
+from reelcare.core.checks.verdict import Given, Signature, Walk
 from reelcare.core.machine.card import Card
 
 ROWS = {row["id"]: row for row in json.loads(Path("tests/references/upkeep.json").read_text("utf-8"))}
@@ -92,3 +93,23 @@ def test_the_same_reading_over_weeks_is_marked_and_a_changing_one_is_not() -> No
     assert same_readings(checks(["6.5 bar"] * 6, timedelta(hours=2))) == []
     # choices are the same on a good machine, and tell nothing
     assert same_readings(checks(["6.5 bar", "6.4 bar", "6.5 bar", "6.5 bar", "6.6 bar"], weekly)) == []
+
+
+def test_answers_from_paper_have_no_times_of_their_own_and_are_said_to_be_from_paper() -> None:
+    found = walk(("a", "x", 0), ("p", "6 bar", 0))
+    paper = replace(found, given=tuple(replace(one, from_paper=True) for one in found.given))
+    assert looks(paper) == []
+    everyone, _ = people([Asked("c", "m", "Ann", paper)])
+    assert (everyone.fast.of, everyone.middle) == (0, None)
+
+
+@pytest.mark.parametrize(("minutes", "early"), [(9.9, True), (10, False), (25, False)])
+def test_a_look_sooner_than_ten_minutes_after_the_water_is_marked(minutes: float, early: bool) -> None:
+    stages = [replace(SHEET.stages[0], id=gate, gate=gate, questions=SHEET.questions[place : place + 1])
+              for place, gate in enumerate(("water", "running"))]  # fmt: skip
+    after = 60 + minutes * 60
+    found = replace(walk(("a", "x", 30), ("p", "6 bar", after)), sheet=replace(SHEET, stages=tuple(stages)))
+    signed = replace(found, signed=(Signature("water", T + timedelta(seconds=60), "Ann", "0000a"),))
+    assert looked_early(signed) is early
+    assert looked_early(found) is None
+    assert people([Asked("c", "m", "Ann", signed)])[0].early == Share(int(early), 1)
