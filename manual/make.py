@@ -1,6 +1,7 @@
-"""Makes the manual page from the table of commands. Run it as `python manual/make.py` when a command has changed.
+"""Makes the manual from the code. Run it as `python manual/make.py` when a command, a key or a form has changed.
 
-It is made by argparse-manpage from the parser itself, so that it never tells of a command otherwise than `--help` does.
+The manual page is made by argparse-manpage from the parser itself, so that it never tells of a command otherwise than
+`--help` does; `pages.py` makes what stands in `commands.md`, `keys.md` and `formats.md`.
 """
 
 from __future__ import annotations
@@ -77,8 +78,31 @@ no colours
 .B COLUMNS
 the width of help and tables, where it is not that of the terminal
 .SH FILES
-The register stands in the user's data folder if no other is named, with the copies of each day beside it;
-`reelcare paths` says where.
+`reelcare paths` says where each is. The folders are those of the system; on Linux the data folder is
+~/.local/share/reelcare and the configuration folder ~/.config/reelcare.
+.TP
+.B register.db
+in the data folder, where no register is named: the register. While it is open, register.db-wal and register.db-shm are
+beside it.
+.TP
+.B register.db.heads
+beside it: the heads of its chains, by which `reelcare prove` finds what was taken away
+.TP
+.B register.db.queue
+beside it: whose turn it is to write
+.TP
+.B register-copies/
+beside it: the copies of each day; `reelcare restore` goes back to one
+.TP
+.B on-servers/
+in the data folder: what this computer keeps of registers on a server
+.TP
+.B sheets/
+in the configuration folder: sheets, a service plan and a model of the machine of one's own, read before the shipped
+ones
+.PP
+Files that are given: machine cards, sheets, plans, fields and matchings (TOML), run logs (CSV), spreadsheets
+(.csv, .xlsx). `reelcare formats` tells all their keys, and those of JSON with their units.
 """
 
 
@@ -108,4 +132,8 @@ def text() -> str:
 
 
 if __name__ == "__main__":
+    from manual import pages
+
     PAGE.write_text(text(), "utf-8")
+    for page, said in pages.texts().items():
+        page.write_text(said, "utf-8")

@@ -3,4 +3,4 @@
 Each folder has rules of its own; nothing stands here but the version.
 """
 
-__version__ = "0.1.0"
+__version__ = "0.2.0"

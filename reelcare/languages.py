@@ -22,7 +22,7 @@ def wished(language: str = "") -> str:
     """The language that is asked for, else that of the environment, else English. Raises ValueError: not known."""
     named = os.environ.get("REELCARE_LANGUAGE") or "en"
     if not language and named not in LANGUAGES:
-        raise ValueError(f"REELCARE_LANGUAGE: {named}: no such language; {', '.join(LANGUAGES)} are right")
+        raise ValueError(f"REELCARE_LANGUAGE: {named}: no such language; choose from {', '.join(LANGUAGES)}")
     return language or named
 
 
@@ -38,7 +38,7 @@ def after(language: str) -> str:
 
 def install(language: str) -> None:
     """Give all texts from now on in a language; a face does so once it knows which."""
-    text.install(catalogue(language))
+    text.install(catalogue(language), language)
 
 
 @cache

@@ -1,6 +1,7 @@
 """What is released: every file that belongs in it, nothing else, and a program that runs from it alone."""
 
 import os
+import re
 import subprocess
 import sys
 import tarfile
@@ -67,7 +68,12 @@ def test_the_wheel_holds_the_source_folders_and_nothing_else(wheel: Path) -> Non
     assert _members(wheel) == {*expected, page}
     assert "reelcare/tui/app.tcss" in expected
     assert "reelcare/locale/es/LC_MESSAGES/reelcare.mo" in expected
-    assert "reelcare/_data/checklists/plan-default.toml" in expected
+    for language in (path.name for path in (ROOT / "reelcare" / "locale").iterdir() if path.is_dir()):
+        assert f"reelcare/locale/{language}/LC_MESSAGES/reelcare.mo" in _members(wheel)
+    for needed in ("checklists/plan-default.toml", "checklists/machine.toml", "checklists/pre-start.toml"):
+        assert f"reelcare/_data/{needed}" in _members(wheel)
+    for font in ("DejaVuSans.ttf", "DejaVuSans-Bold.ttf"):
+        assert f"reelcare/reports/fonts/{font}" in _members(wheel)
 
 
 def test_the_wheel_says_what_pyproject_says(wheel: Path) -> None:
@@ -76,7 +82,10 @@ def test_the_wheel_says_what_pyproject_says(wheel: Path) -> None:
         info = f"reelcare-{__version__}.dist-info"
         told = file.read(f"{info}/METADATA").decode().splitlines()
         assert file.read(f"{info}/entry_points.txt").decode().splitlines()[-1] == "reelcare = reelcare.cli:main"
-        assert file.read(f"{info}/licenses/LICENSE") == (ROOT / "LICENSE").read_bytes()
+        for licence in ("LICENSE", "reelcare/reports/fonts/LICENSE"):
+            assert file.read(f"{info}/licenses/{licence}") == (ROOT / licence).read_bytes()
+    assert "License-Expression: MIT AND Bitstream-Vera" in told
+    assert not [line for line in told if line.startswith(("Home-page:", "Project-URL:"))], "an address that is none"
     assert f"Version: {__version__}" in told
     assert f"Requires-Python: {project['requires-python']}" in told
     needed = [line for line in told if line.startswith("Requires-Dist: ") and "extra ==" not in line]
@@ -84,12 +93,18 @@ def test_the_wheel_says_what_pyproject_says(wheel: Path) -> None:
 
 
 def test_the_source_archive_holds_all_that_makes_and_tests_the_program(unpacked: Path) -> None:
-    for folder in (*SHIPPED, "tests", ".ci"):
+    for folder in (*SHIPPED, "tests", "manual", ".ci"):
         assert _sources(unpacked, folder) == _sources(ROOT, folder)
     assert "reelcare/locale/es/LC_MESSAGES/reelcare.mo" in _sources(unpacked, "reelcare")
     documents = [path.name for path in ROOT.glob("*.md")]
     for name in ("start.py", "environment.py", "hatch_build.py", "constraints.txt", "LICENSE", *documents):
         assert (unpacked / name).read_bytes() == (ROOT / name).read_bytes()
+
+
+def test_the_pictures_and_pages_of_the_readme_are_in_the_source_archive(unpacked: Path) -> None:
+    named = re.findall(r"\]\(([^)#:\s]+)", (unpacked / "README.md").read_text("utf-8"))
+    assert sum(name.endswith(".svg") for name in named) >= 5
+    assert [name for name in named if not (unpacked / name).is_file()] == []
 
 
 def test_the_source_archive_builds_the_same_wheel(unpacked: Path, wheel: Path, tmp_path: Path) -> None:
@@ -131,7 +146,8 @@ def test_the_installed_wheel_runs_far_from_the_checkout(wheel: Path, tmp_path: P
     (site / "dependencies.pth").write_text(theirs, "utf-8")
     register = tmp_path / "demo.db"
     at = str(register)
-    assert (site / "reelcare" / "locale" / "es" / "LC_MESSAGES" / "reelcare.mo").is_file()
+    for language in ("es", "fr"):
+        assert (site / "reelcare" / "locale" / language / "LC_MESSAGES" / "reelcare.mo").is_file()
     for words in (["--version"], ["demo", "--no-app", "--at", at], ["--register", at, "yard", "--json"]):
         command = [str(scripts / "python"), "-P", "-m", "reelcare", *words]
         done = subprocess.run(command, cwd=Path(tmp_path.anchor), capture_output=True, text=True, check=False)

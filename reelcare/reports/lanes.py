@@ -46,7 +46,7 @@ def too_long(field: Field, longest: float | None, system: units.System) -> list[
     if longest is None:
         return []
     return [
-        _("take heed: lane {lane} is {length} long, and no machine there has more than {longest} of hose",
+        _("warning: lane {lane} is {length} long, and no machine there has more than {longest} of hose",
           lane=one.number, length=units.show(one.length, "length", system),
           longest=units.show(longest, "length", system))
         for one in field.lanes

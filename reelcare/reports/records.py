@@ -176,4 +176,6 @@ def _answer(found: Check, question: Question, zone: tzinfo, fast: set[str]) -> t
     judgement = _(judged.judged)
     if given.id in fast:
         judgement = _("{judged}; in less than a second", judged=judgement)
+    if given.from_paper:
+        judgement = _("{judged}, from paper", judged=judgement)
     return (ask, judged.says + note, judgement, given.by, f"{given.at.astimezone(zone):%H:%M:%S}")

@@ -1,7 +1,7 @@
 """Lists for other programs: CSV that no spreadsheet runs, and a calendar by RFC 5545.
 
 The rules of this file: core values in, bytes out. A cell that a spreadsheet would take for a formula begins with an
-apostrophe; `cell_back` takes it away again, so that what was written comes back.
+apostrophe; taking the first one away again gives what was written.
 """
 
 from __future__ import annotations
@@ -30,15 +30,6 @@ def cell(value: object) -> str:
         return f"{value:.10g}" if isinstance(value, float) else str(value)
     text = "" if value is None else str(value)
     return "'" + text if text.startswith(FORMULA) else text
-
-
-def cell_back(text: str) -> str:
-    """The text that a cell was written from.
-
-    >>> cell_back(cell("=1+1"))
-    '=1+1'
-    """
-    return text[1:] if text.startswith("'") else text
 
 
 def table(heads: Sequence[str], rows: Iterable[Sequence[object]]) -> bytes:

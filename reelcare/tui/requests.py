@@ -52,6 +52,14 @@ class OpenWalkRound(Opens[None]):
 
 
 @dataclass(frozen=True, slots=True)
+class EnterPaper(Opens[None]):
+    """The form in which a check that was filled in on paper is entered: its machine, and the check it goes on from."""
+
+    machine: MachineNow
+    going: Check
+
+
+@dataclass(frozen=True, slots=True)
 class OpenSetUp(Opens[None]):
     """The set-up of a machine."""
 

@@ -139,6 +139,10 @@ def _list(request: Opens[Any]) -> Screen[Any] | None:
 
 def _page(request: Opens[Any], register: Writer) -> Screen[Any] | None:
     match request:
+        case r.EnterPaper():
+            from reelcare.tui.screens.checks.paper import PaperForm
+
+            return PaperForm(request)
         case r.OpenWalkRound():
             from reelcare.tui.screens.checks.walk import WalkRound
 

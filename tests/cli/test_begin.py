@@ -7,7 +7,7 @@ from typing import Any
 import openpyxl
 import pytest
 
-from reelcare.core.machine.card import _READERS, _TOP
+from reelcare.core.machine.card import READERS, TOP
 from reelcare.core.spreadsheet.columns import MACHINES, RUNS, read_matching
 from reelcare.register.exchange.spreadsheets import decoded
 
@@ -148,6 +148,6 @@ def test_what_cannot_be_begun_whole_leaves_nobody_and_nothing(cli: Any, here: An
 
 
 def test_every_key_of_a_card_but_the_points_of_a_pump_can_be_a_column() -> None:
-    assert set(MACHINES) == {*_READERS, *_TOP} - {"pump.points"}
+    assert set(MACHINES) == {*READERS, *TOP} - {"pump.points"}
     assert read_matching({"columns": {"metres": "gelegt"}}).columns == {"metres": ("gelegt",)}
     assert RUNS["metres"].quantity == "length"

@@ -15,9 +15,9 @@ from reelcare.core.service.due import STATES
 from reelcare.core.service.due_list import DueFilter
 from reelcare.register.opening import open_writer
 from reelcare.register.views import due_list as views
-from reelcare.reports import tables
 from tests.cli.conftest import ESTATE_AT as AT
 from tests.cli.conftest import Cli
+from tests.commands import cell_back
 from tests.estates import NOW
 
 FILTERS = (
@@ -52,7 +52,7 @@ def test_command_json_and_report_count_the_same_items(yard: Cli, tmp_path: Path,
     assert said.get("more", 0) == (0 if "--within" in asked and "0" not in asked else states.count("ok"))
     assert yard("report", "due", str(tmp_path / "due.csv"), *asked, *AT).code == 0
     rows = list(csv.DictReader(io.StringIO((tmp_path / "due.csv").read_text("utf-8-sig"))))
-    assert [(row["machine"], tables.cell_back(row["item"])) for row in rows] == [
+    assert [(row["machine"], cell_back(row["item"])) for row in rows] == [
         (one["machine"], one["item"]) for one in items
     ]
 

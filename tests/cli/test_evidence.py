@@ -47,7 +47,7 @@ def test_failures_say_what_they_rest_on(demo: Cli) -> None:
     assert all(one["failures"] >= 1 for one in told)
     words = demo("failures", "end stop").out
     assert "1 failure in" in words
-    assert "no trend and no interval" in words
+    assert "too few for a trend" in words
     none = demo("failures", "gearbox", "--by-counter", "metres", "--json").json[0]
     assert none["failures"] == 0
     assert none["mean_time_span_95"][1] is None
@@ -62,7 +62,7 @@ def test_no_interval_is_told_without_costs_or_where_the_span_holds_chance(demo: 
             assert keys | {"power_law", "trend"} <= set(one)
             assert one["renewal"] is None or (words and one["weibull"]["low"] > 1)
             assert one["trend"] is None or not one["power_law"]["low"] <= 1 <= one["power_law"]["high"]
-            assert not one["few"] or one["says"][0].startswith("few: ")
+            assert not one["few"] or one["says"][0].startswith("rough: ")
 
 
 def test_the_failures_of_one_machine_have_no_span_between_machines(farm: Cli) -> None:
@@ -78,8 +78,8 @@ def test_the_failures_of_one_machine_have_no_span_between_machines(farm: Cli) ->
         (("signals", "T99"), "T99"),
         (("signals", "--run-length", "3"), "a number of runs from 20"),
         (("failures", "wing"), "no such part"),
-        (("failures", "--planned", "-1"), "a cost above nothing"),
-        (("failures", "--planned", "300"), "--unplanned: missing; when renewal pays needs both costs"),
+        (("failures", "--planned", "-1"), "a cost must be above 0"),
+        (("failures", "--planned", "300"), "--unplanned: missing; give both costs"),
     ],
 )
 def test_what_cannot_be_asked_is_one_line(demo: Cli, words: tuple[str, ...], says: str) -> None:

@@ -4,6 +4,7 @@ import contextlib
 import importlib.util
 import io
 import os
+import re
 import shutil
 import sqlite3
 import subprocess
@@ -167,7 +168,7 @@ def test_folders_that_may_not_be_looked_into_are_told(
     assert told.code == 1
     assert "Permission denied" in named(told)["register"]["advice"]
     if sys.platform.startswith("linux"):
-        assert "may not look" in named(told)["data folder"]["advice"]
+        assert "may not read this" in named(told)["data folder"]["advice"]
 
 
 @pytest.mark.parametrize("shell", ["bash", "zsh", "fish", "tcsh", "powershell"])
@@ -209,6 +210,35 @@ def test_bash_completes_commands_options_and_tags(farm: Any, tmp_path: Path) -> 
     assert complete("reelcare", "check", "R1", "pre") == {"pre-start"}
     assert complete("reelcare", "log", "fault", "R1", "hose", "--by", "O") == {"Olav"}
     assert not complete("reelcare", "book", "$(touch pwned)")
+
+
+LINES = dict(
+    re.findall(r"^\| (bash|zsh|fish) \| `(.+)` \|$", (ROOT / "manual" / "commands.md").read_text("utf-8"), re.MULTILINE)
+)
+"""The line that the manual shows for each shell."""
+THEN = {
+    "bash": "complete -p reelcare",
+    "zsh": "print -r -- $_comps[reelcare]",
+    "fish": "complete -C 'reelcare corr'",
+}
+
+
+@pytest.mark.parametrize("shell", ["bash", "zsh", "fish"])
+def test_the_line_that_is_shown_works_in_each_shell(tmp_path: Path, shell: str) -> None:
+    if shutil.which(shell) is None:
+        pytest.skip(f"{shell} is not here")
+    (tmp_path / "reelcare").write_text(f'#!/bin/sh\nexec {sys.executable} -m reelcare "$@"\n')
+    (tmp_path / "reelcare").chmod(0o755)
+    folder = {"PATH": f"{tmp_path}:{os.environ['PATH']}", "PYTHONPATH": str(ROOT), "HOME": str(tmp_path)}
+    line = LINES[shell].replace("\\|", "|")
+    start = {"bash": ["--norc"], "zsh": ["-f"], "fish": ["--no-config"]}[shell]
+    said = subprocess.run(
+        [shell, *start, "-c", f"{line}; {THEN[shell]}"], capture_output=True, text=True, env={**os.environ, **folder},
+        cwd=tmp_path, check=False,
+    )  # fmt: skip
+    assert said.returncode == 0, said.stderr
+    assert said.stderr == ""
+    assert {"bash": "_shtab_reelcare", "zsh": "_shtab_reelcare", "fish": "corrections"}[shell] in said.stdout
 
 
 HOSTILE = ("$(touch pwned)", "`touch pwned`", ";touch pwned", "-rf", "*", "~", 'a"b', "a\\b", "x>pwned")

@@ -258,7 +258,7 @@ def test_a_lowered_role_waits_and_the_last_supervisor_stays_one(meeting: Meeting
     low = forge(meeting.other, e.Enrolled(name="Mara", role="operator"), by="Bo", at=meeting.now)
     meeting.carry(meeting.other, meeting.here)
     assert meeting.here.roles()["Mara"] == "supervisor"
-    with pytest.raises(Refused, match="nobody would be a supervisor"):
+    with pytest.raises(Refused, match="nobody here would be a supervisor"):
         waiting.decide(meeting.here, [low.id], accepted=True, why="she left", by="Mara", now=meeting.now)
 
 

@@ -1,5 +1,6 @@
 """Opening: what cannot be opened or written is told in one line with its exit code, and nothing told is lost."""
 
+import contextlib
 import errno
 import os
 import shutil
@@ -100,7 +101,7 @@ def test_a_full_disk_is_told_before_sqlite_meets_it(tmp_path: Path, monkeypatch:
 def test_a_damaged_register_says_so(tmp_path: Path) -> None:
     path = tmp_path / "r.db"
     open_writer(path).close()
-    with sqlite3.connect(path) as db:
+    with contextlib.closing(sqlite3.connect(path)) as db, db:
         db.execute("PRAGMA journal_mode = delete")
     whole = path.read_bytes()
     path.write_bytes(whole[: len(whole) // 2])
@@ -208,7 +209,7 @@ def test_a_disk_that_does_not_confirm_is_not_told_as_nothing_saved(tmp_path: Pat
         assert [one.what.kind for one in entries(register, "true ORDER BY number")] == ["person", "card"]
         assert proving.prove(register).whole
     assert "nothing was saved" not in said
-    assert "look what was saved, and try again" in said
+    assert "check what was saved, and try again" in said
 
 
 def test_a_register_behind_a_link_keeps_everything_beside_its_own_file(tmp_path: Path) -> None:

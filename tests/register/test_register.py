@@ -1,5 +1,6 @@
 """The door: what comes in is kept for good, and what cannot be is refused with nothing written."""
 
+import contextlib
 import sqlite3
 from dataclasses import replace
 from datetime import UTC, datetime, timedelta
@@ -513,7 +514,7 @@ def test_every_change_of_content_is_found(yard: Any, tmp_path: Path) -> None:
     for column, value in columns.items():
         copy = tmp_path / f"{column}.db"
         copies.copy(yard.register, copy)
-        with sqlite3.connect(copy) as db:
+        with contextlib.closing(sqlite3.connect(copy)) as db, db:
             db.execute("DROP TRIGGER entry_is_never_changed")
             db.execute(f"UPDATE entry SET {column} = {value} WHERE kind = 'run'")
         with open_writer(copy, create=False) as changed:

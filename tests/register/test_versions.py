@@ -1,5 +1,6 @@
 """A register of every version so far opens in today's, proves whole, and keeps every hash."""
 
+import contextlib
 import os
 import re
 import shutil
@@ -42,7 +43,7 @@ def test_it_opens_and_nothing_in_it_has_changed(path: Path, tmp_path: Path) -> N
     import sqlite3
 
     shutil.copy(path, tmp_path / "old.db")
-    with sqlite3.connect(path) as db:
+    with contextlib.closing(sqlite3.connect(path)) as db, db:
         before = db.execute("SELECT id, digest FROM entry ORDER BY number").fetchall()
     with open_writer(tmp_path / "old.db", create=False) as register:
         assert register.db.schema_version() == NEWEST

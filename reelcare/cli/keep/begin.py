@@ -58,7 +58,7 @@ def _count(asked: argparse.Namespace) -> int:
 def _bring(asked: argparse.Namespace, register: Writer, file: str, by: str) -> run_logs.Brought:
     done = bring.bring_runs(asked, register, file, by=by)
     if done.bad:
-        raise Problem(_("{path}: {n} lines cannot be true; nothing was begun", path=file, n=len(done.bad)))
+        raise Problem(_("{path}: {n} lines have errors; nothing was begun", path=file, n=len(done.bad)))
     return done
 
 

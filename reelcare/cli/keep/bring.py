@@ -37,8 +37,8 @@ def bring(asked: argparse.Namespace) -> int:
         lines = len({one.line for one in done.bad})
         raise Problem(
             plural(
-                "{file}: {n} line cannot be true, nothing was brought in; --keep-good takes the others",
-                "{file}: {n} lines cannot be true, nothing was brought in; --keep-good takes the others",
+                "{file}: {n} line has an error, nothing was brought in; --keep-good takes the others",
+                "{file}: {n} lines have errors, nothing was brought in; --keep-good takes the others",
                 lines,
                 file=asked.file,
             )

@@ -51,7 +51,7 @@ def prove(asked: argparse.Namespace) -> int:
         for one in proof.findings:
             print(f"{one.place}: {one.what}")
         for text in proof.not_looked_at:
-            print(_("not looked at: {text}", text=text))
+            print(_("not checked: {text}", text=text))
         for head in proof.heads:
             print(
                 _(

@@ -88,6 +88,13 @@ def _completion(parser: Parser) -> None:
     parser.add_argument("what", choices=("bash", "zsh", "fish", "tcsh", "powershell", "tags", "people", "sheets"))
 
 
+def _formats(parser: Parser) -> None:
+    parser.add_argument(
+        "form", nargs="?", default="", metavar="FORM",
+        help=_("card, sheet, plan, lanes, runs, matching or json; all of them if absent"),
+    )  # fmt: skip
+
+
 def _begin(parser: Parser) -> None:
     parser.add_argument("--supervisor", metavar="NAME", help=_("the first supervisor: you"))
     parser.add_argument("--machines", metavar="FILE", help=_("a list of machines: .csv or .xlsx"))
@@ -143,7 +150,11 @@ COMMANDS = (
         writes=_allows_writing, arguments=_serve, examples=("serve", "serve --port 9000 --write"),
     ),
     Command(
+        name="formats", help=mark("what may stand in the files that are read, and what JSON keys mean"),
+        run="keep.formats.formats", json=True, arguments=_formats, examples=("formats card", "formats json"),
+    ),
+    Command(
         name="completion", help=mark("a script by which a shell completes what is typed"), run="keep.shell.completion",
-        arguments=_completion, examples=("completion bash", "completion zsh"),
+        arguments=_completion, examples=("completion bash", "completion zsh", "completion fish"),
     ),
 )  # fmt: skip

@@ -53,7 +53,7 @@ def serve(asked: argparse.Namespace) -> int:
     except OSError as why:
         raise Problem(
             _(
-                "{host} port {port}: cannot be had ({strerror}); name another (--port, --host)",
+                "{host} port {port} cannot be used ({strerror}); name another (--port, --host)",
                 host=asked.host,
                 port=asked.port,
                 strerror=why.strerror or why,

@@ -51,8 +51,19 @@ def completion(asked: argparse.Namespace) -> int:
     import shtab
 
     asks = "".join(ASKS.get(asked.what, "").format(what=what) for what in LISTS)
-    print(shtab.complete(_marked(build_parser()), shell=asked.what, preamble=asks))
+    script = shtab.complete(_marked(build_parser()), shell=asked.what, preamble=asks)
+    print(_to_be_sourced(script) if asked.what == "zsh" else script)
     return 0
+
+
+def _to_be_sourced(script: str) -> str:
+    """A script of zsh that registers itself however it is read, by `source` too, and where compinit was not run yet."""
+    begins = "if [[ $zsh_eval_context[-1] == eval ]]; then"
+    if begins not in script:
+        raise ValueError("completion: the library makes scripts for zsh in another way now")
+    loaded = "(( $+functions[compdef] )) || { autoload -Uz compinit && compinit -u }"
+    instead = f"{loaded}\nif [[ $zsh_eval_context[-1] == (eval|file) ]]; then"
+    return script.replace(begins, instead)
 
 
 def _is_harmless(name: str) -> bool:

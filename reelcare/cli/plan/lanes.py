@@ -69,7 +69,7 @@ def _add(asked: argparse.Namespace, register: Writer, path: Path) -> int:
     if asked.json:
         common.print_json({"entry": entry.id, "field": field.id, "lanes": len(field.lanes)})
     else:
-        told = mark("{field} is added, {n} lanes") if is_new else mark("{field} is described anew, {n} lanes")
+        told = mark("{field} is added, {n} lanes") if is_new else mark("{field} is changed, {n} lanes")
         common.say(_(told, field=field.id, n=len(field.lanes)))
     return 0
 

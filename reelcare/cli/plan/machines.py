@@ -91,7 +91,7 @@ def add_list(asked: argparse.Namespace, register: Writer, path: Path, by: str = 
     for one in done.bad:
         common.say(f"{path}, {one}")
     if done.bad:
-        raise Problem(_("{path}: {n} cells cannot be right, no machine was added", path=path, n=len(done.bad)))
+        raise Problem(_("{path}: {n} cells have errors; no machine was added", path=path, n=len(done.bad)))
     if asked.json and not by:
         common.print_json({"added": done.added, "skipped": done.skipped})
     else:

@@ -23,6 +23,10 @@ def _check(parser: Parser) -> None:
     parser.add_argument(
         "--again", action="store_true", help=_("a second run on the same hydrant: what can have changed")
     )
+    parser.add_argument(
+        "--from-paper", action="store_true",
+        help=_("enter a blank (`report blank`) that was filled in at the machine, with --at: as one form"),
+    )  # fmt: skip
 
 
 def _set_up(parser: Parser) -> None:
@@ -157,7 +161,7 @@ LOG = (
         arguments=_on_a_fault, examples=("log repair T01 pawl --says 'new spring' --by Tomas",),
     ),
     Command(
-        name="retest", help=mark("a repaired part tried again"),
+        name="retest", help=mark("a re-test of a repaired part"),
         run="work.log.retest", json=True, by=True, writes=always,
         arguments=_retest, examples=("log retest T01 pawl --says 'drops in 5 times of 5' --by Tomas",),
     ),
@@ -260,7 +264,8 @@ COMMANDS = (
     Command(
         name="check", help=mark("a walk-round, line by line"), run="work.check.check", by=True, signs=True,
         writes=always, arguments=_check,
-        examples=("check T01 --by Ines", "check T01 --gate water --by Ines", "check T01 road --by Ines"),
+        examples=("check T01 --by Ines", "check T01 --gate water --by Ines", "check T01 road --by Ines",
+                  "check T01 --from-paper --at 2026-05-01T06:30 --by Ines"),
     ),
     Command(
         name="set-up", help=mark("the settings sheet of one set"),

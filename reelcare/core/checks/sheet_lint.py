@@ -61,7 +61,12 @@ def _stage(stage: Stage) -> Iterator[str]:
         if question.if_not != "stop":
             lesser = lesser or question
         elif lesser is not None:
-            yield f"{stage.id}.{question.id}: a stop question after {lesser.id}, which stops nothing; or say in_order"
+            yield _(
+                "{stage}.{question}: a stop question after {lesser}, which stops nothing; or say in_order",
+                stage=stage.id,
+                question=question.id,
+                lesser=lesser.id,
+            )
 
 
 def _question(question: Question) -> Iterator[str]:

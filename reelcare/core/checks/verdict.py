@@ -38,6 +38,8 @@ class Given:
     id: str = ""
     note: str = ""
     terminal: str = ""
+    from_paper: bool = False
+    """Whether it was written on paper at the machine, and entered later."""
 
 
 class LaterSet(NamedTuple):

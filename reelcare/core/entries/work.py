@@ -159,18 +159,22 @@ class Assigned(Kind):
         known = [item.id for item in context.plan.items] if context.plan is not None else []
         is_fault = context.state is not None and context.state.fault(self.item) is not None
         if self.item not in known and not is_fault:
-            yield f"{self.item}: neither an item of this machine's plan nor an open fault{nearest(self.item, known)}"
+            yield _(
+                "{item}: neither an item of this machine's plan nor an open fault{nearest}",
+                item=self.item,
+                nearest=nearest(self.item, known),
+            )
         if self.to and self.to not in context.roles:
-            yield f"to: {self.to} is not enrolled{nearest(self.to, list(context.roles))}"
+            yield _("to: {name} is not enrolled{hint}", name=self.to, hint=nearest(self.to, list(context.roles)))
         if not self.to:
             return
         try:
             day = date.fromisoformat(self.day)
         except ValueError:
-            yield f"day: {self.day!r} is not a day such as 2026-05-31"
+            yield _("day: {day!r} is not a day such as 2026-05-31", day=self.day)
             return
         if day < day_of(context.at, context.zone):
-            yield f"day: {day} is already past"
+            yield _("day: {day} is already past", day=day)
 
     def apply(self, state: FoldState, entry: Entry, known: Known) -> None:
         """The line is theirs."""
@@ -178,8 +182,11 @@ class Assigned(Kind):
 
     def describe(self, system: units.System = "metric") -> str:
         """What is given to whom, for when."""
-        what = self.item if len(self.item) < FAULT_ID else f"fault {self.item[-8:]}"
-        return f"{what} given to {self.to} for {self.day}" if self.to else f"{what} given to nobody"
+        is_fault = len(self.item) == FAULT_ID and self.item.count("-") == 4
+        what = _("fault {id}", id=self.item[-8:]) if is_fault else self.item
+        if not self.to:
+            return _("{what} given to nobody", what=what)
+        return _("{what} given to {name} for {day}", what=what, name=self.to, day=self.day)
 
     def subject(self) -> str | None:
         """Nothing."""
@@ -207,14 +214,14 @@ class Noted(Kind):
     def problems(self, context: Context) -> Iterator[str]:
         """It says something, and its day is to come."""
         if not self.says:
-            yield "says: nothing; say it in a few words"
+            yield _("says: nothing; say it in a few words")
         try:
             day = date.fromisoformat(self.until) if self.until else None
         except ValueError:
-            yield f"until: {self.until!r} is not a day such as 2026-05-31"
+            yield _("until: {day!r} is not a day such as 2026-05-31", day=self.until)
             return
         if day is not None and day < day_of(context.at, context.zone):
-            yield f"until: {day} is already past"
+            yield _("until: {day} is already past", day=day)
 
     def apply(self, state: FoldState, entry: Entry, known: Known) -> None:
         """It is to be read."""
@@ -222,7 +229,8 @@ class Noted(Kind):
 
     def describe(self, system: units.System = "metric") -> str:
         """What it says."""
-        return ("near miss: " if self.near_miss else "") + self.says + (f" (until {self.until})" if self.until else "")
+        until = _(" (until {day})", day=self.until) if self.until else ""
+        return (_("near miss: {says}", says=self.says) if self.near_miss else self.says) + until
 
     def subject(self) -> str | None:
         """Nothing."""
@@ -249,7 +257,7 @@ class NoteRead(Kind):
         """The note is there, and not for the supervisor."""
         found = _note_of(context, self.note)
         if found is None:
-            yield f"{self.note}: no note of this machine that is to be read"
+            yield _("{note}: no note of this machine that is to be read", note=self.note)
         elif found.near_miss:
             yield _("{note}: a near miss is ended by a supervisor", note=self.note[-8:])
 
@@ -259,7 +267,7 @@ class NoteRead(Kind):
 
     def describe(self, system: units.System = "metric") -> str:
         """Which one."""
-        return f"read note {self.note[-8:]}"
+        return _("read note {id}", id=self.note[-8:])
 
     def subject(self) -> str | None:
         """The note."""
@@ -281,7 +289,7 @@ class NearMissRead(Kind):
         """The near miss is there."""
         found = _note_of(context, self.note)
         if found is None or not found.near_miss:
-            yield f"{self.note}: no near miss of this machine that is to be read"
+            yield _("{note}: no near miss of this machine that is to be read", note=self.note)
 
     def apply(self, state: FoldState, entry: Entry, known: Known) -> None:
         """It is shown no more."""
@@ -289,7 +297,7 @@ class NearMissRead(Kind):
 
     def describe(self, system: units.System = "metric") -> str:
         """Which one."""
-        return f"read near miss {self.note[-8:]}"
+        return _("read near miss {id}", id=self.note[-8:])
 
     def subject(self) -> str | None:
         """The note."""

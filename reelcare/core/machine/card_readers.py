@@ -6,16 +6,31 @@ The rules of this file: a reader takes a value and the dotted key where it stand
 from __future__ import annotations
 
 from collections.abc import Callable
+from dataclasses import dataclass
 from datetime import date
 from typing import Any
 
 from reelcare.core import units
 from reelcare.core.text import _
 
-Reader = Callable[[Any, str], Any]
+
+@dataclass(frozen=True, slots=True)
+class ValueReader:
+    """Reads one value of a file, and says what is right there: `"110 mm"`, `true` or `false`."""
+
+    read: Callable[[Any, str], Any]
+    right: str
+
+    def __call__(self, value: Any, where: str) -> Any:
+        """The value, read. Raises UnitsError."""
+        return self.read(value, where)
 
 
-def quantity(kind: units.Quantity, least: float, most: float, example: str) -> Reader:
+def _span(least: float, most: float, unit: str) -> str:
+    return f"{units.write(least, unit)} to {units.write(most, unit)}"
+
+
+def quantity(kind: units.Quantity, least: float, most: float, example: str) -> ValueReader:
     """A reader of a text with a unit, within a span in SI."""
 
     def reader(value: Any, where: str) -> float:
@@ -30,7 +45,7 @@ def quantity(kind: units.Quantity, least: float, most: float, example: str) -> R
             )
         if not isinstance(value, str):
             raise units.UnitsError(
-                _('{where}: a text with a unit is right here, as in "{example}"', where=where, example=example)
+                _('{where}: must be a text with a unit, as in "{example}"', where=where, example=example)
             )
         try:
             found = units.read(value, kind)
@@ -40,7 +55,7 @@ def quantity(kind: units.Quantity, least: float, most: float, example: str) -> R
             name = units.split(value)[1]
             raise units.UnitsError(
                 _(
-                    "{where}: {value} cannot be; between {least} and {most} is right",
+                    "{where}: {value} cannot be right; it must be between {least} and {most}",
                     where=where,
                     value=value,
                     least=units.write(least, name),
@@ -49,23 +64,22 @@ def quantity(kind: units.Quantity, least: float, most: float, example: str) -> R
             )
         return found
 
-    return reader
+    span = _span(least, most, units.split(example)[1])
+    return ValueReader(reader, f'a text with a unit, as in `"{example}"`; {span}')
 
 
-def pairs(first: units.Quantity, second: units.Quantity, example: str) -> Reader:
+def pairs(first: units.Quantity, second: units.Quantity, example: str) -> ValueReader:
     """A reader of a list of pairs of quantities, in SI."""
 
     def reader(value: Any, where: str) -> tuple[tuple[float, float], ...]:
         if not isinstance(value, list):
-            raise units.UnitsError(
-                _("{where}: a list of pairs is right here, as in {example}", where=where, example=example)
-            )
+            raise units.UnitsError(_("{where}: must be a list of pairs, as in {example}", where=where, example=example))
         found = []
         for number, pair in enumerate(value, 1):
             if not (isinstance(pair, list) and len(pair) == 2 and all(isinstance(one, str) for one in pair)):
                 raise units.UnitsError(
                     _(
-                        "{where}: point {n}: two texts with units are right, as in {example}",
+                        "{where}: point {n}: give two texts with units, as in {example}",
                         where=where,
                         n=number,
                         example=example,
@@ -77,72 +91,83 @@ def pairs(first: units.Quantity, second: units.Quantity, example: str) -> Reader
                 raise units.UnitsError(_("{where}: point {n}: {why}", where=where, n=number, why=why)) from None
         return tuple(found)
 
-    return reader
+    return ValueReader(reader, f"pairs of texts with units, as in `{example}`")
 
 
-def bare(least: float, most: float, what: str, *, whole: bool = False) -> Reader:
+def bare(least: float, most: float, what: str, *, whole: bool = False) -> ValueReader:
     """A reader of a bare number within a span."""
 
     def reader(value: Any, where: str) -> float | int:
         right = _("{what}, between {least:g} and {most:g}", what=_(what), least=least, most=most)
         if isinstance(value, bool) or not isinstance(value, (int, float)):
-            raise units.UnitsError(_("{where}: a bare number is right here ({right})", where=where, right=right))
+            raise units.UnitsError(_("{where}: must be a bare number ({right})", where=where, right=right))
         if not least <= value <= most:
             raise units.UnitsError(_("{where}: {value:g} cannot be ({right})", where=where, value=value, right=right))
         if whole and value != int(value):
-            raise units.UnitsError(_("{where}: {value:g}; a whole number is right here", where=where, value=value))
+            raise units.UnitsError(_("{where}: {value:g}: must be a whole number", where=where, value=value))
         return int(value) if whole else float(value)
 
-    return reader
+    return ValueReader(reader, f"a {'whole' if whole else 'bare'} number: {what}; {least:.10g} to {most:.10g}")
 
 
-def one_of(known: tuple[str, ...]) -> Reader:
+def one_of(known: tuple[str, ...]) -> ValueReader:
     """A reader of one of the words that are known."""
 
     def reader(value: Any, where: str) -> str:
         if value not in known:
             raise units.UnitsError(
-                _("{where}: {value!r}; right are {known}", where=where, value=value, known=", ".join(known))
+                _(
+                    "{where}: {value!r} is not known; choose from {known}",
+                    where=where,
+                    value=value,
+                    known=", ".join(known),
+                )
             )
         return str(value)
 
-    return reader
+    return ValueReader(reader, ", ".join(f'`"{one}"`' for one in known))
 
 
-def flag(value: Any, where: str) -> bool:
+def _flag(value: Any, where: str) -> bool:
     """True or false."""
     if not isinstance(value, bool):
-        raise units.UnitsError(_("{where}: true or false is right here", where=where))
+        raise units.UnitsError(_("{where}: must be true or false", where=where))
     return value
 
 
-def text(value: Any, where: str) -> str:
+def _text(value: Any, where: str) -> str:
     """A text, without blanks around it."""
     if not isinstance(value, str):
-        raise units.UnitsError(_("{where}: a text is right here", where=where))
+        raise units.UnitsError(_("{where}: must be a text", where=where))
     return value.strip()
 
 
-def day_of_year(value: Any, where: str) -> str:
+def _day_of_year(value: Any, where: str) -> str:
     """A month and day such as 04-15."""
-    found = text(value, where)
+    found = _text(value, where)
     try:
         # a leap year, so that 29 February can open a season; ISO 8601 also knows weeks, as in W05-1
         date.fromisoformat(f"2024-{found}" if found[2:3] == "-" else "")
     except ValueError:
         raise units.UnitsError(
-            _('{where}: {found!r}; a month and day such as "04-15" are right here', where=where, found=found)
+            _('{where}: {found!r}: must be a month and day such as "04-15"', where=where, found=found)
         ) from None
     return found
 
 
-def day(value: Any, where: str) -> date:
+def _day(value: Any, where: str) -> date:
     """A day, as TOML has it or as a text."""
     if isinstance(value, date):
         return value
     try:
-        return date.fromisoformat(text(value, where))
+        return date.fromisoformat(_text(value, where))
     except ValueError:
         raise units.UnitsError(
-            _('{where}: {value!r}; a day such as "2019-04-01" is right here', where=where, value=value)
+            _('{where}: {value!r}: must be a day such as "2019-04-01"', where=where, value=value)
         ) from None
+
+
+flag = ValueReader(_flag, "`true` or `false`")
+text = ValueReader(_text, "a text")
+day_of_year = ValueReader(_day_of_year, 'a month and day, as in `"04-15"`')
+day = ValueReader(_day, 'a day, as in `"2019-04-01"`')

@@ -8,7 +8,7 @@ refused.
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
@@ -135,7 +135,7 @@ def clock(minutes: int) -> str:
 
 def _name(value: Any, where: str) -> Name:
     if isinstance(value, bool) or not isinstance(value, (int, str)) or not str(value).strip():
-        raise units.UnitsError(_("{where}: a number is right here, or a short text", where=where))
+        raise units.UnitsError(_("{where}: must be a number, or a short text", where=where))
     text = str(value).strip()
     return int(text) if text.isdecimal() and text.isascii() else text
 
@@ -148,7 +148,7 @@ def _clock(value: Any, where: str) -> int:
     text = value.isoformat() if hasattr(value, "isoformat") else str(value).strip()
     found = re.fullmatch(r"(\d{1,2}):(\d\d)(:00)?", text)
     if found is None or not ((int(found[1]) < 24 and int(found[2]) < 60) or text == "24:00"):
-        raise units.UnitsError(_('{where}: {text}; a time of the day such as "21:30" is right here', where=where,
+        raise units.UnitsError(_("{where}: {text}: must be a time of the day such as \"21:30\"", where=where,
                                  text=repr(text)))  # fmt: skip
     return (int(found[1]) * 60 + int(found[2])) % DAY
 
@@ -156,7 +156,7 @@ def _clock(value: Any, where: str) -> int:
 def _hours(value: Any, where: str) -> Hours:
     parts = value if isinstance(value, list) else re.split(r"\s*(?:-|–|,|\bto\b)\s*", str(value).strip())
     if len(parts) != 2:
-        raise units.UnitsError(_('{where}: {value}; hours such as "22:00-06:00" are right here', where=where,
+        raise units.UnitsError(_("{where}: {value}: must be hours such as \"22:00-06:00\"", where=where,
                                  value=repr(value)))  # fmt: skip
     begins, ends = (_clock(one, where) for one in parts)
     return _of_a_day(begins, ends, where)
@@ -175,27 +175,30 @@ def _volume(value: Any, where: str) -> float:
     return float(readers.bare(0.001, 1e9, "m3")(value, where))
 
 
-Reader = Callable[[Any, str], Any]
-_LANE: dict[str, Reader] = {
-    "number": _name,
-    "hydrant": _name,
+NAME = readers.ValueReader(_name, "a number or a short text")
+HOURS = readers.ValueReader(_hours, 'hours of a day, as in `"22:00-06:00"`')
+CLOCK = readers.ValueReader(_clock, 'a time of a day, as in `"21:30"`')
+VOLUME = readers.ValueReader(_volume, "m3 as a bare number, or a text with a unit")
+LANE: dict[str, readers.ValueReader] = {
+    "number": NAME,
+    "hydrant": NAME,
     "length": readers.quantity("length", 1, 2000, "320 m"),
     "spacing": readers.quantity("length", 2, 400, "68 m"),
     "rise": readers.quantity("length", -200, 200, "3 m"),
-    "shared_with": _names,
+    "shared_with": readers.ValueReader(_names, "a lane or neighbour, or a list of them"),
     "flow": readers.quantity("flow", 0.1 / 3600, 1000 / 3600, "43 m3/h"),
     "inlet": readers.quantity("pressure", 1e4, 4e6, "6.9 bar"),
 }
-_SECTIONS: dict[str, dict[str, Reader]] = {
-    "licence": {"m3_day": _volume, "m3_season": _volume, "hours": _hours},
-    "tariff": {"hours": _hours},
-    "dark": {"from": _clock, "until": _clock},
+SECTIONS: dict[str, dict[str, readers.ValueReader]] = {
+    "licence": {"m3_day": VOLUME, "m3_season": VOLUME, "hours": HOURS},
+    "tariff": {"hours": HOURS},
+    "dark": {"from": CLOCK, "until": CLOCK},
     "moves": {
         "same_hydrant": readers.quantity("duration", 60, 86400, "45 min"),
         "other_hydrant": readers.quantity("duration", 60, 86400, "75 min"),
     },
 }
-_TOP = ("id", "place", "lanes", *_SECTIONS)
+FIELD_KEYS = ("id", "place", "lanes", *SECTIONS)
 MOST_LANES = 2000
 
 
@@ -205,15 +208,17 @@ def read_field(table: Mapping[str, Any]) -> Field:
     >>> read_field({"id": "north", "lanes": [{"number": 1, "hydrant": 3, "length": "320 m"}]}).lanes[0].length
     320.0
     """
-    problems = [_("{key}: not known{near}", key=key, near=nearest(key, _TOP)) for key in table if key not in _TOP]
+    problems = [
+        _("{key}: not known{near}", key=key, near=nearest(key, FIELD_KEYS)) for key in table if key not in FIELD_KEYS
+    ]
     for key in ("id", "place"):
         if not isinstance(table.get(key, ""), str):
-            problems.append(_("{key}: a text is right here", key=key))
+            problems.append(_("{key}: must be a text", key=key))
     id = table.get("id", "")
     if isinstance(id, str) and not id.strip():
         problems.append(_('id: missing; what the field is called by, as in id = "north-field"'))
     lanes = _lanes(table.get("lanes"), problems)
-    found = {name: _section(name, table.get(name, {}), problems) for name in _SECTIONS}
+    found = {name: _section(name, table.get(name, {}), problems) for name in SECTIONS}
     if problems:
         raise LaneFileError(problems)
     licence, moves, dark = found["licence"], found["moves"], found["dark"]
@@ -236,9 +241,9 @@ def _lanes(value: Any, problems: list[str]) -> list[Lane]:
     for place, table in enumerate(value, 1):
         where = f"lanes[{place}]"
         if not isinstance(table, Mapping):
-            problems.append(_("{where}: a table [[lanes]] is right here", where=where))
+            problems.append(_("{where}: must be a table [[lanes]]", where=where))
             continue
-        said = _table(table, _LANE, where, problems)
+        said = _table(table, LANE, where, problems)
         lacks = [key for key in ("number", "hydrant", "length") if key not in table]
         problems += [f"{where}.{key}: {_(_MISSING[key])}" for key in lacks]
         if lacks or not {"number", "hydrant", "length"} <= set(said):
@@ -259,9 +264,9 @@ _MISSING = {
 
 def _section(name: str, value: Any, problems: list[str]) -> dict[str, Any]:
     if not isinstance(value, Mapping):
-        problems.append(_("{name}: a section [{name}] is right here", name=name))
+        problems.append(_("{name}: must be a section [{name}]", name=name))
         return {}
-    found = _table(value, _SECTIONS[name], name, problems)
+    found = _table(value, SECTIONS[name], name, problems)
     if name == "dark" and value and not problems:
         if set(found) != {"from", "until"}:
             problems.append(_("dark: from and until go together"))
@@ -270,7 +275,9 @@ def _section(name: str, value: Any, problems: list[str]) -> dict[str, Any]:
     return found
 
 
-def _table(table: Mapping[str, Any], known: Mapping[str, Reader], where: str, problems: list[str]) -> dict[str, Any]:
+def _table(
+    table: Mapping[str, Any], known: Mapping[str, readers.ValueReader], where: str, problems: list[str]
+) -> dict[str, Any]:
     found = {}
     for key, value in table.items():
         if key not in known:

@@ -226,7 +226,7 @@ def _flag(text: str) -> bool:
     low = text.casefold()
     if low in YES or low in NO:
         return low in YES
-    raise CellError(_("{text!r}: yes or no is right here", text=text))
+    raise CellError(_("{text!r}: answer yes or no", text=text))
 
 
 def _figure(cell: Cell, writing: Writing) -> tuple[float, str]:
@@ -234,7 +234,7 @@ def _figure(cell: Cell, writing: Writing) -> tuple[float, str]:
         return cell, ""
     found = _FIGURE.fullmatch(cell) if isinstance(cell, str) else None
     if found is None:
-        raise CellError(_("{text!r}: a figure is right here", text=_as_text(cell)))
+        raise CellError(_("{text!r}: must be a figure", text=_as_text(cell)))
     digits = found[1].translate(_BLANKS)
     if writing.decimal == ",":
         digits = digits.replace(".", "").replace(",", ".")
@@ -243,7 +243,7 @@ def _figure(cell: Cell, writing: Writing) -> tuple[float, str]:
     try:
         return float(digits), found[2].strip()
     except ValueError:
-        raise CellError(_("{text!r}: a figure is right here", text=cell)) from None
+        raise CellError(_("{text!r}: must be a figure", text=cell)) from None
 
 
 def _quantity(cell: Cell, place: Place, writing: Writing, unit: str) -> float:
@@ -263,7 +263,7 @@ def _moment(cell: Cell, writing: Writing, *, timed: bool = False) -> datetime:
         return cell if cell.tzinfo is not None else cell.replace(tzinfo=writing.zone)
     text = _as_text(cell)
     found = _DATE.fullmatch(text)
-    wrong = CellError(_("{text!r}: a day and a time are right here, as in {example}", text=text,
+    wrong = CellError(_("{text!r}: must be a day and a time, as in {example}", text=text,
                         example=f"{writing.dates or 'y-m-d'} 06:30"))  # fmt: skip
     if found is None or (timed and not found[5]):
         raise wrong

@@ -121,12 +121,16 @@ class Matching:
 
 def read_matching(table: Mapping[str, Any]) -> Matching:
     """The matching that a table says. Raises MatchingError with every problem."""
-    problems = [_("{key}: not known{hint}", key=key, hint=nearest(key, _TOP)) for key in table if key not in _TOP]
+    problems = [
+        _("{key}: not known{hint}", key=key, hint=nearest(key, MATCHING_KEYS))
+        for key in table
+        if key not in MATCHING_KEYS
+    ]
     dates, decimal = table.get("dates", ""), table.get("decimal", "")
     if dates not in ("", *DATES):
-        problems.append(_("dates: {value!r}; right are {known}", value=dates, known=", ".join(DATES)))
+        problems.append(_("dates: {value!r} is not known; choose from {known}", value=dates, known=", ".join(DATES)))
     if decimal not in ("", *DECIMALS):
-        problems.append(_('decimal: {value!r}; "," or "." is right', value=decimal))
+        problems.append(_('decimal: {value!r}: must be "," or "."', value=decimal))
     columns = _headings(table.get("columns", {}), "columns", RUNS, problems)
     machines = _headings(table.get("machines", {}), "machines", MACHINES, problems)
     done = table.get("last_done", {})
@@ -140,7 +144,7 @@ def read_matching(table: Mapping[str, Any]) -> Matching:
         elif (found := units.UNITS.get(_unit(unit))) is None or found.quantity != column.quantity:
             problems.append(
                 _(
-                    "units.{key}: {unit!r}; right are {known}",
+                    "units.{key}: {unit!r} is not known; choose from {known}",
                     key=key,
                     unit=unit,
                     known=_(units.COMMON[column.quantity]),
@@ -152,7 +156,7 @@ def read_matching(table: Mapping[str, Any]) -> Matching:
     return Matching(dates, decimal, str(table.get("sheet", "")), columns, machines, last_done, said)
 
 
-_TOP = ("dates", "decimal", "sheet", "columns", "machines", "last_done", "units")
+MATCHING_KEYS = ("dates", "decimal", "sheet", "columns", "machines", "last_done", "units")
 
 
 def _unit(text: Any) -> str:
@@ -178,7 +182,7 @@ def _headings(
         if key not in known:
             problems.append(_("{where}.{key}: not known{hint}", where=where, key=key, hint=nearest(key, list(known))))
         elif not isinstance(several, list) or not several or not all(isinstance(one, str) for one in several):
-            problems.append(_("{where}.{key}: a heading is right here, or a list of them", where=where, key=key))
+            problems.append(_("{where}.{key}: must be a heading, or a list of headings", where=where, key=key))
         else:
             found[key] = tuple(several)
     return found
@@ -228,7 +232,7 @@ def places(table: SpreadsheetTable, matching: Matching, kind: SheetKind, items: 
     are needed."""
     found, problems = _placed(table, matching, kind, known_columns(kind, items))
     problems += [
-        _("{name}: which column it is is not said; headings are {known}", name=name, known=", ".join(table.header))
+        _("{name}: no column given for it; the headings are {known}", name=name, known=", ".join(table.header))
         for name in NEEDED[kind]
         if name not in found and name not in matching.of(kind)
     ]

@@ -222,7 +222,7 @@ def _read(text: str, path: Path, contexts: Contexts, progress: Progress) -> RunF
                 progress(number, total)
     except csv.Error as why:
         raise Refused(
-            _("{path}, line {line_num}: not to be read as CSV ({why})", path=path, line_num=rows.line_num, why=why)
+            _("{path}, line {line_num}: cannot be read as CSV ({why})", path=path, line_num=rows.line_num, why=why)
         ) from None
     return file
 

@@ -129,7 +129,7 @@ def _of_workbook(path: Path, sheet: str) -> SpreadsheetTable:
     try:
         book = load_workbook(path, read_only=True, data_only=True)
     except (BadZipFile, KeyError, ValueError) as why:
-        raise Refused(_("{path}: not to be read as a workbook ({why})", path=path, why=why)) from None
+        raise Refused(_("{path}: cannot be read as a workbook ({why})", path=path, why=why)) from None
     names = list(book.sheetnames)
     if sheet and sheet not in names:
         raise Refused(
@@ -269,7 +269,7 @@ def _take_run(
             told[name] = e.kept(value)
         elif isinstance(value, str):
             told[name] = text_of(name, value)
-        else:
+        elif isinstance(value, float):
             told[name] = round(value * SCALES[name])
     run = e.Run(**told)
     said = e.problems(run, context)

@@ -198,7 +198,7 @@ class Reader:
             ids = " and ".join(found)
             raise Refused(
                 _(
-                    "{tag}: two machines are called so, {ids}: say which by its id, and revise the card of one",
+                    "{tag}: two machines have this tag, {ids}: name one by its id, and revise its card",
                     tag=tag,
                     ids=ids,
                 )

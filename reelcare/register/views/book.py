@@ -3,14 +3,16 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime
 
 import peewee as pw
 
 from reelcare.core import entries as e
 from reelcare.core import units
-from reelcare.core.text import _, mark
+from reelcare.core.checks.sheet import Sheet
+from reelcare.core.text import _, current_language, mark
+from reelcare.core.wording import Words, said
 from reelcare.register.database.models import EntryRow, UncountedRow
 from reelcare.register.reading import queries
 from reelcare.register.reading.reader import Reader
@@ -36,6 +38,10 @@ class BookLine:
     taken_back: e.Entry | None = None
     missing: ungated.Missing | None = None
     """Of a run: the gate that it was made without."""
+    sheet: Sheet | None = None
+    """Of a check that was begun, and of an answer: the sheet as it was asked."""
+    given: Words | None = None
+    """Of a line that was given to somebody: the item's title, or what is wrong."""
     uncounted: str = ""
     """Why it does not count here as it stands, a key of `UNCOUNTED`; '' where it does."""
 
@@ -51,9 +57,23 @@ class BookLine:
         return told if self.missing is None else f"{told}; {ungated.SAYS[self.missing]}"
 
     def says(self, system: units.System = "metric") -> str:
-        """What happened, in words."""
-        told = self.entry.what.describe(system)
+        """What happened, in words, with titles in the place of ids."""
+        told = self._titled().describe(system)
         return told if self.missing is None else f"{told}; {_(ungated.SAYS[self.missing])}"
+
+    def _titled(self) -> e.Kind:
+        """What happened, with the titles of sheets, questions, choices and items where they are known."""
+        what, language = self.entry.what, current_language()
+        if isinstance(what, e.CheckBegun) and self.sheet is not None:
+            return replace(what, sheet_id=said(self.sheet.title, language))
+        if isinstance(what, e.Assigned) and self.given is not None:
+            return replace(what, item=said(self.given, language))
+        question = self.sheet.question(what.question) if isinstance(what, e.Answered) and self.sheet else None
+        if not isinstance(what, e.Answered) or question is None:
+            return what
+        choice = question.choice(what.seen)
+        seen = said(choice.says, language) if choice is not None else what.seen
+        return replace(what, question=said(question.title, language), seen=seen)
 
 
 def tries(reader: Reader, lines: Iterable[BookLine]) -> dict[str, tuple[e.Entry, ...]]:
@@ -95,8 +115,36 @@ def book(
     gone = e.cancelled(written)
     by_entry = {one.what.entry: one for one in written if isinstance(one.what, e.Correction) and one.id not in gone}
     found = reader.select(query)
-    lacks = ungated.missing(reader, found)
-    return [BookLine(one, by_entry.get(one.id), lacks.get(one.id), lacking.get(one.id, "")) for one in found]
+    lacks, sheets = ungated.missing(reader, found), _sheets(reader, found)
+    return [
+        BookLine(
+            one, by_entry.get(one.id), lacks.get(one.id), sheets.get(one.id), _given(reader, machine, one),
+            lacking.get(one.id, ""),
+        )
+        for one in found
+    ]  # fmt: skip
+
+
+def _sheets(reader: Reader, found: Iterable[e.Entry]) -> dict[str, Sheet | None]:
+    """By entry the sheet of each check that was begun, and of each answer."""
+    checks = {one.id: one.id for one in found if isinstance(one.what, e.CheckBegun)}
+    checks |= {one.id: one.what.check for one in found if isinstance(one.what, e.Answered)}
+    if not checks:
+        return {}
+    begun = reader.select(queries.entries(E.id.in_(sorted(set(checks.values()))), E.kind == e.CheckBegun.kind))
+    kept = {one.id: one.what.sheet for one in begun if isinstance(one.what, e.CheckBegun)}
+    return {entry: reader.sheet(kept[check]) for entry, check in checks.items() if check in kept}
+
+
+def _given(reader: Reader, machine: str, one: e.Entry) -> Words | None:
+    """The title of what an entry gives to somebody: an item of the plan of that time, or a fault."""
+    if not isinstance(one.what, e.Assigned):
+        return None
+    item = reader.plan(machine, one.happened).item(one.what.item)
+    if item is not None:
+        return item.short or item.what
+    fault = reader.entry(one.what.item)
+    return {"en": f"{_(fault.what.part)}: {fault.what.says}"} if fault and isinstance(fault.what, e.Fault) else None
 
 
 def _uncounted(reader: Reader, machine: str) -> dict[str, str]:

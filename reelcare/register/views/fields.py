@@ -8,6 +8,7 @@ from datetime import datetime
 from typing import Any
 
 from reelcare.core import entries as e
+from reelcare.core.machine.card import Card
 from reelcare.core.night.field import Field, Lane, Name, read_field
 from reelcare.core.night.rounds import done_in_round, lane_of_hydrant
 from reelcare.core.text import _
@@ -53,10 +54,10 @@ def all_of(reader: Reader, at: datetime | None = None) -> dict[str, KnownField]:
     return found
 
 
-def is_mapped(reader: Reader, place: str) -> bool:
-    """Whether a field with lanes is known at a place."""
+def of_card(reader: Reader, card: Card) -> Field | None:
+    """The field with lanes of the place where a machine stands; None where none is known."""
     known: dict[str, KnownField] = reader.cache.get("fields", lambda: all_of(reader))
-    return any(one.field.is_at(place) for one in known.values())
+    return next((one.field for one in known.values() if one.field.is_at(card.place)), None)
 
 
 def find(reader: Reader, place: str, at: datetime | None = None) -> KnownField | None:

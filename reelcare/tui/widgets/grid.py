@@ -21,7 +21,7 @@ from textual.widget import Widget
 from reelcare.core.text import mark
 from reelcare.tui.text import fit, join
 
-WIDTH, HEAD = 13, 8
+WIDTH, HEAD = 15, 8
 """Cells of a column, and of the heads of the rows."""
 GAP = 1
 
@@ -122,7 +122,7 @@ class Grid(Widget, can_focus=True):
         places, row = range(self._left, last), self._top + y - 1
         if y == 0:
             blank = " " * (HEAD + 2)
-            parts = [(blank, ""), *((fit(self.heads[place], WIDTH) + " " * GAP, "") for place in places)]
+            parts = [(blank, ""), *((" " + fit(self.heads[place], WIDTH - 1) + " " * GAP, "") for place in places)]
             return self._strip(join(*parts).plain, "grid--head")
         if row >= len(self.rows):
             return Strip.blank(self.size.width, self.rich_style)

@@ -50,7 +50,6 @@ def _untranslated(shown: str, known: frozenset[str]) -> list[str]:
     return sorted({word for word in _words(outside(cut)) if word not in known})
 
 
-@pytest.mark.long
 @pytest.mark.parametrize("hand", [*test_pictures.SCREENS, choose, ask, sign], ids=lambda hand: hand.__name__)
 async def test_nothing_on_a_screen_is_outside_the_catalogues(
     hand: Any, drive: Any, register: Writer, pseudo: Pseudo, of_tables: frozenset[str], screen_text: Any

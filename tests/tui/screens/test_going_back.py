@@ -111,7 +111,7 @@ async def test_who_is_no_supervisor_is_refused_in_words(drive: Any, register: An
         await be(driver, by)
         await driver.keys("z")
         driver.expect(Yard)
-        assert f"{by} is an operator; this takes a supervisor" in driver.app.notice.says
+        assert f"{by} is an operator; only a supervisor can do this" in driver.app.notice.says
 
 
 async def test_what_is_no_copy_is_told(drive: Any, register: Any, tmp_path: Path) -> None:

@@ -71,7 +71,7 @@ async def test_a_failed_stop_holds_until_repair_retest_and_release(drive: Any, r
         await driver.to_machine("T09")
         await driver.keys("b", "enter")
         driver.expect(Bench)
-        assert "this takes a mechanic" in driver.app.notice.says
+        assert "only a mechanic can do this" in driver.app.notice.says
         # nor does the door let it in
         machine = register.machine_id("T09")
         repair = e.Repair(fault=register.state(machine).faults[0].id, says="hit with a hammer")
@@ -93,7 +93,7 @@ async def test_a_failed_stop_holds_until_repair_retest_and_release(drive: Any, r
         assert driver.standing("T09") == "held"
         # nobody has a PIN, and the form says what a name is worth then
         await driver.keys("home", "enter")
-        not_proved = "nobody has a PIN: names are not proved"
+        not_proved = "nobody has a PIN: anybody can sign"
         assert not_proved in " ".join(screen_text(driver.app).split())
         await driver.keys("escape")
         register.give_pin("Ines", "82649", by="Ines")

@@ -6,15 +6,19 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from textual.widgets import Input
 
 from reelcare.core import entries as e
 from reelcare.register.acts import people, sets
 from reelcare.register.opening import open_writer
+from reelcare.register.reading import queries
 from reelcare.register.views import fields
 from reelcare.register.writing.writer import Writer
+from reelcare.tui.requests import LogRun
 from reelcare.tui.screens.settings.lane_forms import AllowedForm, LaneForm
 from reelcare.tui.screens.settings.lanes import Lanes
 from reelcare.tui.screens.work.night import NightScreen
+from reelcare.tui.screens.work.run import RunForm
 from reelcare.tui.screens.yard import Yard
 from reelcare.tui.widgets.rows import Rows
 from tests.tui.screens.conftest import NOW
@@ -175,3 +179,21 @@ async def test_the_screen_says_why_nothing_can_be_planned(drive: Any, register: 
         assert "nothing can be planned in this time" in told
         assert "lane 1 is left out: 900 m long, and the hose of T01 is" in told
         assert "lane 2 is left out: 950 m long" in told
+
+
+async def test_a_run_asks_its_lane_where_the_lanes_are_known(drive: Any, register: Writer, screen_text: Any) -> None:
+    mapped(register, [200, 210])
+    async with drive() as driver:
+        driver.app.person = "Ines"
+        await driver.to_machine("T01")
+        form = RunForm(LogRun(driver.app.screen.machine))
+        driver.app.push_screen(form)
+        await driver.pilot.pause()
+        for line, text in (("started", "2026-07-01 00:00"), ("ended", "7 h"), ("metres", "200"), ("lane", "9")):
+            form.query_one(f"#{line}", Input).value = text
+        await driver.keys("ctrl+y", "o", "enter")
+        assert "no lane 9 in North Field; its lanes are 1, 2" in screen_text(driver.app)
+        form.query_one("#lane", Input).value = "2"
+        await driver.keys("ctrl+y")
+        runs = [one.what for one in register.select(queries.of_kind(form.machine.id, e.Run.kind))]
+        assert [one.lane for one in runs if isinstance(one, e.Run)] == ["2"]

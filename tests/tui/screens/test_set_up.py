@@ -69,10 +69,10 @@ async def test_a_warning_stands_there_before_anything_is_kept(drive: Any) -> Non
     async with drive() as driver:
         await begin(driver)
         await wish(driver, "68", "375")
-        assert "at least are right" in shown(driver, "warned")
+        assert "must: pull out" in shown(driver, "warned")
         await driver.keys("up", "up", "down", "end", "backspace", "backspace", "backspace")
         await driver.type("300")
-        assert "at least are right" not in shown(driver, "warned")
+        assert "must: pull out" not in shown(driver, "warned")
 
 
 async def test_a_slip_is_named_and_what_was_typed_stays(drive: Any) -> None:

@@ -200,7 +200,7 @@ async def test_what_was_answered_in_the_walk_round_stands_there(drive: Any) -> N
         assert "pawl" not in screen.now_at
         await to_step(driver, "tow")
         assert "Legs: set in the ground, must be up" in answer(driver)
-        assert "not looked at yet" in answer(driver)
+        assert "not seen yet" in answer(driver)
         await driver.keys("escape")
         driver.expect(WalkRound)
 

@@ -18,7 +18,6 @@ from reelcare.core.spreadsheet.cells import CellError, DoneAt, Doubt, Value, Wri
 from reelcare.core.spreadsheet.columns import (
     NEEDED,
     Matching,
-    MatchingError,
     Place,
     SheetKind,
     known_columns,
@@ -207,6 +206,8 @@ def _in_words(value: Value | None, place: Place) -> str:
     if isinstance(value, bool):
         return _("yes") if value else _("no")
     if isinstance(value, float):
+        if place.column.quantity == "length" and abs(value) < 1:
+            return f"{value * 1000:g} mm"  # a bore, or what was taken for one: rounded to metres it would read 0
         return units.show(value, place.column.quantity) if place.column.reads == "quantity" else f"{value:g}"
     return value
 
@@ -274,10 +275,12 @@ def keep(preview: Preview) -> Path | None:
 
 def kept(kind: SheetKind, header: Callable[[], tuple[str, ...]]) -> Matching:
     """The matching of the last time, where all of its headings stand in a table; else none."""
+    if not place_of(kind).is_file():
+        return Matching()
     try:
         found = read_matching(toml_table(place_of(kind)))
         here = {" ".join(one.casefold().split()) for one in header()}
-    except (OSError, RegisterError, MatchingError):
+    except (OSError, RegisterError, ValueError):
         return Matching()
     said = {" ".join(one.casefold().split()) for some in found.of(kind).values() for one in some}
     return found if said <= here else Matching()

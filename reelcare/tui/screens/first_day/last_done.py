@@ -32,14 +32,14 @@ class LastDonePage(BaseScreen):
     PAGE = mark("Last done")
     HELP = mark("A date is the day on which it was done, a figure the hour counter then; both may stand in a cell.")
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("ctrl+y", "keep", mark("Sign and keep"), id="done.keep", tooltip=mark("Signs all and keeps it")),
+        Binding("ctrl+y", "keep", mark("Sign and save"), id="done.keep", tooltip=mark("Signs all and keeps it")),
         Binding("equals_sign", "repeat", mark("As above"), id="done.repeat", tooltip=mark("Repeats the cell above")),
         Binding("f", "fill", mark("Fill down"), id="done.fill", tooltip=mark("Fills the blank cells below with this")),
         Binding("full_stop,delete", "clear", mark("Not known"), id="done.clear", tooltip=mark("Makes the cell blank")),
         Binding(
             "i", "spreadsheet", mark("Spreadsheet"), id="done.sheet", tooltip=mark("Brings them from a spreadsheet")
         ),
-        Binding("escape", "leave", mark("Back"), id="done.leave", tooltip=mark("Back without keeping")),
+        Binding("escape", "leave", mark("Back"), id="done.leave", tooltip=mark("Back without saving")),
     ]
 
     def __init__(self) -> None:
@@ -55,7 +55,8 @@ class LastDonePage(BaseScreen):
         """What the cell is, the grid, and the line that is typed on."""
         yield Static(id="which", classes="note")
         yield Grid(id="grid")
-        yield LineInput(id="cell", placeholder=_("digits begin a cell: 29.6.26, 1420 h, or both"))
+        says = _("digits begin a cell: 29.6.26, 1420 h, or both")
+        yield LineInput(id="cell", placeholder=says, select_on_focus=False, max_length=40)
 
     def on_mount(self) -> None:
         """Show the grid."""
@@ -141,20 +142,25 @@ class LastDonePage(BaseScreen):
             typing.focus()
 
     @on(Input.Submitted, "#cell")
-    def _give(self, event: Input.Submitted) -> None:
-        at, text = self._here(), event.value.strip()
-        if at is None:
-            return
-        try:
-            self._read(at, text) if text else None
-        except CellError as why:
-            self.host.tell(str(why), bad=True)
-            return
-        self._put(at, text)
-        event.input.clear()
-        grid = self.query_one(Grid)
-        grid.focus()
-        grid.move(1, 0)
+    def _given(self) -> None:
+        self._give()
+
+    def _give(self) -> bool:
+        """Put what is typed into its cell, and go on to the next; False where it cannot be."""
+        at, typing, grid = self._here(), self.query_one("#cell", LineInput), self.query_one(Grid)
+        text = typing.value.strip()
+        if at is not None and typing.has_focus:
+            try:
+                self._read(at, text) if text else None
+            except CellError as why:
+                self.host.tell(str(why), bad=True)
+                return False
+            self._put(at, text)
+            self.host.hush()
+            typing.clear()
+            grid.focus()
+            grid.move(1, 0)
+        return True
 
     def _read(self, at: last_done.Cell, text: str) -> DoneAt | None:
         found = read_done(text, self.register.zone)
@@ -223,7 +229,9 @@ class LastDonePage(BaseScreen):
 
     @work
     async def action_keep(self) -> None:
-        """Sign all cells and keep them."""
+        """Sign all cells and keep them, the one that is being typed among them."""
+        if not self._give():
+            return
         if not self.typed:
             self.host.tell(_("Nothing is filled in."))
             return
@@ -267,7 +275,7 @@ class LastDonePage(BaseScreen):
     @work
     async def _ask_to_leave(self) -> None:
         says = (_("What is filled in here is not kept."),)
-        if await self.ask(AskYesNo(_("Leave without keeping it?"), says, yes=mark("leave it"))):
+        if await self.ask(AskYesNo(_("Leave without saving?"), says, yes=mark("leave it"))):
             self.dismiss()
 
 

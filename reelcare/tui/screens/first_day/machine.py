@@ -38,7 +38,7 @@ CHOICES: Mapping[str, tuple[str, ...]] = {
 class MachineForm(Form):
     """The card of a machine."""
 
-    KEEP = mark("Sign and keep")
+    KEEP = mark("Sign and save")
 
     def __init__(self, request: ChangeMachine) -> None:
         super().__init__()

@@ -51,7 +51,7 @@ class PeoplePage(ListScreen):
             tooltip=mark("Says that this person was shown a machine, or all"),
         ),
         Binding("x", "left", mark("Left"), id="people.left", tooltip=mark("Says that this person has left")),
-        Binding("escape", "leave", mark("Back"), id="people.leave", tooltip=mark("Back to where one came from")),
+        Binding("escape", "leave", mark("Back"), id="people.leave", tooltip=mark("Back to the screen before")),
     ]  # fmt: skip
 
     def body(self) -> ComposeResult:
@@ -160,7 +160,7 @@ class PeoplePage(ListScreen):
             return
         self.fill()
         given = ", ".join(f"{tag} {line}" for tag, line in done[1])
-        told = _("{name} has left: signs no more, and stays in the book", name=name)
+        told = _("{name} has left: can sign no more, and stays in the book", name=name)
         host.tell(told + (". " + _("Still given to them: {lines}", lines=given) if given else ""))
 
     @work

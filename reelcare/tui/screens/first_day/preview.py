@@ -214,7 +214,7 @@ class PreviewPage(GatheringScreen):
             return
         if not await host.may_write(KINDS[self.kind]):
             return
-        keep_good = bool(one.bad) and self.kind == "runs" and await self.ask(_good_ones(one))
+        keep_good = bool(one.bad and self.kind == "runs" and await self.ask(_good_ones(one)))
         if one.bad and not keep_good:
             host.tell(_("Nothing was brought: put right the cells that cannot be, or leave columns out."), bad=True)
             return

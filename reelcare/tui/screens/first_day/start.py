@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from pathlib import Path
 from typing import ClassVar
 
@@ -11,6 +12,7 @@ from textual.binding import Binding, BindingType
 from textual.content import Content
 from textual.widgets import Static
 
+from reelcare.core.spreadsheet.columns import SheetKind
 from reelcare.core.text import _, mark, plural
 from reelcare.register.exchange.first_day import last_done
 from reelcare.tui import requests
@@ -24,7 +26,9 @@ COLUMNS = (
     Column(mark("how"), 20, 2),
     Column(mark("there already"), 13, 1),
 )
-STEPS = ("people", "machines", "machine", "runs", "last done")
+STEPS = ("people", "machines", "by hand", "runs", "last done")
+FILES: Mapping[str, SheetKind] = {"machines": "machines", "runs": "runs"}
+"""Steps that bring a spreadsheet."""
 SUFFIXES = (".csv", ".tsv", ".txt", ".xlsx", ".xlsm")
 MOST = 12
 """Files that are offered, the newest first; any other is named by its path."""
@@ -35,7 +39,7 @@ class StartPage(ListScreen):
 
     PAGE = mark("First day")
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("enter", "step", mark("Do it"), id="start.step", tooltip=mark("Does the step under the cursor")),
+        Binding("enter", "step", mark("Do this"), id="start.step", tooltip=mark("Does the step under the cursor")),
         Binding("o", "demo", mark("Demo"), id="start.demo", tooltip=mark("Leaves this and opens the demo estate")),
         Binding("escape", "leave", mark("Yard"), id="start.leave", tooltip=mark("Back to the yard")),
     ]
@@ -95,21 +99,21 @@ class StartPage(ListScreen):
                 return
         if step == "people":
             self.open(requests.OpenPeople())
-        elif step == "machine":
+        elif step == "by hand":
             if await self.host.may_write("card"):
                 self.open(requests.ChangeMachine())
         elif step == "last done":
             if await self.host.may_write("service"):
                 self.open(requests.OpenLastDone())
         else:
-            await bring_file(self, step)
+            await bring_file(self, FILES[step])
 
     def action_demo(self) -> None:
         """Leave this register as it is, and open the demo estate."""
         self.host.leave_for_demo()
 
 
-async def bring_file(screen: BaseScreen, kind: str) -> None:
+async def bring_file(screen: BaseScreen, kind: SheetKind) -> None:
     """Choose a spreadsheet and look at it; only in a worker."""
     if not await screen.host.may_write({"machines": "card", "runs": "run"}.get(kind, "service")):
         return

@@ -194,7 +194,7 @@ class Steps(BaseScreen):
 
     def _part(self, id: str) -> Row:
         part, where = self.table.parts[id], self.now_at.get(id)
-        shown = self._said(part.positions[where]) if where else _("? not looked at")
+        shown = self._said(part.positions[where]) if where else _("? not seen")
         return (Cell(self._said(part.short)), Cell(shown, "part" if where else "heed"))
 
     def _said(self, words: Words) -> str:
@@ -237,12 +237,12 @@ class Steps(BaseScreen):
                 told.append(join(*caution))
             return told
         way = self.table.in_the_way(one.id, self.now_at)
-        wrong = [self.table.tell(each, self.preferences.language) for each in way if each.found is not None]
+        wrong = [self.table.tell(each) for each in way if each.found is not None]
         unseen = [self._said(self.table.parts[each.part].short) for each in way if each.found is None]
         if one.barred(self.held):
             wrong.insert(0, _("the machine is held"))
         if unseen:
-            wrong.append(_("not looked at yet (Tab): {parts}", parts=", ".join(unseen)))
+            wrong.append(_("not seen yet (Tab): {parts}", parts=", ".join(unseen)))
         told = [join((_("✗ NOT NOW") + "  ", "bold $text-error"), ("; ".join(wrong), "$text-error"))]
         if not unseen:
             told.append(self._way_before(one))
@@ -262,7 +262,7 @@ class Steps(BaseScreen):
             if part.id in self.now_at
         ]
         unknown = [self._said(part.short) for part in self.table.unknown(self.now_at)]
-        asked = _("? not looked at: {parts}", parts=", ".join(unknown)) if unknown else ""
+        asked = _("? not seen: {parts}", parts=", ".join(unknown)) if unknown else ""
         return lines(*([join((asked, "$text-warning"))] if asked else []), said(" · ".join(known), "$text-muted"))
 
     # keys

@@ -45,7 +45,7 @@ class Lanes(ListScreen):
         Binding("x", "take_out", mark("Take out"), id="lanes.out", tooltip=mark("Takes the lane out of the field")),
         Binding("h", "allowed", mark("Hours"), id="lanes.allowed",
                 tooltip=mark("Licence, tariff, dark, and how long a move takes")),
-        Binding("escape", "leave", mark("Back"), id="lanes.leave", tooltip=mark("Back to where one came from")),
+        Binding("escape", "leave", mark("Back"), id="lanes.leave", tooltip=mark("Back to the screen before")),
     ]  # fmt: skip
 
     def __init__(self, request: OpenLanes) -> None:

@@ -70,7 +70,7 @@ class FaultForm(Form):
         return (
             KeyChoice("h", _("holds the machine until it is repaired, tested again and released")),
             KeyChoice("x", _("may run on, to be fixed by the limit above")),
-            KeyChoice("n", _("is only noted: no limit")),
+            KeyChoice("n", _("only noted: leave the limit empty")),
         )
 
     @on(Input.Changed, "#part")

@@ -132,7 +132,7 @@ class NightScreen(ListScreen):
         mine = [str(each.lane.number) for each in self.found.found.of(one.tag)]
         at = mine.index(str(one.lane.number))
         if at == 0:
-            self.host.tell(_("{tag} takes lane {lane} first already", tag=one.tag, lane=one.lane.number))
+            self.host.tell(_("{tag} already takes lane {lane} first", tag=one.tag, lane=one.lane.number))
             return
         mine[at - 1], mine[at] = mine[at], mine[at - 1]
         await self._choose(one.tag, tuple(mine))

@@ -11,6 +11,7 @@ from typing import ClassVar
 
 from textual import events
 from textual.binding import Binding, BindingType
+from textual.geometry import Size
 from textual.reactive import Reactive, reactive
 from textual.widget import Widget
 from textual.widgets import Input
@@ -53,6 +54,8 @@ class LineInput(PastingInput, inherit_bindings=False):
     """A line to write on. It is as wide as its place, so that what is typed moves nothing else on the screen."""
 
     value: Reactive[str] = reactive("", layout=False, init=False)
+    virtual_size: Reactive[Size] = reactive(Size(0, 0), layout=False)
+    """How long what is typed is: it scrolls in its place."""
 
     BINDINGS: ClassVar[list[BindingType]] = [
         _key("left", "cursor_left", mark("One character left")),
