@@ -6,6 +6,7 @@ import json
 from collections.abc import Callable, Sequence
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
+from random import Random
 from typing import Any
 
 import pytest
@@ -16,6 +17,7 @@ from reelcare.register.errors import NotWhole, RegisterError
 from reelcare.register.exchange import carry_files, carry_format
 from reelcare.register.integrity import chain
 from reelcare.register.opening import open_writer
+from tests.core.entries.test_kinds import EXAMPLES
 
 START = datetime(2026, 5, 1, 6, tzinfo=UTC)
 AT = 1_777_615_200_000
@@ -173,6 +175,23 @@ def test_a_character_that_steers_or_hides_is_refused_wherever_it_stands(
     for case in cases:
         line = refusal(forged(path, case.pop("made"), ascii_only=ascii_only, **case))
         assert f"a character that steers a terminal or hides (U+{ord(sign):04X})" in line
+
+
+ODD: tuple[Any, ...] = (None, -1, 1.5, True, "", "x" * 9000, [], {}, [[[1]]], {"a": {"b": [None]}}, "2026-13-45T99:00")
+
+
+def test_an_odd_value_in_any_field_of_any_kind_is_read_or_ends_in_one_short_line(tmp_path: Path) -> None:
+    bodies = {kind: e.to_body(one) for kind, one in EXAMPLES.items()}
+    odd = [(kind, {**body, name: value}) for kind, body in bodies.items() for name in body for value in ODD]
+    refused = 0
+    for kind, body in Random(1).sample(odd, 150):
+        path = forged(tmp_path / "x.carry", [(kind, "m", body)])
+        try:
+            carry_format.read(path)
+        except RegisterError:
+            refused += 1
+            assert len(refusal(path)) < len(str(path)) + 300
+    assert refused > 75
 
 
 def test_every_kind_can_be_carried() -> None:

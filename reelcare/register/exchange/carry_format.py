@@ -39,6 +39,8 @@ MOST_ENTRY = 1 << 18
 MOST_SUM = 2**63 - 1
 """What the counters of one machine can add up to at most."""
 LONGEST_TERMINAL = 64
+LONGEST_WHY = 200
+"""Characters of a reason that quotes the file."""
 LATEST = 60_000_000_000_000
 """No moment in a register is further from 1970 than this [ms]: some 1900 years."""
 FIELDS = ("id", "kind", "machine", "happened", "recorded", "terminal", "person", "body", "place", "digest")
@@ -345,7 +347,11 @@ def _prove_entry(path: Path, one: Carried, known: dict[tuple[str, int], set[str]
         e.validate(what)
     except (TypeError, ValueError) as why:
         raise Refused(
-            _("{place}: {why}; bring it in with a newer reelcare", place=_place(path, one), why=clean(str(why)))
+            _(
+                "{place}: {why}; bring it in with a newer reelcare",
+                place=_place(path, one),
+                why=clean(str(why))[:LONGEST_WHY],
+            )
         ) from None
     known.setdefault((one.terminal, one.place), set()).add(one.digest)
     return what
