@@ -15,6 +15,7 @@ from reelcare.core.clean import clean
 from reelcare.reports import page, pdf
 from reelcare.reports.blocks import Bars, Columns, Document, Heading, Paragraph, Signatures, pairs, table
 
+ROOT = Path(__file__).parent.parent.parent
 MADE = datetime(2026, 7, 1, 9, tzinfo=UTC)
 SIGNS = "é ł ñ ß Ž ő ▲ ► ■ ✓ ✗ ≥ − × µ Ω → …"
 HOSTILE = ["**bold** __x__ --y--", "[link](http://x)", "<b>x</b> & </td>", "\x1b[2J\u202ex", "(a) \\ Tj", "=1+1"]
@@ -71,9 +72,32 @@ def test_the_fonts_are_in_it_and_nothing_in_it_acts() -> None:
     assert "/JavaScript" not in str(reader.root_object)
 
 
-def test_a_sign_that_the_font_has_not_is_shown_as_missing() -> None:
-    data = pdf.lay_out(Document("水", "", (Paragraph("a水b"),)), MADE)
-    assert "a\N{REPLACEMENT CHARACTER}b" in text_of(data)
+def test_a_sign_that_the_font_has_not_is_written_in_another_way() -> None:
+    data = pdf.lay_out(Document("水", "", (Paragraph("a水b, 12 ㎥, ﬃ"), table(("x",), [("水",)]))), MADE)
+    told = bare(text_of(data))
+    assert "\N{REPLACEMENT CHARACTER}" not in told
+    assert "a[U+6C34]b,12m3,ffi" in told  # the number is the one of the Unicode standard
+
+
+def test_the_font_has_every_sign_of_the_languages() -> None:
+    import fpdf
+
+    paper = fpdf.FPDF()
+    has = pdf._furnish(paper, "x", "en", MADE)
+    used = {sign for file in ROOT.glob("reelcare/locale/*/*/*.po") for sign in file.read_text("utf-8")}
+    used |= {sign for file in ROOT.glob("checklists/*.toml") for sign in file.read_text("utf-8")}
+    # a line end, and the key of a keyboard, which stands on no paper
+    assert {sign for sign in used if not has(sign)} <= {"\u21b5"}
+
+
+def test_a_word_that_is_longer_than_the_page_is_broken() -> None:
+    word = "w" * 400
+    data = pdf.lay_out(Document("x", "", (Paragraph(word), table(("a", "b"), [(word, "end")]))), MADE)
+    assert bare(text_of(data)).count("w") == 800
+    edges: list[float] = []
+    for one in pypdf.PdfReader(io.BytesIO(data)).pages:
+        one.extract_text(visitor_text=lambda text, page, line, *_: edges.append(len(text)))
+    assert max(edges) < 200
 
 
 def test_the_same_report_has_the_same_pages() -> None:

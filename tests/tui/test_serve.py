@@ -85,6 +85,31 @@ async def test_without_the_token_nothing_is_shown(tmp_path: Path, path: str) -> 
         assert "textual" not in await answer.text()
 
 
+async def test_who_only_asks_with_head_uses_no_token_up(tmp_path: Path) -> None:
+    """RFC 9110, 9.2.1: HEAD is safe; mail programs and chats ask with it for addresses that they are sent."""
+    async with gate(tmp_path) as (one, client, _, told):
+        address = one.address
+        async with client.head(address, allow_redirects=False) as answer:
+            assert answer.status == 200
+            assert "Set-Cookie" not in answer.headers
+        assert not told
+        async with client.get(address, allow_redirects=False) as answer:
+            assert answer.status == 200
+            assert "Set-Cookie" in answer.headers
+
+
+async def test_no_folder_is_listed(tmp_path: Path) -> None:
+    async with gate(tmp_path) as (one, client, at, _):
+        async with client.get(one.address):
+            pass
+        for path in ("/static", "/static/", "/static/js", "/static/js/", "/static/css/../js"):
+            async with client.get(at + path) as answer:
+                assert answer.status == 404, path
+                assert "textual.js" not in await answer.text()
+        async with client.get(f"{at}/static/js/textual.js") as answer:
+            assert answer.status == 200
+
+
 async def test_a_guessed_cookie_is_none(tmp_path: Path) -> None:
     async with gate(tmp_path) as (one, client, at, _):
         assert one.cookie == f"{COOKIE}-{one.port}"

@@ -176,6 +176,44 @@ async def _shown_from(page: Browser, elsewhere: str, says: str, click: str = "")
     await page.shows(says)
 
 
+FINGER = """
+(() => {
+  const page = document.querySelector("#terminal"), box = page.getBoundingClientRect();
+  const at = (y) => [new Touch({identifier: 1, target: page, clientX: box.width / 2, clientY: y})];
+  const send = (kind, y) => page.dispatchEvent(new TouchEvent(kind, {touches: at(y), bubbles: true, cancelable: true}));
+  send("touchstart", box.height * 0.7); send("touchmove", box.height * 0.2); send("touchend", box.height * 0.2);
+})()
+"""
+OVER = "document.elementFromPoint(innerWidth / 2, innerHeight / 2)?.closest('.closed') !== null"
+
+
+@pytest.mark.skipif(program() is None, reason="no browser is here")
+async def test_a_finger_scrolls_and_presses_keys_on_a_tablet_and_the_end_stands_over_everything(tmp_path: Path) -> None:
+    async with served(tmp_path) as one, browser() as page:
+        await page.do("Emulation.setDeviceMetricsOverride", width=1024, height=768, deviceScaleFactor=1, mobile=True)
+        await page.do("Emulation.setTouchEmulationEnabled", enabled=True)
+        await page.do("Page.navigate", url=await one.address())
+        await page.shows("all places")
+        assert await page.value("Number(document.querySelector('#terminal').dataset.fontSize)") >= 20
+        assert await page.value("document.querySelector('.keys').getBoundingClientRect().bottom") <= 768
+        low = await page.value("document.querySelector('.xterm-screen').getBoundingClientRect().bottom")
+        assert low <= await page.value("document.querySelector('.keys').getBoundingClientRect().top")
+        assert not await page.value(OVER)
+        await page.key("d")
+        await page.shows("within 90 days")
+        for act in ("document.querySelector('.keys [data-key=PageDown]').click()", FINGER):
+            page.drawn = b""
+            await page.value(act)
+            await page.until("true")
+            while not page.drawn:
+                await asyncio.sleep(0.1)  # the page tells nobody when it has drawn
+        shot = await page.do("Page.captureScreenshot", format="png")
+        assert len(shot["data"]) > 20_000, "the picture of a tablet-size page is not blank"
+        one.process.terminate()
+        await page.until(OVER)
+        assert await page.value(f"{OVER} && document.querySelector('.closed a').offsetHeight > 0")
+
+
 @pytest.mark.skipif(program() is None, reason="no browser is here")
 async def test_the_address_opens_from_a_link_on_another_page_which_itself_gets_nothing(tmp_path: Path) -> None:
     async with served(tmp_path) as one, browser() as page:

@@ -119,6 +119,7 @@ class Gate(Server):
         super().__init__(
             "reelcare", host, port, title="Reelcare", templates_path=TEMPLATES, public_url=_url(host, port)
         )
+        self._language = options[options.index("--language") + 1] if "--language" in options else "en"
         self._tell = tell
         self._token = secrets.token_urlsafe(32)
         self._sessions: set[str] = set()
@@ -155,13 +156,16 @@ class Gate(Server):
         if not self._is_here(request.headers.get("Host", "")):
             raise web.HTTPForbidden(text=_("not at this address"))
         if request.path == "/" and "token" in request.query:
-            return self._let_in(request)
+            # what only looks (a mail program, a chat) asks with HEAD: that lets nobody in, and uses nothing up
+            return self._let_in(request) if request.method == "GET" else web.Response(headers=_headers(request.host))
         if not self._knows(request.cookies.get(self.cookie, "")):
             raise web.HTTPForbidden(text=_("ask whoever started it for a fresh address"))
         if request.path == "/ws":
             return await self._socket(request, handler)
         if request.path not in ("/", "/page.js") and not request.path.startswith("/static/"):
             raise web.HTTPNotFound()
+        if request.path != "/" and not Path(request.path).suffix:
+            raise web.HTTPNotFound()  # a folder is not listed
         answer = await handler(request)
         answer.headers.update(_headers(request.host))
         return answer
@@ -202,7 +206,12 @@ class Gate(Server):
     async def handle_index(self, request: web.Request) -> web.Response:
         """The page, which asks for everything at the address that it was itself asked for at."""
         size = min(max(to_int(request.query.get("fontsize", "16"), 16), 6), 60)
-        shown = {"title": self.title, "font_size": size, "socket": f"ws://{request.host}/ws"}
+        shown = {
+            "title": self.title, "font_size": size, "socket": f"ws://{request.host}/ws", "language": self._language,
+            "sized": "fontsize" in request.query, "ended": _("The session has ended."), "again": _("Open it again"),
+            "page_up": _("Page up"), "page_down": _("Page down"), "smaller": _("Smaller text"),
+            "larger": _("Larger text"),
+        }  # fmt: skip
         return aiohttp_jinja2.render_template("app_index.html", request, shown)
 
     async def handle_websocket(self, request: web.Request) -> web.WebSocketResponse:

@@ -69,6 +69,23 @@ def test_all_answered_right_in_order_is_passed() -> None:
     assert walk(ALL).verdict(LATER) == "passed"
 
 
+@given(st.lists(st.tuples(st.sampled_from(IDS), st.sampled_from(["good", "bad", "3", "1"])), max_size=14))
+def test_each_answer_that_can_be_read_counts_or_says_why_it_does_not(answers: list[tuple[str, str]]) -> None:
+    done = walk(answers)
+    counting, undone = set(done.counting().values()), set(done.undone())
+    assert not counting & undone
+    assert counting | undone == {one for one in done.given if done.judgement(one).judged != "unreadable"}
+
+
+def test_an_answer_that_a_later_one_changes_names_that_one() -> None:
+    done = walk([*ALL[:3], ALL[3], ("feet-again", "bad")])
+    assert done.undone() == {done.given[0]: ("moved", "feet-again")}
+    again = walk([ALL[0], ALL[0]])
+    assert again.undone() == {again.given[0]: ("again", "")}
+    early = walk([ALL[1]])
+    assert early.undone() == {early.given[0]: ("order", "")}
+
+
 @pytest.mark.parametrize("missing", IDS)
 def test_one_missing_answer_leaves_it_open(missing: str) -> None:
     done = walk([one for one in ALL if one[0] != missing])
