@@ -335,7 +335,12 @@ def test_words_after_the_extras_are_run_with_them(
     place: Path, ran: list[Sequence[str]], monkeypatch: pytest.MonkeyPatch
 ) -> None:
     became: list[Sequence[str]] = []
-    monkeypatch.setattr(environment, "_run", lambda command, folder: became.append(command) or 0)
+
+    def become(command: Sequence[str], folder: Path) -> int:
+        became.append(command)
+        return 0
+
+    monkeypatch.setattr(environment, "_run", become)
     assert environment.main(["--with", "serve", "serve", "--write"]) == 0
     assert became == [[str(environment.python()), "-P", "-m", "reelcare", "serve", "--write"]]
 
