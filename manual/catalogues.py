@@ -31,6 +31,8 @@ KEYWORDS = {"_": None, "mark": None, "plural": (1, 2)}
 HEADER = """\
 # Texts of Reelcare in another language: the English ones are the keys.
 # `python manual/catalogues.py` brings this file up to date with the code; an empty msgstr is shown in English."""
+UNREAD = {"fr"}
+"""Languages whose texts nobody who grew up with them has read yet; the head of their catalogue says so."""
 
 
 def texts_of_the_code() -> Catalog:
@@ -51,11 +53,17 @@ def names_shown() -> set[str]:
     return {*KINDS, *PARTS, *STATES, *(name for one in words for name in get_args(one))}
 
 
+def header(language: str) -> str:
+    """The comment at the head of the catalogue of a language."""
+    unread = "\n# No native speaker has read these texts yet: they need one." if language in UNREAD else ""
+    return HEADER + unread
+
+
 def renewed(path: Path) -> Catalog:
     """A catalogue with exactly the texts of the code, and those translations that it had of them."""
     with path.open("rb") as file:
         before = read_po(file, abort_invalid=True)
-    now = Catalog(locale=before.locale, header_comment=HEADER, fuzzy=False)
+    now = Catalog(locale=before.locale, header_comment=header(str(before.locale)), fuzzy=False)
     now.mime_headers = [("Plural-Forms", before.plural_forms)]
     for message in texts_of_the_code():
         if message.id:
@@ -71,7 +79,7 @@ def write(path: Path, catalogue: Catalog) -> None:
         write_po(file, catalogue, width=None, no_location=True, sort_output=True, omit_header=True)  # type: ignore[arg-type]
     body = path.read_text("utf-8")
     head = (
-        f'{HEADER}\nmsgid ""\nmsgstr ""\n"Language: {catalogue.locale}\\n"\n'
+        f'{header(str(catalogue.locale))}\nmsgid ""\nmsgstr ""\n"Language: {catalogue.locale}\\n"\n'
         '"Content-Type: text/plain; charset=utf-8\\n"\n'
         f'"Plural-Forms: {catalogue.plural_forms}\\n"\n\n'
     )

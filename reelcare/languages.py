@@ -13,8 +13,8 @@ from pathlib import Path
 
 from reelcare.core import text
 
-LANGUAGES = {"en": "English", "es": "español"}
-"""Each language by its code, as those who speak it call it."""
+LANGUAGES = {"en": "English", "es": "español", "fr": "français"}
+"""Each language by its code, as those who speak it call it; in the order in which the app goes through them."""
 _FOLDER = Path(__file__).resolve().parent / "locale"
 
 
@@ -22,13 +22,23 @@ def wished(language: str = "") -> str:
     """The language that is asked for, else that of the environment, else English. Raises ValueError: not known."""
     named = os.environ.get("REELCARE_LANGUAGE") or "en"
     if not language and named not in LANGUAGES:
-        raise ValueError(f"REELCARE_LANGUAGE: {named}: no such language; {', '.join(LANGUAGES)} are right")
+        raise ValueError(f"REELCARE_LANGUAGE: {named}: no such language; choose from {', '.join(LANGUAGES)}")
     return language or named
+
+
+def after(language: str) -> str:
+    """The next language of the list, and the first one behind the last.
+
+    >>> after("en"), after("fr")
+    ('es', 'en')
+    """
+    codes = list(LANGUAGES)
+    return codes[(codes.index(language) + 1) % len(codes)]
 
 
 def install(language: str) -> None:
     """Give all texts from now on in a language; a face does so once it knows which."""
-    text.install(catalogue(language))
+    text.install(catalogue(language), language)
 
 
 @cache

@@ -73,3 +73,8 @@ def plain_environment(zone: str = "UTC") -> Iterator[None]:
     kept = {name: value for name, value in os.environ.items() if not name.startswith(OWN)}
     with mock.patch.dict(os.environ, {**kept, "TZ": zone}, clear=True):
         yield
+
+
+def cell_back(text: str) -> str:
+    """The text that a cell of a CSV report was written from."""
+    return text[1:] if text.startswith("'") else text

@@ -1,4 +1,4 @@
-"""The cautions that must stand, and where: beside the question at which the work is done, in both languages.
+"""The cautions that must stand, and where: beside the question at which the work is done, in every language.
 
 Which cautions: what can hurt at such machines (common practice, no source, but for the figures named here).
 """
@@ -7,6 +7,7 @@ from pathlib import Path
 
 import pytest
 
+from reelcare import languages
 from reelcare.core.checks.sheet import Question, for_machine
 from reelcare.core.machine.card import Card, Road
 from reelcare.core.machine.equipment_kinds import every_kind
@@ -20,38 +21,43 @@ def question(place: str) -> Question:
     return next(one for one in SHEETS[sheet].questions if one.id == id)
 
 
-# where: what its caution says, in English and in Spanish
+# where: what its caution says, in English, Spanish and French
 CAUTIONS = [
-    ("pre-start.overhead", "3 m", "3 m"),  # 29 CFR 1926.1408 Table A
-    ("pre-start.overhead", "No jet towards a line", "chorro"),  # Great River Energy: 150 ft (45 m)
-    ("pre-start.reach", "pump off first", "bomba"),
-    ("pre-start.stream", "knocks a person down", "derriba"),
-    ("pre-start.ground", "Alone: somebody knows", "sepa"),
-    ("pre-start.ground", "Heat", "alor"),
-    ("pre-start.wind", "Thunder", "rueno"),  # University of Vermont Extension: 30 minutes after the last thunder
-    ("pre-start.wind", "30 minutes", "30 minutos"),
-    ("pre-start.feet", "chocked or tractor coupled", "calz"),
-    ("pre-start.leg-oil", "through the skin", "piel"),
-    ("pre-start.hitch", "started from its seat only", "asiento"),
-    ("pre-start.hose-walk", "bursts whips", "revienta"),
-    ("pre-start.backflow", "Chemicals", "Productos"),
-    ("pre-start.engine", "Ear protection", "oídos"),
-    ("pre-start.stop-test", "clear of chain and hose", "cadena"),
-    ("pre-start.people", "Shut it slowly", "despacio"),
-    ("pre-start.inlet", "bursts whips", "revienta"),
-    ("goes-on.inlet", "bursts whips", "revienta"),
-    ("goes-on.people", "Shut it slowly", "despacio"),
-    ("rescue.guard", "key out", "llave"),
-    ("road.route", "clearance", "distancia"),
-    ("road.brakes", "25 mph", "25 mph"),
+    ("pre-start.overhead", "3 m", "3 m", "3 m"),  # 29 CFR 1926.1408 Table A
+    ("pre-start.overhead", "No jet towards a line", "chorro", "jet"),  # Great River Energy: 150 ft (45 m)
+    ("pre-start.reach", "pump off first", "bomba", "pompe"),
+    ("pre-start.stream", "knocks a person down", "derriba", "renverse"),
+    ("pre-start.ground", "Alone: somebody knows", "sepa", "sait"),
+    ("pre-start.ground", "Heat", "alor", "haleur"),
+    (
+        "pre-start.wind",
+        "Thunder",
+        "rueno",
+        "onnerre",
+    ),  # University of Vermont Extension: 30 minutes after the last thunder
+    ("pre-start.wind", "30 minutes", "30 minutos", "30 minutes"),
+    ("pre-start.feet", "chocked or tractor coupled", "calz", "calées"),
+    ("pre-start.leg-oil", "through the skin", "piel", "peau"),
+    ("pre-start.hitch", "started from its seat only", "asiento", "siège"),
+    ("pre-start.hose-walk", "bursts whips", "revienta", "éclate"),
+    ("pre-start.backflow", "Chemicals", "Productos", "Produits"),
+    ("pre-start.engine", "Ear protection", "oídos", "oreilles"),
+    ("pre-start.stop-test", "clear of chain and hose", "cadena", "chaîne"),
+    ("pre-start.people", "Shut it slowly", "despacio", "lentement"),
+    ("pre-start.inlet", "bursts whips", "revienta", "éclate"),
+    ("goes-on.inlet", "bursts whips", "revienta", "éclate"),
+    ("goes-on.people", "Shut it slowly", "despacio", "lentement"),
+    ("rescue.guard", "key out", "llave", "clé retirée"),
+    ("road.route", "clearance", "distancia", "distance"),
+    ("road.brakes", "25 mph", "25 mph", "25 mph"),
 ]
 
 
-@pytest.mark.parametrize(("place", "en", "es"), CAUTIONS)
-def test_each_caution_stands_where_the_work_is_done(place: str, en: str, es: str) -> None:
-    caution = question(place).caution or {"en": "", "es": ""}
-    assert en in caution["en"]
-    assert es in caution["es"]
+@pytest.mark.parametrize(("place", *languages.LANGUAGES), CAUTIONS)
+def test_each_caution_stands_where_the_work_is_done(place: str, en: str, es: str, fr: str) -> None:
+    caution = question(place).caution or {}
+    for language, words in zip(languages.LANGUAGES, (en, es, fr), strict=True):
+        assert words in caution[language]
 
 
 def test_the_road_is_asked_of_every_machine_what_is_missing_is_the_finding() -> None:

@@ -84,6 +84,75 @@ def test_a_catalogue_is_known_as_a_language_and_is_compiled_as_it_stands(path: P
             assert compiled.gettext(message.id) == message.string
 
 
+SAME_IN = {
+    "es": {
+        "Demo", "demo", "No", "no", "Plan", "plan", "terminal", "terminal {terminal}", "%(prog)s: error: %(message)s\n",
+        "Hydraulic Institute, Engineering Data Library",
+    },
+    "fr": {
+        "air", "compensation", "copies", "correction", "corrections", "force", "injection", "instruction", "machine",
+        "machines", "? 1 question (a)", "Note", "note", "notes", "options", "Plan", "question", "questions", "signal",
+        "terminal", "terminal {terminal}", "volume", "{n} machine", "{n} minute",
+        "Hydraulic Institute, Engineering Data Library",
+    },
+}  # fmt: skip
+"""Texts that are spelt as in English; what is made of values, units and names alone is so in every language."""
+UNITS = {"extra", "h", "id", "kWh", "m", "m3", "min", "PIN", "runs", "days", "s", "V", "d", "g", "f"}
+
+
+def _has_words(english: str) -> bool:
+    """Whether a text has a word in it beside its fields, units and names of ours."""
+    return bool(set(re.findall(r"[^\W\d_]+", re.sub(r"\{[^}]*\}", " ", english))) - UNITS)
+
+
+@pytest.mark.parametrize("path", FILES, ids=lambda path: path.parts[-3])
+def test_every_text_has_a_translation(path: Path) -> None:
+    missing, same = [], set()
+    for message in _catalogue(path):
+        english = message.id if isinstance(message.id, str) else message.id[0]
+        forms = [message.string] if isinstance(message.string, str) else list(message.string or [""])
+        if english and not all(forms):
+            missing.append(english)
+        elif english and english in forms and _has_words(english):
+            same.add(english)
+    assert missing == []
+    assert same == SAME_IN[path.parts[-3]]
+
+
+@pytest.mark.parametrize("path", FILES, ids=lambda path: path.parts[-3])
+def test_a_translation_keeps_blanks_lines_options_and_commands(path: Path) -> None:
+    def kept(words: str) -> list[object]:
+        return [
+            words[: len(words) - len(words.lstrip())],
+            words[len(words.rstrip()) :],
+            words.count("\n"),
+            set(re.findall(r"--[a-z][\w-]+", words)),
+            sorted(re.findall(r"`[^`]*`", words)),
+            sorted(re.findall(r"%(?:\(\w+\))?[srd]", words)),
+        ]
+
+    for message in _catalogue(path):
+        for english, translated in _forms(message):
+            if message.id:
+                assert kept(translated) == kept(english), english
+
+
+@pytest.mark.parametrize("language", languages.LANGUAGES)
+@pytest.mark.parametrize("n", [0, 1, 2])
+def test_none_is_one_in_french_and_many_elsewhere(language: str, n: int) -> None:
+    # plural forms of each language: GNU gettext's manual, "Plural forms"
+    text.install(languages.catalogue(language))
+    one = plural("{n} entry decided", "{n} entries decided", 1)
+    as_one = plural("{n} entry decided", "{n} entries decided", n).replace(str(n), "1") == one
+    assert as_one == (n == 1 or (language == "fr" and n == 0))
+
+
+def test_the_languages_are_gone_through_one_after_the_other_and_begin_again() -> None:
+    codes = list(languages.LANGUAGES)
+    assert [languages.after(code) for code in codes] == [*codes[1:], codes[0]]
+    assert {path.parts[-3] for path in FILES} == {*codes} - {"en"}
+
+
 @pytest.mark.parametrize("path", FILES, ids=lambda path: path.parts[-3])
 def test_a_translation_has_the_fields_of_its_text_and_no_others(path: Path) -> None:
     def fields(words: str) -> set[str]:
@@ -178,8 +247,7 @@ THROUGH = (
     "register",
     "reports",
     "tui",
-    *(f"core/{room}" for room in ("checks", "drawing", "entries", "evidence", "forecast", "hydraulics")),
-    *(f"core/{room}" for room in ("machine", "service", "settings", "state")),
+    "core",
 )
 """Folders whose texts all go through the catalogues."""
 TELLS = {
@@ -196,7 +264,7 @@ TELLS = {
     "ArgumentTypeError",
 }
 """What shows its first text to somebody; whatever is raised is shown, too."""
-NEVER_SHOWN = {"AssertionError", "KeyError", "NotImplementedError"}
+NEVER_SHOWN = {"AssertionError", "KeyError", "NotImplementedError", "JSONDecodeError"}
 SAME_EVERYWHERE = {"reelcare", "Python", "SQLite", "--fix-by", "wrong"}
 """Names and options, which are the same in every language."""
 
@@ -260,6 +328,43 @@ def test_what_is_raised_or_shown_goes_through_the_catalogues() -> None:
         for folder in THROUGH
         for path in sorted((ROOT / "reelcare" / folder).rglob("*.py"))
         if (texts := _untranslated(path.read_text("utf-8")))
+    }
+    assert found == {}
+
+
+SENTENCE = re.compile(r"\b[^\W\d_]{2,} [^\W\d_]{2,}\b(?!\.)")
+FOR_PROGRAMS = ("register/database/", "reports/page.py", "reports/tag.py")
+"""Where SQL or markup is put together."""
+NO_SENTENCES = {
+    "f'reelcare completion {what}'": "what is typed",
+    "f'{parser.prog} has no {name}'": "an error of the program",
+    "f'no screen answers {type(request).__name__}'": "an error of the program",
+    "f'`{CANNOT_READ}; 6.4 bar at pump`'": "what is typed",
+    "f'the {check.checks_for} check since'": "kept in states, and put into words where it is shown",
+    "f'the {asked.checks_for} check since'": "kept in states, and put into words where it is shown",
+}
+
+
+def _sentences(source: str) -> list[str]:
+    """Each f-string with words in a row, and each sentence that is yielded, without a catalogue."""
+    found = []
+    for node in ast.walk(ast.parse(source)):
+        parts = node.values if isinstance(node, ast.JoinedStr) else [node.value] if isinstance(node, ast.Yield) else []
+        if any(isinstance(one, ast.Constant) and SENTENCE.search(str(one.value)) for one in parts):
+            found.append(ast.unparse(node))
+    return [one for one in found if one not in NO_SENTENCES]
+
+
+def test_no_sentence_is_put_together_outside_the_catalogues() -> None:
+    source = 'f"{x} given to {y}"\nyield "says: nothing; say it"\nf"{x}: {y}"\nyield _("says: nothing; say it")\n'
+    assert _sentences(f"def f():\n    {source.strip().replace(chr(10), chr(10) + '    ')}") == [
+        "f'{x} given to {y}'", "(yield 'says: nothing; say it')",
+    ]  # fmt: skip
+    found = {
+        str(path.relative_to(ROOT)): texts
+        for folder in THROUGH
+        for path in sorted((ROOT / "reelcare" / folder).rglob("*.py"))
+        if not any(one in path.as_posix() for one in FOR_PROGRAMS) and (texts := _sentences(path.read_text("utf-8")))
     }
     assert found == {}
 

@@ -146,7 +146,8 @@ def test_the_installed_wheel_runs_far_from_the_checkout(wheel: Path, tmp_path: P
     (site / "dependencies.pth").write_text(theirs, "utf-8")
     register = tmp_path / "demo.db"
     at = str(register)
-    assert (site / "reelcare" / "locale" / "es" / "LC_MESSAGES" / "reelcare.mo").is_file()
+    for language in ("es", "fr"):
+        assert (site / "reelcare" / "locale" / language / "LC_MESSAGES" / "reelcare.mo").is_file()
     for words in (["--version"], ["demo", "--no-app", "--at", at], ["--register", at, "yard", "--json"]):
         command = [str(scripts / "python"), "-P", "-m", "reelcare", *words]
         done = subprocess.run(command, cwd=Path(tmp_path.anchor), capture_output=True, text=True, check=False)

@@ -65,7 +65,7 @@ def _run(words: Sequence[str]) -> int:
             getattr(why, "exit_code", 7),
         )
     except UnicodeEncodeError:
-        return _fail(_("a word in letters that this locale has not: set a UTF-8 one, as in LC_ALL=C.UTF-8"), 2)
+        return _fail(_("this locale lacks some letters: set a UTF-8 one, as in LC_ALL=C.UTF-8"), 2)
     except ValueError as why:
         return _fail(str(why), 2)
     except Exception as why:

@@ -35,10 +35,10 @@ def where(asked: argparse.Namespace) -> Path | str:
     data folder."""
     said = getattr(asked, "register", None)
     if said == "":
-        raise Problem(_("--register: empty; a file or a postgresql:// URL is right, or leave it out"))
+        raise Problem(_("--register: empty; give a file or a postgresql:// URL, or leave it out"))
     named = said or os.environ.get("REELCARE_REGISTER")
     if named and "://" in named and not named.startswith(files.SERVERS):
-        raise Problem(_("{named}: a file or a postgresql:// URL is right", named=clean(named)), 3)
+        raise Problem(_("{named}: give a file or a postgresql:// URL", named=clean(named)), 3)
     if named and named.startswith(files.SERVERS):
         return named
     return Path(named).expanduser() if named else files.data_folder() / "register.db"
@@ -63,7 +63,7 @@ def open_register(asked: argparse.Namespace, *, create: bool = True) -> Writer:
     is_new = isinstance(named, Path) and not named.exists()
     if is_new and not asked.only_reads:
         stop_without_folder(named)
-    progress = tell_how_far(_("brought up to date, as an older version kept the totals otherwise"))
+    progress = tell_how_far(_("brought up to date: an older version kept the totals differently"))
     register = open_writer(
         named, create=create and not asked.only_reads, progress=progress, read_only=asked.view or asked.only_reads
     )
@@ -73,7 +73,7 @@ def open_register(asked: argparse.Namespace, *, create: bool = True) -> Writer:
         # a name that is mistyped must not read as an empty yard
         say(_("{register}: a new register was made", register=named))
     if register.warning:
-        say(_("take heed: {warning}", warning=register.warning))
+        say(_("warning: {warning}", warning=register.warning))
     return register
 
 
@@ -83,7 +83,7 @@ def ask_pin(name: str) -> str:
     if given is not None:
         return given
     if not sys.stdin.isatty():
-        raise Problem(_("{name} signs with a PIN: put it into REELCARE_PIN, or run this in a terminal", name=name), 6)
+        raise Problem(_("{name} signs with a PIN: put it in REELCARE_PIN, or run this in a terminal", name=name), 6)
     import getpass
 
     return getpass.getpass(_("PIN of {name}: ", name=clean(name)), stream=sys.stderr)

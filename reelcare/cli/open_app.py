@@ -27,12 +27,14 @@ def open_app(asked: argparse.Namespace) -> int:
         register.ask_pin = None  # the app asks by itself
         machine = register.machine_id(asked.open_on) if asked.open_on else ""
         before = leaving_demo.entries(register)
-        _run(register, asked, machine=machine)
+        wants_demo = _run(register, asked, machine=machine)
         leaving_demo.tell(register, before)
         if not asked.view:
             from reelcare.cli import daily_copy  # once the app is left
 
             daily_copy.make(register)
+    if wants_demo:
+        return demo(argparse.Namespace(**{**vars(asked), "at": None, "no_app": False, "view": False}))
     return 0
 
 
@@ -47,15 +49,16 @@ def _suit_the_terminal(asked: argparse.Namespace) -> None:
         os.environ.setdefault("TEXTUAL_FPS", "10")
 
 
-def _run(register: Writer, asked: argparse.Namespace, *, machine: str = "") -> None:
-    from reelcare.tui.app import Reelcare
+def _run(register: Writer, asked: argparse.Namespace, *, machine: str = "") -> bool:
+    """Run the app; whether it was left for the demo estate."""
+    from reelcare.tui.app import DEMO_WANTED, Reelcare
     from reelcare.tui.preferences import Preferences
 
     preferences = Preferences(
         common.system(asked), common.language(asked),
         slow=bool(os.environ.get("REELCARE_SLOW")), ascii=bool(os.environ.get("REELCARE_ASCII")),
     )  # fmt: skip
-    Reelcare(register, preferences=preferences, machine=machine).run()
+    return Reelcare(register, preferences=preferences, machine=machine).run() == DEMO_WANTED
 
 
 def _has_own(asked: argparse.Namespace) -> bool:

@@ -181,7 +181,7 @@ def _up_to_the_command(words: Sequence[str]) -> tuple[list[str], list[str]]:
         if name not in BEFORE and name not in FLAGS_BEFORE:
             meant = suggestions.option(name, [*BEFORE, *FLAGS_BEFORE])
             cure = _("did you mean {word}?", word=meant) if meant else _("`reelcare --help` shows those")
-            raise Problem(_("{name}: no option that stands before a command; {cure}", name=name, cure=cure))
+            raise Problem(_("{name}: this option cannot stand before a command; {cure}", name=name, cure=cure))
         at += 2 if name in BEFORE and not given else 1
     return list(words[:at]), [word for word in words[at : at + 1] if word != "--"] + list(words[at + 1 :])
 

@@ -18,7 +18,7 @@ def port(text: str) -> int:
     """A port of this computer; 0 stands for any that is free."""
     if not (text.isascii() and text.isdigit() and len(text) <= 5 and int(text) <= 65535):
         raise argparse.ArgumentTypeError(
-            _("{text!r}; a number from 1 to 65535 is right, or 0 for any that is free", text=text)
+            _("{text!r}: must be a number from 1 to 65535, or 0 for any free port", text=text)
         )
     return int(text)
 
@@ -30,14 +30,14 @@ def days(text: str) -> int:
     except ValueError:
         raise argparse.ArgumentTypeError(_("{text!r} is not a whole number of days", text=text)) from None
     if not 0 <= many <= 3660:
-        raise argparse.ArgumentTypeError(_("{many} days; 0 to 3660 is right", many=many))
+        raise argparse.ArgumentTypeError(_("{many} days: must be 0 to 3660", many=many))
     return many
 
 
 def runs_between_alarms(text: str) -> float:
     """The mean number of runs between two false alarms."""
     if not (text.isascii() and text.isdigit()) or not 20 <= int(text) <= 100_000:
-        raise argparse.ArgumentTypeError(_("{text!r}; a number of runs from 20 to 100000 is right", text=text))
+        raise argparse.ArgumentTypeError(_("{text!r}: must be a number of runs from 20 to 100000", text=text))
     return float(text)
 
 
@@ -48,19 +48,19 @@ def cost(text: str) -> float:
     except ValueError:
         amount = -1.0
     if not 0 < amount < 1e12:
-        raise argparse.ArgumentTypeError(_("{text!r}; a cost above nothing is right", text=text))
+        raise argparse.ArgumentTypeError(_("{text!r}: a cost must be above 0", text=text))
     return amount
 
 
 def most(text: str) -> int:
     """How many lines at most."""
     if not (text.isascii() and text.isdigit()) or not 1 <= int(text) <= 1_000_000:
-        raise argparse.ArgumentTypeError(_("{text!r}; a number from 1 on is right", text=text))
+        raise argparse.ArgumentTypeError(_("{text!r}: must be a number of 1 or more", text=text))
     return int(text)
 
 
 def weeks(text: str) -> int:
     """A number of weeks, up to a year and two months."""
     if not (text.isascii() and text.isdigit()) or not 1 <= int(text) <= 60:
-        raise argparse.ArgumentTypeError(_("{text!r}; a number of weeks from 1 to 60 is right", text=text))
+        raise argparse.ArgumentTypeError(_("{text!r}: must be a number of weeks from 1 to 60", text=text))
     return int(text)

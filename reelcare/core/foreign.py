@@ -124,6 +124,20 @@ class _View:
         here = [each for each in self._by_name.get(one.by, ()) if each.counts] if self.is_known(person) else []
         return any(may(each.what.role, one.what.least_role) for each in (*there, *here))
 
+    def _is_slip(self, one: e.Entry) -> bool:
+        """Whether somebody takes back there what they had just written there themselves."""
+        target = self._find(one.what.entry) if isinstance(one.what, e.Correction) else None
+        return (
+            target is not None
+            and e.is_slip(target, one.by, one.recorded)
+            and self._chain_of(target.terminal) == self._chain_of(one.terminal)
+        )
+
+    def _undoes_own_service(self, one: e.Entry) -> bool:
+        """Whether somebody takes back a service that they had just written: that nothing was done is bad news."""
+        target = self._find(one.what.entry) if isinstance(one.what, e.Correction) else None
+        return target is not None and isinstance(target.what, e.Service) and self._is_slip(one)
+
     def of(self, one: e.Entry) -> Uncounted | None:
         """Why an entry of another register does not count as it stands; None where it does."""
         what, decided = one.what, self._decided.get(one.id)
@@ -134,24 +148,30 @@ class _View:
         if not waits_for:
             tells = isinstance(what, (e.Run, e.Reading))
             return "told" if tells and not known and not decided else None
-        if not self._may_claim(one):
-            return "void"
         if decided is not None:
+            # what a supervisor here signed for stands, whatever is said later of who wrote it there
             return None if decided else "refused"
+        if self._undoes_own_service(one):
+            return None
+        if self._is_default(one) or not (self._is_slip(one) or self._may_claim(one)):
+            return "void"
         if waits_for == "person" and known and may(self._role_here(one), what.least_role):
             return None
         return "waiting"
 
+    def _is_default(self, one: e.Entry) -> bool:
+        """Whether it is the shipped plan, which nobody chose: older programs put it in force with the first person, in
+        the same breath."""
+        began = (self._chain_of(one.terminal), one.recorded, _number(one.id) - 1)
+        return isinstance(one.what, e.Planned) and began in self._began
+
     def _forbidden(self, one: e.Entry) -> Iterator[bool]:
-        """Whether it may not be entered at any terminal; one that is the default of an older program is no choice."""
+        """Whether it may not be entered at any terminal, whoever would accept it."""
         what = one.what
         if isinstance(what, e.Correction):
             yield _is_final(self._find(what.entry), self._find)
         elif isinstance(what, e.Enrolled):
             yield not _is_possible(what)
-        elif isinstance(what, e.Planned):
-            # programs before this one put the shipped plan in force with the first person, in the same breath
-            yield (self._chain_of(one.terminal), one.recorded, _number(one.id) - 1) in self._began
         elif isinstance(what, e.Run):
             yield what.ended <= what.started or what.metres < 0 or what.ended != one.happened
         elif isinstance(what, e.Reading):

@@ -13,30 +13,41 @@ PARTS = (
 )  # fmt: skip
 
 USUAL: Mapping[str, tuple[str, ...]] = {
-    "drum": ("reel", "drum bearing", "tambor", "carrete"),
-    "hose": ("pipe", "tube", "hose end", "manguera", "tubo"),
+    "drum": ("reel", "drum bearing", "tambor", "carrete", "bobine"),
+    "hose": ("pipe", "tube", "hose end", "manguera", "tubo", "tuyau"),
     "level wind": ("guide", "hose guide", "spooler", "guía"),
-    "drive": ("turbine", "belt", "drive belt", "bellows", "engine", "turbina", "correa", "transmisión", "motor"),
-    "gearbox": ("gears", "oil", "gear oil", "caja", "engranajes", "aceite"),
-    "chain": ("sprocket", "cadena", "piñón"),
-    "pawl": ("latch", "ratchet", "trinquete"),
-    "brake": ("drum brake", "freno"),
-    "end stop": ("stop", "stop bar", "shut-off", "cut-out", "paro", "palpador"),
-    "compensation": ("speed sensor", "regulator", "compensación"),
-    "turntable": ("slewing ring", "turntable pin", "tornamesa"),
-    "legs": ("leg", "foot", "feet", "outrigger", "stabiliser", "stabilizer", "patas", "pata"),
-    "jack": ("tongue jack", "gato"),
-    "cart": ("gun cart", "sled", "trolley", "carro"),
-    "gun": ("nozzle", "sprinkler", "jet", "boom", "cañón", "boquilla", "tobera"),
-    "supply hose": ("coupling", "hydrant hose", "feed hose", "acople", "suministro"),
-    "gauges": ("gauge", "manometer", "manómetro", "manómetros"),
-    "wheels": ("wheel", "tyre", "tyres", "tire", "tires", "rim", "hub", "wheel nut", "rueda", "ruedas", "neumático"),
-    "drawbar": ("hitch", "towbar", "tongue", "lanza", "enganche"),
-    "lights": ("light", "lamp", "lamps", "reflector", "luces", "luz"),
-    "guards": ("guard", "cover", "shield", "resguardo", "resguardos"),
-    "site": ("place", "field", "lane", "sitio"),
-}
-"""The usual words for each part, in English and Spanish (common practice, no source)."""
+    "drive": (
+        "turbine", "belt", "drive belt", "bellows", "engine", "turbina", "correa", "transmisión", "motor",
+        "transmission", "courroie", "soufflet", "moteur",
+    ),
+    "gearbox": ("gears", "oil", "gear oil", "caja", "engranajes", "aceite", "boîte", "huile"),
+    "chain": ("sprocket", "cadena", "piñón", "chaîne", "pignon"),
+    "pawl": ("latch", "ratchet", "trinquete", "cliquet"),
+    "brake": ("drum brake", "freno", "frein"),
+    "end stop": ("stop", "stop bar", "shut-off", "cut-out", "paro", "palpador", "arrêt", "palpeur"),
+    "compensation": ("speed sensor", "regulator", "compensación", "regulador"),
+    "turntable": ("slewing ring", "turntable pin", "tornamesa", "corona", "tourelle"),
+    "legs": (
+        "leg", "foot", "feet", "outrigger", "stabiliser", "stabilizer", "patas", "pata",
+        "béquilles", "béquille", "bêche",
+    ),
+    "jack": ("tongue jack", "gato", "cric"),
+    "cart": ("gun cart", "sled", "trolley", "carro", "chariot"),
+    "gun": ("nozzle", "sprinkler", "jet", "boom", "cañón", "boquilla", "tobera", "canon", "buse", "rampe"),
+    "supply hose": (
+        "coupling", "hydrant hose", "feed hose", "acople", "suministro", "acometida", "alimentation", "raccord",
+    ),
+    "gauges": ("gauge", "manometer", "manómetro", "manómetros", "manomètre", "manomètres"),
+    "wheels": (
+        "wheel", "tyre", "tyres", "tire", "tires", "rim", "hub", "wheel nut", "rueda", "ruedas", "neumático", "roue",
+        "roues", "pneu", "pneus",
+    ),
+    "drawbar": ("hitch", "towbar", "tongue", "lanza", "enganche", "timon"),
+    "lights": ("light", "lamp", "lamps", "reflector", "luces", "luz", "feux", "feu"),
+    "guards": ("guard", "cover", "shield", "resguardo", "resguardos", "protecteur", "protecteurs"),
+    "site": ("place", "field", "lane", "sitio", "lieu"),
+}  # fmt: skip
+"""The usual words for each part, in English, Spanish and French (common practice, no source)."""
 
 
 def usual(text: str) -> str:
@@ -85,7 +96,7 @@ RETESTS: dict[str, str] = {
     "drawbar": mark("Hitched and pulled: nothing moves that should not."),
     "lights": mark("Every light seen from behind."),
     "guards": mark("Every guard on and fast, shaken by hand."),
-    "site": mark("Looked at again where the machine stands."),
+    "site": mark("Look again on the spot, at the machine."),
 }
 """What is tried again after a repair where nobody says better, part by part (common practice, no source)."""
 

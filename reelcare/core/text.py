@@ -30,13 +30,22 @@ class _English:
 
 
 ENGLISH: Catalogue = _English()
-_catalogue = ENGLISH
+_catalogue, _language = ENGLISH, "en"
 
 
-def install(catalogue: Catalogue = ENGLISH) -> None:
-    """Give all texts from now on in the language of a catalogue."""
-    global _catalogue
-    _catalogue = catalogue
+def install(catalogue: Catalogue = ENGLISH, language: str = "en") -> None:
+    """Give all texts from now on in the language of a catalogue, which has this code."""
+    global _catalogue, _language
+    _catalogue, _language = catalogue, language
+
+
+def current_language() -> str:
+    """The code of the language that texts are given in: what tables say in that language goes with them.
+
+    >>> current_language()
+    'en'
+    """
+    return _language
 
 
 @contextmanager
@@ -47,12 +56,12 @@ def in_english() -> Iterator[None]:
     ...     _("held")
     'held'
     """
-    before = _catalogue
+    before = _catalogue, _language
     install()
     try:
         yield
     finally:
-        install(before)
+        install(*before)
 
 
 def _(text: str, /, **values: object) -> str:

@@ -9,6 +9,7 @@ from reelcare.core.text import _
 
 FIRST_YEAR, LAST_YEAR = 1900, 2999
 """The years that can be meant; beyond them a zone's offset, or a few weeks, would leave the calendar."""
+_CLOCK = re.compile(r"\d?\d:\d\d")
 _MIDNIGHT = re.compile(r"(\d{4}-?\d\d-?\d\d[T ])24(:?00(?::?00(?:[.,]0+)?)?)?([Z+-].*)?")
 
 
@@ -38,12 +39,31 @@ def read_time(text: str, zone: tzinfo, example: str = "2026-05-01T06:30") -> dat
     return found if found.tzinfo is not None else found.replace(tzinfo=zone)
 
 
+def read_after(text: str, before: datetime, zone: tzinfo) -> datetime:
+    """A moment as it stands on a paper below another: the time alone is of the same day, or past midnight of the next;
+    nothing is the moment before. Raises TimeError.
+
+    >>> from datetime import UTC
+    >>> late = datetime(2026, 5, 1, 23, 50, tzinfo=UTC)
+    >>> [f"{read_after(text, late, UTC):%m-%d %H:%M}" for text in ("", "23:55", "0:20", "2026-05-02T01:00")]
+    ['05-01 23:50', '05-01 23:55', '05-02 00:20', '05-02 01:00']
+    """
+    text = text.strip()
+    if not text:
+        return before
+    if _CLOCK.fullmatch(text) is None:
+        return read_time(text, zone)
+    found = read_time(f"{before.astimezone(zone):%Y-%m-%d}T{text.zfill(5)}", zone)
+    tomorrow = found + timedelta(days=1)
+    return tomorrow if found < before and tomorrow - before < timedelta(hours=12) else found
+
+
 def within(found: date, text: str) -> None:
     """Nothing, where a day is in a year that can be meant. Raises TimeError."""
     if not FIRST_YEAR <= found.year <= LAST_YEAR:
         raise TimeError(
             _(
-                "{text!r}: a year from {first_year} to {last_year} is right",
+                "{text!r}: must be a year from {first_year} to {last_year}",
                 text=text,
                 first_year=FIRST_YEAR,
                 last_year=LAST_YEAR,
@@ -71,10 +91,10 @@ def read_past(text: str, now: datetime, zone: tzinfo) -> datetime:
         found = read_time(f"{day} {rest}".strip() + end, zone, "2026-05-01 16:30")
     except TimeError:
         raise TimeError(
-            _("{text!r} is not a day; right are today, yesterday, 2026-05-01 or 2026-05-01 16:30", text=text.strip())
+            _("{text!r} is not a day; write today, yesterday, 2026-05-01 or 2026-05-01 16:30", text=text.strip())
         ) from None
     if found > now and found.astimezone(zone).date() == here.date() and end:
         return now
     if found > now:
-        raise TimeError(_("{text!r} is still to come; say when it was done", text=text.strip()))
+        raise TimeError(_("{text!r} is in the future; say when it was done", text=text.strip()))
     return found

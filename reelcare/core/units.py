@@ -167,7 +167,7 @@ def _number(digits: str, text: str, decimal_comma: bool) -> float:
         digits = digits.replace(",", ".")
     value = float(digits)
     if not math.isfinite(value):
-        raise UnitsError(_("{short}: too large to be meant", short=_short(text)))
+        raise UnitsError(_("{short}: too large; check the figure", short=_short(text)))
     return value
 
 
@@ -184,7 +184,7 @@ def split(text: str, *, decimal_comma: bool = False) -> tuple[float, str]:
     """
     match = _NUMBER.fullmatch(text.strip()[:200])
     if match is None:
-        raise UnitsError(_("{short}: no number to be read; write it as in `320 m`", short=_short(text)))
+        raise UnitsError(_("{short}: no number found; write it as in `320 m`", short=_short(text)))
     value = _number(match.group(1), text, decimal_comma)
     written = " ".join(match.group(2).split())
     return value, _unit_named(written, text) if written else ""
@@ -212,12 +212,10 @@ def read(text: str, quantity: Quantity, *, decimal_comma: bool = False) -> float
     try:
         value, name = split(text, decimal_comma=decimal_comma)
     except UnknownUnit as why:
-        raise UnitsError(
-            _("{why}; one number is right here, {and_unit}", why=why, and_unit=_and_unit(quantity))
-        ) from None
+        raise UnitsError(_("{why}; write one number, {and_unit}", why=why, and_unit=_and_unit(quantity))) from None
     if quantity == "count":
         if name:
-            raise UnitsError(_("{short}: a plain number is right here, without a unit", short=_short(text)))
+            raise UnitsError(_("{short}: must be a plain number, without a unit", short=_short(text)))
         return value
     if not name:
         raise UnitsError(
@@ -233,7 +231,7 @@ def read(text: str, quantity: Quantity, *, decimal_comma: bool = False) -> float
     if unit.quantity != quantity:
         raise UnitsError(
             _(
-                "{short}: {name} measures {quantity}; {common} is right here",
+                "{short}: {name} measures {quantity}; write it in {common}",
                 short=_short(text),
                 name=name,
                 quantity=_(unit.quantity),

@@ -41,13 +41,13 @@ def too_long_of(short: Words) -> Iterator[str]:
     """What is wrong with each short title that is too long, behind the key that it stands under.
 
     >>> list(too_long_of({"en": "Oil of the big gearbox", "es": "Aceite de la caja"}))
-    ['.en: 22 cells wide; at most 18 are right']
+    ['.en: 22 characters wide; at most 18 fit']
     """
     for language, text in short.items():
         most = SHORT.get(language, SHORT_ELSEWHERE)
         if cells(text) > most:
             yield _(
-                ".{language}: {cells} cells wide; at most {most} are right",
+                ".{language}: {cells} characters wide; at most {most} fit",
                 language=language,
                 cells=cells(text),
                 most=most,
@@ -97,15 +97,6 @@ def nearest(word: str, known: Sequence[str]) -> str:
         if close
         else _("; known are: {known}", known=", ".join(known))
     )
-
-
-def count(number: int, one: str, many: str = "") -> str:
-    """A number with its word.
-
-    >>> count(1, "run"), count(3, "run")
-    ('1 run', '3 runs')
-    """
-    return f"{number} {one if number == 1 else many or one + 's'}"
 
 
 MONTHS = (

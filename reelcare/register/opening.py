@@ -56,6 +56,14 @@ def open_beside(reader: Reader) -> Reader:
     return open_reader(reader.opened_by)
 
 
+def write_beside(writer: Writer) -> Writer:
+    """The register of a writer once more, on a connection of its own, to write beside other work: whoever has signed in
+    there has signed in here."""
+    own = open_writer(writer.opened_by, create=False, read_only=writer.read_only)
+    own.signed, own.clock_is_right = writer.signed, writer.clock_is_right
+    return own
+
+
 def _with_what_was_witnessed(opened: Opened) -> Opened:
     if opened.before:
         with steps.closed_on_error(opened.db):

@@ -82,13 +82,13 @@ def toml_table(path: Path) -> dict[str, Any]:
         ) from None
     longest = max((line.count(".") for line in text.splitlines()), default=0)
     if longest > 200:
-        raise FileError(_("{path}: a key with {longest} parts; that is no sheet", path=path, longest=longest))
+        raise FileError(_("{path}: a key with {longest} parts; this is no sheet", path=path, longest=longest))
     try:
         return tomllib.loads(text)
     except tomllib.TOMLDecodeError as why:
         raise FileError(f"{path}: {why}") from None
     except (RecursionError, ValueError) as why:
-        raise FileError(_("{path}: not to be read as TOML ({what})", path=path, what=type(why).__name__)) from None
+        raise FileError(_("{path}: cannot be read as TOML ({what})", path=path, what=type(why).__name__)) from None
 
 
 @dataclass(frozen=True, slots=True)
@@ -183,7 +183,7 @@ def _model_of(own: Path, shipped: Path) -> tuple[MachineModel, list[str]]:
     problems = []
     if (own / OLD_POSITIONS).is_file():
         problems.append(
-            _("{own}: not read any more; what it says belongs into {own2}", own=own / OLD_POSITIONS, own2=own / MACHINE)
+            _("{own}: not read any more; move its content to {own2}", own=own / OLD_POSITIONS, own2=own / MACHINE)
         )
     path = own / MACHINE
     if path.is_file():

@@ -72,6 +72,8 @@ class Document:
     language: str = "en"
     close: bool = False
     """Set close, so that it stays on one page."""
+    code: tuple[tuple[bool, ...], ...] = ()
+    """The modules of a code that stands beside the title, its quiet zone among them."""
 
 
 def table(heads: Sequence[str], rows: Iterable[Sequence[object]], *, numbers: Sequence[int] = ()) -> Table:

@@ -12,6 +12,7 @@ from datetime import date, datetime
 from reelcare.core.machine.card import Card
 from reelcare.core.service import due_list as lists
 from reelcare.core.service.due_line import DueLine
+from reelcare.core.service.plan_table import ENERGIES
 from reelcare.core.service.supplies import taken_along
 from reelcare.core.text import _
 from reelcare.core.wording import duration
@@ -70,7 +71,12 @@ def _part(rows: Sequence[lists.DueRow], cards: Mapping[str, Card], language: str
         parts.append(Heading(_("Take along")))
         parts.append(Paragraph("; ".join(along)))
     if safe := list(dict.fromkeys(one for line in lines for one in line.item.isolate)):
-        parts.append(Paragraph(_("Make safe first, on each machine: {energies}", energies=", ".join(safe)), "heed"))
+        parts.append(
+            Paragraph(
+                _("Make safe first, on each machine: {energies}", energies=", ".join(_(ENERGIES[one]) for one in safe)),
+                "heed",
+            )
+        )
     return parts
 
 

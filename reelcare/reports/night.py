@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from datetime import datetime
 
 from reelcare.core.night.hours import moment as moment_of
@@ -116,13 +117,27 @@ def left(found: PlannedNight) -> list[str]:
     for why, some in reasons.items():
         many = len(some)
         if many > 1 and room and why == room[0].why:
-            told.append(
-                _("lanes {lanes} have no room in this time; of the first: {why}", lanes=", ".join(some), why=why)
-            )
+            told.append(_("lanes {lanes} have no room in this time; of the first: {why}", lanes=listed(some), why=why))
         else:
             told.append(plural("lane {lanes} is left out: {why}", "lanes {lanes} are left out: {why}", many,
-                               lanes=", ".join(some), why=why))  # fmt: skip
+                               lanes=listed(some), why=why))  # fmt: skip
     return told
+
+
+def listed(numbers: Sequence[str]) -> str:
+    """Lanes by their numbers, three and more in a row as a span.
+
+    >>> listed(["1", "2", "4", "5", "6", "7", "9a"])
+    '1, 2, 4-7, 9a'
+    """
+    told: list[list[str]] = []
+    for one in numbers:
+        follows = told and one.isdecimal() and told[-1][-1].isdecimal() and int(one) == int(told[-1][-1]) + 1
+        if follows:
+            told[-1].append(one)
+        else:
+            told.append([one])
+    return ", ".join(", ".join(some) if len(some) < 3 else f"{some[0]}-{some[-1]}" for some in told)
 
 
 def document(found: PlannedNight, made: datetime) -> Document:
@@ -132,7 +147,7 @@ def document(found: PlannedNight, made: datetime) -> Document:
     parts.append(table(heads, lines(found), numbers=(6, 7)))
     told = [*_machines(found), *_better(found), *left(found)]
     if told:
-        parts.append(Heading(_("To be known")))
+        parts.append(Heading(_("Good to know")))
         parts += [Paragraph(one) for one in told]
     parts.append(Paragraph(
         _("The end of each run is attended. The machine's manual and local rules come first; no move in the dark "

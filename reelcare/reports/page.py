@@ -21,13 +21,14 @@ h1 { font-size: 1.5rem; margin: 0 0 .2rem; }
 h2 { font-size: 1.1rem; margin: 1.6rem 0 .4rem; border-bottom: 1px solid #9aa6a1; padding-bottom: .15rem; }
 p.under { color: #55605b; margin: 0 0 1rem; }
 table { border-collapse: collapse; width: 100%; margin: .4rem 0 1rem; }
+td, th, h1, p { overflow-wrap: anywhere; }
 th { text-align: left; font-weight: 600; color: #55605b; border-bottom: 1.5px solid #55605b; padding: .2rem .6rem .2rem 0; }
 td { border-bottom: 1px solid #dfe4e1; padding: .22rem .6rem .22rem 0; vertical-align: top; }
 td.number, th.number { text-align: right; font-variant-numeric: tabular-nums; }
 .bad { font-weight: 700; color: #9c2b20; } .heed { font-weight: 600; color: #8a5a00; } .good { color: #22663f; }
 .small { font-size: .85em; color: #55605b; } code { font-family: "DejaVu Sans Mono", Consolas, monospace; font-size: .85em; }
 .sign { margin-top: 2.4rem; display: flex; gap: 3rem; } .sign div { flex: 1; border-top: 1px solid #1d2321; padding-top: .2rem; }
-svg { max-width: 100%; height: auto; }
+svg { max-width: 100%; height: auto; } svg.code { float: right; width: 22mm; height: 22mm; margin: 0 0 .3rem 1rem; }
 td.whole { white-space: nowrap; } table.pairs td:first-child { width: 1%; min-width: 9rem; white-space: nowrap; padding-right: 2rem; color: #55605b; }
 tr.part td { font-weight: 600; padding-top: .5rem; border-bottom-color: #9aa6a1; }
 .close { font-size: 9pt; line-height: 1.3; } .close td { padding-top: .08rem; padding-bottom: .08rem; }
@@ -55,9 +56,20 @@ def lay_out(report: Document) -> bytes:
         "<meta http-equiv=\"Content-Security-Policy\" content=\"default-src 'none'; style-src 'unsafe-inline'\">"
         f"<title>{text(report.title)}</title><style>{STYLE}</style></head><body{' class=close' if report.close else ''}>"
     )
-    parts = [f'<h1>{text(report.title)}</h1><p class="under">{text(report.under)}</p>']
+    parts = [_code(report.code)] if report.code else []
+    parts += [f'<h1>{text(report.title)}</h1><p class="under">{text(report.under)}</p>']
     parts += [_block(one) for one in report.blocks]
     return f"{head}\n{chr(10).join(parts)}\n</body></html>\n".encode()
+
+
+def _code(rows: Sequence[Sequence[bool]]) -> str:
+    """A code as a picture beside the title, black on white whatever the theme."""
+    dark = "".join(f"M{x} {y}h1v1h-1z" for y, row in enumerate(rows) for x, module in enumerate(row) if module)
+    wide = len(rows)
+    return (
+        f'<svg class=code viewBox="0 0 {wide} {wide}" role="img"><rect width="{wide}" height="{wide}" fill="#fff"/>'
+        f'<path d="{dark}" fill="#000"/></svg>'
+    )
 
 
 def _block(one: Block) -> str:

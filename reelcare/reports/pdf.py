@@ -1,16 +1,17 @@
 """A report as a PDF, with a font of its own, so that it prints the same everywhere.
 
-The rules of this file: text is text; nothing in it is markup, and a sign that the font has not is shown as one that is
-not there. The library (fpdf2) is an extra, and loaded only here.
+The rules of this file: text is text; nothing in it is markup, and a sign that the font has not is written in
+another way. The library (fpdf2) is an extra, and loaded only here.
 """
 
 from __future__ import annotations
 
 import logging
+import unicodedata
 from collections.abc import Callable, Sequence
 from datetime import datetime
 from pathlib import Path
-from typing import Any
+from typing import Any, Literal
 
 from reelcare.core.clean import clean
 from reelcare.core.text import _
@@ -21,36 +22,65 @@ from reelcare.reports.blocks import Bars, Block, Columns, Document, Heading, Par
 FONTS = Path(__file__).with_name("fonts")
 INK, SOFT, FILL = (29, 35, 33), (85, 96, 91), (79, 143, 136)
 TONES = {"": INK, "good": (34, 102, 63), "heed": (138, 90, 0), "bad": (156, 43, 32), "small": SOFT}
-MISSING = "\N{REPLACEMENT CHARACTER}"
 MARGIN, LINE, TEXT, SMALL = 14.0, 4.6, 9.0, 7.5
 """Millimetres at the edge and from line to line, and points of the letters."""
 
 
-def lay_out(report: Document, made: datetime) -> bytes:
-    """A report as a PDF on A4. Raises Refused where the library is not there, and says how to get it."""
+CLOSE_MARGIN = 10.0
+"""Millimetres at the edge of a report that is set close; what most printers leave white anyway is less."""
+CODE, CODE_TOP = 24.0, 6.0
+"""Millimetres of a code beside the title (with its quiet zone), and from the edge to it."""
+NARROW = 88.0
+"""Percent of their width that letters have on a form, so that they can stay as high as they are."""
+CLOSER = (1.0, 0.95, 0.9, 0.85, 0.8, 0.75, 0.7)
+"""How much smaller a report is set, one after the other, until it stays on one page."""
+Sheet = Literal["a4", "letter"]
+
+
+def lay_out(report: Document, made: datetime, sheet: Sheet = "a4") -> bytes:
+    """A report as a PDF on A4 or Letter; one that is set close is set smaller where that keeps it on one page. Raises
+    Refused where the library is not there, and says how to get it."""
+    first = _laid_out(report, made, sheet, CLOSER[0])
+    if report.close and first.page_no() > 1:
+        for scale in CLOSER[1:]:
+            paper = _laid_out(report, made, sheet, scale)
+            if paper.page_no() == 1:
+                return bytes(paper.output())
+    return bytes(first.output())
+
+
+def _laid_out(report: Document, made: datetime, sheet: Sheet, scale: float) -> Any:
     library = _library()
 
     class Paper(library):  # type: ignore[misc, valid-type]  # known only once it is there
-        """A4 with the title and the number of the page at its foot."""
+        """A sheet with the title and the number of the page at its foot."""
 
         def footer(self) -> None:
             """Which report, and which page of how many."""
-            self.set_y(-12)
+            self.set_y(-12 if not report.close else -10)
             self.set_font("DejaVu", size=SMALL)
             self.set_text_color(*SOFT)
             self.cell(0, 5, f"{_shown(report.title, has)}   {self.page_no()} / {{nb}}", align="R")
 
-    paper = Paper(format="A4")
+    paper = Paper(format=sheet)
     has = _furnish(paper, report.title, report.language, made)
-    paper.set_margins(MARGIN, MARGIN)
-    paper.set_auto_page_break(True, margin=16)
+    margin, foot = (CLOSE_MARGIN, 11) if report.close else (MARGIN, 16)
+    paper.set_margins(margin, margin)
+    paper.set_auto_page_break(True, margin=foot)
     paper.add_page()
-    draw = _Pen(paper, has, close=report.close)
-    draw.line_of(report.title, size=15, style="B")
-    draw.line_of(report.under, tone=SOFT)
+    draw = _Pen(paper, has, close=report.close, scale=scale)
+    if report.code:
+        paper.set_stretching(NARROW)
+        draw.code(report.code)
+        paper.set_right_margin(margin + CODE)
+    draw.line_of(report.title, size=15 * scale, style="B")
+    draw.line_of(report.under, size=TEXT * scale, tone=SOFT)
+    if report.code:
+        paper.set_right_margin(margin)
+        paper.set_y(max(paper.get_y(), CODE_TOP + CODE * scale))
     for one in report.blocks:
         draw.block(one)
-    return bytes(paper.output())
+    return paper
 
 
 def label(rows: Sequence[Sequence[bool]], quiet: int, tag: str, under: Sequence[str], made: datetime) -> bytes:
@@ -112,16 +142,36 @@ def _has(paper: Any) -> Has:
 
 
 def _shown(text: str, has: Has) -> str:
-    return "".join(sign if has(sign) else MISSING for sign in clean(text, lines=True))
+    return "".join(sign if has(sign) else _spelt(sign, has) for sign in clean(text, lines=True))
+
+
+def _spelt(sign: str, has: Has) -> str:
+    """A sign that the font has not, by others: taken apart, without its accent, or else by its number in Unicode."""
+    apart = unicodedata.normalize("NFKD", sign)
+    for other in (apart, "".join(one for one in apart if not unicodedata.combining(one))):
+        if other and all(map(has, other)):
+            return other
+    return f"[U+{ord(sign):04X}]"
 
 
 class _Pen:
     """Lays blocks out one under the other."""
 
-    def __init__(self, paper: Any, has: Has, *, close: bool) -> None:
-        self._paper, self._has = paper, has
-        self._small = SMALL - 1.2 if close else SMALL + 0.5
-        self._line, self._room = (2.9, 0.3) if close else (LINE - 0.4, 0.6)
+    def __init__(self, paper: Any, has: Has, *, close: bool, scale: float = 1.0) -> None:
+        self._paper, self._has, self._scale = paper, has, scale
+        self._small = (SMALL - 1.2 if close else SMALL + 0.5) * scale
+        self._line, self._room = (2.7 * scale, 0.3 * scale) if close else (LINE - 0.4, 0.6)
+
+    def code(self, rows: Sequence[Sequence[bool]]) -> None:
+        """A code at the top right, with its quiet zone."""
+        paper, wide = self._paper, CODE * self._scale
+        module, left = wide / len(rows), paper.w - CLOSE_MARGIN - wide
+        paper.set_fill_color(0)
+        for y, row in enumerate(rows):
+            for x, dark in enumerate(row):
+                if dark:
+                    # a hair wider, so that no white line stands between two of them
+                    paper.rect(left + x * module, CODE_TOP + y * module, module + 0.01, module + 0.01, style="F")
 
     def line_of(
         self, text: str, *, size: float = TEXT, style: str = "", tone: tuple[int, int, int] = INK, after: float = 1.5
@@ -145,7 +195,8 @@ class _Pen:
                 small = one.tone == "small"
                 bold = "B" if one.tone in ("good", "bad", "heed") else ""
                 if one.words:
-                    self.line_of(one.words, size=SMALL if small else TEXT, style=bold, tone=TONES[one.tone])
+                    size = (SMALL if small else TEXT) * self._scale
+                    self.line_of(one.words, size=size, style=bold, tone=TONES[one.tone])
             case Table():
                 self._table(one)
             case Signatures():

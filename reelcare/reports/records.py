@@ -6,15 +6,19 @@ so that a paper can be held against a register later.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from datetime import datetime, tzinfo
+from collections.abc import Mapping, Sequence
+from datetime import date, datetime, tzinfo
 
 from reelcare.core import entries as e
 from reelcare.core import units
 from reelcare.core.checks.quality import looks
 from reelcare.core.checks.sheet import Question
+from reelcare.core.checks.verdict import Given
 from reelcare.core.entries.faults import HOLDS
 from reelcare.core.machine.particulars import particulars
+from reelcare.core.service.due_line import DueLine
+from reelcare.core.service.due_list import QUIET
+from reelcare.core.service.plan_table import ENERGIES
 from reelcare.core.state.machine_now import MachineNow
 from reelcare.core.text import _, mark, plural
 from reelcare.core.wording import said
@@ -62,14 +66,7 @@ def machine(
                 for fault in one.faults
             ],
         ),
-        Heading(_("What is due")),
-        table(
-            (_("item"), _("part"), _("state"), _("where it stands"), _("last done")),
-            [
-                (line.item.title(language), _(line.item.part), _(line.band), line.due.why, line.last_done or _("never"))
-                for line in one.dues
-            ],
-        ),
+        *_services(one, language, system),
         Heading(_("Book")),
         table((_("when"), _("what"), _("says"), _("by")), [_book(line, zone, system) for line in book]),
         Heading(_("Heads")),
@@ -102,11 +99,48 @@ def _minute(moment: datetime, zone: tzinfo) -> str:
     return f"{moment.astimezone(zone):%Y-%m-%d %H:%M}"
 
 
+def _services(one: MachineNow, language: str, system: units.System) -> list[Block]:
+    """What is due, and when and at what reading each item was last done."""
+    acute = [line for line in one.dues if line.due.state != QUIET]
+    done = sorted((line for line in one.dues if line.last_done), key=lambda line: line.last_done or date.min)
+    rows = [(line.item.title(language), _(line.item.part), _(line.band), line.due.why) for line in acute]
+    parts: list[Block] = [
+        Heading(_("What is due")), table((_("item"), _("part"), _("state"), _("where it stands")), rows)
+    ]  # fmt: skip
+    if quiet := len(one.dues) - len(acute):
+        parts.append(Paragraph(plural("{n} more item is ok", "{n} more items are ok", quiet), "small"))
+    parts.append(Heading(_("Last services")))
+    heads = (_("item"), _("last done"), _("at hours"), _("at metres"), _("next"))
+    last = [_last(one, line, language, system) for line in reversed(done)]
+    parts.append(table(heads, last, numbers=(2, 3)))
+    if never := [line.item.title(language) for line in one.dues if not line.last_done]:
+        parts.append(Paragraph(_("never done, as far as is known: {items}", items="; ".join(never)), "heed"))
+    return parts
+
+
+def _last(one: MachineNow, line: DueLine, language: str, system: units.System) -> tuple[object, ...]:
+    totals = one.state.cycle(line.item).last_totals
+    at = (
+        (f"{totals[0] / 3600:.1f} h", units.show(totals[1] / 1000, "length", system)) if totals else (_("unknown"),) * 2
+    )
+    return (line.item.title(language), line.last_done, *at, line.due.why)
+
+
+def _safe(what: e.Kind) -> str:
+    """What was made safe before a work."""
+    made = what.isolated if isinstance(what, e.Service) else ()
+    return _("made safe: {energies}", energies=", ".join(_(ENERGIES.get(one, one)) for one in made)) if made else ""
+
+
 def _book(line: BookLine, zone: tzinfo, system: units.System) -> tuple[object, ...]:
     says = line.says(system)
+    if safe := _safe(line.entry.what):
+        says += f"; {safe}"
     if line.taken_back is not None and isinstance(line.taken_back.what, e.Correction):
         told = _("taken back by {by}: {why}", by=line.taken_back.by, why=line.taken_back.what.why)
         says += f"  [{told}]"
+    if line.uncounted:
+        says += f"  [{line.why_uncounted}]"
     late = line.entry.recorded - line.entry.happened
     if late.total_seconds() > 86400:
         told = plural("recorded {n} day later", "recorded {n} days later", late.days)
@@ -139,10 +173,12 @@ def check(
     ]
     fast = {looked.given.id for looked in looks(walk) if looked.fast}
     rows: list[tuple[object, ...]] = []
+    reasons = _reasons(found)
     for stage in walk.sheet.stages:
         rows.append((said(stage.title, language),))
-        rows += [_answer(found, question, zone, fast) for question in stage.questions]
+        rows += [row for question in stage.questions for row in _answers(found, question, zone, fast, reasons)]
     parts.append(table((_("question"), _("what was seen"), _("judged"), _("by"), _("at")), rows))
+    parts += [Paragraph(f"({number}) {why}", "small") for number, why in enumerate(dict.fromkeys(reasons.values()), 1)]
     if faults:
         parts.append(Heading(_("Faults that it raised")))
         parts.append(
@@ -164,14 +200,47 @@ def check(
     return Document(title, under, tuple(parts), language, close=True)
 
 
-def _answer(found: Check, question: Question, zone: tzinfo, fast: set[str]) -> tuple[object, ...]:
-    given = found.walk.counting().get(question.id)
+WHY_AGAIN = {
+    "again": mark("answered again"),
+    "order": mark("does not count: a question before it was open"),
+    "wrong": mark("to be put right, and answered again"),
+    "moved": mark("asked again, as this changed it: {ask}"),
+    "person": mark("asked again, as another person went on"),
+    "pause": mark("asked again after a long pause"),
+}
+"""Why an answer was asked again or does not count, as a check on paper says it."""
+
+
+def _reasons(found: Check) -> dict[Given, str]:
+    """Why each of the answers that do not count does not, in words."""
+    told = {}
+    for given, undone in found.walk.undone().items():
+        changed = found.walk.sheet.question(undone.by)
+        ask = said(changed.ask, found.walk.language) if changed is not None else ""
+        told[given] = _(WHY_AGAIN[undone.why], ask=ask)
+    return told
+
+
+def _answers(
+    found: Check, question: Question, zone: tzinfo, fast: set[str], reasons: Mapping[Given, str]
+) -> list[tuple[object, ...]]:
+    """Every answer to a question, in its order, with the number of the reason why it does not count; one row that says
+    so where there is none."""
     ask = said(question.ask, found.walk.language)
-    if given is None:
-        return (ask, "", _("not answered"), "", "")
-    judged = found.walk.judgement(given)
-    note = f" ({given.note})" if given.note else ""
-    judgement = _(judged.judged)
-    if given.id in fast:
-        judgement = _("{judged}; in less than a second", judged=judgement)
-    return (ask, judged.says + note, judgement, given.by, f"{given.at.astimezone(zone):%H:%M:%S}")
+    numbers = {why: number for number, why in enumerate(dict.fromkeys(reasons.values()), 1)}
+    rows: list[tuple[object, ...]] = []
+    for given in found.walk.given:
+        if given.question != question.id:
+            continue
+        judged = found.walk.judgement(given)
+        judgement = _(judged.judged)
+        if given.id in fast:
+            judgement = _("{judged}; in less than a second", judged=judgement)
+        if given.from_paper:
+            judgement = _("{judged}, from paper", judged=judgement)
+        if given in reasons:
+            judgement += f" ({numbers[reasons[given]]})"
+        note = f" ({given.note})" if given.note else ""
+        at = f"{given.at.astimezone(zone):%H:%M:%S}"
+        rows.append(("" if rows else ask, judged.says + note, judgement, given.by, at))
+    return rows or [(ask, "", _("not answered"), "", "")]

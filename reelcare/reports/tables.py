@@ -1,7 +1,7 @@
 """Lists for other programs: CSV that no spreadsheet runs, and a calendar by RFC 5545.
 
 The rules of this file: core values in, bytes out. A cell that a spreadsheet would take for a formula begins with an
-apostrophe; `cell_back` takes it away again, so that what was written comes back.
+apostrophe; taking the first one away again gives what was written.
 """
 
 from __future__ import annotations
@@ -30,15 +30,6 @@ def cell(value: object) -> str:
         return f"{value:.10g}" if isinstance(value, float) else str(value)
     text = "" if value is None else str(value)
     return "'" + text if text.startswith(FORMULA) else text
-
-
-def cell_back(text: str) -> str:
-    """The text that a cell was written from.
-
-    >>> cell_back(cell("=1+1"))
-    '=1+1'
-    """
-    return text[1:] if text.startswith("'") else text
 
 
 def table(heads: Sequence[str], rows: Iterable[Sequence[object]]) -> bytes:
@@ -112,6 +103,10 @@ def workload(weeks: Iterable[Week], language: str = "en") -> bytes:
     return table(WORK, rows)
 
 
+REFRESH = "PT1H"
+"""How often a program that holds the calendar is to fetch it again (RFC 5545, 3.3.6)."""
+
+
 def calendar(lines: Iterable[DueLine], now: datetime, language: str = "en") -> bytes:
     """What is due as a calendar: each item a day, the likely one; what is held, overdue or unknown stands
     on today, what is given to somebody on its day.
@@ -120,6 +115,10 @@ def calendar(lines: Iterable[DueLine], now: datetime, language: str = "en") -> b
     """
     today = now.date()
     out = ["BEGIN:VCALENDAR", "VERSION:2.0", "PRODID:-//Reelcare//due//EN", "CALSCALE:GREGORIAN", "METHOD:PUBLISH"]
+    name = _escaped(_("Reelcare: what is due"))
+    # RFC 7986, 5.1 and 5.7; the other two say the same to programs that are older than it
+    out += [f"NAME:{name}", f"X-WR-CALNAME:{name}"]
+    out += [f"REFRESH-INTERVAL;VALUE=DURATION:{REFRESH}", f"X-PUBLISHED-TTL:{REFRESH}"]
     for line in lines:
         likely = line.forecast.likely if line.forecast is not None else None
         day = line.given.day if line.given is not None else today if line.is_acute else likely

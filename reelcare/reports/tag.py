@@ -37,6 +37,11 @@ def code(machine: str, tag: str) -> Any:
     return segno.make(text_of(machine, tag), error="m", micro=False)
 
 
+def modules(machine: str, tag: str) -> tuple[tuple[bool, ...], ...]:
+    """The modules of a machine's code with the quiet zone around it, dark ones true."""
+    return tuple(tuple(bool(module) for module in row) for row in code(machine, tag).matrix_iter(border=QUIET))
+
+
 def svg(machine: str, tag: str, under: str) -> bytes:
     """The label as a drawing."""
     rows = [list(row) for row in code(machine, tag).matrix]

@@ -79,7 +79,7 @@ def _ahead(night: PlannedNight, whole: float, licence: float | None) -> list[Blo
     if licence is not None:
         share, after = f"{100 * (whole + night.volume) / licence:.0f}", whole + night.volume
         told.append(Paragraph(
-            _("with it {percent} % of the {of} m3 that were named", percent=share, of=f"{licence:.0f}"),
+            _("with it {percent} % of the {of} m3 given by --licence", percent=share, of=f"{licence:.0f}"),
             "bad" if after > licence else "",
         ))  # fmt: skip
     return told

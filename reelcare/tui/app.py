@@ -1,4 +1,4 @@
-"""The terminal app: its keys, its theme, who is at it, and the one way to write.
+"""The terminal app: its screens, its theme, who is at it, and the one way to write.
 
 The rules of this room: a screen shows what decides the next action, and hands entries to the register; it never
 judges. What people typed passes through `text.py`. Errors of the register are told and leave the screen as it
@@ -8,31 +8,29 @@ is, with all that was typed.
 from __future__ import annotations
 
 import gc
-from collections.abc import Callable, Iterable
+from collections.abc import Callable
 from datetime import UTC, datetime
-from functools import partial
 from typing import Any
 
-from textual import events, work
-from textual.app import App, SystemCommand
-from textual.notifications import SeverityLevel
 from textual.reactive import var
 from textual.screen import Screen
 
 from reelcare import languages
-from reelcare.core.entries.typed import clean
 from reelcare.core.text import _
 from reelcare.register.errors import RegisterError
 from reelcare.register.writing.writer import Writer
-from reelcare.tui import keys, requests, screen_table, sign_in
-from reelcare.tui.base import BaseScreen, Written
-from reelcare.tui.preferences import UNITS, USUAL, Preferences
+from reelcare.tui import keys, requests, screen_table
+from reelcare.tui.base import Written
+from reelcare.tui.host import sign_in
+from reelcare.tui.host.app_keys import KeyedApp
+from reelcare.tui.preferences import USUAL, Preferences
 from reelcare.tui.requests import Answer, Opens
 from reelcare.tui.screens import wait_for_turn
 from reelcare.tui.theme import apply_theme, chosen_theme
-from reelcare.tui.widgets.message_line import Notice
 
 Clock = Callable[[], datetime]
+DEMO_WANTED = "demo"
+"""What the app is left with where the demo estate is to be opened."""
 
 
 def utc_now() -> datetime:
@@ -40,7 +38,7 @@ def utc_now() -> datetime:
     return datetime.now(UTC)
 
 
-class Reelcare(App[None]):
+class Reelcare(KeyedApp):
     """Checks, settings and upkeep of hose-reel machines."""
 
     TITLE = "Reelcare"
@@ -49,10 +47,6 @@ class Reelcare(App[None]):
     BINDINGS = keys.EVERYWHERE
     person: var[str] = var("", bindings=True)
     """Who is at the terminal: who signs what is written."""
-    preferences: var[Preferences] = var(Preferences, init=False)
-    """How they want it."""
-    notice: var[Notice | None] = var(None)
-    """What the message line of every screen tells."""
 
     def __init__(
         self, register: Writer, *, preferences: Preferences = USUAL, clock: Clock = utc_now, machine: str = ""
@@ -63,7 +57,6 @@ class Reelcare(App[None]):
         languages.install(preferences.language)
         self._opens_on = machine
         self.warnings: tuple[str, ...] = ()
-        self._told_on: Screen[Any] | None = None
         self.now = clock  # the app asks no other one
         if self.preferences.slow:
             self.animation_level = "none"
@@ -81,64 +74,20 @@ class Reelcare(App[None]):
         self.call_after_refresh(self._look_around)
         if self._opens_on:
             self.push_screen(self.screen_for(requests.OpenBench(self._opens_on)))
+        elif not (self.register.read_only or self.register.roles() or self.register.machine_ids()):
+            self.push_screen(self.screen_for(requests.OpenStart()))
 
     def _look_around(self) -> None:
-        from reelcare.tui.startup_checks import warnings  # once the yard stands on the screen
+        from reelcare.tui.host.startup_checks import warnings  # once the yard stands on the screen
 
         self.warnings = tuple(warnings(self.register, self.now()))
         if self.warnings:
             self.tell("  ".join(self.warnings), bad=True)
 
-    def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
-        """No single letter leaves a form, or changes who signs it: what was typed there would be lost."""
-        if action in ("quit", "person", "units", "language") and self.screen_stack:
-            return not (isinstance(self.screen, BaseScreen) and self.screen.holds_typing)
-        return super().check_action(action, parameters)
-
-    # what screens ask of their host
-
     @property
     def role(self) -> str:
         """The role of who is at the terminal."""
         return self.register.roles().get(self.person, "")
-
-    def tell(self, text: str, *, bad: bool = False, asks: bool = False) -> None:
-        """Tell something in the message line: done, not done (`bad`), or asked; text is never parsed as markup."""
-        self._told_on = None
-        self.notice = Notice("wrong" if bad else "asks" if asks else "done", clean(text))
-
-    def hush(self) -> None:
-        """Take away what is told."""
-        self.notice = None
-
-    def notify(
-        self,
-        message: str,
-        *,
-        title: str = "",
-        severity: SeverityLevel = "information",
-        timeout: float | None = None,
-        markup: bool = True,
-    ) -> None:
-        """Tell in the message line what the framework would show in a corner."""
-        self.tell(message, bad=severity == "error", asks=severity == "warning")
-
-    async def on_event(self, event: events.Event) -> None:
-        """A key that does something takes away what was told; one that only moves the cursor leaves it."""
-        if isinstance(event, events.Key) and not event.is_forwarded and event.key not in keys.MOVES:
-            self._forget_notice()
-        await super().on_event(event)
-
-    def _forget_notice(self) -> None:
-        """Take away what was done or asked; what was not done stays until another screen is worked on."""
-        if self.notice is None or not isinstance(self.screen, BaseScreen):
-            return
-        if self.notice.kind != "wrong":
-            self.notice = None
-        elif self._told_on is None:
-            self._told_on = self.screen
-        elif self._told_on is not self.screen:
-            self.notice = None
 
     def write(self, what: Callable[[], Written]) -> Written | None:
         """Do something that writes; where it cannot be, tell why and leave everything as it is."""
@@ -161,41 +110,10 @@ class Reelcare(App[None]):
         """Open a dialog and wait for its answer; only in a worker."""
         return await self.push_screen_wait(self.screen_for(request))
 
+    def leave_for_demo(self) -> None:
+        """Leave this register, and say that the demo estate is wanted."""
+        self.exit(DEMO_WANTED)
+
     async def may_write(self, kind: str = "") -> bool:
         """Whether somebody is there who may write this kind of entry; asks who it is. Only in a worker."""
         return await sign_in.may_write(self, kind)
-
-    # keys
-
-    @work
-    async def action_person(self) -> None:
-        """Choose who is at the terminal."""
-        if not sign_in.is_view_only(self):
-            await sign_in.choose_person(self)
-
-    def action_units(self) -> None:
-        """Change between metric and US customary units."""
-        self.preferences = self.preferences.with_other_units()
-        self.tell(_("units: {system}", system=_(UNITS[self.preferences.system])))
-
-    def action_language(self) -> None:
-        """Change the language of sheets and plans."""
-        other = self.preferences.with_other_language()
-        languages.install(other.language)  # before the screens are told of it: they show themselves anew at once
-        self.preferences = other
-        self.tell(_("language: {name}", name=languages.LANGUAGES[self.preferences.language]))
-
-    def action_help(self) -> None:
-        """Show the keys of the present screen."""
-        shown = requests.ShowHelp(self.screen.HELP or "", tuple(keys.help_of(self.screen)))
-        self.push_screen(self.screen_for(shown))
-
-    def action_draw_again(self) -> None:
-        """Draw the whole screen again."""
-        self.refresh(layout=True)
-
-    def get_system_commands(self, screen: Screen[Any]) -> Iterable[SystemCommand]:
-        """The command palette: every named key of the present screen, and what Textual brings."""
-        for one in keys.commands_of(screen):
-            yield SystemCommand(one.description, one.tooltip, partial(self.call_later, screen.run_action, one.action))
-        yield from super().get_system_commands(screen)

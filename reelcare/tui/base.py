@@ -60,6 +60,9 @@ class Host(Protocol):
     def hush(self) -> None:
         """Take away what is told."""
 
+    def leave_for_demo(self) -> None:
+        """Leave this register, and open the demo estate."""
+
     def in_turn(self, act: Callable[[], object]) -> None:
         """Do something that writes, at once or, where another program writes, when it is this one's turn."""
 

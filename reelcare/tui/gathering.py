@@ -2,24 +2,30 @@
 
 from __future__ import annotations
 
+import contextlib
 from collections.abc import Callable
 from typing import TypeVar
 
 from textual.worker import get_current_worker
 
-from reelcare.core.text import _
-from reelcare.register.opening import open_beside
+from reelcare.core.text import _, mark
+from reelcare.register.errors import RegisterError
+from reelcare.register.opening import open_beside, write_beside
 from reelcare.register.progress import Progress, quietly
 from reelcare.register.reading.reader import Reader
+from reelcare.register.writing.writer import Writer
 from reelcare.tui import yard_reading
 from reelcare.tui.base import ListScreen
 
 Gathered = TypeVar("Gathered")
+Opened = TypeVar("Opened", bound=Reader)
 _GROUP = "gathering"
 
 
 class GatheringScreen(ListScreen):
     """A list over all machines."""
+
+    GATHERS = mark("gathering: {done} of {of} machines   Esc stops it")
 
     def gather(self, work: Callable[[Reader, Progress], Gathered], show: Callable[[Gathered], None]) -> None:
         """Read from all machines, and show what was found. In a large yard that is done beside the screen, which says
@@ -28,6 +34,36 @@ class GatheringScreen(ListScreen):
         if not yard_reading.is_large(self.register):
             show(work(self.register, quietly))
             return
+        self._beside(work, show, open_beside)
+
+    def work_beside(
+        self,
+        work: Callable[[Writer, Progress], Gathered],
+        show: Callable[[Gathered], None],
+        *,
+        large: bool,
+        failed: Callable[[str], None],
+    ) -> None:
+        """Do something with the register, at once or, where it is `large`, beside the screen on a connection of its
+        own; `failed` is told why it could not be."""
+        if not large:
+            try:
+                found = work(self.register, quietly)
+            except (RegisterError, ValueError) as why:
+                failed(str(why))
+                return
+            show(found)
+            return
+        self._beside(work, show, write_beside, failed=failed)
+
+    def _beside(
+        self,
+        work: Callable[[Opened, Progress], Gathered],
+        show: Callable[[Gathered], None],
+        open_own: Callable[[Writer], contextlib.AbstractContextManager[Opened]],
+        *,
+        failed: Callable[[str], None] | None = None,
+    ) -> None:
         register = self.register
 
         def beside() -> None:
@@ -40,9 +76,14 @@ class GatheringScreen(ListScreen):
                     self.app.call_from_thread(self._tell_progress, done, of)
 
             try:
-                with open_beside(register) as own:
+                with open_own(register) as own:
                     found = work(own, progress)
             except _Stopped:
+                return
+            except (RegisterError, ValueError) as why:
+                if failed is None:
+                    raise
+                self.app.call_from_thread(failed, str(why))
                 return
             if not worker.is_cancelled:
                 self.app.call_from_thread(self.host.hush)
@@ -55,7 +96,7 @@ class GatheringScreen(ListScreen):
         self.workers.cancel_group(self, _GROUP)
 
     def _tell_progress(self, done: int, of: int) -> None:
-        self.host.tell(_("gathering: {done} of {of} machines   Esc stops it", done=done, of=of), asks=True)
+        self.host.tell(_(self.GATHERS, done=done, of=of), asks=True)
 
 
 class _Stopped(Exception):

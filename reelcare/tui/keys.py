@@ -8,7 +8,7 @@ the same bindings.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterator
 from typing import TYPE_CHECKING, Any, NamedTuple
 
 from textual.binding import Binding, BindingType
@@ -18,33 +18,8 @@ from reelcare.core.text import mark
 if TYPE_CHECKING:
     from textual.screen import Screen
 
-MOVE = Binding.Group("Move", compact=True)
-"""The keys that only move about: one word for all of them in the line of keys."""
-
 MOVES = frozenset({"up", "down", "left", "right", "pageup", "pagedown", "home", "end", "tab", "shift+tab"})
 """The keys that move the cursor: they leave alone what is told."""
-
-KEPT: frozenset[str] = frozenset(
-    {
-        # multiplexers' own keys, flow control, suspend, and what a terminal sends for Enter, Tab, Backspace, Escape
-        *(f"ctrl+{letter}" for letter in "abcdhijmoqsvz"),
-        "ctrl+space",
-        "ctrl+at",
-        "ctrl+left_square_bracket",
-        "ctrl+backslash",
-        "ctrl+enter",
-        "shift+enter",
-        # browsers close, open and reload with these
-        "ctrl+n",
-        "ctrl+r",
-        "ctrl+t",
-        "ctrl+w",
-        # desktops, menus of terminals, and keyboards without them
-        *(f"f{number}" for number in range(1, 25)),
-        *(f"alt+{letter}" for letter in "abcdefghijklmnopqrstuvwxyz"),
-    }
-)
-"""Keys that do not always arrive: never the only key to anything."""
 
 NAMES: dict[str, str] = {
     "escape": "Esc",
@@ -69,13 +44,16 @@ NAMES: dict[str, str] = {
     "minus": "-",
     "full_stop": ".",
     "comma": ",",
+    "equals_sign": "=",
 }
 
 
 EVERYWHERE: list[BindingType] = [
     Binding("p", "person", mark("Who"), id="app.person", tooltip=mark("Says who is at this terminal")),
     Binding("u", "units", mark("Units"), show=False, id="app.units", tooltip=mark("Metric or US customary units")),
-    Binding("l", "language", mark("Language"), show=False, id="app.language", tooltip=mark("English or Spanish")),
+    Binding(
+        "l", "language", mark("Language"), show=False, id="app.language", tooltip=mark("English, Spanish or French")
+    ),
     Binding("question_mark", "help", mark("Help"), id="app.help", tooltip=mark("The keys of this screen")),
     Binding(
         "ctrl+l",
@@ -84,7 +62,7 @@ EVERYWHERE: list[BindingType] = [
         show=False,
         priority=True,  # in a dialog, and where something is typed
         id="app.draw_again",
-        tooltip=mark("Draws the whole screen again, where the line has lost something"),
+        tooltip=mark("Draws the whole screen again, if it looks broken"),
     ),
     Binding("q", "quit", mark("Quit"), id="app.quit", tooltip=mark("Leaves Reelcare; everything is saved already")),
 ]
@@ -105,39 +83,6 @@ def shown(key: str) -> str:
     if not mods:
         return last
     return " ".join([*(mod.capitalize() for mod in mods), NAMES.get(last, last.upper() if len(last) == 1 else last)])
-
-
-def problems(bindings: Iterable[BindingType], where: str = "") -> list[str]:
-    """What is wrong with a table of bindings, one line each.
-
-    >>> problems([Binding("ctrl+s", "keep", "Keep", id="form.keep", tooltip="Keeps it")], "Form")
-    ['Form form.keep: ctrl+s may be kept by terminals; give another key beside it']
-    """
-    found: list[str] = []
-    keys: dict[str, str] = {}
-    ids: set[str] = set()
-    for binding in bindings:
-        if not isinstance(binding, Binding):
-            found.append(f"{where} {binding}: write it as a Binding, with id and tooltip")
-            continue
-        name = f"{where} {binding.id or binding.action}".strip()
-        if not binding.id:
-            found.append(f"{name}: no id")
-        elif binding.id in ids:
-            found.append(f"{name}: two bindings have this id")
-        ids.add(binding.id or "")
-        if not binding.tooltip:
-            found.append(f"{name}: no tooltip")
-        if not binding.description:
-            found.append(f"{name}: no name")
-        own = [key.strip() for key in binding.key.split(",")]
-        for key in own:
-            if key in keys:
-                found.append(f"{name}: {key} is the key of {keys[key]} already")
-            keys[key] = name
-        if all(key in KEPT for key in own):
-            found.append(f"{name}: {', '.join(own)} may be kept by terminals; give another key beside it")
-    return found
 
 
 ON_SCREEN, IN_APP = mark("Here"), mark("Everywhere")
@@ -183,18 +128,3 @@ def _group(node: Any) -> str:
         return str(title)
     lines = (type(node).__doc__ or "").strip().splitlines()
     return lines[0].split(".")[0] if lines else type(node).__name__
-
-
-def table(classes: Iterable[type[Any]]) -> list[tuple[str, str, str, str]]:
-    """The key table of documents: where, keys, what it does, id; from the classes' own bindings."""
-    return [
-        (
-            one.__name__,
-            ", ".join(shown(key.strip()) for key in binding.key.split(",")),
-            binding.tooltip,
-            binding.id or "",
-        )
-        for one in classes
-        for binding in one.__dict__.get("BINDINGS", ())
-        if isinstance(binding, Binding)
-    ]

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 
+from reelcare import languages
 from reelcare.core.text import mark
 from reelcare.core.units import System
 
@@ -24,9 +25,9 @@ class Preferences:
         """The same in US customary units instead of metric ones, or back."""
         return replace(self, system="us" if self.system == "metric" else "metric")
 
-    def with_other_language(self) -> Preferences:
-        """The same in Spanish instead of English, or back."""
-        return replace(self, language="es" if self.language == "en" else "en")
+    def with_next_language(self) -> Preferences:
+        """The same in the next of the languages."""
+        return replace(self, language=languages.after(self.language))
 
 
 USUAL = Preferences()

@@ -14,9 +14,11 @@ from reelcare.core.text import mark
 
 if TYPE_CHECKING:
     from datetime import tzinfo
+    from pathlib import Path
 
     from reelcare.core.service.due_line import DueLine
     from reelcare.core.service.plan import Item
+    from reelcare.core.spreadsheet.columns import SheetKind
     from reelcare.core.state.machine_now import MachineNow
     from reelcare.core.state.machine_state import OpenFault
     from reelcare.register.acts.walk_rounds import Check
@@ -47,6 +49,14 @@ class OpenWalkRound(Opens[None]):
     machine: MachineNow
     going: Check
     resumed: bool
+
+
+@dataclass(frozen=True, slots=True)
+class EnterPaper(Opens[None]):
+    """The form in which a check that was filled in on paper is entered: its machine, and the check it goes on from."""
+
+    machine: MachineNow
+    going: Check
 
 
 @dataclass(frozen=True, slots=True)
@@ -113,6 +123,13 @@ class OpenNight(Opens[None]):
 
 
 @dataclass(frozen=True, slots=True)
+class OpenLanes(Opens[None]):
+    """The lanes of the field of a place, to add to and change."""
+
+    place: str
+
+
+@dataclass(frozen=True, slots=True)
 class OpenSignals(Opens[None]):
     """What the run log tells, over all machines."""
 
@@ -125,6 +142,41 @@ class OpenFailures(Opens[None]):
 @dataclass(frozen=True, slots=True)
 class OpenWaiting(Opens[None]):
     """What was carried in and waits for a name."""
+
+
+@dataclass(frozen=True, slots=True)
+class OpenStart(Opens[None]):
+    """What a register needs on its first day."""
+
+
+@dataclass(frozen=True, slots=True)
+class OpenPreview(Opens[None]):
+    """A spreadsheet before it is brought."""
+
+    kind: SheetKind
+    path: Path
+
+
+@dataclass(frozen=True, slots=True)
+class OpenLastDone(Opens[None]):
+    """When each item was last done, machine by item."""
+
+
+@dataclass(frozen=True, slots=True)
+class OpenPeople(Opens[None]):
+    """Who is enrolled."""
+
+
+@dataclass(frozen=True, slots=True)
+class EnrolPerson(Opens[None]):
+    """A person to be enrolled."""
+
+
+@dataclass(frozen=True, slots=True)
+class ChangeMachine(Opens[None]):
+    """The card of a machine to be revised; '' for one to be added."""
+
+    machine: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -179,6 +231,21 @@ class ChangePlanItem(Opens[None]):
     machine: str | None
     whose: str
     item: Item
+
+
+@dataclass(frozen=True, slots=True)
+class ChangeLane(Opens[None]):
+    """One lane of the field of a place, by its number; a further one where none is named."""
+
+    place: str
+    number: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class ChangeAllowed(Opens[None]):
+    """What licence, tariff and daylight allow on the field of a place."""
+
+    place: str
 
 
 @dataclass(frozen=True, slots=True)

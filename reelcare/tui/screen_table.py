@@ -16,7 +16,7 @@ def screen_for(request: Opens[Answer], register: Writer) -> Screen[Answer]:
 
     Raises a RegisterError or ValueError where the tables that it stands on cannot be read.
     """
-    made = _dialog(request) or _form(request) or _list(request) or _page(request, register)
+    made = _dialog(request) or _form(request) or _list(request) or _page(request, register) or _first_day(request)
     if made is None:
         raise NotImplementedError(f"no screen answers {type(request).__name__}")
     return cast("Screen[Answer]", made)
@@ -81,6 +81,14 @@ def _form(request: Opens[Any]) -> Screen[Any] | None:
             from reelcare.tui.screens.work.plan_item import PlanItemForm
 
             return PlanItemForm(request)
+        case r.ChangeLane():
+            from reelcare.tui.screens.settings.lane_forms import LaneForm
+
+            return LaneForm(request)
+        case r.ChangeAllowed():
+            from reelcare.tui.screens.settings.lane_forms import AllowedForm
+
+            return AllowedForm(request)
     return None
 
 
@@ -106,6 +114,10 @@ def _list(request: Opens[Any]) -> Screen[Any] | None:
             from reelcare.tui.screens.work.night import NightScreen
 
             return NightScreen(request)
+        case r.OpenLanes():
+            from reelcare.tui.screens.settings.lanes import Lanes
+
+            return Lanes(request)
         case r.OpenSignals():
             from reelcare.tui.screens.evidence.signals import Signals
 
@@ -127,6 +139,10 @@ def _list(request: Opens[Any]) -> Screen[Any] | None:
 
 def _page(request: Opens[Any], register: Writer) -> Screen[Any] | None:
     match request:
+        case r.EnterPaper():
+            from reelcare.tui.screens.checks.paper import PaperForm
+
+            return PaperForm(request)
         case r.OpenWalkRound():
             from reelcare.tui.screens.checks.walk import WalkRound
 
@@ -153,4 +169,33 @@ def _page(request: Opens[Any], register: Writer) -> Screen[Any] | None:
             from reelcare.tui.screens.work.plan import PlanPage
 
             return PlanPage(request)
+    return None
+
+
+def _first_day(request: Opens[Any]) -> Screen[Any] | None:
+    match request:
+        case r.OpenStart():
+            from reelcare.tui.screens.first_day.start import StartPage
+
+            return StartPage()
+        case r.OpenPreview():
+            from reelcare.tui.screens.first_day.preview import PreviewPage
+
+            return PreviewPage(request)
+        case r.OpenLastDone():
+            from reelcare.tui.screens.first_day.last_done import LastDonePage
+
+            return LastDonePage()
+        case r.OpenPeople():
+            from reelcare.tui.screens.first_day.people import PeoplePage
+
+            return PeoplePage()
+        case r.EnrolPerson():
+            from reelcare.tui.screens.first_day.people import PersonForm
+
+            return PersonForm()
+        case r.ChangeMachine():
+            from reelcare.tui.screens.first_day.machine import MachineForm
+
+            return MachineForm(request)
     return None

@@ -19,8 +19,6 @@ __all__ = ["ListedMachine"]
 
 LARGE = 300
 """Machines beyond which forecasts are made beside the screen and not while one waits."""
-STEP = 20
-"""Machines whose forecasts are made between two reports of progress."""
 
 
 def is_large(reader: Reader) -> bool:
@@ -55,7 +53,7 @@ def worst_fault(reader: Reader, one: ListedMachine) -> DueLine | None:
 
 def next_lane(reader: Reader, machine: MachineNow, now: datetime) -> str:
     """The next lane of a machine in words; '' where its place has no field, or nothing can be planned."""
-    if not fields.is_mapped(reader, machine.card.place):
+    if fields.of_card(reader, machine.card) is None:
         return ""
     from reelcare.register.views import night  # with all that sets are worked out by: the yard starts without it
 

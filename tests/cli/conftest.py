@@ -3,15 +3,13 @@
 import json
 from collections.abc import Callable
 from dataclasses import dataclass
-from datetime import UTC, datetime
 from pathlib import Path
 from typing import Any
 
 import pytest
 
 from reelcare.cli import main
-from reelcare.register.demo import build
-from reelcare.register.opening import open_writer
+from tests import estates
 
 CARD = """
 tag = "R1"
@@ -30,8 +28,7 @@ kind = "gun"
 """
 
 
-ESTATE_NOW = datetime(2026, 6, 30, 17, tzinfo=UTC)
-ESTATE_AT = ("--as-of", "2026-06-30T17:00Z")
+ESTATE_AT = ("--as-of", "2026-07-01T09:00Z")
 
 
 @dataclass
@@ -53,10 +50,7 @@ Cli = Callable[..., Said]
 @pytest.fixture(scope="session")
 def estate(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """The demo estate at a fixed moment, to look at only."""
-    path = tmp_path_factory.mktemp("estate") / "demo.db"
-    with open_writer(path) as register:
-        build(register, ESTATE_NOW)
-    return path
+    return estates.estate(tmp_path_factory)
 
 
 @pytest.fixture

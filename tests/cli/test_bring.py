@@ -148,7 +148,7 @@ def test_runs_brought_late_are_reckoned_in_their_place(farm: Any, log: Any) -> N
         (b"machine,started,ended,metres,colour\n", "'colour'"),
         (b"machine,started,ended,metres,metres\n", "twice"),
         (b"machine,started,ended,metres\nR1,\xff\xfe,x,1\n", "line 2: not UTF-8"),
-        (b'machine,started,ended,metres\nR1,"x\n', "line 2: not to be read as CSV"),
+        (b'machine,started,ended,metres\nR1,"x\n', "line 2: cannot be read as CSV"),
     ],
 )
 def test_what_is_no_run_log_is_refused_in_one_line(farm: Any, tmp_path: Path, text: bytes, says: str) -> None:
@@ -184,4 +184,4 @@ def test_a_row_of_nothing_but_commas_is_an_empty_line(farm: Any, log: Any) -> No
 
 
 def test_one_bad_line_is_one_line(farm: Any, log: Any) -> None:
-    assert ": 1 line cannot be true" in farm("bring", log(GOOD[0], "R1,noon,,,,,,,\n"), "--by", "Olav").err
+    assert ": 1 line has an error" in farm("bring", log(GOOD[0], "R1,noon,,,,,,,\n"), "--by", "Olav").err

@@ -15,10 +15,10 @@ from reelcare.core.service.due import STATES
 from reelcare.core.service.due_list import DueFilter
 from reelcare.register.opening import open_writer
 from reelcare.register.views import due_list as views
-from reelcare.reports import tables
 from tests.cli.conftest import ESTATE_AT as AT
-from tests.cli.conftest import ESTATE_NOW as NOW
 from tests.cli.conftest import Cli
+from tests.commands import cell_back
+from tests.estates import NOW
 
 FILTERS = (
     (), ("--overdue",), ("--within", "14"), ("--within", "0"), ("--part", "chain"), ("--place", "north field"),
@@ -36,7 +36,9 @@ def counted(text: str) -> dict[str, int]:
     return {word: int(number) for number, word in found}
 
 
-@pytest.mark.parametrize("asked", FILTERS, ids=" ".join)
+@pytest.mark.parametrize(
+    "asked", [pytest.param(one, id=" ".join(one), marks=pytest.mark.long if len(one) < 2 else ()) for one in FILTERS]
+)
 def test_command_json_and_report_count_the_same_items(yard: Cli, tmp_path: Path, asked: tuple[str, ...]) -> None:
     items = yard("due", *asked, *AT, "--json").json["items"]
     states = [one["state"] for one in items]
@@ -50,11 +52,12 @@ def test_command_json_and_report_count_the_same_items(yard: Cli, tmp_path: Path,
     assert said.get("more", 0) == (0 if "--within" in asked and "0" not in asked else states.count("ok"))
     assert yard("report", "due", str(tmp_path / "due.csv"), *asked, *AT).code == 0
     rows = list(csv.DictReader(io.StringIO((tmp_path / "due.csv").read_text("utf-8-sig"))))
-    assert [(row["machine"], tables.cell_back(row["item"])) for row in rows] == [
+    assert [(row["machine"], cell_back(row["item"])) for row in rows] == [
         (one["machine"], one["item"]) for one in items
     ]
 
 
+@pytest.mark.long
 @pytest.mark.parametrize("asked", FILTERS, ids=" ".join)
 def test_every_item_of_the_list_is_in_a_row_or_counted_as_left_out(yard: Cli, asked: tuple[str, ...]) -> None:
     items = yard("due", *asked, *AT, "--json").json["items"]
@@ -67,6 +70,7 @@ def test_every_item_of_the_list_is_in_a_row_or_counted_as_left_out(yard: Cli, as
     assert "more" not in counted(everything.err)
 
 
+@pytest.mark.long
 def test_the_filters_take_what_they_say_and_mean_the_same_in_the_workload(yard: Cli) -> None:
     whole = yard("due", *AT, "--json").json["items"]
     late = [one for one in whole if one["held"] or one["state"] in ("overdue", "unknown")]
@@ -78,16 +82,18 @@ def test_the_filters_take_what_they_say_and_mean_the_same_in_the_workload(yard: 
         found = {(visit["machine"], item) for visit in weeks[0]["visits"] for item in visit["items"] + visit["covered"]}
         assert found
         assert found <= {(one["machine"], one["item"]) for one in wanted}
-    assert len(yard("workload", "--within", "19", *AT, "--json").json["weeks"]) == 3  # to Sunday 19 July
+    assert len(yard("workload", "--within", "18", *AT, "--json").json["weeks"]) == 3  # to Sunday 19 July
     assert yard("workload", "--part", "chian", *AT).code == 2
     assert "did you mean North Field?" in yard("workload", "--place", "North Feild", *AT).err
 
 
+@pytest.mark.long
 def test_an_empty_list_says_the_next_step(yard: Cli) -> None:
     assert "`reelcare due --all`" in yard("due", "--part", "lights", *AT).err
     assert "--weeks" in yard("workload", "--part", "lights", *AT).err
 
 
+@pytest.mark.long
 def test_the_screen_draws_from_the_same_lines(estate: Path, yard: Cli) -> None:
     with open_writer(estate) as register:
         lines = views.due_list(register, DueFilter(), NOW, past=True)

@@ -168,7 +168,7 @@ def test_folders_that_may_not_be_looked_into_are_told(
     assert told.code == 1
     assert "Permission denied" in named(told)["register"]["advice"]
     if sys.platform.startswith("linux"):
-        assert "may not look" in named(told)["data folder"]["advice"]
+        assert "may not read this" in named(told)["data folder"]["advice"]
 
 
 @pytest.mark.parametrize("shell", ["bash", "zsh", "fish", "tcsh", "powershell"])
@@ -182,6 +182,7 @@ def test_scripts_for_shells_are_whole(farm: Any, tmp_path: Path, shell: str) -> 
         subprocess.run([shell, "-n", script], check=True, capture_output=True)
 
 
+@pytest.mark.long
 @pytest.mark.skipif(shutil.which("bash") is None, reason="bash is not here")
 def test_bash_completes_commands_options_and_tags(farm: Any, tmp_path: Path) -> None:
     (tmp_path / "script").write_text(farm("completion", "bash").out, "utf-8")

@@ -104,6 +104,6 @@ def test_a_pin_is_given_where_one_signs(yard: Cli, monkeypatch: pytest.MonkeyPat
     assert yard(*note).code == 0
     # the PIN changes only with the old one, or by a supervisor; nobody is locked who was not
     monkeypatch.setenv("REELCARE_NEW_PIN", "1111")
-    assert "again and again" in yard("people", "pin", "Bo", "--by", "Bo").err
+    assert "repeats one character" in yard("people", "pin", "Bo", "--by", "Bo").err
     assert yard("people", "unlock", "Bo", "--by", "Bo").code == 6
     assert yard("people", "unlock", "Bo", "--by", "Ann").code == 0

@@ -62,12 +62,14 @@ def short_words() -> set[str]:
     return words_of(" ".join([*titles, *(item.title("en").short for item in plan.items)]))
 
 
+@pytest.mark.long
 def test_no_line_is_longer_than_the_terminal(shown: Any) -> None:
     columns, told = shown
     for asked, text in told.items():
         assert max(map(cells, lines(text))) <= columns, asked
 
 
+@pytest.mark.long
 def test_no_word_is_broken(shown: Any, in_pipe: Any) -> None:
     columns, told = shown
     short = short_words() | {"Not", "shown", "in", str(columns), "columns", "…"}

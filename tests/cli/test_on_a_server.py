@@ -48,6 +48,7 @@ def test_a_depot_works_on_a_server_as_on_a_file(shared: Any, tmp_path: Path, mon
     assert back == farm("yard", "--json").json
 
 
+@pytest.mark.long
 def test_a_database_that_has_a_register_takes_no_other(shared: Any) -> None:
     farm, url = shared
     assert farm("copy", url).code == 0
@@ -62,6 +63,7 @@ def test_a_password_is_in_nothing_that_is_said(farm: Any, monkeypatch: pytest.Mo
         assert "secret" not in told.out + told.err
 
 
+@pytest.mark.long
 def test_going_back_is_said_and_ends_as_with_a_file(
     shared: Any, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:

@@ -46,6 +46,7 @@ def full() -> Document:
     )  # fmt: skip
 
 
+@pytest.mark.long
 def test_everything_on_the_page_is_in_the_pdf() -> None:
     told = bare(text_of(pdf.lay_out(full(), MADE)))
     for sign in SIGNS.split():

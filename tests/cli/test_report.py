@@ -23,6 +23,7 @@ from reelcare.core.service.due_line import DueLine
 from reelcare.register.views.due_list import due_list
 from reelcare.reports import page, tables
 from reelcare.reports.blocks import Bars, Document
+from tests.commands import cell_back
 
 RUN = ("log", "run", "R1", "--started", "2026-05-01T06:00", "--ended", "2026-05-01T16:00", "--metres", "320 m")
 HOSTILE = '<script>alert("x")</script> & =1+1'
@@ -63,6 +64,7 @@ def report(farm: Any, path: Path, kind: str, tag: str | None = None, *more: str)
     return farm("report", kind, *([tag] if tag else []), str(path), *more)
 
 
+@pytest.mark.long
 @pytest.mark.parametrize(("kind", "tag", "ending"), KINDS)
 def test_each_report_is_written_whole_private_and_never_over_another(
     farm: Any, tmp_path: Path, kind: str, tag: str | None, ending: str
@@ -168,7 +170,7 @@ def test_a_watched_folder_holds_the_lists(farm: Any, tmp_path: Path) -> None:
 def test_a_table_gives_back_every_text_and_no_cell_begins_as_a_formula(rows: list[list[str]]) -> None:
     data = tables.table(("a", "b"), rows).decode("utf-8-sig")
     back = list(csv.reader(io.StringIO(data, newline="")))[1:]
-    assert [[tables.cell_back(cell) for cell in row] for row in back] == rows
+    assert [[cell_back(cell) for cell in row] for row in back] == rows
     assert not any(cell.startswith(("=", "+", "-", "@", "\t", "\r")) for row in back for cell in row)
 
 

@@ -79,4 +79,4 @@ def test_a_port_that_is_taken_is_told(farm: Any, monkeypatch: pytest.MonkeyPatch
     monkeypatch.setattr(server, "serve", taken)
     told = farm("serve")
     assert told.code == 2
-    assert "127.0.0.1 port 8765: cannot be had (address already in use)" in told.err
+    assert "127.0.0.1 port 8765 cannot be used (address already in use)" in told.err

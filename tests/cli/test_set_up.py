@@ -134,7 +134,7 @@ def test_words_for_people_in_both_systems(yard: Cli) -> None:
         (("--spacing", "0 m", "--out", "380 m"), "lane spacing: 0 m cannot be"),
         (
             ("--spacing", "68 m", "--out", "380 m", "--coil-more", "300"),
-            "300 % cannot be; between 0 % and 200 % is right",
+            "300 % cannot be right; it must be between 0 % and 200 %",
         ),
         (
             (
@@ -155,7 +155,10 @@ def test_words_for_people_in_both_systems(yard: Cli) -> None:
             ("--spacing", "68 m", "--out", "300 m", "--flow", "43 m3/h", "--nozzle", "18 mm", "--inlet", "6 bar"),
             "flow: 43.0 m³/h and the nozzle disagree",
         ),
-        (("--spacing", "68 m", "--out", "380 m", "--arc", "400"), "arc: 400 cannot be; between 10 and 360 is right"),
+        (
+            ("--spacing", "68 m", "--out", "380 m", "--arc", "400"),
+            "arc: 400 cannot be right; it must be between 10 and 360",
+        ),
     ],
 )
 def test_a_wish_that_cannot_be_is_one_line_with_its_name(yard: Cli, words: tuple[str, ...], says: str) -> None:
@@ -219,7 +222,7 @@ def test_a_gun_measured_goes_before_the_usual_coefficient(yard: Cli) -> None:
         (("gun", "R1", "43 m3/h"), "as in `43 m3/h @ 4.5 bar`"),
         (("gun", "R1", "143 m3/h @ 4.5 bar"), "cannot be"),
         # 1.046: no jet is faster than its pressure makes it, here as on the settings sheet
-        (("gun", "R1", "48 m3/h @ 4.5 bar"), "coefficient of 1.04 cannot be; between 0.80 and 1.00 is right"),
+        (("gun", "R1", "48 m3/h @ 4.5 bar"), "coefficient of 1.04 cannot be right; it must be between 0.80 and 1.00"),
         (
             ("cans", "R1", "--spacing", "60 m", "--step", "5 m", "--left", "1 2 x", "--right", "1 2"),
             "'x': not a number",

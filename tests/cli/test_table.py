@@ -232,6 +232,7 @@ LISTS = (
 )  # fmt: skip
 
 
+@pytest.mark.long
 @pytest.mark.skipif(not sys.platform.startswith("linux"), reason="pseudo-terminals of Linux")
 @pytest.mark.parametrize("more", [{"TERM": "xterm"}, {"TERM": "dumb", "LC_ALL": "C", "PYTHONUTF8": "0"}])
 def test_lists_fit_the_terminal_they_are_shown_on(farm: Any, more: dict[str, str]) -> None:

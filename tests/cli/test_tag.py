@@ -112,7 +112,7 @@ def test_a_scanned_code_is_taken_wherever_a_tag_is(farm: Any, tmp_path: Path) ->
 
 
 @pytest.mark.parametrize(
-    ("name", "code", "says"), [("x.txt", 2, "right are .svg, .png, .pdf"), ("no/x.svg", 2, "no: no such folder")]
+    ("name", "code", "says"), [("x.txt", 2, "must end in .svg, .png, .pdf"), ("no/x.svg", 2, "no: no such folder")]
 )
 def test_bad_files_are_one_line(
     farm: Any, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, name: str, code: int, says: str

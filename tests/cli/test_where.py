@@ -25,7 +25,7 @@ def test_what_is_neither_a_file_nor_a_server_is_refused_and_makes_nothing(
     for words in (["yard"], ["due", "--overdue"], ["people"]):
         told = farm("--register", name, *words)
         assert told.code == code
-        assert "a file or a postgresql:// URL is right" in told.err
+        assert "give a file or a postgresql:// URL" in told.err
     assert sorted(tmp_path.rglob("*")) == before
 
 

@@ -14,8 +14,8 @@ from reelcare.register.opening import open_writer
 from reelcare.register.reading import yard as yards
 from reelcare.register.views import due_list as views
 from tests.cli.conftest import ESTATE_AT as AT
-from tests.cli.conftest import ESTATE_NOW as NOW
 from tests.cli.conftest import Cli
+from tests.estates import NOW
 
 CARD = """tag = "{tag}"
 place = "{place}"
@@ -157,9 +157,12 @@ FILTERS = (
     (), ("--overdue",), ("--within", "14"), ("--within", "0"), ("--part", "hose"), ("--place", "south field"),
     ("--machine", "T08"), ("--person", "Tomas"),
 )  # fmt: skip
+FEW = ("--machine", "T08")
 
 
-@pytest.mark.parametrize("asked", FILTERS, ids=" ".join)
+@pytest.mark.parametrize(
+    "asked", [pytest.param(one, id=" ".join(one), marks=() if one == FEW else pytest.mark.long) for one in FILTERS]
+)
 def test_all_faces_count_the_same_for_the_same_filter(
     cli: Cli, estate: Path, tmp_path: Path, asked: tuple[str, ...]
 ) -> None:

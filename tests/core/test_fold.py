@@ -438,3 +438,31 @@ def test_a_machine_that_must_be_folded_anew_is_not_folded_on(what: str) -> None:
     )
     assert advance(state, [entry], known) is None
     assert advance(state, [], known) is state
+
+
+def folded(history: History) -> MachineState:
+    found = fold("m", sorted(history.entries, key=lambda one: one.happened), KNOWN)
+    assert found is not None
+    return found
+
+
+def test_only_what_a_supervisor_writes_ends_a_near_miss() -> None:
+    """Whoever wrote the other kind, on whatever terminal: the fold does not take it for the end of a near miss."""
+    history = History()
+    miss = history.add(e.Noted(says="hose whipped", near_miss="yes"), T)
+    note = history.add(e.Noted(says="gate code 12"), T + MINUTE)
+    history.add(e.NoteRead(note=miss), T + 2 * MINUTE)
+    history.add(e.NearMissRead(note=note), T + 3 * MINUTE)
+    assert [one.id for one in folded(history).notes] == [miss, note]
+    history.add(e.NearMissRead(note=miss), T + 4 * MINUTE)
+    history.add(e.NoteRead(note=note), T + 5 * MINUTE)
+    assert folded(history).notes == ()
+    assert e.NearMissRead.least_role == "supervisor"
+
+
+def test_a_service_told_of_at_a_figure_of_the_counter_counts_from_there() -> None:
+    history = History()
+    history.add(e.Reading(counter="hours", value=110 * 3600), T)
+    history.add(e.Service(item="oil", life=104 * 3600), T - HOUR)
+    oil = folded(history).cycles["oil"]
+    assert (oil.base[0], oil.last_done) == (104 * 3600, T.date())

@@ -4,17 +4,25 @@ from collections import Counter
 
 import pytest
 
+from reelcare import languages
 from reelcare.core.parts import PARTS, RETESTS, USUAL, meant, usual
+from reelcare.core.text import _
 
 
 @pytest.mark.parametrize(
     ("word", "part"),
     [("tyre", "wheels"), ("belt", "drive"), ("Nozzle", "gun"), (" turbine ", "drive"), ("coupling", "supply hose"),
-     ("neumático", "wheels"), ("END  STOP", "end stop")],
+     ("neumático", "wheels"), ("Cliquet", "pawl"), ("END  STOP", "end stop")],
 )  # fmt: skip
 def test_a_usual_word_means_its_part(word: str, part: str) -> None:
     assert usual(word) == part
     assert meant(word) == (part,)
+
+
+@pytest.mark.parametrize("language", languages.LANGUAGES)
+def test_a_part_is_found_by_its_name_in_every_language(language: str) -> None:
+    languages.install(language)
+    assert {part: usual(_(part)) for part in PARTS} == {part: part for part in PARTS}
 
 
 def test_each_part_has_usual_words_and_a_retest_and_no_word_means_two_parts() -> None:

@@ -33,11 +33,11 @@ def test_yesterday_is_the_day_before_in_the_zone_of_the_register() -> None:
 
 @pytest.mark.parametrize("text", ["tomorrow", "yesteday", "31/12/2025", "2026-13-01", "today noon", "yesterday 25:00"])
 def test_what_is_no_day_is_refused_with_what_would_be_right(text: str) -> None:
-    with pytest.raises(TimeError, match="right are today, yesterday"):
+    with pytest.raises(TimeError, match="write today, yesterday"):
         read_past(text, NOW, MADRID)
 
 
 @pytest.mark.parametrize("text", ["2026-07-02", "today 23:00", (NOW + timedelta(days=9)).date().isoformat()])
 def test_what_is_still_to_come_was_not_done(text: str) -> None:
-    with pytest.raises(TimeError, match="still to come"):
+    with pytest.raises(TimeError, match="in the future"):
         read_past(text, NOW, MADRID)

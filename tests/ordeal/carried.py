@@ -1,10 +1,11 @@
 """Kills programs while they carry in and accept: all of it is there then, or nothing, and no hold has ended by itself.
 
-`python -m tests.ordeal.carried [COUNT]`
+`python -m tests.ordeal.carried [COUNT] [server]`: on a server, only the program is killed, not the server.
 """
 
 from __future__ import annotations
 
+import os
 import random
 import shutil
 import signal
@@ -12,7 +13,8 @@ import subprocess
 import sys
 import tempfile
 import time
-from datetime import UTC, datetime
+from collections.abc import Callable
+from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
 from reelcare.core import entries as e
@@ -24,6 +26,7 @@ from reelcare.register.reading import foreign
 from reelcare.register.writing.batch import Batch
 from reelcare.register.writing.writer import Writer
 from tests.register.conftest import sql
+from tests.servers import Server, running
 
 CARRY_IN = """
 import sys
@@ -32,7 +35,8 @@ from pathlib import Path
 from reelcare.register.exchange import carry_files, carry_format
 from reelcare.register.opening import open_writer
 bundle = carry_format.read(Path(sys.argv[2]))
-with open_writer(Path(sys.argv[1])) as register:
+where = sys.argv[1] if "://" in sys.argv[1] else Path(sys.argv[1])
+with open_writer(where) as register:
     print("begun", flush=True)
     carry_files.carry_in(register, bundle, by="Ann", now=datetime.now(UTC))
     print("done", flush=True)
@@ -43,15 +47,45 @@ from datetime import UTC, datetime
 from pathlib import Path
 from reelcare.register.exchange import waiting
 from reelcare.register.opening import open_writer
-with open_writer(Path(sys.argv[1])) as register:
+where = sys.argv[1] if "://" in sys.argv[1] else Path(sys.argv[1])
+with open_writer(where) as register:
     print("begun", flush=True)
     waiting.decide(register, [sys.argv[2]], accepted=True, why="seen", by="Ann", now=datetime.now(UTC))
     print("done", flush=True)
 """
 FAULTS = 40
+Place = Path | str
+Copier = Callable[[str, str], Place]
+"""Makes a register, by its name, a copy of another, in place of what was there; of '' an empty one."""
 
 
-def main(count: int) -> tuple[int, int, list[str]]:
+def in_files(folder: Path) -> Copier:
+    """Registers in files of a folder."""
+
+    def copied(source: str, name: str) -> Path:
+        shutil.rmtree(folder / name, ignore_errors=True)
+        if source:
+            shutil.copytree(folder / source, folder / name)
+        return folder / name / "r.db"
+
+    return copied
+
+
+def on(server: Server, folder: Path) -> Copier:
+    """Registers in databases of a server, each copy seen from a computer that has not seen any before."""
+    import psycopg
+
+    def copied(source: str, name: str) -> str:
+        os.environ["XDG_DATA_HOME"] = tempfile.mkdtemp(dir=folder)
+        with psycopg.connect(server.url("postgres"), autocommit=True) as connection:
+            connection.execute(f"DROP DATABASE IF EXISTS {name} WITH (FORCE)")
+            connection.execute(f"CREATE DATABASE {name} TEMPLATE {source or 'template1'}")
+        return server.url(name)
+
+    return copied
+
+
+def main(count: int, server: Server | None = None) -> tuple[int, int, list[str]]:
     """Kill so many programs, every second one as it accepts; how many ended before they were killed, how many left
     everything as it was, and what was wrong."""
     chance = random.Random(count)
@@ -59,12 +93,11 @@ def main(count: int) -> tuple[int, int, list[str]]:
     wrong: list[str] = []
     with tempfile.TemporaryDirectory() as place:
         folder = Path(place)
-        release = _made(folder)
+        copied = in_files(folder) if server is None else on(server, folder)
+        release = _made(folder, copied)
         for number in range(count):
             accepts = number % 2 == 1
-            path = folder / "at" / "r.db"
-            shutil.rmtree(path.parent, ignore_errors=True)
-            shutil.copytree(folder / ("second" if accepts else "first"), path.parent)
+            path = copied("second" if accepts else "first", "at")
             words = (ACCEPT, str(path), release) if accepts else (CARRY_IN, str(path), str(folder / "x.carry"))
             told = _killed(words, chance.uniform(0, 0.6))
             what = f"{number} ({'accept' if accepts else 'carry in'}, told {told})"
@@ -75,22 +108,22 @@ def main(count: int) -> tuple[int, int, list[str]]:
     return done, undone, wrong
 
 
-def _made(folder: Path) -> str:
+def _made(folder: Path, copied: Copier) -> str:
     """A register before a carry file and one after it, and the file; the id of the release that it brings."""
-    now = datetime.now(UTC)
-    with open_writer(folder / "first" / "r.db") as here, open_writer(folder / "other.db") as other:
+    now = datetime.now(UTC) - timedelta(hours=1)
+    with open_writer(copied("", "first")) as here, open_writer(folder / "other.db") as other:
         people.enrol(here, "Ann", "supervisor", by="Ann", now=now)
         machine = here.add(e.Carded(card={"tag": "R1"}), by="Ann", now=now).machine
         hold = here.add(e.Fault(part="pawl", says="slips", holds="both"), machine=machine, by="Ann", now=now)
         people.enrol(other, "Bo", "supervisor", by="Bo", now=now)
         carry_files.carry_out(here, folder / "a.carry", now=now)
+        now += timedelta(minutes=1)
         carry_files.carry_in(other, carry_format.read(folder / "a.carry"), by="Bo", now=now)
         for at in range(FAULTS):
             other.add(e.Fault(part="hose", says=f"no. {at}"), machine=machine, by="Bo", now=now)
         release = _past_the_door(other, e.Release(fault=hold.id), machine, now)
         carry_files.carry_out(other, folder / "x.carry", now=now)
-    shutil.copytree(folder / "first", folder / "second")
-    with open_writer(folder / "second" / "r.db") as second:
+    with open_writer(copied("first", "second")) as second:
         carry_files.carry_in(second, carry_format.read(folder / "x.carry"), by="Ann", now=now)
     return release
 
@@ -116,7 +149,7 @@ def _killed(words: tuple[str, ...], after: float) -> str:
     return (rest or [first])[-1]
 
 
-def _ended(path: Path, release: str, *, accepts: bool) -> tuple[str, str]:
+def _ended(path: Place, release: str, *, accepts: bool) -> tuple[str, str]:
     """Whether all of it was done or nothing, and what is wrong."""
     with open_writer(path, create=False) as register:
         if not prove(register).whole:
@@ -142,6 +175,12 @@ def _ended(path: Path, release: str, *, accepts: bool) -> tuple[str, str]:
 
 
 if __name__ == "__main__":
-    finished, before, harm = main(int(sys.argv[1]) if len(sys.argv) > 1 else 200)
+    times = next((int(word) for word in sys.argv[1:] if word.isdecimal()), 200)
+    if "server" in sys.argv[1:]:
+        with running() as found:
+            assert found is not None, "no PostgreSQL server is here"
+            finished, before, harm = main(times, found)
+    else:
+        finished, before, harm = main(times)
     print(f"{finished} done, {before} as before; wrong: {len(harm)}", *harm, sep="\n")
     sys.exit(1 if harm or not finished or not before else 0)

@@ -130,7 +130,7 @@ def test_one_tag_given_to_two_machines_is_told_and_both_live_on(yard: Any, other
     entry = other.add(e.Carded(card={"tag": "r1", "name": "Another"}), by="Bo", now=START)
     found = take_over(yard.register, other, tmp_path, "a")
     assert "two machines are called R1: revise the card of one of them" in found.warnings
-    with pytest.raises(Refused, match="two machines are called so"):
+    with pytest.raises(Refused, match="two machines have this tag"):
         other.machine_id("R1")
     assert entry.machine is not None
     assert other.machine_id(entry.machine) == entry.machine

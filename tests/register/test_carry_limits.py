@@ -67,6 +67,7 @@ def test_no_more_is_read_than_is_announced(tmp_path: Path) -> None:
     assert "more than was announced" in refusal(path)
 
 
+@pytest.mark.long
 def test_a_small_file_cannot_announce_a_large_content(tmp_path: Path) -> None:
     path = forged(tmp_path / "x.carry", [fault()], head={"bytes": 1 << 32})
     assert "line 1: larger than any carry file can be" in refusal(path)
@@ -178,5 +179,5 @@ def test_every_kind_can_be_carried() -> None:
     """What a kind waits for is said by itself."""
     assert {cls.kind for cls in e.KINDS.values() if cls.by_person} == {
         "service", "measured", "set-up", "answer", "check ended", "gate signed", "repair",
-        "note read", "instruction",
+        "note read", "near miss read", "instruction",
     }  # fmt: skip

@@ -7,11 +7,12 @@ from typing import Any
 import pytest
 
 from reelcare.core import entries as e
+from reelcare.register.acts import people
 from reelcare.register.errors import ClockBehind
-from reelcare.register.exchange import carry_files
+from reelcare.register.exchange import carry_files, carry_format, waiting
 from reelcare.register.opening import open_writer
 from reelcare.register.proof.proving import prove
-from reelcare.register.reading import doubts
+from reelcare.register.reading import doubts, foreign
 from reelcare.register.reading import yard as yards
 from tests.register.conftest import accept_all, carry_in
 from tests.register.test_gates import answer_gate, begin, sign, signed_up_to, standing
@@ -32,6 +33,23 @@ def test_a_signature_behind_the_last_entry_asks_whether_the_clock_is_right(yard:
     going = answer_gate(yard, going)
     sign(yard, going)
     assert standing(yard)[0] == "clear"
+
+
+def test_carrying_in_and_deciding_ask_once_whether_the_clock_is_right(yard: Any, tmp_path: Path) -> None:
+    with open_writer(tmp_path / "other.db") as other:
+        people.enrol(other, "Bo", "supervisor", by="Bo", now=yard.now)
+        carry_files.carry_out(other, tmp_path / "a.carry", now=yard.now)
+    bundle = carry_format.read(tmp_path / "a.carry")
+    run_now(type(yard)(yard.register, yard.machine, now=yard.now + DAY))
+    before = yard.register.count_entries()
+    with pytest.raises(ClockBehind):
+        carry_files.carry_in(yard.register, bundle, by="Olav", now=yard.now)
+    assert yard.register.count_entries() == before
+    yard.register.clock_is_right = True
+    carry_files.carry_in(yard.register, bundle, by="Olav", now=yard.now)
+    person = next(iter(foreign.kept(yard.register.db)))
+    waiting.decide(yard.register, [person], accepted=True, why="known", by="Mara", now=yard.now)
+    assert yard.register.roles()["Bo"] == "supervisor"
 
 
 def test_a_hold_is_written_whatever_the_clock_says(yard: Any) -> None:

@@ -60,6 +60,7 @@ def test_a_register_that_is_not_whole_gives_no_copy(yard: Any, tmp_path: Path) -
     assert list(tmp_path.glob("*copy*")) == []
 
 
+@pytest.mark.long
 def test_copies_made_while_others_write_are_whole(yard: Any, tmp_path: Path) -> None:
     """Fifteen of fifteen under load."""
     stop = threading.Event()

@@ -17,6 +17,7 @@ from reelcare.register.proof.proving import prove
 from reelcare.register.reading import foreign, queries
 from reelcare.register.reading import yard as yards
 from reelcare.register.reading.reader import Reader
+from reelcare.register.views import book
 from reelcare.register.writing.batch import Batch
 from reelcare.register.writing.writer import Writer
 from tests.register.conftest import carry_in
@@ -257,7 +258,7 @@ def test_a_lowered_role_waits_and_the_last_supervisor_stays_one(meeting: Meeting
     low = forge(meeting.other, e.Enrolled(name="Mara", role="operator"), by="Bo", at=meeting.now)
     meeting.carry(meeting.other, meeting.here)
     assert meeting.here.roles()["Mara"] == "supervisor"
-    with pytest.raises(Refused, match="nobody would be a supervisor"):
+    with pytest.raises(Refused, match="nobody here would be a supervisor"):
         waiting.decide(meeting.here, [low.id], accepted=True, why="she left", by="Mara", now=meeting.now)
 
 
@@ -310,3 +311,48 @@ def test_what_stood_before_this_program_counts_as_accepted(meeting: Meeting) -> 
         meeting.here.db.write(about.delete().where(about.name == foreign.BROUGHT))
     meeting.here.rebuild()
     assert meeting.word() == "check due"
+
+
+def test_the_book_says_what_does_not_count_here_and_cancels_nothing_by_what_waits(meeting: Meeting) -> None:
+    m, fault = meeting.yard.machine, hold(meeting)
+    reading = meeting.here.add(e.Fault(part="hose", says="scuffed"), machine=m, by="Tove", now=meeting.now)
+    forge(meeting.other, e.Correction(entry=fault.id, why="a slip"), by="Bo", machine=m, at=meeting.now)
+    forge(meeting.other, e.Correction(entry=reading.id, why="a slip"), by="Bo", machine=m, at=meeting.now)
+    forge(meeting.other, e.Release(fault=fault.id), by="Bo", machine=m, at=meeting.now)
+    forge(meeting.other, e.Reading(counter="hours", value=9), by="Bo", machine=m, at=meeting.now)
+    meeting.carry(meeting.other, meeting.here)
+    lines = {one.entry.id: one for one in book.book(meeting.here, m)}
+    assert lines[fault.id].taken_back is None
+    assert lines[reading.id].taken_back is None
+    found = sorted((one.entry.what.kind, one.uncounted) for one in lines.values() if one.uncounted)
+    assert found == [("correction", "void"), ("correction", "waiting"), ("reading", "told"), ("release", "waiting")]
+    assert {one.why_uncounted for one in lines.values() if one.uncounted == "waiting"} == {"waits for a name here"}
+
+
+def test_what_a_run_says_of_signatures_counts_by_who_says_it_and_of_its_own_machine_only(
+    meeting: Meeting, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    here, m = meeting.here, meeting.yard.machine
+    begun = here.add(e.CheckBegun(sheet="s", sheet_id="x", checks_for="run"), machine=m, by="Olav", now=meeting.now)
+    signed = here.add(e.GateSigned(check=begun.id, gate="water"), machine=m, by="Olav", now=meeting.now)
+
+    monkeypatch.setattr(Batch, "_dated_after_now", lambda batch, machine: (signed.id,))
+
+    def run(at: datetime, machine: str, by: str = "Bo") -> None:
+        what = e.Run(started=at - H, ended=at, metres=1)
+        forge(meeting.other, what, by=by, machine=machine, at=at)
+        meeting.carry(meeting.other, here)
+
+    def found() -> tuple[bool, bool]:
+        assert prove(here).whole
+        return signed.id in here.known().doubtful, signed.id in here.known().distrusted
+
+    assert found() == (False, False)
+    run(meeting.now + H, m)  # it was not dated after now when that was recorded
+    run(meeting.now - H, "another")
+    assert found() == (False, False)
+    run(meeting.now - 2 * H, m)
+    assert found() == (False, True)
+    person = next(one.id for one in waiting.waiting(here, meeting.now) if isinstance(one.entry.what, e.Enrolled))
+    waiting.decide(here, [person], accepted=True, why="known", by="Mara", now=meeting.now + H)
+    assert found() == (True, False)

@@ -12,7 +12,7 @@ from reelcare.register.acts import walk_rounds
 from reelcare.register.demo import _right
 from reelcare.register.errors import Refused
 from reelcare.register.reading import yard as yards
-from reelcare.tui.startup_checks import warnings
+from reelcare.tui.host.startup_checks import warnings
 from tests.servers import in_a_file
 
 H = timedelta(hours=1)

@@ -186,6 +186,7 @@ os._exit(0)
 """
 
 
+@pytest.mark.long
 @pytest.mark.skipif(shutil.which("strace") is None, reason="needs strace")
 def test_a_disk_that_does_not_confirm_is_not_told_as_nothing_saved(tmp_path: Path) -> None:
     """What was handed to the disk can be found again by the next start: nobody may say that it was not saved."""
@@ -208,7 +209,7 @@ def test_a_disk_that_does_not_confirm_is_not_told_as_nothing_saved(tmp_path: Pat
         assert [one.what.kind for one in entries(register, "true ORDER BY number")] == ["person", "card"]
         assert proving.prove(register).whole
     assert "nothing was saved" not in said
-    assert "look what was saved, and try again" in said
+    assert "check what was saved, and try again" in said
 
 
 def test_a_register_behind_a_link_keeps_everything_beside_its_own_file(tmp_path: Path) -> None:

@@ -16,7 +16,7 @@ from reelcare.register.reading.reader import Reader
 from tests.register.conftest import Yard, let_be_changed, sql
 from tests.servers import in_a_file
 
-WRONG = [f"rollup: {tag}: what is kept is not what the entries give" for tag in ("R2", "R4")]
+WRONG = [f"rollup: {tag}: what is kept does not match the entries" for tag in ("R2", "R4")]
 AS_ON_R1 = "UPDATE machine_state SET {0} = (SELECT other.{0} FROM machine_state AS other WHERE other.tag = 'R1')"
 
 
@@ -55,8 +55,8 @@ def test_what_is_kept_of_a_machine_that_no_entry_speaks_of_is_found_and_removed(
     yard.register.db.execute_sql(
         f"INSERT INTO machine_state (machine, tag, {columns}) SELECT 'none', 'R9', {columns} FROM machine_state"
     )
-    assert found(yard.register) == ["rollup: R9: kept, but no entry speaks of it"]
-    assert yard.register.rebuild() == ["R9: kept, but no entry speaks of it"]
+    assert found(yard.register) == ["rollup: R9: kept, but no entry explains it"]
+    assert yard.register.rebuild() == ["R9: kept, but no entry explains it"]
     assert sql(yard.register.db, "SELECT tag FROM machine_state") == [("R1",)]
 
 

@@ -89,7 +89,7 @@ def test_a_copy_beside_the_log_of_another_file_is_refused_and_nothing_changes(ya
     witness.path_of(Path(yard.place)).write_bytes(heads)
     before = files_of(Path(yard.place).parent)
     for read_only in (False, True):
-        with pytest.raises(NotWhole, match=r"the log beside it .* is that of another file.*reelcare restore COPY"):
+        with pytest.raises(NotWhole, match=r"the log beside it .* belongs to another file.*reelcare restore COPY"):
             open_writer(yard.place, create=False, read_only=read_only)
     assert files_of(Path(yard.place).parent) == before
     done = restore(yard, copy)

@@ -44,6 +44,7 @@ def other_computer(yard: Any, monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -
     monkeypatch.setenv("XDG_DATA_HOME", str(tmp_path / "other"))
 
 
+@pytest.mark.long
 def test_what_the_register_has_and_the_copy_lacks_is_brought_back(yard: Any, copy: Path) -> None:
     yard.add(HOLD)
     before, terminal = witness.heads(yard.register.db), yard.register.terminal
@@ -69,6 +70,7 @@ def test_what_the_register_has_and_the_copy_lacks_is_brought_back(yard: Any, cop
         assert witness.heads(aside.db) == before
 
 
+@pytest.mark.long
 def test_who_has_it_open_writes_nothing_under_the_old_name(yard: Any, copy: Path) -> None:
     restore(yard, copy)
     with pytest.raises(NotThere, match="went back to a copy; nothing was saved"):
@@ -78,6 +80,7 @@ def test_who_has_it_open_writes_nothing_under_the_old_name(yard: Any, copy: Path
         assert prove(now).findings == ()
 
 
+@pytest.mark.long
 def test_another_computer_takes_a_new_name_and_keeps_what_it_has_witnessed(
     yard: Any, copy: Path, other_computer: None, monkeypatch: pytest.MonkeyPatch, tmp_path: Path
 ) -> None:
@@ -102,6 +105,7 @@ def test_another_computer_takes_a_new_name_and_keeps_what_it_has_witnessed(
         assert prove(there).findings == ()
 
 
+@pytest.mark.long
 def test_heads_that_the_entry_knew_of_are_answered_for_every_computer(
     yard: Any, copy: Path, other_computer: None, monkeypatch: pytest.MonkeyPatch, tmp_path: Path
 ) -> None:
@@ -121,6 +125,7 @@ def test_heads_that_the_entry_knew_of_are_answered_for_every_computer(
         assert prove(there).findings == ()
 
 
+@pytest.mark.long
 def test_only_a_supervisor_goes_back_and_only_to_a_copy(yard: Any, copy: Path, tmp_path: Path) -> None:
     yard.register.give_pin("Mara", "135790", by="Mara")
     entries, folders = sql(yard.register.db, "SELECT id FROM entry"), sorted((tmp_path / "data").rglob("*"))
@@ -143,6 +148,7 @@ def test_only_a_supervisor_goes_back_and_only_to_a_copy(yard: Any, copy: Path, t
     assert restored(yard.register) == []
 
 
+@pytest.mark.long
 def test_a_copy_that_is_not_whole_is_refused(yard: Any, copy: Path) -> None:
     with open_writer(copy) as made:
         let_be_changed(made)
@@ -154,6 +160,7 @@ def test_a_copy_that_is_not_whole_is_refused(yard: Any, copy: Path) -> None:
     assert prove(yard.register).findings == ()
 
 
+@pytest.mark.long
 def test_a_damaged_register_gives_what_is_sound(yard: Any, copy: Path) -> None:
     yard.add(HOLD)
     last = yard.add(e.Fault(part="hose", says="scuffed", holds="run"))
@@ -165,6 +172,7 @@ def test_a_damaged_register_gives_what_is_sound(yard: Any, copy: Path) -> None:
         assert held(now, yard.machine) == ["spring gone"]
 
 
+@pytest.mark.long
 def test_while_somebody_writes_or_reads_for_long_it_is_busy_and_nothing_changes(yard: Any, copy: Path) -> None:
     with psycopg.connect(yard.place) as reading:
         reading.execute("SELECT count(*) FROM entry")
@@ -174,6 +182,7 @@ def test_while_somebody_writes_or_reads_for_long_it_is_busy_and_nothing_changes(
     assert restore(yard, copy).aside is not None
 
 
+@pytest.mark.long
 def test_other_users_keep_their_rights(yard: Any, copy: Path, postgres_server: Server) -> None:
     db = yard.register.db
     db.execute_sql("DROP ROLE IF EXISTS mechanic_of_reels")
@@ -191,6 +200,7 @@ def test_other_users_keep_their_rights(yard: Any, copy: Path, postgres_server: S
     db.execute_sql("DROP ROLE mechanic_of_reels")
 
 
+@pytest.mark.long
 def test_an_empty_database_is_filled(yard: Any, copy: Path, postgres_server: Server) -> None:
     url = postgres_server.fresh()
     try:

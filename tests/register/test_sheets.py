@@ -132,7 +132,7 @@ def with_sets(id: str, *sets: str) -> str:
     ("sets", "says"),
     [
         (("wings=out",), "q0.sets: 'wings' is no part of the machine; parts are drum heading"),
-        (("pawl=sideways",), "q0.sets: pawl cannot be 'sideways'; right are down, up"),
+        (("pawl=sideways",), "q0.sets: pawl cannot be 'sideways'; choose from down, up"),
         (("legs=set", "hose=out"), ""),
         (("pawl=up", "drum block=off"), "q1: drum block found on cannot be put right here"),
     ],

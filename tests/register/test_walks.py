@@ -7,12 +7,16 @@ from zoneinfo import ZoneInfo
 
 import pytest
 
+from reelcare import languages
 from reelcare.core import entries as e
+from reelcare.core.text import _
+from reelcare.core.wording import said
 from reelcare.register import sheets
 from reelcare.register.acts import walk_rounds
 from reelcare.register.demo import _right
 from reelcare.register.errors import CannotWrite, Refused
 from reelcare.register.reading import yard as yards
+from reelcare.register.views import book
 from tests.register.conftest import entries, sign_all
 from tests.servers import in_a_file
 
@@ -131,3 +135,29 @@ def test_a_check_whose_end_the_disk_refused_is_still_open(yard: Any) -> None:
     assert walk_rounds.check(yard.register, going.id).ended is None
     sign_all(yard, going)
     assert yards.machine_now(yard.register, yard.machine, yard.now).standing.run == "clear"
+
+
+def test_the_book_says_titles_where_entries_keep_ids(yard: Any) -> None:
+    sheet = sheets.load().by_id["pre-start"]
+    going = walk_rounds.begin(yard.register, yard.machine, sheet, by="Olav", now=yard.now)
+    first = going.walk.sheet.questions[0]
+    seen = _right(first, going.walk)
+    walk_rounds.answer(yard.register, going.id, first.id, seen, by="Olav", now=yard.now)
+    item = yard.register.plan(yard.machine, yard.now).items[0]
+    fault = yard.add(e.Fault(part="pawl", says="slips", fix_by_runs=4))
+    for given in (item.id, fault.id):
+        yard.add(e.Assigned(item=given, to="Olav", day=f"{yard.now:%Y-%m-%d}"))
+    lines = {line.entry.what.kind: line for line in book.book(yard.register, yard.machine, kinds=("answer", "given"))}
+    by_fault, by_item = book.book(yard.register, yard.machine, kinds=("given",))
+    assert by_fault.says().startswith("pawl: slips given to Olav for ")
+    choice = first.choice(seen)
+    assert choice is not None
+    for language in ("es", "en"):
+        languages.install(language)
+        title, says = said(first.title, language), said(choice.says, language)
+        assert lines["answer"].says() == f"{title}: {says} ({_('right')})"
+        assert by_item.says().startswith(said(item.short or item.what, language))
+        (begun,) = book.book(yard.register, yard.machine, kinds=("check begun",))
+        assert begun.says().startswith(said(sheet.title, language))
+    # data for other programs keep the ids
+    assert lines["answer"].says_plainly.startswith(f"{first.id}: {seen} ")

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import importlib
 import pkgutil
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from typing import Any, ClassVar
 
 import pytest
@@ -14,7 +14,7 @@ from textual.dom import DOMNode
 from textual.widgets import Input, Static
 
 import reelcare.tui
-from reelcare.tui.keys import KEPT, help_of, problems, shown, table
+from reelcare.tui.keys import help_of, shown
 from reelcare.tui.widgets.inputs.fields import LineInput
 from reelcare.tui.widgets.key_line import KeyLine
 
@@ -29,6 +29,77 @@ def ours() -> list[type[DOMNode]]:
             if isinstance(one, type) and issubclass(one, DOMNode) and one.__module__.startswith("reelcare."):
                 found.add(one)
     return sorted(found, key=lambda one: one.__qualname__)
+
+
+KEPT: frozenset[str] = frozenset(
+    {
+        # multiplexers' own keys, flow control, suspend, and what a terminal sends for Enter, Tab, Backspace, Escape
+        *(f"ctrl+{letter}" for letter in "abcdhijmoqsvz"),
+        "ctrl+space",
+        "ctrl+at",
+        "ctrl+left_square_bracket",
+        "ctrl+backslash",
+        "ctrl+enter",
+        "shift+enter",
+        # browsers close, open and reload with these
+        "ctrl+n",
+        "ctrl+r",
+        "ctrl+t",
+        "ctrl+w",
+        # desktops, menus of terminals, and keyboards without them
+        *(f"f{number}" for number in range(1, 25)),
+        *(f"alt+{letter}" for letter in "abcdefghijklmnopqrstuvwxyz"),
+    }
+)
+"""Keys that do not always arrive: never the only key to anything."""
+
+
+def problems(bindings: Iterable[BindingType], where: str = "") -> list[str]:
+    """What is wrong with a table of bindings, one line each.
+
+    >>> problems([Binding("ctrl+s", "keep", "Keep", id="form.keep", tooltip="Keeps it")], "Form")
+    ['Form form.keep: ctrl+s may be kept by terminals; give another key beside it']
+    """
+    found: list[str] = []
+    keys: dict[str, str] = {}
+    ids: set[str] = set()
+    for binding in bindings:
+        if not isinstance(binding, Binding):
+            found.append(f"{where} {binding}: write it as a Binding, with id and tooltip")
+            continue
+        name = f"{where} {binding.id or binding.action}".strip()
+        if not binding.id:
+            found.append(f"{name}: no id")
+        elif binding.id in ids:
+            found.append(f"{name}: two bindings have this id")
+        ids.add(binding.id or "")
+        if not binding.tooltip:
+            found.append(f"{name}: no tooltip")
+        if not binding.description:
+            found.append(f"{name}: no name")
+        own = [key.strip() for key in binding.key.split(",")]
+        for key in own:
+            if key in keys:
+                found.append(f"{name}: {key} is the key of {keys[key]} already")
+            keys[key] = name
+        if all(key in KEPT for key in own):
+            found.append(f"{name}: {', '.join(own)} may be kept by terminals; give another key beside it")
+    return found
+
+
+def table(classes: Iterable[type[Any]]) -> list[tuple[str, str, str, str]]:
+    """The key table of documents: where, keys, what it does, id; from the classes' own bindings."""
+    return [
+        (
+            one.__name__,
+            ", ".join(shown(key.strip()) for key in binding.key.split(",")),
+            binding.tooltip,
+            binding.id or "",
+        )
+        for one in classes
+        for binding in one.__dict__.get("BINDINGS", ())
+        if isinstance(binding, Binding)
+    ]
 
 
 @pytest.mark.parametrize("one", ours(), ids=lambda one: one.__qualname__)

@@ -12,6 +12,7 @@ CHATTERS = "print('ready', flush=True); input()\nwhile True: print('done', flush
 ASKS = "print('ready', flush=True); input(); print('done', flush=True); {}"
 
 
+@pytest.mark.long
 @pytest.mark.parametrize(
     ("program", "emulated"), [(ASKS.format("input()"), True), (CHATTERS, False)], ids=["waits", "chatters"]
 )

@@ -207,6 +207,7 @@ RAW = textwrap.dedent(
 )
 
 
+@pytest.mark.long
 @pytest.mark.skipif(sys.platform == "win32", reason="pseudo-terminals are of Unix")
 def test_nothing_that_steers_reaches_a_terminal_whatever_way_it_came_in(steers: set[str]) -> None:
     from tests.tui.terminal import run  # of Unix too

@@ -1,4 +1,5 @@
-"""`begin`: the first day of a register: its first supervisor, its machines and the runs of the season."""
+"""`begin`: the first day of a register: its first supervisor, its machines, the runs of the season, and when services
+were last done."""
 
 from __future__ import annotations
 
@@ -17,17 +18,18 @@ from reelcare.register.writing.writer import Writer
 
 
 def begin(asked: argparse.Namespace) -> int:
-    """Enrol the first supervisor and bring machines and runs in; what is wrong with a file leaves nothing of it, and
-    nobody enrolled. On a terminal it asks for what is left out."""
+    """Enrol the first supervisor and bring machines, runs and dates of services in; what is wrong with a file leaves
+    nothing of it, and nobody enrolled. On a terminal it asks for what is left out."""
     supervisor = clean(asked.supervisor or _ask(_("Your name, the first supervisor: ")))
     if not supervisor:
         raise Problem(_("say who is the first supervisor: --supervisor NAME"))
     listed = asked.machines or _ask(_("A list of machines (.csv, .xlsx; Enter for none): "))
     runs = asked.runs or _ask(_("Runs of the season (.csv, .xlsx; Enter for none): "))
+    done_file = asked.last_done or _ask(_("When services were last done (.csv, .xlsx; Enter for none): "))
     asked.matching = asked.matching or (
-        _ask(_("A file that matches their columns (.toml; Enter for none): ")) if listed or runs else ""
+        _ask(_("A file that matches their columns (.toml; Enter for none): ")) if listed or runs or done_file else ""
     )
-    _stop_where_missing(listed, runs, asked.matching)
+    _stop_where_missing(listed, runs, done_file, asked.matching)
     with common.open_register(asked) as register:
         if register.roles():
             raise Problem(_("somebody is enrolled here already; `begin` is for a register without people"))
@@ -37,6 +39,8 @@ def begin(asked: argparse.Namespace) -> int:
             if listed:
                 machines.add_list(asked, register, Path(listed), by=supervisor)
             done = _bring(asked, register, runs, supervisor) if runs else None
+            if done_file:
+                bring.last_done(asked, register, done_file, by=supervisor, quiet=True)
     common.say(_("{name} is enrolled as supervisor", name=supervisor))
     if done is not None:
         common.say(_("{brought} runs brought in, {skipped} were here already", brought=done.brought,
@@ -54,7 +58,7 @@ def _count(asked: argparse.Namespace) -> int:
 def _bring(asked: argparse.Namespace, register: Writer, file: str, by: str) -> run_logs.Brought:
     done = bring.bring_runs(asked, register, file, by=by)
     if done.bad:
-        raise Problem(_("{path}: {n} lines cannot be true; nothing was begun", path=file, n=len(done.bad)))
+        raise Problem(_("{path}: {n} lines have errors; nothing was begun", path=file, n=len(done.bad)))
     return done
 
 

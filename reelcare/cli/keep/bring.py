@@ -11,13 +11,18 @@ from reelcare.cli.parser import Problem
 from reelcare.core.text import _, plural
 from reelcare.register.exchange import run_logs as bringing
 from reelcare.register.exchange import spreadsheets
+from reelcare.register.exchange.first_day import last_done as dates
 from reelcare.register.progress import Progress, quietly
 from reelcare.register.writing.writer import Writer
 
 
 def bring(asked: argparse.Namespace) -> int:
-    """Bring a run log in; bad lines are named, one a line, on standard error."""
+    """Bring a run log in, or when items were last done; bad lines are named, one a line, on standard error."""
+    if asked.last_done and asked.keep_good:
+        raise Problem(_("--keep-good is for run logs: dates of services are brought all or none"))
     with common.open_register(asked) as register:
+        if asked.last_done:
+            return last_done(asked, register, asked.file, by=common.by(asked))
         done = bring_runs(asked, register, asked.file, by=common.by(asked), keep_good=asked.keep_good)
     if asked.json:
         common.print_json(
@@ -32,8 +37,8 @@ def bring(asked: argparse.Namespace) -> int:
         lines = len({one.line for one in done.bad})
         raise Problem(
             plural(
-                "{file}: {n} line cannot be true, nothing was brought in; --keep-good takes the others",
-                "{file}: {n} lines cannot be true, nothing was brought in; --keep-good takes the others",
+                "{file}: {n} line has an error, nothing was brought in; --keep-good takes the others",
+                "{file}: {n} lines have errors, nothing was brought in; --keep-good takes the others",
                 lines,
                 file=asked.file,
             )
@@ -60,6 +65,33 @@ def bring_runs(
     for one in done.bad:
         common.say(f"{file}, {one}")
     return done
+
+
+def last_done(asked: argparse.Namespace, register: Writer, file: str, *, by: str, quiet: bool = False) -> int:
+    """Bring in when items of the plan were last done, all or nothing; each bad cell is named on standard error."""
+    matching, progress = spreadsheets.matching_in(asked.matching), progress_bar if sys.stderr.isatty() else quietly
+    done = dates.bring_last_done(register, Path(file), matching, by=by, now=common.now(), progress=progress)
+    for one in done.bad:
+        common.say(f"{file}, {one}")
+    if done.bad:
+        raise Problem(_("{path}: {n} cells cannot be right, nothing was brought in", path=file, n=len(done.bad)))
+    told = done.told
+    if done.left_out:
+        columns = ", ".join(done.left_out)
+        common.say(_("{path}: left out, as they are no items of the plan: {columns}", path=file, columns=columns))
+    if asked.json and not quiet:
+        common.print_json({"services": told.services, "without_day": len(told.without_day)})
+        return 0
+    common.say(plural("{n} service brought in", "{n} services brought in", told.services))
+    if told.without_day:
+        common.say(
+            plural(
+                "{n} of them without its day: by date it counts from the last day that is sure",
+                "{n} of them without their day: by date they count from the last day that is sure",
+                len(told.without_day),
+            )
+        )
+    return 0
 
 
 def progress_bar(done: int, of: int) -> None:

@@ -29,7 +29,7 @@ def rebuild(asked: argparse.Namespace) -> int:
         for line in wrong:
             print(line)
     else:
-        common.say(_("worked out anew: nothing changed"))
+        common.say(_("computed again: nothing changed"))
     return 1 if wrong else 0
 
 
@@ -51,7 +51,7 @@ def prove(asked: argparse.Namespace) -> int:
         for one in proof.findings:
             print(f"{one.place}: {one.what}")
         for text in proof.not_looked_at:
-            print(_("not looked at: {text}", text=text))
+            print(_("not checked: {text}", text=text))
         for head in proof.heads:
             print(
                 _(

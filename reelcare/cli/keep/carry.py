@@ -45,7 +45,7 @@ def in_(asked: argparse.Namespace) -> int:
             waits = carried.waiting(register, common.now())
     ahead = carry_files.clock_ahead(bundle, common.now())
     if ahead > CLOCKS:
-        found.warnings.append(_("the clock of the other terminal is ahead by {ahead}; look at both", ahead=ahead))
+        found.warnings.append(_("the clock of the other terminal is ahead by {ahead}; check both clocks", ahead=ahead))
     if asked.json:
         brought = _look_json(found, looked=asked.look)
         common.print_json(brought if asked.look else {**brought, "waiting": [waiting.as_json(one) for one in waits]})

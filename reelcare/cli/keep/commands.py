@@ -37,7 +37,7 @@ CARRY = (
     ),
     Command(
         name="in", help=mark("bring a carry file in, all or nothing"), run="keep.carry.in_", json=True, by=True,
-        writes=_does_more_than_look, arguments=_in,
+        signs=True, writes=_does_more_than_look, arguments=_in,
         examples=("carry in monday.zip --look", "carry in monday.zip --by Marta"),
     ),
     Command(
@@ -46,12 +46,13 @@ CARRY = (
     ),
     Command(
         name="accept", help=mark("let what waits count; an enrolment's ID accepts the person"),
-        run="keep.waiting.accept", json=True, by=True, writes=always, arguments=_decision,
+        run="keep.waiting.accept", json=True, by=True, signs=True, writes=always, arguments=_decision,
         examples=("carry accept 0b1f22aa --by Marta --why 'I was there'",),
     ),
     Command(
         name="refuse", help=mark("let what waits never count"), run="keep.waiting.refuse", json=True, by=True,
-        writes=always, arguments=_decision, examples=("carry refuse 0b1f22aa --by Marta --why 'not our Olav'",),
+        signs=True, writes=always, arguments=_decision,
+        examples=("carry refuse 0b1f22aa --by Marta --why 'not our Olav'",),
     ),
 )  # fmt: skip
 
@@ -99,6 +100,9 @@ def _begin(parser: Parser) -> None:
     parser.add_argument("--machines", metavar="FILE", help=_("a list of machines: .csv or .xlsx"))
     parser.add_argument("--runs", metavar="FILE", help=_("the runs of the season: .csv or .xlsx"))
     parser.add_argument(
+        "--last-done", metavar="FILE", help=_("when services were last done, machine by item: .csv or .xlsx")
+    )
+    parser.add_argument(
         "--as", dest="matching", metavar="MATCHING.toml", help=_("a file that matches their columns to ours")
     )
 
@@ -131,7 +135,7 @@ COMMANDS = (
         examples=("prove", "prove --json"),
     ),
     Command(
-        name="rebuild", help=mark("work the totals out anew and say what changed"), run="keep.care.rebuild", json=True,
+        name="rebuild", help=mark("compute the totals again and say what changed"), run="keep.care.rebuild", json=True,
         writes=always, examples=("rebuild",),
     ),
     Command(

@@ -35,8 +35,8 @@ def serve(asked: argparse.Namespace) -> int:
         first.insert(
             0,
             _(
-                "take heed: {host} can be reached by others, and what passes is not encrypted; better "
-                "leave it on 127.0.0.1 and reach it through a tunnel (ssh -L)",
+                "warning: others can reach {host}, and nothing is encrypted; it is safer on 127.0.0.1, "
+                "through a tunnel (ssh -L)",
                 host=asked.host,
             ),
         )
@@ -53,7 +53,7 @@ def serve(asked: argparse.Namespace) -> int:
     except OSError as why:
         raise Problem(
             _(
-                "{host} port {port}: cannot be had ({strerror}); name another (--port, --host)",
+                "{host} port {port} cannot be used ({strerror}); name another (--port, --host)",
                 host=asked.host,
                 port=asked.port,
                 strerror=why.strerror or why,

@@ -107,7 +107,7 @@ COMMANDS = (
         arguments=_weeks_back, examples=("marks", "marks --weeks 26"),
     ),
     Command(
-        name="corrections", help=mark("which entries were cancelled, by whom and how late"),
+        name="corrections", help=mark("which entries were taken back, by whom and how late"),
         run="look.corrections.corrections", json=True, past=True, arguments=_weeks_back,
         examples=("corrections", "corrections --weeks 52 --json"),
     ),

@@ -13,6 +13,7 @@ from reelcare.core.text import _, mark, plural
 from reelcare.register.exchange import waiting as carried
 from reelcare.register.proof import corrections as corrected
 from reelcare.register.proof.corrections import Corrected, SteppedBack
+from reelcare.register.views.book import UNCOUNTED
 
 HEADS = (
     TextColumn(mark("when"), 3, whole=True), mark("machine"), mark("what was written"), TextColumn(mark("by"), 2),
@@ -51,11 +52,11 @@ def corrections(asked: argparse.Namespace) -> int:
                 one.entry.by if one.entry else "",
                 one.correction.by,
                 late(one.after),
-                one.correction.what.why if isinstance(one.correction.what, e.Correction) else "",
+                _why(one),
             )
             for one in found
         ],
-        empty=_("no entry was cancelled in this time; --weeks looks further back"),
+        empty=_("no entry was taken back in this time; --weeks looks further back"),
     )
     for entry in (*restores, *decided):
         common.say(f"{entry.recorded.astimezone(zone):%Y-%m-%d %H:%M}  {entry.by}: {entry.what.describe()}")
@@ -73,6 +74,12 @@ def corrections(asked: argparse.Namespace) -> int:
     return 0
 
 
+def _why(one: Corrected) -> str:
+    """The reason of a correction, and what keeps it from counting."""
+    why = one.correction.what.why if isinstance(one.correction.what, e.Correction) else ""
+    return f"{why} ({_(UNCOUNTED[one.uncounted])})" if one.uncounted else why
+
+
 def _json(one: Corrected) -> dict[str, Any]:
     what = one.correction.what
     assert isinstance(what, e.Correction)
@@ -85,6 +92,7 @@ def _json(one: Corrected) -> dict[str, Any]:
         "kind": one.entry.what.kind if one.entry else None,
         "hours_after": round(one.after.total_seconds() / 3600, 2),
         "why": what.why,
+        "uncounted": one.uncounted or None,
     }
 
 

@@ -110,7 +110,7 @@ def failures(asked: argparse.Namespace) -> int:
         raise Problem(_("{part}: no such part{nearest}", part=asked.part, nearest=nearest(asked.part, PARTS)))
     if (asked.planned is None) != (asked.unplanned is None):
         missing = "--unplanned" if asked.unplanned is None else "--planned"
-        raise Problem(_("{missing}: missing; when renewal pays needs both costs, or neither", missing=missing))
+        raise Problem(_("{missing}: missing; give both costs, or neither", missing=missing))
     costs = None if asked.planned is None else (asked.planned, asked.unplanned)
     parts = (asked.part,) if asked.part else PARTS
     with common.open_register(asked) as register:

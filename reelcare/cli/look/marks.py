@@ -19,7 +19,7 @@ HEADS = (
     TextColumn(mark("answers under 1 s"), 2),
     TextColumn(mark("middle time"), 4, figures=True),
 )  # fmt: skip
-NOTE = mark("A fast answer is not by itself a bad one; ask, and look at the machine together.")
+NOTE = mark("A fast answer is not always a bad one; ask, and look at the machine together.")
 
 
 def marks(asked: argparse.Namespace) -> int:

@@ -36,7 +36,7 @@ class _Asked:
 
     def reasons(self, one: Activity) -> list[str]:
         barred = [_("the machine is held")] if one.barred(self.held) else []
-        return barred + [self.model.tell(each, self.language) for each in self.model.in_the_way(one.id, self.now)]
+        return barred + [self.model.tell(each) for each in self.model.in_the_way(one.id, self.now)]
 
 
 def may(asked: argparse.Namespace) -> int:
@@ -51,7 +51,7 @@ def may(asked: argparse.Namespace) -> int:
     what = _Asked(model, now | _seen(asked.seen, model), held, common.language(asked))
     way, allowed = _answer(asked, what)
     if standing.held_for:
-        common.say(_("take heed: {tag} is HELD {held_for}", tag=machine.tag, held_for=standing.held_for))
+        common.say(_("warning: {tag} is HELD {held_for}", tag=machine.tag, held_for=standing.held_for))
     if asked.json:
         common.print_json(
             {
@@ -109,7 +109,7 @@ def _seen(texts: Collection[str], model: MachineModel) -> dict[str, str]:
         if not equals or part not in model.parts:
             raise Problem(
                 _(
-                    "{text!r}: a part and where it stands are right, as in `pawl=down`{nearest}",
+                    "{text!r}: give a part and its position, as in `pawl=down`{nearest}",
                     text=text,
                     nearest=nearest(part, list(model.parts)),
                 )
@@ -138,7 +138,7 @@ def _print_for_people(asked: argparse.Namespace, what: _Asked, way: list[Activit
 def _lines(asked: argparse.Namespace, what: _Asked, way: list[Activity] | None) -> Iterator[str]:
     if asked.to:
         one = what.model.goals[asked.to]
-        reasons = [what.model.tell(each, what.language) for each in what.model.in_the_way_of(asked.to, what.now)]
+        reasons = [what.model.tell(each) for each in what.model.in_the_way_of(asked.to, what.now)]
         yield _verdict(said(one.says, what.language), _("NOT YET") if reasons else _("it is so"), ok=not reasons)
     else:
         doing = what.model.activities[asked.doing]

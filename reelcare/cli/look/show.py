@@ -282,7 +282,7 @@ def book(asked: argparse.Namespace) -> int:
         [
             (
                 when(line.entry.happened),
-                _("{kind} (taken back)", kind=_(line.entry.what.kind)) if line.taken_back else _(line.entry.what.kind),
+                _kind_of(line),
                 line.says(common.system(asked)),
                 line.entry.by,
                 line.entry.id[-8:],
@@ -294,6 +294,14 @@ def book(asked: argparse.Namespace) -> int:
     if (left_out := whole - len(lines)) > 0:
         common.say(plural("{n} older entry: --all shows it", "{n} older entries: --all shows them", left_out))
     return 0
+
+
+def _kind_of(line: books.BookLine) -> str:
+    """The kind of an entry, with what keeps it from counting."""
+    kind = _(line.entry.what.kind)
+    if line.taken_back:
+        return _("{kind} (taken back)", kind=kind)
+    return f"{kind} ({line.why_uncounted})" if line.uncounted else kind
 
 
 def _everything(asked: argparse.Namespace) -> bool:
@@ -325,6 +333,7 @@ def _book_json(line: books.BookLine, tries: Sequence[e.Entry]) -> dict[str, Any]
         "by": one.by,
         "says": line.says_plainly,
         "body": body,
+        "uncounted": line.uncounted or None,
         "taken_back": {
             "entry": line.taken_back.id,
             "by": line.taken_back.by,

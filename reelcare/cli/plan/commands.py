@@ -46,7 +46,7 @@ def _people(parser: Parser) -> None:
 
 def _plan(parser: Parser) -> None:
     parser.add_argument("tag", nargs="?", metavar="TAG", help=_("for one machine; without, for all"))
-    parser.add_argument("--use", metavar="PLAN.toml", help=_("put this plan in force"))
+    parser.add_argument("--use", metavar="PLAN.toml", help=_("use this plan from now on"))
     parser.add_argument(
         "--drop", metavar="ITEM", action="append", default=[],
         help=_("a stop item that the plan may drop; once for each"),
@@ -73,6 +73,12 @@ def _file(parser: Parser) -> None:
 def _of_a_machine(parser: Parser) -> None:
     parser.add_argument("tag", metavar="TAG")
     _file(parser)
+
+
+def _of_a_blank(parser: Parser) -> None:
+    _of_a_machine(parser)
+    parser.add_argument("--sheet", default="pre-start", metavar="SHEET", help=_("another sheet (default: pre-start)"))
+    parser.add_argument("--paper", choices=("a4", "letter"), help=_("size of a .pdf; letter with US units, else a4"))
 
 
 def _of_a_check(parser: Parser) -> None:
@@ -197,6 +203,11 @@ REPORT = (
         examples=("report night 'North Field' night.pdf --from 2026-06-30T18:00",),
     ),
     Command(
+        name="blank", help=mark("a check to fill in at the machine, on one sheet: .pdf or .html"),
+        run="plan.blank.blank", makes="file", arguments=_of_a_blank,
+        examples=("report blank T01 t01.pdf", "report blank T01 road.html --sheet road"),
+    ),
+    Command(
         name="tag", help=mark("a label with a code that names the machine: .svg, .png, .pdf, or - to show it here"),
         run="plan.report.tag", makes="file", arguments=_of_a_machine, examples=("report tag T01 label.svg",),
     ),
@@ -220,14 +231,14 @@ COMMANDS = (
                   "people left Aldo --by Marta"),
     ),
     Command(
-        name="plan", help=mark("show the service plan, or put one in force"),
+        name="plan", help=mark("show the service plan, or use another one"),
         run="plan.machines.plan", json=True, past=True,
         by=True, writes=_sets_a_plan, arguments=_plan,
         examples=("plan T01", "plan --use plan.toml --by Marta",
                   "plan T08 --general --by Marta"),
     ),
     Command(
-        name="night", help=mark("which lane next, from when to when, for a machine or a place"),
+        name="night", help=mark("which lane comes next, from when to when, for a machine or a place"),
         run="plan.night.night", json=True, past=True, by=True, writes=_chooses_lanes, arguments=_night,
         examples=("night 'North Field' --until 2026-07-01T08:00", "night T01 --order '4 6 5' --by Ines"),
     ),

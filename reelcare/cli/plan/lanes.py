@@ -10,13 +10,13 @@ from reelcare.cli import common
 from reelcare.cli.parser import Problem
 from reelcare.cli.table import TextColumn
 from reelcare.core import entries as e
-from reelcare.core import units
-from reelcare.core.night.field import Field, Lane, LaneFileError, read_field
+from reelcare.core.night.field import Field, LaneFileError, read_field
 from reelcare.core.text import _, mark
 from reelcare.core.wording import nearest
 from reelcare.register import sheets
 from reelcare.register.views import fields
 from reelcare.register.writing.writer import Writer
+from reelcare.reports import lanes as reports
 
 LANES = (
     mark("field"), TextColumn(mark("lane"), figures=True), TextColumn(mark("hydrant"), figures=True),
@@ -45,10 +45,10 @@ def lanes(asked: argparse.Namespace) -> int:
         common.print_json(data[0] if words else data)
     else:
         system = common.system(asked)
-        common.print_table(LANES, [_line(field, one, system) for field in found for one in field.lanes],
+        common.print_table(LANES, [(field.id, *reports.line(one, system)) for field in found for one in field.lanes],
                            empty=_("no field yet; `reelcare lanes add FIELD.toml --by NAME` adds one"))  # fmt: skip
         for field in found:
-            common.say(_about(field))
+            common.say(f"{field.id}: {reports.allowed(field)}")
     return 0
 
 
@@ -64,29 +64,14 @@ def _add(asked: argparse.Namespace, register: Writer, path: Path) -> int:
         e.Mapped(field=table), machine=None, by=common.by(asked), now=now,
         happened=common.happened(asked, register, now),
     )  # fmt: skip
-    for told in _too_long(register, field, common.system(asked)):
+    for told in reports.too_long(field, fields.longest_hose(register, field), common.system(asked)):
         common.say(told)
     if asked.json:
         common.print_json({"entry": entry.id, "field": field.id, "lanes": len(field.lanes)})
     else:
-        told = mark("{field} is added, {n} lanes") if is_new else mark("{field} is described anew, {n} lanes")
+        told = mark("{field} is added, {n} lanes") if is_new else mark("{field} is changed, {n} lanes")
         common.say(_(told, field=field.id, n=len(field.lanes)))
     return 0
-
-
-def _too_long(register: Writer, field: Field, system: units.System) -> list[str]:
-    """The lanes that no machine at the field has hose for."""
-    cards = [register.card(one) for one in register.machine_ids()]
-    hoses = [one.hose.length for one in cards if field.is_at(one.place) and one.hose.length is not None]
-    if not hoses:
-        return []
-    longest = units.show(max(hoses), "length", system)
-    return [
-        _("take heed: lane {lane} is {length} long, and no machine there has more than {longest} of hose",
-          lane=one.number, length=units.show(one.length, "length", system), longest=longest)
-        for one in field.lanes
-        if one.length > max(hoses)
-    ]  # fmt: skip
 
 
 def as_json(field: Field) -> dict[str, Any]:
@@ -116,28 +101,3 @@ def as_json(field: Field) -> dict[str, Any]:
         "dark": field.dark.texts if field.dark else None,
         "move_minutes": {"same_hydrant": field.same_hydrant / 60, "other_hydrant": field.other_hydrant / 60},
     }
-
-
-def _line(field: Field, one: Lane, system: units.System) -> tuple[str, ...]:
-    def shown(value: float | None) -> str:
-        return "" if value is None else units.show(value, "length", system)
-
-    shares = ", ".join(str(each) for each in one.shared_with)
-    return (
-        field.id, str(one.number), str(one.hydrant), shown(one.length), shown(one.spacing), shown(one.rise), shares,
-    )  # fmt: skip
-
-
-def _about(field: Field) -> str:
-    told = []
-    licence = field.licence
-    if licence.season is not None:
-        told.append(_("licence {volume} m3 a season", volume=f"{licence.season:g}"))
-    if licence.day is not None:
-        told.append(_("licence {volume} m3 a day", volume=f"{licence.day:g}"))
-    for label, hours in ((_("licence hours"), licence.hours), (_("low tariff"), field.tariff), (_("dark"), field.dark)):
-        if hours is not None:
-            told.append(f"{label} {' - '.join(hours.texts)}")
-    told.append(_("moves {same} on one hydrant, {other} to another (min)", same=f"{field.same_hydrant / 60:g}",
-                  other=f"{field.other_hydrant / 60:g}"))  # fmt: skip
-    return f"{field.id}: {', '.join(told)}"

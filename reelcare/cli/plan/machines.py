@@ -91,7 +91,7 @@ def add_list(asked: argparse.Namespace, register: Writer, path: Path, by: str = 
     for one in done.bad:
         common.say(f"{path}, {one}")
     if done.bad:
-        raise Problem(_("{path}: {n} cells cannot be right, no machine was added", path=path, n=len(done.bad)))
+        raise Problem(_("{path}: {n} cells have errors; no machine was added", path=path, n=len(done.bad)))
     if asked.json and not by:
         common.print_json({"added": done.added, "skipped": done.skipped})
     else:
@@ -250,7 +250,7 @@ def _put_in_force(asked: argparse.Namespace, register: Writer, machine: str | No
         common.say(_("{tag} goes by the plan for all machines again", tag=asked.tag))
     else:
         whose = asked.tag or _("all machines without one of their own")
-        common.say(_("plan {id} is in force for {tag}", id=table["id"], tag=whose))
+        common.say(_("{tag} goes by plan {id} now", id=table["id"], tag=whose))
     _say_change(change, common.language(asked))
     if machine is None and (own := register.plans().with_own):
         _say_own(own, register.tags())
@@ -284,7 +284,7 @@ def _print_plan(found: Plan, asked: argparse.Namespace) -> None:
             )
             for item in sorted(shown, key=lambda item: parts.index(item.part))
         ],
-        empty="" if found.items else _("no plan is in force; `reelcare plan --use PLAN.toml --by NAME` sets one"),
+        empty="" if found.items else _("no plan yet; `reelcare plan --use PLAN.toml --by NAME` sets one"),
     )
     if left_out := len(found.items) - len(shown):
         common.say(

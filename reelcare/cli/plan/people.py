@@ -43,7 +43,7 @@ def people(asked: argparse.Namespace) -> int:
                         (name, _(role), _("PIN") if pins.has(register.db, name) else _("name"))
                         for name, role in roles.items()
                     ],
-                    empty=_("nobody is enrolled yet; begin with `reelcare people add NAME --role supervisor`"),
+                    empty=_("nobody is enrolled yet: begin with `reelcare people add NAME --role supervisor`"),
                 )
             return 0
         if not asked.role:
@@ -71,7 +71,7 @@ def _left(asked: argparse.Namespace, register: Writer, name: str) -> int:
     if asked.json:
         common.print_json({"entry": entry.id, "name": name, "given": [list(one) for one in given]})
         return 0
-    common.say(_("{name} has left: signs no more, and stays in the book", name=name))
+    common.say(_("{name} has left: can sign no more, and stays in the book", name=name))
     for tag, line in given:
         common.say(_("still given to {name}: {tag} {line}", name=name, tag=tag, line=line))
     return 0

@@ -47,7 +47,7 @@ def suffix(path: Path, right: Sequence[str]) -> str:
     if path.suffix.lower() not in right:
         raise Problem(
             _(
-                "{path}: {suffix}; right are {right}",
+                "{path}: {suffix}; the name must end in {right}",
                 path=path,
                 suffix=path.suffix or _("no ending"),
                 right=", ".join(right),
@@ -141,7 +141,7 @@ def due(asked: argparse.Namespace) -> int:
     path = Path(asked.file)
     if asked.watch:
         if asked.as_of:
-            raise Problem(_("--watch renews what is due now; leave --as-of out"))
+            raise Problem(_("--watch shows what is due now; leave out --as-of"))
         return _watch(asked, path)
     ending = suffix(path, (*PAGES, ".csv", ".ics"))
     with common.open_register(asked, create=False) as register:
@@ -251,7 +251,7 @@ def write(path: Path, data: bytes, asked: argparse.Namespace) -> int:
 def _watch(asked: argparse.Namespace, folder: Path) -> int:
     """Renew the lists in a folder whenever the register changes, until it is stopped."""
     if not folder.is_dir():
-        raise Problem(_("{folder}: with --watch, a folder is right here", folder=folder))
+        raise Problem(_("{folder}: with --watch, name a folder", folder=folder))
     language, mode = common.language(asked), 0o644 if asked.public else 0o600
     common.say(_("renewing {folder} whenever the register changes; Ctrl C stops", folder=folder))
     with common.open_register(asked, create=False) as register:

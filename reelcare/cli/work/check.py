@@ -3,15 +3,15 @@
 from __future__ import annotations
 
 import argparse
+from datetime import datetime
 
 from reelcare.cli import common
 from reelcare.cli.parser import Problem
+from reelcare.cli.work import paper, questions
 from reelcare.core import entries as e
 from reelcare.core.checks.judged_by import judged_by
-from reelcare.core.checks.limits import CANNOT_READ, Judgement, limit_text
 from reelcare.core.checks.sheet import GATE_TITLES, Question, Sheet
 from reelcare.core.checks.verdict import Given
-from reelcare.core.state.machine_state import ENDS_BY
 from reelcare.core.text import _, mark
 from reelcare.core.wording import nearest, said
 from reelcare.register import sheets
@@ -19,6 +19,11 @@ from reelcare.register.acts import sets, walk_rounds
 from reelcare.register.errors import Refused
 from reelcare.register.reading import yard
 from reelcare.register.writing.writer import Writer
+
+
+def _at(asked: argparse.Namespace, register: Writer) -> datetime:
+    """When it happens: `--at`, else now."""
+    return common.happened(asked, register, common.now())
 
 
 def check(asked: argparse.Namespace) -> int:
@@ -29,7 +34,10 @@ def check(asked: argparse.Namespace) -> int:
         machine = register.machine_id(asked.tag)
         by = common.by(asked)
         sheet = named or _sheet(found, _usual(register, machine, asked))
-        return _walk(register, _begin_or_resume(register, machine, sheet, asked, by), asked, by)
+        if asked.from_paper and not asked.at:
+            raise Problem(_("--from-paper: say when it was filled in at the machine: --at 2026-05-01T06:30"))
+        going = _begin_or_resume(register, machine, sheet, asked, by)
+        return paper.enter(register, going, asked, by) if asked.from_paper else _walk(register, going, asked, by)
 
 
 def _sheet(found: sheets.Sheets, id: str) -> Sheet:
@@ -49,7 +57,7 @@ def _usual(register: Writer, machine: str, asked: argparse.Namespace) -> str:
         return PRE_START
     if GOES_ON in going:
         return GOES_ON
-    if not walk_rounds.is_stopped(register, machine, common.now()):
+    if not walk_rounds.is_stopped(register, machine, _at(asked, register)):
         return PRE_START
     print(
         _("The run was stopped half-way, its hose is out: this goes on with it. All anew: `check {tag} pre-start`.",
@@ -85,21 +93,21 @@ def _begin_or_resume(
                 )
             )
             going = walk_rounds.check(register, one.id)
-            _must_be_next(going.walk.next_gate(common.now(), by), going.walk.sheet, asked)
+            _must_be_next(going.walk.next_gate(_at(asked, register), by), going.walk.sheet, asked)
             return going
     _must_be_next(next(iter(sheet.gates), ""), sheet, asked)
     return walk_rounds.prepare(
-        register, machine, sheet, by=by, at=common.now(), language=common.language(asked), again=asked.again
+        register, machine, sheet, by=by, at=_at(asked, register), language=common.language(asked), again=asked.again
     )
 
 
 def _walk(register: Writer, going: walk_rounds.Check, asked: argparse.Namespace, by: str) -> int:
     sheet, language = going.walk.sheet, going.walk.language
     total = len(sheet.questions)
-    _say_held(register, going)
+    _say_held(register, going, asked)
     _say_known(register, going)
     _say_judged_by(register, going, asked, by)
-    question = going.walk.resume(common.now(), by)
+    question = going.walk.resume(_at(asked, register), by)
     stage = ""
     while question is not None:
         here = sheet.stage_of(question.id)
@@ -107,22 +115,18 @@ def _walk(register: Writer, going: walk_rounds.Check, asked: argparse.Namespace,
             stage = here.id
             print(f"\n== {said(here.title, language)}")
         number = sheet.questions.index(question) + 1
-        seen = _ask(question, going, f"{number}/{total}")
+        seen = questions.ask(question, going, f"{number}/{total}", _at(asked, register))
         if seen is None:
             print(_("Kept as it is. The same command goes on from here."))
             for one in going.walk.held():
-                print(
-                    _(
-                        "HELD ({owner}): {says}. {cure}.",
-                        owner=one.judgement.owner,
-                        says=one.judgement.says,
-                        cure=_(ENDS_BY[one.judgement.owner]),
-                    )
-                )
+                print(questions.held_text(one))
             return 1 if going.walk.held() else 0
         try:
-            note = _what_changed(register, going, question, seen)
-            after = walk_rounds.answer(register, going, question.id, seen, by=by, now=common.now(), note=note)
+            at = _at(asked, register)
+            note = _what_changed(register, going, question, seen, at)
+            after = walk_rounds.answer(
+                register, going, question.id, seen, by=by, now=common.now(), happened=at, note=note
+            )
         except Refused as why:
             print(f"  ! {why}")
             continue
@@ -132,14 +136,14 @@ def _walk(register: Writer, going: walk_rounds.Check, asked: argparse.Namespace,
             print("\n" + _("HELD. {do}", do=said(question.do, language) if question.do else ""))
             print(_("The machine is held until the fault is repaired, tested again and released."))
             return 1
-        question = going.walk.next_in_gate(common.now(), by)
+        question = going.walk.next_in_gate(_at(asked, register), by)
     return _sign(register, going, asked, by)
 
 
-def _say_held(register: Writer, going: walk_rounds.Check) -> None:
+def _say_held(register: Writer, going: walk_rounds.Check, asked: argparse.Namespace) -> None:
     """Say first what holds the machine, and that no gate can be signed while it does."""
     if going.walk.sheet.gates:
-        for one in walk_rounds.holds_of(register, going.machine, common.now()):
+        for one in walk_rounds.holds_of(register, going.machine, _at(asked, register)):
             print(_("HELD ({owner}): {says}", owner=one.owner, says=one.says))
             print(_("Questions can be answered all the same; no gate can be signed while this holds."))
 
@@ -155,7 +159,7 @@ def _say_known(register: Writer, going: walk_rounds.Check) -> None:
 
 def _say_judged_by(register: Writer, going: walk_rounds.Check, asked: argparse.Namespace, by: str) -> None:
     """Before the first question of a gate: what it will be judged by. It reads no line."""
-    walk, now = going.walk, common.now()
+    walk, now = going.walk, _at(asked, register)
     if not walk.begins_gate(now, by):
         return
     gate = _(GATE_TITLES[walk.next_gate(now, by)])
@@ -168,100 +172,17 @@ def _say_judged_by(register: Writer, going: walk_rounds.Check, asked: argparse.N
         print(f"  {one.label:<{width}}  " + "   ".join((one.planned or _("not planned"), one.limit)).rstrip())
 
 
-def _ask(question: Question, going: walk_rounds.Check, place: str) -> str | None:
-    language = going.walk.language
-    _show(question, going, place)
-    while True:
-        try:
-            typed = input("   > ").strip()
-        except EOFError:
-            return None
-        if not typed:
-            return None
-        seen = _choice(question, typed)
-        if seen is None:
-            print(
-                "  ! "
-                + _("a number from 1 to {choices} is right; an empty line goes on later", choices=len(question.choices))
-            )
-            continue
-        trial = going.walk.judgement(Given(question.id, seen, common.now(), ""))
-        if trial.holds and not _sure(question, trial, language):
-            continue
-        return seen
-
-
-def _show(question: Question, going: walk_rounds.Check, place: str) -> None:
-    """Print a question with all that belongs to it."""
-    language = going.walk.language
-    print(f"\n{place}  {said(question.ask, language)}")
-    if question.why:
-        print("      " + _("Why: {why}", why=said(question.why, language)))
-    if question.caution:
-        print("      " + _("CAUTION: {caution}", caution=said(question.caution, language)))
-    if question.is_number:
-        limit = limit_text(question, going.walk.card, going.walk.newest_plan)
-        if limit:
-            print("      " + _("Right is {limit}.", limit=limit))
-        if question.cannot_read:
-            print("      " + "c  " + _("the gauge cannot be read"))
-    for number, choice in enumerate(question.choices, 1):
-        print(f"      {number}  {said(choice.says, language)}")
-
-
-def _what_changed(register: Writer, going: walk_rounds.Check, question: Question, seen: str) -> str:
+def _what_changed(register: Writer, going: walk_rounds.Check, question: Question, seen: str, at: datetime) -> str:
     """What changed at the place, in a line, where a right answer needs it to end a hold; '' where nothing is said."""
-    trial = going.walk.judgement(Given(question.id, seen, common.now(), ""))
+    trial = going.walk.judgement(Given(question.id, seen, at, ""))
     if trial.judged != "right" or not walk_rounds.needs_word(register, going, question.id):
         return ""
-    try:
-        return input(
-            "  ! " + _("Held for the place, and neither place nor set changed. What changed, in a line: ")
-        ).strip()
-    except EOFError:
-        return ""
-
-
-def _choice(question: Question, typed: str) -> str | None:
-    if question.is_number:
-        return _unread() if question.cannot_read and typed.lower() == "c" else typed
-    if typed.isdigit() and 1 <= int(typed) <= len(question.choices):
-        return question.choices[int(typed) - 1].id
-    return typed if question.choice(typed) else None
-
-
-def _unread() -> str:
-    """What is seen of a gauge that cannot be read: with the reading taken elsewhere, where there is one."""
-    try:
-        elsewhere = input(
-            "  " + _("Read at pump or hydrant, as in `6.4 bar at pump`; Enter where it was not: ")
-        ).strip()
-    except EOFError:
-        elsewhere = ""
-    return f"{CANNOT_READ}; {elsewhere}" if elsewhere else CANNOT_READ
-
-
-def _sure(question: Question, trial: Judgement, language: str) -> bool:
-    print(f"  ! {trial.says}")
-    if trial.owner != "machine":
-        print(
-            "  ! "
-            + _("This holds until it is ended ({owner}): {cure}.", owner=trial.owner, cure=_(ENDS_BY[trial.owner]))
-        )
-    elif question.kind == "test":
-        print("  ! " + _("The first failed try counts: it holds the machine until repair, re-test and release."))
-    if question.do:
-        print(f"  ! {said(question.do, language)}")
-    try:
-        typed = input("  ! " + _("Type HOLD to write it down, or Enter where it was typed by mistake: "))
-    except EOFError:
-        return False
-    return typed.strip().upper() == "HOLD"
+    return questions.word_of_change()
 
 
 def _sign(register: Writer, going: walk_rounds.Check, asked: argparse.Namespace, by: str) -> int:
     """Sign what comes next: a gate, and then on to the next one, or the check as complete."""
-    gate = going.walk.next_gate(common.now(), by)
+    gate = going.walk.next_gate(_at(asked, register), by)
     what = _("the gate: {gate}", gate=_(GATE_TITLES[gate])) if gate else _("this check as complete")
     answered = mark("All {n} questions so far are answered.") if gate else mark("All {n} questions are answered.")
     print("\n" + _(answered, n=len(going.walk.counting())))
@@ -273,7 +194,7 @@ def _sign(register: Writer, going: walk_rounds.Check, asked: argparse.Namespace,
         print(_("Not signed. The same command goes on from here."))
         return 0
     try:
-        written = walk_rounds.sign(register, going.id, by=by, now=common.now())
+        written = walk_rounds.sign(register, going.id, by=by, now=common.now(), happened=_at(asked, register))
     except Refused as why:
         print(f"  ! {why}")
         return 1

@@ -23,6 +23,10 @@ def _check(parser: Parser) -> None:
     parser.add_argument(
         "--again", action="store_true", help=_("a second run on the same hydrant: what can have changed")
     )
+    parser.add_argument(
+        "--from-paper", action="store_true",
+        help=_("enter a blank (`report blank`) that was filled in at the machine, with --at: as one form"),
+    )  # fmt: skip
 
 
 def _set_up(parser: Parser) -> None:
@@ -40,7 +44,7 @@ def _set_up(parser: Parser) -> None:
         help=_("a curve of the path, from the machine, as in `60 m, 100 m, 45` (repeat for more)"),
     )  # fmt: skip
     parser.add_argument("--timing-check", action="store_true", help=_("the only full pull-out: no coils need stay"))
-    parser.add_argument("--keep", action="store_true", help=_("keep it: walk-rounds are held to it"))
+    parser.add_argument("--keep", action="store_true", help=_("keep it: walk-rounds are judged by it"))
     parser.add_argument("--exit-code", action="store_true", help=_("end with 1 where anything is warned of"))
 
 
@@ -157,7 +161,7 @@ LOG = (
         arguments=_on_a_fault, examples=("log repair T01 pawl --says 'new spring' --by Tomas",),
     ),
     Command(
-        name="retest", help=mark("a repaired part tried again"),
+        name="retest", help=mark("a re-test of a repaired part"),
         run="work.log.retest", json=True, by=True, writes=always,
         arguments=_retest, examples=("log retest T01 pawl --says 'drops in 5 times of 5' --by Tomas",),
     ),
@@ -178,7 +182,7 @@ LOG = (
         writes=always, arguments=_instruction, examples=("log instruction Ines T01 --valid 12 --by Marta",),
     ),
     Command(
-        name="correct", help=mark("cancel an entry; it stays visible"), run="work.log.correct", json=True, by=True,
+        name="correct", help=mark("take an entry back; it stays visible"), run="work.log.correct", json=True, by=True,
         writes=always, arguments=_correct, examples=("log correct 0f3a9c21 --why 'wrong machine' --by Marta",),
     ),
 )  # fmt: skip
@@ -251,13 +255,17 @@ def _bring(parser: Parser) -> None:
     parser.add_argument(
         "--as", dest="matching", metavar="MATCHING.toml", help=_("a spreadsheet, whose columns this file matches")
     )
+    parser.add_argument(
+        "--last-done", action="store_true", help=_("no run log, but when services were last done, machine by item")
+    )
 
 
 COMMANDS = (
     Command(
         name="check", help=mark("a walk-round, line by line"), run="work.check.check", by=True, signs=True,
         writes=always, arguments=_check,
-        examples=("check T01 --by Ines", "check T01 --gate water --by Ines", "check T01 road --by Ines"),
+        examples=("check T01 --by Ines", "check T01 --gate water --by Ines", "check T01 road --by Ines",
+                  "check T01 --from-paper --at 2026-05-01T06:30 --by Ines"),
     ),
     Command(
         name="set-up", help=mark("the settings sheet of one set"),

@@ -126,7 +126,7 @@ def reading(asked: argparse.Namespace) -> int:
     """A counter's reading."""
     now = common.now()
     if asked.new_counter and asked.rolls_at:
-        raise Problem(_("a counter is either new or rolled over; say one of --new-counter and --rolls-at"))
+        raise Problem(_("a counter is either new or rolled over; give --new-counter or --rolls-at, not both"))
     what = e.Reading(
         counter=asked.counter,
         value=_shown(asked.value, asked.counter),
@@ -163,7 +163,7 @@ def _take_heed(doubts: Sequence[Sequence[str]], written: Sequence[e.Entry]) -> N
         for said in told:
             common.say(
                 _(
-                    "take heed: {said}; `reelcare log correct {id} --why TEXT` takes the reading back",
+                    "look again: {said}; `reelcare log correct {id} --why TEXT` takes the reading back",
                     said=said,
                     id=entry.id[-8:],
                 )
@@ -255,7 +255,7 @@ def note(asked: argparse.Namespace) -> int:
     """A remark on a machine that is no fault; or that its notes were read."""
     now = common.now()
     if bool(asked.says) == asked.read:
-        raise Problem(_("say what: --says TEXT; or --read, once the notes of a machine were read"))
+        raise Problem(_("say what: --says TEXT; or --read once the notes of a machine are read"))
     with common.open_register(asked) as register:
         machine, at = register.machine_id(asked.tag), common.happened(asked, register, now)
         if asked.read:
@@ -301,7 +301,7 @@ def correct(asked: argparse.Namespace) -> int:
         entry = register.entry(asked.entry)
         if entry is None:
             raise Problem(
-                _("{entry}: no such entry, or more than one; `reelcare book TAG` names them", entry=asked.entry)
+                _("{entry}: no such entry, or more than one; `reelcare book TAG` lists them", entry=asked.entry)
             )
         day, at = entry.happened.astimezone(register.zone), common.happened(asked, register, now)
         to = register.machine_id(asked.move_to) if asked.move_to else ""

@@ -59,7 +59,7 @@ def drum(asked: argparse.Namespace) -> int:
 def _turns(text: str) -> tuple[float, float]:
     turns, mark, metres = text.partition("=")
     if not mark:
-        raise Problem(_("{text!r}: turns on the drum and the hose in them are right, as in `24=118.9 m`", text=text))
+        raise Problem(_("{text!r}: give turns on the drum and the hose in them, as in `24=118.9 m`", text=text))
     return units.number(turns), units.read(metres, "length")
 
 
@@ -76,8 +76,8 @@ def gun(asked: argparse.Namespace) -> int:
         if not least <= fitted <= most:
             raise Problem(
                 _(
-                    "a discharge coefficient of {fitted:.2f} cannot be; between {least:.2f} and {most:.2f} "
-                    "is right: look at flow, pressure and bore",
+                    "a discharge coefficient of {fitted:.2f} cannot be right; it must be between {least:.2f} and "
+                    "{most:.2f}: look at flow, pressure and bore",
                     fitted=fitted,
                     least=least,
                     most=most,
@@ -94,7 +94,7 @@ def gun(asked: argparse.Namespace) -> int:
 def _pair(text: str) -> tuple[float, float]:
     flow, mark, pressure = text.partition("@")
     if not mark:
-        raise Problem(_("{text!r}: flow and pressure are right, as in `43 m3/h @ 4.5 bar`", text=text))
+        raise Problem(_("{text!r}: give flow and pressure, as in `43 m3/h @ 4.5 bar`", text=text))
     return units.read(flow, "flow"), units.read(pressure, "pressure")
 
 

@@ -55,7 +55,7 @@ def set_up(asked: argparse.Namespace) -> int:
     else:
         _print(setting, system, asked.tag)
         if asked.keep and wrong is None:
-            common.say(_("kept: walk-rounds are held to this set until the next, the road, or three days"))
+            common.say(_("kept: walk-rounds are judged by this set until the next one, the road, or three days"))
     if asked.keep and wrong is not None:
         raise Problem(_("not kept, {code}: {text}", code=wrong.code, text=wrong.text(system)))
     return 1 if asked.exit_code and setting.warnings else 0
@@ -201,5 +201,5 @@ def _print_limits(setting: Setting, system: units.System) -> None:
         also = "" if worst == likely else _(", worst {worst}", worst=worst)
         percents = f"{percent_text(one.percent):>6}{percent_text(one.worst_percent):>7}"
         told = _("{likely}, limit {limit}", likely=likely + also, limit=limit)
-        only = "" if one.decides else " " + _("(only warns)")
+        only = "" if one.decides else " " + _("(warning only)")
         print(f"    {_(LABELS[one.code]):<24}{percents}  {told}{only}")

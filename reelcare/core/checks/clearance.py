@@ -121,7 +121,7 @@ def clearance_text(
         "no check": mark("no {check} passed yet"),
         "used up": mark("{check} of {at:%Y-%m-%d} is used up by {spent_by}"),
         "lapsed": mark("{check} of {at:%Y-%m-%d} is more than {lapse} h old"),
-        "dated later": mark("{check} is dated {at:%Y-%m-%d}, later than now; look at the clock"),
+        "dated later": mark("{check} is dated {at:%Y-%m-%d}, later than now; check the clock"),
     }[code]
     return _(
         told, check=name, at=at, name=passed.by, signed=signed, spent_by=_(passed.spent_by),

@@ -132,7 +132,7 @@ def judge(
     if not least <= value <= most:
         return Judgement("unreadable", _("{seen}: cannot be; read it again", seen=seen))
     if question.kind == "count" and value != int(value):
-        return Judgement("unreadable", _("{seen}: a whole number is right here", seen=seen))
+        return Judgement("unreadable", _("{seen}: must be a whole number", seen=seen))
     return _reading(question, seen, value, card, planned, decimal_comma, language)
 
 

@@ -5,11 +5,9 @@ The rules of this file: it says of a sheet what `sheet_table.py` reads, and no o
 
 from __future__ import annotations
 
-from collections.abc import Iterator
 from typing import Any
 
 from reelcare.core.checks.sheet import LIMITS, Question, Sheet
-from reelcare.core.wording import Words
 
 
 def to_plain(sheet: Sheet) -> dict[str, Any]:
@@ -72,17 +70,3 @@ def _plain(question: Question) -> dict[str, Any]:
         if getattr(question, key):
             table[key] = list(getattr(question, key))
     return table
-
-
-def every_text(sheet: Sheet) -> Iterator[tuple[str, Words]]:
-    """Every text of the sheet with its place."""
-    yield "title", sheet.title
-    for stage in sheet.stages:
-        yield f"{stage.id}.title", stage.title
-        for question in stage.questions:
-            for key in ("ask", "short", "why", "caution", "do", "retest"):
-                words = getattr(question, key)
-                if words is not None:
-                    yield f"{stage.id}.{question.id}.{key}", words
-            for choice in question.choices:
-                yield f"{stage.id}.{question.id}.{choice.id}", choice.says

@@ -14,7 +14,6 @@ from datetime import datetime, timedelta
 from statistics import median
 
 from reelcare.core.checks.verdict import Given, Walk
-from reelcare.core.text import _
 
 TOO_FAST = timedelta(seconds=1)
 """Faster than a person can look: an answer in less than a second after the question (NTSB/AAR-89/04, as quoted)."""
@@ -76,11 +75,13 @@ class Looked:
 def looks(walk: Walk) -> list[Looked]:
     """Every answer of a check with its time. Answers of another terminal count from the one before on the same.
 
-    Clocks may go back: then the time is nothing, and the answer is marked.
+    Clocks may go back: then the time is nothing, and the answer is marked. Answers from paper have no times of their
+    own: they are left out.
     """
     last: dict[str, datetime] = {}
     found = []
-    for one in sorted(walk.given, key=lambda given: (given.at, given.id)):
+    timed = (one for one in walk.given if not one.from_paper)
+    for one in sorted(timed, key=lambda given: (given.at, given.id)):
         before = last.get(one.terminal, walk.begun)
         found.append(Looked(one, max(timedelta(0), one.at - before)))
         last[one.terminal] = one.at
@@ -158,10 +159,3 @@ def _person(name: str, checks: Sequence[Asked]) -> Person:
     wrong = sum(any(one.walk.judgement(given).judged == "wrong" for given in one.walk.given) for one in checks)
     middle = median([one.after.total_seconds() for one in timed]) if timed else None
     return Person(name, len(checks), fast, Share(wrong, len(checks)), middle)
-
-
-def says(walk: Walk) -> str:
-    """The marks of one check in a few words; '' where there is none."""
-    timed = looks(walk)
-    fast = sum(one.fast for one in timed)
-    return _("{fast} of {n} answers in less than a second", fast=fast, n=len(timed)) if fast else ""

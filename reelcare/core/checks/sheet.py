@@ -108,6 +108,12 @@ class Question:
         return self.kind in READ
 
     @property
+    def can_hold(self) -> bool:
+        """Whether an answer to it can hold the machine."""
+        never = self.never_above is not None or self.never_below is not None
+        return never or "stop" in (self.if_not, *(one.if_not for one in self.choices))
+
+    @property
     def positions(self) -> tuple[tuple[str, str], ...]:
         """The parts and positions that a right answer establishes (`sets = "drive=out; stop test=tested"`)."""
         return _pairs(self.sets)

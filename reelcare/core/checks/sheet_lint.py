@@ -26,6 +26,12 @@ TICKS = {
     "si",
     "revisado",
     "correcto",
+    "oui",
+    "non",
+    "fait",
+    "bon",
+    "vérifié",
+    "contrôlé",
 }
 """Answers that say that somebody looked, and not what was seen (guideline 4: the status or the value)."""
 UNDONE = ("pawl", "drive", "legs")
@@ -55,7 +61,12 @@ def _stage(stage: Stage) -> Iterator[str]:
         if question.if_not != "stop":
             lesser = lesser or question
         elif lesser is not None:
-            yield f"{stage.id}.{question.id}: a stop question after {lesser.id}, which stops nothing; or say in_order"
+            yield _(
+                "{stage}.{question}: a stop question after {lesser}, which stops nothing; or say in_order",
+                stage=stage.id,
+                question=question.id,
+                lesser=lesser.id,
+            )
 
 
 def _question(question: Question) -> Iterator[str]:
@@ -85,4 +96,4 @@ def _again(sheet: Sheet) -> Iterator[str]:
     for part in UNDONE:
         asked = [one.id for one in sheet.questions for found, _where in one.positions if found == part]
         if len(asked) == 1:
-            yield _("{asked}: {part} can be undone on the way; ask it again where that is", asked=asked[0], part=part)
+            yield _("{asked}: {part} can be undone on the way; ask for it again from there", asked=asked[0], part=part)

@@ -60,14 +60,16 @@ class _SheetReader:
     def text(self, table: Mapping[str, Any], key: str, where: str, *, needed: bool = False) -> str:
         value = table.get(key, "")
         if not isinstance(value, str) or (needed and not value):
-            self.wrong(f"{where}.{key}", _("missing") if key not in table else _("a text is right here"))
+            self.wrong(f"{where}.{key}", _("missing") if key not in table else _("must be a text"))
             return ""
         return value
 
     def one_of(self, table: Mapping[str, Any], key: str, where: str, known: tuple[str, ...]) -> str:
         value = table.get(key)
         if value not in known:
-            self.wrong(f"{where}.{key}", _("{value!r}; right are {known}", value=value, known=", ".join(known)))
+            self.wrong(
+                f"{where}.{key}", _("{value!r} is not known; choose from {known}", value=value, known=", ".join(known))
+            )
             return known[0]
         return str(value)
 
@@ -83,13 +85,13 @@ class _SheetReader:
             if "en" not in value:
                 self.wrong(f"{where}.{key}", _("no English text; `en` is always there"))
             return dict(value)
-        self.wrong(f"{where}.{key}", _("a text, or a text by language, is right here"))
+        self.wrong(f"{where}.{key}", _("must be a text, or a text by language"))
         return None
 
     def flag(self, table: Mapping[str, Any], key: str, where: str) -> bool:
         value = table.get(key, False)
         if not isinstance(value, bool):
-            self.wrong(f"{where}.{key}", _("true or false is right here"))
+            self.wrong(f"{where}.{key}", _("must be true or false"))
             return False
         return value
 
@@ -288,7 +290,7 @@ def _limit(table: Mapping[str, Any], key: str, where: str, reader: _SheetReader)
     found = []
     for one in ways:
         if isinstance(one, bool) or not isinstance(one, (str, int, float)):
-            reader.wrong(f"{where}.{key}", _("a quantity, or `card.` or `set.` and a name, is right here"))
+            reader.wrong(f"{where}.{key}", _("must be a quantity, or `card.` or `set.` and a name"))
             continue
         text = one if isinstance(one, str) else f"{one:g}"
         if _literal(text):
@@ -298,7 +300,7 @@ def _limit(table: Mapping[str, Any], key: str, where: str, reader: _SheetReader)
             except units.UnitsError as why:
                 reader.wrong(f"{where}.{key}", str(why))
         elif text.startswith("card.") and text.count(".") != 2:
-            reader.wrong(f"{where}.{key}", f"{text!r}; write it as in card.drive.most_loss")
+            reader.wrong(f"{where}.{key}", _("{text!r}; write it as in card.drive.most_loss", text=text))
         found.append(text)
     if not found:
         reader.wrong(f"{where}.{key}", "empty")
@@ -309,7 +311,7 @@ def _limit(table: Mapping[str, Any], key: str, where: str, reader: _SheetReader)
 def _within(table: Mapping[str, Any], where: str, reader: _SheetReader) -> float:
     value = table.get("within", 10)
     if isinstance(value, bool) or not isinstance(value, (int, float)) or not 0 < value <= 100:
-        reader.wrong(f"{where}.within", _("{value!r}; a percentage above 0 and up to 100 is right", value=value))
+        reader.wrong(f"{where}.within", _("{value!r}: must be a percentage above 0 and up to 100", value=value))
         return 10.0
     return float(value)
 
@@ -317,7 +319,7 @@ def _within(table: Mapping[str, Any], where: str, reader: _SheetReader) -> float
 def _needs(table: Mapping[str, Any], where: str, reader: _SheetReader) -> tuple[str, ...]:
     value = table.get("needs", ())
     if not isinstance(value, (list, tuple)):
-        reader.wrong(f"{where}.needs", _("a list of texts is right here"))
+        reader.wrong(f"{where}.needs", _("must be a list of texts"))
         return ()
     known = []
     for one in value:
@@ -333,7 +335,7 @@ def _needs(table: Mapping[str, Any], where: str, reader: _SheetReader) -> tuple[
 def _rests_on(table: Mapping[str, Any], where: str, reader: _SheetReader) -> tuple[str, ...]:
     value = table.get("rests_on", ())
     if not isinstance(value, (list, tuple)) or not all(isinstance(one, str) for one in value):
-        reader.wrong(f"{where}.rests_on", _("a list of parts of the machine is right here"))
+        reader.wrong(f"{where}.rests_on", _("must be a list of parts of the machine"))
         return ()
     return tuple(value)
 
@@ -343,11 +345,9 @@ def _fix_by(table: Mapping[str, Any], where: str, reader: _SheetReader) -> Mappi
     if value is None:
         return None
     if not isinstance(value, Mapping) or not value:
-        reader.wrong(f"{where}.fix_by", _("a table is right here, as in { hours = 10 }"))
+        reader.wrong(f"{where}.fix_by", _("must be a table, as in { hours = 10 }"))
         return None
     for key, one in value.items():
         if key not in _FIX_BY or isinstance(one, bool) or not isinstance(one, int) or one <= 0:
-            reader.wrong(
-                f"{where}.fix_by.{key}", _("a whole number of {fix_by} is right here", fix_by=", ".join(_FIX_BY))
-            )
+            reader.wrong(f"{where}.fix_by.{key}", _("must be a whole number of {fix_by}", fix_by=", ".join(_FIX_BY)))
     return dict(value)

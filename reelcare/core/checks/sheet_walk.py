@@ -42,7 +42,7 @@ def unknown_names(sheet: Sheet, model: MachineModel) -> Iterator[str]:
             elif where not in model.parts[part].positions:
                 right = ", ".join(model.parts[part].positions)
                 yield _(
-                    "{id}.sets: {part} cannot be {where!r}; right are {right}",
+                    "{id}.sets: {part} cannot be {where!r}; choose from {right}",
                     id=question.id,
                     part=part,
                     where=where,

@@ -10,7 +10,7 @@ the question is answered right. Every answer is judged here again; the word kept
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from datetime import datetime, timedelta
 from functools import cached_property
 from typing import Literal, NamedTuple
@@ -38,6 +38,8 @@ class Given:
     id: str = ""
     note: str = ""
     terminal: str = ""
+    from_paper: bool = False
+    """Whether it was written on paper at the machine, and entered later."""
 
 
 class LaterSet(NamedTuple):
@@ -45,6 +47,15 @@ class LaterSet(NamedTuple):
 
     at: datetime
     planned: Mapping[str, str]
+
+
+class Undone(NamedTuple):
+    """Why an answer does not count: `again` answered again, `order` given before its turn, `wrong` to be put right,
+    `moved` another answer changed what it says, `person` somebody else went on, `pause` it was long ago. `by` is the
+    id of the question that changed it."""
+
+    why: Literal["again", "order", "wrong", "moved", "person", "pause"]
+    by: str = ""
 
 
 class Signature(NamedTuple):
@@ -64,9 +75,16 @@ class _Progress:
     answered: list[bool]
     gates: list[Signature]
     last: tuple[datetime, str] | None = None
+    undone: dict[Given, Undone] = field(default_factory=dict)
 
     def copy(self) -> _Progress:
-        return _Progress(dict(self.kept), list(self.answered), list(self.gates), self.last)
+        return _Progress(dict(self.kept), list(self.answered), list(self.gates), self.last, dict(self.undone))
+
+    def drop(self, id: str, why: Undone) -> None:
+        """The answer to a question counts no more."""
+        given = self.kept.pop(id, None)
+        if given is not None:
+            self.undone[given] = why
 
 
 @dataclass(frozen=True, slots=True)
@@ -126,6 +144,10 @@ class Walk:
         """The answers that count, by question: the latest of each, where nothing speaks against it."""
         return self._counting
 
+    def undone(self) -> Mapping[Given, Undone]:
+        """Why each of the answers that do not count does not; those that cannot be read are not among them."""
+        return self._progress.undone
+
     def kept_figures(self) -> dict[str, float]:
         """The figures that this check measures, by the name under which the machine keeps them, in SI."""
         found = {}
@@ -171,15 +193,17 @@ class Walk:
         one, judgement, places = self.given[number], self._judged[number], self.sheet.places
         place = places[one.question]
         if not all(progress.answered[:place]):
+            progress.undone[one] = Undone("order")
             return  # out of order: something before it was still open
+        progress.drop(one.question, Undone("again"))
         open_again = judgement.holds and judgement.owner != "machine"
         if open_again:  # it is put right, and answered once more
-            progress.kept.pop(one.question, None)
+            progress.undone[one] = Undone("wrong")
         else:
             progress.kept[one.question] = one
         progress.answered[place] = not open_again
         for stale in self._reopened(place, judgement.judged, progress.kept):
-            del progress.kept[stale]
+            progress.drop(stale, Undone("moved", one.question))
             progress.answered[places[stale]] = False
         self._drop_gates(progress)
 
@@ -207,7 +231,7 @@ class Walk:
             assert question is not None
             stands = is_out and gates[id] == 0 and all(part != FEET for part, _ in question.positions)
             if question.by_hand and not stands:
-                del progress.kept[id]
+                progress.drop(id, Undone("pause" if at - before >= PAUSE else "person"))
                 progress.answered[self.sheet.places[id]] = False
         if progress.gates:
             progress.gates.pop()

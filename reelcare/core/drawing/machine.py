@@ -99,12 +99,7 @@ FOR_THE_ROAD: dict[str, str] = {
     "drive": "out", "turbine": "stopped", "gear range": "chosen", "supply": "off", "supply hose": "off",
     "stop mechanism": "reset",
 }  # fmt: skip
-IRRIGATING: dict[str, str] = {
-    "drum heading": "lane", "turntable pin": "in", "legs": "set", "cart": "out", "pawl": "down",
-    "drive": "in", "turbine": "driving", "gear range": "chosen", "supply": "on", "supply hose": "coupled",
-    "stop mechanism": "reset", "tractor": "away",
-}  # fmt: skip
-"""The positions of a machine as it is towed, and as it irrigates."""
+"""The positions of a machine as it is towed."""
 
 
 def draw(

@@ -39,7 +39,7 @@ class Wound:
                 )
             )
         if not (math.isfinite(self.coils_on) and self.coils_on >= 0):
-            raise ValueError(_("{coils:g} coils on the drum: none or more is right", coils=self.coils_on))
+            raise ValueError(_("{coils:g} coils on the drum: must be 0 or more", coils=self.coils_on))
 
     @property
     def capacity(self) -> float:

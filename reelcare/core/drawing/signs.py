@@ -79,15 +79,6 @@ def width_of(sign: str) -> int:
     return 2 if unicodedata.east_asian_width(sign) in "WF" else 1
 
 
-def with_sign(state: str) -> str:
-    """A state as sign and word.
-
-    >>> with_sign("held"), with_sign("ok")
-    ('■ held', '· ok')
-    """
-    return f"{STATES[state][0]} {state}"
-
-
 @lru_cache(4096)
 def ascii_form(text: str, width: Callable[[str], int] = width_of) -> str:
     """`text` in ASCII, as wide as before: ours by their form, letters without accents, the rest as `?`.

@@ -159,11 +159,11 @@ def left_of(walk: WalkRoute) -> str:
     >>> left_of(WalkRoute(("legs", "cart", "pawl"), 0))
     '2 places to go; next: cart, pawl'
     >>> left_of(WalkRoute(("legs", "cart"), 1))
-    'this is the last place'
+    'it is already the last place'
     """
     ahead = walk.parts[walk.at + 1 :]
     if not ahead:
-        return _("this is the last place")
+        return _("it is already the last place")
     names = ", ".join(part(one) for one in ahead[:MOST_NEXT])
     return plural("{n} place to go; next: {parts}", "{n} places to go; next: {parts}", len(ahead), parts=names)
 

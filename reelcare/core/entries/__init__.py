@@ -30,7 +30,16 @@ from reelcare.core.entries.corrections import Correction, Restored, cancelled, i
 from reelcare.core.entries.faults import Fault, PutRight, Release, Repair, Retest, fault_of
 from reelcare.core.entries.people import Enrolled, Instructed, Recovered
 from reelcare.core.entries.runs import STOPPED_BY, Reading, Run
-from reelcare.core.entries.work import Assigned, Measured, Noted, NoteRead, Service, SetPlanned, newest_figures
+from reelcare.core.entries.work import (
+    Assigned,
+    Measured,
+    NearMissRead,
+    Noted,
+    NoteRead,
+    Service,
+    SetPlanned,
+    newest_figures,
+)
 from reelcare.core.text import _
 from reelcare.core.timestamps import kept, time_of, time_text
 
@@ -53,7 +62,8 @@ def from_body(kind: str, body: Mapping[str, Json]) -> Kind:
 __all__ = [
     "KINDS", "STOPPED_BY", "Answered", "Assigned", "Carded", "CarriedIn", "CarryDecision", "CheckBegun", "CheckEnded",
     "Context", "Correction", "Draft", "Enrolled", "Entry", "EntryError", "Fault", "GateSigned", "Instructed", "Json",
-    "Kind", "LanesChosen", "Mapped", "Measured", "Moved", "News", "NoteRead", "Noted", "Planned", "PutRight", "Reading",
+    "Kind", "LanesChosen", "Mapped", "Measured", "Moved", "NearMissRead", "News",
+    "NoteRead", "Noted", "Planned", "PutRight", "Reading",
     "Recovered", "Release", "Repair", "Restored", "Retest", "Retired", "Run", "Service", "SetPlanned", "Sheeted",
     "UpdateScope", "WaitsFor",
     "cancelled", "fault_of", "fields_of", "from_body", "given_in", "is_slip", "kept", "never_taken_back",

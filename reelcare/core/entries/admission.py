@@ -45,8 +45,8 @@ def time_problems(what: Kind, context: Context) -> Iterator[str]:
     elif carded is not None and first < carded - BEFORE_CARDED:
         yield (
             _(
-                "{day} is more than five years before the machine was carded ({carded}): give a later "
-                "time, or say `in_use_since` on its card",
+                "{day} is more than five years before the machine was added ({carded}): give a later time, or "
+                "put `in_use_since` on its card",
                 day=day,
                 carded=day_of(carded, context.zone),
             )
@@ -59,7 +59,7 @@ def _after_retirement(what: Kind, context: Context) -> Iterator[str]:
     retired = context.state.retired
     if retired is not None:
         yield _(
-            "the machine left the yard on {day} ({why}): give an earlier time, or cancel that entry of its book",
+            "the machine left the yard on {day} ({why}): give an earlier time, or take that entry of its book back",
             day=day_of(retired.at, context.zone),
             why=retired.why,
         )

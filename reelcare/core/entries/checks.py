@@ -93,7 +93,8 @@ class CheckBegun(Kind):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Answered(Kind):
-    """One question answered. `seen` is what was seen (a choice's id, or the reading as typed, with its unit)."""
+    """One question answered. `seen` is what was seen (a choice's id, or the reading as typed, with its unit); one
+    `from_paper` was written on a blank at the machine, and entered later."""
 
     kind: ClassVar[str] = "answer"
     after_retirement: ClassVar[bool] = True  # whether the machine is in the yard is asked when the check is begun
@@ -106,6 +107,7 @@ class Answered(Kind):
     seen: str
     judged: Literal["right", "wrong", "noted"]
     note: str = ""
+    from_paper: bool | None = None
 
     def problems(self, context: Context) -> Iterator[str]:
         """Nothing speaks against it: it is judged again when its check is signed."""
@@ -121,7 +123,8 @@ class Answered(Kind):
 
     def describe(self, system: units.System = "metric") -> str:
         """Question, what was seen, and what it was worth."""
-        return f"{self.question}: {self.seen} ({_(self.judged)})" + (f", {self.note}" if self.note else "")
+        says = f"{self.question}: {self.seen} ({_(self.judged)})" + (f", {self.note}" if self.note else "")
+        return _on_paper(says, self.from_paper)
 
     def subject(self) -> str | None:
         """Its check."""
@@ -142,6 +145,7 @@ class CheckEnded(Kind):
     check: str
     verdict: Literal["passed", "held", "left"]
     why: str = ""
+    from_paper: bool | None = None
 
     def problems(self, context: Context) -> Iterator[str]:
         """Nothing speaks against it: where it was signed, its answers are judged again."""
@@ -152,6 +156,9 @@ class CheckEnded(Kind):
         if entry.id in known.doubtful:
             state.leave_check(self.check)
             return
+        if entry.id in known.distrusted:
+            state.distrust_check(self.check, entry.happened)
+            return
         state.end_check(self.check, self.verdict, entry.happened, entry.by, known)
 
     def apply_waiting(self, state: FoldState, entry: Entry, known: Known) -> None:
@@ -161,11 +168,12 @@ class CheckEnded(Kind):
 
     def describe(self, system: units.System = "metric") -> str:
         """How it ended."""
-        return {
+        says = {
             "passed": _("signed as complete"),
             "held": _("ended as held"),
             "left": _("given up: {why}", why=self.why),
         }[self.verdict]
+        return _on_paper(says, self.from_paper)
 
     def subject(self) -> str | None:
         """Its check."""
@@ -185,6 +193,7 @@ class GateSigned(Kind):
     witnessed: ClassVar[bool] = True
     check: str
     gate: str
+    from_paper: bool | None = None
 
     def problems(self, context: Context) -> Iterator[str]:
         """Nothing speaks against it: the answers before it are judged again."""
@@ -195,6 +204,8 @@ class GateSigned(Kind):
         ends its check: it is begun anew."""
         if entry.id in known.doubtful:
             state.leave_check(self.check)
+        elif entry.id in known.distrusted:
+            state.distrust_check(self.check, entry.happened)
         else:
             state.sign_gate(self.check, Signature(self.gate, entry.happened, entry.by, entry.id), known)
 
@@ -204,11 +215,16 @@ class GateSigned(Kind):
 
     def describe(self, system: units.System = "metric") -> str:
         """What was signed."""
-        return _("{gate}, signed", gate=_(GATE_TITLES.get(self.gate, self.gate)))
+        return _on_paper(_("{gate}, signed", gate=_(GATE_TITLES.get(self.gate, self.gate))), self.from_paper)
 
     def subject(self) -> str | None:
         """Its check."""
         return self.check
+
+
+def _on_paper(says: str, from_paper: bool | None) -> str:
+    """A line of the book, which says where it was first written on paper."""
+    return f"{says}, {_('from paper')}" if from_paper else says
 
 
 KINDS: tuple[type[Kind], ...] = (Sheeted, CheckBegun, Answered, CheckEnded, GateSigned)
@@ -217,10 +233,13 @@ KINDS: tuple[type[Kind], ...] = (Sheeted, CheckBegun, Answered, CheckEnded, Gate
 def given_in(entries: Sequence[Entry]) -> tuple[Given, ...]:
     """The answers among entries, in their order."""
     return tuple(
-        Given(one.what.question, one.what.seen, one.happened, one.by, one.id, one.what.note, one.terminal)
+        Given(
+            one.what.question, one.what.seen, one.happened, one.by, one.id, one.what.note, one.terminal,
+            bool(one.what.from_paper),
+        )
         for one in entries
         if isinstance(one.what, Answered)
-    )
+    )  # fmt: skip
 
 
 def signatures_in(entries: Sequence[Entry]) -> tuple[Signature, ...]:

@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, fields
 from datetime import date, datetime, timedelta
-from typing import ClassVar, Literal
+from typing import ClassVar
 
 from reelcare.core import units
 from reelcare.core.checks.verdict import Given, Walk
@@ -13,7 +13,7 @@ from reelcare.core.entries.base import Context, Entry, Kind, News, UpdateScope, 
 from reelcare.core.parts import PARTS, default_retest
 from reelcare.core.people import Role
 from reelcare.core.state.fold_state import FoldState
-from reelcare.core.state.machine_state import ENDS_BY, Holds, OpenFault
+from reelcare.core.state.machine_state import ENDS_BY, FaultContent, Holds, OpenFault
 from reelcare.core.state.plans import Known
 from reelcare.core.text import _, in_english, mark
 from reelcare.core.timestamps import day_of
@@ -21,30 +21,14 @@ from reelcare.core.wording import nearest, said
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Fault(Kind):
-    """A fault (the state). It holds the machine at once, or must be ended by a limit and holds from then on.
-
-    `holds` is what it holds now; `fix_by_*` are life totals (seconds, millimetres, runs) or a day (ISO text) at
-    which it begins to hold both. `retest` says what must be tried again before a release.
-    `owner` is '' for the machine's own; a hold of the place, of an adjustment or of what passes ends by a right answer.
-    """
+class Fault(Kind, FaultContent):
+    """A fault (the state). It holds the machine at once, or must be ended by a limit and holds from then on."""
 
     kind: ClassVar[str] = "fault"
     least_role: ClassVar[Role] = "operator"
     reaches: ClassVar[UpdateScope] = UpdateScope.LIMITS
     news: ClassVar[News] = "bad"
     witnessed: ClassVar[bool] = True
-    part: str
-    says: str
-    holds: Holds = ""
-    fix_by_seconds: int | None = None
-    fix_by_millimetres: int | None = None
-    fix_by_runs: int | None = None
-    fix_by_day: str | None = None
-    check: str = ""
-    question: str = ""
-    retest: str = ""
-    owner: Literal["", "place", "adjustment", "passing"] = ""
 
     def problems(self, context: Context) -> Iterator[str]:
         """Its part is known, it says something, and its day is to come."""
@@ -63,14 +47,8 @@ class Fault(Kind):
 
     def apply(self, state: FoldState, entry: Entry, known: Known) -> None:
         """The fault is open."""
-        state.open_fault(
-            OpenFault(
-                id=entry.id, since=entry.happened, by=entry.by, part=self.part, says=self.says, holds=self.holds,
-                fix_by_seconds=self.fix_by_seconds, fix_by_millimetres=self.fix_by_millimetres,
-                fix_by_runs=self.fix_by_runs, fix_by_day=self.fix_by_day, check=self.check, question=self.question,
-                retest=self.retest, owner=self.owner,
-            )
-        )  # fmt: skip
+        content = {one.name: getattr(self, one.name) for one in fields(FaultContent)}
+        state.open_fault(OpenFault(id=entry.id, since=entry.happened, by=entry.by, **content))
 
     def describe(self, system: units.System = "metric") -> str:
         """Part, what is wrong, and what it holds or from when on."""

@@ -11,7 +11,7 @@ from reelcare.core.entries.base import Context, Entry, Kind, News, UpdateScope
 from reelcare.core.people import LEFT, ROLES, Role
 from reelcare.core.state.fold_state import FoldState
 from reelcare.core.state.plans import Known
-from reelcare.core.text import _
+from reelcare.core.text import _, plural
 from reelcare.core.wording import nearest
 
 
@@ -104,16 +104,19 @@ class Instructed(Kind):
     def problems(self, context: Context) -> Iterator[str]:
         """The person is enrolled, and the time can be."""
         if self.name not in context.roles:
-            yield f"name: {self.name} is not enrolled{nearest(self.name, list(context.roles))}"
+            hint = nearest(self.name, list(context.roles))
+            yield _("name: {name} is not enrolled{hint}", name=self.name, hint=hint)
         if not 1 <= self.valid <= MOST_MONTHS:
-            yield f"valid: {self.valid} months; from 1 to {MOST_MONTHS} is right"
+            yield _("valid: {valid} months; from 1 to {most} is right", valid=self.valid, most=MOST_MONTHS)
 
     def apply(self, state: FoldState, entry: Entry, known: Known) -> None:
         """Nothing: it is about a person."""
 
     def describe(self, system: units.System = "metric") -> str:
         """Who, and for how long."""
-        return f"{self.name} instructed, for {self.valid} months"
+        return plural(
+            "{name} instructed, for {n} month", "{name} instructed, for {n} months", self.valid, name=self.name
+        )
 
     def subject(self) -> str | None:
         """Nothing."""

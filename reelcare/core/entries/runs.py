@@ -49,7 +49,7 @@ class Reading(Kind):
     def problems(self, context: Context) -> Iterator[str]:
         """It can be folded, and no machine has done more than the clock allows."""
         if self.value < 0:
-            yield _("{counter}: a counter does not show less than nothing", counter=self.counter)
+            yield _("{counter}: a counter cannot show less than 0", counter=self.counter)
             return
         state = context.state
         counters = state.counters if state is not None else counting.start()
@@ -126,7 +126,7 @@ class Run(Kind):
         if self.ended <= self.started:
             yield _("ended: not after started") + self._clock_changed(context.zone)
         elif self.ended - self.started > LONGEST_RUN:
-            yield _("ended: a run of more than {days} days; look at the dates", days=LONGEST_RUN.days)
+            yield _("ended: a run of more than {days} days; check the dates", days=LONGEST_RUN.days)
         yield from self._figures(context)
         if self.started < self.ended:
             yield from self._overlap(context)
@@ -145,32 +145,32 @@ class Run(Kind):
             hours := (self.ended - self.started).total_seconds() / 3600
         ) > 0 and self.metres > hours * context.fastest:
             yield _(
-                "metres: {metres:g} m in {minutes:.0f} min is faster than a hose comes home ({most:g} m/h at most); "
-                "look at start and end",
+                "metres: {metres:g} m in {minutes:.0f} min is faster than a hose comes home ({most:g} m/h at "
+"most); check start and end",
                 metres=self.metres / 1000, minutes=hours * 60, most=context.fastest / 1000,
             )  # fmt: skip
         for name, litres in (("volume", self.volume), ("meter", self.meter)):
             if litres is not None and not 0 <= litres <= MOST_LITRES:
                 yield _(
-                    "{name}: {value:g} m3; between 0 and {most} m3 is right",
+                    "{name}: {value:g} m3: must be between 0 and {most} m3",
                     name=_(name), value=litres / 1000, most=MOST_LITRES // 1000,
                 )  # fmt: skip
         if self.planned_speed is not None and not 0 < self.planned_speed <= MOST_SPEED:
             yield _(
-                "planned speed: {speed:g} m/h; between 0 and {most} m/h is right",
+                "planned speed: {speed:g} m/h: must be between 0 and {most} m/h",
                 speed=self.planned_speed / 1000,
                 most=MOST_SPEED // 1000,
             )
         for name, value in (("inlet", self.inlet), ("gun", self.gun), ("drive loss", self.drive_loss)):
             if value is not None and not 0 <= value <= MOST_PRESSURE:
                 yield _(
-                    "{name}: {value:g} kPa; between 0 and {most} kPa is right",
+                    "{name}: {value:g} kPa: must be between 0 and {most} kPa",
                     name=_(name),
                     value=value / 1000,
                     most=MOST_PRESSURE // 1000,
                 )
         if self.dwell is not None and not 0 <= self.dwell < max((self.ended - self.started).total_seconds(), 1):
-            yield _("dwell: {dwell:g} min; from nothing to less than the whole run is right", dwell=self.dwell / 60)
+            yield _("dwell: {dwell:g} min: must be 0 or more, and less than the whole run", dwell=self.dwell / 60)
         if self.stopped_by and self.stopped_by not in STOPPED_BY:
             yield _(
                 "stopped by: {stopped_by!r}{nearest}",

@@ -12,6 +12,7 @@ from reelcare.core.entries.base import Context, Entry, Json, Kind, News, UpdateS
 from reelcare.core.people import Role
 from reelcare.core.settings import measured_gun as measured
 from reelcare.core.settings.warning_codes import CODES, refused
+from reelcare.core.state.counters import MOST_HOURS
 from reelcare.core.state.fold_state import FoldState
 from reelcare.core.state.machine_state import OpenNote
 from reelcare.core.state.plans import Known
@@ -22,7 +23,8 @@ from reelcare.core.wording import nearest
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Service(Kind):
-    """A service done. `item` is the plan's item id; `steps` are the steps ticked off as they were worded."""
+    """A service done. `item` is the plan's item id; `steps` are the steps ticked off as they were worded. `life` is the
+    life total of hours [s] at which it was done, where it is told of from records before the register's own."""
 
     kind: ClassVar[str] = "service"
     least_role: ClassVar[Role] = "mechanic"
@@ -36,9 +38,12 @@ class Service(Kind):
     minutes: int | None = None
     isolated: tuple[str, ...] = ()
     note: str = ""
+    life: int | None = None
 
     def problems(self, context: Context) -> Iterator[str]:
-        """Its item is in the plan."""
+        """Its item is in the plan, and its hours can be."""
+        if self.life is not None and not 0 <= self.life <= MOST_HOURS:
+            yield _("life: {hours} h; from 0 to {most} is right", hours=self.life // 3600, most=MOST_HOURS // 3600)
         plan = context.plan
         known = [item.id for item in plan.items] if plan is not None else []
         if self.item not in known:
@@ -48,7 +53,7 @@ class Service(Kind):
 
     def apply(self, state: FoldState, entry: Entry, known: Known) -> None:
         """The item, and what it covers, was done."""
-        state.take_services((self.item,), entry.happened, known)
+        state.take_services((self.item,), entry.happened, known, life=self.life)
 
     def describe(self, system: units.System = "metric") -> str:
         """What was done."""
@@ -154,18 +159,22 @@ class Assigned(Kind):
         known = [item.id for item in context.plan.items] if context.plan is not None else []
         is_fault = context.state is not None and context.state.fault(self.item) is not None
         if self.item not in known and not is_fault:
-            yield f"{self.item}: neither an item of this machine's plan nor an open fault{nearest(self.item, known)}"
+            yield _(
+                "{item}: neither an item of this machine's plan nor an open fault{nearest}",
+                item=self.item,
+                nearest=nearest(self.item, known),
+            )
         if self.to and self.to not in context.roles:
-            yield f"to: {self.to} is not enrolled{nearest(self.to, list(context.roles))}"
+            yield _("to: {name} is not enrolled{hint}", name=self.to, hint=nearest(self.to, list(context.roles)))
         if not self.to:
             return
         try:
             day = date.fromisoformat(self.day)
         except ValueError:
-            yield f"day: {self.day!r} is not a day such as 2026-05-31"
+            yield _("day: {day!r} is not a day such as 2026-05-31", day=self.day)
             return
         if day < day_of(context.at, context.zone):
-            yield f"day: {day} is already past"
+            yield _("day: {day} is already past", day=day)
 
     def apply(self, state: FoldState, entry: Entry, known: Known) -> None:
         """The line is theirs."""
@@ -173,8 +182,11 @@ class Assigned(Kind):
 
     def describe(self, system: units.System = "metric") -> str:
         """What is given to whom, for when."""
-        what = self.item if len(self.item) < FAULT_ID else f"fault {self.item[-8:]}"
-        return f"{what} given to {self.to} for {self.day}" if self.to else f"{what} given to nobody"
+        is_fault = len(self.item) == FAULT_ID and self.item.count("-") == 4
+        what = _("fault {id}", id=self.item[-8:]) if is_fault else self.item
+        if not self.to:
+            return _("{what} given to nobody", what=what)
+        return _("{what} given to {name} for {day}", what=what, name=self.to, day=self.day)
 
     def subject(self) -> str | None:
         """Nothing."""
@@ -202,14 +214,14 @@ class Noted(Kind):
     def problems(self, context: Context) -> Iterator[str]:
         """It says something, and its day is to come."""
         if not self.says:
-            yield "says: nothing; say it in a few words"
+            yield _("says: nothing; say it in a few words")
         try:
             day = date.fromisoformat(self.until) if self.until else None
         except ValueError:
-            yield f"until: {self.until!r} is not a day such as 2026-05-31"
+            yield _("until: {day!r} is not a day such as 2026-05-31", day=self.until)
             return
         if day is not None and day < day_of(context.at, context.zone):
-            yield f"until: {day} is already past"
+            yield _("until: {day} is already past", day=day)
 
     def apply(self, state: FoldState, entry: Entry, known: Known) -> None:
         """It is to be read."""
@@ -217,7 +229,8 @@ class Noted(Kind):
 
     def describe(self, system: units.System = "metric") -> str:
         """What it says."""
-        return ("near miss: " if self.near_miss else "") + self.says + (f" (until {self.until})" if self.until else "")
+        until = _(" (until {day})", day=self.until) if self.until else ""
+        return (_("near miss: {says}", says=self.says) if self.near_miss else self.says) + until
 
     def subject(self) -> str | None:
         """Nothing."""
@@ -231,7 +244,7 @@ class Noted(Kind):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class NoteRead(Kind):
-    """A note was read, and is shown no more; a near miss, and a run of a held machine, by a supervisor."""
+    """A note was read, and is shown no more. What is for the supervisor stays: that takes `NearMissRead`."""
 
     kind: ClassVar[str] = "note read"
     least_role: ClassVar[Role] = "operator"
@@ -241,22 +254,59 @@ class NoteRead(Kind):
     note: str
 
     def problems(self, context: Context) -> Iterator[str]:
-        """The note is there."""
-        notes = context.state.notes if context.state is not None else ()
-        if not any(one.id == self.note for one in notes):
-            yield f"{self.note}: no note of this machine that is to be read"
+        """The note is there, and not for the supervisor."""
+        found = _note_of(context, self.note)
+        if found is None:
+            yield _("{note}: no note of this machine that is to be read", note=self.note)
+        elif found.near_miss:
+            yield _("{note}: a near miss is ended by a supervisor", note=self.note[-8:])
 
     def apply(self, state: FoldState, entry: Entry, known: Known) -> None:
         """It is shown no more."""
-        state.end_note(self.note)
+        state.end_note(self.note, near_miss=False)
 
     def describe(self, system: units.System = "metric") -> str:
         """Which one."""
-        return f"read note {self.note[-8:]}"
+        return _("read note {id}", id=self.note[-8:])
 
     def subject(self) -> str | None:
         """The note."""
         return self.note
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class NearMissRead(Kind):
+    """A near miss, or a run of a held machine, was read by a supervisor, and is shown no more."""
+
+    kind: ClassVar[str] = "near miss read"
+    least_role: ClassVar[Role] = "supervisor"
+    reaches: ClassVar[UpdateScope] = UpdateScope.LIMITS
+    news: ClassVar[News] = "good"
+    by_person: ClassVar[bool] = True
+    note: str
+
+    def problems(self, context: Context) -> Iterator[str]:
+        """The near miss is there."""
+        found = _note_of(context, self.note)
+        if found is None or not found.near_miss:
+            yield _("{note}: no near miss of this machine that is to be read", note=self.note)
+
+    def apply(self, state: FoldState, entry: Entry, known: Known) -> None:
+        """It is shown no more."""
+        state.end_note(self.note, near_miss=True)
+
+    def describe(self, system: units.System = "metric") -> str:
+        """Which one."""
+        return _("read near miss {id}", id=self.note[-8:])
+
+    def subject(self) -> str | None:
+        """The note."""
+        return self.note
+
+
+def _note_of(context: Context, id: str) -> OpenNote | None:
+    notes = context.state.notes if context.state is not None else ()
+    return next((one for one in notes if one.id == id), None)
 
 
 FAULT_ID = 36
@@ -268,7 +318,7 @@ _OF_A_SET: tuple[tuple[str, str, units.Quantity], ...] = (
     ("inlet_pressure", mark("inlet {value}"), "pressure"),
 )
 
-KINDS: tuple[type[Kind], ...] = (Service, Measured, SetPlanned, Assigned, Noted, NoteRead)
+KINDS: tuple[type[Kind], ...] = (Service, Measured, SetPlanned, Assigned, Noted, NoteRead, NearMissRead)
 
 
 def newest_figures(entries: Iterable[Entry]) -> dict[str, measured.Figure]:

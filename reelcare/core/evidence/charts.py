@@ -72,7 +72,6 @@ class Chart:
     centre: float | None
     spread: float | None
     average_limit: float
-    cusum_limit: float
     change: Change | None = None
     why: str = ""
     widens: float = 1.0
@@ -108,14 +107,14 @@ def _stretch(
     learnt, first, why = _learn(values, before, waiting, least)
     if learnt is None:
         points = tuple(Point(one) for one in values)
-        return Chart("learning", points, None, None, limit, decision, None, why), None
+        return Chart("learning", points, None, None, limit, None, why), None
     watched = _watch(values, first, learnt, limit, decision)
     points = (*(Point(one) for one in values[:first]), *watched)
     last = watched[-1] if watched else Point(0.0)
     drifting = abs(last.average) > limit or max(last.upper, last.lower) > decision
     change = _change([one.score or 0.0 for one in watched], values[first:], learnt, first) if drifting else None
     state: State = "drifting" if drifting else "steady"
-    return Chart(state, points, learnt.mean, learnt.spread, limit, decision, change, widens=learnt.widens), learnt
+    return Chart(state, points, learnt.mean, learnt.spread, limit, change, widens=learnt.widens), learnt
 
 
 def _learn(
@@ -134,7 +133,7 @@ def _learn(
     many = len(known) + len(values)
     if many < LEARNT:
         if before is not None:
-            told = _("another level since the last service; learning it: {n} of {wanted} runs",
+            told = _("a new level since the last service; learning it: {n} of {wanted} runs",
                      n=len(values), wanted=LEARNT)  # fmt: skip
             return None, 0, told
         return None, 0, _("still learning: {n} of {wanted} runs", n=many, wanted=LEARNT)
@@ -152,11 +151,11 @@ def _learn_anew(known: list[float], values: Sequence[float], least: float) -> tu
             continue
         learnt = Baseline([begin[place] for place in good], least)
         if learnt.spread <= 1e-9 * max(1.0, abs(learnt.mean)):
-            why = _("cannot say: the runs are all the same, so nothing tells how much is usual")
+            why = _("cannot say: all runs are the same, so what is usual is not known")
         elif learnt.enough:
             return learnt, first, ""
         else:
-            why = _("still learning: {n} runs, which go together, so that more are needed", n=len(begin))
+            why = _("still learning: {n} runs, but they go together, so more are needed", n=len(begin))
     return None, 0, why
 
 

@@ -62,7 +62,7 @@ def chi_square_at(part: float, freedom: float) -> float:
     12.5916
     """
     if not 0 < part < 1:
-        raise ValueError(_("{part:g}: a chance between 0 and 1 is right", part=part))
+        raise ValueError(_("{part:g}: a chance must be between 0 and 1", part=part))
     # Newton's steps from the cube root's normal approximation (Wilson & Hilferty 1931), halving where one leads outside
     low, high = 0.0, math.inf
     at = freedom * max(1 - 2 / (9 * freedom) + NORMAL.inv_cdf(part) * math.sqrt(2 / (9 * freedom)), 0.05) ** 3
@@ -122,7 +122,7 @@ def student_at(part: float, freedom: float) -> float:
     2.228139
     """
     if not 0 < part < 1:
-        raise ValueError(_("{part:g}: a chance between 0 and 1 is right", part=part))
+        raise ValueError(_("{part:g}: a chance must be between 0 and 1", part=part))
     if part > 0.5:
         return -student_at(1 - part, freedom)
     low, high = -1.0, 0.0

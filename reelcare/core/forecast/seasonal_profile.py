@@ -21,8 +21,6 @@ from reelcare.core.machine.card import Season
 Triple = tuple[float, float, float]
 Matrix = list[list[float]]
 
-WAVES = (1, 2, 3)
-"""Half waves over the season: front or back, middle or ends, and one more."""
 USUAL = (-0.04, -0.13, 0.0)
 """Heights of a season of which nothing else is known: it begins and ends slowly."""
 APART = (0.4, 0.29, 0.15)
@@ -55,9 +53,6 @@ class Learnt:
     heights: Triple
     own: Triple
     precisions: Triple
-
-
-NOTHING_LEARNT = Learnt(USUAL, (0.0, 0.0, 0.0), (0.0, 0.0, 0.0))
 
 
 def waves_at(season: Season, day: float) -> Triple:
@@ -155,7 +150,8 @@ class Neighbours:
 
     Neighbours that tell nothing leave the usual prior:
 
-    >>> Neighbours({"a": NOTHING_LEARNT, "b": NOTHING_LEARNT}).prior("a") == USUAL_PRIOR
+    >>> nothing = Learnt(USUAL, (0.0, 0.0, 0.0), (0.0, 0.0, 0.0))
+    >>> Neighbours({"a": nothing, "b": nothing}).prior("a") == USUAL_PRIOR
     True
     """
 

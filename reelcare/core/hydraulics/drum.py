@@ -61,11 +61,11 @@ class Wind:
         for name in ("core_diameter", "outside", "packing"):
             value = getattr(self, name)
             if not (math.isfinite(value) and value > 0):
-                raise DrumError(_("{name}: {value:g} cannot be; more than nothing is right", name=name, value=value))
+                raise DrumError(_("{name}: {value:g} cannot be right; it must be above 0", name=name, value=value))
         if not (math.isfinite(self.coils_per_layer) and self.coils_per_layer >= 1):
             raise DrumError(
                 _(
-                    "coils_per_layer: {coils_per_layer:g} cannot be; one or more is right",
+                    "coils_per_layer: {coils_per_layer:g} cannot be right; it must be 1 or more",
                     coils_per_layer=self.coils_per_layer,
                 )
             )
@@ -77,14 +77,6 @@ class Wind:
         [0.805, 0.915, 1.025, 1.135]
         """
         return (self.core_diameter + self.outside) / 2 + (layer - 1) * self.packing * self.outside
-
-    def layer_length(self, layer: int) -> float:
-        """Hose in one full layer [m].
-
-        >>> round(Wind(1.5, 0.11, 11).layer_length(4), 4)
-        78.4456
-        """
-        return self.coils_per_layer * turn_length(self.radius(layer))
 
     def below(self, layer: int) -> float:
         """Hose in all full layers under a layer [m]."""

@@ -38,7 +38,7 @@ def water(temperature: float = 20.0) -> Water:
     (998.2, 1.002)
     """
     if not 0 <= temperature <= 60:
-        raise ValueError(_("water at {temperature:g} degC: between 0 and 60 is right", temperature=temperature))
+        raise ValueError(_("water at {temperature:g} degC: must be between 0 and 60", temperature=temperature))
     t = temperature
     above = 999.83952 + t * (
         16.945176 + t * (-7.9870401e-3 + t * (-46.170461e-6 + t * (105.56302e-9 - t * 280.54253e-12)))
@@ -75,9 +75,9 @@ def friction_factor(number: float, roughness: float = 0.0) -> float:
     (0.064, 0.020459)
     """
     if not (number > 0 and math.isfinite(number)):
-        raise ValueError(_("Reynolds number {number:g}: a positive number is right", number=number))
+        raise ValueError(_("Reynolds number {number:g}: must be above 0", number=number))
     if not 0 <= roughness <= 0.1:
-        raise ValueError(_("relative roughness {roughness:g}: between 0 and 0.1 is right", roughness=roughness))
+        raise ValueError(_("relative roughness {roughness:g}: must be between 0 and 0.1", roughness=roughness))
     if number < TURBULENT_FROM:
         return 64 / number
     rough, viscous = roughness / 3.7, 2.51 / number

@@ -61,7 +61,7 @@ def discharge_from(measured: list[tuple[float, float]], bore: float, fluid: Wate
     [0.95, 0.0]
     """
     if not measured or min(min(pair) for pair in measured) <= 0:
-        raise ValueError(_("flow and pressure of the gun: at least one pair above nothing is right"))
+        raise ValueError(_("flow and pressure of the gun: give at least one pair above 0"))
     full = [flow_through(bore, pressure, 1.0, fluid) for _flow, pressure in measured]
     square = sum(one**2 for one in full)
     fitted = sum(one * flow for one, (flow, _pressure) in zip(full, measured, strict=True)) / square
@@ -114,7 +114,7 @@ def widest_spacing(radius: float, wind: float) -> Spacing:
     [70.0, 75.0]
     """
     if wind < 0:
-        raise ValueError(_("wind of {wind:g} m/s: nothing or more is right", wind=wind))
+        raise ValueError(_("wind of {wind:g} m/s: must be 0 or more", wind=wind))
     ring, tapered = next(row[1:] for row in WIND_ROWS if wind / MPH <= row[0] + 1e-9)
     return Spacing(2 * radius * ring, 2 * radius * tapered)
 

@@ -271,34 +271,13 @@ class Path:
         """The smallest radius [m]; infinite where the path is straight."""
         return min((one.length / math.radians(abs(one.turns)) for one in self.bends if one.turns), default=math.inf)
 
-    def ends_at(self) -> tuple[float, float]:
-        """Where the cart starts [m]: ahead along the lane, and to the side (left turns positive).
-
-        >>> [round(one, 2) for one in Path(100, (Bend(20, 80, 90),)).ends_at()]
-        [70.93, 50.93]
-        """
-        ahead = aside = heading = done = 0.0
-        for bend in sorted(self.bends):
-            ahead += (bend.begins - done) * math.cos(heading)
-            aside += (bend.begins - done) * math.sin(heading)
-            turn = math.radians(bend.turns)
-            # the chord of the arc, half-way between its two headings
-            half = turn / 2
-            chord = bend.length * (math.sin(half) / half if half else 1.0)
-            ahead += chord * math.cos(heading + half)
-            aside += chord * math.sin(heading + half)
-            heading += turn
-            done = bend.begins + bend.length
-        rest = self.length - done
-        return ahead + rest * math.cos(heading), aside + rest * math.sin(heading)
-
 
 def read_path(length: float, bends: Sequence[Bend]) -> Path:
     """A path that can be. Raises ValueError where bends lie outside of it or over each other."""
     done = 0.0
     for number, bend in enumerate(sorted(bends), 1):
         if bend.length <= 0 or not math.isfinite(bend.turns):
-            raise ValueError(_("bend {number}: a length above nothing and a turn in degrees are right", number=number))
+            raise ValueError(_("bend {number}: give a length above 0 and a turn in degrees", number=number))
         if bend.begins < done - 1e-9:
             raise ValueError(
                 _(

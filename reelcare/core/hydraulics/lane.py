@@ -83,10 +83,7 @@ def run_along(
     elif at_gun is None and supply is not None:
         at_gun = supply.pressure(flow) - line.between(flow)
         if at_gun <= 0:
-            says = mark(
-                "{needed} are lost on the way, and {comes} come in: the inlet does not carry this flow; less flow, or "
-                "more pressure"
-            )
+            says = mark("{needed} are lost on the way, and the inlet gets {comes}: less flow, or more pressure")
             raise NotFed(says, line.between(flow), supply.pressure(flow))
     elif at_gun is None:
         if nozzle is None:

@@ -14,7 +14,7 @@ from typing import Literal
 
 from reelcare.core.hydraulics import friction, gun
 from reelcare.core.hydraulics.friction import GRAVITY, Allowance, Water
-from reelcare.core.hydraulics.pump import FixedInlet, Supply
+from reelcare.core.hydraulics.pump import Supply
 from reelcare.core.text import _, mark
 
 COOL = friction.water()
@@ -96,22 +96,19 @@ class Line:
         """Everything between inlet and gun [Pa]: drive, hose and rise."""
         return self.drive_loss + self.hose_loss(flow) + self.lift
 
-    def solve(self, inlet: float, bore: float, discharge: float = gun.DISCHARGE) -> tuple[float, float]:
-        """Flow [m3/s] and pressure at the gun [Pa] that an inlet pressure gives through a nozzle of a bore.
+    def feed(self, supply: Supply, bore: float, discharge: float = gun.DISCHARGE) -> tuple[float, float]:
+        """Flow [m3/s] and pressure at the gun [Pa] that a supply gives through a nozzle of a bore.
 
         Raises NotFed where nothing would come.
 
-        >>> flow, at_gun = Line(0.0938, 400, 400, 5, 50e3).solve(653.4e3, 0.02307)
+        >>> from reelcare.core.hydraulics.pump import FixedInlet
+        >>> flow, at_gun = Line(0.0938, 400, 400, 5, 50e3).feed(FixedInlet(653.4e3), 0.02307)
         >>> round(flow * 3600), round(at_gun / 1e5, 2)
         (43, 4.5)
         """
-        return self.feed(FixedInlet(inlet), bore, discharge)
-
-    def feed(self, supply: Supply, bore: float, discharge: float = gun.DISCHARGE) -> tuple[float, float]:
-        """The same, for a supply whose pressure falls as the flow rises. Raises NotFed."""
         left = supply.shut_off - self.drive_loss - self.lift
         if left <= 0:
-            says = mark("drive and rise take {needed}; an inlet of {comes} does not reach the gun")
+            says = mark("drive and rise take {needed}; with {comes} at the inlet nothing reaches the gun")
             raise NotFed(says, self.drive_loss + self.lift, supply.shut_off)
         taken = self.drive_loss + self.lift
 

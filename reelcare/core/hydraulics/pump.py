@@ -139,12 +139,12 @@ def curve_problem(points: Sequence[tuple[float, float]]) -> str:
     """
     if not 2 <= len(points) <= 3:
         return plural(
-            "{n} point; two or three are right, each a flow and its pressure",
-            "{n} points; two or three are right, each a flow and its pressure", len(points),
+            "{n} point: give two or three, each a flow and its pressure",
+            "{n} points: give two or three, each a flow and its pressure", len(points),
         )  # fmt: skip
     for (flow, pressure), (more, after) in itertools.pairwise(points):
         if more <= flow:
-            return _("the flow goes from {flow:g} m3/h to {more:g} m3/h; rising flows are right",
+            return _("the flow goes from {flow:g} m3/h to {more:g} m3/h; list the points by rising flow",
                      flow=flow * 3600, more=more * 3600)  # fmt: skip
         if after > pressure:
             return _(

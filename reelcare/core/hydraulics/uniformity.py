@@ -119,7 +119,9 @@ def overlap(transect: Transect, spacing: float) -> Even:
     (1.0, (5.0, 5.0, 5.0, 5.0))
     """
     if not (math.isfinite(spacing) and spacing > 2 * transect.first):
-        raise CatchError(_("lanes {spacing:g} m apart: more than the first cans' distance is right", spacing=spacing))
+        raise CatchError(
+            _("lanes {spacing:g} m apart: must be more than the distance of the first cans", spacing=spacing)
+        )
     caught = []
     for side, count in ((-1, len(transect.left)), (1, len(transect.right))):
         places = [transect.first + transect.step * number for number in range(count + int(spacing / transect.step) + 1)]

@@ -305,9 +305,9 @@ READERS: dict[str, ValueReader] = {
     "pump.motor_efficiency": bare(0.05, 1, mark("a part, as in 0.9")),
     "road.lights": flag,
     "road.brakes": flag,
-    "in_use.hours": bare(0, 200_000, "hours on the counter"),
-    "in_use.metres": bare(0, 100_000_000, "metres on the counter"),
-    "in_use.runs": bare(0, 100_000, "runs until then", whole=True),
+    "in_use.hours": bare(0, 200_000, mark("hours on the counter")),
+    "in_use.metres": bare(0, 100_000_000, mark("metres on the counter")),
+    "in_use.runs": bare(0, 100_000, mark("runs until then"), whole=True),
     "equipment.injection": flag,
     "equipment.pump": flag,
     "control.battery": quantity("voltage", 1, 60, "11.8 V"),
@@ -342,7 +342,7 @@ def read_card(table: Mapping[str, Any]) -> Card:
     if "tag" not in table:
         problems.append(_('tag: missing; what the machine is called by, as in tag = "R1"'))
     elif isinstance(tag, str) and not _fit_for_a_tag(tag):
-        problems.append(_("tag: {tag!r}; 1 to 24 letters, figures, - . _ (no spaces or slashes) are right", tag=tag))
+        problems.append(_("tag: {tag!r}: must be 1 to 24 letters, figures, - . _ (no spaces or slashes)", tag=tag))
     if not problems:
         problems += _together(top)
     if problems:
@@ -356,7 +356,7 @@ def _fit_for_a_tag(tag: str) -> bool:
 
 def _numbers(value: Any, problems: list[str]) -> dict[str, str]:
     if not isinstance(value, Mapping) or not all(isinstance(one, str) for one in value.values()):
-        problems.append('parts: a section [parts] of part numbers by item is right here, as in oil = "AB-12, 4 l"')
+        problems.append(_('parts: must be a section [parts] of part numbers by item, as in oil = "AB-12, 4 l"'))
         return {}
     return {str(item): number.strip() for item, number in value.items()}
 
@@ -364,7 +364,7 @@ def _numbers(value: Any, problems: list[str]) -> dict[str, str]:
 def _room(key: str, value: Any, problems: list[str]) -> Any:
     cls = _ROOMS[key]
     if not isinstance(value, Mapping):
-        problems.append(_("{key}: a section [{key}] is right here", key=key))
+        problems.append(_("{key}: must be a section [{key}]", key=key))
         return cls()
     found: dict[str, Any] = {}
     for name, part in value.items():
@@ -401,7 +401,7 @@ def _together(top: Mapping[str, Any]) -> list[str]:
     if problem:
         found.append(f"pump.points: {problem}")
     if top.get("in_use") not in (None, InUse()) and top.get("in_use_since") is None:
-        found.append("in_use: counters of which day? say `in_use_since`, too")
+        found.append(_("in_use: counters of which day? say `in_use_since`, too"))
     season: Season = top.get("season", Season())
     if (season.opens is None) != (season.closes is None):
         found.append(_("season: opens and closes go together; give both or neither"))

@@ -45,7 +45,7 @@ def quantity(kind: units.Quantity, least: float, most: float, example: str) -> V
             )
         if not isinstance(value, str):
             raise units.UnitsError(
-                _('{where}: a text with a unit is right here, as in "{example}"', where=where, example=example)
+                _('{where}: must be a text with a unit, as in "{example}"', where=where, example=example)
             )
         try:
             found = units.read(value, kind)
@@ -55,7 +55,7 @@ def quantity(kind: units.Quantity, least: float, most: float, example: str) -> V
             name = units.split(value)[1]
             raise units.UnitsError(
                 _(
-                    "{where}: {value} cannot be; between {least} and {most} is right",
+                    "{where}: {value} cannot be right; it must be between {least} and {most}",
                     where=where,
                     value=value,
                     least=units.write(least, name),
@@ -73,15 +73,13 @@ def pairs(first: units.Quantity, second: units.Quantity, example: str) -> ValueR
 
     def reader(value: Any, where: str) -> tuple[tuple[float, float], ...]:
         if not isinstance(value, list):
-            raise units.UnitsError(
-                _("{where}: a list of pairs is right here, as in {example}", where=where, example=example)
-            )
+            raise units.UnitsError(_("{where}: must be a list of pairs, as in {example}", where=where, example=example))
         found = []
         for number, pair in enumerate(value, 1):
             if not (isinstance(pair, list) and len(pair) == 2 and all(isinstance(one, str) for one in pair)):
                 raise units.UnitsError(
                     _(
-                        "{where}: point {n}: two texts with units are right, as in {example}",
+                        "{where}: point {n}: give two texts with units, as in {example}",
                         where=where,
                         n=number,
                         example=example,
@@ -102,11 +100,11 @@ def bare(least: float, most: float, what: str, *, whole: bool = False) -> ValueR
     def reader(value: Any, where: str) -> float | int:
         right = _("{what}, between {least:g} and {most:g}", what=_(what), least=least, most=most)
         if isinstance(value, bool) or not isinstance(value, (int, float)):
-            raise units.UnitsError(_("{where}: a bare number is right here ({right})", where=where, right=right))
+            raise units.UnitsError(_("{where}: must be a bare number ({right})", where=where, right=right))
         if not least <= value <= most:
             raise units.UnitsError(_("{where}: {value:g} cannot be ({right})", where=where, value=value, right=right))
         if whole and value != int(value):
-            raise units.UnitsError(_("{where}: {value:g}; a whole number is right here", where=where, value=value))
+            raise units.UnitsError(_("{where}: {value:g}: must be a whole number", where=where, value=value))
         return int(value) if whole else float(value)
 
     return ValueReader(reader, f"a {'whole' if whole else 'bare'} number: {what}; {least:.10g} to {most:.10g}")
@@ -118,7 +116,12 @@ def one_of(known: tuple[str, ...]) -> ValueReader:
     def reader(value: Any, where: str) -> str:
         if value not in known:
             raise units.UnitsError(
-                _("{where}: {value!r}; right are {known}", where=where, value=value, known=", ".join(known))
+                _(
+                    "{where}: {value!r} is not known; choose from {known}",
+                    where=where,
+                    value=value,
+                    known=", ".join(known),
+                )
             )
         return str(value)
 
@@ -128,14 +131,14 @@ def one_of(known: tuple[str, ...]) -> ValueReader:
 def _flag(value: Any, where: str) -> bool:
     """True or false."""
     if not isinstance(value, bool):
-        raise units.UnitsError(_("{where}: true or false is right here", where=where))
+        raise units.UnitsError(_("{where}: must be true or false", where=where))
     return value
 
 
 def _text(value: Any, where: str) -> str:
     """A text, without blanks around it."""
     if not isinstance(value, str):
-        raise units.UnitsError(_("{where}: a text is right here", where=where))
+        raise units.UnitsError(_("{where}: must be a text", where=where))
     return value.strip()
 
 
@@ -147,7 +150,7 @@ def _day_of_year(value: Any, where: str) -> str:
         date.fromisoformat(f"2024-{found}" if found[2:3] == "-" else "")
     except ValueError:
         raise units.UnitsError(
-            _('{where}: {found!r}; a month and day such as "04-15" are right here', where=where, found=found)
+            _('{where}: {found!r}: must be a month and day such as "04-15"', where=where, found=found)
         ) from None
     return found
 
@@ -160,7 +163,7 @@ def _day(value: Any, where: str) -> date:
         return date.fromisoformat(_text(value, where))
     except ValueError:
         raise units.UnitsError(
-            _('{where}: {value!r}; a day such as "2019-04-01" is right here', where=where, value=value)
+            _('{where}: {value!r}: must be a day such as "2019-04-01"', where=where, value=value)
         ) from None
 
 

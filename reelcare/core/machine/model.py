@@ -14,7 +14,7 @@ from typing import NamedTuple
 
 from reelcare.core.machine.card import Card
 from reelcare.core.machine.ways import MOST_STATES, Rule, Ways
-from reelcare.core.text import _
+from reelcare.core.text import _, current_language
 from reelcare.core.wording import Words, said
 
 Positions = Mapping[str, str]
@@ -315,18 +315,19 @@ class MachineModel:
         """The parts that must be looked at (again)."""
         return [one for id, one in self.parts.items() if id not in now]
 
-    def tell(self, one: InTheWay, language: str = "en") -> str:
+    def tell(self, one: InTheWay) -> str:
         """What stands in the way, in words: `Drive: in, must be out`."""
-        found = _("not looked at") if one.found is None else said(self.parts[one.part].positions[one.found], language)
+        language = current_language()
+        found = _("not seen") if one.found is None else said(self.parts[one.part].positions[one.found], language)
         part = said(self.parts[one.part].says, language)
-        needed = self._where(one.part, one.needed, language)
-        instead = [f"{said(self.parts[other].says, language)} {self._where(other, where, language)}"
+        needed = self._where(one.part, one.needed)
+        instead = [f"{said(self.parts[other].says, language)} {self._where(other, where)}"
                    for other, where in one.instead]  # fmt: skip
         told = _("{part}: {found}, must be {needed}", part=part, found=found, needed=needed)
         return _(", or ").join([told, *instead])
 
-    def _where(self, part: str, where: tuple[str, ...], language: str) -> str:
-        return _(" or ").join(said(self.parts[part].positions[one], language) for one in where)
+    def _where(self, part: str, where: tuple[str, ...]) -> str:
+        return _(" or ").join(said(self.parts[part].positions[one], current_language()) for one in where)
 
 
 def _fits(card: Card, equipment: tuple[str, ...]) -> bool:

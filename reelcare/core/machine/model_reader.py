@@ -169,7 +169,7 @@ class _ModelReader:
         if not isinstance(rows, list) or not all(
             isinstance(row, Mapping) and isinstance(row.get("id"), str) for row in rows
         ):
-            self._wrong(name, _("a list of tables, each with an id, is right here"))
+            self._wrong(name, _("must be a list of tables, each with an id"))
             return []
         ids = [row["id"] for row in rows]
         for id in sorted({id for id in ids if ids.count(id) > 1}):
@@ -185,7 +185,7 @@ class _ModelReader:
     def _section(self, name: str, keys: tuple[str, ...]) -> Mapping[str, Any]:
         found = self.table.get(name, {})
         if not isinstance(found, Mapping):
-            self._wrong(name, _("a section [{name}] is right here", name=name))
+            self._wrong(name, _("must be a section [{name}]", name=name))
             return {}
         for key in found:
             if key not in keys:
@@ -200,7 +200,7 @@ class _ModelReader:
     def _words(self, value: Any, where: str) -> Words:
         words = {"en": value} if isinstance(value, str) else value
         if not isinstance(words, Mapping) or not isinstance(words.get("en"), str):
-            self._wrong(where, _("a text, or a text by language, is right here"))
+            self._wrong(where, _("must be a text, or a text by language"))
             return {"en": ""}
         return dict(words)
 
@@ -219,13 +219,14 @@ class _ModelReader:
         where = f"parts ({row['id']})"
         positions = row.get("positions")
         if not isinstance(positions, list) or len(positions) < 2:
-            self._wrong(f"{where}.positions", _("two or more are right"))
+            self._wrong(f"{where}.positions", _("give two or more"))
             positions = []
         if row.get("stays") not in ("hand", "still"):
-            self._wrong(f"{where}.stays", f"{row.get('stays')!r}; hand or still is right")
+            self._wrong(f"{where}.stays", _("{stays!r}; hand or still is right", stays=row.get("stays")))
         if row.get("lit") not in PARTS:
             self._wrong(
-                f"{where}.lit", _("{get!r} is not drawn; right are {parts}", get=row.get("lit"), parts=", ".join(PARTS))
+                f"{where}.lit",
+                _("{get!r} is not drawn; choose from {parts}", get=row.get("lit"), parts=", ".join(PARTS)),
             )
         return Part(
             row["id"],
@@ -254,7 +255,11 @@ class _ModelReader:
                 if one not in self.parts[part].positions:
                     self._wrong(
                         f"{where}.{part}",
-                        _("{one!r}; right are {positions}", one=one, positions=", ".join(self.parts[part].positions)),
+                        _(
+                            "{one!r} is no position; choose from {positions}",
+                            one=one,
+                            positions=", ".join(self.parts[part].positions),
+                        ),
                     )
             found[part] = several
         return found

@@ -135,7 +135,7 @@ def clock(minutes: int) -> str:
 
 def _name(value: Any, where: str) -> Name:
     if isinstance(value, bool) or not isinstance(value, (int, str)) or not str(value).strip():
-        raise units.UnitsError(_("{where}: a number is right here, or a short text", where=where))
+        raise units.UnitsError(_("{where}: must be a number, or a short text", where=where))
     text = str(value).strip()
     return int(text) if text.isdecimal() and text.isascii() else text
 
@@ -148,7 +148,7 @@ def _clock(value: Any, where: str) -> int:
     text = value.isoformat() if hasattr(value, "isoformat") else str(value).strip()
     found = re.fullmatch(r"(\d{1,2}):(\d\d)(:00)?", text)
     if found is None or not ((int(found[1]) < 24 and int(found[2]) < 60) or text == "24:00"):
-        raise units.UnitsError(_('{where}: {text}; a time of the day such as "21:30" is right here', where=where,
+        raise units.UnitsError(_("{where}: {text}: must be a time of the day such as \"21:30\"", where=where,
                                  text=repr(text)))  # fmt: skip
     return (int(found[1]) * 60 + int(found[2])) % DAY
 
@@ -156,7 +156,7 @@ def _clock(value: Any, where: str) -> int:
 def _hours(value: Any, where: str) -> Hours:
     parts = value if isinstance(value, list) else re.split(r"\s*(?:-|–|,|\bto\b)\s*", str(value).strip())
     if len(parts) != 2:
-        raise units.UnitsError(_('{where}: {value}; hours such as "22:00-06:00" are right here', where=where,
+        raise units.UnitsError(_("{where}: {value}: must be hours such as \"22:00-06:00\"", where=where,
                                  value=repr(value)))  # fmt: skip
     begins, ends = (_clock(one, where) for one in parts)
     return _of_a_day(begins, ends, where)
@@ -213,7 +213,7 @@ def read_field(table: Mapping[str, Any]) -> Field:
     ]
     for key in ("id", "place"):
         if not isinstance(table.get(key, ""), str):
-            problems.append(_("{key}: a text is right here", key=key))
+            problems.append(_("{key}: must be a text", key=key))
     id = table.get("id", "")
     if isinstance(id, str) and not id.strip():
         problems.append(_('id: missing; what the field is called by, as in id = "north-field"'))
@@ -241,7 +241,7 @@ def _lanes(value: Any, problems: list[str]) -> list[Lane]:
     for place, table in enumerate(value, 1):
         where = f"lanes[{place}]"
         if not isinstance(table, Mapping):
-            problems.append(_("{where}: a table [[lanes]] is right here", where=where))
+            problems.append(_("{where}: must be a table [[lanes]]", where=where))
             continue
         said = _table(table, LANE, where, problems)
         lacks = [key for key in ("number", "hydrant", "length") if key not in table]
@@ -264,7 +264,7 @@ _MISSING = {
 
 def _section(name: str, value: Any, problems: list[str]) -> dict[str, Any]:
     if not isinstance(value, Mapping):
-        problems.append(_("{name}: a section [{name}] is right here", name=name))
+        problems.append(_("{name}: must be a section [{name}]", name=name))
         return {}
     found = _table(value, SECTIONS[name], name, problems)
     if name == "dark" and value and not problems:

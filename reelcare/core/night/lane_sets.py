@@ -53,13 +53,13 @@ class LaneSets:
         try:
             setting = work_out(self.card, wishes_on(self.wishes, lane), self.limits)
         except WishError as why:
-            return LaneSet(cannot=_("with {tag}: {why}", tag=tag, why=str(why)))
+            return self._cannot(str(why))
         return self._of(setting)
 
     def _of(self, setting: Setting) -> LaneSet:
         tag, wrong = self.card.tag, setting.cannot_be
         if wrong is not None:
-            return LaneSet(cannot=_("with {tag}: {why}", tag=tag, why=wrong.text(self.system)))
+            return self._cannot(wrong.text(self.system))
         if setting.flow is None or not setting.flow > 0:
             return LaneSet(cannot=_(
                 "the hydrant has no flow for {tag}: say `flow` or `inlet` of the lane, or keep a set that has flow, or "
@@ -69,6 +69,9 @@ class LaneSets:
             needs = "; ".join(dict.fromkeys(f"{_(one.what)}: {one.needs}" for one in setting.unknown))
             return LaneSet(cannot=_("the run time with {tag} is not known ({needs})", tag=tag, needs=needs))
         return LaneSet(round(setting.run_time), setting.water_used or 0.0, setting.energy)
+
+    def _cannot(self, why: str) -> LaneSet:
+        return LaneSet(cannot=_("with {tag}: {why}", tag=self.card.tag, why=why), why=why)
 
     def _length(self, value: float) -> str:
         return units.show(value, "length", self.system)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from datetime import tzinfo
 
@@ -47,10 +48,23 @@ def _left(course: NightCourse, lane: Lane, zone: tzinfo) -> LeftOut:
         return LeftOut(lane, _("no machine is there that can run it"))
     can = [(rig, of) for rig in rigs if not (of := rig.set_of(lane)).cannot]
     if not can:
-        return LeftOut(lane, "; ".join(dict.fromkeys(rig.set_of(lane).cannot for rig in rigs)))
+        return LeftOut(lane, "; ".join(_cannot(rigs, lane)))
     rig, of = min(can, key=lambda one: one[1].run)
     why = _does_not_fit(course, rig, of)
     return LeftOut(lane, why or _too_late(course, can, lane, zone), is_room=not why)
+
+
+def _cannot(rigs: Sequence[Rig], lane: Lane) -> Iterator[str]:
+    """Why no machine can run a lane; machines of which the same is wrong stand together."""
+    same: dict[str, list[str]] = {}
+    for rig in rigs:
+        of = rig.set_of(lane)
+        same.setdefault(of.why or of.cannot, []).append(rig.tag)
+    for rig in rigs:
+        of = rig.set_of(lane)
+        tags = same.pop(of.why or of.cannot, [])
+        if tags:
+            yield of.cannot if len(tags) == 1 or not of.why else _("with {tag}: {why}", tag=", ".join(tags), why=of.why)
 
 
 def _does_not_fit(course: NightCourse, rig: Rig, of: LaneSet) -> str:

@@ -16,12 +16,13 @@ from reelcare.core.night.hours import Span
 @dataclass(frozen=True, slots=True)
 class LaneSet:
     """What a machine needs for one lane: run time [s], water [m3], energy [J]; `cannot` says why it cannot be, and
-    what would: nothing is planned of such a one."""
+    what would: nothing is planned of such a one. `why` is the same without the machine, where it is the set's."""
 
     run: int = 0
     volume: float = 0.0
     energy: float | None = None
     cannot: str = ""
+    why: str = ""
 
 
 @dataclass(frozen=True, slots=True)

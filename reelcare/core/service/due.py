@@ -82,7 +82,6 @@ class Due:
     left: float
     used_fraction: float
     grace_left: float
-    due_day: date | None
     held: bool
     why: str
 
@@ -290,7 +289,6 @@ def due_by(
     name, base, limit, late = by
     here = now.by_scale[name]
     scale = WHOLE[name]
-    due_day = next((date.fromordinal(one[2]) for one in thresholds if one[0] == "date"), None)
     return Due(
         state=state,
         by=name,
@@ -299,7 +297,6 @@ def due_by(
         left=(limit - here) / scale,
         used_fraction=used,
         grace_left=(late - here) / scale,
-        due_day=due_day,
         held=stop and state == "overdue",
         why=_("never done") if state == "unknown" else why(name, (limit - here) / scale),
     )

@@ -13,7 +13,7 @@ from typing import Any
 from reelcare.core.machine.card import NEEDS
 from reelcare.core.parts import PARTS
 from reelcare.core.service.plan import Anchor, Interval, Item, Plan
-from reelcare.core.text import _
+from reelcare.core.text import _, mark
 from reelcare.core.wording import Words, too_long_of
 
 
@@ -34,7 +34,10 @@ ITEM_KEYS = (
     "safety", "done_by", "steps", "cautions", "supplies", "minutes", "isolate", "source",
     "needs", "was",
 )  # fmt: skip
-ENERGIES = ("water", "hose tension", "drum", "pto", "hydraulics")
+ENERGIES = {
+    "water": mark("water"), "hose tension": mark("hose tension"), "drum": mark("drum"), "pto": mark("PTO"),
+    "hydraulics": mark("hydraulics"),
+}  # fmt: skip
 """What is made safe before somebody works on a machine."""
 
 
@@ -57,7 +60,7 @@ def read_plan(table: Mapping[str, Any]) -> Plan:
     for number, one in enumerate(raw):
         where = f"items[{number}]"
         if not isinstance(one, Mapping):
-            problems.append(_("{where}: a table is right here", where=where))
+            problems.append(_("{where}: must be a table", where=where))
             continue
         items.append(_item(one, where, problems))
     problems += _between(items)
@@ -120,7 +123,7 @@ def _interval(value: Any, where: str, problems: list[str], *, needed: bool = Fal
             problems.append(_("{where}: missing; say how often, as in every = {{ hours = 100 }}", where=where))
         return Interval()
     if not isinstance(value, Mapping):
-        problems.append(_("{where}: a table is right here, as in {{ hours = 500, months = 12 }}", where=where))
+        problems.append(_("{where}: must be a table, as in {{ hours = 500, months = 12 }}", where=where))
         return Interval()
     problems += [
         _("{where}.{key}: not known{near}", where=where, key=key, near=_near(key, _LIMBS))
@@ -139,16 +142,16 @@ def _interval(value: Any, where: str, problems: list[str], *, needed: bool = Fal
             continue
         else:
             problems.append(
-                _("{where}.{name}: {count!r}; a number is right here", where=where, name=name, count=count)
+                _("{where}.{name}: {count!r}: must be a number", where=where, name=name, count=count)
                 if _SCALE[name] > 1
-                else _("{where}.{name}: {count!r}; a whole number is right here", where=where, name=name, count=count)
+                else _("{where}.{name}: {count!r}: must be a whole number", where=where, name=name, count=count)
             )
             limbs.append(None)
             continue
         if not 0 < scaled <= _MOST[name] * _SCALE[name]:
             problems.append(
                 _(
-                    "{where}.{name}: {count}; more than 0 and at most {most} is right",
+                    "{where}.{name}: {count}: must be above 0 and at most {most}",
                     where=where,
                     name=name,
                     count=count,
@@ -165,7 +168,7 @@ def _grace(table: Mapping[str, Any], safety: bool, where: str, problems: list[st
     grace = table.get("grace", 0 if safety else 10)
     if isinstance(grace, bool) or not isinstance(grace, int) or not 0 <= grace <= 50:
         problems.append(
-            _("{where}.grace: {grace!r}; a whole percentage from 0 to 50 is right", where=where, grace=grace)
+            _("{where}.grace: {grace!r}: must be a whole percentage from 0 to 50", where=where, grace=grace)
         )
         return 10
     if safety and grace:
@@ -178,7 +181,7 @@ def _grace(table: Mapping[str, Any], safety: bool, where: str, problems: list[st
 def _anchor(table: Mapping[str, Any], where: str, problems: list[str]) -> Anchor:
     anchor = table.get("anchor", "")
     if anchor not in ("", "done", "calendar"):
-        problems.append(_('{where}.anchor: {anchor!r}; "done" or "calendar" is right', where=where, anchor=anchor))
+        problems.append(_('{where}.anchor: {anchor!r}: must be "done" or "calendar"', where=where, anchor=anchor))
         return ""
     if anchor == "calendar" and not (isinstance(table.get("every"), Mapping) and "months" in table["every"]):
         problems.append(_("{where}.anchor: calendar goes with an interval of months", where=where))
@@ -194,7 +197,7 @@ def _on(table: Mapping[str, Any], where: str, problems: list[str]) -> str:
     if on not in ("opens", "closes") and not _is_day(on):
         problems.append(
             _(
-                '{where}.on: {on!r}; "opens", "closes" (of the season) or a day such as "04-15" is right',
+                '{where}.on: {on!r}: must be "opens", "closes" (of the season) or a day such as "04-15"',
                 where=where,
                 on=on,
             )
@@ -257,9 +260,7 @@ def _text(table: Mapping[str, Any], key: str, where: str, problems: list[str]) -
     value = table.get(key, "")
     if not isinstance(value, str):
         problems.append(
-            _("{where}.{key}: a text is right here", where=where, key=key)
-            if where
-            else _("{key}: a text is right here", key=key)
+            _("{where}.{key}: must be a text", where=where, key=key) if where else _("{key}: must be a text", key=key)
         )
         return ""
     return value
@@ -268,7 +269,7 @@ def _text(table: Mapping[str, Any], key: str, where: str, problems: list[str]) -
 def _flag(table: Mapping[str, Any], key: str, where: str, problems: list[str]) -> bool:
     value = table.get(key, False)
     if not isinstance(value, bool):
-        problems.append(_("{where}.{key}: true or false is right here", where=where, key=key))
+        problems.append(_("{where}.{key}: must be true or false", where=where, key=key))
         return False
     return value
 
@@ -279,7 +280,7 @@ def _whole(value: Any, where: str, least: int, most: int, problems: list[str]) -
     if isinstance(value, bool) or not isinstance(value, int) or not least <= value <= most:
         problems.append(
             _(
-                "{where}: {value!r}; a whole number from {least} to {most} is right",
+                "{where}: {value!r}: must be a whole number from {least} to {most}",
                 where=where,
                 value=value,
                 least=least,
@@ -293,7 +294,7 @@ def _whole(value: Any, where: str, least: int, most: int, problems: list[str]) -
 def _texts(table: Mapping[str, Any], key: str, where: str, problems: list[str]) -> tuple[str, ...]:
     value = table.get(key, ())
     if not isinstance(value, (list, tuple)) or not all(isinstance(one, str) for one in value):
-        problems.append(_("{where}.{key}: a list of texts is right here", where=where, key=key))
+        problems.append(_("{where}.{key}: must be a list of texts", where=where, key=key))
         return ()
     return tuple(value)
 
@@ -303,7 +304,7 @@ def _words(value: Any, where: str, problems: list[str]) -> Words:
         return {"en": value}
     if isinstance(value, Mapping) and value and all(isinstance(one, str) for one in value.values()):
         return dict(value)
-    problems.append(_("{where}: a text, or a text by language, is right here", where=where))
+    problems.append(_("{where}: must be a text, or a text by language", where=where))
     return {"en": ""}
 
 
@@ -316,7 +317,7 @@ def _short(table: Mapping[str, Any], where: str, problems: list[str]) -> Words:
 def _list_of_words(table: Mapping[str, Any], key: str, where: str, problems: list[str]) -> tuple[Words, ...]:
     value = table.get(key, ())
     if not isinstance(value, (list, tuple)):
-        problems.append(_("{where}.{key}: a list is right here", where=where, key=key))
+        problems.append(_("{where}.{key}: must be a list", where=where, key=key))
         return ()
     return tuple(_words(one, f"{where}.{key}[{number}]", problems) for number, one in enumerate(value))
 

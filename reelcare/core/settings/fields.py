@@ -67,6 +67,7 @@ class Assumption(NamedTuple):
 
 
 _PRACTICE = mark("common practice, no source")
+_PLANT = mark("pump with motor should reach 0.65: Colorado State University Extension 4.712")
 ASSUMPTIONS: dict[str, Assumption] = {
     "packing": Assumption(mark("packing"), "count", "packing", "packing", 1, mark("coils square on each other")),
     "temperature": Assumption(mark("temperature"), "temperature", "", "temperature_c", 1, _PRACTICE),
@@ -102,7 +103,7 @@ ASSUMPTIONS: dict[str, Assumption] = {
     "air": Assumption(mark("air"), "temperature", "", "air_c", 1, _PRACTICE),
     "humidity": Assumption(mark("humidity"), "count", "whole percent", "humidity_percent", 1, _PRACTICE),
     "wind": Assumption(mark("wind, for what is lost"), "speed", "wind", "wind_m_s", 1, _PRACTICE),
-    "pump_efficiency": Assumption(mark("efficiency of the pump"), "count", "part", "pump_efficiency", 1, _PRACTICE),
-    "motor_efficiency": Assumption(mark("efficiency of the motor"), "count", "part", "motor_efficiency", 1, _PRACTICE),
+    "pump_efficiency": Assumption(mark("efficiency of the pump"), "count", "part", "pump_efficiency", 1, _PLANT),
+    "motor_efficiency": Assumption(mark("efficiency of the motor"), "count", "part", "motor_efficiency", 1, _PLANT),
 }  # fmt: skip
 """Everything that can be taken, and where its figure comes from as it is shipped."""

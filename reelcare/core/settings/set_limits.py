@@ -120,7 +120,7 @@ _ROOMS = ("limits", "taken", "worst")
 def read_set_limits(table: Mapping[str, Any]) -> SetLimits:
     """The limits that a table says. Raises SetLimitsError with every problem."""
     problems = [
-        _("{key}: not known; right are {known}", key=one, known=", ".join(_ROOMS))
+        _("{key}: not known; choose from {known}", key=one, known=", ".join(_ROOMS))
         for one in table if one not in (*_ROOMS, "id")
     ]  # fmt: skip
     found: dict[str, dict[str, float]] = {room: {} for room in _ROOMS}
@@ -154,11 +154,9 @@ def _number(value: Any, quantity: units.Quantity | None) -> float:
         raise units.UnitsError(_("missing"))
     if quantity is None:
         if isinstance(value, bool) or not isinstance(value, (int, float)):
-            raise units.UnitsError(_("{value}; a bare number is right here", value=repr(value)))
+            raise units.UnitsError(_("{value}: must be a bare number", value=repr(value)))
         return float(value)
     if not isinstance(value, str):
         common = units.COMMON[quantity]
-        raise units.UnitsError(
-            _("{value}; a number with its unit is right here ({units})", value=repr(value), units=common)
-        )
+        raise units.UnitsError(_("{value}: must be a number with its unit ({units})", value=repr(value), units=common))
     return units.read(value, quantity)

@@ -73,7 +73,7 @@ def _bend(text: str) -> Bend:
     parts = [one.strip() for one in text.split(",")]
     if len(parts) != 3:
         raise units.UnitsError(
-            _("{text}; where it begins, its length and its degrees are right, as in `60 m, 100 m, 45`", text=repr(text))
+            _("{text}: give where it begins, its length and its degrees, as in `60 m, 100 m, 45`", text=repr(text))
         )
     return Bend(units.read(parts[0], "length"), units.read(parts[1], "length"), units.number(parts[2]))
 

@@ -114,7 +114,7 @@ def problems_of(wishes: Wishes) -> list[str]:
     """Everything that cannot be wanted, each with its name and what would be right.
 
     >>> problems_of(Wishes(spacing=-3, out=300))
-    ['lane spacing: -3 m cannot be; between 2 m and 400 m is right']
+    ['lane spacing: -3 m cannot be right; it must be between 2 m and 400 m']
     """
     found = []
     for name, (least, most, _quantity, unit) in SPANS.items():
@@ -123,7 +123,7 @@ def problems_of(wishes: Wishes) -> list[str]:
             continue
         told = [_told(one, unit) for one in (value, least, most)]
         found.append(
-            _("{what}: {value} cannot be; between {least} and {most} is right",
+            _("{what}: {value} cannot be right; it must be between {least} and {most}",
               what=_(SAYS[name]), value=told[0], least=told[1], most=told[2])
         )  # fmt: skip
     if wishes.bends and wishes.out is not None and not found:

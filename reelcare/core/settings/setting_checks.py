@@ -48,13 +48,13 @@ def other_warnings(setting: Setting, limits: SetLimits) -> Iterator[Warned]:
     if setting.discharge is not None and place is not None and not DISCHARGES[0] <= setting.discharge <= DISCHARGES[1]:
         part = limits.discharge / setting.discharge
         says = mark(
-            "flow and nozzle disagree: {flow} are wanted, and {pressure} bring {lets} through the nozzle, {percent} % "
-            "more: look at both"
+            "flow and nozzle disagree: {flow} wanted, but {pressure} gives {lets} through the nozzle, "
+            "{percent} % more: check both"
         )
         if part < 1:
             says = mark(
-                "flow and nozzle disagree: {flow} are wanted, and {pressure} bring {lets} through the nozzle, "
-                "{percent} % less: look at both"
+                "flow and nozzle disagree: {flow} wanted, but {pressure} gives {lets} through the nozzle, "
+                "{percent} % less: check both"
             )
         yield Warned("nozzle", says, (
             (place.flow, "flow", ""), (place.gun, "pressure", ""), (place.flow * part, "flow", ""),
@@ -78,7 +78,7 @@ def _drum(card: Card, setting: Setting, limits: SetLimits) -> Iterator[Margin]:
         if setting.coils_left is not None and wind is not None and out <= length + HAIR:
             yield from _coils(setting, limits, length - wind.metres(limits.least_coils))
     if wind is not None and length is not None and wind.layers is not None:
-        says = mark("{length} of hose on the card, and a drum that holds {holds}: look at layers, coils and packing")
+        says = mark("{length} of hose on the card, but the drum holds {holds}: check layers, coils and packing")
         figures = ((length, "length", ""), (wind.capacity, "length", ""))
         yield Margin(
             warned=Warned("drum", says, figures), likely=length, limit=wind.capacity, quantity="length", where="home",
@@ -89,7 +89,7 @@ def _drum(card: Card, setting: Setting, limits: SetLimits) -> Iterator[Margin]:
 def _coils(setting: Setting, limits: SetLimits, most_out: float) -> Iterator[Margin]:
     if setting.wishes.timing_check or setting.coils_left is None or limits.least_coils <= 0:
         return
-    says = mark("{coils} coils stay on the drum; {least} at least are right, that is {out} pulled out at most")
+    says = mark("{coils} coils stay on the drum, at least {least} must: pull out {out} at most")
     figures: tuple[Figure, ...] = (
         (setting.coils_left, "count", ""), (limits.least_coils, "count", "whole"),
         (max(0.0, most_out), "length", "most"),
@@ -160,7 +160,7 @@ def _water(card: Card, setting: Setting, limits: SetLimits) -> Iterator[Margin]:
     wishes, place = setting.wishes, setting.at_pull_out
     most = card.drive.most_loss if card.drive.most_loss is not None else limits.drive_loss
     if wishes.drive_loss is not None:
-        says = mark("the drive takes {loss}; {most} at most is right: change gear or pulley, not the valve")
+        says = mark("the drive takes {loss}, {most} at most is allowed: change gear or pulley, not the valve")
         figures: tuple[Figure, ...] = (
             (wishes.drive_loss, "pressure", "drive loss"), (most, "pressure", "drive loss"),
         )  # fmt: skip
@@ -173,10 +173,7 @@ def _water(card: Card, setting: Setting, limits: SetLimits) -> Iterator[Margin]:
     if place is not None and setting.supply is not None and setting.throttled:
         comes = setting.supply.pressure(place.flow)
         worst = next((one.inlet for one in setting.worst), None)
-        says = mark(
-            "{needed} are needed at the inlet to bring what is wanted to the gun, and {comes} come in: more, or less "
-            "flow"
-        )
+        says = mark("the inlet needs {needed} for this gun pressure, and gets {comes}: more pressure, or less flow")
         needed: tuple[Figure, ...] = (place.inlet, "pressure", ""), (comes, "pressure", "")
         yield Margin(
             warned=Warned("not-fed", says, needed), likely=place.inlet, limit=comes, quantity="pressure", worst=worst,
@@ -232,7 +229,8 @@ def _field(setting: Setting, limits: SetLimits) -> Iterator[Margin]:
     rate = setting.rate if rate is None else rate
     if rate is not None and wishes.intake is not None:
         says = mark(
-            "{rate} fall on the wetted sector; the soil takes in {intake}: a wider arc, less flow, or expect runoff"
+            "{rate} falls on the wetted sector; the soil takes in {intake}: use a wider arc or less flow, "
+            "or expect runoff"
         )
         figures = ((rate, "speed", "rate"), (wishes.intake, "speed", "rate"))
         yield Margin(
@@ -260,7 +258,7 @@ def _winds(setting: Setting) -> Iterator[Margin]:
             warned=Warned("wind", says, figures), likely=wind, limit=most, quantity="speed", role="wind", slack=EVEN
         )
     rows = gun.WIND_ROWS[-2][0] * gun.MPH
-    says = mark("wind of {wind}; published lane spacings end at {most}: nobody tells how even it falls; wait for less")
+    says = mark("wind of {wind}; published lane spacings end at {most}: wait for less wind")
     figures = ((wind, "speed", "wind"), (rows, "speed", "wind"))
     yield Margin(
         warned=Warned("wind-rows", says, figures), likely=wind, limit=rows, quantity="speed", role="wind",

@@ -8,7 +8,8 @@ from __future__ import annotations
 import re
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
-from datetime import datetime, tzinfo
+from datetime import date, datetime, tzinfo
+from typing import NamedTuple
 
 from reelcare.core import units
 from reelcare.core.spreadsheet.columns import Matching, Place
@@ -16,15 +17,24 @@ from reelcare.core.spreadsheet.table import Cell, SpreadsheetTable
 from reelcare.core.text import _
 from reelcare.core.typed_time import TimeError, within
 
-Value = str | float | bool | datetime
+
+class DoneAt(NamedTuple):
+    """When something was last done, as far as it is told: the day, and the hour counter then [s]."""
+
+    day: date | None
+    counter: int | None
+
+
+Value = str | float | bool | datetime | DoneAt
 
 
 class Doubt(ValueError):
-    """A cell that can be meant in two ways: its row, its heading, what stands there, and what settles it."""
+    """A cell that can be meant in two ways: its row, its heading, what stands there, what settles it in words, and the
+    key of the matching that `settles` it."""
 
-    def __init__(self, row: int, heading: str, text: str, cure: str) -> None:
+    def __init__(self, row: int, heading: str, text: str, cure: str, settles: str = "") -> None:
         super().__init__(_("row {row}, {heading}: {text!r}: {cure}", row=row, heading=heading, text=text, cure=cure))
-        self.row, self.heading, self.text, self.cure = row, heading, text, cure
+        self.row, self.heading, self.text, self.cure, self.settles = row, heading, text, cure, settles
 
 
 class CellError(ValueError):
@@ -32,6 +42,7 @@ class CellError(ValueError):
 
 
 _DATE = re.compile(r"(\d{1,4})([-/.])(\d{1,2})\2(\d{1,4})\.?(?:(?:[T,]| )\s*(.*))?")
+_A_DAY = re.compile(r"(?<![\d.,])\d{1,4}([-/.])\d{1,2}\1\d{1,4}(?!\d)")
 _TIME = re.compile(r"(\d{1,2})[:.h](\d{2})(?:[:.](\d{2})(?:[.,]\d+)?)?\s*([ap])?\.?(?:m\.?)?", re.IGNORECASE)
 _FIGURE = re.compile(r"([-+]?\d(?:[\d.,'\u2019 \u00a0\u202f]*\d)?)\s*(.*)", re.DOTALL)
 _GROUPED = re.compile(r"[-+]?\d{1,3}([.,])\d{3}")
@@ -60,12 +71,27 @@ Told = tuple[int, str, str]
 
 def _texts(table: SpreadsheetTable, places: Iterable[Place], reads: tuple[str, ...]) -> list[Told]:
     wanted = [one for one in places if one.column.reads in reads]
-    return [
+    found = [
         (number, one.heading, text)
         for number, row in table.rows
         for one in wanted
         if isinstance(text := _joined(row, one), str) and text
     ]
+    of_done = [one for one in places if one.column.reads == "done"]
+    part = 0 if "day" in reads else 1
+    return found + [
+        (number, one.heading, text)
+        for number, row in table.rows
+        for one in of_done
+        if isinstance(cell := _joined(row, one), str) and (text := _parts_of_done(cell)[part])
+    ]
+
+
+def _parts_of_done(text: str) -> tuple[str, str]:
+    """The day and the figure of a cell that says when something was last done, either of them ''."""
+    found = _A_DAY.search(text)
+    day = found[0] if found is not None else ""
+    return day, (text.replace(day, " ", 1) if day else text).strip(" ,;@")
 
 
 def _joined(row: tuple[Cell, ...], place: Place) -> Cell:
@@ -102,9 +128,9 @@ def _order(texts: list[Told]) -> str:
         row, heading, text = shown["m/d/y"]
         cure = _("it is month first, and {other!r} in row {row} day first; write all dates alike",
                  other=shown["d/m/y"][2], row=shown["d/m/y"][0])  # fmt: skip
-        raise Doubt(row, heading, text, cure)
+        raise Doubt(row, heading, text, cure, "dates")
     if not shown and doubtful is not None:
-        raise Doubt(*doubtful, _('day or month first? say dates = "d/m/y" or "m/d/y" in the matching'))
+        raise Doubt(*doubtful, _('day or month first? say dates = "d/m/y" or "m/d/y" in the matching'), "dates")
     return next(iter(shown), "")
 
 
@@ -128,9 +154,9 @@ def _sign(texts: list[Told]) -> str:
         row, heading, text = shown[","]
         cure = _("a decimal comma, and {other!r} in row {row} has a point; write all figures alike",
                  other=shown["."][2], row=shown["."][0])  # fmt: skip
-        raise Doubt(row, heading, text, cure)
+        raise Doubt(row, heading, text, cure, "decimal")
     if not shown and doubtful is not None:
-        raise Doubt(*doubtful, _('thousands or a part? say decimal = "," or "." in the matching'))
+        raise Doubt(*doubtful, _('thousands or a part? say decimal = "," or "." in the matching'), "decimal")
     return next(iter(shown), "")
 
 
@@ -151,14 +177,56 @@ def read_cell(row: tuple[Cell, ...], place: Place, writing: Writing, unit: str) 
             return _flag(_as_text(cell))
         case "number":
             return _figure(cell, writing)[0]
+        case "done":
+            return _done(cell, writing, unit)
     return _quantity(cell, place, writing, unit)
+
+
+NOT_KNOWN = (".", "-", "?", "\u2013", "\u2014")
+"""What stands in a cell of the last-done dates where nobody knows."""
+
+
+def read_done(text: str, zone: tzinfo) -> DoneAt | None:
+    """When something was last done, as typed by itself: a day, a figure of the hour counter [h], or both; None where it
+    is not known. Raises CellError, also for what can be meant in two ways.
+
+    >>> from datetime import UTC
+    >>> read_done("29.06.26 1 420 h", UTC)
+    DoneAt(day=datetime.date(2026, 6, 29), counter=5112000)
+    """
+    day, figure = _parts_of_done(text.strip())
+    try:
+        writing = Writing(_order([(0, "", day)] if day else []), _sign([(0, "", figure)] if figure else []), zone)
+    except Doubt as why:
+        first = why.settles == "dates"
+        cure = _("day or month first? write it as 2026-05-31") if first else _("thousands or a part? write 1234 or 1.2")
+        raise CellError(f"{why.text}: {cure}") from None
+    return _done(text.strip(), writing, "h")
+
+
+def _done(cell: Cell, writing: Writing, unit: str) -> DoneAt | None:
+    if isinstance(cell, datetime):
+        return DoneAt(cell.date(), None)
+    text = _as_text(cell)
+    if text in NOT_KNOWN:
+        return None
+    day, figure = _parts_of_done(text) if isinstance(cell, str) else ("", text)
+    value, written = _figure(figure if isinstance(cell, str) else cell, writing) if figure else (0.0, "")
+    if figure and not (written or unit):
+        raise CellError(_("{text!r}: a day, or hours such as 1420 h, is right here", text=text))
+    if figure and (written or unit).casefold() not in ("h", "hours", "std", "horas", "heures"):
+        raise CellError(_("{text!r}: a day, or hours such as 1420 h, is right here", text=text))
+    return DoneAt(
+        _moment(day, writing).date() if day else None,
+        round(value * 3600) if figure else None,
+    )
 
 
 def _flag(text: str) -> bool:
     low = text.casefold()
     if low in YES or low in NO:
         return low in YES
-    raise CellError(_("{text!r}: yes or no is right here", text=text))
+    raise CellError(_("{text!r}: answer yes or no", text=text))
 
 
 def _figure(cell: Cell, writing: Writing) -> tuple[float, str]:
@@ -166,7 +234,7 @@ def _figure(cell: Cell, writing: Writing) -> tuple[float, str]:
         return cell, ""
     found = _FIGURE.fullmatch(cell) if isinstance(cell, str) else None
     if found is None:
-        raise CellError(_("{text!r}: a figure is right here", text=_as_text(cell)))
+        raise CellError(_("{text!r}: must be a figure", text=_as_text(cell)))
     digits = found[1].translate(_BLANKS)
     if writing.decimal == ",":
         digits = digits.replace(".", "").replace(",", ".")
@@ -175,7 +243,7 @@ def _figure(cell: Cell, writing: Writing) -> tuple[float, str]:
     try:
         return float(digits), found[2].strip()
     except ValueError:
-        raise CellError(_("{text!r}: a figure is right here", text=cell)) from None
+        raise CellError(_("{text!r}: must be a figure", text=cell)) from None
 
 
 def _quantity(cell: Cell, place: Place, writing: Writing, unit: str) -> float:
@@ -183,7 +251,7 @@ def _quantity(cell: Cell, place: Place, writing: Writing, unit: str) -> float:
     if not written and not unit:
         cure = _('in which unit? say it in the heading, or {name} = "..." under [units] in the matching',
                  name=place.name)  # fmt: skip
-        raise Doubt(0, place.heading, _as_text(cell), cure)
+        raise Doubt(0, place.heading, _as_text(cell), cure, f"units.{place.name}")
     try:
         return units.read(f"{value!r} {written or unit}", place.column.quantity)
     except units.UnitsError as why:
@@ -195,7 +263,7 @@ def _moment(cell: Cell, writing: Writing, *, timed: bool = False) -> datetime:
         return cell if cell.tzinfo is not None else cell.replace(tzinfo=writing.zone)
     text = _as_text(cell)
     found = _DATE.fullmatch(text)
-    wrong = CellError(_("{text!r}: a day and a time are right here, as in {example}", text=text,
+    wrong = CellError(_("{text!r}: must be a day and a time, as in {example}", text=text,
                         example=f"{writing.dates or 'y-m-d'} 06:30"))  # fmt: skip
     if found is None or (timed and not found[5]):
         raise wrong

@@ -2,16 +2,19 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-from dataclasses import dataclass, field
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, field, replace
 from typing import Any, Literal, NamedTuple
 
 from reelcare.core import units
+from reelcare.core.machine.card_toml import to_toml
 from reelcare.core.spreadsheet.table import SpreadsheetTable
 from reelcare.core.text import _
 from reelcare.core.wording import nearest
 
-Reads = Literal["text", "moment", "day", "number", "flag", "quantity"]
+Reads = Literal["text", "moment", "day", "number", "flag", "quantity", "done"]
+SheetKind = Literal["runs", "machines", "last done"]
+"""What a spreadsheet is of: runs, machines, or when each item of the plan was last done."""
 DATES = ("d/m/y", "m/d/y", "y-m-d", "d.m.y")
 DECIMALS = (",", ".")
 
@@ -37,6 +40,7 @@ def _of(quantity: units.Quantity, unit: str = "") -> SpreadsheetColumn:
 
 
 TEXT, NUMBER, FLAG = SpreadsheetColumn("text"), SpreadsheetColumn("number"), SpreadsheetColumn("flag")
+DONE = SpreadsheetColumn("done")
 RUNS: Mapping[str, SpreadsheetColumn] = {
     "machine": TEXT, "started": SpreadsheetColumn("moment"), "ended": SpreadsheetColumn("moment"),
     "metres": _of("length"),
@@ -85,7 +89,34 @@ class Matching:
     sheet: str = ""
     columns: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
     machines: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
+    last_done: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
     units: Mapping[str, str] = field(default_factory=dict)
+
+    def of(self, kind: SheetKind) -> Mapping[str, tuple[str, ...]]:
+        """The headings for a spreadsheet of a kind."""
+        return {"runs": self.columns, "machines": self.machines, "last done": self.last_done}[kind]
+
+    def with_column(self, kind: SheetKind, name: str, headings: tuple[str, ...]) -> Matching:
+        """The same with other headings for a column of ours; none say that it is not there."""
+        room = {"runs": "columns", "machines": "machines", "last done": "last_done"}[kind]
+        changed: dict[str, Any] = {room: {**self.of(kind), name: headings}}
+        return replace(self, **changed)
+
+    def settled(self, key: str, value: str) -> Matching:
+        """The same with a doubt settled: `dates`, `decimal`, `sheet` or `units.` and a name."""
+        if key.startswith("units."):
+            return replace(self, units={**self.units, key.removeprefix("units."): value})
+        changed: dict[str, Any] = {key: value}
+        return replace(self, **changed)
+
+    def to_toml(self) -> str:
+        """The matching as the file that `--as` takes."""
+        table: dict[str, Any] = {key: value for key in ("dates", "decimal", "sheet") if (value := getattr(self, key))}
+        rooms = {"columns": self.columns, "machines": self.machines, "last_done": self.last_done}
+        for room, headings in rooms.items():
+            if said := {name: some[0] if len(some) == 1 else list(some) for name, some in headings.items() if some}:
+                table[room] = said
+        return to_toml({**table, "units": dict(self.units)} if self.units else table)
 
 
 def read_matching(table: Mapping[str, Any]) -> Matching:
@@ -97,11 +128,14 @@ def read_matching(table: Mapping[str, Any]) -> Matching:
     ]
     dates, decimal = table.get("dates", ""), table.get("decimal", "")
     if dates not in ("", *DATES):
-        problems.append(_("dates: {value!r}; right are {known}", value=dates, known=", ".join(DATES)))
+        problems.append(_("dates: {value!r} is not known; choose from {known}", value=dates, known=", ".join(DATES)))
     if decimal not in ("", *DECIMALS):
-        problems.append(_('decimal: {value!r}; "," or "." is right', value=decimal))
+        problems.append(_('decimal: {value!r}: must be "," or "."', value=decimal))
     columns = _headings(table.get("columns", {}), "columns", RUNS, problems)
     machines = _headings(table.get("machines", {}), "machines", MACHINES, problems)
+    done = table.get("last_done", {})
+    items = dict.fromkeys(_flat(done), DONE)  # which items there are, the plan knows
+    last_done = _headings(done, "last_done", items, problems)
     named = _flat(table.get("units", {}))
     for key, unit in named.items():
         column = RUNS.get(key) or MACHINES.get(key)
@@ -110,7 +144,7 @@ def read_matching(table: Mapping[str, Any]) -> Matching:
         elif (found := units.UNITS.get(_unit(unit))) is None or found.quantity != column.quantity:
             problems.append(
                 _(
-                    "units.{key}: {unit!r}; right are {known}",
+                    "units.{key}: {unit!r} is not known; choose from {known}",
                     key=key,
                     unit=unit,
                     known=_(units.COMMON[column.quantity]),
@@ -119,10 +153,10 @@ def read_matching(table: Mapping[str, Any]) -> Matching:
     if problems:
         raise MatchingError(problems)
     said = {key: _unit(unit) for key, unit in named.items()}
-    return Matching(dates, decimal, str(table.get("sheet", "")), columns, machines, said)
+    return Matching(dates, decimal, str(table.get("sheet", "")), columns, machines, last_done, said)
 
 
-MATCHING_KEYS = ("dates", "decimal", "sheet", "columns", "machines", "units")
+MATCHING_KEYS = ("dates", "decimal", "sheet", "columns", "machines", "last_done", "units")
 
 
 def _unit(text: Any) -> str:
@@ -148,7 +182,7 @@ def _headings(
         if key not in known:
             problems.append(_("{where}.{key}: not known{hint}", where=where, key=key, hint=nearest(key, list(known))))
         elif not isinstance(several, list) or not several or not all(isinstance(one, str) for one in several):
-            problems.append(_("{where}.{key}: a heading is right here, or a list of them", where=where, key=key))
+            problems.append(_("{where}.{key}: must be a heading, or a list of headings", where=where, key=key))
         else:
             found[key] = tuple(several)
     return found
@@ -180,38 +214,65 @@ def unit_in(heading: str) -> tuple[str, str]:
     return (rest, unit) if unit else (text, "")
 
 
-def places(table: SpreadsheetTable, matching: Matching, kind: Literal["runs", "machines"]) -> dict[str, Place]:
+def known_columns(kind: SheetKind, items: Iterable[str] = ()) -> Mapping[str, SpreadsheetColumn]:
+    """The columns that a spreadsheet of a kind can have; `items` are those of the plan."""
+    if kind == "last done":
+        return {"machine": TEXT, "now": _of("duration", "h"), **dict.fromkeys(items, DONE)}
+    return RUNS if kind == "runs" else MACHINES
+
+
+NEEDED: Mapping[SheetKind, tuple[str, ...]] = {
+    "runs": NEEDED_OF_RUNS, "machines": ("tag",), "last done": ("machine",),
+}  # fmt: skip
+"""The columns that a spreadsheet of a kind must have."""
+
+
+def places(table: SpreadsheetTable, matching: Matching, kind: SheetKind, items: Iterable[str] = ()) -> dict[str, Place]:
     """Where our columns stand in a table. Raises MatchingError for headings that are not there, and for those that
     are needed."""
-    known, said = (RUNS, matching.columns) if kind == "runs" else (MACHINES, matching.machines)
-    by_heading = {_same(heading): place for place, heading in enumerate(table.header)}
-    for place, heading in enumerate(table.header):
-        by_heading.setdefault(_same(unit_in(heading)[0]), place)
-    found, problems = {}, []
-    for name, headings in said.items():
-        missing = [one for one in headings if _same(one) not in by_heading]
-        if missing:
-            hint = nearest(missing[0], list(table.header))
-            problems.append(
-                _("{name}: no column is headed {heading!r}{hint}", name=name, heading=missing[0], hint=hint)
-            )
-            continue
-        cells = tuple(by_heading[_same(one)] for one in headings)
-        found[name] = _place(name, known[name], cells, table.header)
-    for place, heading in enumerate(table.header):
-        name, unit = SPELT.get(heading, (unit_in(heading)[0], "")) if kind == "runs" else (unit_in(heading)[0], "")
-        if name in known and name not in found:
-            one = _place(name, known[name], (place,), table.header)
-            found[name] = Place(one.name, one.column, one.cells, one.heading, one.unit or unit)
-    needed = NEEDED_OF_RUNS if kind == "runs" else ("tag",)
+    found, problems = _placed(table, matching, kind, known_columns(kind, items))
     problems += [
-        _("{name}: which column it is is not said; headings are {known}", name=name, known=", ".join(table.header))
-        for name in needed
-        if name not in found and name not in said
+        _("{name}: no column given for it; the headings are {known}", name=name, known=", ".join(table.header))
+        for name in NEEDED[kind]
+        if name not in found and name not in matching.of(kind)
     ]
     if problems:
         raise MatchingError(problems)
     return found
+
+
+def places_so_far(
+    table: SpreadsheetTable, matching: Matching, kind: SheetKind, items: Iterable[str] = ()
+) -> dict[str, Place]:
+    """Where those of our columns stand that are matched already, whatever is needed besides."""
+    return _placed(table, matching, kind, known_columns(kind, items))[0]
+
+
+def _placed(
+    table: SpreadsheetTable, matching: Matching, kind: SheetKind, known: Mapping[str, SpreadsheetColumn]
+) -> tuple[dict[str, Place], list[str]]:
+    by_heading = {_same(heading): place for place, heading in enumerate(table.header)}
+    for place, heading in enumerate(table.header):
+        by_heading.setdefault(_same(unit_in(heading)[0]), place)
+    found, problems = {}, []
+    for name, headings in matching.of(kind).items():
+        missing = [one for one in headings if _same(one) not in by_heading]
+        if name not in known:
+            problems.append(_("{name}: not an item of the plan{hint}", name=name, hint=nearest(name, list(known))))
+        elif missing:
+            hint = nearest(missing[0], list(table.header))
+            problems.append(
+                _("{name}: no column is headed {heading!r}{hint}", name=name, heading=missing[0], hint=hint)
+            )
+        elif headings:
+            cells = tuple(by_heading[_same(one)] for one in headings)
+            found[name] = _place(name, known[name], cells, table.header)
+    for place, heading in enumerate(table.header):
+        name, unit = SPELT.get(heading, (unit_in(heading)[0], "")) if kind == "runs" else (unit_in(heading)[0], "")
+        if name in known and name not in found and name not in matching.of(kind):
+            one = _place(name, known[name], (place,), table.header)
+            found[name] = Place(one.name, one.column, one.cells, one.heading, one.unit or unit)
+    return found, problems
 
 
 def _place(name: str, column: SpreadsheetColumn, cells: tuple[int, ...], header: tuple[str, ...]) -> Place:

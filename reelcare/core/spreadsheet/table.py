@@ -66,7 +66,7 @@ def table_of_text(text: str) -> SpreadsheetTable:
                 found.append((number, tuple(cell.strip() for cell in row)))
     except csv.Error as why:
         raise TableError(
-            _("row {row}: not to be read as a table ({why})", row=rows.line_num + skipped, why=why)
+            _("row {row}: cannot be read as a table ({why})", row=rows.line_num + skipped, why=why)
         ) from None
     return table_of_rows("", found)
 

@@ -170,7 +170,7 @@ def _settle(count: Count, reading: CounterReading, at: datetime) -> Count:
         if reading.change == "rolled over":
             raise CounterError(
                 _(
-                    "{counter}: no reading before this one to roll over from; give a plain reading",
+                    "{counter}: no earlier reading to roll over from; give a plain reading",
                     counter=_(reading.counter),
                 )
             )
@@ -188,8 +188,8 @@ def _settle(count: Count, reading: CounterReading, at: datetime) -> Count:
     elif value < count.shown:
         raise CounterError(
             _(
-                "{counter}: {shown} is less than the {before} read on {at:%Y-%m-%d}; say that it is new (m "
-                "at the bench, --new-counter), or correct the earlier reading",
+                '{counter}: {shown} is less than the {before} read on {at:%Y-%m-%d}; tick "counter replaced" '
+                "(m at the bench, --new-counter), or correct the earlier reading",
                 counter=_(reading.counter),
                 shown=_said(reading, value),
                 before=_said(reading, count.shown),
@@ -229,12 +229,12 @@ def impossible(counters: Counters, reading: CounterReading, at: datetime) -> Ite
         cure = (
             _("look at where it rolls over")
             if reading.change
-            else _("say that it is new (m at the bench, --new-counter)")
+            else _('tick "counter replaced" (m at the bench, --new-counter)')
         )
         yield (
             _(
-                "{counter}: {shown} more than on {at:%Y-%m-%d %H:%M}, when only {passed:.1f} h have "
-                "passed since; read it again, or {cure}",
+                "{counter}: {shown} more than on {at:%Y-%m-%d %H:%M}, but only {passed:.1f} h have passed; "
+                "read it again, or {cure}",
                 counter=_(reading.counter),
                 shown=_said(reading, more),
                 at=count.at,
@@ -260,8 +260,8 @@ def doubtful(counters: Counters, reading: CounterReading, at: datetime) -> Itera
         if reading.value + few < count.since:
             yield (
                 _(
-                    "{name}: the runs logged so far make {shown}; if the counter was new somewhere among "
-                    "them, say that it is new (m at the bench, --new-counter)",
+                    "{name}: the runs logged so far make {shown}; if the counter was replaced in that time, tick "
+                    '"counter replaced" (m at the bench, --new-counter)',
                     name=_(name),
                     shown=_said(reading, count.since),
                 )

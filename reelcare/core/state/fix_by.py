@@ -48,20 +48,20 @@ def _so_much_more(text: str, totals: Totals, today: date) -> dict[str, Any]:
         unit = ""
     quantity = units.UNITS[unit].quantity if unit else ""
     if unit == "d":
-        raise units.UnitsError(_("{text!r}: days are counted whole; 3 days is right", text=text))
+        raise units.UnitsError(_("{text!r}: must be a whole number of days, as in 3 days", text=text))
     if quantity == "duration":
         hours = _meant(text, units.read(text, "duration") / 3600, MOST_HOURS, "h")
         return {"fix_by_seconds": totals.seconds + round(hours * 3600)}
     if quantity == "length":
         metres = _meant(text, units.read(text, "length"), MOST_METRES, "m")
         return {"fix_by_millimetres": totals.millimetres + round(metres * 1000)}
-    raise units.UnitsError(_("{text!r}; right are {examples}", text=text, examples=_(EXAMPLES)))
+    raise units.UnitsError(_("{text!r}: write {examples}", text=text, examples=_(EXAMPLES)))
 
 
 def _meant(text: str, value: float, most: int, unit: str) -> float:
     """The value, where it lies ahead and is no slip. Raises UnitsError."""
     if not 0 < value <= most:
         raise units.UnitsError(
-            _("{text!r}: more than nothing and at most {most} {unit} is right", text=text, most=most, unit=unit)
+            _("{text!r}: must be above 0 and at most {most} {unit}", text=text, most=most, unit=unit)
         )
     return value

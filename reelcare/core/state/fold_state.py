@@ -208,6 +208,15 @@ class FoldState(FoldedUse):
         self.checks.pop(id, None)
         self.answers.pop(id, None)
 
+    def distrust_check(self, id: str, at: datetime) -> None:
+        """A signature that somebody not accepted here found dated ahead: its check is begun anew, and what the machine
+        was ready for before, it is ready for no more."""
+        check = self.checks.get(id)
+        if check is not None:
+            self.passed.pop(check.checks_for, None)
+            self.spend_other(id, at)
+        self.leave_check(id)
+
     def end_check(self, id: str, verdict: str, at: datetime, by: str, known: Known) -> None:
         """A check is ended: "passed" where it was signed as complete, "held", or "left".
 
@@ -310,9 +319,10 @@ class FoldState(FoldedUse):
         """A note is to be read."""
         self.notes[note.id] = note
 
-    def end_note(self, id: str) -> None:
-        """A note was read."""
-        self.notes.pop(id, None)
+    def end_note(self, id: str, *, near_miss: bool) -> None:
+        """A note was read, or a near miss: each only by what ends its kind."""
+        if id in self.notes and self.notes[id].near_miss == near_miss:
+            del self.notes[id]
 
     # the work list
 

@@ -147,9 +147,10 @@ class FoldedUse:
 
     # services
 
-    def take_services(self, items: Iterable[str], at: datetime, known: Known) -> None:
-        """These items of the plan, and all that they cover, were done."""
+    def take_services(self, items: Iterable[str], at: datetime, known: Known, *, life: int | None = None) -> None:
+        """These items of the plan, and all that they cover, were done; at `life` hours [s], where that is told."""
         here = self.point(day_of(at, known.zone))
+        here = here if life is None else here._replace(seconds=life)
         done = list(known.plans.at(self.machine, at).with_covered(*items))
         for item in done:
             cycle = self.cycle(item)

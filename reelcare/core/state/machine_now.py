@@ -183,9 +183,7 @@ def fault_line(machine: str, tag: str, place: str, fault: OpenFault, limits: Lim
     state: State = "overdue" if lapsed else "due" if fault.holds or fault.status != "open" else "soon"
     figure = rest / WHOLE[by]
     said = _(ends) if state == "due" or lapsed else why(by, figure) if left else _("no limit")
-    due = Due(
-        state, by, 0.0, 0.0, figure, 1.0, figure, None, bool(fault.holds) or lapsed, said
-    )  # fmt: skip
+    due = Due(state, by, 0.0, 0.0, figure, 1.0, figure, bool(fault.holds) or lapsed, said)
     step = FaultStep("" if ends in ENDS_SHORTLY.values() else waits, ends)
     return DueLine(machine, tag, place, _as_item(fault), due, thresholds, None, fault=step)
 
@@ -195,7 +193,7 @@ NEAR = {"hours": 10 * 3600, "metres": 320_000, "runs": 1, "date": 1}
 
 
 def _as_item(fault: OpenFault) -> Item:
-    said = f"{fault.part}: {fault.says}"
+    said = f"{_(fault.part)}: {fault.says}"
     short = said if len(said) <= MOST_SHORT else said[:MOST_SHORT].rpartition(" ")[0].rstrip(" ,:;") + " …"
     return Item(fault.id, {"en": said}, Interval(), part=fault.part, short={"en": short})
 

@@ -37,18 +37,16 @@ Order = tuple[datetime, datetime, str]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class OpenFault:
-    """A fault that has not been released.
+class FaultContent:
+    """What a fault says, in its entry and while it is open.
 
-    `fix_by_*` are life totals (s, mm, runs) or a day (ISO text) from which on it holds run and road by itself.
-    `owner` is '' for the machine's own; `moved` says that the machine's place or its set changed since.
+    `holds` is what it holds now; `fix_by_*` are life totals (seconds, millimetres, runs) or a day (ISO text) from which
+    on it holds run and road by itself. `retest` says what must be tried again before a release.
+    `owner` is '' for the machine's own; a hold of the place, of an adjustment or of what passes ends by a right answer.
     """
 
-    id: str
     part: str
     says: str
-    since: datetime
-    by: str
     holds: Holds = ""
     fix_by_seconds: int | None = None
     fix_by_millimetres: int | None = None
@@ -57,8 +55,17 @@ class OpenFault:
     check: str = ""
     question: str = ""
     retest: str = ""
-    status: FaultStatus = "open"
     owner: Literal["", "place", "adjustment", "passing"] = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class OpenFault(FaultContent):
+    """A fault that has not been released. `moved` says that the machine's place or its set changed since."""
+
+    id: str
+    since: datetime
+    by: str
+    status: FaultStatus = "open"
     moved: bool = False
 
     @property

@@ -87,12 +87,15 @@ class Known:
     `sheet` gives the sheet that the entry of an id keeps, None where it is not here or cannot be read: then no check on
     it has passed. `doubtful` are the signatures and runs (entry ids) that a clock dated which was found to be ahead,
     and the moment by which they were written: signatures clear nothing and block nothing, runs were over by then.
+    `distrusted` are signatures that only a person whom nobody here has accepted found dated ahead: they clear nothing,
+    and take what they would have taken.
     `uncounted` is this register's view of what was carried into it.
     """
 
     plans: PlanBook = field(default_factory=PlanBook)
     sheet: Callable[[str], Sheet | None] = _no_sheet
     doubtful: Mapping[str, datetime] = field(default_factory=dict)
+    distrusted: frozenset[str] = frozenset()
     uncounted: Uncounted = ALL_COUNTS
 
     @property

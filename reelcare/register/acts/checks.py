@@ -8,6 +8,7 @@ from datetime import datetime
 from reelcare.core import entries as e
 from reelcare.core.checks.sheet import Sheet
 from reelcare.core.checks.verdict import Given, LaterSet, Walk
+from reelcare.core.state.machine_state import MachineState
 from reelcare.core.text import _
 from reelcare.register.database.models import EntryRow
 from reelcare.register.errors import Refused
@@ -90,8 +91,10 @@ def open_check(reader: Reader, id: str) -> Check:
     return found
 
 
-def fault_of(reader: Reader, check: Check, given: Given, at: datetime) -> e.Fault | None:
-    """The fault that an answer raises now, None where it raises none."""
-    totals, day = reader.state(check.machine).totals, at.astimezone(reader.zone)
+def fault_of(
+    reader: Reader, check: Check, given: Given, at: datetime, state: MachineState | None = None
+) -> e.Fault | None:
+    """The fault that an answer raises in a state (None: now), None where it raises none."""
+    totals = (state or reader.state(check.machine)).totals
     counted = (totals.seconds, totals.millimetres, totals.runs)
-    return e.fault_of(check.walk, given, check.id, totals=counted, day=day)
+    return e.fault_of(check.walk, given, check.id, totals=counted, day=at.astimezone(reader.zone))

@@ -17,5 +17,6 @@ def read(
     NotAllowed."""
     is_supervisor = misses and people.may(register.roles().get(by, ""), "supervisor")
     mine = [one for one in register.state(machine).notes if is_supervisor or not one.near_miss]
-    drafts = [e.Draft(what=e.NoteRead(note=one.id), machine=machine, happened=happened) for one in mine]
+    ends = [e.NearMissRead(note=one.id) if one.near_miss else e.NoteRead(note=one.id) for one in mine]
+    drafts = [e.Draft(what=one, machine=machine, happened=happened) for one in ends]
     return register.append(drafts, by=by, now=now) if drafts else ()

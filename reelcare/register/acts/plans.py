@@ -47,7 +47,7 @@ def put_in_force(
     if unnamed:
         raise Refused(
             _(
-                "{items}: a stop item, which holds a machine when it is past its grace, would go; say {options}",
+                "{items}: a stop item (holds a machine when past its grace) would go; say {options}",
                 items=", ".join(unnamed),
                 options=" ".join(f"--drop {id}" for id in unnamed),
             )

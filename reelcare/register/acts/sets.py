@@ -11,21 +11,16 @@ from dataclasses import dataclass
 from datetime import datetime, timedelta
 
 from reelcare.core import entries as e
-from reelcare.core import units
 from reelcare.core.machine.card import Card
 from reelcare.core.settings import measured_gun as measured
 from reelcare.core.settings import set_parser as asked
 from reelcare.core.settings.measured_gun import Figure
 from reelcare.core.settings.set_limits import SetLimits
-from reelcare.core.settings.setting import work_out
 from reelcare.core.settings.settings_sheet import Setting
 from reelcare.register import sheets
-from reelcare.register.database.models import EntryRow
 from reelcare.register.reading import queries
 from reelcare.register.reading.reader import Reader
 from reelcare.register.writing.writer import Writer
-
-E = EntryRow
 
 HOLDS_FOR = timedelta(days=3)
 """How long a planned set counts: a longer stay in one place is planned anew (our choice)."""
@@ -93,8 +88,3 @@ def wishes_for(reader: Reader, machine: str, at: datetime) -> Mapping[str, str]:
     """What was wished for the set that counts now, as typed; nothing where no set is planned."""
     entry = current(reader, machine, at)
     return entry.what.wishes if entry is not None and isinstance(entry.what, e.SetPlanned) else {}
-
-
-def work(texts: Mapping[str, str], on: Ground, reader: Reader, *, system: units.System | None = None) -> Setting:
-    """The settings sheet that texts ask for. Raises WishError."""
-    return work_out(on.card, asked.read_wishes(texts, reader.zone, system=system), on.limits)

@@ -14,6 +14,7 @@ from datetime import datetime
 from reelcare.core import entries as e
 from reelcare.core.checks.limits import Judgement
 from reelcare.core.checks.verdict import Given
+from reelcare.core.state.machine_state import MachineState
 from reelcare.core.text import _
 from reelcare.register.acts.checks import Check, check, fault_of, open_check
 from reelcare.register.acts.signing import complete, holds_of, sign
@@ -63,7 +64,9 @@ def answer(
     judgement = before.walk.judgement(given)
     if judgement.judged == "unreadable":
         raise Refused(judgement.says)
-    followed = [e.Draft(what=one, machine=before.machine, happened=at) for one in _of(writer, before, given, judgement)]
+    followed = [
+        e.Draft(what=one, machine=before.machine, happened=at) for one in followed_by(writer, before, given, judgement)
+    ]
     unchanged = ("check before an answer", before.id)
     writer.cache.put(unchanged, before)
     written = writer.append([*begins, *followed], by=by, now=now)
@@ -75,16 +78,19 @@ def answer(
     return AfterAnswer(judgement, check(writer, before.id), fault_entry)
 
 
-def _of(reader: Reader, before: Check, given: Given, judgement: Judgement) -> Iterator[e.Kind]:
-    """What an answer writes: itself, and what it holds, ends or puts right."""
+def followed_by(
+    reader: Reader, before: Check, given: Given, judgement: Judgement, state: MachineState | None = None
+) -> Iterator[e.Kind]:
+    """What an answer writes in a state of the machine (None: now): itself, and what it holds, ends or puts right."""
     judged, question = judgement.judged, given.question
     assert judged != "unreadable"
     yield e.Answered(check=before.id, question=question, seen=given.seen, judged=judged, note=given.note)
-    mine = [one for one in reader.state(before.machine).faults if one.question == question and one.ends_by_answer]
+    faults = (state or reader.state(before.machine)).faults
+    mine = [one for one in faults if one.question == question and one.ends_by_answer]
     if judgement.holds and judgement.owner == "machine":
         yield e.CheckEnded(check=before.id, verdict="held")
     if judgement.holds and (judgement.owner == "machine" or not mine):
-        fault = fault_of(reader, before, given, given.at)
+        fault = fault_of(reader, before, given, given.at, state)
         assert fault is not None
         yield fault
     if judged == "right":

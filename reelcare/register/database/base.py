@@ -88,7 +88,7 @@ class Database(pw.Database):
         with translate_errors(self.where), self.atomic(WRITES):
             if self.schema_version() != NEWEST:
                 raise NotThere(
-                    _("{where}: another version of reelcare has it in hand; start this one anew", where=self.where)
+                    _("{where}: another version of reelcare is using it; start this one again", where=self.where)
                 )
             yield
 
@@ -171,10 +171,6 @@ class Database(pw.Database):
 
     def resume_numbers(self) -> None:
         """After entries that came in with their numbers: the next entry takes the number after theirs."""
-
-    def greatest(self, *values: Any) -> pw.Function:
-        """The greatest of several values in a row, for a query. Give it no null: the databases differ about that."""
-        raise NotImplementedError
 
     def about(self) -> dict[str, str]:
         """The facts about this register by name."""

@@ -18,11 +18,11 @@ from reelcare.register.errors import Busy, CannotWrite, NotThere, NotWhole, Refu
 Meaning = tuple[type[RegisterError], str]
 
 BUSY: Meaning = (Busy, mark("another program is writing to it; nothing was saved, try again"))
-ENDED: Meaning = (Busy, mark("the server ended the connection; look what was saved, and try again"))
-LOST: Meaning = (Busy, mark("the connection was lost; look what was saved, and try again"))
+ENDED: Meaning = (Busy, mark("the server ended the connection; check what was saved, and try again"))
+LOST: Meaning = (Busy, mark("the connection was lost; check what was saved, and try again"))
 DAMAGED: Meaning = (NotWhole, mark("it is damaged; keep it as it is, and go back to a copy: `reelcare restore COPY`"))
 READ_ONLY: Meaning = (CannotWrite, mark("it is read-only here; nothing was saved"))
-NOT_SYNCED: Meaning = (CannotWrite, mark("the disk failed as it was to be kept; look what was saved, and try again"))
+NOT_SYNCED: Meaning = (CannotWrite, mark("the disk failed while saving; check what was saved, and try again"))
 """Everything was handed to the disk, and the disk did not confirm it: after a power cut it can be there or not."""
 NO_SERVER: Meaning = (NotThere, mark("no server answers there"))
 
@@ -54,7 +54,7 @@ _BY_SQLSTATE: tuple[tuple[str, Meaning], ...] = (
     ("22021", DAMAGED),
     ("57P", ENDED),
     ("08", LOST),
-    ("28P01", (NotThere, mark("the server does not let this user in; see to user and password (a .pgpass file)"))),
+    ("28P01", (NotThere, mark("the server does not let this user in; check user and password (a .pgpass file)"))),
     ("28", (NotThere, mark("the server does not let this user in"))),
     ("3D000", (NotThere, mark("the server has no such database or user"))),
 )
@@ -63,7 +63,7 @@ _BY_SQLSTATE: tuple[tuple[str, Meaning], ...] = (
 _BY_WORDS: tuple[tuple[str, Meaning], ...] = (
     ("decode to UTF-8", DAMAGED),
     ("codec can't decode", DAMAGED),
-    ("password", (NotThere, mark("the server does not let this user in; see to user and password (a .pgpass file)"))),
+    ("password", (NotThere, mark("the server does not let this user in; check user and password (a .pgpass file)"))),
     ("authentication failed", (NotThere, mark("the server does not let this user in"))),
     ("pg_hba.conf", (NotThere, mark("the server does not let this user in"))),
     ("too many", (Busy, mark("too many programs use the server; nothing was saved, try again"))),

@@ -192,12 +192,12 @@ def _terminal_here(path: Path, entropy: Callable[[int], bytes]) -> str:
         kept = file.read_text("ascii").strip()
     except (OSError, ValueError) as why:
         raise NotThere(
-            _("{file}: this computer's name in the register cannot be kept here ({why})", file=file, why=why)
+            _("{file}: this computer's name in the register cannot be saved here ({why})", file=file, why=why)
         ) from None
     if not (kept.isascii() and kept.isalnum()):
         raise NotThere(
             _(
-                "{file}: damaged, so that this computer's name in the register is lost; delete it for a new one",
+                "{file}: damaged, so this computer's name in the register is lost; delete it to get a new one",
                 file=file,
             )
         )

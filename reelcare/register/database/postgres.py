@@ -108,7 +108,7 @@ class Postgres(Database, pw.PostgresqlDatabase):
             super().execute_sql("SELECT pg_advisory_xact_lock(to_regclass('entry')::oid::bigint)")
             if self.table and super().execute_sql(_TABLE).fetchone()[0] != self.table:
                 raise NotThere(
-                    _("{where}: it went back to a copy; nothing was saved: start this program anew", where=self.where)
+                    _("{where}: it went back to a copy; nothing was saved. Start this program again", where=self.where)
                 )
         except BaseException:
             self.rollback()
@@ -248,9 +248,7 @@ class Postgres(Database, pw.PostgresqlDatabase):
             found = self.execute_sql(
                 "SELECT checksum_failures FROM pg_stat_database WHERE datname = current_database()"
             ).fetchall()
-        return [
-            _("the server counted {count} pages with a wrong check sum", count=count) for (count,) in found if count
-        ]
+        return [_("the server found {count} pages with a wrong checksum", count=count) for (count,) in found if count]
 
     def schema_of_tables(self) -> str:
         """The schema that the table of entries is found in."""
@@ -289,8 +287,8 @@ class Postgres(Database, pw.PostgresqlDatabase):
     def not_looked_at(self) -> list[str]:
         """What a proof cannot see: pages and the content of indexes are the server's own."""
         counts = _one(self, "SHOW data_checksums") == "on"
-        pages = [] if counts else [_("the server's pages: it counts no check sums")]
-        return [*pages, _("the content of the server's indexes: ask it with amcheck")]
+        pages = [] if counts else [_("the server's pages: it keeps no checksums")]
+        return [*pages, _("the content of the server's indexes: check it with amcheck")]
 
     def resume_numbers(self) -> None:
         """After entries that came in with their numbers: the next entry takes the number after theirs."""
@@ -299,10 +297,6 @@ class Postgres(Database, pw.PostgresqlDatabase):
                 "SELECT setval(pg_get_serial_sequence('entry', 'number'),"
                 " COALESCE((SELECT MAX(number) FROM entry), 0) + 1, false)"
             )
-
-    def greatest(self, *values: Any) -> pw.Function:
-        """The greatest of several values in a row, for a query."""
-        return pw.fn.GREATEST(*values)
 
 
 def open_server(
@@ -318,7 +312,7 @@ def open_server(
     try:
         parts = conninfo.conninfo_to_dict(url)
     except psycopg.Error:
-        raise NotThere(_("{where}: not to be read; write it as postgresql://USER@HOST/DATABASE", where=where)) from None
+        raise NotThere(_("{where}: cannot be read; write it as postgresql://USER@HOST/DATABASE", where=where)) from None
     # peewee knows a URL by this beginning alone
     url = "postgresql://" + url.partition("://")[2]
     # the driver puts values into the statement: each is sent once, and none is prepared for tables that then change
@@ -334,7 +328,7 @@ def open_server(
 def _settle(db: Postgres, rebuild: steps.Rebuild, *, new: dict[str, str] | None, read_only: bool) -> None:
     if _one(db, "SHOW server_encoding") != "UTF8":
         raise NotThere(
-            _("{where}: its encoding is not UTF8; make the database anew with ENCODING 'UTF8'", where=db.where)
+            _("{where}: its encoding is not UTF8; create the database again with ENCODING 'UTF8'", where=db.where)
         )
     if not db.has_table("entry"):
         _refuse_other_things(db)

@@ -207,10 +207,6 @@ class Sqlite(Database, pw.SqliteDatabase):
         finally:
             connection.text_factory = before
 
-    def greatest(self, *values: Any) -> pw.Function:
-        """The greatest of several values in a row, for a query."""
-        return pw.fn.MAX(*values)
-
     def backup_to(self, target: Path) -> None:
         """Copy the register page by page into an empty file, while it is in use."""
         with translate_errors(target), contextlib.closing(sqlite3.connect(target)) as copied:

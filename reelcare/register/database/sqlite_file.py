@@ -162,7 +162,7 @@ def _refuse_strangers(path: Path) -> None:
         with path.open("rb") as file:
             head = file.read(100)
     except PermissionError:
-        raise CannotWrite(_("{path}: may not be read by you", path=path)) from None
+        raise CannotWrite(_("{path}: you may not read it", path=path)) from None
     except OSError as why:
         raise CannotWrite(_("{path}: cannot be opened ({strerror})", path=path, strerror=why.strerror)) from None
     if not head:
@@ -186,8 +186,8 @@ def _refuse_foreign_log(path: Path, head: bytes) -> None:
     if head[18:20] == b"\x01\x01" and log.exists() and log.stat().st_size > 32:
         raise NotWhole(
             _(
-                "{path}: the log beside it ({name}) is that of another file; nothing was changed. "
-                "`reelcare restore COPY` sets both aside and puts a copy in their place",
+                "{path}: the log beside it ({name}) belongs to another file; nothing was changed. `reelcare "
+                "restore COPY` sets both aside and uses a copy",
                 path=path,
                 name=log.name,
             )

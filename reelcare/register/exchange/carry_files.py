@@ -105,7 +105,7 @@ def look(reader: Reader, bundle: Bundle) -> CarryPreview:
             if tags.get(tag.casefold(), one.id) != one.id:
                 found.warnings.append(_("two machines are called {tag}: revise the card of one of them", tag=tag))
         elif isinstance(what, e.Fault) and what.holds:
-            found.holds.append(f"{what.part}: {what.says}")
+            found.holds.append(f"{_(what.part)}: {what.says}")
         elif isinstance(what, e.Enrolled) and enrolled.get(what.name) != what.role:
             found.people.append(f"{what.name}, {what.role}")
         found.warnings += _doubts(one, allowed)
@@ -121,8 +121,8 @@ def _doubts(one: Carried, allowed: Mapping[str, str]) -> Iterator[str]:
         yield _("an entry by {person}, who is enrolled on neither side", person=one.person)
     elif not people.may(allowed[one.person], e.KINDS[one.kind].least_role):
         yield _(
-            "{person} ({role}) wrote a {kind}, which takes {least}", person=one.person, role=_(allowed[one.person]),
-            kind=_(one.kind), least=_(e.KINDS[one.kind].least_role),
+            "{person} ({role}) wrote a {kind}, which only {least} can write", person=one.person,
+            role=_(allowed[one.person]), kind=_(one.kind), least=_(e.KINDS[one.kind].least_role),
         )  # fmt: skip
 
 

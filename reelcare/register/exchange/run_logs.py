@@ -41,6 +41,8 @@ LARGEST = 1 << 30
 """The largest file that is read [bytes]."""
 PAGE = 20_000
 """Lines after which progress is reported, and rows that are inserted together."""
+TOLD_EACH = 500
+"""Runs after which it is told how far the writing is: what the telling raises stops it."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -153,6 +155,7 @@ def write_runs(
             batch.add(run, machine, run.ended)
             if number % PAGE == 0:
                 batch.flush()
+            if number % TOLD_EACH == 0:
                 progress(number, len(runs))
         batch.finish()
 
@@ -219,7 +222,7 @@ def _read(text: str, path: Path, contexts: Contexts, progress: Progress) -> RunF
                 progress(number, total)
     except csv.Error as why:
         raise Refused(
-            _("{path}, line {line_num}: not to be read as CSV ({why})", path=path, line_num=rows.line_num, why=why)
+            _("{path}, line {line_num}: cannot be read as CSV ({why})", path=path, line_num=rows.line_num, why=why)
         ) from None
     return file
 

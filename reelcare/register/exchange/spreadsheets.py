@@ -7,9 +7,9 @@ file is read as a whole before anything is written. Raises Refused for what is n
 from __future__ import annotations
 
 import codecs
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
-from datetime import date, datetime, time
+from datetime import date, datetime, time, tzinfo
 from pathlib import Path
 from typing import Any
 from zipfile import BadZipFile
@@ -18,7 +18,15 @@ from reelcare.core import entries as e
 from reelcare.core.entries.typed import clean
 from reelcare.core.machine.card import CardError, read_card
 from reelcare.core.spreadsheet.cells import CellError, Doubt, Value, Writing, read_cell, writing_of
-from reelcare.core.spreadsheet.columns import NEEDED_OF_RUNS, Matching, MatchingError, Place, places, read_matching
+from reelcare.core.spreadsheet.columns import (
+    NEEDED_OF_RUNS,
+    Matching,
+    MatchingError,
+    Place,
+    SheetKind,
+    places,
+    read_matching,
+)
 from reelcare.core.spreadsheet.table import Cell, SpreadsheetTable, TableError, table_of_rows, table_of_text
 from reelcare.core.text import _
 from reelcare.installation import adds
@@ -49,6 +57,17 @@ MARKS = ((codecs.BOM_UTF8, "utf-8-sig"), (codecs.BOM_UTF16_LE, "utf-16"), (codec
 """Byte order marks, and the encoding that each names."""
 TOLD_EACH = 500
 """Rows after which it is told how far the reading is."""
+
+
+class SeveralSheets(Refused):
+    """A workbook with several sheets, none of which is named; `names` has them."""
+
+    def __init__(self, path: Path, names: list[str]) -> None:
+        super().__init__(
+            _('{path}: {n} sheets ({names}); say which: sheet = "..." in the matching', path=path, n=len(names),
+              names=", ".join(names))
+        )  # fmt: skip
+        self.names = names
 
 
 def is_workbook(path: Path) -> bool:
@@ -110,17 +129,14 @@ def _of_workbook(path: Path, sheet: str) -> SpreadsheetTable:
     try:
         book = load_workbook(path, read_only=True, data_only=True)
     except (BadZipFile, KeyError, ValueError) as why:
-        raise Refused(_("{path}: not to be read as a workbook ({why})", path=path, why=why)) from None
+        raise Refused(_("{path}: cannot be read as a workbook ({why})", path=path, why=why)) from None
     names = list(book.sheetnames)
     if sheet and sheet not in names:
         raise Refused(
             _("{path}: no sheet {sheet!r}; there are {names}", path=path, sheet=sheet, names=", ".join(names))
         )
     if not sheet and len(names) > 1:
-        raise Refused(
-            _('{path}: {n} sheets ({names}); say which: sheet = "..." in the matching', path=path, n=len(names),
-              names=", ".join(names))
-        )  # fmt: skip
+        raise SeveralSheets(path, names)
     here = sheet or names[0]
     rows = [
         (number, tuple(_cell(value) for value in row))
@@ -142,8 +158,8 @@ def _cell(value: Any) -> Cell:
 
 
 @dataclass(frozen=True, slots=True)
-class _Reading:
-    """A table with where our columns stand in it, and how it is written."""
+class TableReading:
+    """A table of a file with where our columns stand in it, and how it is written."""
 
     path: Path
     table: SpreadsheetTable
@@ -155,17 +171,19 @@ class _Reading:
         """Each row: its number, what stands in it by our columns, and what of it cannot be read. Raises Refused for a
         doubt, with its place."""
         for count, (number, row) in enumerate(self.table.rows):
-            if count % TOLD_EACH == 0:
+            if count and count % TOLD_EACH == 0:
                 progress(count, len(self.table.rows))
             found: dict[str, Value] = {}
             bad: list[BadLine] = []
             for name, place in self.places.items():
                 try:
-                    value = read_cell(row, place, self.writing, place.unit or self.units.get(name, ""))
+                    unit = place.unit or self.units.get(name, "") or place.column.unit
+                    value = read_cell(row, place, self.writing, unit)
                 except CellError as why:
                     bad.append(BadLine(number, place.heading, str(why), self.table.sheet))
                 except Doubt as why:
-                    raise _refused(self.path, self.table, Doubt(number, why.heading, why.text, why.cure)) from None
+                    doubt = Doubt(number, why.heading, why.text, why.cure, why.settles)
+                    raise DoubtfulCell(self.path, self.table, doubt) from None
                 else:
                     if value is not None:
                         found[name] = value
@@ -177,23 +195,29 @@ class _Reading:
         return self.places[name].heading if name in self.places else ""
 
 
-def _refused(path: Path, table: SpreadsheetTable, doubt: Doubt) -> Refused:
-    sheet = _("sheet {sheet}, ", sheet=table.sheet) if table.sheet else ""
-    return Refused(
-        _("{path}, {sheet}column {column}, row {row}: {text!r}: {cure}", path=path, sheet=sheet, column=doubt.heading,
-          row=doubt.row, text=doubt.text, cure=doubt.cure)
-    )  # fmt: skip
+class DoubtfulCell(Refused):
+    """A cell can be meant in two ways, which ends the reading of its table; `doubt` says what settles it."""
+
+    def __init__(self, path: Path, table: SpreadsheetTable, doubt: Doubt) -> None:
+        sheet = _("sheet {sheet}, ", sheet=table.sheet) if table.sheet else ""
+        super().__init__(
+            _("{path}, {sheet}column {column}, row {row}: {text!r}: {cure}", path=path, sheet=sheet,
+              column=doubt.heading, row=doubt.row, text=doubt.text, cure=doubt.cure)
+        )  # fmt: skip
+        self.doubt = doubt
 
 
-def _reading(path: Path, matching: Matching, kind: Any, writer: Writer) -> _Reading:
-    table = read_table(path, matching.sheet)
+def reading_of(
+    path: Path, table: SpreadsheetTable, matching: Matching, kind: SheetKind, zone: tzinfo, items: Iterable[str] = ()
+) -> TableReading:
+    """The table of a file, ready to be read. Raises Refused for columns that are missing, DoubtfulCell for a doubt."""
     try:
-        found = places(table, matching, kind)
-        return _Reading(path, table, found, writing_of(table, found, matching, writer.zone), matching.units)
+        found = places(table, matching, kind, items)
+        return TableReading(path, table, found, writing_of(table, found, matching, zone), matching.units)
     except MatchingError as why:
         raise Refused("; ".join(f"{path}: {one}" for one in why.problems)) from None
     except Doubt as why:
-        raise _refused(path, table, why) from None
+        raise DoubtfulCell(path, table, why) from None
 
 
 # run logs
@@ -212,16 +236,23 @@ def bring_runs(
     """Bring the runs of a spreadsheet in, as `run_logs.bring` does those of a run log."""  # fmt: skip
     writer.must_be_allowed(e.Run.kind, by)
     writer.must_have_signed(by)
-    reading, contexts = _reading(path, matching, "runs", writer), Contexts(writer, now)
+    reading = reading_of(path, read_table(path, matching.sheet), matching, "runs", writer.zone)
+    file = read_runs(writer, reading, now, progress)
+    return take(writer, path, file, by=by, now=now, keep_good=keep_good, progress=progress, sheet=reading.table.sheet)
+
+
+def read_runs(writer: Writer, reading: TableReading, now: datetime, progress: Progress = quietly) -> RunFile:
+    """The runs of a table, and what of it cannot be one."""
+    contexts = Contexts(writer, now)
     file = RunFile(header=list(reading.table.header))
     file.raw = {number: [str(cell) for cell in row] for number, row in reading.table.rows}
     for number, found, bad in reading.rows(progress):
         file.bad += bad or _take_run(reading, file, number, found, contexts)
-    return take(writer, path, file, by=by, now=now, keep_good=keep_good, progress=progress, sheet=reading.table.sheet)
+    return file
 
 
 def _take_run(
-    reading: _Reading, file: RunFile, number: int, found: dict[str, Value], contexts: Contexts
+    reading: TableReading, file: RunFile, number: int, found: dict[str, Value], contexts: Contexts
 ) -> list[BadLine]:
     """Put a row with the runs of its file; what is wrong with it, where it cannot be one."""
     sheet = reading.table.sheet
@@ -238,7 +269,7 @@ def _take_run(
             told[name] = e.kept(value)
         elif isinstance(value, str):
             told[name] = text_of(name, value)
-        else:
+        elif isinstance(value, float):
             told[name] = round(value * SCALES[name])
     run = e.Run(**told)
     said = e.problems(run, context)
@@ -261,10 +292,9 @@ class BroughtMachines:
 
 
 def read_machines(
-    writer: Writer, path: Path, matching: Matching, progress: Progress = quietly
+    writer: Writer, reading: TableReading, progress: Progress = quietly
 ) -> tuple[list[dict[str, Any]], int, tuple[BadLine, ...]]:
     """The cards in a list of machines that are not in the register yet, how many are, and what cannot be."""
-    reading = _reading(path, matching, "machines", writer)
     cards: dict[str, tuple[int, dict[str, Any]]] = {}
     bad: list[BadLine] = []
     here = {tag.casefold() for tag in writer.tags().values()}
@@ -285,7 +315,7 @@ def read_machines(
     return [card for _number, card in cards.values()], skipped, tuple(bad)
 
 
-def _card_of(found: Mapping[str, Value], reading: _Reading) -> dict[str, Any]:
+def _card_of(found: Mapping[str, Value], reading: TableReading) -> dict[str, Any]:
     """The card of a row, as its file would say it: quantities with their unit."""
     card: dict[str, Any] = {}
     for name, value in found.items():
@@ -304,7 +334,7 @@ def _card_of(found: Mapping[str, Value], reading: _Reading) -> dict[str, Any]:
 _SI = {"length": "m", "pressure": "Pa", "voltage": "V"}
 
 
-def _card_problems(reading: _Reading, number: int, card: dict[str, Any]) -> Iterator[BadLine]:
+def _card_problems(reading: TableReading, number: int, card: dict[str, Any]) -> Iterator[BadLine]:
     try:
         read_card(card)
     except CardError as why:
@@ -319,7 +349,8 @@ def bring_machines(
     """Add the machines of a list, all or none; those that are here are counted and skipped."""
     writer.must_be_allowed(e.Carded.kind, by)
     writer.must_have_signed(by)
-    cards, skipped, bad = read_machines(writer, path, matching, progress)
+    reading = reading_of(path, read_table(path, matching.sheet), matching, "machines", writer.zone)
+    cards, skipped, bad = read_machines(writer, reading, progress)
     if not bad and cards:
         writer.append([e.Draft(what=e.Carded(card=card), happened=now) for card in cards], by=by, now=now)
     return BroughtMachines(0 if bad else len(cards), skipped, bad)

@@ -245,14 +245,14 @@ def decide(
         _refuse_others(one, state.get(one.id, ""), id)
         decided |= dict.fromkeys(each.id for each in together(one, some))
     if accepted and "supervisor" not in writer.roles_with(decided).values():
-        raise Refused(_("nobody would be a supervisor here any more; enrol another first"))
+        raise Refused(_("nobody here would be a supervisor any more; enrol another first"))
     what = e.CarryDecision(entries=tuple(decided), accepted=accepted, why=clean(why))
     return writer.add(what, by=by, now=now), tuple(decided)
 
 
 def _refuse_others(one: e.Entry, why: str, id: str) -> None:
     if why == "void":
-        raise Refused(_("{id}: may not be entered at any terminal, so it has no effect here", id=id))
+        raise Refused(_("{id}: no terminal may enter this, so it has no effect here", id=id))
     if why == queries.TOLD:
         raise Refused(_("{id}: counts already; accept {by}, who wrote it", id=id, by=one.by))
     if not why:

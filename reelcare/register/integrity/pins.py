@@ -50,18 +50,18 @@ def problem(pin: str) -> str:
     """What speaks against a PIN, '' where nothing does.
 
     >>> problem("0000"), problem("1990"), problem("739104")
-    ('the PIN is one sign again and again', 'the PIN looks like a year of birth', '')
+    ('this PIN repeats one character; choose another', 'this PIN looks like a year of birth; choose another', '')
     """
     if not SHORTEST <= len(pin) <= LONGEST:
         return _(
-            "the PIN has {shortest} to {longest} signs; six or more are better", shortest=SHORTEST, longest=LONGEST
+            "a PIN has {shortest} to {longest} characters; six or more are better", shortest=SHORTEST, longest=LONGEST
         )
     if len(set(pin)) == 1:
-        return _("the PIN is one sign again and again")
+        return _("this PIN repeats one character; choose another")
     if pin in POOR:
-        return _("the PIN is among those that are tried first")
+        return _("this PIN is too easy to guess; choose another")
     if len(pin) == 4 and pin.isdigit() and 1930 <= int(pin) <= 2030:
-        return _("the PIN looks like a year of birth")
+        return _("this PIN looks like a year of birth; choose another")
     return ""
 
 
@@ -69,7 +69,7 @@ def names_not_proved(db: Database, names: Iterable[str]) -> str:
     """What to say where nobody of these people has a PIN; '' where somebody has, or there is nobody."""
     if not names or any(has(db, name) for name in names):
         return ""
-    return _("nobody has a PIN: names are not proved, anybody can sign as anybody")
+    return _("nobody has a PIN: anybody can sign with any name")
 
 
 def has(db: Database, person: str) -> bool:
@@ -92,7 +92,7 @@ def put(db: Database, person: str, pin: str, *, by: str, roles: Mapping[str, str
     if person not in roles:
         raise Refused(_("{person}: not enrolled here", person=person))
     if by != person and roles.get(by) != "supervisor":
-        raise NotAllowed(_("{by} may set no PIN but their own; a supervisor may set every one", by=by))
+        raise NotAllowed(_("{by} may only set their own PIN; a supervisor may set any", by=by))
     must_have_signed(db, by, signed)
     if why := problem(pin):
         raise Refused(why)
@@ -106,7 +106,7 @@ def put(db: Database, person: str, pin: str, *, by: str, roles: Mapping[str, str
 def unlock(db: Database, person: str, *, by: str, roles: Mapping[str, str], signed: Set[str]) -> None:
     """Let a locked person try again. Raises NotAllowed where `by` is no supervisor, or has not signed in."""
     if roles.get(by) != "supervisor":
-        raise NotAllowed(_("{by} may unlock nobody; that takes a supervisor", by=by))
+        raise NotAllowed(_("{by} may not unlock anybody; only a supervisor may", by=by))
     if person not in roles:
         raise Refused(_("{person}: not enrolled here; known are: {roles}", person=person, roles=", ".join(roles)))
     must_have_signed(db, by, signed)
@@ -160,7 +160,8 @@ def count_try(db: Database, person: str, now: datetime) -> str | None:
             failed, last = rows[0] if rows else (0, 0)
             if name == person and failed >= LOCKED:
                 return _(
-                    "{not_right} too often; a supervisor unlocks: `reelcare people unlock NAME`", not_right=_(NOT_RIGHT)
+                    "{not_right} too often; a supervisor unlocks it: `reelcare people unlock NAME`",
+                    not_right=_(NOT_RIGHT),
                 )
             left = _left(int(failed), int(last), at, free)
             if left > timedelta(0):

@@ -12,12 +12,12 @@ from datetime import datetime, timedelta
 import peewee as pw
 
 from reelcare.core import entries as e
-from reelcare.register.database.models import EntryRow
+from reelcare.register.database.models import EntryRow, UncountedRow
 from reelcare.register.reading import queries
 from reelcare.register.reading.reader import Reader
 from reelcare.register.timestamps import milliseconds, moment
 
-E = EntryRow
+E, U = EntryRow, UncountedRow
 
 STEPS_BACK = timedelta(minutes=5)
 """How far a clock may step back before it is told: setting it right by the network is no news."""
@@ -30,6 +30,8 @@ class Corrected:
     correction: e.Entry
     entry: e.Entry | None
     tag: str
+    uncounted: str = ""
+    """Why it does not count here, where it was carried in and does not; '' where it does."""
 
     @property
     def after(self) -> timedelta:
@@ -52,11 +54,14 @@ def corrections(reader: Reader, since: datetime, until: datetime) -> list[Correc
     within = (E.recorded > milliseconds(since)) & (E.recorded <= milliseconds(until))
     query = queries.entries(E.kind == e.Correction.kind, within).order_by(E.recorded.desc(), E.id.desc())
     found, tags = reader.select(query), reader.tags()
+    lacking = {str(id): str(why) for id, why in reader.db.fetch(U.select(U.entry, U.why))}
     told = []
     for one in found:
         assert isinstance(one.what, e.Correction)
         entry = reader.entry(one.what.entry)
-        told.append(Corrected(one, entry, tags.get((entry.machine or "") if entry else "", "")))
+        told.append(
+            Corrected(one, entry, tags.get((entry.machine or "") if entry else "", ""), lacking.get(one.id, ""))
+        )
     return told
 
 

@@ -43,8 +43,8 @@ def engine(version: tuple[int, int, int] | None = None) -> HealthLine:
     if FAULTY[0] <= at <= FAULTY[1]:
         return HealthLine(
             "SQLite", shown,
-            _("a very rare fault of this version can damage a register that several programs write to "
-"at once: use 3.51.3 or newer, and keep the daily copies"),
+            _("a rare fault of this version can damage a register that several programs write to: use "
+"3.51.3 or newer, and keep the daily copies"),
         )  # fmt: skip
     return HealthLine("SQLite", shown)
 
@@ -65,7 +65,7 @@ def room(name: str, folder: Path) -> HealthLine:
         free = shutil.disk_usage(near).free >> 20
     except OSError as why:
         return HealthLine(
-            name, f"{folder}: {why.strerror}", _("you may not look in there; ask who keeps this computer")
+            name, f"{folder}: {why.strerror}", _("you may not read this; ask whoever looks after this computer")
         )
     found = (
         _("{folder}, {free} MiB free", folder=folder, free=free)
@@ -103,7 +103,7 @@ def of(reader: Reader, now: datetime, copies: Path) -> list[HealthLine]:
         found.append(room(_("its folder"), reader.path.absolute().parent))
         if not os.access(reader.path, os.W_OK):
             found.append(
-                HealthLine(_("writing"), _("{path} is read-only for you", path=reader.path), f"chmod u+w {reader.path}")
+                HealthLine(_("writing"), _("you may only read {path}", path=reader.path), f"chmod u+w {reader.path}")
             )
     entries, machines = (table.select().count(reader.db) for table in (EntryRow, MachineRow))
     found.append(
@@ -167,9 +167,7 @@ def _people(reader: Reader) -> list[HealthLine]:
         HealthLine(
             _("people"),
             plural("{n} enrolled", "{n} enrolled", len(roles)),
-            _("one supervisor alone cannot be unlocked by another: enrol a second one")
-            if len(supervisors) == 1
-            else "",
+            _("with one supervisor, nobody can unlock them: enrol a second one") if len(supervisors) == 1 else "",
         )
     ]
     not_proved = pins.names_not_proved(reader.db, roles)

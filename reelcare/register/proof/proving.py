@@ -204,10 +204,10 @@ def _prove(reader: Reader, witnessed: Sequence[Head], progress: Progress) -> Pro
     if not findings:
         try:
             if doubts.kept(reader.db) != doubts.found(reader.db):
-                says = _("which entries have a doubtful time is not what the chains give")
+                says = _("the list of entries with a doubtful time does not match the chains")
                 findings.append(Finding(_("rollup"), says))
             if foreign.differs(reader):
-                says = _("what counts of what was carried in is not what the entries give")
+                says = _("the list of carried entries that count does not match the entries")
                 findings.append(Finding(_("rollup"), says))
             machines = states.machines(reader)
             differences = states.differences(
@@ -215,7 +215,7 @@ def _prove(reader: Reader, witnessed: Sequence[Head], progress: Progress) -> Pro
             )
             findings += [Finding(_("rollup"), text) for text in differences]
         except (RegisterError, ValueError) as why:
-            findings.append(Finding(_("rollup"), _("cannot be worked out: {why}", why=why)))
+            findings.append(Finding(_("rollup"), _("cannot be computed: {why}", why=why)))
             report(of, 1)
     else:
         report(of, 1)

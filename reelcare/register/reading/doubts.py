@@ -3,24 +3,29 @@
 A chain knows the true order of its entries, whatever the clock said. What is doubtful is derived and kept, because it
 takes the whole chain to say; a clock that goes back, a carry file and `rebuild` bring it up to date. Between chains a
 run tells: it names what was signed when it was recorded, and dated after that. A run that is recorded late names
-nothing that is dated before now, so that a check signed since stays for the next run.
+nothing that is dated before now, so that a check signed since stays for the next run. Where nothing but the run of
+somebody whom nobody here has accepted says so, a signature is distrusted: it clears nothing, and takes what it took.
 """
 
 from __future__ import annotations
 
 from collections.abc import Iterable
 from datetime import datetime, timedelta
+from typing import Any
 
 import peewee as pw
 
 from reelcare.core import entries as e
 from reelcare.core.canonical_json import parse
 from reelcare.register.database.base import Database
-from reelcare.register.database.models import DoubtRow, EntryRow
+from reelcare.register.database.models import DoubtRow, EntryRow, UncountedRow
+from reelcare.register.reading.queries import TOLD
 from reelcare.register.timestamps import milliseconds, moment
 
-E, D = EntryRow, DoubtRow
+E, D, U = EntryRow, DoubtRow, UncountedRow
 SIGNATURES = (e.CheckEnded.kind, e.GateSigned.kind)
+SIGNED = (e.GateSigned.kind, e.Release.kind, e.CarriedIn.kind, e.CarryDecision.kind)
+"""The kinds that are signatures, beside a check that was signed as complete."""
 DOUBTED = (*SIGNATURES, e.Run.kind)
 """The kinds whose time matters for what a machine may do: a run uses up what was signed before it."""
 BEHIND = timedelta(minutes=2)
@@ -32,7 +37,7 @@ def later_entry(db: Database, terminal: str, now: datetime) -> datetime | None:
     None where it is not. Answers that were given meanwhile with a clock behind do not hide it."""
     mine = E.select(E.place).where(E.terminal == terminal)
     passed = (E.kind == e.CheckEnded.kind) & E.body.contains('"verdict":"passed"')
-    signed = mine.where(passed | E.kind.in_((e.GateSigned.kind, e.Release.kind))).order_by(E.place.desc()).limit(1)
+    signed = mine.where(passed | E.kind.in_(SIGNED)).order_by(E.place.desc()).limit(1)
     rows = db.fetch(signed)
     since = E.select(pw.fn.MAX(E.recorded)).where(E.terminal == terminal, E.place >= (rows[0][0] if rows else 0))
     ((last,),) = db.fetch(since)
@@ -76,11 +81,47 @@ def found(db: Database, terminals: Iterable[str] | None = None) -> frozenset[str
     return frozenset(str(id) for (id,) in db.fetch(query)) | _named(db)
 
 
-def _named(db: Database) -> frozenset[str]:
-    """The signatures that runs found dated after now when they were recorded, as far as they are here."""
-    runs = db.fetch(E.select(E.body).where(E.kind == e.Run.kind, E.body.contains('"doubts":[')))
-    named = sorted({str(id) for (body,) in runs for id in parse(body).get("doubts", ())})
-    rows = db.fetch(E.select(E.id).where(E.id.in_(named), E.kind.in_(SIGNATURES))) if named else []
+def _named(db: Database, *conditions: Any) -> frozenset[str]:
+    """The signatures that runs of their machine found dated after now when they were recorded, as far as they are here;
+    of the runs that these conditions pick, where any are given."""
+    doubting = (E.kind == e.Run.kind) & E.body.contains('"doubts":[')
+    runs = db.fetch(E.select(E.machine, E.recorded, E.body).where(doubting, *conditions))
+    before: dict[tuple[str, str], int] = {}
+    for machine, recorded, body in runs:
+        for id in parse(body).get("doubts", ()):
+            key = str(id), str(machine)
+            before[key] = min(int(recorded), before.get(key, int(recorded)))
+    named = sorted({id for id, _ in before})
+    query = E.select(E.id, E.machine, E.happened).where(E.id.in_(named), E.kind.in_(SIGNATURES))
+    behind = BEHIND // timedelta(milliseconds=1)
+    return frozenset(
+        str(id)
+        for id, machine, happened in (db.fetch(query) if named else ())
+        if int(happened) > before.get((str(id), str(machine)), int(happened)) + behind
+    )
+
+
+def in_this_register(db: Database) -> tuple[dict[str, datetime], frozenset[str]]:
+    """The doubtful entries with the moment by which they were written (`with_least`), and the signatures that are only
+    distrusted."""
+    doubtful = with_least(db)
+    runs = E.select(E.id).join(U, on=(U.entry == E.id)).where(E.kind == e.Run.kind, E.body.contains('"doubts":['))
+    told, void = ([str(id) for (id,) in db.fetch(runs.where(one))] for one in (U.why == TOLD, U.why != TOLD))
+    if not told and not void:
+        return doubtful, frozenset()
+    distrusted = _named(db, E.id.in_(told)) & doubtful.keys() if told else frozenset()
+    some = distrusted | (_named(db, E.id.in_(void)) & doubtful.keys() if void else frozenset())
+    some -= _named(db, E.id.not_in([*told, *void])) | _ahead_in_chain(db, some)
+    return {id: when for id, when in doubtful.items() if id not in some}, distrusted & some
+
+
+def _ahead_in_chain(db: Database, some: Iterable[str]) -> frozenset[str]:
+    """Those of these entries after which their chain has an earlier time."""
+    later = E.alias("later")
+    after = later.select(pw.SQL("1")).where(
+        later.terminal == E.terminal, later.place > E.place, later.recorded < E.recorded
+    )
+    rows = db.fetch(E.select(E.id).where(E.id.in_(sorted(some)), pw.fn.EXISTS(after)))
     return frozenset(str(id) for (id,) in rows)
 
 

@@ -198,7 +198,7 @@ class Reader:
             ids = " and ".join(found)
             raise Refused(
                 _(
-                    "{tag}: two machines are called so, {ids}: say which by its id, and revise the card of one",
+                    "{tag}: two machines have this tag, {ids}: name one by its id, and revise its card",
                     tag=tag,
                     ids=ids,
                 )
@@ -209,7 +209,7 @@ class Reader:
                 _(
                     "{tag}: no such machine{nearest}",
                     tag=tag,
-                    nearest=nearest(tag, known) if known else _("; none is carded yet"),
+                    nearest=nearest(tag, known) if known else _("; no machines yet"),
                 )
             )
         return found[0]
@@ -267,8 +267,14 @@ class Reader:
 
     def known(self) -> Known:
         """What the fold is given beside the entries."""
-        doubtful = self.cache.get("doubtful", lambda: doubts.with_least(self.db))
-        return Known(plans=self.plans(), sheet=self.sheet, doubtful=doubtful, uncounted=self.uncounted())
+        doubtful, distrusted = self.cache.get("doubtful", lambda: doubts.in_this_register(self.db))
+        return Known(
+            plans=self.plans(),
+            sheet=self.sheet,
+            doubtful=doubtful,
+            distrusted=distrusted,
+            uncounted=self.uncounted(),
+        )
 
     def uncounted(self) -> Uncounted:
         """What of the entries that were carried in does not count here as it stands."""

@@ -98,9 +98,9 @@ def _differences(reader: Reader, machines: list[str], progress: Progress) -> Ite
         before = kept.get(machine)
         if state is None or not state.card:
             if before is not None:
-                yield _("{before}: kept, but no entry speaks of it", before=before[1]), machine, None
+                yield _("{before}: kept, but no entry explains it", before=before[1]), machine, None
             continue
         row = _row(reader, machine, state)
         if before != row:
-            yield _("{row}: what is kept is not what the entries give", row=row[1]), machine, row
+            yield _("{row}: what is kept does not match the entries", row=row[1]), machine, row
     progress(len(machines), len(machines))

@@ -3,22 +3,29 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime
 
 import peewee as pw
 
 from reelcare.core import entries as e
 from reelcare.core import units
-from reelcare.core.text import _
-from reelcare.register.database.models import EntryRow
+from reelcare.core.checks.sheet import Sheet
+from reelcare.core.text import _, current_language, mark
+from reelcare.core.wording import Words, said
+from reelcare.register.database.models import EntryRow, UncountedRow
 from reelcare.register.reading import queries
 from reelcare.register.reading.reader import Reader
 from reelcare.register.views import ungated
 
-E = EntryRow
-
-
+E, U = EntryRow, UncountedRow
+UNCOUNTED = {
+    "waiting": mark("waits for a name here"),
+    "refused": mark("refused here"),
+    "void": mark("no effect here"),
+    "told": mark("told by somebody not accepted here"),
+}
+"""Of what was carried in, and does not count here as it stands, why."""
 MOST_TRIES = 100
 """How many tries of one question are told with an answer, the last ones."""
 
@@ -31,6 +38,17 @@ class BookLine:
     taken_back: e.Entry | None = None
     missing: ungated.Missing | None = None
     """Of a run: the gate that it was made without."""
+    sheet: Sheet | None = None
+    """Of a check that was begun, and of an answer: the sheet as it was asked."""
+    given: Words | None = None
+    """Of a line that was given to somebody: the item's title, or what is wrong."""
+    uncounted: str = ""
+    """Why it does not count here as it stands, a key of `UNCOUNTED`; '' where it does."""
+
+    @property
+    def why_uncounted(self) -> str:
+        """Why it does not count here as it stands, in words; '' where it does."""
+        return _(UNCOUNTED[self.uncounted]) if self.uncounted else ""
 
     @property
     def says_plainly(self) -> str:
@@ -39,9 +57,23 @@ class BookLine:
         return told if self.missing is None else f"{told}; {ungated.SAYS[self.missing]}"
 
     def says(self, system: units.System = "metric") -> str:
-        """What happened, in words."""
-        told = self.entry.what.describe(system)
+        """What happened, in words, with titles in the place of ids."""
+        told = self._titled().describe(system)
         return told if self.missing is None else f"{told}; {_(ungated.SAYS[self.missing])}"
+
+    def _titled(self) -> e.Kind:
+        """What happened, with the titles of sheets, questions, choices and items where they are known."""
+        what, language = self.entry.what, current_language()
+        if isinstance(what, e.CheckBegun) and self.sheet is not None:
+            return replace(what, sheet_id=said(self.sheet.title, language))
+        if isinstance(what, e.Assigned) and self.given is not None:
+            return replace(what, item=said(self.given, language))
+        question = self.sheet.question(what.question) if isinstance(what, e.Answered) and self.sheet else None
+        if not isinstance(what, e.Answered) or question is None:
+            return what
+        choice = question.choice(what.seen)
+        seen = said(choice.says, language) if choice is not None else what.seen
+        return replace(what, question=said(question.title, language), seen=seen)
 
 
 def tries(reader: Reader, lines: Iterable[BookLine]) -> dict[str, tuple[e.Entry, ...]]:
@@ -70,18 +102,55 @@ def book(
 ) -> list[BookLine]:
     """Everything that happened to a machine up to a moment, newest first; of these kinds only, where any are named.
 
-    An entry whose correction was cancelled itself counts again, and is not marked.
+    An entry whose correction was cancelled itself counts again, and is not marked; no more is one whose correction
+    does not count here.
     """
     query = queries.newest_first(_entries(machine, kinds, until))
     if most >= 0:
         query = query.limit(most)
     corrections = queries.entries(E.machine == machine, E.kind == e.Correction.kind, *queries.happened(until))
     written = reader.select(corrections)
+    lacking = _uncounted(reader, machine)
+    written = [one for one in written if one.id not in lacking]
     gone = e.cancelled(written)
     by_entry = {one.what.entry: one for one in written if isinstance(one.what, e.Correction) and one.id not in gone}
     found = reader.select(query)
-    lacks = ungated.missing(reader, found)
-    return [BookLine(one, by_entry.get(one.id), lacks.get(one.id)) for one in found]
+    lacks, sheets = ungated.missing(reader, found), _sheets(reader, found)
+    return [
+        BookLine(
+            one, by_entry.get(one.id), lacks.get(one.id), sheets.get(one.id), _given(reader, machine, one),
+            lacking.get(one.id, ""),
+        )
+        for one in found
+    ]  # fmt: skip
+
+
+def _sheets(reader: Reader, found: Iterable[e.Entry]) -> dict[str, Sheet | None]:
+    """By entry the sheet of each check that was begun, and of each answer."""
+    checks = {one.id: one.id for one in found if isinstance(one.what, e.CheckBegun)}
+    checks |= {one.id: one.what.check for one in found if isinstance(one.what, e.Answered)}
+    if not checks:
+        return {}
+    begun = reader.select(queries.entries(E.id.in_(sorted(set(checks.values()))), E.kind == e.CheckBegun.kind))
+    kept = {one.id: one.what.sheet for one in begun if isinstance(one.what, e.CheckBegun)}
+    return {entry: reader.sheet(kept[check]) for entry, check in checks.items() if check in kept}
+
+
+def _given(reader: Reader, machine: str, one: e.Entry) -> Words | None:
+    """The title of what an entry gives to somebody: an item of the plan of that time, or a fault."""
+    if not isinstance(one.what, e.Assigned):
+        return None
+    item = reader.plan(machine, one.happened).item(one.what.item)
+    if item is not None:
+        return item.short or item.what
+    fault = reader.entry(one.what.item)
+    return {"en": f"{_(fault.what.part)}: {fault.what.says}"} if fault and isinstance(fault.what, e.Fault) else None
+
+
+def _uncounted(reader: Reader, machine: str) -> dict[str, str]:
+    """Why entries of a machine do not count here as they stand, by id."""
+    query = U.select(U.entry, U.why).join(E, on=(E.id == U.entry)).where(E.machine == machine)
+    return {str(id): str(why) for id, why in reader.db.fetch(query)}
 
 
 def count(reader: Reader, machine: str, *, kinds: Iterable[str] = (), until: datetime | None = None) -> int:

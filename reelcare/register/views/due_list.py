@@ -134,4 +134,4 @@ def place_in_doubt(reader: Reader, place: str, now: datetime, *, past: bool = Fa
     places = places_of(reader, now, past=past)
     if not place or place.casefold() in {one.casefold() for one in places}:
         return ""
-    return _("take heed: no machine is at {place}{hint}", place=place, hint=nearest(place, places) if places else "")
+    return _("warning: no machine is at {place}{hint}", place=place, hint=nearest(place, places) if places else "")

@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from datetime import datetime
+from typing import Any
 
 from reelcare.core import entries as e
+from reelcare.core.machine.card import Card
 from reelcare.core.night.field import Field, Lane, Name, read_field
 from reelcare.core.night.rounds import done_in_round, lane_of_hydrant
 from reelcare.core.text import _
@@ -21,10 +23,11 @@ E = EntryRow
 
 @dataclass(frozen=True, slots=True)
 class KnownField:
-    """A field as it is known now, and when it was written down first."""
+    """A field as it is known now, when it was written down first, and the table that says it."""
 
     field: Field
     since: datetime
+    table: Mapping[str, Any]
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,19 +50,45 @@ def all_of(reader: Reader, at: datetime | None = None) -> dict[str, KnownField]:
         if isinstance(one.what, e.Mapped):
             field = read_field(one.what.field)
             before = found.get(field.id)
-            found[field.id] = KnownField(field, before.since if before is not None else one.recorded)
+            found[field.id] = KnownField(field, before.since if before is not None else one.recorded, one.what.field)
     return found
 
 
-def is_mapped(reader: Reader, place: str) -> bool:
-    """Whether a field with lanes is known at a place."""
+def of_card(reader: Reader, card: Card) -> Field | None:
+    """The field with lanes of the place where a machine stands; None where none is known."""
     known: dict[str, KnownField] = reader.cache.get("fields", lambda: all_of(reader))
-    return any(one.field.is_at(place) for one in known.values())
+    return next((one.field for one in known.values() if one.field.is_at(card.place)), None)
+
+
+def find(reader: Reader, place: str, at: datetime | None = None) -> KnownField | None:
+    """The field of a place, by the field's place or id, or by a part of them that tells it apart; None where there is
+    none yet. Raises Refused where there are several."""
+    return _found(all_of(reader, at), place)
+
+
+def longest_hose(reader: Reader, field: Field) -> float | None:
+    """The longest hose of the machines at a field [m]; None where none is known."""
+    cards = [reader.card(one) for one in reader.machine_ids()]
+    return max((one.hose.length for one in cards if field.is_at(one.place) and one.hose.length is not None),
+               default=None)  # fmt: skip
 
 
 def of_place(reader: Reader, place: str, at: datetime | None = None) -> KnownField:
-    """The field of a place, by the field's place or id, or by a part of them that tells it apart. Raises Refused."""
+    """The same, where there must be one. Raises Refused."""
     fields = all_of(reader, at)
+    found = _found(fields, place)
+    if found is not None:
+        return found
+    if not fields:
+        raise Refused(_("no field is known: `reelcare lanes add FIELD.toml --by NAME` adds one"))
+    known = [one.field.place or one.field.id for one in fields.values()]
+    raise Refused(
+        _("{place}: no lanes are known of it{near}; a field says its machines' place as `place`", place=place or "-",
+          near=nearest(place, known))
+    )  # fmt: skip
+
+
+def _found(fields: Mapping[str, KnownField], place: str) -> KnownField | None:
     exact = [one for one in fields.values() if one.field.is_at(place)]
     wanted = place.casefold()
     near = [
@@ -68,18 +97,10 @@ def of_place(reader: Reader, place: str, at: datetime | None = None) -> KnownFie
         if wanted and (text.casefold() in wanted or wanted in text.casefold())
     ]  # fmt: skip
     found = exact or near
-    if len(found) == 1:
-        return found[0]
-    if not fields:
-        raise Refused(_("no field is known: `reelcare lanes add FIELD.toml --by NAME` adds one"))
-    if found:
+    if len(found) > 1:
         ids = ", ".join(one.field.id for one in found)
         raise Refused(_("{place}: several fields are there ({ids}); say which", place=place, ids=ids))
-    known = [one.field.place or one.field.id for one in fields.values()]
-    raise Refused(
-        _("{place}: no lanes are known of it{near}; a field says its machines' place as `place`", place=place or "-",
-          near=nearest(place, known))
-    )  # fmt: skip
+    return found[0] if found else None
 
 
 def runs_at(

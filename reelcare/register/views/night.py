@@ -36,7 +36,6 @@ from reelcare.register.reading.reader import Reader
 from reelcare.register.views import fields, water
 from reelcare.register.views.fields import KnownField, RunOnLane
 
-SEASON = timedelta(days=366)
 LEAST_NIGHT = timedelta(hours=6)
 
 

@@ -143,7 +143,8 @@ class BatchContext:
     @cached_property
     def fastest(self) -> int:
         """The fastest that a hose comes home [mm/h]."""
-        return round(sheets.set_limits().fastest * 3_600_000)
+        limits = self._batch.reader.cache.get("set limits", sheets.set_limits)
+        return round(limits.fastest * 3_600_000)
 
     @property
     def roles(self) -> Mapping[str, str]:
@@ -152,10 +153,10 @@ class BatchContext:
 
     def run_after(self, moment: datetime) -> e.Run | None:
         """The first run of the machine that ended after a moment and was not cancelled."""
-        runs = queries.entries(
-            E.machine == self._machine, E.kind == e.Run.kind, E.happened > milliseconds(moment), queries.stands()
-        )
-        found = self._asked().select(runs.order_by(E.happened).limit(1))
+        runs = queries.entries(E.machine == self._machine, E.kind == e.Run.kind, E.happened > milliseconds(moment))
+        if not self._asked().db.fetch(runs.limit(1)):
+            return None  # as nearly always: then nobody need ask which of them stand
+        found = self._asked().select(runs.where(queries.stands()).order_by(E.happened).limit(1))
         return found[0].what if found and isinstance(found[0].what, e.Run) else None
 
     def machine_with_tag(self, tag: str) -> str | None:

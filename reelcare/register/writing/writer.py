@@ -126,7 +126,7 @@ class Writer(Reader):
         if not people.may(roles[by], e.KINDS[kind].least_role):
             raise NotAllowed(
                 _(
-                    "{by} is {role}; this takes {least} ({kind})",
+                    "{by} is {role}; only {least} can do this ({kind})",
                     by=by,
                     role=_(A_ROLE[roles[by]]),
                     least=_(A_ROLE[e.KINDS[kind].least_role]),
@@ -216,5 +216,6 @@ class Writer(Reader):
 
 
 def _is_signature(what: e.Kind) -> bool:
-    """Whether an entry clears a machine, or lets go what held it."""
-    return isinstance(what, e.GateSigned | e.Release) or (isinstance(what, e.CheckEnded) and what.verdict == "passed")
+    """Whether an entry clears a machine, lets go what held it, or says what of another register counts here."""
+    signed = e.GateSigned | e.Release | e.CarriedIn | e.CarryDecision
+    return isinstance(what, signed) or (isinstance(what, e.CheckEnded) and what.verdict == "passed")

@@ -25,6 +25,8 @@ from aiohttp import WSCloseCode, web
 from textual_serve.app_service import AppService
 from textual_serve.server import Server, to_int
 
+from reelcare.core.text import _
+
 COOKIE = "reelcare"
 MOST_SESSIONS = 8
 LARGEST = 500
@@ -151,11 +153,11 @@ class Gate(Server):
     @web.middleware
     async def _guard(self, request: web.Request, handler: Handler) -> web.StreamResponse:
         if not self._is_here(request.headers.get("Host", "")):
-            raise web.HTTPForbidden(text="not at this address")
+            raise web.HTTPForbidden(text=_("not at this address"))
         if request.path == "/" and "token" in request.query:
             return self._let_in(request)
         if not self._knows(request.cookies.get(self.cookie, "")):
-            raise web.HTTPForbidden(text="ask whoever started it for a fresh address")
+            raise web.HTTPForbidden(text=_("ask whoever started it for a fresh address"))
         if request.path == "/ws":
             return await self._socket(request, handler)
         if request.path not in ("/", "/page.js") and not request.path.startswith("/static/"):
@@ -166,9 +168,9 @@ class Gate(Server):
 
     async def _socket(self, request: web.Request, handler: Handler) -> web.StreamResponse:
         if request.headers.get("Origin", "").lower() != f"http://{request.host}".lower():
-            raise web.HTTPForbidden(text="not from this page")
+            raise web.HTTPForbidden(text=_("not from this page"))
         if self._running >= MOST_SESSIONS:
-            raise web.HTTPServiceUnavailable(text="too many at once; close one")
+            raise web.HTTPServiceUnavailable(text=_("too many at once; close one"))
         self._running += 1
         try:
             return await handler(request)
@@ -178,13 +180,13 @@ class Gate(Server):
     def _let_in(self, request: web.Request) -> web.Response:
         """The way in: the token opens once; the browser that it opened for holds a cookie from then on."""
         if not _same(request.query["token"], self._token):
-            raise web.HTTPForbidden(text="this address has been used; ask for a fresh one")
+            raise web.HTTPForbidden(text=_("this address has been used; ask for a fresh one"))
         self._token = secrets.token_urlsafe(32)
         session = secrets.token_urlsafe(32)
         self._sessions.add(session)
         answer = web.Response(text=COME_IN, content_type="text/html", headers=_headers(request.host))
         answer.set_cookie(self.cookie, session, httponly=True, samesite="Strict", path="/")
-        self._tell(f"a browser was let in; the address for the next one: {self.address}")
+        self._tell(_("a browser was let in; the address for the next one: {address}", address=self.address))
         return answer
 
     def _knows(self, session: str) -> bool:
@@ -247,7 +249,7 @@ class Gate(Server):
             for one in (signal.SIGINT, signal.SIGTERM):
                 with contextlib.suppress(NotImplementedError):  # where there is none, Ctrl+C ends the loop
                     asyncio.get_running_loop().add_signal_handler(one, stopped.set)
-            self._tell(f"open this address once: {self.address}")
+            self._tell(_("open this address once: {address}", address=self.address))
             await stopped.wait()
         finally:
             await runner.cleanup()

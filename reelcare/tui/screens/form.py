@@ -35,8 +35,8 @@ from reelcare.tui.widgets.typed_quantity import with_unit
 
 Value = TypeVar("Value")
 LEAVE_UNKEPT = AskYesNo(
-    mark("Leave without keeping it?"),
-    (mark("What is typed here is not kept."),),
+    mark("Leave without saving?"),
+    (mark("What is typed here is not saved."),),
     yes=mark("leave it"),
     no=mark("go back to it"),
 )
@@ -70,18 +70,18 @@ class Form(BaseScreen):
         Binding(
             "ctrl+y",
             "keep",
-            mark("Sign and keep"),
+            mark("Sign and save"),
             id="form.keep",
-            tooltip=mark("Signs what is written here and keeps it"),
+            tooltip=mark("Signs what is written here and saves it"),
         ),
-        Binding("down", "app.focus_next", mark("Next"), show=False, id="form.next", tooltip=mark("The next line")),
+        Binding("down", "app.focus_next", mark("Next"), show=False, id="form.next", tooltip=mark("Next line")),
         Binding(
-            "up", "app.focus_previous", mark("Before"), show=False, id="form.before", tooltip=mark("The line before")
+            "up", "app.focus_previous", mark("Before"), show=False, id="form.before", tooltip=mark("Previous line")
         ),
-        Binding("escape", "leave", mark("Back"), id="form.leave", tooltip=mark("Back without keeping")),
+        Binding("escape", "leave", mark("Back"), id="form.leave", tooltip=mark("Back without saving")),
     ]
     CSS_PATH = Path(__file__).with_name("form.tcss")  # absolute: forms stand in several folders
-    KEEP = mark("Sign and keep")
+    KEEP = mark("Sign and save")
     BOXES_LAST = False
     """Whether the boxes stand below the lines."""
     then: Opens[None] | None = None
@@ -211,7 +211,7 @@ class Form(BaseScreen):
             at.focus()
         else:
             body.move_child(error, before=self.query_one("#keep"))
-        self.host.tell(_("Not kept yet: 1 thing to put right"), bad=True)
+        self.host.tell(_("Not saved yet: 1 thing to correct"), bad=True)
         self.call_after_refresh(error.scroll_visible, animate=False)
         return False
 
@@ -225,7 +225,7 @@ class Form(BaseScreen):
 
     @on(StrayLetter)
     def _say_what_letters_do(self) -> None:
-        self.host.tell(_("Letters do nothing here: go to a line to type. Space ticks a box."), bad=True)
+        self.host.tell(_("This is a box: Space ticks it. To type, go to a line."), bad=True)
 
     @on(Outcomes.Confirmed)
     @on(Button.Pressed, "#keep")

@@ -43,7 +43,7 @@ class WaitForTurn(ModalScreen["Turn | None"]):
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding(
             "escape", "give_up", mark("Do not wait"), id="turn.give_up",
-            tooltip=mark("Saves nothing; what was typed stays"),
+            tooltip=mark("Saves nothing; what you typed stays"),
         ),
     ]  # fmt: skip
 
@@ -54,10 +54,10 @@ class WaitForTurn(ModalScreen["Turn | None"]):
     def compose(self) -> ComposeResult:
         """What is waited for."""
         with Vertical():
-            yield Static(said(_("Waiting for the turn to write")), classes="dialog--title")
-            yield Static(said(_("Another program is writing to this register. It goes on by itself.")))
+            yield Static(said(_("Waiting for another program")), classes="dialog--title")
+            yield Static(said(_("Another program is writing to this register. This goes on by itself.")))
             yield Static("", id="waited")
-            yield Static(said(_("Esc: do not wait; nothing is saved, what was typed stays")), classes="dialog--foot")
+            yield Static(said(_("Esc stops waiting; nothing is saved, what you typed stays")), classes="dialog--foot")
 
     def on_mount(self) -> None:
         """Look again and again."""

@@ -73,7 +73,7 @@ class Yard(ListScreen):
         Binding("t", "steps", mark("Steps"), id="yard.steps", tooltip=mark("What may be done with this machine now")),
         Binding(
             "i", "signals", mark("Signals"), show=False, id="yard.signals",
-            tooltip=mark("What the run log tells, over all machines"),
+            tooltip=mark("What the run logs say, over all machines"),
         ),
         Binding(
             "m", "marks", mark("Marks"), show=False, id="yard.marks",
@@ -108,8 +108,12 @@ class Yard(ListScreen):
             tooltip=mark("Which lane next, and who is where when"),
         ),
         Binding(
+            "h", "first_day", mark("First day"), show=False, id="yard.first_day",
+            tooltip=mark("People, machines, spreadsheets, and when services were last done"),
+        ),
+        Binding(
             "a", "move", mark("Move"), show=False, id="yard.move",
-            tooltip=mark("Says at which place it stands now"),
+            tooltip=mark("Moves the machine to another place"),
         ),
     ]  # fmt: skip
 
@@ -129,7 +133,7 @@ class Yard(ListScreen):
             yield Rows(
                 [one._replace(head=_(one.head)) for one in COLUMNS],
                 id="machines",
-                empty=mark("No machine yet: `reelcare machine add CARD.toml --by NAME`"),
+                empty=mark("No machine yet: h adds machines, by hand or from a list"),
                 finds=True,
             )
             yield DetailBeside(classes="side")
@@ -344,6 +348,10 @@ class Yard(ListScreen):
         if machine is not None and await move(self, machine.id, machine.tag, machine.card.place):
             self.fill()
 
+    def action_first_day(self) -> None:
+        """Open the page of the first day."""
+        self.open(requests.OpenStart())
+
     def action_bench(self) -> None:
         """Open the bench on this machine."""
         if machine := self.machine:
@@ -382,14 +390,16 @@ class Yard(ListScreen):
         if self.host.role == "supervisor":
             self.open(requests.OpenWaiting())
         else:
-            self.host.tell(_("What was carried in is decided by supervisors: say who is there with p."), bad=True)
+            self.host.tell(
+                _("Only a supervisor decides about carried entries: press p to change the person."), bad=True
+            )
 
     def action_marks(self) -> None:
         """Show how checks were answered."""
         if self.host.role == "supervisor":
             self.open(requests.OpenMarks())
         else:
-            self.host.tell(_("Marks on checks are for supervisors: say who is there with p."), bad=True)
+            self.host.tell(_("Marks on checks are for supervisors: press p to change the person."), bad=True)
 
     @work
     async def action_go_back(self) -> None:

@@ -34,7 +34,7 @@ def test_a_check_is_good_for_one_run_and_for_a_time(passed: Passed | None, after
         ("passed", "road check passed by Olav"),
         ("used up", "road check of {} is used up by the run"),
         ("lapsed", "road check of {} is more than 24 h old"),
-        ("dated later", "road check is dated {}, later than now; look at the clock"),
+        ("dated later", "road check is dated {}, later than now; check the clock"),
     ],
 )
 def test_a_check_is_named_by_the_day_of_its_own_place(code: Clearance, expected: str) -> None:

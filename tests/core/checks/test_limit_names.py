@@ -36,7 +36,7 @@ def figures() -> list[str]:
             try:
                 read_card({"tag": "R1", room.name: {one.name: "1 kN"}})
             except CardError as why:
-                if "measures force" in str(why) or "a bare number is right" in str(why):
+                if "measures force" in str(why) or "must be a bare number" in str(why):
                     found.append(name)
     return found
 
@@ -44,7 +44,7 @@ def figures() -> list[str]:
 def test_every_figure_of_a_card_is_known_with_what_it_measures() -> None:
     assert set(limit_names.OF_CARD) == set(figures())
     for name, measures in limit_names.OF_CARD.items():
-        right = "a bare number is right" if measures == "count" else f"{units.COMMON[measures]} is right here"
+        right = "must be a bare number" if measures == "count" else f"write it in {units.COMMON[measures]}"
         assert right in told_of(name)
 
 

@@ -63,6 +63,6 @@ def test_long_stages_and_questions_without_a_why_are_told() -> None:
 def test_a_position_that_can_be_undone_is_asked_again() -> None:
     assert "repeat critical items" in ROWS["Q06"]["expected"]
     assert told(question("feet", "stop", sets="legs=set")) == [
-        "feet: legs can be undone on the way; ask it again where that is"
+        "feet: legs can be undone on the way; ask for it again from there"
     ]
     assert told(question("feet", "stop", sets="legs=set"), question("again", "stop", sets="legs=set")) == []

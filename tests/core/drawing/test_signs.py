@@ -7,7 +7,7 @@ import unicodedata
 from hypothesis import given
 from hypothesis import strategies as st
 
-from reelcare.core.drawing.signs import ASCII_FORM, STATES, ascii_form, width_of, with_sign
+from reelcare.core.drawing.signs import ASCII_FORM, STATES, ascii_form, width_of
 
 
 def test_no_two_states_share_a_sign() -> None:
@@ -19,11 +19,6 @@ def test_no_two_states_share_a_sign_in_ascii() -> None:
     signs = [ascii_form(sign) for sign, _ in STATES.values()]
     assert all(sign.isascii() and len(sign) == 1 and not sign.isspace() for sign in signs)
     assert len(set(signs)) == len(signs)
-
-
-def test_a_state_is_shown_by_sign_and_word_together() -> None:
-    for word, (sign, _) in STATES.items():
-        assert with_sign(word) == f"{sign} {word}"
 
 
 def test_unknown_is_a_question_mark_in_both_forms_and_no_other_state_is() -> None:

@@ -41,6 +41,7 @@ EXAMPLES: dict[str, e.Kind] = {
     "service": e.Service(item="oil", title="Oil", steps=("drain", "fill"), minutes=20),
     "note": e.Noted(says="left running, stops 03:40", until="2026-06-02", near_miss="yes"),
     "note read": e.NoteRead(note="n"),
+    "near miss read": e.NearMissRead(note="n"),
     "instruction": e.Instructed(name="Ana", valid=6),
     "given": e.Assigned(item="oil", to="Ana", day="2026-06-02"),
     "fault": e.Fault(part="pawl", says="slips", fix_by_runs=4, fix_by_day="2026-06-01", retest="pawl holds"),
@@ -74,6 +75,7 @@ SAYS = {
     "service": "Oil",
     "note": "near miss: left running, stops 03:40 (until 2026-06-02)",
     "note read": "read note n",
+    "near miss read": "read near miss n",
     "instruction": "Ana instructed, for 6 months",
     "given": "oil given to Ana for 2026-06-02",
     "fault": "pawl: slips (to be fixed by run 4 or 2026-06-01)",
@@ -91,6 +93,7 @@ SAYS = {
 }
 SUBJECTS = {
     "note read": "n",
+    "near miss read": "n",
     "answer": "c",
     "check ended": "c",
     "gate signed": "c",
@@ -268,7 +271,7 @@ def test_what_frees_a_machine_is_good_news_and_what_holds_it_bad() -> None:
     assert good == {
         "card", "plan", "person", "check ended", "gate signed", "service", "re-test", "release", "put right",
         "correction", "measured", "restore", "repair", "carry decision",
-        "note read", "instruction", "retired",
+        "note read", "near miss read", "instruction", "retired",
     }  # fmt: skip
     assert {kind for kind, cls in e.KINDS.items() if cls.news == "bad"} == {"note", "fault"}
 
@@ -281,6 +284,7 @@ def test_roles_are_as_the_trade_has_them() -> None:
     assert by_role["mechanic"] == {"service", "repair", "re-test", "release", "instruction"}
     assert by_role["supervisor"] == {
         "card", "plan", "field", "person", "given", "correction", "recovery", "restore", "carry decision", "retired",
+            "near miss read",
     }  # fmt: skip
 
 

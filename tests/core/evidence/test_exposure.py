@@ -98,7 +98,7 @@ def test_words_say_what_they_rest_on() -> None:
     none = tell("drive", [exposures("m", history((500, None)), PLANS, ("drive",))["drive"]])
     assert sentences(none)[0].startswith("no failure of the drive in 500 h on 1 machine: one in")
     one = tell("drive", [exposures("m", history((100, fault())), PLANS, ("drive",))["drive"]])
-    assert sentences(one)[0] == "few: 1 failure in all, no trend and no interval from that"
+    assert sentences(one)[0] == "rough: 1 failure in all, too few for a trend or an interval"
     cycles = []
     for number in range(12):
         hours = 90 + 5 * (number % 5)

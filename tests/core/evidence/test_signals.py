@@ -158,7 +158,7 @@ def test_another_level_after_a_service_is_learnt_anew() -> None:
     other = [run(60 + number, chance=chance, bore=1.2) for number in range(30)]
     learning = signal([*happened, (at, "gun"), *other[:6]], "flow")
     assert learning.state == "learning"
-    assert "another level" in learning.says()
+    assert "a new level" in learning.says()
     assert signal([*happened, (at, "gun"), *other], "flow").state == "steady"
 
 

@@ -12,7 +12,7 @@ from reelcare.core.night.better import better, worth
 from reelcare.core.night.field import Field, Hours, Licence
 from reelcare.core.night.left_out import with_left_out
 from reelcare.core.night.order import by_rule, done, start, step, take
-from reelcare.core.night.plan import Night, NightAsked, Running
+from reelcare.core.night.plan import LaneSet, Night, NightAsked, Running
 from tests.core.night.fields import DARK, EVENING, a_field, asked, at, rig
 
 HOUR = 3600
@@ -192,6 +192,13 @@ def test_what_does_not_fit_is_named_with_what_would() -> None:
     assert "leaves 100 m3 of the season" in why
     (why,) = left(a_field([9, 9], tariff=EVENING), days=1)
     assert "--until 2026-06-03T05:00" in why
+
+
+def test_machines_of_which_the_same_is_wrong_stand_together() -> None:
+    weak = LaneSet(cannot="with it: too hard", why="too hard")
+    rigs = (replace(rig("A"), set_of=lambda _lane: weak), replace(rig("B"), set_of=lambda _lane: weak),
+            replace(rig("C"), set_of=lambda _lane: LaneSet(cannot="no set was kept for C")))  # fmt: skip
+    assert left(a_field([5]), *rigs) == ["with A, B: too hard; no set was kept for C"]
 
 
 def test_the_licence_of_a_day_counts_what_was_taken_before() -> None:

@@ -70,19 +70,19 @@ def test_a_counter_that_rolled_over_goes_on() -> None:
     assert life(c) == 10_015
     with pytest.raises(counting.CounterError, match="rolls over"):
         counting.after_reading(c, hours(1, "rolled over"), T + 50 * HOUR)
-    with pytest.raises(counting.CounterError, match="no reading before"):
+    with pytest.raises(counting.CounterError, match="no earlier reading"):
         counting.after_reading(counting.start(), hours(1, "rolled over", 9000 * 3600), T)
 
 
 def test_a_counter_that_goes_back_is_refused_with_the_cure() -> None:
     c = counting.after_reading(counting.start(), hours(500), T)
-    cure = r"less than the 500 h read on 2026-05-01; say that it is new \(m at the bench, --new-counter\)"
+    cure = r'less than the 500 h read on 2026-05-01; tick "counter replaced" \(m at the bench, --new-counter\)'
     with pytest.raises(counting.CounterError, match=cure):
         counting.after_reading(c, hours(499), T + HOUR)
 
 
 @pytest.mark.parametrize(
-    ("value", "passed", "says"), [(540, 24, "when only 24.0 h have passed"), (300_000, 0, "more than any machine has")]
+    ("value", "passed", "says"), [(540, 24, "but only 24.0 h have passed"), (300_000, 0, "more than any machine has")]
 )
 def test_rates_that_cannot_be_are_told(value: float, passed: int, says: str) -> None:
     c = counting.after_reading(counting.start(), hours(500), T)
@@ -105,7 +105,7 @@ def after_runs(c: Counters, count: int) -> Counters:
 @pytest.mark.parametrize(
     ("first", "runs", "reading", "says"),
     [
-        (None, 30, hours(20), "if the counter was new"),
+        (None, 30, hours(20), "if the counter was replaced"),
         (500, 10, hours(520), "does the counter stand still"),
         (500, 10, hours(700), "are runs missing"),
         (500, 10, hours(400, "new counter"), "was it used elsewhere"),

@@ -144,10 +144,8 @@ def test_a_fact_is_kept_in_place_of_the_one_before(db: Database) -> None:
     assert db.write(AboutRow.update(value="x").where(AboutRow.name.in_(["zone", "none"]))) == 1
 
 
-def test_the_greatest_of_a_row_and_the_tables_there_are(db: Database) -> None:
+def test_the_tables_there_are(db: Database) -> None:
     fill(db, 1, 9)
-    greatest = EntryRow.select(db.greatest(EntryRow.place, EntryRow.recorded, 3)).order_by(EntryRow.place)
-    assert db.fetch(greatest) == [(3,), (9,)]
     assert db.has_table("entry")
     assert not db.has_table("machine_now")
     assert db.integrity_problems() == []

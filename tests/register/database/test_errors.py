@@ -122,6 +122,7 @@ def test_a_register_opened_to_read_refuses_to_write_and_so_does_the_database(pla
     opened.db.close()
 
 
+@pytest.mark.long
 @on_a_server
 def test_a_server_on_which_somebody_else_writes_is_busy(opened: Opened, place: str) -> None:
     other = open_register(place, nothing, create=False)
@@ -151,10 +152,10 @@ def test_a_connection_that_was_lost_is_told_and_the_next_try_connects_again(open
             cut()
 
     cut()
-    with pytest.raises(Busy, match="look what was saved, and try again"):
+    with pytest.raises(Busy, match="check what was saved, and try again"):
         db.fetch(AboutRow.select())
     fill(db, 1)
-    with pytest.raises(Busy, match="look what was saved, and try again"):
+    with pytest.raises(Busy, match="check what was saved, and try again"):
         write_and_cut()
     assert len(db.fetch(EntryRow.select())) == 1
     # to read only means so on the new connection as well
@@ -212,8 +213,8 @@ def locked(place: str, postgres_server: Server, opened: Opened) -> Iterator[Path
 @pytest.mark.parametrize(
     ("rule", "password", "says"),
     [
-        ("scram-sha-256", "", "does not let this user in; see to user and password"),
-        ("scram-sha-256", ":wrong", "does not let this user in; see to user and password"),
+        ("scram-sha-256", "", "does not let this user in; check user and password"),
+        ("scram-sha-256", ":wrong", "does not let this user in; check user and password"),
         ("reject", "", "the server does not let this user in"),
     ],
 )
@@ -243,7 +244,7 @@ def test_a_server_that_takes_no_more_connections_is_busy(opened: Opened, place: 
         ("53100", CannotWrite, "the server's disk is full; nothing was saved"),
         ("XX001", NotWhole, "it is damaged"),
         ("40P01", Busy, "nothing was saved, try again"),
-        ("57P01", Busy, "look what was saved"),
+        ("57P01", Busy, "check what was saved"),
         ("08006", Busy, "the connection was lost"),
         ("22003", Refused, "it says so"),
     ],
@@ -255,6 +256,7 @@ def test_what_cannot_be_provoked_is_raised_on_the_server_by_its_code(
         db.execute_sql(f"DO $$ BEGIN RAISE EXCEPTION 'it says so' USING ERRCODE = '{code}'; END $$")
 
 
+@pytest.mark.long
 @on_a_server
 @pytest.mark.skipif(shutil.which("mount") is None, reason="a small disk needs a mount")
 def test_a_servers_full_disk_is_told_and_nothing_is_saved(db: Database, postgres_server: Server) -> None:

@@ -109,7 +109,7 @@ def test_a_new_register_is_complete_and_nothing_is_rebuilt(place: Path | str, tm
 def test_a_newer_version_that_came_meanwhile_is_told(opened: Opened) -> None:
     with contextlib.closing(sqlite3.connect(opened.path, isolation_level=None)) as other:
         other.execute(f"PRAGMA user_version = {NEWEST + 1}")
-    with pytest.raises(NotThere, match="another version of reelcare has it in hand; start this one anew"):
+    with pytest.raises(NotThere, match="another version of reelcare is using it; start this one again"):
         fill(opened.db, 1)
 
 
@@ -317,7 +317,7 @@ def test_each_computer_is_a_terminal_of_its_own(opened: Opened, place: str, monk
     assert other.terminal not in (opened.terminal, renamed)
     assert other.path.name == opened.path.name
     other.path.with_name("terminal").write_bytes(b"ab~cd")
-    with pytest.raises(NotThere, match="delete it for a new one"):
+    with pytest.raises(NotThere, match="delete it to get a new one"):
         open_register(place, nothing, create=False)
     other.db.close()
 
@@ -336,7 +336,7 @@ def test_without_the_driver_the_cure_is_named(monkeypatch: pytest.MonkeyPatch) -
 
 
 def test_a_url_that_is_none_is_told_without_the_password() -> None:
-    with pytest.raises(NotThere, match="not to be read; write it as postgresql://USER@HOST/DATABASE") as refused:
+    with pytest.raises(NotThere, match="cannot be read; write it as postgresql://USER@HOST/DATABASE") as refused:
         open_register("postgres://mara:se%zzcret@/reels", nothing, create=True)
     assert "cret" not in str(refused.value)
 

@@ -69,6 +69,7 @@ ON_A_SERVER = {
 }  # fmt: skip
 
 
+@pytest.mark.long
 @on_a_server
 @pytest.mark.parametrize("statement", ON_A_SERVER)
 def test_what_was_done_to_the_schema_on_a_server_is_named(yard: Any, statement: str) -> None:

@@ -4,7 +4,7 @@ import shutil
 from collections.abc import AsyncIterator, Awaitable, Callable, Iterator
 from contextlib import asynccontextmanager
 from dataclasses import dataclass
-from datetime import UTC, datetime, timedelta
+from datetime import datetime, timedelta
 from pathlib import Path
 from typing import Any
 
@@ -14,7 +14,6 @@ from textual.screen import Screen
 
 from reelcare.core.checks.sheet import Question
 from reelcare.core.checks.verdict import Walk
-from reelcare.register.demo import build
 from reelcare.register.opening import open_writer
 from reelcare.register.writing.writer import Writer
 from reelcare.tui import base
@@ -22,8 +21,8 @@ from reelcare.tui.app import Reelcare
 from reelcare.tui.preferences import Preferences
 from reelcare.tui.screens.checks.debounce import Debounce
 from reelcare.tui.widgets.rows import Rows
-
-NOW = datetime(2026, 7, 1, 9, tzinfo=UTC)
+from tests import estates
+from tests.estates import NOW as NOW
 
 
 @pytest.fixture(autouse=True)
@@ -35,14 +34,8 @@ def quick_hand(monkeypatch: pytest.MonkeyPatch) -> None:
 
 @pytest.fixture(scope="session")
 def estate(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    """The demo register of a fixed day, built once; ids are the same every time."""
-    path = tmp_path_factory.mktemp("estate") / "demo.db"
-    with pytest.MonkeyPatch.context() as patch:
-        patch.setenv("TZ", "UTC")
-        with open_writer(path, entropy=lambda size: b"\x07" * size) as register:
-            build(register, NOW)
-            register.db.execute_sql("PRAGMA wal_checkpoint(TRUNCATE)")
-    return path
+    """The demo register of a fixed day; ids are the same every time."""
+    return estates.estate(tmp_path_factory)
 
 
 @pytest.fixture

@@ -68,6 +68,7 @@ async def test_sixteen_presses_at_once_answer_one_question(drive: Any, register:
         assert "held down" in str(screen.query_one("#judged").render())
 
 
+@pytest.mark.long
 async def test_quick_clicks_on_a_choice_answer_one_question_and_never_raise(
     drive: Any, register: Any, hand: Hand
 ) -> None:

@@ -3,6 +3,8 @@
 from pathlib import Path
 from typing import Any
 
+import pytest
+
 from reelcare.core.service.plan_table import to_plain
 from reelcare.register.opening import open_writer
 from reelcare.tui.app import Reelcare
@@ -26,6 +28,7 @@ async def test_a_machine_is_moved_in_two_keys(drive: Any, register: Any) -> None
         assert "T01" in driver.app.notice.says
 
 
+@pytest.mark.long
 async def test_a_plan_form_that_was_not_changed_changes_nothing_and_a_machine_is_given_back(
     drive: Any, register: Any
 ) -> None:

@@ -3,6 +3,7 @@
 from datetime import timedelta
 from typing import Any
 
+import pytest
 from textual.widgets import Input
 
 from reelcare.core import entries as e
@@ -43,12 +44,13 @@ async def test_words_typed_on_a_box_tick_nothing_and_it_is_said(drive: Any) -> N
         form = await oil_change(driver)
         await driver.type("left out for now")
         assert not any(ticks(form))
-        assert "Letters do nothing here" in driver.app.notice.says
+        assert "This is a box" in driver.app.notice.says
         # once the cursor has moved, Space ticks again, and Enter only goes on
         await driver.keys("down", "space", "enter", "enter")
         assert [place for place, one in enumerate(ticks(form)) if one] == [1]
 
 
+@pytest.mark.long
 async def test_arrows_go_through_a_form_taller_than_the_window_and_back(drive: Any) -> None:
     async with drive(size=(80, 20)) as driver:
         form = await oil_change(driver)
@@ -61,6 +63,7 @@ async def test_arrows_go_through_a_form_taller_than_the_window_and_back(drive: A
             assert form.focused is one
 
 
+@pytest.mark.long
 async def test_arriving_on_a_line_selects_nothing_so_a_space_wipes_nothing(drive: Any) -> None:
     async with drive() as driver:
         form = await oil_change(driver)
@@ -70,15 +73,17 @@ async def test_arriving_on_a_line_selects_nothing_so_a_space_wipes_nothing(drive
         assert form.query_one("#note", Input).value == "magnet clean "
 
 
+@pytest.mark.long
 async def test_the_cursor_goes_to_the_box_that_is_missing(drive: Any, screen_text: Any) -> None:
     async with drive() as driver:
         form = await oil_change(driver)
         await driver.keys("space", "down", "down", "space", "ctrl+y")
         assert form.focused.id == "box-safe-1"
         assert "Needed before this work" in screen_text(driver.app)
-        assert "Not kept yet" in driver.app.notice.says
+        assert "Not saved yet" in driver.app.notice.says
 
 
+@pytest.mark.long
 async def test_leaving_asks_where_only_a_box_was_ticked(drive: Any) -> None:
     async with drive() as driver:
         form = await oil_change(driver)
@@ -90,6 +95,7 @@ async def test_leaving_asks_where_only_a_box_was_ticked(drive: Any) -> None:
         assert driver.app.screen is not form
 
 
+@pytest.mark.long
 async def test_a_service_of_yesterday_is_kept_for_yesterday(drive: Any, register: Any) -> None:
     async with drive(size=(80, 40)) as driver:
         form = await oil_change(driver)
@@ -108,6 +114,7 @@ async def test_a_service_of_yesterday_is_kept_for_yesterday(drive: Any, register
         assert here.date() == now.date() - timedelta(days=1)
 
 
+@pytest.mark.long
 async def test_a_fault_is_chosen_from_usual_words_and_its_outcome_is_asked_last(drive: Any, register: Any) -> None:
     async with drive() as driver:
         form = await to_form(driver, "T10", "f")
@@ -130,6 +137,7 @@ async def test_a_fault_is_chosen_from_usual_words_and_its_outcome_is_asked_last(
         assert fault.retest in driver.app.notice.says
 
 
+@pytest.mark.long
 async def test_a_limit_is_needed_for_one_outcome_and_wrong_for_another(drive: Any, register: Any) -> None:
     async with drive() as driver:
         form = await to_form(driver, "T10", "f")
@@ -144,6 +152,7 @@ async def test_a_limit_is_needed_for_one_outcome_and_wrong_for_another(drive: An
         assert (fault.part, fault.holds, bool(fault.fix_by_seconds)) == ("drive", "", True)
 
 
+@pytest.mark.long
 async def test_a_counter_that_began_again_is_a_tick(drive: Any, register: Any) -> None:
     machine = register.machine_id("T03")
     async with drive() as driver:
@@ -163,6 +172,7 @@ async def test_a_counter_that_began_again_is_a_tick(drive: Any, register: Any) -
         assert (after.shown, after.life - shown.life) == (2 * 3600, 3 * 3600)
 
 
+@pytest.mark.long
 async def test_a_fault_that_ended_a_run_offers_its_form_at_once(drive: Any, register: Any) -> None:
     async with drive(size=(100, 30)) as driver:
         form = await to_form(driver, "E06", "r", "tab")

@@ -40,6 +40,7 @@ async def be(driver: Any, name: str) -> None:
     await driver.keys("p", {"Mara": "a", "Olav": "b"}[name])
 
 
+@pytest.mark.long
 async def test_what_will_happen_is_said_and_the_pin_asked(
     drive: Any, register: Any, tmp_path: Path, screen_text: Any
 ) -> None:
@@ -80,6 +81,7 @@ async def test_what_will_happen_is_said_and_the_pin_asked(
         assert prove(register).findings == ()
 
 
+@pytest.mark.long
 async def test_a_wrong_pin_or_a_busy_register_leaves_all_as_it_is(drive: Any, register: Any, tmp_path: Path) -> None:
     by = "Mara"
     copy = tmp_path / "copy.db"
@@ -109,7 +111,7 @@ async def test_who_is_no_supervisor_is_refused_in_words(drive: Any, register: An
         await be(driver, by)
         await driver.keys("z")
         driver.expect(Yard)
-        assert f"{by} is an operator; this takes a supervisor" in driver.app.notice.says
+        assert f"{by} is an operator; only a supervisor can do this" in driver.app.notice.says
 
 
 async def test_what_is_no_copy_is_told(drive: Any, register: Any, tmp_path: Path) -> None:

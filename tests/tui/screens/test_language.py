@@ -2,37 +2,45 @@
 
 from typing import Any
 
+import pytest
+
 from reelcare import languages
 from reelcare.core.text import _
 from tests.tui.screens import test_pictures
 
 
-async def test_an_open_check_is_asked_on_in_the_other_language(drive: Any, screen_text: Any) -> None:
+@pytest.mark.long
+async def test_an_open_check_is_asked_on_in_each_other_language(drive: Any, screen_text: Any) -> None:
+    said = {"es": ("Nota", "CUIDADO"), "fr": ("Note", "ATTENTION")}
+    assert {"en", *said} == set(languages.LANGUAGES)
     async with drive(size=(120, 40)) as driver:
         await test_pictures.walk_question(driver)
-        english = screen_text(driver.app)
         question = driver.app.screen.question
-        await driver.keys("l")
-        await driver.pilot.pause()
-        spanish = screen_text(driver.app)
-        assert driver.app.screen.question == question
-        assert question.ask["es"][:12] in spanish
-        assert question.ask["en"][:12] in english
-        assert question.ask["en"][:12] not in spanish
-        assert "Nota" in spanish
-        assert "CUIDADO" in spanish
+        assert question.ask["en"][:12] in screen_text(driver.app)
+        for language, words in said.items():
+            await driver.keys("l")
+            await driver.pilot.pause()
+            shown = screen_text(driver.app)
+            assert driver.app.screen.question == question
+            assert question.ask[language][:12] in shown
+            assert question.ask["en"][:12] not in shown
+            assert all(word in shown for word in words)
         await driver.keys("l")
         assert question.ask["en"][:12] in screen_text(driver.app)
 
 
-async def test_a_list_changes_its_heads_its_states_and_its_keys(drive: Any, screen_text: Any) -> None:
+@pytest.mark.parametrize(("language", "presses"), [("es", 1), pytest.param("fr", 2, marks=pytest.mark.long)])
+async def test_a_list_changes_its_heads_its_states_and_its_keys(
+    drive: Any, screen_text: Any, language: str, presses: int
+) -> None:
     async with drive(size=(120, 40)) as driver:
-        await driver.keys("l")
+        await driver.keys(*["l"] * presses)
         await driver.pilot.pause()
         shown = screen_text(driver.app)
-        languages.install("es")
+        languages.install(language)
         for text in ("machine", "place", "held", "Bench"):
             assert _(text) in shown
+        for text in ("place", "held", "Bench"):
             assert _(text) != text
         assert "Yard" not in shown
         assert "machines" not in shown

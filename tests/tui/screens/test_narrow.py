@@ -15,6 +15,7 @@ PAGES = {
 SIZES = [(40, 12), pytest.param((20, 10), marks=pytest.mark.long)]
 
 
+@pytest.mark.long
 @pytest.mark.parametrize("size", SIZES, ids=lambda size: f"{size[0]}x{size[1]}")
 async def test_every_page_opens_shows_something_and_is_left(drive: Any, screen_text: Any, size: Any) -> None:
     async with drive(size=size) as driver:

@@ -177,6 +177,13 @@ def test_screen_in_spanish_and_us_units(picture: Any, hand: Any, size: tuple[int
     assert picture(size, hand, system="us", language="es")
 
 
+@pytest.mark.long
+@pytest.mark.parametrize("size", SIZES)
+@pytest.mark.parametrize("hand", [yard, walk_question, set_up, bench, due, steps], ids=lambda hand: hand.__name__)
+def test_screen_in_french(picture: Any, hand: Any, size: tuple[int, int]) -> None:
+    assert picture(size, hand, language="fr")
+
+
 STAGES = [stage.id for stage in sheets.load().by_id["pre-start"].stages]
 
 
@@ -185,6 +192,7 @@ STAGES = [stage.id for stage in sheets.load().by_id["pre-start"].stages]
     [
         pytest.param((80, 24), "en", id="80x24-en"),
         pytest.param((80, 24), "es", id="80x24-es"),
+        pytest.param((80, 24), "fr", id="80x24-fr"),
         pytest.param((120, 40), "en", id="120x40-en"),
         pytest.param((120, 40), "es", id="120x40-es"),
     ],

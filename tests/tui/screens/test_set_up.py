@@ -2,6 +2,8 @@
 
 from typing import Any
 
+import pytest
+
 from reelcare.core import entries as e
 from reelcare.core.settings.fields import FIELDS
 from reelcare.register.acts import sets
@@ -34,6 +36,7 @@ def shown(driver: Any, id: str) -> str:
     return str(driver.app.screen.query_one(f"#{id}").render())
 
 
+@pytest.mark.long
 async def test_one_value_moves_the_others_at_once(drive: Any) -> None:
     async with drive() as driver:
         await begin(driver)
@@ -61,14 +64,15 @@ async def test_one_value_moves_the_others_at_once(drive: Any) -> None:
         assert line(driver, "depth").placeholder == "21.0 mm"
 
 
+@pytest.mark.long
 async def test_a_warning_stands_there_before_anything_is_kept(drive: Any) -> None:
     async with drive() as driver:
         await begin(driver)
         await wish(driver, "68", "375")
-        assert "at least are right" in shown(driver, "warned")
+        assert "must: pull out" in shown(driver, "warned")
         await driver.keys("up", "up", "down", "end", "backspace", "backspace", "backspace")
         await driver.type("300")
-        assert "at least are right" not in shown(driver, "warned")
+        assert "must: pull out" not in shown(driver, "warned")
 
 
 async def test_a_slip_is_named_and_what_was_typed_stays(drive: Any) -> None:
@@ -83,6 +87,7 @@ async def test_a_slip_is_named_and_what_was_typed_stays(drive: Any) -> None:
         driver.expect(Yard)
 
 
+@pytest.mark.long
 async def test_the_plan_is_kept_and_the_walk_round_is_held_to_it(drive: Any, register: Any) -> None:
     async with drive() as driver:
         await begin(driver)
@@ -107,6 +112,7 @@ async def test_the_plan_is_kept_and_the_walk_round_is_held_to_it(drive: Any, reg
         assert driver.app.screen.value("speed") == "25.5 m/h"
 
 
+@pytest.mark.long
 async def test_in_us_units_bare_numbers_are_feet_and_gallons(drive: Any) -> None:
     async with drive(system="us") as driver:
         await begin(driver)
@@ -115,6 +121,7 @@ async def test_in_us_units_bare_numbers_are_feet_and_gallons(drive: Any) -> None
         assert "psi" in line(driver, "inlet").placeholder
 
 
+@pytest.mark.long
 async def test_times_move_by_half_hours_and_say_when_it_is_done(drive: Any) -> None:
     async with drive() as driver:
         await begin(driver)
@@ -131,6 +138,7 @@ async def test_times_move_by_half_hours_and_say_when_it_is_done(drive: Any) -> N
         assert line(driver, "arc").value == "290"
 
 
+@pytest.mark.long
 async def test_the_verdict_stands_above_and_every_limit_in_its_bar(drive: Any) -> None:
     async with drive() as driver:
         await begin(driver)
@@ -157,6 +165,7 @@ async def test_a_set_that_cannot_be_is_not_kept(drive: Any, register: Any) -> No
         assert sets.current(register, register.machine_id("T01"), driver.clock.now) is None
 
 
+@pytest.mark.long
 async def test_the_mark_goes_with_the_focus(drive: Any) -> None:
     async with drive() as driver:
         await driver.to_machine("T01")

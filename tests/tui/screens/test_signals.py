@@ -3,6 +3,8 @@
 from dataclasses import replace
 from typing import Any
 
+import pytest
+
 from reelcare.core import entries as e
 from reelcare.core.evidence.signals import PARTS
 from reelcare.tui.screens.evidence.failures import Failures
@@ -12,6 +14,7 @@ from reelcare.tui.screens.yard import Yard
 from reelcare.tui.widgets.drawings.control_chart import ControlChart, FailureCurve
 
 
+@pytest.mark.long
 async def test_a_drift_stands_first_and_goes_to_the_bench_by_one_key(drive: Any, register: Any) -> None:
     async with drive() as driver:
         await driver.keys("p", "c", "i")
@@ -53,6 +56,7 @@ async def test_a_drift_that_is_on_the_bench_since_an_earlier_run_is_not_put_ther
         assert signal.says() not in [one.what.says for one in faults]
 
 
+@pytest.mark.long
 async def test_failures_are_told_in_sentences_with_their_curve(drive: Any) -> None:
     async with drive() as driver:
         await driver.keys("i", "f")

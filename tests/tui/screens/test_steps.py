@@ -84,6 +84,7 @@ async def test_each_forbidden_step_is_stopped_with_its_reason(
         assert screen.now_at == before
 
 
+@pytest.mark.long
 async def test_the_safe_way_is_walked_step_by_step_to_the_start(drive: Any, screen_text: Any) -> None:
     async with drive() as driver:
         screen = await begin(driver)
@@ -97,7 +98,7 @@ async def test_the_safe_way_is_walked_step_by_step_to_the_start(drive: Any, scre
             assert "may be done now" in answer(driver)
             await driver.keys("enter")
         assert screen.now_at["turbine"] == "driving"
-        assert "It is so already" in screen_text(driver.app)
+        assert "It is already so" in screen_text(driver.app)
 
 
 async def test_the_stops_stand_first_and_are_never_greyed(drive: Any, screen_text: Any) -> None:
@@ -136,6 +137,7 @@ MACHINE_SCREENS = {
 }  # fmt: skip
 
 
+@pytest.mark.long
 @pytest.mark.parametrize("keys", MACHINE_SCREENS.values(), ids=MACHINE_SCREENS)
 @pytest.mark.parametrize("held", [False, True], ids=["free", "held"])
 async def test_the_key_of_the_stops_opens_them_from_any_screen_of_a_machine(
@@ -177,6 +179,7 @@ async def test_a_list_of_all_machines_has_no_stops(drive: Any) -> None:
         assert "!" not in [one.keys for one in driver.app.screen.query_one(KeyLine).keys]
 
 
+@pytest.mark.long
 async def test_what_was_answered_in_the_walk_round_stands_there(drive: Any) -> None:
     async with drive() as driver:
         await driver.keys("p", "c")
@@ -197,7 +200,7 @@ async def test_what_was_answered_in_the_walk_round_stands_there(drive: Any) -> N
         assert "pawl" not in screen.now_at
         await to_step(driver, "tow")
         assert "Legs: set in the ground, must be up" in answer(driver)
-        assert "not looked at yet" in answer(driver)
+        assert "not seen yet" in answer(driver)
         await driver.keys("escape")
         driver.expect(WalkRound)
 
@@ -216,6 +219,7 @@ async def test_marks_are_for_supervisors(drive: Any) -> None:
         await driver.keys("escape")
 
 
+@pytest.mark.long
 async def test_a_second_run_on_a_hydrant_is_offered_and_asks_less(drive: Any, register: Any) -> None:
     from datetime import timedelta
 
@@ -255,6 +259,7 @@ async def test_a_machine_that_is_held_says_so_however_its_parts_stand(drive: Any
         assert standing.rstrip().endswith("Ends by repair, re-test, release")
 
 
+@pytest.mark.long
 async def test_one_list_alone_has_the_mark(drive: Any, screen_text: Any) -> None:
     async with drive(size=(120, 40)) as driver:
         await driver.to_machine("T01")

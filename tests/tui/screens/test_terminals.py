@@ -83,6 +83,7 @@ def test_in_ascii_no_other_byte_reaches_the_terminal_on_any_screen(register: Any
     assert b"Canon ! ??" in seen  # what was typed is shown as well as ASCII can
 
 
+@pytest.mark.long
 @pytest.mark.parametrize("words", [[], ["--view"], ["demo"], ["--ascii", "--slow"]], ids=" ".join)
 def test_a_terminal_that_obeys_nothing_is_told_of_the_commands_and_sent_no_escapes(
     register: Any, words: list[str]
@@ -103,6 +104,7 @@ def test_without_a_terminal_it_is_told_too(register: Any) -> None:
     assert b"\x1b" not in told.stderr
 
 
+@pytest.mark.long
 def test_to_look_only_makes_no_register(tmp_path: Path) -> None:
     path = tmp_path / "none.db"
     seen, code = run(["-m", "reelcare", "--view", "--register", str(path)])

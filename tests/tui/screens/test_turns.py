@@ -43,6 +43,7 @@ async def type_a_fault(driver: Any) -> None:
     await driver.keys("ctrl+y", "n")
 
 
+@pytest.mark.long
 @pytest.mark.parametrize("holding", [in_the_queue, without_a_queue])
 async def test_a_form_waits_and_is_kept_when_its_turn_comes(
     drive: Any, register: Any, holding: Callable[[Path], Any], screen_text: Any
@@ -53,7 +54,7 @@ async def test_a_form_waits_and_is_kept_when_its_turn_comes(
         with holding(register.path):
             await driver.keys("ctrl+y")
             driver.expect(WaitForTurn)
-            assert "Waiting for the turn to write" in screen_text(driver.app)
+            assert "Waiting for another program" in screen_text(driver.app)
             await driver.pilot.resize_terminal(100, 30)  # it still draws, and keys go nowhere
             await driver.keys("x", "q")
             driver.expect(WaitForTurn)
@@ -66,6 +67,7 @@ async def test_a_form_waits_and_is_kept_when_its_turn_comes(
         assert newest(register, e.Fault).says == "scuffed"
 
 
+@pytest.mark.long
 async def test_who_does_not_wait_keeps_what_was_typed(drive: Any, register: Any) -> None:
     async with drive() as driver:
         await type_a_fault(driver)
@@ -80,6 +82,7 @@ async def test_who_does_not_wait_keeps_what_was_typed(drive: Any, register: Any)
         assert register.count_entries() == before + 1
 
 
+@pytest.mark.long
 async def test_an_answer_waits_and_counts_once(drive: Any, register: Any) -> None:
     async with drive() as driver:
         await driver.keys("p", "c")

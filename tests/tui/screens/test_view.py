@@ -113,6 +113,7 @@ async def test_over_a_slow_line_a_page_is_drawn_not_line_after_line(register: An
         assert int(rows.scroll_offset.y) == 0
 
 
+@pytest.mark.long
 @pytest.mark.parametrize("key", ["", "b", "d", "c", "k", "t", "i", "question_mark", "s", "o"])
 async def test_in_ascii_nothing_else_is_drawn(register: Any, key: str) -> None:
     app = Reelcare(register, preferences=Preferences(ascii=True))
@@ -154,6 +155,7 @@ async def test_a_clock_that_went_back_is_told_when_the_app_opens(register: Any) 
         assert "The last entry here is of" in str(app.screen.query_one("#standing").render())
 
 
+@pytest.mark.long
 @pytest.mark.parametrize(("keys", "least"), [(("i",), 12), (("i", "f"), 1), (("d", "v"), 3), (("d",), 5)])
 async def test_a_large_yard_is_gathered_beside_the_screen_and_shows_the_same(
     register: Any, monkeypatch: pytest.MonkeyPatch, keys: tuple[str, ...], least: int

@@ -2,6 +2,8 @@
 
 from typing import Any
 
+import pytest
+
 from reelcare.core import entries as e
 from reelcare.tui.screens.checks.walk import WalkRound
 from reelcare.tui.screens.yard import Yard
@@ -34,6 +36,7 @@ async def test_a_state_is_said_once_and_its_sign_in_each_row(drive: Any) -> None
             assert text.split(" ")[0] in "■◊○"
 
 
+@pytest.mark.long
 async def test_a_note_is_shown_to_the_next_person_and_is_read_with_that(
     drive: Any, register: Any, screen_text: Any
 ) -> None:

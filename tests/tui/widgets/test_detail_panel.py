@@ -62,6 +62,7 @@ async def test_another_theme_colours_it_anew(small: Callable[..., App[Any]]) -> 
         assert one.render_line(0) == dusk
 
 
+@pytest.mark.long
 @settings(max_examples=40, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
 @given(st.lists(st.lists(st.text(max_size=30), min_size=1, max_size=6), min_size=1, max_size=3))
 async def test_it_shows_what_any_widget_of_text_would_show(

@@ -11,7 +11,7 @@ from textual.app import App
 from textual.widget import Widget
 
 from reelcare import languages
-from reelcare.core.drawing.machine import FOR_THE_ROAD, IRRIGATING
+from reelcare.core.drawing.machine import FOR_THE_ROAD
 from reelcare.core.forecast.forecast import Forecast
 from reelcare.core.machine.card import read_card
 from reelcare.tui.widgets.drawings.drum_section import DrumSection, Wound
@@ -19,6 +19,7 @@ from reelcare.tui.widgets.drawings.machine_plan import DrawnEquipment, MachinePl
 from reelcare.tui.widgets.drawings.pressure_line import PressureLine, PressurePoint
 from reelcare.tui.widgets.drawings.time_line import time_cell
 from reelcare.tui.widgets.rows import Column, Rows
+from tests.core.drawing.test_machine import IRRIGATING
 
 ScreenText = Callable[[App[Any]], str]
 WALK = WalkRoute.of(["site", "turntable", "jack", "legs", "cart", "pawl", "drive", "hose", "supply hose", "gun"], 3)

@@ -8,10 +8,12 @@ from typing import Any
 import pytest
 from textual.app import App
 from textual.binding import Binding
+from textual.widget import Widget
 from textual.widgets import Input, Static
 
 from reelcare.tui.requests import AskPerson, AskPin, Secret
 from reelcare.tui.widgets.inputs.choice_list import ChoiceList, KeyChoice
+from reelcare.tui.widgets.inputs.fields import LineInput
 from reelcare.tui.widgets.inputs.people import ChoosePerson, PinDialog
 from reelcare.tui.widgets.message import MessagePanel
 
@@ -200,7 +202,7 @@ async def test_a_pin_is_given_back_and_never_shown(small: Callable[..., App[Any]
         assert "the PIN is not right [/]" in screen_text(app)
         await pilot.press("enter")
         await pilot.pause()
-        assert "the PIN is missing" in screen_text(app)
+        assert "no PIN was given" in screen_text(app)
         await pilot.press(*"493817")
         await pilot.pause()
         assert "493817" not in screen_text(app)
@@ -255,3 +257,27 @@ def test_picture_of_the_people(snap_compare: Any, small: Callable[..., App[Any]]
         await pilot.pause()
 
     assert snap_compare(small(lambda: [Static("the yard")]), terminal_size=size, run_before=opened)
+
+
+async def test_a_line_scrolls_in_its_place_and_what_is_typed_lays_nothing_out(
+    small: Callable[..., Any], screen_text: Callable[..., str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    app = small(lambda: [LineInput(id="line")])
+    async with app.run_test(size=(20, 4)) as pilot:
+        app.query_one(LineInput).focus()
+        await pilot.pause()
+        laid: list[bool] = []
+        real = Widget.refresh
+
+        def refresh(self: Widget, *regions: Any, repaint: bool = True, layout: bool = False, **more: Any) -> Widget:
+            laid.append(layout)
+            return real(self, *regions, repaint=repaint, layout=layout, **more)
+
+        monkeypatch.setattr(Widget, "refresh", refresh)
+        await pilot.press(*"abcdefghijklmnopqrstuvwxyz0123456789")
+        await pilot.pause()
+        assert not any(laid)
+        assert "0123456789" in screen_text(app)
+        await pilot.press("home")
+        await pilot.pause()
+        assert "abcdef" in screen_text(app)

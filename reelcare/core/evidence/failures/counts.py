@@ -48,11 +48,11 @@ class System:
 
     def __post_init__(self) -> None:
         if not (math.isfinite(self.watched) and self.watched > 0):
-            raise FailuresError(_("watched up to {watched:g}: more than nothing is right", watched=self.watched))
+            raise FailuresError(_("watched up to {watched:g}: must be above 0", watched=self.watched))
         if not 0 <= self.since < self.watched:
             raise FailuresError(
                 _(
-                    "watched from {since:g}: from nothing to less than {watched:g} is right",
+                    "watched from {since:g}: must be 0 or more, and less than {watched:g}",
                     since=self.since,
                     watched=self.watched,
                 )

@@ -55,11 +55,6 @@ class Weibull:
         """
         return self.scale * math.gamma(1 + 1 / self.shape)
 
-    @property
-    def deviation(self) -> float:
-        """Standard deviation of life."""
-        return self.scale * math.sqrt(math.gamma(1 + 2 / self.shape) - math.gamma(1 + 1 / self.shape) ** 2)
-
 
 def weibull(times: Sequence[float], failed: Sequence[bool], confidence: float = 0.95) -> Weibull:
     """Weibull by greatest likelihood, with right censoring.
@@ -84,7 +79,7 @@ def weibull(times: Sequence[float], failed: Sequence[bool], confidence: float = 
     data = _Lives(times, lost)
     shape = top(data.falls)
     if shape is None:
-        raise FailuresError(_("times: so close together that no shape fits"))
+        raise FailuresError(_("times: too close together to fit a shape"))
     scale = data.scale(shape)
     z = NORMAL.inv_cdf(0.5 + confidence / 2)
     low, high = span(data.likely, shape, *_shape_edges(z, len(lost)))
@@ -181,26 +176,3 @@ class _Lives:
 
 def _exp(power: float) -> float:
     return math.exp(min(power, 700.0))
-
-
-@dataclass(frozen=True, slots=True)
-class Survival:
-    """The part that is still good after a time (Kaplan and Meier 1958, J. Am. Stat. Assoc. 53:457)."""
-
-    time: float
-    good: float
-
-
-def kaplan_meier(times: Sequence[float], failed: Sequence[bool]) -> list[Survival]:
-    """What is still good after each time of failure.
-
-    >>> [round(one.good, 2) for one in kaplan_meier([10, 32, 50, 56], [True, True, False, True])]
-    [0.75, 0.5, 0.0]
-    """
-    good, found = 1.0, []
-    for time in sorted({one for one, gone in zip(times, failed, strict=True) if gone}):
-        at_risk = sum(one >= time for one in times)
-        gone = sum(one == time and lost for one, lost in zip(times, failed, strict=True))
-        good *= 1 - gone / at_risk
-        found.append(Survival(time, good))
-    return found

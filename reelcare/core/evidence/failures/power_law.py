@@ -54,7 +54,7 @@ def power_law(systems: Sequence[System], *, fair: bool = False, confidence: floa
     if told < LEAST or logs <= 0:
         raise FailuresError(
             _(
-                "{failures} before the end of the watch: three or more are needed for a power law",
+                "{failures} in this period: three or more are needed for a power law",
                 failures=count_of(told),
             )
         )
@@ -63,7 +63,7 @@ def power_law(systems: Sequence[System], *, fair: bool = False, confidence: floa
     groups = [one for one in groups if one.count]
     shape = top(lambda one: -sum(group.slope(one) for group in groups))
     if shape is None:
-        raise FailuresError(_("failures: so close to an end of the watch that no power law fits"))
+        raise FailuresError(_("failures: too close to an end of the period for a power law"))
     z = NORMAL.inv_cdf(0.5 + confidence / 2)
     shift = SHIFT / math.sqrt(told)
     ends = span(lambda one: sum(group.likely(one) for group in groups), shape, z + shift, z - shift)

@@ -48,7 +48,7 @@ def laplace(systems: Sequence[System]) -> Trend:
         count += len(ages)
     if count < 2:
         raise FailuresError(
-            _("{failures} before the end of the watch: two or more are needed for a trend", failures=count_of(count))
+            _("{failures} in this period: two or more are needed for a trend", failures=count_of(count))
         )
     u = (total - middle) / math.sqrt(spread)
     return Trend("Laplace", u, 2 * NORMAL.cdf(-abs(u)), u > 0)
@@ -69,7 +69,7 @@ def military(systems: Sequence[System]) -> Trend:
         logs += sum(math.log(one.exposed / (age - one.since)) for age in ages)
     if count < 2:
         raise FailuresError(
-            _("{failures} before the end of the watch: two or more are needed for a trend", failures=count_of(count))
+            _("{failures} in this period: two or more are needed for a trend", failures=count_of(count))
         )
     statistic = 2 * logs
     below = chi_square_below(statistic, 2 * count)

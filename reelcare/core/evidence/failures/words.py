@@ -138,8 +138,8 @@ def findings(told: Told) -> list[str]:
 
 def _few(told: Told) -> str:
     if told.failures > 1:
-        return _("few: {n} failures in all, so every span is wide", n=told.failures)
-    return _("few: 1 failure in all, no trend and no interval from that")
+        return _("rough: {n} failures in all, so every span is wide", n=told.failures)
+    return _("rough: 1 failure in all, too few for a trend or an interval")
 
 
 def how_often(told: Told) -> str:
@@ -194,7 +194,7 @@ def _wear(fit: Weibull, unit: str) -> str:
         text = _("whether it wears out cannot be said: {rests}", rests=rests)
     if math.isinf(end):
         return text
-    return text + _("; 63 % gone by {scale} {unit} ({begin} to {end} {unit}; {many})", **values)
+    return text + _("; 63 % failed by {scale} {unit} ({begin} to {end} {unit}; {many})", **values)
 
 
 def _renewal(told: Told, fit: Weibull) -> str:

@@ -27,7 +27,7 @@ from reelcare.core.wording import said as in_language
 from reelcare.register.acts import sets, walk_rounds
 from reelcare.register.views import previous_answers
 from reelcare.tui.base import BaseScreen
-from reelcare.tui.requests import AskText, AskYesNo, LogFault, OpenSteps, OpenWalkRound
+from reelcare.tui.requests import AskText, AskYesNo, EnterPaper, LogFault, OpenSteps, OpenWalkRound
 from reelcare.tui.screens.checks.debounce import Debounce
 from reelcare.tui.screens.checks.question_panel import QuestionPanel
 from reelcare.tui.screens.checks.walk_view import WalkView
@@ -41,7 +41,16 @@ class WalkRound(BaseScreen):
     CSS_PATH = "../walk_round.tcss"
 
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("enter", "begin", mark("Begin"), id="walk.begin", tooltip=mark("Begins the gate: its first question")),
+        Binding(
+            "enter", "begin", mark("Begin"), id="walk.begin", tooltip=mark("Begins this gate with its first question")
+        ),
+        Binding(
+            "e",
+            "paper",
+            mark("From paper"),
+            id="walk.paper",
+            tooltip=mark("Enters a check that was filled in on paper at the machine, as one form"),
+        ),
         Binding(
             "s",
             "sign",
@@ -50,7 +59,7 @@ class WalkRound(BaseScreen):
             tooltip=mark("Signs the gate, or the check as complete, when all is answered"),
         ),
         Binding(
-            "pageup,left", "back", mark("Back"), id="walk.back", tooltip=mark("The question before, to answer it again")
+            "pageup,left", "back", mark("Back"), id="walk.back", tooltip=mark("Previous question, to answer it again")
         ),
         Binding(
             "pagedown,right",
@@ -58,7 +67,7 @@ class WalkRound(BaseScreen):
             mark("Forward"),
             show=False,
             id="walk.forward",
-            tooltip=mark("The next question"),
+            tooltip=mark("Next question"),
         ),
         Binding("n", "note", mark("Note"), id="walk.note", tooltip=mark("A note with the answer to this question")),
         Binding(
@@ -74,10 +83,10 @@ class WalkRound(BaseScreen):
             mark("Steps"),
             show=False,
             id="walk.steps",
-            tooltip=mark("What may be done now, and why not the rest"),
+            tooltip=mark("What may be done now, and why the rest may not"),
         ),
         Binding(
-            "x", "give_up", mark("Give up"), id="walk.give_up", tooltip=mark("Gives this check up, with the reason")
+            "x", "give_up", mark("Give up"), id="walk.give_up", tooltip=mark("Gives this check up; asks for the reason")
         ),
         Binding(
             "escape", "leave", mark("Yard"), id="walk.leave", tooltip=mark("Back to the yard; the check stays open")
@@ -269,13 +278,21 @@ class WalkRound(BaseScreen):
     # keys
 
     def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
-        """A gate is begun only from its page."""
-        return self.opening if action == "begin" else super().check_action(action, parameters)
+        """A gate is begun only from its page, and a paper is entered only there."""
+        return self.opening if action in ("begin", "paper") else super().check_action(action, parameters)
 
     def action_begin(self) -> None:
         """Begin the gate: ask its first question."""
         self.begun = self.gate
         self.show(self._next())
+
+    @work
+    async def action_paper(self) -> None:
+        """Enter what was filled in on paper; once it is kept, this screen is left as well."""
+        before = self.register.change_token()
+        await self.ask(EnterPaper(self.machine, self.going))
+        if self.register.change_token() != before:
+            self.dismiss()
 
     def action_back(self) -> None:
         """The question before."""

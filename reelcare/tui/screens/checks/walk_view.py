@@ -120,11 +120,7 @@ class WalkView:
     @property
     def is_stop(self) -> bool:
         """Whether an answer to the question can hold the machine."""
-        question = self.question
-        if question is None:
-            return False
-        never = question.never_above is not None or question.never_below is not None
-        return never or "stop" in (question.if_not, *(one.if_not for one in question.choices))
+        return self.question is not None and self.question.can_hold
 
     def caution(self) -> Content:
         """The caution of the question, which stands above it."""

@@ -47,9 +47,9 @@ class Failures(GatheringScreen):
             "costs",
             mark("Costs"),
             id="failures.costs",
-            tooltip=mark("What renewals cost, to hear when renewing pays"),
+            tooltip=mark("What renewals cost, to see when renewing pays"),
         ),
-        Binding("escape", "leave", mark("Back"), id="failures.leave", tooltip=mark("Back to where one came from")),
+        Binding("escape", "leave", mark("Back"), id="failures.leave", tooltip=mark("Back to the screen before")),
     ]
 
     def __init__(self) -> None:
@@ -146,7 +146,7 @@ def read_costs(text: str) -> Costs:
     """
     found = [units.number(one) for one in text.replace(";", " ").split()]
     if len(found) != 2 or min(found) <= 0:
-        raise units.UnitsError(_("{text}: two costs above nothing are right, as in 300 1200", text=text))
+        raise units.UnitsError(_("{text}: give two costs above 0, as in 300 1200", text=text))
     return found[0], found[1]
 
 

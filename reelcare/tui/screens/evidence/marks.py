@@ -29,9 +29,9 @@ class Marks(ListScreen):
     """Marks on the checks of a time."""
 
     CSS_PATH = "../weeks.tcss"
-    HELP = mark("A fast answer is not by itself a bad one: published work found the most accurate among the fastest.")
+    HELP = mark("A fast answer is not always a bad one: published work found the most accurate among the fastest.")
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("w", "span", mark("Weeks"), id="marks.span", tooltip=mark("A month, a quarter, a year back")),
+        Binding("w", "span", mark("Weeks"), id="marks.span", tooltip=mark("A month, three months, a year back")),
         Binding("escape", "leave", mark("Back"), id="marks.leave", tooltip=mark("Back to the yard")),
     ]
 
@@ -61,7 +61,7 @@ class Marks(ListScreen):
 
     def counts(self) -> Content:
         """What the figures are, and what they are not."""
-        return said(_("How often a check found anything, and how many answers took under 1 s. It accuses nobody."))
+        return said(_("How often a check found anything, and how many answers took under 1 s: a hint, not proof."))
 
     def fill(self) -> None:
         """Gather the checks and show them."""
@@ -81,7 +81,7 @@ class Marks(ListScreen):
             )
             for one in same_readings(checks)[:4]
         ]
-        told = told or [_("No reading stays the same.")]
+        told = told or [_("No repeated readings.")]
         told += [ungated_text(self.register.card(one.machine).tag, one) for one in without[:4]]
         self.query_one("#visit", Static).update(lines(*(said(one) for one in told)))
         self.refresh_head()

@@ -43,10 +43,14 @@ class Signals(GatheringScreen):
             "put",
             mark("On the bench"),
             id="signals.put",
-            tooltip=mark("Notes on the bench what is to be looked at"),
+            tooltip=mark("Puts on the bench what to look at"),
         ),
         Binding(
-            "f", "failures", mark("Failures"), id="signals.failures", tooltip=mark("What the faults tell of each part")
+            "f",
+            "failures",
+            mark("Failures"),
+            id="signals.failures",
+            tooltip=mark("What the faults say about each part"),
         ),
         Binding("escape", "leave", mark("Back"), id="signals.leave", tooltip=mark("Back to the yard")),
     ]
@@ -116,7 +120,7 @@ class Signals(GatheringScreen):
         """Note on the bench what is to be looked at; it holds nothing."""
         here = self.here
         if here is None or here[1].state != "drifting":
-            self.host.tell(_("Nothing drifts here: there is nothing to put on the bench."), bad=True)
+            self.host.tell(_("Nothing drifts here: nothing to put on the bench."), bad=True)
         elif await self.host.may_write():
             self.host.in_turn(lambda: self._put(*here))
 

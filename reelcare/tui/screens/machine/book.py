@@ -36,9 +36,9 @@ class Book(ListScreen):
         Binding(
             "enter",
             "entry",
-            mark("Whole entry"),
+            mark("Details"),
             id="book.entry",
-            tooltip=mark("The whole entry, with who, when and where"),
+            tooltip=mark("All details of the entry: who, when and where"),
         ),
         Binding(
             "f",
@@ -54,7 +54,7 @@ class Book(ListScreen):
             id="book.take_back",
             tooltip=mark("Takes the entry back with a reason; it stays visible"),
         ),
-        Binding("escape", "leave", mark("Back"), id="book.leave", tooltip=mark("Back to where one came from")),
+        Binding("escape", "leave", mark("Back"), id="book.leave", tooltip=mark("Back to the screen before")),
     ]
 
     def __init__(self, request: OpenBook) -> None:
@@ -100,13 +100,15 @@ class Book(ListScreen):
 
     def _row(self, line: BookLine) -> Row:
         one = line.entry
-        tone = "faint" if line.taken_back else "bad" if one.what.kind == "fault" else ""
+        tone = "faint" if line.taken_back else "heed" if line.uncounted else "bad" if one.what.kind == "fault" else ""
         says = line.says(self.preferences.system)
         if line.taken_back:
             assert isinstance(line.taken_back.what, e.Correction)
             says = _(
                 "TAKEN BACK by {by}: {why} | {says}", by=line.taken_back.by, why=line.taken_back.what.why, says=says
             )
+        if line.uncounted:
+            says = f"{line.why_uncounted.upper()} | {says}"
         return (
             Cell(f"{self.local(one.happened):%Y-%m-%d %H:%M}"),
             Cell(_(one.what.kind), tone),

@@ -11,13 +11,14 @@ from textual.containers import Horizontal, VerticalScroll
 from textual.content import Content
 from textual.widgets import Static
 
+from reelcare.core import entries as e
 from reelcare.core.machine.particulars import UNKNOWN, particulars
 from reelcare.core.settings import measured_gun as measured
 from reelcare.core.text import _, mark
 from reelcare.register.acts import sets
 from reelcare.register.reading import yard
 from reelcare.tui.base import BaseScreen
-from reelcare.tui.requests import OpenBook, OpenCard, OpenPlan
+from reelcare.tui.requests import AskText, ChangeMachine, OpenBook, OpenCard, OpenPlan
 from reelcare.tui.screens.machine.moving import move
 from reelcare.tui.text import join, lines
 from reelcare.tui.widgets.drawings.machine_plan import MachinePlan
@@ -34,7 +35,15 @@ class CardPage(BaseScreen):
         Binding(
             "s", "plan", mark("Plan"), id="card.plan", tooltip=mark("The service plan of this machine, and its figures")
         ),
-        Binding("a", "move", mark("Move"), id="card.move", tooltip=mark("Says at which place it stands now")),
+        Binding("e", "revise", mark("Revise"), id="card.revise", tooltip=mark("Changes the card by form")),
+        Binding(
+            "x",
+            "retire",
+            mark("Sold"),
+            id="card.retire",
+            tooltip=mark("Takes a machine that is sold or scrapped out of the yard; its book stays"),
+        ),
+        Binding("a", "move", mark("Move"), id="card.move", tooltip=mark("Moves the machine to another place")),
         Binding("escape", "leave", mark("Back"), id="card.leave", tooltip=mark("Back to the yard")),
     ]
 
@@ -80,6 +89,32 @@ class CardPage(BaseScreen):
     def action_plan(self) -> None:
         """Show the plan of this machine."""
         self.open(OpenPlan(self.machine_id, self.machine.tag))
+
+    @work
+    async def action_revise(self) -> None:
+        """Change the card by form."""
+        if await self.host.may_write(e.Carded.kind):
+            self.open(ChangeMachine(self.machine_id))
+
+    @work
+    async def action_retire(self) -> None:
+        """Take a machine that is sold or scrapped out of the yard."""
+        host, tag = self.host, self.machine.tag
+        if not await host.may_write(e.Retired.kind):
+            return
+        says = _("It leaves the yard; its book stays. This is recorded, with your name.")
+        why = await self.ask(AskText(_("Why does {tag} leave the yard?", tag=tag), says))
+        if not why:
+            return
+        what, now = e.Retired(why=why), self.now()
+        if host.write(lambda: self.register.add(what, machine=self.machine_id, by=host.person, now=now)) is not None:
+            self.dismiss()
+            host.tell(_("{tag} left the yard; its book stays", tag=tag))
+
+    def come_back(self) -> None:
+        """Show what was changed."""
+        self._read()
+        self.fill()
 
     @work
     async def action_move(self) -> None:

@@ -51,6 +51,7 @@ class EntryPage(ModalScreen[None]):
             _("by        {by}", by=one.by),
             _("entry     {id}", id=one.id),
             *self._taken_back(),
+            *([self._line.why_uncounted.upper()] if self._line.uncounted else []),
             "",
             *(f"{name:<18}{value}" for name, value in e.to_body(one.what).items()),
         ]

@@ -41,9 +41,9 @@ class StepRows(Rows):
         Binding(
             "enter",
             "choose",
-            mark("Do it"),
+            mark("Do this"),
             id="steps.do",
-            tooltip=mark("Does the step, or says what stands in the way"),
+            tooltip=mark("Does the step, or says why not"),
         ),
     ]
 
@@ -77,9 +77,7 @@ class PartRows(Rows):
     marks_always = False
 
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding(
-            "enter", "choose", mark("Say another"), id="steps.say", tooltip=mark("Says another position of the part")
-        ),
+        Binding("enter", "choose", mark("Change"), id="steps.say", tooltip=mark("Changes the position of the part")),
     ]
 
 
@@ -87,12 +85,12 @@ class Steps(BaseScreen):
     """What stops a machine, what may be done with it, and where its parts stand."""
 
     CSS_PATH = "../steps.tcss"
-    HELP = mark("Enter on a step does it, or says what stands in the way; on a part (Tab), it says another position.")
+    HELP = mark("Enter on a step does it, or says why not; on a part (Tab), it changes the position.")
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("g", "goal", mark("Goal"), id="steps.goal", tooltip=mark("The safe way to the next goal")),
         Binding("a", "all", mark("All steps"), id="steps.all", tooltip=mark("Every step, or the way to the goal")),
         Binding("tab", "other", mark("Parts"), id="steps.other", tooltip=mark("From the steps to the parts, and back")),
-        Binding("escape", "leave", mark("Back"), id="steps.leave", tooltip=mark("Back to where one came from")),
+        Binding("escape", "leave", mark("Back"), id="steps.leave", tooltip=mark("Back to the screen before")),
     ]
 
     def __init__(self, request: OpenSteps, table: MachineModel) -> None:
@@ -115,7 +113,7 @@ class Steps(BaseScreen):
         """The stops, then the way to the goal and the parts, and the answer below."""
         yield StepRows((), id="stops")
         with Horizontal(id="both"):
-            yield StepRows((), id="doing", empty=mark("It is so already."))
+            yield StepRows((), id="doing", empty=mark("It is already so."))
             yield PartRows((), id="parts")
         yield Static(id="answer")
         yield Static(id="positions")
@@ -196,7 +194,7 @@ class Steps(BaseScreen):
 
     def _part(self, id: str) -> Row:
         part, where = self.table.parts[id], self.now_at.get(id)
-        shown = self._said(part.positions[where]) if where else _("? not looked at")
+        shown = self._said(part.positions[where]) if where else _("? not seen")
         return (Cell(self._said(part.short)), Cell(shown, "part" if where else "heed"))
 
     def _said(self, words: Words) -> str:
@@ -227,8 +225,8 @@ class Steps(BaseScreen):
     def _tell_look(self, part: Part) -> list[Content]:
         where = join((f"{self._said(part.says)}: ", "bold"), self._said(part.at))
         if self.query_one("#parts", Rows).has_focus:
-            return [where, said(_("Enter says another position; Tab goes back to the steps."))]
-        return [where, said(_("No way is known before this is: look at it, Enter goes to its position."))]
+            return [where, said(_("Enter changes the position; Tab goes back to the steps."))]
+        return [where, said(_("No safe way is known before this is seen: look at it, then Enter gives its position."))]
 
     def _tell_step(self, one: Activity) -> list[Content]:
         if self._allowed(one):
@@ -239,12 +237,12 @@ class Steps(BaseScreen):
                 told.append(join(*caution))
             return told
         way = self.table.in_the_way(one.id, self.now_at)
-        wrong = [self.table.tell(each, self.preferences.language) for each in way if each.found is not None]
+        wrong = [self.table.tell(each) for each in way if each.found is not None]
         unseen = [self._said(self.table.parts[each.part].short) for each in way if each.found is None]
         if one.barred(self.held):
             wrong.insert(0, _("the machine is held"))
         if unseen:
-            wrong.append(_("not looked at yet (Tab): {parts}", parts=", ".join(unseen)))
+            wrong.append(_("not seen yet (Tab): {parts}", parts=", ".join(unseen)))
         told = [join((_("✗ NOT NOW") + "  ", "bold $text-error"), ("; ".join(wrong), "$text-error"))]
         if not unseen:
             told.append(self._way_before(one))
@@ -264,7 +262,7 @@ class Steps(BaseScreen):
             if part.id in self.now_at
         ]
         unknown = [self._said(part.short) for part in self.table.unknown(self.now_at)]
-        asked = _("? not looked at: {parts}", parts=", ".join(unknown)) if unknown else ""
+        asked = _("? not seen: {parts}", parts=", ".join(unknown)) if unknown else ""
         return lines(*([join((asked, "$text-warning"))] if asked else []), said(" · ".join(known), "$text-muted"))
 
     # keys

@@ -78,18 +78,18 @@ class SetUp(BaseScreen):
 
     PAGE = mark("Set-up")
     CSS_PATH = "../set_up.tcss"
-    HELP = mark("Faint values are worked out from the bright ones. Walk-rounds are held to the set that is kept.")
+    HELP = mark("Faint values are computed from the bright ones. Walk-rounds are judged by the set that is kept.")
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding(
-            "ctrl+y", "keep", mark("Keep as plan"), id="set_up.keep", tooltip=mark("Walk-rounds are held to this set")
+            "ctrl+y", "keep", mark("Keep as plan"), id="set_up.keep", tooltip=mark("Walk-rounds are judged by this set")
         ),
         Binding("pageup", "step(1)", mark("More"), id="set_up.more", tooltip=mark("One step more of this value")),
         Binding("pagedown", "step(-1)", mark("Less"), id="set_up.less", tooltip=mark("One step less of this value")),
-        Binding("down", "app.focus_next", mark("Next"), show=False, id="set_up.next", tooltip=mark("The next line")),
+        Binding("down", "app.focus_next", mark("Next"), show=False, id="set_up.next", tooltip=mark("Next line")),
         Binding(
-            "up", "app.focus_previous", mark("Before"), show=False, id="set_up.before", tooltip=mark("The line before")
+            "up", "app.focus_previous", mark("Before"), show=False, id="set_up.before", tooltip=mark("Previous line")
         ),
-        Binding("escape", "leave", mark("Back"), id="set_up.leave", tooltip=mark("Back without keeping")),
+        Binding("escape", "leave", mark("Back"), id="set_up.leave", tooltip=mark("Back without saving")),
     ]
 
     def __init__(self, request: OpenSetUp, ground: sets.Ground) -> None:
@@ -149,7 +149,7 @@ class SetUp(BaseScreen):
             self.setting = self._work_out()
         except WishError as why:
             self.setting = None
-            told.show([said(_("This cannot be worked out; the last set stands below."), "$text-muted")])
+            told.show([said(_("This cannot be computed; the last set stands below."), "$text-muted")])
             warned.show([join((one, "$text-error")) for one in why.problems[:3]])
             answer.add_class("-old")
             return why
@@ -221,8 +221,8 @@ class SetUp(BaseScreen):
         )
         if kept is not None:
             n = len(setting.warnings)
-            warned = _("{tag}: set kept, warned of {n}; walk-rounds are held to it", tag=self.machine.tag, n=n)
-            host.tell(warned if n else _("{tag}: set kept; walk-rounds are held to it", tag=self.machine.tag))
+            warned = _("{tag}: set kept, warnings: {n}; walk-rounds are judged by it", tag=self.machine.tag, n=n)
+            host.tell(warned if n else _("{tag}: set kept; walk-rounds are judged by it", tag=self.machine.tag))
             self.dismiss()
 
     def _with_unit(self, field: SetField, text: str) -> str:

@@ -37,7 +37,7 @@ class Bench(ListScreen):
         Binding(
             "enter",
             "open",
-            mark("Do it"),
+            mark("Do this"),
             id="bench.open",
             tooltip=mark("The next step of the fault, or the service, under the cursor"),
         ),
@@ -46,7 +46,7 @@ class Bench(ListScreen):
             "m", "reading", mark("Counters"), id="bench.reading", tooltip=mark("Reads the hour and metre counters")
         ),
         Binding("k", "book", mark("Book"), id="bench.book", tooltip=mark("Everything that happened to this machine")),
-        Binding("escape", "leave", mark("Back"), id="bench.leave", tooltip=mark("Back to where one came from")),
+        Binding("escape", "leave", mark("Back"), id="bench.leave", tooltip=mark("Back to the screen before")),
     ]
 
     def __init__(self, request: requests.OpenBench) -> None:
@@ -58,9 +58,7 @@ class Bench(ListScreen):
 
     def body(self) -> ComposeResult:
         """One list."""
-        yield Rows(
-            COLUMNS, id="bench", empty=mark("Nothing is faulty, and the plan has no items."), enter_chooses=False
-        )
+        yield Rows(COLUMNS, id="bench", empty=mark("No faults, and the plan has no items."), enter_chooses=False)
 
     def first_row(self) -> int:
         """The item that one came for."""

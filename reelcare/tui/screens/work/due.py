@@ -59,7 +59,7 @@ class DueList(GatheringScreen):
     )
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding(
-            "enter", "do_it", mark("Do it"), id="due.do_it",
+            "enter", "do_it", mark("Do this"), id="due.do_it",
             tooltip=mark("Opens the service form, or the next step of the fault"),
         ),
         Binding("space", "tick", mark("Tick"), id="due.tick", tooltip=mark("Ticks the line, or takes the tick away")),
@@ -67,8 +67,8 @@ class DueList(GatheringScreen):
         Binding("a", "place", mark("Place"), id="due.place", tooltip=mark("One place after the other, then all")),
         Binding("f", "person", mark("For"), id="due.person", tooltip=mark("One person's lines after the other's")),
         Binding(
-            "w", "window", mark("Window"), id="due.window",
-            tooltip=mark("Overdue and due, 30 days, 90 days, everything"),
+            "w", "window", mark("Time ahead"), id="due.window",
+            tooltip=mark("Overdue and due, 30 days, 90 days, all"),
         ),
         Binding("b", "bench", mark("Bench"), id="due.bench", tooltip=mark("Opens the bench on this line")),
         Binding("t", "part", mark("Part"), id="due.part", tooltip=mark("One part after the other, then all")),
@@ -97,7 +97,7 @@ class DueList(GatheringScreen):
 
     def body(self) -> ComposeResult:
         """The list, and what the ticked lines need."""
-        yield Rows(self._columns(), enter_chooses=False, id="due", empty=mark("Nothing to do in this window."))
+        yield Rows(self._columns(), enter_chooses=False, id="due", empty=mark("Nothing to do in this time."))
         yield Static(id="along")
 
     def _columns(self) -> tuple[Column, ...]:

@@ -42,7 +42,7 @@ class FaultForm(Form):
     """A fault on a machine, against a part; it holds, or is to be fixed by a limit."""
 
     PAGE = mark("New fault")
-    KEEP = mark("Note the fault")
+    KEEP = mark("Sign and save the fault")
 
     def __init__(self, request: LogFault) -> None:
         super().__init__()
@@ -51,7 +51,7 @@ class FaultForm(Form):
     def before(self) -> Sequence[Widget]:
         """The parts there are, and the one that is meant."""
         return (
-            Static(said(_("parts: {parts}", parts=", ".join(PARTS))), classes="form--says"),
+            Static(said(_("parts: {parts}", parts=", ".join(map(_, PARTS)))), classes="form--says"),
             Static(said(_part_meant(self.part)), classes="form--says", id="meant"),
         )
 
@@ -70,7 +70,7 @@ class FaultForm(Form):
         return (
             KeyChoice("h", _("holds the machine until it is repaired, tested again and released")),
             KeyChoice("x", _("may run on, to be fixed by the limit above")),
-            KeyChoice("n", _("is only noted: no limit")),
+            KeyChoice("n", _("only noted: leave the limit empty")),
         )
 
     @on(Input.Changed, "#part")
@@ -95,7 +95,7 @@ class FaultForm(Form):
         if outcome == "x" and not self.value("fix_by"):
             return self.wrong(_("By when must it be fixed? {examples}", examples=_(fix_by.EXAMPLES)), "fix_by")
         if outcome != "x" and self.value("fix_by"):
-            return self.wrong(_("A limit goes with x alone: choose x, or empty this line"), "fix_by")
+            return self.wrong(_("A limit goes with x only: choose x, or clear this line"), "fix_by")
         at = self.happened()
         if outcome == "x":
             totals, today = self.register.state(self.machine_id).totals, self.local(self.now()).date()
@@ -118,10 +118,12 @@ def _part_meant(text: str) -> str:
     """What is said of a part that is being typed: the one that is meant, or those that can be."""
     found = meant(text)
     if len(found) == 1:
-        return f"→ {found[0]}"
+        return f"→ {_(found[0])}"
     if found:
-        return _("→ which? {parts}", parts=", ".join(found))
-    return _("No part {text!r}: take one of those above", text=text) + nearest(text, PARTS) if text.strip() else ""
+        return _("→ which? {parts}", parts=", ".join(map(_, found)))
+    if not text.strip():
+        return ""
+    return _("No part {text!r}: choose one of those above", text=text) + nearest(text, [_(part) for part in PARTS])
 
 
 class FaultStepForm(Form):
@@ -152,7 +154,7 @@ class FaultStepForm(Form):
             if holds
             else _("Say what was done and with which parts. This fault does not hold the machine."),
             "re-test": _("Try again: {retest}", retest=_(self.fault.retest)),
-            "release": _("Releasing says that the machine is fit."),
+            "release": _("By releasing it you say that the machine is fit."),
         }[self.step]
         caution = _(_CAUTIONS.get(self.step, ""))
         not_proved = pins.names_not_proved(self.register.db, self.register.roles()) if self.step == "release" else ""

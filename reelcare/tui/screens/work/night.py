@@ -22,7 +22,7 @@ from reelcare.register.views import night as nights
 from reelcare.register.views.night import PlannedNight
 from reelcare.reports import night as words
 from reelcare.tui.base import ListScreen
-from reelcare.tui.requests import OpenNight
+from reelcare.tui.requests import OpenLanes, OpenNight
 from reelcare.tui.text import lines, said
 from reelcare.tui.widgets.drawings.night_line import time_lines
 from reelcare.tui.widgets.rows import Cell, Column, Row, Rows
@@ -49,6 +49,7 @@ class NightScreen(ListScreen):
         Binding("f", "forward", mark("Forward"), id="night.forward", tooltip=mark("This set one place earlier")),
         Binding("u", "by_rule", mark("By rule"), id="night.rule", tooltip=mark("The order of the rule again")),
         Binding("c", "dark", mark("Dark moves"), id="night.dark", tooltip=mark("Allows moves in the dark, or not")),
+        Binding("a", "lanes", mark("Lanes"), id="night.lanes", tooltip=mark("The lanes of this field, and its hours")),
         Binding("escape", "leave", mark("Back"), id="night.leave", tooltip=mark("Back to the yard")),
     ]
 
@@ -76,7 +77,7 @@ class NightScreen(ListScreen):
     @property
     def sets(self) -> tuple[PlannedSet, ...]:
         """The sets in the order of the list."""
-        return self.found.found.sets if self.found is not None else ()
+        return tuple(one for one in self.found.found.sets if self.found.tag in ("", one.tag)) if self.found else ()
 
     def fill(self) -> None:
         """Plan the night and show it."""
@@ -108,6 +109,13 @@ class NightScreen(ListScreen):
             drawn = time_lines(self.found, max(self.size.width - 2, 40))
             self.query_one("#time-line", Static).update(lines(*(said(one) for one in drawn)))
 
+    def action_lanes(self) -> None:
+        """Show the lanes of this field, also where none is known yet."""
+        if self.found is None and self.register.machines_with_tag(self.asked_for):
+            self.host.tell(self.why, bad=True)
+        else:
+            self.open(OpenLanes(self.asked_for))
+
     def action_dark(self) -> None:
         """Allow moves in the dark, or no more."""
         self.dark_moves = not self.dark_moves
@@ -124,7 +132,7 @@ class NightScreen(ListScreen):
         mine = [str(each.lane.number) for each in self.found.found.of(one.tag)]
         at = mine.index(str(one.lane.number))
         if at == 0:
-            self.host.tell(_("{tag} takes lane {lane} first already", tag=one.tag, lane=one.lane.number))
+            self.host.tell(_("{tag} already takes lane {lane} first", tag=one.tag, lane=one.lane.number))
             return
         mine[at - 1], mine[at] = mine[at], mine[at - 1]
         await self._choose(one.tag, tuple(mine))

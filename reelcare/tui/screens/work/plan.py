@@ -48,7 +48,7 @@ class PlanPage(ListScreen):
             id="plan.general",
             tooltip=mark("Gives this machine back to the plan for all machines"),
         ),
-        Binding("escape", "leave", mark("Back"), id="plan.leave", tooltip=mark("Back to where one came from")),
+        Binding("escape", "leave", mark("Back"), id="plan.leave", tooltip=mark("Back to the screen before")),
     ]
 
     def __init__(self, request: OpenPlan) -> None:
@@ -59,7 +59,7 @@ class PlanPage(ListScreen):
     def body(self) -> ComposeResult:
         """Which plan it is, then its items."""
         yield Static(id="whose", classes="note")
-        yield Rows(COLUMNS, id="plan-items", empty=mark("No plan is in force yet."), enter_chooses=False)
+        yield Rows(COLUMNS, id="plan-items", empty=mark("No plan yet."), enter_chooses=False)
 
     def page(self) -> str:
         """Whose plan it is."""

@@ -23,7 +23,7 @@ LIMBS = ("hours", "metres", "runs", "months")
 class PlanItemForm(Form):
     """The figures of one item; kept, they are a new plan in force from now on."""
 
-    KEEP = mark("Put in force")
+    KEEP = mark("Use this plan")
 
     def __init__(self, request: ChangePlanItem) -> None:
         super().__init__()

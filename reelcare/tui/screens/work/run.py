@@ -16,8 +16,9 @@ from reelcare.core.text import _, mark, plural
 from reelcare.core.typed_time import TimeError, read_time
 from reelcare.register.acts import sets
 from reelcare.register.acts.runs import log_run
+from reelcare.register.views import fields
 from reelcare.tui.requests import LogFault, LogRun
-from reelcare.tui.screens.form import Form, FormField
+from reelcare.tui.screens.form import FieldError, Form, FormField
 from reelcare.tui.text import said
 from reelcare.tui.theme import state
 from reelcare.tui.widgets.inputs.choice_list import KeyChoice
@@ -67,8 +68,26 @@ class RunForm(Form):
             FormField("volume", _("water given"), "", _("{example} (blank if not read)", example="420 m3")),
             FormField("meter", _("water meter"), "", _("{example} (blank if not read)", example="18250 m3")),
             FormField("place", _("place"), self.machine.card.place),
+            *self._lane_line(),
             FormField("notes", _("notes")),
         )
+
+    def _lane_line(self) -> Sequence[FormField]:
+        """The lane, where the lanes of the machine's place are known."""
+        known = fields.of_card(self.register, self.machine.card)
+        if known is None:
+            return ()
+        return (FormField("lane", _("lane"), "", _("{example} (blank if not known)", example=known.lanes[0].number)),)
+
+    def _lane(self) -> str:
+        """The lane that was typed; '' where none was, or none is known. Raises FieldError of one that is not there."""
+        text = self.value("lane") if self.query("#lane") else ""
+        known = fields.of_card(self.register, self.machine.card) if text else None
+        if known is not None and known.lane(text) is None:
+            lanes = ", ".join(str(one.number) for one in known.lanes)
+            raise FieldError("lane", _("no lane {lane} in {field}; its lanes are {lanes}", lane=text,
+                                       field=known.place or known.id, lanes=lanes))  # fmt: skip
+        return text
 
     def outcomes(self) -> Sequence[KeyChoice]:
         """What stopped it, and whether the hose was home."""
@@ -115,6 +134,7 @@ class RunForm(Form):
             volume=self._whole("volume", "volume", 1000),
             meter=self._whole("meter", "volume", 1000),
             home=HOME[self.outcome()],
+            lane=self._lane(),
         )
         host = self.host
         kept = self.write(

@@ -37,7 +37,7 @@ class Weeks(GatheringScreen):
     HELP = mark("A service stands in the week of its likely day; what is due already stands in this week.")
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("enter", "bench", mark("Bench"), id="weeks.bench", tooltip=mark("Opens the bench on this visit")),
-        Binding("w", "span", mark("Weeks"), id="weeks.span", tooltip=mark("Six weeks, a quarter, a season")),
+        Binding("w", "span", mark("Weeks"), id="weeks.span", tooltip=mark("Six weeks, three months, a season")),
         Binding("a", "place", mark("Place"), id="weeks.place", tooltip=mark("One place after the other, then all")),
         Binding("escape", "leave", mark("Back"), id="weeks.leave", tooltip=mark("Back to the due list")),
     ]

@@ -30,7 +30,7 @@ class Checkbox(Widget, can_focus=True):
         Binding(
             "space", "tick", mark("Tick"), show=False, id="tick.toggle", tooltip=mark("Ticks the box, or clears it")
         ),
-        Binding("enter", "app.focus_next", mark("Next"), show=False, id="tick.next", tooltip=mark("The next line")),
+        Binding("enter", "app.focus_next", mark("Next"), show=False, id="tick.next", tooltip=mark("Next line")),
     ]
     DEFAULT_CSS = """
     Checkbox { height: auto; padding: 0 1 0 0; }

@@ -93,9 +93,7 @@ class ChoiceList(Vertical, can_focus=True):
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("up", "move(-1)", mark("Up"), show=False, id="choices.up", tooltip=mark("One choice up")),
         Binding("down", "move(1)", mark("Down"), show=False, id="choices.down", tooltip=mark("One choice down")),
-        Binding(
-            "enter", "give", mark("Give"), show=False, id="choices.give", tooltip=mark("Gives the choice with the mark")
-        ),
+        Binding("enter", "give", mark("Give"), show=False, id="choices.give", tooltip=mark("Takes the marked choice")),
     ]
     DEFAULT_CSS = """
     ChoiceList {

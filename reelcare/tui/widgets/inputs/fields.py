@@ -11,6 +11,7 @@ from typing import ClassVar
 
 from textual import events
 from textual.binding import Binding, BindingType
+from textual.geometry import Size
 from textual.reactive import Reactive, reactive
 from textual.widget import Widget
 from textual.widgets import Input
@@ -53,26 +54,28 @@ class LineInput(PastingInput, inherit_bindings=False):
     """A line to write on. It is as wide as its place, so that what is typed moves nothing else on the screen."""
 
     value: Reactive[str] = reactive("", layout=False, init=False)
+    virtual_size: Reactive[Size] = reactive(Size(0, 0), layout=False)
+    """How long what is typed is: it scrolls in its place."""
 
     BINDINGS: ClassVar[list[BindingType]] = [
-        _key("left", "cursor_left", mark("One sign back")),
-        _key("right", "cursor_right", mark("One sign on")),
-        _key("ctrl+left", "cursor_left_word", mark("One word back")),
-        _key("ctrl+right", "cursor_right_word", mark("One word on")),
+        _key("left", "cursor_left", mark("One character left")),
+        _key("right", "cursor_right", mark("One character right")),
+        _key("ctrl+left", "cursor_left_word", mark("One word left")),
+        _key("ctrl+right", "cursor_right_word", mark("One word right")),
         _key("home,ctrl+a", "home", mark("To the beginning")),
         _key("end,ctrl+e", "end", mark("To the end")),
-        _key("shift+left", "cursor_left(True)", mark("One sign back, selecting")),
-        _key("shift+right", "cursor_right(True)", mark("One sign on, selecting")),
+        _key("shift+left", "cursor_left(True)", mark("One character left, selecting")),
+        _key("shift+right", "cursor_right(True)", mark("One character right, selecting")),
         _key("shift+home", "home(True)", mark("To the beginning, selecting")),
         _key("shift+end", "end(True)", mark("To the end, selecting")),
-        _key("backspace", "delete_left", mark("Take back the sign before")),
-        _key("delete,ctrl+d", "delete_right", mark("Take away the sign after")),
-        _key("ctrl+u", "delete_left_all", mark("Take back all before")),
-        _key("ctrl+k", "delete_right_all", mark("Take away all after")),
-        _key("ctrl+x", "cut", mark("Cut what is selected")),
-        _key("ctrl+c,super+c", "copy", mark("Copy what is selected")),
-        _key("ctrl+v,super+v", "paste", mark("Put in what was cut or copied")),
-        _key("enter", "submit", mark("Give what is written")),
+        _key("backspace", "delete_left", mark("Delete the character before")),
+        _key("delete,ctrl+d", "delete_right", mark("Delete the next character")),
+        _key("ctrl+u", "delete_left_all", mark("Delete to the beginning")),
+        _key("ctrl+k", "delete_right_all", mark("Delete to the end")),
+        _key("ctrl+x", "cut", mark("Cut the selection")),
+        _key("ctrl+c,super+c", "copy", mark("Copy the selection")),
+        _key("ctrl+v,super+v", "paste", mark("Paste")),
+        _key("enter", "submit", mark("Enter what is typed")),
     ]
 
 

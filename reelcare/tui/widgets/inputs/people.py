@@ -60,9 +60,9 @@ class ChoosePerson(Dialog[str | None]):
 
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("escape", "leave", mark("Back"), id="people.back", tooltip=mark("Closes this without an answer")),
-        Binding("pagedown,right", "page(1)", mark("More"), id="people.more", tooltip=mark("The next people")),
+        Binding("pagedown,right", "page(1)", mark("More"), id="people.more", tooltip=mark("Next people")),
         Binding(
-            "pageup,left", "page(-1)", mark("Before"), show=False, id="people.before", tooltip=mark("The people before")
+            "pageup,left", "page(-1)", mark("Before"), show=False, id="people.before", tooltip=mark("Previous people")
         ),
     ]
 
@@ -147,7 +147,7 @@ class PinDialog(Dialog[Secret | None]):
     def _submitted(self, event: Input.Submitted) -> None:
         event.stop()
         if not event.value:
-            self.query_one(MessagePanel).tell("wrong", _("the PIN is missing"))
+            self.query_one(MessagePanel).tell("wrong", _("no PIN was given"))
             return
         pin = Secret(event.value)
         event.input.clear()

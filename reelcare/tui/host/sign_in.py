@@ -38,7 +38,7 @@ async def may_write(host: Host, kind: str = "") -> bool:
         try:
             host.register.must_be_allowed(kind, host.person)
         except NotAllowed as why:
-            host.tell(_("{why}. Say who is there with p.", why=why), bad=True)
+            host.tell(_("{why}. Press p to change the person.", why=why), bad=True)
             return False
     return True
 
@@ -100,11 +100,11 @@ async def after_refusal(host: Host, why: Exception) -> None:
         answer = await host.ask(asked)
         host.register.clock_is_right = bool(answer)
         if answer:
-            host.tell(_("Sign once more, and it is kept."))
+            host.tell(_("Sign once more to save it."))
 
 
 async def _show_missing_pin(host: Host) -> None:
     """Ask for the PIN that who is there was given since they said so."""
     missing = pins.has(host.register.db, host.person) and host.person not in host.register.signed
     if missing and await show_pin(host, host.person):
-        host.tell(_("The PIN is right: do it again, and it is kept."))
+        host.tell(_("The PIN is right: do it again to save it."))

@@ -282,7 +282,7 @@ def test_a_wish_that_cannot_be_is_named(name: str, wrong: float, card: Card, lim
     wish: dict[str, Any] = {name: wrong}
     with pytest.raises(WishError) as told:
         work_out(card, Wishes(**wish), limits)
-    assert "cannot be; between" in str(told.value)
+    assert "cannot be right; it must be between" in str(told.value)
 
 
 def test_depth_and_speed_together_are_refused_where_one_says_another(card: Card, limits: SetLimits) -> None:

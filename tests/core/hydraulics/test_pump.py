@@ -52,8 +52,8 @@ def test_a_fixed_inlet_gives_its_pressure_whatever_flows() -> None:
     ("points", "says"),
     [
         (((0.0, 5e5), (0.01, 6e5)), "pressure rises from 5 bar to 6 bar as the flow rises to 36 m3/h"),
-        (((0.0, 5e5),), "1 point; two or three are right"),
-        (((0.0, 5e5), (0.01, 4e5), (0.01, 3e5)), "rising flows are right"),
+        (((0.0, 5e5),), "1 point: give two or three"),
+        (((0.0, 5e5), (0.01, 4e5), (0.01, 3e5)), "list the points by rising flow"),
     ],
 )
 def test_a_curve_that_cannot_be_is_refused_in_one_line(points: tuple[tuple[float, float], ...], says: str) -> None:
@@ -85,10 +85,10 @@ def test_a_card_has_the_points_of_its_pump() -> None:
     ("pump", "says"),
     [
         ({"points": [["0 m3/h", "5 bar"], ["36 m3/h", "6 bar"]]}, "pump.points: pressure rises from 5 bar to 6 bar"),
-        ({"points": "8 bar"}, "pump.points: a list of pairs"),
-        ({"points": [["0 m3/h", 8]]}, "pump.points: point 1: two texts with units"),
+        ({"points": "8 bar"}, "pump.points: must be a list of pairs"),
+        ({"points": [["0 m3/h", 8]]}, "pump.points: point 1: give two texts with units"),
         ({"points": [["0 m3/h", "8 bar"], ["36 bar", "6 bar"]]}, "pump.points: point 2: "),
-        ({"points": [["0 m3/h", "8 bar"]]}, "pump.points: 1 point; two or three"),
+        ({"points": [["0 m3/h", "8 bar"]]}, "pump.points: 1 point: give two or three"),
         ({"efficiency": 1.2}, "pump.efficiency: 1.2 cannot be"),
         ({"motor_efficiency": 70}, "pump.motor_efficiency: 70 cannot be"),
     ],

@@ -1,0 +1,48 @@
+"""`report blank`: a check on paper, to be filled in at the machine."""
+
+from __future__ import annotations
+
+import argparse
+from pathlib import Path
+
+from reelcare.cli import common
+from reelcare.cli.parser import Problem
+from reelcare.cli.plan.report import PAGES, suffix, write
+from reelcare.core.checks.judged_by import judged_by
+from reelcare.core.checks.sheet import for_machine
+from reelcare.core.checks.verdict import Walk
+from reelcare.core.text import _
+from reelcare.core.wording import nearest
+from reelcare.register import sheets
+from reelcare.register.acts import sets
+from reelcare.reports import blank as blanks
+from reelcare.reports import page
+
+
+def blank(asked: argparse.Namespace) -> int:
+    """The pre-start of a machine (or another sheet) with boxes to tick, on one sheet of paper."""
+    path = Path(asked.file)
+    ending = suffix(path, PAGES)
+    known = sheets.load().by_id
+    sheet = known.get(asked.sheet)
+    if sheet is None:
+        near = nearest(asked.sheet, list(known))
+        raise Problem(_("{sheet}: no such sheet{nearest}", sheet=asked.sheet, nearest=near))
+    with common.open_register(asked, create=False) as register:
+        now, system = common.now(), common.system(asked)
+        id = register.machine_id(asked.tag)
+        card = register.card(id)
+        if not sheet.fits(card):
+            raise Problem(
+                _("{sheet}: for machines with {needs}; the card says that this has none", sheet=asked.sheet,
+                  needs=_(" and ").join(sheet.needs))
+            )  # fmt: skip
+        planned = sets.planned_for(register, id, now)
+        walk = Walk(for_machine(sheet, card), now, (), card, planned, common.language(asked))
+        told = judged_by(walk, sets.wishes_for(register, id, now), system, register.zone)
+        form = blanks.blank(walk, id, told, system, now, register.zone)
+    if ending == ".html":
+        return write(path, page.lay_out(form), asked)
+    from reelcare.reports import pdf
+
+    return write(path, pdf.lay_out(form, now, asked.paper or ("letter" if system == "us" else "a4")), asked)

@@ -1,0 +1,105 @@
+"""`check --from-paper`: a blank that was filled in at the machine, entered as one form."""
+
+from __future__ import annotations
+
+import argparse
+
+from reelcare.cli import common
+from reelcare.cli.work import questions
+from reelcare.core import entries as e
+from reelcare.core.checks.sheet import GATE_TITLES, Question
+from reelcare.core.checks.verdict import Given
+from reelcare.core.text import _
+from reelcare.core.typed_time import TimeError, read_after
+from reelcare.register.acts.checks import Check
+from reelcare.register.acts.papers import Paper, paper_of
+from reelcare.register.errors import Refused
+from reelcare.register.writing.writer import Writer
+
+
+def enter(register: Writer, going: Check, asked: argparse.Namespace, by: str) -> int:
+    """Ask for all that stands on a paper, and write it at once; an empty line is the end of what stands there."""
+    paper = paper_of(going, by=by, at=common.moment_of(asked.at, register.zone))
+    local = paper.at.astimezone(register.zone)
+    print(_("From paper, as of {at:%Y-%m-%d %H:%M}: what stands on it, line by line. An empty line ends it; "
+            "nothing is written before.", at=local))  # fmt: skip
+    is_at_end = False
+    while not (is_at_end or paper.is_complete or paper.here.walk.ends_held()):
+        question = paper.here.walk.next_in_gate(paper.at, by)
+        if question is not None:
+            after = _answered(register, paper, question)
+        else:
+            after = _signed(register, paper, by)
+            is_at_end = after is not None and bool(asked.gate)
+        is_at_end = is_at_end or after is None
+        paper = after or paper
+    if not paper.done:
+        print(_("Nothing was entered, and nothing is written."))
+        return 0
+    return _written(register, paper)
+
+
+def _answered(register: Writer, paper: Paper, question: Question) -> Paper | None:
+    """The paper with the answer to a question; None where nothing more stands on it."""
+    walk = paper.here.walk
+    place = walk.sheet.questions.index(question) + 1
+    while True:
+        seen = questions.ask(question, paper.here, f"{place}/{len(walk.sheet.questions)}", paper.at, is_paper=True)
+        if seen is None:
+            return None
+        note = ""
+        judged = walk.judgement(Given(question.id, seen, paper.at, paper.by)).judged
+        if judged == "right" and paper.needs_word(register, question.id):
+            note = questions.word_of_change()
+        try:
+            return paper.answered(question.id, seen, note)
+        except Refused as why:
+            print(f"  ! {why}")
+
+
+def _signed(register: Writer, paper: Paper, by: str) -> Paper | None:
+    """The paper with what comes next signed; None where it is not signed there."""
+    gate = paper.here.walk.next_gate(paper.at, by)
+    what = _("the gate: {gate}", gate=_(GATE_TITLES[gate])) if gate else _("this check as complete")
+    print("\n" + _("If it is signed on the paper: DONE, with its time where that stands there, as in DONE 06:50."))
+    try:
+        typed = input(_("Type DONE to sign {what}, as {by}: ", what=what, by=by)).strip().upper()
+    except EOFError:
+        return None
+    done, _blank, clock = typed.partition(" ")
+    if done != "DONE":
+        return None
+    try:
+        return paper.signed(register, read_after(clock, paper.at, register.zone))
+    except (Refused, TimeError) as why:
+        print(f"  ! {why}")
+        return None
+
+
+def _written(register: Writer, paper: Paper) -> int:
+    """Write what was entered, and say what came of it."""
+    try:
+        written = paper.write(register, now=common.now())
+    except Refused as why:
+        print(f"  ! {why}")
+        print(_("Nothing is written."))
+        return 1
+    answers = sum(isinstance(one.what, e.Answered) for one in written)
+    signed = [one.what.gate for one in written if isinstance(one.what, e.GateSigned)]
+    print("\n" + _("Written, from paper: {n} answers.", n=answers))
+    for gate in signed:
+        print(_("Signed: {gate}.", gate=_(GATE_TITLES[gate])))
+    for one in written:
+        if isinstance(one.what, e.Fault):
+            print(_("Fault noted: {part}", part=one.what.part))
+    if paper.is_complete:
+        print(_("Complete."))
+        return 0
+    held = paper.here.walk.held()
+    if paper.here.walk.ends_held():
+        print(_("The machine is held until the fault is repaired, tested again and released."))
+    elif held:
+        print("\n".join(questions.held_text(one) for one in held))
+    else:
+        print(_("The rest stays open. The same command goes on from here."))
+    return 1 if held else 0

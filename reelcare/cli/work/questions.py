@@ -1,0 +1,113 @@
+"""A question of a walk-round in lines: shown, answered, and asked again before an answer holds the machine."""
+
+from __future__ import annotations
+
+from datetime import datetime
+
+from reelcare.core.checks.limits import CANNOT_READ, Judgement, limit_text
+from reelcare.core.checks.sheet import Question
+from reelcare.core.checks.verdict import Given, Held
+from reelcare.core.state.machine_state import ENDS_BY
+from reelcare.core.text import _
+from reelcare.core.wording import said
+from reelcare.register.acts.checks import Check
+
+
+def ask(question: Question, going: Check, place: str, at: datetime, *, is_paper: bool = False) -> str | None:
+    """What was seen, as it is kept; None for an empty line. What is entered from paper is not explained again."""
+    language = going.walk.language
+    _show(question, going, place, is_paper=is_paper)
+    while True:
+        try:
+            typed = input("   > ").strip()
+        except EOFError:
+            return None
+        if not typed:
+            return None
+        seen = _choice(question, typed)
+        if seen is None:
+            print(
+                "  ! "
+                + _(
+                    "type a number from 1 to {choices}; an empty line leaves the check for later",
+                    choices=len(question.choices),
+                )
+            )
+            continue
+        trial = going.walk.judgement(Given(question.id, seen, at, ""))
+        if trial.holds and not _sure(question, trial, language):
+            continue
+        return seen
+
+
+def _show(question: Question, going: Check, place: str, *, is_paper: bool) -> None:
+    """Print a question with all that belongs to it."""
+    language = going.walk.language
+    print(f"\n{place}  {said(question.ask, language)}")
+    if question.why and not is_paper:
+        print("      " + _("Why: {why}", why=said(question.why, language)))
+    if question.caution and not is_paper:
+        print("      " + _("CAUTION: {caution}", caution=said(question.caution, language)))
+    if question.is_number:
+        limit = limit_text(question, going.walk.card, going.walk.newest_plan)
+        if limit:
+            print("      " + _("Right is {limit}.", limit=limit))
+        if question.cannot_read:
+            print("      " + "c  " + _("the gauge cannot be read"))
+    for number, choice in enumerate(question.choices, 1):
+        print(f"      {number}  {said(choice.says, language)}")
+
+
+def _choice(question: Question, typed: str) -> str | None:
+    if question.is_number:
+        return _unread() if question.cannot_read and typed.lower() == "c" else typed
+    if typed.isdigit() and 1 <= int(typed) <= len(question.choices):
+        return question.choices[int(typed) - 1].id
+    return typed if question.choice(typed) else None
+
+
+def _unread() -> str:
+    """What is seen of a gauge that cannot be read: with the reading taken elsewhere, where there is one."""
+    try:
+        elsewhere = input(
+            "  " + _("Read at pump or hydrant, as in `6.4 bar at pump`; Enter where it was not: ")
+        ).strip()
+    except EOFError:
+        elsewhere = ""
+    return f"{CANNOT_READ}; {elsewhere}" if elsewhere else CANNOT_READ
+
+
+def _sure(question: Question, trial: Judgement, language: str) -> bool:
+    print(f"  ! {trial.says}")
+    if trial.owner != "machine":
+        print(
+            "  ! "
+            + _("This holds until it is ended ({owner}): {cure}.", owner=trial.owner, cure=_(ENDS_BY[trial.owner]))
+        )
+    elif question.kind == "test":
+        print("  ! " + _("The first failed try counts: it holds the machine until repair, re-test and release."))
+    if question.do:
+        print(f"  ! {said(question.do, language)}")
+    try:
+        typed = input("  ! " + _("Type HOLD to write it down, or Enter where it was typed by mistake: "))
+    except EOFError:
+        return False
+    return typed.strip().upper() == "HOLD"
+
+
+def word_of_change() -> str:
+    """What changed at the place, in a line; '' where nothing is said."""
+    try:
+        return input(
+            "  ! " + _("Held for the place, and neither place nor set has changed. What has changed? (one line) ")
+        ).strip()
+    except EOFError:
+        return ""
+
+
+def held_text(one: Held) -> str:
+    """What holds, and what ends it."""
+    judgement = one.judgement
+    return _(
+        "HELD ({owner}): {says}. {cure}.", owner=judgement.owner, says=judgement.says, cure=_(ENDS_BY[judgement.owner])
+    )

@@ -1,0 +1,264 @@
+"""When each item of the plan was last done, as told from records older than the register: one grid, machine by item.
+
+The rules of this file: what is not told stays not known. A day is where a service is dated; a figure of the hour
+counter is where its hours count from. Where only the figure is told, the service is dated on the last day on which the
+register knows the counter to have shown no more: never later than it was. All of it is written, or nothing.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, field
+from datetime import date, datetime, time, timedelta
+from pathlib import Path
+
+from reelcare.core import entries as e
+from reelcare.core.machine.card import Card
+from reelcare.core.service.plan import Item
+from reelcare.core.spreadsheet.cells import DoneAt
+from reelcare.core.spreadsheet.columns import Matching
+from reelcare.core.spreadsheet.usual_headings import with_usual
+from reelcare.core.text import _
+from reelcare.core.timestamps import day_of
+from reelcare.register.errors import Refused
+from reelcare.register.exchange.run_logs import BadLine
+from reelcare.register.exchange.spreadsheets import TableReading, read_table, reading_of
+from reelcare.register.progress import Progress, quietly
+from reelcare.register.reading.reader import Reader
+from reelcare.register.writing.batch import Batch
+from reelcare.register.writing.writer import Writer
+
+NOW = "now"
+"""The column of what the hour counter shows now."""
+NOTE = "as told from older records"
+"""What the book says of such a service."""
+Cell = tuple[str, str]
+"""A place in the grid: the id of the machine, and that of the item, or `NOW`."""
+
+
+@dataclass(frozen=True, slots=True)
+class DoneGrid:
+    """The machines of the yard (id, tag), the items of their plans, stop items first, which machine has which, and what
+    is known already: when an item was last done."""
+
+    machines: tuple[tuple[str, str], ...]
+    items: tuple[Item, ...]
+    asked: frozenset[Cell]
+    known: Mapping[Cell, date]
+
+    def titles(self) -> dict[str, list[str]]:
+        """All titles of each item, in every language."""
+        return {one.id: [one.id, *one.what.values(), *one.short.values()] for one in self.items}
+
+
+def grid(reader: Reader) -> DoneGrid:
+    """The grid of a register as it stands; items that a check does before every run are not asked for."""
+    items: dict[str, Item] = {}
+    asked: set[Cell] = set()
+    known: dict[Cell, date] = {}
+    tags, plans, machines = reader.tags(), reader.plans(), []
+    for machine, state in sorted(reader.states().items(), key=lambda one: tags[one[0]]):
+        if state.retired is not None:
+            continue
+        machines.append((machine, tags[machine]))
+        card: Card = reader.card_of(state)
+        for item in plans.newest(machine).items:
+            if item.each_time or not item.is_for(card):
+                continue
+            items.setdefault(item.id, item)
+            asked.add((machine, item.id))
+            done = state.cycle(item).last_done
+            if done is not None:
+                known[machine, item.id] = done
+    order = sorted(items.values(), key=lambda one: not one.stop)
+    return DoneGrid(tuple(machines), tuple(order), frozenset(asked), known)
+
+
+@dataclass(slots=True)
+class ToldServices:
+    """What cells of the grid come to: the entries to write, what cannot be, and the cells whose day is not told."""
+
+    drafts: list[e.Draft] = field(default_factory=list)
+    problems: dict[Cell, str] = field(default_factory=dict)
+    without_day: list[Cell] = field(default_factory=list)
+    services: int = 0
+
+
+def told_services(
+    writer: Writer, cells: Mapping[Cell, DoneAt], *, now: datetime, progress: Progress = quietly
+) -> ToldServices:
+    """What cells of the grid come to, each judged as if it were written at its time."""
+    found = ToldServices()
+    by_machine: dict[str, dict[str, DoneAt]] = {}
+    for (machine, item), done in cells.items():
+        by_machine.setdefault(machine, {})[item] = done
+    for number, (machine, row) in enumerate(by_machine.items()):
+        progress(number, len(by_machine))
+        _Machine(writer, machine, now, row, found).take()
+    return found
+
+
+class _Machine:
+    """One row of the grid."""
+
+    def __init__(
+        self, writer: Writer, machine: str, now: datetime, row: Mapping[str, DoneAt], found: ToldServices
+    ) -> None:
+        self.writer, self.machine, self.now, self.found = writer, machine, now, found
+        self.state = writer.state(machine)
+        self.today = day_of(now, writer.zone)
+        self.batch = Batch(writer, writer.ids, by="", now=now)
+        self.row = dict(row)
+        self.reading = self.row.pop(NOW, None)
+        count = self.state.counters.hours
+        self.shown = self.reading.counter if self.reading is not None else count.shown
+        self.before = count.settled - count.shown if count.shown is not None else 0
+        """Hours [s] of counters before the present one."""
+        self.readings: set[tuple[datetime, int]] = set()
+
+    def take(self) -> None:
+        """Put the drafts of the row with the others, and its problems."""
+        if self.reading is not None:
+            self._read(NOW, self.now, self.reading.counter or 0)
+        for item, done in self.row.items():
+            try:
+                self._service(item, done)
+            except _ProblemError as why:
+                self.found.problems[self.machine, item] = str(why)
+
+    def _service(self, item: str, done: DoneAt) -> None:
+        life = self.before + done.counter if done.counter is not None else None
+        at = self._moment(done.day) if done.day is not None else self._latest(life or 0)
+        if done.counter is not None and self.shown is not None and done.counter > self.shown:
+            raise _ProblemError(_("the hour counter shows only {hours:.0f} h now", hours=self.shown / 3600))
+        plan = self.writer.plans().at(self.machine, at).item(item)
+        if done.day is not None and done.counter is not None:
+            self._read(item, at, done.counter)
+        title = plan.title("en") if plan is not None else ""
+        told = life if done.day is None else None
+        self._draft(item, e.Service(item=item, title=str(title), note=NOTE, life=told), at)
+        self.found.services += 1
+        if done.day is None:
+            self.found.without_day.append((self.machine, item))
+
+    def _read(self, item: str, at: datetime, value: int) -> None:
+        if (at, value) not in self.readings:
+            self.readings.add((at, value))
+            self._draft(item, e.Reading(counter="hours", value=value), at)
+
+    def _draft(self, item: str, what: e.Kind, at: datetime) -> None:
+        problems = e.problems(what, self.batch.context(what, self.machine, e.kept(at)))
+        if problems:
+            self.found.problems[self.machine, item] = "; ".join(problems)
+        self.found.drafts.append(e.Draft(what=what, machine=self.machine, happened=at))
+
+    def _moment(self, day: date) -> datetime:
+        if day > self.today:
+            raise _ProblemError(_("{day} is still to come", day=day))
+        return min(datetime.combine(day, time(12), self.writer.zone), self.now)
+
+    def _latest(self, life: int) -> datetime:
+        """Noon of the last day at whose end the counter is known to have shown no more than `life` [s]."""
+        since = self.writer.card_of(self.state).in_use_since
+        if since is None:
+            raise _ProblemError(_("say the day too: the card does not say since when the machine is in use"))
+        if self.shown is None and life > self.state.totals.seconds:
+            raise _ProblemError(_("say what the hour counter shows now, or the day"))
+        first, last = since, self.today
+        while first < last:
+            middle = first + (last - first + timedelta(days=1)) // 2
+            first, last = (middle, last) if self._hours_at(middle) <= life else (first, middle - timedelta(days=1))
+        return self._moment(first)
+
+    def _hours_at(self, day: date) -> int:
+        """Hours [s] by the end of a day; beyond all that is known, none of today's reading was there yet."""
+        if day == self.today and self.reading is not None and self.reading.counter is not None:
+            return self.before + self.reading.counter
+        try:
+            return self.writer.state(self.machine, datetime.combine(day, time(23, 59), self.writer.zone)).totals.seconds
+        except Refused:
+            return 0
+
+
+class _ProblemError(ValueError):
+    """What a cell says cannot be."""
+
+
+def _all(problems: Mapping[Cell, str], tags: Mapping[str, str]) -> Iterator[str]:
+    return (f"{tags[machine]}, {item}: {says}" for (machine, item), says in problems.items())
+
+
+def write(
+    writer: Writer, cells: Mapping[Cell, DoneAt], *, by: str, now: datetime, progress: Progress = quietly
+) -> ToldServices:
+    """Write what cells of the grid say, all or nothing. Raises Refused with every problem, and NotAllowed."""
+    writer.must_be_allowed(e.Service.kind, by)
+    told = told_services(writer, cells, now=now, progress=progress)
+    if told.problems:
+        raise Refused("; ".join(_all(told.problems, writer.tags())))
+    if told.drafts:
+        # by time: a reading is held to those before it
+        writer.append(sorted(told.drafts, key=lambda one: one.happened), by=by, now=now)
+    return told
+
+
+# from a spreadsheet
+
+
+@dataclass(frozen=True, slots=True)
+class DoneTable:
+    """The cells of a spreadsheet with their rows, and what cannot be."""
+
+    cells: Mapping[Cell, DoneAt]
+    bad: tuple[BadLine, ...]
+    told: ToldServices
+    left_out: tuple[str, ...]
+    """The headings of columns that are none of ours."""
+
+
+def read_cells(writer: Writer, reading: TableReading, *, now: datetime, progress: Progress = quietly) -> DoneTable:
+    """What a table says of when items were last done."""
+    cells: dict[Cell, DoneAt] = {}
+    rows: dict[str, int] = {}
+    bad: list[BadLine] = []
+    sheet = reading.table.sheet
+    for number, found, wrong in reading.rows(progress):
+        bad += wrong
+        tag = str(found.pop("machine", ""))
+        try:
+            machine = writer.machine_id(tag)
+        except Refused as why:
+            bad.append(BadLine(number, reading.heading("machine"), str(why) if tag else _("empty"), sheet))
+            continue
+        if machine in rows:
+            says = _("stands in row {row} already", row=rows[machine])
+            bad.append(BadLine(number, reading.heading("machine"), f"{tag}: {says}", sheet))
+            continue
+        rows[machine] = number
+        for name, value in found.items():
+            if isinstance(value, DoneAt):
+                cells[machine, name] = value
+            elif isinstance(value, float):  # what the counter shows now, in s
+                cells[machine, name] = DoneAt(None, round(value))
+    told = told_services(writer, cells, now=now, progress=progress)
+    bad += [BadLine(rows[at[0]], reading.heading(at[1]), says, sheet) for at, says in told.problems.items()]
+    taken = {cell for one in reading.places.values() for cell in one.cells}
+    left_out = tuple(one for cell, one in enumerate(reading.table.header) if one and cell not in taken)
+    return DoneTable(cells, tuple(sorted(bad, key=lambda one: one.line)), told, left_out)
+
+
+def bring_last_done(
+    writer: Writer, path: Path, matching: Matching, *, by: str, now: datetime, progress: Progress = quietly
+) -> DoneTable:
+    """Write what a spreadsheet says of when items were last done, all or nothing; with bad cells nothing."""
+    writer.must_be_allowed(e.Service.kind, by)
+    writer.must_have_signed(by)
+    titles = grid(writer).titles()
+    table = read_table(path, matching.sheet)
+    reading = reading_of(
+        path, table, with_usual(table, matching, "last done", titles), "last done", writer.zone, titles
+    )
+    found = read_cells(writer, reading, now=now, progress=progress)
+    if not found.bad and found.told.drafts:
+        writer.append(sorted(found.told.drafts, key=lambda one: one.happened), by=by, now=now)
+    return found

@@ -1,0 +1,291 @@
+"""A spreadsheet looked at before anything of it is brought: the first rows as understood, which column is ours, what is
+still to be asked, and every cell that cannot be.
+
+The rules of this file: nothing is written here but by `bring`, which goes the one way of each kind of spreadsheet. What
+could be meant in two ways is a question; its answer stays with the matching, which is kept for the next time.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+from datetime import datetime
+from pathlib import Path
+
+from reelcare import files
+from reelcare.core import units
+from reelcare.core.spreadsheet.cells import CellError, DoneAt, Doubt, Value, Writing, read_cell
+from reelcare.core.spreadsheet.columns import (
+    NEEDED,
+    Matching,
+    Place,
+    SheetKind,
+    known_columns,
+    places_so_far,
+    read_matching,
+)
+from reelcare.core.spreadsheet.table import Cell, SpreadsheetTable
+from reelcare.core.spreadsheet.usual_headings import with_usual
+from reelcare.core.text import _, mark
+from reelcare.register.errors import RegisterError
+from reelcare.register.exchange import spreadsheets
+from reelcare.register.exchange.first_day import last_done
+from reelcare.register.exchange.run_logs import BadLine
+from reelcare.register.exchange.spreadsheets import DoubtfulCell, SeveralSheets, TableReading
+from reelcare.register.progress import Progress, quietly
+from reelcare.register.sheets import toml_table
+from reelcare.register.writing.writer import Writer
+
+SHOWN = 4
+"""Rows that are shown as understood."""
+
+
+@dataclass(frozen=True, slots=True)
+class Question:
+    """What must be settled before the file can be read: the key of the matching, the question, what stands in the file,
+    and the answers: value and words."""
+
+    settles: str
+    asks: str
+    stands: str
+    answers: tuple[tuple[str, str], ...]
+
+
+@dataclass(frozen=True, slots=True)
+class PreviewColumn:
+    """A column of the file: its heading, ours ('' for none), and the first cells as understood."""
+
+    heading: str
+    ours: str
+    cells: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Preview:
+    """A file as it is understood with a matching."""
+
+    path: Path
+    kind: SheetKind
+    matching: Matching
+    header: tuple[str, ...] = ()
+    columns: tuple[PreviewColumn, ...] = ()
+    rows: int = 0
+    numbers: tuple[int, ...] = ()
+    """The numbers of the rows that are shown."""
+    writing: str = ""
+    """How dates and figures are written, in words."""
+    question: Question | None = None
+    bad: tuple[BadLine, ...] = ()
+    skipped: int = 0
+    """Rows that are here already."""
+
+
+def look(
+    writer: Writer, path: Path, kind: SheetKind, matching: Matching, *, now: datetime, progress: Progress = quietly
+) -> Preview:
+    """The file as it is understood with a matching, and what is to be asked next. Raises Refused for what is no
+    table, and whatever `progress` raises."""
+    try:
+        table = spreadsheets.read_table(path, matching.sheet)
+    except SeveralSheets as why:
+        answers = tuple((name, name) for name in why.names)
+        return Preview(path, kind, matching, question=Question("sheet", _("Which sheet is it?"), "", answers))
+    titles = last_done.grid(writer).titles() if kind == "last done" else {}
+    matching = with_usual(table, matching, kind, titles)
+    here = places_so_far(table, matching, kind, titles)
+    missing = [name for name in NEEDED[kind] if name not in here]
+    if missing:
+        return _shown(path, kind, table, matching, here, None, question=_which_column(missing[0], table, here))
+    try:
+        reading = spreadsheets.reading_of(path, table, matching, kind, writer.zone, titles)
+        bad, skipped = _judged(writer, reading, kind, now, progress)
+    except DoubtfulCell as why:
+        return _shown(path, kind, table, matching, here, None, question=_question(why.doubt, here))
+    return _shown(path, kind, table, matching, here, reading.writing, bad=bad, skipped=skipped)
+
+
+def _judged(
+    writer: Writer, reading: TableReading, kind: SheetKind, now: datetime, progress: Progress
+) -> tuple[tuple[BadLine, ...], int]:
+    """What of a table cannot be, and how many of its rows are here already."""
+    if kind == "machines":
+        _cards, skipped, bad = spreadsheets.read_machines(writer, reading, progress)
+        return bad, skipped
+    if kind == "runs":
+        file = spreadsheets.read_runs(writer, reading, now, progress)
+        return tuple(sorted(file.bad, key=lambda one: one.line)), 0
+    return last_done.read_cells(writer, reading, now=now, progress=progress).bad, 0
+
+
+def _which_column(name: str, table: SpreadsheetTable, here: Mapping[str, Place]) -> Question:
+    taken = {cell for one in here.values() for cell in one.cells}
+    free = [heading for cell, heading in enumerate(table.header) if heading and cell not in taken]
+    asks = _("Which column has this: {name}?", name=_(NAMES.get(name, name)))
+    return Question(f"column {name}", asks, "", tuple((one, one) for one in free))
+
+
+def _question(doubt: Doubt, here: Mapping[str, Place]) -> Question:
+    stands = _("row {row}, column {column}: {text}", row=doubt.row, column=doubt.heading, text=doubt.text)
+    if doubt.settles == "dates":
+        answers = (("d/m/y", _("day first: 3/4 is 3 April")), ("m/d/y", _("month first: 3/4 is 4 March")))
+        return Question("dates", _("Dates like this: day or month first?"), stands, answers)
+    if doubt.settles == "decimal":
+        comma, point = _("decimal comma: 1,234 is a little over one"), _("decimal point: 1,234 is over a thousand")
+        told = ((",", comma), (".", point))
+        return Question("decimal", _("Figures like this: what is the decimal sign?"), stands, told)
+    quantity = here[doubt.settles.removeprefix("units.")].column.quantity
+    known = tuple(name for name, one in units.UNITS.items() if one.quantity == quantity)
+    return Question(doubt.settles, _("In which unit is this column?"), stands, tuple((one, one) for one in known))
+
+
+def settled(preview: Preview, value: str) -> Matching:
+    """The matching with the question of a preview answered."""
+    assert preview.question is not None
+    key = preview.question.settles
+    if key.startswith("column "):
+        return preview.matching.with_column(preview.kind, key.removeprefix("column "), (value,))
+    return preview.matching.settled(key, value)
+
+
+def _shown(
+    path: Path,
+    kind: SheetKind,
+    table: SpreadsheetTable,
+    matching: Matching,
+    here: Mapping[str, Place],
+    writing: Writing | None,
+    *,
+    question: Question | None = None,
+    bad: tuple[BadLine, ...] = (),
+    skipped: int = 0,
+) -> Preview:
+    some = table.rows[:SHOWN]
+    by_cell = {cell: one for one in here.values() for cell in one.cells}
+    columns = tuple(
+        PreviewColumn(
+            heading, by_cell[cell].name if cell in by_cell else "",
+            tuple(_understood(row, cell, by_cell.get(cell), writing, matching) for _number, row in some),
+        )
+        for cell, heading in enumerate(table.header)
+    )  # fmt: skip
+    numbers = tuple(number for number, _row in some)
+    told = _written(writing) if writing is not None else ""
+    return Preview(path, kind, matching, table.header, columns, len(table.rows), numbers, told, question, bad, skipped)
+
+
+def _written(writing: Writing) -> str:
+    dates = {"d/m/y": _("day first"), "m/d/y": _("month first")}.get(writing.dates, "")
+    signs = {",": _("decimal comma"), ".": _("decimal point")}.get(writing.decimal, "")
+    return ", ".join(one for one in (dates, signs) if one)
+
+
+def _understood(
+    row: tuple[Cell, ...], cell: int, place: Place | None, writing: Writing | None, matching: Matching
+) -> str:
+    raw = row[cell]
+    plain = f"{raw:%Y-%m-%d %H:%M}" if isinstance(raw, datetime) else f"{raw:g}" if isinstance(raw, float) else raw
+    if place is None or writing is None or not plain:
+        return plain
+    try:
+        value = read_cell(row, place, writing, place.unit or matching.units.get(place.name, "") or place.column.unit)
+    except Doubt:
+        return f"? {plain}"
+    except CellError:
+        return f"✗ {plain}"
+    return _in_words(value, place)
+
+
+def _in_words(value: Value | None, place: Place) -> str:
+    if value is None:
+        return ""
+    if isinstance(value, datetime):
+        return f"{value:%Y-%m-%d %H:%M}"
+    if isinstance(value, DoneAt):
+        at = f"{value.counter / 3600:g} h" if value.counter is not None else ""
+        return " ".join(one for one in (str(value.day or ""), at) if one)
+    if isinstance(value, bool):
+        return _("yes") if value else _("no")
+    if isinstance(value, float):
+        if place.column.quantity == "length" and abs(value) < 1:
+            return f"{value * 1000:g} mm"  # a bore, or what was taken for one: rounded to metres it would read 0
+        return units.show(value, place.column.quantity) if place.column.reads == "quantity" else f"{value:g}"
+    return value
+
+
+NAMES: Mapping[str, str] = {
+    "machine": mark("machine"), "started": mark("begin of the run"), "ended": mark("end of the run"),
+    "metres": mark("metres of hose pulled out"), "tag": mark("tag of the machine"),
+}  # fmt: skip
+"""The columns that are needed, in words."""
+
+
+def our_columns(writer: Writer, kind: SheetKind) -> list[str]:
+    """The columns of ours that a spreadsheet of a kind can have."""
+    return list(known_columns(kind, last_done.grid(writer).titles() if kind == "last done" else ()))
+
+
+# bringing it
+
+
+@dataclass(frozen=True, slots=True)
+class Outcome:
+    """What became of a file: how many rows were brought, how many were here already, the lines that cannot be, and
+    where those were left."""
+
+    brought: int
+    skipped: int
+    bad: tuple[BadLine, ...]
+    left: Path | None = None
+
+
+def bring(
+    writer: Writer, preview: Preview, *, by: str, now: datetime, keep_good: bool = False, progress: Progress = quietly
+) -> Outcome:
+    """Bring a file in as it was understood, all or nothing; of runs perhaps the good lines. What `progress` raises
+    stops it, and then nothing is brought."""
+    path, matching = preview.path, preview.matching
+    if preview.kind == "machines":
+        made = spreadsheets.bring_machines(writer, path, matching, by=by, now=now, progress=progress)
+        return Outcome(made.added, made.skipped, made.bad)
+    if preview.kind == "runs":
+        done = spreadsheets.bring_runs(writer, path, matching, by=by, now=now, keep_good=keep_good, progress=progress)
+        return Outcome(done.brought, done.skipped, done.bad, done.left)
+    told = last_done.bring_last_done(writer, path, matching, by=by, now=now, progress=progress)
+    return Outcome(0 if told.bad else told.told.services, 0, told.bad)
+
+
+# the matching of the last time
+
+
+def place_of(kind: SheetKind) -> Path:
+    """Where the matching of the last spreadsheet of a kind is kept: a file as `--as` takes it."""
+    return files.data_folder() / "matchings" / f"{kind.replace(' ', '-')}.toml"
+
+
+def keep(preview: Preview) -> Path | None:
+    """Keep the matching for the next time; where, or None where it cannot be kept."""
+    path = place_of(preview.kind)
+    try:
+        path.parent.mkdir(parents=True, exist_ok=True)
+        path.write_text(preview.matching.to_toml(), encoding="utf-8")
+    except OSError:
+        return None
+    return path
+
+
+def kept(kind: SheetKind, header: Callable[[], tuple[str, ...]]) -> Matching:
+    """The matching of the last time, where all of its headings stand in a table; else none."""
+    if not place_of(kind).is_file():
+        return Matching()
+    try:
+        found = read_matching(toml_table(place_of(kind)))
+        here = {" ".join(one.casefold().split()) for one in header()}
+    except (OSError, RegisterError, ValueError):
+        return Matching()
+    said = {" ".join(one.casefold().split()) for some in found.of(kind).values() for one in some}
+    return found if said <= here else Matching()
+
+
+def first_matching(path: Path, kind: SheetKind) -> Matching:
+    """The matching to begin with: that of the last time, where it fits this file."""
+    return kept(kind, lambda: spreadsheets.read_table(path).header)

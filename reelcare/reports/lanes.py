@@ -1,0 +1,54 @@
+"""The lanes of a field in lines for people, and what licence, tariff and daylight allow."""
+
+from __future__ import annotations
+
+from reelcare.core import units
+from reelcare.core.night.field import Field, Lane
+from reelcare.core.text import _
+
+
+def line(one: Lane, system: units.System) -> tuple[str, ...]:
+    """Lane, hydrant, length, spacing, rise, with whom its flow is shared; '' where nothing is said."""
+
+    def shown(value: float | None) -> str:
+        return "" if value is None else units.show(value, "length", system)
+
+    shares = ", ".join(str(each) for each in one.shared_with)
+    return str(one.number), str(one.hydrant), shown(one.length), shown(one.spacing), shown(one.rise), shares
+
+
+def fed(one: Lane, system: units.System) -> tuple[str, str]:
+    """Flow and pressure of its hydrant; '' where nothing is said."""
+    return (
+        "" if one.flow is None else units.show(one.flow, "flow", system),
+        "" if one.inlet is None else units.show(one.inlet, "pressure", system),
+    )
+
+
+def allowed(field: Field) -> str:
+    """Licence, hours, dark and times of moves of a field in one line."""
+    told = []
+    licence = field.licence
+    if licence.season is not None:
+        told.append(_("licence {volume} m3 a season", volume=f"{licence.season:g}"))
+    if licence.day is not None:
+        told.append(_("licence {volume} m3 a day", volume=f"{licence.day:g}"))
+    for label, hours in ((_("licence hours"), licence.hours), (_("low tariff"), field.tariff), (_("dark"), field.dark)):
+        if hours is not None:
+            told.append(f"{label} {' - '.join(hours.texts)}")
+    told.append(_("moves {same} on one hydrant, {other} to another (min)", same=f"{field.same_hydrant / 60:g}",
+                  other=f"{field.other_hydrant / 60:g}"))  # fmt: skip
+    return ", ".join(told)
+
+
+def too_long(field: Field, longest: float | None, system: units.System) -> list[str]:
+    """The lanes that are longer than the longest hose at the field [m]."""
+    if longest is None:
+        return []
+    return [
+        _("warning: lane {lane} is {length} long, and no machine there has more than {longest} of hose",
+          lane=one.number, length=units.show(one.length, "length", system),
+          longest=units.show(longest, "length", system))
+        for one in field.lanes
+        if one.length > longest
+    ]  # fmt: skip

@@ -1,0 +1,128 @@
+"""A machine by form: its card, line by line, to be added or revised.
+
+The rules of this file: the card's own reader judges what is typed. What the form does not show (points of the pump's
+curve, part numbers) stays as it is.
+"""
+
+from __future__ import annotations
+
+import copy
+from collections.abc import Mapping, Sequence
+from typing import Any
+
+from textual.widget import Widget
+from textual.widgets import Static
+
+from reelcare.core import entries as e
+from reelcare.core import units
+from reelcare.core.machine.card import ARMS_OUT, KINDS, LEAVES, WINDING, CardError, read_card
+from reelcare.core.machine.card_toml import differences, flat
+from reelcare.core.machine.card_words import CARD_WORDS
+from reelcare.core.spreadsheet.cells import NO, YES
+from reelcare.core.spreadsheet.columns import MACHINES
+from reelcare.core.text import _, mark
+from reelcare.tui.requests import ChangeMachine
+from reelcare.tui.screens.form import Form, FormField
+from reelcare.tui.text import said
+from reelcare.tui.widgets.typed_quantity import with_unit
+
+ROLES = {"hose.outside": "bore", "hose.inside": "bore", "cart.nozzle": "bore", "jack.stroke": "stroke",
+         "jack.hole_gain": "stroke", "drum.core_diameter": "diameter", "drive.most_loss": "drive loss"}  # fmt: skip
+"""How a bare number of a line is meant: a bore in mm."""
+CHOICES: Mapping[str, tuple[str, ...]] = {
+    **{f"{room}.kind": kinds for room, kinds in KINDS.items()}, "drum.leaves": LEAVES, "drive.winding": WINDING,
+    "cart.arms_out": ARMS_OUT,
+}  # fmt: skip
+
+
+class MachineForm(Form):
+    """The card of a machine."""
+
+    KEEP = mark("Sign and save")
+
+    def __init__(self, request: ChangeMachine) -> None:
+        super().__init__()
+        self.machine_id = request.machine
+        self.card: dict[str, Any] = {}
+
+    def page(self) -> str:
+        """Whether it is added or revised."""
+        return _("Card: revise") if self.machine_id else _("A new machine")
+
+    def before(self) -> Sequence[Widget]:
+        """What an empty line means."""
+        told = _("What is not known stays blank: it is asked for when something needs it. Arrows go through the lines.")
+        return (Static(said(told), classes="form--says"),)
+
+    def form_lines(self) -> Sequence[FormField]:
+        """Every particular."""
+        if self.machine_id:
+            self.card = copy.deepcopy(dict(self.register.state(self.machine_id).card))
+        known = flat(self.card)
+        return [
+            FormField(line_of(key), _(words), _shown(known.get(key, "")), self._hint(key))
+            for key, words in CARD_WORDS.items()
+        ]
+
+    def _hint(self, key: str) -> str:
+        column = MACHINES[key]
+        if key in CHOICES:
+            return _("one of {words}", words=", ".join(CHOICES[key]))
+        if column.reads == "quantity":
+            return units.unit_for(column.quantity, self.preferences.system, ROLES.get(key, ""))
+        return {"flag": _("yes or no"), "day": "2019-04-01"}.get(column.reads, "")
+
+    def _typed(self, key: str) -> Any:
+        text, column = self.value(line_of(key)), MACHINES[key]
+        low = text.casefold()
+        if column.reads == "flag":
+            return True if low in YES else False if low in NO else text
+        if column.reads == "number":
+            figure = self.read(line_of(key), units.number)
+            return int(figure) if figure == int(figure) else figure
+        if column.reads == "quantity":
+            system, role = self.preferences.system, ROLES.get(key, "")
+            return self.read(line_of(key), lambda typed: with_unit(typed, column.quantity, system, role))
+        return text
+
+    def _card(self) -> dict[str, Any]:
+        """The card as the lines say it."""
+        card, before = copy.deepcopy(self.card), flat(self.card)
+        for key in CARD_WORDS:
+            room, _dot, name = key.partition(".")
+            into = card.setdefault(room, {}) if name else card
+            if self.value(line_of(key)) == _shown(before.get(key, "")):
+                continue  # as it was, to the letter
+            if self.value(line_of(key)):
+                into[name or room] = self._typed(key)
+            else:
+                into.pop(name or room, None)
+        return {key: value for key, value in card.items() if value != {}}
+
+    def keep(self) -> bool:
+        """Write the card down."""
+        card, host, now = self._card(), self.host, self.now()
+        if self.machine_id and not list(differences(self.card, card)):
+            host.tell(_("Nothing was changed."))
+            return True
+        try:
+            read_card(card)
+        except CardError as why:
+            key = why.problems[0].partition(":")[0]
+            return self.wrong(why.problems[0], line_of(key) if key in CARD_WORDS else line_of("tag"))
+        what = e.Carded(card=card)
+        machine = self.machine_id or None
+        kept = self.write(lambda: self.register.add(what, machine=machine, by=host.person, now=now), line_of("tag"))
+        if kept is not None:
+            host.tell(_("{tag} is revised", tag=card["tag"]) if machine else _("{tag} is added", tag=card["tag"]))
+        return kept is not None
+
+
+def line_of(key: str) -> str:
+    """The id of the line of a key."""
+    return key.replace(".", "--")
+
+
+def _shown(text: str) -> str:
+    """A kept value as it stands in its line."""
+    return {"True": _("yes"), "False": _("no")}.get(text, text)

@@ -1,0 +1,161 @@
+"""The start page: what a register needs on its first day, in order, each with what is there already."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from pathlib import Path
+from typing import ClassVar
+
+from textual import on, work
+from textual.app import ComposeResult
+from textual.binding import Binding, BindingType
+from textual.content import Content
+from textual.widgets import Static
+
+from reelcare.core.spreadsheet.columns import SheetKind
+from reelcare.core.text import _, mark, plural
+from reelcare.register.exchange.first_day import last_done
+from reelcare.tui import requests
+from reelcare.tui.base import BaseScreen, ListScreen
+from reelcare.tui.requests import AskChoice, AskText
+from reelcare.tui.text import said
+from reelcare.tui.widgets.rows import Cell, Column, Row, Rows
+
+COLUMNS = (
+    Column(mark("step"), 34, 1, grows=True),
+    Column(mark("how"), 20, 2),
+    Column(mark("there already"), 13, 1),
+)
+STEPS = ("people", "machines", "by hand", "runs", "last done")
+FILES: Mapping[str, SheetKind] = {"machines": "machines", "runs": "runs"}
+"""Steps that bring a spreadsheet."""
+SUFFIXES = (".csv", ".tsv", ".txt", ".xlsx", ".xlsm")
+MOST = 12
+"""Files that are offered, the newest first; any other is named by its path."""
+
+
+class StartPage(ListScreen):
+    """What a register needs on its first day."""
+
+    PAGE = mark("First day")
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("enter", "step", mark("Do this"), id="start.step", tooltip=mark("Does the step under the cursor")),
+        Binding("o", "demo", mark("Demo"), id="start.demo", tooltip=mark("Leaves this and opens the demo estate")),
+        Binding("escape", "leave", mark("Yard"), id="start.leave", tooltip=mark("Back to the yard")),
+    ]
+
+    def body(self) -> ComposeResult:
+        """What it is for, and the steps."""
+        yield Static(said(_("All of it can wait: nothing counts as done because it was left out.")), classes="note")
+        yield Rows([one._replace(head=_(one.head)) for one in COLUMNS], id="steps", enter_chooses=False)
+
+    def counts(self) -> Content:
+        """Whether anything is there."""
+        empty = not self.register.roles() and not self.register.machine_ids()
+        return said(_("A new register: nothing in it yet") if empty else _("What is there can be added to."))
+
+    def fill(self) -> None:
+        """Read what is there, and show the steps."""
+        register = self.register
+        people, machines = len(register.roles()), len(register.machine_ids())
+        grid = last_done.grid(register)
+        first = not people
+        self.query_one(Rows).show(
+            [
+                self._row(1, _("You: the first supervisor") if first else _("People: enrol, role, PIN"),
+                          _("name") if first else _("form"),
+                          plural("{n} person", "{n} people", people) if people else ""),
+                self._row(2, _("Machines from a list"), ".csv .xlsx",
+                          plural("{n} machine", "{n} machines", machines) if machines else ""),
+                self._row(3, _("A machine by hand"), _("form"), ""),
+                self._row(4, _("Runs of the season, if any"), ".csv .xlsx", self._runs()),
+                self._row(5, _("Last done: one grid"), _("blank = not known"),
+                          _("{n} of {all}", n=len(grid.known), all=len(grid.asked)) if grid.asked else ""),
+            ]
+        )  # fmt: skip
+        self.refresh_head()
+
+    def _row(self, number: int, what: str, how: str, there: str) -> Row:
+        return (Cell(f"{number}  {what}", "part"), Cell(how, "faint"), Cell(there))
+
+    def _runs(self) -> str:
+        runs = sum(one.totals.runs for one in self.register.states().values())
+        return plural("{n} run", "{n} runs", runs) if runs else ""
+
+    @on(Rows.Chosen)
+    def _chosen(self) -> None:
+        self.action_step()
+
+    @work
+    async def action_step(self) -> None:
+        """Do the step under the cursor."""
+        step = STEPS[self.query_one(Rows).cursor]
+        if not self.register.roles() or (step != "last done" and not self.host.person):
+            if not await self.host.may_write():
+                return
+            self.fill()
+            if step == "people":
+                self.query_one(Rows).cursor = 1
+                return
+        if step == "people":
+            self.open(requests.OpenPeople())
+        elif step == "by hand":
+            if await self.host.may_write("card"):
+                self.open(requests.ChangeMachine())
+        elif step == "last done":
+            if await self.host.may_write("service"):
+                self.open(requests.OpenLastDone())
+        else:
+            await bring_file(self, FILES[step])
+
+    def action_demo(self) -> None:
+        """Leave this register as it is, and open the demo estate."""
+        self.host.leave_for_demo()
+
+
+async def bring_file(screen: BaseScreen, kind: SheetKind) -> None:
+    """Choose a spreadsheet and look at it; only in a worker."""
+    if not await screen.host.may_write({"machines": "card", "runs": "run"}.get(kind, "service")):
+        return
+    asks = {
+        "machines": _("Which list of machines?"),
+        "runs": _("Which runs of the season?"),
+        "last done": _("Which spreadsheet has when services were last done?"),
+    }[kind]
+    path = await choose_file(screen, asks)
+    if path is not None:
+        screen.open(requests.OpenPreview(kind, path))
+
+
+async def choose_file(screen: BaseScreen, asks: str) -> Path | None:
+    """A spreadsheet: one of the newest here and in the usual folders, or another by its path; only in a worker."""
+    found = _spreadsheets()
+    number = None
+    if found:
+        titles = (*(str(one) for one in found), _("another file"))
+        number = await screen.ask(AskChoice(asks, titles))
+        if number is None:
+            return None
+        if number < len(found):
+            return found[number]
+    typed = await screen.ask(AskText(asks, _("The path of a .csv or .xlsx file.")))
+    if not typed:
+        return None
+    path = Path(typed).expanduser()
+    if not path.is_file():
+        screen.host.tell(_("{path}: no such file", path=path), bad=True)
+        return None
+    return path
+
+
+def _spreadsheets() -> list[Path]:
+    """Spreadsheets in this folder and where files are usually put, the newest first."""
+    found: list[tuple[float, Path]] = []
+    for folder in (Path(), Path.home(), Path.home() / "Downloads"):
+        try:
+            some = [one for one in folder.iterdir() if one.suffix.casefold() in SUFFIXES and one.is_file()]
+            found += [(one.stat().st_mtime, one) for one in some]
+        except OSError:
+            continue
+    newest = sorted(found, key=lambda one: (-one[0], str(one[1])))
+    return [path for _time, path in newest][:MOST]

@@ -1,0 +1,180 @@
+"""Forms for a field: one lane, and what licence, tariff and daylight allow.
+
+The rules of this file: what is kept is the field described anew, as `lanes add` does from a file; what somebody else
+has changed since a form was opened stays changed.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Mapping, Sequence
+from typing import Any
+
+from textual.widget import Widget
+from textual.widgets import Static
+
+from reelcare.core import entries as e
+from reelcare.core import units
+from reelcare.core.night import field_table
+from reelcare.core.night.field import LaneFileError, read_field
+from reelcare.core.text import _, mark
+from reelcare.register.views import fields
+from reelcare.reports import lanes as words
+from reelcare.tui.requests import ChangeAllowed, ChangeLane
+from reelcare.tui.screens.form import Form, FormField
+from reelcare.tui.text import said
+from reelcare.tui.widgets.typed_quantity import with_unit
+
+LANE: Mapping[str, tuple[str, str, units.Quantity | None]] = {
+    "number": (mark("lane"), "4", None),
+    "hydrant": (mark("hydrant"), "7", None),
+    "length": (mark("length"), "320 m", "length"),
+    "spacing": (mark("spacing"), mark("68 m (blank: as in the kept set)"), "length"),
+    "rise": (mark("rise of the gun over the machine"), mark("3 m (blank: as in the kept set)"), "length"),
+    "shared_with": (mark("shares its flow with"), mark("lanes or neighbours, as in: 3, mill"), None),
+    "flow": (mark("flow of the hydrant"), mark("43 m3/h (blank: as in the kept set)"), "flow"),
+    "inlet": (mark("pressure of the hydrant"), mark("6.9 bar (blank: as in the kept set)"), "pressure"),
+}
+"""The lines of a lane: label, hint, and of what it is a quantity."""
+ALLOWED: Mapping[str, tuple[str, str, units.Quantity | None]] = {
+    "licence.m3_season": (mark("licence, a season"), "20000 m3", "volume"),
+    "licence.m3_day": (mark("licence, a day"), "900 m3", "volume"),
+    "licence.hours": (mark("licence, hours"), "18:00-08:00", None),
+    "tariff.hours": (mark("low tariff"), "22:00-06:00", None),
+    "dark": (mark("dark, no move"), "21:30-05:00", None),
+    "moves.same_hydrant": (mark("move on one hydrant"), mark("45 min, if blank"), "duration"),
+    "moves.other_hydrant": (mark("move to another hydrant"), mark("75 min, if blank"), "duration"),
+}
+
+
+class FieldForm(Form):
+    """A form whose lines are a part of a field."""
+
+    LINES: Mapping[str, tuple[str, str, units.Quantity | None]]
+    place = ""
+
+    def shown(self) -> Mapping[str, str]:
+        """What stands in the lines at first, by key."""
+        raise NotImplementedError
+
+    def form_lines(self) -> Sequence[FormField]:
+        """One line for each key."""
+        shown = self.shown()
+        return [
+            FormField(_id(key), _(label), shown.get(key, ""), _(hint))
+            for key, (label, hint, _quantity) in self.LINES.items()
+        ]
+
+    def typed(self) -> dict[str, str]:
+        """What stands in the lines now, with its unit; only what is not empty."""
+        found = {}
+        for key, (_label, _hint, quantity) in self.LINES.items():
+            text = self.value(_id(key))
+            if text and quantity is not None:
+                text = self.read(_id(key), lambda one, of=quantity: self._with_unit(one, of))  # type: ignore[misc]
+            if text:
+                found[key] = text
+        return found
+
+    def _with_unit(self, text: str, quantity: units.Quantity) -> str:
+        if quantity == "duration" and text.isdecimal():
+            return f"{text} min"
+        return with_unit(text, quantity, self.preferences.system)
+
+    def changed(self, table: Mapping[str, Any], typed: Mapping[str, str]) -> dict[str, Any]:
+        """The table of the field with what was typed."""
+        raise NotImplementedError
+
+    def keep(self) -> bool:
+        """Describe the field anew."""
+        host, known, first = self.host, fields.find(self.register, self.place), _id(next(iter(self.LINES)))
+        table = self.changed(known.table if known is not None else field_table.new_table(self.place), self.typed())
+        try:
+            field = read_field(table)
+        except LaneFileError as why:
+            key, told = field_table.key_of(why.problems[0])
+            return self.wrong(told, _id(key) if key in self.LINES else first)
+        kept = self.write(
+            lambda: self.register.add(e.Mapped(field=table), by=host.person, now=self.now()),
+            _id(next(iter(self.LINES))),
+        )
+        if kept is None:
+            return False
+        told = words.too_long(field, fields.longest_hose(self.register, field), self.preferences.system)
+        host.tell(". ".join([_("{field} is described anew", field=field.place or field.id), *told[:1]]), bad=bool(told))
+        return True
+
+
+class LaneForm(FieldForm):
+    """One lane of a field, or a further one."""
+
+    LINES = LANE
+
+    def __init__(self, request: ChangeLane) -> None:
+        super().__init__()
+        self.place, self.number = request.place, request.number
+
+    def page(self) -> str:
+        """Which lane of which place."""
+        if self.number:
+            return _("Lane {lane}  {place}", lane=self.number, place=self.place)
+        return _("Another lane  {place}", place=self.place)
+
+    def shown(self) -> Mapping[str, str]:
+        """The lane as it is; of a further one, what the last one has and is seldom different."""
+        known = fields.find(self.register, self.place)
+        lanes = known.table.get("lanes", []) if known is not None else []
+        if self.number:
+            one = next((lane for lane in lanes if str(lane.get("number")) == self.number), {})
+            return {key: _text(one.get(key, "")) for key in LANE}
+        last = lanes[-1] if lanes else {}
+        taken = [int(one["number"]) for one in lanes if str(one.get("number", "")).isdecimal()]
+        return {"number": str(max(taken, default=0) + 1), "length": _text(last.get("length", "")),
+                "spacing": _text(last.get("spacing", ""))}  # fmt: skip
+
+    def changed(self, table: Mapping[str, Any], typed: Mapping[str, str]) -> dict[str, Any]:
+        """The table with this lane."""
+        lane: dict[str, Any] = dict(typed)
+        for key in ("number", "hydrant"):
+            if lane.get(key, "").isdecimal():
+                lane[key] = int(lane[key])
+        if "shared_with" in lane:
+            lane["shared_with"] = [one for one in re.split(r"\s*,\s*", lane["shared_with"]) if one]
+        return field_table.with_lane(table, lane, self.number)
+
+
+class AllowedForm(FieldForm):
+    """What licence, tariff and daylight allow, and how long a move takes."""
+
+    LINES = ALLOWED
+
+    def __init__(self, request: ChangeAllowed) -> None:
+        super().__init__()
+        self.place = request.place
+
+    def page(self) -> str:
+        """Of which place."""
+        return _("Hours  {place}", place=self.place)
+
+    def before(self) -> Sequence[Widget]:
+        """What an empty line means."""
+        return (Static(said(_("An empty line sets no limit; hours may go over midnight.")), classes="form--says"),)
+
+    def shown(self) -> Mapping[str, str]:
+        """All that is said now."""
+        known = fields.find(self.register, self.place)
+        return field_table.allowed_of(known.table) if known is not None else {}
+
+    def changed(self, table: Mapping[str, Any], typed: Mapping[str, str]) -> dict[str, Any]:
+        """The table with other hours."""
+        return field_table.with_allowed(table, typed)
+
+
+def _id(key: str) -> str:
+    """The id of the line of a key."""
+    return key.replace(".", "-")
+
+
+def _text(value: Any) -> str:
+    """A value of a table as it is typed."""
+    return ", ".join(map(str, value)) if isinstance(value, list) else str(value)

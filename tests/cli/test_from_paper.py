@@ -1,0 +1,144 @@
+"""A check on paper: printed on one sheet, and entered as one form."""
+
+import tomllib
+from datetime import UTC, datetime, timedelta
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from reelcare.core.checks.sheet import for_machine
+from reelcare.core.checks.verdict import Walk
+from reelcare.core.machine.card import Card, read_card
+from reelcare.core.wording import said
+from reelcare.register import sheets
+from reelcare.reports import pdf
+from reelcare.reports.blank import BOX, blank
+from reelcare.reports.blocks import Document, Table
+
+AT = datetime(2026, 5, 1, 6, 30, tzinfo=UTC)
+KINDS = [
+    (drive, legs, cart, compensation)
+    for drive in ("turbine", "engine")
+    for legs, cart in (("hydraulic", "gun"), ("cranked", "boom"))
+    for compensation in ("electronic",)
+]
+
+
+def card_of(drive: str, legs: str, cart: str, compensation: str) -> Card:
+    return read_card(
+        tomllib.loads(f"""
+        tag = "R1"
+        name = "Long Reach"
+        [hose]
+        length = "400 m"
+        [legs]
+        kind = "{legs}"
+        [drive]
+        kind = "{drive}"
+        [cart]
+        kind = "{cart}"
+        [compensation]
+        kind = "{compensation}"
+        [equipment]
+        injection = true
+    """)
+    )
+
+
+def form(card: Card, language: str = "en", sheet: str = "pre-start") -> tuple[Walk, Document]:
+    walk = Walk(for_machine(sheets.load().by_id[sheet], card), AT, (), card, {}, language)
+    return walk, blank(walk, "0" * 36, (), "metric", AT, UTC)
+
+
+@pytest.mark.parametrize("kinds", KINDS)
+def test_a_blank_has_every_question_of_the_machine_with_its_boxes_caution_and_gate(kinds: Any) -> None:
+    walk, found = form(card_of(*kinds))
+    (rows,) = [one.rows for one in found.blocks if isinstance(one, Table)]
+    asked = [row for row in rows if len(row) == 3 and row[0]]
+    assert len(asked) == len(walk.sheet.questions)
+    for row, question in zip(asked, walk.sheet.questions, strict=True):
+        assert said(question.ask) in row[1]
+        assert row[0].endswith("!") == question.can_hold
+        assert not question.caution or said(question.caution) in row[1]
+        assert row[2].count(BOX) == len(question.choices) + question.cannot_read
+    titles = [row[0] for row in rows if len(row) == 1]
+    assert titles == ["MAY PULL OUT", "MAY OPEN THE WATER", "MAY BE LEFT RUNNING"]
+    assert sum(row[2].startswith("name ") for row in rows if len(row) == 3) == 3
+
+
+@pytest.mark.long
+@pytest.mark.parametrize("language", ["en", "es"])
+@pytest.mark.parametrize("sheet", ["a4", "letter"])
+def test_a_blank_stays_on_one_sheet(language: str, sheet: Any) -> None:
+    card = card_of("engine", "hydraulic", "gun", "electronic")
+    data = pdf.lay_out(form(card, language)[1], AT, sheet)
+    assert data.count(b"/Type /Page\n") == 1
+    wide = {"a4": b"595.28", "letter": b"612"}[sheet]
+    assert wide in data.split(b"/MediaBox", 1)[1][:60]
+
+
+def right_lines(farm: Any) -> list[str]:
+    """What is typed to answer the pre-start of the farm's machine right, and to sign each gate."""
+    from tests.cli.conftest import CARD
+    from tests.cli.test_cli import line_for
+
+    sheet = for_machine(sheets.load().by_id["pre-start"], read_card(tomllib.loads(CARD)))
+    times = iter(["done", "done 00:25", "DONE 00:50"])
+    found = []
+    for gate in sheet.gates:
+        found += [line_for(one) for one in sheet.questions if sheet.gate_of(one.id) == gate]
+        found.append(next(times))
+    return found
+
+
+def test_a_paper_is_entered_as_one_form_and_marked_in_the_book(farm: Any, monkeypatch: pytest.MonkeyPatch) -> None:
+    typed = iter(right_lines(farm))
+    monkeypatch.setattr("builtins.input", lambda _="": next(typed))
+    day = (datetime.now(UTC) - timedelta(days=1)).replace(hour=23, minute=50, second=0, microsecond=0)
+    told = farm("check", "R1", "--from-paper", "--at", day.isoformat(), "--by", "Olav")
+    assert told.code == 0
+    assert told.out.endswith("Complete.\n")
+    assert "CAUTION" not in told.out, "what stands on the paper is not told again"
+    book = farm("book", "R1", "--json").json
+    marked = {one["kind"] for one in book if one["body"].get("from_paper")}
+    assert marked == {"answer", "gate signed", "check ended"}
+    ended = next(one for one in book if one["kind"] == "check ended")
+    assert datetime.fromisoformat(ended["happened"]) == day + timedelta(hours=1)
+    assert "from paper" in ended["says"]
+
+
+def test_a_paper_takes_the_time_at_which_it_was_filled_in(farm: Any) -> None:
+    told = farm("check", "R1", "--from-paper", "--by", "Olav")
+    assert told.code == 2
+    assert "--at" in told.err
+
+
+def test_a_paper_of_which_nothing_is_entered_writes_nothing(farm: Any, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr("builtins.input", lambda _="": "")
+    before = farm("book", "R1", "--json").json
+    now = datetime.now(UTC).isoformat()
+    assert farm("check", "R1", "--from-paper", "--at", now, "--by", "Olav").code == 0
+    assert farm("book", "R1", "--json").json == before
+
+
+def test_answers_in_lines_happen_when_the_command_says(farm: Any, monkeypatch: pytest.MonkeyPatch) -> None:
+    typed = iter(["1", "1", ""])
+    monkeypatch.setattr("builtins.input", lambda _="": next(typed))
+    at = datetime.now(UTC).replace(microsecond=0) - timedelta(hours=1)
+    farm("check", "R1", "--at", at.isoformat(), "--by", "Olav")
+    answers = [one for one in farm("book", "R1", "--json").json if one["kind"] == "answer"]
+    assert len(answers) == 2
+    assert {datetime.fromisoformat(one["happened"]) for one in answers} == {at}
+
+
+def test_a_blank_is_written_for_a_machine_and_for_no_sheet_that_it_has_not(farm: Any, tmp_path: Path) -> None:
+    assert farm("report", "blank", "R1", str(tmp_path / "r1.html")).code == 0
+    page = (tmp_path / "r1.html").read_text("utf-8")
+    assert "MAY PULL OUT" in page
+    assert "<svg class=code" in page
+    assert farm("report", "blank", "R1", str(tmp_path / "r1.pdf")).code == 0
+    assert farm("report", "blank", "R1", str(tmp_path / "road.pdf"), "--sheet", "road").code == 0
+    refused = farm("report", "blank", "R1", str(tmp_path / "x.pdf"), "--sheet", "rod")
+    assert refused.code == 2
+    assert "road" in refused.err

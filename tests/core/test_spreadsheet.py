@@ -1,0 +1,55 @@
+"""Cells of last-done dates, usual headings, and a matching that is kept and read again."""
+
+import tomllib
+from datetime import UTC, date
+
+import pytest
+
+from reelcare.core.spreadsheet.cells import CellError, DoneAt, read_done
+from reelcare.core.spreadsheet.columns import Matching, read_matching
+from reelcare.core.spreadsheet.table import table_of_text
+from reelcare.core.spreadsheet.usual_headings import with_usual
+
+
+@pytest.mark.parametrize(
+    ("text", "found"),
+    [
+        ("29/6/26", DoneAt(date(2026, 6, 29), None)),
+        ("6/29/2026", DoneAt(date(2026, 6, 29), None)),
+        ("3.4.26", DoneAt(date(2026, 4, 3), None)),  # dots are day first (DIN 1355)
+        ("2026-04-03", DoneAt(date(2026, 4, 3), None)),
+        ("1 420,5 h", DoneAt(None, 5_113_800)),
+        ("1420", DoneAt(None, 5_112_000)),
+        ("1010 h 3.11.25", DoneAt(date(2025, 11, 3), 3_636_000)),
+        ("3.11.25, 1010 h", DoneAt(date(2025, 11, 3), 3_636_000)),
+        (".", None),
+        ("?", None),
+    ],
+)
+def test_a_cell_says_on_which_day_or_at_which_hours(text: str, found: DoneAt | None) -> None:
+    assert read_done(text, UTC) == found
+
+
+@pytest.mark.parametrize("text", ["3/4/26", "1,234", "soon", "1420 m", "31.2.26", "29/6/26 soon"])
+def test_what_can_be_meant_in_two_ways_or_is_no_such_thing_is_refused(text: str) -> None:
+    with pytest.raises(CellError):
+        read_done(text, UTC)
+
+
+def test_usual_headings_are_matched_by_whole_words_and_never_twice() -> None:
+    table = table_of_text("Masch. Nr.;Beginn;Ende;gelegt (m);Bemerkung;Wind\nR1;x;y;3;;\n")
+    found = with_usual(table, Matching(), "runs").columns
+    assert found == {
+        "machine": ("Masch. Nr.",), "started": ("Beginn",), "ended": ("Ende",), "metres": ("gelegt (m)",),
+        "notes": ("Bemerkung",),
+    }  # fmt: skip
+    left_out = Matching(columns={"notes": ()})
+    assert with_usual(table, left_out, "runs").columns["notes"] == ()
+
+
+def test_a_matching_reads_again_as_it_was_kept() -> None:
+    kept = Matching(
+        "d/m/y", ",", "Blatt 1", {"machine": ("Nr",), "started": ("Tag", "von")}, {"hose.length": ("Rohr (m)",)},
+        {"oil": ("Öl",)}, {"metres": "m"},
+    )  # fmt: skip
+    assert read_matching(tomllib.loads(kept.to_toml())) == kept

@@ -1,0 +1,158 @@
+"""A blank that was filled in at the machine and is entered afterwards: what it clears, what it holds, and its marks."""
+
+from datetime import datetime, timedelta
+from typing import Any
+
+import pytest
+
+from reelcare.core import entries as e
+from reelcare.core.checks.verdict import Given
+from reelcare.register import sheets
+from reelcare.register.acts import walk_rounds
+from reelcare.register.acts.papers import Paper, paper_of
+from reelcare.register.demo import _right
+from reelcare.register.errors import Refused
+from reelcare.register.reading import yard as yards
+from reelcare.register.views import ungated
+
+H, MINUTE = timedelta(hours=1), timedelta(minutes=1)
+
+
+def paper_at(yard: Any, at: datetime) -> Paper:
+    sheet = sheets.load().by_id["pre-start"]
+    going = walk_rounds.prepare(yard.register, yard.machine, sheet, by="Olav", at=at)
+    return paper_of(going, by="Olav", at=at)
+
+
+def answered(paper: Paper, until: str = "") -> Paper:
+    """The paper with what is open of the next gate answered right, up to a question."""
+    while (question := paper.here.walk.next_in_gate(paper.at, "Olav")) is not None and question.id != until:
+        paper = paper.answered(question.id, _right(question, paper.here.walk))
+    return paper
+
+
+def signed(yard: Any, paper: Paper, *minutes: int) -> Paper:
+    """The paper with as many gates answered and signed, each so long after its beginning."""
+    began = paper.at
+    for one in minutes:
+        paper = answered(paper).signed(yard.register, began + one * MINUTE)
+    return paper
+
+
+def standing(yard: Any) -> tuple[str, str, str | None]:
+    found = yards.machine_now(yard.register, yard.machine, yard.now).standing
+    return found.run, found.gate, found.held_as
+
+
+def test_a_paper_clears_as_of_when_it_was_filled_in_and_says_so_in_the_book(yard: Any) -> None:
+    at, before = yard.now, len(yard.register.of_machine(yard.machine))
+    paper = signed(yard, paper_at(yard, at), 5, 20, 40)
+    yard.now += 3 * H
+    assert len(yard.register.of_machine(yard.machine)) == before, "nothing is written before all was read"
+    written = paper.write(yard.register, now=yard.now)
+    assert standing(yard) == ("clear", "running", None)
+    assert yard.register.rebuild() == []
+    told = [one for one in written if isinstance(one.what, e.Answered | e.GateSigned | e.CheckEnded)]
+    assert all(one.what.describe().endswith(", from paper") for one in told)
+    assert {one.recorded for one in written} == {yard.now}
+    gates = [one.happened - at for one in written if isinstance(one.what, e.GateSigned)]
+    ends = [one.happened - at for one in written if isinstance(one.what, e.CheckEnded)]
+    assert [*gates, *ends] == [5 * MINUTE, 20 * MINUTE, 40 * MINUTE]
+    # and it lapses as if it had been answered in the register then
+    yard.now = at + 25 * H
+    assert standing(yard)[0] == "check due"
+
+
+def test_a_run_that_was_logged_before_its_paper_was_entered_has_its_gates(yard: Any) -> None:
+    at = yard.now
+    yard.now += 12 * H
+    yard.register.add(
+        e.Run(started=at + H, ended=at + 11 * H, metres=300_000), machine=yard.machine, by="Olav", now=yard.now
+    )
+    assert ungated.between(yard.register, at, yard.now) != []
+    signed(yard, paper_at(yard, at), 5, 20, 40).write(yard.register, now=yard.now)
+    assert ungated.between(yard.register, at, yard.now) == []
+    assert standing(yard)[0] == "check due", "the run used it up"
+    assert yard.register.rebuild() == []
+
+
+def test_a_stop_test_that_failed_on_paper_holds_the_machine(yard: Any) -> None:
+    paper = signed(yard, paper_at(yard, yard.now), 5)
+    paper = answered(paper, until="stop-test")
+    question = paper.here.walk.next_in_gate(paper.at, "Olav")
+    assert question is not None
+    wrong = next(one.id for one in question.choices if not one.right)
+    yard.now += H
+    written = paper.answered(question.id, wrong).write(yard.register, now=yard.now)
+    assert standing(yard) == ("held", "", "machine")
+    ends = [one.what.verdict for one in written if isinstance(one.what, e.CheckEnded)]
+    assert ends == ["held"]
+
+
+def test_what_was_put_right_on_the_paper_holds_no_more_and_both_tries_stand_in_the_book(yard: Any) -> None:
+    paper = answered(paper_at(yard, yard.now), until="feet").answered("feet", "one")
+    with pytest.raises(Refused, match="still open: feet"):
+        paper.signed(yard.register, paper.at)
+    paper = signed(yard, paper, 5)
+    yard.now += H
+    written = paper.write(yard.register, now=yard.now)
+    assert standing(yard) == ("check due", "pull-out", None)
+    tries = [one.what.seen for one in written if isinstance(one.what, e.Answered) and one.what.question == "feet"]
+    assert tries == ["one", "both"]
+    assert yard.register.rebuild() == []
+
+
+def test_a_hold_of_the_place_on_the_paper_takes_a_word_of_what_changed(yard: Any) -> None:
+    first = paper_at(yard, yard.now)
+    question = first.here.walk.sheet.questions[0]
+    trials = {one.id: Given(question.id, one.id, first.at, "Olav") for one in question.choices}
+    judged = {id: first.here.walk.judgement(one) for id, one in trials.items()}
+    wrong = next(id for id, one in judged.items() if one.holds and one.owner == "place")
+    right = _right(question, first.here.walk)
+    tried = first.answered(question.id, wrong)
+    assert tried.needs_word(yard.register, question.id)
+    assert not first.needs_word(yard.register, question.id)
+    yard.now += H
+    signed(yard, tried.answered(question.id, right, "another lane"), 5).write(yard.register, now=yard.now)
+    assert standing(yard) == ("check due", "pull-out", None)
+
+
+def test_no_gate_is_signed_on_paper_while_something_held_the_machine_then(yard: Any) -> None:
+    yard.now += 2 * H
+    at = yard.now
+    yard.now += MINUTE
+    fault = yard.add(e.Fault(part="pawl", says="spring gone", holds="both", retest="pawl holds"))
+    yard.now += H
+    with pytest.raises(Refused, match=r"held .machine.*pawl: spring gone"):
+        signed(yard, paper_at(yard, at + 2 * MINUTE), 5)
+    # the paper of before it is taken, and changes nothing of the hold
+    signed(yard, paper_at(yard, at - H), 5, 20).write(yard.register, now=yard.now)
+    assert standing(yard)[0] == "held"
+    for what in (e.Repair(fault=fault.id, says="spring"), e.Retest(fault=fault.id, passed=True),
+                 e.Release(fault=fault.id)):  # fmt: skip
+        yard.add(what)
+    assert standing(yard)[0] == "check due"
+    assert yard.register.rebuild() == []
+
+
+def test_a_paper_goes_on_from_an_open_check_and_never_before_its_answers(yard: Any) -> None:
+    sheet = sheets.load().by_id["pre-start"]
+    going = walk_rounds.begin(yard.register, yard.machine, sheet, by="Olav", now=yard.now)
+    question = going.walk.sheet.questions[0]
+    yard.now += MINUTE
+    seen = _right(question, going.walk)
+    going = walk_rounds.answer(yard.register, going, question.id, seen, by="Olav", now=yard.now).check
+    with pytest.raises(Refused, match="answers later than this paper"):
+        paper_of(going, by="Olav", at=yard.now - 2 * MINUTE)
+    paper = signed(yard, paper_of(going, by="Olav", at=yard.now), 5)
+    yard.now += H
+    paper.write(yard.register, now=yard.now)
+    after = walk_rounds.check(yard.register, going.id)
+    assert [one.from_paper for one in after.walk.given][:2] == [False, True]
+    assert [one.gate for one in after.walk.signed] == ["pull-out"]
+
+
+def test_times_on_a_paper_stand_in_their_order(yard: Any) -> None:
+    paper = signed(yard, paper_at(yard, yard.now), 20)
+    with pytest.raises(Refused, match="before what stands above it"):
+        answered(paper).signed(yard.register, yard.now + 5 * MINUTE)
