@@ -336,11 +336,11 @@ def test_words_after_the_extras_are_run_with_them(
 ) -> None:
     became: list[Sequence[str]] = []
 
-    def run(command: Sequence[str], folder: Path) -> int:
+    def become(command: Sequence[str], folder: Path) -> int:
         became.append(command)
         return 0
 
-    monkeypatch.setattr(environment, "_run", run)
+    monkeypatch.setattr(environment, "_run", become)
     assert environment.main(["--with", "serve", "serve", "--write"]) == 0
     assert became == [[str(environment.python()), "-P", "-m", "reelcare", "serve", "--write"]]
 
