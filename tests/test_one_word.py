@@ -103,7 +103,7 @@ def catalogue_in(language: str) -> Iterator[str]:
     """Every translation of the program's texts, without the names of its fields."""
     with Path(f"reelcare/locale/{language}/LC_MESSAGES/reelcare.po").open("rb") as file:
         for message in read_po(file, abort_invalid=True):
-            forms = message.string if isinstance(message.string, tuple) else (message.string,)
+            forms = [message.string] if isinstance(message.string, str) else list(message.string or ())
             yield from (re.sub(r"\{[^}]*\}", " ", form) for form in forms if message.id)
 
 
