@@ -103,10 +103,8 @@ def catalogue_in(language: str) -> Iterator[str]:
     """Every translation of the program's texts, without the names of its fields."""
     with Path(f"reelcare/locale/{language}/LC_MESSAGES/reelcare.po").open("rb") as file:
         for message in read_po(file, abort_invalid=True):
-            forms = message.string if isinstance(message.string, tuple) else (message.string,)
-            yield from (
-                re.sub(r"\{[^}]*\}", " ", form) for form in forms if form and message.id and isinstance(form, str)
-            )
+            forms = [message.string] if isinstance(message.string, str) else list(message.string or ())
+            yield from (re.sub(r"\{[^}]*\}", " ", form) for form in forms if message.id)
 
 
 def test_every_language_beside_english_has_its_words() -> None:

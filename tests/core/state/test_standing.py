@@ -8,13 +8,14 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from reelcare import languages
 from reelcare.core import entries as e
 from reelcare.core.fold import fold
 from reelcare.core.machine.card import read_card
 from reelcare.core.service.due import thresholds
 from reelcare.core.service.plan_table import read_plan
 from reelcare.core.state.limits import Limits, limits_of
-from reelcare.core.state.machine_now import see, yard_order
+from reelcare.core.state.machine_now import fault_line, see, yard_order
 from reelcare.core.state.machine_state import MachineState
 from reelcare.core.state.plain_form import from_plain, to_plain
 from reelcare.core.state.plans import Known, PlanBook
@@ -195,3 +196,13 @@ def test_only_what_is_asked_for_is_forecast() -> None:
         seen = see("m", read_card(CARD), state, PLAN, now, UTC, **wanted)
         assert sum(line.forecast is not None for line in seen.dues) == expected
         assert expected != 1 or (seen.next is not None and seen.next.forecast is not None)
+
+
+@pytest.mark.parametrize(("language", "part"), [("en", "pawl"), ("es", "trinquete"), ("fr", "cliquet")])
+def test_a_fault_in_the_work_list_names_its_part_in_the_persons_language(language: str, part: str) -> None:
+    history = History()
+    history.add(e.Fault(part="pawl", says="slips", holds="run"), T, id="f")
+    languages.install(language)
+    limits = limits_of(state_of(history), PLAN)
+    (fault,) = [fault_line("m", "T1", "", one, limits, T.date()) for one in limits.faults]
+    assert fault.item.title(language) == f"{part}: slips"
