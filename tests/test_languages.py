@@ -355,6 +355,18 @@ def _sentences(source: str) -> list[str]:
     return [one for one in found if one not in NO_SENTENCES]
 
 
+def test_no_month_or_weekday_is_named_by_the_locale_of_the_computer() -> None:
+    named = re.compile(r":[^}\"']*%[aAbB]")
+    assert named.search('f"{begins:%d %B %Y}"')
+    found = [
+        f"{path.name}: {line.strip()}"
+        for path in MODULES
+        for line in path.read_text("utf-8").splitlines()
+        if named.search(line) and ">>>" not in line
+    ]
+    assert found == []
+
+
 def test_no_sentence_is_put_together_outside_the_catalogues() -> None:
     source = 'f"{x} given to {y}"\nyield "says: nothing; say it"\nf"{x}: {y}"\nyield _("says: nothing; say it")\n'
     assert _sentences(f"def f():\n    {source.strip().replace(chr(10), chr(10) + '    ')}") == [

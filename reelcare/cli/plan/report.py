@@ -17,6 +17,7 @@ from reelcare.core.service.due_line import DueLine
 from reelcare.core.service.workload import Week
 from reelcare.core.service.workload import workload as gathered
 from reelcare.core.text import _
+from reelcare.core.wording import day, day_of_year
 from reelcare.register.acts import walk_rounds
 from reelcare.register.integrity import witness
 from reelcare.register.reading import yard
@@ -188,11 +189,11 @@ def _weeks(register: Writer, now: datetime, asked: argparse.Namespace, *, past: 
 def _workload(weeks: Sequence[Week], ending: str, local: datetime, language: str) -> bytes:
     if ending == ".csv":
         return tables.workload(weeks, language)
-    hours = tuple((f"{week.begins:%d %b}", week.minutes / 60, f"{week.minutes / 60:.1f} h") for week in weeks)
+    hours = tuple((day_of_year(week.begins), week.minutes / 60, f"{week.minutes / 60:.1f} h") for week in weeks)
     parts: list[Block] = [Bars(hours)]
     for week in weeks:
         if week.visits:
-            parts.append(Heading(_("Week of {begins:%d %B %Y}", begins=week.begins)))
+            parts.append(Heading(_("Week of {day}", day=day(week.begins))))
             rows = [
                 (
                     visit.place,
