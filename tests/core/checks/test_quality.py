@@ -11,6 +11,7 @@ from hypothesis import strategies as st
 from scipy.stats import binomtest
 
 from reelcare.core.checks.quality import TOO_FAST, Asked, Share, looked_early, looks, people, same_readings
+from reelcare.core.checks.sheet import Gate
 from reelcare.core.checks.sheet_table import read_sheet
 from reelcare.core.checks.verdict import Given, Signature, Walk
 from reelcare.core.machine.card import Card
@@ -105,8 +106,9 @@ def test_answers_from_paper_have_no_times_of_their_own_and_are_said_to_be_from_p
 
 @pytest.mark.parametrize(("minutes", "early"), [(9.9, True), (10, False), (25, False)])
 def test_a_look_sooner_than_ten_minutes_after_the_water_is_marked(minutes: float, early: bool) -> None:
+    gates: tuple[Gate, ...] = ("water", "running")
     stages = [replace(SHEET.stages[0], id=gate, gate=gate, questions=SHEET.questions[place : place + 1])
-              for place, gate in enumerate(("water", "running"))]  # fmt: skip
+              for place, gate in enumerate(gates)]  # fmt: skip
     after = 60 + minutes * 60
     found = replace(walk(("a", "x", 30), ("p", "6 bar", after)), sheet=replace(SHEET, stages=tuple(stages)))
     signed = replace(found, signed=(Signature("water", T + timedelta(seconds=60), "Ann", "0000a"),))
