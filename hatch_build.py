@@ -5,6 +5,7 @@ An editable install gets no copies: it uses the folders of the checkout as they 
 
 from __future__ import annotations
 
+import os
 from pathlib import Path
 from typing import Any
 
@@ -46,7 +47,7 @@ def compile_catalogues(root: Path) -> None:
     for path in found:
         with path.open("rb") as file:
             catalogue = read_po(file, abort_invalid=True)
-        made = path.with_suffix(".new")
+        made = path.with_suffix(f".{os.getpid()}.new")  # two programs that compile at once do not meet
         with made.open("wb") as compiled:
             write_mo(compiled, catalogue)
         made.replace(path.with_suffix(".mo"))

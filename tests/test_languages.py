@@ -284,8 +284,9 @@ def _untranslated(source: str) -> list[str]:
         if not isinstance(call, ast.Call) or not call.args:
             continue
         name = call.func.attr if isinstance(call.func, ast.Attribute) else getattr(call.func, "id", "")
-        if (name in TELLS or call is not node) and name not in NEVER_SHOWN and words(call.args[0]):
-            found.add(ast.unparse(call.args[0]))
+        says = call.args[-1] if name == "FieldError" else call.args[0]  # the first says at which line of a form
+        if (name in TELLS or call is not node) and name not in NEVER_SHOWN and words(says):
+            found.add(ast.unparse(says))
     return sorted(found)
 
 

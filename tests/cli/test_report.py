@@ -143,8 +143,8 @@ def test_the_calendar_says_its_name_and_when_to_fetch_it_again(farm: Any, tmp_pa
 def test_the_record_says_answers_in_words_and_the_hours_of_the_last_service(
     farm: Any, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    farm("log", "reading", "R1", "hours", "70", "--by", "Olav", "--at", "2026-02-19T12:00")
-    farm("log", "service", "R1", "grease", "--by", "Tove", "--at", "2026-03-02T12:00")
+    assert farm("log", "reading", "R1", "hours", "70", "--by", "Olav", "--at", "2026-03-19T12:00").code == 0
+    assert farm("log", "service", "R1", "grease", "--by", "Tove", "--at", "2026-03-20T12:00").code == 0
     typed = iter(["1", "1", "1"])
     monkeypatch.setattr("builtins.input", lambda _="": next(typed, ""))
     farm("check", "R1", "--by", "Olav")
@@ -256,7 +256,7 @@ def test_one_is_told_in_the_singular(farm: Any, tmp_path: Path) -> None:
 
 
 def test_a_calendar_tells_of_no_spread_where_the_day_is_certain(farm: Any, tmp_path: Path) -> None:
-    farm("log", "service", "R1", "grease", "--by", "Tove", "--at", "2026-03-02T12:00")
+    assert farm("log", "service", "R1", "grease", "--by", "Tove", "--at", "2026-03-20T12:00").code == 0
     farm("log", "reading", "R1", "hours", "70", "--by", "Olav", "--at", "2026-05-19T12:00")
     report(farm, tmp_path / "due.ics", "due")
     calendar = icalendar.Calendar.from_ical((tmp_path / "due.ics").read_bytes())

@@ -60,7 +60,7 @@ def test_no_register_is_made(cli: Any, started: list[Any], tmp_path: Path) -> No
 @pytest.mark.parametrize(("host", "warned"), [("127.0.0.1", False), ("127.0.0.2", False), ("192.168.1.20", True)])
 def test_others_are_warned_of(farm: Any, started: list[Any], host: str, warned: bool) -> None:
     told = farm("serve", "--host", host)
-    assert ("not encrypted" in told.err) is warned
+    assert ("nothing is encrypted" in told.err) is warned
     assert told.err.endswith("to look only; --write allows writing\nit is served\n")
     assert started[0][1] == host
 

@@ -48,11 +48,13 @@ def standings(register: Writer, at: datetime) -> dict[str, Any]:
     }
 
 
-def take_over(source: Writer, target: Writer, folder: Path, name: str) -> carry_files.CarryPreview:
+def take_over(
+    source: Writer, target: Writer, folder: Path, name: str, now: datetime = START
+) -> carry_files.CarryPreview:
     path = folder / f"{name}.carry"
     path.unlink(missing_ok=True)
-    carry_files.carry_out(source, path, now=START)
-    return carry_in(target, path)
+    carry_files.carry_out(source, path, now=now)
+    return carry_in(target, path, now)
 
 
 @pytest.fixture
@@ -148,10 +150,10 @@ def test_readings_that_contradict_each_other_stay_and_count_for_nothing(
         e.Reading(counter="hours", value=500 * 3600), machine=yard.machine, by="Olav", now=START + 9 * hour
     )
     other.add(e.Reading(counter="hours", value=400 * 3600), machine=yard.machine, by="Olav", now=START + 10 * hour)
-    take_over(other, yard.register, tmp_path, "b")
-    take_over(yard.register, other, tmp_path, "c")
+    take_over(other, yard.register, tmp_path, "b", START + 11 * hour)
+    take_over(yard.register, other, tmp_path, "c", START + 11 * hour)
     assert content(other) == content(yard.register)
-    accept_all(other)
+    accept_all(other, START + 11 * hour)
     assert other.state(yard.machine).totals == yard.register.state(yard.machine).totals
     assert yard.register.state(yard.machine).totals.seconds == 500 * 3600
     assert prove(other).whole

@@ -9,9 +9,9 @@ from reelcare.core import entries as e
 from reelcare.core.checks.verdict import Given
 from reelcare.register import sheets
 from reelcare.register.acts import walk_rounds
-from reelcare.register.acts.papers import Paper, paper_of
 from reelcare.register.demo import _right
 from reelcare.register.errors import Refused
+from reelcare.register.exchange.papers import Paper, paper_of
 from reelcare.register.reading import yard as yards
 from reelcare.register.views import ungated
 

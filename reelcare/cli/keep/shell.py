@@ -60,7 +60,7 @@ def _to_be_sourced(script: str) -> str:
     """A script of zsh that registers itself however it is read, by `source` too, and where compinit was not run yet."""
     begins = "if [[ $zsh_eval_context[-1] == eval ]]; then"
     if begins not in script:
-        raise ValueError("completion: the library makes scripts for zsh in another way now")
+        raise LookupError(begins)  # the library writes scripts of zsh in another way now: mend this function
     loaded = "(( $+functions[compdef] )) || { autoload -Uz compinit && compinit -u }"
     instead = f"{loaded}\nif [[ $zsh_eval_context[-1] == (eval|file) ]]; then"
     return script.replace(begins, instead)

@@ -12,8 +12,8 @@ from reelcare.core.checks.verdict import Given
 from reelcare.core.text import _
 from reelcare.core.typed_time import TimeError, read_after
 from reelcare.register.acts.checks import Check
-from reelcare.register.acts.papers import Paper, paper_of
 from reelcare.register.errors import Refused
+from reelcare.register.exchange.papers import Paper, paper_of
 from reelcare.register.writing.writer import Writer
 
 

@@ -65,7 +65,7 @@ def quantity(kind: units.Quantity, least: float, most: float, example: str) -> V
         return found
 
     span = _span(least, most, units.split(example)[1])
-    return ValueReader(reader, f'a text with a unit, as in `"{example}"`; {span}')
+    return ValueReader(reader, "a text with a unit, as in " + f'`"{example}"`; {span}')
 
 
 def pairs(first: units.Quantity, second: units.Quantity, example: str) -> ValueReader:
@@ -91,7 +91,7 @@ def pairs(first: units.Quantity, second: units.Quantity, example: str) -> ValueR
                 raise units.UnitsError(_("{where}: point {n}: {why}", where=where, n=number, why=why)) from None
         return tuple(found)
 
-    return ValueReader(reader, f"pairs of texts with units, as in `{example}`")
+    return ValueReader(reader, "pairs of texts with units, as in " + f"`{example}`")
 
 
 def bare(least: float, most: float, what: str, *, whole: bool = False) -> ValueReader:

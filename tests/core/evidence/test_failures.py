@@ -7,7 +7,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from hypothesis import given, settings
+from hypothesis import given, reject, settings
 from hypothesis import strategies as st
 from scipy import integrate, optimize, stats
 
@@ -388,7 +388,10 @@ def test_the_power_law_is_the_top_of_the_likelihood_of_ages_that_were_watched(se
         watched = since + chance.uniform(300, 1500)
         ages = sorted(chance.uniform(since + 1, watched - 1) for _ in range(chance.randrange(1, 5)))
         systems.append(System(tuple(ages), watched, since))
-    found = power_laws.power_law(systems)
+    try:
+        found = power_laws.power_law(systems)
+    except FailuresError:
+        reject()  # failures too close to an end of the period are refused, rarely
 
     def minus(at: np.ndarray) -> float:
         scale, shape = np.exp(at)
@@ -430,7 +433,7 @@ def test_machines_that_came_with_hours_show_no_trend_of_their_own() -> None:
         (lambda: trends.reversals(System((1, 2, 3), 10)), "four or more"),
         (lambda: counts.mean_cumulative([]), "no machine"),
         (lambda: System((11,), 10), "within the time watched"),
-        (lambda: System((), 0), "more than nothing"),
+        (lambda: System((), 0), "above 0"),
         (lambda: best_renewal(100, 2, 0, 5), "costs"),
     ],
 )

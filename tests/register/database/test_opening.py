@@ -331,7 +331,7 @@ def test_a_terminal_in_a_file_can_be_renamed(opened: Opened) -> None:
 
 def test_without_the_driver_the_cure_is_named(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setitem(sys.modules, "psycopg", None)
-    with pytest.raises(NotThere, match=r"reelcare\[postgres\]"):
+    with pytest.raises(NotThere, match=r"postgres`: .*start.py --with postgres|psycopg"):
         open_register("postgresql://mara@depot/reels", nothing, create=True)
 
 

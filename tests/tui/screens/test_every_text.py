@@ -21,7 +21,7 @@ from tests.tui.tour import ask, choose, sign
 ROOT = Path(__file__).parents[3]
 WIDE = (300, 90)
 """So wide that no sentence is wrapped or cut."""
-OURS = {"reelcare", "Reelcare", "PIN", "Shift", "Ctrl", "kWh", "ago", "mass", "tensio", "logged"}
+OURS = {"reelcare", "Reelcare", "PIN", "Shift", "Ctrl", "kWh", "ago", "mass", "tensio", "tens", "logged"}
 """What is the same in every language: names, options, keys of a card, and what is left of a text that
 was cut behind a bracket."""
 

@@ -545,7 +545,9 @@ async def test_an_empty_register_opens_and_says_how_to_begin(tmp_path: Any, scre
         app = Reelcare(empty)
         async with app.run_test(size=(80, 24), notifications=True, tooltips=True) as pilot:
             await pilot.pause()
-            assert "reelcare machine add" in screen_text(app)
+            assert "the first supervisor" in screen_text(app)
+            await pilot.press("escape")
+            await pilot.pause()
             for key in (
                 "w",
                 "r",

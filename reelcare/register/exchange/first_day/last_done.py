@@ -94,11 +94,11 @@ def told_services(
         by_machine.setdefault(machine, {})[item] = done
     for number, (machine, row) in enumerate(by_machine.items()):
         progress(number, len(by_machine))
-        _Machine(writer, machine, now, row, found).take()
+        _GridRow(writer, machine, now, row, found).take()
     return found
 
 
-class _Machine:
+class _GridRow:
     """One row of the grid."""
 
     def __init__(

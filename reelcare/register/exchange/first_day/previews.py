@@ -41,7 +41,7 @@ SHOWN = 4
 
 
 @dataclass(frozen=True, slots=True)
-class Question:
+class FileQuestion:
     """What must be settled before the file can be read: the key of the matching, the question, what stands in the file,
     and the answers: value and words."""
 
@@ -74,7 +74,7 @@ class Preview:
     """The numbers of the rows that are shown."""
     writing: str = ""
     """How dates and figures are written, in words."""
-    question: Question | None = None
+    question: FileQuestion | None = None
     bad: tuple[BadLine, ...] = ()
     skipped: int = 0
     """Rows that are here already."""
@@ -89,7 +89,7 @@ def look(
         table = spreadsheets.read_table(path, matching.sheet)
     except SeveralSheets as why:
         answers = tuple((name, name) for name in why.names)
-        return Preview(path, kind, matching, question=Question("sheet", _("Which sheet is it?"), "", answers))
+        return Preview(path, kind, matching, question=FileQuestion("sheet", _("Which sheet is it?"), "", answers))
     titles = last_done.grid(writer).titles() if kind == "last done" else {}
     matching = with_usual(table, matching, kind, titles)
     here = places_so_far(table, matching, kind, titles)
@@ -117,25 +117,25 @@ def _judged(
     return last_done.read_cells(writer, reading, now=now, progress=progress).bad, 0
 
 
-def _which_column(name: str, table: SpreadsheetTable, here: Mapping[str, Place]) -> Question:
+def _which_column(name: str, table: SpreadsheetTable, here: Mapping[str, Place]) -> FileQuestion:
     taken = {cell for one in here.values() for cell in one.cells}
     free = [heading for cell, heading in enumerate(table.header) if heading and cell not in taken]
     asks = _("Which column has this: {name}?", name=_(NAMES.get(name, name)))
-    return Question(f"column {name}", asks, "", tuple((one, one) for one in free))
+    return FileQuestion(f"column {name}", asks, "", tuple((one, one) for one in free))
 
 
-def _question(doubt: Doubt, here: Mapping[str, Place]) -> Question:
+def _question(doubt: Doubt, here: Mapping[str, Place]) -> FileQuestion:
     stands = _("row {row}, column {column}: {text}", row=doubt.row, column=doubt.heading, text=doubt.text)
     if doubt.settles == "dates":
         answers = (("d/m/y", _("day first: 3/4 is 3 April")), ("m/d/y", _("month first: 3/4 is 4 March")))
-        return Question("dates", _("Dates like this: day or month first?"), stands, answers)
+        return FileQuestion("dates", _("Dates like this: day or month first?"), stands, answers)
     if doubt.settles == "decimal":
         comma, point = _("decimal comma: 1,234 is a little over one"), _("decimal point: 1,234 is over a thousand")
         told = ((",", comma), (".", point))
-        return Question("decimal", _("Figures like this: what is the decimal sign?"), stands, told)
+        return FileQuestion("decimal", _("Figures like this: what is the decimal sign?"), stands, told)
     quantity = here[doubt.settles.removeprefix("units.")].column.quantity
     known = tuple(name for name, one in units.UNITS.items() if one.quantity == quantity)
-    return Question(doubt.settles, _("In which unit is this column?"), stands, tuple((one, one) for one in known))
+    return FileQuestion(doubt.settles, _("In which unit is this column?"), stands, tuple((one, one) for one in known))
 
 
 def settled(preview: Preview, value: str) -> Matching:
@@ -155,7 +155,7 @@ def _shown(
     here: Mapping[str, Place],
     writing: Writing | None,
     *,
-    question: Question | None = None,
+    question: FileQuestion | None = None,
     bad: tuple[BadLine, ...] = (),
     skipped: int = 0,
 ) -> Preview:

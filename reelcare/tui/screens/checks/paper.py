@@ -13,8 +13,8 @@ from reelcare.core.checks.sheet import GATE_TITLES, Question
 from reelcare.core.text import _, mark
 from reelcare.core.typed_time import TimeError, read_after, read_past
 from reelcare.core.wording import said as in_language
-from reelcare.register.acts.papers import Paper, paper_of
 from reelcare.register.errors import Refused
+from reelcare.register.exchange.papers import Paper, paper_of
 from reelcare.tui.requests import EnterPaper
 from reelcare.tui.screens.form import FieldError, Form, FormField
 from reelcare.tui.text import said

@@ -16,10 +16,10 @@ from textual.widgets import Static
 from reelcare.core import entries as e
 from reelcare.core import units
 from reelcare.core.night import field_table
+from reelcare.core.night import field_words as words
 from reelcare.core.night.field import LaneFileError, read_field
 from reelcare.core.text import _, mark
 from reelcare.register.views import fields
-from reelcare.reports import lanes as words
 from reelcare.tui.requests import ChangeAllowed, ChangeLane
 from reelcare.tui.screens.form import Form, FormField
 from reelcare.tui.text import said

@@ -11,12 +11,12 @@ from textual.content import Content
 from textual.widgets import Static
 
 from reelcare.core import entries as e
+from reelcare.core.night import field_words as words
 from reelcare.core.night.field_table import without_lane
 from reelcare.core.text import _, mark, plural
 from reelcare.register.errors import Refused
 from reelcare.register.views import fields
 from reelcare.register.views.fields import KnownField
-from reelcare.reports import lanes as words
 from reelcare.tui.base import ListScreen
 from reelcare.tui.requests import AskYesNo, ChangeAllowed, ChangeLane, OpenLanes
 from reelcare.tui.text import lines, said
