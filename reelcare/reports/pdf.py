@@ -45,8 +45,16 @@ def lay_out(report: Document, made: datetime, sheet: Sheet = "a4") -> bytes:
         for scale in CLOSER[1:]:
             paper = _laid_out(report, made, sheet, scale)
             if paper.page_no() == 1:
+                _close(first)
                 return bytes(paper.output())
+            _close(paper)
     return bytes(first.output())
+
+
+def _close(paper: Any) -> None:
+    """Close the files of the fonts of a paper that is not written."""
+    for font in paper.fonts.values():
+        font.ttfont.close()
 
 
 def _laid_out(report: Document, made: datetime, sheet: Sheet, scale: float) -> Any:

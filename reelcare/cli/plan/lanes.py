@@ -10,7 +10,7 @@ from reelcare.cli import common
 from reelcare.cli.parser import Problem
 from reelcare.cli.table import TextColumn
 from reelcare.core import entries as e
-from reelcare.core.night import field_words as words
+from reelcare.core.night import field_words
 from reelcare.core.night.field import Field, LaneFileError, read_field
 from reelcare.core.text import _, mark
 from reelcare.core.wording import nearest
@@ -45,10 +45,10 @@ def lanes(asked: argparse.Namespace) -> int:
         common.print_json(data[0] if words else data)
     else:
         system = common.system(asked)
-        common.print_table(LANES, [(field.id, *words.line(one, system)) for field in found for one in field.lanes],
+        common.print_table(LANES, [(field.id, *field_words.line(one, system)) for field in found for one in field.lanes],
                            empty=_("no field yet; `reelcare lanes add FIELD.toml --by NAME` adds one"))  # fmt: skip
         for field in found:
-            common.say(f"{field.id}: {words.allowed(field)}")
+            common.say(f"{field.id}: {field_words.allowed(field)}")
     return 0
 
 
@@ -64,7 +64,7 @@ def _add(asked: argparse.Namespace, register: Writer, path: Path) -> int:
         e.Mapped(field=table), machine=None, by=common.by(asked), now=now,
         happened=common.happened(asked, register, now),
     )  # fmt: skip
-    for told in words.too_long(field, fields.longest_hose(register, field), common.system(asked)):
+    for told in field_words.too_long(field, fields.longest_hose(register, field), common.system(asked)):
         common.say(told)
     if asked.json:
         common.print_json({"entry": entry.id, "field": field.id, "lanes": len(field.lanes)})

@@ -232,7 +232,7 @@ def test_discharge_is_fitted_to_a_machines_own_gun() -> None:
     assert gun.discharge_from(pairs[:1], 0.024)[1] == math.inf
     with pytest.raises(ValueError, match="at least one pair"):
         gun.discharge_from([], 0.024)
-    with pytest.raises(ValueError, match="nothing or more"):
+    with pytest.raises(ValueError, match="0 or more"):
         gun.widest_spacing(50, -1)
 
 

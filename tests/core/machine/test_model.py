@@ -146,7 +146,7 @@ def test_what_is_not_known_stands_in_the_way() -> None:
     languages.install("es")
     assert "Patas: sin mirar, debe ser clavadas" in [model.tell(one) for one in way]
     with in_english():  # one language for the whole line: that of the catalogue
-        assert "Legs: not looked at, must be set in the ground" in [model.tell(one) for one in way]
+        assert "Legs: not seen, must be set in the ground" in [model.tell(one) for one in way]
 
 
 def test_where_one_of_several_is_enough_all_are_named() -> None:

@@ -53,7 +53,7 @@ def test_a_field_is_read_with_all_that_it_can_say() -> None:
         ({"lanes": [lane(lenght="3 m")]}, "lanes[1].lenght: not known; did you mean length?"),
         ({"lanes": []}, "lanes: missing"),
         ({"id": ""}, "id: missing"),
-        ({"tariff": {"hours": "22 to 6"}}, "tariff.hours: '22'; a time of the day such as"),
+        ({"tariff": {"hours": "22 to 6"}}, "tariff.hours: '22': must be a time of the day such as"),
         ({"licence": {"hours": "06:00-06:00"}}, "licence.hours: from and until are the same"),
         ({"licence": {"m3_day": -3}}, "licence.m3_day: -3 cannot be"),
         ({"dark": {"from": "21:00"}}, "dark: from and until go together"),

@@ -43,4 +43,4 @@ async def test_a_list_changes_its_heads_its_states_and_its_keys(
         for text in ("place", "held", "Bench"):
             assert _(text) != text
         assert "Yard" not in shown
-        assert "machines" not in shown
+        assert "all places" not in shown
