@@ -29,7 +29,11 @@ def named_in(source: str, form: str) -> Iterator[str]:
     for node in ast.walk(ast.parse(source)):
         if isinstance(node, ast.ListComp) and isinstance(node.elt, ast.JoinedStr):
             loop = node.generators[0]
-            if len(node.generators) == 1 and isinstance(loop.iter, ast.Call) and getattr(loop.iter.func, "id", "") == "range":
+            if (
+                len(node.generators) == 1
+                and isinstance(loop.iter, ast.Call)
+                and getattr(loop.iter.func, "id", "") == "range"
+            ):
                 code = compile(ast.Expression(ast.fix_missing_locations(node)), "ids", "eval")
                 made: list[Any] = eval(code, {"__builtins__": {"range": range}})
                 yield from (one for one in made if re.fullmatch(form, str(one)))

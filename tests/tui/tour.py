@@ -15,9 +15,12 @@ import textual.app
 import textual.pilot
 
 from reelcare.register.opening import open_writer
+from reelcare.tui import requests
 from reelcare.tui.app import Reelcare
 from reelcare.tui.preferences import Preferences
+from reelcare.tui.screens import going_back
 from reelcare.tui.screens.checks.debounce import Debounce
+from reelcare.tui.screens.wait_for_turn import WaitForTurn
 from tests.tui.conftest import settled
 from tests.tui.screens import test_pictures
 from tests.tui.screens.conftest import Clock, Driver
@@ -65,7 +68,51 @@ async def told(driver: Any) -> None:
     await driver.type("t")
 
 
-HANDS = [*test_pictures.LONG_WAY, *test_pictures.SHORT_WAY, choose, ask, sign, palette, told]
+async def show(driver: Any, screen: Any) -> None:
+    """A screen without the way to it, and back, where it does not go by itself."""
+    driver.app.push_screen(screen)
+    driver.seen.add(type(driver.app.screen).__name__)
+    await driver.pilot.pause()
+    if driver.app.screen is screen:
+        driver.app.pop_screen()
+        await driver.pilot.pause()
+
+
+async def first_day(driver: Any) -> None:
+    """All of the first day: people, machines, a spreadsheet, what was last done."""
+    listed = Path(driver.app.register.path).with_name("machines.csv")
+    listed.write_text("tag;hose length (m)\nX1;350\n", "utf-8")
+    for request in (
+        requests.OpenStart(), requests.OpenPeople(), requests.EnrolPerson(), requests.ChangeMachine(),
+        requests.OpenPreview("machines", listed), requests.OpenLastDone(),
+    ):  # fmt: skip
+        await show(driver, driver.app.screen_for(request))
+
+
+async def night(driver: Any) -> None:
+    """The night of a place, its lanes, and their forms."""
+    place = "North Field"
+    for request in (
+        requests.OpenNight("T01"), requests.OpenLanes(place), requests.ChangeLane(place), requests.ChangeAllowed(place),
+    ):  # fmt: skip
+        await show(driver, driver.app.screen_for(request))
+
+
+async def waits(driver: Any) -> None:
+    """What is waited for: a name here, another program, a register that goes back."""
+    for screen in (
+        driver.app.screen_for(requests.OpenWaiting()), WaitForTurn(driver.app.register), going_back.GoesBack(),
+    ):  # fmt: skip
+        await show(driver, screen)
+
+
+async def paper(driver: Any) -> None:
+    """A check that was filled in on paper."""
+    await test_pictures.to(driver, "T01", "c", "w", "e")
+
+
+OTHERS = [choose, ask, sign, palette, told, first_day, night, waits, paper]
+HANDS = [*test_pictures.LONG_WAY, *test_pictures.SHORT_WAY, *OTHERS]
 
 
 def visit(path: Path, hand: Any, seen: set[str], preferences: Preferences) -> None:
