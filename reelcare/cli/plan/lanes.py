@@ -45,8 +45,8 @@ def lanes(asked: argparse.Namespace) -> int:
         common.print_json(data[0] if words else data)
     else:
         system = common.system(asked)
-        common.print_table(LANES, [(field.id, *field_words.line(one, system)) for field in found for one in field.lanes],
-                           empty=_("no field yet; `reelcare lanes add FIELD.toml --by NAME` adds one"))  # fmt: skip
+        lines = [(field.id, *field_words.line(one, system)) for field in found for one in field.lanes]
+        common.print_table(LANES, lines, empty=_("no field yet; `reelcare lanes add FIELD.toml --by NAME` adds one"))
         for field in found:
             common.say(f"{field.id}: {field_words.allowed(field)}")
     return 0
