@@ -54,7 +54,8 @@ def _decide(asked: argparse.Namespace, *, accepted: bool) -> int:
         )
         return 0
     for one in told:
-        common.print_text(f"{_('accepted') if accepted else _('refused')}  {one.says}")
+        done = _("accepted") if accepted else _("refused")
+        common.print_text(f"{done}  {one.says}")
     common.say(plural("{n} entry decided", "{n} entries decided", len(ids)))
     if left:
         common.say(plural("{n} line waits still", "{n} lines wait still", len(left)))
