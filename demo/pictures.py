@@ -8,6 +8,7 @@ from __future__ import annotations
 import asyncio
 import os
 import re
+import shutil
 import tempfile
 from datetime import UTC, datetime
 from pathlib import Path
@@ -16,6 +17,7 @@ from reelcare.register.demo import build
 from reelcare.register.opening import open_writer
 from reelcare.register.writing.writer import Writer
 from reelcare.tui.app import Reelcare
+from reelcare.tui.screens.checks.debounce import Debounce
 
 DAY = datetime(2026, 7, 15, 7, 30, tzinfo=UTC)
 SIZE = (112, 32)
@@ -23,7 +25,7 @@ HERE = Path(__file__).resolve().parent / "pictures"
 SOMEBODY = ("p", "a")
 TAKEN: dict[str, tuple[str, ...]] = {
     "yard": SOMEBODY,
-    "walk-round": (*SOMEBODY, "end", "up", "w", "1"),
+    "walk-round": (*SOMEBODY, "end", "up", "w"),
     "set-up": (
         *SOMEBODY,
         "end",
@@ -31,7 +33,7 @@ TAKEN: dict[str, tuple[str, ...]] = {
         "s",
         *"68",
         "down",
-        *"330",
+        *"260",
         "down",
         *"25",
         "down",
@@ -54,12 +56,19 @@ def main() -> None:
     """Make every picture anew."""
     os.environ.pop("NO_COLOR", None)
     HERE.mkdir(exist_ok=True)
-    for name, keys in TAKEN.items():
-        with tempfile.TemporaryDirectory() as folder, open_writer(Path(folder) / "demo.db") as register:
+    Debounce.AFTER = Debounce.REPEAT = 0.0  # keys come faster here than from a hand
+    with tempfile.TemporaryDirectory() as folder:
+        demo = Path(folder) / "demo.db"
+        with open_writer(demo) as register:
             build(register, DAY)
-            drawn = asyncio.run(_draw(register, keys))
-        (HERE / f"{name}.svg").write_text(drawn, "utf-8")
-        print(HERE / f"{name}.svg")
+            register.db.execute_sql("PRAGMA wal_checkpoint(TRUNCATE)")
+        for name, keys in TAKEN.items():
+            copy = demo.with_name(f"{name}.db")
+            shutil.copy(demo, copy)
+            with open_writer(copy) as register:
+                drawn = asyncio.run(_draw(register, keys))
+            (HERE / f"{name}.svg").write_text(drawn, "utf-8")
+            print(HERE / f"{name}.svg")
 
 
 async def _draw(register: Writer, keys: tuple[str, ...]) -> str:
