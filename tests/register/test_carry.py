@@ -443,7 +443,7 @@ class Merges(RuleBasedStateMachine):
     @rule(source=st.integers(0, 2), into=st.integers(0, 2))
     def merge(self, source: int, into: int) -> None:
         before = content(self.terminals[into])
-        take_over(self.terminals[source], self.terminals[into], self.folder, "merge")
+        take_over(self.terminals[source], self.terminals[into], self.folder, "merge", self.now)
         assert before | content(self.terminals[source]) == content(self.terminals[into])
 
     @precondition(lambda self: self.count < 60)
@@ -452,7 +452,7 @@ class Merges(RuleBasedStateMachine):
         """The target's register is brought home first, then it is given a copy of the source's."""
         if source == into:
             return
-        take_over(self.terminals[into], self.terminals[source], self.folder, "home")
+        take_over(self.terminals[into], self.terminals[source], self.folder, "home", self.now)
         self.terminals[source].db.execute_sql("PRAGMA wal_checkpoint(TRUNCATE)")
         self.terminals[into].close()
         self.count += 1
@@ -471,7 +471,7 @@ class Merges(RuleBasedStateMachine):
         for _ in range(2):
             for source in self.terminals:
                 for target in self.terminals:
-                    take_over(source, target, self.folder, "end")
+                    take_over(source, target, self.folder, "end", self.now)
         contents = [content(one) for one in self.terminals]
         assert contents[0] == contents[1] == contents[2]
         holds = {row[0] for row in contents[0] if row[1] == "fault" and json.loads(row[7]).get("holds")}
