@@ -65,6 +65,9 @@ async def told(driver: Any) -> None:
     """What somebody typed, with signs of its own."""
     await driver.keys("slash")
     driver.app.tell("Cañón ▲ 水")
+    await driver.pilot.pause()
+    driver.app.refresh(repaint=True)  # whole, whatever of it stood there before
+    await driver.pilot.pause()
     await driver.type("t")
 
 
