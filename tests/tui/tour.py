@@ -67,7 +67,7 @@ async def told(driver: Any) -> None:
     driver.app.tell("Cañón ▲ 水")
     await driver.pilot.pause()
     driver.app.refresh(repaint=True)  # whole, whatever of it stood there before
-    await driver.pilot.pause()
+    await driver.pilot.pause(0.3)  # a terminal is drawn at its own pace
     await driver.type("t")
 
 
