@@ -186,11 +186,8 @@ def _sign(register: Writer, going: walk_rounds.Check, asked: argparse.Namespace,
     what = _("the gate: {gate}", gate=_(GATE_TITLES[gate])) if gate else _("this check as complete")
     answered = mark("All {n} questions so far are answered.") if gate else mark("All {n} questions are answered.")
     print("\n" + _(answered, n=len(going.walk.counting())))
-    try:
-        typed = input(_("Type DONE to sign {what}, as {by}: ", what=what, by=by)).strip().upper()
-    except EOFError:
-        typed = ""
-    if typed != "DONE":
+    typed = questions.read_line(_("Type DONE to sign {what}, as {by}: ", what=what, by=by))
+    if typed.upper() != "DONE":
         print(_("Not signed. The same command goes on from here."))
         return 0
     try:

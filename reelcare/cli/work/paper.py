@@ -62,10 +62,7 @@ def _signed(register: Writer, paper: Paper, by: str) -> Paper | None:
     gate = paper.here.walk.next_gate(paper.at, by)
     what = _("the gate: {gate}", gate=_(GATE_TITLES[gate])) if gate else _("this check as complete")
     print("\n" + _("If it is signed on the paper: DONE, with its time where that stands there, as in DONE 06:50."))
-    try:
-        typed = input(_("Type DONE to sign {what}, as {by}: ", what=what, by=by)).strip().upper()
-    except EOFError:
-        return None
+    typed = questions.read_line(_("Type DONE to sign {what}, as {by}: ", what=what, by=by)).upper()
     done, _blank, clock = typed.partition(" ")
     if done != "DONE":
         return None

@@ -13,15 +13,20 @@ from reelcare.core.wording import said
 from reelcare.register.acts.checks import Check
 
 
+def read_line(prompt: str) -> str:
+    """What is typed at a prompt, without blanks around it; '' where nobody types any more."""
+    try:
+        return input(prompt).strip()
+    except EOFError:
+        return ""
+
+
 def ask(question: Question, going: Check, place: str, at: datetime, *, is_paper: bool = False) -> str | None:
     """What was seen, as it is kept; None for an empty line. What is entered from paper is not explained again."""
     language = going.walk.language
     _show(question, going, place, is_paper=is_paper)
     while True:
-        try:
-            typed = input("   > ").strip()
-        except EOFError:
-            return None
+        typed = read_line("   > ")
         if not typed:
             return None
         seen = _choice(question, typed)
@@ -68,12 +73,7 @@ def _choice(question: Question, typed: str) -> str | None:
 
 def _unread() -> str:
     """What is seen of a gauge that cannot be read: with the reading taken elsewhere, where there is one."""
-    try:
-        elsewhere = input(
-            "  " + _("Read at pump or hydrant, as in `6.4 bar at pump`; Enter where it was not: ")
-        ).strip()
-    except EOFError:
-        elsewhere = ""
+    elsewhere = read_line("  " + _("Read at pump or hydrant, as in `6.4 bar at pump`; Enter where it was not: "))
     return f"{CANNOT_READ}; {elsewhere}" if elsewhere else CANNOT_READ
 
 
@@ -88,21 +88,15 @@ def _sure(question: Question, trial: Judgement, language: str) -> bool:
         print("  ! " + _("The first failed try counts: it holds the machine until repair, re-test and release."))
     if question.do:
         print(f"  ! {said(question.do, language)}")
-    try:
-        typed = input("  ! " + _("Type HOLD to write it down, or Enter where it was typed by mistake: "))
-    except EOFError:
-        return False
-    return typed.strip().upper() == "HOLD"
+    typed = read_line("  ! " + _("Type HOLD to write it down, or Enter where it was typed by mistake: "))
+    return typed.upper() == "HOLD"
 
 
 def word_of_change() -> str:
     """What changed at the place, in a line; '' where nothing is said."""
-    try:
-        return input(
-            "  ! " + _("Held for the place, and neither place nor set has changed. What has changed? (one line) ")
-        ).strip()
-    except EOFError:
-        return ""
+    return read_line(
+        "  ! " + _("Held for the place, and neither place nor set has changed. What has changed? (one line) ")
+    )
 
 
 def held_text(one: Held) -> str:
