@@ -196,10 +196,14 @@ def write(
     told = told_services(writer, cells, now=now, progress=progress)
     if told.problems:
         raise Refused("; ".join(_all(told.problems, writer.tags())))
-    if told.drafts:
-        # by time: a reading is held to those before it
-        writer.append(sorted(told.drafts, key=lambda one: one.happened), by=by, now=now)
+    _append(writer, told, by, now)
     return told
+
+
+def _append(writer: Writer, told: ToldServices, by: str, now: datetime) -> None:
+    """Write all drafts by time, for a reading is held to those before it."""
+    if told.drafts:
+        writer.append(sorted(told.drafts, key=lambda one: one.happened), by=by, now=now)
 
 
 # from a spreadsheet
@@ -259,6 +263,6 @@ def bring_last_done(
         path, table, with_usual(table, matching, "last done", titles), "last done", writer.zone, titles
     )
     found = read_cells(writer, reading, now=now, progress=progress)
-    if not found.bad and found.told.drafts:
-        writer.append(sorted(found.told.drafts, key=lambda one: one.happened), by=by, now=now)
+    if not found.bad:
+        _append(writer, found.told, by, now)
     return found
