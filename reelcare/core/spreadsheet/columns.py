@@ -251,12 +251,12 @@ def places_so_far(
 def _placed(
     table: SpreadsheetTable, matching: Matching, kind: SheetKind, known: Mapping[str, SpreadsheetColumn]
 ) -> tuple[dict[str, Place], list[str]]:
-    by_heading = {_same(heading): place for place, heading in enumerate(table.header)}
+    by_heading = {plain_heading(heading): place for place, heading in enumerate(table.header)}
     for place, heading in enumerate(table.header):
-        by_heading.setdefault(_same(unit_in(heading)[0]), place)
+        by_heading.setdefault(plain_heading(unit_in(heading)[0]), place)
     found, problems = {}, []
     for name, headings in matching.of(kind).items():
-        missing = [one for one in headings if _same(one) not in by_heading]
+        missing = [one for one in headings if plain_heading(one) not in by_heading]
         if name not in known:
             problems.append(_("{name}: not an item of the plan{hint}", name=name, hint=nearest(name, list(known))))
         elif missing:
@@ -265,7 +265,7 @@ def _placed(
                 _("{name}: no column is headed {heading!r}{hint}", name=name, heading=missing[0], hint=hint)
             )
         elif headings:
-            cells = tuple(by_heading[_same(one)] for one in headings)
+            cells = tuple(by_heading[plain_heading(one)] for one in headings)
             found[name] = _place(name, known[name], cells, table.header)
     for place, heading in enumerate(table.header):
         name, unit = SPELT.get(heading, (unit_in(heading)[0], "")) if kind == "runs" else (unit_in(heading)[0], "")
@@ -281,5 +281,6 @@ def _place(name: str, column: SpreadsheetColumn, cells: tuple[int, ...], header:
     return Place(name, column, cells, " + ".join(header[one] for one in cells), unit if fits else "")
 
 
-def _same(heading: str) -> str:
+def plain_heading(heading: str) -> str:
+    """A heading without what two spellings of it may differ in: capitals and blanks."""
     return " ".join(heading.casefold().split())

@@ -7,7 +7,7 @@ could be meant in two ways is a question; its answer stays with the matching, wh
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
@@ -22,6 +22,7 @@ from reelcare.core.spreadsheet.columns import (
     SheetKind,
     known_columns,
     places_so_far,
+    plain_heading,
     read_matching,
 )
 from reelcare.core.spreadsheet.table import Cell, SpreadsheetTable
@@ -273,19 +274,14 @@ def keep(preview: Preview) -> Path | None:
     return path
 
 
-def kept(kind: SheetKind, header: Callable[[], tuple[str, ...]]) -> Matching:
-    """The matching of the last time, where all of its headings stand in a table; else none."""
+def first_matching(path: Path, kind: SheetKind) -> Matching:
+    """The matching to begin with: that of the last time, where all of its headings stand in this file; else none."""
     if not place_of(kind).is_file():
         return Matching()
     try:
         found = read_matching(toml_table(place_of(kind)))
-        here = {" ".join(one.casefold().split()) for one in header()}
+        here = {plain_heading(one) for one in spreadsheets.read_table(path).header}
     except (OSError, RegisterError, ValueError):
         return Matching()
-    said = {" ".join(one.casefold().split()) for some in found.of(kind).values() for one in some}
+    said = {plain_heading(one) for some in found.of(kind).values() for one in some}
     return found if said <= here else Matching()
-
-
-def first_matching(path: Path, kind: SheetKind) -> Matching:
-    """The matching to begin with: that of the last time, where it fits this file."""
-    return kept(kind, lambda: spreadsheets.read_table(path).header)
