@@ -10,6 +10,7 @@ import pytest
 
 from reelcare.core.canonical_json import canonical
 from reelcare.core.entries import to_body
+from reelcare.core.spreadsheet.columns import MACHINES
 from reelcare.core.units import UNITS
 from reelcare.register.reading import states
 from reelcare.register.writing.writer import Writer
@@ -21,9 +22,10 @@ from tests.tui.tour import ask, choose, sign
 ROOT = Path(__file__).parents[3]
 WIDE = (300, 90)
 """So wide that no sentence is wrapped or cut."""
-OURS = {"reelcare", "Reelcare", "PIN", "Shift", "Ctrl", "kWh", "ago", "mass", "tensio", "tens", "logged"}
-"""What is the same in every language: names, options, keys of a card, and what is left of a text that
-was cut behind a bracket."""
+OURS = {"reelcare", "Reelcare", "PIN", "Shift", "Ctrl", "kWh", "ago", "logged"}
+"""What is the same in every language: names and options; and of a text in brackets whose end is outside of its cell."""
+OF_A_CARD = re.compile("|".join(rf"\b{re.escape(key)}\b" for key in MACHINES if "." in key))
+"""The keys of a card, which are the same in every language: `cart.mass`."""
 
 
 def _words(text: str) -> Iterator[str]:
@@ -45,9 +47,14 @@ def _of_the_register(register: Writer) -> Iterator[str]:
 
 
 def _untranslated(shown: str, known: frozenset[str]) -> list[str]:
-    """The words outside the brackets that nothing explains; a text that was cut ends in `…`."""
+    """The words outside the brackets that nothing explains; a text that was cut ends in `…`, and so does a word."""
+
+    def begun(found: re.Match[str]) -> str:
+        return " " if any(word.startswith(found[1]) for word in known) else found[0]
+
     cut = re.sub(f"{OPENS}[^{OPENS}{CLOSES}\n]*…", " ", shown)
-    return sorted({word for word in _words(outside(cut)) if word not in known})
+    left = re.sub(r"([^\W\d_]{3,})…", begun, OF_A_CARD.sub(" ", outside(cut)))
+    return sorted({word for word in _words(left) if word not in known})
 
 
 @pytest.mark.parametrize("hand", [*test_pictures.SCREENS, choose, ask, sign], ids=lambda hand: hand.__name__)
@@ -66,3 +73,4 @@ async def test_nothing_on_a_screen_is_outside_the_catalogues(
 
 def test_a_word_outside_the_brackets_is_found() -> None:
     assert _untranslated("⟦held since⟧ Tuesday  ⟦the machine wa…  T01", frozenset({"Ines"})) == ["Tuesday"]
+    assert _untranslated("⟦needs ⟧cart.mass  cart  tens…  Tues…", frozenset({"tension"})) == ["Tues", "cart"]
