@@ -16,7 +16,7 @@ from reelcare.core.service import due_list as due_lists
 from reelcare.core.service.due_line import DueLine
 from reelcare.core.service.workload import Week
 from reelcare.core.service.workload import workload as gathered
-from reelcare.core.text import _
+from reelcare.core.text import _, localized
 from reelcare.core.wording import day, day_of_year
 from reelcare.register.acts import walk_rounds
 from reelcare.register.integrity import witness
@@ -189,7 +189,9 @@ def _weeks(register: Writer, now: datetime, asked: argparse.Namespace, *, past: 
 def _workload(weeks: Sequence[Week], ending: str, local: datetime, language: str) -> bytes:
     if ending == ".csv":
         return tables.workload(weeks, language)
-    hours = tuple((day_of_year(week.begins), week.minutes / 60, f"{week.minutes / 60:.1f} h") for week in weeks)
+    hours = tuple(
+        (day_of_year(week.begins), week.minutes / 60, localized(f"{week.minutes / 60:.1f} h")) for week in weeks
+    )
     parts: list[Block] = [Bars(hours)]
     for week in weeks:
         if week.visits:

@@ -8,7 +8,7 @@ from reelcare.core.checks.limits import CANNOT_READ, Judgement, limit_text
 from reelcare.core.checks.sheet import Question
 from reelcare.core.checks.verdict import Given, Held
 from reelcare.core.state.machine_state import ENDS_BY
-from reelcare.core.text import _
+from reelcare.core.text import _, typed_figure
 from reelcare.core.wording import said
 from reelcare.register.acts.checks import Check
 
@@ -65,7 +65,7 @@ def _show(question: Question, going: Check, place: str, *, is_paper: bool) -> No
 
 def _choice(question: Question, typed: str) -> str | None:
     if question.is_number:
-        return _unread() if question.cannot_read and typed.lower() == "c" else typed
+        return _unread() if question.cannot_read and typed.lower() == "c" else typed_figure(typed)
     if typed.isdigit() and 1 <= int(typed) <= len(question.choices):
         return question.choices[int(typed) - 1].id
     return typed if question.choice(typed) else None
@@ -74,7 +74,7 @@ def _choice(question: Question, typed: str) -> str | None:
 def _unread() -> str:
     """What is seen of a gauge that cannot be read: with the reading taken elsewhere, where there is one."""
     elsewhere = read_line("  " + _("Read at pump or hydrant, as in `6.4 bar at pump`; Enter where it was not: "))
-    return f"{CANNOT_READ}; {elsewhere}" if elsewhere else CANNOT_READ
+    return f"{CANNOT_READ}; {typed_figure(elsewhere)}" if elsewhere else CANNOT_READ
 
 
 def _sure(question: Question, trial: Judgement, language: str) -> bool:

@@ -12,7 +12,7 @@ from typing import NamedTuple
 from reelcare.core import units
 from reelcare.core.checks.limits import limit_text
 from reelcare.core.checks.verdict import Walk
-from reelcare.core.text import _
+from reelcare.core.text import _, localized
 
 PULL_OUT = {"metric": ("4.8 km/h", "1.6 km/h", "15 m"), "us": ("3 mph", "1 mph", "50 ft")}
 """The most at which a hose is pulled out, the most over its last stretch, and how long that is (common practice, no
@@ -64,7 +64,7 @@ def _nozzle(walk: Walk, wishes: Mapping[str, str], system: units.System) -> str:
     bore = _shown(wishes.get("nozzle"), "length", system, "bore")
     if not bore and cart.nozzle is not None:
         bore = units.show(cart.nozzle, "length", system, role="bore")
-    arc = wishes.get("arc", "") or ("" if cart.arc is None else f"{cart.arc:g}")
+    arc = wishes.get("arc", "") or ("" if cart.arc is None else localized(f"{cart.arc:g}"))
     return ", ".join(one for one in (bore, _("{arc} degrees", arc=arc) if arc else "") if one)
 
 

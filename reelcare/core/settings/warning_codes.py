@@ -15,7 +15,7 @@ from itertools import combinations, repeat
 from string import Formatter
 
 from reelcare.core import units
-from reelcare.core.text import _, mark
+from reelcare.core.text import _, localized, mark
 
 Figure = tuple[float, units.Quantity, str]
 """A value in SI, what it measures, and the role that rounds it ("most" rounds a length down: so much and no more)."""
@@ -88,8 +88,8 @@ def _figure(figure: Figure, system: units.System, finer: int) -> str:
     value, quantity, role = figure
     if quantity == "count":
         if role == "whole":
-            return f"{value:.{0 if value % 1 == 0 else finer}f}"
-        return f"{value:.{1 + finer}f}"
+            return localized(f"{value:.{0 if value % 1 == 0 else finer}f}")
+        return localized(f"{value:.{1 + finer}f}")
     rounding = "" if role == "most" else role
     name = units.unit_for(quantity, system, rounding)
     step = units.step_for(quantity, system, rounding) / 10**finer

@@ -22,7 +22,7 @@ from reelcare.core.settings.fields import BY_KEY, FIELDS, SetField
 from reelcare.core.settings.set_request import WishError
 from reelcare.core.settings.setting import work_out
 from reelcare.core.settings.settings_sheet import Setting
-from reelcare.core.text import _, mark
+from reelcare.core.text import _, mark, typed_figure
 from reelcare.register.acts import sets
 from reelcare.tui.base import BaseScreen
 from reelcare.tui.requests import OpenSetUp
@@ -134,8 +134,8 @@ class SetUp(BaseScreen):
     # working it out
 
     def texts(self) -> dict[str, str]:
-        """What stands in the lines."""
-        return {one.key: self.query_one(f"#{one.key}", LineInput).value for one in FIELDS}
+        """What stands in the lines, figures with a point."""
+        return {one.key: typed_figure(self.query_one(f"#{one.key}", LineInput).value) for one in FIELDS}
 
     def _work_out(self) -> Setting:
         wishes = asked.read_wishes(self.texts(), self.register.zone, system=self.preferences.system)
