@@ -53,8 +53,8 @@ def test_published_factors(text: str, quantity: units.Quantity, si: float) -> No
 
 def test_volumes_of_the_irrigators_handbook() -> None:
     # row H8-04: an acre-inch is 27,154 US gallons, an acre-foot 325,851
-    for text, gallons in (("1 acre-in", 27_154), ("12 acre-in", 325_851)):
-        assert units.read(text, "volume") / units.GALLON == pytest.approx(gallons, abs=0.5)
+    for told, gallons in (("1 acre-in", 27_154), ("12 acre-in", 325_851)):
+        assert units.read(told, "volume") / units.GALLON == pytest.approx(gallons, abs=0.5)
 
 
 def test_temperatures_go_both_ways() -> None:
@@ -99,8 +99,8 @@ def comma() -> Iterator[None]:
 @pytest.mark.parametrize(
     ("typed", "read"),
     [
-        ("7,5 bar", "7.5 bar"), ("7.5 bar", "7.5 bar"), (",5 in", ".5 in"), ("0,125 in", "0.125 in"), ("12,75", "12.75"),
-        ("1,234 m", "1,234 m"), ("60 m, 100 m, 45", "60 m, 100 m, 45"), ("yesterday", "yesterday"),
+        ("7,5 bar", "7.5 bar"), ("7.5 bar", "7.5 bar"), (",5 in", ".5 in"), ("0,125 in", "0.125 in"),
+        ("12,75", "12.75"), ("1,234 m", "1,234 m"), ("60 m, 100 m, 45", "60 m, 100 m, 45"), ("yesterday", "yesterday"),
     ],
 )  # fmt: skip
 def test_a_decimal_comma_is_typed_by_those_who_write_it_and_never_taken_for_thousands(typed: str, read: str) -> None:
