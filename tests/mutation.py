@@ -168,10 +168,12 @@ def play(mutants: Sequence[Mutant], results: Path) -> dict[Mutant, str]:
             keep(one, "equivalent")
     left = [one for one in mutants if one not in done]
     with tempfile.TemporaryDirectory() as folder:
-        copy = Copy(Path(folder)) if left else None
         for room in ROOMS:
-            traced = copy.traced(room, left) if copy and left else []
-            for one in left if copy else []:
+            if not left:
+                break
+            copy = Copy(Path(folder, room[0]))
+            traced = copy.traced(room, left)
+            for one in left:
                 if result := copy.tried(one, traced):
                     keep(one, result)
             left = [one for one in left if one not in done]

@@ -9,7 +9,7 @@ import os
 import sys
 import threading
 import time
-from collections.abc import Iterator
+from collections.abc import Generator
 from pathlib import Path
 from types import CodeType, FrameType
 from typing import Any
@@ -46,7 +46,7 @@ def _call(frame: FrameType, _event: str, _: Any) -> Any:
 
 
 @pytest.hookimpl(wrapper=True)
-def pytest_runtest_protocol(item: pytest.Item) -> Iterator[None]:
+def pytest_runtest_protocol(item: pytest.Item) -> Generator[None, object, object]:
     ran.clear()
     entered.clear()
     began = time.process_time()
@@ -56,7 +56,7 @@ def pytest_runtest_protocol(item: pytest.Item) -> Iterator[None]:
         return (yield)
     finally:
         sys.settrace(None)
-        threading.settrace(None)  # type: ignore[arg-type]
+        threading.settrace(None)
         if item.stash.get(PASSED, False):
             own = {
                 "test": item.nodeid,
@@ -69,8 +69,8 @@ def pytest_runtest_protocol(item: pytest.Item) -> Iterator[None]:
 
 
 @pytest.hookimpl(wrapper=True)
-def pytest_runtest_makereport(item: pytest.Item) -> Iterator[None]:
-    report: Any = yield
+def pytest_runtest_makereport(item: pytest.Item) -> Generator[None, pytest.TestReport, pytest.TestReport]:
+    report = yield
     if report.when == "call":
         item.stash[PASSED] = report.passed
     elif report.failed:
