@@ -29,7 +29,7 @@ def wished(language: str = "") -> str:
 
 
 def after(language: str) -> str:
-    """The next language of the list, and the first one behind the last.
+    """The next language of the list; after the last one, the first.
 
     >>> after("en"), after("fr")
     ('es', 'en')

@@ -23,7 +23,7 @@ class Catalogue(Protocol):
         """The text in the language, else as it is."""
 
     def ngettext(self, one: str, many: str, n: int, /) -> str:
-        """The form of the language for so many, else one of the two."""
+        """The language's plural form for a number, else one of the two."""
 
 
 class _English:

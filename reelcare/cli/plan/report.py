@@ -24,7 +24,7 @@ from reelcare.register.reading import yard
 from reelcare.register.views import book
 from reelcare.register.views.due_list import due_list, lines_until
 from reelcare.register.writing.writer import Writer
-from reelcare.reports import out, page, records, season, tables
+from reelcare.reports import page, records, report_file, season, tables
 from reelcare.reports.blocks import Bars, Block, Document, Heading, Paragraph, table
 
 LOOKS_EVERY = 2.0
@@ -246,7 +246,7 @@ def season_(asked: argparse.Namespace) -> int:
 
 def write(path: Path, data: bytes, asked: argparse.Namespace) -> int:
     """Write a file that was asked for, and say so."""
-    out.write(path, data, replace=asked.replace)
+    report_file.write(path, data, replace=asked.replace)
     common.say(_("{path}: written", path=path))
     return 0
 
@@ -268,12 +268,12 @@ def _watch(asked: argparse.Namespace, folder: Path) -> int:
                 lines = due_list(register, filters.wanted(asked, register), now)
                 for ending in (".html", ".csv", ".ics"):
                     data = _due(lines, ending, local, asked)
-                    out.write(folder / f"due{ending}", data, replace=True, mode=mode)
+                    report_file.write(folder / f"due{ending}", data, replace=True, mode=mode)
                 asked.weeks = WEEKS
                 weeks = _weeks(register, now, asked)
                 for ending in (".html", ".csv"):
                     data = _workload(weeks, ending, local, language)
-                    out.write(folder / f"weeks{ending}", data, replace=True, mode=mode)
+                    report_file.write(folder / f"weeks{ending}", data, replace=True, mode=mode)
             if asked.once:
                 return 0
             time.sleep(LOOKS_EVERY)

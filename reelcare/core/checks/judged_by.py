@@ -15,7 +15,7 @@ from reelcare.core.checks.verdict import Walk
 from reelcare.core.text import _, localized
 
 PULL_OUT = {"metric": ("4.8 km/h", "1.6 km/h", "15 m"), "us": ("3 mph", "1 mph", "50 ft")}
-"""The most at which a hose is pulled out, the most over its last stretch, and how long that is (common practice, no
+"""Fastest pull-out of a hose, fastest over its last stretch, and the length of that stretch (common practice, no
 source)."""
 
 

@@ -223,7 +223,7 @@ def _reading(
 
 
 def _meets(name: str, value: float, bound: float, given: float, within: float) -> bool:
-    """Whether a value meets a limit of this name [SI], given so much for rounding."""
+    """Whether a value meets a limit of this name [SI], with an allowance for rounding."""
     if name == "about":
         return abs(value - bound) <= bound * within / 100 + given
     return value >= bound - given if name in ("at least", "never below") else value <= bound + given

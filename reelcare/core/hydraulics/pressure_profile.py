@@ -123,9 +123,9 @@ class Line:
 
 
 ENOUGH = 1e-13
-"""Which part of the pressure that is left over for hose and gun may still be missing."""
+"""Accepted error, as a part of the pressure that is left for hose and gun."""
 SECANTS = 6
-"""After so many secants every second step is a half."""
+"""Secant steps before every second step becomes a bisection."""
 
 
 def _zero(rising: Callable[[float], float], low: float, high: float, near: float) -> float:
@@ -156,5 +156,5 @@ def _zero(rising: Callable[[float], float], low: float, high: float, near: float
 
 
 def mean_coil_diameter(metres: float, turns: float) -> float:
-    """Mean diameter [m] of the coils that hold so many metres in so many turns."""
+    """Mean diameter [m] of the coils that hold a length [m] in a number of turns."""
     return metres / (math.pi * turns)

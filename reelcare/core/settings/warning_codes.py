@@ -84,7 +84,7 @@ class Warned:
 
 
 def _figure(figure: Figure, system: units.System, finer: int) -> str:
-    """A figure with so many more places than is usual, with a point."""
+    """A figure with more decimal places than is usual, with a point."""
     value, quantity, role = figure
     if quantity == "count":
         if role == "whole":

@@ -14,12 +14,12 @@ from itertools import pairwise
 
 from reelcare.core import entries as e
 from reelcare.core import units
-from reelcare.core.night.better import Better, better
 from reelcare.core.night.field import Field, Lane, Name
 from reelcare.core.night.hours import Span, both, seconds, spans_of
 from reelcare.core.night.lane_sets import LaneSets
 from reelcare.core.night.left_out import with_left_out
 from reelcare.core.night.order import by_rule
+from reelcare.core.night.other_orders import Better, better
 from reelcare.core.night.plan import Night, NightAsked, Rig, Running
 from reelcare.core.night.rounds import lane_of_hydrant
 from reelcare.core.settings.set_parser import read_wishes

@@ -43,7 +43,7 @@ COLUMNS = (
 )
 """Road stands only where it is not *check due*; the word of a run only in the first row that it is true of."""
 OTHERS = 3.0
-"""How often it is looked whether another program has written [s]."""
+"""Interval between looks for what another program has written [s]."""
 
 
 class Yard(ListScreen):

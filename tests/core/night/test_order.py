@@ -8,10 +8,10 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from reelcare.core.night.better import better, worth
 from reelcare.core.night.field import Field, Hours, Licence
 from reelcare.core.night.left_out import with_left_out
 from reelcare.core.night.order import by_rule, done, start, step, take
+from reelcare.core.night.other_orders import better, worth
 from reelcare.core.night.plan import LaneSet, Night, NightAsked, Running
 from tests.core.night.fields import DARK, EVENING, a_field, asked, at, rig
 

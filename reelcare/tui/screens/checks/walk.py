@@ -259,7 +259,7 @@ class WalkRound(BaseScreen):
             return
         former = ""
         if question.is_number:
-            # told only now: a value from before would answer for the eyes
+            # shown only now: an earlier value would be copied instead of read
             former = previous_answers.former_answer(
                 register, self.machine.id, self.going.sheet_id, question.id, self.going.id
             )

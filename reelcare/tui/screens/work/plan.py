@@ -90,7 +90,7 @@ class PlanPage(ListScreen):
 
     @work
     async def action_general(self) -> None:
-        """Give the machine back to the plan for all machines; what holds it no more then is asked about."""
+        """Put the machine back on the plan for all machines; ask first where that ends a hold."""
         host = self.host
         if not await host.may_write("plan"):
             return
