@@ -24,7 +24,7 @@ def read_line(prompt: str) -> str:
 def ask(question: Question, going: Check, place: str, at: datetime, *, is_paper: bool = False) -> str | None:
     """What was seen, as it is kept; None for an empty line. What is entered from paper is not explained again."""
     language = going.walk.language
-    _show(question, going, place, is_paper=is_paper)
+    _show(question, going, place, at, is_paper=is_paper)
     while True:
         typed = read_line("   > ")
         if not typed:
@@ -45,8 +45,8 @@ def ask(question: Question, going: Check, place: str, at: datetime, *, is_paper:
         return seen
 
 
-def _show(question: Question, going: Check, place: str, *, is_paper: bool) -> None:
-    """Print a question with all that belongs to it."""
+def _show(question: Question, going: Check, place: str, at: datetime, *, is_paper: bool) -> None:
+    """Print a question with all that belongs to it, and the limits of the set that held at its time."""
     language = going.walk.language
     print(f"\n{place}  {said(question.ask, language)}")
     if question.why and not is_paper:
@@ -54,7 +54,7 @@ def _show(question: Question, going: Check, place: str, *, is_paper: bool) -> No
     if question.caution and not is_paper:
         print("      " + _("CAUTION: {caution}", caution=said(question.caution, language)))
     if question.is_number:
-        limit = limit_text(question, going.walk.card, going.walk.newest_plan)
+        limit = limit_text(question, going.walk.card, going.walk.planned_at(at))
         if limit:
             print("      " + _("Right is {limit}.", limit=limit))
         if question.cannot_read:

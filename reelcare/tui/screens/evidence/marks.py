@@ -29,7 +29,10 @@ class Marks(ListScreen):
     """Marks on the checks of a time."""
 
     CSS_PATH = "../weeks.tcss"
-    HELP = mark("A fast answer is not always a bad one: published work found the most accurate among the fastest.")
+    HELP = mark(
+        "A fast answer is not always a bad one: published work found the most accurate among the fastest. Looked at "
+        "early: the last gate within 10 minutes of the water, too soon for much to show."
+    )
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("w", "span", mark("Weeks"), id="marks.span", tooltip=mark("A month, three months, a year back")),
         Binding("escape", "leave", mark("Back"), id="marks.leave", tooltip=mark("Back to the yard")),
@@ -48,6 +51,7 @@ class Marks(ListScreen):
                 Column(mark("found something"), 16, 1, right=True),
                 Column(mark("that is"), 12, 2, right=True),
                 Column(mark("under 1 s"), 14, 1, right=True),
+                Column(mark("looked at early"), 16, 1, right=True),
                 Column(mark("middle"), 8, 3, right=True),
             ),
             id="weeks",
@@ -99,6 +103,7 @@ def _row(one: Person) -> Row:
         Cell(_("{count} of {of}", count=one.found.count, of=one.found.of)),
         Cell(_span(one.found)),
         Cell(_("{count} of {of}", count=one.fast.count, of=one.fast.of)),
+        Cell(_("{count} of {of}", count=one.early.count, of=one.early.of)),
         Cell("" if one.middle is None else f"{one.middle:.0f} s"),
     )
 
