@@ -76,7 +76,7 @@ def gun(asked: argparse.Namespace) -> int:
         if not least <= fitted <= most:
             raise Problem(
                 _(
-                    "a discharge coefficient of {fitted:.2f} cannot be right; it must be between {least:.2f} and "
+                    "a discharge coefficient of {fitted:.3f} cannot be right; it must be between {least:.2f} and "
                     "{most:.2f}: look at flow, pressure and bore",
                     fitted=fitted,
                     least=least,
