@@ -19,7 +19,7 @@ from reelcare.core.state.machine_now import fault_line, see, yard_order
 from reelcare.core.state.machine_state import MachineState
 from reelcare.core.state.plain_form import from_plain, to_plain
 from reelcare.core.state.plans import Known, PlanBook
-from reelcare.core.state.standing import Standing, judge, worded
+from reelcare.core.state.standing import Reason, Standing, judge, worded
 from tests.core.test_fold import CARD, HOUR, SHEETS, History, T, history_of, steps
 
 PLAN = read_plan({"id": "p", "items": [
@@ -206,3 +206,13 @@ def test_a_fault_in_the_work_list_names_its_part_in_the_persons_language(languag
     limits = limits_of(state_of(history), PLAN)
     (fault,) = [fault_line("m", "T1", "", one, limits, T.date()) for one in limits.faults]
     assert fault.item.title(language) == f"{part}: slips"
+
+
+def test_a_hold_of_the_run_is_named_by_what_holds_the_run_and_not_by_what_holds_the_road() -> None:
+    run, road = Reason("fault", "run", owner="place"), Reason("fault", "road", owner="machine")
+    assert Standing("held", "held", (run, road)).held_as == "place"
+    assert Standing("check due", "held", (run, road)).held_as == "machine"
+    assert Standing("held", "held", (run, Reason("fault", "both", owner="machine"))).held_as == "machine"
+    beside = (Reason("check does it", "run", owner="place"), Reason("fault", "run", owner="adjustment"))
+    assert Standing("held", "clear", beside).held_as == "adjustment"
+    assert Standing("check due", "clear", (Reason("check does it", "run"),)).held_as is None
