@@ -175,9 +175,9 @@ def _due(lines: Sequence[DueLine], ending: str, local: datetime, asked: argparse
         # what each pre-start asks has no day of its own
         return tables.calendar([line for line in lines if line.news], local, language)
     rows, left_out = due_lists.rows(lines, everything=asked.all, coming=bool(asked.within))
-    heads = [_(one.head) for one in due_lists.COLUMNS]
+    heads = [_(one.head) for one in due_lists.PRINTED]
     told = (due_lists.counts_in_words(lines), due_lists.left_out_in_words(left_out), f"{local:%Y-%m-%d %H:%M}")
-    page_of_it = table(heads, [due_lists.cells(row, language) for row in rows])
+    page_of_it = table(heads, [due_lists.cells(row, language)[: len(heads)] for row in rows])
     under = "; ".join(one for one in told if one)
     return laid_out(Document(_("What is due"), under, (page_of_it,), language), ending, local)
 
