@@ -178,7 +178,7 @@ def _measure(asked: argparse.Namespace, about: str, work: Callable[[Card, units.
         common.print_json(_plain(found))
     else:
         for label, value in told:
-            print(f"  {label:<28}{value}")
+            common.print_text(f"  {label:<28}{value}")
         if asked.keep:
             common.say(_("kept on the machine"))
     return 0

@@ -21,7 +21,7 @@ LABEL = 10
 
 
 def time_lines(found: PlannedNight, width: int, lit: PlannedSet | None = None, most: int = 6) -> list[Content]:
-    """The lines, each as wide as there is room, with one set lit; of more machines than `most`, those around its own."""
+    """The lines, as wide as there is room, with one set lit; of more machines than `most`, those around its own."""
     room = max(width - LABEL - 1, 12)
     begins = found.asked.begins
     ends = max([found.found.last, *(one.ends for one in found.running), begins + 3600])
