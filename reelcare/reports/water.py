@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from datetime import datetime, tzinfo
 
-from reelcare.core.text import _, plural
+from reelcare.core.text import _, localized, plural
 from reelcare.register.views.night import PlannedNight
 from reelcare.register.views.water import WaterLine
 from reelcare.reports import tables
@@ -86,4 +86,4 @@ def _ahead(night: PlannedNight, whole: float, licence: float | None) -> list[Blo
 
 
 def _figure(one: WaterLine) -> str:
-    return f"{one.volume:.1f}" if one.unknown < one.runs else _("unknown")
+    return localized(f"{one.volume:.1f}") if one.unknown < one.runs else _("unknown")

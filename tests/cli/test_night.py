@@ -7,6 +7,8 @@ from typing import Any
 import pytest
 
 from tests.cli.conftest import Cli
+from tests.pseudo import OPENS
+from tests.words import of_tables, read_on, untranslated
 
 CARD = """
 tag = "{tag}"
@@ -166,3 +168,14 @@ def test_water_and_energy_of_season_and_night_stand_against_the_licence(depot: C
     night = depot("night", "North Field", "--json").json
     assert night["licence"]["before_m3"] == 15000
     assert night["licence"]["used_m3"] == pytest.approx(15000 + night["volume_m3"])
+
+
+def test_nothing_on_the_page_of_a_night_is_outside_the_catalogues(
+    depot: Cli, tmp_path: Path, request: pytest.FixtureRequest
+) -> None:
+    assert depot("lanes", "add", field(tmp_path, [300] * 4), "--by", "Marta").code == 0
+    request.getfixturevalue("pseudo")
+    assert depot("report", "night", "North Field", str(tmp_path / "night.html"), *NIGHT).code == 0
+    text = read_on((tmp_path / "night.html").read_text("utf-8"))
+    assert untranslated(text, {*of_tables(), "North", "Field", "Marta", "Ines"}) == []
+    assert OPENS in text

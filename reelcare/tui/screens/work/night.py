@@ -121,7 +121,7 @@ class NightScreen(ListScreen):
             self.open(OpenLanes(self.asked_for))
 
     def action_dark(self) -> None:
-        """Allow moves in the dark, or no more."""
+        """Allow moves in the dark, or forbid them again."""
         self.dark_moves = not self.dark_moves
         self.fill()
         self.host.tell(_("moves in the dark are allowed") if self.dark_moves else _("no move in the dark"))
