@@ -66,11 +66,17 @@ def scale_of(
     highs = [known.get("at_most"), known.get("never_above"), None if about is None else about * (1 + part)]
     least = max((x for x in lows if x is not None), default=None)
     most = min((x for x in highs if x is not None), default=None)
-    figures = (least, most, known.get("never_below"), known.get("never_above"))
+
+    def told(figure: float | None) -> float | None:
+        return None if figure is None else shown(figure)
+
     read = judgement.value if judgement is not None else None
     return ReadingScale(
         unit,
-        *(None if x is None else shown(x) for x in figures),
-        reading=None if read is None else shown(read),
+        least=told(least),
+        most=told(most),
+        never_least=told(known.get("never_below")),
+        never_most=told(known.get("never_above")),
+        reading=told(read),
         is_right=judgement is not None and judgement.judged == "right",
     )
