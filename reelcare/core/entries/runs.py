@@ -15,7 +15,7 @@ from reelcare.core.state.counters import CounterChange, CounterName
 from reelcare.core.state.fold_state import FoldState
 from reelcare.core.state.machine_state import OpenNote
 from reelcare.core.state.plans import Known
-from reelcare.core.text import _
+from reelcare.core.text import _, localized
 from reelcare.core.wording import nearest
 
 STOPPED_BY = ("end stop", "operator", "fault")
@@ -75,7 +75,9 @@ class Reading(Kind):
         'hour counter shows 10 h'
         """
         shows = (
-            f"{self.value / 3600:g} h" if self.counter == "hours" else units.show(self.value / 1000, "length", system)
+            localized(f"{self.value / 3600:g} h")
+            if self.counter == "hours"
+            else units.show(self.value / 1000, "length", system)
         )
         return (
             _("hour counter shows {shows}", shows=shows)

@@ -17,7 +17,7 @@ from dataclasses import dataclass
 from datetime import datetime, timedelta
 from typing import Any, Literal, NamedTuple, Protocol
 
-from reelcare.core.text import _
+from reelcare.core.text import _, localized
 from reelcare.core.timestamps import optional_text, optional_time
 
 CounterName = Literal["hours", "metres"]
@@ -208,7 +208,7 @@ def _moved(shown: int, reading: CounterReading) -> int:
 
 
 def _said(reading: CounterReading, value: int) -> str:
-    return f"{value / 3600:g} h" if reading.counter == "hours" else f"{value / 1000:g} m"
+    return localized(f"{value / 3600:g} h" if reading.counter == "hours" else f"{value / 1000:g} m")
 
 
 def impossible(counters: Counters, reading: CounterReading, at: datetime) -> Iterator[str]:

@@ -14,13 +14,13 @@ from itertools import pairwise
 
 from reelcare.core import entries as e
 from reelcare.core import units
-from reelcare.core.night.better import Better, better
 from reelcare.core.night.field import Field, Lane, Name
 from reelcare.core.night.hours import Span, both, seconds, spans_of
 from reelcare.core.night.lane_sets import LaneSets
 from reelcare.core.night.left_out import with_left_out
 from reelcare.core.night.order import by_rule
-from reelcare.core.night.plan import Night, NightAsked, Rig, Running
+from reelcare.core.night.other_orders import Better, better
+from reelcare.core.night.plan import Night, NightAsked, PlannedSet, Rig, Running
 from reelcare.core.night.rounds import lane_of_hydrant
 from reelcare.core.settings.set_parser import read_wishes
 from reelcare.core.settings.set_request import WishError, Wishes
@@ -67,15 +67,25 @@ class PlannedNight:
     done: int = 0
 
     @property
+    def sets(self) -> tuple[PlannedSet, ...]:
+        """The sets that were asked for: those of a machine, or all."""
+        return tuple(one for one in self.found.sets if self.tag in ("", one.tag))
+
+    @property
     def volume(self) -> float:
-        """The water of all its sets [m3]."""
-        return sum(one.volume for one in self.found.sets)
+        """Their water [m3]."""
+        return sum(one.volume for one in self.sets)
 
     @property
     def energy(self) -> float | None:
         """Their energy [J]; None where none is known."""
-        known = [one.energy for one in self.found.sets if one.energy is not None]
-        return sum(known) if known or not self.found.sets else None
+        known = [one.energy for one in self.sets if one.energy is not None]
+        return sum(known) if known or not self.sets else None
+
+    @property
+    def season_volume(self) -> float:
+        """What will have been taken in the season after all sets of the place [m3]."""
+        return self.season.used + sum(one.volume for one in self.found.sets)
 
     @property
     def attends(self) -> dict[str, str]:

@@ -177,7 +177,7 @@ class BatchContext:
         return bool(self._asked().db.fetch(corrections.limit(1)))
 
     def _asked(self) -> Reader:
-        """The reader, once what was written so far can be found through it."""
+        """The reader, after the entries of this batch are inserted."""
         self._batch.flush()
         return self._batch.reader
 
@@ -244,7 +244,7 @@ class Batch:
         self._end.flush()
 
     def state(self, machine: str) -> MachineState | None:
-        """A machine's state with all that was written so far."""
+        """A machine's state, with everything written in this batch."""
         if machine not in self._states:
             self._states[machine] = self.reader.kept_state(machine)
         state, waiting = self._states[machine], self._waiting.pop(machine, None)
