@@ -14,7 +14,7 @@ from datetime import datetime
 from typing import Literal
 
 from reelcare.core import entries as e
-from reelcare.core.people import ROLES, may
+from reelcare.core.people import LEFT, ROLES, may
 
 Uncounted = Literal["waiting", "refused", "void", "told"]
 """Why an entry of another register does not count as it stands: it waits for a name; it was refused; it may not be
@@ -187,7 +187,7 @@ def _number(id: str) -> int:
 
 
 def _is_possible(what: e.Enrolled) -> bool:
-    return bool(what.name) and what.role in ROLES
+    return bool(what.name) and what.role in (*ROLES, LEFT)
 
 
 def _is_final(entry: e.Entry | None, find: Callable[[str], e.Entry | None]) -> bool:

@@ -48,7 +48,7 @@ def test_what_waits_is_listed_accepted_and_refused(yard: Cli, tmp_path: Path) ->
     yard("people", "add", "Dov", "--role", "mechanic", "--by", "Cas", *there)
     yard("carry", "out", carried, *there)
     told = yard("carry", "in", carried, *by)
-    assert "Dov, mechanic: nothing -> mechanic, because Cas enrolled Dov there" in told.out
+    assert "Dov, mechanic: nobody -> mechanic, because Cas enrolled Dov there" in told.out
     waits = {one["to"]: one for one in yard("carry", "waiting", "--json").json}
     assert set(waits["mechanic"]) == {"id", "machine", "kind", "from", "to", "because", "terminal", "person"}
     assert yard("carry", "accept", waits["mechanic"]["id"], "--by", "Bo", *why).code == 6

@@ -8,7 +8,10 @@ from typing import Any
 import pytest
 
 from reelcare.core import entries as e
-from reelcare.register.acts import people
+from reelcare.core.checks import plain_sheet
+from reelcare.core.checks.sheet_table import read_sheet
+from reelcare.register import sheets
+from reelcare.register.acts import people, walk_rounds
 from reelcare.register.database.models import AboutRow
 from reelcare.register.errors import NotAllowed, Refused
 from reelcare.register.exchange import carry_files, carry_format, waiting
@@ -260,6 +263,63 @@ def test_a_lowered_role_waits_and_the_last_supervisor_stays_one(meeting: Meeting
     assert meeting.here.roles()["Mara"] == "supervisor"
     with pytest.raises(Refused, match="nobody here would be a supervisor"):
         waiting.decide(meeting.here, [low.id], accepted=True, why="she left", by="Mara", now=meeting.now)
+
+
+TINY = {"id": "pre-start", "title": "Pre-start", "for": "run", "stages": [{"id": "s", "title": "S", "questions": [
+    {"id": "q", "ask": "Ready?", "kind": "seen", "part": "legs", "if_not": "stop", "why": "w", "common_practice": True,
+     "choices": [{"id": "yes", "says": "yes", "right": True}, {"id": "no", "says": "no"}]},
+]}]}  # fmt: skip
+
+
+def test_nobody_goes_on_with_a_check_that_a_stranger_began(meeting: Meeting) -> None:
+    """Its sheet and its set are the stranger's: one question in the place of fifteen."""
+    yard, at = meeting.yard, meeting.now
+    meeting.carry(meeting.here, meeting.other)
+    sheet = forge(meeting.other, e.Sheeted(sheet=plain_sheet.to_plain(read_sheet(TINY))), by="Bo", at=at)
+    what = e.CheckBegun(sheet=sheet.id, sheet_id="pre-start", checks_for="run")
+    begun = forge(meeting.other, what, by="Bo", machine=yard.machine, at=at)
+    meeting.carry(meeting.other, meeting.here)
+    state = meeting.here.state(yard.machine)
+    assert ([one.id for one in state.checks], state.open_checks) == ([begun.id], ())
+    answer = e.Answered(check=begun.id, question="q", seen="yes", judged="right")
+    for one in (answer, e.CheckEnded(check=begun.id, verdict="passed")):
+        meeting.now += timedelta(minutes=1)
+        meeting.here.add(one, machine=yard.machine, by="Olav", now=meeting.now)
+    assert meeting.word() == "check due"
+    whole = sheets.load().by_id["pre-start"]
+    assert walk_rounds.begin(meeting.here, yard.machine, whole, by="Olav", now=meeting.now).walk.sheet.questions
+    assert meeting.here.rebuild() == []
+
+
+@pytest.mark.parametrize("what", [
+    e.Moved(place="South"), e.Assigned(item="lube", to="Olav", day="2030-01-01"),
+    e.LanesChosen(field="North", lanes=("1",)),
+])  # fmt: skip
+def test_what_a_stranger_arranges_waits_until_they_are_accepted(meeting: Meeting, what: e.Kind) -> None:
+    """A move lets a hold of the place end without a word of what changed."""
+    fault = meeting.yard.add(e.Fault(part="hose", says="stones", holds="run", owner="place"))
+    meeting.carry(meeting.here, meeting.other)
+    one = forge(meeting.other, what, by="Bo", machine=meeting.yard.machine, at=meeting.now)
+    meeting.carry(meeting.other, meeting.here)
+    assert statuses(meeting.here)[one.id] == "waiting"
+    held = meeting.here.state(meeting.yard.machine).fault(fault.id)
+    assert held is not None
+    assert not held.moved
+    [bo] = [id for id in statuses(meeting.here) if isinstance(meeting.here.entry(id).what, e.Enrolled)]  # type: ignore[union-attr]
+    waiting.decide(meeting.here, [bo], accepted=True, why="a new man", by="Mara", now=meeting.now)
+    assert one.id not in statuses(meeting.here)
+
+
+def test_that_somebody_left_waits_for_a_name(meeting: Meeting) -> None:
+    meeting.carry(meeting.here, meeting.other)
+    gone = forge(meeting.other, e.Enrolled(name="Olav", role="left"), by="Mara", at=meeting.now)
+    meeting.carry(meeting.other, meeting.here)
+    assert meeting.here.roles()["Olav"] == "operator"
+    [listed] = [one for one in waiting.waiting(meeting.here, meeting.now) if one.id == gone.id]
+    assert listed.words == ("operator", "nobody")
+    assert "operator -> nobody" in listed.says
+    waiting.decide(meeting.here, [gone.id], accepted=True, why="he left", by="Mara", now=meeting.now)
+    assert "Olav" not in meeting.here.roles()
 
 
 def test_bad_news_of_anybody_counts_at_once(meeting: Meeting) -> None:

@@ -29,7 +29,7 @@ def out(asked: argparse.Namespace) -> int:
     if asked.json:
         common.print_json({"file": asked.file, "entries": count})
     else:
-        common.say(_("{file}: {count} entries", file=asked.file, count=count))
+        common.say(plural("{file}: {n} entry", "{file}: {n} entries", count, file=asked.file))
     return 0
 
 
@@ -78,20 +78,21 @@ def _print_waiting(waits: list[WaitingEntry]) -> None:
 
 
 def _print(found: CarryPreview, *, looked: bool) -> None:
-    kinds = ", ".join(f"{count} {kind}" for kind, count in sorted(found.kinds.items()))
+    kinds = ", ".join(f"{count} {_(kind)}" for kind, count in sorted(found.kinds.items())) or _("none")
+    more = {"kinds": kinds, "known": found.known}
     common.print_text(
-        _(
-            "it would bring {new} entries ({kinds}); {known} are here",
-            new=found.new,
-            kinds=kinds or _("none"),
-            known=found.known,
+        plural(
+            "it would bring {n} entry ({kinds}); {known} are here",
+            "it would bring {n} entries ({kinds}); {known} are here",
+            found.new,
+            **more,
         )
         if looked
-        else _(
-            "brought {new} entries ({kinds}); {known} are here",
-            new=found.new,
-            kinds=kinds or _("none"),
-            known=found.known,
+        else plural(
+            "brought {n} entry ({kinds}); {known} are here",
+            "brought {n} entries ({kinds}); {known} are here",
+            found.new,
+            **more,
         )
     )
     for label, rows in (

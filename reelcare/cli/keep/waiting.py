@@ -64,9 +64,8 @@ def _decide(asked: argparse.Namespace, *, accepted: bool) -> int:
 
 def row(one: WaitingEntry) -> Sequence[str]:
     """A line of the table."""
-    nobody = _("nobody") if one.entry.what.kind == "person" else ""
     return (
-        one.id[-SHORT:], one.machine, _(one.before) if one.before else nobody, _(one.after) if one.after else nobody,
+        one.id[-SHORT:], one.machine, *one.words,
         one.because, one.entry.by, one.terminal,
     )  # fmt: skip
 

@@ -249,8 +249,11 @@ def _put_in_force(asked: argparse.Namespace, register: Writer, machine: str | No
     if not table:
         common.say(_("{tag} goes by the plan for all machines again", tag=asked.tag))
     else:
-        whose = asked.tag or _("all machines without one of their own")
-        common.say(_("{tag} goes by plan {id} now", id=table["id"], tag=whose))
+        common.say(
+            _("{tag} goes by plan {id} now", id=table["id"], tag=asked.tag)
+            if asked.tag
+            else _("all machines without a plan of their own go by plan {id} now", id=table["id"])
+        )
     _say_change(change, common.language(asked))
     if machine is None and (own := register.plans().with_own):
         _say_own(own, register.tags())

@@ -52,7 +52,7 @@ PRE_START, GOES_ON = "pre-start", "goes-on"
 
 def _usual(register: Writer, machine: str, asked: argparse.Namespace) -> str:
     """The sheet that is asked where none is named: the short one after a stop half-way, else the pre-start."""
-    going = [one.sheet for one in register.state(machine).checks]
+    going = [one.sheet for one in register.state(machine).open_checks]
     if asked.again or PRE_START in going:
         return PRE_START
     if GOES_ON in going:
@@ -83,7 +83,7 @@ def _must_be_next(gate: str, sheet: Sheet, asked: argparse.Namespace) -> None:
 def _begin_or_resume(
     register: Writer, machine: str, sheet: Sheet, asked: argparse.Namespace, by: str
 ) -> walk_rounds.Check:
-    for one in register.state(machine).checks:
+    for one in register.state(machine).open_checks:
         if one.sheet == sheet.id:
             common.print_text(
                 _(

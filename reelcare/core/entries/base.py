@@ -198,5 +198,8 @@ class Context(Protocol):
     def entry(self, id: str) -> Entry | None:
         """The entry of this very id."""
 
+    def is_in_newest_plan(self, item: str) -> bool:
+        """Whether the machine's plan of today has this item."""
+
     def is_cancelled(self, id: str) -> bool:
         """Whether a correction of this entry stands."""

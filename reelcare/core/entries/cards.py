@@ -116,6 +116,7 @@ class Moved(Kind):
     least_role: ClassVar[Role] = "operator"
     reaches: ClassVar[UpdateScope] = UpdateScope.LIMITS
     news: ClassVar[News] = "neutral"
+    by_person: ClassVar[bool] = True
     place: str
 
     def problems(self, context: Context) -> Iterator[str]:
@@ -176,6 +177,7 @@ class Mapped(Kind):
     least_role: ClassVar[Role] = "supervisor"
     reaches: ClassVar[UpdateScope] = UpdateScope.NOTHING
     news: ClassVar[News] = "neutral"
+    by_person: ClassVar[bool] = True
     before_beginning: ClassVar[bool] = True
     field: Mapping[str, Json]
 
@@ -212,6 +214,7 @@ class LanesChosen(Kind):
     least_role: ClassVar[Role] = "operator"
     reaches: ClassVar[UpdateScope] = UpdateScope.STATE
     news: ClassVar[News] = "neutral"
+    by_person: ClassVar[bool] = True
     field: str
     lanes: tuple[str, ...] = ()
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import ClassVar, Literal
 
 from reelcare.core import units
@@ -58,6 +58,7 @@ class CheckBegun(Kind):
     least_role: ClassVar[Role] = "operator"
     reaches: ClassVar[UpdateScope] = UpdateScope.STATE
     news: ClassVar[News] = "neutral"
+    by_person: ClassVar[bool] = True
     sheet: str
     sheet_id: str
     checks_for: str
@@ -73,13 +74,17 @@ class CheckBegun(Kind):
 
     def apply(self, state: FoldState, entry: Entry, known: Known) -> None:
         """A check is open."""
-        state.begin_check(
-            OpenCheck(
-                id=entry.id, sheet=self.sheet_id, kept_sheet=self.sheet, checks_for=self.checks_for,
-                begun=entry.happened, by=entry.by, card=state.card or state.first_card, language=self.language,
-                left_out=self.left_out, planned=self.planned, again_of=self.again_of,
-                follows_set=bool(self.follows_set),
-            )
+        state.begin_check(self._open(state, entry))
+
+    def apply_waiting(self, state: FoldState, entry: Entry, known: Known) -> None:
+        """What it says of the machine counts; nobody goes on with it, on a sheet and a set that nobody here chose."""
+        state.begin_check(replace(self._open(state, entry), told=True))
+
+    def _open(self, state: FoldState, entry: Entry) -> OpenCheck:
+        return OpenCheck(
+            id=entry.id, sheet=self.sheet_id, kept_sheet=self.sheet, checks_for=self.checks_for, begun=entry.happened,
+            by=entry.by, card=state.card or state.first_card, language=self.language, left_out=self.left_out,
+            planned=self.planned, again_of=self.again_of, follows_set=bool(self.follows_set),
         )  # fmt: skip
 
     def describe(self, system: units.System = "metric") -> str:

@@ -47,9 +47,17 @@ class Service(Kind):
         plan = context.plan
         known = [item.id for item in plan.items] if plan is not None else []
         if self.item not in known:
-            yield _(
-                "{item}: not an item of this machine's plan{nearest}", item=self.item, nearest=nearest(self.item, known)
-            )
+            near = nearest(self.item, known)
+            if context.is_in_newest_plan(self.item):
+                yield _(
+                    "{item}: not an item of the plan that was in force for this machine on {day}: choose one of that "
+                    "plan, or give a time since the plan of today{nearest}",
+                    item=self.item,
+                    day=day_of(context.at, context.zone),
+                    nearest=near,
+                )
+            else:
+                yield _("{item}: not an item of this machine's plan{nearest}", item=self.item, nearest=near)
 
     def apply(self, state: FoldState, entry: Entry, known: Known) -> None:
         """The item, and what it covers, was done."""
@@ -150,6 +158,7 @@ class Assigned(Kind):
     least_role: ClassVar[Role] = "supervisor"
     reaches: ClassVar[UpdateScope] = UpdateScope.LIMITS
     news: ClassVar[News] = "neutral"
+    by_person: ClassVar[bool] = True
     item: str
     to: str = ""
     day: str = ""

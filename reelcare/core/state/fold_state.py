@@ -127,6 +127,9 @@ class FoldState(FoldedUse):
     def sign_gate(self, id: str, signature: Signature, known: Known) -> None:
         """A gate is signed. It counts if the answers bear it out, and nothing holds the machine for a run."""
         check, at = self.checks.get(id), signature.at
+        if check is not None and check.told:
+            self.spend_other(id, at)
+            return
         if check is None or self.is_held_for_run(day_of(at, known.zone)):
             return
         check = self.checks[id] = replace(check, signed=(*check.signed, signature))
@@ -223,7 +226,11 @@ class FoldState(FoldedUse):
 
         What was signed has passed only if the answers bear it out, by the sheet and the card of that time.
         """
-        check = self.checks.pop(id, None)
+        check = self.checks.get(id)
+        if check is not None and check.told:
+            self.distrust_check(id, at)
+            return
+        self.checks.pop(id, None)
         if check is None:
             return
         answers = self.answers.pop(id, [])
@@ -289,7 +296,7 @@ class FoldState(FoldedUse):
         """A hold that a right answer ends has ended, if the answers of the check bear it out. One of the place takes a
         change of place or set, or a word of what changed."""
         held, asked = self.faults.get(fault), self.checks.get(check)
-        if held is None or asked is None or not held.ends_by_answer:
+        if held is None or asked is None or asked.told or not held.ends_by_answer:
             return
         if held.owner == "place" and not (held.moved or says):
             return

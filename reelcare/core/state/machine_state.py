@@ -128,7 +128,8 @@ class OpenCheck:
     """A walk-round that was begun and has not been ended, with all that it is judged by when it is signed.
 
     `sheet` is the sheet's id, `kept_sheet` the entry that keeps it as it was asked, `card` the card of that time. One
-    that `follows_set` is held to the `sets` kept after it was begun.
+    that `follows_set` is held to the `sets` kept after it was begun; one that is `told` was begun by somebody whom
+    nobody here has accepted: nobody goes on with it, and it permits nothing.
     """
 
     id: str
@@ -146,6 +147,7 @@ class OpenCheck:
     follows_set: bool = False
     sets: tuple[LaterSet, ...] = ()
     signed: tuple[Signature, ...] = ()
+    told: bool = False
 
     @property
     def answered(self) -> datetime | None:
@@ -309,6 +311,11 @@ class MachineState:
     use: Use = field(default_factory=Use)
     last: Order | None = None
     told: ToldUse | None = None
+
+    @property
+    def open_checks(self) -> tuple[OpenCheck, ...]:
+        """The checks that somebody here can go on with."""
+        return tuple(one for one in self.checks if not one.told)
 
     @property
     def totals(self) -> Totals:

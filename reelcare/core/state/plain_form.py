@@ -158,6 +158,7 @@ def _check(check: OpenCheck, card: Mapping[str, Json]) -> Json:
         "language": check.language, "left_out": list(check.left_out), "planned": dict(check.planned),
         "same_card": check.card == card, "sheet": check.sheet,
         **({"follows_set": True} if check.follows_set else {}),
+        **({"told": True} if check.told else {}),
         **({"signed": [[one.gate, time_text(one.at), one.by, one.id] for one in check.signed]} if check.signed else {}),
         **({"sets": [[time_text(one.at), dict(one.planned)] for one in check.sets]} if check.sets else {}),
     }  # fmt: skip

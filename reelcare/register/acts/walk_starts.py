@@ -151,7 +151,7 @@ def begin(
 
 
 def _refuse_open(reader: Reader, machine: str, sheet: str, at: datetime) -> None:
-    for one in reader.state(machine).checks:
+    for one in reader.state(machine).open_checks:
         if one.sheet == sheet and one.begun <= at + AHEAD:  # one that a clock ahead began blocks nothing
             since = f"{one.begun.astimezone(reader.zone):%Y-%m-%d %H:%M}"
             raise Refused(_("a check on this sheet is open since {since}; go on with it, or leave it", since=since))

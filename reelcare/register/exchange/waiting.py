@@ -57,14 +57,20 @@ class WaitingEntry:
         return chain.base(self.entry.terminal)
 
     @property
+    def words(self) -> tuple[str, str]:
+        """What stands now and what would, in words."""
+        none = _("nobody") if isinstance(self.entry.what, e.Enrolled) else _("nothing")
+        return (_(self.before) if self.before else none, _(self.after) if self.after else none)
+
+    @property
     def says(self) -> str:
         """What would change, in one line."""
         there = self.machine or self.entry.what.describe()
         return _(
             "{there}: {before} -> {after}, because {because}",
             there=there,
-            before=_(self.before) if self.before else _("nothing"),
-            after=_(self.after) if self.after else _("nothing"),
+            before=self.words[0],
+            after=self.words[1],
             because=self.because,
         )
 

@@ -166,6 +166,11 @@ class BatchContext:
         found = self._asked().entry(id)
         return found if found is not None and found.id == id else None
 
+    def is_in_newest_plan(self, item: str) -> bool:
+        """Whether the machine's plan of today has this item."""
+        plan = self._batch.reader.plans().newest(self._machine) if self._machine else None
+        return plan is not None and any(one.id == item for one in plan.items)
+
     def is_cancelled(self, id: str) -> bool:
         """Whether a correction that stands itself cancels the entry."""
         corrections = queries.entries(E.refers == id, E.kind == e.Correction.kind, queries.stands())

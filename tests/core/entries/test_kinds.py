@@ -139,6 +139,9 @@ class Around:
     def entry(self, id: str) -> e.Entry | None:
         return self.entries.get(id)
 
+    def is_in_newest_plan(self, item: str) -> bool:
+        return self.plan is not None and any(one.id == item for one in self.plan.items)
+
     def is_cancelled(self, id: str) -> bool:
         return id in self.gone
 

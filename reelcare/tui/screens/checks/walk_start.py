@@ -17,7 +17,7 @@ PRE_START, GOES_ON = "pre-start", "goes-on"
 async def start_walk_round(screen: BaseScreen, machine: MachineNow, sheet_id: str) -> None:
     """Open the check that is going on, or begin one; over the same set, ask whether all is asked again."""
     register, host = screen.register, screen.host
-    for one in machine.state.checks:
+    for one in machine.state.open_checks:
         if one.sheet == sheet_id or (one.sheet == GOES_ON and sheet_id == PRE_START):
             screen.open(OpenWalkRound(machine, walk_rounds.check(register, one.id), resumed=True))
             return

@@ -61,7 +61,7 @@ class MachineDetail:
         yield join((one.tag, "bold"), f"  {one.card.name}, {one.card.place}: {done}")
         if self.ahead:
             yield said(self.ahead)
-        for check in one.state.checks:
+        for check in one.state.open_checks:
             begun = ago(check.begun, self.now)
             yield said(
                 f"{state('open')}  "

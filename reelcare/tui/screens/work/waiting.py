@@ -106,8 +106,8 @@ class Waiting(ListScreen):
 def _row(one: WaitingEntry) -> Row:
     return (
         Cell(one.machine, "part"),
-        Cell(_(one.before) if one.before else "-", "bad" if one.before == "held" else ""),
-        Cell(_(one.after) if one.after else "-"),
+        Cell(one.words[0], "bad" if one.before == "held" else ""),
+        Cell(one.words[1]),
         Cell(one.because if one.machine else f"{one.entry.what.describe()}: {one.because}"),
         Cell(one.entry.by),
     )
