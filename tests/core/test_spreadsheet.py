@@ -53,3 +53,12 @@ def test_a_matching_reads_again_as_it_was_kept() -> None:
         {"oil": ("Öl",)}, {"metres": "m"},
     )  # fmt: skip
     assert read_matching(tomllib.loads(kept.to_toml())) == kept
+
+
+@pytest.mark.parametrize("title", ["Machines of the yard;;;\n\n", "Yard 2026\nas of May\n", ""])
+def test_titles_above_the_headings_are_passed_over_and_rows_keep_their_numbers(title: str) -> None:
+    table = table_of_text(f"{title}Tag;Hose\nT01;350 m\nT02\n")
+    assert table.header == ("Tag", "Hose")
+    first = title.count("\n") + 2
+    assert table.rows == ((first, ("T01", "350 m")), (first + 1, ("T02", "")))
+    assert table_of_text("tag\nT01\nT02\n").header == ("tag",)
