@@ -75,6 +75,10 @@ def test_a_night_is_given_as_contracts_has_it(depot: Cli, tmp_path: Path) -> Non
     assert all({"machine", "from", "until", "because"} <= set(one) for one in data["waits"])
     mine = depot("night", "T01", *NIGHT, "--json").json
     assert [one for one in data["sets"] if one["machine"] == "T01"] == mine["sets"]
+    for of in ("volume_m3", "energy_kwh"):
+        assert mine[of] == pytest.approx(sum(one[of] for one in mine["sets"]), abs=1)
+    assert mine["licence"] == data["licence"]
+    assert depot("night", "T01", *NIGHT).err.startswith(f"{len(mine['sets'])} sets, {mine['volume_m3']:.0f} m3")
     assert mine["sets"][0]["next"] == mine["sets"][1]["hydrant"]
     assert len(depot("night", "North Field", *NIGHT, "--dark-moves", "--json").json["sets"]) >= 6
     table = depot("night", "North Field", *NIGHT)

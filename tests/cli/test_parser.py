@@ -108,6 +108,7 @@ def test_a_name_with_a_dash_stands_behind_two_dashes() -> None:
 
 def test_a_number_below_nothing_is_a_value_and_no_option() -> None:
     assert parse(["set-up", "T01", "--rise", "-5 m", "--spacing", "60 m", "--out", "300 m"]).rise == "-5 m"
+    assert parse(["set-up", "T01", "--rise", "-5m", "--spacing", "60 m", "--out", "300 m"]).rise == "-5m"
     assert parse(["set-up", "T01", "--rise=-5m", "--spacing", "60 m", "--out", "300 m"]).rise == "-5m"
 
 

@@ -16,7 +16,7 @@ from reelcare.core.service import due_list as due_lists
 from reelcare.core.service.due_line import DueLine
 from reelcare.core.service.workload import Week
 from reelcare.core.service.workload import workload as gathered
-from reelcare.core.text import _
+from reelcare.core.text import _, localized
 from reelcare.core.wording import cells, day, day_of_year
 from reelcare.register.acts import walk_rounds
 from reelcare.register.integrity import witness
@@ -24,7 +24,7 @@ from reelcare.register.reading import yard
 from reelcare.register.views import book
 from reelcare.register.views.due_list import due_list, lines_until
 from reelcare.register.writing.writer import Writer
-from reelcare.reports import out, page, records, season, tables
+from reelcare.reports import page, records, report_file, season, tables
 from reelcare.reports.blocks import Bars, Block, Document, Heading, Paragraph, table
 
 LOOKS_EVERY = 2.0
@@ -203,7 +203,9 @@ def _weeks(register: Writer, now: datetime, asked: argparse.Namespace, *, past: 
 def _workload(weeks: Sequence[Week], ending: str, local: datetime, language: str) -> bytes:
     if ending == ".csv":
         return tables.workload(weeks, language)
-    hours = tuple((day_of_year(week.begins), week.minutes / 60, f"{week.minutes / 60:.1f} h") for week in weeks)
+    hours = tuple(
+        (day_of_year(week.begins), week.minutes / 60, localized(f"{week.minutes / 60:.1f} h")) for week in weeks
+    )
     parts: list[Block] = [Bars(hours)]
     for week in weeks:
         if week.visits:
@@ -258,7 +260,7 @@ def season_(asked: argparse.Namespace) -> int:
 
 def write(path: Path, data: bytes, asked: argparse.Namespace) -> int:
     """Write a file that was asked for, and say so."""
-    out.write(path, data, replace=asked.replace)
+    report_file.write(path, data, replace=asked.replace)
     common.say(_("{path}: written", path=path))
     return 0
 
@@ -280,12 +282,12 @@ def _watch(asked: argparse.Namespace, folder: Path) -> int:
                 lines = due_list(register, filters.wanted(asked, register), now)
                 for ending in (".html", ".csv", ".ics"):
                     data = _due(lines, ending, local, asked)
-                    out.write(folder / f"due{ending}", data, replace=True, mode=mode)
+                    report_file.write(folder / f"due{ending}", data, replace=True, mode=mode)
                 asked.weeks = WEEKS
                 weeks = _weeks(register, now, asked)
                 for ending in (".html", ".csv"):
                     data = _workload(weeks, ending, local, language)
-                    out.write(folder / f"weeks{ending}", data, replace=True, mode=mode)
+                    report_file.write(folder / f"weeks{ending}", data, replace=True, mode=mode)
             if asked.once:
                 return 0
             time.sleep(LOOKS_EVERY)

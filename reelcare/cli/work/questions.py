@@ -10,7 +10,7 @@ from reelcare.core.checks.limits import CANNOT_READ, Judgement, limit_text
 from reelcare.core.checks.sheet import Question
 from reelcare.core.checks.verdict import Given, Held
 from reelcare.core.state.machine_state import ENDS_BY
-from reelcare.core.text import _
+from reelcare.core.text import _, typed_figure
 from reelcare.core.wording import said
 from reelcare.register.acts.checks import Check
 
@@ -28,7 +28,7 @@ def read_line(prompt: str) -> str:
 def ask(question: Question, going: Check, place: str, at: datetime, *, is_paper: bool = False) -> str | None:
     """What was seen, as it is kept; None for an empty line. What is entered from paper is not explained again."""
     language = going.walk.language
-    _show(question, going, place, is_paper=is_paper)
+    _show(question, going, place, at, is_paper=is_paper)
     while True:
         typed = read_line("   > ")
         if not typed:
@@ -49,8 +49,8 @@ def ask(question: Question, going: Check, place: str, at: datetime, *, is_paper:
         return seen
 
 
-def _show(question: Question, going: Check, place: str, *, is_paper: bool) -> None:
-    """Print a question with all that belongs to it."""
+def _show(question: Question, going: Check, place: str, at: datetime, *, is_paper: bool) -> None:
+    """Print a question with all that belongs to it, and the limits of the set that held at its time."""
     language = going.walk.language
     common.print_text(f"{place}  {said(question.ask, language)}", gap=True)
     if question.why and not is_paper:
@@ -58,7 +58,7 @@ def _show(question: Question, going: Check, place: str, *, is_paper: bool) -> No
     if question.caution and not is_paper:
         common.print_text("      " + _("CAUTION: {caution}", caution=said(question.caution, language)))
     if question.is_number:
-        limit = limit_text(question, going.walk.card, going.walk.newest_plan)
+        limit = limit_text(question, going.walk.card, going.walk.planned_at(at))
         if limit:
             common.print_text("      " + _("Right is {limit}.", limit=limit))
         if question.cannot_read:
@@ -69,7 +69,7 @@ def _show(question: Question, going: Check, place: str, *, is_paper: bool) -> No
 
 def _choice(question: Question, typed: str) -> str | None:
     if question.is_number:
-        return _unread() if question.cannot_read and typed.lower() == "c" else typed
+        return _unread() if question.cannot_read and typed.lower() == "c" else typed_figure(typed)
     if typed.isdigit() and 1 <= int(typed) <= len(question.choices):
         return question.choices[int(typed) - 1].id
     return typed if question.choice(typed) else None
@@ -78,7 +78,7 @@ def _choice(question: Question, typed: str) -> str | None:
 def _unread() -> str:
     """What is seen of a gauge that cannot be read: with the reading taken elsewhere, where there is one."""
     elsewhere = read_line("  " + _("Read at pump or hydrant, as in `6.4 bar at pump`; Enter where it was not: "))
-    return f"{CANNOT_READ}; {elsewhere}" if elsewhere else CANNOT_READ
+    return f"{CANNOT_READ}; {typed_figure(elsewhere)}" if elsewhere else CANNOT_READ
 
 
 def _sure(question: Question, trial: Judgement, language: str) -> bool:

@@ -15,7 +15,7 @@ from reelcare.core.settings.setting import work_out
 from reelcare.core.settings.settings_sheet import Pressures, Setting
 from reelcare.core.settings.sheet_words import KWH, figure_text, limit_text, percent_text, sheet_lines, verdict
 from reelcare.core.settings.warning_codes import LABELS
-from reelcare.core.text import _
+from reelcare.core.text import _, typed_figure
 from reelcare.register.acts import sets
 from reelcare.register.sheets import FileError
 
@@ -25,7 +25,8 @@ def set_up(asked: argparse.Namespace) -> int:
     with common.open_register(asked) as register:
         at, past = common.as_of(asked, register, common.now())
         machine = register.machine_id(asked.tag)
-        texts = {one.key: getattr(asked, one.key) for one in FIELDS if getattr(asked, one.key) is not None}
+        given = {one.key: getattr(asked, one.key) for one in FIELDS}
+        texts = {key: typed_figure(text) for key, text in given.items() if text is not None}
         for one in FIELDS:
             if not texts.get(one.key, one.example).strip():
                 raise Problem(
@@ -145,9 +146,9 @@ def _verdict_json(setting: Setting) -> dict[str, Any]:
         "worst_margin_percent": None if worst is None else _scaled(worst.worst_margin, 1),
         "limits": [
             {
-                "code": one.code, "likely": _scaled(one.likely, 1),
-                "worst": _scaled(one.likely if one.worst is None else one.worst, 1), "limit": _scaled(one.limit, 1),
-                "worst_limit": _scaled(one.limit if one.worst_limit is None else one.worst_limit, 1),
+                "code": one.code, "likely": _digits(one.likely),
+                "worst": _digits(one.likely if one.worst is None else one.worst), "limit": _digits(one.limit),
+                "worst_limit": _digits(one.limit if one.worst_limit is None else one.worst_limit),
                 "percent": _scaled(one.percent, 1), "worst_percent": _scaled(one.worst_percent, 1),
                 "where": one.where, "decides": one.decides,
             }
@@ -173,6 +174,11 @@ def _pressure_json(place: Pressures | None, hose_loss: float | None) -> dict[str
 
 def _scaled(value: float | None, scale: float) -> float | None:
     return None if value is None else round(value * scale, 6)
+
+
+def _digits(value: float) -> float:
+    """A figure in SI with nine digits that count: a rate of rain is a few millionths of a metre per second."""
+    return float(f"{value:.9g}")
 
 
 def _print(setting: Setting, system: units.System, tag: str) -> None:
