@@ -6,7 +6,7 @@ from datetime import UTC, date
 import pytest
 
 from reelcare.core.spreadsheet.cells import CellError, DoneAt, read_done
-from reelcare.core.spreadsheet.columns import Matching, read_matching
+from reelcare.core.spreadsheet.columns import Matching, places, read_matching
 from reelcare.core.spreadsheet.table import table_of_text
 from reelcare.core.spreadsheet.usual_headings import with_usual
 
@@ -53,3 +53,20 @@ def test_a_matching_reads_again_as_it_was_kept() -> None:
         {"oil": ("Öl",)}, {"metres": "m"},
     )  # fmt: skip
     assert read_matching(tomllib.loads(kept.to_toml())) == kept
+
+
+@pytest.mark.parametrize("title", ["Machines of the yard;;;\n\n", "Yard 2026\nas of May\n", ""])
+def test_titles_above_the_headings_are_passed_over_and_rows_keep_their_numbers(title: str) -> None:
+    table = table_of_text(f"{title}Tag;Hose\nT01;350 m\nT02\n")
+    assert table.header == ("Tag", "Hose")
+    first = title.count("\n") + 2
+    assert table.rows == ((first, ("T01", "350 m")), (first + 1, ("T02", "")))
+    assert table_of_text("tag\nT01\nT02\n").header == ("tag",)
+
+
+def test_a_heading_spelt_like_a_key_needs_no_matching_whatever_its_capitals() -> None:
+    table = table_of_text("Tag;PLACE;Hose.Length (m)\nT01;North;350\n")
+    found = places(table, Matching(), "machines")
+    assert {name: one.heading for name, one in found.items()} == {
+        "tag": "Tag", "place": "PLACE", "hose.length": "Hose.Length (m)",
+    }  # fmt: skip

@@ -39,7 +39,7 @@ class UpdateScope(IntEnum):
     NOTHING = 0
     """No machine: people, and sheets as they were asked."""
     STATE = 1
-    """The state alone: which checks are open, and how far. What the machine is judged by stays."""
+    """The state alone: how far an open check is. What the machine is judged by stays."""
     LIMITS = 2
     """What the machine is judged by, too."""
     HISTORY = 3

@@ -56,7 +56,7 @@ class CheckBegun(Kind):
 
     kind: ClassVar[str] = "check begun"
     least_role: ClassVar[Role] = "operator"
-    reaches: ClassVar[UpdateScope] = UpdateScope.STATE
+    reaches: ClassVar[UpdateScope] = UpdateScope.LIMITS
     news: ClassVar[News] = "neutral"
     by_person: ClassVar[bool] = True
     sheet: str

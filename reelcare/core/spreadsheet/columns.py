@@ -267,8 +267,10 @@ def _placed(
         elif headings:
             cells = tuple(by_heading[plain_heading(one)] for one in headings)
             found[name] = _place(name, known[name], cells, table.header)
+    spelt = {plain_heading(one): one for one in known}
     for place, heading in enumerate(table.header):
         name, unit = SPELT.get(heading, (unit_in(heading)[0], "")) if kind == "runs" else (unit_in(heading)[0], "")
+        name = spelt.get(plain_heading(name), name)
         if name in known and name not in found and name not in matching.of(kind):
             one = _place(name, known[name], (place,), table.header)
             found[name] = Place(one.name, one.column, one.cells, one.heading, one.unit or unit)

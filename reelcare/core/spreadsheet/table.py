@@ -6,6 +6,7 @@ import csv
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime
+from itertools import dropwhile
 
 from reelcare.core.text import _
 
@@ -40,6 +41,8 @@ def separator_of(text: str) -> str:
     found = []
     for place, sign in enumerate(SEPARATORS):
         widths = [len(row) for row in csv.reader(_lines(sample), delimiter=sign) if any(row)]
+        while len(widths) > 1 and widths[0] == 1:
+            widths.pop(0)  # a title above the headings
         if widths:
             found.append((len(set(widths)) == 1 and widths[0] > 1, widths[0], -place, sign))
     return max(found)[-1] if found else ","
@@ -72,9 +75,12 @@ def table_of_text(text: str) -> SpreadsheetTable:
 
 
 def table_of_rows(sheet: str, rows: Sequence[tuple[int, tuple[Cell, ...]]]) -> SpreadsheetTable:
-    """The table of rows, the first of which has the headings; shorter rows are filled up. Raises TableError."""
+    """The table of rows, the first of which has the headings, below titles of one cell; shorter rows are filled up.
+    Raises TableError."""
     if not rows:
         raise TableError(_("empty; the first row names the columns"))
+    if any(_filled(row) > 1 for _number, row in rows):
+        rows = [*dropwhile(lambda one: _filled(one[1]) == 1, rows)]
     header = [str(cell).strip() for cell in rows[0][1]]
     while header and not header[-1]:
         header.pop()
@@ -89,3 +95,7 @@ def table_of_rows(sheet: str, rows: Sequence[tuple[int, tuple[Cell, ...]]]) -> S
             )
         below.append((number, (*row[: len(header)], *[""] * (len(header) - len(row)))))
     return SpreadsheetTable(sheet, tuple(header), tuple(below))
+
+
+def _filled(row: tuple[Cell, ...]) -> int:
+    return sum(bool(str(cell).strip()) for cell in row)

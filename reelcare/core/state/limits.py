@@ -31,7 +31,7 @@ from reelcare.core.state.plain_form import (
     read_retired,
     retired_to_plain,
 )
-from reelcare.core.timestamps import optional_text, optional_time
+from reelcare.core.timestamps import optional_text, optional_time, time_of, time_text
 
 ItemLimits = tuple[str, str, bool, bool, int | None, Sequence[Threshold]]
 """An item: id, part, whether it stops the machine once it is past its grace, whether a check asks it before every run,
@@ -55,6 +55,8 @@ class Limits:
     """The scales on which its use since a day on the card is known: on others, what was never done is unknown."""
 
     retired: Retirement | None = None
+    begun: tuple[datetime, ...] = ()
+    """When each check that is still open was begun."""
 
     def point(self, day: date) -> ScalePoint:
         """Where the machine stands on the scales of its intervals."""
@@ -71,6 +73,7 @@ class Limits:
             **({"notes": [note_to_plain(one) for one in self.notes]} if self.notes else {}),
             **({"given": given_to_plain(self.given)} if self.given else {}),
             **({"retired": retired_to_plain(self.retired)} if self.retired is not None else {}),
+            **({"begun": [time_text(one) for one in self.begun]} if self.begun else {}),
             **({} if tuple(self.known) == SCALES else {"known": self.known}),
             "totals": [self.totals.seconds, self.totals.millimetres, self.totals.runs],
         })  # fmt: skip
@@ -91,6 +94,7 @@ class Limits:
             given=read_given(plain.get("given", {})),
             known=tuple(plain.get("known", SCALES)),
             retired=read_retired(plain.get("retired")),
+            begun=tuple(time_of(one) for one in plain.get("begun", ())),
         )
 
 
@@ -128,4 +132,5 @@ def limits_of(state: MachineState, plan: Plan) -> Limits:
         given=state.given,
         known=state.known_use,
         retired=state.retired,
+        begun=tuple(one.begun for one in state.checks),
     )

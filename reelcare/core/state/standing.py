@@ -100,7 +100,7 @@ class Judged(NamedTuple):
     state: State
     words: frozenset[str] = frozenset()
     """What is true of it beside its standing: "overdue", "unknown" (of services), "fix-by" (a fault that may wait),
-    "late home" (past the planned finish of its run)."""
+    "late home" (past the planned finish of its run), "open check" (begun on a day before and not ended)."""
     by: str = ""
     left: float = 0.0
     """What is left of the item, by its scale [h, m, runs, days]."""
@@ -146,8 +146,7 @@ def judge(limits: Limits, now: datetime, zone: tzinfo, *, lapse: timedelta = LAP
         reasons.append(Reason("unknown", "run", items=tuple(unknown)))
     gate = gate_now(limits.passed.get("run"), now, lapse)
     standing = Standing(words["run"], words["road"], tuple(reasons), gate)
-    if _late_home(limits, gate, now, zone):
-        listed.add("late home")
+    listed |= _unfinished(limits, gate, now, zone)
     if worst is None:
         return Judged(standing, "", most, "ok", frozenset(listed))
     item, state, (scale, _base, limit, _late) = worst
@@ -170,6 +169,14 @@ def _words(
             words[side] = "check due"
             reasons += unasked
     return words
+
+
+def _unfinished(limits: Limits, gate: str, now: datetime, zone: tzinfo) -> set[str]:
+    """What should have ended by now: the run at hand, and checks that were begun on a day before."""
+    found = {"late home"} if _late_home(limits, gate, now, zone) else set()
+    if any(day_of(one, zone) < day_of(now, zone) for one in limits.begun):
+        found.add("open check")
+    return found
 
 
 def _late_home(limits: Limits, gate: str, now: datetime, zone: tzinfo) -> bool:

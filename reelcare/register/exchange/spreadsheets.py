@@ -352,5 +352,6 @@ def bring_machines(
     reading = reading_of(path, read_table(path, matching.sheet), matching, "machines", writer.zone)
     cards, skipped, bad = read_machines(writer, reading, progress)
     if not bad and cards:
-        writer.append([e.Draft(what=e.Carded(card=card), happened=now) for card in cards], by=by, now=now)
+        drafts = [e.Draft(what=e.Carded(card=card), happened=now) for card in cards]
+        writer.append(drafts, by=by, now=now, progress=progress)
     return BroughtMachines(0 if bad else len(cards), skipped, bad)

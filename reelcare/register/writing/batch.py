@@ -25,6 +25,7 @@ from reelcare.register.database.models import EntryRow
 from reelcare.register.errors import Refused
 from reelcare.register.integrity import chain
 from reelcare.register.integrity.ids import Ids
+from reelcare.register.progress import Progress, quietly
 from reelcare.register.reading import doubts, foreign, queries, states
 from reelcare.register.reading.reader import Reader
 from reelcare.register.timestamps import milliseconds, moment
@@ -280,15 +281,17 @@ class Batch:
         self.flush()
         return self.reader.fold(machine, at)
 
-    def finish(self) -> None:
-        """Insert what waits and keep the states of all machines that were touched.
+    def finish(self, progress: Progress = quietly) -> None:
+        """Insert what waits and keep the states of all machines that were touched; `progress` is told how many.
 
         Raises Refused where a reading that was possible before would be impossible now.
         """
         self.flush()
         if any(self._ahead.values()):
             self._keep_doubts()
-        for machine in sorted({*self._waiting, *self._again}):
+        touched = sorted({*self._waiting, *self._again})
+        for number, machine in enumerate(touched):
+            progress(number, len(touched))
             self.state(machine)
         for machine in sorted(self._past_changed):
             self._refuse_contradictions(machine)

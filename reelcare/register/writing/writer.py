@@ -23,6 +23,7 @@ from reelcare.register.database.opening import Opened
 from reelcare.register.errors import ClockBehind, NotAllowed, Refused
 from reelcare.register.integrity import pins, recovery, witness
 from reelcare.register.integrity.ids import Ids
+from reelcare.register.progress import Progress, quietly
 from reelcare.register.reading import doubts, states
 from reelcare.register.reading.reader import Reader
 from reelcare.register.timestamps import milliseconds
@@ -157,8 +158,11 @@ class Writer(Reader):
         draft = e.Draft(what=what, machine=machine, happened=happened if happened is not None else now)
         return self.append([draft], by=by, now=now)[0]
 
-    def append(self, drafts: Iterable[e.Draft], *, by: str, now: datetime) -> tuple[e.Entry, ...]:
-        """Write entries together or not at all, and bring the states of their machines up to date.
+    def append(
+        self, drafts: Iterable[e.Draft], *, by: str, now: datetime, progress: Progress = quietly
+    ) -> tuple[e.Entry, ...]:
+        """Write entries together or not at all, and bring the states of their machines up to date. `progress` is told
+        how many are written, and then how many machines are done; what it raises stops it, and nothing was written.
 
         Raises Refused (with what would be right), NotAllowed, Busy or CannotWrite; then nothing was written.
         """
@@ -168,9 +172,10 @@ class Writer(Reader):
             self._refuse_clock_behind(now)
         with self.writing():
             batch = Batch(self, self.ids, by=by, now=now)
-            for draft in drafts:
+            for number, draft in enumerate(drafts):
+                progress(number, len(drafts))
                 batch.add(self._checked(draft, by, batch), draft.machine, draft.happened, draft.id)
-            batch.finish()
+            batch.finish(progress)
         if any(one.what.witnessed for one in batch.written):
             self.witness_heads()
         return tuple(batch.written)

@@ -179,6 +179,7 @@ class Yard(ListScreen):
             ("overdue", words["late home"], _("late home")),
             ("overdue", words["overdue"], _("overdue")),
             ("due", words["fix-by"], _("to be fixed by a limit")),
+            ("due", words["open check"], _("check left open")),
             ("unknown", words["unknown"], _("unknown")),
             ("due", len(self.register.uncounted().waiting), _("carried in, waiting for a name (j)")),
         ]

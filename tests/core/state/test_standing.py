@@ -118,7 +118,9 @@ def test_the_judge_says_what_a_plain_reckoning_says_and_the_same_of_what_was_kep
     assert judged.item == (first.item.id if first else "")
     news = [line for line in seen.lines if line.news]
     assert seen.next == min(news, key=lambda line: line.order, default=None)
-    assert {line.due.state for line in news} & {"overdue", "unknown"} == judged.words - {"fix-by"}
+    assert {line.due.state for line in news} & {"overdue", "unknown"} == judged.words - {"fix-by", "open check"}
+    left_open = [one for one in state.checks if one.begun.astimezone(zone).date() < now.astimezone(zone).date()]
+    assert bool(left_open) is ("open check" in judged.words)
     assert (judged.used, judged.state) == ((first.due.used_fraction, first.due.state) if first else (0.0, "ok"))
 
 
@@ -207,6 +209,17 @@ def test_a_fault_in_the_work_list_names_its_part_in_the_persons_language(languag
     limits = limits_of(state_of(history), PLAN)
     (fault,) = [fault_line("m", "T1", "", one, limits, T.date()) for one in limits.faults]
     assert fault.item.title(language) == f"{part}: slips"
+
+
+def test_a_check_that_was_left_open_is_told_of_from_the_next_day_on_until_it_ends() -> None:
+    history = served(history_of([]))
+    begun = history.add(e.CheckBegun(sheet=next(iter(SHEETS)), sheet_id="pre-start", checks_for="run"), T)
+    limits = limits_of(state_of(history), PLAN)
+    assert Limits.from_plain(limits.to_plain()).begun == limits.begun == (T,)
+    assert "open check" not in judge(limits, T + HOUR, UTC).words
+    assert "open check" in judge(limits, T + timedelta(days=1), UTC).words
+    history.add(e.CheckEnded(check=begun, verdict="left", why="rain"), T + HOUR)
+    assert "open check" not in judge(limits_of(state_of(history), PLAN), T + timedelta(days=1), UTC).words
 
 
 def test_a_hold_of_the_run_is_named_by_what_holds_the_run_and_not_by_what_holds_the_road() -> None:

@@ -196,14 +196,14 @@ def write(
     told = told_services(writer, cells, now=now, progress=progress)
     if told.problems:
         raise Refused("; ".join(_all(told.problems, writer.tags())))
-    _append(writer, told, by, now)
+    _append(writer, told, by, now, progress)
     return told
 
 
-def _append(writer: Writer, told: ToldServices, by: str, now: datetime) -> None:
+def _append(writer: Writer, told: ToldServices, by: str, now: datetime, progress: Progress) -> None:
     """Write all drafts by time, for a reading is held to those before it."""
     if told.drafts:
-        writer.append(sorted(told.drafts, key=lambda one: one.happened), by=by, now=now)
+        writer.append(sorted(told.drafts, key=lambda one: one.happened), by=by, now=now, progress=progress)
 
 
 # from a spreadsheet
@@ -264,5 +264,5 @@ def bring_last_done(
     )
     found = read_cells(writer, reading, now=now, progress=progress)
     if not found.bad:
-        _append(writer, found.told, by, now)
+        _append(writer, found.told, by, now, progress)
     return found
