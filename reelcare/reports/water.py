@@ -69,7 +69,7 @@ def _ahead(night: PlannedNight, whole: float, licence: float | None) -> list[Blo
     """The night ahead of a field, and its licence after it."""
     place = night.field.place or night.field.id
     told: list[Block] = [Heading(_("Night ahead, {place}", place=place)), Paragraph(totals(night))]
-    season, used = night.field.licence.season, night.season.used + night.volume
+    season, used = night.field.licence.season, night.season_volume
     if season is not None:
         share = f"{100 * used / season:.0f}"
         told.append(Paragraph(

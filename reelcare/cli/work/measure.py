@@ -76,7 +76,7 @@ def gun(asked: argparse.Namespace) -> int:
         if not least <= fitted <= most:
             raise Problem(
                 _(
-                    "a discharge coefficient of {fitted:.2f} cannot be right; it must be between {least:.2f} and "
+                    "a discharge coefficient of {fitted:.3f} cannot be right; it must be between {least:.2f} and "
                     "{most:.2f}: look at flow, pressure and bore",
                     fitted=fitted,
                     least=least,
@@ -178,7 +178,7 @@ def _measure(asked: argparse.Namespace, about: str, work: Callable[[Card, units.
         common.print_json(_plain(found))
     else:
         for label, value in told:
-            print(f"  {label:<28}{value}")
+            common.print_text(f"  {label:<28}{value}")
         if asked.keep:
             common.say(_("kept on the machine"))
     return 0

@@ -62,7 +62,7 @@ class Reading(Kind):
 
     def apply(self, state: FoldState, entry: Entry, known: Known) -> None:
         """The life total is settled."""
-        state.take_reading(self, entry.happened)
+        state.take_reading(self, entry.happened, sure=entry.id not in known.doubtful)
 
     def apply_told(self, state: FoldState, entry: Entry, known: Known) -> None:
         """The same by somebody whom nobody here has accepted: it counts where it shows more."""

@@ -189,6 +189,7 @@ async def test_a_figure_is_typed_with_the_sign_of_the_language_and_kept_with_a_p
         assert line(driver, "gun_pressure").value == "4,6 bar"
         await driver.keys("ctrl+y")
         kept = sets.current(register, register.machine_id("T01"), driver.clock.now)
+        assert kept is not None
         assert isinstance(kept.what, e.SetPlanned)
         assert (kept.what.wishes["spacing"], kept.what.wishes["gun_pressure"]) == ("68.5 m", "4.6 bar")
         assert "," not in "".join(kept.what.planned.values())
