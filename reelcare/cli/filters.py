@@ -7,11 +7,10 @@ from datetime import date, datetime, timedelta
 from typing import TYPE_CHECKING
 
 from reelcare.cli import common, values
-from reelcare.core.service.due_list import DueFilter
-from reelcare.core.service.workload import WEEK, monday
 from reelcare.core.text import _
 
-if TYPE_CHECKING:  # the table of commands is read without a register
+if TYPE_CHECKING:  # the table of commands is read without a register, and without what is due
+    from reelcare.core.service.due_list import DueFilter
     from reelcare.register.reading.reader import Reader
 
 
@@ -27,6 +26,7 @@ def add_filters(parser: argparse.ArgumentParser) -> None:
 
 def wanted(asked: argparse.Namespace, reader: Reader) -> DueFilter:
     """What the options ask for. Raises Refused for a machine, a part or a person that there is not."""
+    from reelcare.core.service.due_list import DueFilter
     from reelcare.register.acts import giving
     from reelcare.register.views import due_list
 
@@ -46,6 +46,8 @@ def warn_of_place(asked: argparse.Namespace, reader: Reader, at: datetime, *, pa
 
 def weeks_of(asked: argparse.Namespace, today: date) -> tuple[int, date]:
     """How many weeks are asked for, and the last day of them: `--within` goes before `--weeks`."""
+    from reelcare.core.service.workload import WEEK, monday
+
     if asked.within is None:
         many: int = asked.weeks
         return many, monday(today) + WEEK * many - timedelta(days=1)

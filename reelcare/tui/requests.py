@@ -34,12 +34,27 @@ class Opens(Generic[Answer]):
     __slots__ = ()
 
 
-# screens; they are left without an answer
+@dataclass(frozen=True, slots=True)
+class OfMachine(Opens[None]):
+    """A screen of one machine as it stands now."""
+
+    machine: MachineNow
 
 
 @dataclass(frozen=True, slots=True)
+class OfPlace(Opens[None]):
+    """A screen of the field of one place."""
+
+    place: str
+
+
+# screens; they are left without an answer
+
+
 class OpenYard(Opens[None]):
     """The yard."""
+
+    __slots__ = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -52,18 +67,16 @@ class OpenWalkRound(Opens[None]):
 
 
 @dataclass(frozen=True, slots=True)
-class EnterPaper(Opens[None]):
+class EnterPaper(OfMachine):
     """The form in which a check that was filled in on paper is entered: its machine, and the check it goes on from."""
 
-    machine: MachineNow
     going: Check
 
 
-@dataclass(frozen=True, slots=True)
-class OpenSetUp(Opens[None]):
+class OpenSetUp(OfMachine):
     """The set-up of a machine."""
 
-    machine: MachineNow
+    __slots__ = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -105,14 +118,16 @@ class OpenPlan(Opens[None]):
     tag: str = ""
 
 
-@dataclass(frozen=True, slots=True)
 class OpenDue(Opens[None]):
     """The due list."""
 
+    __slots__ = ()
 
-@dataclass(frozen=True, slots=True)
+
 class OpenWeeks(Opens[None]):
     """The coming weeks."""
+
+    __slots__ = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -122,31 +137,34 @@ class OpenNight(Opens[None]):
     where: str
 
 
-@dataclass(frozen=True, slots=True)
-class OpenLanes(Opens[None]):
+class OpenLanes(OfPlace):
     """The lanes of the field of a place, to add to and change."""
 
-    place: str
+    __slots__ = ()
 
 
-@dataclass(frozen=True, slots=True)
 class OpenSignals(Opens[None]):
     """What the run log tells, over all machines."""
 
+    __slots__ = ()
 
-@dataclass(frozen=True, slots=True)
+
 class OpenFailures(Opens[None]):
     """What the faults tell of each part."""
 
+    __slots__ = ()
 
-@dataclass(frozen=True, slots=True)
+
 class OpenWaiting(Opens[None]):
     """What was carried in and waits for a name."""
 
+    __slots__ = ()
 
-@dataclass(frozen=True, slots=True)
+
 class OpenStart(Opens[None]):
     """What a register needs on its first day."""
+
+    __slots__ = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -157,19 +175,22 @@ class OpenPreview(Opens[None]):
     path: Path
 
 
-@dataclass(frozen=True, slots=True)
 class OpenLastDone(Opens[None]):
     """When each item was last done, machine by item."""
 
+    __slots__ = ()
 
-@dataclass(frozen=True, slots=True)
+
 class OpenPeople(Opens[None]):
     """Who is enrolled."""
 
+    __slots__ = ()
 
-@dataclass(frozen=True, slots=True)
+
 class EnrolPerson(Opens[None]):
     """A person to be enrolled."""
+
+    __slots__ = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -179,16 +200,16 @@ class ChangeMachine(Opens[None]):
     machine: str = ""
 
 
-@dataclass(frozen=True, slots=True)
 class OpenMarks(Opens[None]):
     """How checks were answered."""
 
+    __slots__ = ()
 
-@dataclass(frozen=True, slots=True)
-class LogRun(Opens[None]):
+
+class LogRun(OfMachine):
     """A run of a machine."""
 
-    machine: MachineNow
+    __slots__ = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -217,11 +238,10 @@ class LogService(Opens[None]):
     line: DueLine
 
 
-@dataclass(frozen=True, slots=True)
-class ReadCounters(Opens[None]):
+class ReadCounters(OfMachine):
     """The counters of a machine."""
 
-    machine: MachineNow
+    __slots__ = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -241,11 +261,10 @@ class ChangeLane(Opens[None]):
     number: str = ""
 
 
-@dataclass(frozen=True, slots=True)
-class ChangeAllowed(Opens[None]):
+class ChangeAllowed(OfPlace):
     """What licence, tariff and daylight allow on the field of a place."""
 
-    place: str
+    __slots__ = ()
 
 
 @dataclass(frozen=True, slots=True)

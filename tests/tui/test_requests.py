@@ -17,7 +17,12 @@ import reelcare.tui
 from reelcare.tui import requests, screen_table
 from reelcare.tui.requests import Opens
 
-REQUESTS = [one for one in vars(requests).values() if isinstance(one, type) and Opens in one.__mro__[1:]]
+REQUESTS = [
+    one
+    for one in vars(requests).values()
+    if isinstance(one, type) and Opens in one.__mro__[1:] and not one.__subclasses__()
+]
+"""Those that are made: what several have in common is a class above them."""
 
 
 def classes(package: types.ModuleType) -> list[type]:

@@ -8,12 +8,14 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import replace
 from datetime import datetime
-from typing import NamedTuple
+from typing import TYPE_CHECKING, NamedTuple
 
 from reelcare.core import units
 from reelcare.core.machine.card import Card
-from reelcare.core.settings.set_limits import SetLimits
 from reelcare.core.text import _, localized, mark
+
+if TYPE_CHECKING:  # figures are read wherever entries are; limits only where a set is worked out
+    from reelcare.core.settings.set_limits import SetLimits
 
 
 class Figure(NamedTuple):
