@@ -7,6 +7,7 @@ same figures; so a paper is entered afterwards as one form. It says what is righ
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from dataclasses import replace
 from datetime import datetime, tzinfo
 
 from reelcare.core import units
@@ -37,11 +38,9 @@ def blank(
     parts: list[Block] = []
     if walk.sheet.gates:
         parts.append(Paragraph(_("Judged by: {limits}.", limits="; ".join(map(_judged, judged))), "small"))
-    parts.append(Paragraph(_(STOPS), "small"))
+    parts.append(Paragraph(_(STOPS) + " " + _(ENTER, tag=card.tag), "small"))
     heads = (_("no."), _("question"), _("what is seen: tick one"))
-    parts.append(table(heads, _rows(walk, system)))
-    parts.append(Paragraph(_("What was wrong, and what was done about it:") + " " + LINE * 4, "small"))
-    parts.append(Paragraph(_(ENTER, tag=card.tag), "small"))
+    parts.append(replace(table(heads, _rows(walk, system)), to_fill_in=True))
     name = f"{card.tag}, {card.name}" if card.name else card.tag
     under = "; ".join(one for one in (
         card.place, _("sheet {sheet}", sheet=walk.sheet.id), _("printed {when:%Y-%m-%d %H:%M}",
@@ -67,6 +66,7 @@ def _rows(walk: Walk, system: units.System) -> Iterator[tuple[str, ...]]:
                 number += 1
                 yield _row(question, number, walk, system)
         yield ("", _("signed: {what}", what=title), _("name {line}  time .............", line=LINE))
+    yield ("", _("What was wrong, and what was done about it:"), LINE * 2)
 
 
 def _row(question: Question, number: int, walk: Walk, system: units.System) -> tuple[str, ...]:

@@ -30,11 +30,13 @@ class Paragraph:
 @dataclass(frozen=True, slots=True)
 class Table:
     """A table; `numbers` are the columns that stand to the right. Without heads: names with their values. A row of one
-    cell in a table of several columns is a heading of the rows after it."""
+    cell in a table of several columns is a heading of the rows after it. One `to_fill_in` is set on paper in two
+    columns, the cells of a row under each other."""
 
     heads: tuple[str, ...]
     rows: tuple[tuple[str, ...], ...]
     numbers: tuple[int, ...] = ()
+    to_fill_in: bool = False
 
 
 @dataclass(frozen=True, slots=True)

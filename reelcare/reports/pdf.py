@@ -8,7 +8,8 @@ from __future__ import annotations
 
 import logging
 import unicodedata
-from collections.abc import Callable, Sequence
+from bisect import bisect_left
+from collections.abc import Callable, Iterator, Sequence
 from datetime import datetime
 from pathlib import Path
 from typing import Any, Literal
@@ -26,13 +27,15 @@ MARGIN, LINE, TEXT, SMALL = 14.0, 4.6, 9.0, 7.5
 """Millimetres at the edge and from line to line, and points of the letters."""
 
 
-CLOSE_MARGIN = 10.0
+CLOSE_MARGIN = 8.0
 """Millimetres at the edge of a report that is set close; what most printers leave white anyway is less."""
 CODE, CODE_TOP = 24.0, 6.0
 """Millimetres of a code beside the title (with its quiet zone), and from the edge to it."""
 NARROW = 88.0
 """Percent of their width that letters have on a form, so that they can stay as high as they are."""
-CLOSER = (1.0, 0.95, 0.9, 0.85, 0.8, 0.75, 0.7)
+FORM, BETWEEN = 8.0, 4.0
+"""Points of the letters of what is filled in by hand, and millimetres between its two columns."""
+CLOSER = (1.0, 0.95, 0.925, 0.9, 0.875, 0.85, 0.825, 0.8, 0.75, 0.7)
 """How much smaller a report is set, one after the other, until it stays on one page."""
 Sheet = Literal["a4", "letter"]
 
@@ -42,13 +45,18 @@ def lay_out(report: Document, made: datetime, sheet: Sheet = "a4") -> bytes:
     Refused where the library is not there, and says how to get it."""
     first = _laid_out(report, made, sheet, CLOSER[0])
     if report.close and first.page_no() > 1:
-        for scale in CLOSER[1:]:
-            paper = _laid_out(report, made, sheet, scale)
-            if paper.page_no() == 1:
-                _close(first)
-                return bytes(paper.output())
-            _close(paper)
+        fits = bisect_left(CLOSER, True, lo=1, key=lambda scale: _is_one_page(report, made, sheet, scale))
+        if fits < len(CLOSER):
+            _close(first)
+            first = _laid_out(report, made, sheet, CLOSER[fits])
     return bytes(first.output())
+
+
+def _is_one_page(report: Document, made: datetime, sheet: Sheet, scale: float) -> bool:
+    """Whether a report that is set so small takes one page."""
+    paper = _laid_out(report, made, sheet, scale)
+    _close(paper)
+    return bool(paper.page_no() == 1)
 
 
 def _close(paper: Any) -> None:
@@ -65,14 +73,14 @@ def _laid_out(report: Document, made: datetime, sheet: Sheet, scale: float) -> A
 
         def footer(self) -> None:
             """Which report, and which page of how many."""
-            self.set_y(-12 if not report.close else -10)
+            self.set_y(-12 if not report.close else -8)
             self.set_font("DejaVu", size=SMALL)
             self.set_text_color(*SOFT)
             self.cell(0, 5, f"{_shown(report.title, has)}   {self.page_no()} / {{nb}}", align="R")
 
     paper = Paper(format=sheet)
     has = _furnish(paper, report.title, report.language, made)
-    margin, foot = (CLOSE_MARGIN, 11) if report.close else (MARGIN, 16)
+    margin, foot = (CLOSE_MARGIN, 9) if report.close else (MARGIN, 16)
     paper.set_margins(margin, margin)
     paper.set_auto_page_break(True, margin=foot)
     paper.add_page()
@@ -205,6 +213,8 @@ class _Pen:
                 if one.words:
                     size = (SMALL if small else TEXT) * self._scale
                     self.line_of(one.words, size=size, style=bold, tone=TONES[one.tone])
+            case Table(to_fill_in=True):
+                self._form(one.rows)
             case Table():
                 self._table(one)
             case Signatures():
@@ -243,6 +253,51 @@ class _Pen:
                     for cell in row:
                         cells.cell(cell)
         paper.ln(2)
+
+    def _form(self, rows: Sequence[Sequence[str]]) -> None:
+        """Rows in two columns, the cells of each under each other: what is asked, then what can be ticked."""
+        paper = self._paper
+        wide, high = (paper.epw - BETWEEN) / 2, paper.h - paper.b_margin
+        left, top, y, column = paper.l_margin, paper.get_y(), paper.get_y(), 0
+        paper.set_auto_page_break(False)
+        paper.set_text_color(*INK)
+        paper.set_draw_color(223, 228, 225)
+        for row in rows:
+            told = list(self._told(row))
+            tall = sum(self._cell(text, style, wide, is_tried=True) for text, style in told)
+            if y + tall + (4 * FORM * 0.4 if len(row) == 1 else 0) > high:
+                column += 1
+                if column % 2 == 0:
+                    paper.add_page()
+                    top = paper.get_y()
+                y = top
+            x = left + (wide + BETWEEN) * (column % 2)
+            for text, style in told:
+                paper.set_xy(x, y)
+                y += self._cell(text, style, wide)
+            paper.line(x, y + 0.3 * self._scale, x + wide, y + 0.3 * self._scale)
+            y += 0.7 * self._scale
+        paper.set_xy(left, y)
+        paper.set_auto_page_break(True, margin=paper.b_margin)
+
+    def _told(self, row: Sequence[str]) -> Iterator[tuple[str, str]]:
+        """The lines of a row of a form, each with its style."""
+        if len(row) == 1:
+            yield row[0], "B"
+            return
+        number, asked, seen = row
+        ask, _end, caution = asked.partition("\n")
+        yield f"{number}  {ask}".strip(), "B"
+        if caution:
+            yield caution, ""
+        yield seen, ""
+
+    def _cell(self, text: str, style: str, wide: float, *, is_tried: bool = False) -> float:
+        """Text over a width where the pen stands, or only tried; its height [mm]."""
+        paper = self._paper
+        paper.set_font("DejaVu", style=style, size=FORM * self._scale)
+        shown, line = _shown(text, self._has), FORM * self._scale * 0.385
+        return float(paper.multi_cell(wide, line, shown, align="L", padding=0, dry_run=is_tried, output="HEIGHT"))
 
     def _widths(self, rows: Sequence[Sequence[str]], *, pairs: bool) -> tuple[float, ...]:
         """Widths of the columns [mm]: none narrower than its longest word; what is left goes to the longest texts."""

@@ -142,3 +142,21 @@ def test_a_blank_is_written_for_a_machine_and_for_no_sheet_that_it_has_not(farm:
     refused = farm("report", "blank", "R1", str(tmp_path / "x.pdf"), "--sheet", "rod")
     assert refused.code == 2
     assert "road" in refused.err
+
+
+@pytest.mark.long
+def test_the_letters_of_a_blank_are_as_large_as_one_sheet_bears(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Of the machine with the most questions: at least 6.4 points, and one step larger needs a second sheet."""
+    tried: dict[float, int] = {}
+    lay = pdf._laid_out
+
+    def noted(report: Document, made: datetime, sheet: Any, scale: float) -> Any:
+        paper = lay(report, made, sheet, scale)
+        tried[scale] = paper.page_no()
+        return paper
+
+    monkeypatch.setattr(pdf, "_laid_out", noted)
+    pdf.lay_out(form(card_of("engine", "hydraulic", "gun", "electronic"))[1], AT)
+    fits = max(scale for scale, pages in tried.items() if pages == 1)
+    assert fits * pdf.FORM >= 6.4
+    assert tried[pdf.CLOSER[pdf.CLOSER.index(fits) - 1]] == 2

@@ -123,6 +123,35 @@ def test_an_adjustment_while_it_runs_holds_until_it_is_put_right(yard: Any) -> N
     assert yard.register.rebuild() == []
 
 
+def test_gates_of_one_moment_stand_and_a_hold_in_them_is_put_right(yard: Any) -> None:
+    """Lines entered with one time for all (`check --at`): each gate is signed at the moment of the one before."""
+    at, going = yard.now, begin(yard)
+    wrong = {"feet": "none", "inlet": "25 bar"}
+    for _ in going.walk.sheet.gates:
+        while (question := going.walk.next_in_gate(at, "Olav")) is not None:
+            seen = wrong.pop(question.id, "") or _right(question, going.walk)
+            going = walk_rounds.answer(yard.register, going.id, question.id, seen, by="Olav", now=at).check
+        walk_rounds.sign(yard.register, going.id, by="Olav", now=at)
+        going = walk_rounds.check(yard.register, going.id)
+    assert not wrong
+    assert standing(yard) == ("clear", "running", None)
+    assert yard.register.rebuild() == []
+
+
+def test_who_takes_over_puts_an_adjustment_right_in_the_same_check(yard: Any) -> None:
+    """Though the one gate that was signed has fallen back, and nothing is permitted."""
+    going = signed_up_to(yard, "pull-out")
+    going = answer_gate(yard, going, by="Tove", most=1)
+    yard.now += timedelta(seconds=20)
+    walk_rounds.answer(yard.register, going.id, "feet", "none", by="Tove", now=yard.now)
+    assert standing(yard) == ("held", "", "adjustment")
+    for _ in going.walk.sheet.gates[:2]:
+        going = answer_gate(yard, going, by="Tove")
+        sign(yard, going, by="Tove")
+    assert standing(yard) == ("clear", "water", None)
+    assert yard.register.rebuild() == []
+
+
 def test_a_run_spends_the_gates_and_ends_their_check(yard: Any) -> None:
     going = signed_up_to(yard, "water")
     yard.now += 10 * H

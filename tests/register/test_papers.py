@@ -164,3 +164,33 @@ def test_times_on_a_paper_stand_in_their_order(yard: Any) -> None:
     paper = signed(yard, paper_at(yard, yard.now), 20)
     with pytest.raises(Refused, match="before what stands above it"):
         answered(paper).signed(yard.register, yard.now + 5 * MINUTE)
+
+
+SET_A = {"inlet_pressure": "6.5 bar", "planned_speed": "30 m/h", "pull_out": "300 m"}
+SET_B = {"inlet_pressure": "4 bar", "planned_speed": "20 m/h", "pull_out": "300 m"}
+
+
+def keep_set(yard: Any, at: datetime, values: dict[str, str]) -> None:
+    what = e.SetPlanned(wishes={"out": "300 m"}, planned=values)
+    yard.register.add(what, machine=yard.machine, by="Olav", now=yard.now, happened=at)
+
+
+@pytest.mark.parametrize(("minutes", "by_a"), [(-10, False), (10, False), (30, False), (50, True)])
+def test_a_paper_is_judged_by_the_set_that_held_when_its_gate_was_signed(yard: Any, minutes: int, by_a: bool) -> None:
+    """Printed with set A; set B was kept before it was begun, while it was filled in, or after it."""
+    at = yard.now
+    yard.now += 3 * H
+    keep_set(yard, at - H, SET_A)
+    keep_set(yard, at + minutes * MINUTE, SET_B)
+    paper = signed(yard, paper_at(yard, at), 5, 20)
+    while (question := paper.here.walk.next_in_gate(paper.at, "Olav")) is not None:
+        read = {"inlet": "6.5 bar", "speed": "30 m/h"}.get(question.id)
+        paper = paper.answered(question.id, read or _right(question, paper.here.walk))
+    paper = paper.signed(yard.register, at + 40 * MINUTE)
+    written = paper.write(yard.register, now=yard.now)
+    judged = {one.what.question: one.what.judged for one in written if isinstance(one.what, e.Answered)}
+    assert (judged["inlet"], judged["speed"]) == (("right", "right") if by_a else ("wrong", "wrong"))
+    kept = {one.what.check for one in written if isinstance(one.what, e.Answered)}
+    after = walk_rounds.check(yard.register, kept.pop())
+    assert {one.question: after.walk.judgement(one).judged for one in after.walk.given} == judged
+    assert yard.register.rebuild() == []

@@ -99,14 +99,15 @@ class FoldState(FoldedUse):
 
     def take_answer(self, check: str, answer: Answer, known: Known) -> None:
         """An answer. One that was recorded after its check was signed, for the very moment of the signing, is not what
-        was signed for: the check has passed no more."""
+        was signed for: the check has passed no more, and none before it stands in for it. One that is still open is
+        judged gate by gate."""
         self.answers.setdefault(check, []).append(answer)
+        asked = self.checks.get(check)
         for side, one in list(self.passed.items()):
-            if one.check == check and answer.at <= one.at:
-                self._unpass(side, check)
+            if asked is None and one.check == check and answer.at <= one.at:
+                del self.passed[side]
                 self.whole.pop(check, None)
                 self._not_out(check)
-        asked = self.checks.get(check)
         if asked is not None and asked.signed:
             self._after_signature(asked, answer, known)
 
@@ -262,7 +263,8 @@ class FoldState(FoldedUse):
         for side in {"run": ("run",), "road": ("road",), "both": ("run", "road")}.get(fault.holds, ()):
             self.passed.pop(side, None)
             for one in list(self.checks.values()):
-                if side == "run" and one.signed:
+                is_put_right_there = fault.ends_by_answer and one.id == fault.check
+                if side == "run" and one.signed and not is_put_right_there:
                     del self.checks[one.id]  # what was signed before a repair is looked at anew
 
     def repair_fault(self, id: str, at: datetime, known: Known) -> None:

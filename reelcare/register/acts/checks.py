@@ -66,11 +66,11 @@ def _read(reader: Reader, id: str) -> Check:
     about = reader.select(queries.in_order(queries.entries(E.refers == id, queries.stands())))
     ended = next((one for one in about if isinstance(one.what, e.CheckEnded)), None)
     card = reader.card(begun.machine, begun.happened)
-    later = _sets_since(reader, begun) if begun.what.follows_set else ()
+    later = sets_since(reader, begun) if begun.what.follows_set else ()
     return Check(begun.id, begun.machine, begun, ended, e.walk_of(sheet, begun, about, card, later))
 
 
-def _sets_since(reader: Reader, begun: e.Entry) -> tuple[LaterSet, ...]:
+def sets_since(reader: Reader, begun: e.Entry) -> tuple[LaterSet, ...]:
     """The sets kept after a check was begun, each with its values."""
     planned = queries.entries(E.machine == begun.machine, E.kind == e.SetPlanned.kind, queries.stands())
     found = reader.select(queries.in_order(planned.where(E.happened >= milliseconds(begun.happened))))

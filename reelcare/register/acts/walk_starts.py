@@ -14,7 +14,7 @@ from reelcare.core.machine.card import Card
 from reelcare.core.state.machine_state import PulledOut
 from reelcare.core.text import _
 from reelcare.register.acts import sets
-from reelcare.register.acts.checks import Check, check
+from reelcare.register.acts.checks import Check, check, sets_since
 from reelcare.register.database.models import EntryRow
 from reelcare.register.errors import Refused
 from reelcare.register.reading.reader import Reader
@@ -42,7 +42,7 @@ def prepare(
     this sheet is open already, or where nothing can be asked `again`.
     """
     _refuse_open(reader, machine, sheet.id, at)
-    card = reader.card(machine)
+    card = reader.card(machine, at)
     if not sheet.fits(card):
         raise Refused(
             _(
@@ -112,7 +112,8 @@ def _unwritten(
     reader: Reader, machine: str, sheet: sheets.Sheet, card: Card, what: e.CheckBegun, *, by: str, at: datetime
 ) -> Check:
     begun = e.Entry("", machine, at, at, reader.terminal, by, what)
-    return Check("", machine, begun, None, e.walk_of(sheet, begun, (), card), sheet)
+    later = sets_since(reader, begun) if what.follows_set else ()  # where it is entered afterwards
+    return Check("", machine, begun, None, e.walk_of(sheet, begun, (), card, later), sheet)
 
 
 def begin_drafts(writer: Writer, going: Check, now: datetime) -> tuple[str, list[e.Draft]]:

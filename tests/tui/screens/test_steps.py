@@ -1,11 +1,14 @@
 """Steps by keyboard: every forbidden step is stopped with its reason, and the safe way is told."""
 
+from datetime import timedelta
 from typing import Any
 
 import pytest
 
 from reelcare.core import entries as e
+from reelcare.core.checks.quality import people
 from reelcare.register import sheets
+from reelcare.register.views import marks
 from reelcare.tui.screens.checks.walk import WalkRound
 from reelcare.tui.screens.evidence.marks import Marks
 from reelcare.tui.screens.machine.steps import Steps
@@ -214,6 +217,10 @@ async def test_marks_are_for_supervisors(drive: Any) -> None:
         assert isinstance(screen, Marks)
         first = screen.query_one(Rows).row(0)
         assert getattr(first[0], "text", "") == "all"
+        checks = marks.checks_between(screen.register, screen.now() - timedelta(weeks=13), screen.now())
+        early = people(checks)[0].early
+        assert early.of > 0
+        assert f"{early.count} of {early.of}" == getattr(first[5], "text", "")
         await driver.keys("w")
         assert "52 weeks" in screen.where()
         await driver.keys("escape")
@@ -221,10 +228,6 @@ async def test_marks_are_for_supervisors(drive: Any) -> None:
 
 @pytest.mark.long
 async def test_a_second_run_on_a_hydrant_is_offered_and_asks_less(drive: Any, register: Any) -> None:
-    from datetime import timedelta
-
-    from reelcare.core import entries as e
-
     async with drive() as driver:
         await driver.keys("p", "c")
         await driver.to_machine("T01")

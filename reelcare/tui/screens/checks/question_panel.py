@@ -13,9 +13,11 @@ from textual.widgets import Input, Static
 
 from reelcare.core import units
 from reelcare.core.checks.limits import CANNOT_READ
+from reelcare.core.text import typed_figure
 from reelcare.core.wording import said as in_language
 from reelcare.tui.screens.checks.walk_view import WalkView
 from reelcare.tui.text import keyed, said
+from reelcare.tui.widgets.drawings.reading_scale import ScaleLine
 from reelcare.tui.widgets.inputs.fields import NumberInput
 from reelcare.tui.widgets.typed_quantity import with_unit
 
@@ -50,7 +52,9 @@ class QuestionPanel(Vertical):
             yield Static(id="ask")
             for place in range(MOST_CHOICES):
                 yield Static(classes="choice", id=f"choice-{place}")
+            yield ScaleLine(id="scale")
             yield NumberInput(id="number", disabled=True)
+            yield Static(id="worth")
         yield Static(id="judged")
         yield Static(id="about", classes="note")
 
@@ -65,6 +69,7 @@ class QuestionPanel(Vertical):
         number = self.query_one(NumberInput)
         number.display = question is not None and question.is_number
         number.disabled = not number.display
+        self._tell_worth()
         self.tell_about(view)
         if question is None or not question.is_number:
             self.screen.set_focus(None)
@@ -105,6 +110,18 @@ class QuestionPanel(Vertical):
     @on(Input.Changed)
     def _number_begun(self) -> None:
         self.screen.refresh_bindings()
+        self._tell_worth()
+
+    def _tell_worth(self) -> None:
+        """Show the scale of the reading, and what the figure that is typed is worth before it is taken."""
+        view, typed = self._view, self.query_one(NumberInput).value.strip()
+        judgement = view.trial(typed) if view is not None else None
+        scale = view.scale(judgement) if view is not None else None
+        self.query_one(ScaleLine).read(scale, view.limit() if view is not None else "")
+        worth = self.query_one("#worth", Static)
+        worth.display = judgement is not None
+        if view is not None and judgement is not None:
+            worth.update(view.judged(judgement))
 
     @on(Input.Submitted)
     def _number_given(self, event: Input.Submitted) -> None:
@@ -117,7 +134,7 @@ class QuestionPanel(Vertical):
             return
         question = view.question
         if question.cannot_read and typed.lower().startswith(CANNOT_READ):
-            self.post_message(self.Answered(typed))
+            self.post_message(self.Answered(typed_figure(typed)))
             return
         try:
             self.post_message(self.Answered(with_unit(typed, question.quantity, view.system, question.role)))

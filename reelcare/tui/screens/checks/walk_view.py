@@ -10,7 +10,8 @@ from textual.content import Content
 
 from reelcare.core import units
 from reelcare.core.checks.judged_by import JudgedBy
-from reelcare.core.checks.limits import Judgement, limit_text
+from reelcare.core.checks.limits import Judgement, judge, limit_text
+from reelcare.core.checks.reading_scale import ReadingScale, scale_of
 from reelcare.core.checks.sheet import GATE_TITLES, Question
 from reelcare.core.checks.verdict import Given, Walk
 from reelcare.core.drawing.machine import WalkRoute as Round
@@ -21,6 +22,7 @@ from reelcare.tui.requests import AskYesNo
 from reelcare.tui.screens.checks.walk_words import LABELS
 from reelcare.tui.text import join, lines, said
 from reelcare.tui.theme import state
+from reelcare.tui.widgets.typed_quantity import with_unit
 
 _TONE = {"right": "$text-success", "wrong": "bold $text-error", "noted": "$foreground"}
 _MARKS = {"right": "■", "wrong": "✗", "noted": "•"}
@@ -136,6 +138,33 @@ class WalkView:
             return self.label("number")
         return f"{units.unit_for(question.quantity, self.system, question.role)}, Enter"
 
+    def limit(self) -> str:
+        """The limits of the reading in words, as far as they are known; '' where none is asked for."""
+        question, walk = self.question, self.walk
+        if question is None or not question.is_number:
+            return ""
+        unit = "" if question.quantity == "count" else units.unit_for(question.quantity, self.system, question.role)
+        return limit_text(question, walk.card, walk.newest_plan, unit=unit)
+
+    def trial(self, typed: str) -> Judgement | None:
+        """What a figure would be worth that is typed and not yet given; None where it cannot be read."""
+        question, walk = self.question, self.walk
+        if question is None or not question.is_number or not typed:
+            return None
+        try:
+            seen = with_unit(typed, question.quantity, self.system, question.role)
+        except units.UnitsError:
+            return None
+        found = judge(question, seen, card=walk.card, planned=walk.newest_plan, language=self.language)
+        return found if found.judged in ("right", "wrong") else None
+
+    def scale(self, judgement: Judgement | None) -> ReadingScale | None:
+        """The limits of the reading as a scale, and on it what it was judged; None where no figure limits it."""
+        question, walk = self.question, self.walk
+        if question is None or not question.is_number:
+            return None
+        return scale_of(question, walk.card, walk.newest_plan, self.system, judgement)
+
     def about(self) -> Content:
         """What belongs to the question; at the end, what holds the machine, or what was found and who signs."""
         if self.question is not None:
@@ -145,12 +174,8 @@ class WalkView:
         return self._held() if self.walk.held() else self._complete()
 
     def _about(self, question: Question) -> Iterator[Content]:
-        if question.is_number:
-            walk, quantity = self.walk, question.quantity
-            unit = "" if quantity == "count" else units.unit_for(quantity, self.system, question.role)
-            limit = limit_text(question, walk.card, walk.newest_plan, unit=unit)
-            if limit:
-                yield join(f"{self.label('right is')} ", (limit, "bold"))
+        if limit := self.limit():
+            yield join(f"{self.label('right is')} ", (limit, "bold"))
         for word, text in (("why", question.why), ("else", question.do)):
             if text:
                 yield join((f"{self.label(word)}  ", "bold"), self._said(text))

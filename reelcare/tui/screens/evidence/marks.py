@@ -14,7 +14,7 @@ from textual.content import Content
 from textual.widgets import Static
 
 from reelcare.core.checks.quality import Person, Share, people, same_readings
-from reelcare.core.text import _, mark
+from reelcare.core.text import _, localized, mark
 from reelcare.register.views import marks, ungated
 from reelcare.register.views.ungated import ungated_text
 from reelcare.tui.base import ListScreen
@@ -29,7 +29,10 @@ class Marks(ListScreen):
     """Marks on the checks of a time."""
 
     CSS_PATH = "../weeks.tcss"
-    HELP = mark("A fast answer is not always a bad one: published work found the most accurate among the fastest.")
+    HELP = mark(
+        "A fast answer is not always a bad one: published work found the most accurate among the fastest. Looked at "
+        "early: the last gate within 10 minutes of the water, too soon for much to show."
+    )
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("w", "span", mark("Weeks"), id="marks.span", tooltip=mark("A month, three months, a year back")),
         Binding("escape", "leave", mark("Back"), id="marks.leave", tooltip=mark("Back to the yard")),
@@ -48,6 +51,7 @@ class Marks(ListScreen):
                 Column(mark("found something"), 16, 1, right=True),
                 Column(mark("that is"), 12, 2, right=True),
                 Column(mark("under 1 s"), 14, 1, right=True),
+                Column(mark("looked at early"), 16, 1, right=True),
                 Column(mark("middle"), 8, 3, right=True),
             ),
             id="weeks",
@@ -76,7 +80,7 @@ class Marks(ListScreen):
                 "{tag}: {question} read as {seen} in {checks} checks in a row",
                 tag=self.register.card(one.machine).tag,
                 question=one.question,
-                seen=one.seen,
+                seen=localized(one.seen),
                 checks=one.checks,
             )
             for one in same_readings(checks)[:4]
@@ -99,6 +103,7 @@ def _row(one: Person) -> Row:
         Cell(_("{count} of {of}", count=one.found.count, of=one.found.of)),
         Cell(_span(one.found)),
         Cell(_("{count} of {of}", count=one.fast.count, of=one.fast.of)),
+        Cell(_("{count} of {of}", count=one.early.count, of=one.early.of)),
         Cell("" if one.middle is None else f"{one.middle:.0f} s"),
     )
 

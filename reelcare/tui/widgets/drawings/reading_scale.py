@@ -1,0 +1,46 @@
+"""The scale of a reading on the screen: where right lies, what must never be, and what is typed."""
+
+from __future__ import annotations
+
+from typing import ClassVar
+
+from reelcare.core.checks.reading_scale import ReadingScale
+from reelcare.core.drawing import limits
+from reelcare.core.drawing.canvas import Picture
+from reelcare.tui.widgets.drawings.drawn import Drawn
+
+
+class ScaleLine(Drawn):
+    """Three rows: figures, the line with its limits, what is read. Nothing where nothing limits the reading."""
+
+    LOOKS: ClassVar[dict[str, str]] = {
+        limits.NAME: "ground",
+        limits.RIGHT: "good",
+        limits.NEVER: "bad",
+        limits.READ: "mark",
+        limits.WRONG: "bad",
+    }
+    DEFAULT_CSS = """
+    ScaleLine { width: 1fr; height: 3; max-width: 60; }
+    """
+
+    def __init__(self, *, id: str | None = None) -> None:
+        super().__init__(id=id)
+        self.scale: ReadingScale | None = None
+        self._said = ""
+
+    def read(self, scale: ReadingScale | None, said: str) -> None:
+        """Show a scale, and say it in words; None hides it."""
+        self.display = scale is not None
+        changed, self.scale, self._said = scale != self.scale, scale, said
+        if changed:
+            self.draw_again()
+
+    @property
+    def said(self) -> str:
+        """The limits in words."""
+        return self._said
+
+    def picture(self, width: int, height: int) -> Picture:
+        """The scale."""
+        return limits.draw_scale(self.scale or ReadingScale(""), width=width)
