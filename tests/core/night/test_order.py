@@ -1,6 +1,7 @@
 """The order of sets of a night: what it must keep, and how near it comes to the best order there is."""
 
 import itertools
+from collections.abc import Iterator
 from dataclasses import replace
 from datetime import UTC
 
@@ -9,7 +10,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from reelcare.core.night import other_orders
-from reelcare.core.night.field import Field, Hours, Licence
+from reelcare.core.night.field import Field, Hours, Lane, Licence
 from reelcare.core.night.left_out import with_left_out
 from reelcare.core.night.order import by_rule, done, start, step, take
 from reelcare.core.night.other_orders import better, worth
@@ -214,7 +215,12 @@ def test_the_licence_of_a_day_counts_what_was_taken_before() -> None:
 def test_a_large_field_is_searched_in_as_many_lanes_as_one_can_try(monkeypatch: pytest.MonkeyPatch) -> None:
     tried: list[int] = []
     neighbours = other_orders._neighbours
-    monkeypatch.setattr(other_orders, "_neighbours", lambda order: tried.append(len(order)) or neighbours(order))
+
+    def counted(order: list[Lane]) -> Iterator[list[Lane]]:
+        tried.append(len(order))
+        yield from neighbours(order)
+
+    monkeypatch.setattr(other_orders, "_neighbours", counted)
     all_of = asked(a_field([5] * (3 * other_orders.MOST_LANES)), [rig("A")])
     other_orders.search(all_of, by_rule(all_of))
     assert tried
