@@ -55,14 +55,15 @@ def lines_of(mutant: Mutant, source: bytes) -> range:
 
 
 def asked_of(mutant: Mutant, source: bytes, traced: Iterable[Traced]) -> list[Traced]:
-    """The tests that run a mutant's line; where none does, as of a line run on import, those that enter its file."""
+    """The tests that run a mutant's line, and those of the file that mirrors its module, which may have its result
+    from a cache or from an import; where there are none, those that enter its file. The nearest and quickest first."""
     places = {(mutant.file, line) for line in lines_of(mutant, source)}
     stem = Path(mutant.file).stem
     near = {one.test: stem in one.test.partition("::")[0] for one in traced}
-    reach = [one for one in traced if one.lines & places]
-    reach = reach or [one for one in traced if mutant.file in one.files or near[one.test]]
+    entering = [one for one in traced if mutant.file in one.files or near[one.test]]
+    reach = [one for one in entering if one.lines & places or near[one.test]] or entering
     found, seconds = [], 0.0
-    for one in sorted(reach, key=lambda one: (not near[one.test], one.seconds)):
+    for one in sorted(reach, key=lambda one: (not near[one.test], not one.lines & places, one.seconds)):
         if seconds + one.seconds <= MOST:
             found.append(one)
             seconds += one.seconds

@@ -72,7 +72,10 @@ def test_a_mutant_is_tried_by_the_tests_that_run_its_line_the_nearest_and_quicke
         traced(f"t/test_{name}::x", time, 13) for name, time in (("a.py", 2), ("b.py", 1), ("one.py", 3))
     )
     elsewhere = traced("t/test_one.py::w", 0.1, 5)
-    assert asked_of(mutant, SOURCE, [far, elsewhere, quick, near]) == [near, quick, far]
+    assert asked_of(mutant, SOURCE, [far, elsewhere, quick, near]) == [near, elsewhere, quick, far]
+    entering = traced("t/test_b.py::t", 1, 5)
+    assert asked_of(mutant, SOURCE, [entering, quick]) == [quick]
+    assert asked_of(mutant, SOURCE, [entering]) == [entering]
     slow = traced("t/test_a.py::v", MOST, 13)
     assert asked_of(mutant, SOURCE, [slow, quick]) == [quick]
     assert asked_of(mutant, SOURCE, [elsewhere]) == [elsewhere]

@@ -5,6 +5,7 @@ import gzip
 import hashlib
 import json
 import shutil
+from collections import Counter
 from collections.abc import Callable
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
@@ -23,7 +24,7 @@ from reelcare.register.exchange import carry_files, carry_format
 from reelcare.register.integrity import chain
 from reelcare.register.opening import open_writer
 from reelcare.register.proof.proving import prove
-from reelcare.register.reading import foreign
+from reelcare.register.reading import foreign, queries
 from reelcare.register.reading import yard as yards
 from reelcare.register.writing.writer import Writer
 from tests.register.conftest import accept_all, carry_in, sql
@@ -116,6 +117,7 @@ def test_a_look_writes_nothing(yard: Any, other: Writer, tmp_path: Path) -> None
     carry_files.carry_out(yard.register, tmp_path / "x.carry", now=yard.now)
     found = carry_files.look(other, carry_format.read(tmp_path / "x.carry"))
     assert found.new > 0
+    assert found.kinds == Counter(one.what.kind for one in yard.register.select(queries.entries()))
     assert found.people == ["Mara, supervisor", "Tove, mechanic", "Olav, operator"]
     assert {row[6] for row in content(other)} == {"Bo"}
 

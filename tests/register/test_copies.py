@@ -114,6 +114,7 @@ def test_the_copy_of_the_day_is_made_once_and_old_ones_go(yard: Any) -> None:
     folder = copies.folder_of(yard.register.path)
     day = datetime(2026, 5, 1, 18, tzinfo=UTC)
     assert copies.keep(yard.register, day) == folder / "2026-05-01.db"
+    assert folder.stat().st_mode & 0o777 == 0o700
     assert copies.keep(yard.register, day) is None
     for number in range(1, 120):
         (folder / f"{(day - timedelta(days=number)).date()}.db").write_bytes(b"")

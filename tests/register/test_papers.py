@@ -63,6 +63,14 @@ def test_a_paper_clears_as_of_when_it_was_filled_in_and_says_so_in_the_book(yard
     assert standing(yard)[0] == "check due"
 
 
+def test_a_check_that_begins_on_paper_began_when_the_paper_was_filled_in(yard: Any) -> None:
+    at, sheet = yard.now, sheets.load().by_id["pre-start"]
+    yard.now += 2 * H
+    going = walk_rounds.prepare(yard.register, yard.machine, sheet, by="Olav", at=yard.now)
+    written = signed(yard, paper_of(going, by="Olav", at=at), 5).write(yard.register, now=yard.now)
+    assert [one.happened for one in written if isinstance(one.what, e.CheckBegun)] == [at]
+
+
 def test_a_run_that_was_logged_before_its_paper_was_entered_has_its_gates(yard: Any) -> None:
     at = yard.now
     yard.now += 12 * H

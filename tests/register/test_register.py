@@ -13,6 +13,7 @@ import pytest
 
 from reelcare.core import entries as e
 from reelcare.core.entries import Draft
+from reelcare.core.machine.tag import text_of
 from reelcare.core.state.plain_form import to_plain
 from reelcare.register.acts import people
 from reelcare.register.database.models import EntryRow, MachineRow
@@ -331,6 +332,10 @@ def test_a_tag_belongs_to_one_machine(yard: Any) -> None:
 def test_an_unknown_machine_is_named_with_near_ones(yard: Any) -> None:
     with pytest.raises(Refused, match="no such machine"):
         yard.register.machine_id("R11x")
+    tag = text_of("0191e7a4-0000-7000-8000-000000000001", "R7")
+    with pytest.raises(Refused, match="the tag of a machine that is not in this register"):
+        yard.register.machine_id(tag)
+    assert yard.register.machine_id(text_of(yard.machine, "old tag")) == yard.machine
 
 
 # text

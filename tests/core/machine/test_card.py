@@ -95,3 +95,9 @@ def test_a_silent_card_has_everything_asked_and_a_plain_one_only_what_it_has() -
 def test_a_need_nobody_knows_is_a_slip_and_said_so() -> None:
     with pytest.raises(ValueError, match="no such need"):
         Card("R1").has("legs.wooden")
+
+
+def test_a_hose_may_lie_in_a_curve_of_half_a_metre_and_more() -> None:
+    assert read_card({"tag": "R1", "hose": {"least_radius": "0.5 m"}}).hose.least_radius == 0.5
+    with pytest.raises(CardError, match="least_radius"):
+        read_card({"tag": "R1", "hose": {"least_radius": "0.1 m"}})

@@ -436,3 +436,10 @@ def test_where_nobody_sets_it_anew_the_cart_is_faster_by_the_layer_that_it_has_c
     for place, part in zip(setting.worst, (1.0, 0.5, 0.0), strict=True):
         here = next(one for one in setting.layers if one.ends <= 350 * part <= one.begins)
         assert place.speed == pytest.approx(setting.speed * here.faster, rel=1e-9)
+
+
+def test_flow_nozzle_and_pressure_that_agree_are_taken_together(card: Card, limits: SetLimits) -> None:
+    lets = work_out(card, Wishes(out=300, nozzle=0.024, gun_pressure=4.6e5), limits).flow
+    assert lets is not None
+    both = work_out(card, Wishes(out=300, nozzle=0.024, gun_pressure=4.6e5, flow=lets), limits)
+    assert both.flow == pytest.approx(lets)

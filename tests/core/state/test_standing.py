@@ -222,6 +222,20 @@ def test_a_check_that_was_left_open_is_told_of_from_the_next_day_on_until_it_end
     assert "open check" not in judge(limits_of(state_of(history), PLAN), T + timedelta(days=1), UTC).words
 
 
+def test_of_a_faults_limits_the_one_that_is_fewer_runs_away_comes_first() -> None:
+    """A run takes about ten hours and 320 m (common practice, no source)."""
+    for seconds, runs, days, by in ((24 * 3600, 3, 5, "hours"), (36 * 3600, 3, 5, "runs"), (90 * 3600, 9, 5, "date")):
+        history = History()
+        history.add(
+            e.Fault(
+                part="pawl", says="slips", fix_by_seconds=seconds, fix_by_runs=runs,
+                fix_by_day=(T + timedelta(days=days)).date().isoformat(),
+            ), T, id="f",
+        )  # fmt: skip
+        (fault,) = limits_of(state_of(history), PLAN).faults
+        assert fault_line("m", "T1", "", fault, limits_of(state_of(history), PLAN), T.date()).due.by == by
+
+
 def test_a_hold_of_the_run_is_named_by_what_holds_the_run_and_not_by_what_holds_the_road() -> None:
     run, road = Reason("fault", "run", owner="place"), Reason("fault", "road", owner="machine")
     assert Standing("held", "held", (run, road)).held_as == "place"

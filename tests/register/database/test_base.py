@@ -47,6 +47,22 @@ def test_what_is_written_together_is_kept_together_or_not_at_all(db: Database, b
     assert beside.fetch(PLACES) == [(1,), (2,)]
 
 
+def test_the_turn_to_write_is_given_where_nobody_else_has_it(db: Database, beside: Database) -> None:
+    turn = beside.try_turn()
+    assert turn is not None
+    with turn:
+        assert db.try_turn() is None
+        fill(beside, 1)
+    again = db.try_turn()
+    assert again is not None
+    with again:
+        assert beside.try_turn() is None
+        fill(db, 2)
+    with db.writing():
+        assert beside.try_turn() is None
+    assert beside.fetch(PLACES) == [(1,), (2,)]
+
+
 def test_a_view_stays_as_it_was_whatever_others_write(db: Database, beside: Database) -> None:
     fill(db, 1)
     with beside.reading():

@@ -8,11 +8,13 @@ import shutil
 import sqlite3
 from collections.abc import Iterator
 from pathlib import Path
+from types import SimpleNamespace
 from typing import Any
 
 import peewee as pw
 import pytest
 
+from reelcare.register.database import postgres
 from reelcare.register.database.base import Database
 from reelcare.register.database.errors import as_register_error, translate_errors
 from reelcare.register.database.models import AboutRow, EntryRow
@@ -291,3 +293,20 @@ def test_an_error_of_the_program_itself_is_not_translated() -> None:
     with pytest.raises(Busy), translate_errors("x"):
         raise Busy("y: said already")
     assert str(as_register_error("r.db", pw.OperationalError("one\nanother"))) == "r.db: one"
+
+
+@pytest.mark.parametrize(
+    ("parts", "is_encrypted", "warns"),
+    [
+        ({"host": "depot.example"}, False, "not encrypted"), ({"host": "depot.example"}, True, ""),
+        ({"host": "localhost"}, False, ""), ({"host": "/run/postgresql"}, False, ""), ({}, False, ""),
+        ({"host": "depot.example", "password": "x"}, True, "can be read by others"),
+    ],
+)  # fmt: skip
+def test_a_server_far_away_without_encryption_is_warned_of(
+    parts: dict[str, str], is_encrypted: bool, warns: str
+) -> None:
+    connection = SimpleNamespace(pgconn=SimpleNamespace(ssl_in_use=is_encrypted))
+    told = postgres._warning(SimpleNamespace(where="depot", connection=lambda: connection), parts)  # type: ignore[arg-type]
+    assert warns in told
+    assert bool(told) == bool(warns)

@@ -266,6 +266,23 @@ def test_a_full_disk_is_told_before_sqlite_meets_it(tmp_path: Path, monkeypatch:
     with pytest.raises(CannotWrite, match="make room"):
         open_register(tmp_path / "r.db", nothing, create=True)
     assert list(tmp_path.iterdir()) == []
+    monkeypatch.undo()
+    open_register(tmp_path / "r.db", nothing, create=True).db.close()
+    monkeypatch.setattr(shutil, "disk_usage", lambda _: usage._replace(free=7 * 2**20 + 512))
+    with pytest.raises(CannotWrite, match="only 7168 KiB are free on this disk; make room"):
+        open_register(tmp_path / "r.db", nothing, create=False)
+    open_register(tmp_path / "r.db", nothing, create=False, read_only=True).db.close()
+
+
+def test_a_file_that_may_not_be_read_is_told_as_such(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    open_register(tmp_path / "r.db", nothing, create=True).db.close()
+
+    def refuse(*_: object, **__: object) -> None:
+        raise PermissionError(13, "Permission denied")
+
+    monkeypatch.setattr(Path, "open", refuse)
+    with pytest.raises(CannotWrite, match="you may not read it"):
+        open_register(tmp_path / "r.db", nothing, create=False)
 
 
 def test_a_network_file_system_is_told_and_runs_without_a_log(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
