@@ -6,7 +6,10 @@ out. The files are sorted by text and have no places of the code in them, so tha
 
 from __future__ import annotations
 
+import contextlib
+import io
 import sys
+from functools import cache
 from pathlib import Path
 from typing import get_args
 
@@ -35,10 +38,13 @@ UNREAD = {"fr"}
 """Languages whose texts nobody who grew up with them has read yet; the head of their catalogue says so."""
 
 
+@cache
 def texts_of_the_code() -> Catalog:
     """Every text that the code shows to people, without translations."""
     found = Catalog()
-    for _place, _line, message, _comments, _context in extract_from_dir(ROOT / "reelcare", keywords=KEYWORDS):
+    with contextlib.redirect_stderr(io.StringIO()):  # warnings of f-strings, also where one is no text but a value
+        extracted = list(extract_from_dir(ROOT / "reelcare", keywords=KEYWORDS))
+    for _place, _line, message, _comments, _context in extracted:
         if message and (isinstance(message, tuple) or message.strip()):
             found.add(message)
     for name in sorted(names_shown()):

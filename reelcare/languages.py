@@ -15,6 +15,8 @@ from reelcare.core import text
 
 LANGUAGES = {"en": "English", "es": "español", "fr": "français"}
 """Each language by its code, as those who speak it call it; in the order in which the app goes through them."""
+DECIMAL_SIGNS = {"en": ".", "es": ",", "fr": ","}
+"""What each language writes between units and tenths (CLDR, numbers: es and fr have the comma)."""
 _FOLDER = Path(__file__).resolve().parent / "locale"
 
 
@@ -27,7 +29,7 @@ def wished(language: str = "") -> str:
 
 
 def after(language: str) -> str:
-    """The next language of the list, and the first one behind the last.
+    """The next language of the list; after the last one, the first.
 
     >>> after("en"), after("fr")
     ('es', 'en')
@@ -38,7 +40,7 @@ def after(language: str) -> str:
 
 def install(language: str) -> None:
     """Give all texts from now on in a language; a face does so once it knows which."""
-    text.install(catalogue(language), language)
+    text.install(catalogue(language), language, DECIMAL_SIGNS[language])
 
 
 @cache

@@ -252,10 +252,15 @@ LIVES = {"early (0.7)": 0.7, "by chance (1)": 1.0, "wears (2)": 2.0, "wears fast
 
 
 def lives(chance: random.Random, failures: int, shape: float) -> tuple[list[float], list[bool]]:
-    """Lives of one shape until so many have failed, and one for every three that goes on."""
-    found = [1000 * (-math.log(1 - chance.random())) ** (1 / shape) for _ in range(failures)]
-    going = [one * chance.uniform(0.2, 0.9) for one in found[::3]]
-    return [*found, *going], [True] * failures + [False] * len(going)
+    """Lives of one shape until so many have failed, each watched to an age of its own that has nothing to do with how
+    long it lasts: about a quarter of them go on."""
+    times: list[float] = []
+    failed: list[bool] = []
+    while sum(failed) < failures:
+        lasts, watched = 1000 * (-math.log(1 - chance.random())) ** (1 / shape), chance.uniform(300, 3000)
+        times.append(min(lasts, watched))
+        failed.append(lasts <= watched)
+    return times, failed
 
 
 def fleet(

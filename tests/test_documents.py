@@ -62,6 +62,14 @@ def test_every_path_in_the_checkout_that_is_named_is_there(document: Path) -> No
             assert (ROOT / named).exists(), f"{named}: no such file or folder"
 
 
+def test_the_guide_for_developers_stays_short() -> None:
+    text = (ROOT / "DEVELOPERS.md").read_text("utf-8")
+    assert len(text.splitlines()) <= 150
+    words = text.partition("## Words")[2].partition("## Everyday")[0]
+    terms = [term for row in re.findall(r"^\| (?!word )([^|]+) \|", words, re.MULTILINE) for term in row.split(", ")]
+    assert 0 < len(terms) <= 30, terms
+
+
 def test_every_room_of_the_program_is_described() -> None:
     text = (ROOT / "DEVELOPERS.md").read_text("utf-8")
     rooms = {path.parent.relative_to(ROOT).as_posix() for path in (ROOT / "reelcare").glob("*/**/__init__.py")}

@@ -1,5 +1,6 @@
 """What is released: every file that belongs in it, nothing else, and a program that runs from it alone."""
 
+import json
 import os
 import re
 import subprocess
@@ -155,3 +156,23 @@ def test_the_installed_wheel_runs_far_from_the_checkout(wheel: Path, tmp_path: P
     where = [str(scripts / "python"), "-P", "-c", "from reelcare import files; print(files.folder('demo'))"]
     told = subprocess.run(where, cwd=Path(tmp_path.anchor), capture_output=True, text=True, check=True).stdout
     assert Path(told.strip()) == site / "reelcare" / "_data" / "demo"
+
+
+def test_the_wheel_says_which_libraries_come_with_it_in_the_versions_that_are_installed(wheel: Path) -> None:
+    # CycloneDX (ECMA-424) in the place that PEP 770 gives it
+    with zipfile.ZipFile(wheel) as file:
+        bill = json.loads(file.read(f"reelcare-{__version__}.dist-info/sboms/reelcare.cdx.json"))
+    has = {_plain(one["name"]): one["version"] for one in bill["components"]}
+    pinned = (line.partition("==") for line in (ROOT / "constraints.txt").read_text("utf-8").splitlines())
+    pins = {_plain(name): version for name, equals, version in pinned if equals}
+    assert {name: version for name, version in has.items() if pins.get(name) != version} == {}
+    project = tomllib.loads((ROOT / "pyproject.toml").read_text("utf-8"))["project"]
+    extras = project["optional-dependencies"]
+    extra = [one for name in ("serve", "postgres", "pdf", "xlsx") for one in extras[name]]
+    wanted = [*project["dependencies"], *extra]
+    assert {_plain(re.split(r"[\[>=<]", one)[0]) for one in wanted} <= set(has)
+
+
+def _plain(name: str) -> str:
+    """A name as indexes compare it (PEP 503)."""
+    return re.sub(r"[-_.]+", "-", name).lower()

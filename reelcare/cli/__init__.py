@@ -111,8 +111,14 @@ def _say_no_more() -> None:
 def _fail(says: str, code: int) -> int:
     from reelcare.core.clean import clean
 
+    told = "reelcare: " + _cut(" ".join(clean(says, lines=True).split()))
+    if sys.stderr.isatty():
+        from reelcare.cli.table import in_lines
+        from reelcare.cli.terminal import columns
+
+        told = "\n".join(in_lines(told, columns()))
     with contextlib.suppress(OSError):
-        print("reelcare:", _cut(" ".join(clean(says, lines=True).split())), file=sys.stderr)
+        print(told, file=sys.stderr)
     return code
 
 

@@ -156,11 +156,19 @@ def print_table(heads: Sequence[str | TextColumn], lines: Iterable[Sequence[str]
         say(empty)
 
 
-def print_text(text: str) -> None:
-    """A line of data for people, broken between words where it is longer than the terminal is wide."""
+def print_text(text: str, *, gap: bool = False) -> None:
+    """A line of data for people, broken between words where it is longer than the terminal is wide; with a `gap`, an
+    empty one before it."""
+    if gap:
+        print()
+    print(broken(text))
+
+
+def broken(text: str) -> str:
+    """A line as it is printed: whole where a file or another program reads, else in lines as wide as the terminal."""
     indent = " " * (len(text) - len(text.lstrip(" ")))
     shown, width = indent + _writable(clean(text)), width_of_tables()
-    print(shown if width is None else "\n".join(in_lines(shown, width)))
+    return shown if width is None else "\n".join(in_lines(shown, width))
 
 
 def _writable_cell(text: str) -> str:

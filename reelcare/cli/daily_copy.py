@@ -10,7 +10,7 @@ from reelcare.register.writing.writer import Writer
 
 
 def make(register: Writer) -> None:
-    """Make it where the day has none yet; where it cannot be, say so and no more."""
+    """Make it where the day has none yet; report a failure, and do not raise."""
     try:
         copies.keep(
             register, common.now(), common.tell_how_far(_("the copy of the day (Ctrl C leaves it for next time)"))

@@ -49,7 +49,8 @@ BEFORE = {
 }  # fmt: skip
 """Options with a value that can stand before the command, and what the value is called."""
 FLAGS_BEFORE = ("--json", "--view", "--slow", "--ascii", "--help", "-h", "--version", "-V")
-NUMBER = re.compile(r"-\d+$|-\d*\.\d+$")
+NUMBER = re.compile(r"-[.,]?\d")
+"""How a figure below nothing begins, with its unit or without."""
 
 
 class _WholeHelp(Parser):
@@ -231,7 +232,8 @@ def _options_first(parser: argparse.ArgumentParser, words: Sequence[str]) -> lis
             raise Problem(_("{name}: no such option of `{prog}`; {more}", name=name, prog=parser.prog, more=more))
         options.append(word)
         if not given and at < len(words) and _takes(parser, action, words[at]):
-            options.append(words[at])
+            # as one word: of two, the library takes `-60m` for an option
+            options[-1:] = [f"{word}={words[at]}"] if NUMBER.match(words[at]) else [word, words[at]]
             at += 1
     return [*options, "--", *arguments] if arguments else options
 

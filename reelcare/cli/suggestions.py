@@ -29,7 +29,7 @@ OPTIONS = {
 }  # fmt: skip
 """Options that people try first, and what they are called here; only what the command takes is suggested."""
 LONGEST = 40
-"""A word with more characters is no slip of a known one."""
+"""Longest word [characters] that is compared with the known ones."""
 
 
 def command(word: str, names: Iterable[str], group: str = "") -> str:

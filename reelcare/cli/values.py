@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import argparse
 
-from reelcare.core.text import _
+from reelcare.core.text import _, typed_figure
 
 
 def word(text: str) -> str:
@@ -44,7 +44,7 @@ def runs_between_alarms(text: str) -> float:
 def cost(text: str) -> float:
     """A cost, in any one currency."""
     try:
-        amount = float(text)
+        amount = float(typed_figure(text))
     except ValueError:
         amount = -1.0
     if not 0 < amount < 1e12:

@@ -2,9 +2,9 @@
 
 The rules of this file: a state is a pure function of the machine's entries and of what is known beside them (plans, the
 zone of days, sheets, this register's view of what others wrote). Entries count in their order (`Entry.order`) and
-without those that are cancelled, whichever way they came in; a run that a clock dated which was ahead counts where it
-was over, so that no check or service after it is charged with it. Folding on with newer entries gives what folding all
-of them anew gives.
+without those that are cancelled, whichever way they came in; what a clock dated that was ahead counts where it was
+written, so that it neither hides what came after it nor is charged to it. Folding on with newer entries gives what
+folding all of them anew gives.
 """
 
 from __future__ import annotations
@@ -16,7 +16,7 @@ from itertools import takewhile
 from reelcare.core import entries as e
 from reelcare.core.state import counters as counting
 from reelcare.core.state.fold_state import FoldState
-from reelcare.core.state.machine_state import MachineState, Order, first_point
+from reelcare.core.state.machine_state import MachineState, first_point
 from reelcare.core.state.plans import Known
 from reelcare.core.timestamps import day_of
 
@@ -113,17 +113,21 @@ def effective(entries: Iterable[e.Entry], known: Known = _NOTHING) -> list[e.Ent
     gone = e.cancelled([one for one in ordered if one.id not in waiting] if waiting else ordered)
     if gone:
         ordered = [one for one in ordered if one.id not in gone]
-    written = known.doubtful
-    if any(one.id in written and isinstance(one.what, e.Run) for one in ordered):
-        ordered.sort(key=lambda one: _place(one, written))
-    return ordered
+    return as_written(ordered, known.doubtful)
 
 
-def _place(entry: e.Entry, written: Mapping[str, datetime]) -> Order:
-    """The place of an entry among others: a run was over when it was written, whatever its clock said."""
-    if not isinstance(entry.what, e.Run):
-        return entry.order
-    return (min(entry.happened, written.get(entry.id, entry.happened)), entry.recorded, entry.id)
+def as_written(entries: list[e.Entry], written: Mapping[str, datetime]) -> list[e.Entry]:
+    """The entries in their order, where a clock that was ahead dated some of them: what an entry tells of had happened
+    when it was `written`. Signatures of checks stay where they are: they clear nothing."""
+    if not any(one.id in written for one in entries):
+        return entries
+    true = [
+        one._replace(happened=min(one.happened, written[one.id]))
+        if one.id in written and not isinstance(one.what, (e.GateSigned, e.CheckEnded))
+        else one
+        for one in entries
+    ]
+    return sorted(true, key=lambda one: one.order)
 
 
 def first_day(moments: Iterable[datetime], zone: tzinfo) -> date:
@@ -149,7 +153,7 @@ def contradicted(entries: Iterable[e.Entry], known: Known = _NOTHING) -> dict[st
             continue
         if isinstance(what, e.Reading):
             try:
-                counters = counting.after_reading(counters, what, one.happened)
+                counters = counting.after_reading(counters, what, one.happened, sure=one.id not in known.doubtful)
             except counting.CounterError as why:
                 found[one.id] = str(why)
         elif isinstance(what, e.Run):

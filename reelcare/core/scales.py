@@ -8,7 +8,7 @@ from __future__ import annotations
 from datetime import date
 from typing import Literal, NamedTuple
 
-from reelcare.core.text import _, plural
+from reelcare.core.text import _, localized, plural
 
 By = Literal["hours", "metres", "runs", "date"]
 SCALES: tuple[By, ...] = ("hours", "metres", "runs", "date")
@@ -93,6 +93,6 @@ def amount(by: str, left: float) -> str:
     unit = "h" if by == "hours" else "m"
     figure = f"{distance:.0f}" if distance >= 10 or distance == int(distance) else f"{distance:.1f}"
     if figure == "0.0":
-        least = f"0.1 {unit}"
+        least = localized(f"0.1 {unit}")
         return _("less than {amount}", amount=least) if left > 0 else ""
-    return f"{figure} {unit}" if left else ""
+    return localized(f"{figure} {unit}") if left else ""

@@ -2,10 +2,15 @@
 
 The rules of this file: one function for every text that somebody reads; nothing is loaded here. What is kept in entries
 and what stands in JSON never goes through it. A text with values names them, since their order differs by language.
+
+Figures follow the language, too: a number with decimals is shown with the decimal sign of the language, and typed with
+it. What is kept has a point.
 """
 
 from __future__ import annotations
 
+import re
+import string
 from collections.abc import Iterator
 from contextlib import contextmanager
 from typing import Protocol
@@ -18,7 +23,7 @@ class Catalogue(Protocol):
         """The text in the language, else as it is."""
 
     def ngettext(self, one: str, many: str, n: int, /) -> str:
-        """The form of the language for so many, else one of the two."""
+        """The language's plural form for a number, else one of the two."""
 
 
 class _English:
@@ -30,13 +35,15 @@ class _English:
 
 
 ENGLISH: Catalogue = _English()
-_catalogue, _language = ENGLISH, "en"
+POINT = "."
+_catalogue, _language, _sign = ENGLISH, "en", POINT
+_WITH_COMMA = re.compile(r"(\d*),(\d+)")
 
 
-def install(catalogue: Catalogue = ENGLISH, language: str = "en") -> None:
-    """Give all texts from now on in the language of a catalogue, which has this code."""
-    global _catalogue, _language
-    _catalogue, _language = catalogue, language
+def install(catalogue: Catalogue = ENGLISH, language: str = "en", sign: str = POINT) -> None:
+    """Give all texts from now on in the language of a catalogue, which has this code and this decimal sign."""
+    global _catalogue, _language, _sign
+    _catalogue, _language, _sign = catalogue, language, sign
 
 
 def current_language() -> str:
@@ -56,7 +63,7 @@ def in_english() -> Iterator[None]:
     ...     _("held")
     'held'
     """
-    before = _catalogue, _language
+    before = _catalogue, _language, _sign
     install()
     try:
         yield
@@ -73,7 +80,7 @@ def _(text: str, /, **values: object) -> str:
     if not text:
         return text  # the empty key of a catalogue is its header
     told = _catalogue.gettext(text)
-    return told.format(**values) if values else told
+    return _filled(told, values) if values else told
 
 
 def plural(one: str, many: str, n: int, /, **values: object) -> str:
@@ -82,7 +89,44 @@ def plural(one: str, many: str, n: int, /, **values: object) -> str:
     >>> plural("{n} run", "{n} runs", 1), plural("{n} run", "{n} runs", 3)
     ('1 run', '3 runs')
     """
-    return _catalogue.ngettext(one, many, n).format(n=n, **values)
+    return _filled(_catalogue.ngettext(one, many, n), {"n": n, **values})
+
+
+class _Filler(string.Formatter):
+    """Fills in values as `str.format` does, but for the decimal sign."""
+
+    def format_field(self, value: object, format_spec: str) -> str:
+        told: str = format(value, format_spec)
+        return localized(told) if isinstance(value, float) else told
+
+
+def _filled(text: str, values: dict[str, object]) -> str:
+    return text.format(**values) if _sign == POINT else _Filler().vformat(text, (), values)
+
+
+def localized(written: str) -> str:
+    """A figure that was written with a point, as the language writes it; only for what is shown.
+
+    >>> localized(f"{7.54:.1f} bar")
+    '7.5 bar'
+    """
+    return written.replace(POINT, _sign)
+
+
+def typed_figure(text: str) -> str:
+    """What a person typed, as it is kept and read: with a point, where their language writes a comma.
+
+    `1,234` is left as it is typed, which no reading takes: it could be a thousand.
+
+    >>> typed_figure(" 7,5 bar")
+    ' 7,5 bar'
+    """
+    return text if _sign == POINT else _WITH_COMMA.sub(_point, text, count=1)
+
+
+def _point(found: re.Match[str]) -> str:
+    whole, part = found.groups()
+    return found.group() if len(part) == 3 and whole.strip("0") else f"{whole}.{part}"
 
 
 def mark(text: str) -> str:

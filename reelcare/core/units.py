@@ -11,7 +11,7 @@ import math
 import re
 from typing import Literal, NamedTuple
 
-from reelcare.core.text import _, mark
+from reelcare.core.text import _, localized, mark
 
 Quantity = Literal[
     "length", "pressure", "flow", "speed", "temperature", "duration", "force", "area", "volume", "torque", "voltage",
@@ -139,11 +139,11 @@ COMMON: dict[Quantity, str] = {
 }
 
 
-def number(text: str, *, decimal_comma: bool = False) -> float:
+def number(text: str) -> float:
     """A plain finite number. Raises UnitsError.
 
-    >>> number("12.5"), number("7,5", decimal_comma=True)
-    (12.5, 7.5)
+    >>> number("12.5")
+    12.5
     """
     text = text.strip()
     if text.replace(".", "", 1).isdigit() and text.isascii() and len(text) < 16:
@@ -151,20 +151,18 @@ def number(text: str, *, decimal_comma: bool = False) -> float:
     match = _NUMBER.fullmatch(text)
     if match is None or match.group(2):
         raise UnitsError(_("{short}: not a number", short=_short(text)))
-    return _number(match.group(1), text, decimal_comma)
+    return _number(match.group(1), text)
 
 
-def _number(digits: str, text: str, decimal_comma: bool) -> float:
+def _number(digits: str, text: str) -> float:
     if "," in digits:
-        if not decimal_comma:
-            raise UnitsError(
-                _(
-                    "{short}: a comma could be a decimal sign or part thousands; write {digits} or leave it out",
-                    short=_short(text),
-                    digits=digits.replace(",", "."),
-                )
+        raise UnitsError(
+            _(
+                "{short}: a comma could be a decimal sign or part thousands; write {digits} or leave it out",
+                short=_short(text),
+                digits=digits.replace(",", "."),
             )
-        digits = digits.replace(",", ".")
+        )
     value = float(digits)
     if not math.isfinite(value):
         raise UnitsError(_("{short}: too large; check the figure", short=_short(text)))
@@ -176,7 +174,7 @@ def _short(text: str) -> str:
     return repr(text if len(text) <= _LONGEST else text[:_LONGEST] + "…")
 
 
-def split(text: str, *, decimal_comma: bool = False) -> tuple[float, str]:
+def split(text: str) -> tuple[float, str]:
     """A number and the name of its unit ('' where none is written). Raises UnitsError.
 
     >>> split("320 m"), split("72ft/h"), split("4")
@@ -185,7 +183,7 @@ def split(text: str, *, decimal_comma: bool = False) -> tuple[float, str]:
     match = _NUMBER.fullmatch(text.strip()[:200])
     if match is None:
         raise UnitsError(_("{short}: no number found; write it as in `320 m`", short=_short(text)))
-    value = _number(match.group(1), text, decimal_comma)
+    value = _number(match.group(1), text)
     written = " ".join(match.group(2).split())
     return value, _unit_named(written, text) if written else ""
 
@@ -203,14 +201,14 @@ def _unit_named(written: str, text: str) -> str:
     return name
 
 
-def read(text: str, quantity: Quantity, *, decimal_comma: bool = False) -> float:
+def read(text: str, quantity: Quantity) -> float:
     """A quantity in SI (temperature in degC, count as it is). Raises UnitsError.
 
     >>> round(read("10 psi", "pressure")), read("1050 ft", "length"), read("43 m3/h", "flow") * 3600
     (68948, 320.04, 43.0)
     """
     try:
-        value, name = split(text, decimal_comma=decimal_comma)
+        value, name = split(text)
     except UnknownUnit as why:
         raise UnitsError(_("{why}; write one number, {and_unit}", why=why, and_unit=_and_unit(quantity))) from None
     if quantity == "count":
@@ -327,17 +325,26 @@ def show(value: float, quantity: Quantity, system: System = "metric", *, role: s
     ('1050 ft', '22.5 m/h', '0.70 bar')
     """
     if quantity == "count":
-        return f"{value:g}"
+        return localized(f"{value:g}")
     metric, metric_step, us, us_step = ROLES[role or _DEFAULT_ROLE[quantity]]
     name, step = (metric, metric_step) if system == "metric" else (us, us_step)
     return write(value, name, step)
 
 
 def write(value: float, name: str, step: float = 0.0) -> str:
-    """An SI value in a named unit, rounded to a step (0: six figures).
+    """An SI value in a named unit for a person, rounded to a step (0: six figures).
 
     >>> write(0.0254, "in"), write(1234.56, "m", 0.1)
     ('1 in', '1234.6 m')
+    """
+    return localized(as_kept(value, name, step))
+
+
+def as_kept(value: float, name: str, step: float = 0.0) -> str:
+    """An SI value in a named unit as it is kept and read again, whatever the language; rounded as by `write`.
+
+    >>> as_kept(150_000, "bar", 0.01)
+    '1.50 bar'
     """
     there = in_unit(value, name)
     shown = _label(name)

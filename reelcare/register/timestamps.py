@@ -19,5 +19,5 @@ def milliseconds(moment: datetime) -> int:
 
 
 def moment(ms: int) -> datetime:
-    """The moment of so many milliseconds since 1970, in UTC."""
+    """The moment [UTC] of a number of milliseconds since 1970."""
     return _EPOCH + ms * _MILLISECOND

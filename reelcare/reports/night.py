@@ -50,8 +50,7 @@ def lines(found: PlannedNight) -> list[tuple[str, ...]]:
             "" if one.energy is None else f"{one.energy / 3.6e6:.0f}",
             found.attends.get(one.tag, ""),
         )
-        for one in found.found.sets
-        if found.tag in ("", one.tag)
+        for one in found.sets
     ]
 
 
@@ -62,13 +61,13 @@ def words(found: PlannedNight) -> list[str]:
 
 def totals(found: PlannedNight) -> str:
     """Sets, water and energy, and what the licence has."""
-    told = [plural("{n} set", "{n} sets", len(found.found.sets)), f"{found.volume:.0f} m3"]
-    if found.energy is not None and found.found.sets:
+    told = [plural("{n} set", "{n} sets", len(found.sets)), f"{found.volume:.0f} m3"]
+    if found.energy is not None and found.sets:
         told.append(f"{found.energy / 3.6e6:.0f} kWh")
     licence = found.field.licence.season
     if licence is not None:
-        used = found.season.used + found.volume
-        told.append(_("licence: {used} of {of} m3 used after it", used=f"{used:.0f}", of=f"{licence:.0f}"))
+        used = f"{found.season_volume:.0f}"
+        told.append(_("licence: {used} of {of} m3 used after it", used=used, of=f"{licence:.0f}"))
     return ", ".join(told)
 
 

@@ -20,7 +20,7 @@ from reelcare.core.service.due_line import DueLine
 from reelcare.core.service.due_list import QUIET
 from reelcare.core.service.plan_table import ENERGIES
 from reelcare.core.state.machine_now import MachineNow
-from reelcare.core.text import _, mark, plural
+from reelcare.core.text import _, localized, mark, plural
 from reelcare.core.wording import said
 from reelcare.register.acts.walk_rounds import Check
 from reelcare.register.integrity.chain import Head
@@ -121,7 +121,9 @@ def _services(one: MachineNow, language: str, system: units.System) -> list[Bloc
 def _last(one: MachineNow, line: DueLine, language: str, system: units.System) -> tuple[object, ...]:
     totals = one.state.cycle(line.item).last_totals
     at = (
-        (f"{totals[0] / 3600:.1f} h", units.show(totals[1] / 1000, "length", system)) if totals else (_("unknown"),) * 2
+        (localized(f"{totals[0] / 3600:.1f} h"), units.show(totals[1] / 1000, "length", system))
+        if totals
+        else (_("unknown"),) * 2
     )
     return (line.item.title(language), line.last_done, *at, line.due.why)
 

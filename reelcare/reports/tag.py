@@ -73,7 +73,7 @@ def svg(machine: str, tag: str, under: str) -> bytes:
 
 
 def wrapped(text: str, many: int) -> list[str]:
-    """A text in lines of at most so many signs, no more of them than a label has room for.
+    """A text in lines of limited width, as many of them as a label has room for.
 
     >>> wrapped("Long Reach, North", 40), wrapped("Long Reach, North", 12)
     (['Long Reach, North'], ['Long Reach,', 'North'])

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from datetime import datetime, tzinfo
 
-from reelcare.core.text import _, plural
+from reelcare.core.text import _, localized, plural
 from reelcare.register.views.night import PlannedNight
 from reelcare.register.views.water import WaterLine
 from reelcare.reports import tables
@@ -69,7 +69,7 @@ def _ahead(night: PlannedNight, whole: float, licence: float | None) -> list[Blo
     """The night ahead of a field, and its licence after it."""
     place = night.field.place or night.field.id
     told: list[Block] = [Heading(_("Night ahead, {place}", place=place)), Paragraph(totals(night))]
-    season, used = night.field.licence.season, night.season.used + night.volume
+    season, used = night.field.licence.season, night.season_volume
     if season is not None:
         share = f"{100 * used / season:.0f}"
         told.append(Paragraph(
@@ -86,4 +86,4 @@ def _ahead(night: PlannedNight, whole: float, licence: float | None) -> list[Blo
 
 
 def _figure(one: WaterLine) -> str:
-    return f"{one.volume:.1f}" if one.unknown < one.runs else _("unknown")
+    return localized(f"{one.volume:.1f}") if one.unknown < one.runs else _("unknown")

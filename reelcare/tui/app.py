@@ -25,7 +25,7 @@ from reelcare.tui.host import sign_in
 from reelcare.tui.host.app_keys import KeyedApp
 from reelcare.tui.preferences import USUAL, Preferences
 from reelcare.tui.requests import Answer, Opens
-from reelcare.tui.screens import wait_for_turn
+from reelcare.tui.screens import turn_to_write
 from reelcare.tui.theme import apply_theme, chosen_theme
 
 Clock = Callable[[], datetime]
@@ -100,7 +100,7 @@ class Reelcare(KeyedApp):
 
     def in_turn(self, act: Callable[[], object]) -> None:
         """Do something that writes, at once or, where another program writes, when it is this one's turn."""
-        wait_for_turn.in_turn(self, self.push_screen, act)
+        turn_to_write.in_turn(self, self.push_screen, act)
 
     def screen_for(self, request: Opens[Answer]) -> Screen[Answer]:
         """Make the screen that a request asks for."""

@@ -45,7 +45,7 @@ class Host(Protocol):
     preferences: Preferences
     person: str
     warnings: tuple[str, ...]
-    """What was found wrong when the app was opened: it is told for as long as the app is open."""
+    """What was found wrong when the app was opened; shown for as long as it is open."""
 
     @property
     def role(self) -> str:
@@ -82,7 +82,7 @@ class Host(Protocol):
 DEMO = " DEMO "
 """What the head of every screen begins with where the register is a demo."""
 MINUTE = 5.0
-"""How often it is looked whether another minute has begun [s]."""
+"""Interval between looks at the clock [s]."""
 
 
 class BaseScreen(Screen[None]):

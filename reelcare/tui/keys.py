@@ -19,7 +19,7 @@ if TYPE_CHECKING:
     from textual.screen import Screen
 
 MOVES = frozenset({"up", "down", "left", "right", "pageup", "pagedown", "home", "end", "tab", "shift+tab"})
-"""The keys that move the cursor: they leave alone what is told."""
+"""The keys that move the cursor; they leave the message line as it is."""
 
 NAMES: dict[str, str] = {
     "escape": "Esc",

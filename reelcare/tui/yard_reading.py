@@ -22,7 +22,7 @@ LARGE = 300
 
 
 def is_large(reader: Reader) -> bool:
-    """Whether there are so many machines that nobody should wait for forecasts of all."""
+    """Whether the yard is too large to wait for the forecasts of all machines."""
     return len(reader.machine_ids()) > LARGE
 
 

@@ -119,6 +119,7 @@ def busy(farm: Any, tmp_path: Path) -> Any:
 
 
 def test_every_key_of_json_is_told(busy: Any) -> None:
+    assert set(ASKED) == set(IN_JSON), "a table [json.NAME] of formats.toml has its command in ASKED"
     lacking = {}
     for name, words in ASKED.items():
         told = busy(*words, "--json")
@@ -130,7 +131,7 @@ def test_every_key_of_json_is_told(busy: Any) -> None:
 def test_every_command_that_only_prints_data_has_its_table() -> None:
     reads = {name for name, one in COMMANDS.items() if one.json and not one.by and not one.makes}
     without = {"begin", "rebuild", "bring", "formats", "check"}
-    assert reads - without <= set(IN_JSON)
+    assert reads - without <= set(IN_JSON), "a command has its table [json.NAME] in reelcare/cli/keep/formats.toml"
 
 
 def test_no_key_of_json_is_told_that_no_program_line_writes() -> None:

@@ -7,6 +7,8 @@ from typing import Any
 import pytest
 
 from tests.cli.conftest import Cli
+from tests.pseudo import OPENS
+from tests.words import of_tables, read_on, untranslated
 
 CARD = """
 tag = "{tag}"
@@ -73,6 +75,10 @@ def test_a_night_is_given_as_contracts_has_it(depot: Cli, tmp_path: Path) -> Non
     assert all({"machine", "from", "until", "because"} <= set(one) for one in data["waits"])
     mine = depot("night", "T01", *NIGHT, "--json").json
     assert [one for one in data["sets"] if one["machine"] == "T01"] == mine["sets"]
+    for of in ("volume_m3", "energy_kwh"):
+        assert mine[of] == pytest.approx(sum(one[of] for one in mine["sets"]), abs=1)
+    assert mine["licence"] == data["licence"]
+    assert depot("night", "T01", *NIGHT).err.startswith(f"{len(mine['sets'])} sets, {mine['volume_m3']:.0f} m3")
     assert mine["sets"][0]["next"] == mine["sets"][1]["hydrant"]
     assert len(depot("night", "North Field", *NIGHT, "--dark-moves", "--json").json["sets"]) >= 6
     table = depot("night", "North Field", *NIGHT)
@@ -162,3 +168,14 @@ def test_water_and_energy_of_season_and_night_stand_against_the_licence(depot: C
     night = depot("night", "North Field", "--json").json
     assert night["licence"]["before_m3"] == 15000
     assert night["licence"]["used_m3"] == pytest.approx(15000 + night["volume_m3"])
+
+
+def test_nothing_on_the_page_of_a_night_is_outside_the_catalogues(
+    depot: Cli, tmp_path: Path, request: pytest.FixtureRequest
+) -> None:
+    assert depot("lanes", "add", field(tmp_path, [300] * 4), "--by", "Marta").code == 0
+    request.getfixturevalue("pseudo")
+    assert depot("report", "night", "North Field", str(tmp_path / "night.html"), *NIGHT).code == 0
+    text = read_on((tmp_path / "night.html").read_text("utf-8"))
+    assert untranslated(text, {*of_tables(), "North", "Field", "Marta", "Ines"}) == []
+    assert OPENS in text

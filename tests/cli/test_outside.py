@@ -21,7 +21,7 @@ import pytest
 
 from reelcare import files
 from reelcare.core.clean import clean, handed_on
-from reelcare.reports import out, tag
+from reelcare.reports import report_file, tag
 
 ROOT = Path(__file__).parents[2]
 KINDS = [
@@ -332,7 +332,7 @@ def test_file_and_folder_are_synced_before_a_report_is_said_to_be_there(
 
     monkeypatch.setattr(os, "fsync", synced)
     monkeypatch.setattr(os, "link", linked)
-    out.write(tmp_path / "a", b"x")
+    report_file.write(tmp_path / "a", b"x")
     assert done == ["file", "name", "folder"]
 
 

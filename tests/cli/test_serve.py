@@ -7,7 +7,7 @@ import pytest
 
 from reelcare import installation
 from reelcare.cli.keep import serve
-from reelcare.tui.browser import serve as server
+from reelcare.tui.browser import server
 
 
 @pytest.fixture

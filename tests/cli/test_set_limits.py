@@ -190,6 +190,16 @@ def test_what_is_taken_is_named_with_its_source(reel: Callable[..., Any], cli: C
     assert "roughness of the hose: 0.0015 mm (handbooks" in text
 
 
+def test_every_limit_keeps_its_digits_in_json(reel: Callable[..., Any]) -> None:
+    told = reel("--out", "300 m", "--inlet", "6 bar", "--wind", "3 m/s", "--intake", "6 mm/h", "--rise", "-5m")
+    assert {"runoff", "slope", "wind-rows"} <= {one["code"] for one in told["limits"]}
+    for one in told["limits"]:
+        part = one["limit"] / one["likely"] if one["code"] in ("coils", "gun-low") else one["likely"] / one["limit"]
+        # what was typed with two places counts as met within a hundredth
+        assert one["percent"] == pytest.approx(100 * part, rel=0.011), one["code"]
+    assert limit(told, "runoff")["limit"] == pytest.approx(6e-3 / 3600, rel=1e-8)
+
+
 def test_what_arrives_is_less_than_what_is_thrown(reel: Callable[..., Any]) -> None:
     told = reel("--out", "300 m", "--inlet", "6 bar")
     net = told["net_depth_mm"]

@@ -1,13 +1,14 @@
 """Units: against an independent library (pint), published factors, and laws."""
 
 import math
+from collections.abc import Iterator
 
 import pint
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from reelcare.core import units
+from reelcare.core import text, units
 
 ORACLE: pint.UnitRegistry[float] = pint.UnitRegistry()
 NAMES = {
@@ -52,8 +53,8 @@ def test_published_factors(text: str, quantity: units.Quantity, si: float) -> No
 
 def test_volumes_of_the_irrigators_handbook() -> None:
     # row H8-04: an acre-inch is 27,154 US gallons, an acre-foot 325,851
-    for text, gallons in (("1 acre-in", 27_154), ("12 acre-in", 325_851)):
-        assert units.read(text, "volume") / units.GALLON == pytest.approx(gallons, abs=0.5)
+    for told, gallons in (("1 acre-in", 27_154), ("12 acre-in", 325_851)):
+        assert units.read(told, "volume") / units.GALLON == pytest.approx(gallons, abs=0.5)
 
 
 def test_temperatures_go_both_ways() -> None:
@@ -86,8 +87,47 @@ def test_what_could_be_misread_is_refused_with_its_cure(text: str, quantity: uni
         units.read(text, quantity)
 
 
-def test_a_decimal_comma_is_read_only_for_those_who_write_it() -> None:
-    assert units.read("7,5 bar", "pressure", decimal_comma=True) == pytest.approx(750_000)
+@pytest.fixture
+def comma() -> Iterator[None]:
+    """A language that writes a decimal comma."""
+    text.install(language="xx", sign=",")
+    yield
+    text.install()
+
+
+@pytest.mark.usefixtures("comma")
+@pytest.mark.parametrize(
+    ("typed", "read"),
+    [
+        ("7,5 bar", "7.5 bar"), ("7.5 bar", "7.5 bar"), (",5 in", ".5 in"), ("0,125 in", "0.125 in"),
+        ("12,75", "12.75"), ("1,234 m", "1,234 m"), ("60 m, 100 m, 45", "60 m, 100 m, 45"), ("yesterday", "yesterday"),
+    ],
+)  # fmt: skip
+def test_a_decimal_comma_is_typed_by_those_who_write_it_and_never_taken_for_thousands(typed: str, read: str) -> None:
+    assert text.typed_figure(typed) == read
+
+
+@pytest.mark.usefixtures("comma")
+def test_a_figure_is_shown_with_the_sign_of_the_language_and_kept_with_a_point() -> None:
+    assert units.write(150_000, "bar", 0.01) == "1,50 bar"
+    assert units.as_kept(150_000, "bar", 0.01) == "1.50 bar"
+    assert text._("{hours:.1f} h, {n} runs, {words}", hours=7.25, n=3, words="6204.2") == "7,2 h, 3 runs, 6204.2"
+    with text.in_english():
+        assert units.write(150_000, "bar", 0.01) == "1.50 bar"
+
+
+@given(st.sampled_from(sorted(units.UNITS)), st.floats(0, 1e6), st.sampled_from([0.05, 0.1, 0.5, 1.0]))
+def test_what_is_shown_can_be_typed_again(name: str, value: float, step: float) -> None:
+    text.install(language="xx", sign=",")
+    shown = units.write(value, name, step)
+    quantity = units.UNITS[name].quantity
+    assert units.read(text.typed_figure(shown), quantity) == units.read(units.as_kept(value, name, step), quantity)
+
+
+def test_a_comma_is_not_read_where_a_point_is_written() -> None:
+    assert text.typed_figure("7,5 bar") == "7,5 bar"
+    with pytest.raises(units.UnitsError, match="part thousands"):
+        units.read("7,5 bar", "pressure")
 
 
 @given(

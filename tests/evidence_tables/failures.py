@@ -21,7 +21,7 @@ MEAN_BEFORE = {"all watched alike": {2: "61", 3: "74-75", 5: "83-84", 10: "90-92
 
 
 def lives(size: int, seed: int) -> None:
-    """Print what is said of lives of each shape, by failures and with a third censored."""
+    """Print what is said of lives of each shape, by failures, about a quarter censored."""
     print(f"Lives: [%] span of the shape held / said to wear out / to fail early / an interval told; seed {seed}")
     print(f"{'failures':14}" + "".join(f"{count:>20}" for count in COUNTS))
     for name, shape in simulated.LIVES.items():

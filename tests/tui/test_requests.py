@@ -3,8 +3,10 @@
 import importlib
 import inspect
 import pkgutil
+import re
 import types
 from collections import Counter
+from pathlib import Path
 from typing import Any, get_args, get_type_hints
 
 import pytest
@@ -65,6 +67,13 @@ def test_each_request_has_one_screen_with_its_answer() -> None:
 def test_the_table_knows_each_request(request_type: type) -> None:
     source = inspect.getsource(screen_table)
     assert source.count(f"case r.{request_type.__name__}():") == 1
+
+
+def test_each_request_is_made_by_a_screen_or_the_app() -> None:
+    parts = Path(reelcare.tui.__file__).parent.rglob("*.py")
+    sources = " ".join(path.read_text("utf-8") for path in parts if path.stem not in ("requests", "screen_table"))
+    unasked = [one.__name__ for one in REQUESTS if not re.search(rf"\b{one.__name__}\(", sources)]
+    assert unasked == [], "no key and no row leads to these screens"
 
 
 def test_a_request_that_the_table_does_not_know_is_an_error() -> None:

@@ -14,8 +14,8 @@ import aiohttp
 import pytest
 from aiohttp.test_utils import TestServer
 
-from reelcare.tui.browser import serve
-from reelcare.tui.browser.serve import COOKIE, Gate
+from reelcare.tui.browser import server
+from reelcare.tui.browser.server import COOKIE, Gate
 
 DEAF = """
 import os, time
@@ -48,7 +48,7 @@ async def gate(tmp_path: Path, **more: Any) -> AsyncIterator[tuple[Gate, aiohttp
 @pytest.fixture(autouse=True)
 def _no_grace(monkeypatch: pytest.MonkeyPatch) -> None:
     """What hears nothing is not waited for."""
-    monkeypatch.setattr(serve, "GRACE", 0.01)
+    monkeypatch.setattr(server, "GRACE", 0.01)
 
 
 async def test_the_token_opens_once_and_leaves_a_cookie_that_scripts_cannot_read(tmp_path: Path) -> None:

@@ -20,7 +20,7 @@ from reelcare.tui.app import Reelcare
 from reelcare.tui.preferences import Preferences
 from reelcare.tui.screens import going_back
 from reelcare.tui.screens.checks.debounce import Debounce
-from reelcare.tui.screens.wait_for_turn import WaitForTurn
+from reelcare.tui.screens.turn_to_write import WaitForTurn
 from tests.tui.conftest import settled
 from tests.tui.screens import test_pictures
 from tests.tui.screens.conftest import Clock, Driver

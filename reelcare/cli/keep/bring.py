@@ -8,6 +8,7 @@ from pathlib import Path
 
 from reelcare.cli import common
 from reelcare.cli.parser import Problem
+from reelcare.cli.terminal import columns
 from reelcare.core.text import _, plural
 from reelcare.register.exchange import run_logs as bringing
 from reelcare.register.exchange import spreadsheets
@@ -55,8 +56,7 @@ def bring_runs(
     asked: argparse.Namespace, register: Writer, file: str, *, by: str, keep_good: bool = False
 ) -> bringing.Brought:
     """Bring the runs of a run log or a spreadsheet in; each bad line is named on standard error."""
-    path, now = Path(file), common.now()
-    progress: Progress = progress_bar if sys.stderr.isatty() else quietly
+    path, now, progress = Path(file), common.now(), progress_bar()
     if asked.matching or spreadsheets.is_workbook(path):
         matching = spreadsheets.matching_in(asked.matching)
         done = spreadsheets.bring_runs(register, path, matching, by=by, now=now, keep_good=keep_good, progress=progress)
@@ -69,7 +69,7 @@ def bring_runs(
 
 def last_done(asked: argparse.Namespace, register: Writer, file: str, *, by: str, quiet: bool = False) -> int:
     """Bring in when items of the plan were last done, all or nothing; each bad cell is named on standard error."""
-    matching, progress = spreadsheets.matching_in(asked.matching), progress_bar if sys.stderr.isatty() else quietly
+    matching, progress = spreadsheets.matching_in(asked.matching), progress_bar()
     done = dates.bring_last_done(register, Path(file), matching, by=by, now=common.now(), progress=progress)
     for one in done.bad:
         common.say(f"{file}, {one}")
@@ -94,9 +94,15 @@ def last_done(asked: argparse.Namespace, register: Writer, file: str, *, by: str
     return 0
 
 
-def progress_bar(done: int, of: int) -> None:
-    """Draw how far it is."""
-    width = 30
-    full = width * done // max(of, 1)
-    sys.stderr.write(f"\r[{'#' * full}{'.' * (width - full)}] {done} of {of}\r")
-    sys.stderr.flush()
+def progress_bar() -> Progress:
+    """Draws on a terminal how far it is, in a line that whatever is said next is written over."""
+
+    def draw(done: int, of: int) -> None:
+        told, room = f" {done} of {of}", columns() - 1
+        width = max(min(30, room - len(told) - 2), 0)
+        full = width * done // max(of, 1)
+        line = f"[{'#' * full}{'.' * (width - full)}]{told}"[:room]
+        sys.stderr.write(f"\r{line}\r{' ' * len(line)}\r" if done >= of else f"\r{line}\r")
+        sys.stderr.flush()
+
+    return draw if sys.stderr.isatty() else quietly

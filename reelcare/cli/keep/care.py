@@ -8,7 +8,6 @@ from reelcare import files
 from reelcare.cli import common
 from reelcare.cli.table import TextColumn
 from reelcare.core.checks.sheet_lint import lint
-from reelcare.core.clean import clean
 from reelcare.core.text import _, mark
 from reelcare.register import sheets as loading
 from reelcare.register.database.opening import shown
@@ -27,7 +26,7 @@ def rebuild(asked: argparse.Namespace) -> int:
         common.print_json({"changed": wrong})
     elif wrong:
         for line in wrong:
-            print(line)
+            common.print_text(line)
     else:
         common.say(_("computed again: nothing changed"))
     return 1 if wrong else 0
@@ -49,11 +48,11 @@ def prove(asked: argparse.Namespace) -> int:
         )
     else:
         for one in proof.findings:
-            print(f"{one.place}: {one.what}")
+            common.print_text(f"{one.place}: {one.what}")
         for text in proof.not_looked_at:
-            print(_("not checked: {text}", text=text))
+            common.print_text(_("not checked: {text}", text=text))
         for head in proof.heads:
-            print(
+            common.print_text(
                 _(
                     "terminal {terminal}: {count} entries, head {digest}",
                     terminal=head.terminal,
@@ -121,5 +120,5 @@ def paths(asked: argparse.Namespace) -> int:
         common.print_json(told)
     else:
         for name, path in told.items():
-            print(f"{name:<16}{clean(path)}")
+            common.print_text(f"{name:<16}{path}")
     return 0

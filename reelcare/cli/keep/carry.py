@@ -121,7 +121,7 @@ def copy(asked: argparse.Namespace) -> int:
         if still_demo:
             common.say(_("it is a demo, too; `copy PATH --own` keeps it as a register of your own"))
         for one in heads:
-            print(
+            common.print_text(
                 _(
                     "head of {terminal}: {count} entries, {digest}",
                     terminal=one.terminal,

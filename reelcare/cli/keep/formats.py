@@ -15,6 +15,8 @@ from typing import NamedTuple
 
 from reelcare.cli import common
 from reelcare.cli.problem import Problem
+from reelcare.cli.table import TextColumn
+from reelcare.cli.terminal import width_of_tables
 from reelcare.core.checks import sheet, sheet_table
 from reelcare.core.entries.runs import STOPPED_BY
 from reelcare.core.machine import card
@@ -108,7 +110,29 @@ def formats(asked: argparse.Namespace) -> None:
     if not wanted:
         names = ", ".join(one.name for one in all_formats())
         raise Problem(_("{form}: no such form; there are {names}", form=asked.form, names=names))
-    print("\n".join(filter(None, map(_markdown, wanted))), end="")
+    if width_of_tables() is None:
+        print("\n".join(filter(None, map(_markdown, wanted))), end="")
+        return
+    for at, one in enumerate(wanted):
+        _print(one, gap=at > 0)
+
+
+def _print(one: Format, *, gap: bool) -> None:
+    """One form on a terminal: as the page has it, in tables that are fitted to its width."""
+    common.print_text(one.title.upper(), gap=gap)
+    common.print_text(one.about)
+    for title, rows in one.tables:
+        print()
+        if len(one.tables) > 1:
+            common.print_text(_title(one, title))
+        if any(row.right for row in rows):
+            common.print_table(("key", TextColumn("right", 2), "means"), rows)
+        else:
+            common.print_table(("key", "means"), [(row.key, row.says) for row in rows])
+    if one.example:
+        print()
+        for line in one.example.splitlines():
+            common.print_text(f"  {line}")
 
 
 def text() -> str:
@@ -182,11 +206,15 @@ def _json() -> Format:
     return _form("json", "JSON", tables)
 
 
+def _title(one: Format, table: str) -> str:
+    return f"{table} --json" if one.name == "json" else table
+
+
 def _markdown(one: Format) -> str:
     parts = [f"## {one.title}\n\n{one.about}\n"]
     for title, rows in one.tables:
         if len(one.tables) > 1:
-            parts.append(f"\n### {title if one.name != 'json' else f'{title} --json'}\n")
+            parts.append(f"\n### {_title(one, title)}\n")
         right = any(row.right for row in rows)
         parts.append("\n| key | right | means |\n|---|---|---|\n" if right else "\n| key | means |\n|---|---|\n")
         for row in rows:

@@ -19,7 +19,6 @@ from pathlib import Path
 
 from reelcare import __version__, files
 from reelcare.cli import common
-from reelcare.core.clean import clean
 from reelcare.core.text import _, mark
 from reelcare.installation import adds
 from reelcare.register.database.opening import shown
@@ -43,9 +42,9 @@ def health(asked: argparse.Namespace) -> int:
         common.print_json([{"name": one.name, "found": one.found, "advice": one.advice} for one in looks])
     else:
         for one in looks:
-            print(f"{'!' if one.advice else ' '} {one.name:<20}{clean(one.found)}")
+            common.print_text(f"{'!' if one.advice else ' '} {one.name:<20}{one.found}")
             if one.advice:
-                print(f"{'':22}{clean(one.advice)}")
+                common.print_text(f"{'':22}{one.advice}")
     return 1 if any(one.advice for one in looks) else 0
 
 

@@ -18,8 +18,8 @@ def serve(asked: argparse.Namespace) -> int:
     """Serve the app until it is stopped."""
     if find_spec("textual_serve") is None:
         raise Problem(_("the app in a browser needs the extra `serve`: {adds}", adds=adds("serve")))
-    from reelcare.tui.browser.serve import is_everywhere, is_loopback
-    from reelcare.tui.browser.serve import serve as start
+    from reelcare.tui.browser.server import is_everywhere, is_loopback
+    from reelcare.tui.browser.server import serve as start
 
     if asked.write and asked.view:
         raise Problem(_("--view and --write: to look only, or to write; not both"))

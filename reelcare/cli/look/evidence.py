@@ -14,7 +14,7 @@ from reelcare.core.evidence.failures.power_law import PowerLaw
 from reelcare.core.evidence.failures.words import Told, findings, how_often, sentences, tell
 from reelcare.core.evidence.signals import Signal
 from reelcare.core.parts import PARTS
-from reelcare.core.text import _, mark, plural
+from reelcare.core.text import _, localized, mark, plural
 from reelcare.core.wording import nearest
 from reelcare.register.views import evidence
 
@@ -52,7 +52,7 @@ def _print_signals(found: list[tuple[str, Signal]], *, everything: bool) -> None
                 tag,
                 _(one.name),
                 _(one.state),
-                "" if one.change is None else f"{one.change:+.0f} % ± {one.span:.2g}",
+                "" if one.change is None else localized(f"{one.change:+.0f} % ± {one.span:.2g}"),
                 str(one.runs if one.state == "drifting" else len(one.seen)),
                 f"{one.since:%Y-%m-%d}" if one.since else "",
                 _look_at(one),

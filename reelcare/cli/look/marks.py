@@ -9,7 +9,7 @@ from typing import Any
 from reelcare.cli import common
 from reelcare.cli.table import TextColumn
 from reelcare.core.checks.quality import Person, Same, Share, people, same_readings
-from reelcare.core.text import _, mark
+from reelcare.core.text import _, localized, mark
 from reelcare.register.views import marks as marking
 from reelcare.register.views import ungated
 from reelcare.register.views.ungated import ungated_text
@@ -53,7 +53,7 @@ def marks(asked: argparse.Namespace) -> int:
                 "{tag}: {question} read as {seen} in {checks} checks in a row, {since:%Y-%m-%d} to {until:%Y-%m-%d}",
                 tag=tags[one.machine],
                 question=one.question,
-                seen=one.seen,
+                seen=localized(one.seen),
                 checks=one.checks,
                 since=one.since,
                 until=one.until,

@@ -16,7 +16,7 @@ from reelcare.core.service import due_list as due_lists
 from reelcare.core.service.due_line import DueLine
 from reelcare.core.state.machine_now import MachineNow
 from reelcare.core.state.machine_state import OpenFault, OpenNote
-from reelcare.core.text import _, mark, plural
+from reelcare.core.text import _, localized, mark, plural
 from reelcare.core.timestamps import day_of
 from reelcare.core.wording import nearest
 from reelcare.register.errors import NotWhole
@@ -138,7 +138,7 @@ def _yard_line(one: MachineNow, system: units.System, language: str) -> tuple[st
         one.tag,
         _(one.standing.run),
         _(one.standing.road),
-        f"{totals.seconds / 3600:.1f}",
+        localized(f"{totals.seconds / 3600:.1f}"),
         units.show(totals.millimetres / 1000, "length", system),
         _next(first, language) if first else "",
         one.standing.because[0].says if one.standing.because else "",

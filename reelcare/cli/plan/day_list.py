@@ -15,7 +15,7 @@ from reelcare.core.text import _, mark, plural
 from reelcare.register.acts import giving
 from reelcare.register.views.due_list import due_list
 from reelcare.reports import day_list as pages
-from reelcare.reports import out, tables
+from reelcare.reports import report_file, tables
 
 
 def give(asked: argparse.Namespace) -> int:
@@ -70,6 +70,6 @@ def day_list(asked: argparse.Namespace) -> int:
     else:
         document = pages.document(lines, cards, wanted.person, day, local, language, everything=not asked.name)
         data = report.laid_out(document, ending, local)
-    out.write(path, data, replace=asked.replace)
+    report_file.write(path, data, replace=asked.replace)
     common.say(_("{path}: written, {lines}", path=path, lines=plural("{n} line", "{n} lines", len(lines))))
     return 0

@@ -93,12 +93,11 @@ def as_json(found: PlannedNight) -> dict[str, Any]:
     """The night, as CONTRACTS has it."""
     field, season = found.field.licence.season, found.season
     planned = found.found
-    volume = planned_volume(found)
     return {
         "field": found.field.id,
         "from": reports.moment(found, found.asked.begins),
         "until": reports.moment(found, found.asked.ends),
-        "sets": [_set(found, planned, one) for one in planned.sets if found.tag in ("", one.tag)],
+        "sets": [_set(found, planned, one) for one in found.sets],
         "running": [
             {
                 "machine": one.tag,
@@ -122,12 +121,12 @@ def as_json(found: PlannedNight) -> dict[str, Any]:
         "held": [{"machine": tag, "because": why} for tag, why in found.held],
         "dark": found.field.dark.texts if found.field.dark else None,
         "tariff": found.field.tariff.texts if found.field.tariff else None,
-        "volume_m3": round(volume, 1),
+        "volume_m3": round(found.volume, 1),
         "energy_kwh": _kwh(found.energy),
         "licence": None
         if field is None
         else {
-            "used_m3": round(season.used + found.volume, 1),
+            "used_m3": round(found.season_volume, 1),
             "of_m3": field,
             "before_m3": round(season.used, 1),
             "runs_unknown": season.unknown,
@@ -137,11 +136,6 @@ def as_json(found: PlannedNight) -> dict[str, Any]:
         if found.better is None
         else {"taken": found.is_better, "more_sets": found.better.more, "earlier_minutes": found.better.earlier // 60},
     }
-
-
-def planned_volume(found: PlannedNight) -> float:
-    """The water of the sets that are shown [m3]."""
-    return sum(one.volume for one in found.found.sets if found.tag in ("", one.tag))
 
 
 def _set(found: PlannedNight, planned: Night, one: PlannedSet) -> dict[str, Any]:

@@ -9,22 +9,22 @@ from collections.abc import Sequence
 from datetime import datetime, timedelta, tzinfo
 from pathlib import Path
 
-from reelcare.cli import common, filters
+from reelcare.cli import common, filters, terminal
 from reelcare.cli.parser import Problem
 from reelcare.core import entries as e
 from reelcare.core.service import due_list as due_lists
 from reelcare.core.service.due_line import DueLine
 from reelcare.core.service.workload import Week
 from reelcare.core.service.workload import workload as gathered
-from reelcare.core.text import _
-from reelcare.core.wording import day, day_of_year
+from reelcare.core.text import _, localized
+from reelcare.core.wording import cells, day, day_of_year
 from reelcare.register.acts import walk_rounds
 from reelcare.register.integrity import witness
 from reelcare.register.reading import yard
 from reelcare.register.views import book
 from reelcare.register.views.due_list import due_list, lines_until
 from reelcare.register.writing.writer import Writer
-from reelcare.reports import out, page, records, season, tables
+from reelcare.reports import page, records, report_file, season, tables
 from reelcare.reports.blocks import Bars, Block, Document, Heading, Paragraph, table
 
 LOOKS_EVERY = 2.0
@@ -88,6 +88,7 @@ def tag(asked: argparse.Namespace) -> int:
     if ending == "-":
         shown = labels.shown(id, card.tag, under)
         _stop_without(labels.BLOCKS)
+        _stop_where_narrow(shown)
         print(shown, end="")
         return 0
     if ending == ".pdf":
@@ -105,6 +106,19 @@ def _stop_without(signs: str) -> None:
                 encoding=sys.stdout.encoding,
             )
         ) from None
+
+
+def _stop_where_narrow(shown: str) -> None:
+    """Raise Problem where the terminal would break the lines of a code, which then no camera reads."""
+    needed, width = max(map(cells, shown.splitlines())), terminal.width_of_tables()
+    if width is not None and width < needed:
+        raise Problem(
+            _(
+                "-: the code needs {needed} columns, here are {width}; widen the window, or name a .svg, .png or .pdf",
+                needed=needed,
+                width=width,
+            )
+        )
 
 
 def check(asked: argparse.Namespace) -> int:
@@ -161,9 +175,9 @@ def _due(lines: Sequence[DueLine], ending: str, local: datetime, asked: argparse
         # what each pre-start asks has no day of its own
         return tables.calendar([line for line in lines if line.news], local, language)
     rows, left_out = due_lists.rows(lines, everything=asked.all, coming=bool(asked.within))
-    heads = [_(one.head) for one in due_lists.COLUMNS]
+    heads = [_(one.head) for one in due_lists.PRINTED]
     told = (due_lists.counts_in_words(lines), due_lists.left_out_in_words(left_out), f"{local:%Y-%m-%d %H:%M}")
-    page_of_it = table(heads, [due_lists.cells(row, language) for row in rows])
+    page_of_it = table(heads, [due_lists.cells(row, language)[: len(heads)] for row in rows])
     under = "; ".join(one for one in told if one)
     return laid_out(Document(_("What is due"), under, (page_of_it,), language), ending, local)
 
@@ -189,7 +203,9 @@ def _weeks(register: Writer, now: datetime, asked: argparse.Namespace, *, past: 
 def _workload(weeks: Sequence[Week], ending: str, local: datetime, language: str) -> bytes:
     if ending == ".csv":
         return tables.workload(weeks, language)
-    hours = tuple((day_of_year(week.begins), week.minutes / 60, f"{week.minutes / 60:.1f} h") for week in weeks)
+    hours = tuple(
+        (day_of_year(week.begins), week.minutes / 60, localized(f"{week.minutes / 60:.1f} h")) for week in weeks
+    )
     parts: list[Block] = [Bars(hours)]
     for week in weeks:
         if week.visits:
@@ -244,7 +260,7 @@ def season_(asked: argparse.Namespace) -> int:
 
 def write(path: Path, data: bytes, asked: argparse.Namespace) -> int:
     """Write a file that was asked for, and say so."""
-    out.write(path, data, replace=asked.replace)
+    report_file.write(path, data, replace=asked.replace)
     common.say(_("{path}: written", path=path))
     return 0
 
@@ -266,12 +282,12 @@ def _watch(asked: argparse.Namespace, folder: Path) -> int:
                 lines = due_list(register, filters.wanted(asked, register), now)
                 for ending in (".html", ".csv", ".ics"):
                     data = _due(lines, ending, local, asked)
-                    out.write(folder / f"due{ending}", data, replace=True, mode=mode)
+                    report_file.write(folder / f"due{ending}", data, replace=True, mode=mode)
                 asked.weeks = WEEKS
                 weeks = _weeks(register, now, asked)
                 for ending in (".html", ".csv"):
                     data = _workload(weeks, ending, local, language)
-                    out.write(folder / f"weeks{ending}", data, replace=True, mode=mode)
+                    report_file.write(folder / f"weeks{ending}", data, replace=True, mode=mode)
             if asked.once:
                 return 0
             time.sleep(LOOKS_EVERY)

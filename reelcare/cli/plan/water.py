@@ -9,7 +9,7 @@ from reelcare.cli import common
 from reelcare.cli.parser import Problem
 from reelcare.cli.plan import report
 from reelcare.core import units
-from reelcare.core.text import _, plural
+from reelcare.core.text import _, plural, typed_figure
 from reelcare.register.views import night as nights
 from reelcare.register.views import water as views
 from reelcare.reports import water as reports
@@ -20,7 +20,7 @@ def water(asked: argparse.Namespace) -> int:
     path = Path(asked.file)
     ending = report.suffix(path, (*report.PAGES, ".csv"))
     try:
-        licence = units.read(asked.licence, "volume") if asked.licence else None
+        licence = units.read(typed_figure(asked.licence), "volume") if asked.licence else None
     except units.UnitsError as why:
         raise Problem(_("{option}: {why}", option="--licence", why=why)) from None
     with common.open_register(asked, create=False) as register:

@@ -59,7 +59,7 @@ def _usual(register: Writer, machine: str, asked: argparse.Namespace) -> str:
         return GOES_ON
     if not walk_rounds.is_stopped(register, machine, _at(asked, register)):
         return PRE_START
-    print(
+    common.print_text(
         _("The run was stopped half-way, its hose is out: this goes on with it. All anew: `check {tag} pre-start`.",
           tag=asked.tag)
     )  # fmt: skip
@@ -85,7 +85,7 @@ def _begin_or_resume(
 ) -> walk_rounds.Check:
     for one in register.state(machine).checks:
         if one.sheet == sheet.id:
-            print(
+            common.print_text(
                 _(
                     "Going on with the check begun {begun:%Y-%m-%d %H:%M} by {by}.",
                     begun=one.begun.astimezone(register.zone),
@@ -113,13 +113,13 @@ def _walk(register: Writer, going: walk_rounds.Check, asked: argparse.Namespace,
         here = sheet.stage_of(question.id)
         if here is not None and here.id != stage:
             stage = here.id
-            print(f"\n== {said(here.title, language)}")
+            common.print_text(f"== {said(here.title, language)}", gap=True)
         number = sheet.questions.index(question) + 1
         seen = questions.ask(question, going, f"{number}/{total}", _at(asked, register))
         if seen is None:
-            print(_("Kept as it is. The same command goes on from here."))
+            common.print_text(_("Kept as it is. The same command goes on from here."))
             for one in going.walk.held():
-                print(questions.held_text(one))
+                common.print_text(questions.held_text(one))
             return 1 if going.walk.held() else 0
         try:
             at = _at(asked, register)
@@ -128,13 +128,13 @@ def _walk(register: Writer, going: walk_rounds.Check, asked: argparse.Namespace,
                 register, going, question.id, seen, by=by, now=common.now(), happened=at, note=note
             )
         except Refused as why:
-            print(f"  ! {why}")
+            common.print_text(f"  ! {why}")
             continue
-        print(f"  {after.judgement.judged}: {after.judgement.says}")
+        common.print_text(f"  {after.judgement.judged}: {after.judgement.says}")
         going = after.check
         if going.walk.ends_held():
-            print("\n" + _("HELD. {do}", do=said(question.do, language) if question.do else ""))
-            print(_("The machine is held until the fault is repaired, tested again and released."))
+            common.print_text(_("HELD. {do}", do=said(question.do, language) if question.do else ""), gap=True)
+            common.print_text(_("The machine is held until the fault is repaired, tested again and released."))
             return 1
         question = going.walk.next_in_gate(_at(asked, register), by)
     return _sign(register, going, asked, by)
@@ -144,8 +144,8 @@ def _say_held(register: Writer, going: walk_rounds.Check, asked: argparse.Namesp
     """Say first what holds the machine, and that no gate can be signed while it does."""
     if going.walk.sheet.gates:
         for one in walk_rounds.holds_of(register, going.machine, _at(asked, register)):
-            print(_("HELD ({owner}): {says}", owner=one.owner, says=one.says))
-            print(_("Questions can be answered all the same; no gate can be signed while this holds."))
+            common.print_text(_("HELD ({owner}): {says}", owner=one.owner, says=one.says))
+            common.print_text(_("Questions can be answered all the same; no gate can be signed while this holds."))
 
 
 def _say_known(register: Writer, going: walk_rounds.Check) -> None:
@@ -154,7 +154,7 @@ def _say_known(register: Writer, going: walk_rounds.Check) -> None:
         now = common.now()
         one = yard.machine_now(register, going.machine, now, forecasts=False, language=going.walk.language)
         for says in one.known_before(now, register.zone):
-            print(f"? {says}")
+            common.print_text(f"? {says}")
 
 
 def _say_judged_by(register: Writer, going: walk_rounds.Check, asked: argparse.Namespace, by: str) -> None:
@@ -163,13 +163,15 @@ def _say_judged_by(register: Writer, going: walk_rounds.Check, asked: argparse.N
     if not walk.begins_gate(now, by):
         return
     gate = _(GATE_TITLES[walk.next_gate(now, by)])
-    print("\n" + _("Gate: {gate}. It is judged by:", gate=gate))
+    common.print_text(_("Gate: {gate}. It is judged by:", gate=gate), gap=True)
     if not walk.newest_plan:
-        print("  " + _("no set is kept: the card and common limits alone"))
+        common.print_text("  " + _("no set is kept: the card and common limits alone"))
     told = judged_by(walk, sets.wishes_for(register, going.machine, now), common.system(asked), register.zone)
     width = max(len(one.label) for one in told)
     for one in told:
-        print(f"  {one.label:<{width}}  " + "   ".join((one.planned or _("not planned"), one.limit)).rstrip())
+        common.print_text(
+            f"  {one.label:<{width}}  " + "   ".join((one.planned or _("not planned"), one.limit)).rstrip()
+        )
 
 
 def _what_changed(register: Writer, going: walk_rounds.Check, question: Question, seen: str, at: datetime) -> str:
@@ -185,25 +187,25 @@ def _sign(register: Writer, going: walk_rounds.Check, asked: argparse.Namespace,
     gate = going.walk.next_gate(_at(asked, register), by)
     what = _("the gate: {gate}", gate=_(GATE_TITLES[gate])) if gate else _("this check as complete")
     answered = mark("All {n} questions so far are answered.") if gate else mark("All {n} questions are answered.")
-    print("\n" + _(answered, n=len(going.walk.counting())))
+    common.print_text(_(answered, n=len(going.walk.counting())), gap=True)
     typed = questions.read_line(_("Type DONE to sign {what}, as {by}: ", what=what, by=by))
     if typed.upper() != "DONE":
-        print(_("Not signed. The same command goes on from here."))
+        common.print_text(_("Not signed. The same command goes on from here."))
         return 0
     try:
         written = walk_rounds.sign(register, going.id, by=by, now=common.now(), happened=_at(asked, register))
     except Refused as why:
-        print(f"  ! {why}")
+        common.print_text(f"  ! {why}")
         return 1
     for one in written:
         if isinstance(one.what, e.Fault):
-            print(_("Fault noted: {part}", part=one.what.part))
+            common.print_text(_("Fault noted: {part}", part=one.what.part))
         elif isinstance(one.what, e.Measured):
-            print(_("Kept on the machine: {describe}", describe=one.what.describe(common.system(asked))))
+            common.print_text(_("Kept on the machine: {describe}", describe=one.what.describe(common.system(asked))))
     if not gate or gate == going.walk.sheet.gates[-1]:
-        print(_("Complete."))
+        common.print_text(_("Complete."))
         return 0
-    print(_("Signed: {gate}.", gate=_(GATE_TITLES[gate])))
+    common.print_text(_("Signed: {gate}.", gate=_(GATE_TITLES[gate])))
     if asked.gate:
         return 0
     return _walk(register, walk_rounds.check(register, going.id), asked, by)

@@ -16,7 +16,7 @@ from reelcare.core.entries import Draft
 from reelcare.core.parts import PARTS, default_retest, usual
 from reelcare.core.state import counters as counting
 from reelcare.core.state import fix_by
-from reelcare.core.text import _, mark, plural
+from reelcare.core.text import _, localized, mark, plural, typed_figure
 from reelcare.core.wording import nearest
 from reelcare.register.acts import corrections, faults, giving, notes
 from reelcare.register.acts.runs import log_run
@@ -36,13 +36,14 @@ def _whole(text: str | None, quantity: units.Quantity, scale: float, what: str) 
     if text is None:
         return None
     try:
-        return round(units.read(text, quantity) * scale)
+        return round(units.read(typed_figure(text), quantity) * scale)
     except units.UnitsError as why:
         raise Problem(f"{what}: {why}") from None
 
 
 def _shown(text: str, counter: str) -> int:
     """What a counter shows, in s or mm: a bare number is in the counter's own unit."""
+    text = typed_figure(text)
     try:
         value, unit = units.split(text)
         if not unit:
@@ -140,8 +141,12 @@ def reading(asked: argparse.Namespace) -> int:
         entry = register.add(what, machine=machine, by=common.by(asked), now=now, happened=at)
         totals = register.state(machine).totals
     _take_heed(doubts, [entry])
-    life = f"{totals.seconds / 3600:.1f} h" if asked.counter == "hours" else f"{totals.millimetres / 1000:.0f} m"
-    return _say(asked, entry, _("{tag}: life total {life}", tag=asked.tag, life=life))
+    life = (
+        localized(f"{totals.seconds / 3600:.1f} h")
+        if asked.counter == "hours"
+        else f"{totals.millimetres / 1000:.0f} m"
+    )
+    return _say(asked, entry, _("{tag}: life total {life}", tag=asked.tag, life=localized(life)))
 
 
 def _doubts(
@@ -212,7 +217,9 @@ def fault(asked: argparse.Namespace) -> int:
 def _fix_by(text: str, register: Writer, machine: str, at: datetime, *, past: bool) -> dict[str, Any]:
     try:
         return fix_by.read(
-            text, register.state(machine, at if past else None).totals, at.astimezone(register.zone).date()
+            typed_figure(text),
+            register.state(machine, at if past else None).totals,
+            at.astimezone(register.zone).date(),
         )
     except units.UnitsError as why:
         raise Problem(f"--fix-by: {why}") from None

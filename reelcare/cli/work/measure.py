@@ -17,7 +17,7 @@ from reelcare.core.hydraulics import gun as guns
 from reelcare.core.hydraulics.uniformity import CatchError, Transect, best_spacing, overlap
 from reelcare.core.machine.card import Card
 from reelcare.core.settings import measured_gun as measured
-from reelcare.core.text import _, mark
+from reelcare.core.text import _, localized, mark, typed_figure
 from reelcare.register.acts import sets
 from reelcare.register.writing.writer import Writer
 
@@ -57,7 +57,7 @@ def drum(asked: argparse.Namespace) -> int:
 
 
 def _turns(text: str) -> tuple[float, float]:
-    turns, mark, metres = text.partition("=")
+    turns, mark, metres = (typed_figure(one) for one in text.partition("="))
     if not mark:
         raise Problem(_("{text!r}: give turns on the drum and the hose in them, as in `24=118.9 m`", text=text))
     return units.number(turns), units.read(metres, "length")
@@ -67,7 +67,7 @@ def gun(asked: argparse.Namespace) -> int:
     """The gun's discharge coefficient, from its own flow and pressure."""
 
     def work(card: Card, system: units.System) -> Found:
-        bore = units.read(asked.nozzle, "length") if asked.nozzle else card.cart.nozzle
+        bore = units.read(typed_figure(asked.nozzle), "length") if asked.nozzle else card.cart.nozzle
         if bore is None:
             raise Problem(_("nozzle: the card is silent; say --nozzle 24mm"))
         pairs = [_pair(text) for text in asked.reading]
@@ -76,14 +76,14 @@ def gun(asked: argparse.Namespace) -> int:
         if not least <= fitted <= most:
             raise Problem(
                 _(
-                    "a discharge coefficient of {fitted:.2f} cannot be right; it must be between {least:.2f} and "
+                    "a discharge coefficient of {fitted:.3f} cannot be right; it must be between {least:.2f} and "
                     "{most:.2f}: look at flow, pressure and bore",
                     fitted=fitted,
                     least=least,
                     most=most,
                 )
             )
-        told = f"{fitted:.3f}" + (
+        told = localized(f"{fitted:.3f}") + (
             _(", give or take {error:.3f}", error=error) if math.isfinite(error) else _(", from one reading")
         )
         return {"discharge": fitted}, [(_("discharge coefficient"), told)]
@@ -92,7 +92,7 @@ def gun(asked: argparse.Namespace) -> int:
 
 
 def _pair(text: str) -> tuple[float, float]:
-    flow, mark, pressure = text.partition("@")
+    flow, mark, pressure = (typed_figure(one) for one in text.partition("@"))
     if not mark:
         raise Problem(_("{text!r}: give flow and pressure, as in `43 m3/h @ 4.5 bar`", text=text))
     return units.read(flow, "flow"), units.read(pressure, "pressure")
@@ -102,10 +102,10 @@ def cans(asked: argparse.Namespace) -> int:
     """How even the water falls, from catch cans across one lane."""
 
     def work(card: Card, system: units.System) -> Found:
-        step = units.read(asked.step, "length")
-        first = units.read(asked.first, "length") if asked.first else step / 2
+        step = units.read(typed_figure(asked.step), "length")
+        first = units.read(typed_figure(asked.first), "length") if asked.first else step / 2
         transect = Transect(_catches(asked.left), _catches(asked.right), first, step)
-        even = overlap(transect, units.read(asked.spacing, "length"))
+        even = overlap(transect, units.read(typed_figure(asked.spacing), "length"))
         best = best_spacing(transect)
         return (
             {
@@ -123,11 +123,11 @@ def cans(asked: argparse.Namespace) -> int:
                         catches=len(even.catches),
                     ),
                 ),
-                (_("uniformity (Christiansen)"), f"{100 * even.coefficient:.1f} %"),
+                (_("uniformity (Christiansen)"), localized(f"{100 * even.coefficient:.1f} %")),
                 (_("low quarter"), _("{low:.1f} % (the smallest fourth of the catches)", low=100 * even.low)),
                 (
                     _("most even spacing"),
-                    f"{units.show(best.spacing, 'length', system)}, {100 * best.coefficient:.1f} %",
+                    units.show(best.spacing, "length", system) + localized(f", {100 * best.coefficient:.1f} %"),
                 ),
             ],
         )
@@ -178,7 +178,7 @@ def _measure(asked: argparse.Namespace, about: str, work: Callable[[Card, units.
         common.print_json(_plain(found))
     else:
         for label, value in told:
-            print(f"  {label:<28}{value}")
+            common.print_text(f"  {label:<28}{value}")
         if asked.keep:
             common.say(_("kept on the machine"))
     return 0

@@ -21,8 +21,10 @@ def enter(register: Writer, going: Check, asked: argparse.Namespace, by: str) ->
     """Ask for all that stands on a paper, and write it at once; an empty line is the end of what stands there."""
     paper = paper_of(going, by=by, at=common.moment_of(asked.at, register.zone))
     local = paper.at.astimezone(register.zone)
-    print(_("From paper, as of {at:%Y-%m-%d %H:%M}: what stands on it, line by line. An empty line ends it; "
-            "nothing is written before.", at=local))  # fmt: skip
+    common.print_text(
+        _("From paper, as of {at:%Y-%m-%d %H:%M}: what stands on it, line by line. An empty line ends it; "
+          "nothing is written before.", at=local)
+    )  # fmt: skip
     is_at_end = False
     while not (is_at_end or paper.is_complete or paper.here.walk.ends_held()):
         question = paper.here.walk.next_in_gate(paper.at, by)
@@ -34,7 +36,7 @@ def enter(register: Writer, going: Check, asked: argparse.Namespace, by: str) ->
         is_at_end = is_at_end or after is None
         paper = after or paper
     if not paper.done:
-        print(_("Nothing was entered, and nothing is written."))
+        common.print_text(_("Nothing was entered, and nothing is written."))
         return 0
     return _written(register, paper)
 
@@ -54,14 +56,16 @@ def _answered(register: Writer, paper: Paper, question: Question) -> Paper | Non
         try:
             return paper.answered(question.id, seen, note)
         except Refused as why:
-            print(f"  ! {why}")
+            common.print_text(f"  ! {why}")
 
 
 def _signed(register: Writer, paper: Paper, by: str) -> Paper | None:
     """The paper with what comes next signed; None where it is not signed there."""
     gate = paper.here.walk.next_gate(paper.at, by)
     what = _("the gate: {gate}", gate=_(GATE_TITLES[gate])) if gate else _("this check as complete")
-    print("\n" + _("If it is signed on the paper: DONE, with its time where that stands there, as in DONE 06:50."))
+    common.print_text(
+        _("If it is signed on the paper: DONE, with its time where that stands there, as in DONE 06:50."), gap=True
+    )
     typed = questions.read_line(_("Type DONE to sign {what}, as {by}: ", what=what, by=by)).upper()
     done, _blank, clock = typed.partition(" ")
     if done != "DONE":
@@ -69,7 +73,7 @@ def _signed(register: Writer, paper: Paper, by: str) -> Paper | None:
     try:
         return paper.signed(register, read_after(clock, paper.at, register.zone))
     except (Refused, TimeError) as why:
-        print(f"  ! {why}")
+        common.print_text(f"  ! {why}")
         return None
 
 
@@ -78,25 +82,26 @@ def _written(register: Writer, paper: Paper) -> int:
     try:
         written = paper.write(register, now=common.now())
     except Refused as why:
-        print(f"  ! {why}")
-        print(_("Nothing is written."))
+        common.print_text(f"  ! {why}")
+        common.print_text(_("Nothing is written."))
         return 1
     answers = sum(isinstance(one.what, e.Answered) for one in written)
     signed = [one.what.gate for one in written if isinstance(one.what, e.GateSigned)]
-    print("\n" + _("Written, from paper: {n} answers.", n=answers))
+    common.print_text(_("Written, from paper: {n} answers.", n=answers), gap=True)
     for gate in signed:
-        print(_("Signed: {gate}.", gate=_(GATE_TITLES[gate])))
+        common.print_text(_("Signed: {gate}.", gate=_(GATE_TITLES[gate])))
     for one in written:
         if isinstance(one.what, e.Fault):
-            print(_("Fault noted: {part}", part=one.what.part))
+            common.print_text(_("Fault noted: {part}", part=one.what.part))
     if paper.is_complete:
-        print(_("Complete."))
+        common.print_text(_("Complete."))
         return 0
     held = paper.here.walk.held()
     if paper.here.walk.ends_held():
-        print(_("The machine is held until the fault is repaired, tested again and released."))
+        common.print_text(_("The machine is held until the fault is repaired, tested again and released."))
     elif held:
-        print("\n".join(questions.held_text(one) for one in held))
+        for one in held:
+            common.print_text(questions.held_text(one))
     else:
-        print(_("The rest stays open. The same command goes on from here."))
+        common.print_text(_("The rest stays open. The same command goes on from here."))
     return 1 if held else 0

@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
+import sys
 from datetime import datetime
 
+from reelcare.cli import common
 from reelcare.core.checks.limits import CANNOT_READ, Judgement, limit_text
 from reelcare.core.checks.sheet import Question
 from reelcare.core.checks.verdict import Given, Held
 from reelcare.core.state.machine_state import ENDS_BY
-from reelcare.core.text import _
+from reelcare.core.text import _, typed_figure
 from reelcare.core.wording import said
 from reelcare.register.acts.checks import Check
 
@@ -16,8 +18,10 @@ from reelcare.register.acts.checks import Check
 def read_line(prompt: str) -> str:
     """What is typed at a prompt, without blanks around it; '' where nobody types any more."""
     try:
-        return input(prompt).strip()
+        return input(f"{common.broken(prompt)} ").strip()
     except EOFError:
+        if sys.stdout.isatty():
+            print()  # nobody has pressed Enter
         return ""
 
 
@@ -31,7 +35,7 @@ def ask(question: Question, going: Check, place: str, at: datetime, *, is_paper:
             return None
         seen = _choice(question, typed)
         if seen is None:
-            print(
+            common.print_text(
                 "  ! "
                 + _(
                     "type a number from 1 to {choices}; an empty line leaves the check for later",
@@ -48,24 +52,24 @@ def ask(question: Question, going: Check, place: str, at: datetime, *, is_paper:
 def _show(question: Question, going: Check, place: str, at: datetime, *, is_paper: bool) -> None:
     """Print a question with all that belongs to it, and the limits of the set that held at its time."""
     language = going.walk.language
-    print(f"\n{place}  {said(question.ask, language)}")
+    common.print_text(f"{place}  {said(question.ask, language)}", gap=True)
     if question.why and not is_paper:
-        print("      " + _("Why: {why}", why=said(question.why, language)))
+        common.print_text("      " + _("Why: {why}", why=said(question.why, language)))
     if question.caution and not is_paper:
-        print("      " + _("CAUTION: {caution}", caution=said(question.caution, language)))
+        common.print_text("      " + _("CAUTION: {caution}", caution=said(question.caution, language)))
     if question.is_number:
         limit = limit_text(question, going.walk.card, going.walk.planned_at(at))
         if limit:
-            print("      " + _("Right is {limit}.", limit=limit))
+            common.print_text("      " + _("Right is {limit}.", limit=limit))
         if question.cannot_read:
-            print("      " + "c  " + _("the gauge cannot be read"))
+            common.print_text("      " + "c  " + _("the gauge cannot be read"))
     for number, choice in enumerate(question.choices, 1):
-        print(f"      {number}  {said(choice.says, language)}")
+        common.print_text(f"      {number}  {said(choice.says, language)}")
 
 
 def _choice(question: Question, typed: str) -> str | None:
     if question.is_number:
-        return _unread() if question.cannot_read and typed.lower() == "c" else typed
+        return _unread() if question.cannot_read and typed.lower() == "c" else typed_figure(typed)
     if typed.isdigit() and 1 <= int(typed) <= len(question.choices):
         return question.choices[int(typed) - 1].id
     return typed if question.choice(typed) else None
@@ -74,20 +78,22 @@ def _choice(question: Question, typed: str) -> str | None:
 def _unread() -> str:
     """What is seen of a gauge that cannot be read: with the reading taken elsewhere, where there is one."""
     elsewhere = read_line("  " + _("Read at pump or hydrant, as in `6.4 bar at pump`; Enter where it was not: "))
-    return f"{CANNOT_READ}; {elsewhere}" if elsewhere else CANNOT_READ
+    return f"{CANNOT_READ}; {typed_figure(elsewhere)}" if elsewhere else CANNOT_READ
 
 
 def _sure(question: Question, trial: Judgement, language: str) -> bool:
-    print(f"  ! {trial.says}")
+    common.print_text(f"  ! {trial.says}")
     if trial.owner != "machine":
-        print(
+        common.print_text(
             "  ! "
             + _("This holds until it is ended ({owner}): {cure}.", owner=trial.owner, cure=_(ENDS_BY[trial.owner]))
         )
     elif question.kind == "test":
-        print("  ! " + _("The first failed try counts: it holds the machine until repair, re-test and release."))
+        common.print_text(
+            "  ! " + _("The first failed try counts: it holds the machine until repair, re-test and release.")
+        )
     if question.do:
-        print(f"  ! {said(question.do, language)}")
+        common.print_text(f"  ! {said(question.do, language)}")
     typed = read_line("  ! " + _("Type HOLD to write it down, or Enter where it was typed by mistake: "))
     return typed.upper() == "HOLD"
 

@@ -15,7 +15,7 @@ from reelcare.core.settings.setting import work_out
 from reelcare.core.settings.settings_sheet import Pressures, Setting
 from reelcare.core.settings.sheet_words import KWH, figure_text, limit_text, percent_text, sheet_lines, verdict
 from reelcare.core.settings.warning_codes import LABELS
-from reelcare.core.text import _
+from reelcare.core.text import _, typed_figure
 from reelcare.register.acts import sets
 from reelcare.register.sheets import FileError
 
@@ -25,7 +25,8 @@ def set_up(asked: argparse.Namespace) -> int:
     with common.open_register(asked) as register:
         at, past = common.as_of(asked, register, common.now())
         machine = register.machine_id(asked.tag)
-        texts = {one.key: getattr(asked, one.key) for one in FIELDS if getattr(asked, one.key) is not None}
+        given = {one.key: getattr(asked, one.key) for one in FIELDS}
+        texts = {key: typed_figure(text) for key, text in given.items() if text is not None}
         for one in FIELDS:
             if not texts.get(one.key, one.example).strip():
                 raise Problem(
@@ -145,9 +146,9 @@ def _verdict_json(setting: Setting) -> dict[str, Any]:
         "worst_margin_percent": None if worst is None else _scaled(worst.worst_margin, 1),
         "limits": [
             {
-                "code": one.code, "likely": _scaled(one.likely, 1),
-                "worst": _scaled(one.likely if one.worst is None else one.worst, 1), "limit": _scaled(one.limit, 1),
-                "worst_limit": _scaled(one.limit if one.worst_limit is None else one.worst_limit, 1),
+                "code": one.code, "likely": _digits(one.likely),
+                "worst": _digits(one.likely if one.worst is None else one.worst), "limit": _digits(one.limit),
+                "worst_limit": _digits(one.limit if one.worst_limit is None else one.worst_limit),
                 "percent": _scaled(one.percent, 1), "worst_percent": _scaled(one.worst_percent, 1),
                 "where": one.where, "decides": one.decides,
             }
@@ -175,31 +176,36 @@ def _scaled(value: float | None, scale: float) -> float | None:
     return None if value is None else round(value * scale, 6)
 
 
+def _digits(value: float) -> float:
+    """A figure in SI with nine digits that count: a rate of rain is a few millionths of a metre per second."""
+    return float(f"{value:.9g}")
+
+
 def _print(setting: Setting, system: units.System, tag: str) -> None:
-    print(_("Set of {tag}. The machine's own manual and local codes come first.", tag=tag))
-    print(f"  {verdict(setting)}")
+    common.print_text(_("Set of {tag}. The machine's own manual and local codes come first.", tag=tag))
+    common.print_text(f"  {verdict(setting)}")
     for label, value in sheet_lines(setting, system):
-        print(f"  {label:<20}{value}")
+        common.print_text(f"  {label:<20}{value}")
     for warned in setting.warnings:
-        print(f"  ! {warned.code}: {warned.text(system)}")
+        common.print_text(f"  ! {warned.code}: {warned.text(system)}")
     for one in setting.unknown:
-        print("  ? " + _("{what}: needs {needs}", what=_(one.what), needs=one.needs))
+        common.print_text("  ? " + _("{what}: needs {needs}", what=_(one.what), needs=one.needs))
     _print_limits(setting, system)
     if setting.taken:
-        print("  " + _("taken, since nothing else is said:"))
+        common.print_text("  " + _("taken, since nothing else is said:"))
         for taken in setting.taken:
-            print(f"    {taken.what}: {figure_text(taken.figure, system)} ({taken.source})")
+            common.print_text(f"    {taken.what}: {figure_text(taken.figure, system)} ({taken.source})")
 
 
 def _print_limits(setting: Setting, system: units.System) -> None:
     """Every limit in percent of it, the tightest first."""
     if not setting.limits:
         return
-    print("  " + _("limits, in percent of each: likely, worst"))
+    common.print_text("  " + _("limits, in percent of each: likely, worst"))
     for one in sorted(setting.limits, key=lambda one: one.margin):
         likely, worst, limit = limit_text(one, system)
         also = "" if worst == likely else _(", worst {worst}", worst=worst)
         percents = f"{percent_text(one.percent):>6}{percent_text(one.worst_percent):>7}"
         told = _("{likely}, limit {limit}", likely=likely + also, limit=limit)
         only = "" if one.decides else " " + _("(warning only)")
-        print(f"    {_(LABELS[one.code]):<24}{percents}  {told}{only}")
+        common.print_text(f"    {_(LABELS[one.code]):<24}{percents}  {told}{only}")

@@ -12,10 +12,10 @@ from typing import NamedTuple
 from reelcare.core import units
 from reelcare.core.checks.limits import limit_text
 from reelcare.core.checks.verdict import Walk
-from reelcare.core.text import _
+from reelcare.core.text import _, localized
 
 PULL_OUT = {"metric": ("4.8 km/h", "1.6 km/h", "15 m"), "us": ("3 mph", "1 mph", "50 ft")}
-"""The most at which a hose is pulled out, the most over its last stretch, and how long that is (common practice, no
+"""Fastest pull-out of a hose, fastest over its last stretch, and the length of that stretch (common practice, no
 source)."""
 
 
@@ -40,7 +40,7 @@ def _lines(walk: Walk, wishes: Mapping[str, str], system: units.System, zone: tz
         hose = _("hose has {length}", length=units.show(card.hose.length, "length", system))
         speeds = f"{hose}; {speeds}"
     yield JudgedBy(_("pull-out"), _shown(planned.get("pull_out"), "length", system), speeds)
-    yield JudgedBy(_("coils left"), planned.get("coils_left", ""), _limit(walk, "coils", system))
+    yield JudgedBy(_("coils left"), localized(planned.get("coils_left", "")), _limit(walk, "coils", system))
     if card.has("cart.gun"):
         yield JudgedBy(_("nozzle, arc"), _nozzle(walk, wishes, system))
     if card.has("not drive.engine") or "gear" in wishes:
@@ -64,7 +64,7 @@ def _nozzle(walk: Walk, wishes: Mapping[str, str], system: units.System) -> str:
     bore = _shown(wishes.get("nozzle"), "length", system, "bore")
     if not bore and cart.nozzle is not None:
         bore = units.show(cart.nozzle, "length", system, role="bore")
-    arc = wishes.get("arc", "") or ("" if cart.arc is None else f"{cart.arc:g}")
+    arc = localized(wishes.get("arc", "")) or ("" if cart.arc is None else localized(f"{cart.arc:g}"))
     return ", ".join(one for one in (bore, _("{arc} degrees", arc=arc) if arc else "") if one)
 
 

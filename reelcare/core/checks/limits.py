@@ -15,7 +15,7 @@ from typing import Literal
 from reelcare.core import units
 from reelcare.core.checks.sheet import LIMITS, IfNot, Limit, Owner, Question
 from reelcare.core.machine.card import Card
-from reelcare.core.text import _, mark
+from reelcare.core.text import _, localized, mark
 from reelcare.core.wording import said
 
 Judged = Literal["right", "wrong", "noted", "unreadable"]
@@ -101,13 +101,13 @@ class Bound:
             return self.text
         name = unit or units.unit_for(question.quantity, "metric", question.role)
         step = units.step_for(question.quantity, "metric", question.role) if not unit else 1.0
-        texts = [units.write(self.value, name, step)] if not unit else []
-        texts += [units.write(self.value, name, 10.0**-places) for places in range(_FINEST)]
-        return next((text for text in texts if self._meets(text, question)), units.write(self.value, name))
+        texts = [units.as_kept(self.value, name, step)] if not unit else []
+        texts += [units.as_kept(self.value, name, 10.0**-places) for places in range(_FINEST)]
+        return next((text for text in texts if self._meets(text, question)), units.as_kept(self.value, name))
 
     def _meets(self, text: str, question: Question) -> bool:
         off = abs(units.read(text, question.quantity) - self.value)
-        return off <= _given(text, self, question, False)
+        return off <= _given(text, self, question)
 
 
 def judge(
@@ -117,15 +117,14 @@ def judge(
     card: Card,
     planned: Mapping[str, str],
     language: str = "en",
-    decimal_comma: bool = False,
 ) -> Judgement:
     """What an answer is worth; `seen` is a choice's id, a number with its unit as typed, or `cannot be read`."""
     if not question.is_number:
         return _choice(question, seen, language)
     if question.cannot_read and seen.strip().lower().startswith(CANNOT_READ):
-        return _unread(question, seen.strip().lower(), card, planned, decimal_comma, language)
+        return _unread(question, seen.strip().lower(), card, planned, language)
     try:
-        value = units.read(seen, question.quantity, decimal_comma=decimal_comma)
+        value = units.read(seen, question.quantity)
     except units.UnitsError as why:
         return Judgement("unreadable", str(why))
     least, most = CAN_BE[question.quantity]
@@ -133,7 +132,7 @@ def judge(
         return Judgement("unreadable", _("{seen}: cannot be; read it again", seen=seen))
     if question.kind == "count" and value != int(value):
         return Judgement("unreadable", _("{seen}: must be a whole number", seen=seen))
-    return _reading(question, seen, value, card, planned, decimal_comma, language)
+    return _reading(question, seen, value, card, planned, language)
 
 
 def _choice(question: Question, seen: str, language: str) -> Judgement:
@@ -163,9 +162,7 @@ def read_elsewhere(seen: str) -> tuple[str, str] | None:
     return (reading.strip(), place) if mark and place in ELSEWHERE else None
 
 
-def _unread(
-    question: Question, seen: str, card: Card, planned: Mapping[str, str], decimal_comma: bool, language: str
-) -> Judgement:
+def _unread(question: Question, seen: str, card: Card, planned: Mapping[str, str], language: str) -> Judgement:
     """A gauge that cannot be read: a fault of the gauge. Where the question can hold, it does unless the reading was
     taken elsewhere; what it shows there is held to what must never be, and where the question is a stop, to all."""
     told = read_elsewhere(seen)
@@ -182,10 +179,10 @@ def _unread(
     asked = replace(question, cannot_read=False)
     if question.if_not != "stop":
         asked = replace(asked, at_least=None, at_most=None, about=None)
-    there = judge(asked, reading, card=card, planned=planned, language=language, decimal_comma=decimal_comma)
+    there = judge(asked, reading, card=card, planned=planned, language=language)
     if there.judged == "unreadable" or there.holds:
         return there
-    says = _(CANNOT_READ) + "; " + _(_AT[place], reading=reading)
+    says = _(CANNOT_READ) + "; " + _(_AT[place], reading=localized(reading))
     return Judgement("wrong", says, there.value, "fix-by", GAUGES)
 
 
@@ -195,39 +192,38 @@ def _reading(
     value: float,
     card: Card,
     planned: Mapping[str, str],
-    decimal_comma: bool,
     language: str,
 ) -> Judgement:
     checks: list[tuple[bool, str, bool]] = []
     unknown: list[str] = []
-    unit = units.split(seen, decimal_comma=decimal_comma)[1]
+    unit = units.split(seen)[1]
     for name, limit in _limits(question):
         bound = find(limit, question, card, planned)
         if bound is None:
             unknown += list(limit.ways)
             continue
-        given = _given(seen, bound, question, decimal_comma)
-        says = _(_LIMIT[name], limit=bound.shown(question, unit))
+        given = _given(seen, bound, question)
+        says = _(_LIMIT[name], limit=localized(bound.shown(question, unit)))
         if name == "about":
             says += ", " + _("{percent:g} % off at most", percent=question.within)
         checks.append((_meets(name, value, bound.value, given, question.within), says, name.startswith("never")))
     both = _(" and ")
     wrong = [(text, never) for fine, text, never in checks if not fine]
     if wrong:
-        says = _("{seen}; right is {limits}", seen=seen, limits=both.join(text for text, _never in wrong))
+        says = _("{seen}; right is {limits}", seen=localized(seen), limits=both.join(text for text, _never in wrong))
         if_not: IfNot = "stop" if any(never for _text, never in wrong) else question.if_not
         return Judgement("wrong", says, value, if_not, owner=question.owner or "machine")
     if checks:
-        return Judgement("right", f"{seen}; {both.join(text for _fine, text, _never in checks)}", value)
+        return Judgement("right", f"{localized(seen)}; {both.join(text for _fine, text, _never in checks)}", value)
     if unknown:
         names = ", ".join(_(_OF_A_SET.get(one, one)) for one in unknown)
-        says = _("{seen}; nothing to judge it by: {names} not known", seen=seen, names=names)
+        says = _("{seen}; nothing to judge it by: {names} not known", seen=localized(seen), names=names)
         return Judgement("noted", says, value)
-    return Judgement("noted", seen, value)
+    return Judgement("noted", localized(seen), value)
 
 
 def _meets(name: str, value: float, bound: float, given: float, within: float) -> bool:
-    """Whether a value meets a limit of this name [SI], given so much for rounding."""
+    """Whether a value meets a limit of this name [SI], with an allowance for rounding."""
     if name == "about":
         return abs(value - bound) <= bound * within / 100 + given
     return value >= bound - given if name in ("at least", "never below") else value <= bound + given
@@ -271,24 +267,24 @@ def limit_text(question: Question, card: Card, planned: Mapping[str, str], *, un
     for name, limit in _limits(question):
         bound = find(limit, question, card, planned)
         if bound is not None:
-            within = f" ({question.within:g} %)" if name == "about" else ""
-            parts.append(_(_LIMIT[name], limit=bound.shown(question, unit)) + within)
+            within = localized(f" ({question.within:g} %)") if name == "about" else ""
+            parts.append(_(_LIMIT[name], limit=localized(bound.shown(question, unit))) + within)
     return ", ".join(parts)
 
 
-def _given(seen: str, bound: Bound, question: Question, decimal_comma: bool) -> float:
+def _given(seen: str, bound: Bound, question: Question) -> float:
     """What rounding between two units gives a reading, in SI; a hair of floating point in the same unit."""
     hair = abs(bound.value) * 1e-9
     if question.quantity in ("count", "temperature"):
         return hair
-    written, unit = units.split(seen, decimal_comma=decimal_comma)
+    written, unit = units.split(seen)
     try:
         same = units.split(bound.text)[1] == unit and not bound.way.startswith("card.")
     except units.UnitsError:
         same = False
     if same or not unit:
         return hair
-    digits = seen.replace(",", ".").partition(".")[2]
+    digits = seen.partition(".")[2]
     places = len(digits) - len(digits.lstrip("0123456789"))
     half = 0.5 * 10.0**-places * units.UNITS[unit].factor
     return max(hair, min(half, abs(bound.value) * MOST_GIVEN)) if written else hair

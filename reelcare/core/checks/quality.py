@@ -18,7 +18,7 @@ from reelcare.core.checks.verdict import Given, Walk
 TOO_FAST = timedelta(seconds=1)
 """Faster than a person can look: an answer in less than a second after the question (NTSB/AAR-89/04, as quoted)."""
 SAME_CHECKS, SAME_SPAN = 5, timedelta(days=14)
-"""So many checks in a row over at least so long with the same reading to the digit are marked (our choice)."""
+"""How many checks in a row, over how long, may show the same reading to the digit before it is marked (our choice)."""
 EARLY = timedelta(minutes=10)
 """How long after its water a machine runs before it shows what the last gate looks at (common practice, no source)."""
 CONFIDENCE = 1.96
@@ -27,7 +27,7 @@ CONFIDENCE = 1.96
 
 @dataclass(frozen=True, slots=True)
 class Share:
-    """So many of so many, with the 95 % interval of Wilson (1927)."""
+    """A count out of a number of trials, with the 95 % interval of Wilson (1927)."""
 
     count: int
     of: int

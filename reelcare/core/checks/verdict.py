@@ -81,7 +81,7 @@ class _Progress:
         return _Progress(dict(self.kept), list(self.answered), list(self.gates), self.last, dict(self.undone))
 
     def drop(self, id: str, why: Undone) -> None:
-        """The answer to a question counts no more."""
+        """Drop the answer to a question."""
         given = self.kept.pop(id, None)
         if given is not None:
             self.undone[given] = why

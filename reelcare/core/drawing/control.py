@@ -20,7 +20,7 @@ MARGIN = 8
 
 
 def draw(chart: Chart, *, width: int = 60, height: int = 12) -> Picture:
-    """The chart in so many cells; while nothing is learnt, the runs alone."""
+    """The chart, as wide and high as asked; the runs alone while nothing is learnt."""
     canvas = Canvas(max(width, MARGIN + 8), max(height, 4))
     room = canvas.width - MARGIN
     shown = list(chart.points[-room:])

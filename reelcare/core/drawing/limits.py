@@ -23,7 +23,7 @@ BAR, WORST, LIMIT, NAME, VALUE, OVER = "bar", "worst", "limit", "name", "value",
 """Tags: what is likely, what it may come to, the line of the limit, name, figures, figures past their limit."""
 SHORTEST, LONGEST = 8, 40
 PAST = 3
-"""One part in so many of the room up to the limit is left beyond it."""
+"""The room past the limit is the room up to it divided by this."""
 BEYOND = "►"
 
 
@@ -67,7 +67,7 @@ def draw(bars: Sequence[LimitBar], *, width: int = 60) -> Picture:
 
 
 def _bar(canvas: Canvas, x: int, row: int, limit: int, room: int, one: LimitBar) -> None:
-    """A bar with the limit's column after so many cells, which no bar covers."""
+    """A bar, and the limit's column at a cell that no bar covers."""
     full, light = (_cells(part, limit) for part in (one.percent, max(one.worst, one.percent)))
     for cell in range(min(light, room - 1)):
         canvas.put(
@@ -79,7 +79,7 @@ def _bar(canvas: Canvas, x: int, row: int, limit: int, room: int, one: LimitBar)
 
 
 def _cells(percent: float, limit: int) -> int:
-    """Cells of so many percent; never up to the limit where it is not reached, never short of it where it is passed."""
+    """Cells for a percentage; never up to the limit where it is not reached, never short of it where it is passed."""
     cells = round(max(0.0, percent) / 100 * limit)
     return max(cells, limit + 1) if percent > 100 + 1e-9 else min(cells, limit)
 

@@ -3,7 +3,7 @@
 The rules of this folder: everything that is ever written in a register is one of `KINDS`, wrapped in an `Entry` that
 says which machine, what happened, when it happened, when and on which terminal it was recorded, and who says so.
 Entries are only ever added; a wrong one is answered by a `Correction`. A new kind is a class in the module of its
-family (and in that module's `KINDS`); everything else follows from it.
+family, listed in that module's `KINDS` and imported here.
 """
 
 from __future__ import annotations

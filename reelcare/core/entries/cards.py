@@ -119,7 +119,7 @@ class Moved(Kind):
     place: str
 
     def problems(self, context: Context) -> Iterator[str]:
-        """There is a place, and it is another one."""
+        """A place is given, and it is not where the machine stands now."""
         if not self.place:
             yield _("place: empty; say where the machine stands now")
         elif context.state is not None and context.state.card.get("place", "") == self.place:

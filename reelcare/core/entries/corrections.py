@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from datetime import datetime, timedelta
@@ -143,10 +144,17 @@ def never_taken_back(entry: Entry) -> str:
 
 
 def cancelled(entries: Iterable[Entry]) -> set[str]:
-    """The ids of what is cancelled by a correction among these that itself still stands."""
+    """The ids of what is cancelled by a correction among these that itself still stands, whatever their clocks said."""
+    cancels = {one.id: one.what.entry for one in entries if isinstance(one.what, Correction)}
     found: set[str] = set()
-    corrections = [(one, one.what) for one in entries if isinstance(one.what, Correction)]
-    for one, what in sorted(corrections, key=lambda pair: (pair[0].recorded, pair[0].id), reverse=True):
-        if one.id not in found:
-            found.add(what.entry)
+    speak_against = Counter(target for target in cancels.values() if target in cancels)
+    decided = [id for id in cancels if id not in speak_against]
+    while decided:
+        id = decided.pop()
+        target = cancels[id]
+        if id not in found:
+            found.add(target)
+        speak_against[target] -= 1
+        if speak_against[target] == 0 and target in cancels:
+            decided.append(target)
     return found

@@ -15,7 +15,7 @@ from reelcare.core.state.counters import CounterChange, CounterName
 from reelcare.core.state.fold_state import FoldState
 from reelcare.core.state.machine_state import OpenNote
 from reelcare.core.state.plans import Known
-from reelcare.core.text import _
+from reelcare.core.text import _, localized
 from reelcare.core.wording import nearest
 
 STOPPED_BY = ("end stop", "operator", "fault")
@@ -62,7 +62,7 @@ class Reading(Kind):
 
     def apply(self, state: FoldState, entry: Entry, known: Known) -> None:
         """The life total is settled."""
-        state.take_reading(self, entry.happened)
+        state.take_reading(self, entry.happened, sure=entry.id not in known.doubtful)
 
     def apply_told(self, state: FoldState, entry: Entry, known: Known) -> None:
         """The same by somebody whom nobody here has accepted: it counts where it shows more."""
@@ -75,7 +75,9 @@ class Reading(Kind):
         'hour counter shows 10 h'
         """
         shows = (
-            f"{self.value / 3600:g} h" if self.counter == "hours" else units.show(self.value / 1000, "length", system)
+            localized(f"{self.value / 3600:g} h")
+            if self.counter == "hours"
+            else units.show(self.value / 1000, "length", system)
         )
         return (
             _("hour counter shows {shows}", shows=shows)

@@ -86,7 +86,7 @@ class Ahead:
         self._amounts = self._worked_out()
 
     def sum(self, days: float) -> tuple[float, float]:
-        """Mean and variance of the work of so many days of the season, as good as straight between two nodes."""
+        """Mean and variance of the work of a number of days of the season, interpolated between two nodes."""
         node = min(max(bisect_left(self._nodes, days), 1), len(self._nodes) - 1)
         before = self._nodes[node - 1]
         part = (days - before) / (self._nodes[node] - before)
@@ -132,7 +132,7 @@ class Course:
         self._ahead = ahead(pace, scale)
 
     def at(self, days: float) -> float:
-        """How many standard deviations the work of so many days of the season lies beyond what is left."""
+        """How many standard deviations the work of a number of days of the season lies beyond what is left."""
         return reached(self.left, *self._ahead.sum(days), self._ahead.lump)
 
     def day(self, place: int) -> float | None:

@@ -92,7 +92,7 @@ def span_of(season: Season, day: int) -> tuple[int, int]:
 
 
 def day_after(count: int, today: date, season: Season) -> int | None:
-    """After how many days of the calendar so many days of the season have passed; None beyond eight years.
+    """The days of the calendar in which a number of days of the season pass; None beyond eight years.
 
     >>> day_after(2, date(2026, 9, 29), Season("04-15", "09-30"))  # the 30th, and 15 April
     198

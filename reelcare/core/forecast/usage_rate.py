@@ -38,14 +38,14 @@ LEVEL_OFF = 0.29
 LEAST_OFF = 0.1
 """How far the level is off the mean at the least."""
 RUN_SCATTER = 0.5
-"""What of a run's size squared, times the runs of a day, usually is the variance of that day."""
+"""Usual variance of a day's work, as a part of a run's size squared times the runs of the day."""
 USUAL_WEEKS = 6.0
-"""What the usual scatter weighs against the machine's own, in weeks."""
+"""Weight of the usual scatter against the machine's own, in weeks."""
 TOGETHER = 0.9
-"""How closely seconds, millimetres and runs usually go with each other, and what that weighs in weeks."""
+"""Usual correlation of seconds, millimetres and runs, and its weight in weeks."""
 TOGETHER_WEEKS = 10
 WEEKS_TOGETHER = 26
-"""How many weeks back it is looked at how closely they go."""
+"""Weeks back over which that correlation is estimated."""
 MONTHS = (
     mark("January"), mark("February"), mark("March"), mark("April"), mark("May"), mark("June"), mark("July"),
     mark("August"), mark("September"), mark("October"), mark("November"), mark("December"),

@@ -91,7 +91,7 @@ class Wind:
         return math.inf if self.layers is None else self.below(self.layers + 1)
 
     def metres(self, turns: float) -> float:
-        """Hose in so many turns from the hub [m].
+        """Hose in a number of turns from the hub [m].
 
         >>> round(Wind(1.5, 0.11, 11).metres(44), 4)
         268.1663
@@ -102,7 +102,7 @@ class Wind:
         return self.below(layer) + (turns - (layer - 1) * self.coils_per_layer) * turn_length(self.radius(layer))
 
     def turns(self, metres: float) -> float:
-        """Turns on the drum that hold so much hose, from the hub. The inverse of `metres`.
+        """Turns from the hub that hold a length of hose [m]. The inverse of `metres`.
 
         >>> round(Wind(1.5, 0.11, 11).turns(55.6376 + 63.2403), 3)
         22.0
@@ -113,7 +113,7 @@ class Wind:
         return (layer - 1) * self.coils_per_layer + (metres - self.below(layer)) / turn_length(self.radius(layer))
 
     def place(self, metres: float) -> CoilPosition:
-        """The layer and coil at which so much hose on the drum ends.
+        """The layer and coil at which a length of hose on the drum ends.
 
         >>> Wind(1.5, 0.11, 11).place(55.0)[0], round(Wind(1.5, 0.11, 11).place(60.0).coil, 2)
         (1, 0.76)

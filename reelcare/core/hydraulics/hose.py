@@ -145,7 +145,7 @@ def strength_left(temperature: float) -> float:
 def allowable_pull(
     outside: float, inside: float, hours: float, temperature: float = 20.0, yield_strength: float = YIELD
 ) -> float:
-    """Pull that the wall of a hose may bear for so many hours [N]. Beyond 24 h the last factor is kept.
+    """Pull that the wall of a hose may bear for a number of hours [N]. Beyond 24 h the last factor is kept.
 
     >>> round(allowable_pull(0.110, 0.110 * (1 - 2 / 13.6), 10))
     20665

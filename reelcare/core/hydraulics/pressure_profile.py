@@ -15,7 +15,7 @@ from typing import Literal
 from reelcare.core.hydraulics import friction, gun
 from reelcare.core.hydraulics.friction import GRAVITY, Allowance, Water
 from reelcare.core.hydraulics.pump import Supply
-from reelcare.core.text import _, mark
+from reelcare.core.text import _, localized, mark
 
 COOL = friction.water()
 """Water at 20 degC."""
@@ -25,7 +25,7 @@ class NotFed(ValueError):
     """An inlet that cannot bring water to the gun: `says` has the fields of what is needed and what comes [Pa]."""
 
     def __init__(self, says: str, needed: float, comes: float) -> None:
-        bars = {"needed": f"{needed / 1e5:.2f} bar", "comes": f"{comes / 1e5:.2f} bar"}
+        bars = {"needed": localized(f"{needed / 1e5:.2f} bar"), "comes": localized(f"{comes / 1e5:.2f} bar")}
         super().__init__(_(says, **bars))
         self.says, self.needed, self.comes = says, needed, comes
 
@@ -123,9 +123,9 @@ class Line:
 
 
 ENOUGH = 1e-13
-"""Which part of the pressure that is left over for hose and gun may still be missing."""
+"""Accepted error, as a part of the pressure that is left for hose and gun."""
 SECANTS = 6
-"""After so many secants every second step is a half."""
+"""Secant steps before every second step becomes a bisection."""
 
 
 def _zero(rising: Callable[[float], float], low: float, high: float, near: float) -> float:
@@ -156,5 +156,5 @@ def _zero(rising: Callable[[float], float], low: float, high: float, near: float
 
 
 def mean_coil_diameter(metres: float, turns: float) -> float:
-    """Mean diameter [m] of the coils that hold so many metres in so many turns."""
+    """Mean diameter [m] of the coils that hold a length [m] in a number of turns."""
     return metres / (math.pi * turns)

@@ -9,7 +9,7 @@ from collections.abc import Iterator
 
 from reelcare.core import units
 from reelcare.core.machine.card import Card
-from reelcare.core.text import _, mark, plural
+from reelcare.core.text import _, localized, mark, plural
 
 UNKNOWN = mark("not on the card")
 
@@ -23,7 +23,7 @@ def particulars(card: Card, system: units.System) -> Iterator[tuple[str, str]]:
     def plain(value: object, unit: str = "") -> str:
         if isinstance(value, bool):
             return _("yes") if value else _("no")
-        return f"{value:g}{unit}" if isinstance(value, (int, float)) else str(value) if value else _(UNKNOWN)
+        return localized(f"{value:g}{unit}") if isinstance(value, (int, float)) else str(value) if value else _(UNKNOWN)
 
     yield _("name"), card.name or _(UNKNOWN)
     yield _("place"), card.place or _(UNKNOWN)

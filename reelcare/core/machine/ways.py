@@ -182,7 +182,7 @@ class _Search:
         self._asked: dict[int, tuple[int, int]] = {}
 
     def way(self, begin: int, most: int) -> list[Move] | None:
-        """A way from a state; None where there is none, or none was found among so many states."""
+        """A way from a state; None where there is none, or none was found before the limit of states."""
         first = self.left(begin)
         if first is None:
             return None

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from reelcare.core import units
 from reelcare.core.night.field import Field, Lane
-from reelcare.core.text import _
+from reelcare.core.text import _, localized
 
 
 def line(one: Lane, system: units.System) -> tuple[str, ...]:
@@ -30,14 +30,14 @@ def allowed(field: Field) -> str:
     told = []
     licence = field.licence
     if licence.season is not None:
-        told.append(_("licence {volume} m3 a season", volume=f"{licence.season:g}"))
+        told.append(_("licence {volume} m3 a season", volume=localized(f"{licence.season:g}")))
     if licence.day is not None:
-        told.append(_("licence {volume} m3 a day", volume=f"{licence.day:g}"))
+        told.append(_("licence {volume} m3 a day", volume=localized(f"{licence.day:g}")))
     for label, hours in ((_("licence hours"), licence.hours), (_("low tariff"), field.tariff), (_("dark"), field.dark)):
         if hours is not None:
             told.append(f"{label} {' - '.join(hours.texts)}")
-    told.append(_("moves {same} on one hydrant, {other} to another (min)", same=f"{field.same_hydrant / 60:g}",
-                  other=f"{field.other_hydrant / 60:g}"))  # fmt: skip
+    same, other = (localized(f"{one / 60:g}") for one in (field.same_hydrant, field.other_hydrant))
+    told.append(_("moves {same} on one hydrant, {other} to another (min)", same=same, other=other))
     return ", ".join(told)
 
 

@@ -54,7 +54,7 @@ def both(some: Sequence[Span], others: Sequence[Span]) -> list[Span]:
 
 
 def fits(at: int, length: int, within: Sequence[Span]) -> int | None:
-    """The first moment from `at` on from which so many seconds lie within one span; None where they never do.
+    """The first moment from `at` on from which a number of seconds lies within one span; None where they never do.
 
     >>> fits(5, 10, [(0, 12), (20, 40)])
     20
@@ -69,7 +69,7 @@ def fits(at: int, length: int, within: Sequence[Span]) -> int | None:
 
 
 def free_of(at: int, length: int, taken: Sequence[Span]) -> int:
-    """The first moment from `at` on from which so many seconds touch no span.
+    """The first moment from `at` on from which a number of seconds touches no span.
 
     >>> free_of(5, 10, [(12, 20), (25, 26)])
     26

@@ -135,6 +135,8 @@ COLUMNS = (
     DueColumn(mark("for"), 2), DueColumn(mark("when"), 2), DueColumn(mark("place"), 2),
     DueColumn(mark("min"), 4, figures=True), DueColumn(mark("last done"), 5), DueColumn(mark("item"), 4),
 )  # fmt: skip
+PRINTED = COLUMNS[:-1]
+"""The columns on paper: what an item is called in commands is for those who type them."""
 
 
 def cells(row: DueRow, language: str) -> tuple[str, ...]:
@@ -155,7 +157,7 @@ def cells(row: DueRow, language: str) -> tuple[str, ...]:
         line.place,
         str(line.item.minutes or ""),
         _last_done(line),
-        line.item.id,
+        line.item.part if line.kind == "fault" else line.item.id,  # as `give` and `log repair` take it
     )
 
 

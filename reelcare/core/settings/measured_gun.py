@@ -13,7 +13,7 @@ from typing import NamedTuple
 from reelcare.core import units
 from reelcare.core.machine.card import Card
 from reelcare.core.settings.set_limits import SetLimits
-from reelcare.core.text import _, mark
+from reelcare.core.text import _, localized, mark
 
 
 class Figure(NamedTuple):
@@ -57,7 +57,7 @@ def tell(name: str, figure: Figure, system: units.System = "metric") -> tuple[st
     label, quantity, role = known if known else Measures(name.replace("_", " "), "count", "")
     label = _(label) if known else label
     if quantity == "count":
-        return label, f"{figure.value:.4g}"
+        return label, localized(f"{figure.value:.4g}")
     return label, units.show(figure.value, quantity, system, role=role)
 
 

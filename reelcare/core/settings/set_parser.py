@@ -86,16 +86,16 @@ def plan_of_the_day(setting: Setting, limits: SetLimits) -> dict[str, str]:
     """
     plan: dict[str, str] = {}
     if setting.speed is not None:
-        plan["planned_speed"] = units.write(setting.speed, "m/h", 0.01)
+        plan["planned_speed"] = units.as_kept(setting.speed, "m/h", 0.01)
     place = setting.at_pull_out
     if place is not None:
-        plan["inlet_pressure"] = units.write(place.inlet, "bar", 0.01)
-        plan["gun_pressure"] = units.write(place.gun, "bar", 0.01)
+        plan["inlet_pressure"] = units.as_kept(place.inlet, "bar", 0.01)
+        plan["gun_pressure"] = units.as_kept(place.gun, "bar", 0.01)
     plan["least_coils"] = "0" if setting.wishes.timing_check else f"{limits.least_coils:g}"
     if setting.coils_left is not None:
         plan["coils_left"] = f"{setting.coils_left:.1f}"
     if setting.wishes.out is not None:
-        plan["pull_out"] = units.write(setting.wishes.out, "m", 0.1)
+        plan["pull_out"] = units.as_kept(setting.wishes.out, "m", 0.1)
     if setting.finish is not None:
         plan["finish"] = setting.finish.isoformat(timespec="minutes")
     return plan

@@ -12,7 +12,7 @@ from datetime import datetime
 
 from reelcare.core import units
 from reelcare.core.hydraulics.hose import Bend, read_path
-from reelcare.core.text import _, mark
+from reelcare.core.text import _, localized, mark
 
 
 class WishError(ValueError):
@@ -106,8 +106,8 @@ SAYS = {
 
 def _told(value: float, unit: str) -> str:
     if not unit or not math.isfinite(value):
-        return f"{value:g}"
-    return f"{100 * value:g} {PERCENT}" if unit == PERCENT else units.write(value, unit)
+        return localized(f"{value:g}")
+    return localized(f"{100 * value:g} {PERCENT}") if unit == PERCENT else units.write(value, unit)
 
 
 def problems_of(wishes: Wishes) -> list[str]:

@@ -8,14 +8,14 @@ from collections.abc import Iterator, Sequence
 from reelcare.core import units
 from reelcare.core.settings.settings_sheet import Pressures, Setting
 from reelcare.core.settings.warning_codes import LABELS, WORST_WHEN, Margin, fine_enough
-from reelcare.core.text import _, mark, plural
+from reelcare.core.text import _, localized, mark, plural
 
 
 def figure_text(figure: tuple[float, units.Quantity, str], system: units.System) -> str:
     """A figure that was taken, as a person reads it."""
     value, quantity, role = figure
     if quantity == "count":
-        return f"{value:g}" + (" %" if role in ("percent", "whole percent") else "")
+        return localized(f"{value:g}") + (" %" if role in ("percent", "whole percent") else "")
     if role == "strength":
         return units.write(value, "MPa" if system == "metric" else "psi")
     if role == "roughness":
@@ -81,7 +81,7 @@ def limit_text(one: Margin, system: units.System, *, worst: bool = True) -> tupl
 
     def show(value: float) -> str:
         if one.quantity == "count":
-            return f"{100 * value:.0f} %" if one.code == "slope" else f"{value:.1f}".removesuffix(".0")
+            return f"{100 * value:.0f} %" if one.code == "slope" else localized(f"{value:.1f}".removesuffix(".0"))
         return fine_enough(value, one.quantity, one.role, system)
 
     limit = show(one.limit)

@@ -15,7 +15,7 @@ from itertools import combinations, repeat
 from string import Formatter
 
 from reelcare.core import units
-from reelcare.core.text import _, mark
+from reelcare.core.text import _, localized, mark
 
 Figure = tuple[float, units.Quantity, str]
 """A value in SI, what it measures, and the role that rounds it ("most" rounds a length down: so much and no more)."""
@@ -80,11 +80,11 @@ class Warned:
             if not _read_alike(self.figures, told) and not any(map(_too_coarse, self.figures, told, repeat(system))):
                 break
         fields = [field for _text, field, _spec, _convert in Formatter().parse(self.says) if field and field != "where"]
-        return _(self.says, **dict(zip(fields, told, strict=True)), where=_(self.where))
+        return _(self.says, **dict(zip(fields, map(localized, told), strict=True)), where=_(self.where))
 
 
 def _figure(figure: Figure, system: units.System, finer: int) -> str:
-    """A figure with so many more places than is usual."""
+    """A figure with more decimal places than is usual, with a point."""
     value, quantity, role = figure
     if quantity == "count":
         if role == "whole":
@@ -95,7 +95,7 @@ def _figure(figure: Figure, system: units.System, finer: int) -> str:
     step = units.step_for(quantity, system, rounding) / 10**finer
     if role == "most":
         value = units.from_unit(math.floor(units.in_unit(value, name) / step) * step, name)
-    return units.write(value, name, step)
+    return units.as_kept(value, name, step)
 
 
 COARSE = 0.06
@@ -119,7 +119,8 @@ def fine_enough(value: float, quantity: units.Quantity, role: str, system: units
     """
     figure = (value, quantity, role)
     tries = (_figure(figure, system, finer) for finer in range(FINEST + 1))
-    return next((told for told in tries if not _too_coarse(figure, told, system)), _figure(figure, system, FINEST))
+    fine = (told for told in tries if not _too_coarse(figure, told, system))
+    return localized(next(fine, _figure(figure, system, FINEST)))
 
 
 def _read_alike(figures: tuple[Figure, ...], told: list[str]) -> bool:

@@ -82,7 +82,7 @@ MACHINES: Mapping[str, SpreadsheetColumn] = {
 
 @dataclass(frozen=True, slots=True)
 class Matching:
-    """How a person's columns are ours: a heading (or several, joined by a blank) for each, and what settles doubts."""
+    """Which heading of a person's (or several, joined by a blank) is which of our columns, and what settles doubts."""
 
     dates: str = ""
     decimal: str = ""
@@ -120,7 +120,7 @@ class Matching:
 
 
 def read_matching(table: Mapping[str, Any]) -> Matching:
-    """The matching that a table says. Raises MatchingError with every problem."""
+    """Read a matching from a TOML table. Raises MatchingError with every problem."""
     problems = [
         _("{key}: not known{hint}", key=key, hint=nearest(key, MATCHING_KEYS))
         for key in table

@@ -17,7 +17,7 @@ from dataclasses import dataclass
 from datetime import datetime, timedelta
 from typing import Any, Literal, NamedTuple, Protocol
 
-from reelcare.core.text import _
+from reelcare.core.text import _, localized
 from reelcare.core.timestamps import optional_text, optional_time
 
 CounterName = Literal["hours", "metres"]
@@ -155,11 +155,13 @@ def seconds_of(started: datetime, ended: datetime) -> int:
     return between.days * A_DAY + between.seconds
 
 
-def after_reading(counters: Counters, reading: CounterReading, at: datetime) -> Counters:
-    """The counters after a reading. Raises CounterError where it is lower than the last one without a reason."""
-    if reading.counter == "hours":
-        return counters._replace(hours=_settle(counters.hours, reading, at))
-    return counters._replace(metres=_settle(counters.metres, reading, at))
+def after_reading(counters: Counters, reading: CounterReading, at: datetime, *, sure: bool = True) -> Counters:
+    """The counters after a reading. Raises CounterError where it is lower than the last one without a reason.
+
+    One whose time is not `sure` was read at the earliest just after the one before it."""
+    before = counters.hours if reading.counter == "hours" else counters.metres
+    count = _settle(before, reading, at if sure or before.at is None else min(before.at, at))
+    return counters._replace(hours=count) if reading.counter == "hours" else counters._replace(metres=count)
 
 
 def _settle(count: Count, reading: CounterReading, at: datetime) -> Count:
@@ -206,7 +208,7 @@ def _moved(shown: int, reading: CounterReading) -> int:
 
 
 def _said(reading: CounterReading, value: int) -> str:
-    return f"{value / 3600:g} h" if reading.counter == "hours" else f"{value / 1000:g} m"
+    return localized(f"{value / 3600:g} h" if reading.counter == "hours" else f"{value / 1000:g} m")
 
 
 def impossible(counters: Counters, reading: CounterReading, at: datetime) -> Iterator[str]:

@@ -76,11 +76,12 @@ class FoldedUse:
             if one.begun == at:
                 self.checks[one.id] = replace(one, card=card)
 
-    def take_reading(self, reading: CounterReading, at: datetime) -> None:
-        """A counter was read. One that cannot be counts for nothing: two terminals that were apart can each have read
-        what the other's reading contradicts; it stays in the book, and `contradicted` names it."""
+    def take_reading(self, reading: CounterReading, at: datetime, *, sure: bool = True) -> None:
+        """A counter was read, at a time that is `sure` or by a clock that was ahead. One that cannot be counts for
+        nothing: two terminals that were apart can each have read what the other's reading contradicts; it stays in the
+        book, and `contradicted` names it."""
         try:
-            self.counters = counting.after_reading(self.counters, reading, at)
+            self.counters = counting.after_reading(self.counters, reading, at, sure=sure)
         except counting.CounterError:
             return
         if self.told is not None and reading.change != "new counter":  # nobody has read the old one

@@ -117,25 +117,47 @@ def judge(limits: Limits, now: datetime, zone: tzinfo, *, lapse: timedelta = LAP
     """
     point = limits.point(day_of(now, zone))
     here = point.by_scale
-    first: tuple[float, str, State, str, float] | None = None
+    worst: tuple[str, State, Threshold] | None = None
+    most = 0.0
     unasked: list[Reason] = []
     unknown: list[str] = []
     listed = _of_faults(limits, point.day)
     past: list[tuple[float, str, Reason]] = []
     for id, part, stop, each_time, done, thresholds in limits.items:
         state, by, used = standing_of(thresholds, here, is_done=done is not None, known=limits.known)
-        if state == "unknown" and stop and not each_time:
-            unknown.append(id)
-        if state in ("overdue", "unknown") and (state == "overdue" or not each_time):
+        if each_time and state != "overdue":
+            continue  # the check before every run asks it anyway
+        if worst is None or used > most or (used == most and id < worst[0]):
+            worst, most = (id, state, by), used
+        if state == "unknown":
             listed.add(state)
-        if stop and state == "overdue" and each_time:  # the check itself does it, so it is no hold
-            unasked.append(replace(_past_grace(id, part, by, here[by[0]]), code="check does it", side="run"))
-        elif stop and state == "overdue":
-            past.append((-used, id, _past_grace(id, part, by, here[by[0]])))
-        if (not each_time or state == "overdue") and (first is None or (-used, id) < first[:2]):
-            first = (-used, id, state, by[0], (by[2] - here[by[0]]) / WHOLE[by[0]])
+            if stop:
+                unknown.append(id)
+        elif state == "overdue":
+            listed.add(state)
+            if stop and each_time:  # the check itself does it, so it is no hold
+                unasked.append(replace(_past_grace(id, part, by, here[by[0]]), code="check does it", side="run"))
+            elif stop:
+                past.append((-used, id, _past_grace(id, part, by, here[by[0]])))
     reasons = list(_holding(limits, now, zone))
     reasons += [one[2] for one in sorted(past, key=lambda one: one[:2])]
+    words = _words(limits, reasons, unasked, now, lapse)
+    if unknown:
+        reasons.append(Reason("unknown", "run", items=tuple(unknown)))
+    gate = gate_now(limits.passed.get("run"), now, lapse)
+    standing = Standing(words["run"], words["road"], tuple(reasons), gate)
+    if _late_home(limits, gate, now, zone):
+        listed.add("late home")
+    if worst is None:
+        return Judged(standing, "", most, "ok", frozenset(listed))
+    item, state, (scale, _base, limit, _late) = worst
+    return Judged(standing, item, most, state, frozenset(listed), scale, (limit - here[scale]) / WHOLE[scale])
+
+
+def _words(
+    limits: Limits, reasons: list[Reason], unasked: list[Reason], now: datetime, lapse: timedelta
+) -> dict[Side, Word]:
+    """How it stands for each side; what its checks say of that is added to the reasons."""
     words: dict[Side, Word] = {}
     for side in SIDES:
         if any(one.side in (side, "both") for one in reasons if one.code in HOLDING):
@@ -147,14 +169,7 @@ def judge(limits: Limits, now: datetime, zone: tzinfo, *, lapse: timedelta = LAP
         if side == "run" and unasked:
             words[side] = "check due"
             reasons += unasked
-    if unknown:
-        reasons.append(Reason("unknown", "run", items=tuple(unknown)))
-    gate = gate_now(limits.passed.get("run"), now, lapse)
-    standing = Standing(words["run"], words["road"], tuple(reasons), gate)
-    if _late_home(limits, gate, now, zone):
-        listed.add("late home")
-    used, item, state, scale, left = first or (0.0, "", "ok", "", 0.0)
-    return Judged(standing, item, -used, state, frozenset(listed), scale, left)
+    return words
 
 
 def _late_home(limits: Limits, gate: str, now: datetime, zone: tzinfo) -> bool:

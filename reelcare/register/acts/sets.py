@@ -69,13 +69,13 @@ def plan(
 
 def current(reader: Reader, machine: str, at: datetime) -> e.Entry | None:
     """The set that counts for a machine at a moment, if one was planned."""
-    found = reader.select(queries.newest_of_kind(machine, e.SetPlanned.kind, at))
-    if not found or at - found[0].happened > HOLDS_FOR:
+    found = reader.newest(machine, e.SetPlanned.kind, at)
+    if found is None or at - found.happened > HOLDS_FOR:
         return None
     road = reader.state(machine).passed.get("road")
-    if road is not None and found[0].happened < road.at <= at:
+    if road is not None and found.happened < road.at <= at:
         return None
-    return found[0]
+    return found
 
 
 def planned_for(reader: Reader, machine: str, at: datetime) -> Mapping[str, str]:

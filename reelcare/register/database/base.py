@@ -116,7 +116,7 @@ class Database(pw.Database):
         raise NotImplementedError
 
     def set_schema_version(self, version: int) -> None:
-        """Mark the register as one that has taken so many steps."""
+        """Record how many schema steps the register has taken."""
         raise NotImplementedError
 
     def mark_as_register(self) -> None:

@@ -166,7 +166,7 @@ class Postgres(Database, pw.PostgresqlDatabase):
         return int(version)
 
     def set_schema_version(self, version: int) -> None:
-        """Mark the register as one that has taken so many steps."""
+        """Record how many schema steps the register has taken."""
         self.keep_about(SCHEMA, str(version))
 
     def mark_as_register(self) -> None:

@@ -150,7 +150,7 @@ class Sqlite(Database, pw.SqliteDatabase):
         return int(self.pragma("user_version"))
 
     def set_schema_version(self, version: int) -> None:
-        """Mark the register as one that has taken so many steps."""
+        """Record how many schema steps the register has taken."""
         self.pragma("user_version", version)
 
     def mark_as_register(self) -> None:

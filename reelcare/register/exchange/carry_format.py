@@ -145,7 +145,7 @@ class _Lines:
         self._total = 0
 
     def allow(self, more: int) -> None:
-        """Allow so many bytes beyond what was read."""
+        """Allow this many more bytes than were read."""
         self.most = self._total + more
 
     def __iter__(self) -> Iterator[bytes]:

@@ -157,6 +157,7 @@ def write_runs(
                 batch.flush()
             if number % TOLD_EACH == 0:
                 progress(number, len(runs))
+        progress(len(runs), len(runs))
         batch.finish()
 
 
@@ -220,6 +221,7 @@ def _read(text: str, path: Path, contexts: Contexts, progress: Progress) -> RunF
                 _take(file, number, row, columns, contexts)
             if number % PAGE == 0:
                 progress(number, total)
+        progress(total, total)
     except csv.Error as why:
         raise Refused(
             _("{path}, line {line_num}: cannot be read as CSV ({why})", path=path, line_num=rows.line_num, why=why)

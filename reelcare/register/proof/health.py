@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
 
-from reelcare.core.text import _, plural
+from reelcare.core.text import _, localized, plural
 from reelcare.core.wording import ago
 from reelcare.register.database import schema_check, sqlite_file
 from reelcare.register.database.models import EntryRow, MachineRow
@@ -123,7 +123,7 @@ def of(reader: Reader, now: datetime, copies: Path) -> list[HealthLine]:
     found.append(
         HealthLine(
             _("clock"),
-            _("{behind} h before the last entry", behind=f"{(last - now).total_seconds() / 3600:.1f}"),
+            _("{behind} h before the last entry", behind=localized(f"{(last - now).total_seconds() / 3600:.1f}")),
             _("set this computer's clock right, then go on writing"),
         )
         if last is not None

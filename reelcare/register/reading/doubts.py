@@ -1,4 +1,4 @@
-"""Which signatures and runs are doubtful: their terminal's clock, as an entry after them in its chain shows, was ahead.
+"""Which entries are doubtful: their terminal's clock, as an entry after them in its chain shows, was ahead.
 
 A chain knows the true order of its entries, whatever the clock said. What is doubtful is derived and kept, because it
 takes the whole chain to say; a clock that goes back, a carry file and `rebuild` bring it up to date. Between chains a
@@ -9,7 +9,7 @@ somebody whom nobody here has accepted says so, a signature is distrusted: it cl
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from datetime import datetime, timedelta
 from typing import Any
 
@@ -18,7 +18,7 @@ import peewee as pw
 from reelcare.core import entries as e
 from reelcare.core.canonical_json import parse
 from reelcare.register.database.base import Database
-from reelcare.register.database.models import DoubtRow, EntryRow, UncountedRow
+from reelcare.register.database.models import DoubtRow, EntryRow, MachineRow, UncountedRow
 from reelcare.register.reading.queries import TOLD
 from reelcare.register.timestamps import milliseconds, moment
 
@@ -26,8 +26,13 @@ E, D, U = EntryRow, DoubtRow, UncountedRow
 SIGNATURES = (e.CheckEnded.kind, e.GateSigned.kind)
 SIGNED = (e.GateSigned.kind, e.Release.kind, e.CarriedIn.kind, e.CarryDecision.kind)
 """The kinds that are signatures, beside a check that was signed as complete."""
-DOUBTED = (*SIGNATURES, e.Run.kind)
-"""The kinds whose time matters for what a machine may do: a run uses up what was signed before it."""
+_OF_ITS_CHECK = {e.Sheeted.kind, e.CheckBegun.kind, e.Answered.kind, e.PutRight.kind}
+DOUBTED = tuple(sorted(e.KINDS.keys() - _OF_ITS_CHECK))
+"""The kinds that count where they were written: all but those that stand or fall with the signature of their check."""
+DONE = (e.Service.kind, e.Measured.kind)
+"""The kinds that begin an interval anew."""
+READ = (e.Reading.kind, e.Run.kind)
+"""The kinds that say what a machine had done by then."""
 BEHIND = timedelta(minutes=2)
 """How far a clock may be behind the last entry of its terminal: setting it right by the network is no news."""
 
@@ -57,16 +62,60 @@ def kept(db: Database) -> frozenset[str]:
 
 def with_least(db: Database) -> dict[str, datetime]:
     """The doubtful entries, and by when they were written: just before the earliest entry of what their chain has after
-    them, but not before what was signed ahead of them in it."""
-    doubtful = E.select(E.id, E.terminal, E.place, E.recorded).join(D, on=(D.entry == E.id))
+    them, but not before what was signed ahead of them in it. A service was done no later than that, and counts from
+    the last entry before it whose time is not doubtful: use that may have come after it is not hidden."""
+    columns = (E.id, E.terminal, E.place, E.recorded, E.happened, E.machine, E.kind)
+    doubtful = list(db.fetch(E.select(*columns).join(D, on=(D.entry == E.id))))
+    first_places: dict[str, int] = {}
+    for _id, terminal, place, *_rest in doubtful:
+        first_places[terminal] = min(int(place), first_places.get(terminal, int(place)))
+    chains = {terminal: _least_after(db, terminal, place) for terminal, place in first_places.items()}
     found = {}
-    for id, terminal, place, recorded in db.fetch(doubtful):
-        mine = E.select(pw.fn.MIN(E.recorded)).where(E.terminal == terminal)
-        least = db.fetch(mine.where(E.place >= place))[0][0] or recorded
-        at_once = mine.where(E.place < place, E.recorded == least, E.kind.in_(SIGNATURES))
-        just_before = least < recorded and db.fetch(at_once)[0][0] is None
-        found[str(id)] = moment(least - 1 if just_before else least)
+    for id, terminal, place, recorded, happened, machine, kind in doubtful:
+        least = chains[terminal](int(place), int(recorded))
+        if least is None and kind not in SIGNATURES:
+            continue
+        least = recorded if least is None else least
+        mine = E.select(pw.fn.MAX(E.recorded)).where(E.terminal == terminal, E.place < place)
+        before = _counts_from(db, mine, least, machine) if kind in DONE and happened > least else None
+        if before is None:
+            at_once = mine.where(E.recorded == least, E.kind.in_(SIGNATURES))
+            before = least - 1 if least < recorded and db.fetch(at_once)[0][0] is None else least
+        found[str(id)] = moment(before)
     return found
+
+
+def _counts_from(db: Database, mine: Any, least: int, machine: str | None) -> int | None:
+    """From when [ms] on a service counts of which a chain has `mine` before it: the last that is not doubtful; None
+    where what the machine had done by then was told by the same clock."""
+    told = db.fetch(mine.where(E.machine == machine, E.kind.in_(READ), E.recorded > least))[0][0]
+    return None if told is not None else db.fetch(mine.where(E.recorded <= least))[0][0]
+
+
+def _least_after(db: Database, terminal: str, first: int) -> Callable[[int, int], int | None]:
+    """Tells the earliest time [ms] in a chain from a place on, for an entry recorded there; None where that is its own.
+
+    A clock that fell back before the chain began and went right again says nothing of what stood before.
+    """
+    chain = E.select(E.place, E.recorded).where(E.terminal == terminal, E.place >= first)
+    rows = db.fetch(chain.order_by(E.place.desc()))
+    began = db.fetch(E.select(E.recorded).where(E.terminal == terminal, E.place == 1))
+    start = int(began[0][0]) if began else 0
+    after: dict[int, int] = {}
+    least = sane = LATEST
+    for place, recorded in rows:
+        least = min(least, recorded)
+        sane = min(sane, recorded) if recorded >= start else sane
+        after[int(place)] = sane if least < start and sane < LATEST else least
+
+    def of(place: int, recorded: int) -> int | None:
+        return after[place] if after[place] < recorded else None
+
+    return of
+
+
+LATEST = 2**62
+"""Later than any time in a chain [ms]."""
 
 
 def found(db: Database, terminals: Iterable[str] | None = None) -> frozenset[str]:
@@ -136,5 +185,7 @@ def keep_up(db: Database, terminals: Iterable[str] | None = None) -> set[str]:
         db.insert_many(D, (D.entry,), [(id,) for id in sorted(new)])
     # of a run that was doubtful before, it can be another time by which it was over
     changed = sorted(new | gone | now)
-    rows = db.fetch(E.select(E.machine).where(E.id.in_(changed))) if changed else []
-    return {str(machine) for (machine,) in rows if machine is not None}
+    rows = list(db.fetch(E.select(E.machine, E.kind).where(E.id.in_(changed)))) if changed else []
+    if any(machine is None and kind == e.Planned.kind for machine, kind in rows):
+        return {str(machine) for (machine,) in db.fetch(MachineRow.select(MachineRow.machine))}
+    return {str(machine) for machine, _kind in rows if machine is not None}

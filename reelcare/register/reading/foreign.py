@@ -99,7 +99,10 @@ def own_entries(reader: Reader) -> list[e.Entry]:
     """What was written here that decides what counts."""
     condition = is_foreign(brought(reader.db))
     query = queries.entries(E.kind.in_(HERE))
-    return reader.select(query if condition is None else query.where(~condition))
+    found = reader.select(query if condition is None else query.where(~condition))
+    # of two decisions the one that was written last holds, whatever the clock of the first said
+    written = reader.written
+    return [one._replace(recorded=min(one.recorded, written.get(one.id, one.recorded))) for one in found]
 
 
 def _finder(reader: Reader, some: Iterable[e.Entry]) -> Any:

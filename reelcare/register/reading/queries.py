@@ -92,11 +92,6 @@ def lowered_tag() -> Any:
     return pw.fn.LOWER(MachineRow.tag)
 
 
-def newest_of_kind(machine: str, kind: str, until: datetime | None = None) -> pw.ModelSelect[Any]:
-    """The newest entry of one kind of a machine that was not cancelled, up to a moment."""
-    return newest_first(entries(E.machine == machine, E.kind == kind, stands(), *happened(until))).limit(1)
-
-
 def of_kind(machine: str, kind: str, until: datetime | None = None) -> pw.ModelSelect[Any]:
     """The entries of one kind of a machine that were not cancelled, up to a moment, in order."""
     return in_order(entries(E.machine == machine, E.kind == kind, stands(), *happened(until)))

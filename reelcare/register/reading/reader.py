@@ -19,17 +19,17 @@ from typing import Any, Self
 import peewee as pw
 
 from reelcare.core import entries as e
-from reelcare.core.canonical_json import parse
+from reelcare.core.canonical_json import canonical, parse
 from reelcare.core.checks.sheet import Sheet
 from reelcare.core.checks.sheet_table import read_sheet
 from reelcare.core.clean import clean
-from reelcare.core.fold import fold
+from reelcare.core.fold import as_written, fold
 from reelcare.core.machine import tag as tags
 from reelcare.core.machine.card import Card, read_card
 from reelcare.core.people import LEFT
 from reelcare.core.service.plan import Plan
 from reelcare.core.service.plan_table import read_plan
-from reelcare.core.state.machine_state import MachineState, Order
+from reelcare.core.state.machine_state import MachineState
 from reelcare.core.state.plain_form import from_plain
 from reelcare.core.state.plans import Known, PlanBook, Uncounted
 from reelcare.core.text import _
@@ -133,7 +133,7 @@ class Reader:
     def roles_with(self, accepted: Collection[str], at: datetime | None = None) -> dict[str, str]:
         """The same as if these enrolments of other registers were accepted."""
         counts = queries.counts(accepted=accepted)
-        found = self.select(queries.shared(e.Enrolled.kind).where(counts, *queries.happened(at)))
+        found = self.as_written(self.select(queries.shared(e.Enrolled.kind).where(counts)), at)
         roles = {one.what.name: one.what.role for one in found if isinstance(one.what, e.Enrolled)}
         return {name: role for name, role in roles.items() if role != LEFT}
 
@@ -147,10 +147,14 @@ class Reader:
     def plans_with(self, accepted: Collection[str] = ()) -> PlanBook:
         """Which plan was in force when, and would have been if these entries of other registers were accepted."""
         query = queries.shared(e.Planned.kind).where(queries.stands(accepted=accepted))
-        rows = self.db.fetch(query.select(E.happened, E.machine, E.body))
+        rows = self.db.fetch(query.select(E.id, E.happened, E.machine, E.body))
+        written = self.written
         default = self.db.about().get(DEFAULT_PLAN)
         return PlanBook(
-            ((moment(at), machine, _plan_of(body)) for at, machine, body in rows),
+            (
+                (min(moment(at), written.get(str(id), moment(at))), machine, _plan_of(body))
+                for id, at, machine, body in rows
+            ),
             self.zone,
             _plan_of(default) if default is not None else None,
         )
@@ -267,7 +271,7 @@ class Reader:
 
     def known(self) -> Known:
         """What the fold is given beside the entries."""
-        doubtful, distrusted = self.cache.get("doubtful", lambda: doubts.in_this_register(self.db))
+        doubtful, distrusted = self._doubts()
         return Known(
             plans=self.plans(),
             sheet=self.sheet,
@@ -275,6 +279,27 @@ class Reader:
             distrusted=distrusted,
             uncounted=self.uncounted(),
         )
+
+    def _doubts(self) -> tuple[dict[str, datetime], frozenset[str]]:
+        return self.cache.get("doubtful", lambda: doubts.in_this_register(self.db))
+
+    @property
+    def written(self) -> dict[str, datetime]:
+        """The entries that a clock dated which was ahead, and by when they were written."""
+        return self._doubts()[0]
+
+    def as_written(self, entries: list[e.Entry], until: datetime | None = None) -> list[e.Entry]:
+        """Entries in order, up to a moment, each that a clock dated which was ahead where it was written."""
+        return [one for one in as_written(entries, self.written) if until is None or one.happened <= until]
+
+    def newest(self, machine: str, kind: str, until: datetime | None = None, *more: Any) -> e.Entry | None:
+        """The newest entry of one kind of a machine that was not cancelled, up to a moment, which `more` conditions
+        pick; None where there is none."""
+        if self.written:
+            found = self.as_written(self.select(queries.of_kind(machine, kind).where(*more)), until)
+        else:
+            found = self.select(queries.newest_first(queries.of_kind(machine, kind, until).where(*more)).limit(1))
+        return found[-1] if found else None
 
     def uncounted(self) -> Uncounted:
         """What of the entries that were carried in does not count here as it stands."""
@@ -297,25 +322,21 @@ class Reader:
 
     def card(self, machine: str, at: datetime | None = None) -> Card:
         """A machine's card as it stood at a moment (None: now); before it was carded, the first one."""
-        order, body = self._newest_card(machine, at)
-        card = read_card_text(body)
-        moved = queries.entries(E.machine == machine, E.kind == e.Moved.kind, queries.stands(), *queries.happened(at))
-        newest = self.select(queries.newest_first(moved).limit(1))
-        if newest and newest[0].order > order and isinstance(newest[0].what, e.Moved):
-            return replace(card, place=newest[0].what.place)
+        newest, moved = self._newest_card(machine, at), self.newest(machine, e.Moved.kind, at)
+        card = read_card_text(canonical(e.to_body(newest.what)))
+        if moved is not None and moved.order > newest.order and isinstance(moved.what, e.Moved):
+            return replace(card, place=moved.what.place)
         return card
 
-    def _newest_card(self, machine: str, at: datetime | None) -> tuple[Order, str]:
-        """The place in the order and the body of the card that is in force."""
-        columns = (E.happened, E.recorded, E.id, E.body)
-        cards = queries.entries(E.machine == machine, FOR_ALL_MACHINES, E.kind == e.Carded.kind, queries.stands())
-        rows = self.db.fetch(queries.newest_first(cards.where(*queries.happened(at))).select(*columns).limit(1))
-        if not rows:
-            rows = self.db.fetch(queries.in_order(cards).select(*columns).limit(1))
-        if not rows:
+    def _newest_card(self, machine: str, at: datetime | None) -> e.Entry:
+        """The card that is in force; before the first, that one."""
+        found = self.newest(machine, e.Carded.kind, at, FOR_ALL_MACHINES)
+        if found is None:
+            first = self.select(queries.of_kind(machine, e.Carded.kind).where(FOR_ALL_MACHINES).limit(1))
+            found = first[0] if first else None
+        if found is None:
             raise Refused(_("nothing is known of this machine"))
-        happened, recorded, id, body = rows[0]
-        return (moment(happened), moment(recorded), str(id)), str(body)
+        return found
 
     def carded(self, machine: str) -> tuple[datetime, datetime] | None:
         """When a machine was carded, and when that was recorded; None where it never was."""

@@ -38,7 +38,7 @@ NEIGHBOURS = 12
 NO_USE, ANY_SEASON = Use(), Season()
 """What nobody asks about of a line that is due now."""
 STEP = 200
-"""Progress is reported after so many machines."""
+"""Machines between two reports of progress."""
 
 
 @dataclass(frozen=True, slots=True)

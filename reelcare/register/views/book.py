@@ -11,7 +11,7 @@ import peewee as pw
 from reelcare.core import entries as e
 from reelcare.core import units
 from reelcare.core.checks.sheet import Sheet
-from reelcare.core.text import _, current_language, mark
+from reelcare.core.text import _, current_language, localized, mark
 from reelcare.core.wording import Words, said
 from reelcare.register.database.models import EntryRow, UncountedRow
 from reelcare.register.reading import queries
@@ -72,7 +72,7 @@ class BookLine:
         if not isinstance(what, e.Answered) or question is None:
             return what
         choice = question.choice(what.seen)
-        seen = said(choice.says, language) if choice is not None else what.seen
+        seen = said(choice.says, language) if choice is not None else localized(what.seen)
         return replace(what, question=said(question.title, language), seen=seen)
 
 

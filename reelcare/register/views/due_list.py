@@ -30,7 +30,7 @@ def due_list(
     most: int | None = None,
     progress: Progress = quietly,
 ) -> list[DueLine]:
-    """What is due, the worst first, each line with its forecast; at most so many, where that is said."""
+    """What is due, the worst first, each line with its forecast; at most `most` lines where that is given."""
     machines = yard.listed(reader, now, past=past, progress=progress)
     return _lines(reader, machines, wanted, now, past=past, most=most, progress=progress)
 

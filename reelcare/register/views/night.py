@@ -14,13 +14,13 @@ from itertools import pairwise
 
 from reelcare.core import entries as e
 from reelcare.core import units
-from reelcare.core.night.better import Better, better
 from reelcare.core.night.field import Field, Lane, Name
 from reelcare.core.night.hours import Span, both, seconds, spans_of
 from reelcare.core.night.lane_sets import LaneSets
 from reelcare.core.night.left_out import with_left_out
 from reelcare.core.night.order import by_rule
-from reelcare.core.night.plan import Night, NightAsked, Rig, Running
+from reelcare.core.night.other_orders import Better, better
+from reelcare.core.night.plan import Night, NightAsked, PlannedSet, Rig, Running
 from reelcare.core.night.rounds import lane_of_hydrant
 from reelcare.core.settings.set_parser import read_wishes
 from reelcare.core.settings.set_request import WishError, Wishes
@@ -31,7 +31,7 @@ from reelcare.core.timestamps import day_of, time_of
 from reelcare.core.wording import nearest
 from reelcare.register.acts import sets
 from reelcare.register.errors import Refused
-from reelcare.register.reading import queries, yard
+from reelcare.register.reading import yard
 from reelcare.register.reading.reader import Reader
 from reelcare.register.views import fields, water
 from reelcare.register.views.fields import KnownField, RunOnLane
@@ -67,15 +67,25 @@ class PlannedNight:
     done: int = 0
 
     @property
+    def sets(self) -> tuple[PlannedSet, ...]:
+        """The sets that were asked for: those of a machine, or all."""
+        return tuple(one for one in self.found.sets if self.tag in ("", one.tag))
+
+    @property
     def volume(self) -> float:
-        """The water of all its sets [m3]."""
-        return sum(one.volume for one in self.found.sets)
+        """Their water [m3]."""
+        return sum(one.volume for one in self.sets)
 
     @property
     def energy(self) -> float | None:
         """Their energy [J]; None where none is known."""
-        known = [one.energy for one in self.found.sets if one.energy is not None]
-        return sum(known) if known or not self.found.sets else None
+        known = [one.energy for one in self.sets if one.energy is not None]
+        return sum(known) if known or not self.sets else None
+
+    @property
+    def season_volume(self) -> float:
+        """What will have been taken in the season after all sets of the place [m3]."""
+        return self.season.used + sum(one.volume for one in self.found.sets)
 
     @property
     def attends(self) -> dict[str, str]:
@@ -225,13 +235,13 @@ class _Stand:
         self.machine = machine
         self._field, self._done, self._now = known.field, done, now
         self._mine = [one for one in runs if one.machine == machine.id]
-        self._kept = _newest(reader, machine.id, e.SetPlanned, now)
-        self._chosen = _newest(reader, machine.id, e.LanesChosen, now)
+        self._kept = reader.newest(machine.id, e.SetPlanned.kind, now)
+        self._chosen = reader.newest(machine.id, e.LanesChosen.kind, now)
         wishes = _wishes(self._kept, reader.zone)
         ground = sets.ground(reader, machine.id, now)
         self._start = wishes.start if wishes is not None else None
         self._sets = LaneSets(ground.card, wishes, ground.limits, system)
-        ran = _newest(reader, machine.id, e.Run, now)
+        ran = reader.newest(machine.id, e.Run.kind, now)
         self._last = ran.what.ended if ran is not None and isinstance(ran.what, e.Run) else None
         self.running = self._at_hand()
 
@@ -280,11 +290,6 @@ class _Stand:
         return tuple(number for number in one.what.lanes if number not in run)
 
 
-def _newest(reader: Reader, machine: str, kind: type[e.Kind], at: datetime) -> e.Entry | None:
-    found = reader.select(queries.newest_of_kind(machine, kind.kind, at))
-    return found[0] if found else None
-
-
 def _wishes(kept: e.Entry | None, zone: tzinfo) -> Wishes | None:
     if kept is None or not isinstance(kept.what, e.SetPlanned):
         return None
@@ -320,7 +325,7 @@ def energy_of(reader: Reader, lines: Sequence[water.WaterLine], now: datetime) -
 
 
 def _energy_per_volume(reader: Reader, machine: str, now: datetime) -> float | None:
-    wishes = _wishes(_newest(reader, machine, e.SetPlanned, now), reader.zone)
+    wishes = _wishes(reader.newest(machine, e.SetPlanned.kind, now), reader.zone)
     if wishes is None:
         return None
     ground = sets.ground(reader, machine, now)

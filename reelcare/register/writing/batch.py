@@ -44,21 +44,19 @@ class ChainEnd:
     def __init__(self, reader: Reader, ids: Ids, *, by: str, now: datetime) -> None:
         self._reader, self._ids, self._by = reader, ids, by
         self._recorded = milliseconds(now)
-        self._place, self._digest, last = reader.cache.get(END, self._read_end)
-        self.is_behind = self._recorded < last
-        """Whether the clock is behind the last entry: what was signed by one that was ahead is doubtful from now on."""
+        self._place, self._digest, last, self._began = reader.cache.get(END, self._read_end)
+        self.is_behind = self._recorded < last or last < self._began <= self._recorded
+        """Whether the clock is behind the last entry, or went right again: what is doubtful is another from now on."""
         self._rows: list[tuple[Any, ...]] = []
 
-    def _read_end(self) -> tuple[int, str, int]:
-        """Place, digest and recorded time of the last entry of this terminal."""
-        last = (
-            E.select(E.place, E.digest, E.recorded)
-            .where(E.terminal == self._reader.terminal)
-            .order_by(E.place.desc())
-            .limit(1)
-        )
-        found = self._reader.db.fetch(last)
-        return (int(found[0][0]), str(found[0][1]), int(found[0][2])) if found else (0, chain.GENESIS, 0)
+    def _read_end(self) -> tuple[int, str, int, int]:
+        """Place, digest and recorded time of the last entry of this terminal, and the recorded time of its first."""
+        mine = E.select(E.place, E.digest, E.recorded).where(E.terminal == self._reader.terminal)
+        found = self._reader.db.fetch(mine.order_by(E.place.desc()).limit(1))
+        if not found:
+            return 0, chain.GENESIS, 0, 0
+        first = self._reader.db.fetch(mine.order_by(E.place).limit(1))
+        return int(found[0][0]), str(found[0][1]), int(found[0][2]), int(first[0][2])
 
     def add(self, what: e.Kind, machine: str | None, happened: datetime, id: str = "") -> e.Entry:
         """Seal one entry at the end, under an id that was drawn for it or a new one. A first card makes its machine:
@@ -92,7 +90,7 @@ class ChainEnd:
         if self._rows:
             self._reader.db.insert_many(E, COLUMNS, self._rows)
             self._rows = []
-            self._reader.cache.put(END, (self._place, self._digest, self._recorded))
+            self._reader.cache.put(END, (self._place, self._digest, self._recorded, self._began or self._recorded))
 
 
 class BatchContext:
@@ -174,7 +172,7 @@ class BatchContext:
         return bool(self._asked().db.fetch(corrections.limit(1)))
 
     def _asked(self) -> Reader:
-        """The reader, once what was written so far can be found through it."""
+        """The reader, after the entries of this batch are inserted."""
         self._batch.flush()
         return self._batch.reader
 
@@ -197,6 +195,7 @@ class Batch:
         """The machines that were folded from their beginning in this transaction."""
         self._ahead: dict[str, tuple[str, ...]] = {}
         """The signatures that were dated after now, of machines that ran."""
+        self._doubted = False
         self._past_changed: set[str] = set()
         """Those of them whose new entries change what earlier ones did."""
 
@@ -216,6 +215,9 @@ class Batch:
             what = replace(what, doubts=self._dated_after_now(machine))
         entry = self._end.add(what, machine, happened, id)
         self.written.append(entry)
+        if self._end.is_behind and not self._doubted:
+            self._doubted = True
+            self._keep_doubts()
         if what.for_all:
             self.flush()
             self.reader.cache.clear()
@@ -237,7 +239,7 @@ class Batch:
         self._end.flush()
 
     def state(self, machine: str) -> MachineState | None:
-        """A machine's state with all that was written so far."""
+        """A machine's state, with everything written in this batch."""
         if machine not in self._states:
             self._states[machine] = self.reader.kept_state(machine)
         state, waiting = self._states[machine], self._waiting.pop(machine, None)
@@ -262,7 +264,13 @@ class Batch:
     def state_at(self, machine: str, at: datetime) -> MachineState | None:
         """A machine's state as it was at a moment."""
         state = self.state(machine)
-        if state is None or state.last is None or at >= state.last[0]:
+        # what a clock that was ahead has dated later than now is there all the same
+        if (
+            state is None
+            or state.last is None
+            or at >= state.last[0]
+            or (self._end.is_behind and at >= e.kept(self.now))
+        ):
             return state
         self.flush()
         return self.reader.fold(machine, at)
@@ -273,9 +281,8 @@ class Batch:
         Raises Refused where a reading that was possible before would be impossible now.
         """
         self.flush()
-        if (self._end.is_behind and self.written) or any(self._ahead.values()):
-            self._again |= doubts.keep_up(self.reader.db, [self.reader.terminal])
-            self.reader.cache.drop("doubtful")
+        if any(self._ahead.values()):
+            self._keep_doubts()
         for machine in sorted({*self._waiting, *self._again}):
             self.state(machine)
         for machine in sorted(self._past_changed):
@@ -283,6 +290,14 @@ class Batch:
         for machine, state in sorted(self._states.items()):
             if state is not None and state.card:
                 states.keep(self.reader, machine, state, self._scopes.get(machine, e.UpdateScope.NOTHING))
+
+    def _keep_doubts(self) -> None:
+        """Keep what is doubtful from now on; people, plans and machines may be others through it."""
+        self.flush()
+        self._again |= doubts.keep_up(self.reader.db, [self.reader.terminal])
+        self.reader.cache.clear()
+        if foreign.brought(self.reader.db):
+            self._again |= foreign.keep_up(self.reader)
 
     def _take(self, entry: e.Entry) -> None:
         self._again |= states.changed_by(self.reader, entry.what, entry.machine)

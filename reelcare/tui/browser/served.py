@@ -1,6 +1,6 @@
 """The app as it runs behind the page in a browser: one process for each socket, which ends with it.
 
-The rules of this file: it is loaded by name, in the process of the app (`serve.py` says which), and knows nothing of
+The rules of this file: it is loaded by name, in the process of the app (`server.py` says which), and knows nothing of
 the server. Whoever serves it holds the other end of its input; when that end is gone, nobody looks any more.
 """
 

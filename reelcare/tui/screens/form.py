@@ -21,7 +21,7 @@ from textual.widget import Widget
 from textual.widgets import Button, Input, Label, Static
 
 from reelcare.core import units
-from reelcare.core.text import _, mark
+from reelcare.core.text import _, mark, typed_figure
 from reelcare.core.typed_time import TimeError, read_past
 from reelcare.register.errors import Refused
 from reelcare.tui.base import BaseScreen, Written
@@ -194,7 +194,7 @@ class Form(BaseScreen):
     def read(self, id: str, how: Callable[[str], Value]) -> Value:
         """What stands in a line, read; a `FieldError` of this line where it cannot be."""
         try:
-            return how(self.value(id))
+            return how(typed_figure(self.value(id)))
         except (units.UnitsError, TimeError) as why:
             raise FieldError(id, why) from None
 

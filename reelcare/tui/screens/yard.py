@@ -23,7 +23,6 @@ from reelcare.installation import command
 from reelcare.register.errors import RegisterError
 from reelcare.tui import requests, yard_reading
 from reelcare.tui.base import ListScreen
-from reelcare.tui.screens.checks.walk_start import start_walk_round
 from reelcare.tui.screens.machine.machine_detail import DetailBelow, DetailBeside, details
 from reelcare.tui.theme import TONES, state
 from reelcare.tui.widgets.rows import Cell, Column, Row, Rows
@@ -43,7 +42,7 @@ COLUMNS = (
 )
 """Road stands only where it is not *check due*; the word of a run only in the first row that it is true of."""
 OTHERS = 3.0
-"""How often it is looked whether another program has written [s]."""
+"""Interval between looks for what another program has written [s]."""
 
 
 class Yard(ListScreen):
@@ -286,6 +285,8 @@ class Yard(ListScreen):
 
     @work
     async def _walk(self, sheet: str) -> None:
+        from reelcare.tui.screens.checks.walk_start import start_walk_round  # the yard starts without what checks need
+
         machine = self.machine
         if machine is not None and await self.host.may_write():
             await start_walk_round(self, machine, sheet)

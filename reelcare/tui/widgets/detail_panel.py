@@ -1,4 +1,4 @@
-"""What is told beside a list: lines of text in a room of a fixed size, which follow its cursor."""
+"""The detail pane beside a list: lines of text in a room of a fixed size, which follow its cursor."""
 
 from __future__ import annotations
 

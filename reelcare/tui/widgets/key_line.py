@@ -21,7 +21,7 @@ from reelcare.tui.text import plain, said
 
 GAP = "  "
 MOST, NARROW = 7, 80
-"""Keys in a line of so many cells or less."""
+"""Most keys in a line of at most `NARROW` cells."""
 WAYS = ("exclamation_mark", "escape")
 """The keys that always stand in the line, behind those that do something: stopping, and the way back."""
 
@@ -64,7 +64,7 @@ class KeyLine(Widget, can_focus=False):
         self.screen.bindings_updated_signal.subscribe(self, self._changed)
 
     def on_unmount(self) -> None:
-        """Listen no more."""
+        """Stop listening."""
         self.screen.bindings_updated_signal.unsubscribe(self)
 
     def _changed(self, screen: Screen[Any]) -> None:

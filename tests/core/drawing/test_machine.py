@@ -7,6 +7,7 @@ import itertools
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from syrupy.assertion import SnapshotAssertion
 
 from reelcare import languages
 from reelcare.core.drawing import layouts
@@ -21,6 +22,7 @@ from reelcare.core.drawing.machine import (
     UNKNOWN,
     DrawnEquipment,
     WalkRoute,
+    _forms,
     draw,
     equipment,
 )
@@ -64,6 +66,17 @@ machines = st.builds(
 positions = st.fixed_dictionaries({}, optional={key: st.sampled_from(values) for key, values in STATES.items()})
 
 
+OTHER = DrawnEquipment(
+    legs="hydraulic", cart="boom", jack="hydraulic", turntable=False, brake=False, compensation=False, lights=False,
+    four_wheels=True,
+)  # fmt: skip
+CHANGING = {
+    "turntable pin": "out", "legs": "set", "cart": "lowered", "pawl": "up", "gear range": "being changed",
+    "stop mechanism": "tripped", "supply hose": "coupled", "tractor": "machine",
+}  # fmt: skip
+"""Every form of a part is drawn of one of two machines that irrigates, is towed, or changes its gear."""
+
+
 def every_tag(picture: Picture) -> set[str]:
     return {tag for row in picture.tags for tag in row if tag}
 
@@ -79,6 +92,29 @@ def test_every_machine_is_drawn_in_every_position(
     assert all(len(row) == size[0] for row in picture.rows)
     assert all(sign.isprintable() for row in picture.rows for sign in row)
     assert picture.text(ascii_only=True).isascii()
+
+
+@pytest.mark.parametrize("size", SIZES, ids=["small", "large"])
+@pytest.mark.parametrize("heading", STATES["drum heading"])
+def test_every_form_stands_where_somebody_has_seen_it_in_the_picture(
+    size: tuple[int, int], heading: str, snapshot: SnapshotAssertion
+) -> None:
+    shown, drawn = [], set()
+    for machine, where in itertools.product((DrawnEquipment(), OTHER), (IRRIGATING, FOR_THE_ROAD, CHANGING)):
+        positions = {**where, "drum heading": heading}
+        walk = WalkRoute.of(PARTS, 5) if where is IRRIGATING else None
+        picture = draw(machine, positions, walk=walk, width=size[0], height=size[1])
+        shown.append("\n".join(line.rstrip() for line in picture.text().splitlines()))
+        drawn |= {form for form, _part in _forms(machine, positions)}
+    assert set(layout_of(size, heading).forms) == drawn
+    assert "\n\n".join(shown) == snapshot
+
+
+def layout_of(size: tuple[int, int], heading: str) -> layouts.Layout:
+    small, large = (
+        (layouts.SMALL_ROAD, layouts.LARGE_ROAD) if heading == "road" else (layouts.SMALL_LANE, layouts.LARGE_LANE)
+    )
+    return small if size == SIZES[0] else large
 
 
 @pytest.mark.parametrize("size", SIZES)

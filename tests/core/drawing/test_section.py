@@ -91,3 +91,9 @@ def test_the_words_say_it_in_every_language() -> None:
     for language, few in {"es": "menos de 2", "fr": "moins de 2"}.items():
         languages.install(language)
         assert in_words(Wound(12, 5, 1.5)).endswith(few)
+
+
+def test_each_layer_lies_half_a_coil_aside_of_the_one_below() -> None:
+    rows = draw(Wound(6, 4, 24), width=40, height=5).rows[:4]
+    first = [next(at for at, sign in enumerate(row) if at and sign not in " ┃") for row in rows]
+    assert first == [2, 1, 2, 1] or first == [1, 2, 1, 2]

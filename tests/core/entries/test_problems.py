@@ -185,3 +185,22 @@ def test_a_field_that_cannot_be_read_is_refused_with_its_place() -> None:
 def test_lanes_are_chosen_once_each() -> None:
     assert says(e.LanesChosen(field="north", lanes=("1", "2"))) == ""
     assert "lanes: 1 is there twice" in says(e.LanesChosen(field="north", lanes=("1", "2", "1")))
+
+
+def test_a_machine_moves_to_another_place_than_its_own() -> None:
+    there = state(e.Moved(place="South Field"))
+    assert says(e.Moved(place="South Field"), state=there) == "place: it is at South Field already"
+    assert says(e.Moved(place="North Field"), state=there) == says(e.Moved(place="North Field")) == ""
+    assert says(e.Moved(place=""), state=there).startswith("place: empty")
+
+
+def test_a_hold_of_the_place_is_put_right_with_a_word_or_after_a_move() -> None:
+    fault = e.Fault(part="gun", says="arc over the road", holds="run", owner="place")
+    asks = "say in a few words what changed at the place"
+    assert asks in says(e.PutRight(fault="1", check="c"), state=state(fault))
+    assert says(e.PutRight(fault="1", check="c", says="arc turned"), state=state(fault)) == ""
+    assert says(e.PutRight(fault="1", check="c"), state=state(fault, e.Moved(place="South Field"))) == ""
+    weather = e.Fault(part="gun", says="wind", holds="run", owner="passing")
+    assert says(e.PutRight(fault="1", check="c"), state=state(weather)) == ""
+    machine = e.Fault(part="gun", says="cracked", holds="run")
+    assert "repair, re-test and release" in says(e.PutRight(fault="1", check="c", says="x"), state=state(machine))

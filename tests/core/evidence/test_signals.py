@@ -13,7 +13,8 @@ from hypothesis import strategies as st
 
 from reelcare.core import entries as e
 from reelcare.core.evidence.baseline import LEARNT
-from reelcare.core.evidence.charts import RUN_LENGTH, chart
+from reelcare.core.evidence.charts import RUN_LENGTH, chart, chart_of
+from reelcare.core.evidence.explained import Seen, explanations
 from reelcare.core.evidence.gauges import step
 from reelcare.core.evidence.signals import LOOK, NAMES, PARTS, Event, Signal, events, residual, signals, winds
 from reelcare.core.hydraulics.drum import Wind
@@ -422,3 +423,19 @@ def test_every_signal_has_parts_and_words_for_both_ways() -> None:
         assert LOOK[name, 1]
         assert LOOK[name, -1]
     assert signals([], CARD, Plan.empty())[0].item == ""
+
+
+def test_values_that_never_differ_are_explained_by_nothing() -> None:
+    seen = [Seen(START + timedelta(days=n), 2.0, field="Hill" if n % 2 else "Low") for n in range(20)]
+    assert explanations(seen) == []
+    apart = [replace(one, value=3.0) if one.field == "Hill" else one for one in seen]
+    assert {(told.by, abs(told.size)) for told, _ in explanations(apart)} == {("field", 1.0)}
+
+
+def test_the_first_runs_after_a_service_teach_the_chart_too() -> None:
+    before = [10.0 + (n % 3) / 10 for n in range(2 * LEARNT)]
+    after = [10.2] * 4
+    told = chart_of([before, after])
+    assert told.centre is not None
+    assert chart_of([before]).centre == pytest.approx(10.1, abs=0.01)
+    assert told.centre > 10.11

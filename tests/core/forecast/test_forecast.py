@@ -19,7 +19,7 @@ from reelcare.core.forecast.joint_passage import both
 from reelcare.core.forecast.season import day_after, in_season, open_days, season_days
 from reelcare.core.forecast.seasonal_profile import APART, USUAL, USUAL_PRIOR, Neighbours, learn, waves_at, weight
 from reelcare.core.forecast.usage_history import Use
-from reelcare.core.forecast.usage_rate import Pace, neighbours, pace, why_no_pace
+from reelcare.core.forecast.usage_rate import USUAL_RUN, Pace, neighbours, pace, why_no_pace
 from reelcare.core.machine.card import Season
 from reelcare.core.scales import ScalePoint, Threshold
 from reelcare.core.service import due
@@ -475,3 +475,13 @@ def test_the_benchmarks_pinball_loss_is_that_of_row_f24() -> None:
 def test_the_benchmarks_interval_score_and_wilson_interval_are_those_of_rows_f30_and_f33() -> None:
     assert forecasts.interval_score(0.1, 10, 20, 22) == pytest.approx(ROWS["F30"]["expected"])
     assert forecasts.wilson(14, 20) == pytest.approx(ROWS["F33"]["expected"])
+
+
+def test_before_the_first_run_the_pace_is_what_the_card_says_of_a_year() -> None:
+    season = Season(hours_a_year=400.0)
+    known = pace(Use(), date(2026, 7, 10), season)
+    assert known is not None
+    days = season_days(season)
+    # a usual run takes 10 h: what the card does not say follows from it
+    assert known.mean == pytest.approx((400 * H / days, known.mean[1], 400 * H / USUAL_RUN[0] / days), rel=1e-12)
+    assert known.level == (0.0, 0.0, 0.0)

@@ -8,10 +8,11 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from reelcare.core.night.better import better, worth
+from reelcare.core.night import other_orders
 from reelcare.core.night.field import Field, Hours, Licence
 from reelcare.core.night.left_out import with_left_out
 from reelcare.core.night.order import by_rule, done, start, step, take
+from reelcare.core.night.other_orders import better, worth
 from reelcare.core.night.plan import LaneSet, Night, NightAsked, Running
 from tests.core.night.fields import DARK, EVENING, a_field, asked, at, rig
 
@@ -208,3 +209,13 @@ def test_the_licence_of_a_day_counts_what_was_taken_before() -> None:
     found = by_rule(replace(all_of, taken={today: 150.0}))
     assert found.sets[0].ends >= today[1]
     assert [one.why for one in found.waits] == ["licence"]
+
+
+def test_a_large_field_is_searched_in_as_many_lanes_as_one_can_try(monkeypatch: pytest.MonkeyPatch) -> None:
+    tried: list[int] = []
+    neighbours = other_orders._neighbours
+    monkeypatch.setattr(other_orders, "_neighbours", lambda order: tried.append(len(order)) or neighbours(order))
+    all_of = asked(a_field([5] * (3 * other_orders.MOST_LANES)), [rig("A")])
+    other_orders.search(all_of, by_rule(all_of))
+    assert tried
+    assert max(tried) == other_orders.MOST_LANES

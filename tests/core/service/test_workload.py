@@ -106,3 +106,18 @@ def test_nothing_is_lost_and_nothing_stands_twice(wanted: list[tuple[str, int, s
         ((week_of(one, TODAY) - monday(TODAY)).days // 7, one.machine, one.item.id)  # type: ignore[operator]
         for one in lines
     )
+
+
+def test_without_a_forecast_what_is_inside_its_grace_is_worth_doing_too() -> None:
+    # a grace of 10 % unless the plan says another: from 360 of 400 h on
+    (week, *_) = workload([line("oil", 501, 0), line("seals", 365, None)], TODAY, 2)
+    assert [one.item.id for one in week.visits[0].together] == ["seals"]
+    (week, *_) = workload([line("oil", 501, 0), line("seals", 355, None)], TODAY, 2)
+    assert week.visits[0].together == ()
+
+
+def test_what_is_due_is_acute_whether_or_not_it_holds() -> None:
+    late, soon, begun = line("oil", 501, 0), line("oil", 470, 3), line("oil", 10, 90)
+    assert (late.due.held, late.is_acute) == (False, True)
+    assert not soon.is_acute
+    assert not begun.is_acute

@@ -16,8 +16,9 @@ from hypothesis import strategies as st
 
 from reelcare.core import units
 from reelcare.core.hydraulics.hose import Bend
-from reelcare.core.machine.card import Card, Cart, Drive, Drum, Hose, read_card
+from reelcare.core.machine.card import Card, Cart, Compensation, Drive, Drum, Hose, read_card
 from reelcare.core.settings.set_limits import SetLimits, SetLimitsError, read_set_limits
+from reelcare.core.settings.set_parser import plan_of_the_day
 from reelcare.core.settings.set_request import SPANS, WishError, Wishes
 from reelcare.core.settings.setting import work_out
 from reelcare.core.settings.settings_sheet import Setting
@@ -410,3 +411,28 @@ def test_shipped_limits_and_unsafe_ends_are_the_published_figures(row: Row, limi
     least, most = (float(one) for one in re.findall(r"[\d.]+", row("H4-23")["expected"]["turbine"]["value"]))
     assert limits.worst.drive_loss_least == least * 1e5
     assert limits.worst.drive_loss_least < limits.drive_loss < most * 1e5
+
+
+def test_at_the_friction_up_to_which_the_wall_bears_it_bears_just_that(card: Card, limits: SetLimits) -> None:
+    for rise in (-5.0, 0.0, 30.0):
+        wishes = replace(GOOD, rise=rise)
+        setting = work_out(card, wishes, limits)
+        assert setting.friction_to is not None
+        there = work_out(card, replace(wishes, ground_friction=setting.friction_to), limits)
+        assert there.likely[0].wall == pytest.approx(there.allowable_pull, rel=1e-9)
+
+
+def test_what_is_kept_of_a_set_has_its_pull_out_to_a_tenth_of_a_metre(card: Card, limits: SetLimits) -> None:
+    assert plan_of_the_day(work_out(card, replace(GOOD, out=287.3), limits), limits)["pull_out"] == "287.3 m"
+
+
+def test_where_nobody_sets_it_anew_the_cart_is_faster_by_the_layer_that_it_has_come_to(limits: SetLimits) -> None:
+    """Without compensation the drum turns evenly, so the speed goes by the diameter of the layer that winds."""
+    drum = Drum(core_diameter=1.5, coils_per_layer=12, layers=5)
+    card = Card("R1", drum=drum, hose=Hose(outside=0.11, inside=0.0968, length=400), compensation=Compensation("none"))
+    setting = work_out(card, Wishes(out=350, speed=20 / 3600), limits)
+    assert setting.speed is not None
+    assert len(setting.layers) >= 4
+    for place, part in zip(setting.worst, (1.0, 0.5, 0.0), strict=True):
+        here = next(one for one in setting.layers if one.ends <= 350 * part <= one.begins)
+        assert place.speed == pytest.approx(setting.speed * here.faster, rel=1e-9)

@@ -1,5 +1,6 @@
 """The judge: against a plain reckoning written down a second time here, from kept limits as from the state itself."""
 
+from dataclasses import replace
 from datetime import UTC, date, datetime, timedelta, tzinfo
 from typing import Any
 from zoneinfo import ZoneInfo
@@ -19,7 +20,7 @@ from reelcare.core.state.machine_now import fault_line, see, yard_order
 from reelcare.core.state.machine_state import MachineState
 from reelcare.core.state.plain_form import from_plain, to_plain
 from reelcare.core.state.plans import Known, PlanBook
-from reelcare.core.state.standing import Standing, judge, worded
+from reelcare.core.state.standing import Judged, Reason, Standing, Word, judge, worded
 from tests.core.test_fold import CARD, HOUR, SHEETS, History, T, history_of, steps
 
 PLAN = read_plan({"id": "p", "items": [
@@ -206,3 +207,32 @@ def test_a_fault_in_the_work_list_names_its_part_in_the_persons_language(languag
     limits = limits_of(state_of(history), PLAN)
     (fault,) = [fault_line("m", "T1", "", one, limits, T.date()) for one in limits.faults]
     assert fault.item.title(language) == f"{part}: slips"
+
+
+def test_a_hold_of_the_run_is_named_by_what_holds_the_run_and_not_by_what_holds_the_road() -> None:
+    run, road = Reason("fault", "run", owner="place"), Reason("fault", "road", owner="machine")
+    assert Standing("held", "held", (run, road)).held_as == "place"
+    assert Standing("check due", "held", (run, road)).held_as == "machine"
+    assert Standing("held", "held", (run, Reason("fault", "both", owner="machine"))).held_as == "machine"
+    beside = (Reason("check does it", "run", owner="place"), Reason("fault", "run", owner="adjustment"))
+    assert Standing("held", "clear", beside).held_as == "adjustment"
+    assert Standing("check due", "clear", (Reason("check does it", "run"),)).held_as is None
+
+
+def test_the_yard_has_holds_first_then_what_is_due_soonest_then_the_tag() -> None:
+    def judged(run: Word, used: float) -> Judged:
+        return Judged(Standing(run, "clear", ()), "oil", used, "ok")
+
+    order = [
+        ("B", judged("held", 0.1)), ("A", judged("check due", 0.9)), ("D", judged("check due", 0.2)),
+        ("C", judged("clear", 0.9)), ("E", judged("clear", 0.9)),
+    ]  # fmt: skip
+    assert sorted(reversed(order), key=lambda one: one[1].order(one[0])) == order
+
+
+def test_the_newest_plan_of_a_machine_is_its_own_else_the_one_for_all() -> None:
+    mine = replace(PLAN, id="mine")
+    book = PlanBook([(T, None, PLAN), (T + HOUR, "m", mine)])
+    assert (book.newest("m"), book.newest("other"), book.for_all, book.with_own) == (mine, PLAN, PLAN, ["m"])
+    given_back = PlanBook([(T, None, PLAN), (T, "m", mine), (T + HOUR, "m", None)])
+    assert (given_back.newest("m"), given_back.with_own) == (PLAN, [])

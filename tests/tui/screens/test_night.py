@@ -6,7 +6,8 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from textual.widgets import Input
+from textual.content import Content
+from textual.widgets import Input, Static
 
 from reelcare.core import entries as e
 from reelcare.core.settings.set_parser import read_wishes
@@ -179,6 +180,31 @@ async def test_every_key_of_the_night(drive: Any, register: Writer, screen_text:
         assert screen.found.asked.dark
         await driver.keys("escape")
         driver.expect(Yard)
+
+
+async def test_the_set_under_the_cursor_is_lit_on_the_time_line(drive: Any, register: Writer) -> None:
+    mapped(register, [200] * 6, MORE | {"tariff": {"hours": "18:00-08:00"}})
+    async with drive() as driver:
+        screen = await to_night(driver)
+        assert len({one.tag for one in screen.sets}) == 2
+
+        def lit() -> tuple[str, str]:
+            """The line of the machine that is marked, and what of it is lit."""
+            shown = screen.query_one("#time-line", Static).visual
+            assert isinstance(shown, Content)
+            line = next(one for one in shown.split("\n") if one.plain.startswith("▸"))
+            span = next(one for one in line.spans if "$chosen" in str(one.style))
+            return line.plain[1:4], line.plain[span.start : span.end]
+
+        for place, one in enumerate(screen.sets):
+            assert screen.query_one(Rows).cursor == place
+            tag, run = lit()
+            assert tag == one.tag
+            assert f" {one.lane.number} " in run
+            assert set(run) - set(f" {one.lane.number}") <= {"━", "▒", "·"}
+            await driver.keys("down")
+        await driver.keys("home")
+        assert lit()[0] == screen.sets[0].tag
 
 
 async def test_the_screen_says_why_nothing_can_be_planned(drive: Any, register: Writer, screen_text: Any) -> None:

@@ -175,3 +175,21 @@ async def test_the_mark_goes_with_the_focus(drive: Any) -> None:
             names = str(driver.app.screen.query_one("#wish-names").visual).splitlines()
             assert [place for place, name in enumerate(names) if name.startswith("▸")] == [keys.index(key)]
             await driver.keys("down")
+
+
+@pytest.mark.long
+async def test_a_figure_is_typed_with_the_sign_of_the_language_and_kept_with_a_point(drive: Any, register: Any) -> None:
+    async with drive() as driver:
+        await driver.keys("l", "l")
+        await begin(driver)
+        await wish(driver, "68,5", "300", "25", "", "43", "", "4,5")
+        assert line(driver, "speed").placeholder == "25,0 m/h"
+        assert "," in line(driver, "inlet").placeholder
+        await driver.keys("up", "pageup")
+        assert line(driver, "gun_pressure").value == "4,6 bar"
+        await driver.keys("ctrl+y")
+        kept = sets.current(register, register.machine_id("T01"), driver.clock.now)
+        assert kept is not None
+        assert isinstance(kept.what, e.SetPlanned)
+        assert (kept.what.wishes["spacing"], kept.what.wishes["gun_pressure"]) == ("68.5 m", "4.6 bar")
+        assert "," not in "".join(kept.what.planned.values())

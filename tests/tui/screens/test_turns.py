@@ -11,9 +11,9 @@ import pytest
 
 from reelcare.core import entries as e
 from reelcare.register.database import write_queue
-from reelcare.tui.screens import wait_for_turn
+from reelcare.tui.screens import turn_to_write
 from reelcare.tui.screens.checks.walk import WalkRound
-from reelcare.tui.screens.wait_for_turn import WaitForTurn
+from reelcare.tui.screens.turn_to_write import WaitForTurn
 from reelcare.tui.screens.work.fault import FaultForm
 from reelcare.tui.screens.yard import Yard
 from tests.register.conftest import newest
@@ -60,7 +60,7 @@ async def test_a_form_waits_and_is_kept_when_its_turn_comes(
             driver.expect(WaitForTurn)
             assert register.count_entries() == before
         while isinstance(driver.app.screen, WaitForTurn):
-            await driver.pilot.pause(wait_for_turn.LOOK)
+            await driver.pilot.pause(turn_to_write.LOOK)
         await driver.pilot.pause()
         driver.expect(Yard)
         assert register.count_entries() == before + 1
@@ -95,7 +95,7 @@ async def test_an_answer_waits_and_counts_once(drive: Any, register: Any) -> Non
             driver.expect(WaitForTurn)
             await driver.keys("1", "1")
         while isinstance(driver.app.screen, WaitForTurn):
-            await driver.pilot.pause(wait_for_turn.LOOK)
+            await driver.pilot.pause(turn_to_write.LOOK)
         await driver.pilot.pause()
         driver.expect(WalkRound)
         (given,) = driver.app.screen.going.walk.given

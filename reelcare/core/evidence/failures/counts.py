@@ -12,7 +12,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from reelcare.core.evidence.distributions import NORMAL, chi_square_at, student_at
-from reelcare.core.text import _, plural
+from reelcare.core.text import _, localized, plural
 
 FEW = 5
 """Failures below which an answer is told to rest on few."""
@@ -35,7 +35,7 @@ def about(value: float) -> str:
     """
     if not math.isfinite(value) or value == 0:
         return f"{value:g}"
-    return f"{float(f'{value:.1e}'):.15g}"
+    return localized(f"{float(f'{value:.1e}'):.15g}")
 
 
 @dataclass(frozen=True, slots=True)

@@ -27,7 +27,7 @@ from reelcare.core.spreadsheet.columns import (
 )
 from reelcare.core.spreadsheet.table import Cell, SpreadsheetTable
 from reelcare.core.spreadsheet.usual_headings import with_usual
-from reelcare.core.text import _, mark
+from reelcare.core.text import _, localized, mark
 from reelcare.register.errors import RegisterError
 from reelcare.register.exchange import spreadsheets
 from reelcare.register.exchange.first_day import last_done
@@ -202,14 +202,16 @@ def _in_words(value: Value | None, place: Place) -> str:
     if isinstance(value, datetime):
         return f"{value:%Y-%m-%d %H:%M}"
     if isinstance(value, DoneAt):
-        at = f"{value.counter / 3600:g} h" if value.counter is not None else ""
+        at = localized(f"{value.counter / 3600:g} h") if value.counter is not None else ""
         return " ".join(one for one in (str(value.day or ""), at) if one)
     if isinstance(value, bool):
         return _("yes") if value else _("no")
     if isinstance(value, float):
         if place.column.quantity == "length" and abs(value) < 1:
-            return f"{value * 1000:g} mm"  # a bore, or what was taken for one: rounded to metres it would read 0
-        return units.show(value, place.column.quantity) if place.column.reads == "quantity" else f"{value:g}"
+            return localized(
+                f"{value * 1000:g} mm"
+            )  # a bore, or what was taken for one: rounded to metres it would read 0
+        return units.show(value, place.column.quantity) if place.column.reads == "quantity" else localized(f"{value:g}")
     return value
 
 

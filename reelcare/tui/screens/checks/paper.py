@@ -10,7 +10,7 @@ from textual.widgets import Static
 from reelcare.core import units
 from reelcare.core.checks.limits import CANNOT_READ
 from reelcare.core.checks.sheet import GATE_TITLES, Question
-from reelcare.core.text import _, mark
+from reelcare.core.text import _, mark, typed_figure
 from reelcare.core.typed_time import TimeError, read_after, read_past
 from reelcare.core.wording import said as in_language
 from reelcare.register.errors import Refused
@@ -129,9 +129,9 @@ class PaperForm(Form):
     def _reading(self, question: Question, text: str, note: str) -> str:
         """A reading with its unit; where it cannot be read, with what was read elsewhere behind it."""
         if question.cannot_read and text.lower() == "c":
-            return f"{CANNOT_READ}; {note.strip()}" if note.strip() else CANNOT_READ
+            return f"{CANNOT_READ}; {typed_figure(note.strip())}" if note.strip() else CANNOT_READ
         if question.quantity == "count":
-            return text
+            return typed_figure(text)
         return with_unit(text, question.quantity, self.preferences.system, question.role)
 
 

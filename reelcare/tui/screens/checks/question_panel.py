@@ -13,6 +13,7 @@ from textual.widgets import Input, Static
 
 from reelcare.core import units
 from reelcare.core.checks.limits import CANNOT_READ
+from reelcare.core.text import typed_figure
 from reelcare.core.wording import said as in_language
 from reelcare.tui.screens.checks.walk_view import WalkView
 from reelcare.tui.text import keyed, said
@@ -133,7 +134,7 @@ class QuestionPanel(Vertical):
             return
         question = view.question
         if question.cannot_read and typed.lower().startswith(CANNOT_READ):
-            self.post_message(self.Answered(typed))
+            self.post_message(self.Answered(typed_figure(typed)))
             return
         try:
             self.post_message(self.Answered(with_unit(typed, question.quantity, view.system, question.role)))

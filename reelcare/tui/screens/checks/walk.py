@@ -22,7 +22,7 @@ from reelcare.core.checks.limits import Judgement
 from reelcare.core.checks.sheet import GATE_TITLES, Question
 from reelcare.core.checks.verdict import Given
 from reelcare.core.state.standing import Reason
-from reelcare.core.text import _, mark
+from reelcare.core.text import _, localized, mark
 from reelcare.core.wording import said as in_language
 from reelcare.register.acts import sets, walk_rounds
 from reelcare.register.views import previous_answers
@@ -259,7 +259,7 @@ class WalkRound(BaseScreen):
             return
         former = ""
         if question.is_number:
-            # told only now: a value from before would answer for the eyes
+            # shown only now: an earlier value would be copied instead of read
             former = previous_answers.former_answer(
                 register, self.machine.id, self.going.sheet_id, question.id, self.going.id
             )
@@ -268,7 +268,7 @@ class WalkRound(BaseScreen):
 
         def before() -> Content:
             view = self.view
-            more = f"   ({view.label('last time', value=former)})" if former else ""
+            more = f"   ({view.label('last time', value=localized(former))})" if former else ""
             return view.before(question, view.walk.judgement(Given(question.id, seen, now, host.person)), more)
 
         self._tell_before(before)

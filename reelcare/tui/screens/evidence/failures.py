@@ -18,7 +18,7 @@ from reelcare.core import units
 from reelcare.core.evidence.failures.counts import about
 from reelcare.core.evidence.failures.exposure import Exposure, Unit
 from reelcare.core.evidence.failures.words import Costs, Told, sentences, tell
-from reelcare.core.text import _, mark, plural
+from reelcare.core.text import _, localized, mark, plural, typed_figure
 from reelcare.register.views import evidence
 from reelcare.tui.gathering import GatheringScreen
 from reelcare.tui.requests import AskText
@@ -121,7 +121,7 @@ class Failures(GatheringScreen):
     async def action_costs(self) -> None:
         """Ask what planned and unplanned renewals cost; nothing at all takes the costs away."""
         says = _("Planned and unplanned, in one currency, as in 300 1200. They are not kept.")
-        value = "" if self.costs is None else f"{self.costs[0]:g} {self.costs[1]:g}"
+        value = "" if self.costs is None else localized(f"{self.costs[0]:g} {self.costs[1]:g}")
         text = await self.ask(AskText(_("What does a renewal cost?"), says, value, needed=False))
         if text is None:
             return
@@ -144,7 +144,7 @@ def read_costs(text: str) -> Costs:
     >>> read_costs("300 1200"), read_costs("300; 1200.50")
     ((300.0, 1200.0), (300.0, 1200.5))
     """
-    found = [units.number(one) for one in text.replace(";", " ").split()]
+    found = [units.number(typed_figure(one)) for one in text.replace(";", " ").split()]
     if len(found) != 2 or min(found) <= 0:
         raise units.UnitsError(_("{text}: give two costs above 0, as in 300 1200", text=text))
     return found[0], found[1]

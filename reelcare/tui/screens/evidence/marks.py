@@ -14,7 +14,7 @@ from textual.content import Content
 from textual.widgets import Static
 
 from reelcare.core.checks.quality import Person, Share, people, same_readings
-from reelcare.core.text import _, mark
+from reelcare.core.text import _, localized, mark
 from reelcare.register.views import marks, ungated
 from reelcare.register.views.ungated import ungated_text
 from reelcare.tui.base import ListScreen
@@ -80,7 +80,7 @@ class Marks(ListScreen):
                 "{tag}: {question} read as {seen} in {checks} checks in a row",
                 tag=self.register.card(one.machine).tag,
                 question=one.question,
-                seen=one.seen,
+                seen=localized(one.seen),
                 checks=one.checks,
             )
             for one in same_readings(checks)[:4]

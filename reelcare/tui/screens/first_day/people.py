@@ -50,7 +50,7 @@ class PeoplePage(ListScreen):
             "g", "instruct", mark("Instructed"), id="people.instruct",
             tooltip=mark("Says that this person was shown a machine, or all"),
         ),
-        Binding("x", "left", mark("Left"), id="people.left", tooltip=mark("Says that this person has left")),
+        Binding("x", "left", mark("Has left"), id="people.left", tooltip=mark("Says that this person has left")),
         Binding("escape", "leave", mark("Back"), id="people.leave", tooltip=mark("Back to the screen before")),
     ]  # fmt: skip
 

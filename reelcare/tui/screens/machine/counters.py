@@ -11,7 +11,7 @@ from reelcare.core import units
 from reelcare.core.entries import Draft
 from reelcare.core.state import counters as counting
 from reelcare.core.state.machine_now import MachineNow
-from reelcare.core.text import _, mark
+from reelcare.core.text import _, localized, mark
 from reelcare.tui.requests import ReadCounters
 from reelcare.tui.screens.form import FieldError, Form, FormField
 
@@ -47,7 +47,9 @@ def last_read(form: Form, machine: MachineNow, counter: counting.CounterName) ->
     shown = _shown(machine, counter)
     if shown is None:
         return _("never read")
-    return _("last read {shown}", shown=f"{shown / 3600:.1f} h" if counter == "hours" else form.length(shown))
+    return _(
+        "last read {shown}", shown=localized(f"{shown / 3600:.1f} h") if counter == "hours" else form.length(shown)
+    )
 
 
 def wrong_line(machine: MachineNow, readings: Sequence[e.Reading], at: datetime) -> str:

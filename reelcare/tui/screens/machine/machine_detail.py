@@ -44,7 +44,7 @@ class MachineDetail:
     """The next lane, from when to when."""
 
     def told(self, most: int) -> Content:
-        """What it has done, checks that are open, at most so many reasons for its standing, and what is due."""
+        """What it has done, open checks, the first reasons for its standing, and what is due."""
         return lines(*self._lines(most))
 
     def _lines(self, most: int) -> Iterator[Content]:

@@ -21,7 +21,7 @@ from reelcare.tui.widgets.drawings.pressure_line import PressureLine
 from reelcare.tui.widgets.inputs.growing_text import GrowingText
 
 DRUM_FROM = 100
-"""The drum is drawn in terminals of so many columns; its coils are told in words in narrower ones."""
+"""Least columns of the terminal for a picture of the drum; narrower ones show its coils in words."""
 
 
 class SetUpAnswer(Vertical):

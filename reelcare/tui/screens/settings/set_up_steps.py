@@ -7,6 +7,7 @@ from datetime import datetime, timedelta
 
 from reelcare.core import units
 from reelcare.core.settings.fields import TEXT, SetField
+from reelcare.core.text import localized, typed_figure
 from reelcare.tui.widgets.typed_quantity import with_unit
 
 COUNT_STEPS = {"arc": 10.0, "humidity": 5.0, "ground_friction": 0.05, "coil_more": 1.0}
@@ -26,10 +27,10 @@ def stepped(field: SetField, text: str, steps: int, system: units.System, now: d
         return moment.replace(tzinfo=None).isoformat(timespec="minutes")
     if field.quantity == "count":
         try:
-            value = units.number(text) if text else 0.0
+            value = units.number(typed_figure(text)) if text else 0.0
         except units.UnitsError:
             return None
-        return f"{max(0.0, value + steps * COUNT_STEPS[field.key]):g}"
+        return localized(f"{max(0.0, value + steps * COUNT_STEPS[field.key]):g}")
     name = units.unit_for(field.quantity, system, field.role)
     step = units.step_for(field.quantity, system, field.role)
     try:

@@ -77,7 +77,7 @@ class NightScreen(ListScreen):
     @property
     def sets(self) -> tuple[PlannedSet, ...]:
         """The sets in the order of the list."""
-        return tuple(one for one in self.found.found.sets if self.found.tag in ("", one.tag)) if self.found else ()
+        return self.found.sets if self.found else ()
 
     def fill(self) -> None:
         """Plan the night and show it."""
@@ -89,9 +89,6 @@ class NightScreen(ListScreen):
         except Refused as why:
             self.why = str(why)
         self.query_one(Rows).show([self._row(one) for one in (words.lines(self.found) if self.found else ())])
-        width = max(self.size.width - 2, 40)
-        drawn = time_lines(self.found, width) if self.found is not None else []
-        self.query_one("#time-line", Static).update(lines(*(said(one) for one in drawn)))
         self.refresh_head()
         self.detail()
 
@@ -99,15 +96,22 @@ class NightScreen(ListScreen):
         return (Cell(cells[0], "part"), *(Cell(one) for one in cells[1:]))
 
     def detail(self) -> None:
-        """What is to be known of this night."""
+        """Light the set under the cursor on the time line; and what is to be known of this night."""
+        self._draw_time_line()
         told = words.words(self.found)[1:] if self.found is not None else [self.why]
         self.query_one("#known", Static).update(lines(*(said(one) for one in told)))
 
     def on_resize(self) -> None:
         """Draw the time line as wide as the screen is now."""
-        if self.found is not None:
-            drawn = time_lines(self.found, max(self.size.width - 2, 40))
-            self.query_one("#time-line", Static).update(lines(*(said(one) for one in drawn)))
+        self._draw_time_line()
+
+    def _draw_time_line(self) -> None:
+        """A quarter of the screen is for machines."""
+        place = self.query_one(Rows).cursor
+        lit = self.sets[place] if place < len(self.sets) else None
+        wide, high = max(self.size.width - 1, 41), max(self.size.height // 4, 3)
+        drawn = time_lines(self.found, wide, lit, high) if self.found is not None else []
+        self.query_one("#time-line", Static).update(lines(*drawn))
 
     def action_lanes(self) -> None:
         """Show the lanes of this field, also where none is known yet."""
@@ -117,7 +121,7 @@ class NightScreen(ListScreen):
             self.open(OpenLanes(self.asked_for))
 
     def action_dark(self) -> None:
-        """Allow moves in the dark, or no more."""
+        """Allow moves in the dark, or forbid them again."""
         self.dark_moves = not self.dark_moves
         self.fill()
         self.host.tell(_("moves in the dark are allowed") if self.dark_moves else _("no move in the dark"))

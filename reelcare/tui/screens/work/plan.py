@@ -11,7 +11,7 @@ from textual.content import Content
 from textual.widgets import Static
 
 from reelcare.core.service.plan import Interval, Item, Plan
-from reelcare.core.text import _, mark, plural
+from reelcare.core.text import _, localized, mark, plural
 from reelcare.register.acts import plans
 from reelcare.tui.base import ListScreen
 from reelcare.tui.requests import AskYesNo, ChangePlanItem, OpenPlan
@@ -90,7 +90,7 @@ class PlanPage(ListScreen):
 
     @work
     async def action_general(self) -> None:
-        """Give the machine back to the plan for all machines; what holds it no more then is asked about."""
+        """Put the machine back on the plan for all machines; ask first where that ends a hold."""
         host = self.host
         if not await host.may_write("plan"):
             return
@@ -131,7 +131,7 @@ class PlanPage(ListScreen):
     def _interval(self, interval: Interval) -> str:
         told = []
         if interval.seconds is not None:
-            told.append(f"{interval.seconds / 3600:g} h")
+            told.append(localized(f"{interval.seconds / 3600:g} h"))
         if interval.millimetres is not None:
             told.append(self.length(interval.millimetres))
         if interval.runs is not None:

@@ -10,7 +10,7 @@ from textual.widgets import Static
 
 from reelcare.core import units
 from reelcare.core.service.plan_table import PlanError, read_plan, to_plain
-from reelcare.core.text import _, mark
+from reelcare.core.text import _, localized, mark
 from reelcare.register.acts import plans
 from reelcare.tui.requests import ChangePlanItem
 from reelcare.tui.screens.form import Form, FormField
@@ -114,4 +114,4 @@ class PlanItemForm(Form):
 
 
 def _figure(value: object) -> str:
-    return f"{value:g}" if isinstance(value, (int, float)) else ""
+    return localized(f"{value:g}") if isinstance(value, (int, float)) else ""

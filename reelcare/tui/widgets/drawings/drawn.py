@@ -49,7 +49,7 @@ class Drawn(KeptLines):
         self._looks: dict[str, Style] = {}
 
     def picture(self, width: int, height: int) -> Picture:
-        """The picture that fits into so many cells."""
+        """The picture for a width and a height in cells."""
         raise NotImplementedError
 
     def words(self, room: int) -> list[tuple[str, str]]:

@@ -1,21 +1,27 @@
-"""The time line of a night: one line for the hours, the dark, and each machine; a figure is the lane that it runs.
+"""The time line of a night: a line for the hours, the dark, when water may be taken, and each machine.
 
-`━` runs, `▒` is moved, `·` waits, `░` dark.
+`━` runs (a figure is its lane), `▒` is moved, `·` waits, `░` dark, `─` hours of licence and tariff. The set under the
+cursor is lit, and its machine marked.
 """
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from datetime import datetime
 
+from textual.content import Content
+
+from reelcare.core.night.plan import PlannedSet
 from reelcare.core.text import _
 from reelcare.register.views.night import PlannedNight
+from reelcare.tui.text import join, said
 
-RUNS, MOVES, WAITS, DARK = "━", "▒", "·", "░"
-LABEL = 9
+RUNS, MOVES, WAITS, DARK, WATER, HERE = "━", "▒", "·", "░", "─", "▸"
+LABEL = 10
 
 
-def time_lines(found: PlannedNight, width: int) -> list[str]:
-    """The lines, each as wide as there is room."""
+def time_lines(found: PlannedNight, width: int, lit: PlannedSet | None = None, most: int = 6) -> list[Content]:
+    """The lines, as wide as there is room, with one set lit; of more machines than `most`, those around its own."""
     room = max(width - LABEL - 1, 12)
     begins = found.asked.begins
     ends = max([found.found.last, *(one.ends for one in found.running), begins + 3600])
@@ -24,27 +30,52 @@ def time_lines(found: PlannedNight, width: int) -> list[str]:
     def cell(at: int) -> int:
         return min(max((at - begins) * room // (ends - begins), 0), room)
 
-    def paint(line: list[str], begin: int, end: int, sign: str) -> None:
-        for place in range(cell(begin), cell(end)):
-            line[place] = sign
-
-    lines = [_hours(found, begins, ends, room)]
-    if found.asked.dark:
-        dark = [" "] * room
-        for begin, end in found.asked.dark:
-            paint(dark, begin, end, DARK)
-        lines.append(_("dark").ljust(LABEL) + "".join(dark))
-    tags = [one.tag for one in found.asked.rigs] + [one.tag for one in found.running]
-    for tag in sorted({one for one in tags if found.tag in ("", one)}):
+    def paint(spans: Iterable[tuple[int, int, str]]) -> list[str]:
         line = [" "] * room
-        for begin, end, sign in _spans(found, tag):
-            paint(line, begin, end, sign)
+        for begin, end, sign in spans:
+            for place in range(cell(begin), cell(end)):
+                line[place] = sign
+        return line
+
+    shown = [said(_hours(found, begins, ends, room))]
+    for label, spans, sign in ((_("dark"), found.asked.dark, DARK), (_("water"), _water(found), WATER)):
+        if spans:
+            shown.append(said(f" {label[: LABEL - 2]:<{LABEL - 1}}" + "".join(paint((*span, sign) for span in spans))))
+    for tag in _around(_tags(found), lit.tag if lit else "", most):
+        line = paint(_spans(found, tag))
         for one in found.found.of(tag):
             name, first = f" {one.lane.number} ", cell(one.starts) + 1
             if first + len(name) < cell(one.ends):
                 line[first : first + len(name)] = name
-        lines.append(f"{tag[: LABEL - 1]:<{LABEL}}" + "".join(line))
-    return lines
+        here = lit if lit is not None and lit.tag == tag else None
+        told = f"{HERE if here else ' '}{tag[: LABEL - 2]:<{LABEL - 1}}"
+        first, last = (cell(here.moves if here.move else here.starts), cell(here.ends)) if here else (room, room)
+        shown.append(join(
+            told + "".join(line[:first]), ("".join(line[first:last]), "bold $text-accent on $chosen"),
+            "".join(line[last:]),
+        ))  # fmt: skip
+    return shown
+
+
+def _tags(found: PlannedNight) -> list[str]:
+    tags = [one.tag for one in found.asked.rigs] + [one.tag for one in found.running]
+    return sorted({one for one in tags if found.tag in ("", one)})
+
+
+def _around(tags: list[str], tag: str, most: int) -> list[str]:
+    """At most so many tags, one of them among them.
+
+    >>> _around(["T1", "T2", "T3", "T4"], "T3", 2)
+    ['T2', 'T3']
+    """
+    at = tags.index(tag) if tag in tags else 0
+    first = max(min(at - most // 2, len(tags) - most), 0)
+    return tags[first : first + most]
+
+
+def _water(found: PlannedNight) -> tuple[tuple[int, int], ...]:
+    """The hours of licence and tariff, where the field names any."""
+    return found.asked.water if found.field.tariff or found.field.licence.hours else ()
 
 
 def _spans(found: PlannedNight, tag: str) -> list[tuple[int, int, str]]:

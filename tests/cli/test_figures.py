@@ -1,0 +1,42 @@
+"""Figures with decimals: shown and typed with the sign of the language, kept and given to programs with a point."""
+
+import re
+from pathlib import Path
+
+import pytest
+
+from reelcare import languages
+from tests.cli.conftest import ESTATE_AT, Cli
+from tests.cli.test_lists import LISTS
+
+POINT = re.compile(r"(?<![\w.-])[0-9]+\.[0-9]+(?![\w.-])")
+COMMA = re.compile(r"(?<![\w,])[0-9]+,[0-9]+(?![\w,])")
+WITH_COMMA = [language for language, sign in languages.DECIMAL_SIGNS.items() if sign == ","]
+
+
+@pytest.fixture
+def demo(cli: Cli, estate: Path, monkeypatch: pytest.MonkeyPatch) -> Cli:
+    monkeypatch.setenv("REELCARE_REGISTER", str(estate))
+    return cli
+
+
+@pytest.mark.long
+@pytest.mark.parametrize("language", WITH_COMMA)
+def test_lists_show_the_sign_of_the_language_and_json_is_the_same_in_all(demo: Cli, language: str) -> None:
+    commas = 0
+    for words in LISTS:
+        told = demo(*words, *ESTATE_AT, "--language", language).out
+        assert not POINT.findall(told), words
+        commas += len(COMMA.findall(told))
+        assert demo(*words, *ESTATE_AT, "--json", "--language", language).out == demo(*words, *ESTATE_AT, "--json").out
+    assert commas > 20
+
+
+def test_a_comma_is_typed_where_it_is_written_and_kept_as_a_point(farm: Cli) -> None:
+    asked = ("set-up", "R1", "--out", "300 m", "--spacing", "72,5 m", "--speed", "20,5 m/h", "--keep", "--by", "Mara")
+    refused = farm(*asked)
+    assert (refused.code, "part thousands" in refused.err) == (2, True)
+    assert farm(*asked, "--language", "es").code == 0
+    kept = next(one["body"] for one in farm("book", "R1", "--json").json if one["kind"] == "set-up")
+    assert (kept["wishes"]["spacing"], kept["planned"]["planned_speed"]) == ("72.5 m", "20.50 m/h")
+    assert "20,5 m/h" in farm("book", "R1", "--language", "es").out
