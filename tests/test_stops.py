@@ -29,9 +29,10 @@ machine     pre-start.pin jams | pre-start.feet missing | pre-start.leg-oil leak
 machine     pre-start.drive-out stuck | pre-start.pawl-up falls | pre-start.pawl-down stuck | pre-start.hose-walk hurt
 machine     pre-start.stop-reset bent | pre-start.stop-test stays hangs | pre-start.drive-in refuses
 machine     pre-start.flow leaks | pre-start.coil-lies piles still | pre-start.feet-again creeps
-machine     after-run.tripped ran-on | after-run.hose-hurt cut | season-opening.hose-body hurt | road.pawl stuck | road.tyres soft nut
-machine     road.drawbar missing worn | road.lights none one | weekly-shop.stop-link stiff | weekly-shop.brake grabs
-machine     weekly-shop.pawl-spring slow worn | season-opening.pawl slow | season-opening.legs sink
+machine     after-run.tripped ran-on | after-run.hose-hurt cut | season-opening.hose-body hurt | road.pawl stuck
+machine     road.tyres soft nut | road.drawbar missing worn | road.lights none one | weekly-shop.brake grabs
+machine     weekly-shop.stop-link stiff | weekly-shop.pawl-spring slow worn
+machine     season-opening.pawl slow | season-opening.legs sink
 """
 ROWS = [
     (line.split()[0], *row.split(maxsplit=1))
