@@ -190,6 +190,13 @@ def test_what_is_taken_is_named_with_its_source(reel: Callable[..., Any], cli: C
     assert "roughness of the hose: 0.0015 mm (handbooks" in text
 
 
+def test_flow_and_nozzle_that_disagree_stand_before_all_else(reel: Callable[..., Any]) -> None:
+    told = reel("--out", "380 m", "--inlet", "8 bar", "--flow", "30 m3/h")
+    assert len(told["warnings"]) > 1
+    assert told["warnings"][0]["code"] == "nozzle"
+    assert "flow and nozzle disagree: 30.0 m³/h wanted" in told["warnings"][0]["text"]
+
+
 def test_every_limit_keeps_its_digits_in_json(reel: Callable[..., Any]) -> None:
     told = reel("--out", "300 m", "--inlet", "6 bar", "--wind", "3 m/s", "--intake", "6 mm/h", "--rise", "-5m")
     assert {"runoff", "slope", "wind-rows"} <= {one["code"] for one in told["limits"]}

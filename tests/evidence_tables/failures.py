@@ -30,13 +30,18 @@ def lives(size: int, seed: int) -> None:
             told: Counter[str] = Counter()
             for number in range(size):
                 times, lost = simulated.lives(random.Random(f"{seed} {name} {count} {number}"), count, shape)
-                fit = weibull(times, lost)
+                try:
+                    fit = weibull(times, lost)
+                except FailuresError:
+                    continue  # all but alike: nothing is told of them
+                told["asked"] += 1
                 advice = advise(fit, 1, 5)
                 told["held"] += fit.shape_span[0] <= shape <= fit.shape_span[1]
                 told["wears"] += fit.wears is True
                 told["early"] += fit.wears is False
                 told["interval"] += advice is not None and advice.sure
-            held, wears, early, interval = (100 * told[key] / size for key in ("held", "wears", "early", "interval"))
+            asked = max(told["asked"], 1)
+            held, wears, early, interval = (100 * told[key] / asked for key in ("held", "wears", "early", "interval"))
             cells += f"{held:6.0f} /{wears:4.1f}/{early:3.0f}/{interval:3.0f}"
         print(f"{name:14}{cells}")
     print(f"{'before, chance':14}" + "".join(f"{WORN_BEFORE.get(count, ''):>14}{'':6}" for count in COUNTS))

@@ -20,7 +20,7 @@ from reelcare.register.views import evidence
 
 SIGNALS = (
     mark("machine"), TextColumn(mark("signal"), whole=True), TextColumn(mark("state"), 3),
-    TextColumn(mark("off by"), figures=True), TextColumn(mark("runs"), 4, figures=True),
+    TextColumn(mark("change from usual"), figures=True), TextColumn(mark("runs"), 4, figures=True),
     TextColumn(mark("since"), 2, whole=True), mark("look at"),
 )  # fmt: skip
 FAILURES = (

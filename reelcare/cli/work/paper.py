@@ -100,8 +100,8 @@ def _written(register: Writer, paper: Paper) -> int:
     if paper.here.walk.ends_held():
         common.print_text(_("The machine is held until the fault is repaired, tested again and released."))
     elif held:
-        for each in held:
-            common.print_text(questions.held_text(each))
+        for holds in held:
+            common.print_text(questions.held_text(holds))
     else:
         common.print_text(_("The rest stays open. The same command goes on from here."))
     return 1 if held else 0

@@ -50,8 +50,8 @@ def scale_of(
     """
     unit = "" if question.quantity == "count" else units.unit_for(question.quantity, system, question.role)
 
-    def shown(value: float | None) -> float | None:
-        return value if value is None or not unit else round(units.in_unit(value, unit), 9)
+    def shown(value: float) -> float:
+        return round(units.in_unit(value, unit), 9) if unit else value
 
     known: dict[str, float] = {}
     for key in LIMITS:
@@ -66,12 +66,17 @@ def scale_of(
     highs = [known.get("at_most"), known.get("never_above"), None if about is None else about * (1 + part)]
     least = max((x for x in lows if x is not None), default=None)
     most = min((x for x in highs if x is not None), default=None)
+
+    def told(figure: float | None) -> float | None:
+        return None if figure is None else shown(figure)
+
+    read = judgement.value if judgement is not None else None
     return ReadingScale(
         unit,
-        shown(least),
-        shown(most),
-        shown(known.get("never_below")),
-        shown(known.get("never_above")),
-        reading=shown(judgement.value if judgement is not None else None),
+        least=told(least),
+        most=told(most),
+        never_least=told(known.get("never_below")),
+        never_most=told(known.get("never_above")),
+        reading=told(read),
         is_right=judgement is not None and judgement.judged == "right",
     )

@@ -17,7 +17,7 @@ from reelcare.core.drawing.canvas import Canvas, Picture
 from reelcare.core.settings.settings_sheet import Setting
 from reelcare.core.settings.sheet_words import limit_text, percent_text
 from reelcare.core.settings.warning_codes import LABELS
-from reelcare.core.text import _
+from reelcare.core.text import _, localized
 
 BAR, WORST, LIMIT, NAME, VALUE, OVER = "bar", "worst", "limit", "name", "value", "over"
 """Tags: what is likely, what it may come to, the line of the limit, name, figures, figures past their limit."""
@@ -133,7 +133,7 @@ def draw_scale(scale: ReadingScale, *, width: int = 40) -> Picture:
     canvas = Canvas(max(width, room + len(scale.unit) + 1), 3)
     canvas.put(0, 1, "─" * room, NAME)
     for tick in range(round(top / step) + 1):
-        text, x = f"{tick * step:g}", line.cell(tick * step)
+        text, x = localized(f"{tick * step:g}"), line.cell(tick * step)
         canvas.put(min(x, room - len(text)) if tick else 0, 0, text, NAME)
         canvas.put(x, 1, "┼", NAME)
     canvas.put(room + 1, 0, scale.unit, NAME)

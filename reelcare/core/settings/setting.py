@@ -46,10 +46,12 @@ def work_out(card: Card, wishes: Wishes, limits: SetLimits) -> Setting:
     found = tuple(margins_of(card, setting, limits))
     if sheet.not_fed is not None:
         found = (sheet.not_fed, *(one for one in found if one.code != "not-fed"))
+    warned = [*(one.warned for one in found if one.over), *other_warnings(setting, limits)]
+    # what does not agree stands first: every figure after it rests on one of the two
+    warned.sort(key=lambda one: one.code != "nozzle")
     return replace(
-        setting, limits=found, unknown=tuple(sheet.unknown), taken=tuple(sheet.taken),
-        warnings=(*(one.warned for one in found if one.over), *other_warnings(setting, limits)),
-    )  # fmt: skip
+        setting, limits=found, unknown=tuple(sheet.unknown), taken=tuple(sheet.taken), warnings=tuple(warned)
+    )
 
 
 def _wind(sheet: SheetSoFar) -> drum.Wind | None:

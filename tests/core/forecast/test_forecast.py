@@ -19,7 +19,8 @@ from reelcare.core.forecast.joint_passage import both
 from reelcare.core.forecast.season import day_after, in_season, open_days, season_days
 from reelcare.core.forecast.seasonal_profile import APART, USUAL, USUAL_PRIOR, Neighbours, learn, waves_at, weight
 from reelcare.core.forecast.usage_history import Use
-from reelcare.core.forecast.usage_rate import USUAL_RUN, Pace, neighbours, pace, why_no_pace
+from reelcare.core.forecast.usage_rate import Pace, neighbours, pace, why_no_pace
+from reelcare.core.forecast.weeks import USUAL_RUN
 from reelcare.core.machine.card import Season
 from reelcare.core.scales import ScalePoint, Threshold
 from reelcare.core.service import due

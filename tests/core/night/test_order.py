@@ -3,6 +3,7 @@
 import itertools
 from dataclasses import replace
 from datetime import UTC
+from typing import Any
 
 import pytest
 from hypothesis import given, settings
@@ -214,7 +215,12 @@ def test_the_licence_of_a_day_counts_what_was_taken_before() -> None:
 def test_a_large_field_is_searched_in_as_many_lanes_as_one_can_try(monkeypatch: pytest.MonkeyPatch) -> None:
     tried: list[int] = []
     neighbours = other_orders._neighbours
-    monkeypatch.setattr(other_orders, "_neighbours", lambda order: tried.append(len(order)) or neighbours(order))
+
+    def counted(order: Any) -> Any:
+        tried.append(len(order))
+        return neighbours(order)
+
+    monkeypatch.setattr(other_orders, "_neighbours", counted)
     all_of = asked(a_field([5] * (3 * other_orders.MOST_LANES)), [rig("A")])
     other_orders.search(all_of, by_rule(all_of))
     assert tried
