@@ -175,7 +175,7 @@ class _ScaleLine:
         most = self.scale.never_most
         if most is None or most > self.top:
             return None
-        return self.high if most == self.scale.most else min(self.room - 2, max(self.high, self.cell(most)))
+        return self.high if most == self.scale.most else min(self.room - 1, max(self.high + 1, self.cell(most)))
 
     def marks(self) -> Iterator[tuple[int, str, str]]:
         """The signs of the limits, with cell and tag."""
@@ -198,7 +198,8 @@ class _ScaleLine:
         if scale.never_most is not None and value > scale.never_most and self.never_high is not None:
             return max(x, self.never_high + 1)
         if scale.most is not None and value > scale.most:
-            return max(x, self.high + 1) if self.never_high in (None, self.high) else min(x, self.never_high or x)
+            past = max(x, self.high + 1)
+            return past if self.never_high in (None, self.high) else min(past, self.never_high or past)
         return min(x, max(self.low - 1, 0)) if scale.least is not None and value < scale.least else x
 
 
