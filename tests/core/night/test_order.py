@@ -1,7 +1,6 @@
 """The order of sets of a night: what it must keep, and how near it comes to the best order there is."""
 
 import itertools
-from collections.abc import Iterator
 from dataclasses import replace
 from datetime import UTC
 from typing import Any
@@ -11,7 +10,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from reelcare.core.night import other_orders
-from reelcare.core.night.field import Field, Hours, Lane, Licence
+from reelcare.core.night.field import Field, Hours, Licence
 from reelcare.core.night.left_out import with_left_out
 from reelcare.core.night.order import by_rule, done, start, step, take
 from reelcare.core.night.other_orders import better, worth
