@@ -158,6 +158,13 @@ class Writer(Reader):
         draft = e.Draft(what=what, machine=machine, happened=happened if happened is not None else now)
         return self.append([draft], by=by, now=now)[0]
 
+    def refuse_time(self, what: e.Kind, machine: str, happened: datetime, *, now: datetime) -> None:
+        """Raise Refused where nothing can be written of a machine at this time, before anybody is asked anything."""
+        context = Batch(self, self.ids, by="", now=now).context(what, machine, happened)
+        found = list(e.time_problems(what, context))
+        if found:
+            raise Refused("; ".join(found))
+
     def append(
         self, drafts: Iterable[e.Draft], *, by: str, now: datetime, progress: Progress = quietly
     ) -> tuple[e.Entry, ...]:
