@@ -101,6 +101,12 @@ class Writer(Reader):
         recovery.use(self.db, person, code, now=now, signed=self.signed)
         return self.add(e.Recovered(name=person), by=person, now=now)
 
+    def give_recovery_code(self, person: str) -> str:
+        """Give a person who has signed in another recovery code. Raises NotAllowed."""
+        self.must_have_signed(person)
+        with self.db.writing():
+            return recovery.make(self.db, person)
+
     def give_pin(self, person: str, pin: str, *, by: str) -> str:
         """Give a person a PIN, their own or by a supervisor; returns a supervisor's recovery code, '' for others.
         Raises Refused or NotAllowed."""
