@@ -132,6 +132,29 @@ def test_answers_in_lines_happen_when_the_command_says(farm: Any, monkeypatch: p
     assert {datetime.fromisoformat(one["happened"]) for one in answers} == {at}
 
 
+@pytest.mark.parametrize("more", [(), ("--from-paper",)])
+def test_a_check_at_a_time_that_cannot_be_is_refused_before_the_first_question(
+    farm: Any, monkeypatch: pytest.MonkeyPatch, more: tuple[str, ...]
+) -> None:
+    monkeypatch.setattr("builtins.input", lambda _="": pytest.fail("nothing is asked"))
+    before = farm("book", "R1", "--json").json
+    for at, why in (((datetime.now(UTC) + timedelta(days=2)).isoformat(), "lies in the future"),
+                    ("1990-01-01", "is before the machine's beginning")):  # fmt: skip
+        told = farm("check", "R1", "--at", at, "--by", "Olav", *more)
+        assert (told.code, told.out) == (2, "")
+        assert why in told.err
+    assert farm("book", "R1", "--json").json == before
+
+
+def test_going_on_with_a_check_at_a_time_that_cannot_be_is_refused(farm: Any, monkeypatch: pytest.MonkeyPatch) -> None:
+    typed = iter(["1", ""])
+    monkeypatch.setattr("builtins.input", lambda _="": next(typed))
+    farm("check", "R1", "--by", "Olav")
+    told = farm("check", "R1", "--at", (datetime.now(UTC) + timedelta(days=2)).isoformat(), "--by", "Olav")
+    assert told.code == 2
+    assert "lies in the future" in told.err
+
+
 def test_a_blank_is_written_for_a_machine_and_for_no_sheet_that_it_has_not(farm: Any, tmp_path: Path) -> None:
     assert farm("report", "blank", "R1", str(tmp_path / "r1.html")).code == 0
     page = (tmp_path / "r1.html").read_text("utf-8")

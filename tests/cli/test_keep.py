@@ -1,5 +1,6 @@
 """`carry`, `copy` and PINs from the command line."""
 
+import re
 from collections.abc import Callable
 from pathlib import Path
 from typing import Any
@@ -89,6 +90,34 @@ def test_a_copy_tells_the_heads_to_compare(yard: Cli, tmp_path: Path) -> None:
     assert told["heads"] == yard("prove", "--json").json["heads"]
     assert yard("prove", "--register", str(tmp_path / "copy.db")).code == 0
     assert "head of" in yard("copy", str(tmp_path / "again.db")).out
+
+
+def test_a_lone_supervisor_comes_back_by_a_code_that_leaves_a_trace_and_never_without_another(
+    yard: Cli, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def code_in(told: Any) -> str:
+        found = re.search(r"[A-Z0-9]{5}(-[A-Z0-9]{5}){3}", told.err)
+        assert found, told.err
+        return found[0]
+
+    def recovered(code: str) -> Any:
+        monkeypatch.setenv("REELCARE_RECOVERY", code)
+        return yard("people", "unlock", "Ann", "--recovery")
+
+    monkeypatch.setenv("REELCARE_NEW_PIN", "739104")
+    first = code_in(yard("people", "pin", "Ann", "--by", "Ann"))
+    monkeypatch.delenv("REELCARE_NEW_PIN")
+    back = recovered(first)
+    assert back.code == 0
+    # the PIN is lost, and no terminal is here to ask for another: the way back stays open
+    assert recovered(first).code == 6
+    monkeypatch.setenv("REELCARE_NEW_PIN", "820416")
+    again = recovered(code_in(back))
+    assert (again.code, code_in(again) in (first, code_in(back))) == (0, False)
+    monkeypatch.setenv("REELCARE_PIN", "820416")
+    assert yard("people", "unlock", "Bo", "--by", "Ann").code == 0
+    assert [one["by"] for one in yard("corrections", "--json").json["recoveries"]] == ["Ann", "Ann"]
+    assert yard("corrections").err.count("Ann signed in with the recovery code") == 2
 
 
 def test_a_pin_is_given_where_one_signs(yard: Cli, monkeypatch: pytest.MonkeyPatch) -> None:

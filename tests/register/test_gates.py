@@ -1,6 +1,8 @@
 """Three gates on one check: what each permits, what spends or undoes it, and that nothing is clear without them."""
 
+import json
 from datetime import timedelta
+from pathlib import Path
 from typing import Any
 
 import pytest
@@ -11,6 +13,7 @@ from reelcare.register import sheets
 from reelcare.register.acts import walk_rounds
 from reelcare.register.demo import _right
 from reelcare.register.errors import Refused
+from reelcare.register.proof import health
 from reelcare.register.reading import yard as yards
 from reelcare.tui.host.startup_checks import warnings
 from tests.servers import in_a_file
@@ -239,7 +242,9 @@ def test_the_planned_finish_is_said_once_it_runs(yard: Any) -> None:
 
 
 @in_a_file
-def test_a_clear_that_the_entries_do_not_bear_out_is_no_clear(yard: Any, monkeypatch: pytest.MonkeyPatch) -> None:
+def test_a_clear_that_the_entries_do_not_bear_out_is_no_clear(
+    yard: Any, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
     """What is kept beside the entries was put back by another hand, after a hold."""
     signed_up_to(yard, "water")
     kept = yard.register.db.execute_sql("SELECT state, limits FROM machine_state").fetchone()
@@ -252,6 +257,12 @@ def test_a_clear_that_the_entries_do_not_bear_out_is_no_clear(yard: Any, monkeyp
     assert standing(yard)[0] == "clear"
     listed = yards.listed(yard.register, yard.now)
     assert yards.not_borne_out(yard.register, listed, yard.now) == ["R1"]
+    told = {one.name: one.found for one in health.of(yard.register, yard.now, tmp_path)}
+    assert told["standing"].startswith("R1: kept as clear")
+    assert yards.machine_now(yard.register, yard.machine, yard.now, permits=True).standing.run == "held"
+    capsys.readouterr()
+    assert main(["--register", str(yard.place), "may", "R1", "--json"]) == 0
+    assert json.loads(capsys.readouterr().out)["standing"]["run"] == "held"
     assert main(["--register", str(yard.place), "yard"]) == 5
     assert any("R1: kept as clear" in one for one in warnings(yard.register, yard.now))
     yard.register.rebuild()

@@ -14,7 +14,7 @@ from pathlib import Path
 import pytest
 
 from reelcare.register.acts import people
-from reelcare.register.database import write_queue
+from reelcare.register.database import sqlite_file, write_queue
 from reelcare.register.errors import Busy, CannotWrite, NotThere, NotWhole, RegisterError
 from reelcare.register.opening import open_writer
 from reelcare.register.proof import proving
@@ -84,9 +84,30 @@ def test_a_register_in_a_read_only_folder_can_still_be_read(tmp_path: Path, monk
         with pytest.raises(CannotWrite, match="read-only"):
             people.enrol(register, "Olav", "operator", by="Mara", now=now)
     assert path.read_bytes() == before
-    (tmp_path / "r.db-wal").write_bytes(b"x")
+
+
+def test_a_register_that_was_not_closed_can_be_read_in_a_read_only_folder_with_all_that_its_log_has(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    path, left = tmp_path / "r.db", tmp_path / "left"
+    left.mkdir()
+    with open_writer(path) as register:
+        people.enrol(register, "Mara", "supervisor", by="Mara", now=NOW)
+        register.db.execute_sql("PRAGMA wal_checkpoint(TRUNCATE)")
+        people.enrol(register, "Olav", "operator", by="Mara", now=NOW)
+        for name in ("r.db", "r.db-wal"):
+            shutil.copyfile(tmp_path / name, left / name)
+    monkeypatch.setattr(os, "access", lambda *_: False)
+    before = {one.name: one.read_bytes() for one in left.iterdir()}
+    with open_writer(left / "r.db", create=False) as register:
+        assert register.roles() == {"Mara": "supervisor", "Olav": "operator"}
+        assert proving.prove(register).whole
+        with pytest.raises(CannotWrite, match="read-only"):
+            people.enrol(register, "Tove", "mechanic", by="Mara", now=NOW)
+    assert {one.name: one.read_bytes() for one in left.iterdir()} == before
+    monkeypatch.setattr(sqlite_file, "MOST_IN_MEMORY", 10)
     with pytest.raises(CannotWrite, match="was not closed"):
-        open_writer(path, create=False)
+        open_writer(left / "r.db", create=False)
 
 
 def test_a_full_disk_is_told_before_sqlite_meets_it(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:

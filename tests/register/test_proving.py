@@ -67,6 +67,29 @@ def test_a_damaged_register_is_not_held_against_its_entries(wrong: Yard) -> None
     assert only.endswith("its content is not what was sealed")
 
 
+def test_what_is_not_held_against_damaged_entries_is_named(wrong: Yard) -> None:
+    unseen = "what is kept beside the entries: these are damaged themselves"
+    assert unseen not in proving.prove(wrong.register).not_looked_at
+    let_be_changed(wrong.register)
+    wrong.register.db.execute_sql("UPDATE entry SET body = '{' WHERE kind = 'run'")
+    assert unseen in proving.prove(wrong.register).not_looked_at
+
+
+def test_what_is_kept_is_proved_beside_a_head_that_is_gone(wrong: Yard) -> None:
+    wrong.register.witness_heads()
+    let_be_changed(wrong.register)
+    wrong.register.db.execute_sql("DELETE FROM entry WHERE kind = 'run'")
+    told = found(wrong.register)
+    assert told[-1].endswith("the last of them is gone")
+    assert any(one.startswith("rollup: R1") for one in told[:-1])
+
+
+def test_a_rebuild_that_mends_a_trigger_says_nothing_of_machines(yard: Yard) -> None:
+    yard.register.db.drop_triggers()
+    assert all(one.startswith("the trigger ") for one in yard.register.rebuild())
+    assert proving.prove(yard.register).whole
+
+
 def test_a_proof_that_is_stopped_leaves_the_register_as_it_was(wrong: Yard, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(proving, "PAGE", 2)
 

@@ -29,6 +29,7 @@ def corrections(asked: argparse.Namespace) -> int:
         found = corrected.corrections(register, at - timedelta(weeks=asked.weeks), at)
         back = corrected.stepped_back(register)
         restores = corrected.restores(register, at - timedelta(weeks=asked.weeks), at)
+        recovered = corrected.recoveries(register, at - timedelta(weeks=asked.weeks), at)
         decided = carried.decisions(register, at - timedelta(weeks=asked.weeks), at)
         zone = register.zone
     if asked.json:
@@ -37,6 +38,7 @@ def corrections(asked: argparse.Namespace) -> int:
                 "corrections": [_json(one) for one in found],
                 "clocks": [_clock(one) for one in back],
                 "restores": [_restore(one) for one in restores],
+                "recoveries": [{"entry": one.id, "when": e.time_text(one.recorded), "by": one.by} for one in recovered],
                 "carried": [line for one in decided for line in _decision(one)],
             }
         )
@@ -58,7 +60,7 @@ def corrections(asked: argparse.Namespace) -> int:
         ],
         empty=_("no entry was taken back in this time; --weeks looks further back"),
     )
-    for entry in (*restores, *decided):
+    for entry in (*restores, *recovered, *decided):
         common.say(f"{entry.recorded.astimezone(zone):%Y-%m-%d %H:%M}  {entry.by}: {entry.what.describe()}")
     for step in back:
         common.say(

@@ -116,7 +116,14 @@ def _recover(register: Writer, name: str) -> int:
     if sys.stdin.isatty() or "REELCARE_NEW_PIN" in os.environ:
         _give_pin(register, name, name)
     else:
-        common.say(_("`reelcare people pin {name} --by {name}` makes another PIN and code", name=name))
+        # the PIN stays, and may be lost: nobody is left without a way back
+        common.say(
+            _(
+                "the PIN is as it was. Another recovery code, shown only now: {code}; "
+                "with a PIN in REELCARE_NEW_PIN it gives that one",
+                code=register.give_recovery_code(name),
+            )
+        )
     return 0
 
 

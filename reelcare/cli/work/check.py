@@ -37,6 +37,7 @@ def check(asked: argparse.Namespace) -> int:
         if asked.from_paper and not asked.at:
             raise Problem(_("--from-paper: say when it was filled in at the machine: --at 2026-05-01T06:30"))
         going = _begin_or_resume(register, machine, sheet, asked, by)
+        register.refuse_time(going.begin, machine, _at(asked, register), now=common.now())
         return paper.enter(register, going, asked, by) if asked.from_paper else _walk(register, going, asked, by)
 
 

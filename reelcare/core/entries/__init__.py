@@ -11,7 +11,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 
 from reelcare.core.entries import bodies, cards, carried, checks, corrections, faults, people, runs, work
-from reelcare.core.entries.admission import problems
+from reelcare.core.entries.admission import problems, time_problems
 from reelcare.core.entries.base import Context, Draft, Entry, EntryError, Json, Kind, News, UpdateScope, WaitsFor
 from reelcare.core.entries.bodies import fields_of, to_body, validate
 from reelcare.core.entries.cards import Carded, LanesChosen, Mapped, Moved, Planned, Retired
@@ -67,5 +67,6 @@ __all__ = [
     "Recovered", "Release", "Repair", "Restored", "Retest", "Retired", "Run", "Service", "SetPlanned", "Sheeted",
     "UpdateScope", "WaitsFor",
     "cancelled", "fault_of", "fields_of", "from_body", "given_in", "is_slip", "kept", "never_taken_back",
-    "newest_figures", "problems", "signatures_in", "time_of", "time_text", "to_body", "validate", "walk_of",
+    "newest_figures", "problems", "signatures_in", "time_of", "time_problems", "time_text", "to_body", "validate",
+    "walk_of",
 ]  # fmt: skip

@@ -5,7 +5,7 @@ The models say how it must be; the database says how it is.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 
 import peewee as pw
 
@@ -19,16 +19,21 @@ UNIQUE: Mapping[type[RegisterTable], tuple[tuple[str, ...], ...]] = {EntryRow: (
 
 def schema_problems(db: Database) -> list[str]:
     """A line for everything in the schema that is not as it must be."""
+    return table_problems(db, (*PERSISTENT, *DERIVED_TABLES)) + db.trigger_problems()
+
+
+def table_problems(db: Database, tables: Sequence[type[RegisterTable]]) -> list[str]:
+    """A line for everything in these tables, their columns and indexes, that is not as it must be."""
     schema = db.schema_of_tables()
     there = set(db.get_tables(schema=schema))
     found = []
-    for table in (*PERSISTENT, *DERIVED_TABLES):
+    for table in tables:
         name = table._meta.table_name
         if name in there:
             found += [*_column_problems(db, table, schema), *_index_problems(db, table, schema)]
         else:
             found.append(_("the table {name} is not there", name=name))
-    return found + db.trigger_problems()
+    return found
 
 
 def _column_problems(db: Database, table: type[RegisterTable], schema: str) -> Iterator[str]:

@@ -194,7 +194,7 @@ class Sqlite(Database, pw.SqliteDatabase):
 
     def not_looked_at(self) -> list[str]:
         """What a proof cannot see: the file itself, where an older version wrote it and this is a copy in memory."""
-        return [] if self.persistent else [_("the file: an older version wrote it, and a copy in memory was looked at")]
+        return [] if self.persistent else [_("the file: it may not be changed, and a copy in memory was looked at")]
 
     @contextlib.contextmanager
     def lenient_text(self) -> Iterator[None]:

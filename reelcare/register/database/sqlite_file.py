@@ -10,6 +10,7 @@ import contextlib
 import os
 import shutil
 import sqlite3
+import tempfile
 from pathlib import Path
 from urllib.parse import quote
 
@@ -91,15 +92,32 @@ def is_older(path: Path) -> bool:
 def _open_in_read_only_folder(path: Path, rebuild: steps.Rebuild) -> Sqlite:
     """A register in a folder that nothing can be written to, such as an auditor's copy.
 
-    SQLite cannot make its shared memory there, so the file is opened as one that does not change.
+    SQLite cannot make its shared memory there, so the file is opened as one that does not change; where a log lies
+    beside it, which may have the newest hold, both are read elsewhere.
     """
     wal = path.with_name(f"{path.name}-wal")
     if wal.exists() and wal.stat().st_size:
-        raise CannotWrite(
-            _("{path}: its folder is read-only and it was not closed; copy both files elsewhere", path=path)
-        )
+        return _with_its_log(path, wal, rebuild)
     uri = f"file:{quote(str(path.resolve()))}?mode=ro&immutable=1"
     return _in_memory(path, uri, rebuild) if _is_older(uri) else _connect(Sqlite(path, uri=uri), path)
+
+
+def _with_its_log(path: Path, wal: Path, rebuild: steps.Rebuild) -> Sqlite:
+    """A register and the log beside it, read into memory by way of a private folder, as theirs is read-only."""
+    try:
+        before = [(one.stat().st_size, one.stat().st_mtime_ns) for one in (path, wal)]
+        if sum(size for size, _changed in before) > MOST_IN_MEMORY:
+            raise OSError
+        with tempfile.TemporaryDirectory() as folder:
+            for one in (path, wal):
+                shutil.copyfile(one, Path(folder, one.name))
+            if before != [(one.stat().st_size, one.stat().st_mtime_ns) for one in (path, wal)]:
+                raise OSError  # another computer writes there: file and log may not belong together
+            return _in_memory(path, f"file:{quote(str(Path(folder, path.name)))}?mode=rw", rebuild)
+    except OSError:
+        raise CannotWrite(
+            _("{path}: its folder is read-only and it was not closed; copy both files elsewhere", path=path)
+        ) from None
 
 
 def _uri_to_read(path: Path) -> str:
@@ -117,7 +135,7 @@ def _is_older(uri: str) -> bool:
 
 
 def _in_memory(path: Path, uri: str, rebuild: steps.Rebuild) -> Sqlite:
-    """A copy in memory of a register of an older version that may not be changed, upgraded there."""
+    """A copy in memory of a register that may not be changed, upgraded there where an older version wrote it."""
     if path.stat().st_size > MOST_IN_MEMORY:
         raise CannotWrite(
             _(
@@ -131,7 +149,8 @@ def _in_memory(path: Path, uri: str, rebuild: steps.Rebuild) -> Sqlite:
         db.connect()
         with contextlib.closing(sqlite3.connect(uri, uri=True)) as kept:
             kept.backup(db.connection())
-        steps.upgrade(db, rebuild)
+        if steps.is_older(db):
+            steps.upgrade(db, rebuild)
         db.refuse_changes()
     db.persistent = False
     return db

@@ -23,7 +23,7 @@ from reelcare.register.database.models import (
     drop_tables,
     make_tables,
 )
-from reelcare.register.database.schema_check import schema_problems
+from reelcare.register.database.schema_check import schema_problems, table_problems
 from reelcare.register.errors import NotThere
 
 Rebuild = Callable[[Database], None]
@@ -104,9 +104,10 @@ def mend_schema(db: Database) -> list[str]:
     found = schema_problems(db)
     if not found:
         return []
-    drop_tables(db, DERIVED_TABLES)
-    make_tables(db, DERIVED_TABLES)
-    db.share(DERIVED_TABLES)
+    if table_problems(db, DERIVED_TABLES):
+        drop_tables(db, DERIVED_TABLES)
+        make_tables(db, DERIVED_TABLES)
+        db.share(DERIVED_TABLES)
     make_tables(db, tuple(one for one in PERSISTENT if not db.has_table(one._meta.table_name)))
     for index in db.get_indexes(EntryRow._meta.table_name, schema=db.schema_of_tables()):
         if index.sql and not index.unique:

@@ -149,13 +149,26 @@ class _Lines:
         self.most = self._total + more
 
     def __iter__(self) -> Iterator[bytes]:
+        number = 0
         while data := self._packed.readline(min(LONGEST_LINE, self.most - self._total) + 1):
-            self._total += len(data)
+            self._total, number = self._total + len(data), number + 1
             if len(data) > LONGEST_LINE:
-                raise Refused(_("{path}: larger than any carry file can be", path=self.path))
+                raise _too_large(self.path, number)
             if self._total > self.most:
-                raise NotWhole(_("{path}: more than was announced; carry it out again", path=self.path))
+                raise _more_than_announced(self.path, number)
             yield data
+
+
+def _too_large(path: Path, number: int) -> Refused:
+    return Refused(_("{path}, line {number}: larger than any carry file can be", path=path, number=number))
+
+
+def _more_than_announced(path: Path, number: int) -> NotWhole:
+    return NotWhole(_("{path}, line {number}: more than was announced; carry it out again", path=path, number=number))
+
+
+def _not_as_made(path: Path, number: int) -> NotWhole:
+    return NotWhole(_("{path}, line {number}: not as it was made; carry it out again", path=path, number=number))
 
 
 LONGEST_END = 200
@@ -171,19 +184,17 @@ def _read(path: Path, file: Any, size: int, digest: str) -> Bundle:
     lines.allow(_most_bytes(path, head, size) + LONGEST_END)
     seal = hashlib.sha256(first)
     entries: list[Carried] = []
-    end = None
+    end, number = None, 1
     for number, data in numbered:
         if data.startswith(b'{"end"'):
             end = _json(path, number, data).get("end")
             continue
         if end is not None or len(entries) >= announced:
-            raise NotWhole(
-                _("{path}, line {number}: more than was announced; carry it out again", path=path, number=number)
-            )
+            raise _more_than_announced(path, number)
         seal.update(data)
         entries.append(_entry(path, number, _json(path, number, data)))
     if end != seal.hexdigest() or len(entries) != announced:
-        raise NotWhole(_("{path}: not as it was made; carry it out again", path=path))
+        raise _not_as_made(path, number)
     _prove(path, entries)
     return Bundle(path, head["terminal"], head["made"], tuple(entries), digest)
 
@@ -195,12 +206,12 @@ def _head(path: Path, first: bytes) -> dict[str, Any]:
         raise Refused(_("{path}: not a carry file", path=path))
     head = dict[str, Any]({"schema": 0, "made": 0, "entries": -1, "terminal": "", "bytes": 0}) | head
     numbers = [head[name] for name in ("schema", "made", "entries", "bytes")]
-    if any(type(one) is not int or abs(one) > LATEST for one in numbers) or not _is_a_terminal(head["terminal"], ""):
+    if any(type(one) is not int or abs(one) > LATEST for one in numbers) or not _is_a_terminal(head["terminal"]):
         raise NotWhole(_("{path}, line 1: damaged; carry it out again", path=path))
     if head["reelcare carry"] != FORM or head["schema"] > NEWEST:
         raise Refused(_("{path}: made by a newer version; bring it in with a newer reelcare", path=path))
     if not 0 <= head["entries"] <= MOST_ENTRIES:
-        raise NotWhole(_("{path}, line 1: not as it was made; carry it out again", path=path))
+        raise _not_as_made(path, 1)
     return head
 
 
@@ -208,14 +219,12 @@ def _most_bytes(path: Path, head: dict[str, Any], size: int) -> int:
     """How many bytes follow the first line at most: what it announces, where a file of this size can hold so much."""
     announced = head["bytes"] or LONGEST_LINE + head["entries"] * MOST_ENTRY
     if head["bytes"] and not 0 <= head["bytes"] <= min(MOST_BYTES, LONGEST_LINE + size * MOST_PACKED):
-        raise Refused(_("{path}, line 1: larger than any carry file can be", path=path))
+        raise _too_large(path, 1)
     return int(min(announced, MOST_BYTES, LONGEST_LINE + size * MOST_PACKED))
 
 
-def _is_a_terminal(name: object, *also: str) -> bool:
+def _is_a_terminal(name: object) -> bool:
     """Whether a terminal can be called so: ASCII letters and digits, without the mark of a branch."""
-    if name in also:
-        return True
     return isinstance(name, str) and name.isascii() and name.isalnum() and len(name) <= LONGEST_TERMINAL
 
 

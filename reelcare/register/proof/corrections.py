@@ -67,8 +67,17 @@ def corrections(reader: Reader, since: datetime, until: datetime) -> list[Correc
 
 def restores(reader: Reader, since: datetime, until: datetime) -> list[e.Entry]:
     """When the register went back to a copy within a time, newest first."""
+    return _of_kind(reader, e.Restored.kind, since, until)
+
+
+def recoveries(reader: Reader, since: datetime, until: datetime) -> list[e.Entry]:
+    """When somebody signed in with the recovery code within a time, newest first."""
+    return _of_kind(reader, e.Recovered.kind, since, until)
+
+
+def _of_kind(reader: Reader, kind: str, since: datetime, until: datetime) -> list[e.Entry]:
     within = (E.recorded > milliseconds(since)) & (E.recorded <= milliseconds(until))
-    query = queries.entries(E.kind == e.Restored.kind, within)
+    query = queries.entries(E.kind == kind, within)
     return reader.select(query.order_by(E.recorded.desc(), E.id.desc()))
 
 

@@ -17,7 +17,7 @@ from reelcare.register.database.models import EntryRow, MachineRow
 from reelcare.register.database.sqlite import Sqlite
 from reelcare.register.integrity import pins, witness
 from reelcare.register.proof import proving
-from reelcare.register.reading import doubts
+from reelcare.register.reading import doubts, yard
 from reelcare.register.reading.reader import Reader
 
 FAULTY = ((3, 7, 0), (3, 51, 2))
@@ -142,6 +142,7 @@ def of(reader: Reader, now: datetime, copies: Path) -> list[HealthLine]:
         )
     )
     found += _schema(reader)
+    found += _kept(reader, now)
     found += _people(reader)
     made = sorted(copies.glob("*.db"))
     newest = ago(datetime.fromtimestamp(made[-1].stat().st_mtime, now.tzinfo), now) if made else ""
@@ -157,6 +158,15 @@ def _schema(reader: Reader) -> list[HealthLine]:
     """A line where triggers, indexes or columns are not as they must be; one for all of them."""
     wrong = schema_check.schema_problems(reader.db)
     return [HealthLine(_("schema"), "; ".join(wrong), _("`reelcare prove` says all"))] if wrong else []
+
+
+def _kept(reader: Reader, now: datetime) -> list[HealthLine]:
+    """A line where machines are kept as clear that their entries do not call so."""
+    wrong = yard.not_borne_out(reader, yard.listed(reader, now), now)
+    if not wrong:
+        return []
+    says = _("{tags}: kept as clear, and the entries do not say so", tags=", ".join(wrong))
+    return [HealthLine(_("standing"), says, _("`reelcare prove` tells more, `reelcare rebuild` mends it"))]
 
 
 def _people(reader: Reader) -> list[HealthLine]:

@@ -200,7 +200,8 @@ def _prove(reader: Reader, witnessed: Sequence[Head], progress: Progress) -> Pro
 
     findings = [Finding(_("file"), text) for text in reader.db.integrity_problems()]
     chains, count = _chains(reader, lambda done: report(done, 0))
-    findings += chains.findings + _unwitnessed(reader, witnessed)
+    findings += chains.findings
+    unseen = reader.db.not_looked_at()
     if not findings:
         try:
             if doubts.kept(reader.db) != doubts.found(reader.db):
@@ -218,9 +219,11 @@ def _prove(reader: Reader, witnessed: Sequence[Head], progress: Progress) -> Pro
             findings.append(Finding(_("rollup"), _("cannot be computed: {why}", why=why)))
             report(of, 1)
     else:
+        unseen.append(_("what is kept beside the entries: these are damaged themselves"))
         report(of, 1)
+    # a head that is gone says nothing against the entries that are there: what is kept is held against these
+    findings += _unwitnessed(reader, witnessed)
     findings += [Finding(_("schema"), text) for text in schema_check.schema_problems(reader.db)]
-    unseen = reader.db.not_looked_at()
     if not witnessed:
         unseen.append(_("whether entries are missing at the end: no heads are kept beside this register"))
     return Proof(entries=count, heads=chains.heads(), findings=tuple(findings), not_looked_at=tuple(unseen))

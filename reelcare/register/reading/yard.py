@@ -103,7 +103,7 @@ def not_borne_out(reader: Reader, machines: Iterable[ListedMachine | MachineNow]
         if any(
             word == "clear" and real != "clear" for word, real in zip((claimed.run, claimed.road), words, strict=True)
         ):
-            found.append(one.tag)
+            found.append(reader.card_of(state).tag if state is not None else one.tag)
     return found
 
 

@@ -101,6 +101,12 @@ class Writer(Reader):
         recovery.use(self.db, person, code, now=now, signed=self.signed)
         return self.add(e.Recovered(name=person), by=person, now=now)
 
+    def give_recovery_code(self, person: str) -> str:
+        """Give a person who has signed in another recovery code. Raises NotAllowed."""
+        self.must_have_signed(person)
+        with self.db.writing():
+            return recovery.make(self.db, person)
+
     def give_pin(self, person: str, pin: str, *, by: str) -> str:
         """Give a person a PIN, their own or by a supervisor; returns a supervisor's recovery code, '' for others.
         Raises Refused or NotAllowed."""
@@ -157,6 +163,13 @@ class Writer(Reader):
         """Write one entry; see `append`."""
         draft = e.Draft(what=what, machine=machine, happened=happened if happened is not None else now)
         return self.append([draft], by=by, now=now)[0]
+
+    def refuse_time(self, what: e.Kind, machine: str, happened: datetime, *, now: datetime) -> None:
+        """Raise Refused where nothing can be written of a machine at this time, before anybody is asked anything."""
+        context = Batch(self, self.ids, by="", now=now).context(what, machine, happened)
+        found = list(e.time_problems(what, context))
+        if found:
+            raise Refused("; ".join(found))
 
     def append(
         self, drafts: Iterable[e.Draft], *, by: str, now: datetime, progress: Progress = quietly

@@ -162,7 +162,7 @@ def test_in_a_read_only_folder_it_is_read(path: Path, tmp_path: Path, monkeypatc
     monkeypatch.setattr(sqlite_file, "MOST_IN_MEMORY", 10)
     with pytest.raises(CannotWrite, match="copy it elsewhere to open it, and not to look only"):
         open_register(old, one_machine, create=False)
-    (tmp_path / "old.db-wal").write_bytes(b"x")
+    (tmp_path / "old.db-wal").write_bytes(b"x" * 10)
     with pytest.raises(CannotWrite, match="was not closed"):
         open_register(old, one_machine, create=False)
 
