@@ -1,6 +1,6 @@
 """Spreadsheets of a person's own: read in whatever dialect they come, never guessed, all of it or nothing."""
 
-from datetime import datetime
+from datetime import UTC, datetime
 from pathlib import Path
 from typing import Any
 
@@ -9,8 +9,10 @@ import pytest
 
 from reelcare.cli import main
 from reelcare.core.machine.card import READERS, TOP
-from reelcare.core.spreadsheet.columns import MACHINES, RUNS, read_matching
+from reelcare.core.spreadsheet.columns import MACHINES, RUNS, Matching, read_matching
+from reelcare.register.exchange.first_day import previews
 from reelcare.register.exchange.spreadsheets import decoded
+from reelcare.register.opening import open_writer
 
 MATCHING = """
 [columns]
@@ -161,6 +163,15 @@ def test_columns_that_were_not_read_are_named(cli: Any, here: Any) -> None:
     told = cli("begin", "--supervisor", "Mara", "--machines", here("list.csv", "tag;hose length;place\nA1;abc;North\n"))
     assert told.code == 0
     assert "columns that were not read: hose length; --as says what they are" in told.err
+
+
+def test_a_preview_shows_figures_unrounded_and_knows_usual_headings(here: Any, tmp_path: Path) -> None:
+    listed = Path(here("list.csv", "Kennzeichen;Rohr (m);Inbetriebnahme\nA1;350,5;13/4/2022\n"))
+    with open_writer(tmp_path / "x.db") as register:
+        seen = previews.look(register, listed, "machines", Matching(), now=datetime(2026, 5, 1, tzinfo=UTC))
+    assert [(one.ours, one.cells) for one in seen.columns] == [
+        ("tag", ("A1",)), ("hose.length", ("350.5 m",)), ("in_use_since", ("2022-04-13",)),
+    ]  # fmt: skip
 
 
 def test_every_key_of_a_card_but_the_points_of_a_pump_can_be_a_column() -> None:

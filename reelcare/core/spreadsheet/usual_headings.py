@@ -29,11 +29,11 @@ _RUNS = {
 }
 _MACHINES = {
     "tag": "tag, machine, machine no, no, number, maschine, masch nr, nr, nummer, máquina, maquina, número, numero, "
-    "enrouleur, numéro",
+    "enrouleur, numéro, kennzeichen, repère, identificador",
     "name": "name, bezeichnung, nombre, nom",
     "place": "place, where, ort, standort, lugar, lieu, emplacement",
     "in_use_since": "in use since, since, bought, year, in betrieb seit, seit, baujahr, gekauft, en uso desde, desde, "
-    "en service depuis, depuis",
+    "en service depuis, depuis, inbetriebnahme, mise en service, puesta en servicio",
     "in_use.hours": "hours then, stunden damals, horas entonces",
     "hose.length": "hose length, hose, schlauchlänge, rohrlänge, rohr, largo de manguera, manguera, longueur du tuyau, "
     "tuyau",

@@ -211,7 +211,9 @@ def _in_words(value: Value | None, place: Place) -> str:
             return localized(
                 f"{value * 1000:g} mm"
             )  # a bore, or what was taken for one: rounded to metres it would read 0
-        return units.show(value, place.column.quantity) if place.column.reads == "quantity" else localized(f"{value:g}")
+        return (
+            units.exact(value, place.column.quantity) if place.column.reads == "quantity" else localized(f"{value:g}")
+        )
     return value
 
 
