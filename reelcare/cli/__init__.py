@@ -21,9 +21,6 @@ from reelcare.core.text import _
 
 __all__ = ["main"]
 
-LONGEST = 1000
-"""The characters of the longest line that tells an error."""
-
 
 def main(arguments: Sequence[str] | None = None) -> int:
     """Run one command and give its exit code."""
@@ -109,19 +106,14 @@ def _say_no_more() -> None:
 
 
 def _fail(says: str, code: int) -> int:
+    from reelcare.cli.terminal import columns, shortened
     from reelcare.core.clean import clean
 
-    told = "reelcare: " + _cut(" ".join(clean(says, lines=True).split()))
+    told = "reelcare: " + shortened(" ".join(clean(says, lines=True).split()))
     if sys.stderr.isatty():
         from reelcare.cli.table import in_lines
-        from reelcare.cli.terminal import columns
 
         told = "\n".join(in_lines(told, columns()))
     with contextlib.suppress(OSError):
         print(told, file=sys.stderr)
     return code
-
-
-def _cut(says: str) -> str:
-    """The line, or its beginning and its end where it is longer than anybody reads: the cure often stands last."""
-    return says if len(says) <= LONGEST else f"{says[: LONGEST // 2]} ... {says[-LONGEST // 2 :]}"

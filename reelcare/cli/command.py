@@ -13,6 +13,7 @@ from importlib import import_module
 from typing import Any, NamedTuple, NoReturn
 
 from reelcare.cli.problem import Problem
+from reelcare.cli.table import in_lines
 from reelcare.cli.terminal import columns
 from reelcare.core.text import _, mark, plural
 from reelcare.languages import LANGUAGES
@@ -73,6 +74,13 @@ class Command(NamedTuple):
     """Command lines without the first word, as they stand in the help."""
 
 
+def in_width(told: str) -> str:
+    """A text of many lines, none of them longer than the terminal is wide."""
+    width = columns()
+    lines = (in_lines(line, width) if len(line) > width else [line] for line in told.split("\n"))
+    return "\n".join(part for parts in lines for part in parts)
+
+
 class Formatter(argparse.HelpFormatter):
     """Help as wide as the terminal, whose lines stay lines."""
 
@@ -94,6 +102,10 @@ class Parser(argparse.ArgumentParser):
 
     def __init__(self, **how: Any) -> None:
         super().__init__(**how, formatter_class=Formatter, allow_abbrev=False)
+
+    def format_help(self) -> str:
+        """The help, with the lines broken that the library leaves longer than a narrow terminal is wide."""
+        return in_width(super().format_help())
 
     def error(self, message: str) -> NoReturn:
         """Raise Problem with what is wrong and where help is."""

@@ -15,7 +15,7 @@ from typing import TYPE_CHECKING, Any
 from reelcare import files, languages
 from reelcare.cli.problem import Problem
 from reelcare.cli.table import TextColumn, fitted, in_lines, plain
-from reelcare.cli.terminal import columns, width_of_tables
+from reelcare.cli.terminal import columns, shortened, width_of_tables
 from reelcare.core.clean import clean, escaped
 from reelcare.core.text import _
 from reelcare.core.typed_time import TimeError, read_time, within
@@ -187,7 +187,7 @@ def _writable(text: str) -> str:
 
 def say(text: str) -> None:
     """A word to the person, on standard error; it steers no terminal, whatever a file is called."""
-    shown = clean(text)
+    shown = shortened(clean(text))
     print("\n".join(in_lines(shown, columns())) if sys.stderr.isatty() else shown, file=sys.stderr)
 
 

@@ -22,6 +22,7 @@ from reelcare.cli.command import (
     add_command,
     add_first_machine,
     add_shared_options,
+    in_width,
     later,
 )
 from reelcare.cli.keep import commands as commands_keep
@@ -76,7 +77,7 @@ class _WholeHelp(Parser):
             )
         )
         told.add_text(self.epilog)
-        return told.format_help()
+        return in_width(told.format_help())
 
 
 def build_parser(names: Collection[str] | None = None) -> argparse.ArgumentParser:

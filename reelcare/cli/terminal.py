@@ -9,6 +9,14 @@ import sys
 from reelcare.cli.problem import Problem
 from reelcare.core.text import _
 
+LONGEST = 1000
+"""The characters of the longest line about a command, on standard error."""
+
+
+def shortened(says: str) -> str:
+    """The line, or its beginning and its end where it is longer than anybody reads: the cure often stands last."""
+    return says if len(says) <= LONGEST else f"{says[: LONGEST // 2]} ... {says[-LONGEST // 2 :]}"
+
 
 def columns() -> int:
     """The columns of the terminal: as the variable COLUMNS says, else as the terminal does, else 80."""

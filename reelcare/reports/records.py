@@ -62,7 +62,7 @@ def machine(
         table(
             (_("since"), _("part"), _("what is wrong"), _("holds"), _("status")),
             [
-                (_day(fault.since, zone), _(fault.part), fault.says, _(HOLDS.get(fault.holds, NO)), _(fault.status))
+                (_day(fault.since, zone), _(fault.part), fault.shown, _(HOLDS.get(fault.holds, NO)), _(fault.status))
                 for fault in one.faults
             ],
         ),
@@ -186,7 +186,7 @@ def check(
         parts.append(
             table(
                 (_("part"), _("what is wrong")),
-                [(_(one.what.part), one.what.says) for one in faults if isinstance(one.what, e.Fault)],
+                [(_(one.what.part), one.what.shown) for one in faults if isinstance(one.what, e.Fault)],
             )
         )
     begun = found.begun

@@ -7,6 +7,7 @@ from typing import Any
 import openpyxl
 import pytest
 
+from reelcare.cli import main
 from reelcare.core.machine.card import READERS, TOP
 from reelcare.core.spreadsheet.columns import MACHINES, RUNS, read_matching
 from reelcare.register.exchange.spreadsheets import decoded
@@ -145,6 +146,21 @@ def test_what_cannot_be_begun_whole_leaves_nobody_and_nothing(cli: Any, here: An
         cli("begin", "--supervisor", "Mara", "--machines", listed, "--runs", runs, "--as", ours)
     assert cli("people", "--json").json == []
     assert cli("machine", "--json").json == []
+
+
+@pytest.mark.parametrize("first", ["Total", "TOTAL:", "Summe", "Somme", "Suma total"])
+def test_a_row_of_totals_is_no_machine(cli: Any, here: Any, tmp_path: Path, capsys: Any, first: str) -> None:
+    listed, ours = here("list.csv", f"{LIST}{first};;780,5\n"), str(tmp_path / "ours.toml")
+    cli("people", "add", "Mara", "--role", "supervisor")
+    assert main(["machine", "add", listed, "--as", ours, "--by", "Mara"]) == 2
+    assert f"column Nr, row 4: {first}: looks like a row of totals" in capsys.readouterr().err
+    assert cli("machine", "--json").json == []
+
+
+def test_columns_that_were_not_read_are_named(cli: Any, here: Any) -> None:
+    told = cli("begin", "--supervisor", "Mara", "--machines", here("list.csv", "tag;hose length;place\nA1;abc;North\n"))
+    assert told.code == 0
+    assert "columns that were not read: hose length; --as says what they are" in told.err
 
 
 def test_every_key_of_a_card_but_the_points_of_a_pump_can_be_a_column() -> None:

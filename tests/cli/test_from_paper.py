@@ -183,3 +183,9 @@ def test_the_letters_of_a_blank_are_as_large_as_one_sheet_bears(monkeypatch: pyt
     fits = max(scale for scale, pages in tried.items() if pages == 1)
     assert fits * pdf.FORM >= 6.4
     assert tried[pdf.CLOSER[pdf.CLOSER.index(fits) - 1]] == 2
+
+
+def test_nobody_is_asked_a_question_who_may_not_answer_it(farm: Any) -> None:
+    told = farm("check", "R1", "--by", "Nemo")
+    assert (told.code, told.out) == (6, "")
+    assert "not enrolled here" in told.err

@@ -200,5 +200,5 @@ def test_every_kind_can_be_carried() -> None:
     """What a kind waits for is said by itself."""
     assert {cls.kind for cls in e.KINDS.values() if cls.by_person} == {
         "service", "measured", "set-up", "answer", "check ended", "gate signed", "repair",
-        "note read", "near miss read", "instruction", "check begun", "moved", "given", "field", "lane order",
+        "note read", "near miss read", "instruction", "check begun", "field", "given", "lane order", "moved",
     }  # fmt: skip

@@ -33,7 +33,7 @@ CARRY = (
     Command(
         name="out", help=mark("write everything into a carry file"), run="keep.carry.out", json=True, makes="file",
         arguments=_out,
-        examples=("carry out monday.zip",),
+        examples=("carry out monday.zip", "carry out monday.zip --json"),
     ),
     Command(
         name="in", help=mark("bring a carry file in, all or nothing"), run="keep.carry.in_", json=True, by=True,
@@ -47,12 +47,18 @@ CARRY = (
     Command(
         name="accept", help=mark("let what waits count; an enrolment's ID accepts the person"),
         run="keep.waiting.accept", json=True, by=True, signs=True, writes=always, arguments=_decision,
-        examples=("carry accept 0b1f22aa --by Marta --why 'I was there'",),
+        examples=(
+            "carry accept 0b1f22aa --by Marta --why 'I was there'",
+            "carry accept 4c07d913 --by Marta --why 'enrolled at the depot'",
+        ),
     ),
     Command(
         name="refuse", help=mark("let what waits never count"), run="keep.waiting.refuse", json=True, by=True,
         signs=True, writes=always, arguments=_decision,
-        examples=("carry refuse 0b1f22aa --by Marta --why 'not our Olav'",),
+        examples=(
+            "carry refuse 0b1f22aa --by Marta --why 'not our Olav'",
+            "carry refuse 4c07d913 --by Marta --why 'not our machine'",
+        ),
     ),
 )  # fmt: skip
 
@@ -128,7 +134,10 @@ COMMANDS = (
     Command(
         name="restore", help=mark("go back to a copy; what the register still has is kept"), run="keep.carry.restore",
         json=True, by=True, writes=always, arguments=_restore,
-        examples=("restore monday.db --by Marta --why 'the disk failed'",),
+        examples=(
+            "restore monday.db --by Marta --why 'the disk failed'",
+            "restore tuesday.db --by Marta --why 'the tablet was lost'",
+        ),
     ),
     Command(
         name="prove", help=mark("prove the register whole; changes nothing"), run="keep.care.prove", json=True,
@@ -136,14 +145,18 @@ COMMANDS = (
     ),
     Command(
         name="rebuild", help=mark("compute the totals again and say what changed"), run="keep.care.rebuild", json=True,
-        writes=always, examples=("rebuild",),
+        writes=always, examples=("rebuild", "rebuild --json"),
     ),
     Command(
         name="health", help=mark("what could be wrong with this computer, terminal and register, and what to do"),
-        run="keep.health.health", json=True, examples=("health",),
+        run="keep.health.health", json=True, examples=("health", "health --json"),
     ),
     Command(
-        name="paths", help=mark("where things are kept"), run="keep.care.paths", json=True, examples=("paths",),
+        name="paths", help=mark("where things are kept"), run="keep.care.paths", json=True,
+        examples=(
+            "paths",
+            "paths --json",
+        ),
     ),
     Command(
         name="serve", help=mark("the app in a browser, for a tablet in the yard"), run="keep.serve.serve", app=True,

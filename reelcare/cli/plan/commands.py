@@ -167,12 +167,16 @@ def _night_on_paper(parser: Parser) -> None:
 REPORT = (
     Command(
         name="machine", help=mark("everything on one machine: .html or .pdf"), run="plan.report.machine", past=True,
-        makes="file", arguments=_of_a_machine, examples=("report machine T01 t01.pdf",),
+        makes="file", arguments=_of_a_machine,
+        examples=(
+            "report machine T01 t01.pdf",
+            "report machine T01 t01.html --as-of 2026-05-01",
+        ),
     ),
     Command(
         name="check", help=mark("one check as it was answered: .html or .pdf"), run="plan.report.check", makes="file",
         arguments=_of_a_check,
-        examples=("report check T01 last.pdf",),
+        examples=("report check T01 last.pdf", "report check T01 last.html --replace"),
     ),
     Command(
         name="due", help=mark("what is due: .html, .pdf, .csv or .ics"), run="plan.report.due", past=True,
@@ -180,7 +184,11 @@ REPORT = (
     ),
     Command(
         name="workload", help=mark("the coming weeks: .html, .pdf or .csv"), run="plan.report.workload", past=True,
-        makes="file", arguments=_of_the_weeks, examples=("report workload weeks.csv --weeks 12",),
+        makes="file", arguments=_of_the_weeks,
+        examples=(
+            "report workload weeks.csv --weeks 12",
+            "report workload north.pdf --place North",
+        ),
     ),
     Command(
         name="list", help=mark("the work list of a person and a day: .html, .pdf, .csv"), run="plan.day_list.day_list",
@@ -190,7 +198,7 @@ REPORT = (
     Command(
         name="season", help=mark("a season in review: .html or .pdf"), run="plan.report.season_", makes="file",
         arguments=_of_a_season,
-        examples=("report season 2026.pdf --from 2026-04-01 --until 2026-09-30",),
+        examples=("report season 2026.pdf --from 2026-04-01 --until 2026-09-30", "report season season.html"),
     ),
     Command(
         name="water", help=mark("water given, by place, machine and day: .html, .pdf, .csv"),
@@ -200,7 +208,7 @@ REPORT = (
     Command(
         name="night", help=mark("the sets of a night and who must be where: .html or .pdf"),
         run="plan.night.on_paper", past=True, makes="file", arguments=_night_on_paper,
-        examples=("report night 'North Field' night.pdf --from 2026-06-30T18:00",),
+        examples=("report night 'North Field' night.pdf --from 2026-06-30T18:00", "report night T01 night.html"),
     ),
     Command(
         name="blank", help=mark("a check to fill in at the machine, on one sheet: .pdf or .html"),
@@ -209,7 +217,11 @@ REPORT = (
     ),
     Command(
         name="tag", help=mark("a label with a code that names the machine: .svg, .png, .pdf, or - to show it here"),
-        run="plan.report.tag", makes="file", arguments=_of_a_machine, examples=("report tag T01 label.svg",),
+        run="plan.report.tag", makes="file", arguments=_of_a_machine,
+        examples=(
+            "report tag T01 label.svg",
+            "report tag T01 -",
+        ),
     ),
 )  # fmt: skip
 

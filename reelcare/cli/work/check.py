@@ -33,6 +33,7 @@ def check(asked: argparse.Namespace) -> int:
     with common.open_register(asked) as register:
         machine = register.machine_id(asked.tag)
         by = common.by(asked)
+        register.must_be_allowed(e.CheckBegun.kind, by)  # before a question is asked, not after its answer
         sheet = named or _sheet(found, _usual(register, machine, asked))
         if asked.from_paper and not asked.at:
             raise Problem(_("--from-paper: say when it was filled in at the machine: --at 2026-05-01T06:30"))

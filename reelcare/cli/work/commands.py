@@ -139,15 +139,26 @@ def _instruction(parser: Parser) -> None:
 LOG = (
     Command(
         name="run", help=mark("one run"), run="work.log.run", json=True, by=True, writes=always, arguments=_run,
-        examples=("log run T01 --started 2026-05-01T06:30 --ended 2026-05-01T19:10 --metres '320 m' --by Ines",),
+        examples=(
+            "log run T01 --started 2026-05-01T06:30 --ended 2026-05-01T19:10 --metres '320 m' --by Ines",
+            "log run T01 --started 2026-05-02T06:30 --ended 2026-05-02T12:00 --metres '590 ft' --by Ines --json",
+        ),
     ),
     Command(
         name="reading", help=mark("what a counter shows"), run="work.log.reading", json=True, by=True, writes=always,
-        arguments=_reading, examples=("log reading T01 hours 1908.5 --by Ines",),
+        arguments=_reading,
+        examples=(
+            "log reading T01 hours 1908.5 --by Ines",
+            "log reading T01 metres 52310 --by Ines",
+        ),
     ),
     Command(
         name="service", help=mark("a service that was done"), run="work.log.service", json=True, by=True, writes=always,
-        arguments=_service, examples=("log service T01 gearbox-oil-change --hours 512 --by Tomas",),
+        arguments=_service,
+        examples=(
+            "log service T01 gearbox-oil-change --hours 512 --by Tomas",
+            "log service T03 grease --at 2026-05-28 --by Tomas",
+        ),
     ),
     Command(
         name="fault", help=mark("a fault"), run="work.log.fault", json=True, by=True, writes=always, arguments=_fault,
@@ -158,16 +169,28 @@ LOG = (
     ),
     Command(
         name="repair", help=mark("work done on a fault"), run="work.log.repair", json=True, by=True, writes=always,
-        arguments=_on_a_fault, examples=("log repair T01 pawl --says 'new spring' --by Tomas",),
+        arguments=_on_a_fault,
+        examples=(
+            "log repair T01 pawl --says 'new spring' --by Tomas",
+            "log repair 0b1f22aa --says 'new belt' --by Tomas",
+        ),
     ),
     Command(
         name="retest", help=mark("a re-test of a repaired part"),
         run="work.log.retest", json=True, by=True, writes=always,
-        arguments=_retest, examples=("log retest T01 pawl --says 'drops in 5 times of 5' --by Tomas",),
+        arguments=_retest,
+        examples=(
+            "log retest T01 pawl --says 'drops in 5 times of 5' --by Tomas",
+            "log retest 0b1f22aa --says 'holds at 6 bar' --by Tomas",
+        ),
     ),
     Command(
         name="release", help=mark("the end of a fault"), run="work.log.release", json=True, by=True, signs=True,
-        writes=always, arguments=_on_a_fault, examples=("log release T01 pawl --by Marta",),
+        writes=always, arguments=_on_a_fault,
+        examples=(
+            "log release T01 pawl --by Marta",
+            "log release 0b1f22aa --by Marta",
+        ),
     ),
     Command(
         name="note", help=mark("a remark that is no fault, or a near miss"), run="work.log.note", json=True, by=True,
@@ -179,11 +202,19 @@ LOG = (
     ),
     Command(
         name="instruction", help=mark("who was shown which machine"), run="work.log.instruction", json=True, by=True,
-        writes=always, arguments=_instruction, examples=("log instruction Ines T01 --valid 12 --by Marta",),
+        writes=always, arguments=_instruction,
+        examples=(
+            "log instruction Ines T01 --valid 12 --by Marta",
+            "log instruction Aldo B04 --by Marta",
+        ),
     ),
     Command(
         name="correct", help=mark("take an entry back; it stays visible"), run="work.log.correct", json=True, by=True,
-        writes=always, arguments=_correct, examples=("log correct 0f3a9c21 --why 'wrong machine' --by Marta",),
+        writes=always, arguments=_correct,
+        examples=(
+            "log correct 0f3a9c21 --why 'wrong machine' --by Marta",
+            "log correct 4c07d913 --why 'read from the wrong counter' --by Ines",
+        ),
     ),
 )  # fmt: skip
 
@@ -227,22 +258,33 @@ def _cans(parser: Parser) -> None:
 MEASURE = (
     Command(
         name="figures", help=mark("what was measured so far"), run="work.measure.figures", json=True, past=True,
-        arguments=_figures, examples=("measure figures T01",),
+        arguments=_figures, examples=("measure figures T01", "measure figures T01 --json"),
     ),
     Command(
         name="drum", help=mark("core and packing of the drum"),
         run="work.measure.drum", json=True, by=True, writes=_keeps,
-        arguments=_drum, examples=("measure drum T01 '24=118.9 m' '48=252 m' '72=398 m' --keep --by Tomas",),
+        arguments=_drum,
+        examples=(
+            "measure drum T01 '24=118.9 m' '48=252 m' '72=398 m' --keep --by Tomas",
+            "measure drum T01 '24=390 ft' '48=827 ft' '72=1306 ft'",
+        ),
     ),
     Command(
         name="gun", help=mark("discharge coefficient of the gun"),
         run="work.measure.gun", json=True, by=True, writes=_keeps,
-        arguments=_gun, examples=("measure gun T01 '43 m3/h @ 4.5 bar' --nozzle '24 mm'",),
+        arguments=_gun,
+        examples=(
+            "measure gun T01 '43 m3/h @ 4.5 bar' --nozzle '24 mm'",
+            "measure gun T01 '190 gpm @ 65 psi' --keep --by Tomas",
+        ),
     ),
     Command(
         name="cans", help=mark("how even the water falls"), run="work.measure.cans", json=True, by=True, writes=_keeps,
         arguments=_cans,
-        examples=("measure cans T01 --spacing '68 m' --step '5 m' --left '9.4 8 5.9' --right '9 8.2 5.5'",),
+        examples=(
+            "measure cans T01 --spacing '68 m' --step '5 m' --left '9.4 8 5.9' --right '9 8.2 5.5'",
+            "measure cans T01 --spacing '220 ft' --step '15 ft' --left '9 8 6' --right '9 8 5' --keep --by Tomas",
+        ),
     ),
 )  # fmt: skip
 

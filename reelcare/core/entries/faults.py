@@ -8,6 +8,7 @@ from datetime import date, datetime, timedelta
 from typing import ClassVar
 
 from reelcare.core import units
+from reelcare.core.checks.sheet import Question
 from reelcare.core.checks.verdict import Given, Walk
 from reelcare.core.entries.base import Context, Entry, Kind, News, UpdateScope, WaitsFor
 from reelcare.core.parts import PARTS, default_retest
@@ -17,7 +18,7 @@ from reelcare.core.state.machine_state import ENDS_BY, FaultContent, Holds, Open
 from reelcare.core.state.plans import Known
 from reelcare.core.text import _, in_english, mark
 from reelcare.core.timestamps import day_of
-from reelcare.core.wording import nearest, said
+from reelcare.core.wording import Words, nearest, said
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -66,7 +67,7 @@ class Fault(Kind, FaultContent):
             ]
             named = [one for one in limits if one]
             then = _("to be fixed by {limits}", limits=_(" or ").join(named)) if named else _("noted")
-        return f"{_(self.part)}: {self.says} ({then})"
+        return f"{_(self.part)}: {self.shown} ({then})"
 
     def subject(self) -> str | None:
         """Nothing."""
@@ -175,7 +176,7 @@ class Release(Kind):
         elif fault.status == "open":
             yield _("{part}: not yet repaired; log the repair before the release", part=_(fault.part))
         elif fault.status == "repaired" and fault.retest:
-            yield _("{part}: its re-test has not passed yet ({retest})", part=_(fault.part), retest=_(fault.retest))
+            yield _("{part}: its re-test has not passed yet ({retest})", part=_(fault.part), retest=fault.retest_shown)
 
     def apply(self, state: FoldState, entry: Entry, known: Known) -> None:
         """The fault has ended."""
@@ -242,7 +243,7 @@ _SIDE: dict[str, Holds] = {"run": "run", "road": "road", "shop": "both", "season
 
 def fault_of(walk: Walk, given: Given, check: str, *, totals: tuple[int, int, int], day: datetime) -> Fault | None:
     """The fault that an answer raises, None where it raises none. Its sentences are English, as all that is kept, with
-    what the person typed; so a yard reads one language, whoever answered.
+    what the person typed, and beside them in the other languages of the sheet: whoever reads it, whoever answered.
 
     `totals` are the machine's life totals (s, mm, runs), from which a fix-by limit counts.
     """
@@ -265,6 +266,8 @@ def fault_of(walk: Walk, given: Given, check: str, *, totals: tuple[int, int, in
             question=question.id,
             retest=retest,
             owner="" if judgement.owner == "machine" else judgement.owner,
+            says_by_language=_in_other_languages(question, given),
+            retest_by_language={} if question.retest is None else _without_english(question.retest),
         )
     limits = (question.fix_by if not judgement.part else None) or UNREAD_FIX_BY
     seconds, millimetres, runs = totals
@@ -277,4 +280,19 @@ def fault_of(walk: Walk, given: Given, check: str, *, totals: tuple[int, int, in
         fix_by_millimetres=millimetres + limits["metres"] * 1000 if "metres" in limits else None,
         fix_by_runs=runs + limits["runs"] if "runs" in limits else None,
         fix_by_day=(day.date() + timedelta(days=limits["days"])).isoformat() if "days" in limits else None,
+        says_by_language=_in_other_languages(question, given),
     )
+
+
+def _in_other_languages(question: Question, given: Given) -> dict[str, str]:
+    """What was asked and what was seen, in each language of the sheet but English."""
+    choice = question.choice(given.seen)
+    note = f" ({given.note})" if given.note else ""
+    return {
+        language: f"{ask} {said(choice.says, language) if choice is not None else given.seen}{note}"
+        for language, ask in _without_english(question.ask).items()
+    }
+
+
+def _without_english(words: Words) -> dict[str, str]:
+    return {language: text for language, text in words.items() if language != "en"}

@@ -7,6 +7,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime
 from itertools import dropwhile
+from statistics import mode
 
 from reelcare.core.text import _
 
@@ -32,7 +33,7 @@ class SpreadsheetTable:
 
 
 def separator_of(text: str) -> str:
-    """What separates the columns of a text: what gives the most columns, in every line alike where one does.
+    """What separates the columns of a text: what gives most lines the same number of columns, and of such the most.
 
     >>> separator_of("a;b\\n1,5;2,5\\n"), separator_of("a,b\\n1,2\\n"), separator_of("a\\tb,c\\n1\\t2\\n")
     (';', ',', '\\t')
@@ -41,10 +42,9 @@ def separator_of(text: str) -> str:
     found = []
     for place, sign in enumerate(SEPARATORS):
         widths = [len(row) for row in csv.reader(_lines(sample), delimiter=sign) if any(row)]
-        while len(widths) > 1 and widths[0] == 1:
-            widths.pop(0)  # a title above the headings
         if widths:
-            found.append((len(set(widths)) == 1 and widths[0] > 1, widths[0], -place, sign))
+            usual = mode(widths)  # a title above the headings is narrower than the rest
+            found.append((usual > 1 and widths.count(usual) / len(widths), usual, -place, sign))
     return max(found)[-1] if found else ","
 
 

@@ -49,6 +49,20 @@ _LAST_DONE = {
     "horas, contador, heures, compteur",
 }
 
+_TOTALS = (
+    "total, totals, grand total, subtotal, sub-total, sum, summe, gesamt, gesamtsumme, insgesamt, zwischensumme, suma, "
+    "suma total, total general, somme, totaux, total général, sous-total, σ"
+)
+
+
+def is_totals(text: str) -> bool:
+    """Whether the first cell of a row says that it has totals, as at the foot of many spreadsheets.
+
+    >>> is_totals("TOTAL:"), is_totals("Total 2")
+    (True, False)
+    """
+    return _words(text) in _TOTALS.split(", ")
+
 
 def _words(text: str) -> str:
     return " ".join("".join(sign if sign.isalnum() or sign == "-" else " " for sign in text.casefold()).split())

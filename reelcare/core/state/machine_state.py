@@ -21,7 +21,7 @@ from reelcare.core.service.due_line import Assignment
 from reelcare.core.service.plan import Item
 from reelcare.core.state import counters as counting
 from reelcare.core.state.counters import Counters, Totals
-from reelcare.core.text import mark
+from reelcare.core.text import _, current_language, mark
 
 Holds = Literal["", "run", "road", "both"]
 """What a fault holds now."""
@@ -43,6 +43,8 @@ class FaultContent:
     `holds` is what it holds now; `fix_by_*` are life totals (seconds, millimetres, runs) or a day (ISO text) from which
     on it holds run and road by itself. `retest` says what must be tried again before a release.
     `owner` is '' for the machine's own; a hold of the place, of an adjustment or of what passes ends by a right answer.
+    `says` and `retest` are English, or as somebody typed them; `..._by_language` have them in the other languages of
+    the sheet that gave them.
     """
 
     part: str
@@ -56,6 +58,18 @@ class FaultContent:
     question: str = ""
     retest: str = ""
     owner: Literal["", "place", "adjustment", "passing"] = ""
+    says_by_language: Mapping[str, str] = field(default_factory=dict, hash=False)
+    retest_by_language: Mapping[str, str] = field(default_factory=dict, hash=False)
+
+    @property
+    def shown(self) -> str:
+        """What it says, in the person's language where its sheet has it."""
+        return self.says_by_language.get(current_language(), self.says)
+
+    @property
+    def retest_shown(self) -> str:
+        """What must be tried again, in the person's language."""
+        return self.retest_by_language.get(current_language()) or _(self.retest)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

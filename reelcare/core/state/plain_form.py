@@ -106,7 +106,7 @@ def _read_scales(plain: Json) -> ToldScales:
     return ToldScales(extra, shown)
 
 
-_OF_A_FAULT = tuple((one.name, one.default) for one in fields(OpenFault))
+_OF_A_FAULT = tuple((one.name, {} if one.default_factory is dict else one.default) for one in fields(OpenFault))
 
 
 def fault_to_plain(fault: OpenFault) -> Json:

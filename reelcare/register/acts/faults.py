@@ -35,7 +35,7 @@ def named(reader: Reader, name: str, part: str | None = None) -> Named:
     if not open_faults:
         raise Refused(_no_fault(name, part))
     if len(open_faults) > 1:
-        told = "; ".join(f"{one.id[-8:]} {one.part}: {one.says[:40]}" for one in open_faults)
+        told = "; ".join(f"{one.id[-8:]} {_(one.part)}: {one.shown[:40]}" for one in open_faults)
         raise Refused(
             _(
                 "{name}: {n} faults are open, name one: {told}",

@@ -28,7 +28,7 @@ def named(reader: Reader, machine: str, name: str, now: datetime) -> str:
     if len(meant) == 1:
         return meant[0].id
     if meant:
-        told = "; ".join(f"{one.id[-8:]} {one.says[:40]}" for one in meant)
+        told = "; ".join(f"{one.id[-8:]} {one.shown[:40]}" for one in meant)
         raise Refused(_("{name}: {n} faults are open, name one: {told}", name=name, n=len(meant), told=told))
     known = [item.id for item in plan.items]
     raise Refused(

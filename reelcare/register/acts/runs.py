@@ -37,7 +37,7 @@ class LoggedRun:
                 _(
                     "{tag} is held: the hose came home and the stop did not trip by itself; re-test: {retest}",
                     tag=tag,
-                    retest=self.fault.what.retest,
+                    retest=self.fault.what.retest_shown,
                 )
             )
         return told

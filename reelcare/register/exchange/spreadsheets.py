@@ -28,6 +28,7 @@ from reelcare.core.spreadsheet.columns import (
     read_matching,
 )
 from reelcare.core.spreadsheet.table import Cell, SpreadsheetTable, TableError, table_of_rows, table_of_text
+from reelcare.core.spreadsheet.usual_headings import is_totals
 from reelcare.core.text import _
 from reelcare.installation import adds
 from reelcare.register.errors import Refused
@@ -190,6 +191,11 @@ class TableReading:
             yield number, found, bad
         progress(len(self.table.rows), len(self.table.rows))
 
+    def not_read(self) -> tuple[str, ...]:
+        """The headings of the columns that are none of ours."""
+        read = {cell for place in self.places.values() for cell in place.cells}
+        return tuple(heading for cell, heading in enumerate(self.table.header) if heading and cell not in read)
+
     def heading(self, name: str) -> str:
         """The heading of one of our columns; '' where it is not there."""
         return self.places[name].heading if name in self.places else ""
@@ -284,11 +290,13 @@ def _take_run(
 
 @dataclass(frozen=True, slots=True)
 class BroughtMachines:
-    """What became of a list of machines: how many were added, how many were here, and the cells that cannot be."""
+    """What became of a list of machines: how many were added, how many were here, the cells that cannot be, and the
+    headings of columns that were not read."""
 
     added: int
     skipped: int
     bad: tuple[BadLine, ...]
+    not_read: tuple[str, ...] = ()
 
 
 def read_machines(
@@ -304,6 +312,9 @@ def read_machines(
         tag = str(card.get("tag", "")).casefold()
         if tag and tag in here:
             skipped += 1
+        elif is_totals(tag):
+            says = _("looks like a row of totals; take it out, or give the machine another tag")
+            bad.append(BadLine(number, reading.heading("tag"), f"{card['tag']}: {says}", sheet))
         elif wrong:
             bad += wrong
         elif tag in cards:
@@ -354,4 +365,4 @@ def bring_machines(
     if not bad and cards:
         drafts = [e.Draft(what=e.Carded(card=card), happened=now) for card in cards]
         writer.append(drafts, by=by, now=now, progress=progress)
-    return BroughtMachines(0 if bad else len(cards), skipped, bad)
+    return BroughtMachines(0 if bad else len(cards), skipped, bad, reading.not_read())

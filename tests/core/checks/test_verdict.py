@@ -169,6 +169,12 @@ def test_a_fault_is_kept_in_english_with_what_was_typed_in_whatever_language_it_
     kept = [fault_of(walk, one, "check", totals=(0, 0, 0), day=T) for one in given]
     assert [one and one.says for one in kept] == ["Feet in? out (la izquierda)", "Coils? 1; right is at least 2"]
     assert [one and one.retest for one in kept] == [RETESTS["pawl"], RETESTS["drum"]]
+    languages.install("es")
+    assert [one and one.shown for one in kept] == ["¿Palas dentro? fuera (la izquierda)", "¿Espiras? 1"]
+    assert [one and one.retest_shown for one in kept] == [text._(RETESTS["pawl"]), text._(RETESTS["drum"])]
+    languages.install("fr")
+    assert kept[0]
+    assert kept[0].shown == kept[0].says, "a sheet of one's own may lack a language"
 
 
 given_answers = st.lists(

@@ -90,7 +90,7 @@ class Bench(ListScreen):
             return (
                 Cell(state(one.status), TONES[one.status]),
                 Cell(_(one.part)),
-                Cell(one.says),
+                Cell(one.shown),
                 self._holds(one),
                 Cell(""),
                 Cell(day(self.local(one.since).date())),

@@ -153,13 +153,13 @@ class FaultStepForm(Form):
             "repair": _("Say what was done and with which parts. The machine stays held until the release.")
             if holds
             else _("Say what was done and with which parts. This fault does not hold the machine."),
-            "re-test": _("Try again: {retest}", retest=_(self.fault.retest)),
+            "re-test": _("Try again: {retest}", retest=self.fault.retest_shown),
             "release": _("By releasing it you say that the machine is fit."),
         }[self.step]
         caution = _(_CAUTIONS.get(self.step, ""))
         not_proved = pins.names_not_proved(self.register.db, self.register.roles()) if self.step == "release" else ""
         told = lines(
-            said(f"{_(self.fault.part)}: {self.fault.says}", "bold"),
+            said(f"{_(self.fault.part)}: {self.fault.shown}", "bold"),
             *([join((_("CAUTION") + " ", "bold $text-warning"), (caution, "$text-warning"))] if caution else []),
             asks,
             *([join((not_proved, "$text-warning"))] if not_proved else []),
