@@ -142,7 +142,7 @@ def of(reader: Reader, now: datetime, copies: Path) -> list[HealthLine]:
             _("end of the chain"),
             _("whole, and as it was witnessed")
             if witness.kept(reader.path)
-            else f"{_('whole')}; {_('not checked: {text}', text=_(NO_HEADS))}",
+            else "; ".join((_("whole"), _("not checked: {text}", text=_(NO_HEADS)))),
         )
     )
     found += _schema(reader)
