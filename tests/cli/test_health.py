@@ -73,6 +73,11 @@ def test_it_tells_what_is_wrong_and_the_cure(farm: Any, tmp_path: Path, monkeypa
     assert farm("health").code == 1
 
 
+def test_it_tells_that_no_heads_are_kept(farm: Any, tmp_path: Path) -> None:
+    (tmp_path / "register.db.heads").unlink()
+    assert "no heads are kept beside this register" in named(farm("health", "--json"))["end of the chain"]["found"]
+
+
 def test_it_tells_that_triggers_were_dropped(farm: Any, tmp_path: Path) -> None:
     assert "schema" not in named(farm("doctor", "--json"))
     with contextlib.closing(sqlite3.connect(tmp_path / "register.db")) as db:

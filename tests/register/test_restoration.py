@@ -3,6 +3,7 @@
 import contextlib
 import errno
 import os
+import re
 import resource
 import shutil
 from datetime import timedelta
@@ -175,7 +176,7 @@ def test_a_copy_that_is_not_whole_is_refused(yard: Any, copy: Path) -> None:
         let_be_changed(made)
         made.db.execute_sql("UPDATE entry SET person = 'Nobody' WHERE place = 2")
     yard.register.close()
-    with pytest.raises(NotWhole):
+    with pytest.raises(NotWhole, match=re.escape(f"{copy}: not a whole copy, nothing was changed")):
         restore(yard, copy)
     with yard.again() as now:
         assert restored(now) == []

@@ -55,14 +55,15 @@ def _in_a_file(where: Path, copy: Path | str, act: Act) -> Restoration:
     if isinstance(copy, Path) and where.exists() and copy.exists() and where.samefile(copy):
         raise Refused(_("{copy}: this is the register itself; name a copy of it", copy=copy))
     with contextlib.ExitStack() as held:
-        with opening.open_reader(copy) as source:
+        with restored_content.of_the_copy(copy), opening.open_reader(copy) as source:
             held.enter_context(into_a_file(where))
             building = held.enter_context(files.being_made(where))
             copies.lay_down(source, building)
         witnessed = witness.kept(where) or ()
         old = held.enter_context(_set_down(where, act))
         old = replace(old, heads=restored_content.furthest(witnessed, tuple(old.heads.values())))
-        made = _made(building, old, act)
+        with restored_content.of_the_copy(copy):
+            made = _made(building, old, act)
         aside = _swap(where, building, act.now)
     # only now, so that until here the old heads tell what is not there
     witness.path_of(where).unlink(missing_ok=True)

@@ -5,16 +5,20 @@ What the register still has and the copy lacks comes in as from a carry file; an
 
 from __future__ import annotations
 
+import contextlib
 import itertools
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import datetime
 from pathlib import Path
 
 from reelcare.core import entries as e
+from reelcare.core.text import _
 from reelcare.register import opening
 from reelcare.register.database import models
 from reelcare.register.database.models import AboutRow, EntryRow
+from reelcare.register.database.opening import shown
+from reelcare.register.errors import NotWhole
 from reelcare.register.exchange import carry_files, carry_format, copies
 from reelcare.register.exchange.carry_format import Bundle, Carried
 from reelcare.register.integrity import witness
@@ -71,6 +75,17 @@ class Act:
         register.ask_pin = self.ask_pin
         register.must_have_signed(self.by)
         register.must_be_allowed(e.Restored.kind, self.by)
+
+
+@contextlib.contextmanager
+def of_the_copy(copy: Path | str) -> Iterator[None]:
+    """Tell of damage inside that it is the copy's, which is read under other names, too."""
+    try:
+        yield
+    except NotWhole as damage:
+        says = _("{copy}: not a whole copy, nothing was changed; `reelcare prove --register {copy}` says more",
+                 copy=shown(copy))  # fmt: skip
+        raise NotWhole(says) from damage
 
 
 def read(reader: Reader) -> OldRegister:

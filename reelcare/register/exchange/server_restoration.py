@@ -27,7 +27,9 @@ from reelcare.register.writing.writer import Writer
 
 def restore(url: str, copy: Path | str, act: Act) -> Restoration:
     """Go back to a copy, as `restoration.restore` does. Where the database is empty, the copy fills it."""
-    with opening.open_reader(copy) as source:
+    with contextlib.ExitStack() as opened:
+        with restored_content.of_the_copy(copy):
+            source = opened.enter_context(opening.open_reader(copy))
         old = opening.open_writer(url)
         with contextlib.closing(old.db):
             if isinstance(source.db, Postgres) and isinstance(old.db, Postgres) and old.db.is_same_as(source.db):
@@ -41,7 +43,7 @@ def _fill(made: Writer, source: Reader, act: Act) -> Restoration:
     """The copy in a database without entries."""
     witnessed = witness.kept(made.path) or ()
     known = OldRegister(restored_content.furthest(witnessed))
-    with made.writing():
+    with restored_content.of_the_copy(source.where), made.writing():
         copies.fill(source, made)
         brought_back = restored_content.complete(made, known, act)
     return _done(made, None, brought_back, known)
@@ -61,8 +63,9 @@ def _change_places(old: Writer, source: Reader, act: Act) -> Restoration:
             known = replace(known, heads=restored_content.furthest(witnessed, tuple(known.heads.values())))
             zone = source.db.about().get(naming.ZONE, "")
             made = Writer(naming.make_beside(old.db, f"reelcare_made_{moment}", zone), old.opened_by)
-            copies.fill(source, made)
-            brought_back = restored_content.complete(made, known, act)
+            with restored_content.of_the_copy(source.where):
+                copies.fill(source, made)
+                brought_back = restored_content.complete(made, known, act)
             old.db.change_places(aside)
     except BaseException:
         if made is not None:

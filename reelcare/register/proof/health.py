@@ -17,6 +17,7 @@ from reelcare.register.database.models import EntryRow, MachineRow
 from reelcare.register.database.sqlite import Sqlite
 from reelcare.register.integrity import pins, witness
 from reelcare.register.proof import proving
+from reelcare.register.proof.proving import NO_HEADS
 from reelcare.register.reading import doubts, yard
 from reelcare.register.reading.reader import Reader
 
@@ -138,7 +139,10 @@ def of(reader: Reader, now: datetime, copies: Path) -> list[HealthLine]:
         )
         if wrong
         else HealthLine(
-            _("end of the chain"), _("whole, and as it was witnessed") if witness.kept(reader.path) else _("whole")
+            _("end of the chain"),
+            _("whole, and as it was witnessed")
+            if witness.kept(reader.path)
+            else "; ".join((_("whole"), _("not checked: {text}", text=_(NO_HEADS)))),
         )
     )
     found += _schema(reader)

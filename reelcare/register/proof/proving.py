@@ -12,7 +12,7 @@ from typing import Any
 
 import peewee as pw
 
-from reelcare.core.text import _
+from reelcare.core.text import _, mark
 from reelcare.register.database import schema_check
 from reelcare.register.database.models import EntryRow
 from reelcare.register.errors import NotWhole, RegisterError
@@ -27,6 +27,7 @@ COLUMNS = (
     E.place, E.id, E.kind, E.machine, E.happened, E.recorded, E.terminal, E.person, E.body, E.digest,
 )  # fmt: skip
 PAGE = 5000
+NO_HEADS = mark("whether entries are missing at the end: no heads are kept beside this register")
 TAIL = 50
 """Entries that the quick proof looks at."""
 
@@ -225,7 +226,7 @@ def _prove(reader: Reader, witnessed: Sequence[Head], progress: Progress) -> Pro
     findings += _unwitnessed(reader, witnessed)
     findings += [Finding(_("schema"), text) for text in schema_check.schema_problems(reader.db)]
     if not witnessed:
-        unseen.append(_("whether entries are missing at the end: no heads are kept beside this register"))
+        unseen.append(_(NO_HEADS))
     return Proof(entries=count, heads=chains.heads(), findings=tuple(findings), not_looked_at=tuple(unseen))
 
 
