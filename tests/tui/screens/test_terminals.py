@@ -109,6 +109,6 @@ def test_to_look_only_makes_no_register(tmp_path: Path) -> None:
     path = tmp_path / "none.db"
     seen, code = run(["-m", "reelcare", "--view", "--register", str(path)])
     assert code == 3
-    assert b"no such register" in seen
+    assert b"no such register" in b" ".join(seen.split())  # an error is broken at the width of the terminal
     assert b"\x1b" not in seen
     assert not list(tmp_path.iterdir())
