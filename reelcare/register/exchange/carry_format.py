@@ -167,6 +167,10 @@ def _more_than_announced(path: Path, number: int) -> NotWhole:
     return NotWhole(_("{path}, line {number}: more than was announced; carry it out again", path=path, number=number))
 
 
+def _damaged_head(path: Path) -> NotWhole:
+    return NotWhole(_("{path}, line 1: damaged; carry it out again", path=path))
+
+
 def _not_as_made(path: Path, number: int) -> NotWhole:
     return NotWhole(_("{path}, line {number}: not as it was made; carry it out again", path=path, number=number))
 
@@ -206,10 +210,12 @@ def _head(path: Path, first: bytes) -> dict[str, Any]:
         raise Refused(_("{path}: not a carry file", path=path))
     head = dict[str, Any]({"schema": 0, "made": 0, "entries": -1, "terminal": "", "bytes": 0}) | head
     numbers = [head[name] for name in ("schema", "made", "entries", "bytes")]
-    if any(type(one) is not int or abs(one) > LATEST for one in numbers) or not _is_a_terminal(head["terminal"]):
-        raise NotWhole(_("{path}, line 1: damaged; carry it out again", path=path))
+    if any(type(one) is not int or abs(one) > LATEST for one in numbers):
+        raise _damaged_head(path)
     if head["reelcare carry"] != FORM or head["schema"] > NEWEST:
         raise Refused(_("{path}: made by a newer version; bring it in with a newer reelcare", path=path))
+    if not _is_a_terminal(head["terminal"]):
+        raise _damaged_head(path)
     if not 0 <= head["entries"] <= MOST_ENTRIES:
         raise _not_as_made(path, 1)
     return head
