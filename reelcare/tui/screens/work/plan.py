@@ -24,7 +24,6 @@ COLUMNS = (
     Column(mark("first"), 12, 2),
     Column(mark("grace"), 6, 3, right=True),
     Column(mark("past grace"), 10, 4),
-    Column(mark("item"), 20, 5),
 )
 
 
@@ -125,7 +124,6 @@ class PlanPage(ListScreen):
             Cell(self._interval(item.first) if item.first else ""),
             Cell(f"{item.grace} %"),
             Cell(_("holds") if item.stop else "", "bad" if item.stop else ""),
-            Cell(item.id, "faint"),
         )
 
     def _interval(self, interval: Interval) -> str:
