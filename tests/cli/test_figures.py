@@ -33,10 +33,12 @@ def test_lists_show_the_sign_of_the_language_and_json_is_the_same_in_all(demo: C
 
 
 def test_a_comma_is_typed_where_it_is_written_and_kept_as_a_point(farm: Cli) -> None:
-    asked = ("set-up", "R1", "--out", "300 m", "--spacing", "72,5 m", "--speed", "20,5 m/h", "--keep", "--by", "Mara")
+    asked = ("set-up", "R1", "--out", "300 m", "--spacing", "72,5 m", "--speed", "20,5 m/h",
+             "--hydrant", "7,2", "--keep", "--by", "Mara")  # fmt: skip
     refused = farm(*asked)
     assert (refused.code, "part thousands" in refused.err) == (2, True)
     assert farm(*asked, "--language", "es").code == 0
     kept = next(one["body"] for one in farm("book", "R1", "--json").json if one["kind"] == "set-up")
     assert (kept["wishes"]["spacing"], kept["planned"]["planned_speed"]) == ("72.5 m", "20.50 m/h")
+    assert kept["wishes"]["hydrant"] == "7,2", "what it is called is no figure"
     assert "20,5 m/h" in farm("book", "R1", "--language", "es").out

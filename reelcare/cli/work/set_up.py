@@ -15,7 +15,7 @@ from reelcare.core.settings.setting import work_out
 from reelcare.core.settings.settings_sheet import Pressures, Setting
 from reelcare.core.settings.sheet_words import KWH, figure_text, limit_text, percent_text, sheet_lines, verdict
 from reelcare.core.settings.warning_codes import LABELS
-from reelcare.core.text import _, typed_figure
+from reelcare.core.text import _
 from reelcare.register.acts import sets
 from reelcare.register.sheets import FileError
 
@@ -25,8 +25,8 @@ def set_up(asked: argparse.Namespace) -> int:
     with common.open_register(asked) as register:
         at, past = common.as_of(asked, register, common.now())
         machine = register.machine_id(asked.tag)
-        given = {one.key: getattr(asked, one.key) for one in FIELDS}
-        texts = {key: typed_figure(text) for key, text in given.items() if text is not None}
+        given = ((one, getattr(asked, one.key)) for one in FIELDS)
+        texts = {one.key: one.as_kept(text) for one, text in given if text is not None}
         for one in FIELDS:
             if not texts.get(one.key, one.example).strip():
                 raise Problem(

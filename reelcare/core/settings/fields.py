@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import NamedTuple
 
 from reelcare.core import units
-from reelcare.core.text import mark
+from reelcare.core.text import localized, mark, typed_figure
 
 TEXT = "text"
 """The role of what is kept as it was typed."""
@@ -20,6 +20,14 @@ class SetField(NamedTuple):
     quantity: units.Quantity | None
     role: str
     example: str
+
+    def as_kept(self, typed: str) -> str:
+        """What was typed, as it is kept: a text as it is, a figure with a point."""
+        return typed if self.role == TEXT else typed_figure(typed)
+
+    def as_shown(self, kept: str) -> str:
+        """What is kept, as a person reads it: a text as it is, a figure with the decimal sign of the language."""
+        return kept if self.role == TEXT else localized(kept)
 
 
 FIELDS: tuple[SetField, ...] = (

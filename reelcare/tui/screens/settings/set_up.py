@@ -18,11 +18,11 @@ from textual.widgets import Input, Static
 
 from reelcare.core import entries as e
 from reelcare.core.settings import set_parser as asked
-from reelcare.core.settings.fields import BY_KEY, FIELDS, TEXT, SetField
+from reelcare.core.settings.fields import BY_KEY, FIELDS, SetField
 from reelcare.core.settings.set_request import WishError
 from reelcare.core.settings.setting import work_out
 from reelcare.core.settings.settings_sheet import Setting
-from reelcare.core.text import _, localized, mark, typed_figure
+from reelcare.core.text import _, mark
 from reelcare.register.acts import sets
 from reelcare.tui.base import BaseScreen
 from reelcare.tui.requests import OpenSetUp
@@ -130,13 +130,13 @@ class SetUp(BaseScreen):
         if entry is None or not isinstance(entry.what, e.SetPlanned):
             return {}
         kept = {key: text for key, text in entry.what.wishes.items() if key in BY_KEY and key not in ("start", "until")}
-        return {key: text if BY_KEY[key].role == TEXT else localized(text) for key, text in kept.items()}
+        return {key: BY_KEY[key].as_shown(text) for key, text in kept.items()}
 
     # working it out
 
     def texts(self) -> dict[str, str]:
-        """What stands in the lines, figures with a point."""
-        return {one.key: typed_figure(self.query_one(f"#{one.key}", LineInput).value) for one in FIELDS}
+        """What stands in the lines, as it is kept."""
+        return {one.key: one.as_kept(self.query_one(f"#{one.key}", LineInput).value) for one in FIELDS}
 
     def _work_out(self) -> Setting:
         wishes = asked.read_wishes(self.texts(), self.register.zone, system=self.preferences.system)
