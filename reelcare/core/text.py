@@ -100,8 +100,11 @@ class _Filler(string.Formatter):
         return localized(told) if isinstance(value, float) else told
 
 
+_FILLER = _Filler()
+
+
 def _filled(text: str, values: dict[str, object]) -> str:
-    return text.format(**values) if _sign == POINT else _Filler().vformat(text, (), values)
+    return text.format(**values) if _sign == POINT else _FILLER.vformat(text, (), values)
 
 
 def localized(written: str) -> str:

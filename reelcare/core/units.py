@@ -331,15 +331,6 @@ def show(value: float, quantity: Quantity, system: System = "metric", *, role: s
     return write(value, name, step)
 
 
-def exact(value: float, quantity: Quantity) -> str:
-    """A quantity in its usual metric unit, not rounded to what can be set: to compare with what somebody wrote.
-
-    >>> exact(350.5, "length"), show(350.5, "length")
-    ('350.5 m', '350 m')
-    """
-    return write(value, ROLES[_DEFAULT_ROLE[quantity]][0])
-
-
 def write(value: float, name: str, step: float = 0.0) -> str:
     """An SI value in a named unit for a person, rounded to a step (0: six figures).
 

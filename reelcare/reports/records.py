@@ -120,11 +120,9 @@ def _services(one: MachineNow, language: str, system: units.System) -> list[Bloc
 
 def _last(one: MachineNow, line: DueLine, language: str, system: units.System) -> tuple[object, ...]:
     totals = one.state.cycle(line.item).last_totals
-    at = (
-        (localized(f"{totals[0] / 3600:.1f} h"), units.show(totals[1] / 1000, "length", system))
-        if totals
-        else (_("unknown"),) * 2
-    )
+    at = (_("unknown"), _("unknown"))
+    if totals:
+        at = localized(f"{totals[0] / 3600:.1f} h"), units.show(totals[1] / 1000, "length", system)
     return (line.item.title(language), line.last_done, *at, line.due.why)
 
 

@@ -141,11 +141,7 @@ def reading(asked: argparse.Namespace) -> int:
         entry = register.add(what, machine=machine, by=common.by(asked), now=now, happened=at)
         totals = register.state(machine).totals
     _take_heed(doubts, [entry])
-    life = (
-        localized(f"{totals.seconds / 3600:.1f} h")
-        if asked.counter == "hours"
-        else f"{totals.millimetres / 1000:.0f} m"
-    )
+    life = f"{totals.seconds / 3600:.1f} h" if asked.counter == "hours" else f"{totals.millimetres / 1000:.0f} m"
     return _say(asked, entry, _("{tag}: life total {life}", tag=asked.tag, life=localized(life)))
 
 
@@ -216,11 +212,8 @@ def fault(asked: argparse.Namespace) -> int:
 
 def _fix_by(text: str, register: Writer, machine: str, at: datetime, *, past: bool) -> dict[str, Any]:
     try:
-        return fix_by.read(
-            typed_figure(text),
-            register.state(machine, at if past else None).totals,
-            at.astimezone(register.zone).date(),
-        )
+        totals = register.state(machine, at if past else None).totals
+        return fix_by.read(typed_figure(text), totals, at.astimezone(register.zone).date())
     except units.UnitsError as why:
         raise Problem(f"--fix-by: {why}") from None
 

@@ -64,7 +64,7 @@ def _nozzle(walk: Walk, wishes: Mapping[str, str], system: units.System) -> str:
     bore = _shown(wishes.get("nozzle"), "length", system, "bore")
     if not bore and cart.nozzle is not None:
         bore = units.show(cart.nozzle, "length", system, role="bore")
-    arc = localized(wishes.get("arc", "")) or ("" if cart.arc is None else localized(f"{cart.arc:g}"))
+    arc = localized(wishes.get("arc") or ("" if cart.arc is None else f"{cart.arc:g}"))
     return ", ".join(one for one in (bore, _("{arc} degrees", arc=arc) if arc else "") if one)
 
 

@@ -94,6 +94,11 @@ class Bound:
     way: str
 
     def shown(self, question: Question, unit: str = "") -> str:
+        """The limit as a person reads it in a unit ('': as it was written), so close that a reading of just that meets
+        it."""
+        return localized(self._kept(question, unit))
+
+    def _kept(self, question: Question, unit: str) -> str:
         """The limit as text in a unit ('': as it was written), so close that a reading of just that meets it."""
         if question.quantity == "count":
             return self.text or f"{self.value:g}"
@@ -203,7 +208,7 @@ def _reading(
             unknown += list(limit.ways)
             continue
         given = _given(seen, bound, question)
-        says = _(_LIMIT[name], limit=localized(bound.shown(question, unit)))
+        says = _(_LIMIT[name], limit=bound.shown(question, unit))
         if name == "about":
             says += ", " + _("{percent:g} % off at most", percent=question.within)
         checks.append((_meets(name, value, bound.value, given, question.within), says, name.startswith("never")))
@@ -251,6 +256,12 @@ def find(limit: Limit, question: Question, card: Card, planned: Mapping[str, str
     return None
 
 
+def bounds(question: Question, card: Card, planned: Mapping[str, str]) -> list[tuple[str, Bound]]:
+    """The limits of a question that are known, each with its word."""
+    found = ((name, find(limit, question, card, planned)) for name, limit in _limits(question))
+    return [(name, bound) for name, bound in found if bound is not None]
+
+
 def limit_text(question: Question, card: Card, planned: Mapping[str, str], *, unit: str = "") -> str:
     """The limits of a question in words, as far as they are known, in a unit ('': as they were written).
 
@@ -264,11 +275,9 @@ def limit_text(question: Question, card: Card, planned: Mapping[str, str], *, un
     'at most 0.69 bar'
     """
     parts = []
-    for name, limit in _limits(question):
-        bound = find(limit, question, card, planned)
-        if bound is not None:
-            within = localized(f" ({question.within:g} %)") if name == "about" else ""
-            parts.append(_(_LIMIT[name], limit=localized(bound.shown(question, unit))) + within)
+    for name, bound in bounds(question, card, planned):
+        within = localized(f" ({question.within:g} %)") if name == "about" else ""
+        parts.append(_(_LIMIT[name], limit=bound.shown(question, unit)) + within)
     return ", ".join(parts)
 
 

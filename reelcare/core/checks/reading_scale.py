@@ -10,8 +10,8 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from reelcare.core import units
-from reelcare.core.checks.limits import Judgement, find
-from reelcare.core.checks.sheet import LIMITS, Question
+from reelcare.core.checks.limits import Judgement, bounds
+from reelcare.core.checks.sheet import Question
 from reelcare.core.machine.card import Card
 
 
@@ -50,33 +50,25 @@ def scale_of(
     """
     unit = "" if question.quantity == "count" else units.unit_for(question.quantity, system, question.role)
 
-    def shown(value: float) -> float:
-        return round(units.in_unit(value, unit), 9) if unit else value
+    def told(value: float | None) -> float | None:
+        return round(units.in_unit(value, unit), 9) if unit and value is not None else value
 
-    known: dict[str, float] = {}
-    for key in LIMITS:
-        limit = getattr(question, key)
-        bound = find(limit, question, card, planned) if limit is not None else None
-        if bound is not None:
-            known[key] = bound.value
+    known = {name: bound.value for name, bound in bounds(question, card, planned)}
     if not known:
         return None
     about, part = known.get("about"), question.within / 100
-    lows = [known.get("at_least"), known.get("never_below"), None if about is None else about * (1 - part)]
-    highs = [known.get("at_most"), known.get("never_above"), None if about is None else about * (1 + part)]
+    lows = [known.get("at least"), known.get("never below"), None if about is None else about * (1 - part)]
+    highs = [known.get("at most"), known.get("never above"), None if about is None else about * (1 + part)]
     least = max((x for x in lows if x is not None), default=None)
     most = min((x for x in highs if x is not None), default=None)
-
-    def told(figure: float | None) -> float | None:
-        return None if figure is None else shown(figure)
 
     read = judgement.value if judgement is not None else None
     return ReadingScale(
         unit,
         least=told(least),
         most=told(most),
-        never_least=told(known.get("never_below")),
-        never_most=told(known.get("never_above")),
+        never_least=told(known.get("never below")),
+        never_most=told(known.get("never above")),
         reading=told(read),
         is_right=judgement is not None and judgement.judged == "right",
     )

@@ -74,11 +74,8 @@ class Reading(Kind):
         >>> Reading(counter="hours", value=36000).describe()
         'hour counter shows 10 h'
         """
-        shows = (
-            localized(f"{self.value / 3600:g} h")
-            if self.counter == "hours"
-            else units.show(self.value / 1000, "length", system)
-        )
+        hours = localized(f"{self.value / 3600:g} h")
+        shows = hours if self.counter == "hours" else units.show(self.value / 1000, "length", system)
         return (
             _("hour counter shows {shows}", shows=shows)
             if self.counter == "hours"

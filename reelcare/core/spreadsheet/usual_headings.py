@@ -49,9 +49,28 @@ _LAST_DONE = {
     "horas, contador, heures, compteur",
 }
 
-_TOTALS = (
-    "total, totals, grand total, subtotal, sub-total, sum, summe, gesamt, gesamtsumme, insgesamt, zwischensumme, suma, "
-    "suma total, total general, somme, totaux, total général, sous-total, σ"
+_TOTALS = frozenset(
+    [
+        "total",
+        "totals",
+        "grand total",
+        "subtotal",
+        "sub-total",
+        "sum",
+        "summe",
+        "gesamt",
+        "gesamtsumme",
+        "insgesamt",
+        "zwischensumme",
+        "suma",
+        "suma total",
+        "total general",
+        "somme",
+        "totaux",
+        "total général",
+        "sous-total",
+        "σ",
+    ]
 )
 
 
@@ -61,7 +80,7 @@ def is_totals(text: str) -> bool:
     >>> is_totals("TOTAL:"), is_totals("Total 2")
     (True, False)
     """
-    return _words(text) in _TOTALS.split(", ")
+    return _words(text) in _TOTALS
 
 
 def _words(text: str) -> str:

@@ -208,12 +208,10 @@ def _in_words(value: Value | None, place: Place) -> str:
         return _("yes") if value else _("no")
     if isinstance(value, float):
         if place.column.quantity == "length" and abs(value) < 1:
-            return localized(
-                f"{value * 1000:g} mm"
-            )  # a bore, or what was taken for one: rounded to metres it would read 0
-        return (
-            units.exact(value, place.column.quantity) if place.column.reads == "quantity" else localized(f"{value:g}")
-        )
+            return units.write(value, "mm")  # a bore, or what was taken for one: in metres it would be hard to read
+        if place.column.reads == "quantity":  # not rounded: it is compared with what stands in the table
+            return units.write(value, units.unit_for(place.column.quantity, "metric"))
+        return localized(f"{value:g}")
     return value
 
 

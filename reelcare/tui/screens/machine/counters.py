@@ -47,9 +47,8 @@ def last_read(form: Form, machine: MachineNow, counter: counting.CounterName) ->
     shown = _shown(machine, counter)
     if shown is None:
         return _("never read")
-    return _(
-        "last read {shown}", shown=localized(f"{shown / 3600:.1f} h") if counter == "hours" else form.length(shown)
-    )
+    last = localized(f"{shown / 3600:.1f} h") if counter == "hours" else form.length(shown)
+    return _("last read {shown}", shown=last)
 
 
 def wrong_line(machine: MachineNow, readings: Sequence[e.Reading], at: datetime) -> str:
