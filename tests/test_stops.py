@@ -32,7 +32,7 @@ machine     pre-start.flow leaks | pre-start.coil-lies piles still | pre-start.f
 machine     after-run.tripped ran-on | after-run.hose-hurt cut | season-opening.hose-body hurt | road.pawl stuck
 machine     road.tyres soft nut | road.drawbar missing worn | road.lights none one | weekly-shop.brake grabs
 machine     weekly-shop.stop-link stiff | weekly-shop.pawl-spring slow worn
-machine     season-opening.pawl slow | season-opening.legs sink
+machine     season-opening.pawl slow | season-opening.legs sink | season-opening.first-water leaks
 """
 ROWS = [
     (line.split()[0], *row.split(maxsplit=1))
