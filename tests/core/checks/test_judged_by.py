@@ -47,6 +47,13 @@ def test_all_that_is_planned_stands_with_its_limit() -> None:
     }
 
 
+def test_the_wind_that_a_person_will_work_in_stands_where_they_set_it() -> None:
+    assert "wind" not in told(CARD, PLANNED, WISHES)
+    limited = WISHES | {"wind_limit": "5 m/s"}
+    assert told(CARD, PLANNED, limited)["wind"] == " | at most 18 km/h"  # 5 m/s is 18 km/h by 3.6
+    assert told(CARD, PLANNED, limited, "us")["wind"] == " | at most 11 mph"  # 5 / 0.44704
+
+
 def test_without_a_set_the_card_and_common_limits_stand_alone() -> None:
     found = told(CARD, {}, {})
     assert found["nozzle, arc"] == "24.0 mm, 320 degrees | "
