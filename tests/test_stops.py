@@ -15,7 +15,8 @@ STOPS = """
 place       pre-start.overhead inside | pre-start.stream road living | pre-start.ground soft steep
 place       pre-start.hydrant hurt | road.width wide | road.route low
 passing     pre-start.wind strong dark thunder | pre-start.people some thunder | pre-start.reach thunder drift
-passing     goes-on.people some thunder | goes-on.reach drift | rescue.line some | weekly-shop.clear not | season-opening.clear not
+passing     goes-on.people some thunder | goes-on.reach drift | rescue.line some | weekly-shop.clear not
+passing     season-opening.clear not
 adjustment  pre-start.hydrant other | pre-start.square off other | pre-start.heading road aside
 adjustment  pre-start.pin part out | pre-start.level leans stroke | pre-start.feet none one crank
 adjustment  pre-start.leg-oil coupled | pre-start.cart hangs hooked uneven | pre-start.supply on

@@ -42,7 +42,8 @@ def test_all_that_is_planned_stands_with_its_limit() -> None:
         # PE80 of 110 x 8.1 mm (SDR 13.6) is rated 10 bar: ISO 12162, ISO 4427
         "inlet pressure": "6.3 bar | at least 1 bar, about 6.3 bar (10 %), never above 10 bar",
         "drive loss": "0.50 bar | at most 0.7 bar",
-        "speed": "25.5 m/h | at least 3 m/h, about 25.5 m/h (10 %), never above 150 m/h",
+        # three times the plan is a matter of the drive, not of its adjustment: common practice, no source
+        "speed": "25.5 m/h | at least 3 m/h, about 25.5 m/h (10 %), never above 76.5 m/h",
         "finish": "2026-06-01 18:40 | ",
     }
 
