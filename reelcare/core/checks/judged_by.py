@@ -34,7 +34,7 @@ def judged_by(walk: Walk, wishes: Mapping[str, str], system: units.System, zone:
 
 def _lines(walk: Walk, wishes: Mapping[str, str], system: units.System, zone: tzinfo) -> Iterator[JudgedBy]:
     card, planned = walk.card, walk.newest_plan
-    most, slow, last = PULL_OUT[system]
+    most, slow, last = (localized(one) for one in PULL_OUT[system])
     speeds = _("{most} at most; last {last}: {slow}", most=most, last=last, slow=slow)
     if card.hose.length is not None:
         hose = _("hose has {length}", length=units.show(card.hose.length, "length", system))

@@ -6,6 +6,7 @@ from pathlib import Path
 
 import pytest
 
+from reelcare.core import text
 from reelcare.core.checks.judged_by import judged_by
 from reelcare.core.checks.sheet_table import read_sheet
 from reelcare.core.checks.verdict import Given, Walk
@@ -53,6 +54,11 @@ def test_the_wind_that_a_person_will_work_in_stands_where_they_set_it() -> None:
     limited = WISHES | {"wind_limit": "5 m/s"}
     assert told(CARD, PLANNED, limited)["wind"] == " | at most 18 km/h"  # 5 m/s is 18 km/h by 3.6
     assert told(CARD, PLANNED, limited, "us")["wind"] == " | at most 11 mph"  # 5 / 0.44704
+
+
+def test_the_pace_of_a_pull_out_has_the_decimal_sign_of_the_language() -> None:
+    text.install(language="xx", sign=",")
+    assert "; 4,8 km/h at most; last 15 m: 1,6 km/h" in told(CARD, PLANNED, WISHES)["pull-out"]
 
 
 def test_without_a_set_the_card_and_common_limits_stand_alone() -> None:
