@@ -64,8 +64,8 @@ class Followed:
         along = [row[0] + row[1] * a + row[2] * b + row[3] * c + row[4] * weight for row in doubt]
         told = along[0] + along[1] * a + along[2] * b + along[3] * c + along[4] * weight + noise * weight / week.days
         p, q, r, s, t = along
-        for row in doubt:
-            one = (row[0] + row[1] * a + row[2] * b + row[3] * c + row[4] * weight) / told
+        for row, part in zip(doubt, along, strict=True):
+            one = part / told
             row[0] -= one * p
             row[1] -= one * q
             row[2] -= one * r
