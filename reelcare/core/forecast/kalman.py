@@ -15,7 +15,7 @@ from reelcare.core.forecast.weeks import NEW_SEASON, UsageWeek
 
 LASTS = 18.0
 """Days of the season over which a level fades to 1/e: weeks, as spells of weather and stops last."""
-YEAR_OFF = 0.2
+YEAR_OFF = 0.15
 """How far one year's mean pace is off the last one's."""
 CARD_OFF = 0.35
 """How far the year's use on the card is off, as a part of it (one standard deviation)."""
