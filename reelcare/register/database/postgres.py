@@ -252,6 +252,11 @@ class Postgres(Database, pw.PostgresqlDatabase):
             ).fetchall()
         return [_("the server found {count} pages with a wrong checksum", count=count) for (count,) in found if count]
 
+    def has_schema(self, name: str) -> bool:
+        """Whether there is a schema of this name."""
+        with translate_errors(self.where):
+            return bool(self.execute_sql("SELECT to_regnamespace(%s) IS NOT NULL", (name,)).fetchone()[0])
+
     def schema_of_tables(self) -> str:
         """The schema that the table of entries is found in."""
         return str(_one(self, "SELECT relnamespace::regnamespace FROM pg_class WHERE oid = to_regclass('entry')"))
