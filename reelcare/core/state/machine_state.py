@@ -84,6 +84,13 @@ class OpenFault(FaultContent):
     moved: bool = False
 
     @property
+    def waits_for(self) -> Literal["repair", "re-test", "release"]:
+        """The next step towards its end: a repair, the re-test that it names, or the release."""
+        if self.status == "open":
+            return "repair"
+        return "re-test" if self.status == "repaired" and self.retest else "release"
+
+    @property
     def ends_by_answer(self) -> bool:
         """Whether a right answer to its question ends it; else it takes repair, re-test and release."""
         return bool(self.owner)
