@@ -9,7 +9,7 @@ in another unit than its limit is given half of its own last place, at most half
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
 from typing import Literal
 
@@ -218,8 +218,7 @@ def _reading(
     checks: list[tuple[bool, str, bool]] = []
     unknown: list[str] = []
     unit = units.split(seen)[1]
-    for name, limit in _limits(question):
-        bound = find(limit, question, card, planned)
+    for name, limit, bound in _found(question, card, planned):
         if bound is None:
             unknown += list(limit.ways)
             continue
@@ -274,8 +273,18 @@ def find(limit: Limit, question: Question, card: Card, planned: Mapping[str, str
 
 def bounds(question: Question, card: Card, planned: Mapping[str, str]) -> list[tuple[str, Bound]]:
     """The limits of a question that are known, each with its word."""
-    found = ((name, find(limit, question, card, planned)) for name, limit in _limits(question))
-    return [(name, bound) for name, bound in found if bound is not None]
+    return [(name, bound) for name, _limit, bound in _found(question, card, planned) if bound is not None]
+
+
+def _found(question: Question, card: Card, planned: Mapping[str, str]) -> Iterator[tuple[str, Limit, Bound | None]]:
+    """The limits that a question has, each with its word and what is known of it."""
+    for name, limit in _limits(question):
+        bound = find(limit, question, card, planned)
+        if name == "never above" and question.never_times is not None and question.about is not None:
+            right = find(question.about, question, card, planned)
+            if right is not None and (bound is None or right.value * question.never_times < bound.value):
+                bound = Bound(right.value * question.never_times, "", right.way)
+        yield name, limit, bound
 
 
 def limit_text(question: Question, card: Card, planned: Mapping[str, str], *, unit: str = "") -> str:

@@ -59,7 +59,8 @@ class MachineNow:
         if reason.fault:
             fault = next(one for one in self.state.faults if one.id == reason.fault)
             left = STEPS[STEPS.index(fault.waits_for) :]
-            return tuple(one for one in left if one != "re-test" or fault.retest)
+            has_retest = fault.retest or reason.code == "fix-by"
+            return tuple(one for one in left if one != "re-test" or has_retest)
         item = self.plan.item(reason.item)
         if item is not None and not item.each_time:
             return (mark("its service"),)
