@@ -9,7 +9,8 @@ nothing.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections import Counter
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, replace
 from datetime import date, datetime, timedelta, tzinfo
 from typing import Literal, NamedTuple
@@ -22,7 +23,7 @@ from reelcare.core.service.due import State, standing_of
 from reelcare.core.service.plan import Plan
 from reelcare.core.state.limits import Limits
 from reelcare.core.state.machine_state import ENDS_BY, OpenFault
-from reelcare.core.text import _
+from reelcare.core.text import _, mark
 from reelcare.core.timestamps import day_of
 
 Word = Literal["clear", "check due", "held"]
@@ -120,6 +121,28 @@ class Judged(NamedTuple):
     def order(self, tag: str) -> tuple[int, float, str]:
         """Its place in the yard: holds first, then what is due soonest, then by tag."""
         return (RANK[self.standing.worst], -self.used, tag)
+
+
+ORDINARY = (
+    ("held", "held", mark("held")),
+    ("overdue", "late home", mark("late home")),
+    ("overdue", "overdue", mark("overdue")),
+    ("unknown", "unknown", mark("unknown")),
+    ("due", "fix-by", mark("to be fixed by a limit")),
+    ("due", "open check", mark("check left open")),
+)
+"""What is out of the ordinary, worst first: the state whose sign it has, the word of `Judged` (or its standing), and
+how it is counted."""
+
+
+def out_of_the_ordinary(machines: Iterable[Judged]) -> list[tuple[str, int, str]]:
+    """How many machines are held, late, and so on, as (state, how many, words): each machine under each word that is
+    true of it."""
+    found = Counter[str]()
+    for one in machines:
+        found.update(one.words)
+        found["held"] += one.standing.worst == "held"
+    return [(state, found[word], _(says)) for state, word, says in ORDINARY]
 
 
 def judge(limits: Limits, now: datetime, zone: tzinfo, *, lapse: timedelta = LAPSE) -> Judged:

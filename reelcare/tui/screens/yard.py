@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import contextlib
-from collections import Counter
 from collections.abc import Sequence
 from typing import ClassVar
 
@@ -15,6 +14,7 @@ from textual.content import Content
 
 from reelcare.core import entries as e
 from reelcare.core.state.machine_now import MachineNow
+from reelcare.core.state.standing import out_of_the_ordinary
 from reelcare.core.text import _, mark, plural
 from reelcare.installation import command
 from reelcare.register.errors import RegisterError
@@ -186,12 +186,12 @@ class Yard(ListScreen):
 
     def counts(self) -> Content:
         """How many machines are out of the ordinary, and how; and what must not be forgotten."""
-        told = _out_of_the_ordinary(self.machines)
+        told = out_of_the_ordinary(one.judged for one in self.machines)
         told.append(("due", len(self.register.uncounted().waiting), _("carried in, waiting for a name (j)")))
         quiet = self.machines and not any(many for _sign, many, _word in told)
         nothing = _("nothing out of the ordinary") if quiet else ""
-        rest = _out_of_the_ordinary([one for one in self.every if one.place != self.place]) if self.place else []
-        elsewhere = counted(rest[:ELSEWHERE]).plain
+        others = (one.judged for one in self.every if self.place and one.place != self.place)
+        elsewhere = counted(out_of_the_ordinary(others)[:ELSEWHERE]).plain
         return counted(told, nothing, _("elsewhere: {counts}", counts=elsewhere) if elsewhere else "",
                        *self.host.warnings)  # fmt: skip
 
@@ -385,17 +385,3 @@ class Yard(ListScreen):
         from reelcare.tui.screens.going_back import go_back  # seldom wanted
 
         await go_back(self)
-
-
-def _out_of_the_ordinary(machines: Sequence[ListedMachine]) -> list[tuple[str, int, str]]:
-    """How many machines are held, late, and so on: each machine under each word that is true of it."""
-    held = sum(one.judged.standing.worst == "held" for one in machines)
-    words = Counter[str](word for one in machines for word in one.judged.words)
-    return [
-        ("held", held, _("held")),
-        ("overdue", words["late home"], _("late home")),
-        ("overdue", words["overdue"], _("overdue")),
-        ("unknown", words["unknown"], _("unknown")),
-        ("due", words["fix-by"], _("to be fixed by a limit")),
-        ("due", words["open check"], _("check left open")),
-    ]
