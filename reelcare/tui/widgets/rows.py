@@ -178,10 +178,13 @@ class Rows(ScrollView, can_focus=True):
         drawing.fit_into(width)
         if y == 0:
             return drawing.head() if self.sought is None else drawing.sought(self.sought, missed=self._missed)
-        index = y - 1 + int(self.scroll_offset.y)
-        if index >= self.count:
-            return drawing.nothing(says=not self.count and y == 2)
-        return drawing.line(index, self.row, here=index == self.cursor, hover=index == self._hover)
+        return self._draw(y - 1 + int(self.scroll_offset.y))
+
+    def _draw(self, number: int) -> Strip:
+        """A line of the list below its head."""
+        if number >= self.count:
+            return self._drawing.nothing(says=not self.count and number == 1)
+        return self._drawing.line(number, self.row, here=number == self.cursor, hover=number == self._hover)
 
     # -- the cursor ----------------------------------------------------------------------------------------
 
@@ -208,14 +211,19 @@ class Rows(ScrollView, can_focus=True):
             return False  # it has no place yet: it follows when it is given one
         page = max(self.scrollable_content_region.height - 1, 1)
         top = int(self.scroll_offset.y)
-        aim = min(self.cursor, max(top, self.cursor - page + 1))
+        first, last = self._seen_with(self.cursor)
+        aim = min(first, max(top, last - page + 1))
         if aim == top:
             return False
         if self.app.animation_level == "none":
             # over a slow line a whole page is drawn once, not line after line
-            aim = self.cursor if aim > top else max(self.cursor - page + 1, 0)
+            aim = first if aim > top else max(last - page + 1, 0)
         self.scroll_to(y=aim, animate=False, force=True)
         return True
+
+    def _seen_with(self, index: int) -> tuple[int, int]:
+        """The first and the last line that are to be seen with a row."""
+        return index, index
 
     def action_move(self, by: int) -> None:
         """Move the cursor by rows."""
@@ -297,13 +305,13 @@ class Rows(ScrollView, can_focus=True):
 
     # -- the mouse -----------------------------------------------------------------------------------------
 
-    def _row_at(self, y: int) -> int:
+    def _row_at(self, y: int, x: int = 0) -> int:
         index = y - 1 + int(self.scroll_offset.y)
         return index if y >= 1 and index < self.count else -1
 
     def on_click(self, event: events.Click) -> None:
         """The first click moves the cursor, a click on the row with the cursor chooses it."""
-        index = self._row_at(event.y)
+        index = self._row_at(event.y, event.x)
         if index < 0:
             return
         if index == self.cursor:
@@ -313,7 +321,7 @@ class Rows(ScrollView, can_focus=True):
 
     def on_mouse_move(self, event: events.MouseMove) -> None:
         """The row under the pointer is shown."""
-        self._point_at(self._row_at(event.y))
+        self._point_at(self._row_at(event.y, event.x))
 
     def on_leave(self, event: events.Leave) -> None:
         """No row is under the pointer."""
