@@ -145,8 +145,12 @@ class World:
         open_now = here.state().faults
         match c.choice((0, 1, 1, 1, 2, 3, 4, 4, 5, 5, 6)):
             case 0:
-                holds, retest = c.choice(("run", "road", "both")), c.choice(("", "pawl holds"))
-                self.write(here, e.Fault(part="pawl", says="slips", holds=holds, retest=retest), "Olav")
+                retest = c.choice(("", "pawl holds"))
+                self.write(
+                    here,
+                    e.Fault(part="pawl", says="slips", holds=c.choice(("run", "road", "both")), retest=retest),
+                    "Olav",
+                )
             case 1:
                 hours = c.randrange(1, 15)
                 self.now += hours * 60 * MINUTE
