@@ -169,8 +169,8 @@ class YardRows:
             left = duration(int((due - self._now).total_seconds() // 60))
             return [Said(_("home {when:%H:%M}", when=due), left)]
         signed = _("signed {at:%H:%M} by {name}", at=passed.at.astimezone(self._reader.zone), name=passed.by)
-        unseen = "" if passed.gate == "running" else _("not yet looked at") + ", "
-        return [Said(f"{unseen}{signed}", tone="faint")]
+        looked = passed.gate == "running"
+        return [Said(signed if looked else _("not yet looked at; water {signed}", signed=signed), tone="faint")]
 
     def _home(self, limits: Limits) -> datetime | None:
         """When the run at hand ends by its plan, in the register's zone; None where nothing was planned."""
