@@ -30,6 +30,8 @@ from tests.mutants import ROOT, Mutant, chosen
 EQUIVALENT = Path(__file__).with_name("equivalent-mutants.toml")
 ROOMS = (("reelcare/core", "tests/core"), ("tests/register",), ("tests/cli",))
 """Whose tests are asked, one after the other."""
+WHOLE = "--hypothesis-profile=whole"
+"""Property tests try all their examples, and not the few of the quick suite."""
 MOST = 20.0
 """Seconds of tests that a mutant is tried by in each room."""
 SHORTEST = 60.0
@@ -86,7 +88,7 @@ class Copy:
 
     def ran(self, words: Sequence[str], most: float, **own: str) -> tuple[int | None, str]:
         """How pytest ends, None where it takes more than `most` seconds, and what it prints."""
-        words = [sys.executable, "-m", "pytest", "-q", "-n", "0", "-p", "no:cacheprovider", "--tb=no", *words]
+        words = [sys.executable, "-m", "pytest", "-q", "-n", "0", "-p", "no:cacheprovider", "--tb=no", WHOLE, *words]
         printed = self.folder / "printed.txt"
         with (
             printed.open("w") as out,

@@ -63,7 +63,8 @@ def taken(register: Path) -> int | None:
 
 
 def _sign(handle: int) -> None:
-    os.pwrite(handle, f"{os.getpid()} {time.monotonic_ns()}".ljust(HOLDER).encode("ascii"), 0)
+    with contextlib.suppress(OSError):  # on a full disk it is still one's turn, and the write itself says what is wrong
+        os.pwrite(handle, f"{os.getpid()} {time.monotonic_ns()}".ljust(HOLDER).encode("ascii"), 0)
 
 
 def _opened(path: Path) -> int | None:
