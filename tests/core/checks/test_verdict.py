@@ -226,7 +226,7 @@ given_answers = st.lists(
 )
 
 
-@settings(max_examples=4 * settings.default.max_examples)
+@settings(max_examples=4 * settings().max_examples)
 @given(given_answers, st.integers(0, 3000), st.randoms())
 def test_no_sequence_of_answers_passes_while_a_stop_question_lacks_a_right_one(
     answers: list[tuple[str, str, int]], ends: int, chance: object
