@@ -122,6 +122,22 @@ def test_a_paper_of_which_nothing_is_entered_writes_nothing(farm: Any, monkeypat
     assert farm("book", "R1", "--json").json == before
 
 
+def test_a_signature_in_the_future_is_told_at_once_and_loses_nothing_of_the_paper(
+    farm: Any, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    lines = right_lines(farm)
+    first = lines.index("done")
+    typed = iter([*lines[:first], f"done {datetime.now(UTC) + timedelta(minutes=20):%H:%M}"])
+    monkeypatch.setattr("builtins.input", lambda _="": next(typed))
+    at = datetime.now(UTC) - timedelta(minutes=10)
+    told = farm("check", "R1", "--from-paper", "--at", at.isoformat(), "--by", "Olav")
+    assert "lies in the future" in told.out
+    assert "Nothing is written" not in told.out
+    kept = [one["kind"] for one in farm("book", "R1", "--json").json]
+    assert kept.count("answer") == first
+    assert "gate signed" not in kept
+
+
 def test_answers_in_lines_happen_when_the_command_says(farm: Any, monkeypatch: pytest.MonkeyPatch) -> None:
     typed = iter(["1", "1", ""])
     monkeypatch.setattr("builtins.input", lambda _="": next(typed))

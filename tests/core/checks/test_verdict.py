@@ -220,6 +220,26 @@ def test_a_fault_is_kept_in_english_with_what_was_typed_in_whatever_language_it_
     assert kept[0].shown == kept[0].says, "a sheet of one's own may lack a language"
 
 
+def test_a_fault_of_a_gauge_that_cannot_be_read_is_shown_without_an_english_word() -> None:
+    inlet = {
+        "id": "inlet", "ask": {"en": "Inlet?", "es": "¿Entrada?"}, "kind": "reading", "quantity": "pressure",
+        "part": "gauges", "if_not": "stop", "at_most": "9 bar", "cannot_read": True,
+    }  # fmt: skip
+    sheet = read_sheet({"id": "s", "title": "S", "for": "run", "stages": [
+        {"id": "one", "title": "One", "questions": [inlet]},
+    ]})  # fmt: skip
+    given = [
+        Given("inlet", seen, T, "Ines", note="roto") for seen in ("cannot be read", "cannot be read; 6.4 bar at pump")
+    ]
+    walk = Walk(sheet, T, tuple(given[:1]), Card("R1"), {}, language="es")
+    kept = [fault_of(walk, one, "check", totals=(0, 0, 0), day=T) for one in given]
+    languages.install("es")
+    assert [one and one.shown for one in kept] == [
+        f"¿Entrada? {text._('cannot be read')} (roto)",
+        f"¿Entrada? {text._('cannot be read')}; {text._('{reading} at the pump', reading='6,4 bar')} (roto)",
+    ]
+
+
 given_answers = st.lists(
     st.tuples(st.sampled_from(IDS), st.sampled_from(["good", "bad", "3", "1", "x", ""]), st.integers(-3, 2000)),
     max_size=30,

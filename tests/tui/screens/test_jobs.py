@@ -45,11 +45,13 @@ async def test_an_operator_completes_a_pre_start_and_the_machine_is_clear(drive:
         assert driver.standing("T01") == "check due"
         await driver.keys("w")
         driver.expect(WalkRound)
-        keys = await driver.walk_to_the_end()
+        await driver.walk_to_the_end()
         await driver.keys("s")
         driver.expect(Yard)
         assert driver.standing("T01") == "clear"
-        assert keys + 2 < 70
+        keys = driver.pressed
+        print(f"an operator's pre-start of T01, from the yard to clear: {keys} keys")
+        assert keys <= 75
     # it is so after closing and opening
     async with drive() as driver:
         assert driver.standing("T01") == "clear"
@@ -139,7 +141,7 @@ async def test_a_mechanic_logs_a_gearbox_oil_change_and_its_next_due_moves(drive
         lines = yards.machine_now(register, machine, driver.clock.now).dues
         return next(line for line in lines if line.item.id == "gearbox-oil-change")
 
-    async with drive(size=(80, 40)) as driver:
+    async with drive() as driver:
         assert oil(driver).due.state == "overdue"
         await be(driver, "b")
         await driver.keys("d")
@@ -161,6 +163,8 @@ async def test_a_mechanic_logs_a_gearbox_oil_change_and_its_next_due_moves(drive
         assert isinstance(service.what, e.Service)
         assert service.what.isolated == ("water", "hose tension", "drum", "pto")
         assert len(service.what.steps) == 4
+        print(f"a mechanic's gearbox oil change of T03, from the yard to kept: {driver.pressed} keys")
+        assert driver.pressed <= 45
 
 
 async def test_a_supervisor_lists_what_is_overdue_in_two_keys(drive: Any) -> None:
@@ -172,6 +176,8 @@ async def test_a_supervisor_lists_what_is_overdue_in_two_keys(drive: Any) -> Non
         assert bands == sorted(bands, key=["held", "overdue", "unknown", "due", "soon", "ok"].index)
         assert bands[:2] == ["held", "overdue"]
         await driver.keys("w", "w")
+        print(f"a supervisor's list of what is overdue and due: {driver.pressed} keys")
+        assert driver.pressed <= 3
         assert {line.band for line in screen.lines} == {"held", "overdue", "due"}
         await driver.keys("a")
         places = {line.place for line in screen.lines}
