@@ -23,6 +23,7 @@ import tempfile
 import tomllib
 from collections.abc import Iterable, Sequence
 from dataclasses import asdict, dataclass
+from functools import cache
 from pathlib import Path
 
 from tests.mutants import ROOT, Mutant, chosen
@@ -144,12 +145,19 @@ class Copy:
         return "" if ended == 0 else f"killed by {failed[0].split(maxsplit=1)[1] if failed else f'exit {ended}'}"
 
 
+@cache
+def known_equivalents() -> dict[tuple[str, str, str], str]:
+    """Why nobody could see a mutant, by its file, what it becomes, and its line."""
+    known = tomllib.loads(EQUIVALENT.read_text("utf-8")).get("mutant", [])
+    return {(one["file"], one["becomes"], one["line"]): str(one["because"]) for one in known}
+
+
 def equivalent(mutant: Mutant) -> str:
     """Why nobody could see this mutant; '' where nothing says so."""
+    if (mutant.file, mutant.becomes) not in {key[:2] for key in known_equivalents()}:
+        return ""
     line = (ROOT / mutant.file).read_text("utf-8").splitlines()[mutant.line - 1].strip()
-    known = tomllib.loads(EQUIVALENT.read_text("utf-8")).get("mutant", [])
-    key = {"file": mutant.file, "line": line, "becomes": mutant.becomes}
-    return next((str(one["because"]) for one in known if {**one, **key} == one), "")
+    return known_equivalents().get((mutant.file, mutant.becomes, line), "")
 
 
 def play(mutants: Sequence[Mutant], results: Path) -> dict[Mutant, str]:
