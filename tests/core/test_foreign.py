@@ -377,7 +377,7 @@ def left(own: list[e.Entry], told: list[e.Entry]) -> list[int]:
     return figures
 
 
-@pytest.mark.parametrize("begin", range(0, 1500, 300))
+@pytest.mark.parametrize("begin", [0, *(pytest.param(one, marks=pytest.mark.long) for one in range(300, 1500, 300))])
 def test_nothing_that_strangers_tell_takes_from_what_others_tell_or_was_signed(begin: int) -> None:
     fewer = 0
     for seed in range(begin, begin + 300):

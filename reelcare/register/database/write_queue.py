@@ -98,7 +98,8 @@ def _locked_there(execute: Callable[..., Any], number: int) -> bool:
 
 
 def _sign(handle: int) -> None:
-    os.pwrite(handle, f"{os.getpid()} {time.monotonic_ns()}".ljust(HOLDER).encode("ascii"), 0)
+    with contextlib.suppress(OSError):  # on a full disk it is still one's turn, and the write itself says what is wrong
+        os.pwrite(handle, f"{os.getpid()} {time.monotonic_ns()}".ljust(HOLDER).encode("ascii"), 0)
 
 
 def _opened(path: Path) -> int | None:
