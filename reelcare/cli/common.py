@@ -185,6 +185,13 @@ def _writable(text: str) -> str:
     )
 
 
+def say_not_read(path: str, headings: Sequence[str]) -> None:
+    """Tell which columns of a spreadsheet were not read."""
+    if headings:
+        told = ", ".join(headings)
+        say(_("{path}: columns that were not read: {headings}; --as says what they are", path=path, headings=told))
+
+
 def say(text: str) -> None:
     """A word to the person, on standard error; it steers no terminal, whatever a file is called."""
     shown = shortened(clean(text))

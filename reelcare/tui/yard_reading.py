@@ -5,9 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from datetime import datetime
 
-from reelcare.core.service.due_line import DueLine
 from reelcare.core.state.machine_now import MachineNow
-from reelcare.core.state.standing import HOLDING
 from reelcare.core.text import _
 from reelcare.register.errors import Refused
 from reelcare.register.reading import yard
@@ -37,18 +35,6 @@ def machine(reader: Reader, id: str, now: datetime) -> MachineNow | None:
         return yard.machine_now(reader, id, now, forecasts=False)
     except Refused:
         return None
-
-
-def why_held(reader: Reader, one: ListedMachine, language: str) -> str:
-    """Why a machine is held, by the reason that names the hold."""
-    reasons = yard.reasons(reader, one, language).because
-    return next((reason.says for reason in reasons if reason.code in HOLDING), "")
-
-
-def worst_fault(reader: Reader, one: ListedMachine) -> DueLine | None:
-    """The open fault of a machine that is to be fixed first."""
-    lines = yard.due_lines(reader, [one], one.now)
-    return next((line for line in lines if line.kind == "fault"), None)
 
 
 def next_lane(reader: Reader, machine: MachineNow, now: datetime) -> str:

@@ -87,6 +87,36 @@ def test_a_cell_in_doubt_or_that_cannot_be_is_named_and_nothing_is_brought(
     assert farm("book", "R1", "--kind", "run", "--json").json == []
 
 
+SPELT = (
+    'dates = "d/m/y"\ndecimal = ","\n[columns]\nmachine = "Nr"\nstarted = "Beginn"\nended = "Ende"\nmetres = "Meter"\n'
+)
+
+
+def test_a_heading_that_is_matched_is_no_other_column_though_it_is_spelt_like_one(farm: Any, here: Any) -> None:
+    """*Meter* is German for metres; our column `meter` is the reading of a water meter."""
+    runs = here("runs.csv", "Nr;Beginn;Ende;Meter;Wind\nR1;13/5/26 06:30;13/5/26 16:05;318,5;2,5\n")
+    told = farm("bring", runs, "--as", here("spelt.toml", SPELT + '[units]\nmetres = "m"\n'), "--by", "Olav")
+    assert told.code == 0
+    assert f"{runs}: columns that were not read: Wind" in told.err
+    [run] = farm("book", "R1", "--kind", "run", "--json").json
+    assert (run["body"]["metres"], run["body"].get("meter")) == (318_500, None)
+
+
+@pytest.mark.parametrize(
+    ("row", "says"),
+    [
+        ("R1;13/5/36 06:30;13/5/36 16:05;318", "column Ende, row 3: the time"),
+        ("R1;13/5/26 08:30;13/5/26 18:05;318", "column Beginn, row 3: overlaps the run of line 2"),
+    ],
+)
+def test_a_row_that_cannot_be_is_named_with_the_heading_of_its_own(farm: Any, here: Any, row: str, says: str) -> None:
+    runs = here("runs.csv", f"Nr;Beginn;Ende;Meter\nR1;13/5/26 06:30;13/5/26 16:05;318,5\n{row}\n")
+    told = farm("bring", runs, "--as", here("spelt.toml", SPELT + '[units]\nmetres = "m"\n'), "--by", "Olav")
+    assert told.code == 2
+    assert says in told.err
+    assert farm("book", "R1", "--kind", "run", "--json").json == []
+
+
 def test_the_unit_is_asked_for_where_nothing_says_it(farm: Any, here: Any, tmp_path: Path) -> None:
     matching = here("unitless.toml", MATCHING.partition("[units]")[0])
     told = farm("bring", here("runs.csv", RUN_LOG), "--as", matching, "--by", "Olav")

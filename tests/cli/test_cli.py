@@ -28,6 +28,17 @@ def item(farm: Any, id: str, *more: str) -> dict[str, Any]:
     return next(one for one in farm("due", "--json", *more).json["items"] if one["item"] == id)
 
 
+def test_the_yard_of_one_place_counts_what_is_out_of_the_ordinary_as_the_screen_does(farm: Any) -> None:
+    farm("log", "fault", "R1", "wheels", "--says", "tube shows", "--fix-by", "2036-12-30", "--by", "Olav")
+    said = farm("yard")
+    assert "1 to be fixed by a limit" in said.err
+    place = farm("yard", "--json").json[0]["place"]
+    assert farm("yard", "--place", place.upper()).err == said.err
+    other = farm("yard", "--place", "nowhere")
+    assert (other.code, other.out) == (0, "")
+    assert "no machine is at nowhere" in other.err
+
+
 def test_the_yard_answers_as_in_the_contract(farm: Any) -> None:
     farm(*RUN, "--by", "Olav")
     (one,) = farm("yard", "--json").json

@@ -176,11 +176,16 @@ def test_a_blank_is_written_for_a_machine_and_for_no_sheet_that_it_has_not(farm:
     page = (tmp_path / "r1.html").read_text("utf-8")
     assert "MAY PULL OUT" in page
     assert "<svg class=code" in page
-    assert farm("report", "blank", "R1", str(tmp_path / "r1.pdf")).code == 0
-    assert farm("report", "blank", "R1", str(tmp_path / "road.pdf"), "--sheet", "road").code == 0
     refused = farm("report", "blank", "R1", str(tmp_path / "x.pdf"), "--sheet", "rod")
     assert refused.code == 2
     assert "road" in refused.err
+
+
+@pytest.mark.long
+@pytest.mark.parametrize("sheet", ["pre-start", "road"])
+def test_a_blank_is_written_as_a_pdf(farm: Any, tmp_path: Path, sheet: str) -> None:
+    assert farm("report", "blank", "R1", str(tmp_path / "r1.pdf"), "--sheet", sheet).code == 0
+    assert (tmp_path / "r1.pdf").read_bytes().startswith(b"%PDF-")
 
 
 @pytest.mark.long

@@ -64,6 +64,7 @@ def bring_runs(
         done = bringing.bring(register, path, by=by, now=now, keep_good=keep_good, progress=progress)
     for one in done.bad:
         common.say(f"{file}, {one}")
+    common.say_not_read(file, done.not_read)
     return done
 
 

@@ -9,6 +9,7 @@ from reelcare.core.text import _, mark
 
 
 def _yard(parser: Parser) -> None:
+    parser.add_argument("--place", metavar="PLACE", type=values.word, help=_("of the machines at one place"))
     parser.add_argument("--exit-code", action="store_true", help=_("end with 1 where a machine is held"))
 
 
@@ -76,7 +77,7 @@ def _weeks_back(parser: Parser) -> None:
 COMMANDS = (
     Command(
         name="yard", help=mark("every machine, its standing and why"), run="look.show.yard", json=True, past=True,
-        arguments=_yard, examples=("yard", "yard --as-of 2026-05-01 --json"),
+        arguments=_yard, examples=("yard --place North", "yard --as-of 2026-05-01 --json"),
     ),
     Command(
         name="due", help=mark("what is due, worst first"), run="look.show.due", json=True, past=True, arguments=_due,

@@ -16,6 +16,7 @@ from reelcare.core.service import due_list as due_lists
 from reelcare.core.service.due_line import DueLine
 from reelcare.core.state.machine_now import MachineNow
 from reelcare.core.state.machine_state import OpenFault, OpenNote
+from reelcare.core.state.standing import out_of_the_ordinary
 from reelcare.core.text import _, localized, mark, plural
 from reelcare.core.timestamps import day_of
 from reelcare.core.wording import nearest
@@ -50,19 +51,31 @@ def yard(asked: argparse.Namespace) -> int:
         # the table has no column for a forecast, and for other programs only what comes first has one
         told = common.tell_how_far(_("the yard (Ctrl C stops it)"))
         machines = yards.yard(register, at, past=past, forecasts=asked.json, of_next=True, progress=told)
+        if asked.place:
+            machines = [one for one in machines if one.card.place.casefold() == asked.place.casefold()]
+            if not machines:
+                filters.warn_of_place(asked, register, at, past=past)
         if not past:
             _refuse_not_borne_out(register, machines, at)
         today = day_of(at, register.zone)
     if asked.json:
         common.print_json([yard_json(one, today) for one in machines])
-    else:
+    elif machines or not asked.place:
         common.print_table(
             YARD,
             [_yard_line(one, common.system(asked), common.language(asked)) for one in machines],
             empty=_(NO_MACHINE),
         )
+        _say_what_is_out_of_the_ordinary(machines)
     held = any(one.standing.worst == "held" for one in machines)
     return 1 if asked.exit_code and held else 0
+
+
+def _say_what_is_out_of_the_ordinary(machines: Sequence[MachineNow]) -> None:
+    """The counts that stand in the head of the yard on the screen."""
+    counts = [f"{n} {says}" for _state, n, says in out_of_the_ordinary(one.judged for one in machines) if n]
+    if machines:
+        common.say(", ".join(counts) or _("nothing out of the ordinary"))
 
 
 def _refuse_not_borne_out(register: Reader, machines: Sequence[MachineNow], at: datetime) -> None:

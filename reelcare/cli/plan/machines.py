@@ -92,10 +92,7 @@ def add_list(asked: argparse.Namespace, register: Writer, path: Path, by: str = 
         common.say(f"{path}, {one}")
     if done.bad:
         raise Problem(_("{path}: {n} cells have errors; no machine was added", path=path, n=len(done.bad)))
-    if done.not_read:
-        headings = ", ".join(done.not_read)
-        common.say(_("{path}: columns that were not read: {headings}; --as says what they are", path=path,
-                     headings=headings))  # fmt: skip
+    common.say_not_read(str(path), done.not_read)
     if asked.json and not by:
         common.print_json({"added": done.added, "skipped": done.skipped})
     else:

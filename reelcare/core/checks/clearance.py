@@ -92,6 +92,11 @@ SPENT_BY = (
 """What a passed check can be used up by, as states keep it."""
 
 
+def is_running(passed: PassedCheck, now: datetime) -> bool:
+    """Whether its water is on for so long that it should have been looked at: it runs, whatever was signed since."""
+    return now - (passed.opened or passed.at) >= LOOKED_AT_BY
+
+
 def _running_text(passed: PassedCheck, signed: str, now: datetime, zone: tzinfo) -> str:
     """What the gates of a machine that is clear say of its run."""
     if passed.gate == "running":
@@ -99,8 +104,7 @@ def _running_text(passed: PassedCheck, signed: str, now: datetime, zone: tzinfo)
             return _("running, {signed}", signed=signed)
         until = datetime.fromisoformat(passed.finish).astimezone(zone)
         return _("running until {until:%H:%M}, {signed}", until=until, signed=signed)
-    since = passed.opened or passed.at
-    if now - since >= LOOKED_AT_BY:
+    if is_running(passed, now):
         return _("running, not yet looked at; water {signed}", signed=signed)
     return _("water, {signed}", signed=signed)
 

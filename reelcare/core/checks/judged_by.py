@@ -46,8 +46,8 @@ def _lines(walk: Walk, wishes: Mapping[str, str], system: units.System, zone: tz
     if card.has("not drive.engine") or "gear" in wishes:
         yield JudgedBy(_("gear"), wishes.get("gear", ""))
     yield JudgedBy(_("hydrant"), wishes.get("hydrant", ""))
-    if wind := wishes.get("wind_limit"):
-        yield JudgedBy(_("wind"), "", _("at most {limit}", limit=_shown(wind, "speed", system, "wind")))
+    if strongest := wishes.get("wind_limit"):
+        yield JudgedBy(_("wind"), "", _("at most {limit}", limit=_shown(strongest, "speed", system, "wind")))
     inlet = _limit(walk, "inlet", system)
     yield JudgedBy(_("inlet pressure"), _shown(planned.get("inlet_pressure"), "pressure", system), inlet)
     if card.has("not drive.engine"):

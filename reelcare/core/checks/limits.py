@@ -8,6 +8,7 @@ in another unit than its limit is given half of its own last place, at most half
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
 from typing import Literal
@@ -57,6 +58,7 @@ CANNOT_READ = mark("cannot be read")
 """What is seen of a gauge that cannot be read; a reading taken elsewhere stands behind it: `; 6.4 bar at pump`."""
 ELSEWHERE = ("pump", "hydrant")
 """Where a reading can be taken in place of one that cannot be read."""
+_UNREAD = re.compile(f"{CANNOT_READ}(?:; ([^;()]+) at (?:the )?({'|'.join(ELSEWHERE)}))?")
 GAUGES = "gauges"
 """The part that is faulty where a reading cannot be read."""
 READ_THERE = mark("it passes only with a reading taken at pump or hydrant, as in {example}")
@@ -165,6 +167,20 @@ def read_elsewhere(seen: str) -> tuple[str, str] | None:
     reading, mark, place = rest.rpartition(" at ")
     place = place.strip().removeprefix("the ")
     return (reading.strip(), place) if mark and place in ELSEWHERE else None
+
+
+def unread_shown(text: str) -> str:
+    """A text with what was seen of a gauge, kept in English, in the person's language.
+
+    >>> unread_shown("¿Presión en la entrada? cannot be read; 6.4 bar at pump (cristal roto)")
+    '¿Presión en la entrada? cannot be read; 6.4 bar at the pump (cristal roto)'
+    """
+    found = _UNREAD.search(text)
+    if found is None:
+        return text
+    reading, place = found.groups()
+    told = _(CANNOT_READ) + ("; " + _(_AT[place], reading=localized(reading)) if place else "")
+    return text[: found.start()] + told + text[found.end() :]
 
 
 def _unread(question: Question, seen: str, card: Card, planned: Mapping[str, str], language: str) -> Judgement:

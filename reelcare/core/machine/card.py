@@ -16,7 +16,18 @@ from typing import Any
 from reelcare.core import units
 from reelcare.core.hydraulics.hose import rating
 from reelcare.core.hydraulics.pump import curve_problem
-from reelcare.core.machine.card_readers import ValueReader, bare, day, day_of_year, flag, one_of, pairs, quantity, text
+from reelcare.core.machine.card_readers import (
+    ValueReader,
+    bare,
+    day,
+    day_of_year,
+    flag,
+    mass,
+    one_of,
+    pairs,
+    quantity,
+    text,
+)
 from reelcare.core.text import _, mark
 
 
@@ -299,7 +310,7 @@ READERS: dict[str, ValueReader] = {
     "cart.kind": one_of(KINDS["cart"]),
     "cart.nozzle": quantity("length", 0.003, 0.08, "24 mm"),
     "cart.arc": bare(10, 360, mark("degrees")),
-    "cart.mass": bare(10, 5000, "kg"),
+    "cart.mass": mass(10, 5000),
     "cart.least_pressure": quantity("pressure", 10_000, 3_000_000, "4 bar"),
     "cart.most_pressure": quantity("pressure", 10_000, 3_000_000, "7 bar"),
     "cart.arms_out": one_of(ARMS_OUT),

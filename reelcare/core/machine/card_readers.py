@@ -5,6 +5,7 @@ The rules of this file: a reader takes a value and the dotted key where it stand
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import date
@@ -108,6 +109,25 @@ def bare(least: float, most: float, what: str, *, whole: bool = False) -> ValueR
         return int(value) if whole else float(value)
 
     return ValueReader(reader, f"a {'whole' if whole else 'bare'} number: {what}; {least:.10g} to {most:.10g}")
+
+
+MASSES = {"kg": 1.0, "t": 1000.0, "lb": 0.45359237}
+"""Kilograms in a unit of mass (NIST SP 811, B.8)."""
+_MASS = re.compile(r"\s*([0-9]+(?:\.[0-9]+)?)\s*([a-z]+)\s*")
+
+
+def mass(least: float, most: float) -> ValueReader:
+    """A reader of a mass [kg]: a bare number of kilograms, or a text with its unit; a comma could be thousands."""
+    number = bare(least, most, "kg")
+
+    def reader(value: Any, where: str) -> float:
+        found = _MASS.fullmatch(value) if isinstance(value, str) else None
+        if found is not None and found[2] in MASSES:
+            value = round(float(found[1]) * MASSES[found[2]], 3)
+        read: float = number.read(value, where)
+        return read
+
+    return ValueReader(reader, f"{number.right}; or with a unit ({', '.join(MASSES)})")
 
 
 def one_of(known: tuple[str, ...]) -> ValueReader:

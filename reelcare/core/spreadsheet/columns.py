@@ -268,7 +268,10 @@ def _placed(
             cells = tuple(by_heading[plain_heading(one)] for one in headings)
             found[name] = _place(name, known[name], cells, table.header)
     spelt = {plain_heading(one): one for one in known}
+    taken = {cell for one in found.values() for cell in one.cells}
     for place, heading in enumerate(table.header):
+        if place in taken:
+            continue  # somebody said what it is, though it is spelt like a column of ours
         name, unit = SPELT.get(heading, (unit_in(heading)[0], "")) if kind == "runs" else (unit_in(heading)[0], "")
         name = spelt.get(plain_heading(name), name)
         if name in known and name not in found and name not in matching.of(kind):

@@ -9,12 +9,13 @@ nothing.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections import Counter
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, replace
 from datetime import date, datetime, timedelta, tzinfo
 from typing import Literal, NamedTuple
 
-from reelcare.core.checks.clearance import LAPSE, Clearance, clearance, clearance_text, gate_now
+from reelcare.core.checks.clearance import LAPSE, Clearance, clearance, clearance_text, gate_now, in_force, is_running
 from reelcare.core.checks.sheet import OWNERS, Owner
 from reelcare.core.parts import FOR_THE_ROAD
 from reelcare.core.scales import WHOLE, Threshold, why
@@ -22,7 +23,7 @@ from reelcare.core.service.due import State, standing_of
 from reelcare.core.service.plan import Plan
 from reelcare.core.state.limits import Limits
 from reelcare.core.state.machine_state import ENDS_BY, OpenFault
-from reelcare.core.text import _
+from reelcare.core.text import _, mark
 from reelcare.core.timestamps import day_of
 
 Word = Literal["clear", "check due", "held"]
@@ -100,14 +101,48 @@ class Judged(NamedTuple):
     state: State
     words: frozenset[str] = frozenset()
     """What is true of it beside its standing: "overdue", "unknown" (of services), "fix-by" (a fault that may wait),
-    "late home" (past the planned finish of its run), "open check" (begun on a day before and not ended)."""
+    "running" (left running, or its water on for long enough that it should have been looked at), "late home" (past the
+    planned finish of its run), "open check" (begun on a day before and not ended)."""
     by: str = ""
     left: float = 0.0
     """What is left of the item, by its scale [h, m, runs, days]."""
 
+    @property
+    def band(self) -> str:
+        """The band of the yard that it stands in: its word, or *running*."""
+        word = self.standing.worst
+        return "running" if word == "clear" and "running" in self.words else word
+
+    @property
+    def is_quiet(self) -> bool:
+        """Whether there is nothing to say of it beside its word: nothing overdue, due, unknown or left open."""
+        return self.band in ("check due", "clear") and not self.words and self.state in ("ok", "soon")
+
     def order(self, tag: str) -> tuple[int, float, str]:
         """Its place in the yard: holds first, then what is due soonest, then by tag."""
         return (RANK[self.standing.worst], -self.used, tag)
+
+
+ORDINARY = (
+    ("held", "held", mark("held")),
+    ("overdue", "late home", mark("late home")),
+    ("overdue", "overdue", mark("overdue")),
+    ("unknown", "unknown", mark("unknown")),
+    ("due", "fix-by", mark("to be fixed by a limit")),
+    ("due", "open check", mark("check left open")),
+)
+"""What is out of the ordinary, worst first: the state whose sign it has, the word of `Judged` (or its standing), and
+how it is counted."""
+
+
+def out_of_the_ordinary(machines: Iterable[Judged]) -> list[tuple[str, int, str]]:
+    """How many machines are held, late, and so on, as (state, how many, words): each machine under each word that is
+    true of it."""
+    found = Counter[str]()
+    for one in machines:
+        found.update(one.words)
+        found["held"] += one.standing.worst == "held"
+    return [(state, found[word], _(says)) for state, word, says in ORDINARY]
 
 
 def judge(limits: Limits, now: datetime, zone: tzinfo, *, lapse: timedelta = LAPSE) -> Judged:
@@ -172,8 +207,11 @@ def _words(
 
 
 def _unfinished(limits: Limits, gate: str, now: datetime, zone: tzinfo) -> set[str]:
-    """What should have ended by now: the run at hand, and checks that were begun on a day before."""
-    found = {"late home"} if _late_home(limits, gate, now, zone) else set()
+    """What has not ended yet: the run at hand, and whether it should have; checks that were begun on a day before."""
+    found = {"late home", "running"} if _late_home(limits, gate, now, zone) else set()
+    passed = in_force(limits.passed.get("run"), now)
+    if gate == "running" or (passed is not None and gate == "water" and is_running(passed, now)):
+        found.add("running")
     if any(day_of(one, zone) < day_of(now, zone) for one in limits.begun):
         found.add("open check")
     return found

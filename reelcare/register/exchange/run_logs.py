@@ -76,6 +76,8 @@ class Brought:
     skipped: int
     bad: tuple[BadLine, ...]
     left: Path | None = None
+    not_read: tuple[str, ...] = ()
+    """The headings of columns of a spreadsheet that are none of ours."""
 
 
 @dataclass(slots=True)
@@ -91,12 +93,13 @@ class RunLine:
 
 @dataclass(slots=True)
 class RunFile:
-    """A file as read: its header, its raw lines, and those that make a run."""
+    """A file as read: its header, its raw lines, those that make a run, and what its column of starts is headed."""
 
     header: list[str] = field(default_factory=list)
     raw: dict[int, list[str]] = field(default_factory=dict)
     lines: list[RunLine] = field(default_factory=list)
     bad: list[BadLine] = field(default_factory=list)
+    starts: str = "started"
 
 
 def bring(
@@ -384,7 +387,7 @@ def _fit_in(reader: Reader, file: RunFile, sheet: str | None) -> tuple[list[RunL
                 starts.add(line.started)
                 new.append(line)
         bad = _overlaps(known, new)
-        file.bad += [replace(one, sheet=sheet) for one in bad.values()]
+        file.bad += [replace(one, sheet=sheet, column=file.starts) for one in bad.values()]
         fresh += [line for line in new if line.number not in bad]
     return fresh, skipped
 

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import codecs
 from collections.abc import Iterable, Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, datetime, time, tzinfo
 from pathlib import Path
 from typing import Any
@@ -244,13 +244,15 @@ def bring_runs(
     writer.must_have_signed(by)
     reading = reading_of(path, read_table(path, matching.sheet), matching, "runs", writer.zone)
     file = read_runs(writer, reading, now, progress)
-    return take(writer, path, file, by=by, now=now, keep_good=keep_good, progress=progress, sheet=reading.table.sheet)
+    sheet = reading.table.sheet
+    done = take(writer, path, file, by=by, now=now, keep_good=keep_good, progress=progress, sheet=sheet)
+    return replace(done, not_read=reading.not_read())
 
 
 def read_runs(writer: Writer, reading: TableReading, now: datetime, progress: Progress = quietly) -> RunFile:
     """The runs of a table, and what of it cannot be one."""
     contexts = Contexts(writer, now)
-    file = RunFile(header=list(reading.table.header))
+    file = RunFile(header=list(reading.table.header), starts=reading.heading("started"))
     file.raw = {number: [str(cell) for cell in row] for number, row in reading.table.rows}
     for number, found, bad in reading.rows(progress):
         file.bad += bad or _take_run(reading, file, number, found, contexts)
@@ -280,7 +282,8 @@ def _take_run(
     run = e.Run(**told)
     said = e.problems(run, context)
     if said:
-        return [BadLine(number, reading.heading(column_of(text)), text, sheet) for text in said]
+        # what is said of no column is said of the moment at which the run is entered: its end
+        return [BadLine(number, reading.heading(column_of(text) or "ended"), text, sheet) for text in said]
     file.lines.append(RunLine(number, machine, run, milliseconds(run.started), milliseconds(run.ended)))
     return []
 

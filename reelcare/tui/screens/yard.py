@@ -3,9 +3,7 @@
 from __future__ import annotations
 
 import contextlib
-from collections import Counter
 from collections.abc import Sequence
-from datetime import datetime
 from typing import ClassVar
 
 from textual import on, work
@@ -15,34 +13,32 @@ from textual.containers import Horizontal
 from textual.content import Content
 
 from reelcare.core import entries as e
-from reelcare.core.scales import left_of
 from reelcare.core.state.machine_now import MachineNow
+from reelcare.core.state.standing import out_of_the_ordinary
 from reelcare.core.text import _, mark, plural
-from reelcare.core.wording import ago
 from reelcare.installation import command
 from reelcare.register.errors import RegisterError
 from reelcare.tui import requests, yard_reading
 from reelcare.tui.base import ListScreen
 from reelcare.tui.screens.machine.machine_detail import DetailBelow, DetailBeside, details
-from reelcare.tui.theme import TONES, state
-from reelcare.tui.widgets.rows import Cell, Column, Row, Rows
+from reelcare.tui.screens.machine.yard_rows import COLUMNS, YardRows, arranged, bands
+from reelcare.tui.widgets.bands import BandedRows
+from reelcare.tui.widgets.rows import Row, Rows
 from reelcare.tui.widgets.standing_line import counted
 from reelcare.tui.yard_reading import ListedMachine
 
-COLUMNS = (
-    Column(mark("machine"), 7, 1),
-    Column(mark("run"), 11, 1),
-    Column(mark("place"), 12, 2),
-    Column(mark("what"), 17, 1, grows=True),
-    Column(mark("left"), 12, 1, right=True),
-    Column(mark("road"), 7, 3),
-    Column(mark("hours"), 5, 5, right=True),
-    Column(mark("hose"), 8, 5, right=True),
-    Column(mark("checked"), 11, 6),
-)
-"""Road stands only where it is not *check due*; the word of a run only in the first row that it is true of."""
 OTHERS = 3.0
 """Interval between looks for what another program has written [s]."""
+ELSEWHERE = 4
+"""Counts that are told of other places."""
+FRAME = 5
+"""Lines of the frame, and the head of the list."""
+WIDE, BESIDE = 100, 160
+"""Columns from which on the pane of a chosen machine is wide, and stands beside the list."""
+WORDS, NARROW_WORDS = 8, 6
+"""Lines of the pane's words below the list."""
+DRAWN = (30, 16)
+"""Lines from which on there is room for the drawing: of the pane beside the list, and of that below it."""
 
 
 class Yard(ListScreen):
@@ -128,12 +124,12 @@ class Yard(ListScreen):
     def body(self) -> ComposeResult:
         """The list, and the machine under the cursor beside or below it."""
         self.machines = self.every = ()
-        with Horizontal():
-            yield Rows(
+        with Horizontal(id="yard"):
+            yield BandedRows(
                 [one._replace(head=_(one.head)) for one in COLUMNS],
                 id="machines",
                 empty=mark("No machine yet: h adds machines, by hand or from a list"),
-                finds=True,
+                find=self._find,
             )
             yield DetailBeside(classes="side")
         yield DetailBelow(id="below", classes="below")
@@ -150,17 +146,35 @@ class Yard(ListScreen):
 
     def fill(self) -> None:
         """Read the yard and show it, with the cursor on the same machine."""
-        rows = self.query_one(Rows)
+        rows = self.query_one(BandedRows)
         chosen = self._id_at(rows.cursor)
         change = self.register.change_token()
         self.every = yard_reading.machines(self.register, self.now())
         if self.place and self.place not in {one.place for one in self.every}:
             self.place = ""
-        self.machines = [one for one in self.every if self.place in ("", one.place)]
+        self.machines = arranged([one for one in self.every if self.place in ("", one.place)])
+        rows.bands = bands(self.machines)
+        self._share_room()
         rows.show(self, keep=next((row for row, one in enumerate(self.machines) if one.id == chosen), 0))
         self.refresh_head()
         self.detail()
         self._shows = change  # only once all of it was read: where that failed, it is tried again
+
+    def on_resize(self) -> None:
+        """Share the new room between the list and the pane."""
+        self._share_room()
+
+    def _share_room(self) -> None:
+        """Give the list its lines first, then the pane its words, then the drawing."""
+        needs = self.query_one(BandedRows).height_of_all
+        width, height = self.app.size.width, self.app.size.height - FRAME
+        beside = width >= BESIDE
+        panes = self.query_one("#yard")
+        panes.set_class(WIDE <= width < BESIDE, "-below")
+        panes.set_class(beside, "-beside")
+        roomy = needs + len(self.machines) if needs + len(self.machines) <= height - WORDS else needs
+        panes.set_class(height >= DRAWN[0] if beside else height - roomy >= DRAWN[1], "-drawn")
+        self.query_one(DetailBelow).set_class(height - NARROW_WORDS < needs <= height - 3, "-short")
 
     def page(self) -> str:
         """How many machines, and of which place; of a demo, how a register of one's own begins."""
@@ -172,20 +186,14 @@ class Yard(ListScreen):
 
     def counts(self) -> Content:
         """How many machines are out of the ordinary, and how; and what must not be forgotten."""
-        worst = Counter[str](one.judged.standing.worst for one in self.machines)
-        words = Counter[str](word for one in self.machines for word in one.judged.words)
-        told = [
-            ("held", worst["held"], _("held")),
-            ("overdue", words["late home"], _("late home")),
-            ("overdue", words["overdue"], _("overdue")),
-            ("due", words["fix-by"], _("to be fixed by a limit")),
-            ("due", words["open check"], _("check left open")),
-            ("unknown", words["unknown"], _("unknown")),
-            ("due", len(self.register.uncounted().waiting), _("carried in, waiting for a name (j)")),
-        ]
+        told = out_of_the_ordinary(one.judged for one in self.machines)
+        told.append(("due", len(self.register.uncounted().waiting), _("carried in, waiting for a name (j)")))
         quiet = self.machines and not any(many for _sign, many, _word in told)
         nothing = _("nothing out of the ordinary") if quiet else ""
-        return counted(told, nothing, *self.host.warnings)
+        others = (one.judged for one in self.every if self.place and one.place != self.place)
+        elsewhere = counted(out_of_the_ordinary(others)[:ELSEWHERE]).plain
+        return counted(told, nothing, _("elsewhere: {counts}", counts=elsewhere) if elsewhere else "",
+                       *self.host.warnings)  # fmt: skip
 
     def show_minute(self) -> None:
         """Another minute can change how any machine stands."""
@@ -204,44 +212,11 @@ class Yard(ListScreen):
 
     def rows(self, offset: int, limit: int) -> Sequence[Row]:
         """A page of the list."""
-        now = self.now()
-        runs = [one.judged.standing.run for one in self.machines[max(offset - 1, 0) : offset + limit]]
-        before = ["", *runs] if offset == 0 else runs
-        some = self.machines[offset : offset + limit]
-        return [
-            self._row(one, now, first=one.judged.standing.run != run) for one, run in zip(some, before, strict=False)
-        ]
+        told = YardRows(self.register, self.preferences.language, self.now())
+        return [told.row(one) for one in self.machines[offset : offset + limit]]
 
-    def _row(self, one: ListedMachine, now: datetime, *, first: bool) -> Row:
-        standing, totals, checked = one.judged.standing, one.totals, one.last_check
-        return (
-            Cell(one.tag, "part"),
-            Cell(state(standing.run) if first else _sign(standing.run), TONES[standing.run]),
-            Cell(one.place),
-            *self._worst(one),
-            Cell(state(standing.road) if standing.road != "check due" else "", TONES[standing.road]),
-            Cell(f"{totals.seconds / 3600:.0f}"),
-            Cell(self.length(totals.millimetres)),
-            Cell(ago(checked, now) if checked is not None else _("never")),
-        )
-
-    def _worst(self, one: ListedMachine) -> tuple[Cell, Cell]:
-        """What matters most on a machine: why it is held, else the worst line of its work list; and what is left."""
-        if one.judged.standing.worst == "held":
-            says = yard_reading.why_held(self.register, one, self.preferences.language)
-            return Cell(says, "bad"), Cell("")
-        fault = yard_reading.worst_fault(self.register, one) if "fix-by" in one.judged.words else None
-        item, due = one.plan.item(one.judged.item), one.judged.state
-        if fault is not None and due not in ("overdue", "unknown", "due"):
-            return Cell(f"{_sign('due')} {fault.item.title()}", TONES["due"]), Cell(fault.left_in_words)
-        if item is None:
-            return Cell(_("no plan"), "faint"), Cell("")
-        left = left_of(one.judged.by, one.judged.left) if due != "unknown" else _("never done")
-        return Cell(f"{_sign(due)} {item.title(self.preferences.language).short}", TONES[due]), Cell(left)
-
-    @on(Rows.Sought)
-    def _seek(self, event: Rows.Sought) -> None:
-        event.rows.found(yard_reading.find(event.text, self.machines, event.start))
+    def _find(self, text: str, start: int) -> int | None:
+        return yard_reading.find(text, self.machines, start)
 
     # the machine under the cursor
 
@@ -409,8 +384,3 @@ class Yard(ListScreen):
         from reelcare.tui.screens.going_back import go_back  # seldom wanted
 
         await go_back(self)
-
-
-def _sign(word: str) -> str:
-    """The sign of a state without its word."""
-    return state(word).split(" ", 1)[0]

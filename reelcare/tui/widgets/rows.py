@@ -3,13 +3,13 @@
 The rules of this file: rows come from a sequence or a source and are asked for in pages as they come into
 sight, so that a list of any length opens at once; a few pages are kept. A row down draws two lines. Text in
 cells is shown, never obeyed; a state has its word, its sign and its tone. Without colour the cursor is
-still seen. What is chosen or sought comes up as a message, and screens watch `cursor`; how a row is drawn stands in
+still seen. What is chosen comes up as a message, and screens watch `cursor`; how a row is drawn stands in
 `row_drawing.py`.
 """
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from typing import ClassVar
 
@@ -26,6 +26,8 @@ from reelcare.tui.widgets.cells import PAGE, Cell, Pages, Row, Source
 from reelcare.tui.widgets.columns import Column
 from reelcare.tui.widgets.drawings.row_drawing import MARK, TONES, RowDrawing
 
+FIND = "slash"
+"""The key after which what is typed is sought."""
 __all__ = ["MARK", "PAGE", "Cell", "Column", "Row", "Rows", "Source"]
 
 
@@ -38,7 +40,7 @@ class Rows(ScrollView, can_focus=True):
     | page up, page down | one page |
     | home, end | first, last |
     | enter, click on the row with the cursor | chooses it |
-    | / | finds what is typed after it (where the list `finds`) |
+    | / | finds what is typed after it (where the list is given `find`) |
     """
 
     BINDING_GROUP_TITLE = mark("The list")
@@ -52,9 +54,7 @@ class Rows(ScrollView, can_focus=True):
         Binding("home", "edge(-1)", mark("First"), show=False, id="rows.first", tooltip=mark("The first row")),
         Binding("end", "edge(1)", mark("Last"), show=False, id="rows.last", tooltip=mark("The last row")),
         Binding("enter", "choose", mark("Open"), show=False, id="rows.choose", tooltip=mark("Opens the row")),
-        Binding(
-            "slash", "find", mark("Find"), show=False, id="rows.find", tooltip=mark("Finds what is typed after it")
-        ),
+        Binding(FIND, "find", mark("Find"), show=False, id="rows.find", tooltip=mark("Finds what is typed after it")),
     ]
     COMPONENT_CLASSES: ClassVar[set[str]] = {
         "rows--head", "rows--cursor", "rows--hover", "rows--empty", *(f"rows--{tone}" for tone in TONES),
@@ -98,19 +98,6 @@ class Rows(ScrollView, can_focus=True):
             """The list that sent it."""
             return self.rows
 
-    @dataclass
-    class Sought(Message):
-        """A text is to be found from a row on; `rows.found` takes the answer."""
-
-        rows: Rows
-        text: str
-        start: int
-
-        @property
-        def control(self) -> Rows:
-            """The list that sent it."""
-            return self.rows
-
     def __init__(
         self,
         columns: Sequence[Column],
@@ -119,12 +106,13 @@ class Rows(ScrollView, can_focus=True):
         id: str | None = None,
         classes: str | None = None,
         empty: str = mark("Nothing here."),
-        finds: bool = False,
+        find: Callable[[str, int], int | None] | None = None,
         enter_chooses: bool = True,
     ) -> None:
         super().__init__(id=id, classes=classes)
         self.rows: Sequence[Row] | Source = rows
-        self.finds = finds
+        self._find = find
+        """The row of a text from a row on; None where a list finds nothing."""
         self._enter_chooses = enter_chooses
         self._pages = Pages(rows)
         self._drawing = RowDrawing(self, columns, empty, marks_always=self.marks_always)
@@ -190,10 +178,13 @@ class Rows(ScrollView, can_focus=True):
         drawing.fit_into(width)
         if y == 0:
             return drawing.head() if self.sought is None else drawing.sought(self.sought, missed=self._missed)
-        index = y - 1 + int(self.scroll_offset.y)
-        if index >= self.count:
-            return drawing.nothing(says=not self.count and y == 2)
-        return drawing.line(index, self.row, here=index == self.cursor, hover=index == self._hover)
+        return self._draw(y - 1 + int(self.scroll_offset.y))
+
+    def _draw(self, number: int) -> Strip:
+        """A line of the list below its head."""
+        if number >= self.count:
+            return self._drawing.nothing(says=not self.count and number == 1)
+        return self._drawing.line(number, self.row, here=number == self.cursor, hover=number == self._hover)
 
     # -- the cursor ----------------------------------------------------------------------------------------
 
@@ -220,14 +211,19 @@ class Rows(ScrollView, can_focus=True):
             return False  # it has no place yet: it follows when it is given one
         page = max(self.scrollable_content_region.height - 1, 1)
         top = int(self.scroll_offset.y)
-        aim = min(self.cursor, max(top, self.cursor - page + 1))
+        first, last = self._seen_with(self.cursor)
+        aim = min(first, max(top, last - page + 1))
         if aim == top:
             return False
         if self.app.animation_level == "none":
             # over a slow line a whole page is drawn once, not line after line
-            aim = self.cursor if aim > top else max(self.cursor - page + 1, 0)
+            aim = first if aim > top else max(last - page + 1, 0)
         self.scroll_to(y=aim, animate=False, force=True)
         return True
+
+    def _seen_with(self, index: int) -> tuple[int, int]:
+        """The first and the last line that are to be seen with a row."""
+        return index, index
 
     def action_move(self, by: int) -> None:
         """Move the cursor by rows."""
@@ -251,7 +247,7 @@ class Rows(ScrollView, can_focus=True):
 
     def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
         """Whether there is something to find, and whether Enter is the list's own."""
-        return {"find": self.finds, "choose": self._enter_chooses}.get(action, True)
+        return {"find": self._find is not None, "choose": self._enter_chooses}.get(action, True)
 
     def check_consume_key(self, key: str, character: str | None = None) -> bool:
         """While something is sought, what is typed is what is sought."""
@@ -267,10 +263,13 @@ class Rows(ScrollView, can_focus=True):
         self.refresh(Region(0, 0, self.size.width, 1))
 
     def on_key(self, event: events.Key) -> None:
-        """Type, take back, go on to the next, and end it, while something is sought."""
+        """Begin; type, take back, go on to the next, and end it, while something is sought: all of it here and at once,
+        so that no key is lost of those that come in one burst."""
         if self.sought is None:
-            return
-        if event.key in ("escape", "enter", "tab"):
+            if event.key != FIND or self._find is None:
+                return
+            self.action_find()
+        elif event.key in ("escape", "enter", "tab"):
             self.sought = None
         elif event.key == "backspace":
             self.sought = self.sought[:-1]
@@ -284,12 +283,19 @@ class Rows(ScrollView, can_focus=True):
         event.stop()
         event.prevent_default()
 
-    def _seek_from(self, start: int) -> None:
-        if self.sought:
-            self.post_message(self.Sought(self, self.sought, start))
+    def on_paste(self, event: events.Paste) -> None:
+        """What is pasted is sought, where it begins with the key or something is sought already."""
+        text = " ".join(event.text.split())
+        if self._find is not None and (self.sought is not None or text.startswith("/")):
+            event.stop()
+            self.sought = (self.sought or "") + text.removeprefix("/")
+            self._seek_from(self.cursor)
 
-    def found(self, index: int | None) -> None:
-        """Go to the row that was found; None where there is none."""
+    def _seek_from(self, start: int) -> None:
+        """Go to the row that is found; where there is none, say so."""
+        if not self.sought or self._find is None:
+            return
+        index = self._find(self.sought, start)
         self._missed = index is None
         self.refresh(Region(0, 0, self.size.width, 1))
         if index is None:
@@ -299,13 +305,13 @@ class Rows(ScrollView, can_focus=True):
 
     # -- the mouse -----------------------------------------------------------------------------------------
 
-    def _row_at(self, y: int) -> int:
+    def _row_at(self, y: int, x: int = 0) -> int:
         index = y - 1 + int(self.scroll_offset.y)
         return index if y >= 1 and index < self.count else -1
 
     def on_click(self, event: events.Click) -> None:
         """The first click moves the cursor, a click on the row with the cursor chooses it."""
-        index = self._row_at(event.y)
+        index = self._row_at(event.y, event.x)
         if index < 0:
             return
         if index == self.cursor:
@@ -315,7 +321,7 @@ class Rows(ScrollView, can_focus=True):
 
     def on_mouse_move(self, event: events.MouseMove) -> None:
         """The row under the pointer is shown."""
-        self._point_at(self._row_at(event.y))
+        self._point_at(self._row_at(event.y, event.x))
 
     def on_leave(self, event: events.Leave) -> None:
         """No row is under the pointer."""

@@ -101,3 +101,15 @@ def test_a_hose_may_lie_in_a_curve_of_half_a_metre_and_more() -> None:
     assert read_card({"tag": "R1", "hose": {"least_radius": "0.5 m"}}).hose.least_radius == 0.5
     with pytest.raises(CardError, match="least_radius"):
         read_card({"tag": "R1", "hose": {"least_radius": "0.1 m"}})
+
+
+@pytest.mark.parametrize(("said", "kilograms"), [(500, 500), ("500 kg", 500), ("0.5 t", 500), ("1100 lb", 498.952)])
+def test_the_mass_of_the_cart_is_a_number_or_a_text_with_its_unit(said: object, kilograms: float) -> None:
+    """1 lb is 0.453 592 37 kg (NIST SP 811, B.8)."""
+    assert read_card({"tag": "T01", "cart": {"mass": said}}).cart.mass == pytest.approx(kilograms, abs=1e-3)
+
+
+@pytest.mark.parametrize("said", ["500", "500 m", "5 kg", "1,200 kg", True])
+def test_a_mass_without_a_unit_or_beyond_what_a_cart_weighs_is_refused(said: object) -> None:
+    with pytest.raises(CardError, match=r"cart\.mass"):
+        read_card({"tag": "T01", "cart": {"mass": said}})

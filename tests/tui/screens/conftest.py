@@ -70,13 +70,17 @@ class Driver:
     app: Reelcare
     pilot: Pilot[Any]
     clock: Clock
+    pressed: int = 0
+    """How many keys the hand has pressed."""
 
     async def keys(self, *keys: str) -> None:
         for key in keys:
             self.clock.now += timedelta(seconds=10)
+            self.pressed += 1
             await self.pilot.press(key)
             await self.pilot.pause()
             if getattr(self.app.screen, "opening", False):  # the page before a gate
+                self.pressed += 1
                 await self.pilot.press("enter")
                 await self.pilot.pause()
 

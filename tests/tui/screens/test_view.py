@@ -63,6 +63,7 @@ def test_the_database_refuses_where_the_door_is_passed_by(register: Any) -> None
     assert count(register) == before
 
 
+@pytest.mark.long
 async def test_in_ascii_what_was_typed_stays_what_it_is(drive: Any, register: Any) -> None:
     async with drive(ascii=True) as driver:
         await driver.keys("p", "c", "f")
@@ -104,13 +105,18 @@ async def test_over_a_slow_line_a_page_is_drawn_not_line_after_line(register: An
         rows = app.screen.query_one(Rows)
         page = rows.scrollable_content_region.height - 1
         assert page < rows.count
+        seen = []
         for _ in range(page):
             await pilot.press("down")
-        assert int(rows.scroll_offset.y) == min(page, rows.max_scroll_y)
+            seen.append(int(rows.scroll_offset.y))
+        assert len(set(seen)) == 2  # one jump
+        assert seen[-1] >= page - 1
         assert page > 2
-        while rows.cursor >= int(rows.scroll_offset.y) > 0:
+        seen.clear()
+        while rows.cursor:
             await pilot.press("up")
-        assert int(rows.scroll_offset.y) == 0
+            seen.append(int(rows.scroll_offset.y))
+        assert set(seen) == {page - 1, 0}
 
 
 @pytest.mark.long

@@ -1,14 +1,17 @@
 """The yard: one place at a time, a state said once, and notes for the next person."""
 
+import re
+from dataclasses import replace
 from typing import Any
 
 import pytest
 
 from reelcare.core import entries as e
+from reelcare.core.state.standing import judge
 from reelcare.tui.screens.checks.walk import WalkRound
+from reelcare.tui.screens.machine.yard_rows import BANDS, YardRows, arranged
 from reelcare.tui.screens.yard import Yard
 from reelcare.tui.widgets.inputs.dialogs import Confirm
-from reelcare.tui.widgets.rows import Rows
 from tests.register.conftest import entries
 
 
@@ -25,15 +28,52 @@ async def test_one_key_shows_one_place_after_the_other_then_all(drive: Any, scre
         assert "all places" in screen_text(driver.app)
 
 
-async def test_a_state_is_said_once_and_its_sign_in_each_row(drive: Any) -> None:
+SIZES = [(80, 24), (120, 40)]
+
+
+@pytest.mark.parametrize("size", SIZES, ids=["80x24", "120x40"])
+async def test_a_state_is_said_once_over_its_band_and_its_sign_in_each_row(
+    drive: Any, screen_text: Any, size: tuple[int, int]
+) -> None:
+    async with drive(size=size) as driver:
+        yard, shown = driver.app.screen, screen_text(driver.app).splitlines()
+        stands = [one.judged.band for one in yard.machines]
+        assert stands == sorted(stands, key=BANDS.index)
+        for band in set(stands):
+            [head] = [at for at, text in enumerate(shown) if re.match(rf"  \S {band} {stands.count(band)} ─", text)]
+            sign = shown[head].split()[0]
+            for one in (one for one in yard.machines if one.judged.band == band):
+                [row] = [text for text in shown[3:] if re.match(rf"..{sign} {one.tag}\b", text)]
+                assert band not in row
+                assert one.place in row
+        assert len(shown) <= size[1]
+
+
+async def test_a_machine_left_running_stands_in_a_band_of_its_own_and_late_ones_first(
+    drive: Any, screen_text: Any
+) -> None:
     async with drive() as driver:
-        rows = driver.app.screen.query_one(Rows)
-        told = [rows.row(place)[1].text for place in range(rows.count)]
-        states = [one.judged.standing.run for one in driver.app.screen.machines]
-        for place, (text, word) in enumerate(zip(told, states, strict=True)):
-            is_first = place == 0 or states[place - 1] != word
-            assert (word in text) is is_first
-            assert text.split(" ")[0] in "■◊○"
+        yard = driver.app.screen
+        assert [one.tag for one in yard.machines if one.judged.band == "running"] == ["E06"]
+        [e06] = [one for one in yard.machines if one.tag == "E06"]
+        [row] = [text for text in screen_text(driver.app).splitlines() if " E06 " in text]
+        at = e06.limits.passed["run"].at.astimezone(yard.register.zone)
+        assert f"signed {at:%H:%M} by Ines" in row
+        passed = replace(e06.limits.passed["run"], finish="2026-07-01T08:08")
+        limits = replace(e06.limits, passed={**e06.limits.passed, "run": passed})
+        judged = judge(limits, driver.clock.now, yard.register.zone)
+        late = replace(e06, kept_limits=limits.to_plain(), judged=judged)
+        told = [getattr(cell, "text", cell) for cell in YardRows(yard.register, "en", driver.clock.now).row(late)]
+        assert told[2:4] == ["▲ late home: due 08:08", "0 h 52 over"]
+        assert arranged([*yard.machines, late])[1] is late
+
+
+async def test_the_head_of_one_place_says_what_is_out_of_the_ordinary_elsewhere(drive: Any, screen_text: Any) -> None:
+    async with drive() as driver:
+        assert "elsewhere" not in screen_text(driver.app)
+        while driver.app.screen.place != "Home yard":
+            await driver.keys("v")
+        assert "elsewhere: ■ 1 held" in screen_text(driver.app)
 
 
 @pytest.mark.long

@@ -10,7 +10,6 @@ from typing import TYPE_CHECKING
 from textual.app import ComposeResult
 from textual.containers import Vertical
 from textual.content import Content
-from textual.events import Resize
 from textual.reactive import var
 
 from reelcare.core import units
@@ -28,8 +27,6 @@ if TYPE_CHECKING:
 
 BELOW, BESIDE = 3, 8
 """Reasons for which there is room."""
-ROOM = 30
-"""Rows from which on the drawing has room beside the words; with fewer the words have all of it."""
 _COLOURS = {"held": "text-error", "check due": "text-warning", "clear": "text-success", "unknown": "foreground"}
 
 
@@ -111,7 +108,7 @@ class DetailBelow(DetailPanel):
 
 
 class DetailBeside(Vertical):
-    """More reasons and the machine's drawing, beside the list of a wide screen."""
+    """More reasons and the machine's drawing, below the list of a wide screen or beside that of a very wide one."""
 
     detail: var[MachineDetail | None] = var(None)
 
@@ -119,10 +116,6 @@ class DetailBeside(Vertical):
         """The reasons; the drawing comes once they stand on the screen."""
         yield DetailPanel(id="side-text")
         yield Vertical(id="side-plan")
-
-    def on_resize(self, event: Resize) -> None:
-        """The drawing gives way to the words where there is little room."""
-        self.set_class(event.size.height < ROOM, "-short")
 
     def on_show(self) -> None:
         """Draw the machine once the list stands on the screen."""

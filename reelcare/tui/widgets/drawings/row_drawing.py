@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 
+from rich.cells import cell_len
 from rich.segment import Segment
 from rich.style import Style
 from textual.content import Content
@@ -37,7 +38,7 @@ class RowDrawing:
         self.empty = empty
         self._width = 0
         self._placed: tuple[Placed, ...] = ()
-        self._drawn: dict[tuple[int, bool, bool], Strip] = {}
+        self._drawn: dict[tuple[int, bool, bool, bool], Strip] = {}
         self._styles: dict[str, Style] = {}
 
     def forget_rows(self) -> None:
@@ -86,23 +87,47 @@ class RowDrawing:
         style += self._style("empty")
         return Strip([Segment(fit_text("  " + plain(self.empty), self._width), style)])
 
-    def line(self, index: int, row: Callable[[int], Row], *, here: bool, hover: bool) -> Strip:
-        """A row, with the cursor on it or the pointer over it."""
-        key = (index, here, hover)
+    def band(self, says: str, tone: str) -> Strip:
+        """The head of a band, with a rule behind it."""
+        style = self._widget.rich_style
+        told = fit_text(plain(says), min(cell_len(says), max(self._width - MARGIN, 0)))
+        rule = " " + "─" * max(self._width - MARGIN - cell_len(told) - 3, 0)
+        pieces = [Segment(" " * MARGIN, style), Segment(told, style + self._style(tone))]
+        return Strip([*pieces, Segment(rule, style + self._style("faint"))]).adjust_cell_length(self._width, style)
+
+    def tags(self, says: str, tone: str, tags: Sequence[tuple[int, int, str]], cursor: int) -> Strip:
+        """Tags of rows that have nothing to say, each with its row and the cell at which it begins."""
+        style = self._widget.rich_style
+        segments = [Segment(" " * MARGIN, style), Segment(plain(says), style + self._style(tone))]
+        x = MARGIN + cell_len(says)
+        for row, begins, tag in tags:
+            here = row == cursor
+            mark = MARK.strip() if here and (self._marks_always or self._widget.has_focus) else " "
+            look = style + self._style("cursor") if here else style
+            segments += [Segment(" " * (begins - x - 1), style), Segment(mark + plain(tag), look)]
+            x = begins + cell_len(tag)
+        return Strip(segments).adjust_cell_length(self._width, style)
+
+    def line(self, index: int, row: Callable[[int], Row], *, here: bool, hover: bool, second: bool = False) -> Strip:
+        """A row, with the cursor on it or the pointer over it; of one with the cells of two lines, the first or the
+        `second`."""
+        key = (index, here, hover, second)
         strip = self._drawn.get(key)
         if strip is None:
             if len(self._drawn) > KEPT:
                 self._drawn.clear()
-            strip = self._drawn[key] = self._row(row(index), here, hover)
+            cells = row(index)[len(self.columns) :] if second else row(index)
+            strip = self._drawn[key] = self._row(cells, here, hover, marked=not second)
         return strip
 
-    def _row(self, row: Row, here: bool, hover: bool) -> Strip:
+    def _row(self, row: Row, here: bool, hover: bool, *, marked: bool) -> Strip:
         style = self._widget.rich_style
         if here:
             style += self._style("cursor")
         elif hover:
             style += self._style("hover")
-        segments = [Segment(MARK if here and (self._marks_always or self._widget.has_focus) else " " * MARGIN, style)]
+        marked = marked and here and (self._marks_always or self._widget.has_focus)
+        segments = [Segment(MARK if marked else " " * MARGIN, style)]
         for number, (place, _x, size) in enumerate(self._placed):
             if number:
                 segments.append(Segment(" " * GAP, style))
