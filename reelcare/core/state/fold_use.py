@@ -73,9 +73,11 @@ class FoldedUse:
             self._move_on()
             self.out = None
             self._spend("run", at, "the move")
+            self.whole.clear()  # a second run is one on the same hydrant
             for check in list(self.checks.values()):
                 if check.checks_for == "run":
                     del self.checks[check.id]
+                    self.answers.pop(check.id, None)
         self.card = card
         for one in self.checks.values():
             if one.begun == at:
