@@ -143,8 +143,7 @@ class Road:
 
 @dataclass(frozen=True, slots=True)
 class Equipment:
-    """What else is on the machine: a device that injects into the water, a pump of its own, and an inlet valve or a
-    shut-off by low pressure or over-speed."""
+    """What else is on it: injection into the water, a pump, an inlet valve or a shut-off by pressure or speed."""
 
     injection: bool | None = None
     pump: bool | None = None
@@ -252,18 +251,11 @@ KINDS: dict[str, tuple[str, ...]] = {
     "cart": ("gun", "boom"),
 }
 _FLAGS = {
-    "turntable": ("drum", "turntable"),
-    "brake": ("drum", "brake"),
-    "lights": ("road", "lights"),
-    "road.brakes": ("road", "brakes"),
-    "pto": ("drive", "pto"),
-    "crank": ("drive", "crank"),
-    "injection": ("equipment", "injection"),
-    "pump": ("equipment", "pump"),
-    "shut_off": ("equipment", "shut_off"),
-    "drive.stop_frees_winding": ("drive", "stop_frees_winding"),
-    "legs.with_cart": ("legs", "with_cart"),
-}
+    "turntable": ("drum", "turntable"), "brake": ("drum", "brake"), "lights": ("road", "lights"),
+    "road.brakes": ("road", "brakes"), "pto": ("drive", "pto"), "crank": ("drive", "crank"),
+    "injection": ("equipment", "injection"), "pump": ("equipment", "pump"), "shut_off": ("equipment", "shut_off"),
+    "drive.stop_frees_winding": ("drive", "stop_frees_winding"), "legs.with_cart": ("legs", "with_cart"),
+}  # fmt: skip
 ARMS_OUT = ("before pull-out", "after pull-out")
 """When the arms of a boom are unfolded."""
 WINDING = ("lever", "belt off", "bypass open")
