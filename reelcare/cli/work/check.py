@@ -109,7 +109,7 @@ def _walk(register: Writer, going: walk_rounds.Check, asked: argparse.Namespace,
     _say_held(register, going, asked)
     _say_known(register, going)
     _say_judged_by(register, going, asked, by)
-    question = going.walk.resume(_at(asked, register), by)
+    question = going.walk.resume(_at(asked, register), by) or walk_rounds.held_still(register, going)
     stage = ""
     while question is not None:
         here = sheet.stage_of(question.id)
@@ -138,7 +138,7 @@ def _walk(register: Writer, going: walk_rounds.Check, asked: argparse.Namespace,
             common.print_text(_("HELD. {do}", do=said(question.do, language) if question.do else ""), gap=True)
             common.print_text(_("The machine is held until the fault is repaired, tested again and released."))
             return 1
-        question = going.walk.next_in_gate(_at(asked, register), by)
+        question = going.walk.next_in_gate(_at(asked, register), by) or walk_rounds.held_still(register, going)
     return _sign(register, going, asked, by)
 
 

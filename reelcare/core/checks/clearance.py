@@ -85,7 +85,10 @@ def gate_now(passed: PassedCheck | None, now: datetime, lapse: timedelta) -> str
     return passed.gate
 
 
-SPENT_BY = (mark("the run"), mark("the run check since"), mark("the road check since"), mark("the stop half-way"))
+SPENT_BY = (
+    mark("the run"), mark("the run check since"), mark("the road check since"), mark("the stop half-way"),
+    mark("the move"),
+)  # fmt: skip
 """What a passed check can be used up by, as states keep it."""
 
 

@@ -67,10 +67,15 @@ class FoldedUse:
     # the card and the counters
 
     def take_card(self, card: Mapping[str, Any], at: datetime) -> None:
-        """Another card is in force; a check begun at that very moment is judged by it."""
-        if card.get("place") != self.card.get("place"):
+        """Another card is in force; a check begun at that very moment is judged by it. At another place nothing that
+        was seen for a run stands any more: lines, ground, hydrant, feet."""
+        if self.card and card.get("place") != self.card.get("place"):
             self._move_on()
             self.out = None
+            self._spend("run", at, "the move")
+            for check in list(self.checks.values()):
+                if check.checks_for == "run":
+                    del self.checks[check.id]
         self.card = card
         for one in self.checks.values():
             if one.begun == at:

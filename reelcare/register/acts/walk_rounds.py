@@ -13,6 +13,7 @@ from datetime import datetime
 
 from reelcare.core import entries as e
 from reelcare.core.checks.limits import Judgement
+from reelcare.core.checks.sheet import Question
 from reelcare.core.checks.verdict import Given
 from reelcare.core.state.machine_state import MachineState
 from reelcare.core.text import _
@@ -24,8 +25,8 @@ from reelcare.register.reading.reader import Reader
 from reelcare.register.writing.writer import Writer
 
 __all__ = [
-    "AfterAnswer", "Check", "answer", "begin", "check", "complete", "first_of_the_set", "half_way", "holds_of",
-    "is_stopped", "leave", "needs_word", "prepare", "sign",
+    "AfterAnswer", "Check", "answer", "begin", "check", "complete", "first_of_the_set", "half_way", "held_still",
+    "holds_of", "is_stopped", "leave", "needs_word", "prepare", "sign",
 ]  # fmt: skip
 
 
@@ -105,6 +106,14 @@ def needs_word(reader: Reader, here: Check, question: str) -> bool:
     did."""
     faults = reader.state(here.machine).faults
     return any(one.question == question and one.owner == "place" and not one.moved for one in faults)
+
+
+def held_still(reader: Reader, here: Check) -> Question | None:
+    """The first question that is answered right by now and whose hold stands all the same, since nothing has changed at
+    the place and nobody said what did: it is to be looked at again."""
+    held = {one.question for one in reader.state(here.machine).faults if one.ends_by_answer and one.status == "open"}
+    counting = here.walk.counting()
+    return next((one for one in here.walk.sheet.questions if one.id in held and one.id in counting), None)
 
 
 def _after(before: Check, written: Sequence[e.Entry]) -> Check:
