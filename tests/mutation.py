@@ -23,6 +23,7 @@ import tempfile
 import tomllib
 from collections.abc import Iterable, Sequence
 from dataclasses import asdict, dataclass
+from functools import cache
 from pathlib import Path
 
 from tests.mutants import ROOT, Mutant, chosen
@@ -30,6 +31,8 @@ from tests.mutants import ROOT, Mutant, chosen
 EQUIVALENT = Path(__file__).with_name("equivalent-mutants.toml")
 ROOMS = (("reelcare/core", "tests/core"), ("tests/register",), ("tests/cli",))
 """Whose tests are asked, one after the other."""
+WHOLE = "--hypothesis-profile=whole"
+"""Property tests try all their examples, and not the few of the quick suite."""
 MOST = 20.0
 """Seconds of tests that a mutant is tried by in each room."""
 SHORTEST = 60.0
@@ -86,7 +89,7 @@ class Copy:
 
     def ran(self, words: Sequence[str], most: float, **own: str) -> tuple[int | None, str]:
         """How pytest ends, None where it takes more than `most` seconds, and what it prints."""
-        words = [sys.executable, "-m", "pytest", "-q", "-n", "0", "-p", "no:cacheprovider", "--tb=no", *words]
+        words = [sys.executable, "-m", "pytest", "-q", "-n", "0", "-p", "no:cacheprovider", "--tb=no", WHOLE, *words]
         printed = self.folder / "printed.txt"
         with (
             printed.open("w") as out,
@@ -142,12 +145,19 @@ class Copy:
         return "" if ended == 0 else f"killed by {failed[0].split(maxsplit=1)[1] if failed else f'exit {ended}'}"
 
 
+@cache
+def known_equivalents() -> dict[tuple[str, str, str], str]:
+    """Why nobody could see a mutant, by its file, what it becomes, and its line."""
+    known = tomllib.loads(EQUIVALENT.read_text("utf-8")).get("mutant", [])
+    return {(one["file"], one["becomes"], one["line"]): str(one["because"]) for one in known}
+
+
 def equivalent(mutant: Mutant) -> str:
     """Why nobody could see this mutant; '' where nothing says so."""
+    if (mutant.file, mutant.becomes) not in {key[:2] for key in known_equivalents()}:
+        return ""
     line = (ROOT / mutant.file).read_text("utf-8").splitlines()[mutant.line - 1].strip()
-    known = tomllib.loads(EQUIVALENT.read_text("utf-8")).get("mutant", [])
-    key = {"file": mutant.file, "line": line, "becomes": mutant.becomes}
-    return next((str(one["because"]) for one in known if {**one, **key} == one), "")
+    return known_equivalents().get((mutant.file, mutant.becomes, line), "")
 
 
 def play(mutants: Sequence[Mutant], results: Path) -> dict[Mutant, str]:

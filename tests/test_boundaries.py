@@ -6,9 +6,12 @@ with it. Neither sees all, so both are asked.
 
 import subprocess
 import sys
+from functools import cache
 from pathlib import Path
 
 import pytest
+
+from reelcare.cli import main
 
 ROOT = Path(__file__).parent.parent
 LOAD_ROOM = """
@@ -45,6 +48,12 @@ def _loaded(script: str, *arguments: str) -> tuple[int, set[str]]:
     return int(count), set(names.split())
 
 
+@cache
+def _room(room: str) -> tuple[int, set[str]]:
+    """The same of a room, all of whose modules are loaded."""
+    return _loaded(LOAD_ROOM, room)
+
+
 def test_the_import_contracts_hold() -> None:
     script = "import sys; from importlinter.cli import lint_imports; sys.exit(lint_imports(no_cache=True))"
     done = subprocess.run([sys.executable, "-c", script], cwd=ROOT, capture_output=True, text=True, check=False)
@@ -61,22 +70,23 @@ def test_the_import_contracts_hold() -> None:
     ],
 )
 def test_a_room_loads_nothing_that_is_not_its_own(room: str, never: set[str]) -> None:
-    count, loaded = _loaded(LOAD_ROOM, room)
+    count, loaded = _room(room)
     modules = list(ROOT.joinpath(*room.split(".")).rglob("*.py"))
     assert count == len(modules) - 1, "a folder without an __init__.py hides modules from the room"
     assert loaded & never == set()
 
 
 def test_the_core_needs_the_standard_library_alone() -> None:
-    _, loaded = _loaded(LOAD_ROOM, "reelcare.core")
+    _, loaded = _room("reelcare.core")
     theirs = loaded - set(sys.stdlib_module_names) - {"reelcare"}
     # what an environment loads at each start (editable installs, coverage) is none of the core's doing
     _, always = _loaded("import sys; print(0); print(*{name.partition('.')[0] for name in sys.modules})")
     assert theirs - always == set()
 
 
+@pytest.mark.long
 def test_the_terminal_app_is_where_textual_is() -> None:
-    _, loaded = _loaded(LOAD_ROOM, "reelcare.tui")
+    _, loaded = _room("reelcare.tui")
     assert loaded >= UI
 
 
@@ -88,7 +98,7 @@ def test_what_needs_no_register_loads_no_database(arguments: list[str]) -> None:
 
 def test_a_command_on_a_register_loads_no_screen(tmp_path: Path) -> None:
     where = ("--register", str(tmp_path / "r.db"))
-    _loaded(RUN_COMMAND, *where, "people", "add", "Mara", "--role", "supervisor")
+    assert main([*where, "people", "add", "Mara", "--role", "supervisor"]) == 0
     _, loaded = _loaded(RUN_COMMAND, *where, "yard", "--json")
     assert "peewee" in loaded
     assert loaded & UI == set()

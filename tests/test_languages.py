@@ -5,7 +5,8 @@ import contextlib
 import gettext
 import re
 import string
-from collections.abc import Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator
+from functools import cache
 from pathlib import Path
 
 import pytest
@@ -26,6 +27,7 @@ FILES = sorted(ROOT.glob("reelcare/locale/*/LC_MESSAGES/reelcare.po"))
 MODULES = sorted((ROOT / "reelcare").rglob("*.py"))
 
 
+@cache
 def _catalogue(path: Path) -> Catalog:
     with path.open("rb") as file:
         return read_po(file, abort_invalid=True)
@@ -229,26 +231,19 @@ class _Slips(ast.NodeVisitor):
         self._look_into(node)
 
 
-def _slips(source: str) -> list[str]:
+def _slips(tree: ast.Module) -> list[str]:
     finder = _Slips()
-    finder.visit(ast.parse(source))
+    finder.visit(tree)
     return finder.found
 
 
 def test_no_module_binds_the_name_of_the_function_where_it_calls_it_or_puts_a_text_together() -> None:
-    assert len(_slips('def f(x):\n    a, _ = x\n    return _("held") + _(f"{a} held")\n')) == 2
-    assert len(_slips("def f():\n    return f\"{_('held')} now\"\n")) == 1
-    found = {path.name: _slips(path.read_text("utf-8")) for path in MODULES}
-    assert {name: slips for name, slips in found.items() if slips} == {}
+    assert len(_slips(ast.parse('def f(x):\n    a, _ = x\n    return _("held") + _(f"{a} held")\n'))) == 2
+    assert len(_slips(ast.parse("def f():\n    return f\"{_('held')} now\"\n"))) == 1
+    assert _in_the_code()["slips"] == {}
 
 
-THROUGH = (
-    "cli",
-    "register",
-    "reports",
-    "tui",
-    "core",
-)
+THROUGH = ("cli/", "register/", "reports/", "tui/", "core/")
 """Folders whose texts all go through the catalogues."""
 TELLS = {
     "Problem",
@@ -269,7 +264,7 @@ SAME_EVERYWHERE = {"reelcare", "Python", "SQLite", "--fix-by", "wrong"}
 """Names and options, which are the same in every language."""
 
 
-def _untranslated(source: str) -> list[str]:
+def _untranslated(tree: ast.Module) -> list[str]:
     """Each text that is raised or shown without a catalogue; what is made of values alone is none."""
 
     def words(node: ast.expr) -> bool:
@@ -279,7 +274,7 @@ def _untranslated(source: str) -> list[str]:
         return bool(re.search(r"[^\W\d_]{2}", text)) and text.strip(": ") not in SAME_EVERYWHERE
 
     found = set()
-    for node in ast.walk(ast.parse(source)):
+    for node in ast.walk(tree):
         call = node.exc if isinstance(node, ast.Raise) else node
         if not isinstance(call, ast.Call) or not call.args:
             continue
@@ -290,10 +285,10 @@ def _untranslated(source: str) -> list[str]:
     return sorted(found)
 
 
-def _unmarked(source: str) -> list[str]:
+def _unmarked(tree: ast.Module) -> list[str]:
     """Each text of a key or a column, a page or a help that stands in a class and is not marked."""
     found = []
-    for node in ast.walk(ast.parse(source)):
+    for node in ast.walk(tree):
         texts: list[ast.expr] = []
         if isinstance(node, ast.Call) and getattr(node.func, "id", "") == "Binding":
             texts = [*node.args[2:3], *(one.value for one in node.keywords if one.arg in ("description", "tooltip"))]
@@ -312,25 +307,15 @@ PAGES = {"PAGE", "HELP", "KEEP", "BINDING_GROUP_TITLE"}
 
 
 def test_the_texts_of_keys_columns_and_pages_are_marked() -> None:
-    assert _unmarked('Binding("x", "do", "Do", tooltip=mark("Does"))\nColumn("what", 3)\nPAGE = mark("A")\n') == [
-        "Do", "what",
-    ]  # fmt: skip
-    found = {
-        path.name: texts for path in MODULES if "tui" in path.parts and (texts := _unmarked(path.read_text("utf-8")))
-    }
-    assert found == {}
+    source = 'Binding("x", "do", "Do", tooltip=mark("Does"))\nColumn("what", 3)\nPAGE = mark("A")\n'
+    assert _unmarked(ast.parse(source)) == ["Do", "what"]
+    assert _in_the_code()["unmarked"] == {}
 
 
 def test_what_is_raised_or_shown_goes_through_the_catalogues() -> None:
     source = 'raise ValueError(f"{x} held")\nprint("held")\nprint(f"{x}: ")\nsay(_("held"))\n'
-    assert _untranslated(source) == ["'held'", "f'{x} held'"]
-    found = {
-        str(path.relative_to(ROOT)): texts
-        for folder in THROUGH
-        for path in sorted((ROOT / "reelcare" / folder).rglob("*.py"))
-        if (texts := _untranslated(path.read_text("utf-8")))
-    }
-    assert found == {}
+    assert _untranslated(ast.parse(source)) == ["'held'", "f'{x} held'"]
+    assert _in_the_code()["untranslated"] == {}
 
 
 SENTENCE = re.compile(r"\b[^\W\d_]{2,} [^\W\d_]{2,}\b(?!\.)")
@@ -346,14 +331,33 @@ NO_SENTENCES = {
 }
 
 
-def _sentences(source: str) -> list[str]:
+def _sentences(tree: ast.Module) -> list[str]:
     """Each f-string with words in a row, and each sentence that is yielded, without a catalogue."""
     found = []
-    for node in ast.walk(ast.parse(source)):
+    for node in ast.walk(tree):
         parts = node.values if isinstance(node, ast.JoinedStr) else [node.value] if isinstance(node, ast.Yield) else []
         if any(isinstance(one, ast.Constant) and SENTENCE.search(str(one.value)) for one in parts):
             found.append(ast.unparse(node))
     return [one for one in found if one not in NO_SENTENCES]
+
+
+@cache
+def _in_the_code() -> dict[str, dict[str, list[str]]]:
+    """What each check finds, by module; each module is parsed once for all of them."""
+    found: dict[str, dict[str, list[str]]] = {"slips": {}, "unmarked": {}, "untranslated": {}, "sentences": {}}
+    for path in MODULES:
+        name, tree = path.relative_to(ROOT / "reelcare").as_posix(), ast.parse(path.read_text("utf-8"))
+        checks: dict[str, Callable[[ast.Module], list[str]]] = {"slips": _slips}
+        if name.startswith("tui/"):
+            checks["unmarked"] = _unmarked
+        if name.startswith(THROUGH):
+            checks["untranslated"] = _untranslated
+            if not any(one in name for one in FOR_PROGRAMS):
+                checks["sentences"] = _sentences
+        for what, check in checks.items():
+            if texts := check(tree):
+                found[what][name] = texts
+    return found
 
 
 def test_no_month_or_weekday_is_named_by_the_locale_of_the_computer() -> None:
@@ -370,16 +374,10 @@ def test_no_month_or_weekday_is_named_by_the_locale_of_the_computer() -> None:
 
 def test_no_sentence_is_put_together_outside_the_catalogues() -> None:
     source = 'f"{x} given to {y}"\nyield "says: nothing; say it"\nf"{x}: {y}"\nyield _("says: nothing; say it")\n'
-    assert _sentences(f"def f():\n    {source.strip().replace(chr(10), chr(10) + '    ')}") == [
+    assert _sentences(ast.parse(f"def f():\n    {source.strip().replace(chr(10), chr(10) + '    ')}")) == [
         "f'{x} given to {y}'", "(yield 'says: nothing; say it')",
     ]  # fmt: skip
-    found = {
-        str(path.relative_to(ROOT)): texts
-        for folder in THROUGH
-        for path in sorted((ROOT / "reelcare" / folder).rglob("*.py"))
-        if not any(one in path.as_posix() for one in FOR_PROGRAMS) and (texts := _sentences(path.read_text("utf-8")))
-    }
-    assert found == {}
+    assert _in_the_code()["sentences"] == {}
 
 
 def _leaves(commands: Iterable[Command], before: tuple[str, ...] = ()) -> Iterator[tuple[str, ...]]:

@@ -6,6 +6,7 @@ import ast
 import re
 from collections import defaultdict
 from collections.abc import Iterator
+from functools import cache
 from pathlib import Path
 
 ROOT = Path(__file__).resolve().parents[1]
@@ -43,12 +44,26 @@ def _relative(path: Path) -> str:
     return path.relative_to(ROOT).as_posix()
 
 
+@cache
+def _defined() -> list[tuple[Path, int, str, bool]]:
+    """Each class and function of the package: its module, line and name, and whether it is a class of its module."""
+    found: list[tuple[Path, int, str, bool]] = []
+    for path in _modules():
+        tree = ast.parse(path.read_text("utf-8"))
+        waiting: list[ast.stmt] = list(tree.body)
+        while waiting:
+            node = waiting.pop()
+            if isinstance(node, ast.ClassDef | ast.FunctionDef):
+                found.append((path, node.lineno, node.name, isinstance(node, ast.ClassDef) and node in tree.body))
+            waiting += [one for one in ast.iter_child_nodes(node) if isinstance(one, ast.stmt)]
+    return found
+
+
 def test_a_class_name_stands_once_in_the_package() -> None:
     places: dict[str, list[str]] = defaultdict(list)
-    for path in _modules():
-        for node in ast.parse(path.read_text("utf-8")).body:
-            if isinstance(node, ast.ClassDef):
-                places[node.name].append(_relative(path))
+    for path, _line, name, is_of_module in _defined():
+        if is_of_module:
+            places[name].append(_relative(path))
     assert {name: found for name, found in places.items() if len(found) > 1} == {}
 
 
@@ -76,10 +91,10 @@ def test_every_folder_says_what_belongs_there_and_what_does_not() -> None:
 
 def test_no_name_of_the_old_dialect_comes_back() -> None:
     found = []
+    for path, line, name, _is_of_module in _defined():
+        if name.strip("_").lower() in FORBIDDEN:
+            found.append(f"{_relative(path)}:{line} {name}")
     for path in _modules():
-        for node in ast.walk(ast.parse(path.read_text("utf-8"))):
-            if isinstance(node, ast.ClassDef | ast.FunctionDef) and node.name.strip("_").lower() in FORBIDDEN:
-                found.append(f"{_relative(path)}:{node.lineno} {node.name}")
         if path.stem in FORBIDDEN or path.stem in ADVERBS:
             found.append(_relative(path))
         if path.stem in VERBS and "cli" not in path.parts:  # those of `cli/` are called after commands

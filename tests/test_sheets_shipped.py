@@ -62,6 +62,16 @@ ASKED = {
     "stop tripped by itself": ["after-run.tripped"],
     "hose home": ["after-run.home", "road.coils"],
     "pump off": ["after-run.pump"],
+    "first water of the year on a short run": ["season-opening.first-water"],
+    "gun and hub bearing after the winter": ["season-opening.gun-bearing", "season-opening.hub"],
+    "brakes, lights, emblem after the winter": ["season-opening.brakes", "season-opening.lights"],
+    "shaft guard, battery, signs after the winter": [
+        "season-opening.shaft",
+        "season-opening.battery",
+        "season-opening.signs",
+    ],
+    "gun off and dry, valves half open": ["lay-up.gun-off", "lay-up.valves"],
+    "supply hose, counters, mice at lay-up": ["lay-up.supply-hose", "lay-up.counters", "lay-up.mice"],
     "cart lifted and secured": ["road.cart"],
     "legs up": ["road.legs"],
     "supply hose off": ["road.supply"],
@@ -216,11 +226,11 @@ def test_every_kind_of_equipment_is_asked_of_somewhere() -> None:
         for need in needs
         for each in need.split(" or ")
     }
-    # a screw jack is read as a hydraulic one is, and so are cranked legs; a pump has its items in the plan; a machine
-    # without compensation has nothing to ask; lights are asked of every machine; what the stop frees and what moves
-    # with the legs is for the model of the machine
+    # a screw jack is read as a hydraulic one is, and so are cranked legs; a pump and an inlet valve have their items in
+    # the plan; a machine without compensation has nothing to ask; lights are asked of every machine; what the stop
+    # frees and what moves with the legs is for the model of the machine
     assert set(NEEDS) - needed == {
-        "jack.screw", "legs.cranked", "pump", "compensation.none", "lights", "road.brakes",
+        "jack.screw", "legs.cranked", "pump", "shut_off", "compensation.none", "lights",
         "drive.stop_frees_winding", "legs.with_cart",
     }  # fmt: skip
 

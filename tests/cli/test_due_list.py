@@ -37,7 +37,7 @@ def counted(text: str) -> dict[str, int]:
 
 
 @pytest.mark.parametrize(
-    "asked", [pytest.param(one, id=" ".join(one), marks=pytest.mark.long if len(one) < 2 else ()) for one in FILTERS]
+    "asked", [pytest.param(one, id=" ".join(one), marks=pytest.mark.long if len(one) < 6 else ()) for one in FILTERS]
 )
 def test_command_json_and_report_count_the_same_items(yard: Cli, tmp_path: Path, asked: tuple[str, ...]) -> None:
     items = yard("due", *asked, *AT, "--json").json["items"]

@@ -122,6 +122,22 @@ def test_a_paper_of_which_nothing_is_entered_writes_nothing(farm: Any, monkeypat
     assert farm("book", "R1", "--json").json == before
 
 
+def test_a_signature_in_the_future_is_told_at_once_and_loses_nothing_of_the_paper(
+    farm: Any, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    lines = right_lines(farm)
+    first = lines.index("done")
+    typed = iter([*lines[:first], f"done {datetime.now(UTC) + timedelta(minutes=20):%H:%M}"])
+    monkeypatch.setattr("builtins.input", lambda _="": next(typed))
+    at = datetime.now(UTC) - timedelta(minutes=10)
+    told = farm("check", "R1", "--from-paper", "--at", at.isoformat(), "--by", "Olav")
+    assert "lies in the future" in told.out
+    assert "Nothing is written" not in told.out
+    kept = [one["kind"] for one in farm("book", "R1", "--json").json]
+    assert kept.count("answer") == first
+    assert "gate signed" not in kept
+
+
 def test_answers_in_lines_happen_when_the_command_says(farm: Any, monkeypatch: pytest.MonkeyPatch) -> None:
     typed = iter(["1", "1", ""])
     monkeypatch.setattr("builtins.input", lambda _="": next(typed))
@@ -160,11 +176,16 @@ def test_a_blank_is_written_for_a_machine_and_for_no_sheet_that_it_has_not(farm:
     page = (tmp_path / "r1.html").read_text("utf-8")
     assert "MAY PULL OUT" in page
     assert "<svg class=code" in page
-    assert farm("report", "blank", "R1", str(tmp_path / "r1.pdf")).code == 0
-    assert farm("report", "blank", "R1", str(tmp_path / "road.pdf"), "--sheet", "road").code == 0
     refused = farm("report", "blank", "R1", str(tmp_path / "x.pdf"), "--sheet", "rod")
     assert refused.code == 2
     assert "road" in refused.err
+
+
+@pytest.mark.long
+@pytest.mark.parametrize("sheet", ["pre-start", "road"])
+def test_a_blank_is_written_as_a_pdf(farm: Any, tmp_path: Path, sheet: str) -> None:
+    assert farm("report", "blank", "R1", str(tmp_path / "r1.pdf"), "--sheet", sheet).code == 0
+    assert (tmp_path / "r1.pdf").read_bytes().startswith(b"%PDF-")
 
 
 @pytest.mark.long

@@ -116,6 +116,8 @@ def test_it_tells_of_little_room_and_of_what_is_not_installed(farm: Any, monkeyp
     told = named(farm("health", "--json"))
     for name in ("its folder", "data folder", "settings"):
         assert told[name]["advice"] == "only 50 MiB are free; make room"
+    monkeypatch.setattr(shutil, "disk_usage", lambda _: Usage(1 << 30, (1 << 30) - (100 << 20), 100 << 20))
+    assert named(farm("health", "--json"))["its folder"]["advice"] == ""
     found = f"not there (reports as PDF: {installation.adds('pdf')})"
     assert told["extra pdf"] == {"name": "extra pdf", "found": found, "advice": ""}
 
@@ -229,7 +231,10 @@ THEN = {
 }
 
 
-@pytest.mark.parametrize("shell", ["bash", "zsh", "fish"])
+SHELLS = ["bash", *(pytest.param(one, marks=pytest.mark.long) for one in ("zsh", "fish"))]
+
+
+@pytest.mark.parametrize("shell", SHELLS)
 def test_the_line_that_is_shown_works_in_each_shell(tmp_path: Path, shell: str) -> None:
     if shutil.which(shell) is None:
         pytest.skip(f"{shell} is not here")
@@ -250,7 +255,7 @@ def test_the_line_that_is_shown_works_in_each_shell(tmp_path: Path, shell: str) 
 HOSTILE = ("$(touch pwned)", "`touch pwned`", ";touch pwned", "-rf", "*", "~", 'a"b', "a\\b", "x>pwned")
 
 
-@pytest.mark.parametrize("shell", ["bash", "zsh", "fish"])
+@pytest.mark.parametrize("shell", SHELLS)
 def test_no_shell_runs_what_is_in_a_name(farm: Any, tmp_path: Path, shell: str) -> None:
     # bash expands each word of `compgen -W`, and zsh's _arguments evaluates a list in parentheses
     if shutil.which(shell) is None:

@@ -77,6 +77,7 @@ def test_no_word_is_broken(shown: Any, in_pipe: Any) -> None:
         assert words_of(text) - words_of(in_pipe[asked]) <= short, asked
 
 
+@pytest.mark.long
 def test_thousands_are_set_apart_for_people_and_never_for_programs(shown: Any, in_pipe: Any) -> None:
     columns, told = shown
     for asked, text in told.items():

@@ -27,7 +27,10 @@ def only_reads(words: list[str], folder: Path, capsys: Any) -> None:
     assert files_in(folder) == before, words
 
 
-@pytest.mark.parametrize("path", VERSIONS, ids=lambda path: path.stem)
+@pytest.mark.parametrize(
+    "path", [pytest.param(one, marks=() if one is VERSIONS[0] else pytest.mark.long) for one in VERSIONS],
+    ids=lambda path: path.stem,
+)  # fmt: skip
 def test_what_only_reads_leaves_a_register_of_every_version_as_it_was(
     path: Path, tmp_path: Path, monkeypatch: Any, capsys: Any
 ) -> None:

@@ -102,6 +102,13 @@ def test_a_run_that_ends_two_hours_late_moves_the_rest(depot: Cli, tmp_path: Pat
     assert intime["lane"] == late["lane"] != 1
 
 
+def test_a_lane_that_fits_into_the_next_night_is_left_out_with_the_time_that_has_it(depot: Cli, tmp_path: Path) -> None:
+    assert depot("lanes", "add", field(tmp_path, [300] * 4), "--by", "Marta").code == 0
+    told = depot("night", "North Field", "--from", "2026-06-30T18:00", "--until", "2026-07-01T08:00")
+    assert "lanes 2, 4 have no room in this time" in told.err
+    assert "would be home from it at 2026-07-02 " in told.err
+
+
 def test_lanes_are_shown_and_described_anew(depot: Cli, tmp_path: Path) -> None:
     assert depot("lanes").err.startswith("no field yet")
     assert "North Field: no" in depot("night", "North Field").err or depot("night", "North Field").code == 2

@@ -132,8 +132,9 @@ def test_a_name_of_any_kind_is_a_file_or_one_line(
             assert (tmp_path / name).stat().st_size > 20
 
 
-def test_a_machine_to_which_nothing_happened_has_reports_too(farm: Any, tmp_path: Path) -> None:
-    for kind, ending in KINDS:
+@pytest.mark.parametrize("is_pdf", [False, pytest.param(True, marks=pytest.mark.long)])
+def test_a_machine_to_which_nothing_happened_has_reports_too(farm: Any, tmp_path: Path, is_pdf: bool) -> None:
+    for kind, ending in (one for one in KINDS if (one[1] == ".pdf") is is_pdf):
         path = tmp_path / f"{kind}{ending}"
         told = farm(*words(kind, path))
         if kind == "check":
@@ -189,6 +190,7 @@ def test_what_is_typed_in_a_locale_without_utf_8_is_kept_as_it_was_meant(farm: A
     assert "zużyty ñ" in farm("book", "R1").out
 
 
+@pytest.mark.long
 def test_what_is_looked_for_is_found_in_any_locale_and_however_it_is_composed(farm: Any, tmp_path: Path) -> None:
     (tmp_path / "card.toml").write_text('tag = "R2"\nplace = "Łąka é"\n', "utf-8")
     assert farm("machine", "add", str(tmp_path / "card.toml"), "--by", "Mara", "--at", "2020-01-01").code == 0

@@ -102,6 +102,7 @@ def test_a_word_that_is_longer_than_the_page_is_broken() -> None:
     assert max(edges) < 200
 
 
+@pytest.mark.long
 def test_the_same_report_has_the_same_pages() -> None:
     one, two = (text_of(pdf.lay_out(full(), MADE)) for _ in range(2))
     assert one == two

@@ -50,7 +50,7 @@ from reelcare.register.opening import open_writer
 where = sys.argv[1] if "://" in sys.argv[1] else Path(sys.argv[1])
 with open_writer(where) as register:
     print("begun", flush=True)
-    waiting.decide(register, [sys.argv[2]], accepted=True, why="seen", by="Ann", now=datetime.now(UTC))
+    waiting.decide(register, sys.argv[2:], accepted=True, why="seen", by="Ann", now=datetime.now(UTC))
     print("done", flush=True)
 """
 FAULTS = 40
@@ -94,38 +94,45 @@ def main(count: int, server: Server | None = None) -> tuple[int, int, list[str]]
     with tempfile.TemporaryDirectory() as place:
         folder = Path(place)
         copied = in_files(folder) if server is None else on(server, folder)
-        release = _made(folder, copied)
+        ends = _made(folder, copied)
         for number in range(count):
             accepts = number % 2 == 1
             path = copied("second" if accepts else "first", "at")
-            words = (ACCEPT, str(path), release) if accepts else (CARRY_IN, str(path), str(folder / "x.carry"))
+            words = (ACCEPT, str(path), *ends) if accepts else (CARRY_IN, str(path), str(folder / "x.carry"))
             told = _killed(words, chance.uniform(0, 0.6))
             what = f"{number} ({'accept' if accepts else 'carry in'}, told {told})"
-            end, problem = _ended(path, release, accepts=accepts)
+            end, problem = _ended(path, ends[-1], accepts=accepts)
             done, undone = done + (end == "done"), undone + (end == "as before")
             if problem or (told == "done" and end != "done"):
                 wrong.append(f"{what}: {problem or 'acknowledged, and not there'}")
     return done, undone, wrong
 
 
-def _made(folder: Path, copied: Copier) -> str:
-    """A register before a carry file and one after it, and the file; the id of the release that it brings."""
+def _made(folder: Path, copied: Copier) -> list[str]:
+    """A register before a carry file and one after it, and the file; the ids of what ends its hold, in order."""
     now = datetime.now(UTC) - timedelta(hours=1)
     with open_writer(copied("", "first")) as here, open_writer(folder / "other.db") as other:
         people.enrol(here, "Ann", "supervisor", by="Ann", now=now)
         machine = here.add(e.Carded(card={"tag": "R1"}), by="Ann", now=now).machine
-        hold = here.add(e.Fault(part="pawl", says="slips", holds="both"), machine=machine, by="Ann", now=now)
+        hold = here.add(
+            e.Fault(part="pawl", says="slips", holds="both", retest="pawl holds"), machine=machine, by="Ann", now=now
+        )
         people.enrol(other, "Bo", "supervisor", by="Bo", now=now)
         carry_files.carry_out(here, folder / "a.carry", now=now)
         now += timedelta(minutes=1)
         carry_files.carry_in(other, carry_format.read(folder / "a.carry"), by="Bo", now=now)
         for at in range(FAULTS):
             other.add(e.Fault(part="hose", says=f"no. {at}"), machine=machine, by="Bo", now=now)
-        release = _past_the_door(other, e.Release(fault=hold.id), machine, now)
+        steps = (
+            e.Repair(fault=hold.id, says="new"),
+            e.Retest(fault=hold.id, passed=True),
+            e.Release(fault=hold.id),
+        )
+        ends = [_past_the_door(other, step, machine, now) for step in steps]
         carry_files.carry_out(other, folder / "x.carry", now=now)
     with open_writer(copied("first", "second")) as second:
         carry_files.carry_in(second, carry_format.read(folder / "x.carry"), by="Ann", now=now)
-    return release
+    return ends
 
 
 def _past_the_door(other: Writer, what: e.Kind, machine: str | None, now: datetime) -> str:

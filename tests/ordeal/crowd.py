@@ -1,10 +1,11 @@
 """Many processes write at once: everybody gets a turn, and every entry is there, in one whole chain.
 
-`python -m tests.ordeal.crowd [PROCESSES] [ENTRIES]`
+`python -m tests.ordeal.crowd [PROCESSES] [ENTRIES] [server]`
 """
 
 from __future__ import annotations
 
+import contextlib
 import subprocess
 import sys
 import tempfile
@@ -16,6 +17,7 @@ from reelcare.register.acts import people
 from reelcare.register.opening import open_writer
 from reelcare.register.proof.proving import prove
 from tests.register.conftest import sql
+from tests.servers import Server, running
 
 WRITER = """
 import sys
@@ -23,17 +25,17 @@ from datetime import UTC, datetime
 from pathlib import Path
 from reelcare.core import entries as e
 from reelcare.register.opening import open_writer
-with open_writer(Path(sys.argv[1])) as register:
+with open_writer(sys.argv[1] if "://" in sys.argv[1] else Path(sys.argv[1])) as register:
     machine = register.machine_id("R1")
     for _ in range(int(sys.argv[2])):
         register.add(e.Fault(part="hose", says="scuffed"), machine=machine, by="Ann", now=datetime.now(UTC))
 """
 
 
-def main(processes: int, entries: int) -> tuple[int, int, bool]:
+def main(processes: int, entries: int, server: Server | None = None) -> tuple[int, int, bool]:
     """Let many processes write so many entries each; how many are there, in how many chains, whether all is whole."""
     with tempfile.TemporaryDirectory() as folder:
-        path = Path(folder) / "r.db"
+        path = Path(folder) / "r.db" if server is None else server.fresh()
         with open_writer(path) as register:
             now = datetime.now(UTC)
             people.enrol(register, "Ann", "supervisor", by="Ann", now=now)
@@ -47,8 +49,10 @@ def main(processes: int, entries: int) -> tuple[int, int, bool]:
 
 
 if __name__ == "__main__":
-    numbers = [int(word) for word in sys.argv[1:]]
+    numbers = [int(word) for word in sys.argv[1:] if word.isdecimal()]
     many, each = (numbers + [50, 20][len(numbers) :])[:2]
-    there, chains, whole = main(many, each)
+    with contextlib.ExitStack() as started:
+        at = started.enter_context(running()) if "server" in sys.argv[1:] else None
+        there, chains, whole = main(many, each, at)
     print(f"{many} processes of {each}: {there} entries there, {chains} chain, {'whole' if whole else 'NOT whole'}")
     sys.exit(0 if whole and there == many * each and chains == 1 else 1)

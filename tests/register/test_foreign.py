@@ -90,6 +90,13 @@ def hold(meeting: Meeting) -> e.Entry:
     return fault
 
 
+def re_tested(meeting: Meeting, fault: e.Entry, by: str = "Tove") -> e.Entry:
+    """A repair and a re-test that passed, written elsewhere."""
+    m = meeting.yard.machine
+    forge(meeting.other, e.Repair(fault=fault.id, says="new spring"), by=by, machine=m, at=meeting.now)
+    return forge(meeting.other, e.Retest(fault=fault.id, passed=True), by=by, machine=m, at=meeting.now)
+
+
 def test_a_carry_file_is_brought_in_by_somebody_who_is_enrolled(meeting: Meeting) -> None:
     path = meeting.folder / "x.carry"
     carry_files.carry_out(meeting.other, path, now=meeting.now)
@@ -191,23 +198,72 @@ def test_a_service_by_a_person_of_this_register_with_the_role_counts_at_once(mee
 
 def test_a_release_waits_whoever_signed_it_and_counts_once_it_is_accepted(meeting: Meeting) -> None:
     fault = hold(meeting)
+    retest = re_tested(meeting, fault)
     release = forge(meeting.other, e.Release(fault=fault.id), by="Tove", machine=meeting.yard.machine, at=meeting.now)
     meeting.carry(meeting.other, meeting.here)
     assert meeting.word() == "held"
-    [line] = [one for one in waiting.waiting(meeting.here, meeting.now) if one.machine]
+    before, line = [one for one in waiting.waiting(meeting.here, meeting.now) if one.machine]
+    assert (before.id, before.before, before.after) == (retest.id, "held", "held")
     assert (line.id, line.machine, line.before, line.after) == (release.id, "R1", "held", "check due")
-    assert line.says == "R1: held -> check due, because release: released"
+    assert line.says == f"R1: held -> check due, because release: released; with {retest.id[-8:]}"
     with pytest.raises(NotAllowed):
         waiting.decide(meeting.here, [release.id], accepted=True, why="seen", by="Tove", now=meeting.now)
     with pytest.raises(Refused, match="why"):
         waiting.decide(meeting.here, [release.id], accepted=True, why="", by="Mara", now=meeting.now)
-    waiting.decide(meeting.here, [release.id[-8:]], accepted=True, why="I was there", by="Mara", now=meeting.now)
+    both = [retest.id, release.id[-8:]]
+    waiting.decide(meeting.here, both, accepted=True, why="I was there", by="Mara", now=meeting.now)
+    assert waiting.still_held(meeting.here, [retest.id, release.id]) == []
     assert meeting.word() == "check due"
     assert not [one for one in waiting.waiting(meeting.here, meeting.now) if one.machine]
     assert prove(meeting.here).whole
     assert meeting.here.rebuild() == []
     with pytest.raises(Refused, match="does not wait"):
         waiting.decide(meeting.here, [release.id], accepted=True, why="again", by="Mara", now=meeting.now)
+
+
+@pytest.mark.parametrize("steps", ["", "repair", "failed", "passed, failed", "operator's", "passed, not repaired"])
+def test_an_accepted_release_ends_a_hold_only_where_its_re_test_counts(meeting: Meeting, steps: str) -> None:
+    fault, m = hold(meeting), meeting.yard.machine
+    repair, passed, failed = (
+        e.Repair(fault=fault.id, says="new spring"), e.Retest(fault=fault.id, passed=True),
+        e.Retest(fault=fault.id, passed=False),
+    )  # fmt: skip
+    written = {
+        "": (), "repair": (repair,), "failed": (repair, failed), "passed, failed": (repair, passed, failed),
+        "operator's": (repair, passed), "passed, not repaired": (passed,),
+    }[steps]  # fmt: skip
+    for what in written:
+        by = "Olav" if steps == "operator's" and what is passed else "Tove"
+        forge(meeting.other, what, by=by, machine=m, at=meeting.now)
+    release = forge(meeting.other, e.Release(fault=fault.id), by="Tove", machine=m, at=meeting.now)
+    meeting.carry(meeting.other, meeting.here)
+    [line] = [one for one in waiting.waiting(meeting.here, meeting.now) if one.id == release.id]
+    assert (line.before, line.after) == ("held", "held")
+    assert "; the hold stays: pawl: " in line.because
+    people_too = [id for id, why in statuses(meeting.here).items() if why == "waiting"]
+    all_of_it = [one.id for one in map(meeting.here.entry, people_too) if one is not None and one.machine]
+    waiting.decide(meeting.here, all_of_it, accepted=True, why="all of it", by="Mara", now=meeting.now)
+    assert meeting.word() == "held"
+    [says] = waiting.still_held(meeting.here, all_of_it)
+    assert says.startswith("R1: the hold stays: pawl: ")
+    assert meeting.here.rebuild() == []
+    assert prove(meeting.here).whole
+
+
+def test_a_re_test_that_is_accepted_after_its_release_ends_the_hold(meeting: Meeting) -> None:
+    fault = hold(meeting)
+    retest = re_tested(meeting, fault)
+    release = forge(meeting.other, e.Release(fault=fault.id), by="Tove", machine=meeting.yard.machine, at=meeting.now)
+    meeting.carry(meeting.other, meeting.here)
+    waiting.decide(meeting.here, [release.id], accepted=True, why="I was there", by="Mara", now=meeting.now)
+    assert meeting.word() == "held"
+    [says] = waiting.still_held(meeting.here, [release.id])
+    lacks = f"its re-test has not passed yet (pawl holds); accept {retest.id[-8:]}, too"
+    assert says == f"R1: the hold stays: pawl: {lacks}"
+    [line] = [one for one in waiting.waiting(meeting.here, meeting.now) if one.machine]
+    assert (line.id, line.before, line.after) == (retest.id, "held", "check due")
+    waiting.decide(meeting.here, [retest.id], accepted=True, why="this, too", by="Mara", now=meeting.now)
+    assert meeting.word() == "check due"
 
 
 def test_what_is_refused_never_counts_and_is_listed_no_more(meeting: Meeting) -> None:
@@ -363,6 +419,7 @@ def test_no_use_that_a_stranger_tells_makes_anything_better(meeting: Meeting, wh
 def test_what_stood_before_this_program_counts_as_accepted(meeting: Meeting) -> None:
     """A register says which entries came in; of one of an older program nothing is said."""
     fault = hold(meeting)
+    re_tested(meeting, fault)
     forge(meeting.other, e.Release(fault=fault.id), by="Tove", machine=meeting.yard.machine, at=meeting.now)
     meeting.carry(meeting.other, meeting.here)
     assert meeting.word() == "held"

@@ -105,6 +105,17 @@ def test_who_begins_it_says_that_the_run_was_stopped(yard: Any) -> None:
         walk_rounds.answer(yard.register, earlier.id, "flow", "smooth", by="Olav", now=yard.now)
 
 
+def test_an_answer_that_is_given_once_more_leaves_the_hose_out(yard: Any) -> None:
+    going = signed_up_to(yard, "water")
+    once_more = next(one for one in going.walk.sheet.questions if one.position is None and not one.is_number)
+    yard.now += timedelta(seconds=20)
+    right = next(one.id for one in once_more.choices if one.right)
+    walk_rounds.answer(yard.register, going.id, once_more.id, right, by="Olav", now=yard.now)
+    assert standing(yard)[:2] == ("clear", "water")
+    stopped(yard)
+    assert begin(yard).walk.sheet.gates == ("water", "running")
+
+
 def home(yard: Any) -> None:
     stopped(yard, "end stop")
 

@@ -155,7 +155,7 @@ for number, question in enumerate(going.walk.sheet.questions):
 
 
 @pytest.mark.skipif(os.name == "nt", reason="there is no kill -9")
-@pytest.mark.parametrize("after", [3, 11, 26])
+@pytest.mark.parametrize("after", [11, *(pytest.param(one, marks=pytest.mark.long) for one in (3, 26))])
 def test_killing_it_in_the_middle_of_a_walk_round_loses_no_acknowledged_answer(tmp_path: Path, after: int) -> None:
     path = tmp_path / "r.db"
     writer = subprocess.Popen([sys.executable, "-c", WRITER, str(path)], stdout=subprocess.PIPE, text=True)

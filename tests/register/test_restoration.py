@@ -38,6 +38,21 @@ def copy(yard: Any, tmp_path: Path) -> Path:
     return path
 
 
+def test_who_goes_back_twice_in_one_second_has_both_registers_set_aside(yard: Any, copy: Path) -> None:
+    yard.add(HOLD)
+    yard.register.close()
+    asides = [restore(yard, copy).aside for _ in range(3)]
+    names = [re.sub(r"\d{8}T\d{6}Z", "then", one.name) for one in asides if isinstance(one, Path)]
+    assert names == ["r-before-then.db", "r-before-then_2.db", "r-before-then_3.db"]
+    with yard.again() as now:
+        assert prove(now).whole
+        assert held(now, yard.machine) == ["spring gone"]
+        assert len(restored(now)) == 3
+    for aside in asides:
+        with open_writer(Path(str(aside)), create=False) as before:
+            assert prove(before).whole
+
+
 def test_what_the_register_has_and_the_copy_lacks_is_brought_back(yard: Any, copy: Path) -> None:
     yard.add(HOLD)
     before, terminal = witness.heads(yard.register.db), yard.register.terminal

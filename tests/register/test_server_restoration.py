@@ -45,6 +45,14 @@ def other_computer(yard: Any, monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -
 
 
 @pytest.mark.long
+def test_who_goes_back_twice_in_one_second_has_both_registers_set_aside(yard: Any, copy: Path) -> None:
+    first, second = (restore(yard, copy).aside for _ in range(2))
+    assert (second, sorted(schemas(yard.place))) == (f"{first}_2", [first, second])
+    with yard.again() as now:
+        assert prove(now).findings == ()
+
+
+@pytest.mark.long
 def test_what_the_register_has_and_the_copy_lacks_is_brought_back(yard: Any, copy: Path) -> None:
     yard.add(HOLD)
     before, terminal = witness.heads(yard.register.db), yard.register.terminal

@@ -6,6 +6,7 @@ from typing import Any
 import pytest
 
 from reelcare.core.spreadsheet.columns import Matching
+from reelcare.register.errors import NotAllowed
 from reelcare.register.exchange import spreadsheets
 from reelcare.register.proof.proving import prove
 
@@ -20,6 +21,12 @@ def listed(folder: Path) -> Path:
     path = folder / "machines.csv"
     path.write_text("tag;place\n" + "".join(f"M{number};North\n" for number in range(MANY)), "utf-8")
     return path
+
+
+def test_who_has_a_pin_and_did_not_give_it_is_told_before_a_list_is_read(yard: Any, tmp_path: Path) -> None:
+    yard.register.give_pin("Mara", "739104", by="Mara")
+    with pytest.raises(NotAllowed, match="PIN"):
+        spreadsheets.bring_machines(yard.register, tmp_path / "none.csv", Matching(), by="Mara", now=yard.now)
 
 
 def told(yard: Any, path: Path) -> list[tuple[int, int]]:

@@ -85,6 +85,7 @@ def test_a_private_name_that_is_used_is_there(name: str, owner: type) -> None:
     assert name in private_names_of(owner)
 
 
+@pytest.mark.long
 def test_no_other_private_name_is_used_or_replaced() -> None:
     assert of_libraries() | asked_of_others() == {*TEXTUAL, *SERVE}
     assert len(TEXTUAL) <= 5

@@ -70,7 +70,7 @@ def _look_json(found: CarryPreview, *, looked: bool) -> dict[str, Any]:
 
 def _print_waiting(waits: list[WaitingEntry]) -> None:
     for one in waits:
-        common.print_text(_("  waits  {id}  {says}", id=one.id[-waiting.SHORT :], says=one.says))
+        common.print_text(_("  waits  {id}  {says}", id=one.id[-carried.SHORT :], says=one.says))
     if waits:
         common.say(
             _("what waits counts once a supervisor says so: `reelcare carry accept ID ... --by NAME --why TEXT`")

@@ -10,10 +10,8 @@ from reelcare.cli import common
 from reelcare.cli.table import TextColumn
 from reelcare.core.text import _, mark, plural
 from reelcare.register.exchange import waiting as carried
-from reelcare.register.exchange.waiting import WaitingEntry
+from reelcare.register.exchange.waiting import SHORT, WaitingEntry
 
-SHORT = 8
-"""Characters of an id's end that tell it apart."""
 HEADS = (
     TextColumn(mark("id"), whole=True), mark("machine"), TextColumn(mark("from"), whole=True),
     TextColumn(mark("to"), whole=True), mark("because"), TextColumn(mark("by"), 2), TextColumn(mark("terminal"), 3),
@@ -47,16 +45,25 @@ def _decide(asked: argparse.Namespace, *, accepted: bool) -> int:
         before = carried.waiting(register, now)
         entry, ids = carried.decide(register, asked.ids, accepted=accepted, why=asked.why, by=common.by(asked), now=now)
         left = carried.waiting(register, now)
+        stays = carried.still_held(register, ids) if accepted else []
     told = [one for one in before if one.id in ids]
     if asked.json:
         common.print_json(
-            {"entry": entry.id, "accepted": accepted, "entries": list(ids), "waiting": [as_json(one) for one in left]}
+            {
+                "entry": entry.id,
+                "accepted": accepted,
+                "entries": list(ids),
+                "held": stays,
+                "waiting": [as_json(one) for one in left],
+            }
         )
         return 0
     for one in told:
         done = _("accepted") if accepted else _("refused")
         common.print_text(f"{done}  {one.says}")
     common.say(plural("{n} entry decided", "{n} entries decided", len(ids)))
+    for line in stays:
+        common.say(line)
     if left:
         common.say(plural("{n} line waits still", "{n} lines wait still", len(left)))
     return 0

@@ -71,7 +71,9 @@ def _signed(register: Writer, paper: Paper, by: str) -> Paper | None:
     if done != "DONE":
         return None
     try:
-        return paper.signed(register, read_after(clock, paper.at, register.zone))
+        at = read_after(clock, paper.at, register.zone)
+        register.refuse_time(paper.going.begin, paper.going.machine, at, now=common.now())
+        return paper.signed(register, at)
     except (Refused, TimeError) as why:
         common.print_text(f"  ! {why}")
         return None

@@ -34,7 +34,7 @@ def judged_by(walk: Walk, wishes: Mapping[str, str], system: units.System, zone:
 
 def _lines(walk: Walk, wishes: Mapping[str, str], system: units.System, zone: tzinfo) -> Iterator[JudgedBy]:
     card, planned = walk.card, walk.newest_plan
-    most, slow, last = PULL_OUT[system]
+    most, slow, last = (localized(one) for one in PULL_OUT[system])
     speeds = _("{most} at most; last {last}: {slow}", most=most, last=last, slow=slow)
     if card.hose.length is not None:
         hose = _("hose has {length}", length=units.show(card.hose.length, "length", system))
@@ -46,6 +46,8 @@ def _lines(walk: Walk, wishes: Mapping[str, str], system: units.System, zone: tz
     if card.has("not drive.engine") or "gear" in wishes:
         yield JudgedBy(_("gear"), wishes.get("gear", ""))
     yield JudgedBy(_("hydrant"), wishes.get("hydrant", ""))
+    if strongest := wishes.get("wind_limit"):
+        yield JudgedBy(_("wind"), "", _("at most {limit}", limit=_shown(strongest, "speed", system, "wind")))
     inlet = _limit(walk, "inlet", system)
     yield JudgedBy(_("inlet pressure"), _shown(planned.get("inlet_pressure"), "pressure", system), inlet)
     if card.has("not drive.engine"):

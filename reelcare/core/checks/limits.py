@@ -8,7 +8,8 @@ in another unit than its limit is given half of its own last place, at most half
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+import re
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
 from typing import Literal
 
@@ -57,6 +58,7 @@ CANNOT_READ = mark("cannot be read")
 """What is seen of a gauge that cannot be read; a reading taken elsewhere stands behind it: `; 6.4 bar at pump`."""
 ELSEWHERE = ("pump", "hydrant")
 """Where a reading can be taken in place of one that cannot be read."""
+_UNREAD = re.compile(f"{CANNOT_READ}(?:; ([^;()]+) at (?:the )?({'|'.join(ELSEWHERE)}))?")
 GAUGES = "gauges"
 """The part that is faulty where a reading cannot be read."""
 READ_THERE = mark("it passes only with a reading taken at pump or hydrant, as in {example}")
@@ -167,6 +169,20 @@ def read_elsewhere(seen: str) -> tuple[str, str] | None:
     return (reading.strip(), place) if mark and place in ELSEWHERE else None
 
 
+def unread_shown(text: str) -> str:
+    """A text with what was seen of a gauge, kept in English, in the person's language.
+
+    >>> unread_shown("¿Presión en la entrada? cannot be read; 6.4 bar at pump (cristal roto)")
+    '¿Presión en la entrada? cannot be read; 6.4 bar at the pump (cristal roto)'
+    """
+    found = _UNREAD.search(text)
+    if found is None:
+        return text
+    reading, place = found.groups()
+    told = _(CANNOT_READ) + ("; " + _(_AT[place], reading=localized(reading)) if place else "")
+    return text[: found.start()] + told + text[found.end() :]
+
+
 def _unread(question: Question, seen: str, card: Card, planned: Mapping[str, str], language: str) -> Judgement:
     """A gauge that cannot be read: a fault of the gauge. Where the question can hold, it does unless the reading was
     taken elsewhere; what it shows there is held to what must never be, and where the question is a stop, to all."""
@@ -202,8 +218,7 @@ def _reading(
     checks: list[tuple[bool, str, bool]] = []
     unknown: list[str] = []
     unit = units.split(seen)[1]
-    for name, limit in _limits(question):
-        bound = find(limit, question, card, planned)
+    for name, limit, bound in _found(question, card, planned):
         if bound is None:
             unknown += list(limit.ways)
             continue
@@ -258,8 +273,18 @@ def find(limit: Limit, question: Question, card: Card, planned: Mapping[str, str
 
 def bounds(question: Question, card: Card, planned: Mapping[str, str]) -> list[tuple[str, Bound]]:
     """The limits of a question that are known, each with its word."""
-    found = ((name, find(limit, question, card, planned)) for name, limit in _limits(question))
-    return [(name, bound) for name, bound in found if bound is not None]
+    return [(name, bound) for name, _limit, bound in _found(question, card, planned) if bound is not None]
+
+
+def _found(question: Question, card: Card, planned: Mapping[str, str]) -> Iterator[tuple[str, Limit, Bound | None]]:
+    """The limits that a question has, each with its word and what is known of it."""
+    for name, limit in _limits(question):
+        bound = find(limit, question, card, planned)
+        if name == "never above" and question.never_times is not None and question.about is not None:
+            right = find(question.about, question, card, planned)
+            if right is not None and (bound is None or right.value * question.never_times < bound.value):
+                bound = Bound(right.value * question.never_times, "", right.way)
+        yield name, limit, bound
 
 
 def limit_text(question: Question, card: Card, planned: Mapping[str, str], *, unit: str = "") -> str:

@@ -53,6 +53,7 @@ def _plain(question: Question) -> dict[str, Any]:
         "cannot_read",
         "owner",
         "by_hand",
+        "never_times",
     ):
         if getattr(question, key):
             table[key] = getattr(question, key)

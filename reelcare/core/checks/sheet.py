@@ -94,6 +94,8 @@ class Question:
     never_above: Limit | None = None
     """Beyond it a reading holds, whatever `if_not` says."""
     never_below: Limit | None = None
+    never_times: float | None = None
+    """A reading over so many times what `about` finds holds as well: it is no slip of an adjustment."""
     by_hand: bool = False
     """Whether it is asked again after a change of person or a long pause before the water is open: it speaks of what
     anybody may have moved in passing, or of the feet. Found by `for_hand_over`, never by what a file says."""

@@ -31,7 +31,7 @@ STAGE_KEYS = ("id", "title", "questions", "in_order", "gate")
 QUESTION_KEYS = (
     "id", "ask", "kind", "part", "if_not", "choices", "quantity", "role", "at_least", "at_most", "about", "within",
     "needs", "fix_by", "sets", "why", "caution", "do", "retest", "source", "common_practice", "again", "keeps",
-    "short", "rests_on", "never_above", "never_below", "cannot_read", "owner", "by_hand",
+    "short", "rests_on", "never_above", "never_below", "never_times", "cannot_read", "owner", "by_hand",
 )  # fmt: skip
 CHOICE_KEYS = ("id", "says", "right", "sets", "if_not", "owner")
 _IF_NOT = ("stop", "fix-by", "note")
@@ -194,6 +194,7 @@ def _question(table: Mapping[str, Any], where: str, reader: _SheetReader) -> Que
         rests_on=_rests_on(table, where, reader),
         never_above=_limit(table, "never_above", where, reader),
         never_below=_limit(table, "never_below", where, reader),
+        never_times=_times(table, where, reader),
         cannot_read=reader.flag(table, "cannot_read", where),
         by_hand=reader.flag(table, "by_hand", where),
         owner=_optional(table, "owner", where, OWNERS, reader),
@@ -237,6 +238,18 @@ def _never(question: Question) -> Iterator[str]:
             yield _("never_above and never_below hold for every machine; end their list with a figure")
     if question.cannot_read and question.kind != "reading":
         yield _("cannot_read: only a reading can be one that cannot be read")
+
+
+def _times(table: Mapping[str, Any], where: str, reader: _SheetReader) -> float | None:
+    value = table.get("never_times")
+    if value is None:
+        return None
+    if isinstance(value, bool) or not isinstance(value, (int, float)) or not 1 < value <= 100:
+        reader.wrong(f"{where}.never_times", _("{value!r}: must be a number above 1 and up to 100", value=value))
+        return None
+    if "about" not in table or "never_above" not in table:
+        reader.wrong(f"{where}.never_times", _("goes with about and never_above"))
+    return float(value)
 
 
 def _literal(way: str) -> bool:

@@ -136,12 +136,16 @@ class Retest(Kind):
         fault = _open_fault(self.fault, context)
         if fault is None:
             yield _not_open(self.fault)
-        elif fault.status == "open":
+        elif fault.waits_for == "repair":
             yield _("{part}: not yet repaired; log the repair before its re-test", part=_(fault.part))
 
     def apply(self, state: FoldState, entry: Entry, known: Known) -> None:
-        """The fault waits for its release, or for another repair."""
-        state.move_fault(self.fault, "re-tested" if self.passed else "open")
+        """The fault waits for another repair, or for its release where it was repaired."""
+        fault = state.faults.get(self.fault)
+        if not self.passed:
+            state.move_fault(self.fault, "open")
+        elif fault is not None and fault.waits_for != "repair":
+            state.move_fault(self.fault, "re-tested")
 
     def waits_for(self, entry: Entry) -> WaitsFor:
         """One that did not pass waits for nothing."""
@@ -170,17 +174,22 @@ class Release(Kind):
 
     def problems(self, context: Context) -> Iterator[str]:
         """Its fault is repaired and, where it names a re-test, tested again."""
-        fault = _open_fault(self.fault, context)
+        yield from self.lacks(_open_fault(self.fault, context))
+
+    def lacks(self, fault: OpenFault | None) -> Iterator[str]:
+        """What its fault lacks before it can be released."""
         if fault is None:
             yield _not_open(self.fault)
-        elif fault.status == "open":
+        elif fault.waits_for == "repair":
             yield _("{part}: not yet repaired; log the repair before the release", part=_(fault.part))
-        elif fault.status == "repaired" and fault.retest:
+        elif fault.waits_for == "re-test":
             yield _("{part}: its re-test has not passed yet ({retest})", part=_(fault.part), retest=fault.retest_shown)
 
     def apply(self, state: FoldState, entry: Entry, known: Known) -> None:
-        """The fault has ended."""
-        state.release_fault(self.fault)
+        """The fault has ended, if what its release rests on counts."""
+        fault = state.faults.get(self.fault)
+        if fault is not None and fault.waits_for == "release":
+            state.release_fault(self.fault)
 
     def describe(self, system: units.System = "metric") -> str:
         """That it is released, and what was said."""

@@ -11,6 +11,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import date
 from functools import lru_cache
+from typing import NamedTuple
 
 from reelcare.core.forecast.kalman import LASTS, YEAR_OFF
 from reelcare.core.forecast.season import in_season, spans_from
@@ -140,22 +141,46 @@ def _spread(pace: Pace, node: Node) -> float:
     return max(found, 0.0)
 
 
+class Shape(NamedTuple):
+    """What the nodes have in common on all scales: their days, the days they weigh, what a level adds that stands now,
+    and the variance of the work up to each but for that of single days, in parts of the mean squared."""
+
+    nodes: tuple[Node, ...]
+    weighed: list[float]
+    reach: list[float]
+    spreads: list[float]
+
+
+def shape(pace: Pace) -> Shape:
+    """The nodes of a pace with what is the same on each of its scales."""
+    table = nodes(pace.season.opens, pace.season.closes, pace.today)
+    return Shape(
+        table,
+        [_weighed(node.days, pace.heights, node.waves) for node in table],
+        [LASTS * pace.weight_now * (1 - math.exp(-node.now / LASTS)) for node in table],
+        [_spread(pace, node) for node in table],
+    )
+
+
 def sums_ahead(pace: Pace, scale: int) -> tuple[list[float], list[float], list[float]]:
     """The days of the season at the nodes, and mean and variance of the work up to each on a scale."""
-    table = nodes(pace.season.opens, pace.season.closes, pace.today)
-    spreads = pace.kept.get("spreads")
-    if spreads is None:
-        spreads = pace.kept["spreads"] = [_spread(pace, node) for node in table]
-    mean, waves, white = pace.mean[scale], pace.waves[scale], pace.white[scale]
-    gain = pace.level[scale] * LASTS * pace.weight_now
-    square = mean * mean
-    means, variances, before = [0.0], [0.0], 0.0
-    days, least, total = 0.0, LEAST * mean, 0.0
-    for node, spread in zip(table[1:], spreads[1:], strict=True):
-        work = mean * node.days + _dot(waves, node.waves) + gain * (1 - math.exp(-node.now / LASTS))
+    known = pace.kept.get("shape")
+    if known is None:
+        known = pace.kept["shape"] = shape(pace)
+    mean, white, level = pace.mean[scale], pace.white[scale], pace.level[scale]
+    first, second, third = pace.waves[scale]
+    square, least = mean * mean, LEAST * mean
+    all_days, means, variances = [0.0], [0.0], [0.0]
+    before, days, total = 0.0, 0.0, 0.0
+    for node, weighed, reach, spread in zip(*known, strict=True):
+        if node.days == 0:
+            continue
+        one, two, three = node.waves
+        work = mean * node.days + first * one + second * two + third * three + level * reach
         # work never goes backwards, and no day is written off
         total += max(work - before, least * (node.days - days))
-        means.append(total)
         before, days = work, node.days
-        variances.append(square * spread + white * _weighed(days, pace.heights, node.waves))
-    return [node.days for node in table], means, variances
+        all_days.append(days)
+        means.append(total)
+        variances.append(square * spread + white * weighed)
+    return all_days, means, variances

@@ -87,7 +87,7 @@ class Ahead:
 
     def sum(self, days: float) -> tuple[float, float]:
         """Mean and variance of the work of a number of days of the season, interpolated between two nodes."""
-        node = min(max(bisect_left(self._nodes, days), 1), len(self._nodes) - 1)
+        node = bisect_left(self._nodes, days, 1, len(self._nodes) - 1)
         before = self._nodes[node - 1]
         part = (days - before) / (self._nodes[node] - before)
         mean, variance = self._means[node - 1], self._variances[node - 1]

@@ -10,13 +10,12 @@ earliest is the first on which the machine may work. Constant use gives the exac
 
 from __future__ import annotations
 
-import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
 
 from reelcare.core.forecast.first_passage import HORIZON, Course
-from reelcare.core.forecast.joint_passage import soonest
+from reelcare.core.forecast.joint_passage import soonest, whole
 from reelcare.core.forecast.season import day_after, in_season, open_days, season_days
 from reelcare.core.forecast.usage_history import Use
 from reelcare.core.forecast.usage_rate import Pace, pace, why_no_pace
@@ -78,7 +77,9 @@ def _worked(courses: list[Course], place: int, today: date, speed: Pace | None) 
     """The days of the calendar by which one of the courses has passed with 10, 50 or 90 %."""
     if not courses or speed is None:
         return None
-    days = courses[0].day(place) if len(courses) == 1 else soonest(courses, place, speed, HORIZON)
-    if days is None:
-        return None
-    return day_after(max(math.ceil(days - 1e-9), 1), today, speed.season)
+    if len(courses) == 1:
+        alone = courses[0].day(place)
+        days = None if alone is None else whole(alone)
+    else:
+        days = soonest(courses, place, speed, HORIZON)
+    return None if days is None else day_after(days, today, speed.season)

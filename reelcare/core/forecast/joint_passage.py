@@ -16,8 +16,6 @@ from statistics import NormalDist
 from reelcare.core.forecast.first_passage import WANTED, Course
 from reelcare.core.forecast.usage_rate import Pace
 
-NEAR = 0.25
-"""To how many days a day is told before it is rounded up."""
 TOO_FEW = -2.6
 """What has passed with less than this (about one in two hundred) moves nothing."""
 ROOT2 = math.sqrt(2)
@@ -63,32 +61,45 @@ def any_of(courses: Sequence[Course], days: float, pace: Pace) -> float:
     return joined
 
 
-def soonest(courses: Sequence[Course], place: int, pace: Pace, horizon: float) -> float | None:
-    """The days by which any of the courses has passed with 10, 50 or 90 %; None beyond the horizon."""
+def soonest(courses: Sequence[Course], place: int, pace: Pace, horizon: int) -> int | None:
+    """The first day by whose end any of the courses has passed with 10, 50 or 90 %; None beyond the horizon."""
     days = [course.day(place) for course in courses]
     known = [one for one in days if one is not None]
     wanted = WANTED[place]
     if known:
         last = min(known)
         courses = _near(courses, days.index(last), last, wanted, pace)
+        high = whole(last)
         if len(courses) == 1:
-            return last
+            return high
     elif any_of(courses, horizon, pace) < wanted:
         return None
     else:
-        last = horizon
-    low, high = 0.0, last
+        high = horizon
+    return _first(courses, wanted, high, pace)
+
+
+def whole(days: float) -> int:
+    """The day of the season, tomorrow being 1, by whose end so many days have passed."""
+    return max(math.ceil(days - 1e-9), 1)
+
+
+def _first(courses: Sequence[Course], wanted: float, high: int, pace: Pace) -> int:
+    """The first day up to one that is known (`high`) by which the courses have passed as surely as is wanted.
+
+    Straight lines through what is known lead near it; every third try halves what is left.
+    """
+    low, tries = 0, 0
     below, above = wanted - 3.0, any_of(courses, high, pace)
-    halve = False
-    while high - low > NEAR:
-        part = 0.5 if halve else min(max((wanted - below) / (above - below), 0.1), 0.9)
-        middle = low + part * (high - low)
+    while high - low > 1:
+        tries += 1
+        part = (wanted - below) / (above - below) if tries % 3 and above > below else 0.5
+        middle = min(max(math.ceil(low + part * (high - low)), low + 1), high - 1)
         here = any_of(courses, middle, pace)
         if here >= wanted:
             high, above = middle, here
         else:
             low, below = middle, here
-        halve = not halve
     return high
 
 

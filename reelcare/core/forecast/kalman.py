@@ -15,7 +15,7 @@ from reelcare.core.forecast.weeks import NEW_SEASON, UsageWeek
 
 LASTS = 18.0
 """Days of the season over which a level fades to 1/e: weeks, as spells of weather and stops last."""
-YEAR_OFF = 0.2
+YEAR_OFF = 0.15
 """How far one year's mean pace is off the last one's."""
 CARD_OFF = 0.35
 """How far the year's use on the card is off, as a part of it (one standard deviation)."""
@@ -64,8 +64,8 @@ class Followed:
         along = [row[0] + row[1] * a + row[2] * b + row[3] * c + row[4] * weight for row in doubt]
         told = along[0] + along[1] * a + along[2] * b + along[3] * c + along[4] * weight + noise * weight / week.days
         p, q, r, s, t = along
-        for row in doubt:
-            one = (row[0] + row[1] * a + row[2] * b + row[3] * c + row[4] * weight) / told
+        for row, part in zip(doubt, along, strict=True):
+            one = part / told
             row[0] -= one * p
             row[1] -= one * q
             row[2] -= one * r

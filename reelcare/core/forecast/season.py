@@ -99,14 +99,17 @@ def day_after(count: int, today: date, season: Season) -> int | None:
     """
     if season.opens is None or season.closes is None or count <= 0:
         return count
-    start, left = today.toordinal() + 1, count
-    for year in range(today.year - 1, min(today.year + 8, date.max.year)):
-        opens, closes = _span(season.opens, season.closes, year)
-        opens = max(opens, start)
-        if closes < opens:
-            continue
-        if closes - opens + 1 >= left:
-            return opens + left - 1 - today.toordinal()
-        left -= closes - opens + 1
-        start = closes + 1
+    here, left = today.toordinal(), count
+    for opens, closes in _spans_ahead(season.opens, season.closes, today.year):
+        if closes > here:
+            before = max(opens - 1, here)
+            if closes - before >= left:
+                return before + left - here
+            left -= closes - before
     return None
+
+
+@lru_cache(maxsize=256)
+def _spans_ahead(opens: str, closes: str, year: int) -> tuple[tuple[int, int], ...]:
+    """The seasons that open in a year, the one before, and seven after it, as first and last day numbers."""
+    return tuple(_span(opens, closes, one) for one in range(year - 1, min(year + 8, date.max.year)))

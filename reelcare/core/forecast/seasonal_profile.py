@@ -97,15 +97,25 @@ def learn(weeks: Sequence[Worked], prior: Prior = USUAL_PRIOR) -> Learnt:
     # normal equations of the level and three heights, in parts of the mean of the weeks
     sums = [[0.0] * 4 for _ in range(4)]
     right = [0.0] * 4
-    for waves, long, worked in weeks:
+    first, second, third, fourth = sums
+    for (a, b, c), long, worked in weeks:
         told = long / (7 * WEEK_NOISE)
-        row = (1.0, *waves)
+        by_a, by_b, by_c = told * a, told * b, told * c
+        first[0] += told
+        first[1] += by_a
+        first[2] += by_b
+        first[3] += by_c
+        second[1] += by_a * a
+        second[2] += by_a * b
+        second[3] += by_a * c
+        third[2] += by_b * b
+        third[3] += by_b * c
+        fourth[3] += by_c * c
         off = worked / (long * mean)
-        for i in range(4):
-            part = told * row[i]
-            right[i] += part * off
-            for j in range(i, 4):
-                sums[i][j] += part * row[j]
+        right[0] += told * off
+        right[1] += by_a * off
+        right[2] += by_b * off
+        right[3] += by_c * off
     for i in range(3):
         sums[i + 1][i + 1] += 1 / prior.variances[i]
         right[i + 1] += prior.heights[i] / prior.variances[i]

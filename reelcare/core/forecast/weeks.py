@@ -53,20 +53,23 @@ def weeks_of(use: Use, today: date, season: Season) -> list[UsageWeek]:
     """The weeks that count, oldest first."""
     if use.first is None or use.last is None:
         return []
-    sums = {week: (s, m, r) for week, s, m, r in use.weeks}
+    sums = {week[0]: week[1:] for week in use.weeks}
     until = today.toordinal() if use.last >= today else today.toordinal() - 1
     oldest = max(use.first.toordinal(), use.weeks[0][0] * 7)
     found: list[UsageWeek] = []
-    week = until // 7
-    while week * 7 + 6 >= oldest and len(found) < MOST_WEEKS:
+    later = None
+    for week in range(until // 7, oldest // 7 - 1, -1):
         begins, ends = max(week * 7, oldest), min(week * 7 + 6, until)
         worked = sums.get(week)
         days = ends - begins + 1 if worked else open_days(season, begins, ends)
         if days > 0:
-            found.append(UsageWeek(days, worked or (0, 0, 0), (begins + ends) / 2))
-            if len(found) > 1:
-                found[-2].since = found[-2].middle - found[-1].middle
-        week -= 1
+            one = UsageWeek(days, worked or (0, 0, 0), (begins + ends) / 2)
+            if later is not None:
+                later.since = later.middle - one.middle
+            found.append(one)
+            later = one
+            if len(found) == MOST_WEEKS:
+                break
     found.reverse()
     return found
 

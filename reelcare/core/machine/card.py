@@ -143,10 +143,12 @@ class Road:
 
 @dataclass(frozen=True, slots=True)
 class Equipment:
-    """What else is on the machine: a device that injects into the water, and a pump of its own."""
+    """What else is on the machine: a device that injects into the water, a pump of its own, and an inlet valve or a
+    shut-off by low pressure or over-speed."""
 
     injection: bool | None = None
     pump: bool | None = None
+    shut_off: bool | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -258,6 +260,7 @@ _FLAGS = {
     "crank": ("drive", "crank"),
     "injection": ("equipment", "injection"),
     "pump": ("equipment", "pump"),
+    "shut_off": ("equipment", "shut_off"),
     "drive.stop_frees_winding": ("drive", "stop_frees_winding"),
     "legs.with_cart": ("legs", "with_cart"),
 }
@@ -321,6 +324,7 @@ READERS: dict[str, ValueReader] = {
     "in_use.runs": bare(0, 100_000, mark("runs until then"), whole=True),
     "equipment.injection": flag,
     "equipment.pump": flag,
+    "equipment.shut_off": flag,
     "control.battery": quantity("voltage", 1, 60, "11.8 V"),
     "season.opens": day_of_year,
     "season.closes": day_of_year,

@@ -28,6 +28,7 @@ CARD_WORDS: Mapping[str, str] = {
     "pump.efficiency": mark("pump efficiency"), "pump.motor_efficiency": mark("motor efficiency"),
     "road.lights": mark("road lights"), "road.brakes": mark("road brakes"),
     "equipment.injection": mark("injection"), "equipment.pump": mark("pump on the machine"),
+    "equipment.shut_off": mark("inlet valve, shut-off"),
     "season.opens": mark("season opens"), "season.closes": mark("season closes"),
     "season.hours_a_year": mark("hours a year"), "season.metres_a_year": mark("metres a year"),
 }  # fmt: skip

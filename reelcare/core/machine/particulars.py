@@ -63,6 +63,7 @@ def particulars(card: Card, system: units.System) -> Iterator[tuple[str, str]]:
     yield _("pump"), _pump(card, system)
     yield _("injection into the water"), plain(card.equipment.injection)
     yield _("pump on the machine"), plain(card.equipment.pump)
+    yield _("inlet valve, shut-off"), plain(card.equipment.shut_off)
     season = (
         _("{opens} to {closes}", opens=card.season.opens, closes=card.season.closes)
         if card.season.opens

@@ -41,7 +41,7 @@ class Item:
 
     `on` is the day that a calendar item stands on: "opens" or "closes" (of the card's season), or "MM-DD".
     `first_after_repair` says that the first interval runs once more, beside the usual one, after a repair of its
-    part: wheel nuts 50 h after a wheel was off, a new chain after 20 h.
+    part: wheel nuts one run after a wheel was off, a new chain after 20 h.
     """
 
     id: str

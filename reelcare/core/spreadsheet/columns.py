@@ -67,7 +67,7 @@ NUMBERS = (
 )  # fmt: skip
 FLAGS = (
     "drum.turntable", "drum.brake", "drive.pto", "drive.crank", "drive.stop_frees_winding", "legs.with_cart",
-    "road.lights", "road.brakes", "equipment.injection", "equipment.pump",
+    "road.lights", "road.brakes", "equipment.injection", "equipment.pump", "equipment.shut_off",
 )  # fmt: skip
 TEXTS = (
     "tag", "name", "place", "drum.leaves", "hose.material", "drive.kind", "drive.winding", "legs.kind", "jack.kind",

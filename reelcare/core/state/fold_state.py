@@ -15,6 +15,7 @@ from reelcare.core.checks.clearance import LAPSE
 from reelcare.core.checks.sheet import Sheet
 from reelcare.core.checks.verdict import PAUSE, STALE, LaterSet, Signature
 from reelcare.core.forecast.usage_history import GrowingUse
+from reelcare.core.parts import default_retest
 from reelcare.core.service import due
 from reelcare.core.service.due_line import Assignment
 from reelcare.core.state.fold_use import FoldedUse
@@ -280,10 +281,13 @@ class FoldState(FoldedUse):
         if fault is None:
             return
         items = [one for one in known.plans.at(self.machine, at).items if one.first_after_repair]
-        here = self.point(day_of(at, known.zone))
+        today = day_of(at, known.zone)
+        here = self.point(today)
         for item in items:
             if item.part == fault.part:
                 self.cycles[item.id] = due.restart(item, self.cycle(item), here)
+        if not fault.retest and fault.lapsed(self.totals, today):  # it holds by now, and every hold has a re-test
+            self.faults[id] = replace(fault, retest=default_retest(fault.part))
         self.move_fault(id, "repaired")
 
     def move_fault(self, id: str, status: FaultStatus) -> None:

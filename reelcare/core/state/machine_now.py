@@ -14,14 +14,13 @@ from reelcare.core.service.due import Due, State, due_by, standing_of
 from reelcare.core.service.due_line import ENDS_SHORTLY, DueLine, FaultStep
 from reelcare.core.service.plan import Interval, Item, Plan
 from reelcare.core.state.limits import Limits, limits_of
-from reelcare.core.state.machine_state import FaultStatus, MachineState, OpenFault, OpenNote
+from reelcare.core.state.machine_state import MachineState, OpenFault, OpenNote
 from reelcare.core.state.standing import Judged, Standing, judge, worded
 from reelcare.core.text import _, mark
 from reelcare.core.timestamps import day_of
 
 STEPS = (mark("repair"), mark("re-test"), mark("release"))
 """What ends a fault, in this order; a re-test where one is named."""
-NEXT_STEP: dict[FaultStatus, str] = {"open": "repair", "repaired": "re-test", "re-tested": "release"}
 
 
 @dataclass(frozen=True, slots=True)
@@ -59,8 +58,9 @@ class MachineNow:
             return ()
         if reason.fault:
             fault = next(one for one in self.state.faults if one.id == reason.fault)
-            left = STEPS[STEPS.index(NEXT_STEP[fault.status]) :]
-            return tuple(one for one in left if one != "re-test" or fault.retest)
+            left = STEPS[STEPS.index(fault.waits_for) :]
+            has_retest = fault.retest or reason.code == "fix-by"
+            return tuple(one for one in left if one != "re-test" or has_retest)
         item = self.plan.item(reason.item)
         if item is not None and not item.each_time:
             return (mark("its service"),)
@@ -177,8 +177,7 @@ def fault_line(machine: str, tag: str, place: str, fault: OpenFault, limits: Lim
     for scale, more in left:
         thresholds.append(Threshold(scale, here[scale], here[scale] + more, here[scale] + more))
     lapsed = fault.lapsed(limits.totals, today)
-    status = NEXT_STEP[fault.status]
-    waits = "release" if status == "re-test" and not fault.retest else status
+    waits = fault.waits_for
     ends = ENDS_SHORTLY[fault.owner] if fault.owner and fault.status == "open" else waits
     state: State = "overdue" if lapsed else "due" if fault.holds or fault.status != "open" else "soon"
     figure = rest / WHOLE[by]

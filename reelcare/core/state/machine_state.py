@@ -11,6 +11,7 @@ from datetime import date, datetime
 from types import MappingProxyType
 from typing import Any, Literal, NamedTuple
 
+from reelcare.core.checks.limits import unread_shown
 from reelcare.core.checks.verdict import LaterSet, Signature
 from reelcare.core.forecast.usage_history import Use
 from reelcare.core.machine.card import Season
@@ -64,7 +65,7 @@ class FaultContent:
     @property
     def shown(self) -> str:
         """What it says, in the person's language where its sheet has it."""
-        return self.says_by_language.get(current_language(), self.says)
+        return unread_shown(self.says_by_language.get(current_language(), self.says))
 
     @property
     def retest_shown(self) -> str:
@@ -81,6 +82,13 @@ class OpenFault(FaultContent):
     by: str
     status: FaultStatus = "open"
     moved: bool = False
+
+    @property
+    def waits_for(self) -> Literal["repair", "re-test", "release"]:
+        """The next step towards its end: a repair, the re-test that it names, or the release."""
+        if self.status == "open":
+            return "repair"
+        return "re-test" if self.status == "repaired" and self.retest else "release"
 
     @property
     def ends_by_answer(self) -> bool:

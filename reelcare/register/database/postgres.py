@@ -1,7 +1,7 @@
 """A register on a PostgreSQL server, for depots that share one: the engine and the careful opening.
 
 Whoever writes waits for the one before, as in a file, so that each chain stays one. A password comes from the usual
-places of the server's clients and is never shown. Raw SQL: BEGIN with its isolation and advisory lock, COPY, SET and
+places of the server's clients and is never shown. Raw SQL: BEGIN with its isolation, advisory locks, COPY, SET and
 SHOW, the server's own catalogue, and the triggers and released steps (`released_postgres`); no builder has these.
 """
 
@@ -15,7 +15,7 @@ import peewee as pw
 
 from reelcare.core.text import _
 from reelcare.installation import adds
-from reelcare.register.database import released_postgres, steps
+from reelcare.register.database import released_postgres, steps, write_queue
 from reelcare.register.database.base import READS, UPGRADES, Database, Row
 from reelcare.register.database.errors import translate_errors
 from reelcare.register.database.models import (
@@ -28,7 +28,7 @@ from reelcare.register.database.models import (
 from reelcare.register.errors import CannotWrite, NotThere, RegisterError
 
 SETTINGS = (
-    "SET lock_timeout = '5s'",  # how long a writer waits for the one before
+    "SET lock_timeout = '5s'",  # how long a writer waits for one who holds it
     "SET synchronous_commit = on",  # what was acknowledged is on the disk, whatever the server's own settings
     "SET client_min_messages = warning",
 )
@@ -104,8 +104,10 @@ class Postgres(Database, pw.PostgresqlDatabase):
         try:
             if isolation_level == UPGRADES:
                 # one lock for all registers of this server: where one is made there is no table to lock yet
-                super().execute_sql(f"SELECT pg_advisory_xact_lock({APPLICATION_ID})")
-            super().execute_sql("SELECT pg_advisory_xact_lock(to_regclass('entry')::oid::bigint)")
+                write_queue.lock(super().execute_sql, APPLICATION_ID, self.where)
+            table = super().execute_sql(_TABLE).fetchone()[0]
+            if table is not None:
+                write_queue.lock(super().execute_sql, table, self.where)
             if self.table and super().execute_sql(_TABLE).fetchone()[0] != self.table:
                 raise NotThere(
                     _("{where}: it went back to a copy; nothing was saved. Start this program again", where=self.where)
@@ -249,6 +251,11 @@ class Postgres(Database, pw.PostgresqlDatabase):
                 "SELECT checksum_failures FROM pg_stat_database WHERE datname = current_database()"
             ).fetchall()
         return [_("the server found {count} pages with a wrong checksum", count=count) for (count,) in found if count]
+
+    def has_schema(self, name: str) -> bool:
+        """Whether there is a schema of this name."""
+        with translate_errors(self.where):
+            return bool(self.execute_sql("SELECT to_regnamespace(%s) IS NOT NULL", (name,)).fetchone()[0])
 
     def schema_of_tables(self) -> str:
         """The schema that the table of entries is found in."""

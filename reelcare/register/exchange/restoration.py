@@ -130,12 +130,16 @@ def _swap(where: Path, building: Path, now: datetime) -> Path | None:
         with into_a_file(where):
             files.settle(building, where)
         return None
-    aside = where.with_name(f"{where.stem}-before-{now.astimezone(UTC):%Y%m%dT%H%M%SZ}{where.suffix}")
-    if aside.exists():
-        raise Refused(_("{aside}: exists already; move it elsewhere and try again", aside=aside))
-    names = [
-        (where.with_name(where.name + end), aside.with_name(aside.name + end)) for end in ("", *files.LOGS, ".heads")
-    ]
+    ends = ("", *files.LOGS, ".heads")
+    before = f"{where.stem}-before-{now.astimezone(UTC):%Y%m%dT%H%M%SZ}"
+
+    def named(more: str) -> Path:
+        return where.with_name(f"{before}{more}{where.suffix}")
+
+    aside = named(
+        restored_content.free_ending(lambda more: any(os.path.lexists(f"{named(more)}{end}") for end in ends))
+    )
+    names = [(where.with_name(where.name + end), aside.with_name(aside.name + end)) for end in ends]
     with into_a_file(aside), _taken_back([(one, other) for one, other in names if one.exists()]) as given:
         # every name is given twice before one is taken away
         for one, other in given:

@@ -54,7 +54,6 @@ def _change_places(old: Writer, source: Reader, act: Act) -> Restoration:
     with contextlib.suppress(NotWhole):
         act.must_be_allowed(old)
     moment = f"{act.now.astimezone(UTC):%Y%m%dt%H%M%Sz}"
-    aside = f"reelcare_before_{moment}"
     witnessed = witness.kept(old.path) or ()
     made: Writer | None = None
     try:
@@ -66,6 +65,9 @@ def _change_places(old: Writer, source: Reader, act: Act) -> Restoration:
             with restored_content.of_the_copy(source.where):
                 copies.fill(source, made)
                 brought_back = restored_content.complete(made, known, act)
+            before = f"reelcare_before_{moment}"
+            is_there = old.db.has_schema
+            aside = before + restored_content.free_ending(lambda more: is_there(before + more))
             old.db.change_places(aside)
     except BaseException:
         if made is not None:

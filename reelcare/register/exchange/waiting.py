@@ -13,7 +13,7 @@ from datetime import datetime
 from reelcare.core import entries as e
 from reelcare.core import foreign as view
 from reelcare.core.clean import clean
-from reelcare.core.fold import fold
+from reelcare.core.fold import fold, in_turn
 from reelcare.core.state.limits import limits_of
 from reelcare.core.state.plans import Known
 from reelcare.core.state.standing import judge
@@ -30,8 +30,8 @@ OF_A_CHECK = (e.Answered, e.GateSigned, e.CheckEnded, e.PutRight)
 """What is accepted together with the other entries of its check."""
 NEWEST_CHECKS = 2
 """Of so many checks of a machine is told what accepting them would change; a run since has used up those before."""
-
-
+SHORT = 8
+"""Characters of an id's end that tell it apart."""
 Judged = tuple[str, str, Mapping[str, object]]
 
 
@@ -156,8 +156,17 @@ class _Sight:
         for machine, some in sorted(by_machine.items(), key=lambda pair: (tags[pair[0]], pair[0])):
             for one in _candidates(some):
                 before, after, is_other = self._change(machine, one)
-                if is_other:
-                    yield WaitingEntry(one, tags[machine], before, after, self._because(one))
+                lacks = lacking(machine, self._as_it_is[machine][0], self._with(one), one)
+                if is_other or lacks:
+                    because = "; ".join((self._because(one), *self._needs(one, lacks)))
+                    yield WaitingEntry(one, tags[machine], before, after, because)
+
+    def _needs(self, one: e.Entry, lacks: Sequence[str]) -> Iterator[str]:
+        """What must be accepted with a release or a re-test, and what it lacks even so."""
+        rests = rests_on(one, self.some)
+        if rests:
+            yield _("with {ids}", ids=", ".join(each.id[-SHORT:] for each in rests))
+        yield from (_("the hold stays: {why}", why=why) for why in lacks)
 
     def _because(self, one: e.Entry) -> str:
         target = self.reader.entry(one.what.entry) if isinstance(one.what, e.Correction) else None
@@ -178,17 +187,21 @@ class _Sight:
 
     def _change(self, machine: str, one: e.Entry) -> tuple[str, str, bool]:
         """How a machine stands and would stand if an entry counted, and whether anything of it would be another."""
-        reader = self.reader
-        known = reader.known()
         if machine not in self._as_it_is:
-            entries = reader.of_machine(machine)
-            self._as_it_is[machine] = entries, self._judged(machine, entries, known)
+            entries = self.reader.of_machine(machine)
+            self._as_it_is[machine] = entries, self._judged(machine, entries, self.reader.known())
         entries, before = self._as_it_is[machine]
-        with_it = {each.id for each in together(one, self.some)}
-        uncounted = known.uncounted._replace(waiting=known.uncounted.waiting - with_it)
-        plans = reader.plans_with(with_it) if isinstance(one.what, (e.Planned, e.Correction)) else known.plans
-        after = self._judged(machine, entries, replace(known, uncounted=uncounted, plans=plans))
+        after = self._judged(machine, entries, self._with(one))
         return before[0], after[0], before[1:] != after[1:]
+
+    def _with(self, one: e.Entry) -> Known:
+        """What would be known if an entry counted, with those that it needs."""
+        known = self.reader.known()
+        with_it = {each.id for each in (*together(one, self.some), *rests_on(one, self.some))}
+        uncounted = known.uncounted._replace(waiting=known.uncounted.waiting - with_it)
+        is_of_plans = isinstance(one.what, (e.Planned, e.Correction))
+        plans = self.reader.plans_with(with_it) if is_of_plans else known.plans
+        return replace(known, uncounted=uncounted, plans=plans)
 
     def _judged(self, machine: str, entries: Sequence[e.Entry], known: Known) -> Judged:
         """The standing of a machine in a word, what it is judged by, and its card."""
@@ -230,6 +243,41 @@ def together(one: e.Entry, some: Iterable[e.Entry]) -> list[e.Entry]:
     check = one.what.check
     same = [each for each in some if isinstance(each.what, OF_A_CHECK) and each.what.check == check]
     return [each for each in same if each.id != one.id] + [one]
+
+
+def rests_on(one: e.Entry, some: Iterable[e.Entry]) -> list[e.Entry]:
+    """The repairs and re-tests among others on which a re-test or a release rests."""
+    if not isinstance(one.what, (e.Retest, e.Release)):
+        return []
+    steps = [each for each in some if isinstance(each.what, (e.Repair, e.Retest)) and each.what.fault == one.what.fault]
+    return sorted((each for each in steps if each.order < one.order), key=lambda each: each.order)
+
+
+def lacking(machine: str, entries: Sequence[e.Entry], known: Known, one: e.Entry) -> list[str]:
+    """Why a release leaves its fault open as things are known; none for anything else."""
+    if not isinstance(one.what, e.Release):
+        return []
+    state = fold(machine, entries, known)
+    if state is None or state.fault(one.what.fault) is None:
+        return []
+    for each, before in in_turn(machine, entries, known):
+        if each.id == one.id:
+            return list(one.what.lacks(before.faults.get(one.what.fault)))
+    return []
+
+
+def still_held(reader: Reader, ids: Iterable[str]) -> list[str]:
+    """A line for each release among accepted entries that ends nothing: what it lacks."""
+    found, some = [], _waiting_entries(reader)
+    for one in (reader.entry(id) for id in ids):
+        if one is None or one.machine is None:
+            continue
+        why = lacking(one.machine, reader.of_machine(one.machine), reader.known(), one)
+        waits = ", ".join(each.id[-SHORT:] for each in rests_on(one, some))
+        tag = reader.tags().get(one.machine, "")
+        more = [_("accept {ids}, too", ids=waits)] if waits else []
+        found += [_("{machine}: the hold stays: {why}", machine=tag, why="; ".join([each, *more])) for each in why]
+    return found
 
 
 def decide(

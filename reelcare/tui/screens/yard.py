@@ -129,7 +129,7 @@ class Yard(ListScreen):
                 [one._replace(head=_(one.head)) for one in COLUMNS],
                 id="machines",
                 empty=mark("No machine yet: h adds machines, by hand or from a list"),
-                finds=True,
+                find=self._find,
             )
             yield DetailBeside(classes="side")
         yield DetailBelow(id="below", classes="below")
@@ -215,9 +215,8 @@ class Yard(ListScreen):
         told = YardRows(self.register, self.preferences.language, self.now())
         return [told.row(one) for one in self.machines[offset : offset + limit]]
 
-    @on(Rows.Sought)
-    def _seek(self, event: Rows.Sought) -> None:
-        event.rows.found(yard_reading.find(event.text, self.machines, event.start))
+    def _find(self, text: str, start: int) -> int | None:
+        return yard_reading.find(text, self.machines, start)
 
     # the machine under the cursor
 

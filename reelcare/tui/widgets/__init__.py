@@ -4,13 +4,13 @@ Every text that is handed in is taken for typed by a person: it is shown, never 
 without colour, and in ASCII. Names in [brackets] below are optional.
 
 Lists
-    rows.Rows(columns, [rows], id=, classes=, empty="Nothing here.", finds=False, enter_chooses=True)
+    rows.Rows(columns, [rows], id=, classes=, empty="Nothing here.", find=None, enter_chooses=True)
         columns: Column(head, width, weight=1, grows=False, right=False, least=0), the weightiest first to go
         rows: a sequence of rows, or a source with count() and rows(offset, limit); a row is a sequence of
         Cell(text, tone="", draw=None), text or Content; draw(width) fills the column
         .show(rows, keep=None)  .renew()  .row(index)  .cursor  .count  .set_columns(columns)
-        Chosen(rows, index), Sought(rows, text, start), which .found(index or None) answers
-        finds turns on `/`; where enter_chooses is False, Enter is a key of the screen
+        Chosen(rows, index)
+        find(text, start), the row or None, turns on `/`; where enter_chooses is False, Enter is a key of the screen
     time_line.time_cell(forecast, state, today, [weeks]), time_line.scale(today, width, [weeks])
         one line in a cell as wide as its column, and the months for the head over it
 

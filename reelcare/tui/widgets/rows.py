@@ -3,13 +3,13 @@
 The rules of this file: rows come from a sequence or a source and are asked for in pages as they come into
 sight, so that a list of any length opens at once; a few pages are kept. A row down draws two lines. Text in
 cells is shown, never obeyed; a state has its word, its sign and its tone. Without colour the cursor is
-still seen. What is chosen or sought comes up as a message, and screens watch `cursor`; how a row is drawn stands in
+still seen. What is chosen comes up as a message, and screens watch `cursor`; how a row is drawn stands in
 `row_drawing.py`.
 """
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from typing import ClassVar
 
@@ -26,6 +26,8 @@ from reelcare.tui.widgets.cells import PAGE, Cell, Pages, Row, Source
 from reelcare.tui.widgets.columns import Column
 from reelcare.tui.widgets.drawings.row_drawing import MARK, TONES, RowDrawing
 
+FIND = "slash"
+"""The key after which what is typed is sought."""
 __all__ = ["MARK", "PAGE", "Cell", "Column", "Row", "Rows", "Source"]
 
 
@@ -38,7 +40,7 @@ class Rows(ScrollView, can_focus=True):
     | page up, page down | one page |
     | home, end | first, last |
     | enter, click on the row with the cursor | chooses it |
-    | / | finds what is typed after it (where the list `finds`) |
+    | / | finds what is typed after it (where the list is given `find`) |
     """
 
     BINDING_GROUP_TITLE = mark("The list")
@@ -52,9 +54,7 @@ class Rows(ScrollView, can_focus=True):
         Binding("home", "edge(-1)", mark("First"), show=False, id="rows.first", tooltip=mark("The first row")),
         Binding("end", "edge(1)", mark("Last"), show=False, id="rows.last", tooltip=mark("The last row")),
         Binding("enter", "choose", mark("Open"), show=False, id="rows.choose", tooltip=mark("Opens the row")),
-        Binding(
-            "slash", "find", mark("Find"), show=False, id="rows.find", tooltip=mark("Finds what is typed after it")
-        ),
+        Binding(FIND, "find", mark("Find"), show=False, id="rows.find", tooltip=mark("Finds what is typed after it")),
     ]
     COMPONENT_CLASSES: ClassVar[set[str]] = {
         "rows--head", "rows--cursor", "rows--hover", "rows--empty", *(f"rows--{tone}" for tone in TONES),
@@ -98,19 +98,6 @@ class Rows(ScrollView, can_focus=True):
             """The list that sent it."""
             return self.rows
 
-    @dataclass
-    class Sought(Message):
-        """A text is to be found from a row on; `rows.found` takes the answer."""
-
-        rows: Rows
-        text: str
-        start: int
-
-        @property
-        def control(self) -> Rows:
-            """The list that sent it."""
-            return self.rows
-
     def __init__(
         self,
         columns: Sequence[Column],
@@ -119,12 +106,13 @@ class Rows(ScrollView, can_focus=True):
         id: str | None = None,
         classes: str | None = None,
         empty: str = mark("Nothing here."),
-        finds: bool = False,
+        find: Callable[[str, int], int | None] | None = None,
         enter_chooses: bool = True,
     ) -> None:
         super().__init__(id=id, classes=classes)
         self.rows: Sequence[Row] | Source = rows
-        self.finds = finds
+        self._find = find
+        """The row of a text from a row on; None where a list finds nothing."""
         self._enter_chooses = enter_chooses
         self._pages = Pages(rows)
         self._drawing = RowDrawing(self, columns, empty, marks_always=self.marks_always)
@@ -259,7 +247,7 @@ class Rows(ScrollView, can_focus=True):
 
     def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
         """Whether there is something to find, and whether Enter is the list's own."""
-        return {"find": self.finds, "choose": self._enter_chooses}.get(action, True)
+        return {"find": self._find is not None, "choose": self._enter_chooses}.get(action, True)
 
     def check_consume_key(self, key: str, character: str | None = None) -> bool:
         """While something is sought, what is typed is what is sought."""
@@ -275,10 +263,13 @@ class Rows(ScrollView, can_focus=True):
         self.refresh(Region(0, 0, self.size.width, 1))
 
     def on_key(self, event: events.Key) -> None:
-        """Type, take back, go on to the next, and end it, while something is sought."""
+        """Begin; type, take back, go on to the next, and end it, while something is sought: all of it here and at once,
+        so that no key is lost of those that come in one burst."""
         if self.sought is None:
-            return
-        if event.key in ("escape", "enter", "tab"):
+            if event.key != FIND or self._find is None:
+                return
+            self.action_find()
+        elif event.key in ("escape", "enter", "tab"):
             self.sought = None
         elif event.key == "backspace":
             self.sought = self.sought[:-1]
@@ -292,12 +283,19 @@ class Rows(ScrollView, can_focus=True):
         event.stop()
         event.prevent_default()
 
-    def _seek_from(self, start: int) -> None:
-        if self.sought:
-            self.post_message(self.Sought(self, self.sought, start))
+    def on_paste(self, event: events.Paste) -> None:
+        """What is pasted is sought, where it begins with the key or something is sought already."""
+        text = " ".join(event.text.split())
+        if self._find is not None and (self.sought is not None or text.startswith("/")):
+            event.stop()
+            self.sought = (self.sought or "") + text.removeprefix("/")
+            self._seek_from(self.cursor)
 
-    def found(self, index: int | None) -> None:
-        """Go to the row that was found; None where there is none."""
+    def _seek_from(self, start: int) -> None:
+        """Go to the row that is found; where there is none, say so."""
+        if not self.sought or self._find is None:
+            return
+        index = self._find(self.sought, start)
         self._missed = index is None
         self.refresh(Region(0, 0, self.size.width, 1))
         if index is None:

@@ -68,6 +68,34 @@ def test_off_the_plan_is_a_fix_by_and_above_the_rating_a_hold() -> None:
     assert told("inlet", "11 bar", planned, machine()).if_not == "stop"
 
 
+@pytest.mark.parametrize("sheet", ["pre-start", "goes-on"])
+@pytest.mark.parametrize(
+    ("planned", "seen", "if_not"),
+    [("25 m/h", "74 m/h", "fix-by"), ("25 m/h", "76 m/h", "stop"), ("25 m/h", "250 ft/h", "stop"),
+     ("60 m/h", "149 m/h", "fix-by"), ("60 m/h", "151 m/h", "stop")],
+)  # fmt: skip
+def test_a_speed_of_more_than_three_times_the_plan_is_a_matter_of_the_machine(
+    sheet: str, planned: str, seen: str, if_not: str
+) -> None:
+    question = sheets.load().by_id[sheet].question("speed")
+    assert question is not None
+    judged = judge(question, seen, card=machine(), planned={"planned_speed": planned})
+    assert (judged.judged, judged.if_not, judged.owner) == ("wrong", if_not, "machine")
+
+
+@pytest.mark.parametrize(
+    ("more", "told"),
+    [({"never_times": 1}, "above 1"), ({"never_times": "3"}, "above 1"), ({"never_times": 3}, "goes with about")],
+)
+def test_a_factor_that_cannot_be_is_refused_and_another_comes_back_as_it_was(
+    more: dict[str, object], told: str
+) -> None:
+    with pytest.raises(SheetError, match=told):
+        reading(**more)
+    whole = {"about": ["set.inlet_pressure"], "never_above": ["16 bar"], "never_times": 2.5}
+    assert reading(**whole).never_times == 2.5
+
+
 def test_the_ceiling_is_told_before_the_answer() -> None:
     inlet = PRE_START.question("inlet")
     assert inlet is not None

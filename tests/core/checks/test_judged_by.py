@@ -6,6 +6,7 @@ from pathlib import Path
 
 import pytest
 
+from reelcare.core import text
 from reelcare.core.checks.judged_by import judged_by
 from reelcare.core.checks.sheet_table import read_sheet
 from reelcare.core.checks.verdict import Given, Walk
@@ -42,9 +43,22 @@ def test_all_that_is_planned_stands_with_its_limit() -> None:
         # PE80 of 110 x 8.1 mm (SDR 13.6) is rated 10 bar: ISO 12162, ISO 4427
         "inlet pressure": "6.3 bar | at least 1 bar, about 6.3 bar (10 %), never above 10 bar",
         "drive loss": "0.50 bar | at most 0.7 bar",
-        "speed": "25.5 m/h | at least 3 m/h, about 25.5 m/h (10 %), never above 150 m/h",
+        # three times the plan is a matter of the drive, not of its adjustment: common practice, no source
+        "speed": "25.5 m/h | at least 3 m/h, about 25.5 m/h (10 %), never above 76.5 m/h",
         "finish": "2026-06-01 18:40 | ",
     }
+
+
+def test_the_wind_that_a_person_will_work_in_stands_where_they_set_it() -> None:
+    assert "wind" not in told(CARD, PLANNED, WISHES)
+    limited = WISHES | {"wind_limit": "5 m/s"}
+    assert told(CARD, PLANNED, limited)["wind"] == " | at most 18 km/h"  # 5 m/s is 18 km/h by 3.6
+    assert told(CARD, PLANNED, limited, "us")["wind"] == " | at most 11 mph"  # 5 / 0.44704
+
+
+def test_the_pace_of_a_pull_out_has_the_decimal_sign_of_the_language() -> None:
+    text.install(language="xx", sign=",")
+    assert "; 4,8 km/h at most; last 15 m: 1,6 km/h" in told(CARD, PLANNED, WISHES)["pull-out"]
 
 
 def test_without_a_set_the_card_and_common_limits_stand_alone() -> None:

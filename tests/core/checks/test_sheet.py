@@ -56,6 +56,15 @@ def test_what_is_no_sheet_is_refused(table: dict[str, object]) -> None:
         read_sheet(table)
 
 
+@pytest.mark.parametrize("limit", [True, {"bar": 10}, [["10 bar"]], []], ids=str)
+def test_a_limit_that_is_neither_text_nor_figure_is_named_with_its_place(limit: object) -> None:
+    asked = {"id": "q", "ask": "?", "kind": "reading", "quantity": "pressure", "part": "hose", "if_not": "stop"}
+    stage = {"id": "a", "title": "A", "questions": [asked | {"at_most": limit}]}
+    with pytest.raises(SheetError) as refused:
+        read_sheet({"id": "s", "title": "S", "for": "run", "stages": [stage]})
+    assert [one for one in refused.value.problems if ".at_most: " in one or ").at_most: " in one]
+
+
 @pytest.mark.parametrize("path", SHIPPED, ids=lambda one: one.stem)
 def test_the_plain_form_is_the_sheet(path: Path) -> None:
     sheet = read_sheet(tomllib.loads(path.read_text("utf-8")))

@@ -12,7 +12,7 @@ from reelcare import languages
 from reelcare.core import text
 from reelcare.core.checks.sheet import Sheet
 from reelcare.core.checks.sheet_table import read_sheet
-from reelcare.core.checks.verdict import STALE, Given, Walk
+from reelcare.core.checks.verdict import STALE, Given, Signature, Walk
 from reelcare.core.entries import fault_of
 from reelcare.core.machine.card import Card, read_card
 from reelcare.core.parts import RETESTS, default_retest
@@ -116,6 +116,49 @@ def test_a_stale_answer_is_asked_again() -> None:
     assert done.next(T + STALE + 2 * MINUTE).id == "feet"  # type: ignore[union-attr]
 
 
+HOUR = timedelta(hours=1)
+GATED = read_sheet({"id": "g", "title": "G", "for": "run", "stages": [
+    {"id": gate, "title": gate, "gate": gate, "questions": [choice(id) for id in asked]}
+    for gate, asked in (("pull-out", ["line"]), ("water", ["pin", "hose"]), ("running", ["jet"]))]})  # fmt: skip
+
+
+def gated(given: Sequence[tuple[str, int]], signed: Sequence[tuple[str, int]]) -> Walk:
+    """A check by gates, answered right and signed at hours after its beginning."""
+    answers = tuple(Given(id, "good", T + at * HOUR, "Ines", f"{place:04}") for place, (id, at) in enumerate(given))
+    gates = tuple(Signature(gate, T + at * HOUR, "Ines", f"z{at}") for gate, at in signed)
+    return Walk(GATED, T, answers, Card("R1"), {}, signed=gates)
+
+
+def test_before_a_gate_is_signed_its_old_answers_are_asked_again_and_none_of_the_gate_before() -> None:
+    done = gated([("line", 0), ("pin", 1), ("hose", 7)], [("pull-out", 0)])
+    assert done.open_for("water", T + 12 * HOUR) == []
+    assert [one.id for one in done.open_for("water", T + 14 * HOUR)] == ["pin"]
+
+
+def test_once_the_water_is_open_neither_a_pause_nor_another_person_takes_its_gate_back() -> None:
+    until_water = [("line", 0), ("pin", 1), ("hose", 1)]
+    signed = [("pull-out", 0), ("water", 1)]
+    later, other = T + 10 * HOUR, T + 2 * HOUR
+    for at, by in ((later, "Ines"), (other, "Olav")):
+        assert [one.gate for one in gated(until_water, signed).gates(at, by)] == ["pull-out"]
+        assert [one.gate for one in gated([*until_water, ("jet", 1)], signed).gates(at, by)] == ["pull-out", "water"]
+
+
+def test_the_machine_keeps_the_figures_that_were_read_and_no_others() -> None:
+    asked = {"ask": "?", "kind": "reading", "quantity": "length", "part": "hose", "if_not": "note"}
+    questions = [
+        asked | {"id": "long", "keeps": "hose_length"},
+        asked | {"id": "bore"},
+        asked | {"id": "left", "keeps": "left"},
+    ]
+    sheet = read_sheet(
+        {"id": "s", "title": "S", "for": "shop", "stages": [{"id": "a", "title": "A", "questions": questions}]}
+    )
+    assert walk([("long", "300 m"), ("bore", "2 m")], sheet).kept_figures() == {"hose_length": 300.0}
+    unread = walk([("long", "long enough"), ("bore", "2 m")], sheet)
+    assert unread.kept_figures() == {}
+
+
 def test_an_answer_from_before_the_check_does_not_count() -> None:
     before = Given("feet", "good", T - MINUTE, "Ines")
     late = walk(ALL[1:])
@@ -177,13 +220,33 @@ def test_a_fault_is_kept_in_english_with_what_was_typed_in_whatever_language_it_
     assert kept[0].shown == kept[0].says, "a sheet of one's own may lack a language"
 
 
+def test_a_fault_of_a_gauge_that_cannot_be_read_is_shown_without_an_english_word() -> None:
+    inlet = {
+        "id": "inlet", "ask": {"en": "Inlet?", "es": "¿Entrada?"}, "kind": "reading", "quantity": "pressure",
+        "part": "gauges", "if_not": "stop", "at_most": "9 bar", "cannot_read": True,
+    }  # fmt: skip
+    sheet = read_sheet({"id": "s", "title": "S", "for": "run", "stages": [
+        {"id": "one", "title": "One", "questions": [inlet]},
+    ]})  # fmt: skip
+    given = [
+        Given("inlet", seen, T, "Ines", note="roto") for seen in ("cannot be read", "cannot be read; 6.4 bar at pump")
+    ]
+    walk = Walk(sheet, T, tuple(given[:1]), Card("R1"), {}, language="es")
+    kept = [fault_of(walk, one, "check", totals=(0, 0, 0), day=T) for one in given]
+    languages.install("es")
+    assert [one and one.shown for one in kept] == [
+        f"¿Entrada? {text._('cannot be read')} (roto)",
+        f"¿Entrada? {text._('cannot be read')}; {text._('{reading} at the pump', reading='6,4 bar')} (roto)",
+    ]
+
+
 given_answers = st.lists(
     st.tuples(st.sampled_from(IDS), st.sampled_from(["good", "bad", "3", "1", "x", ""]), st.integers(-3, 2000)),
     max_size=30,
 )
 
 
-@settings(max_examples=400)
+@settings(max_examples=4 * settings().max_examples)
 @given(given_answers, st.integers(0, 3000), st.randoms())
 def test_no_sequence_of_answers_passes_while_a_stop_question_lacks_a_right_one(
     answers: list[tuple[str, str, int]], ends: int, chance: object

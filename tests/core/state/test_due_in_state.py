@@ -51,18 +51,18 @@ def limit(state: MachineState, id: str, by: str, plan: Plan = SHIPPED) -> int | 
     return next((one.due for one in due.thresholds(item, state.cycle(item)) if one.by == by), None)
 
 
-def test_wheel_nuts_are_due_again_fifty_hours_after_a_wheel_was_off() -> None:
+def test_wheel_nuts_are_due_again_after_the_first_run_since_a_wheel_was_off() -> None:
     entries = [entry(e.Carded(card=CARD), T), *[run(day) for day in range(8)]]
     entries.append(entry(e.Service(item="road-gear"), T + timedelta(days=9)))
-    assert limit(folded(entries), "wheel-nuts", "hours") is None
+    assert limit(folded(entries), "wheel-nuts", "runs") is None
     fault = entry(e.Fault(part="wheels", says="flat tyre"), T + timedelta(days=10))
     entries += [fault, entry(e.Repair(fault=fault.id, says="changed"), T + timedelta(days=11))]
     tally = folded(entries)
-    assert limit(tally, "wheel-nuts", "hours") == (80 + 50) * H
+    assert limit(tally, "wheel-nuts", "runs") == 8 + 1
     assert limit(tally, "wheel-nuts", "date") == limit(folded(entries[:-2]), "wheel-nuts", "date")
-    assert limit(tally, "road-gear", "hours") is None
+    assert limit(tally, "road-gear", "runs") is None
     entries.append(entry(e.Service(item="wheel-nuts"), T + timedelta(days=20)))
-    assert limit(folded(entries), "wheel-nuts", "hours") is None
+    assert limit(folded(entries), "wheel-nuts", "runs") is None
 
 
 def test_a_repair_that_is_taken_back_restarts_nothing() -> None:

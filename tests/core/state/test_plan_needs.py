@@ -67,6 +67,9 @@ PARTS_OF: dict[str, Callable[[Card], bool]] = {
     "engine-oil": lambda card: card.drive.kind == "engine",
     "engine-air-filter": lambda card: card.drive.kind == "engine",
     "engine-fuel-filter": lambda card: card.drive.kind == "engine",
+    "engine-start": lambda card: card.drive.kind == "engine",
+    "engine-belts": lambda card: card.drive.kind == "engine",
+    "engine-battery": lambda card: card.drive.kind == "engine",
     "engine-coolant": lambda card: card.drive.kind == "engine",
     "engine-clutch": lambda card: card.drive.kind == "engine",
     "gun": lambda card: card.cart.kind == "gun",
@@ -77,6 +80,7 @@ PARTS_OF: dict[str, Callable[[Card], bool]] = {
     "hand-crank": lambda card: card.drive.crank is True,
     "turntable-bolts": lambda card: card.drum.turntable is True,
     "control": lambda card: card.compensation.kind == "electronic",
+    "control-volts": lambda card: card.compensation.kind == "electronic",
     "compensation-bar": lambda card: card.compensation.kind == "mechanical",
 }
 
@@ -90,10 +94,16 @@ def test_no_item_stands_on_a_machine_without_its_part_for_each_kind_of_equipment
             assert item.is_for(card) == (has is None or has(card)), (item.id, card)
 
 
-@pytest.mark.parametrize(("id", "needs"), [("pump", "pump"), ("backflow-device", "injection")])
-def test_what_no_usual_machine_has_is_left_out_where_the_card_denies_it(id: str, needs: str) -> None:
-    assert id in listed(SHIPPED, equipment={needs: True})
-    assert id not in listed(SHIPPED, equipment={needs: False})
+@pytest.mark.parametrize(
+    ("id", "room", "needs"),
+    [
+        ("pump", "equipment", "pump"), ("backflow-device", "equipment", "injection"),
+        ("inlet-valve", "equipment", "shut_off"), ("drum-brake", "drum", "brake"),
+    ],
+)  # fmt: skip
+def test_what_not_every_machine_has_is_left_out_where_the_card_denies_it(id: str, room: str, needs: str) -> None:
+    assert id in listed(SHIPPED, **{room: {needs: True}})
+    assert id not in listed(SHIPPED, **{room: {needs: False}})
 
 
 def test_a_need_that_no_card_can_say_is_refused_and_others_come_back_as_they_were() -> None:

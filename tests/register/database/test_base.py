@@ -228,6 +228,7 @@ def _open_at_once(where: Path | str, home: str, number: int) -> None:
     opened.db.close()
 
 
+@pytest.mark.long
 def test_several_programs_that_open_a_new_register_at_once_make_one(place: Path | str, tmp_path: Path) -> None:
     several = multiprocessing.get_context("spawn")
     home = os.environ.get("XDG_DATA_HOME", str(tmp_path / "data"))

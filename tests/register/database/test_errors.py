@@ -130,11 +130,10 @@ def test_a_server_on_which_somebody_else_writes_is_busy(opened: Opened, place: s
     other = open_register(place, nothing, create=False)
     other.db.execute_sql("SET lock_timeout = '20ms'")
     with opened.db.writing():
-        with pytest.raises(Busy, match="another program is writing to it; nothing was saved") as refused:
+        with pytest.raises(Busy, match="another program is writing to it; nothing was saved"):
             fill(other.db, 1)
         # who reads does not wait
         assert other.db.fetch(EntryRow.select()) == []
-    assert refused.value.__cause__.orig.sqlstate == "55P03"  # type: ignore[union-attr]
     fill(other.db, 1)
     other.db.close()
 

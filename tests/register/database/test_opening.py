@@ -188,7 +188,10 @@ open_register(Path(sys.argv[1]), lambda db: os._exit(9), create=False)
 """
 
 
-@pytest.mark.parametrize("path", VERSIONS, ids=lambda path: path.stem)
+@pytest.mark.parametrize(
+    "path", [pytest.param(one, marks=() if one is VERSIONS[-1] else pytest.mark.long) for one in VERSIONS],
+    ids=lambda path: path.stem,
+)  # fmt: skip
 def test_an_upgrade_that_is_killed_leaves_the_older_register(path: Path, tmp_path: Path) -> None:
     old = tmp_path / "old.db"
     shutil.copy(path, old)

@@ -25,7 +25,7 @@ async def test_no_sign_has_a_colour_that_each_terminal_has_another_for(register:
         all_colours_are_told(app)
 
 
-@pytest.mark.parametrize("theme", [DUSK, NOON])
+@pytest.mark.parametrize("theme", [DUSK, pytest.param(NOON, marks=pytest.mark.long)])
 async def test_every_sign_of_a_form_its_hints_too_stands_off_its_ground(
     register: Writer, monkeypatch: pytest.MonkeyPatch, theme: str
 ) -> None:

@@ -57,6 +57,7 @@ async def start(driver: Any, hand: Hand) -> Any:
     return screen
 
 
+@pytest.mark.long
 async def test_sixteen_presses_at_once_answer_one_question(drive: Any, register: Any, hand: Hand) -> None:
     async with drive() as driver:
         screen = await start(driver, hand)

@@ -2,17 +2,20 @@
 
 from typing import Any
 
+import pytest
+
 from reelcare.register.demo import mark_as_demo
 
 
-async def test_every_screen_says_demo(drive: Any, register: Any, screen_text: Any) -> None:
+@pytest.mark.parametrize("screens", ["d", pytest.param("btcksf", marks=pytest.mark.long)])
+async def test_every_screen_says_demo(drive: Any, register: Any, screen_text: Any, screens: str) -> None:
     async with drive() as driver:
         assert "DEMO" not in screen_text(driver.app)
     mark_as_demo(register)
     async with drive() as driver:
         await driver.keys("p", "a")
         heads = [screen_text(driver.app).splitlines()[0]]
-        for keys in ("d", "b", "t", "c", "k", "s", "f"):
+        for keys in screens:
             await driver.keys(keys)
             heads.append(screen_text(driver.app).splitlines()[0])
             await driver.keys("escape", "y") if keys == "f" else await driver.keys("escape")

@@ -18,7 +18,15 @@ OURS = {"reelcare", "Reelcare", "PIN", "Shift", "Ctrl"}
 """What is the same in every language: names, options and keys."""
 
 
-@pytest.mark.parametrize("hand", [*test_pictures.SCREENS, choose, ask, sign], ids=lambda hand: hand.__name__)
+FEW = (test_pictures.people, test_pictures.fault, test_pictures.due, test_pictures.card, choose)
+"""The quick suite looks at a list, a form, a page and a dialog: each screen of this size takes seconds."""
+HANDS = [
+    pytest.param(hand, marks=() if hand in FEW else pytest.mark.long)
+    for hand in (*test_pictures.LONG_WAY, *test_pictures.SHORT_WAY, choose, ask, sign)
+]
+
+
+@pytest.mark.parametrize("hand", HANDS, ids=lambda hand: hand.__name__)
 async def test_nothing_on_a_screen_is_outside_the_catalogues(
     hand: Any, drive: Any, register: Writer, pseudo: Pseudo, screen_text: Any
 ) -> None:

@@ -187,6 +187,7 @@ async def test_a_fault_that_ended_a_run_offers_its_form_at_once(drive: Any, regi
         driver.expect(Yard)
 
 
+@pytest.mark.long
 async def test_words_after_a_release_are_true_of_that_machine(drive: Any, register: Any, screen_text: Any) -> None:
     machine = register.machine_id("E06")
     rattles = e.Fault(part="gun", says="rattles", fix_by_day="2026-08-01")

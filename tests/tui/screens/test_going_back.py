@@ -114,6 +114,7 @@ async def test_who_is_no_supervisor_is_refused_in_words(drive: Any, register: An
         assert f"{by} is an operator; only a supervisor can do this" in driver.app.notice.says
 
 
+@pytest.mark.long
 async def test_what_is_no_copy_is_told(drive: Any, register: Any, tmp_path: Path) -> None:
     by = "Mara"
     (tmp_path / "text.db").write_text("no copy")

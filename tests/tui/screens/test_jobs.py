@@ -27,7 +27,9 @@ from reelcare.tui.widgets.drawings.machine_plan import MachinePlan
 from reelcare.tui.widgets.inputs.dialogs import Confirm
 from reelcare.tui.widgets.key_line import KeyLine
 from reelcare.tui.widgets.rows import Rows
+from tests.register.conftest import Yard as Hand
 from tests.register.conftest import entries, newest
+from tests.register.test_gates import answer_gate, sign
 
 
 async def be(driver: Any, letter: str) -> None:
@@ -35,6 +37,7 @@ async def be(driver: Any, letter: str) -> None:
     await driver.keys("p", letter)
 
 
+@pytest.mark.long
 async def test_an_operator_completes_a_pre_start_and_the_machine_is_clear(drive: Any, register: Any) -> None:
     async with drive() as driver:
         await be(driver, "c")
@@ -54,6 +57,30 @@ async def test_an_operator_completes_a_pre_start_and_the_machine_is_clear(drive:
         assert driver.standing("T01") == "clear"
 
 
+async def test_the_last_answers_before_the_water_and_their_signature_clear_the_machine(
+    drive: Any, register: Any
+) -> None:
+    async with drive() as driver:
+        await be(driver, "c")
+        hand = Hand(register, register.machine_id("T01"), now=driver.clock.now)
+        sheet = sheets.load().by_id["pre-start"]
+        going = walk_rounds.begin(register, hand.machine, sheet, by="Ines", now=hand.now)
+        going = answer_gate(hand, going, by="Ines")
+        sign(hand, going, by="Ines")
+        gates = [going.walk.sheet.gate_of(one.id) for one in going.walk.sheet.questions]
+        answer_gate(hand, going, by="Ines", most=gates.count("water") - 2)
+        driver.clock.now = hand.now
+        await driver.to_machine("T01")
+        assert driver.standing("T01") == "check due"
+        await driver.keys("w")
+        driver.expect(WalkRound)
+        assert 0 < await driver.answer_gate() < 12
+        assert driver.standing("T01") == "check due"
+        await driver.keys("s")
+        assert driver.standing("T01") == "clear"
+
+
+@pytest.mark.long
 async def test_a_failed_stop_holds_until_repair_retest_and_release(drive: Any, register: Any, screen_text: Any) -> None:
     async with drive() as driver:
         await be(driver, "c")
@@ -319,6 +346,7 @@ async def test_a_reading_takes_a_note_and_where_it_holds_its_place_is_lit(drive:
         assert fault.says.endswith("right is never above 10 bar (bent)")  # one language for all who read the yard
 
 
+@pytest.mark.long
 async def test_a_walk_is_given_up_with_a_reason_and_clears_nothing(drive: Any) -> None:
     async with drive() as driver:
         await be(driver, "c")
@@ -469,6 +497,7 @@ async def test_an_entry_is_taken_back_in_the_book_by_a_supervisor_only(drive: An
         assert any("TAKEN BACK by Marta: double logged |" in cell.text for cell in rows.row(rows.cursor))
 
 
+@pytest.mark.long
 async def test_who_one_is_takes_two_keys_and_is_asked_where_it_matters(drive: Any) -> None:
     async with drive() as driver:
         assert driver.app.person == ""

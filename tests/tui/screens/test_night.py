@@ -156,6 +156,7 @@ async def test_only_a_supervisor_changes_lanes(drive: Any, register: Writer) -> 
         assert driver.app.screen.query_one(Rows).count == 1
 
 
+@pytest.mark.long
 async def test_every_key_of_the_night(drive: Any, register: Writer, screen_text: Any) -> None:
     mapped(register, [200] * 6, MORE)
     async with drive(size=(120, 40)) as driver:

@@ -156,10 +156,12 @@ async def entry(driver: Any) -> None:
     await to(driver, "T10", "a", "k", "enter")
 
 
-LONG_WAY = [walk_question, walk_reading, walk_asks_before_it_holds, walk_held, walk_complete, set_up_warned, steps]
+LONG_WAY = [
+    walk_question, walk_reading, walk_asks_before_it_holds, walk_held, walk_complete, walk_resumed, set_up,
+    set_up_warned, steps, service, repair, marks, signals, failures, plan_item, entry,
+]  # fmt: skip
 SHORT_WAY = [
-    yard, people, keys_of_the_yard, walk_resumed, set_up, run_form, bench, bench_with_a_hold, service, repair,
-    counters, fault, due, weeks, marks, signals, failures, card, plan, plan_item, book, entry,
+    yard, people, keys_of_the_yard, run_form, bench, bench_with_a_hold, counters, fault, due, weeks, card, plan, book,
 ]  # fmt: skip
 SCREENS = [*(pytest.param(hand, marks=pytest.mark.long) for hand in LONG_WAY), *SHORT_WAY]
 

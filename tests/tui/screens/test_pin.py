@@ -40,6 +40,7 @@ async def test_the_pin_is_asked_until_it_is_right(drive: Any, register: Any) -> 
         assert driver.app.person == "Aldo"
 
 
+@pytest.mark.long
 async def test_a_pin_that_was_given_meanwhile_is_asked_and_what_was_typed_stays(drive: Any, register: Any) -> None:
     async with drive() as driver:
         await driver.keys("p", "c")

@@ -75,6 +75,7 @@ async def test_a_warning_stands_there_before_anything_is_kept(drive: Any) -> Non
         assert "must: pull out" not in shown(driver, "warned")
 
 
+@pytest.mark.long
 async def test_a_slip_is_named_and_what_was_typed_stays(drive: Any) -> None:
     async with drive() as driver:
         await begin(driver)

@@ -125,6 +125,7 @@ async def test_the_stops_stand_first_and_are_never_greyed(drive: Any, screen_tex
         assert screen.step.id == stops[-1]
 
 
+@pytest.mark.long
 async def test_stopping_is_done_from_a_state_in_which_it_runs(drive: Any) -> None:
     async with drive() as driver:
         screen = await begin(driver)
@@ -164,6 +165,7 @@ async def test_the_key_of_the_stops_opens_them_from_any_screen_of_a_machine(
         assert driver.app.screen is before
 
 
+@pytest.mark.long
 async def test_in_words_that_are_typed_the_key_of_the_stops_is_a_letter(drive: Any) -> None:
     async with drive() as driver:
         await driver.keys("p", "c")
@@ -208,6 +210,7 @@ async def test_what_was_answered_in_the_walk_round_stands_there(drive: Any) -> N
         driver.expect(WalkRound)
 
 
+@pytest.mark.long
 async def test_marks_are_for_supervisors(drive: Any) -> None:
     async with drive() as driver:
         await driver.keys("p", "c", "m")

@@ -63,6 +63,7 @@ def test_the_database_refuses_where_the_door_is_passed_by(register: Any) -> None
     assert count(register) == before
 
 
+@pytest.mark.long
 async def test_in_ascii_what_was_typed_stays_what_it_is(drive: Any, register: Any) -> None:
     async with drive(ascii=True) as driver:
         await driver.keys("p", "c", "f")

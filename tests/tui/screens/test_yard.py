@@ -57,7 +57,8 @@ async def test_a_machine_left_running_stands_in_a_band_of_its_own_and_late_ones_
         assert [one.tag for one in yard.machines if one.judged.band == "running"] == ["E06"]
         [e06] = [one for one in yard.machines if one.tag == "E06"]
         [row] = [text for text in screen_text(driver.app).splitlines() if " E06 " in text]
-        assert "signed 06:45 by Ines" in row
+        at = e06.limits.passed["run"].at.astimezone(yard.register.zone)
+        assert f"signed {at:%H:%M} by Ines" in row
         passed = replace(e06.limits.passed["run"], finish="2026-07-01T08:08")
         limits = replace(e06.limits, passed={**e06.limits.passed, "run": passed})
         judged = judge(limits, driver.clock.now, yard.register.zone)

@@ -6,10 +6,9 @@ from collections.abc import Callable, Sequence
 from typing import Any
 
 import pytest
-from textual import on
+from textual import events
 from textual.app import App
 from textual.binding import Binding
-from textual.containers import Vertical
 from textual.content import Content
 
 from reelcare.tui.theme import TONES, state
@@ -22,15 +21,6 @@ ScreenText = Callable[[App[Any]], str]
 
 def _state(word: str) -> Cell:
     return Cell(state(word), TONES[word])
-
-
-class Finder(Vertical):
-    """Finds what a list seeks in its source."""
-
-    @on(Rows.Sought)
-    def _sought(self, event: Rows.Sought) -> None:
-        assert isinstance(event.rows.rows, Yard)
-        event.rows.found(event.rows.rows.find(event.text, event.start))
 
 
 class Yard:
@@ -70,9 +60,9 @@ def here(app: App[Any], screen_text: ScreenText) -> str:
 def listed(small: Callable[..., App[Any]]) -> Callable[..., tuple[App[Any], Rows, Yard, list[Any]]]:
     def make(count: int = 1000, **kept: Any) -> tuple[App[Any], Rows, Yard, list[Any]]:
         yard = Yard(count)
-        rows = Rows(COLUMNS, yard, finds=True, **kept)
+        rows = Rows(COLUMNS, yard, find=yard.find, **kept)
         messages: list[Any] = []
-        return small(lambda: [Finder(rows)]), rows, yard, messages
+        return small(lambda: [rows]), rows, yard, messages
 
     return make
 
@@ -202,6 +192,31 @@ async def test_what_is_typed_after_a_slash_is_found(listed: Callable[..., Any], 
         assert screen_text(app).splitlines()[0].split()[0] == "machine"
         await pilot.press("down")
         assert rows.cursor == 471
+
+
+async def test_keys_that_come_in_one_burst_are_all_sought(listed: Callable[..., Any]) -> None:
+    app, rows, _, _ = listed()
+    async with app.run_test(size=(80, 24)) as pilot:
+        rows.focus()
+        await pilot.pause()
+        for key, character in (("slash", "/"), ("r", "r"), ("4", "4"), ("2", "2"), ("enter", "\r"), ("down", None)):
+            app.post_message(events.Key(key, character))  # as a terminal sends them, without waiting in between
+        await pilot.pause()
+        await pilot.pause()
+        assert (rows.sought, rows.cursor) == (None, 43)
+
+
+@pytest.mark.parametrize(("text", "sought", "cursor"), [("/r4\n2", "r4 2", 0), ("/r42", "r42", 42), ("r42", None, 0)])
+async def test_what_is_pasted_after_a_slash_is_sought(
+    listed: Callable[..., Any], text: str, sought: str | None, cursor: int
+) -> None:
+    app, rows, _, _ = listed()
+    async with app.run_test(size=(80, 24)) as pilot:
+        rows.focus()
+        await pilot.pause()
+        app.post_message(events.Paste(text))
+        await pilot.pause()
+        assert (rows.sought, rows.cursor) == (sought, cursor)
 
 
 async def test_where_nothing_can_be_found_the_slash_is_no_key_of_the_list(small: Callable[..., App[Any]]) -> None:

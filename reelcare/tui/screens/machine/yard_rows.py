@@ -13,7 +13,6 @@ from textual.content import Content
 
 from reelcare.core.service.due_line import ACUTE, ENDS_SHORTLY, DueLine
 from reelcare.core.state.limits import Limits
-from reelcare.core.state.machine_now import NEXT_STEP
 from reelcare.core.state.standing import HOLDING, Standing
 from reelcare.core.text import _, mark
 from reelcare.core.wording import cells, day, duration
@@ -146,9 +145,7 @@ class YardRows:
         fault = next((one for one in limits.faults if one.id == reason.fault), None)
         if fault is None:
             return [Said(reason.says, _("its service") if reason.item else "", "bad")]
-        step = NEXT_STEP[fault.status]
-        step = "release" if step == "re-test" and not fault.retest else step
-        left = ENDS_SHORTLY[fault.owner] if fault.owner and fault.status == "open" else step
+        left = ENDS_SHORTLY[fault.owner] if fault.owner and fault.status == "open" else fault.waits_for
         why = Said(reason.says, _(left), "bad")
         if left == "release" or not fault.retest:
             return [why]

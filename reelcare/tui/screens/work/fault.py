@@ -136,11 +136,7 @@ class FaultStepForm(Form):
     @property
     def step(self) -> str:
         """What comes next."""
-        if self.fault.status == "open":
-            return "repair"
-        if self.fault.status == "repaired" and self.fault.retest:
-            return "re-test"
-        return "release"
+        return self.fault.waits_for
 
     def page(self) -> str:
         """The step."""

@@ -100,6 +100,8 @@ class Waiting(ListScreen):
         )
         if done is not None:
             host.tell(plural("{n} entry decided", "{n} entries decided", len(done[1])))
+            for line in waiting.still_held(self.register, done[1]) if accepted else ():
+                host.tell(line, bad=True)
             self.fill()
 
 
