@@ -31,7 +31,7 @@ def typed(monkeypatch: pytest.MonkeyPatch, *what: str) -> None:
 
 def standing(farm: Any) -> dict[str, Any]:
     (line,) = farm("yard", "--json").json
-    return line["standing"] | {"because": line["because"]}
+    return {**line["standing"], "because": line["because"]}
 
 
 @pytest.mark.parametrize("gates", [("pull-out",), ("pull-out", "water")])
