@@ -8,6 +8,7 @@ from datetime import UTC, date, datetime, timedelta
 from pathlib import Path
 from typing import Any
 
+import openpyxl
 import pytest
 from textual.worker import WorkerCancelled
 
@@ -167,6 +168,38 @@ async def test_a_bad_cell_is_named_with_its_row_and_column_and_nothing_is_brough
         assert empty.machine_ids() == []
         await driver.keys("down", "u", "b")  # without the column it can be brought
         assert list(empty.tags().values()) == ["A1", "A2"]
+
+
+async def test_a_workbook_is_brought_to_its_end_with_the_sheet_asked_for(begin: Any, empty: Writer, here: Path) -> None:
+    book = openpyxl.Workbook()
+    book.active.title = "Notes"
+    sheet = book.create_sheet("Yard")
+    sheet.append(["Maschine", "Standort", "In Betrieb seit", "Schlauchlänge (m)"])
+    sheet.append(["X1", "Nordfeld", date(2019, 4, 13), 350.5])
+    sheet.append([])
+    sheet.append(["X2", "Südfeld", date(2020, 3, 4), "380 m"])
+    book.save(here / "yard.xlsx")
+    async with begin() as driver:
+        await supervised(driver)
+        await driver.keys("enter", "a")
+        await driver.keys("b")  # the second sheet
+        driver.expect(PreviewPage)
+        assert driver.app.screen.preview.question is None
+        await driver.keys("b")
+        assert sorted(empty.tags().values()) == ["X1", "X2"]
+        card = empty.card(empty.machine_id("X1"))
+        assert (card.place, card.hose.length, card.in_use_since) == ("Nordfeld", 350.5, date(2019, 4, 13))
+
+
+async def test_the_demo_opens_from_the_start_page_by_its_key_and_leaves_the_register_empty(
+    begin: Any, empty: Writer
+) -> None:
+    async with begin() as driver:
+        driver.expect(StartPage)
+        await driver.keys("o")
+        assert not driver.app.is_running
+        assert driver.app.return_value == "demo"
+    assert (empty.roles(), empty.machine_ids()) == ({}, [])
 
 
 async def test_a_large_file_says_how_far_it_is_and_esc_leaves_nothing_of_it(
