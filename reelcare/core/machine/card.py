@@ -17,17 +17,8 @@ from reelcare.core import units
 from reelcare.core.hydraulics.hose import rating
 from reelcare.core.hydraulics.pump import curve_problem
 from reelcare.core.machine.card_readers import (
-    ValueReader,
-    bare,
-    day,
-    day_of_year,
-    flag,
-    mass,
-    one_of,
-    pairs,
-    quantity,
-    text,
-)
+    ValueReader, bare, day, day_of_year, flag, mass, one_of, pairs, quantity, text,
+)  # fmt: skip
 from reelcare.core.text import _, mark
 
 
@@ -310,7 +301,7 @@ READERS: dict[str, ValueReader] = {
     "cart.kind": one_of(KINDS["cart"]),
     "cart.nozzle": quantity("length", 0.003, 0.08, "24 mm"),
     "cart.arc": bare(10, 360, mark("degrees")),
-    "cart.mass": mass(10, 5000),
+    "cart.mass": mass(10, 5000, "500 kg"),
     "cart.least_pressure": quantity("pressure", 10_000, 3_000_000, "4 bar"),
     "cart.most_pressure": quantity("pressure", 10_000, 3_000_000, "7 bar"),
     "cart.arms_out": one_of(ARMS_OUT),
