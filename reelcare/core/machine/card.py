@@ -381,7 +381,9 @@ def _room(key: str, value: Any, problems: list[str]) -> Any:
     return cls(**found)
 
 
-def _take(reader: card_readers.ValueReader, value: Any, where: str, into: dict[str, Any], name: str, problems: list[str]) -> None:
+def _take(
+    reader: card_readers.ValueReader, value: Any, where: str, into: dict[str, Any], name: str, problems: list[str]
+) -> None:
     try:
         into[name] = reader(value, where)
     except units.UnitsError as why:
