@@ -16,18 +16,8 @@ from typing import Any
 from reelcare.core import units
 from reelcare.core.hydraulics.hose import rating
 from reelcare.core.hydraulics.pump import curve_problem
-from reelcare.core.machine.card_readers import (
-    ValueReader,
-    bare,
-    day,
-    day_of_year,
-    flag,
-    mass,
-    one_of,
-    pairs,
-    quantity,
-    text,
-)
+from reelcare.core.machine import card_readers
+from reelcare.core.machine.card_readers import bare, day, day_of_year, flag, mass, one_of, pairs, quantity, text
 from reelcare.core.text import _, mark
 
 
@@ -274,7 +264,7 @@ _ROOMS: dict[str, type[Any]] = {
     "season": Season,
 }  # fmt: skip
 
-READERS: dict[str, ValueReader] = {
+READERS: dict[str, card_readers.ValueReader] = {
     "drum.core_diameter": quantity("length", 0.2, 8, "1.6 m"),
     "drum.coils_per_layer": bare(1, 200, mark("coils side by side in one layer")),
     "drum.layers": bare(1, 20, mark("layers"), whole=True),
@@ -302,7 +292,7 @@ READERS: dict[str, ValueReader] = {
     "cart.kind": one_of(KINDS["cart"]),
     "cart.nozzle": quantity("length", 0.003, 0.08, "24 mm"),
     "cart.arc": bare(10, 360, mark("degrees")),
-    "cart.mass": mass(10, 5000),
+    "cart.mass": mass(10, 5000, "500 kg"),
     "cart.least_pressure": quantity("pressure", 10_000, 3_000_000, "4 bar"),
     "cart.most_pressure": quantity("pressure", 10_000, 3_000_000, "7 bar"),
     "cart.arms_out": one_of(ARMS_OUT),
@@ -325,7 +315,7 @@ READERS: dict[str, ValueReader] = {
 }
 PARTS = "parts"
 """The section of part numbers, by item of the plan."""
-TOP: dict[str, ValueReader] = {"tag": text, "name": text, "place": text, "in_use_since": day}
+TOP: dict[str, card_readers.ValueReader] = {"tag": text, "name": text, "place": text, "in_use_since": day}
 
 
 def read_card(table: Mapping[str, Any]) -> Card:
@@ -383,7 +373,9 @@ def _room(key: str, value: Any, problems: list[str]) -> Any:
     return cls(**found)
 
 
-def _take(reader: ValueReader, value: Any, where: str, into: dict[str, Any], name: str, problems: list[str]) -> None:
+def _take(
+    reader: card_readers.ValueReader, value: Any, where: str, into: dict[str, Any], name: str, problems: list[str]
+) -> None:
     try:
         into[name] = reader(value, where)
     except units.UnitsError as why:

@@ -116,7 +116,7 @@ MASSES = {"kg": 1.0, "t": 1000.0, "lb": 0.45359237}
 _MASS = re.compile(r"\s*([0-9]+(?:\.[0-9]+)?)\s*([a-z]+)\s*")
 
 
-def mass(least: float, most: float) -> ValueReader:
+def mass(least: float, most: float, example: str) -> ValueReader:
     """A reader of a mass [kg]: a bare number of kilograms, or a text with its unit; a comma could be thousands."""
     number = bare(least, most, "kg")
 
@@ -127,7 +127,7 @@ def mass(least: float, most: float) -> ValueReader:
         read: float = number.read(value, where)
         return read
 
-    return ValueReader(reader, f"{number.right}; or with a unit ({', '.join(MASSES)})")
+    return ValueReader(reader, number.right + f", or `{example}`")
 
 
 def one_of(known: tuple[str, ...]) -> ValueReader:
