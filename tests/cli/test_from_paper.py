@@ -95,7 +95,7 @@ def right_lines(farm: Any) -> list[str]:
 def test_a_paper_is_entered_as_one_form_and_marked_in_the_book(farm: Any, monkeypatch: pytest.MonkeyPatch) -> None:
     typed = iter(right_lines(farm))
     monkeypatch.setattr("builtins.input", lambda _="": next(typed))
-    day = (datetime.now(UTC) - timedelta(days=1)).replace(hour=23, minute=50, second=0, microsecond=0)
+    day = (datetime.now(UTC) - timedelta(days=2)).replace(hour=23, minute=50, second=0, microsecond=0)
     told = farm("check", "R1", "--from-paper", "--at", day.isoformat(), "--by", "Olav")
     assert told.code == 0
     assert told.out.endswith("Complete.\n")
