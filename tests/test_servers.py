@@ -1,11 +1,14 @@
 """The server of the tests goes on however much it writes."""
 
+import pytest
+
 from tests.servers import Server, postgres_server
 
 __all__ = ["postgres_server"]
 MORE_THAN_A_PIPE_HOLDS = 1_000_000
 
 
+@pytest.mark.long
 def test_a_server_that_writes_much_goes_on(postgres_server: Server) -> None:
     import psycopg
 

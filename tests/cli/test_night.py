@@ -57,6 +57,7 @@ def depot(cli: Cli, tmp_path: Path) -> Cli:
     return cli
 
 
+@pytest.mark.long
 def test_a_night_is_given_as_contracts_has_it(depot: Cli, tmp_path: Path) -> None:
     assert depot("lanes", "add", field(tmp_path, [300] * 24), "--by", "Marta").code == 0
     told = depot("night", "North Field", *NIGHT, "--json")

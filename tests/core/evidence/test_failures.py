@@ -311,7 +311,7 @@ def test_the_limits_of_the_mean_hold_what_they_promise() -> None:
     assert 180 <= held <= 200
 
 
-@pytest.mark.parametrize("machines", [2, 3, 5, 10])
+@pytest.mark.parametrize("machines", [2, *(pytest.param(n, marks=pytest.mark.long) for n in (3, 5, 10))])
 def test_the_limits_of_the_mean_hold_over_few_machines(machines: int) -> None:
     held = asked = 0
     for seed in range(300):
@@ -330,7 +330,7 @@ def test_machines_with_one_failure_each_do_not_pretend_to_be_alike() -> None:
     assert last.low < 0.4 < 2.0 < last.high
 
 
-@pytest.mark.parametrize("failures", [2, 3, 5, 10, 20])
+@pytest.mark.parametrize("failures", [2, *(pytest.param(n, marks=pytest.mark.long) for n in (3, 5, 10, 20))])
 def test_lives_by_chance_are_seldom_said_to_wear_out(failures: int) -> None:
     wears = sum(
         lives.weibull(*simulated.lives(random.Random(f"{failures} {seed}"), failures, 1.0)).wears is True

@@ -183,6 +183,7 @@ def test_replaced_counters_lose_and_double_nothing_of_a_run(length: int, metres:
     assert Counters.from_plain(json.loads(json.dumps(c.to_plain()))) == c
 
 
+@pytest.mark.long
 def test_totals_of_a_hundred_thousand_entries_of_every_kind_are_exact() -> None:
     chance = random.Random(11)
     c, moment, exact, at_reading, shown = counting.start(), T, 0, 0, 0

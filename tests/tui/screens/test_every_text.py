@@ -18,8 +18,8 @@ OURS = {"reelcare", "Reelcare", "PIN", "Shift", "Ctrl"}
 """What is the same in every language: names, options and keys."""
 
 
-FEW = (test_pictures.people, test_pictures.fault, test_pictures.due, test_pictures.card, choose)
-"""The quick suite looks at a list, a form, a page and a dialog: each screen of this size takes seconds."""
+FEW = (test_pictures.people, test_pictures.fault, choose)
+"""The quick suite looks at a list, a form and a dialog: each screen of this size takes seconds."""
 HANDS = [
     pytest.param(hand, marks=() if hand in FEW else pytest.mark.long)
     for hand in (*test_pictures.LONG_WAY, *test_pictures.SHORT_WAY, choose, ask, sign)

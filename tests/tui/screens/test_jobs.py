@@ -220,6 +220,7 @@ async def test_looking_into_a_walk_round_writes_nothing(drive: Any, register: An
     assert len(entries(register, "1 = 1")) == before
 
 
+@pytest.mark.long
 async def test_an_interrupted_walk_goes_on_with_the_last_answer_asked_again(drive: Any, register: Any) -> None:
     async with drive() as driver:
         await be(driver, "c")
@@ -360,6 +361,7 @@ async def test_a_walk_is_given_up_with_a_reason_and_clears_nothing(drive: Any) -
         assert driver.app.screen.question.id == "overhead"
 
 
+@pytest.mark.long
 async def test_a_run_is_logged_totals_move_and_the_clearance_is_spent(drive: Any, register: Any) -> None:
     machine = register.machine_id("E06")
     async with drive(size=(100, 30)) as driver:
@@ -426,6 +428,7 @@ async def test_a_counter_is_read_at_the_bench(drive: Any, register: Any) -> None
         assert "does the counter stand still?" in driver.app.notice.says
 
 
+@pytest.mark.long
 async def test_a_fault_is_noted_from_the_yard(drive: Any, register: Any) -> None:
     async with drive(size=(80, 30)) as driver:
         await be(driver, "c")

@@ -218,6 +218,7 @@ async def test_the_screen_says_why_nothing_can_be_planned(drive: Any, register: 
         assert "lane 2 is left out: 950 m long" in told
 
 
+@pytest.mark.long
 async def test_a_run_asks_its_lane_where_the_lanes_are_known(drive: Any, register: Writer, screen_text: Any) -> None:
     mapped(register, [200, 210])
     async with drive() as driver:

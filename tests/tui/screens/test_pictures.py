@@ -158,11 +158,10 @@ async def entry(driver: Any) -> None:
 
 LONG_WAY = [
     walk_question, walk_reading, walk_asks_before_it_holds, walk_held, walk_complete, walk_resumed, set_up,
-    set_up_warned, steps, service, repair, marks, signals, failures, plan_item, entry,
+    set_up_warned, steps, service, repair, marks, signals, failures, plan_item, entry, keys_of_the_yard, run_form,
+    bench_with_a_hold, counters, weeks, card, plan, book,
 ]  # fmt: skip
-SHORT_WAY = [
-    yard, people, keys_of_the_yard, run_form, bench, bench_with_a_hold, counters, fault, due, weeks, card, plan, book,
-]  # fmt: skip
+SHORT_WAY = [yard, people, bench, fault, due]
 SCREENS = [*(pytest.param(hand, marks=pytest.mark.long) for hand in LONG_WAY), *SHORT_WAY]
 
 

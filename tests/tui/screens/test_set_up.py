@@ -156,6 +156,7 @@ async def test_the_verdict_stands_above_and_every_limit_in_its_bar(drive: Any) -
         assert bars.bars[0].over
 
 
+@pytest.mark.long
 async def test_a_set_that_cannot_be_is_not_kept(drive: Any, register: Any) -> None:
     async with drive() as driver:
         await begin(driver)

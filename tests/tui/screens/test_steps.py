@@ -251,6 +251,7 @@ async def test_a_second_run_on_a_hydrant_is_offered_and_asks_less(drive: Any, re
         assert all(one.again for one in asked)
 
 
+@pytest.mark.long
 async def test_a_machine_that_is_held_says_so_however_its_parts_stand(drive: Any, register: Any) -> None:
     async with drive() as driver:
         screen = await begin(driver)
