@@ -160,7 +160,8 @@ def count_try(db: Database, person: str, now: datetime) -> str | None:
             failed, last = rows[0] if rows else (0, 0)
             if name == person and failed >= LOCKED:
                 return _(
-                    "{not_right} too often; a supervisor unlocks it: `reelcare people unlock NAME`",
+                    "{not_right} too often; a supervisor unlocks it: `reelcare people unlock NAME`, "
+                    "or with `--recovery` the code shown with the PIN",
                     not_right=_(NOT_RIGHT),
                 )
             left = _left(int(failed), int(last), at, free)
