@@ -75,7 +75,13 @@ def last_done(asked: argparse.Namespace, register: Writer, file: str, *, by: str
     for one in done.bad:
         common.say(f"{file}, {one}")
     if done.bad:
-        raise Problem(_("{path}: {n} cells cannot be right, nothing was brought in", path=file, n=len(done.bad)))
+        raise Problem(
+            plural(
+                "{path}: {n} cell cannot be right, nothing was brought in",
+                "{path}: {n} cells cannot be right, nothing was brought in",
+                len(done.bad), path=file,
+            )
+        )  # fmt: skip
     told = done.told
     if done.left_out:
         columns = ", ".join(done.left_out)
