@@ -11,7 +11,7 @@ from reelcare.cli.keep import bring
 from reelcare.cli.parser import Problem
 from reelcare.cli.plan import machines
 from reelcare.core.entries.typed import clean
-from reelcare.core.text import _
+from reelcare.core.text import _, plural
 from reelcare.register.acts import people
 from reelcare.register.exchange import run_logs
 from reelcare.register.writing.writer import Writer
@@ -58,7 +58,12 @@ def _count(asked: argparse.Namespace) -> int:
 def _bring(asked: argparse.Namespace, register: Writer, file: str, by: str) -> run_logs.Brought:
     done = bring.bring_runs(asked, register, file, by=by)
     if done.bad:
-        raise Problem(_("{path}: {n} lines have errors; nothing was begun", path=file, n=len(done.bad)))
+        raise Problem(
+            plural(
+                "{path}: {n} line has an error; nothing was begun", "{path}: {n} lines have errors; nothing was begun",
+                len(done.bad), path=file,
+            )
+        )  # fmt: skip
     return done
 
 

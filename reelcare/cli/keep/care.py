@@ -8,7 +8,7 @@ from reelcare import files
 from reelcare.cli import common
 from reelcare.cli.table import TextColumn
 from reelcare.core.checks.sheet_lint import lint
-from reelcare.core.text import _, mark
+from reelcare.core.text import _, mark, plural
 from reelcare.register import sheets as loading
 from reelcare.register.database.opening import shown
 from reelcare.register.proof import proving
@@ -61,9 +61,9 @@ def prove(asked: argparse.Namespace) -> int:
                 )
             )
         common.say(
-            _("{entries} entries: whole", entries=proof.entries)
+            plural("{n} entry: whole", "{n} entries: whole", proof.entries)
             if proof.whole
-            else _("{entries} entries: NOT whole", entries=proof.entries)
+            else plural("{n} entry: NOT whole", "{n} entries: NOT whole", proof.entries)
         )
     return 0 if proof.whole else 5
 

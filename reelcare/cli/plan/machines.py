@@ -91,7 +91,13 @@ def add_list(asked: argparse.Namespace, register: Writer, path: Path, by: str = 
     for one in done.bad:
         common.say(f"{path}, {one}")
     if done.bad:
-        raise Problem(_("{path}: {n} cells have errors; no machine was added", path=path, n=len(done.bad)))
+        raise Problem(
+            plural(
+                "{path}: {n} cell has an error; no machine was added",
+                "{path}: {n} cells have errors; no machine was added",
+                len(done.bad), path=path,
+            )
+        )  # fmt: skip
     common.say_not_read(str(path), done.not_read)
     if asked.json and not by:
         common.print_json({"added": done.added, "skipped": done.skipped})

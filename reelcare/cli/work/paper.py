@@ -9,7 +9,7 @@ from reelcare.cli.work import questions
 from reelcare.core import entries as e
 from reelcare.core.checks.sheet import GATE_TITLES, Question
 from reelcare.core.checks.verdict import Given
-from reelcare.core.text import _
+from reelcare.core.text import _, plural
 from reelcare.core.typed_time import TimeError, read_after
 from reelcare.register.acts.checks import Check
 from reelcare.register.errors import Refused
@@ -89,7 +89,9 @@ def _written(register: Writer, paper: Paper) -> int:
         return 1
     answers = sum(isinstance(one.what, e.Answered) for one in written)
     signed = [one.what.gate for one in written if isinstance(one.what, e.GateSigned)]
-    common.print_text(_("Written, from paper: {n} answers.", n=answers), gap=True)
+    common.print_text(
+        plural("Written, from paper: {n} answer.", "Written, from paper: {n} answers.", answers), gap=True
+    )
     for gate in signed:
         common.print_text(_("Signed: {gate}.", gate=_(GATE_TITLES[gate])))
     for one in written:
