@@ -48,6 +48,29 @@ def test_an_adjustment_is_put_right_in_the_same_check_and_both_answers_stay(yard
     assert yard.register.rebuild() == []
 
 
+def test_wind_that_held_and_is_only_noted_now_holds_no_more(yard: Any) -> None:
+    going = answered_to(yard, "wind")
+    answer(yard, going, "wind", "strong")
+    assert standing(yard) == ("held", "passing")
+    after = answer(yard, going, "wind", "fresh")
+    assert standing(yard) == ("check due", None)
+    assert after.check.walk.held() == []
+    assert yard.register.rebuild() == []
+
+
+def test_an_adjustment_that_is_off_by_less_now_holds_until_it_is_right(yard: Any) -> None:
+    going = answered_to(yard, "inlet")
+    answer(yard, going, "inlet", "25 bar")
+    assert standing(yard) == ("held", "adjustment")
+    after = answer(yard, going, "inlet", "0.5 bar")
+    assert after.judgement.judged == "wrong"
+    assert not after.judgement.holds
+    assert standing(yard) == ("held", "adjustment")
+    assert [one.given.seen for one in after.check.walk.held()] == ["25 bar"], "the check says what the machine does"
+    after = answer(yard, going, "inlet", "7 bar")
+    assert after.check.walk.held() == []
+
+
 def test_a_failed_stop_test_stays_failed_and_ends_the_check(yard: Any) -> None:
     going = answered_to(yard, "stop-test")
     answer(yard, going, "stop-test", "hangs")

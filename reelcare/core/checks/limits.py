@@ -86,6 +86,12 @@ class Judgement:
         """Whether the answer holds the machine."""
         return self.judged == "wrong" and self.if_not == "stop"
 
+    @property
+    def puts_right(self) -> bool:
+        """Whether it ends a hold that an answer before it set: it is right, or a choice that is only noted. A reading
+        that is noted had nothing to judge it by."""
+        return self.judged == "right" or (self.judged == "noted" and self.value is None)
+
 
 @dataclass(frozen=True, slots=True)
 class Bound:

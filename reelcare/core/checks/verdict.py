@@ -357,15 +357,20 @@ class Walk:
         """Every answer that holds for the machine's sake, whatever was answered later, and those that hold for another
         and were not put right since."""
         found = []
-        latest = {one.question: one for one in sorted(self.given, key=lambda one: (one.at, one.id))}
         for one in self.given:
             question = self.sheet.question(one.question)
             if question is not None:
                 judgement = self.judgement(one)
                 # a stop reading that has nothing to judge it by is not a pass either; it stays open instead
-                if judgement.holds and (judgement.owner == "machine" or latest[one.question] == one):
+                if judgement.holds and (judgement.owner == "machine" or not self._is_over(one)):
                     found.append(Held(question, one, judgement))
         return found
+
+    def _is_over(self, holding: Given) -> bool:
+        """Whether a later answer to the same question ended what one held, or holds in its place."""
+        tries = self.tries(holding.question)
+        later = (self.judgement(one) for one in tries[tries.index(holding) + 1 :])
+        return any(one.puts_right or one.holds for one in later)
 
     def ends_held(self) -> bool:
         """Whether the check is over: something of the machine failed in it."""

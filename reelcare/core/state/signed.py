@@ -61,7 +61,7 @@ def _provable(
 
 
 def answered_right(check: OpenCheck, question: str, sheet_of: SheetOf) -> bool:
-    """Whether the newest answer of an open check to a question is right."""
+    """Whether the newest answer of an open check to a question ends what an earlier one held."""
     sheet = sheet_of(check.kept_sheet)
     if sheet is None:
         return False
@@ -70,7 +70,7 @@ def answered_right(check: OpenCheck, question: str, sheet_of: SheetOf) -> bool:
     except CardError:
         return False
     tries = walk.tries(question)
-    return bool(tries) and walk.judgement(tries[-1]).judged == "right"
+    return bool(tries) and walk.judgement(tries[-1]).puts_right
 
 
 def _walk(check: OpenCheck, sheet: Sheet, card: Card) -> Walk:

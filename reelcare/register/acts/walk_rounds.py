@@ -94,7 +94,7 @@ def followed_by(
         fault = fault_of(reader, before, given, given.at, state)
         assert fault is not None
         yield fault
-    if judged == "right":
+    if judgement.puts_right:
         says = given.note.strip()
         for one in mine:
             if one.owner != "place" or one.moved or says:

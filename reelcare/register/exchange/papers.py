@@ -120,7 +120,7 @@ class Paper:
                         own[one.question] = made
             if judgement.holds and judgement.owner == "machine":
                 return  # the check ends there
-            if judgement.judged == "right" and one.question in own:
+            if judgement.puts_right and one.question in own:
                 yield from _put_right(own.pop(one.question), here, one, draft)
         figures = here.walk.kept_figures()
         if figures and self.is_complete:
