@@ -124,6 +124,13 @@ def test_the_unit_is_asked_for_where_nothing_says_it(farm: Any, here: Any, tmp_p
     assert "column gelegt, row 2: '318,5': in which unit?" in told.err
 
 
+def test_last_done_dates_without_a_column_for_an_item_are_refused_not_passed_over(farm: Any, here: Any) -> None:
+    path = here("done.csv", "Machine;Item;Last done\nR1;gearbox-oil-change;2026-04-03\n")
+    told = farm("bring", "--last-done", path, "--by", "Mara")
+    assert told.code == 2
+    assert "no column is an item of the plan" in told.err
+
+
 def test_a_matching_with_mistakes_is_refused_with_each(farm: Any, here: Any, tmp_path: Path) -> None:
     wrong = here("wrong.toml", 'dates = "d/y/m"\n[columns]\nmetrs = "gelegt"\n[units]\ninlet = "m"\n')
     told = farm("bring", here("runs.csv", RUN_LOG), "--as", wrong, "--by", "Olav")

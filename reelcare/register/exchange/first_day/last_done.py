@@ -20,6 +20,7 @@ from reelcare.core.spreadsheet.columns import Matching
 from reelcare.core.spreadsheet.usual_headings import with_usual
 from reelcare.core.text import _
 from reelcare.core.timestamps import day_of
+from reelcare.core.wording import said
 from reelcare.register.errors import Refused
 from reelcare.register.exchange.run_logs import BadLine
 from reelcare.register.exchange.spreadsheets import TableReading, read_table, reading_of
@@ -254,14 +255,27 @@ def read_cells(writer: Writer, reading: TableReading, *, now: datetime, progress
 def bring_last_done(
     writer: Writer, path: Path, matching: Matching, *, by: str, now: datetime, progress: Progress = quietly
 ) -> DoneTable:
-    """Write what a spreadsheet says of when items were last done, all or nothing; with bad cells nothing."""
+    """Write what a spreadsheet says of when items were last done, all or nothing; with bad cells nothing.
+
+    Raises Refused where no column is an item of the plan.
+    """
     writer.must_be_allowed(e.Service.kind, by)
     writer.must_have_signed(by)
-    titles = grid(writer).titles()
+    asked = grid(writer)
+    titles = asked.titles()
     table = read_table(path, matching.sheet)
     reading = reading_of(
         path, table, with_usual(table, matching, "last done", titles), "last done", writer.zone, titles
     )
+    if not any(one in titles for one in reading.places):
+        titled = ", ".join(said(one.what) for one in asked.items[:2])
+        raise Refused(
+            _(
+                "{path}: no column is an item of the plan; each has one of its own, as in {titled}",
+                path=path.name,
+                titled=titled,
+            )
+        )
     found = read_cells(writer, reading, now=now, progress=progress)
     if not found.bad:
         _append(writer, found.told, by, now, progress)
