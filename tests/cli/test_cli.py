@@ -384,7 +384,7 @@ def test_the_demo_is_made_and_answers(cli: Any, tmp_path: Path) -> None:
     overdue = cli("--register", str(path), "due", "--overdue", "--json").json["items"]
     assert overdue
     states = {one["state"] for one in cli("--register", str(path), "due", "--json").json["items"]}
-    assert states == {"overdue", "due", "soon", "ok"}
+    assert states == {"overdue", "unknown", "due", "soon", "ok"}
     assert cli("--register", str(path), "prove").code == 0
 
 

@@ -103,7 +103,7 @@ def test_the_screen_draws_from_the_same_lines(estate: Path, yard: Cli) -> None:
         now = views.due_list(register, DueFilter(within=0), NOW, past=True)
     items = yard("due", *AT, "--json").json["items"]
     assert [(line.tag, line.item.id) for line in lines] == [(one["machine"], one["item"]) for one in items]
-    assert {line.due.state for line in now} == {"overdue", "due"}
+    assert {line.due.state for line in now} == {"overdue", "unknown", "due"}
     assert [line.kind for line in now].count("fault") == 1
     assert lists.counts(now)["due"] == lists.counts(lines)["due"]
 

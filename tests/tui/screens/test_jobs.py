@@ -528,8 +528,9 @@ async def test_the_mouse_alone_begins_and_answers_a_walk(drive: Any, size: tuple
     async with drive(size=size) as driver:
         await be(driver, "c")
         rows = driver.app.screen.query_one(Rows)
-        await driver.pilot.click(rows, offset=(5, 3))
-        await driver.pilot.click(rows, offset=(5, 3))
+        below_the_bands = (5, 8)
+        await driver.pilot.click(rows, offset=below_the_bands)
+        await driver.pilot.click(rows, offset=below_the_bands)
         await driver.pilot.pause()
         driver.expect(WalkRound)
         await driver.pilot.click(KeyLine, offset=(3, 0))  # Enter begins the gate
