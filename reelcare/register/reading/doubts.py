@@ -9,9 +9,10 @@ somebody whom nobody here has accepted says so, a signature is distrusted: it cl
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable
+from bisect import bisect_right, insort
+from collections.abc import Callable, Iterable, Sequence
 from datetime import datetime, timedelta
-from typing import Any
+from typing import Any, NamedTuple
 
 import peewee as pw
 
@@ -70,26 +71,57 @@ def with_least(db: Database) -> dict[str, datetime]:
     for _id, terminal, place, *_rest in doubtful:
         first_places[terminal] = min(int(place), first_places.get(terminal, int(place)))
     chains = {terminal: _least_after(db, terminal, place) for terminal, place in first_places.items()}
-    found = {}
+    signed = _signed(db, first_places)
+    found: dict[str, datetime] = {}
+    services: dict[str, list[_Done]] = {}
     for id, terminal, place, recorded, happened, machine, kind in doubtful:
         least = chains[terminal](int(place), int(recorded))
         if least is None and kind not in SIGNATURES:
             continue
         least = recorded if least is None else least
-        mine = E.select(pw.fn.MAX(E.recorded)).where(E.terminal == terminal, E.place < place)
-        before = _counts_from(db, mine, least, machine) if kind in DONE and happened > least else None
-        if before is None:
-            at_once = mine.where(E.recorded == least, E.kind.in_(SIGNATURES))
-            before = least - 1 if least < recorded and db.fetch(at_once)[0][0] is None else least
-        found[str(id)] = moment(before)
+        is_signed_at_once = signed.get((terminal, int(least)), place) < place
+        found[str(id)] = moment(least - 1 if least < recorded and not is_signed_at_once else least)
+        if kind in DONE and happened > least:
+            services.setdefault(terminal, []).append(_Done(int(place), str(id), int(least), machine))
+    for terminal, some in services.items():
+        found |= _counts_from(db, terminal, sorted(some))
     return found
 
 
-def _counts_from(db: Database, mine: Any, least: int, machine: str | None) -> int | None:
-    """From when [ms] on a service counts of which a chain has `mine` before it: the last that is not doubtful; None
-    where what the machine had done by then was told by the same clock."""
-    told = db.fetch(mine.where(E.machine == machine, E.kind.in_(READ), E.recorded > least))[0][0]
-    return None if told is not None else db.fetch(mine.where(E.recorded <= least))[0][0]
+class _Done(NamedTuple):
+    """A service by its place in its chain: its entry, the earliest time after it [ms], and its machine."""
+
+    place: int
+    id: str
+    least: int
+    machine: str | None
+
+
+def _counts_from(db: Database, terminal: str, services: Sequence[_Done]) -> dict[str, datetime]:
+    """From when on services of a chain count, which are in its order: the last time before each that is not doubtful.
+    One is left out where what its machine had done by then was told by the same clock."""
+    rows = E.select(E.place, E.recorded, E.machine, E.kind).where(E.terminal == terminal)
+    before = iter(db.fetch(rows.where(E.place < services[-1].place).order_by(E.place)))
+    seen: list[int] = []
+    told: dict[str | None, int] = {}
+    found, row = {}, next(before, None)
+    for one in services:
+        while row is not None and row[0] < one.place:
+            insort(seen, int(row[1]))
+            if row[3] in READ:
+                told[row[2]] = max(int(row[1]), told.get(row[2], int(row[1])))
+            row = next(before, None)
+        last = bisect_right(seen, one.least)
+        if last and told.get(one.machine, one.least) <= one.least:
+            found[one.id] = moment(seen[last - 1])
+    return found
+
+
+def _signed(db: Database, terminals: Iterable[str]) -> dict[tuple[str, int], int]:
+    """The first place of a signature in each of these chains, by the time at which it was recorded [ms]."""
+    first = E.select(E.terminal, E.recorded, pw.fn.MIN(E.place)).where(E.terminal.in_(list(terminals)))
+    rows = db.fetch(first.where(E.kind.in_(SIGNATURES)).group_by(E.terminal, E.recorded))
+    return {(terminal, int(recorded)): int(place) for terminal, recorded, place in rows}
 
 
 def _least_after(db: Database, terminal: str, first: int) -> Callable[[int, int], int | None]:
