@@ -18,7 +18,7 @@ from reelcare.core.machine.card import Season
 from reelcare.core.scales import SCALES, By, ScalePoint
 from reelcare.core.service import due
 from reelcare.core.service.due import Cycle
-from reelcare.core.service.due_line import Assignment
+from reelcare.core.service.due_line import ENDS_SHORTLY, Assignment
 from reelcare.core.service.plan import Item
 from reelcare.core.state import counters as counting
 from reelcare.core.state.counters import Counters, Totals
@@ -65,7 +65,8 @@ class FaultContent:
     @property
     def shown(self) -> str:
         """What it says, in the person's language where its sheet has it."""
-        return unread_shown(self.says_by_language.get(current_language(), self.says))
+        kept = self.says_by_language.get(current_language())
+        return self.says if kept is None else unread_shown(kept)
 
     @property
     def retest_shown(self) -> str:
@@ -89,6 +90,11 @@ class OpenFault(FaultContent):
         if self.status == "open":
             return "repair"
         return "re-test" if self.status == "repaired" and self.retest else "release"
+
+    @property
+    def ends_with(self) -> str:
+        """What ends it, or comes next towards its end, in a word or two."""
+        return ENDS_SHORTLY[self.owner] if self.owner and self.status == "open" else self.waits_for
 
     @property
     def ends_by_answer(self) -> bool:

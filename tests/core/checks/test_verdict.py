@@ -13,7 +13,7 @@ from reelcare.core import text
 from reelcare.core.checks.sheet import Sheet
 from reelcare.core.checks.sheet_table import read_sheet
 from reelcare.core.checks.verdict import STALE, Given, Signature, Walk
-from reelcare.core.entries import fault_of
+from reelcare.core.entries import Fault, fault_of
 from reelcare.core.machine.card import Card, read_card
 from reelcare.core.parts import RETESTS, default_retest
 
@@ -238,6 +238,8 @@ def test_a_fault_of_a_gauge_that_cannot_be_read_is_shown_without_an_english_word
         f"¿Entrada? {text._('cannot be read')} (roto)",
         f"¿Entrada? {text._('cannot be read')}; {text._('{reading} at the pump', reading='6,4 bar')} (roto)",
     ]
+    typed = Fault(part="drum", says="its plate cannot be read")
+    assert typed.shown == typed.says, "what somebody typed stays as it is"
 
 
 given_answers = st.lists(

@@ -247,9 +247,7 @@ def read_cells(writer: Writer, reading: TableReading, *, now: datetime, progress
                 cells[machine, name] = DoneAt(None, round(value))
     told = told_services(writer, cells, now=now, progress=progress)
     bad += [BadLine(rows[at[0]], reading.heading(at[1]), says, sheet) for at, says in told.problems.items()]
-    taken = {cell for one in reading.places.values() for cell in one.cells}
-    left_out = tuple(one for cell, one in enumerate(reading.table.header) if one and cell not in taken)
-    return DoneTable(cells, tuple(sorted(bad, key=lambda one: one.line)), told, left_out)
+    return DoneTable(cells, tuple(sorted(bad, key=lambda one: one.line)), told, reading.not_read())
 
 
 def bring_last_done(
