@@ -92,6 +92,20 @@ SPENT_BY = (
 """What a passed check can be used up by, as states keep it."""
 
 
+def planned_finish(text: str, zone: tzinfo) -> datetime | None:
+    """When a run ends by its set, in a zone, in which a time without one of its own is taken; None where nothing was
+    planned.
+
+    >>> from datetime import UTC
+    >>> planned_finish("2026-07-01T08:08", UTC).isoformat()
+    '2026-07-01T08:08:00+00:00'
+    """
+    if not text:
+        return None
+    ends = datetime.fromisoformat(text)
+    return ends.replace(tzinfo=zone) if ends.tzinfo is None else ends.astimezone(zone)
+
+
 def is_running(passed: PassedCheck, now: datetime) -> bool:
     """Whether its water is on for so long that it should have been looked at: it runs, whatever was signed since."""
     return now - (passed.opened or passed.at) >= LOOKED_AT_BY
@@ -100,9 +114,9 @@ def is_running(passed: PassedCheck, now: datetime) -> bool:
 def _running_text(passed: PassedCheck, signed: str, now: datetime, zone: tzinfo) -> str:
     """What the gates of a machine that is clear say of its run."""
     if passed.gate == "running":
-        if not passed.finish:
+        until = planned_finish(passed.finish, zone)
+        if until is None:
             return _("running, {signed}", signed=signed)
-        until = datetime.fromisoformat(passed.finish).astimezone(zone)
         return _("running until {until:%H:%M}, {signed}", until=until, signed=signed)
     if is_running(passed, now):
         return _("running, not yet looked at; water {signed}", signed=signed)

@@ -6,10 +6,11 @@ The rules of this file: it tells what `limits.py` judges by, and judges nothing.
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from datetime import datetime, tzinfo
+from datetime import tzinfo
 from typing import NamedTuple
 
 from reelcare.core import units
+from reelcare.core.checks.clearance import planned_finish
 from reelcare.core.checks.limits import limit_text
 from reelcare.core.checks.verdict import Walk
 from reelcare.core.text import _, localized
@@ -55,9 +56,8 @@ def _lines(walk: Walk, wishes: Mapping[str, str], system: units.System, zone: tz
         yield JudgedBy(_("drive loss"), loss, _limit(walk, "drive-loss", system))
     speed = _shown(planned.get("planned_speed"), "speed", system, "travel speed")
     yield JudgedBy(_("speed"), speed, _limit(walk, "speed", system))
-    finish = planned.get("finish", "")
-    when = f"{datetime.fromisoformat(finish).astimezone(zone):%Y-%m-%d %H:%M}" if finish else ""
-    yield JudgedBy(_("finish"), when)
+    finish = planned_finish(planned.get("finish", ""), zone)
+    yield JudgedBy(_("finish"), f"{finish:%Y-%m-%d %H:%M}" if finish else "")
 
 
 def _nozzle(walk: Walk, wishes: Mapping[str, str], system: units.System) -> str:

@@ -15,7 +15,16 @@ from dataclasses import dataclass, replace
 from datetime import date, datetime, timedelta, tzinfo
 from typing import Literal, NamedTuple
 
-from reelcare.core.checks.clearance import LAPSE, Clearance, clearance, clearance_text, gate_now, in_force, is_running
+from reelcare.core.checks.clearance import (
+    LAPSE,
+    Clearance,
+    clearance,
+    clearance_text,
+    gate_now,
+    in_force,
+    is_running,
+    planned_finish,
+)
 from reelcare.core.checks.sheet import OWNERS, Owner
 from reelcare.core.parts import FOR_THE_ROAD
 from reelcare.core.scales import WHOLE, Threshold, why
@@ -220,10 +229,10 @@ def _unfinished(limits: Limits, gate: str, now: datetime, zone: tzinfo) -> set[s
 def _late_home(limits: Limits, gate: str, now: datetime, zone: tzinfo) -> bool:
     """Whether the run at hand should have ended by its plan."""
     passed = limits.passed.get("run")
-    if passed is None or gate not in ("water", "running") or not passed.finish:
+    if passed is None or gate not in ("water", "running"):
         return False
-    until = datetime.fromisoformat(passed.finish)
-    return now > (until if until.tzinfo is not None else until.replace(tzinfo=zone))
+    until = planned_finish(passed.finish, zone)
+    return until is not None and now > until
 
 
 def _of_faults(limits: Limits, today: date) -> set[str]:

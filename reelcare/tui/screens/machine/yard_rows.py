@@ -11,7 +11,8 @@ from typing import NamedTuple
 
 from textual.content import Content
 
-from reelcare.core.service.due_line import ACUTE, ENDS_SHORTLY, DueLine
+from reelcare.core.checks.clearance import planned_finish
+from reelcare.core.service.due_line import ACUTE, DueLine
 from reelcare.core.state.limits import Limits
 from reelcare.core.state.standing import HOLDING, Standing
 from reelcare.core.text import _, mark
@@ -145,9 +146,8 @@ class YardRows:
         fault = next((one for one in limits.faults if one.id == reason.fault), None)
         if fault is None:
             return [Said(reason.says, _("its service") if reason.item else "", "bad")]
-        left = ENDS_SHORTLY[fault.owner] if fault.owner and fault.status == "open" else fault.waits_for
-        why = Said(reason.says, _(left), "bad")
-        if left == "release" or not fault.retest:
+        why = Said(reason.says, _(fault.ends_with), "bad")
+        if fault.ends_with == "release" or not fault.retest:
             return [why]
         return [why, Said(_("re-test: {how}", how=fault.retest_shown), tone="faint")]
 
@@ -175,10 +175,7 @@ class YardRows:
     def _home(self, limits: Limits) -> datetime | None:
         """When the run at hand ends by its plan, in the register's zone; None where nothing was planned."""
         passed = limits.passed.get("run")
-        if passed is None or not passed.finish:
-            return None
-        due = datetime.fromisoformat(passed.finish)
-        return (due if due.tzinfo is not None else due.replace(tzinfo=self._reader.zone)).astimezone(self._reader.zone)
+        return planned_finish(passed.finish, self._reader.zone) if passed is not None else None
 
     def _line(self, line: DueLine) -> Said:
         """A line of the work list."""
