@@ -21,7 +21,7 @@ from reelcare.register.opening import open_writer
 from reelcare.register.writing.writer import Writer
 
 BATCH = 500
-"""Machines whose history is written in one transaction."""
+"""Machines of which is written in one transaction."""
 
 
 def build(
@@ -33,16 +33,18 @@ def build(
         began = now - timedelta(days=365 * seasons + 30)
         people.enrol(register, "Ann", "supervisor", by="Ann", now=began)
         register.add(e.Planned(plan=sheets.default_plan()[1]), by="Ann", now=began)
-        for first in range(0, machines, BATCH):
-            numbers = range(first, min(first + BATCH, machines))
+        parts = [range(first, min(first + BATCH, machines)) for first in range(0, machines, BATCH)]
+        ids: list[str] = []
+        for numbers in parts:
             cards = [Draft(what=e.Carded(card=_card(number)), happened=began) for number in numbers]
-            ids = [str(one.machine) for one in register.append(cards, by="Ann", now=began)]
-            told = [
-                run for id, number in zip(ids, numbers, strict=True) for run in _runs(id, number, seasons, runs, now)
-            ]
+            ids += [str(one.machine) for one in register.append(cards, by="Ann", now=began)]
+        for numbers in parts:  # the clock of the terminal never goes back: what stands before it would be doubtful
+            told = [run for number in numbers for run in _runs(ids[number], number, seasons, runs, now)]
             write_runs(register, told, by="Ann", now=now - timedelta(days=1))
-            _serve(register, ids, numbers, now - timedelta(hours=20))
-            progress(f"{numbers[-1] + 1} of {machines} machines")
+            progress(f"runs of {numbers[-1] + 1} of {machines} machines")
+        for numbers in parts:
+            _serve(register, ids[numbers.start : numbers.stop], numbers, now - timedelta(hours=20))
+            progress(f"services of {numbers[-1] + 1} of {machines} machines")
 
 
 def _card(number: int) -> dict[str, object]:

@@ -73,6 +73,20 @@ def test_every_item_of_the_list_is_in_a_row_or_counted_as_left_out(yard: Cli, as
     assert "more" not in counted(everything.err)
 
 
+@pytest.mark.parametrize("within", [None, 400])
+def test_what_is_only_counted_has_no_forecast_and_all_else_is_the_same(estate: Path, within: int | None) -> None:
+    with open_writer(estate) as register:
+        whole = views.work_list(register, DueFilter(within=within), NOW)
+        shown = views.work_list(register, DueFilter(within=within), NOW, everything=False)
+    assert len(shown.lines) == len(whole.lines) > 100
+    counted = 0
+    for line, also in zip(whole.lines, shown.lines, strict=True):
+        if within is None and line.due.state == "ok":
+            line, counted = line._replace(forecast=None, forecast_reason=""), counted + 1
+        assert also == line
+    assert (counted > 100) == (within is None)
+
+
 @pytest.mark.long
 def test_the_filters_take_what_they_say_and_mean_the_same_in_the_workload(yard: Cli) -> None:
     whole = yard("due", *AT, "--json").json["items"]

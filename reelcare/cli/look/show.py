@@ -168,7 +168,8 @@ def due(asked: argparse.Namespace) -> int:
         at, past = common.as_of(asked, register, common.now())
         told = common.tell_how_far(_("what is due (Ctrl C stops it)"))
         wanted = filters.wanted(asked, register)
-        found = work_list(register, wanted, at, past=past, most=asked.most, progress=told)
+        everything = asked.json or asked.all
+        found = work_list(register, wanted, at, past=past, most=asked.most, everything=everything, progress=told)
         lines, tags = found.lines, register.tags()
         if not lines:
             filters.warn_of_place(asked, register, at, past=past)

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date, datetime
 
 from reelcare.core.parts import PARTS
 from reelcare.core.service.due_line import DueLine
-from reelcare.core.service.due_list import DueFilter
+from reelcare.core.service.due_list import QUIET, DueFilter
 from reelcare.core.state.machine_state import OpenNote
 from reelcare.core.state.projected_services import lines_ahead
 from reelcare.core.text import _
@@ -52,9 +53,11 @@ def work_list(
     *,
     past: bool = False,
     most: int | None = None,
+    everything: bool = True,
     progress: Progress = quietly,
 ) -> WorkList:
-    """The work list at a moment, as a filter lets it through."""
+    """The work list at a moment, as a filter lets it through; without `everything`, what needs no action is only to be
+    counted, and has no forecast."""
     machines = yard.listed(reader, now, past=past, progress=progress)
     misses = tuple(
         (one, note)
@@ -64,7 +67,7 @@ def work_list(
     )
     some = bool(wanted.machine or wanted.place or wanted.part or wanted.person)
     return WorkList(
-        _lines(reader, machines, wanted, now, past=past, most=most, progress=progress), misses,
+        _lines(reader, machines, wanted, now, past=past, most=most, everything=everything, progress=progress), misses,
         () if some else tuple(instructions.running_out(reader, now)),
     )  # fmt: skip
 
@@ -77,6 +80,7 @@ def _lines(
     *,
     past: bool,
     most: int | None,
+    everything: bool = True,
     progress: Progress,
 ) -> list[DueLine]:
     lines = [line for line in yard.due_lines(reader, machines, now) if wanted.takes(line)]
@@ -84,17 +88,28 @@ def _lines(
         lines = lines[:most]  # no more than are shown need a forecast
     elif wanted.within == 0:
         lines = [line for line in lines if wanted.is_within(line, day_of(now, reader.zone))][:most]
-    ids = list(dict.fromkeys(line.machine for line in lines))
-    found: list[DueLine] = []
-    for start in range(0, len(ids), yard.STEP):
-        if len(ids) > yard.STEP:
-            progress(start + yard.STEP, len(ids))
-        some = set(ids[start : start + yard.STEP])
-        mine = [line for line in lines if line.machine in some]
-        found += yard.with_forecasts(reader, mine, now, past=past)
+    seen = everything or wanted.within is not None
+    shown = [line for line in lines if seen or line.due.state != QUIET]
+    counted = [] if seen else [line for line in lines if line.due.state == QUIET]
+    found = counted + _with_forecasts(reader, shown, now, past=past, progress=progress)
     today = day_of(now, reader.zone)
     within = [line for line in found if wanted.is_within(line, today)]
     return sorted(within, key=lambda line: line.order)[:most]
+
+
+def _with_forecasts(
+    reader: Reader, lines: Sequence[DueLine], now: datetime, *, past: bool, progress: Progress
+) -> list[DueLine]:
+    """These lines with their forecasts, some machines at a time; those of one place, which ask each other, together."""
+    at = {line.machine: line.place for line in lines}
+    machines = sorted(at, key=lambda machine: (at[machine], machine))
+    found: list[DueLine] = []
+    for start in range(0, len(machines), yard.STEP):
+        if len(machines) > yard.STEP:
+            progress(start + yard.STEP, len(machines))
+        some = set(machines[start : start + yard.STEP])
+        found += yard.with_forecasts(reader, [line for line in lines if line.machine in some], now, past=past)
+    return found
 
 
 def lines_until(
