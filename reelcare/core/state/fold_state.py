@@ -320,9 +320,8 @@ class FoldState(FoldedUse):
 
     def was_held_for_run(self, at: datetime, zone: tzinfo) -> bool:
         """Whether a fault that is open now, and was seen by a moment past, forbade a run then."""
-        today = day_of(at, zone)
         return any(
-            one.since <= at and (one.holds in ("run", "both") or one.lapsed(self.totals, today))
+            one.since <= at and (one.holds in ("run", "both") or one.lapsed(self.totals, day_of(at, zone)))
             for one in self.faults.values()
         )
 
