@@ -1,7 +1,8 @@
 """Random histories of one machine: never clear without the gates, whoever answered, whenever it came in.
 
 The oracle below reads the entries alone, by the sentences of the README: both gates signed in order after right
-answers, nothing held, no run since, and after a change of person or eight hours all that moves by hand seen again.
+answers, nothing held, no run and no move since it was begun, and after a change of person or eight hours all that moves
+by hand seen again.
 """
 
 import random
@@ -44,6 +45,7 @@ WATER = [one["id"] for gate in ("pull-out", "water") for one in GATES[gate]]
 BY_HAND = [one["id"] for one in GATES["water"] if one.get("by_hand")]
 AGAIN = [one.id for one in SHEET.questions if one.again]
 PLAN = read_plan({"id": "p", "items": [{"id": "oil", "what": "Oil", "every": {"hours": 99999}}]})
+PLACES = ("home field", "river field", "hill")
 KNOWN = Known(PlanBook([(T - timedelta(days=9), None, PLAN)]), {"kept": SHEET}.get)
 
 
@@ -85,6 +87,8 @@ class Histories:
         elif do < 0.97:
             self.write(e.Run(started=late - HOUR, ended=late, metres=1000), at=late)
             self._begin(check if chance.random() < 0.6 else "")
+        elif do < 0.98:
+            self.write(e.Moved(place=chance.choice(PLACES)), at=late)
         else:
             self._fault(late)
 
@@ -150,6 +154,14 @@ class Histories:
                     return False
         return True
 
+    def is_where_it_began(self, check: str) -> bool:
+        """Whether the machine stands where it stood when a check was begun, and was nowhere else meanwhile."""
+        (begun,) = (one for one in self.entries if one.id == check)
+        moves = sorted((one for one in self.entries if isinstance(one.what, e.Moved)), key=lambda one: one.order)
+        places = ["", *(one.what.place for one in moves)]  # type: ignore[attr-defined]
+        changes = [move for move, (old, new) in zip(moves, pairwise(places), strict=True) if old != new]
+        return not any(begun.order < move.order for move in changes)
+
     def may_be_clear(self) -> bool:
         """Whether any check could have cleared the machine by now."""
         for one in self.entries:
@@ -163,7 +175,8 @@ class Histories:
             first = self.firsts.get(check)
             for one in water:
                 unused = all(ended < one.happened for ended in runs)
-                begun = first is None or self.is_borne_out(first, one.happened)
+                begun = first is None or (self.is_where_it_began(first) and self.is_borne_out(first, one.happened))
+                begun = begun and self.is_where_it_began(check)
                 if unused and begun and self.now - one.happened <= 48 * HOUR and self.is_borne_out(check, one.happened):
                     return True
         return False
