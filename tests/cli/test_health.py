@@ -50,7 +50,7 @@ def test_what_it_was_called_before_is_still_taken_and_listed_nowhere(farm: Any) 
 
 def test_it_tells_of_a_register_that_is_well(farm: Any, tmp_path: Path) -> None:
     told = named(farm("health", "--json"))
-    assert told["holds"]["found"].startswith("4 entries, 1 machines")
+    assert told["holds"]["found"].startswith("4 entries, 1 machine, ")
     for name in ("register", "holds", "files", "clock", "end of the chain", "Python", "textual", "data folder"):
         assert told[name]["advice"] == "", name
     assert "  clock " in farm("health").out

@@ -43,8 +43,8 @@ def begin(asked: argparse.Namespace) -> int:
                 bring.last_done(asked, register, done_file, by=supervisor, quiet=True)
     common.say(_("{name} is enrolled as supervisor", name=supervisor))
     if done is not None:
-        common.say(_("{brought} runs brought in, {skipped} were here already", brought=done.brought,
-                     skipped=done.skipped))  # fmt: skip
+        told = plural("{n} run brought in", "{n} runs brought in", done.brought)
+        common.say(_("{told}, {skipped} were here already", told=told, skipped=done.skipped))
     if asked.json:
         common.print_json({"supervisor": supervisor, "machines": _count(asked), "runs": done.brought if done else 0})
     return 0

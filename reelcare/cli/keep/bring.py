@@ -46,7 +46,7 @@ def bring(asked: argparse.Namespace) -> int:
         )
     if not asked.json:
         told = plural("{n} run brought in", "{n} runs brought in", done.brought)
-        common.say(_("{brought}, {skipped} were here already", brought=told, skipped=done.skipped))
+        common.say(_("{told}, {skipped} were here already", told=told, skipped=done.skipped))
         if done.left:
             common.say(_("{n} left in {file}", n=len({one.line for one in done.bad}), file=done.left))
     return 0

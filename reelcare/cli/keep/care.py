@@ -53,10 +53,11 @@ def prove(asked: argparse.Namespace) -> int:
             common.print_text(_("not checked: {text}", text=text))
         for head in proof.heads:
             common.print_text(
-                _(
-                    "terminal {terminal}: {count} entries, head {digest}",
+                plural(
+                    "terminal {terminal}: {n} entry, head {digest}",
+                    "terminal {terminal}: {n} entries, head {digest}",
+                    head.count,
                     terminal=head.terminal,
-                    count=head.count,
                     digest=head.digest[:16],
                 )
             )

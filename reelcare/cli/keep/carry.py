@@ -123,10 +123,11 @@ def copy(asked: argparse.Namespace) -> int:
             common.say(_("it is a demo, too; `copy PATH --own` keeps it as a register of your own"))
         for one in heads:
             common.print_text(
-                _(
-                    "head of {terminal}: {count} entries, {digest}",
+                plural(
+                    "head of {terminal}: {n} entry, {digest}",
+                    "head of {terminal}: {n} entries, {digest}",
+                    one.count,
                     terminal=one.terminal,
-                    count=one.count,
                     digest=one.digest,
                 )
             )
@@ -173,10 +174,11 @@ def restore(asked: argparse.Namespace) -> int:
         )
     for one in done.gone:
         common.say(
-            _(
-                "gone: terminal {terminal} had {count} entries; look at {aside} before it is deleted",
+            plural(
+                "gone: terminal {terminal} had {n} entry; look at {aside} before it is deleted",
+                "gone: terminal {terminal} had {n} entries; look at {aside} before it is deleted",
+                one.count,
                 terminal=one.terminal,
-                count=one.count,
                 aside=aside,
             )
         )

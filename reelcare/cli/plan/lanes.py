@@ -12,7 +12,7 @@ from reelcare.cli.table import TextColumn
 from reelcare.core import entries as e
 from reelcare.core.night import field_words
 from reelcare.core.night.field import Field, LaneFileError, read_field
-from reelcare.core.text import _, mark
+from reelcare.core.text import _, mark, plural
 from reelcare.core.wording import nearest
 from reelcare.register import sheets
 from reelcare.register.views import fields
@@ -69,8 +69,8 @@ def _add(asked: argparse.Namespace, register: Writer, path: Path) -> int:
     if asked.json:
         common.print_json({"entry": entry.id, "field": field.id, "lanes": len(field.lanes)})
     else:
-        told = mark("{field} is added, {n} lanes") if is_new else mark("{field} is changed, {n} lanes")
-        common.say(_(told, field=field.id, n=len(field.lanes)))
+        told = mark("{field} is added, {lanes}") if is_new else mark("{field} is changed, {lanes}")
+        common.say(_(told, field=field.id, lanes=plural("{n} lane", "{n} lanes", len(field.lanes))))
     return 0
 
 

@@ -10,7 +10,7 @@ from reelcare.core.checks.verdict import Walk
 from reelcare.core.state.limits import limits_of
 from reelcare.core.state.machine_state import MachineState
 from reelcare.core.state.standing import HOLDING, Reason, judge, worded
-from reelcare.core.text import _
+from reelcare.core.text import _, plural
 from reelcare.register.acts.checks import Check, fault_of, open_check
 from reelcare.register.errors import Refused
 from reelcare.register.reading.reader import Reader
@@ -76,13 +76,14 @@ def refuse_unsigned(walk: Walk, at: datetime, by: str) -> str:
     names = ", ".join(one.id for one in waiting[:3]) + (" …" if len(waiting) > 3 else "")
     if waiting and not last:
         raise Refused(
-            _("gate {gate}: {waiting} questions are still open: {names}", gate=gate, waiting=len(waiting), names=names)
-        )
+            plural("gate {gate}: {n} question is still open: {names}",
+                   "gate {gate}: {n} questions are still open: {names}", len(waiting), gate=gate, names=names)
+        )  # fmt: skip
     if waiting:
         many = len(walk.sheet.questions)
         raise Refused(
-            _("{waiting} of {questions} questions are still open: {names}", waiting=len(waiting), questions=many,
-              names=names)
+            plural("{n} of {questions} questions is still open: {names}",
+                   "{n} of {questions} questions are still open: {names}", len(waiting), questions=many, names=names)
         )  # fmt: skip
     unproved = walk.unproved() if last else []
     if unproved:

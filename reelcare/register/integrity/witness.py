@@ -17,7 +17,7 @@ import peewee as pw
 
 from reelcare import files
 from reelcare.core.canonical_json import MOST_EXACT
-from reelcare.core.text import _
+from reelcare.core.text import _, plural
 from reelcare.register.database.base import Database
 from reelcare.register.database.models import EntryRow
 from reelcare.register.errors import RegisterError
@@ -105,7 +105,11 @@ def missing(db: Database, witnessed: Sequence[Head]) -> list[tuple[str, str]]:
     return [
         (
             head.terminal,
-            _("{count} entries were here once, and the last of them is gone", count=head.count)
+            plural(
+                "{n} entry was here once, and is gone",
+                "{n} entries were here once, and the last of them is gone",
+                head.count,
+            )
             if _digest_at(db, head) is None
             else _("entry {count} is not the one that was here once", count=head.count),
         )

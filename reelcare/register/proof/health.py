@@ -110,11 +110,12 @@ def of(reader: Reader, now: datetime, copies: Path) -> list[HealthLine]:
     found.append(
         HealthLine(
             _("holds"),
-            _(
-                "{entries} entries, {machines} machines, terminal {terminal}",
-                entries=entries,
-                machines=machines,
-                terminal=reader.terminal,
+            ", ".join(
+                (
+                    plural("{n} entry", "{n} entries", entries),
+                    plural("{n} machine", "{n} machines", machines),
+                    _("terminal {terminal}", terminal=reader.terminal),
+                )
             ),
         )
     )

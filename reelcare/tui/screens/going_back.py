@@ -92,7 +92,7 @@ def _foreseen(screen: BaseScreen, copy: Path) -> tuple[str, ...]:
     entries, lacking = restored_content.entries_to_come_back(screen.register, copy)
     return (
         str(copy),
-        _("It has {entries} entries.", entries=entries),
+        plural("It has {n} entry.", "It has {n} entries.", entries),
         plural(
             "{n} entry that it lacks is brought back from the register.",
             "{n} entries that it lacks are brought back from the register.",
