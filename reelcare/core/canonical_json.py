@@ -4,10 +4,11 @@ from __future__ import annotations
 
 import hashlib
 import math
-from collections.abc import Mapping
+from collections.abc import Callable, Iterable, Mapping
 from decimal import Decimal
 from json import JSONDecodeError, JSONDecoder
 from json.encoder import encode_basestring as _quoted
+from types import NoneType
 from typing import Any
 
 from reelcare.core.text import _
@@ -25,22 +26,34 @@ def canonical(value: Any) -> str:
     >>> canonical({"b": 1, "a": ["é", None, 0.866, 1e21]})
     '{"a":["é",null,0.866,1e+21],"b":1}'
     """
-    if isinstance(value, str):
-        return _quoted(value)
-    if value is None or value is True or value is False:
-        return {None: "null", True: "true", False: "false"}[value]
-    if isinstance(value, int):
-        if abs(value) > MOST_EXACT and not _is_of_a_fraction(value):
-            raise ValueError(_("{value} is too large to be kept exactly", value=value))
-        return str(value)
-    if isinstance(value, float):
-        return _number(value)
-    if isinstance(value, Mapping):
-        pairs = sorted(value.items(), key=lambda pair: str(pair[0]).encode("utf-16-be", "surrogatepass"))
-        return "{" + ",".join(f"{_quoted(str(key))}:{canonical(part)}" for key, part in pairs) + "}"
-    if isinstance(value, (list, tuple)):
-        return "[" + ",".join(canonical(part) for part in value) + "]"
+    write = _WRITERS.get(type(value))
+    if write is not None:
+        return write(value)
+    for kind in (str, int, float, Mapping, list, tuple):
+        if isinstance(value, kind):
+            return _WRITERS[kind](value)
     raise ValueError(_("a {kind} has no place in an entry", kind=type(value).__name__))
+
+
+def _whole(value: int) -> str:
+    if abs(value) > MOST_EXACT and not _is_of_a_fraction(value):
+        raise ValueError(_("{value} is too large to be kept exactly", value=value))
+    return str(value)
+
+
+def _table(value: Mapping[Any, Any]) -> str:
+    texts = {str(key): part for key, part in value.items()}
+    keys = sorted(texts) if "".join(texts).isascii() else sorted(texts, key=_in_utf_16)
+    return "{" + ",".join([f"{_quoted(key)}:{canonical(texts[key])}" for key in keys]) + "}"
+
+
+def _in_utf_16(key: str) -> bytes:
+    """What sorts as RFC 8785 has it (section 3.2.3): by units of UTF-16, which is another order than Python's."""
+    return key.encode("utf-16-be", "surrogatepass")
+
+
+def _list(value: Iterable[Any]) -> str:
+    return "[" + ",".join([canonical(part) for part in value]) + "]"
 
 
 def parse(text: str) -> Any:
@@ -86,6 +99,13 @@ def _number(value: float) -> str:
         return f"{minus}0.{'0' * -point}{digits}"
     rest = f".{digits[1:]}" if len(digits) > 1 else ""
     return f"{minus}{digits[0]}{rest}e{point - 1:+d}"
+
+
+_WRITERS: Mapping[type, Callable[[Any], str]] = {
+    str: _quoted, int: _whole, bool: {True: "true", False: "false"}.__getitem__, NoneType: lambda _none: "null",
+    float: _number, dict: _table, Mapping: _table, list: _list, tuple: _list,
+}  # fmt: skip
+"""What writes a value of each kind."""
 
 
 def digest_of(value: Any) -> str:

@@ -74,7 +74,7 @@ def to_body(what: Kind) -> dict[str, Json]:
     body: dict[str, Json] = {}
     for one in fields_of(type(what)):
         value = getattr(what, one.name)
-        if type(value) is not str:
+        if type(value) not in _AS_THEY_ARE:
             value = _plain(value)
         if not one.is_optional or (value is not None and value not in _EMPTY):
             body[one.name] = value
@@ -82,6 +82,8 @@ def to_body(what: Kind) -> dict[str, Json]:
 
 
 _EMPTY: tuple[Json, ...] = ("", [], {})
+_AS_THEY_ARE = {str, int, bool, NoneType}
+"""The types of most values: these are JSON's own."""
 
 
 def _plain(value: Any) -> Json:

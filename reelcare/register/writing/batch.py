@@ -217,8 +217,8 @@ class Batch:
 
     def add(self, what: e.Kind, machine: str | None, happened: datetime, id: str = "") -> e.Entry:
         """Write one entry that was checked before."""
-        if isinstance(what, e.Run) and machine is not None:
-            what = replace(what, doubts=self._dated_after_now(machine))
+        if isinstance(what, e.Run) and machine is not None and what.doubts != (dated := self._dated_after_now(machine)):
+            what = replace(what, doubts=dated)
         entry = self._end.add(what, machine, happened, id)
         self.written.append(entry)
         if self._end.is_behind and not self._doubted:
