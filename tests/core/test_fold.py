@@ -16,9 +16,10 @@ from reelcare.core.checks.sheet_table import read_sheet
 from reelcare.core.fold import advance, effective, fold, in_turn
 from reelcare.core.machine.card import read_card
 from reelcare.core.service.plan_table import read_plan
+from reelcare.core.state.counters import Totals
 from reelcare.core.state.machine_state import MachineState
 from reelcare.core.state.plain_form import from_plain, to_plain
-from reelcare.core.state.plans import Known, PlanBook
+from reelcare.core.state.plans import Known, PlanBook, Uncounted
 
 T = datetime(2026, 5, 1, 6, tzinfo=UTC)
 MINUTE, HOUR = timedelta(minutes=1), timedelta(hours=1)
@@ -345,6 +346,9 @@ def borne_out(entries: list[e.Entry], check: str, at: datetime) -> bool:
     if begun is None or not isinstance(begun.what, e.CheckBegun):
         return False
     about = [one for one in entries if one.what.subject() == check]
+    end = next((place for place, one in enumerate(about) if isinstance(one.what, e.CheckEnded)), len(about))
+    if any(one.happened <= at for one in about[end + 1 :] if isinstance(one.what, e.Answered)):
+        return False  # what was signed for is not what stands there now, whether it was asked or left out
     cards = [one for one in entries if isinstance(one.what, e.Carded)]
     card = read_card([cards[0], *(one for one in cards if one.happened <= begun.happened)][-1].what.card)  # type: ignore[attr-defined]
     sheet, what = SHEETS[begun.what.sheet], begun.what
@@ -369,6 +373,7 @@ def borne_out(entries: list[e.Entry], check: str, at: datetime) -> bool:
 @settings(max_examples=150, deadline=None)
 @given(steps)
 @example([("check", 1, 0), ("check", 1, 0), ("stray", 1, 0)])  # one before does not stand in for what was undone
+@example([("check", 1, 0), ("again", 0, 0), ("stray", 1, 0)])  # nor does an answer to what was left out
 def test_what_has_passed_is_what_all_entries_bear_out_at_their_end(happened: list[tuple[str, int, int]]) -> None:
     history = history_of(happened)
     standing = effective(history.entries)
@@ -467,3 +472,15 @@ def test_a_service_told_of_at_a_figure_of_the_counter_counts_from_there() -> Non
     history.add(e.Service(item="oil", life=104 * 3600), T - HOUR)
     oil = folded(history).cycles["oil"]
     assert (oil.base[0], oil.last_done) == (104 * 3600, T.date())
+
+
+@pytest.mark.parametrize("read", [None, 40 * 3600])
+def test_a_run_told_by_a_stranger_adds_what_it_took_and_no_more(read: int | None) -> None:
+    history = History()
+    if read is not None:
+        history.add(e.Reading(counter="hours", value=read), T - 9 * HOUR)
+    history.add(e.Run(started=T - 6 * HOUR, ended=T - HOUR, metres=300_000), T - HOUR)
+    told = history.add(e.Run(started=T, ended=T + 2 * HOUR, metres=90_000), T + 2 * HOUR)
+    state = fold("m", history.entries, replace(KNOWN, uncounted=Uncounted(told=frozenset({told}))))
+    assert state is not None
+    assert state.totals == Totals((read or 0) + 7 * 3600, 390_000, 2)

@@ -5,7 +5,7 @@ from datetime import UTC, date
 
 import pytest
 
-from reelcare.core.spreadsheet.cells import CellError, DoneAt, read_done
+from reelcare.core.spreadsheet.cells import CellError, DoneAt, Doubt, read_done, writing_of
 from reelcare.core.spreadsheet.columns import Matching, places, read_matching
 from reelcare.core.spreadsheet.table import table_of_text
 from reelcare.core.spreadsheet.usual_headings import with_usual
@@ -70,3 +70,9 @@ def test_a_heading_spelt_like_a_key_needs_no_matching_whatever_its_capitals() ->
     assert {name: one.heading for name, one in found.items()} == {
         "tag": "Tag", "place": "PLACE", "hose.length": "Hose.Length (m)",
     }  # fmt: skip
+
+
+def test_figures_that_are_written_both_ways_are_a_doubt() -> None:
+    table = table_of_text("tag;hose.length (m)\nT01;12,5\nT02;12.5\n")
+    with pytest.raises(Doubt, match=r"a decimal comma, and '12[.]5' in row 3 has a point"):
+        writing_of(table, places(table, Matching(), "machines"), Matching(), UTC)

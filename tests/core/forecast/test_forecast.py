@@ -10,16 +10,26 @@ from pathlib import Path
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
-from scipy import stats
+from scipy import integrate, stats
 
 from reelcare.core.forecast.days_ahead import nodes
 from reelcare.core.forecast.first_passage import WANTED, Course, amounts, reached
 from reelcare.core.forecast.forecast import Forecast, forecast, why_none
 from reelcare.core.forecast.joint_passage import both
+from reelcare.core.forecast.kalman import LASTS
 from reelcare.core.forecast.season import day_after, in_season, open_days, season_days
-from reelcare.core.forecast.seasonal_profile import APART, USUAL, USUAL_PRIOR, Neighbours, learn, waves_at, weight
+from reelcare.core.forecast.seasonal_profile import (
+    APART,
+    USUAL,
+    USUAL_PRIOR,
+    Learnt,
+    Neighbours,
+    learn,
+    waves_at,
+    weight,
+)
 from reelcare.core.forecast.usage_history import Use
-from reelcare.core.forecast.usage_rate import Pace, neighbours, pace, why_no_pace
+from reelcare.core.forecast.usage_rate import _NEXT, _SAME, Pace, neighbours, pace, why_no_pace
 from reelcare.core.forecast.weeks import USUAL_RUN
 from reelcare.core.machine.card import Season
 from reelcare.core.scales import ScalePoint, Threshold
@@ -486,3 +496,17 @@ def test_before_the_first_run_the_pace_is_what_the_card_says_of_a_year() -> None
     # a usual run takes 10 h: what the card does not say follows from it
     assert known.mean == pytest.approx((400 * H / days, known.mean[1], 400 * H / USUAL_RUN[0] / days), rel=1e-12)
     assert known.level == (0.0, 0.0, 0.0)
+
+
+def test_weeks_go_together_as_a_level_that_fades_makes_them() -> None:
+    # means over two spans of a process whose covariance fades with e^(-t / LASTS), by numerical integration
+    for shift, told in ((0.0, _SAME), (7.0, _NEXT)):
+        whole, _error = integrate.dblquad(lambda t, s: math.exp(-abs(t - s) / LASTS), 0, 7, shift, shift + 7)
+        assert told == pytest.approx(whole / 49, rel=1e-6)
+
+
+def test_neighbours_who_say_next_to_nothing_leave_the_usual_doubt() -> None:
+    hardly = Learnt(USUAL, USUAL, (1e-6, 1e-6, 1e-6))
+    told = Neighbours({"a": hardly, "b": hardly}).prior("a")
+    assert told.heights == pytest.approx(USUAL, rel=1e-4)
+    assert told.variances == pytest.approx([one**2 for one in APART], rel=1e-4)

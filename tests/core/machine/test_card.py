@@ -113,3 +113,8 @@ def test_the_mass_of_the_cart_is_a_number_or_a_text_with_its_unit(said: object, 
 def test_a_mass_without_a_unit_or_beyond_what_a_cart_weighs_is_refused(said: object) -> None:
     with pytest.raises(CardError, match=r"cart\.mass"):
         read_card({"tag": "T01", "cart": {"mass": said}})
+
+
+def test_a_name_that_is_no_text_is_told_with_its_key() -> None:
+    with pytest.raises(CardError, match="name: must be a text"):
+        read_card({"tag": "R1", "name": 5})

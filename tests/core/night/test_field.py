@@ -8,6 +8,7 @@ import pytest
 
 from reelcare.core.machine.card import read_card
 from reelcare.core.night.field import Hours, Lane, LaneFileError, read_field
+from reelcare.core.night.field_words import too_long
 from reelcare.core.night.hours import fits, free_of, spans_of
 from reelcare.core.night.lane_sets import LaneSets
 from reelcare.core.night.rounds import done_in_round, lane_of_hydrant
@@ -133,3 +134,10 @@ def test_lanes_that_cannot_be_say_why_and_what_would() -> None:
 def test_what_the_hydrant_gives_is_the_lane_s() -> None:
     less = sets()(Lane(4, 7, 320, 68, inlet=5e5))
     assert less.run > sets()(Lane(4, 7, 320, 68)).run
+
+
+def test_no_lane_is_too_long_where_no_hose_is_known() -> None:
+    field = read_field({"id": "north", "lanes": [LANE]})
+    assert too_long(field, None, "metric") == []
+    assert too_long(field, 320.0, "metric") == []
+    assert len(too_long(field, 319.0, "metric")) == 1
