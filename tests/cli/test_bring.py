@@ -1,5 +1,6 @@
 """Run logs from CSV: all or nothing, the same file twice without effect, every bad line named."""
 
+import json
 from pathlib import Path
 from typing import Any
 
@@ -100,6 +101,8 @@ def test_one_bad_line_refuses_the_whole_file_and_every_bad_line_is_named(farm: A
         assert column in line
         assert says in line
     assert "nothing was brought in" in told[-1]
+    assert main(["bring", path, "--by", "Olav", "--json"]) == 2
+    assert json.loads(capsys.readouterr().out)["brought"] == 0
     assert totals(farm) == (0, 0, 0)
 
 

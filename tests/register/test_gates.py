@@ -56,6 +56,12 @@ def standing(yard: Any) -> tuple[str, str, str | None]:
     return found.run, found.gate, found.held_as
 
 
+def band(yard: Any) -> str:
+    """Where the yard lists the machine."""
+    (one,) = (one for one in yards.listed(yard.register, yard.now) if one.id == yard.machine)
+    return one.judged.band
+
+
 def says(yard: Any) -> str:
     found = yards.machine_now(yard.register, yard.machine, yard.now).standing
     return next(one.says for one in found.because if one.side == "run")
@@ -222,10 +228,15 @@ def test_an_answer_of_the_last_gate_opens_no_water_that_is_not_signed(yard: Any)
 
 
 def test_what_runs_and_was_not_looked_at_is_said_from_the_thirtieth_minute(yard: Any) -> None:
-    signed_up_to(yard, "water")
+    going = signed_up_to(yard, "water")
     assert says(yard).startswith("water, signed")
+    assert band(yard) == "clear"
     yard.now += timedelta(minutes=30)
     assert says(yard).startswith("running, not yet looked at")
+    assert band(yard) == "running"
+    sign(yard, answer_gate(yard, going))
+    assert says(yard).startswith("running, signed")
+    assert band(yard) == "running"
 
 
 def test_giving_a_check_up_takes_back_what_it_permitted(yard: Any) -> None:

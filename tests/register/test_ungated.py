@@ -64,6 +64,13 @@ def test_the_gate_of_the_pull_out_alone_and_one_of_yesterday_are_not_enough(yard
     assert lacks(yard) == ["water", "water"]
 
 
+@pytest.mark.parametrize(("minutes", "missing"), [(29, None), (30, "running")])
+def test_a_run_is_to_be_looked_at_from_the_thirtieth_minute(yard: Any, minutes: int, missing: str | None) -> None:
+    signed_up_to(yard, "water")
+    log(yard, hours=minutes / 60)
+    assert lacks(yard) == [missing]
+
+
 def test_a_signature_that_was_taken_back_does_not_count(yard: Any) -> None:
     going = signed_up_to(yard, "water")
     log(yard)

@@ -12,7 +12,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from reelcare.core import entries as e
-from reelcare.core.evidence.baseline import LEARNT
+from reelcare.core.evidence.baseline import KEPT, LEARNT, Baseline
 from reelcare.core.evidence.charts import RUN_LENGTH, chart, chart_of
 from reelcare.core.evidence.explained import Seen, explanations
 from reelcare.core.evidence.gauges import step
@@ -439,3 +439,13 @@ def test_the_first_runs_after_a_service_teach_the_chart_too() -> None:
     assert told.centre is not None
     assert chart_of([before]).centre == pytest.approx(10.1, abs=0.01)
     assert told.centre > 10.11
+
+
+@pytest.mark.parametrize("new", [1, 4, 25])
+def test_a_new_stretch_fits_within_three_times_what_two_means_are_apart_by_chance(new: int) -> None:
+    chance = random.Random(7)
+    known = Baseline([chance.gauss(10, 2) for _ in range(30)])
+    apart = 3 * known.spread * known.widens * math.sqrt(1 / new + 1 / min(known.count, KEPT))
+    for way in (-1, 1):
+        assert known.fits([known.mean + way * 0.99 * apart] * new)
+        assert not known.fits([known.mean + way * 1.01 * apart] * new)

@@ -18,7 +18,7 @@ from reelcare.core import units
 from reelcare.core.hydraulics.hose import Bend
 from reelcare.core.machine.card import Card, Cart, Compensation, Drive, Drum, Hose, read_card
 from reelcare.core.settings.set_limits import SetLimits, SetLimitsError, read_set_limits
-from reelcare.core.settings.set_parser import plan_of_the_day
+from reelcare.core.settings.set_parser import plan_of_the_day, read_wishes
 from reelcare.core.settings.set_request import SPANS, WishError, Wishes
 from reelcare.core.settings.setting import work_out
 from reelcare.core.settings.settings_sheet import Setting
@@ -443,3 +443,9 @@ def test_flow_nozzle_and_pressure_that_agree_are_taken_together(card: Card, limi
     assert lets is not None
     both = work_out(card, Wishes(out=300, nozzle=0.024, gun_pressure=4.6e5, flow=lets), limits)
     assert both.flow == pytest.approx(lets)
+
+
+def test_only_who_says_so_checks_the_timing() -> None:
+    # without coils on the drum the hose can be torn off: the one full pull-out is asked for by name
+    assert not read_wishes({"spacing": "70 m"}, UTC).timing_check
+    assert read_wishes({"spacing": "70 m"}, UTC, timing_check=True).timing_check
