@@ -115,6 +115,20 @@ def test_a_number_that_is_not_exact_everywhere_is_refused(tmp_path: Path, number
         assert "number beyond" in refusal(forged_raw(tmp_path / "x.carry", made[0], made[1], made[2]))
 
 
+@pytest.mark.parametrize("number", [float("nan"), float("inf"), -float("inf")])
+def test_what_is_no_number_is_refused(tmp_path: Path, number: float) -> None:
+    made = ("sheet", None, {"sheet": {"id": number}}), ("measured", "m", {"about": "x", "figures": {"a": number}})
+    for one in made:
+        assert "number beyond" in refusal(forged(tmp_path / "x.carry", [one]))
+
+
+def test_a_fraction_beyond_all_bounds_is_refused(tmp_path: Path) -> None:
+    body = '{"about":"x","figures":{"a":1e999}}'
+    sealed = ("id-1", "measured", "m", AT, AT, "forger", "Bo", body)
+    row = [*sealed, 1, chain.digest(chain.GENESIS, 1, *sealed)]
+    assert "number beyond" in refusal(packed(tmp_path / "x.carry", [row]))
+
+
 def forged_raw(path: Path, kind: str, machine: str | None, body: dict[str, Any]) -> Path:
     import sys
 

@@ -12,6 +12,7 @@ import contextlib
 import gzip
 import hashlib
 import json
+import math
 import zlib
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass
@@ -398,7 +399,7 @@ def _unclean_in(value: Any) -> Iterator[str]:
 
 def _body(path: Path, one: Carried) -> dict[str, Any]:
     try:
-        body = json.loads(one.body, parse_int=_exact)
+        body = json.loads(one.body, parse_int=_exact, parse_float=_finite, parse_constant=_finite)
     except (OverflowError, RecursionError, ValueError) as why:
         if isinstance(why, OverflowError):
             raise NotWhole(_("{place}: a number beyond what can be kept", place=_place(path, one))) from None
@@ -406,6 +407,14 @@ def _body(path: Path, one: Carried) -> dict[str, Any]:
     if not isinstance(body, dict):
         raise NotWhole(_("{place}: it says nothing that can be read; carry it out again", place=_place(path, one)))
     return body
+
+
+def _finite(figures: str) -> float:
+    """A fraction that can be kept: neither NaN nor beyond all bounds, which no register writes."""
+    number = float(figures)
+    if not math.isfinite(number):
+        raise OverflowError
+    return number
 
 
 def _exact(figures: str) -> int:
