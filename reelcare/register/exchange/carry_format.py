@@ -12,7 +12,6 @@ import contextlib
 import gzip
 import hashlib
 import json
-import math
 import zlib
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass
@@ -20,7 +19,7 @@ from pathlib import Path
 from typing import IO, Any
 
 from reelcare.core import entries as e
-from reelcare.core.canonical_json import MOST_EXACT, MOST_WRITTEN_OUT
+from reelcare.core.canonical_json import MOST_EXACT, exact_number, finite_number
 from reelcare.core.clean import clean, unclean
 from reelcare.core.text import _
 from reelcare.register.database.models import NEWEST
@@ -399,7 +398,7 @@ def _unclean_in(value: Any) -> Iterator[str]:
 
 def _body(path: Path, one: Carried) -> dict[str, Any]:
     try:
-        body = json.loads(one.body, parse_int=_exact, parse_float=_finite, parse_constant=_finite)
+        body = json.loads(one.body, parse_int=exact_number, parse_float=finite_number, parse_constant=finite_number)
     except (OverflowError, RecursionError, ValueError) as why:
         if isinstance(why, OverflowError):
             raise NotWhole(_("{place}: a number beyond what can be kept", place=_place(path, one))) from None
@@ -407,21 +406,3 @@ def _body(path: Path, one: Carried) -> dict[str, Any]:
     if not isinstance(body, dict):
         raise NotWhole(_("{place}: it says nothing that can be read; carry it out again", place=_place(path, one)))
     return body
-
-
-def _finite(figures: str) -> float:
-    """A fraction that can be kept: neither NaN nor beyond all bounds, which no register writes."""
-    number = float(figures)
-    if not math.isfinite(number):
-        raise OverflowError
-    return number
-
-
-def _exact(figures: str) -> int:
-    """A whole number that every reader of JSON keeps exact, as far as it is written out."""
-    if len(figures) > len(str(MOST_WRITTEN_OUT)):
-        raise OverflowError
-    number = int(figures)
-    if abs(number) > MOST_EXACT:
-        raise OverflowError
-    return number
