@@ -140,7 +140,7 @@ def carry_in(writer: Writer, bundle: Bundle, *, by: str, now: datetime) -> Carry
     writer.must_have_signed(by)
     writer.must_be_allowed(e.CarriedIn.kind, by)
     with writer.writing():
-        found = bring(writer, bundle, foreign_here=True)
+        found = bring(writer, bundle, came=now)
         if found.kinds.keys() - OF_A_REGISTER:
             what = e.CarriedIn(digest=bundle.digest, terminal=bundle.terminal, brought=found.kinds)
             writer.add(what, by=by, now=now)
@@ -149,9 +149,9 @@ def carry_in(writer: Writer, bundle: Bundle, *, by: str, now: datetime) -> Carry
     return found
 
 
-def bring(writer: Writer, bundle: Bundle, *, foreign_here: bool) -> CarryPreview:
-    """Bring entries in, in the transaction that runs. They are `foreign_here` where another register wrote them; what
-    this very register wrote before counts as it did."""
+def bring(writer: Writer, bundle: Bundle, *, came: datetime | None) -> CarryPreview:
+    """Bring entries in, in the transaction that runs. Where another register wrote them, they `came` at a moment; what
+    this very register wrote before (None) counts as it did."""
     found, fresh = look(writer, bundle), _fresh(writer, bundle)
     if not fresh:
         return found
@@ -163,8 +163,13 @@ def bring(writer: Writer, bundle: Bundle, *, foreign_here: bool) -> CarryPreview
         )
         for one in fresh
     ]  # fmt: skip
-    if foreign_here:
-        foreign.keep_brought(writer.db, foreign.ranges_of((names[one.digest], one.place) for one in fresh))
+    if came is not None:
+        parts = foreign.ranges_of((names[one.digest], one.place) for one in fresh)
+        foreign.keep_brought(writer.db, parts)
+        if clock_ahead(bundle, came) > doubts.BEHIND:
+            at = milliseconds(came)
+            late = {names[one.digest] for one in fresh if moment(one.recorded) - came > doubts.BEHIND}
+            doubts.keep_ahead(writer.db, {name: [(*one, at) for one in parts[name]] for name in late})
     writer.db.insert_many(E, (*COLUMNS, E.refers), rows)
     writer.cache.clear()
     if _is_from_a_copy(writer, fresh):
