@@ -21,7 +21,7 @@ from reelcare.core.text import _
 from reelcare.register.database.base import Database
 from reelcare.register.database.models import EntryRow
 from reelcare.register.errors import RegisterError
-from reelcare.register.integrity.chain import Head
+from reelcare.register.integrity.chain import Head, is_a_column
 
 CONTRADICTED = "?"
 """Stands between terminal and count in the file where a head is kept that the register contradicts."""
@@ -88,9 +88,9 @@ def kept(register: Path) -> tuple[Head, ...] | None:
 
 
 def _head(terminal: str, value: object) -> Head | None:
-    """A head as it was kept; None for what a register cannot be asked for: no exact count, no name of whole letters."""
+    """A head as it was kept; None for what no chain ends in, and a register may not even be asked for."""
     match value:
-        case [int(count), str(digest)] if abs(count) <= MOST_EXACT and terminal.isascii():
+        case [int(count), str(digest)] if type(count) is int and 0 < count <= MOST_EXACT and is_a_column(terminal):
             return Head(terminal, count, digest)
     return None
 
