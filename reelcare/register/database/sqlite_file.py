@@ -27,6 +27,8 @@ from reelcare.register.mounts import network_kind
 MAGIC = b"SQLite format 3\x00"
 ROOM_NEEDED = 8 * 1024 * 1024
 """Free bytes below which a register is not opened: on a full disk the shared memory of WAL can kill the process."""
+ROOM_TO_READ = 1024 * 1024
+"""Free bytes below which a register that is only looked at is read as in a read-only folder."""
 MOST_IN_MEMORY = 512 << 20
 """The largest register of an older version that is upgraded in memory."""
 
@@ -41,8 +43,8 @@ def open_file(path: Path, rebuild: steps.Rebuild, *, new: dict[str, str] | None,
         raise NotThere(_("{path}: no such register", path=path))
     else:
         _make(path, new)
-    if not os.access(path.parent, os.W_OK):
-        return _open_in_read_only_folder(path, rebuild)
+    if not os.access(path.parent, os.W_OK) or (read_only and _free_bytes(path) < ROOM_TO_READ):
+        return _open_where_nothing_can_be_written(path, rebuild)
     if read_only:
         uri = _uri_to_read(path)
         return _in_memory(path, uri, rebuild) if _is_older(uri) else _connect(Sqlite(path), path)
@@ -90,8 +92,8 @@ def is_older(path: Path) -> bool:
     return _is_older(_uri_to_read(path))
 
 
-def _open_in_read_only_folder(path: Path, rebuild: steps.Rebuild) -> Sqlite:
-    """A register in a folder that nothing can be written to, such as an auditor's copy.
+def _open_where_nothing_can_be_written(path: Path, rebuild: steps.Rebuild) -> Sqlite:
+    """A register in a folder that nothing can be written to, such as an auditor's copy, or on a full disk.
 
     SQLite cannot make its shared memory there, so the file is opened as one that does not change; where a log lies
     beside it, which may have the newest hold, both are read elsewhere.
@@ -118,7 +120,12 @@ def _with_its_log(path: Path, wal: Path, rebuild: steps.Rebuild) -> Sqlite:
             return _in_memory(path, f"file:{quote(str(Path(folder, path.name)))}?mode=rw", rebuild)
     except OSError:
         raise CannotWrite(
-            _("{path}: its folder is read-only and it was not closed; copy both files elsewhere", path=path)
+            _(
+                "{path}: nothing can be written beside it, and it was not closed; copy it and {name} elsewhere, and "
+                "open it there",
+                path=path,
+                name=wal.name,
+            )
         ) from None
 
 
@@ -194,7 +201,7 @@ def _refuse_strangers(path: Path) -> None:
     if int.from_bytes(head[68:72], "big") != APPLICATION_ID:
         raise NotThere(_("{path}: a database, but not a register of ours; it was left as it was", path=path))
     steps.refuse_newer(path, int.from_bytes(head[60:64], "big"))
-    can_look = os.access(path.parent, os.W_OK) and _free_bytes(path) >= ROOM_NEEDED
+    can_look = os.access(path.parent, os.W_OK) and _free_bytes(path) >= ROOM_TO_READ
     foreign_log.refuse(path, head, can_look=can_look)
 
 
