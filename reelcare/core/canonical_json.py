@@ -108,6 +108,27 @@ _WRITERS: Mapping[type, Callable[[Any], str]] = {
 """What writes a value of each kind."""
 
 
+def finite_number(figures: str) -> float:
+    """A fraction that can be kept: neither NaN nor beyond all bounds, which nobody writes.
+
+    Raises OverflowError.
+    """
+    number = float(figures)
+    if not math.isfinite(number):
+        raise OverflowError
+    return number
+
+
+def exact_number(figures: str) -> int:
+    """A whole number that every reader of JSON keeps exact, as far as it is written out. Raises OverflowError."""
+    if len(figures) > len(str(MOST_WRITTEN_OUT)):
+        raise OverflowError
+    number = int(figures)
+    if abs(number) > MOST_EXACT:
+        raise OverflowError
+    return number
+
+
 def digest_of(value: Any) -> str:
     """The SHA-256 (FIPS 180-4) of the canonical text of plain JSON values, in hexadecimal."""
     return hashlib.sha256(canonical(value).encode()).hexdigest()

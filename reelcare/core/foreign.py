@@ -14,6 +14,7 @@ from datetime import datetime
 from typing import Literal
 
 from reelcare.core import entries as e
+from reelcare.core.checks.clearance import AHEAD
 from reelcare.core.people import LEFT, ROLES, may
 
 Uncounted = Literal["waiting", "refused", "void", "told"]
@@ -168,6 +169,8 @@ class _View:
     def _forbidden(self, one: e.Entry) -> Iterator[bool]:
         """Whether it may not be entered at any terminal, whoever would accept it."""
         what = one.what
+        if what.waits_for(one) or isinstance(what, (e.Run, e.Reading)):
+            yield one.happened > one.recorded + AHEAD
         if isinstance(what, e.Correction):
             yield _is_final(self._find(what.entry), self._find)
         elif isinstance(what, e.Enrolled):
@@ -176,6 +179,8 @@ class _View:
             yield what.ended <= what.started or what.metres < 0 or what.ended != one.happened
         elif isinstance(what, e.Reading):
             yield what.value < 0
+        elif isinstance(what, e.Service):
+            yield not what.life_can_be
 
 
 def _number(id: str) -> int:

@@ -3,15 +3,18 @@
 from __future__ import annotations
 
 import os
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from pathlib import Path
+from typing import Any
 
+from reelcare.core import entries as e
 from reelcare.register.database import steps
 from reelcare.register.database.base import Database
+from reelcare.register.database.models import EntryRow
 from reelcare.register.database.opening import Opened, open_register
 from reelcare.register.integrity import witness
 from reelcare.register.progress import Progress, quietly
-from reelcare.register.reading import states
+from reelcare.register.reading import foreign, states
 from reelcare.register.reading.reader import Reader
 from reelcare.register.writing.writer import Writer
 
@@ -67,8 +70,14 @@ def write_beside(writer: Writer) -> Writer:
 def _with_what_was_witnessed(opened: Opened) -> Opened:
     if opened.before:
         with steps.closed_on_error(opened.db):
-            witness.follow(opened.db, opened.path, opened.before)
+            witness.follow(opened.db, opened.path, opened.before, lambda: _went_back_from(opened))
     return opened
+
+
+def _went_back_from(opened: Opened) -> list[Mapping[str, Any]]:
+    """The heads that each going back to a copy knew of; what another register went through answers nothing here."""
+    found = foreign.written_here(Reader(opened), EntryRow.kind == e.Restored.kind)
+    return [one.what.before for one in found if isinstance(one.what, e.Restored)]
 
 
 def _rebuild(progress: Progress) -> Callable[[Database], None]:

@@ -27,6 +27,7 @@ from reelcare.core.wording import weekday_and_time
 from reelcare.register.errors import RegisterError
 from reelcare.register.reading import yard
 from reelcare.register.writing.writer import Writer
+from reelcare.tui.leaving import LeftOnce
 from reelcare.tui.preferences import Preferences
 from reelcare.tui.requests import Answer, Opens, OpenSteps
 from reelcare.tui.text import join
@@ -85,7 +86,7 @@ MINUTE = 5.0
 """Interval between looks at the clock [s]."""
 
 
-class BaseScreen(Screen[None]):
+class BaseScreen(LeftOnce[None]):
     """A screen in the one frame: where one is, what the machine may do or how much there is, the body, what is told,
     and the keys.
 

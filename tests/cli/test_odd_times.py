@@ -1,9 +1,12 @@
 """Times that people may type at any command: each is taken as it was meant, or refused in one line."""
 
+from datetime import UTC, datetime, timedelta
 from pathlib import Path
 from typing import Any
 
 import pytest
+
+from tests import commands
 
 FAR = ("9999-12-31", "9999-12-31T23:59:59-12:00", "0001-01-01", "0001-01-01T00:00+14:00")
 
@@ -95,3 +98,13 @@ def test_a_set_over_the_change_of_the_clock_finishes_when_its_time_is_up(madrid:
     late = madrid(*asked, "--start", "2026-03-28T20:00", "--until", "2026-03-29T08:30").json
     assert "late" in [one["code"] for one in late["warnings"]]
     assert madrid(*asked, "--start", "2025-10-25T20:00").json["finish"] == "2025-10-26T07:00:00+01:00"
+
+
+def test_a_clock_behind_is_told_before_the_first_question_of_a_check(farm: Any, tmp_path: Path) -> None:
+    farm("log", "reading", "R1", "hours", "9", "--by", "Olav")
+    early = datetime.now(UTC) - timedelta(hours=3)
+    words = ("check", "R1", "--by", "Olav")
+    told = commands.run(tmp_path / "register.db", early, *words).out
+    assert told.index("set this computer's clock right") < told.index("1/")
+    assert "clock right" not in commands.run(tmp_path / "register.db", early, *words, "--clock-is-right").out
+    assert "clock right" not in commands.run(tmp_path / "register.db", datetime.now(UTC), *words).out

@@ -9,6 +9,7 @@ from reelcare.register.database.models import EntryRow
 from reelcare.register.exchange import restoration
 from reelcare.register.exchange.restored_content import Restoration
 from reelcare.register.reading import queries
+from reelcare.register.reading.reader import Reader
 from reelcare.register.writing.writer import Writer
 
 HOLD = e.Fault(part="pawl", says="spring gone", holds="run")
@@ -20,7 +21,7 @@ def restore(yard: Any, copy: Path | str, **other: Any) -> Restoration:
     return restoration.restore(yard.place, copy, **given)
 
 
-def held(register: Writer, machine: str) -> list[str]:
+def held(register: Reader, machine: str) -> list[str]:
     state = register.state(machine)
     assert state is not None
     return [one.says for one in state.faults if one.holds]

@@ -18,6 +18,7 @@ from reelcare.register.errors import NotWhole, RegisterError
 from reelcare.register.exchange import carry_files, carry_format
 from reelcare.register.integrity import chain
 from reelcare.register.opening import open_writer
+from reelcare.register.reading import foreign
 from tests.core.entries.test_kinds import EXAMPLES
 
 START = datetime(2026, 5, 1, 6, tzinfo=UTC)
@@ -32,12 +33,26 @@ def forged(
     terminal: str = "forger", head: dict[str, Any] | None = None, ascii_only: bool = False,
 ) -> Path:  # fmt: skip
     """A carry file with a chain that is sealed as it must be, whatever it says."""
+    return packed(path, chained(terminal, made, ids, person=person, ascii_only=ascii_only), terminal, head)
+
+
+def chained(
+    terminal: str, made: Sequence[Made], ids: Callable[[int], str], *, person: str = "Bo", ascii_only: bool = False
+) -> list[list[Any]]:
+    """A chain that is sealed as it must be; `ids` draws an id for each place."""
     rows, before = [], chain.GENESIS
     for place, (kind, machine, body) in enumerate(made, 1):
         text = json.dumps(body, ensure_ascii=ascii_only, sort_keys=True, separators=(",", ":"))
         sealed = (ids(place), kind, machine, AT, AT, terminal, person, text)
         before = chain.digest(before, place, *sealed)
         rows.append([*sealed, place, before])
+    return rows
+
+
+def packed(
+    path: Path, rows: Sequence[Sequence[Any]], terminal: str = "forger", head: dict[str, Any] | None = None
+) -> Path:
+    """Rows as a carry file."""
     first = {"reelcare carry": 1, "schema": 1, "terminal": terminal, "made": AT, "entries": len(rows)} | (head or {})
     lines = b"".join(json.dumps(one).encode() + b"\n" for one in (first, *rows))
     end = json.dumps({"end": hashlib.sha256(lines).hexdigest()}).encode() + b"\n"
@@ -100,6 +115,20 @@ def test_a_number_that_is_not_exact_everywhere_is_refused(tmp_path: Path, number
         assert "number beyond" in refusal(forged_raw(tmp_path / "x.carry", made[0], made[1], made[2]))
 
 
+@pytest.mark.parametrize("number", [float("nan"), float("inf"), -float("inf")])
+def test_what_is_no_number_is_refused(tmp_path: Path, number: float) -> None:
+    made = ("sheet", None, {"sheet": {"id": number}}), ("measured", "m", {"about": "x", "figures": {"a": number}})
+    for one in made:
+        assert "number beyond" in refusal(forged(tmp_path / "x.carry", [one]))
+
+
+def test_a_fraction_beyond_all_bounds_is_refused(tmp_path: Path) -> None:
+    body = '{"about":"x","figures":{"a":1e999}}'
+    sealed = ("id-1", "measured", "m", AT, AT, "forger", "Bo", body)
+    row = [*sealed, 1, chain.digest(chain.GENESIS, 1, *sealed)]
+    assert "number beyond" in refusal(packed(tmp_path / "x.carry", [row]))
+
+
 def forged_raw(path: Path, kind: str, machine: str | None, body: dict[str, Any]) -> Path:
     import sys
 
@@ -139,17 +168,33 @@ def test_corrections_in_a_circle_are_refused(tmp_path: Path, circle: int) -> Non
     assert re.search(r"entry \S{8}: corrections in a circle", refusal(forged(tmp_path / "x.carry", made)))
 
 
-def test_a_circle_that_another_file_closes_is_refused(tmp_path: Path) -> None:
+@pytest.mark.parametrize("circle", [2, 3])
+def test_a_circle_that_another_file_closes_is_refused(tmp_path: Path, circle: int) -> None:
+    """What came in so could be carried out to nobody any more."""
+    now = START + timedelta(hours=1)
     with open_writer(tmp_path / "r.db") as register:
         people.enrol(register, "Ann", "supervisor", by="Ann", now=START)
-        for terminal, names in (("a", ("one", "two")), ("b", ("two", "one"))):
-            made = [("correction", None, {"entry": names[1], "why": "a slip"})]
-            path = forged(tmp_path / "x.carry", made, ids=lambda _, id=names[0]: id, terminal=terminal)  # type: ignore[misc]
+        for at in range(circle):
+            made = [("correction", None, {"entry": f"entry {(at + 1) % circle}", "why": "a slip"})]
+            path = forged(tmp_path / "x.carry", made, ids=lambda _, at=at: f"entry {at}", terminal=f"t{at}")  # type: ignore[misc]
             bundle = carry_format.read(path)
-            if terminal == "a":
-                carry_files.carry_in(register, bundle, by="Ann", now=START + timedelta(hours=1))
+            if at < circle - 1:
+                carry_files.carry_in(register, bundle, by="Ann", now=now)
         with pytest.raises(NotWhole, match="corrections in a circle"):
-            carry_files.carry_in(register, bundle, by="Ann", now=START + timedelta(hours=1))
+            carry_files.carry_in(register, bundle, by="Ann", now=now)
+
+
+def test_entries_of_any_number_of_terminals_come_in_and_more_after_them(tmp_path: Path) -> None:
+    now = START + timedelta(hours=1)
+    with open_writer(tmp_path / "r.db") as register:
+        people.enrol(register, "Ann", "supervisor", by="Ann", now=START)
+        for first in (0, 70):
+            names = [f"t{at}" for at in range(first, first + 70)]
+            rows = [row for name in names for row in chained(name, [fault()], lambda _, name=name: name)]  # type: ignore[misc]
+            bundle = carry_format.read(packed(tmp_path / "x.carry", rows))
+            carry_files.carry_in(register, bundle, by="Ann", now=now)
+        assert len(foreign.foreign_entries(register)) == 140
+        assert [one.what.kind for one in foreign.own_entries(register)] == ["person"]
 
 
 @pytest.mark.parametrize("name", ["é", "", "a b", "a~b", "a/b", "x" * 65, "a\x1b[2J", "a\u202eb"])

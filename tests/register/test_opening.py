@@ -13,10 +13,11 @@ from pathlib import Path
 
 import pytest
 
+from reelcare.core import entries as e
 from reelcare.register.acts import people
 from reelcare.register.database import sqlite_file, write_queue
 from reelcare.register.errors import Busy, CannotWrite, NotThere, NotWhole, RegisterError
-from reelcare.register.opening import open_writer
+from reelcare.register.opening import open_reader, open_writer
 from reelcare.register.proof import proving
 from tests.register.conftest import entries
 from tests.servers import in_a_file
@@ -117,6 +118,31 @@ def test_a_full_disk_is_told_before_sqlite_meets_it(tmp_path: Path, monkeypatch:
         open_writer(tmp_path / "r.db")
     assert refused.value.exit_code == 7
     assert list(tmp_path.iterdir()) == []
+
+
+@pytest.mark.parametrize("closed", [True, False])
+def test_on_a_full_disk_a_register_can_be_looked_at_and_nothing_is_laid_beside_it(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, closed: bool
+) -> None:
+    """A held machine is seen, and SQLite needs no room to see it."""
+    path, left = tmp_path / "r.db", tmp_path / "left"
+    left.mkdir()
+    with open_writer(path) as register:
+        people.enrol(register, "Mara", "supervisor", by="Mara", now=NOW)
+        register.db.execute_sql("PRAGMA wal_checkpoint(TRUNCATE)")
+        machine = register.add(e.Carded(card={"tag": "R1"}), by="Mara", now=NOW).machine
+        register.add(e.Fault(part="pawl", says="slips", holds="run"), machine=machine, by="Mara", now=NOW)
+        for name in () if closed else ("r.db", "r.db-wal"):
+            shutil.copyfile(tmp_path / name, left / name)
+    if closed:
+        shutil.copyfile(path, left / "r.db")
+    before = {one.name: one.read_bytes() for one in left.iterdir()}
+    usage = shutil.disk_usage(tmp_path)
+    monkeypatch.setattr(shutil, "disk_usage", lambda _: usage._replace(free=0))
+    with open_reader(left / "r.db") as reader:
+        assert [one.says for one in reader.state(str(machine)).faults] == ["slips"]
+        assert {one.name: one.read_bytes() for one in left.iterdir()} == before
+    assert {one.name: one.read_bytes() for one in left.iterdir()} == before
 
 
 def test_a_damaged_register_says_so(tmp_path: Path) -> None:

@@ -16,7 +16,7 @@ from reelcare.core import entries as e
 from reelcare.register.errors import Busy, CannotWrite, NotAllowed, NotThere, NotWhole, Refused, RegisterError
 from reelcare.register.exchange import copies, restoration
 from reelcare.register.integrity import witness
-from reelcare.register.opening import open_writer
+from reelcare.register.opening import open_reader, open_writer
 from reelcare.register.proof.proving import prove, prove_the_end
 from tests.ordeal.forked import alone
 from tests.register.conftest import let_be_changed, sql
@@ -114,6 +114,34 @@ def test_a_copy_beside_the_log_of_another_file_is_refused_and_nothing_changes(ya
     with yard.again() as now:
         assert prove(now).whole
         assert done.gone != ()
+
+
+@pytest.mark.parametrize("folder", ["ours", "read-only"])
+def test_a_register_as_it_was_closed_beside_a_later_log_is_refused_and_nothing_changes(
+    yard: Any, monkeypatch: pytest.MonkeyPatch, folder: str
+) -> None:
+    """Somebody copied the closed file by hand, and put it back where a program was killed since."""
+    path = Path(yard.place)
+    yard.register.close()
+    closed = path.read_bytes()
+    with yard.again() as later:
+        for _unused in range(40):
+            later.add(e.Fault(part="hose", says="scuffed"), machine=yard.machine, by="Mara", now=yard.now)
+        later.db.execute_sql("PRAGMA wal_checkpoint(TRUNCATE)")
+        later.add(HOLD, machine=yard.machine, by="Mara", now=yard.now)
+        log, whole = Path(f"{path}-wal").read_bytes(), path.read_bytes()
+    Path(f"{path}-wal").write_bytes(log)
+    path.write_bytes(whole)
+    with open_reader(path) as killed:
+        assert held(killed, yard.machine) == ["spring gone"]
+    Path(f"{path}-wal").write_bytes(log)
+    path.write_bytes(closed)
+    if folder == "read-only":
+        monkeypatch.setattr(os, "access", lambda *_: False)
+    for read_only in (False, True):
+        with pytest.raises(NotWhole, match=r"the log beside it .* belongs to another file.*reelcare restore COPY"):
+            open_writer(path, create=False, read_only=read_only)
+    assert (path.read_bytes(), Path(f"{path}-wal").read_bytes()) == (closed, log)
 
 
 def test_a_damaged_register_gives_what_can_be_read(yard: Any, copy: Path) -> None:

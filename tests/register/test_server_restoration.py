@@ -12,9 +12,11 @@ from reelcare.register.errors import Busy, NotAllowed, NotThere, NotWhole, Refus
 from reelcare.register.exchange import copies, restoration
 from reelcare.register.integrity import pins, recovery, witness
 from reelcare.register.opening import open_reader, open_writer
+from reelcare.register.proof import corrections
 from reelcare.register.proof.proving import prove
-from tests.register.conftest import let_be_changed, sql
+from tests.register.conftest import carry_in, let_be_changed, sql
 from tests.register.going_back import HOLD, WHY, held, restore, restored
+from tests.register.test_carry_limits import forged
 from tests.servers import Server, on_a_server
 
 pytestmark = on_a_server
@@ -111,6 +113,28 @@ def test_another_computer_takes_a_new_name_and_keeps_what_it_has_witnessed(
     assert [(one.terminal, one.count) for one in done.gone] == [(name, 1)]
     with yard.again() as there:
         assert prove(there).findings == ()
+
+
+@pytest.mark.long
+def test_what_another_register_went_through_answers_no_head_here(
+    yard: Any, copy: Path, other_computer: None, monkeypatch: pytest.MonkeyPatch, tmp_path: Path
+) -> None:
+    with yard.again() as there:
+        there.add(HOLD, machine=yard.machine, by="Mara", now=yard.now)
+        name = there.terminal
+    body = {"why": "as if it were known", "before": {name: [99, "f0"], "x": 5}, "after": {}}
+    carry_in(yard.register, forged(tmp_path / "x.carry", [("restore", None, body)]), yard.now)
+    with yard.again() as there:  # of this one the computer that goes back knows nothing
+        there.add(HOLD, machine=yard.machine, by="Mara", now=yard.now)
+    let_be_changed(yard.register)
+    yard.register.db.execute_sql("DELETE FROM entry WHERE terminal = %s", (name,))
+    yard.register.rebuild()
+    monkeypatch.setenv("XDG_DATA_HOME", str(tmp_path / "data"))
+    restore(yard, copy)
+    monkeypatch.setenv("XDG_DATA_HOME", str(tmp_path / "other"))
+    with yard.again() as there:
+        assert [one.place for one in prove(there).findings] == [f"terminal {name}"]
+        assert [one.by for one in corrections.restores(there, yard.start, yard.now + timedelta(days=9))] == ["Mara"]
 
 
 @pytest.mark.long

@@ -1,6 +1,7 @@
 """Heads kept outside of the register, and where it stands: a log that was lost is found, a network is told."""
 
 import contextlib
+import json
 import shutil
 import sqlite3
 from collections.abc import Callable, Iterator, Sequence
@@ -83,8 +84,13 @@ def test_one_head_that_cannot_be_one_does_not_switch_the_others_off(yard: Any) -
     yard.add(e.Fault(part="pawl", says="x", holds="run"))
     path = witness.path_of(yard.register.path)
     text = path.read_text().replace(witness.heads(yard.register.db)[0].digest, "0" * 64)
-    path.write_text('{"\u00e9": [1, "x"], "a": "b", "c": [1.5, "x"], ' + text[1:])
-    assert "not the one that was here" in prove(yard.register).findings[0].what
+    names = ("\u00e9", "a\0", "b\x1b", "", "c~", "d" * 65)
+    odd = {name: [1, "x"] for name in names} | {"e": "b", "f": [1.5, "x"], "g": [0, "x"], "h": [True, "x"]}
+    path.write_text(json.dumps(odd)[:-1] + ", " + text[1:])
+    for _unused in range(2):
+        [found] = prove(yard.register).findings
+        assert "not the one that was here" in found.what
+        yard.add(e.Fault(part="pawl", says="y", holds="run"))
 
 
 @pytest.mark.parametrize("proof", [lambda reader: prove(reader).findings, prove_the_end], ids=["full", "quick"])

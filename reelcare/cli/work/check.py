@@ -17,6 +17,7 @@ from reelcare.core.wording import nearest, said
 from reelcare.register import sheets
 from reelcare.register.acts import sets, walk_rounds
 from reelcare.register.errors import Refused
+from reelcare.register.proof.health import clock_behind
 from reelcare.register.reading import yard
 from reelcare.register.writing.writer import Writer
 
@@ -106,6 +107,9 @@ def _begin_or_resume(
 def _walk(register: Writer, going: walk_rounds.Check, asked: argparse.Namespace, by: str) -> int:
     sheet, language = going.walk.sheet, going.walk.language
     total = len(sheet.questions)
+    behind = "" if asked.clock_is_right else clock_behind(register, common.now())
+    if behind:  # before a question is asked, not at the signature
+        common.print_text(behind)
     _say_held(register, going, asked)
     _say_known(register, going)
     _say_judged_by(register, going, asked, by)

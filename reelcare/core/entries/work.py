@@ -42,7 +42,8 @@ class Service(Kind):
 
     def problems(self, context: Context) -> Iterator[str]:
         """Its item is in the plan, and its hours can be."""
-        if self.life is not None and not 0 <= self.life <= MOST_HOURS:
+        if not self.life_can_be:
+            assert self.life is not None
             yield _("life: {hours} h; from 0 to {most} is right", hours=self.life // 3600, most=MOST_HOURS // 3600)
         plan = context.plan
         known = [item.id for item in plan.items] if plan is not None else []
@@ -58,6 +59,11 @@ class Service(Kind):
                 )
             else:
                 yield _("{item}: not an item of this machine's plan{nearest}", item=self.item, nearest=near)
+
+    @property
+    def life_can_be(self) -> bool:
+        """Whether a machine can have done so much."""
+        return self.life is None or 0 <= self.life <= MOST_HOURS
 
     def apply(self, state: FoldState, entry: Entry, known: Known) -> None:
         """The item, and what it covers, was done."""

@@ -26,6 +26,8 @@ from reelcare.core.text import _
 State = Literal["overdue", "unknown", "due", "soon", "ok"]
 STATES: tuple[State, ...] = ("overdue", "unknown", "due", "soon", "ok")
 """The worst first; *unknown* is what was never done on a machine whose use until now nobody can vouch for."""
+LATEST_BASE = date(9998, 12, 31)
+"""The last day from which an interval can count."""
 EARLY = 4
 """A service in the last one of so many parts before a calendar date is for that date (common practice, no source)."""
 
@@ -161,9 +163,9 @@ def _usual(item: Item, cycle: Cycle) -> tuple[Threshold, ...]:
         if every is not None
     ]
     if interval.months is not None:
-        base_day = add_months(cycle.anchor, cycle.months)
-        due_day = add_months(cycle.anchor, cycle.months + interval.months)
-        base, due = base_day.toordinal(), due_day.toordinal()
+        base = min(add_months(cycle.anchor, cycle.months), LATEST_BASE).toordinal()
+        # a day is left even where the calendar ends
+        due = max(add_months(cycle.anchor, cycle.months + interval.months).toordinal(), base + 1)
         found.append(Threshold("date", base, due, due + _grace(due - base, item)))
     return tuple(found)
 

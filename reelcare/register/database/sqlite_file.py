@@ -7,6 +7,7 @@ read only is never changed: an older version is upgraded in memory alone.
 from __future__ import annotations
 
 import contextlib
+import math
 import os
 import shutil
 import sqlite3
@@ -16,16 +17,18 @@ from urllib.parse import quote
 
 from reelcare import files
 from reelcare.core.text import _
-from reelcare.register.database import steps
+from reelcare.register.database import foreign_log, steps
 from reelcare.register.database.errors import translate_errors
 from reelcare.register.database.models import APPLICATION_ID, NEWEST
 from reelcare.register.database.sqlite import EXTRA, PRAGMAS, Sqlite
-from reelcare.register.errors import CannotWrite, NotThere, NotWhole
+from reelcare.register.errors import CannotWrite, NotThere
 from reelcare.register.mounts import network_kind
 
 MAGIC = b"SQLite format 3\x00"
 ROOM_NEEDED = 8 * 1024 * 1024
 """Free bytes below which a register is not opened: on a full disk the shared memory of WAL can kill the process."""
+ROOM_TO_READ = 1024 * 1024
+"""Free bytes below which a register that is only looked at is read as in a read-only folder."""
 MOST_IN_MEMORY = 512 << 20
 """The largest register of an older version that is upgraded in memory."""
 
@@ -40,8 +43,8 @@ def open_file(path: Path, rebuild: steps.Rebuild, *, new: dict[str, str] | None,
         raise NotThere(_("{path}: no such register", path=path))
     else:
         _make(path, new)
-    if not os.access(path.parent, os.W_OK):
-        return _open_in_read_only_folder(path, rebuild)
+    if not os.access(path.parent, os.W_OK) or (read_only and _free_bytes(path) < ROOM_TO_READ):
+        return _open_where_nothing_can_be_written(path, rebuild)
     if read_only:
         uri = _uri_to_read(path)
         return _in_memory(path, uri, rebuild) if _is_older(uri) else _connect(Sqlite(path), path)
@@ -89,8 +92,8 @@ def is_older(path: Path) -> bool:
     return _is_older(_uri_to_read(path))
 
 
-def _open_in_read_only_folder(path: Path, rebuild: steps.Rebuild) -> Sqlite:
-    """A register in a folder that nothing can be written to, such as an auditor's copy.
+def _open_where_nothing_can_be_written(path: Path, rebuild: steps.Rebuild) -> Sqlite:
+    """A register in a folder that nothing can be written to, such as an auditor's copy, or on a full disk.
 
     SQLite cannot make its shared memory there, so the file is opened as one that does not change; where a log lies
     beside it, which may have the newest hold, both are read elsewhere.
@@ -113,10 +116,16 @@ def _with_its_log(path: Path, wal: Path, rebuild: steps.Rebuild) -> Sqlite:
                 shutil.copyfile(one, Path(folder, one.name))
             if before != [(one.stat().st_size, one.stat().st_mtime_ns) for one in (path, wal)]:
                 raise OSError  # another computer writes there: file and log may not belong together
+            foreign_log.refuse_worse(path, Path(folder, path.name))
             return _in_memory(path, f"file:{quote(str(Path(folder, path.name)))}?mode=rw", rebuild)
     except OSError:
         raise CannotWrite(
-            _("{path}: its folder is read-only and it was not closed; copy both files elsewhere", path=path)
+            _(
+                "{path}: nothing can be written beside it, and it was not closed; copy it and {name} elsewhere, and "
+                "open it there",
+                path=path,
+                name=wal.name,
+            )
         ) from None
 
 
@@ -192,25 +201,8 @@ def _refuse_strangers(path: Path) -> None:
     if int.from_bytes(head[68:72], "big") != APPLICATION_ID:
         raise NotThere(_("{path}: a database, but not a register of ours; it was left as it was", path=path))
     steps.refuse_newer(path, int.from_bytes(head[60:64], "big"))
-    _refuse_foreign_log(path, head)
-
-
-def _refuse_foreign_log(path: Path, head: bytes) -> None:
-    """A file that was closed into one stands beside a log: that log is of another file, which this one was put over.
-
-    SQLite would play it back into this one. Bytes 18 and 19: https://www.sqlite.org/fileformat.html, section 1.3.3; the
-    log's own header has 32 bytes (section 4.1).
-    """
-    log = path.with_name(f"{path.name}-wal")
-    if head[18:20] == b"\x01\x01" and log.exists() and log.stat().st_size > 32:
-        raise NotWhole(
-            _(
-                "{path}: the log beside it ({name}) belongs to another file; nothing was changed. `reelcare "
-                "restore COPY` sets both aside and uses a copy",
-                path=path,
-                name=log.name,
-            )
-        )
+    can_look = os.access(path.parent, os.W_OK) and _free_bytes(path) >= ROOM_TO_READ
+    foreign_log.refuse(path, head, can_look=can_look)
 
 
 def _make(path: Path, about: dict[str, str]) -> None:
@@ -237,15 +229,20 @@ def _fill(path: Path, about: dict[str, str]) -> None:
 
 
 def _refuse_full_disk(path: Path) -> None:
-    try:
-        free = shutil.disk_usage(path.parent).free
-    except OSError:
-        return
+    free = _free_bytes(path)
     if free < ROOM_NEEDED:
         raise CannotWrite(
             _(
                 "{path}: only {free} KiB are free on this disk; make room (at least 8 MiB) and try again",
                 path=path,
-                free=free // 1024,
+                free=int(free) // 1024,
             )
         )
+
+
+def _free_bytes(path: Path) -> float:
+    """The free bytes of a file's disk; without end where nobody can say."""
+    try:
+        return shutil.disk_usage(path.parent).free
+    except OSError:
+        return math.inf

@@ -140,7 +140,7 @@ def carry_in(writer: Writer, bundle: Bundle, *, by: str, now: datetime) -> Carry
     writer.must_have_signed(by)
     writer.must_be_allowed(e.CarriedIn.kind, by)
     with writer.writing():
-        found = bring(writer, bundle, foreign_here=True)
+        found = bring(writer, bundle, came=now)
         if found.kinds.keys() - OF_A_REGISTER:
             what = e.CarriedIn(digest=bundle.digest, terminal=bundle.terminal, brought=found.kinds)
             writer.add(what, by=by, now=now)
@@ -149,9 +149,9 @@ def carry_in(writer: Writer, bundle: Bundle, *, by: str, now: datetime) -> Carry
     return found
 
 
-def bring(writer: Writer, bundle: Bundle, *, foreign_here: bool) -> CarryPreview:
-    """Bring entries in, in the transaction that runs. They are `foreign_here` where another register wrote them; what
-    this very register wrote before counts as it did."""
+def bring(writer: Writer, bundle: Bundle, *, came: datetime | None) -> CarryPreview:
+    """Bring entries in, in the transaction that runs. Where another register wrote them, they `came` at a moment; what
+    this very register wrote before (None) counts as it did."""
     found, fresh = look(writer, bundle), _fresh(writer, bundle)
     if not fresh:
         return found
@@ -163,8 +163,13 @@ def bring(writer: Writer, bundle: Bundle, *, foreign_here: bool) -> CarryPreview
         )
         for one in fresh
     ]  # fmt: skip
-    if foreign_here:
-        foreign.keep_brought(writer.db, foreign.ranges_of((names[one.digest], one.place) for one in fresh))
+    if came is not None:
+        parts = foreign.ranges_of((names[one.digest], one.place) for one in fresh)
+        foreign.keep_brought(writer.db, parts)
+        if clock_ahead(bundle, came) > doubts.BEHIND:
+            at = milliseconds(came)
+            late = {names[one.digest] for one in fresh if moment(one.recorded) - came > doubts.BEHIND}
+            doubts.keep_ahead(writer.db, {name: [(*one, at) for one in parts[name]] for name in late})
     writer.db.insert_many(E, (*COLUMNS, E.refers), rows)
     writer.cache.clear()
     if _is_from_a_copy(writer, fresh):
@@ -196,12 +201,20 @@ def _fresh(reader: Reader, bundle: Bundle) -> list[Carried]:
     if corrections:
         query = E.select(E.id, E.refers).where(E.kind == e.Correction.kind)
         cancels = {str(id): str(refers) for id, refers in reader.db.fetch(query)}
-        for id, one in corrections.items():
-            what = one.what()
-            assert isinstance(what, e.Correction)
-            if cancels.get(what.entry) == id:
-                raise NotWhole(_("{path}: entry {id}: corrections in a circle", path=bundle.path, id=id[-8:]))
+        cancels |= {id: str(one.what().subject()) for id, one in corrections.items()}
+        circle = next((id for id in corrections if _is_in_a_circle(id, cancels)), None)
+        if circle is not None:
+            raise NotWhole(_("{path}: entry {id}: corrections in a circle", path=bundle.path, id=circle[-8:]))
     return fresh
+
+
+def _is_in_a_circle(id: str, cancels: Mapping[str, str]) -> bool:
+    """Whether a correction cancels itself by way of others."""
+    seen, at = set[str](), id
+    while at in cancels and at not in seen:
+        seen.add(at)
+        at = cancels[at]
+    return at == id
 
 
 def _is_from_a_copy(reader: Reader, fresh: Sequence[Carried]) -> bool:

@@ -19,7 +19,7 @@ from pathlib import Path
 from typing import IO, Any
 
 from reelcare.core import entries as e
-from reelcare.core.canonical_json import MOST_EXACT, MOST_WRITTEN_OUT
+from reelcare.core.canonical_json import MOST_EXACT, exact_number, finite_number
 from reelcare.core.clean import clean, unclean
 from reelcare.core.text import _
 from reelcare.register.database.models import NEWEST
@@ -38,7 +38,6 @@ MOST_ENTRY = 1 << 18
 """The bytes of an entry, on an average over a file of an older version, which does not say how large it is."""
 MOST_SUM = 2**63 - 1
 """What the counters of one machine can add up to at most."""
-LONGEST_TERMINAL = 64
 LONGEST_WHY = 200
 """Characters of a reason that quotes the file."""
 LATEST = 60_000_000_000_000
@@ -214,7 +213,7 @@ def _head(path: Path, first: bytes) -> dict[str, Any]:
         raise _damaged_head(path)
     if head["reelcare carry"] != FORM or head["schema"] > NEWEST:
         raise Refused(_("{path}: made by a newer version; bring it in with a newer reelcare", path=path))
-    if not _is_a_terminal(head["terminal"]):
+    if not chain.is_a_terminal(head["terminal"]):
         raise _damaged_head(path)
     if not 0 <= head["entries"] <= MOST_ENTRIES:
         raise _not_as_made(path, 1)
@@ -227,11 +226,6 @@ def _most_bytes(path: Path, head: dict[str, Any], size: int) -> int:
     if head["bytes"] and not 0 <= head["bytes"] <= min(MOST_BYTES, LONGEST_LINE + size * MOST_PACKED):
         raise _too_large(path, 1)
     return int(min(announced, MOST_BYTES, LONGEST_LINE + size * MOST_PACKED))
-
-
-def _is_a_terminal(name: object) -> bool:
-    """Whether a terminal can be called so: ASCII letters and digits, without the mark of a branch."""
-    return isinstance(name, str) and name.isascii() and name.isalnum() and len(name) <= LONGEST_TERMINAL
 
 
 def _json(path: Path, number: int, data: bytes) -> Any:
@@ -261,7 +255,7 @@ def _entry(path: Path, number: int, row: Any) -> Carried:
 def _is_valid(one: Carried) -> bool:
     """Whether a register can hold it: moments and a place that can be, whole letters, and a terminal as they are
     called: ASCII letters and digits, without the mark of a branch."""
-    if not _is_a_terminal(one.terminal) or not 1 <= one.place <= MOST_EXACT:
+    if not chain.is_a_terminal(one.terminal) or not 1 <= one.place <= MOST_EXACT:
         return False
     if max(abs(one.happened), abs(one.recorded)) > LATEST:
         return False
@@ -346,7 +340,7 @@ def _counted(what: e.Kind) -> int:
 
 def _place(path: Path, one: Carried) -> str:
     """Where an entry stands, for people."""
-    terminal = one.terminal if _is_a_terminal(one.terminal) else "?"
+    terminal = one.terminal if chain.is_a_terminal(one.terminal) else "?"
     return _("{path}: entry {id}, {place} of {terminal}", path=path, id=clean(one.id[-8:]), place=one.place,
              terminal=terminal)  # fmt: skip
 
@@ -398,7 +392,7 @@ def _unclean_in(value: Any) -> Iterator[str]:
 
 def _body(path: Path, one: Carried) -> dict[str, Any]:
     try:
-        body = json.loads(one.body, parse_int=_exact)
+        body = json.loads(one.body, parse_int=exact_number, parse_float=finite_number, parse_constant=finite_number)
     except (OverflowError, RecursionError, ValueError) as why:
         if isinstance(why, OverflowError):
             raise NotWhole(_("{place}: a number beyond what can be kept", place=_place(path, one))) from None
@@ -406,13 +400,3 @@ def _body(path: Path, one: Carried) -> dict[str, Any]:
     if not isinstance(body, dict):
         raise NotWhole(_("{place}: it says nothing that can be read; carry it out again", place=_place(path, one)))
     return body
-
-
-def _exact(figures: str) -> int:
-    """A whole number that every reader of JSON keeps exact, as far as it is written out."""
-    if len(figures) > len(str(MOST_WRITTEN_OUT)):
-        raise OverflowError
-    number = int(figures)
-    if abs(number) > MOST_EXACT:
-        raise OverflowError
-    return number

@@ -25,7 +25,7 @@ from reelcare.register.integrity import witness
 from reelcare.register.integrity.chain import Head
 from reelcare.register.integrity.recovery import RECOVERY
 from reelcare.register.progress import Progress
-from reelcare.register.reading import foreign
+from reelcare.register.reading import doubts, foreign
 from reelcare.register.reading.reader import Reader
 from reelcare.register.writing.writer import Writer
 
@@ -63,6 +63,8 @@ class OldRegister:
     """The facts that keep recovery codes; None where none could be read."""
     brought: foreign.Ranges = field(default_factory=dict)
     """What of its entries was carried into it: that waits, or counts, as it did."""
+    ahead: doubts.Parts = field(default_factory=dict)
+    """What of that is dated later than it came."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -99,7 +101,7 @@ def read(reader: Reader) -> OldRegister:
     personal = tuple((table, reader.db.fetch(table.select(*table._meta.sorted_fields))) for table in PERSONAL)
     codes = {name: value for name, value in reader.db.about().items() if name.startswith(RECOVERY)}
     return OldRegister(furthest(witness.heads(reader.db)), carry_format.sound(rows), personal, codes,
-                       foreign.brought(reader.db))  # fmt: skip
+                       foreign.brought(reader.db), doubts.ahead(reader.db))  # fmt: skip
 
 
 def entries_to_come_back(reader: Reader, copy: Path) -> tuple[int, int]:
@@ -126,8 +128,9 @@ def complete(made: Writer, old: OldRegister, act: Act) -> int:
     act.must_be_allowed(made)
     with made.writing():
         foreign.keep_brought(made.db, old.brought)
+        doubts.keep_ahead(made.db, old.ahead)
         bundle = Bundle(made.path, made.terminal, 0, tuple(old.entries))
-        found = carry_files.bring(made, bundle, foreign_here=False)
+        found = carry_files.bring(made, bundle, came=None)
     _take_over(made, old)
     what = e.Restored(why=act.why, before=_plain(old.heads.values()), after=_plain(copied))
     made.add(what, by=act.by, now=act.now)

@@ -315,8 +315,6 @@ def _refuse_others(one: e.Entry, why: str, id: str) -> None:
 
 def decisions(reader: Reader, since: datetime, until: datetime) -> list[e.Entry]:
     """What was accepted or refused here within a time, newest first."""
-    condition = foreign.is_foreign(foreign.brought(reader.db))
-    query = queries.entries(E.kind == e.CarryDecision.kind)
-    own = query if condition is None else query.where(~condition)
-    found = reader.select(own.order_by(E.recorded.desc(), E.id.desc()))
-    return [one for one in found if since < one.recorded <= until]
+    found = foreign.written_here(reader, E.kind == e.CarryDecision.kind)
+    newest_first = sorted(found, key=lambda one: (one.recorded, one.id), reverse=True)
+    return [one for one in newest_first if since < one.recorded <= until]

@@ -54,3 +54,21 @@ def base(terminal: str) -> str:
     ('3f9c', '3f9c')
     """
     return terminal.partition(FORK)[0]
+
+
+LONGEST_NAME = 64
+
+
+def is_a_terminal(name: object) -> bool:
+    """Whether a terminal can be called so: ASCII letters and digits, without the mark of a branch."""
+    return isinstance(name, str) and name.isascii() and name.isalnum() and len(name) <= LONGEST_NAME
+
+
+def is_a_column(name: str) -> bool:
+    """Whether the column of a terminal can hold this: its name, with or without the mark of a branch.
+
+    >>> [is_a_column(one) for one in ("3f9c~a1b2c3d4", "3f9c", "3f9c~", "", "3 f")]
+    [True, True, False, False, False]
+    """
+    first, *rest = name.split(FORK)
+    return is_a_terminal(first) and all(map(is_a_terminal, rest))

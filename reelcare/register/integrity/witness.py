@@ -10,8 +10,9 @@ from __future__ import annotations
 
 import contextlib
 import json
-from collections.abc import Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from pathlib import Path
+from typing import Any
 
 import peewee as pw
 
@@ -21,14 +22,10 @@ from reelcare.core.text import _, plural
 from reelcare.register.database.base import Database
 from reelcare.register.database.models import EntryRow
 from reelcare.register.errors import RegisterError
-from reelcare.register.integrity.chain import Head
+from reelcare.register.integrity.chain import Head, is_a_column
 
 CONTRADICTED = "?"
 """Stands between terminal and count in the file where a head is kept that the register contradicts."""
-
-
-RESTORED = "restore"
-"""The kind of the entry of going back to a copy (`reelcare/core/entries/corrections.py`)."""
 
 
 def path_of(register: Path) -> Path:
@@ -63,14 +60,15 @@ def _write(register: Path, gone: dict[str, Head], db: Database) -> None:
     files.write_whole(path_of(register), lambda file: file.write(text.encode()), replace=True)
 
 
-def follow(db: Database, register: Path, before: Sequence[Path]) -> None:
+def follow(
+    db: Database, register: Path, before: Sequence[Path], went_back_from: Callable[[], Iterable[Mapping[str, Any]]]
+) -> None:
     """Where a register on a server went back to a copy, take over what this computer had witnessed of it; a head that
-    is gone is answered where the entry of going back knew of it, or of a later one of its terminal."""
+    is gone is answered where an entry of going back here knew of it, or of a later one of its terminal."""
     if path_of(register).exists():
         return
     known = next((found for one in before if (found := kept(one)) is not None), ())
-    rows = db.fetch(EntryRow.select(EntryRow.body).where(EntryRow.kind == RESTORED)) if known else []
-    answered = [json.loads(body)["before"] for (body,) in rows]
+    answered = list(went_back_from()) if known else []
     left = [one for one in known if not any(one.count <= told.get(one.terminal, (0,))[0] for told in answered)]
     with contextlib.suppress(OSError):
         _write(register, {f"{one.terminal}{CONTRADICTED}{one.count}": one for one in contradicted(db, left)}, db)
@@ -88,9 +86,9 @@ def kept(register: Path) -> tuple[Head, ...] | None:
 
 
 def _head(terminal: str, value: object) -> Head | None:
-    """A head as it was kept; None for what a register cannot be asked for: no exact count, no name of whole letters."""
+    """A head as it was kept; None for what no chain ends in, and a register may not even be asked for."""
     match value:
-        case [int(count), str(digest)] if abs(count) <= MOST_EXACT and terminal.isascii():
+        case [int(count), str(digest)] if type(count) is int and 0 < count <= MOST_EXACT and is_a_column(terminal):
             return Head(terminal, count, digest)
     return None
 

@@ -13,7 +13,7 @@ import peewee as pw
 
 from reelcare.core import entries as e
 from reelcare.register.database.models import EntryRow, UncountedRow
-from reelcare.register.reading import queries
+from reelcare.register.reading import foreign, queries
 from reelcare.register.reading.reader import Reader
 from reelcare.register.timestamps import milliseconds, moment
 
@@ -66,19 +66,19 @@ def corrections(reader: Reader, since: datetime, until: datetime) -> list[Correc
 
 
 def restores(reader: Reader, since: datetime, until: datetime) -> list[e.Entry]:
-    """When the register went back to a copy within a time, newest first."""
+    """When this register went back to a copy within a time, newest first."""
     return _of_kind(reader, e.Restored.kind, since, until)
 
 
 def recoveries(reader: Reader, since: datetime, until: datetime) -> list[e.Entry]:
-    """When somebody signed in with the recovery code within a time, newest first."""
+    """When somebody signed in here with the recovery code within a time, newest first."""
     return _of_kind(reader, e.Recovered.kind, since, until)
 
 
 def _of_kind(reader: Reader, kind: str, since: datetime, until: datetime) -> list[e.Entry]:
     within = (E.recorded > milliseconds(since)) & (E.recorded <= milliseconds(until))
-    query = queries.entries(E.kind == kind, within)
-    return reader.select(query.order_by(E.recorded.desc(), E.id.desc()))
+    found = foreign.written_here(reader, E.kind == kind, within)
+    return sorted(found, key=lambda one: (one.recorded, one.id), reverse=True)
 
 
 def stepped_back(reader: Reader) -> list[SteppedBack]:

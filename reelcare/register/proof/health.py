@@ -95,6 +95,16 @@ def before_opening(path: Path) -> HealthLine | None:
     return None
 
 
+def clock_behind(reader: Reader, now: datetime) -> str:
+    """What to tell before anything is signed with a clock that is behind this terminal's last entry; '' where it is
+    not."""
+    last = doubts.later_entry(reader.db, reader.terminal, now)
+    if last is None:
+        return ""
+    shown = f"{last.astimezone(reader.zone):%Y-%m-%d %H:%M}"
+    return _("The last entry here is of {shown}: set this computer's clock right.", shown=shown)
+
+
 def of(reader: Reader, now: datetime, copies: Path) -> list[HealthLine]:
     """How an open register is, and its daily copies in the folder `copies`."""
     found = [HealthLine(_("register"), reader.where, reader.warning)]

@@ -1,16 +1,18 @@
 """Which entries are doubtful: their terminal's clock, as an entry after them in its chain shows, was ahead.
 
 A chain knows the true order of its entries, whatever the clock said. What is doubtful is derived and kept, because it
-takes the whole chain to say; a clock that goes back, a carry file and `rebuild` bring it up to date. Between chains a
-run tells: it names what was signed when it was recorded, and dated after that. A run that is recorded late names
-nothing that is dated before now, so that a check signed since stays for the next run. Where nothing but the run of
-somebody whom nobody here has accepted says so, a signature is distrusted: it clears nothing, and takes what it took.
+takes the whole chain to say; a clock that goes back, a carry file and `rebuild` bring it up to date. What a carry file
+brought before the time that it says was written by when it came. Between chains a run tells: it names what was signed
+when it was recorded, and dated after that. A run that is recorded late names nothing that is dated before now, so that
+a check signed since stays for the next run. Where nothing but the run of somebody whom nobody here has accepted says
+so, a signature is distrusted: it clears nothing, and takes what it took.
 """
 
 from __future__ import annotations
 
+import json
 from bisect import bisect_right, insort
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from datetime import datetime, timedelta
 from typing import Any, NamedTuple
 
@@ -34,6 +36,9 @@ DONE = (e.Service.kind, e.Measured.kind)
 """The kinds that begin an interval anew."""
 READ = (e.Reading.kind, e.Run.kind)
 """The kinds that say what a machine had done by then."""
+AHEAD = "brought ahead"
+"""The name in `about` of what was carried in with entries that are dated later than it came: of each chain the first
+and the last place, and when that was [ms]. It belongs to the register, and never travels."""
 BEHIND = timedelta(minutes=2)
 """How far a clock may be behind the last entry of its terminal: setting it right by the network is no news."""
 
@@ -61,6 +66,40 @@ def kept(db: Database) -> frozenset[str]:
     return frozenset(str(id) for (id,) in db.fetch(D.select(D.entry)))
 
 
+Parts = Mapping[str, Sequence[tuple[int, int, int]]]
+"""By terminal: a first and a last place, and when they came in [ms]."""
+
+
+def ahead(db: Database) -> dict[str, list[tuple[int, int, int]]]:
+    """What was carried in with entries that are dated later than it came."""
+    kept = json.loads(db.about().get(AHEAD, "{}"))
+    return {
+        str(name): [(int(first), int(last), int(came)) for first, last, came in some] for name, some in kept.items()
+    }
+
+
+def keep_ahead(db: Database, parts: Parts) -> None:
+    """Keep these as well. In the transaction that runs."""
+    found = ahead(db)
+    for name, some in parts.items():
+        found[name] = sorted({*found.get(name, ()), *some})
+    if parts:
+        db.keep_about(AHEAD, json.dumps(found, sort_keys=True, separators=(",", ":")))
+
+
+def _came(db: Database) -> dict[str, int]:
+    """The entries that are dated later than they came in, and when that was [ms]; signatures of checks left out, which
+    the next run finds dated after now."""
+    found: dict[str, int] = {}
+    behind = BEHIND // timedelta(milliseconds=1)
+    for terminal, some in ahead(db).items():
+        for first, last, came in some:
+            there = (E.terminal == terminal) & E.place.between(first, last) & (E.recorded > came + behind)
+            rows = db.fetch(E.select(E.id).where(there, E.kind.in_(DOUBTED), E.kind.not_in(SIGNATURES)))
+            found |= {str(id): min(came, found.get(str(id), came)) for (id,) in rows}
+    return found
+
+
 def with_least(db: Database) -> dict[str, datetime]:
     """The doubtful entries, and by when they were written: just before the earliest entry of what their chain has after
     them, but not before what was signed ahead of them in it. A service was done no later than that, and counts from
@@ -71,11 +110,13 @@ def with_least(db: Database) -> dict[str, datetime]:
     for _id, terminal, place, *_rest in doubtful:
         first_places[terminal] = min(int(place), first_places.get(terminal, int(place)))
     chains = {terminal: _least_after(db, terminal, place) for terminal, place in first_places.items()}
-    signed = _signed(db, first_places)
+    signed, came = _signed(db, first_places), _came(db)
     found: dict[str, datetime] = {}
     services: dict[str, list[_Done]] = {}
     for id, terminal, place, recorded, happened, machine, kind in doubtful:
         least = chains[terminal](int(place), int(recorded))
+        if str(id) in came:
+            least = min(came[str(id)], came[str(id)] if least is None else least)
         if least is None and kind not in SIGNATURES:
             continue
         least = recorded if least is None else least
@@ -159,7 +200,7 @@ def found(db: Database, terminals: Iterable[str] | None = None) -> frozenset[str
     table = chained.alias("chained")
     columns = table.c
     query = pw.Select([table], [columns.id]).where(columns.kind.in_(DOUBTED), columns.recorded > columns.least)
-    return frozenset(str(id) for (id,) in db.fetch(query)) | _named(db)
+    return frozenset(str(id) for (id,) in db.fetch(query)) | _named(db) | _came(db).keys()
 
 
 def _named(db: Database, *conditions: Any) -> frozenset[str]:

@@ -68,12 +68,26 @@ def ranges_of(places: Iterable[tuple[str, int]]) -> dict[str, list[tuple[int, in
     return {name: _joined(parts) for name, parts in found.items()}
 
 
-def is_foreign(ranges: Ranges) -> Any:
-    """The condition that an entry was carried in; None where none was."""
-    parts = [
-        (E.terminal == name) & E.place.between(first, last) for name, some in ranges.items() for first, last in some
-    ]
-    return reduce(or_, parts) if parts else None
+AT_ONCE = 50
+"""Ranges asked for in one query: a database bears some ninety conditions in one another."""
+
+
+def carried_in(reader: Reader, *conditions: Any) -> list[e.Entry]:
+    """The entries that were carried in and that all these conditions pick."""
+    ranges = [(name, first, last) for name, some in brought(reader.db).items() for first, last in some]
+    found: list[e.Entry] = []
+    for start in range(0, len(ranges), AT_ONCE):
+        parts = [
+            (E.terminal == name) & E.place.between(first, last) for name, first, last in ranges[start : start + AT_ONCE]
+        ]
+        found += reader.select(queries.entries(reduce(or_, parts), *conditions))
+    return found
+
+
+def written_here(reader: Reader, *conditions: Any) -> list[e.Entry]:
+    """The entries that were written here and that all these conditions pick."""
+    theirs = {one.id for one in carried_in(reader, *conditions)}
+    return [one for one in reader.select(queries.entries(*conditions)) if one.id not in theirs]
 
 
 def kept(db: Database) -> dict[str, str]:
@@ -91,15 +105,12 @@ def found(reader: Reader) -> dict[str, str]:
 
 def foreign_entries(reader: Reader) -> list[e.Entry]:
     """All entries that were carried in."""
-    condition = is_foreign(brought(reader.db))
-    return [] if condition is None else reader.select(queries.entries(condition))
+    return carried_in(reader)
 
 
 def own_entries(reader: Reader) -> list[e.Entry]:
     """What was written here that decides what counts."""
-    condition = is_foreign(brought(reader.db))
-    query = queries.entries(E.kind.in_(HERE))
-    found = reader.select(query if condition is None else query.where(~condition))
+    found = written_here(reader, E.kind.in_(HERE))
     # of two decisions the one that was written last holds, whatever the clock of the first said
     written = reader.written
     return [one._replace(recorded=min(one.recorded, written.get(one.id, one.recorded))) for one in found]

@@ -6,8 +6,8 @@ from collections.abc import Iterator
 from datetime import datetime
 
 from reelcare.core.text import _
+from reelcare.register.proof.health import clock_behind
 from reelcare.register.proof.proving import prove_the_end
-from reelcare.register.reading.doubts import later_entry
 from reelcare.register.reading.yard import listed, not_borne_out
 from reelcare.register.writing.writer import Writer
 
@@ -17,10 +17,9 @@ MOST = 2
 
 def warnings(register: Writer, now: datetime) -> Iterator[str]:
     """What is wrong, one sentence each: a clock behind the entries, a register that is not whole, a note of opening."""
-    last = later_entry(register.db, register.terminal, now)
-    if last is not None:
-        shown = f"{last.astimezone(register.zone):%Y-%m-%d %H:%M}"
-        yield _("The last entry here is of {shown}: set this computer's clock right.", shown=shown)
+    behind = clock_behind(register, now)
+    if behind:
+        yield behind
     for one in prove_the_end(register)[:MOST]:
         yield _(
             "NOT WHOLE. {place}: {what}. Run `reelcare prove`; `reelcare restore COPY` goes back to a copy.",

@@ -24,6 +24,7 @@ from reelcare.register.exchange import copies, restoration, restored_content
 from reelcare.register.exchange.restored_content import Restoration
 from reelcare.register.integrity import pins
 from reelcare.tui.base import BaseScreen
+from reelcare.tui.leaving import LeftOnce
 from reelcare.tui.requests import AskChoice, AskPin, AskText, AskYesNo
 from reelcare.tui.text import said
 
@@ -31,7 +32,7 @@ MOST = 12
 """Daily copies that are offered, the newest first; any other is named by its path."""
 
 
-class GoesBack(ModalScreen[None]):
+class GoesBack(LeftOnce[None], ModalScreen[None]):
     """The register goes back to a copy; it is waited for."""
 
     CSS_PATH = Path(__file__).parents[1] / "dialog.tcss"

@@ -15,6 +15,7 @@ from textual.widgets import Static
 
 from reelcare.core.text import _, mark
 from reelcare.tui.keys import KeyHelp
+from reelcare.tui.leaving import LeftOnce
 from reelcare.tui.requests import ShowHelp
 from reelcare.tui.text import join, lines, plain, said
 
@@ -22,7 +23,7 @@ WIDTH, FRAME, KEYS = 66, 10, 11
 """Cells of the dialog, of its borders and paddings, and of the column of keys."""
 
 
-class Help(ModalScreen[None]):
+class Help(LeftOnce[None], ModalScreen[None]):
     """Lists every key that works on the screen below, with what it does; the screen's `HELP` stands before them."""
 
     CSS_PATH = "../dialog.tcss"

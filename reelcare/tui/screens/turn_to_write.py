@@ -23,6 +23,7 @@ from reelcare.core.text import _, mark
 from reelcare.register.errors import RegisterError
 from reelcare.register.writing.writer import Writer
 from reelcare.tui.base import Host
+from reelcare.tui.leaving import LeftOnce
 from reelcare.tui.text import said
 
 LOOK = 0.05
@@ -35,7 +36,7 @@ MOST = 60.0
 Turn = contextlib.AbstractContextManager[None]
 
 
-class WaitForTurn(ModalScreen["Turn | None"]):
+class WaitForTurn(LeftOnce["Turn | None"], ModalScreen["Turn | None"]):
     """Another program writes; this one waits, and shows that it does."""
 
     CSS_PATH = Path(__file__).parents[1] / "dialog.tcss"

@@ -427,3 +427,13 @@ def test_the_scale_that_is_used_up_most_governs(
 
 def test_an_interval_of_an_item_is_never_empty() -> None:
     assert Interval(seconds=1).over(Interval(months=2)) == (1, None, None, 2)
+
+
+@pytest.mark.parametrize("anchor", [date(9998, 12, 31), date(9999, 1, 1), date(9999, 12, 31)])
+@pytest.mark.parametrize("months", [1, 8, 12, 600])
+def test_an_interval_is_left_even_where_the_calendar_ends(anchor: date, months: int) -> None:
+    """A card, of a stranger's machine too, can say any day since which it is in use."""
+    one = item(months=months)
+    (threshold,) = due.thresholds(one, due.begin(one, at(day=anchor)))
+    assert threshold.base < threshold.due <= date.max.toordinal()
+    assert due.judge(one, due.begin(one, at(day=anchor)), at()).state == "ok"

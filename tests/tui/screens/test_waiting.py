@@ -8,7 +8,7 @@ import pytest
 
 from reelcare.core import entries as e
 from reelcare.register.acts import people
-from reelcare.register.exchange import carry_files, carry_format
+from reelcare.register.exchange import carry_files, carry_format, waiting
 from reelcare.register.opening import open_writer
 from reelcare.register.reading import foreign
 from reelcare.tui.app import Reelcare
@@ -59,3 +59,27 @@ async def test_a_supervisor_accepts_and_refuses_what_waits(met: Any) -> None:
         assert screen.query_one(Rows).count == 0
     assert met.roles() == {"Mara": "supervisor", "Olav": "operator", "Mek": "mechanic"}
     assert list(foreign.kept(met.db).values()) == ["refused"]
+
+
+async def test_what_is_ticked_is_decided_together_with_one_reason(met: Any) -> None:
+    app = Reelcare(met, clock=lambda: START + timedelta(hours=2))
+    async with app.run_test(size=(80, 24)) as pilot:
+        await pilot.pause()
+        app.person = "Mara"
+        for key in ("j", "space", "space", "space", "up", "space"):  # the last row stays under the cursor
+            await pilot.press(key)
+            await pilot.pause()
+        screen = app.screen
+        assert isinstance(screen, Waiting)
+        ticked = {one.entry.what.describe() for one in screen.lines if one.id in screen.ticked}
+        assert ticked == set()
+        for key in ("home", "space", "space", "a", *"ours", "enter"):
+            await pilot.press(key)
+            await pilot.pause()
+        await pilot.pause()
+        assert screen.query_one(Rows).count == 0
+        assert screen.ticked == set()
+    assert met.roles() == {"Mara": "supervisor", "Olav": "operator", "Bo": "supervisor", "Mek": "mechanic"}
+    [decided] = waiting.decisions(met, START, START + timedelta(hours=3))
+    assert isinstance(decided.what, e.CarryDecision)
+    assert (len(decided.what.entries), decided.what.why) == (2, "ours")

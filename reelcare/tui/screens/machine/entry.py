@@ -13,11 +13,12 @@ from textual.widgets import Static
 
 from reelcare.core import entries as e
 from reelcare.core.text import _, mark
+from reelcare.tui.leaving import LeftOnce
 from reelcare.tui.requests import ShowEntry
 from reelcare.tui.text import lines, said
 
 
-class EntryPage(ModalScreen[None]):
+class EntryPage(LeftOnce[None], ModalScreen[None]):
     """One entry as it stands in the register."""
 
     CSS_PATH = "../../dialog.tcss"

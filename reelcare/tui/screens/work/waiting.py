@@ -25,6 +25,9 @@ class Waiting(ListScreen):
 
     CSS_PATH = "../weeks.tcss"
     BINDINGS: ClassVar[list[BindingType]] = [
+        Binding(
+            "space", "tick", mark("Tick"), id="waiting.tick", tooltip=mark("Ticks the line, or takes the tick away")
+        ),
         Binding("a", "accept", mark("Accept"), id="waiting.accept", tooltip=mark("From now on it counts here")),
         Binding("x", "refuse", mark("Refuse"), id="waiting.refuse", tooltip=mark("It never counts here")),
         Binding("escape", "leave", mark("Back"), id="waiting.leave", tooltip=mark("Back to the yard")),
@@ -33,11 +36,14 @@ class Waiting(ListScreen):
     def __init__(self) -> None:
         super().__init__()
         self.lines: list[WaitingEntry] = []
+        self.ticked: set[str] = set()
+        """The entries that are ticked: they are decided together, with one reason."""
 
     def body(self) -> ComposeResult:
         """The list, and the line under the cursor in full."""
         yield Rows(
             (
+                Column("", 3, 1),
                 Column(_("machine"), 10, 1),
                 Column(_("from"), 10, 1),
                 Column(_("to"), 10, 1),
@@ -61,9 +67,13 @@ class Waiting(ListScreen):
     def fill(self) -> None:
         """Read what waits and show it."""
         self.lines = waiting.waiting(self.register, self.now())
-        self.query_one(Rows).show([_row(one) for one in self.lines])
-        self.detail()
+        self.ticked &= {one.id for one in self.lines}
+        self._draw()
         self.refresh_head()
+
+    def _draw(self) -> None:
+        self.query_one(Rows).show([_row(one, ticked=one.id in self.ticked) for one in self.lines])
+        self.detail()
 
     @property
     def line(self) -> WaitingEntry | None:
@@ -75,7 +85,20 @@ class Waiting(ListScreen):
         """Show the line under the cursor in full."""
         one = self.line
         told = [one.says, _("on terminal {terminal}", terminal=one.terminal)] if one is not None else []
+        if self.ticked:
+            told.append(self._ticked_says())
         self.query_one("#visit", Static).update(lines(*(said(text) for text in told)))
+
+    def _ticked_says(self) -> str:
+        ticked = sum(one.id in self.ticked for one in self.lines)
+        return plural("{n} line ticked", "{n} lines ticked", ticked)
+
+    def action_tick(self) -> None:
+        """Tick the entry of this line, or take its tick away."""
+        if self.line is not None:
+            self.ticked ^= {self.line.id}
+            self.query_one(Rows).action_move(1)
+            self._draw()
 
     def action_accept(self) -> None:
         """Let it count."""
@@ -88,15 +111,17 @@ class Waiting(ListScreen):
     @work
     async def _decide(self, *, accepted: bool) -> None:
         one, host = self.line, self.host
+        # one entry can have a line for each machine that it changes
+        ids = list(dict.fromkeys(line.id for line in self.lines if line.id in self.ticked)) or ([one.id] if one else [])
         if one is None or not await host.may_write(e.CarryDecision.kind):
             return
         asked = _("Why is this accepted?") if accepted else _("Why is this refused?")
-        why = await self.ask(AskText(asked, one.says))
+        why = await self.ask(AskText(asked, self._ticked_says() if self.ticked else one.says))
         if not why:
             return
         now = self.now()
         done = host.write(
-            lambda: waiting.decide(self.register, [one.id], accepted=accepted, why=why, by=host.person, now=now)
+            lambda: waiting.decide(self.register, ids, accepted=accepted, why=why, by=host.person, now=now)
         )
         if done is not None:
             host.tell(plural("{n} entry decided", "{n} entries decided", len(done[1])))
@@ -105,8 +130,9 @@ class Waiting(ListScreen):
             self.fill()
 
 
-def _row(one: WaitingEntry) -> Row:
+def _row(one: WaitingEntry, *, ticked: bool) -> Row:
     return (
+        Cell("[x]" if ticked else "[ ]"),
         Cell(one.machine, "part"),
         Cell(one.words[0], "bad" if one.before == "held" else ""),
         Cell(one.words[1]),

@@ -14,6 +14,7 @@ from textual.screen import ModalScreen
 from textual.widgets import Input, Static
 
 from reelcare.core.text import _, mark
+from reelcare.tui.leaving import LeftOnce
 from reelcare.tui.requests import AskChoice, AskText, AskYesNo
 from reelcare.tui.text import keyed, lines, said
 from reelcare.tui.widgets.inputs.fields import PastingInput
@@ -21,7 +22,7 @@ from reelcare.tui.widgets.inputs.fields import PastingInput
 LETTERS = string.ascii_lowercase + string.digits
 
 
-class Choose(ModalScreen[int | None]):
+class Choose(LeftOnce[int | None], ModalScreen[int | None]):
     """One of several by one key: a letter each, or a click."""
 
     CSS_PATH = Path(__file__).parents[2] / "dialog.tcss"
@@ -61,7 +62,7 @@ class Choose(ModalScreen[int | None]):
         self.dismiss(None)
 
 
-class Confirm(ModalScreen[bool]):
+class Confirm(LeftOnce[bool], ModalScreen[bool]):
     """Yes or no, where yes has consequences."""
 
     CSS_PATH = Path(__file__).parents[2] / "dialog.tcss"
@@ -92,7 +93,7 @@ class Confirm(ModalScreen[bool]):
         self.dismiss(yes)
 
 
-class Ask(ModalScreen[str | None]):
+class Ask(LeftOnce[str | None], ModalScreen[str | None]):
     """A few words."""
 
     CSS_PATH = Path(__file__).parents[2] / "dialog.tcss"

@@ -16,6 +16,7 @@ from textual.screen import ModalScreen, ScreenResultType
 from textual.widgets import Input, Static
 
 from reelcare.core.text import _, mark
+from reelcare.tui.leaving import LeftOnce
 from reelcare.tui.requests import AskPerson, AskPin, Secret
 from reelcare.tui.text import join, lines, said
 from reelcare.tui.widgets.inputs.choice_list import LETTERS, ChoiceList, KeyChoice
@@ -26,7 +27,7 @@ PAGE = len(LETTERS)
 """People on one page: a letter each."""
 
 
-class Dialog(ModalScreen[ScreenResultType]):
+class Dialog(LeftOnce[ScreenResultType], ModalScreen[ScreenResultType]):
     """A dialog: a box in the middle of what was there."""
 
     DEFAULT_CSS = """
