@@ -1,5 +1,6 @@
 """Spreadsheets of a person's own: read in whatever dialect they come, never guessed, all of it or nothing."""
 
+import tomllib
 from datetime import UTC, datetime
 from pathlib import Path
 from typing import Any
@@ -125,10 +126,114 @@ def test_the_unit_is_asked_for_where_nothing_says_it(farm: Any, here: Any, tmp_p
 
 
 def test_last_done_dates_without_a_column_for_an_item_are_refused_not_passed_over(farm: Any, here: Any) -> None:
-    path = here("done.csv", "Machine;Item;Last done\nR1;gearbox-oil-change;2026-04-03\n")
+    path = here("done.csv", "Machine;Gears;Last done\nR1;gearbox-oil-change;2026-04-03\n")
     told = farm("bring", "--last-done", path, "--by", "Mara")
     assert told.code == 2
     assert "no column is an item of the plan" in told.err
+
+
+def done(farm: Any) -> dict[str, str | None]:
+    """When each item of the machine was last done, as `due` says it."""
+    return {one["item"]: one["last_done"] for one in farm("due", "--all", "--json").json["items"]}
+
+
+@pytest.mark.parametrize(
+    "headings",
+    [
+        "machine;item;date;counter",
+        "Máquina;Trabajo;Fecha;Horas",
+        "Machine;Travail;Fait le;Compteur",
+        "Nr;Arbeit;Datum;Std",
+    ],
+)
+def test_one_service_in_each_row_comes_to_the_same_cells_as_one_item_in_each_column(
+    farm: Any, here: Any, headings: str
+) -> None:
+    rows = "R1;gearbox-oil-change;13/4/26;1.420,5\nR1;Aceite de la caja: nivel;4/5/26;\nR1;chain;.;\nR1;pawl;;\n"
+    told = farm("bring", "--last-done", here("done.csv", f"{headings}\n{rows}"), "--by", "Mara", "--json")
+    assert told.json == {"services": 2, "without_day": 0, "earlier": 0}
+    long = done(farm)
+    assert (long["gearbox-oil-change"], long["gearbox-oil-level"], long["chain"]) == ("2026-04-13", "2026-05-04", None)
+    [reading] = farm("book", "R1", "--kind", "reading", "--json").json
+    assert reading["body"]["value"] == 5_113_800  # 1420.5 h in seconds
+
+
+@pytest.mark.parametrize(
+    ("first", "second", "counts"),
+    [
+        ("13/4/26;", "20/3/26;", "2026-04-13"),
+        ("20/3/26;", "13/4/26;", "2026-04-13"),
+        ("13/4/26;", "13/4/26;900 h", "2026-04-13"),
+        ("20/3/26;800 h", "13/4/26;900 h", "2026-04-13"),
+        ("13/4/26;900 h", "13/4/26;900 h", "2026-04-13"),
+    ],
+)
+def test_of_several_rows_of_one_service_the_latest_counts_and_the_others_are_said(
+    farm: Any, here: Any, first: str, second: str, counts: str
+) -> None:
+    path = here("done.csv", f"machine;item;date;counter\nR1;chain;{first}\nR1;chain;{second}\n")
+    told = farm("bring", "--last-done", path, "--by", "Mara")
+    assert (told.code, told.err) == (
+        0, "1 service brought in\n1 row does not count: a later one is of the same machine and item\n",
+    )  # fmt: skip
+    assert done(farm)["chain"] == counts
+
+
+@pytest.mark.parametrize(
+    ("rows", "says"),
+    [
+        (
+            "R1;chain;13/4/26;\nR1;chain;;900\n",
+            "column item, row 3: chain: which is later, this or row 2, cannot be told",
+        ),
+        ("R1;chain;13/4/26;900\nR1;chain;20/4/26;800\n", "column item, row 3: chain: which is later, this or row 2"),
+        (
+            "R1;chian;13/4/26;\n",
+            "column item, row 2: 'chian': no item of the plan; did you mean",
+        ),
+        (
+            "R1;xyz;13/4/26;\n",
+            "column item, row 2: 'xyz': no item of the plan; `reel",
+        ),
+        ("R1;;13/4/26;\n", "column item, row 2: empty"),
+        ("X9;chain;13/4/26;\n", "column machine, row 2: X9: no such machine"),
+        ("R1;chain;13/4/36;\n", "column date, row 2: 2036-04-13 is still to come"),
+        ("R1;chain;3/4/26;\n", "column date, row 2: '3/4/26': day or month first?"),
+        ("R1;chain;13/4/26 800 h;900\n", "column counter, row 2: says another day or other hours"),
+        ("R1;chain;soon;900\n", "column date, row 2: 'soon'"),
+    ],
+)
+def test_a_row_of_a_service_that_cannot_be_is_named_and_nothing_is_brought(
+    farm: Any, here: Any, rows: str, says: str
+) -> None:
+    path = here("done.csv", f"machine;item;date;counter\n{rows}R1;pawl;{'' if 'first?' in says else '13/4/26'};\n")
+    told = farm("bring", "--last-done", path, "--by", "Mara")
+    assert told.code == 2
+    assert says in told.err
+    assert done(farm)["pawl"] is None
+
+
+def test_hours_of_another_unit_are_not_taken_for_hours(farm: Any, here: Any) -> None:
+    path = here("done.csv", "machine;item;counter (m)\nR1;chain;900\n")
+    told = farm("bring", "--last-done", path, "--by", "Mara")
+    assert told.code == 2
+    assert "column counter (m), row 2: '900': a day, or hours such as 1420 h, is right here" in told.err
+
+
+def test_a_service_in_each_row_is_asked_for_what_its_headings_do_not_say(farm: Any, here: Any, tmp_path: Path) -> None:
+    path = Path(here("done.csv", "Maschine;Arbeit;wann genau\nR1;chain;13/4/26\nR1;chain;20/3/26\n"))
+    now = datetime(2026, 5, 1, tzinfo=UTC)
+    with open_writer(tmp_path / "register.db") as register:
+        seen = previews.look(register, path, "last done", Matching(), now=now)
+        assert seen.question is not None
+        assert (seen.question.settles, seen.question.answers) == ("column on", (("wann genau", "wann genau"),))
+        seen = previews.look(register, path, "last done", previews.settled(seen, "wann genau"), now=now)
+        assert (seen.question, seen.bad, seen.earlier) == (None, (), 1)
+        assert [(one.ours, one.cells[0]) for one in seen.columns] == [
+            ("machine", "R1"), ("item", "chain"), ("on", "2026-04-13"),
+        ]  # fmt: skip
+        assert read_matching(tomllib.loads(seen.matching.to_toml())) == seen.matching
+        assert "item" not in previews.our_columns(register, seen)[4:]
 
 
 def test_a_matching_with_mistakes_is_refused_with_each(farm: Any, here: Any, tmp_path: Path) -> None:

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 
-from reelcare.core.spreadsheet.columns import Matching, SheetKind, places_so_far, unit_in
+from reelcare.core.spreadsheet.columns import Matching, SheetKind, is_of_services, places_so_far, unit_in
 from reelcare.core.spreadsheet.table import SpreadsheetTable
 
 _RUNS = {
@@ -48,6 +48,18 @@ _LAST_DONE = {
     "now": "hours, hours now, counter, counter now, hour counter, stunden, zähler, zählerstand, betriebsstunden, "
     "horas, contador, heures, compteur",
 }
+
+_SERVICES = {
+    "machine": _MACHINES["tag"],
+    "item": "item, plan item, service, work, work done, task, job, part, what, arbeit, wartung, was, posten, teil, "
+    "tarea, servicio, trabajo, elemento, pieza, qué, travail, entretien, tâche, opération, élément, pièce, quoi",
+    "on": "on, date, day, done, done on, last done, last done on, last, when, service date, datum, am, erledigt, "
+    "erledigt am, zuletzt, wann, fecha, día, hecho, hecho el, último, última vez, cuándo, jour, fait, fait le, "
+    "dernière fois, quand",
+    "at": "at, hours, hours then, counter, counter then, hour counter, done at, stunden, std, zähler, zählerstand, "
+    "betriebsstunden, horas, contador, horómetro, heures, compteur, horamètre",
+}
+"""Last-done dates with one service in each row."""
 
 _TOTALS = frozenset(
     [
@@ -93,13 +105,17 @@ def with_usual(
     """The matching with what usual headings say of columns that are not matched yet. `titles` are those of the items of
     the plan. A heading that could stand for two columns stands for none."""
     titles = titles or {}
-    known = {"runs": _RUNS, "machines": _MACHINES, "last done": _LAST_DONE}[kind]
+    if kind == "last done":
+        matching = _with_item(table, matching, titles)
+    of_services = kind == "last done" and is_of_services(matching)
+    known = {"runs": _RUNS, "machines": _MACHINES, "last done": _SERVICES if of_services else _LAST_DONE}[kind]
     usual = {name: {_words(one) for one in words.split(",")} for name, words in known.items()}
-    usual |= {name: {_words(one) for one in some} for name, some in titles.items()}
+    if not of_services:
+        usual |= {name: {_words(one) for one in some} for name, some in titles.items()}
     have = places_so_far(table, matching, kind, titles)
     taken = {cell for one in have.values() for cell in one.cells}
     for cell, heading in enumerate(table.header):
-        says = {_words(heading), _words(unit_in(heading)[0])}
+        says = _says(heading)
         names = [
             one for one, words in usual.items() if words & says and one not in have and one not in matching.of(kind)
         ]
@@ -107,3 +123,30 @@ def with_usual(
             matching = matching.with_column(kind, names[0], (heading,))
             have = places_so_far(table, matching, kind, titles)
     return matching
+
+
+def _with_item(table: SpreadsheetTable, matching: Matching, titles: Mapping[str, Iterable[str]]) -> Matching:
+    """The matching with the one column that says of which item a row is, where no item has a column of its own."""
+    own = {_words(title) for some in titles.values() for title in some}
+    taken = {heading for some in matching.last_done.values() for heading in some}
+    usual = {_words(one) for one in _SERVICES["item"].split(",")}
+    matched = any(some and name in titles for name, some in matching.last_done.items())
+    if "item" in matching.last_done or matched or any(_says(one) & own for one in table.header):
+        return matching
+    found = [one for one in table.header if _says(one) & usual and one not in taken]
+    found = [one for one in found if _words(one) == "item"] or found
+    return matching.with_column("last done", "item", (found[0],)) if len(found) == 1 else matching
+
+
+def _says(heading: str) -> set[str]:
+    """The words of a heading, with its unit and without."""
+    return {_words(heading), _words(unit_in(heading)[0])}
+
+
+def items_named(text: str, titles: Mapping[str, Iterable[str]]) -> list[str]:
+    """The items that a text names by its whole words: the id, or a title in any language.
+
+    >>> items_named("gear  OIL", {"gearbox-oil": ["gearbox-oil", "Gear oil"], "chain": ["chain", "Chain"]})
+    ['gearbox-oil']
+    """
+    return [name for name, some in titles.items() if _words(text) in {_words(one) for one in some}]

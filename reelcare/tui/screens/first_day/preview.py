@@ -86,6 +86,9 @@ class PreviewPage(GatheringScreen):
             _("{n} of {all} columns matched", n=matched, all=len(one.columns)),
             one.writing,
             plural("{n} is here already", "{n} are here already", one.skipped) if one.skipped else "",
+            plural("{n} row is earlier, and does not count", "{n} rows are earlier, and do not count", one.earlier)
+            if one.earlier
+            else "",
             _("? 1 question (a)") if one.question is not None else "",
             plural("✗ {n} cell cannot be", "✗ {n} cells cannot be", len(one.bad)) if one.bad else "",
         ]
@@ -173,11 +176,11 @@ class PreviewPage(GatheringScreen):
     @work
     async def action_match(self) -> None:
         """Say which column of ours the one under the cursor is."""
-        column = self._here()
-        if column is None:
+        column, seen = self._here(), self.preview
+        if column is None or seen is None:
             return
-        taken = {one.ours for one in self.preview.columns} if self.preview is not None else set()
-        free = [one for one in previews.our_columns(self.register, self.kind) if one not in taken]
+        taken = {one.ours for one in seen.columns}
+        free = [one for one in previews.our_columns(self.register, seen) if one not in taken]
         title = _("Which column of ours is {heading}?", heading=column.heading)
         if len(free) <= TOO_MANY:
             number = await self.ask(AskChoice(title, tuple(free)))
