@@ -315,6 +315,10 @@ def read_machines(
         tag = str(card.get("tag", "")).casefold()
         if tag and tag in here:
             skipped += 1
+        elif tag and (now := writer.renamed(tag)):
+            says = _("{now} had this tag before: write {now}, or add another machine of this tag by itself",
+                     now=", ".join(now))  # fmt: skip
+            bad.append(BadLine(number, reading.heading("tag"), f"{card['tag']}: {says}", sheet))
         elif is_totals(tag):
             says = _("looks like a row of totals; take it out, or give the machine another tag")
             bad.append(BadLine(number, reading.heading("tag"), f"{card['tag']}: {says}", sheet))
