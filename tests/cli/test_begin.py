@@ -88,6 +88,20 @@ def test_a_cell_in_doubt_or_that_cannot_be_is_named_and_nothing_is_brought(
     assert farm("book", "R1", "--kind", "run", "--json").json == []
 
 
+def test_two_columns_of_one_heading_are_refused_only_where_one_of_them_is_read(
+    farm: Any, here: Any, tmp_path: Path
+) -> None:
+    runs = here(
+        "runs.csv", RUN_LOG.replace("Wind", "Wind;wind;Wind").replace(";;\n", ";;;;\n").replace("x\n", "x;y;z\n")
+    )
+    told = farm("bring", runs, "--as", str(tmp_path / "ours.toml"), "--by", "Olav", "--json")
+    assert told.json["brought"] == 2
+    twice = here("twice.csv", RUN_LOG.replace("Wind", "GELEGT"))
+    told = farm("bring", twice, "--as", str(tmp_path / "ours.toml"), "--by", "Olav")
+    assert told.code == 2
+    assert "two columns are headed 'GELEGT'; give one another heading" in told.err
+
+
 SPELT = (
     'dates = "d/m/y"\ndecimal = ","\n[columns]\nmachine = "Nr"\nstarted = "Beginn"\nended = "Ende"\nmetres = "Meter"\n'
 )

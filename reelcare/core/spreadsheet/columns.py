@@ -298,7 +298,15 @@ def _placed(
         if name in known and name not in found and name not in matching.of(kind):
             one = _place(name, known[name], (place,), table.header)
             found[name] = Place(one.name, one.column, one.cells, one.heading, one.unit or unit)
-    return found, problems
+    return found, problems + _headed_twice(table, found)
+
+
+def _headed_twice(table: SpreadsheetTable, found: Mapping[str, Place]) -> list[str]:
+    """What is wrong where a column that is read has the heading of another; of those that nobody reads any may."""
+    plain = [plain_heading(heading) for heading in table.header]
+    cells = sorted({cell for one in found.values() for cell in one.cells})
+    twice = dict.fromkeys(table.header[cell] for cell in cells if plain.count(plain[cell]) > 1)
+    return [_("two columns are headed {name!r}; give one another heading", name=name) for name in twice]
 
 
 def _place(name: str, column: SpreadsheetColumn, cells: tuple[int, ...], header: tuple[str, ...]) -> Place:
