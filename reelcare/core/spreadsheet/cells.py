@@ -15,7 +15,7 @@ from reelcare.core import units
 from reelcare.core.spreadsheet.columns import Matching, Place
 from reelcare.core.spreadsheet.table import Cell, SpreadsheetTable
 from reelcare.core.text import _
-from reelcare.core.typed_time import TimeError, within
+from reelcare.core.typed_time import TimeError, in_zone, within
 
 
 class DoneAt(NamedTuple):
@@ -259,9 +259,9 @@ def _quantity(cell: Cell, place: Place, writing: Writing, unit: str) -> float:
 
 
 def _moment(cell: Cell, writing: Writing, *, timed: bool = False) -> datetime:
-    if isinstance(cell, datetime):
-        return cell if cell.tzinfo is not None else cell.replace(tzinfo=writing.zone)
     text = _as_text(cell)
+    if isinstance(cell, datetime):
+        return _placed(cell, writing, text)
     found = _DATE.fullmatch(text)
     wrong = CellError(_("{text!r}: must be a day and a time, as in {example}", text=text,
                         example=f"{writing.dates or 'y-m-d'} 06:30"))  # fmt: skip
@@ -274,7 +274,14 @@ def _moment(cell: Cell, writing: Writing, *, timed: bool = False) -> datetime:
         within(moment, text)
     except (ValueError, TimeError):
         raise wrong from None
-    return moment
+    return _placed(moment, writing, text)
+
+
+def _placed(moment: datetime, writing: Writing, text: str) -> datetime:
+    try:
+        return in_zone(moment, writing.zone, text)
+    except TimeError as why:
+        raise CellError(str(why)) from None
 
 
 def _parts(found: re.Match[str], writing: Writing, wrong: CellError) -> tuple[int, int, int]:
