@@ -330,6 +330,28 @@ def test_a_preview_shows_figures_unrounded_and_knows_usual_headings(here: Any, t
     ]  # fmt: skip
 
 
+def test_a_preview_asks_for_the_day_and_the_time_that_stand_in_columns_of_their_own(
+    farm: Any, here: Any, tmp_path: Path
+) -> None:
+    path = Path(here("runs.csv", "Gerät;Tag;los um;heim um;Rohr (m);Wer;Wer\nR1;13/4/26;06:30;17:00;318,5;x;y\n"))
+    now, asked = datetime(2026, 5, 1, tzinfo=UTC), []
+    with open_writer(tmp_path / "register.db") as register:
+        seen = previews.look(register, path, "runs", Matching(), now=now)
+        for answer in ("Gerät", "los um", "heim um", "Rohr (m)", "Tag", "Tag"):
+            assert seen.question is not None
+            asked.append((seen.question.settles, [value for value, _words in seen.question.answers]))
+            seen = previews.look(register, path, "runs", previews.settled(seen, answer), now=now)
+        assert (seen.question, seen.bad) == (None, ())
+        assert seen.matching.columns == {
+            "machine": ("Gerät",), "started": ("Tag", "los um"), "ended": ("Tag", "heim um"), "metres": ("Rohr (m)",),
+        }  # fmt: skip
+        assert previews.bring(register, seen, by="Mara", now=now).brought == 1
+    assert asked[0] == ("column machine", ["Gerät", "Tag", "los um", "heim um", "Rohr (m)"])
+    assert asked[-2:] == [("day of started", ["Tag"]), ("day of ended", ["Tag"])]
+    [run] = farm("book", "R1", "--kind", "run", "--json").json
+    assert (run["body"]["started"], run["body"]["ended"]) == ("2026-04-13T06:30:00.000Z", "2026-04-13T17:00:00.000Z")
+
+
 def test_every_key_of_a_card_but_the_points_of_a_pump_can_be_a_column() -> None:
     assert set(MACHINES) == {*READERS, *TOP} - {"pump.points"}
     assert read_matching({"columns": {"metres": "gelegt"}}).columns == {"metres": ("gelegt",)}

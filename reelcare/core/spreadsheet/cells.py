@@ -9,7 +9,7 @@ import re
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from datetime import date, datetime, tzinfo
-from typing import NamedTuple
+from typing import Literal, NamedTuple
 
 from reelcare.core import units
 from reelcare.core.spreadsheet.columns import Matching, Place
@@ -26,6 +26,7 @@ class DoneAt(NamedTuple):
 
 
 Value = str | float | bool | datetime | DoneAt
+Half = Literal["day", "time", ""]
 
 
 class Doubt(ValueError):
@@ -107,6 +108,19 @@ def _as_text(cell: Cell) -> str:
         early = cell.year < 1901  # a time of day without a date, as workbooks keep it
         return f"{cell:%H:%M}" if early else f"{cell:%Y-%m-%d}" if midnight else f"{cell:%Y-%m-%d %H:%M}"
     return f"{cell:.15g}" if isinstance(cell, float) else cell.strip()
+
+
+def half_of_moment(cell: Cell) -> Half:
+    """Whether a cell has the day or the time of day alone; '' where it has neither, or both.
+
+    >>> half_of_moment("3/5/26"), half_of_moment("6:30"), half_of_moment("3/5/26 6:30"), half_of_moment("K1")
+    ('day', 'time', '', '')
+    """
+    text = _as_text(cell)
+    found = _DATE.fullmatch(text)
+    if found is not None:
+        return "" if found[5] else "day"
+    return "time" if _TIME.fullmatch(text) else ""
 
 
 def _order(texts: list[Told]) -> str:

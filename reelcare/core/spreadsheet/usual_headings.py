@@ -8,7 +8,8 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 
-from reelcare.core.spreadsheet.columns import Matching, SheetKind, is_of_services, places_so_far, unit_in
+from reelcare.core.spreadsheet.cells import half_of_moment
+from reelcare.core.spreadsheet.columns import Matching, SheetKind, is_of_services, places_so_far, plain_heading, unit_in
 from reelcare.core.spreadsheet.table import SpreadsheetTable
 
 _RUNS = {
@@ -114,15 +115,26 @@ def with_usual(
         usual |= {name: {_words(one) for one in some} for name, some in titles.items()}
     have = places_so_far(table, matching, kind, titles)
     taken = {cell for one in have.values() for cell in one.cells}
+    plain = [plain_heading(heading) for heading in table.header]
     for cell, heading in enumerate(table.header):
+        if plain.count(plain[cell]) > 1:
+            continue  # of two columns of one heading none is meant
         says = _says(heading)
         names = [
             one for one, words in usual.items() if words & says and one not in have and one not in matching.of(kind)
         ]
-        if cell not in taken and len(names) == 1:
+        if cell not in taken and len(names) == 1 and not (names[0] in NAMED and _are_days(table, cell)):
             matching = matching.with_column(kind, names[0], (heading,))
             have = places_so_far(table, matching, kind, titles)
     return matching
+
+
+NAMED = ("machine", "tag")
+"""Columns that name a machine. *Tag* is German for day, too: what has days names none."""
+
+
+def _are_days(table: SpreadsheetTable, cell: int) -> bool:
+    return any(half_of_moment(row[cell]) == "day" for _number, row in table.rows)
 
 
 def _with_item(table: SpreadsheetTable, matching: Matching, titles: Mapping[str, Iterable[str]]) -> Matching:

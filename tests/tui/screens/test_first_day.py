@@ -8,6 +8,7 @@ import pytest
 from reelcare.core.service.plan_table import to_plain
 from reelcare.register.opening import open_writer
 from reelcare.tui.app import Reelcare
+from reelcare.tui.screens.first_day import start
 from reelcare.tui.screens.work.plan import PlanPage
 
 
@@ -50,6 +51,16 @@ async def test_a_plan_form_that_was_not_changed_changes_nothing_and_a_machine_is
         assert register.plans().own(id) is None
         assert to_plain(register.plans().newest(id)) == to_plain(register.plans().newest(""))
         assert register.rebuild() == []
+
+
+def test_a_spreadsheet_is_offered_once_though_two_names_lead_to_its_folder(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    (tmp_path / "runs.csv").write_text("a;b\n", "utf-8")
+    (tmp_path / "Downloads").symlink_to(tmp_path)
+    monkeypatch.chdir(tmp_path)
+    monkeypatch.setenv("HOME", str(tmp_path))
+    assert start.spreadsheets() == [Path("runs.csv")]
 
 
 async def test_the_first_supervisor_of_a_new_register_is_enrolled_in_the_app(tmp_path: Path) -> None:

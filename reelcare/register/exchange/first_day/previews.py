@@ -14,7 +14,7 @@ from pathlib import Path
 
 from reelcare import files
 from reelcare.core import units
-from reelcare.core.spreadsheet.cells import CellError, DoneAt, Doubt, Value, Writing, read_cell
+from reelcare.core.spreadsheet.cells import CellError, DoneAt, Doubt, Half, Value, Writing, half_of_moment, read_cell
 from reelcare.core.spreadsheet.columns import (
     Matching,
     Place,
@@ -51,6 +51,8 @@ class FileQuestion:
     asks: str
     stands: str
     answers: tuple[tuple[str, str], ...]
+    beside: str = ""
+    """The heading of the column that has the other half of a moment."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -100,6 +102,9 @@ def look(
     missing = lacking(matching, kind, here)
     if missing:
         return _shown(path, kind, table, matching, here, None, question=_which_column(missing[0], table, here))
+    half = _other_half(table, here)
+    if half is not None:
+        return _shown(path, kind, table, matching, here, None, question=half)
     try:
         reading = spreadsheets.reading_of(path, table, matching, kind, writer.zone, titles)
         judged = _judged(writer, reading, kind, now, progress)
@@ -131,8 +136,34 @@ def _judged(writer: Writer, reading: TableReading, kind: SheetKind, now: datetim
 def _which_column(name: str, table: SpreadsheetTable, here: Mapping[str, Place]) -> FileQuestion:
     taken = {cell for one in here.values() for cell in one.cells}
     free = [heading for cell, heading in enumerate(table.header) if heading and cell not in taken]
+    free = [heading for heading in free if free.count(heading) == 1]  # of two that are headed alike none can be meant
     asks = _("Which column has this: {name}?", name=_(NAMES.get(name, name)))
     return FileQuestion(f"column {name}", asks, "", tuple((one, one) for one in free))
+
+
+def _other_half(table: SpreadsheetTable, here: Mapping[str, Place]) -> FileQuestion | None:
+    """What is asked where a column has only the day, or only the time, of when a run began or ended."""
+    halves = [_half(table, cell) for cell in range(len(table.header))]
+    for name, place in here.items():
+        half = halves[place.cells[0]] if place.column.reads == "moment" and len(place.cells) == 1 else ""
+        other = {"day": "time", "time": "day"}.get(half, "")
+        answers = tuple((one, one) for one, has in zip(table.header, halves, strict=True) if has == other and one)
+        if other and answers:
+            asks = _(HALVES[other], column=place.heading, name=_(NAMES.get(name, name)))
+            return FileQuestion(f"{other} of {name}", asks, "", answers, place.heading)
+    return None
+
+
+HALVES = {
+    "time": mark("{column} has only the day ({name}). Which column has the time?"),
+    "day": mark("{column} has only the time ({name}). Which column has the day?"),
+}
+
+
+def _half(table: SpreadsheetTable, cell: int) -> Half:
+    """What half of a moment the cells of a column have, where all that are filled have the same."""
+    found = {half_of_moment(row[cell]) for _number, row in table.rows if row[cell] != ""}
+    return found.pop() if len(found) == 1 else ""
 
 
 def _question(doubt: Doubt, here: Mapping[str, Place]) -> FileQuestion:
@@ -155,6 +186,11 @@ def settled(preview: Preview, value: str) -> Matching:
     key = preview.question.settles
     if key.startswith("column "):
         return preview.matching.with_column(preview.kind, key.removeprefix("column "), (value,))
+    half, _of, name = key.partition(" of ")
+    if half in HALVES:
+        here = preview.question.beside
+        headings = (here, value) if half == "time" else (value, here)
+        return preview.matching.with_column(preview.kind, name, headings)
     return preview.matching.settled(key, value)
 
 
