@@ -64,6 +64,21 @@ def test_the_runs_of_a_spreadsheet_are_brought_once(farm: Any, here: Any, tmp_pa
     assert (again["brought"], again["skipped"]) == (0, 2)
 
 
+def test_a_run_over_midnight_ends_on_the_day_after_where_one_column_has_the_day(
+    farm: Any, here: Any, tmp_path: Path
+) -> None:
+    header = RUN_LOG.partition("\n")[0]
+    rows = "R1;13/5/26;19:30;05:10;318;;\nR1;14/5/26;19:30;19:30;300;;\n"
+    told = farm("bring", here("r.csv", f"{header}\n{rows}"), "--as", str(tmp_path / "ours.toml"), "--by", "Olav")
+    assert told.code == 2
+    assert "column Tag + bis, row 3: ended: not after started" in told.err  # 24 h, or nothing: nobody can say
+    assert "row 2" not in told.err
+    path = here("r.csv", f"{header}\n{rows.partition(chr(10))[0]}\n")
+    assert farm("bring", path, "--as", str(tmp_path / "ours.toml"), "--by", "Olav").code == 0
+    [run] = farm("book", "R1", "--kind", "run", "--json").json
+    assert (run["body"]["started"], run["body"]["ended"]) == ("2026-05-13T19:30:00.000Z", "2026-05-14T05:10:00.000Z")
+
+
 @pytest.mark.parametrize(
     ("rows", "says"),
     [
@@ -333,20 +348,20 @@ def test_a_preview_shows_figures_unrounded_and_knows_usual_headings(here: Any, t
 def test_a_preview_asks_for_the_day_and_the_time_that_stand_in_columns_of_their_own(
     farm: Any, here: Any, tmp_path: Path
 ) -> None:
-    path = Path(here("runs.csv", "Gerät;Tag;los um;heim um;Rohr (m);Wer;Wer\nR1;13/4/26;06:30;17:00;318,5;x;y\n"))
+    path = Path(here("runs.csv", "Rig;Tag;los um;heim um;Rohr (m);Wer;Wer\nR1;13/4/26;06:30;17:00;318,5;x;y\n"))
     now, asked = datetime(2026, 5, 1, tzinfo=UTC), []
     with open_writer(tmp_path / "register.db") as register:
         seen = previews.look(register, path, "runs", Matching(), now=now)
-        for answer in ("Gerät", "los um", "heim um", "Rohr (m)", "Tag", "Tag"):
+        for answer in ("Rig", "los um", "heim um", "Rohr (m)", "Tag", "Tag"):
             assert seen.question is not None
             asked.append((seen.question.settles, [value for value, _words in seen.question.answers]))
             seen = previews.look(register, path, "runs", previews.settled(seen, answer), now=now)
         assert (seen.question, seen.bad) == (None, ())
         assert seen.matching.columns == {
-            "machine": ("Gerät",), "started": ("Tag", "los um"), "ended": ("Tag", "heim um"), "metres": ("Rohr (m)",),
+            "machine": ("Rig",), "started": ("Tag", "los um"), "ended": ("Tag", "heim um"), "metres": ("Rohr (m)",),
         }  # fmt: skip
         assert previews.bring(register, seen, by="Mara", now=now).brought == 1
-    assert asked[0] == ("column machine", ["Gerät", "Tag", "los um", "heim um", "Rohr (m)"])
+    assert asked[0] == ("column machine", ["Rig", "Tag", "los um", "heim um", "Rohr (m)"])
     assert asked[-2:] == [("day of started", ["Tag"]), ("day of ended", ["Tag"])]
     [run] = farm("book", "R1", "--kind", "run", "--json").json
     assert (run["body"]["started"], run["body"]["ended"]) == ("2026-04-13T06:30:00.000Z", "2026-04-13T17:00:00.000Z")

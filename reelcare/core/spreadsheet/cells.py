@@ -8,7 +8,7 @@ from __future__ import annotations
 import re
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
-from datetime import date, datetime, tzinfo
+from datetime import date, datetime, timedelta, tzinfo
 from typing import Literal, NamedTuple
 
 from reelcare.core import units
@@ -184,7 +184,7 @@ def read_cell(row: tuple[Cell, ...], place: Place, writing: Writing, unit: str) 
         case "text":
             return _as_text(cell)
         case "moment":
-            return _moment(cell, writing, timed=True)
+            return _not_before(_moment(cell, writing, timed=True), row, place, writing)
         case "day":
             return _moment(cell, writing).strftime("%Y-%m-%d")
         case "flag":
@@ -194,6 +194,17 @@ def read_cell(row: tuple[Cell, ...], place: Place, writing: Writing, unit: str) 
         case "done":
             return _done(cell, writing, unit)
     return _quantity(cell, place, writing, unit)
+
+
+def _not_before(ended: datetime, row: tuple[Cell, ...], place: Place, writing: Writing) -> datetime:
+    """An end on the day of its beginning, or on the next where the clock shows less than it did then."""
+    try:
+        started = read_cell(row, place.begins, writing, "") if place.begins is not None else None
+    except CellError:
+        return ended  # that is said of its own column
+    if not isinstance(started, datetime) or ended.replace(tzinfo=None) >= started.replace(tzinfo=None):
+        return ended
+    return _placed(ended.replace(tzinfo=None) + timedelta(days=1), writing, _as_text(_joined(row, place)))
 
 
 NOT_KNOWN = (".", "-", "?", "\u2013", "\u2014")

@@ -197,6 +197,9 @@ class Place:
     cells: tuple[int, ...]
     heading: str
     unit: str = ""
+    begins: Place | None = None
+    """Of an end that shares the column of its day with the beginning: where that stands. An end that is earlier in the
+    day is of the next one."""
 
 
 def unit_in(heading: str) -> tuple[str, str]:
@@ -298,6 +301,9 @@ def _placed(
         if name in known and name not in found and name not in matching.of(kind):
             one = _place(name, known[name], (place,), table.header)
             found[name] = Place(one.name, one.column, one.cells, one.heading, one.unit or unit)
+    started, ended = found.get("started"), found.get("ended")
+    if started is not None and ended is not None and started.cells[0] == ended.cells[0]:
+        found["ended"] = replace(ended, begins=started)
     return found, problems + _headed_twice(table, found)
 
 

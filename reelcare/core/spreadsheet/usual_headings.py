@@ -13,8 +13,8 @@ from reelcare.core.spreadsheet.columns import Matching, SheetKind, is_of_service
 from reelcare.core.spreadsheet.table import SpreadsheetTable
 
 _RUNS = {
-    "machine": "machine, machine no, reel, tag, maschine, maschinennummer, masch nr, nr, máquina, maquina, équipo, "
-    "equipo, enrouleur, no machine, machine nr",
+    "machine": "machine, machine no, reel, tag, gerät, maschine, maschinennummer, masch nr, nr, máquina, maquina, "
+    "équipo, equipo, enrouleur, no machine, machine nr",
     "started": "started, start, begin, begun, from, beginn, von, anfang, inicio, desde, début, debut, de",
     "ended": "ended, end, finish, finished, to, until, ende, bis, fin, final, hasta, à",
     "metres": "metres, meters, length, laid out, pulled out, pull-out, hose out, gelegt, ausgelegt, länge, laenge, "
@@ -29,8 +29,8 @@ _RUNS = {
     "meter": "meter reading, water meter, zählerstand, contador, compteur",
 }
 _MACHINES = {
-    "tag": "tag, machine, machine no, no, number, maschine, masch nr, nr, nummer, máquina, maquina, número, numero, "
-    "enrouleur, numéro, kennzeichen, repère, identificador",
+    "tag": "tag, machine, machine no, no, number, gerät, maschine, masch nr, nr, nummer, máquina, maquina, número, "
+    "numero, enrouleur, numéro, kennzeichen, repère, identificador",
     "name": "name, bezeichnung, nombre, nom",
     "place": "place, where, ort, standort, lugar, lieu, emplacement",
     "in_use_since": "in use since, since, bought, year, in betrieb seit, seit, baujahr, gekauft, en uso desde, desde, "
