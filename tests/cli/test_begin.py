@@ -330,6 +330,13 @@ def test_a_row_of_totals_is_no_machine(cli: Any, here: Any, tmp_path: Path, caps
     assert cli("machine", "--json").json == []
 
 
+def test_a_day_that_cannot_be_is_told_what_a_day_is_and_asked_for_no_time(cli: Any, here: Any) -> None:
+    cli("people", "add", "Mara", "--role", "supervisor")
+    listed = here("list.csv", "tag;in_use_since\nA1;13/4/22\nA2;soon\n")
+    with pytest.raises(AssertionError, match="'soon': must be a day, as in d/m/y"):
+        cli("machine", "add", listed, "--by", "Mara")
+
+
 def test_columns_that_were_not_read_are_named(cli: Any, here: Any) -> None:
     told = cli("begin", "--supervisor", "Mara", "--machines", here("list.csv", "tag;hose length;place\nA1;abc;North\n"))
     assert told.code == 0

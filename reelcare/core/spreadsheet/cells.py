@@ -288,8 +288,12 @@ def _moment(cell: Cell, writing: Writing, *, timed: bool = False) -> datetime:
     if isinstance(cell, datetime):
         return _placed(cell, writing, text)
     found = _DATE.fullmatch(text)
-    wrong = CellError(_("{text!r}: must be a day and a time, as in {example}", text=text,
-                        example=f"{writing.dates or 'y-m-d'} 06:30"))  # fmt: skip
+    example = writing.dates or "y-m-d"
+    wrong = CellError(
+        _("{text!r}: must be a day and a time, as in {example}", text=text, example=f"{example} 06:30")
+        if timed
+        else _("{text!r}: must be a day, as in {example}", text=text, example=example)
+    )
     if found is None or (timed and not found[5]):
         raise wrong
     hour, minute, second = _time_of_day(found[5] or "", wrong)
