@@ -330,6 +330,14 @@ def test_a_row_of_totals_is_no_machine(cli: Any, here: Any, tmp_path: Path, caps
     assert cli("machine", "--json").json == []
 
 
+def test_a_card_from_a_list_is_printed_in_units_that_a_person_writes(cli: Any, here: Any) -> None:
+    cli("people", "add", "Mara", "--role", "supervisor")
+    listed = here("list.csv", "tag;hose.length (m);hose.inside (mm);drive.most_loss (bar)\nA1;380,5;90,4;0,7\n")
+    assert cli("machine", "add", listed, "--by", "Mara").code == 0
+    card = cli("machine", "A1", "--json").json
+    assert card == {"tag": "A1", "hose": {"length": "380.5 m", "inside": "90.4 mm"}, "drive": {"most_loss": "70 kPa"}}
+
+
 def test_a_day_that_cannot_be_is_told_what_a_day_is_and_asked_for_no_time(cli: Any, here: Any) -> None:
     cli("people", "add", "Mara", "--role", "supervisor")
     listed = here("list.csv", "tag;in_use_since\nA1;13/4/22\nA2;soon\n")
