@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from datetime import date, datetime, timedelta, tzinfo
+from datetime import date, datetime, time, timedelta, tzinfo
 
 from reelcare.core.text import _
 
@@ -25,6 +25,10 @@ def read_time(text: str, zone: tzinfo, example: str = "2026-05-01T06:30") -> dat
     ('2026-05-02T00:00:00+00:00', '2026-05-01T06:30:00+02:00')
     """
     text = text.strip()
+    return in_zone(_read(text, example), zone, text)
+
+
+def _read(text: str, example: str) -> datetime:
     ends = _MIDNIGHT.fullmatch(text)
     try:
         if ends is not None:
@@ -36,7 +40,27 @@ def read_time(text: str, zone: tzinfo, example: str = "2026-05-01T06:30") -> dat
     within(found, text)
     if ends is not None:
         found += timedelta(days=1)
-    return found if found.tzinfo is not None else found.replace(tzinfo=zone)
+    return found
+
+
+def in_zone(found: datetime, zone: tzinfo, text: str) -> datetime:
+    """A time in a zone, where it does not have its own. Raises TimeError in the hour that the clocks skip, where nobody
+    can say which one was meant; midnight also stands for a day alone, and is its beginning.
+
+    >>> from zoneinfo import ZoneInfo
+    >>> in_zone(datetime(2026, 3, 29, 3, 0), ZoneInfo("Europe/Madrid"), "3:00").isoformat()
+    '2026-03-29T03:00:00+02:00'
+    """
+    placed = found if found.tzinfo is not None else found.replace(tzinfo=zone)
+    before, after = placed.utcoffset(), placed.replace(fold=1).utcoffset()
+    if before is not None and after is not None and before < after and placed.time() != time():
+        raise TimeError(
+            _(
+                "{text!r}: no such time, as the clocks went forward in this hour; write the one that was meant",
+                text=text,
+            )
+        )
+    return placed
 
 
 def read_after(text: str, before: datetime, zone: tzinfo) -> datetime:
@@ -53,9 +77,10 @@ def read_after(text: str, before: datetime, zone: tzinfo) -> datetime:
         return before
     if _CLOCK.fullmatch(text) is None:
         return read_time(text, zone)
-    found = read_time(f"{before.astimezone(zone):%Y-%m-%d}T{text.zfill(5)}", zone)
-    tomorrow = found + timedelta(days=1)
-    return tomorrow if found < before and tomorrow - before < timedelta(hours=12) else found
+    same_day = _read(f"{before.astimezone(zone):%Y-%m-%d}T{text.zfill(5)}", "2026-05-01T06:30")
+    found, tomorrow = (one.replace(tzinfo=zone) for one in (same_day, same_day + timedelta(days=1)))
+    is_tomorrow = found < before and tomorrow - before < timedelta(hours=12)
+    return in_zone(same_day + timedelta(days=is_tomorrow), zone, text)
 
 
 def within(found: date, text: str) -> None:
@@ -88,11 +113,12 @@ def read_past(text: str, now: datetime, zone: tzinfo) -> datetime:
     day = (here.date() - timedelta(days=days)).isoformat() if days is not None else first.upper()
     end = "" if rest or "T" in day else " 23:59"
     try:
-        found = read_time(f"{day} {rest}".strip() + end, zone, "2026-05-01 16:30")
+        typed = _read(f"{day} {rest}".strip() + end, "2026-05-01 16:30")
     except TimeError:
         raise TimeError(
             _("{text!r} is not a day; write today, yesterday, 2026-05-01 or 2026-05-01 16:30", text=text.strip())
         ) from None
+    found = in_zone(typed, zone, text.strip())
     if found > now and found.astimezone(zone).date() == here.date() and end:
         return now
     if found > now:

@@ -6,7 +6,7 @@ import contextlib
 from collections.abc import Callable
 from typing import TypeVar
 
-from textual.worker import get_current_worker
+from textual.worker import Worker, get_current_worker
 
 from reelcare.core.text import _, mark
 from reelcare.register.errors import RegisterError
@@ -43,9 +43,11 @@ class GatheringScreen(ListScreen):
         *,
         large: bool,
         failed: Callable[[str], None],
+        stopped: Callable[[Gathered | None], None],
     ) -> None:
         """Do something with the register, at once or, where it is `large`, beside the screen on a connection of its
-        own; `failed` is told why it could not be."""
+        own; `failed` is told why it could not be, `stopped` that it came to nothing, or to what it came before it could
+        be stopped."""
         if not large:
             try:
                 found = work(self.register, quietly)
@@ -54,7 +56,7 @@ class GatheringScreen(ListScreen):
                 return
             show(found)
             return
-        self._beside(work, show, write_beside, failed=failed)
+        self._beside(work, show, write_beside, failed=failed, stopped=stopped)
 
     def _beside(
         self,
@@ -63,33 +65,48 @@ class GatheringScreen(ListScreen):
         open_own: Callable[[Writer], contextlib.AbstractContextManager[Opened]],
         *,
         failed: Callable[[str], None] | None = None,
+        stopped: Callable[[Gathered | None], None] | None = None,
     ) -> None:
         register = self.register
 
         def beside() -> None:
             worker = get_current_worker()
-
-            def progress(done: int, of: int) -> None:
-                if worker.is_cancelled:
-                    raise _Stopped
-                if done % 20 == 0:
-                    self.app.call_from_thread(self._tell_progress, done, of)
-
             try:
                 with open_own(register) as own:
-                    found = work(own, progress)
+                    found = work(own, self._progress_of(worker))
             except _Stopped:
-                return
+                self._tell_stopped(stopped, None)
             except (RegisterError, ValueError) as why:
                 if failed is None:
                     raise
                 self.app.call_from_thread(failed, str(why))
-                return
-            if not worker.is_cancelled:
+            else:
+                if worker.is_cancelled:
+                    self._tell_stopped(stopped, found)
+                    return
                 self.app.call_from_thread(self.host.hush)
                 self.app.call_from_thread(show, found)
 
         self.run_worker(beside, thread=True, exclusive=True, group=_GROUP)
+
+    def _progress_of(self, worker: Worker[None]) -> Progress:
+        """What tells of progress until the work is stopped, and stops it then."""
+
+        def tell(done: int, of: int) -> None:
+            if not worker.is_cancelled:  # it was not stopped while this waited for its turn
+                self._tell_progress(done, of)
+
+        def progress(done: int, of: int) -> None:
+            if worker.is_cancelled:
+                raise _Stopped
+            if done % 20 == 0:
+                self.app.call_from_thread(tell, done, of)
+
+        return progress
+
+    def _tell_stopped(self, stopped: Callable[[Gathered | None], None] | None, found: Gathered | None) -> None:
+        if stopped is not None and self.is_attached:
+            self.app.call_from_thread(stopped, found)
 
     def stop_gathering(self) -> None:
         """Stop what is being read."""

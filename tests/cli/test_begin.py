@@ -1,5 +1,6 @@
 """Spreadsheets of a person's own: read in whatever dialect they come, never guessed, all of it or nothing."""
 
+import tomllib
 from datetime import UTC, datetime
 from pathlib import Path
 from typing import Any
@@ -63,6 +64,21 @@ def test_the_runs_of_a_spreadsheet_are_brought_once(farm: Any, here: Any, tmp_pa
     assert (again["brought"], again["skipped"]) == (0, 2)
 
 
+def test_a_run_over_midnight_ends_on_the_day_after_where_one_column_has_the_day(
+    farm: Any, here: Any, tmp_path: Path
+) -> None:
+    header = RUN_LOG.partition("\n")[0]
+    rows = "R1;13/5/26;19:30;05:10;318;;\nR1;14/5/26;19:30;19:30;300;;\n"
+    told = farm("bring", here("r.csv", f"{header}\n{rows}"), "--as", str(tmp_path / "ours.toml"), "--by", "Olav")
+    assert told.code == 2
+    assert "column Tag + bis, row 3: ended: not after started" in told.err  # 24 h, or nothing: nobody can say
+    assert "row 2" not in told.err
+    path = here("r.csv", f"{header}\n{rows.partition(chr(10))[0]}\n")
+    assert farm("bring", path, "--as", str(tmp_path / "ours.toml"), "--by", "Olav").code == 0
+    [run] = farm("book", "R1", "--kind", "run", "--json").json
+    assert (run["body"]["started"], run["body"]["ended"]) == ("2026-05-13T19:30:00.000Z", "2026-05-14T05:10:00.000Z")
+
+
 @pytest.mark.parametrize(
     ("rows", "says"),
     [
@@ -85,6 +101,20 @@ def test_a_cell_in_doubt_or_that_cannot_be_is_named_and_nothing_is_brought(
     assert told.code == 2
     assert says in told.err
     assert farm("book", "R1", "--kind", "run", "--json").json == []
+
+
+def test_two_columns_of_one_heading_are_refused_only_where_one_of_them_is_read(
+    farm: Any, here: Any, tmp_path: Path
+) -> None:
+    runs = here(
+        "runs.csv", RUN_LOG.replace("Wind", "Wind;wind;Wind").replace(";;\n", ";;;;\n").replace("x\n", "x;y;z\n")
+    )
+    told = farm("bring", runs, "--as", str(tmp_path / "ours.toml"), "--by", "Olav", "--json")
+    assert told.json["brought"] == 2
+    twice = here("twice.csv", RUN_LOG.replace("Wind", "GELEGT"))
+    told = farm("bring", twice, "--as", str(tmp_path / "ours.toml"), "--by", "Olav")
+    assert told.code == 2
+    assert "two columns are headed 'GELEGT'; give one another heading" in told.err
 
 
 SPELT = (
@@ -125,10 +155,114 @@ def test_the_unit_is_asked_for_where_nothing_says_it(farm: Any, here: Any, tmp_p
 
 
 def test_last_done_dates_without_a_column_for_an_item_are_refused_not_passed_over(farm: Any, here: Any) -> None:
-    path = here("done.csv", "Machine;Item;Last done\nR1;gearbox-oil-change;2026-04-03\n")
+    path = here("done.csv", "Machine;Gears;Last done\nR1;gearbox-oil-change;2026-04-03\n")
     told = farm("bring", "--last-done", path, "--by", "Mara")
     assert told.code == 2
     assert "no column is an item of the plan" in told.err
+
+
+def done(farm: Any) -> dict[str, str | None]:
+    """When each item of the machine was last done, as `due` says it."""
+    return {one["item"]: one["last_done"] for one in farm("due", "--all", "--json").json["items"]}
+
+
+@pytest.mark.parametrize(
+    "headings",
+    [
+        "machine;item;date;counter",
+        "Máquina;Trabajo;Fecha;Horas",
+        "Machine;Travail;Fait le;Compteur",
+        "Nr;Arbeit;Datum;Std",
+    ],
+)
+def test_one_service_in_each_row_comes_to_the_same_cells_as_one_item_in_each_column(
+    farm: Any, here: Any, headings: str
+) -> None:
+    rows = "R1;gearbox-oil-change;13/4/26;1.420,5\nR1;Aceite de la caja: nivel;4/5/26;\nR1;chain;.;\nR1;pawl;;\n"
+    told = farm("bring", "--last-done", here("done.csv", f"{headings}\n{rows}"), "--by", "Mara", "--json")
+    assert told.json == {"services": 2, "without_day": 0, "earlier": 0}
+    long = done(farm)
+    assert (long["gearbox-oil-change"], long["gearbox-oil-level"], long["chain"]) == ("2026-04-13", "2026-05-04", None)
+    [reading] = farm("book", "R1", "--kind", "reading", "--json").json
+    assert reading["body"]["value"] == 5_113_800  # 1420.5 h in seconds
+
+
+@pytest.mark.parametrize(
+    ("first", "second", "counts"),
+    [
+        ("13/4/26;", "20/3/26;", "2026-04-13"),
+        ("20/3/26;", "13/4/26;", "2026-04-13"),
+        ("13/4/26;", "13/4/26;900 h", "2026-04-13"),
+        ("20/3/26;800 h", "13/4/26;900 h", "2026-04-13"),
+        ("13/4/26;900 h", "13/4/26;900 h", "2026-04-13"),
+    ],
+)
+def test_of_several_rows_of_one_service_the_latest_counts_and_the_others_are_said(
+    farm: Any, here: Any, first: str, second: str, counts: str
+) -> None:
+    path = here("done.csv", f"machine;item;date;counter\nR1;chain;{first}\nR1;chain;{second}\n")
+    told = farm("bring", "--last-done", path, "--by", "Mara")
+    assert (told.code, told.err) == (
+        0, "1 service brought in\n1 row does not count: a later one is of the same machine and item\n",
+    )  # fmt: skip
+    assert done(farm)["chain"] == counts
+
+
+@pytest.mark.parametrize(
+    ("rows", "says"),
+    [
+        (
+            "R1;chain;13/4/26;\nR1;chain;;900\n",
+            "column item, row 3: chain: which is later, this or row 2, cannot be told",
+        ),
+        ("R1;chain;13/4/26;900\nR1;chain;20/4/26;800\n", "column item, row 3: chain: which is later, this or row 2"),
+        (
+            "R1;chian;13/4/26;\n",
+            "column item, row 2: 'chian': no item of the plan; did you mean",
+        ),
+        (
+            "R1;xyz;13/4/26;\n",
+            "column item, row 2: 'xyz': no item of the plan; `reel",
+        ),
+        ("R1;;13/4/26;\n", "column item, row 2: empty"),
+        ("X9;chain;13/4/26;\n", "column machine, row 2: X9: no such machine"),
+        ("R1;chain;13/4/36;\n", "column date, row 2: 2036-04-13 is still to come"),
+        ("R1;chain;3/4/26;\n", "column date, row 2: '3/4/26': day or month first?"),
+        ("R1;chain;13/4/26 800 h;900\n", "column counter, row 2: says another day or other hours"),
+        ("R1;chain;soon;900\n", "column date, row 2: 'soon'"),
+    ],
+)
+def test_a_row_of_a_service_that_cannot_be_is_named_and_nothing_is_brought(
+    farm: Any, here: Any, rows: str, says: str
+) -> None:
+    path = here("done.csv", f"machine;item;date;counter\n{rows}R1;pawl;{'' if 'first?' in says else '13/4/26'};\n")
+    told = farm("bring", "--last-done", path, "--by", "Mara")
+    assert told.code == 2
+    assert says in told.err
+    assert done(farm)["pawl"] is None
+
+
+def test_hours_of_another_unit_are_not_taken_for_hours(farm: Any, here: Any) -> None:
+    path = here("done.csv", "machine;item;counter (m)\nR1;chain;900\n")
+    told = farm("bring", "--last-done", path, "--by", "Mara")
+    assert told.code == 2
+    assert "column counter (m), row 2: '900': a day, or hours such as 1420 h, is right here" in told.err
+
+
+def test_a_service_in_each_row_is_asked_for_what_its_headings_do_not_say(farm: Any, here: Any, tmp_path: Path) -> None:
+    path = Path(here("done.csv", "Maschine;Arbeit;wann genau\nR1;chain;13/4/26\nR1;chain;20/3/26\n"))
+    now = datetime(2026, 5, 1, tzinfo=UTC)
+    with open_writer(tmp_path / "register.db") as register:
+        seen = previews.look(register, path, "last done", Matching(), now=now)
+        assert seen.question is not None
+        assert (seen.question.settles, seen.question.answers) == ("column on", (("wann genau", "wann genau"),))
+        seen = previews.look(register, path, "last done", previews.settled(seen, "wann genau"), now=now)
+        assert (seen.question, seen.bad, seen.earlier) == (None, (), 1)
+        assert [(one.ours, one.cells[0]) for one in seen.columns] == [
+            ("machine", "R1"), ("item", "chain"), ("on", "2026-04-13"),
+        ]  # fmt: skip
+        assert read_matching(tomllib.loads(seen.matching.to_toml())) == seen.matching
+        assert "item" not in previews.our_columns(register, seen)[4:]
 
 
 def test_a_matching_with_mistakes_is_refused_with_each(farm: Any, here: Any, tmp_path: Path) -> None:
@@ -196,6 +330,21 @@ def test_a_row_of_totals_is_no_machine(cli: Any, here: Any, tmp_path: Path, caps
     assert cli("machine", "--json").json == []
 
 
+def test_a_card_from_a_list_is_printed_in_units_that_a_person_writes(cli: Any, here: Any) -> None:
+    cli("people", "add", "Mara", "--role", "supervisor")
+    listed = here("list.csv", "tag;hose.length (m);hose.inside (mm);drive.most_loss (bar)\nA1;380,5;90,4;0,7\n")
+    assert cli("machine", "add", listed, "--by", "Mara").code == 0
+    card = cli("machine", "A1", "--json").json
+    assert card == {"tag": "A1", "hose": {"length": "380.5 m", "inside": "90.4 mm"}, "drive": {"most_loss": "70 kPa"}}
+
+
+def test_a_day_that_cannot_be_is_told_what_a_day_is_and_asked_for_no_time(cli: Any, here: Any) -> None:
+    cli("people", "add", "Mara", "--role", "supervisor")
+    listed = here("list.csv", "tag;in_use_since\nA1;13/4/22\nA2;soon\n")
+    with pytest.raises(AssertionError, match="'soon': must be a day, as in d/m/y"):
+        cli("machine", "add", listed, "--by", "Mara")
+
+
 def test_columns_that_were_not_read_are_named(cli: Any, here: Any) -> None:
     told = cli("begin", "--supervisor", "Mara", "--machines", here("list.csv", "tag;hose length;place\nA1;abc;North\n"))
     assert told.code == 0
@@ -209,6 +358,28 @@ def test_a_preview_shows_figures_unrounded_and_knows_usual_headings(here: Any, t
     assert [(one.ours, one.cells) for one in seen.columns] == [
         ("tag", ("A1",)), ("hose.length", ("350.5 m",)), ("in_use_since", ("2022-04-13",)),
     ]  # fmt: skip
+
+
+def test_a_preview_asks_for_the_day_and_the_time_that_stand_in_columns_of_their_own(
+    farm: Any, here: Any, tmp_path: Path
+) -> None:
+    path = Path(here("runs.csv", "Rig;Tag;los um;heim um;Rohr (m);Wer;Wer\nR1;13/4/26;06:30;17:00;318,5;x;y\n"))
+    now, asked = datetime(2026, 5, 1, tzinfo=UTC), []
+    with open_writer(tmp_path / "register.db") as register:
+        seen = previews.look(register, path, "runs", Matching(), now=now)
+        for answer in ("Rig", "los um", "heim um", "Rohr (m)", "Tag", "Tag"):
+            assert seen.question is not None
+            asked.append((seen.question.settles, [value for value, _words in seen.question.answers]))
+            seen = previews.look(register, path, "runs", previews.settled(seen, answer), now=now)
+        assert (seen.question, seen.bad) == (None, ())
+        assert seen.matching.columns == {
+            "machine": ("Rig",), "started": ("Tag", "los um"), "ended": ("Tag", "heim um"), "metres": ("Rohr (m)",),
+        }  # fmt: skip
+        assert previews.bring(register, seen, by="Mara", now=now).brought == 1
+    assert asked[0] == ("column machine", ["Rig", "Tag", "los um", "heim um", "Rohr (m)"])
+    assert asked[-2:] == [("day of started", ["Tag"]), ("day of ended", ["Tag"])]
+    [run] = farm("book", "R1", "--kind", "run", "--json").json
+    assert (run["body"]["started"], run["body"]["ended"]) == ("2026-04-13T06:30:00.000Z", "2026-04-13T17:00:00.000Z")
 
 
 def test_every_key_of_a_card_but_the_points_of_a_pump_can_be_a_column() -> None:

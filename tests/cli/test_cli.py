@@ -284,6 +284,21 @@ def test_a_walk_round_in_lines_goes_on_where_it_was_left(farm: Any, monkeypatch:
     assert "\n1/" not in second.out
 
 
+def test_a_part_without_a_fault_is_told_the_parts_that_have_one(farm: Any) -> None:
+    farm("log", "fault", "R1", "hose", "--says", "scuffed", "--fix-by", "10 h", "--by", "Olav")
+    told = farm("log", "repair", "R1", "gearbox", "--says", "sealed", "--by", "Tove")
+    assert (told.code, told.err) == (2, "reelcare: R1: no open fault on the gearbox; there are some on: hose\n")
+
+
+def test_no_answer_is_dated_before_its_check_was_begun(farm: Any, monkeypatch: pytest.MonkeyPatch) -> None:
+    typed = iter(["1"])
+    monkeypatch.setattr("builtins.input", lambda _="": next(typed, ""))
+    farm("check", "R1", "--by", "Olav")
+    told = farm("check", "R1", "--by", "Olav", "--at", "2026-05-01T06:30")
+    assert (told.code, told.out) == (2, "")
+    assert "--at: the open check was begun" in told.err
+
+
 def test_a_walk_round_that_nobody_answers_writes_nothing(farm: Any, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr("builtins.input", lambda _="": "")
     before = farm("book", "R1", "--json").json

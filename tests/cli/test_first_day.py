@@ -40,6 +40,53 @@ def test_revising_says_what_falls_away_and_what_changes(farm: Any, tmp_path: Pat
     assert "place: South in place of North" in told.err
 
 
+@pytest.fixture
+def renamed(farm: Any, tmp_path: Path) -> Any:
+    """The farm after its machine R1 was given the tag R9."""
+    card = tmp_path / "renamed.toml"
+    card.write_text(farm("machine", "R1", "--toml").out.replace('"R1"', '"R9"'), encoding="utf-8")
+    told = farm("machine", "revise", "R1", str(card), "--by", "Mara")
+    assert told.err == "tag: R9 in place of R1\nR9 is revised\n"
+    return farm
+
+
+def test_a_machine_with_another_tag_keeps_its_book_which_says_the_tag_before(renamed: Any) -> None:
+    says = [one["says"] for one in renamed("book", "R9", "--json").json]
+    assert says == ["card of R9: Long Reach; tag before: R1", "card of R1: Long Reach"]
+    assert renamed("--language", "es", "book", "r9").out.count("identificador anterior: R1") == 1
+    told = renamed("book", "R1")
+    assert (told.code, told.err) == (2, "reelcare: R1: no machine has this tag now; R9 had it before\n")
+    assert renamed("rebuild").code == 0
+    assert renamed("prove").code == 0
+
+
+def test_a_tag_that_another_machine_has_is_refused_with_nothing_changed(renamed: Any, tmp_path: Path) -> None:
+    card = tmp_path / "other.toml"
+    card.write_text('tag = "R2"\n', encoding="utf-8")
+    assert renamed("machine", "add", str(card), "--by", "Mara").code == 0
+    card.write_text('tag = "R9"\n', encoding="utf-8")
+    told = renamed("machine", "revise", "R2", str(card), "--by", "Mara")
+    assert told.code == 2
+    assert told.err.endswith("tag: R9 is another machine's already\n")
+    assert len(renamed("book", "R2", "--json").json) == 1
+
+
+def test_a_row_of_a_spreadsheet_with_the_tag_before_is_refused_and_makes_no_second_machine(
+    renamed: Any, tmp_path: Path
+) -> None:
+    listed, runs = tmp_path / "list.csv", tmp_path / "runs.csv"
+    listed.write_text("tag,place\nR9,North\nr1,North\n", encoding="utf-8")
+    with pytest.raises(AssertionError, match="one line"):  # the cell has a line of its own
+        renamed("machine", "add", str(listed), "--by", "Mara")
+    assert [one["tag"] for one in renamed("machine", "--json").json] == ["R9"]
+    runs.write_text("machine,started,ended,metres\nR1,2026-05-01T06:00,2026-05-01T16:00,300\n", encoding="utf-8")
+    told = renamed("bring", str(runs), "--by", "Olav")
+    assert "R1: no machine has this tag now; R9 had it before" in told.err
+    (tmp_path / "r1.toml").write_text('tag = "R1"\n', encoding="utf-8")
+    assert renamed("machine", "add", str(tmp_path / "r1.toml"), "--by", "Mara").code == 0  # another one, as is said
+    assert renamed("book", "R1", "--json").code == 0
+
+
 def test_a_move_keeps_the_card_and_is_an_entry_of_its_own(farm: Any) -> None:
     before = farm("machine", "R1", "--json").json
     assert farm("machine", "move", "R1", "South Field", "--by", "Olav").code == 0

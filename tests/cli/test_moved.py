@@ -83,12 +83,3 @@ def test_a_hold_of_the_place_is_asked_about_again_where_nobody_said_what_changed
     typed(monkeypatch, pull_out[-2], pull_out[0], "the line was taken down", "done")
     assert "Signed: may pull out." in farm("check", "R1", "--by", "Olav").out
     assert standing(farm)["gate"] == "pull-out"
-
-
-def test_no_second_run_goes_on_from_a_check_at_another_place(farm: Any, monkeypatch: pytest.MonkeyPatch) -> None:
-    typed(monkeypatch, *lines("pull-out", "water"))
-    farm("check", "R1", "--by", "Olav")
-    farm("machine", "move", "R1", "South", "--by", "Olav")
-    typed(monkeypatch, "")
-    told = farm("check", "R1", "--again", "--by", "Olav")
-    assert told.code == 2 or f"/{len(SHEET.questions)} " in told.out

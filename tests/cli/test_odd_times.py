@@ -71,15 +71,31 @@ def logged(cli: Any, started: str, ended: str) -> Any:
 
 
 def test_no_run_ends_before_it_starts_where_the_clock_is_changed(madrid: Any) -> None:
-    # 02:45 was on no clock and is taken for 03:45; on the wall it lies before 03:15, on the earth after it
-    for started, ended in (("2026-03-29T02:45", "2026-03-29T03:15"), ("2025-10-26T02:50", "2025-10-26T02:10")):
-        told = logged(madrid, started, ended)
-        assert told.code == 2
-        assert "ended: not after started; the clock was changed then, so write both with their offset" in told.err
+    told = logged(madrid, "2025-10-26T02:50", "2025-10-26T02:10")
+    assert told.code == 2
+    assert "ended: not after started; the clock was changed then, so write both with their offset" in told.err
     assert "clock" not in logged(madrid, "2026-03-28T02:45", "2026-03-28T02:15").err
     # nor where a month is mistyped, and summer time begins between the two
     assert "clock" not in logged(madrid, "2026-04-28T02:45", "2026-03-28T12:45").err
     assert madrid("yard", "--json").json[0]["hours"] == 0
+
+
+def test_a_time_that_the_clock_skipped_is_refused_with_its_place(madrid: Any, tmp_path: Path) -> None:
+    """02:00 of 29 March 2026 was 03:00 (Directive 2000/84/EC): nobody can say which hour was meant."""
+    for started, ended in (("2026-03-29T02:45", "2026-03-29T12:15"), ("2026-03-28T22:00", "2026-03-29T02:10")):
+        told = logged(madrid, started, ended)
+        assert told.code == 2
+        assert "no such time, as the clocks went forward in this hour; write the one that was meant" in told.err
+    strict, own, ours = tmp_path / "strict.csv", tmp_path / "own.csv", tmp_path / "ours.toml"
+    strict.write_text("machine,started,ended,metres\nR1,2026-03-29T02:30,2026-03-29T12:00,318\n", "utf-8")
+    told = madrid("bring", str(strict), "--by", "Mara")
+    assert "line 2, started: '2026-03-29T02:30': no such time" in told.err
+    own.write_text("Nr;Tag;von;bis;gelegt (m)\nR1;30/3/26;02:30;12:00;318\nR1;29/3/26;02:30;12:00;318\n", "utf-8")
+    ours.write_text('[columns]\nmachine = "Nr"\nstarted = ["Tag", "von"]\nended = ["Tag", "bis"]\nmetres = "gelegt"\n')
+    told = madrid("bring", str(own), "--as", str(ours), "--by", "Mara")
+    assert told.code == 2
+    assert "column Tag + von, row 3: '29/3/26 02:30': no such time" in told.err
+    assert madrid("book", "R1", "--kind", "run", "--json").json == []
 
 
 def test_hours_are_those_of_the_earth_where_the_clock_is_changed(madrid: Any) -> None:

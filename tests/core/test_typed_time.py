@@ -1,12 +1,13 @@
 """Times as people type them: ISO 8601, against the standard library, and the ends of the calendar."""
 
 from datetime import UTC, datetime, timedelta, timezone
+from zoneinfo import ZoneInfo
 
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from reelcare.core.typed_time import FIRST_YEAR, LAST_YEAR, TimeError, read_time
+from reelcare.core.typed_time import FIRST_YEAR, LAST_YEAR, TimeError, read_after, read_past, read_time
 
 EAST = timezone(timedelta(hours=14))
 WEST = timezone(timedelta(hours=-12))
@@ -40,3 +41,30 @@ def test_what_is_no_time_is_told_as_such(text: str) -> None:
 def test_a_year_that_cannot_be_meant_is_refused(text: str) -> None:
     with pytest.raises(TimeError, match="must be a year from 1900 to 2999"):
         read_time(text, UTC)
+
+
+MADRID, SANTIAGO = ZoneInfo("Europe/Madrid"), ZoneInfo("America/Santiago")
+
+
+@pytest.mark.parametrize("text", ["2026-03-29T02:00", "2026-03-29 02:30", "2026-03-29T02:59:59"])
+def test_a_time_in_the_hour_that_summer_time_skips_is_refused(text: str) -> None:
+    """In Madrid 02:00 of 29 March 2026 is 03:00 (Directive 2000/84/EC: the last Sunday of March, 01:00 UTC)."""
+    with pytest.raises(TimeError, match="no such time"):
+        read_time(text, MADRID)
+    assert read_time(f"{text}+01:00", MADRID).utcoffset() == timedelta(hours=1)
+    with pytest.raises(TimeError, match="no such time"):
+        read_past(text.replace("T", " "), datetime(2026, 5, 1, tzinfo=UTC), MADRID)
+
+
+def test_a_time_beside_the_hour_that_is_skipped_is_read() -> None:
+    for text in ("2026-03-29T01:59", "2026-03-29T03:00", "2026-10-25T02:30", "2026-03-28T24:00"):
+        read_time(text, MADRID)
+    # where the clocks go forward at midnight, a day alone still begins
+    assert read_time("2026-09-06", SANTIAGO).astimezone(UTC) == datetime(2026, 9, 6, 4, tzinfo=UTC)
+
+
+def test_a_time_on_paper_is_refused_on_its_own_day_only() -> None:
+    saturday, sunday = (datetime(2026, 3, day, 23, 50, tzinfo=MADRID) for day in (28, 29))
+    with pytest.raises(TimeError, match="no such time"):
+        read_after("2:30", saturday, MADRID)
+    assert read_after("2:30", sunday, MADRID) == datetime(2026, 3, 30, 2, 30, tzinfo=MADRID)

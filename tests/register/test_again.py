@@ -70,6 +70,17 @@ def test_a_second_run_asks_only_what_can_have_changed_and_clears_the_machine(yar
     assert third.begun.what.again_of == first.id
 
 
+def test_no_second_run_goes_on_from_a_run_at_another_place(yard: Any) -> None:
+    """What was seen before the first run was seen on its hydrant."""
+    check(yard)
+    run(yard)
+    yard.now += timedelta(minutes=1)
+    yard.add(e.Moved(place="South"), at=yard.now)
+    assert walk_rounds.first_of_the_set(yard.register, yard.machine, PRE_START, yard.now) is None
+    with pytest.raises(Refused, match="ask the whole sheet"):
+        check(yard, again=True)
+
+
 def test_without_a_run_after_a_day_after_a_move_or_a_hold_all_is_asked(yard: Any) -> None:
     with pytest.raises(Refused, match="ask the whole sheet"):
         check(yard, again=True)

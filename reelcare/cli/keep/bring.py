@@ -12,7 +12,7 @@ from reelcare.cli.terminal import columns
 from reelcare.core.text import _, plural
 from reelcare.register.exchange import run_logs as bringing
 from reelcare.register.exchange import spreadsheets
-from reelcare.register.exchange.first_day import last_done as dates
+from reelcare.register.exchange.first_day import done_tables
 from reelcare.register.progress import Progress, quietly
 from reelcare.register.writing.writer import Writer
 
@@ -71,7 +71,7 @@ def bring_runs(
 def last_done(asked: argparse.Namespace, register: Writer, file: str, *, by: str, quiet: bool = False) -> int:
     """Bring in when items of the plan were last done, all or nothing; each bad cell is named on standard error."""
     matching, progress = spreadsheets.matching_in(asked.matching), progress_bar()
-    done = dates.bring_last_done(register, Path(file), matching, by=by, now=common.now(), progress=progress)
+    done = done_tables.bring_last_done(register, Path(file), matching, by=by, now=common.now(), progress=progress)
     for one in done.bad:
         common.say(f"{file}, {one}")
     if done.bad:
@@ -87,9 +87,18 @@ def last_done(asked: argparse.Namespace, register: Writer, file: str, *, by: str
         columns = ", ".join(done.left_out)
         common.say(_("{path}: left out, as they are no items of the plan: {columns}", path=file, columns=columns))
     if asked.json and not quiet:
-        common.print_json({"services": told.services, "without_day": len(told.without_day)})
+        counts = {"services": told.services, "without_day": len(told.without_day), "earlier": done.earlier}
+        common.print_json(counts)
         return 0
     common.say(plural("{n} service brought in", "{n} services brought in", told.services))
+    if done.earlier:
+        common.say(
+            plural(
+                "{n} row does not count: a later one is of the same machine and item",
+                "{n} rows do not count: later ones are of the same machine and item",
+                done.earlier,
+            )
+        )
     if told.without_day:
         common.say(
             plural(

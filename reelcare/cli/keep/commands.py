@@ -106,8 +106,10 @@ def _begin(parser: Parser) -> None:
     parser.add_argument("--machines", metavar="FILE", help=_("a list of machines: .csv or .xlsx"))
     parser.add_argument("--runs", metavar="FILE", help=_("the runs of the season: .csv or .xlsx"))
     parser.add_argument(
-        "--last-done", metavar="FILE", help=_("when services were last done, machine by item: .csv or .xlsx")
-    )
+        "--last-done",
+        metavar="FILE",
+        help=_("when services were last done, machine by item or one a row: .csv or .xlsx"),
+    )  # fmt: skip
     parser.add_argument(
         "--as", dest="matching", metavar="MATCHING.toml", help=_("a file that matches their columns to ours")
     )

@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 import argparse
+import contextlib
 import sys
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from functools import reduce
 from pathlib import Path
 from typing import Any
@@ -15,7 +16,6 @@ from reelcare.cli.table import TextColumn
 from reelcare.core import entries as e
 from reelcare.core import units
 from reelcare.core.clean import clean
-from reelcare.core.machine.card import CardError, read_card
 from reelcare.core.machine.card_toml import differences, flat, to_toml
 from reelcare.core.service.plan import Plan
 from reelcare.core.service.plan_change import PlanChange
@@ -144,21 +144,14 @@ def _is_yes(question: str) -> bool:
 
 def _write_card(asked: argparse.Namespace, register: Writer, path: Path, machine: str | None) -> int:
     plain, now = sheets.plain_table(path), common.now()
+    what, happened = e.Carded(card=plain), common.happened(asked, register, now)
     if machine is not None:
-        _check(path, plain)
         now_card = register.state(machine).card
+        with _naming(path):
+            register.refuse(what, machine, happened, now=now)
         _stop_unless_meant(str(now_card["tag"]), now_card, plain)
-    try:
-        entry = register.add(
-            e.Carded(card=plain), machine=machine, by=common.by(asked), now=now,
-            happened=common.happened(asked, register, now),
-        )  # fmt: skip
-    except ValueError as why:
-        raise Problem(f"{path}: {why}") from None
-    except Exception as why:
-        if getattr(why, "exit_code", 0) == 2:
-            raise Problem(f"{path}: {why}") from None
-        raise
+    with _naming(path):
+        entry = register.add(what, machine=machine, by=common.by(asked), now=now, happened=happened)
     if asked.json:
         common.print_json({"entry": entry.id, "machine": plain["tag"]})
     else:
@@ -168,12 +161,17 @@ def _write_card(asked: argparse.Namespace, register: Writer, path: Path, machine
     return 0
 
 
-def _check(path: Path, card: Mapping[str, Any]) -> None:
-    """Raise Problem where the card cannot be read, before anything is said of what it changes."""
+@contextlib.contextmanager
+def _naming(path: Path) -> Iterator[None]:
+    """Name the file in what is wrong with its card."""
     try:
-        read_card(card)
-    except CardError as why:
+        yield
+    except ValueError as why:
         raise Problem(f"{path}: {why}") from None
+    except Exception as why:
+        if getattr(why, "exit_code", 0) == 2:
+            raise Problem(f"{path}: {why}") from None
+        raise
 
 
 def _show_cards(asked: argparse.Namespace, register: Writer, words: list[str]) -> int:

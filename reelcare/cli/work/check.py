@@ -88,12 +88,13 @@ def _begin_or_resume(
 ) -> walk_rounds.Check:
     for one in register.state(machine).open_checks:
         if one.sheet == sheet.id:
-            common.print_text(
-                _(
-                    "Going on with the check begun {begun:%Y-%m-%d %H:%M} by {by}.",
-                    begun=one.begun.astimezone(register.zone),
-                    by=one.by,
+            begun = one.begun.astimezone(register.zone)
+            if asked.at and _at(asked, register) < begun:
+                raise Problem(
+                    _("--at: the open check was begun {begun:%Y-%m-%d %H:%M}; give a time since then", begun=begun)
                 )
+            common.print_text(
+                _("Going on with the check begun {begun:%Y-%m-%d %H:%M} by {by}.", begun=begun, by=one.by)
             )
             going = walk_rounds.check(register, one.id)
             _must_be_next(going.walk.next_gate(_at(asked, register), by), going.walk.sheet, asked)

@@ -298,7 +298,9 @@ def _bring(parser: Parser) -> None:
         "--as", dest="matching", metavar="MATCHING.toml", help=_("a spreadsheet, whose columns this file matches")
     )
     parser.add_argument(
-        "--last-done", action="store_true", help=_("no run log, but when services were last done, machine by item")
+        "--last-done",
+        action="store_true",
+        help=_("no run log, but when services were last done, machine by item or one a row"),
     )
 
 

@@ -109,5 +109,5 @@ def held_text(one: Held) -> str:
     """What holds, and what ends it."""
     judgement = one.judgement
     return _(
-        "HELD ({owner}): {says}. {cure}.", owner=judgement.owner, says=judgement.says, cure=_(ENDS_BY[judgement.owner])
+        "HELD ({owner}): {says}: {cure}.", owner=judgement.owner, says=judgement.says, cure=_(ENDS_BY[judgement.owner])
     )

@@ -8,14 +8,14 @@ from __future__ import annotations
 import re
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
-from datetime import date, datetime, tzinfo
-from typing import NamedTuple
+from datetime import date, datetime, timedelta, tzinfo
+from typing import Literal, NamedTuple
 
 from reelcare.core import units
 from reelcare.core.spreadsheet.columns import Matching, Place
 from reelcare.core.spreadsheet.table import Cell, SpreadsheetTable
 from reelcare.core.text import _
-from reelcare.core.typed_time import TimeError, within
+from reelcare.core.typed_time import TimeError, in_zone, within
 
 
 class DoneAt(NamedTuple):
@@ -26,6 +26,7 @@ class DoneAt(NamedTuple):
 
 
 Value = str | float | bool | datetime | DoneAt
+Half = Literal["day", "time", ""]
 
 
 class Doubt(ValueError):
@@ -109,6 +110,19 @@ def _as_text(cell: Cell) -> str:
     return f"{cell:.15g}" if isinstance(cell, float) else cell.strip()
 
 
+def half_of_moment(cell: Cell) -> Half:
+    """Whether a cell has the day or the time of day alone; '' where it has neither, or both.
+
+    >>> half_of_moment("3/5/26"), half_of_moment("6:30"), half_of_moment("3/5/26 6:30"), half_of_moment("K1")
+    ('day', 'time', '', '')
+    """
+    text = _as_text(cell)
+    found = _DATE.fullmatch(text)
+    if found is not None:
+        return "" if found[5] else "day"
+    return "time" if _TIME.fullmatch(text) else ""
+
+
 def _order(texts: list[Told]) -> str:
     """The order of dates with a slash, as those show that can be meant in one way only."""
     shown: dict[str, Told] = {}
@@ -170,7 +184,7 @@ def read_cell(row: tuple[Cell, ...], place: Place, writing: Writing, unit: str) 
         case "text":
             return _as_text(cell)
         case "moment":
-            return _moment(cell, writing, timed=True)
+            return _not_before(_moment(cell, writing, timed=True), row, place, writing)
         case "day":
             return _moment(cell, writing).strftime("%Y-%m-%d")
         case "flag":
@@ -180,6 +194,17 @@ def read_cell(row: tuple[Cell, ...], place: Place, writing: Writing, unit: str) 
         case "done":
             return _done(cell, writing, unit)
     return _quantity(cell, place, writing, unit)
+
+
+def _not_before(ended: datetime, row: tuple[Cell, ...], place: Place, writing: Writing) -> datetime:
+    """An end on the day of its beginning, or on the next where the clock shows less than it did then."""
+    try:
+        started = read_cell(row, place.begins, writing, "") if place.begins is not None else None
+    except CellError:
+        return ended  # that is said of its own column
+    if not isinstance(started, datetime) or ended.replace(tzinfo=None) >= started.replace(tzinfo=None):
+        return ended
+    return _placed(ended.replace(tzinfo=None) + timedelta(days=1), writing, _as_text(_joined(row, place)))
 
 
 NOT_KNOWN = (".", "-", "?", "\u2013", "\u2014")
@@ -259,12 +284,16 @@ def _quantity(cell: Cell, place: Place, writing: Writing, unit: str) -> float:
 
 
 def _moment(cell: Cell, writing: Writing, *, timed: bool = False) -> datetime:
-    if isinstance(cell, datetime):
-        return cell if cell.tzinfo is not None else cell.replace(tzinfo=writing.zone)
     text = _as_text(cell)
+    if isinstance(cell, datetime):
+        return _placed(cell, writing, text)
     found = _DATE.fullmatch(text)
-    wrong = CellError(_("{text!r}: must be a day and a time, as in {example}", text=text,
-                        example=f"{writing.dates or 'y-m-d'} 06:30"))  # fmt: skip
+    example = writing.dates or "y-m-d"
+    wrong = CellError(
+        _("{text!r}: must be a day and a time, as in {example}", text=text, example=f"{example} 06:30")
+        if timed
+        else _("{text!r}: must be a day, as in {example}", text=text, example=example)
+    )
     if found is None or (timed and not found[5]):
         raise wrong
     hour, minute, second = _time_of_day(found[5] or "", wrong)
@@ -274,7 +303,14 @@ def _moment(cell: Cell, writing: Writing, *, timed: bool = False) -> datetime:
         within(moment, text)
     except (ValueError, TimeError):
         raise wrong from None
-    return moment
+    return _placed(moment, writing, text)
+
+
+def _placed(moment: datetime, writing: Writing, text: str) -> datetime:
+    try:
+        return in_zone(moment, writing.zone, text)
+    except TimeError as why:
+        raise CellError(str(why)) from None
 
 
 def _parts(found: re.Match[str], writing: Writing, wrong: CellError) -> tuple[int, int, int]:

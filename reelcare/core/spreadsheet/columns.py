@@ -197,6 +197,9 @@ class Place:
     cells: tuple[int, ...]
     heading: str
     unit: str = ""
+    begins: Place | None = None
+    """Of an end that shares the column of its day with the beginning: where that stands. An end that is earlier in the
+    day is of the next one."""
 
 
 def unit_in(heading: str) -> tuple[str, str]:
@@ -214,27 +217,43 @@ def unit_in(heading: str) -> tuple[str, str]:
     return (rest, unit) if unit else (text, "")
 
 
-def known_columns(kind: SheetKind, items: Iterable[str] = ()) -> Mapping[str, SpreadsheetColumn]:
-    """The columns that a spreadsheet of a kind can have; `items` are those of the plan."""
-    if kind == "last done":
-        return {"machine": TEXT, "now": _of("duration", "h"), **dict.fromkeys(items, DONE)}
-    return RUNS if kind == "runs" else MACHINES
-
-
-NEEDED: Mapping[SheetKind, tuple[str, ...]] = {
-    "runs": NEEDED_OF_RUNS, "machines": ("tag",), "last done": ("machine",),
+SERVICES: Mapping[str, SpreadsheetColumn] = {
+    "machine": TEXT, "item": TEXT, "on": DONE, "at": SpreadsheetColumn("done", "duration", "h"),
 }  # fmt: skip
-"""The columns that a spreadsheet of a kind must have."""
+"""The columns of last-done dates with one service in each row: on which day it was done, and at which hours."""
+
+
+def is_of_services(matching: Matching) -> bool:
+    """Whether last-done dates stand in rows of one service each, as one column says of which item they are; else an
+    item has a column of its own."""
+    return bool(matching.last_done.get("item"))
+
+
+def known_columns(matching: Matching, kind: SheetKind, items: Iterable[str] = ()) -> Mapping[str, SpreadsheetColumn]:
+    """The columns that a spreadsheet of a kind can have; `items` are those of the plan."""
+    if kind != "last done":
+        return RUNS if kind == "runs" else MACHINES
+    if is_of_services(matching):
+        return SERVICES
+    return {"machine": TEXT, "now": _of("duration", "h"), **dict.fromkeys(items, DONE)}
+
+
+def lacking(matching: Matching, kind: SheetKind, found: Mapping[str, Place]) -> list[str]:
+    """The columns that a spreadsheet of a kind must have, and that were not found."""
+    needed = {"runs": NEEDED_OF_RUNS, "machines": ("tag",), "last done": ("machine",)}[kind]
+    told = [name for name in needed if name not in found]
+    dated = not is_of_services(matching) or "on" in found or "at" in found
+    return told if kind != "last done" or dated else [*told, "on"]
 
 
 def places(table: SpreadsheetTable, matching: Matching, kind: SheetKind, items: Iterable[str] = ()) -> dict[str, Place]:
     """Where our columns stand in a table. Raises MatchingError for headings that are not there, and for those that
     are needed."""
-    found, problems = _placed(table, matching, kind, known_columns(kind, items))
+    found, problems = _placed(table, matching, kind, items)
     problems += [
         _("{name}: no column given for it; the headings are {known}", name=name, known=", ".join(table.header))
-        for name in NEEDED[kind]
-        if name not in found and name not in matching.of(kind)
+        for name in lacking(matching, kind, found)
+        if not matching.of(kind).get(name)  # else it is said already that its heading is not there
     ]
     if problems:
         raise MatchingError(problems)
@@ -245,18 +264,23 @@ def places_so_far(
     table: SpreadsheetTable, matching: Matching, kind: SheetKind, items: Iterable[str] = ()
 ) -> dict[str, Place]:
     """Where those of our columns stand that are matched already, whatever is needed besides."""
-    return _placed(table, matching, kind, known_columns(kind, items))[0]
+    return _placed(table, matching, kind, items)[0]
 
 
 def _placed(
-    table: SpreadsheetTable, matching: Matching, kind: SheetKind, known: Mapping[str, SpreadsheetColumn]
+    table: SpreadsheetTable, matching: Matching, kind: SheetKind, items: Iterable[str]
 ) -> tuple[dict[str, Place], list[str]]:
+    items = tuple(items)
+    known = known_columns(matching, kind, items)
+    of_other_form = {"now", *SERVICES, *items} if kind == "last done" else set()
     by_heading = {plain_heading(heading): place for place, heading in enumerate(table.header)}
     for place, heading in enumerate(table.header):
         by_heading.setdefault(plain_heading(unit_in(heading)[0]), place)
     found, problems = {}, []
     for name, headings in matching.of(kind).items():
         missing = [one for one in headings if plain_heading(one) not in by_heading]
+        if name not in known and name in of_other_form:
+            continue
         if name not in known:
             problems.append(_("{name}: not an item of the plan{hint}", name=name, hint=nearest(name, list(known))))
         elif missing:
@@ -277,12 +301,23 @@ def _placed(
         if name in known and name not in found and name not in matching.of(kind):
             one = _place(name, known[name], (place,), table.header)
             found[name] = Place(one.name, one.column, one.cells, one.heading, one.unit or unit)
-    return found, problems
+    started, ended = found.get("started"), found.get("ended")
+    if started is not None and ended is not None and started.cells[0] == ended.cells[0]:
+        found["ended"] = replace(ended, begins=started)
+    return found, problems + _headed_twice(table, found)
+
+
+def _headed_twice(table: SpreadsheetTable, found: Mapping[str, Place]) -> list[str]:
+    """What is wrong where a column that is read has the heading of another; of those that nobody reads any may."""
+    plain = [plain_heading(heading) for heading in table.header]
+    cells = sorted({cell for one in found.values() for cell in one.cells})
+    twice = dict.fromkeys(table.header[cell] for cell in cells if plain.count(plain[cell]) > 1)
+    return [_("two columns are headed {name!r}; give one another heading", name=name) for name in twice]
 
 
 def _place(name: str, column: SpreadsheetColumn, cells: tuple[int, ...], header: tuple[str, ...]) -> Place:
-    unit = unit_in(header[cells[0]])[1] if column.reads == "quantity" else ""
-    fits = unit and units.UNITS[unit].quantity == column.quantity
+    unit = unit_in(header[cells[0]])[1] if column.reads in ("quantity", "done") else ""
+    fits = unit and (column.reads == "done" or units.UNITS[unit].quantity == column.quantity)
     return Place(name, column, cells, " + ".join(header[one] for one in cells), unit if fits else "")
 
 

@@ -84,9 +84,6 @@ def table_of_rows(sheet: str, rows: Sequence[tuple[int, tuple[Cell, ...]]]) -> S
     header = [str(cell).strip() for cell in rows[0][1]]
     while header and not header[-1]:
         header.pop()
-    twice = [name for name in header if name and header.count(name) > 1]
-    if twice:
-        raise TableError(_("two columns are headed {name!r}; give one another heading", name=twice[0]))
     below = []
     for number, row in rows[1:]:
         if len(row) > len(header) and any(str(cell).strip() for cell in row[len(header) :]):

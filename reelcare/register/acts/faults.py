@@ -29,11 +29,10 @@ def named(reader: Reader, name: str, part: str | None = None) -> Named:
     if entry is not None and entry.what.kind == "fault" and entry.machine is not None:
         return Named(entry.id, entry.machine)
     machine = reader.machine_id(name)
-    open_faults = [
-        one for one in reader.state(machine).faults if part is None or one.part == (usual(part) or part.lower())
-    ]
+    every = reader.state(machine).faults
+    open_faults = [one for one in every if part is None or one.part == (usual(part) or part.lower())]
     if not open_faults:
-        raise Refused(_no_fault(name, part))
+        raise Refused(_no_fault(name, part, ", ".join(dict.fromkeys(_(one.part) for one in every))))
     if len(open_faults) > 1:
         told = "; ".join(f"{one.id[-8:]} {_(one.part)}: {one.shown[:40]}" for one in open_faults)
         raise Refused(
@@ -47,12 +46,14 @@ def named(reader: Reader, name: str, part: str | None = None) -> Named:
     return Named(open_faults[0].id, machine)
 
 
-def _no_fault(name: str, part: str | None) -> str:
-    return (
-        _("{name}: no open fault on the {part}", name=name, part=part)
-        if part
-        else _("{name}: no open fault", name=name)
-    )
+def _no_fault(name: str, part: str | None, others: str) -> str:
+    if not part:
+        return _("{name}: no open fault", name=name)
+    if others:
+        return _(
+            "{name}: no open fault on the {part}; there are some on: {others}", name=name, part=part, others=others
+        )
+    return _("{name}: no open fault on the {part}", name=name, part=part)
 
 
 def next_due(reader: Reader, machine: str, item: str, now: datetime) -> str:

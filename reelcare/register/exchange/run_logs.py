@@ -21,7 +21,7 @@ from reelcare.core import units
 from reelcare.core.entries.typed import clean
 from reelcare.core.spreadsheet.columns import NEEDED_OF_RUNS
 from reelcare.core.text import _
-from reelcare.core.typed_time import TimeError, read_time, within
+from reelcare.core.typed_time import TimeError, in_zone, read_time, within
 from reelcare.core.wording import nearest
 from reelcare.register.errors import Refused
 from reelcare.register.exchange.refused_lines import leave_beside
@@ -341,7 +341,7 @@ def _time(name: str, text: str, number: int, zone: tzinfo, wrong: list[BadLine])
     try:
         found = datetime.fromisoformat(text)  # the common case, which long run logs are full of
         within(found, text)
-        found = found if found.tzinfo is not None else found.replace(tzinfo=zone)
+        found = in_zone(found, zone, text)
     except ValueError:
         try:
             found = read_time(text, zone)

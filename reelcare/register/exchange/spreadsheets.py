@@ -15,6 +15,7 @@ from typing import Any
 from zipfile import BadZipFile
 
 from reelcare.core import entries as e
+from reelcare.core import units
 from reelcare.core.entries.typed import clean
 from reelcare.core.machine.card import CardError, read_card
 from reelcare.core.spreadsheet.cells import CellError, Doubt, Value, Writing, read_cell, writing_of
@@ -315,6 +316,10 @@ def read_machines(
         tag = str(card.get("tag", "")).casefold()
         if tag and tag in here:
             skipped += 1
+        elif tag and (now := writer.renamed(tag)):
+            says = _("{now} had this tag before: write {now}, or add another machine of this tag by itself",
+                     now=", ".join(now))  # fmt: skip
+            bad.append(BadLine(number, reading.heading("tag"), f"{card['tag']}: {says}", sheet))
         elif is_totals(tag):
             says = _("looks like a row of totals; take it out, or give the machine another tag")
             bad.append(BadLine(number, reading.heading("tag"), f"{card['tag']}: {says}", sheet))
@@ -336,8 +341,8 @@ def _card_of(found: Mapping[str, Value], reading: TableReading) -> dict[str, Any
         room, _dot, key = name.partition(".")
         into = card.setdefault(room, {}) if key else card
         column = reading.places[name].column
-        if column.reads == "quantity":
-            into[key or room] = f"{value:.10g} {_SI[column.quantity]}"
+        if column.reads == "quantity" and isinstance(value, float):
+            into[key or room] = _written(value, column.quantity)
         elif isinstance(value, float):
             into[key or room] = int(value) if value == int(value) else value
         else:
@@ -345,7 +350,14 @@ def _card_of(found: Mapping[str, Value], reading: TableReading) -> dict[str, Any
     return card
 
 
-_SI = {"length": "m", "pressure": "Pa", "voltage": "V"}
+def _written(value: float, quantity: units.Quantity) -> str:
+    """A quantity in SI, as a person writes it on a card: a bore in mm, a pressure in kPa."""
+    small = quantity == "length" and abs(value) < 1
+    unit, scale = ("mm", 1000) if small else {"pressure": ("kPa", 0.001)}.get(quantity, (_SI.get(quantity, ""), 1))
+    return f"{value * scale:.10g} {unit}"
+
+
+_SI = {"length": "m", "voltage": "V"}
 
 
 def _card_problems(reading: TableReading, number: int, card: dict[str, Any]) -> Iterator[BadLine]:

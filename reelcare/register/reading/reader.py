@@ -207,6 +207,8 @@ class Reader:
                     ids=ids,
                 )
             )
+        if not found and (now := self.renamed(tag)):
+            raise Refused(_("{tag}: no machine has this tag now; {now} had it before", tag=tag, now=", ".join(now)))
         if not found:
             known = list(self.tags().values())
             raise Refused(
@@ -221,6 +223,19 @@ class Reader:
     def machines_with_tag(self, tag: str) -> list[str]:
         """The ids of the machines that are called so, whether written large or small."""
         return [str(one) for (one,) in self.db.fetch(M.select(M.machine).where(queries.lowered_tag() == lowered(tag)))]
+
+    def renamed(self, tag: str) -> list[str]:
+        """The tags of today of the machines that were called so before."""
+        return self.cache.get("renamed", self._read_renamed).get(lowered(tag), [])
+
+    def _read_renamed(self) -> dict[str, list[str]]:
+        now, found = self.tags(), dict[str, list[str]]()
+        for one in self.select(queries.shared(e.Carded.kind).where(queries.stands())):
+            tag = now.get(one.machine or "")
+            before = lowered(str(one.what.card.get("tag", ""))) if isinstance(one.what, e.Carded) else ""
+            if tag is not None and before != lowered(tag) and tag not in found.setdefault(before, []):
+                found[before].append(tag)
+        return found
 
     def is_machine(self, id: str) -> bool:
         """Whether there is a machine of this id."""

@@ -26,6 +26,7 @@ UNCOUNTED = {
     "told": mark("told by somebody not accepted here"),
 }
 """Of what was carried in, and does not count here as it stands, why."""
+TAG_BEFORE = mark("tag before: {tag}")
 MOST_TRIES = 100
 """How many tries of one question are told with an answer, the last ones."""
 
@@ -42,6 +43,8 @@ class BookLine:
     """Of a check that was begun, and of an answer: the sheet as it was asked."""
     given: Words | None = None
     """Of a line that was given to somebody: the item's title, or what is wrong."""
+    tag_before: str = ""
+    """Of a card that gives the machine another tag: the one before."""
     uncounted: str = ""
     """Why it does not count here as it stands, a key of `UNCOUNTED`; '' where it does."""
 
@@ -53,13 +56,15 @@ class BookLine:
     @property
     def says_plainly(self) -> str:
         """What happened, in English and metric units, as JSON has it."""
-        told = self.entry.what.describe()
-        return told if self.missing is None else f"{told}; {ungated.SAYS[self.missing]}"
+        told = [self.entry.what.describe()]
+        told += [ungated.SAYS[self.missing]] if self.missing is not None else []
+        return "; ".join([*told, *([TAG_BEFORE.format(tag=self.tag_before)] if self.tag_before else [])])
 
     def says(self, system: units.System = "metric") -> str:
         """What happened, in words, with titles in the place of ids."""
-        told = self._titled().describe(system)
-        return told if self.missing is None else f"{told}; {_(ungated.SAYS[self.missing])}"
+        told = [self._titled().describe(system)]
+        told += [_(ungated.SAYS[self.missing])] if self.missing is not None else []
+        return "; ".join([*told, *([_(TAG_BEFORE, tag=self.tag_before)] if self.tag_before else [])])
 
     def _titled(self) -> e.Kind:
         """What happened, with the titles of sheets, questions, choices and items where they are known."""
@@ -116,10 +121,11 @@ def book(
     by_entry = {one.what.entry: one for one in written if isinstance(one.what, e.Correction) and one.id not in gone}
     found = reader.select(query)
     lacks, sheets = ungated.missing(reader, found), _sheets(reader, found)
+    tags = _tags_before(reader, machine) if any(isinstance(one.what, e.Carded) for one in found) else {}
     return [
         BookLine(
             one, by_entry.get(one.id), lacks.get(one.id), sheets.get(one.id), _given(reader, machine, one),
-            lacking.get(one.id, ""),
+            tags.get(one.id, ""), lacking.get(one.id, ""),
         )
         for one in found
     ]  # fmt: skip
@@ -134,6 +140,17 @@ def _sheets(reader: Reader, found: Iterable[e.Entry]) -> dict[str, Sheet | None]
     begun = reader.select(queries.entries(E.id.in_(sorted(set(checks.values()))), E.kind == e.CheckBegun.kind))
     kept = {one.id: one.what.sheet for one in begun if isinstance(one.what, e.CheckBegun)}
     return {entry: reader.sheet(kept[check]) for entry, check in checks.items() if check in kept}
+
+
+def _tags_before(reader: Reader, machine: str) -> dict[str, str]:
+    """By card that gives a machine another tag the one before."""
+    found, before = {}, ""
+    for one in reader.select(queries.in_order(queries.entries(E.machine == machine, E.kind == e.Carded.kind))):
+        tag = str(one.what.card.get("tag", "")) if isinstance(one.what, e.Carded) else ""
+        if before and tag != before:
+            found[one.id] = before
+        before = tag
+    return found
 
 
 def _given(reader: Reader, machine: str, one: e.Entry) -> Words | None:

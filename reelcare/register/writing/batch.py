@@ -229,6 +229,7 @@ class Batch:
             self.reader.cache.clear()
         else:
             self.reader.cache.drop(("check", what.subject()))
+            self.reader.cache.drop("renamed")
         if isinstance(what, e.SetPlanned) and machine is not None:
             for one in self.reader.state(machine).checks:  # they are held to it from now on
                 self.reader.cache.drop(("check", one.id))

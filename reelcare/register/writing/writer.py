@@ -167,9 +167,12 @@ class Writer(Reader):
     def refuse_time(self, what: e.Kind, machine: str, happened: datetime, *, now: datetime) -> None:
         """Raise Refused where nothing can be written of a machine at this time, before anybody is asked anything."""
         context = Batch(self, self.ids, by="", now=now).context(what, machine, happened)
-        found = list(e.time_problems(what, context))
-        if found:
-            raise Refused("; ".join(found))
+        _refuse(e.time_problems(what, context))
+
+    def refuse(self, what: e.Kind, machine: str | None, happened: datetime, *, now: datetime) -> None:
+        """Raise Refused where this cannot be written, before anybody is told what it changes."""
+        context = Batch(self, self.ids, by="", now=now).context(what, machine, e.kept(happened))
+        _refuse(e.problems(what, context))
 
     def append(
         self, drafts: Iterable[e.Draft], *, by: str, now: datetime, progress: Progress = quietly
@@ -221,9 +224,7 @@ class Writer(Reader):
         is_slip = isinstance(what, e.Correction) and self.may_cancel(what.entry, by, batch.now)
         if not (is_first or nameless or is_slip):
             self.must_be_allowed(what.kind, by)
-        found = e.problems(what, batch.context(what, draft.machine, e.kept(draft.happened)))
-        if found:
-            raise Refused("; ".join(found))
+        _refuse(e.problems(what, batch.context(what, draft.machine, e.kept(draft.happened))))
         return what
 
     def rebuild(self) -> list[str]:
@@ -231,6 +232,12 @@ class Writer(Reader):
         with self.writing():
             self.cache.clear()
             return [*steps.mend_schema(self.db), *states.rebuild(self)]
+
+
+def _refuse(problems: Iterable[str]) -> None:
+    found = "; ".join(problems)
+    if found:
+        raise Refused(found)
 
 
 def _is_signature(what: e.Kind) -> bool:

@@ -1,13 +1,19 @@
 """People and machines in the app: moved in two keys, plans of their own, by keys alone."""
 
+from datetime import UTC, datetime
 from pathlib import Path
 from typing import Any
 
 import pytest
 
+from reelcare.core import entries as e
 from reelcare.core.service.plan_table import to_plain
 from reelcare.register.opening import open_writer
+from reelcare.register.reading.yard import machine_now
 from reelcare.tui.app import Reelcare
+from reelcare.tui.preferences import Preferences
+from reelcare.tui.screens.first_day import start
+from reelcare.tui.screens.machine.machine_detail import MachineDetail
 from reelcare.tui.screens.work.plan import PlanPage
 
 
@@ -50,6 +56,31 @@ async def test_a_plan_form_that_was_not_changed_changes_nothing_and_a_machine_is
         assert register.plans().own(id) is None
         assert to_plain(register.plans().newest(id)) == to_plain(register.plans().newest(""))
         assert register.rebuild() == []
+
+
+def test_a_spreadsheet_is_offered_once_though_two_names_lead_to_its_folder(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    (tmp_path / "runs.csv").write_text("a;b\n", "utf-8")
+    (tmp_path / "Downloads").symlink_to(tmp_path)
+    monkeypatch.chdir(tmp_path)
+    monkeypatch.setenv("HOME", str(tmp_path))
+    assert start.spreadsheets() == [Path("runs.csv")]
+
+
+@pytest.mark.parametrize(
+    ("card", "says"),
+    [({"place": "South"}, "K1  South: 0 h"), ({"name": "Long"}, "K1  Long: 0 h"), ({}, "K1  0 h")],
+)
+def test_a_machine_without_a_name_or_a_place_is_told_without_a_bare_comma(
+    tmp_path: Path, card: dict[str, str], says: str
+) -> None:
+    now = datetime(2026, 5, 1, tzinfo=UTC)
+    with open_writer(tmp_path / "new.db") as register:
+        register.add(e.Enrolled(name="Mara", role="supervisor"), by="Mara", now=now)
+        id = register.add(e.Carded(card={"tag": "K1", **card}), by="Mara", now=now).id
+        detail = MachineDetail(machine_now(register, id, now), now, Preferences())
+    assert str(detail.told(2)).startswith(says)
 
 
 async def test_the_first_supervisor_of_a_new_register_is_enrolled_in_the_app(tmp_path: Path) -> None:

@@ -6,6 +6,7 @@ from collections.abc import AsyncIterator, Callable, Iterator
 from contextlib import asynccontextmanager
 from datetime import UTC, date, datetime, timedelta
 from pathlib import Path
+from types import SimpleNamespace
 from typing import Any
 
 import openpyxl
@@ -16,11 +17,14 @@ from reelcare.core import entries as e
 from reelcare.core.spreadsheet.columns import read_matching
 from reelcare.register.acts import people
 from reelcare.register.exchange.first_day import last_done, previews
+from reelcare.register.exchange.first_day.previews import Outcome
 from reelcare.register.opening import open_writer
+from reelcare.register.progress import quietly
 from reelcare.register.sheets import toml_table
 from reelcare.register.views import instructions
 from reelcare.register.writing.writer import Writer
 from reelcare.tui.app import Reelcare
+from reelcare.tui.screens.first_day import preview
 from reelcare.tui.screens.first_day.last_done import LastDonePage
 from reelcare.tui.screens.first_day.machine import MachineForm
 from reelcare.tui.screens.first_day.people import PeoplePage
@@ -230,8 +234,57 @@ async def test_a_large_file_says_how_far_it_is_and_esc_leaves_nothing_of_it(
         await read_beside(driver)
         assert "of 10000 rows" in told[0].replace(" ", " ")
         driver.expect(PreviewPage)
+        for _ in range(1000):
+            if not page.works:
+                break
+            await driver.pilot.pause()
+        assert driver.app.notice.says == "Stopped: nothing of it was brought in."
     assert empty.count_entries() == before
     assert empty.rebuild() == []
+
+
+async def test_what_was_brought_before_it_could_be_stopped_is_told_as_brought(
+    begin: Any, empty: Writer, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(preview, "LARGE", 0)
+    bring = previews.bring
+    async with begin() as driver:
+        await supervised(driver)
+        await driver.keys("enter", "b")
+        await read_beside(driver)
+        page = driver.app.screen
+
+        def brings(*given: Any, **how: Any) -> Outcome:
+            found = bring(*given, **{**how, "progress": quietly})
+            driver.app.call_from_thread(page.action_leave)  # Esc, a moment too late
+            return found
+
+        monkeypatch.setattr(previews, "bring", brings)
+        await driver.keys("b")
+        for _ in range(1000):
+            if not page.works:
+                break
+            await driver.pilot.pause()
+        assert "12 rows brought in" in driver.app.notice.says
+    assert len(empty.machine_ids()) == 12
+
+
+async def test_no_progress_is_told_after_the_word_that_it_is_stopped(
+    begin: Any, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    async with begin() as driver:
+        await supervised(driver)
+        await driver.keys("enter", "b")
+        page, worker = driver.app.screen, SimpleNamespace(is_cancelled=False)
+
+        def late(act: Any, *given: Any) -> None:
+            worker.is_cancelled = True  # Esc came while this waited for its turn
+            page.host.tell("stopped")
+            act(*given)
+
+        monkeypatch.setattr(driver.app, "call_from_thread", late)
+        page._progress_of(worker)(0, 100)
+        assert driver.app.notice.says == "stopped"
 
 
 async def test_people_get_roles_pins_and_instruction_by_keys_and_leave(begin: Any, empty: Writer) -> None:

@@ -10,20 +10,14 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
 from datetime import date, datetime, time, timedelta
-from pathlib import Path
 
 from reelcare.core import entries as e
 from reelcare.core.machine.card import Card
 from reelcare.core.service.plan import Item
 from reelcare.core.spreadsheet.cells import DoneAt
-from reelcare.core.spreadsheet.columns import Matching
-from reelcare.core.spreadsheet.usual_headings import with_usual
 from reelcare.core.text import _
 from reelcare.core.timestamps import day_of
-from reelcare.core.wording import said
 from reelcare.register.errors import Refused
-from reelcare.register.exchange.run_logs import BadLine
-from reelcare.register.exchange.spreadsheets import TableReading, read_table, reading_of
 from reelcare.register.progress import Progress, quietly
 from reelcare.register.reading.reader import Reader
 from reelcare.register.writing.batch import Batch
@@ -197,84 +191,11 @@ def write(
     told = told_services(writer, cells, now=now, progress=progress)
     if told.problems:
         raise Refused("; ".join(_all(told.problems, writer.tags())))
-    _append(writer, told, by, now, progress)
+    append(writer, told, by, now, progress)
     return told
 
 
-def _append(writer: Writer, told: ToldServices, by: str, now: datetime, progress: Progress) -> None:
+def append(writer: Writer, told: ToldServices, by: str, now: datetime, progress: Progress) -> None:
     """Write all drafts by time, for a reading is held to those before it."""
     if told.drafts:
         writer.append(sorted(told.drafts, key=lambda one: one.happened), by=by, now=now, progress=progress)
-
-
-# from a spreadsheet
-
-
-@dataclass(frozen=True, slots=True)
-class DoneTable:
-    """The cells of a spreadsheet with their rows, and what cannot be."""
-
-    cells: Mapping[Cell, DoneAt]
-    bad: tuple[BadLine, ...]
-    told: ToldServices
-    left_out: tuple[str, ...]
-    """The headings of columns that are none of ours."""
-
-
-def read_cells(writer: Writer, reading: TableReading, *, now: datetime, progress: Progress = quietly) -> DoneTable:
-    """What a table says of when items were last done."""
-    cells: dict[Cell, DoneAt] = {}
-    rows: dict[str, int] = {}
-    bad: list[BadLine] = []
-    sheet = reading.table.sheet
-    for number, found, wrong in reading.rows(progress):
-        bad += wrong
-        tag = str(found.pop("machine", ""))
-        try:
-            machine = writer.machine_id(tag)
-        except Refused as why:
-            bad.append(BadLine(number, reading.heading("machine"), str(why) if tag else _("empty"), sheet))
-            continue
-        if machine in rows:
-            says = _("stands in row {row} already", row=rows[machine])
-            bad.append(BadLine(number, reading.heading("machine"), f"{tag}: {says}", sheet))
-            continue
-        rows[machine] = number
-        for name, value in found.items():
-            if isinstance(value, DoneAt):
-                cells[machine, name] = value
-            elif isinstance(value, float):  # what the counter shows now, in s
-                cells[machine, name] = DoneAt(None, round(value))
-    told = told_services(writer, cells, now=now, progress=progress)
-    bad += [BadLine(rows[at[0]], reading.heading(at[1]), says, sheet) for at, says in told.problems.items()]
-    return DoneTable(cells, tuple(sorted(bad, key=lambda one: one.line)), told, reading.not_read())
-
-
-def bring_last_done(
-    writer: Writer, path: Path, matching: Matching, *, by: str, now: datetime, progress: Progress = quietly
-) -> DoneTable:
-    """Write what a spreadsheet says of when items were last done, all or nothing; with bad cells nothing.
-
-    Raises Refused where no column is an item of the plan.
-    """
-    writer.must_be_allowed(e.Service.kind, by)
-    writer.must_have_signed(by)
-    asked = grid(writer)
-    titles = asked.titles()
-    table = read_table(path, matching.sheet)
-    reading = reading_of(
-        path, table, with_usual(table, matching, "last done", titles), "last done", writer.zone, titles
-    )
-    if not any(one in titles for one in reading.places):
-        titled = ", ".join(said(one.what) for one in asked.items[:2])
-        raise Refused(
-            _(
-                "{path}: no column is an item of the plan; each has one of its own, as in {titled}",
-                path=path.name,
-                titled=titled,
-            )
-        )
-    found = read_cells(writer, reading, now=now, progress=progress)
-    if not found.bad:
-        _append(writer, found.told, by, now, progress)
-    return found

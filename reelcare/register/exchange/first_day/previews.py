@@ -14,13 +14,14 @@ from pathlib import Path
 
 from reelcare import files
 from reelcare.core import units
-from reelcare.core.spreadsheet.cells import CellError, DoneAt, Doubt, Value, Writing, read_cell
+from reelcare.core.spreadsheet.cells import CellError, DoneAt, Doubt, Half, Value, Writing, half_of_moment, read_cell
 from reelcare.core.spreadsheet.columns import (
-    NEEDED,
     Matching,
     Place,
     SheetKind,
+    is_of_services,
     known_columns,
+    lacking,
     places_so_far,
     plain_heading,
     read_matching,
@@ -30,7 +31,7 @@ from reelcare.core.spreadsheet.usual_headings import with_usual
 from reelcare.core.text import _, localized, mark
 from reelcare.register.errors import RegisterError
 from reelcare.register.exchange import spreadsheets
-from reelcare.register.exchange.first_day import last_done
+from reelcare.register.exchange.first_day import done_tables, last_done
 from reelcare.register.exchange.run_logs import BadLine
 from reelcare.register.exchange.spreadsheets import DoubtfulCell, SeveralSheets, TableReading
 from reelcare.register.progress import Progress, quietly
@@ -50,6 +51,8 @@ class FileQuestion:
     asks: str
     stands: str
     answers: tuple[tuple[str, str], ...]
+    beside: str = ""
+    """The heading of the column that has the other half of a moment."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -79,6 +82,8 @@ class Preview:
     bad: tuple[BadLine, ...] = ()
     skipped: int = 0
     """Rows that are here already."""
+    earlier: int = 0
+    """Rows that do not count, as a later one is of the same machine and item."""
 
 
 def look(
@@ -94,35 +99,71 @@ def look(
     titles = last_done.grid(writer).titles() if kind == "last done" else {}
     matching = with_usual(table, matching, kind, titles)
     here = places_so_far(table, matching, kind, titles)
-    missing = [name for name in NEEDED[kind] if name not in here]
+    missing = lacking(matching, kind, here)
     if missing:
         return _shown(path, kind, table, matching, here, None, question=_which_column(missing[0], table, here))
+    half = _other_half(table, here)
+    if half is not None:
+        return _shown(path, kind, table, matching, here, None, question=half)
     try:
         reading = spreadsheets.reading_of(path, table, matching, kind, writer.zone, titles)
-        bad, skipped = _judged(writer, reading, kind, now, progress)
+        judged = _judged(writer, reading, kind, now, progress)
     except DoubtfulCell as why:
         return _shown(path, kind, table, matching, here, None, question=_question(why.doubt, here))
-    return _shown(path, kind, table, matching, here, reading.writing, bad=bad, skipped=skipped)
+    return _shown(path, kind, table, matching, here, reading.writing, judged=judged)
 
 
-def _judged(
-    writer: Writer, reading: TableReading, kind: SheetKind, now: datetime, progress: Progress
-) -> tuple[tuple[BadLine, ...], int]:
-    """What of a table cannot be, and how many of its rows are here already."""
+@dataclass(frozen=True, slots=True)
+class _Judged:
+    """What of a table cannot be, how many of its rows are here already, and how many do not count."""
+
+    bad: tuple[BadLine, ...] = ()
+    skipped: int = 0
+    earlier: int = 0
+
+
+def _judged(writer: Writer, reading: TableReading, kind: SheetKind, now: datetime, progress: Progress) -> _Judged:
     if kind == "machines":
         _cards, skipped, bad = spreadsheets.read_machines(writer, reading, progress)
-        return bad, skipped
+        return _Judged(bad, skipped)
     if kind == "runs":
         file = spreadsheets.read_runs(writer, reading, now, progress)
-        return tuple(sorted(file.bad, key=lambda one: one.line)), 0
-    return last_done.read_cells(writer, reading, now=now, progress=progress).bad, 0
+        return _Judged(tuple(sorted(file.bad, key=lambda one: one.line)))
+    found = done_tables.read_cells(writer, reading, now=now, progress=progress)
+    return _Judged(found.bad, earlier=found.earlier)
 
 
 def _which_column(name: str, table: SpreadsheetTable, here: Mapping[str, Place]) -> FileQuestion:
     taken = {cell for one in here.values() for cell in one.cells}
     free = [heading for cell, heading in enumerate(table.header) if heading and cell not in taken]
+    free = [heading for heading in free if free.count(heading) == 1]  # of two that are headed alike none can be meant
     asks = _("Which column has this: {name}?", name=_(NAMES.get(name, name)))
     return FileQuestion(f"column {name}", asks, "", tuple((one, one) for one in free))
+
+
+def _other_half(table: SpreadsheetTable, here: Mapping[str, Place]) -> FileQuestion | None:
+    """What is asked where a column has only the day, or only the time, of when a run began or ended."""
+    halves = [_half(table, cell) for cell in range(len(table.header))]
+    for name, place in here.items():
+        half = halves[place.cells[0]] if place.column.reads == "moment" and len(place.cells) == 1 else ""
+        other = {"day": "time", "time": "day"}.get(half, "")
+        answers = tuple((one, one) for one, has in zip(table.header, halves, strict=True) if has == other and one)
+        if other and answers:
+            asks = _(HALVES[other], column=place.heading, name=_(NAMES.get(name, name)))
+            return FileQuestion(f"{other} of {name}", asks, "", answers, place.heading)
+    return None
+
+
+HALVES = {
+    "time": mark("{column} has only the day ({name}). Which column has the time?"),
+    "day": mark("{column} has only the time ({name}). Which column has the day?"),
+}
+
+
+def _half(table: SpreadsheetTable, cell: int) -> Half:
+    """What half of a moment the cells of a column have, where all that are filled have the same."""
+    found = {half_of_moment(row[cell]) for _number, row in table.rows if row[cell] != ""}
+    return found.pop() if len(found) == 1 else ""
 
 
 def _question(doubt: Doubt, here: Mapping[str, Place]) -> FileQuestion:
@@ -145,6 +186,11 @@ def settled(preview: Preview, value: str) -> Matching:
     key = preview.question.settles
     if key.startswith("column "):
         return preview.matching.with_column(preview.kind, key.removeprefix("column "), (value,))
+    half, _of, name = key.partition(" of ")
+    if half in HALVES:
+        here = preview.question.beside
+        headings = (here, value) if half == "time" else (value, here)
+        return preview.matching.with_column(preview.kind, name, headings)
     return preview.matching.settled(key, value)
 
 
@@ -157,8 +203,7 @@ def _shown(
     writing: Writing | None,
     *,
     question: FileQuestion | None = None,
-    bad: tuple[BadLine, ...] = (),
-    skipped: int = 0,
+    judged: _Judged | None = None,
 ) -> Preview:
     some = table.rows[:SHOWN]
     by_cell = {cell: one for one in here.values() for cell in one.cells}
@@ -171,7 +216,11 @@ def _shown(
     )  # fmt: skip
     numbers = tuple(number for number, _row in some)
     told = _written(writing) if writing is not None else ""
-    return Preview(path, kind, matching, table.header, columns, len(table.rows), numbers, told, question, bad, skipped)
+    one = judged or _Judged()
+    return Preview(
+        path, kind, matching, table.header, columns, len(table.rows), numbers, told, question, one.bad, one.skipped,
+        one.earlier,
+    )  # fmt: skip
 
 
 def _written(writing: Writing) -> str:
@@ -218,13 +267,16 @@ def _in_words(value: Value | None, place: Place) -> str:
 NAMES: Mapping[str, str] = {
     "machine": mark("machine"), "started": mark("begin of the run"), "ended": mark("end of the run"),
     "metres": mark("metres of hose pulled out"), "tag": mark("tag of the machine"),
+    "on": mark("the day on which it was done"),
 }  # fmt: skip
 """The columns that are needed, in words."""
 
 
-def our_columns(writer: Writer, kind: SheetKind) -> list[str]:
-    """The columns of ours that a spreadsheet of a kind can have."""
-    return list(known_columns(kind, last_done.grid(writer).titles() if kind == "last done" else ()))
+def our_columns(writer: Writer, preview: Preview) -> list[str]:
+    """The columns of ours that a spreadsheet can have, as far as it is understood."""
+    kind, matching = preview.kind, preview.matching
+    known = known_columns(matching, kind, last_done.grid(writer).titles() if kind == "last done" else ())
+    return [*known, *(["item"] if kind == "last done" and not is_of_services(matching) else [])]
 
 
 # bringing it
@@ -253,7 +305,7 @@ def bring(
     if preview.kind == "runs":
         done = spreadsheets.bring_runs(writer, path, matching, by=by, now=now, keep_good=keep_good, progress=progress)
         return Outcome(done.brought, done.skipped, done.bad, done.left)
-    told = last_done.bring_last_done(writer, path, matching, by=by, now=now, progress=progress)
+    told = done_tables.bring_last_done(writer, path, matching, by=by, now=now, progress=progress)
     return Outcome(0 if told.bad else told.told.services, 0, told.bad)
 
 

@@ -33,12 +33,12 @@ class LastDonePage(BaseScreen):
     HELP = mark("A date is the day on which it was done, a figure the hour counter then; both may stand in a cell.")
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("ctrl+y", "keep", mark("Sign and save"), id="done.keep", tooltip=mark("Signs all and keeps it")),
-        Binding("equals_sign", "repeat", mark("As above"), id="done.repeat", tooltip=mark("Repeats the cell above")),
-        Binding("f", "fill", mark("Fill down"), id="done.fill", tooltip=mark("Fills the blank cells below with this")),
-        Binding("full_stop,delete", "clear", mark("Not known"), id="done.clear", tooltip=mark("Makes the cell blank")),
         Binding(
             "i", "spreadsheet", mark("Spreadsheet"), id="done.sheet", tooltip=mark("Brings them from a spreadsheet")
         ),
+        Binding("equals_sign", "repeat", mark("As above"), id="done.repeat", tooltip=mark("Repeats the cell above")),
+        Binding("f", "fill", mark("Fill down"), id="done.fill", tooltip=mark("Fills the blank cells below with this")),
+        Binding("full_stop,delete", "clear", mark("Not known"), id="done.clear", tooltip=mark("Makes the cell blank")),
         Binding("escape", "leave", mark("Back"), id="done.leave", tooltip=mark("Back without saving")),
     ]
 

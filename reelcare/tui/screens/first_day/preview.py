@@ -86,6 +86,9 @@ class PreviewPage(GatheringScreen):
             _("{n} of {all} columns matched", n=matched, all=len(one.columns)),
             one.writing,
             plural("{n} is here already", "{n} are here already", one.skipped) if one.skipped else "",
+            plural("{n} row is earlier, and does not count", "{n} rows are earlier, and do not count", one.earlier)
+            if one.earlier
+            else "",
             _("? 1 question (a)") if one.question is not None else "",
             plural("✗ {n} cell cannot be", "✗ {n} cells cannot be", len(one.bad)) if one.bad else "",
         ]
@@ -137,11 +140,19 @@ class PreviewPage(GatheringScreen):
             self.works = False
             show(found)
 
-        self.work_beside(act, done, large=self.path.stat().st_size > LARGE, failed=self._failed)
+        large = self.path.stat().st_size > LARGE
+        self.work_beside(act, done, large=large, failed=self._failed, stopped=self._stopped)
 
     def _failed(self, why: str) -> None:
         self.works = False
         self.host.tell(why, bad=True)
+
+    def _stopped(self, found: object) -> None:
+        self.works = False
+        if isinstance(found, Outcome):
+            self._brought(found)  # it was written before it could be stopped
+        else:
+            self.host.tell(_("Stopped: nothing of it was brought in."), bad=True)
 
     def _seen(self, found: Preview) -> None:
         self.preview, self.matching = found, found.matching
@@ -153,6 +164,8 @@ class PreviewPage(GatheringScreen):
     async def action_answer(self) -> None:
         """Answer what is asked of the file."""
         one = self.preview
+        if self.works:
+            return
         if one is None or one.question is None:
             self.host.tell(_("Nothing is asked of this file."))
             return
@@ -173,11 +186,11 @@ class PreviewPage(GatheringScreen):
     @work
     async def action_match(self) -> None:
         """Say which column of ours the one under the cursor is."""
-        column = self._here()
-        if column is None:
+        column, seen = self._here(), self.preview
+        if column is None or seen is None or self.works:
             return
-        taken = {one.ours for one in self.preview.columns} if self.preview is not None else set()
-        free = [one for one in previews.our_columns(self.register, self.kind) if one not in taken]
+        taken = {one.ours for one in seen.columns}
+        free = [one for one in previews.our_columns(self.register, seen) if one not in taken]
         title = _("Which column of ours is {heading}?", heading=column.heading)
         if len(free) <= TOO_MANY:
             number = await self.ask(AskChoice(title, tuple(free)))
@@ -197,7 +210,7 @@ class PreviewPage(GatheringScreen):
     def action_leave_out(self) -> None:
         """Leave the column under the cursor out."""
         column = self._here()
-        if column is not None and column.ours:
+        if column is not None and column.ours and not self.works:
             self.matching = self.matching.with_column(self.kind, column.ours, ())
             self.look()
 
@@ -247,8 +260,6 @@ class PreviewPage(GatheringScreen):
         """Stop what is going on, or go back."""
         if self.works:
             self.stop_gathering()
-            self.works = False
-            self.host.tell(_("Stopped: nothing of it was brought in."), bad=True)
         else:
             self.dismiss()
 

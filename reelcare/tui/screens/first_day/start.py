@@ -129,7 +129,7 @@ async def bring_file(screen: BaseScreen, kind: SheetKind) -> None:
 
 async def choose_file(screen: BaseScreen, asks: str) -> Path | None:
     """A spreadsheet: one of the newest here and in the usual folders, or another by its path; only in a worker."""
-    found = _spreadsheets()
+    found = spreadsheets()
     number = None
     if found:
         titles = (*(str(one) for one in found), _("another file"))
@@ -148,10 +148,11 @@ async def choose_file(screen: BaseScreen, asks: str) -> Path | None:
     return path
 
 
-def _spreadsheets() -> list[Path]:
+def spreadsheets() -> list[Path]:
     """Spreadsheets in this folder and where files are usually put, the newest first."""
     found: list[tuple[float, Path]] = []
-    for folder in (Path(), Path.home(), Path.home() / "Downloads"):
+    folders = (Path(), Path.home(), Path.home() / "Downloads")
+    for folder in {one.resolve(): one for one in reversed(folders)}.values():
         try:
             some = [one for one in folder.iterdir() if one.suffix.casefold() in SUFFIXES and one.is_file()]
             found += [(one.stat().st_mtime, one) for one in some]

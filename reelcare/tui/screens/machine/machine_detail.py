@@ -55,7 +55,8 @@ class MachineDetail:
             runs=plural("{n} run", "{n} runs", totals.runs),
             checked=checked,
         )
-        yield join((one.tag, "bold"), f"  {one.card.name}, {one.card.place}: {done}")
+        named = ", ".join(part for part in (one.card.name, one.card.place) if part)
+        yield join((one.tag, "bold"), f"  {named}: {done}" if named else f"  {done}")
         if self.ahead:
             yield said(self.ahead)
         for check in one.state.open_checks:
