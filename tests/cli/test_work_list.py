@@ -204,6 +204,15 @@ def test_all_faces_count_the_same_for_the_same_filter(
         assert int(number) == states.count(word)
 
 
+def test_the_weeks_of_what_is_overdue_name_nothing_that_is_not_overdue_today(cli: Cli, estate: Path) -> None:
+    """The service after the next one is not past its grace, though it may be by the day for which it is planned."""
+    asked = ("--machine", "T03", "--overdue", *AT, "--register", str(estate))
+    named = {(one["machine"], one["item"]) for one in items(cli, *asked)}
+    assert in_weeks(cli, *asked)
+    assert set(in_weeks(cli, *asked)) <= named
+    assert len(in_weeks(cli, *asked)) == len(set(in_weeks(cli, *asked)))
+
+
 def _filter(asked: tuple[str, ...], machine: str) -> DueFilter:
     given = dict(zip(asked[::2], asked[1::2], strict=False))
     return DueFilter(
