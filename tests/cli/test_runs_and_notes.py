@@ -105,6 +105,28 @@ def test_instruction_that_runs_out_stands_in_the_work_list(depot: Cli) -> None:
     assert "did you mean Ines?" in depot("log", "instruction", "Inez", "all", "--by", "Marta").err
 
 
+def test_what_is_for_the_supervisor_stands_in_the_lists_on_paper_too(depot: Cli, tmp_path: Path) -> None:
+    held = ("log", "fault", "B05", "pawl", "--says", "slips", "--hold", "--by", "Ines", "--at", "2026-05-01T08:00")
+    fault = depot(*held, "--json").json["entry"]
+    assert depot("log", "run", "B05", *RUN).code == 0
+    assert depot("log", "note", "B05", "--says", "tractor touched the hose", "--near-miss").code == 0
+    assert depot("give", "B05", fault, "--to", "Tomas", "--day", "2099-01-05", "--by", "Marta").code == 0
+    told = depot("due").err
+    for report in ("due", "list"):
+        page = tmp_path / f"{report}.html"
+        assert depot("report", report, str(page)).code == 0
+        for says in ("B05: ran while it was held", "B05: tractor touched the hose"):
+            assert says in told
+            assert says in page.read_text("utf-8")
+    mine = tmp_path / "tomas.html"
+    assert depot("report", "list", "--for", "Tomas", str(mine)).code == 0
+    assert "slips" in mine.read_text("utf-8")
+    assert "tractor" not in mine.read_text("utf-8")
+    spanish = depot("due", "--language", "es").err
+    assert "tractor touched the hose" in spanish
+    assert "ran while" not in spanish
+
+
 def test_one_s_own_slip_is_cancelled_by_oneself_while_nothing_was_built_on_it(depot: Cli) -> None:
     first = depot("log", "reading", "B05", "hours", "100", "--by", "Ines", "--json").json["entry"]
     assert depot("log", "correct", first, "--why", "misread", "--by", "Tomas").code == 6, "it is not theirs"

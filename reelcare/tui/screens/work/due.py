@@ -1,7 +1,7 @@
 """The work list over all machines: services and faults, the worst first, given to people and days, and ticked off.
 
 The rules of this file: Enter does what a line asks for (the service form, the next step of a fault); ticked lines are
-given together, and what they need is told below the list.
+given together, and what they need is told below the list. What is told a supervisor alone stands first.
 """
 
 from __future__ import annotations
@@ -25,10 +25,11 @@ from reelcare.core.text import _, mark, plural
 from reelcare.core.wording import Title, duration
 from reelcare.register.acts import giving
 from reelcare.register.reading import yard
-from reelcare.register.views.due_list import due_list as read_due_list
+from reelcare.register.views.due_list import WorkList, work_list
 from reelcare.tui import requests, yard_reading
 from reelcare.tui.gathering import GatheringScreen
 from reelcare.tui.requests import OpenBench, OpenPlan, OpenWeeks
+from reelcare.tui.screens.work.beside import Beside, beside_lines, deal_with
 from reelcare.tui.text import lines as in_lines
 from reelcare.tui.text import said
 from reelcare.tui.theme import TONES, state
@@ -91,7 +92,10 @@ class DueList(GatheringScreen):
         self.person = ""
         self.ticked: set[tuple[str, str]] = set()
         """The lines that are ticked: machine and item."""
-        self.all: list[DueLine] = []
+        self.found = WorkList([], (), ())
+        """All that there is, whatever is asked for."""
+        self.beside: list[Beside] = []
+        """What is told the supervisor; it stands before the lines."""
         self.lines: list[DueLine] = []
         self.listed: tuple[due_list.DueRow, ...] = ()
 
@@ -99,6 +103,10 @@ class DueList(GatheringScreen):
         """The list, and what the ticked lines need."""
         yield Rows(self._columns(), enter_chooses=False, id="due", empty=mark("Nothing to do in this time."))
         yield Static(id="along")
+
+    def on_mount(self) -> None:
+        """What is for the supervisor goes with who is there."""
+        self.watch(self.app, "person", self._apply_filter, init=False)
 
     def _columns(self) -> tuple[Column, ...]:
         """The columns, the months of the scale in the person's language."""
@@ -126,13 +134,25 @@ class DueList(GatheringScreen):
         )  # fmt: skip
 
     def counts(self) -> Content:
-        """How much holds, is overdue, unknown, due and soon, and how much of it is shown."""
-        found = due_list.counts(self.all)
+        """How much of what is asked for holds, is overdue, unknown, due and soon, and how many lines that are."""
+        found = due_list.counts(self.lines)
         words = ("overdue", "unknown", "due", "soon")
-        held = sum(line.due.held for line in self.all)
+        held = sum(line.due.held for line in self.lines)
         told = [("held", held, _("held")), *((word, found[word], _(due_list.STATE_WORDS[word])) for word in words)]
+        beside = self.found.beside(self._wanted)
+        told.append(("due", len(beside.near_misses) + len(beside.instructions), _("for the supervisor")))
         some = _("{n} shown", n=len(self.lines)) if len(self.lines) != len(self.all) else ""
         return counted(told, some)
+
+    @property
+    def all(self) -> list[DueLine]:
+        """The lines, whatever is asked for."""
+        return self.found.lines
+
+    @property
+    def _wanted(self) -> DueFilter:
+        """What is asked for, whatever the window."""
+        return DueFilter(place=self.place, part=self.part, person=self.person)
 
     def fill(self) -> None:
         """Read what is due and show what the filter lets through."""
@@ -143,19 +163,20 @@ class DueList(GatheringScreen):
         self.stop_gathering()
         self.query_one(Rows).set_columns(self._columns())
         if large:
-            self._show(read_due_list(self.register, DueFilter(within=0), now))  # meanwhile
+            self._show(work_list(self.register, DueFilter(within=0), now))  # meanwhile
         if not large or self.window:
-            self.gather(lambda reader, progress: read_due_list(reader, DueFilter(), now, progress=progress), self._show)
+            self.gather(lambda reader, progress: work_list(reader, DueFilter(), now, progress=progress), self._show)
 
-    def _show(self, found: list[DueLine]) -> None:
+    def _show(self, found: WorkList) -> None:
         """Show what the filter lets through."""
-        self.all = found
-        self.ticked &= {_key(line) for line in found}
+        self.found = found
+        self.ticked &= {_key(line) for line in found.lines}
         self._apply_filter()
 
     def _apply_filter(self) -> None:
-        wanted = DueFilter(place=self.place, part=self.part, person=self.person)
-        self.lines = [one for one in self._in_window() if wanted.takes(one)]
+        self.lines = [one for one in self._in_window() if self._wanted.takes(one)]
+        is_supervisor = self.host.role == "supervisor"
+        self.beside = beside_lines(self.found.beside(self._wanted), self.register.tags()) if is_supervisor else []
         days = self._window[1]
         self.listed = due_list.rows(self.lines, everything=days is None, coming=bool(days)).rows
         self._draw()
@@ -174,12 +195,18 @@ class DueList(GatheringScreen):
 
     def count(self) -> int:
         """How many lines there are."""
-        return len(self.listed)
+        return len(self.beside) + len(self.listed)
 
     def rows(self, offset: int, limit: int) -> Sequence[Row]:
         """A page of the list."""
         today = self.local(self.now()).date()
-        return [self._row(row, today) for row in self.listed[offset : offset + limit]]
+        every: list[Beside | due_list.DueRow] = [*self.beside, *self.listed]
+        some = every[offset : offset + limit]
+        return [self._told(one) if isinstance(one, Beside) else self._row(one, today) for one in some]
+
+    def _told(self, one: Beside) -> Row:
+        cells = one.cells()
+        return tuple(cells.get(column.head, Cell("")) for column in self._columns())
 
     def _row(self, row: due_list.DueRow, today: date) -> Row:
         heads = [one.head for one in due_list.COLUMNS]
@@ -206,6 +233,8 @@ class DueList(GatheringScreen):
             ticked = plural("{n} line ticked", "{n} lines ticked", len(some))
             told.append(", ".join(one for one in (ticked, time) if one))
             told.append(_("take along: {along}", along=along))
+        elif (one := self._beside_here()) is not None:
+            told.append(one.words)
         elif (row := self._row_here()) is not None:
             told.append(f"{row.first.tag}: " + "; ".join(self._in_full(line) for line in row.lines))
         self.query_one("#along", Static).update(in_lines(*(said(one) for one in told)))
@@ -214,8 +243,12 @@ class DueList(GatheringScreen):
         return f"{line.item.title(self.preferences.language)} ({line.due.why})"
 
     def _row_here(self) -> due_list.DueRow | None:
+        place = self.query_one(Rows).cursor - len(self.beside)
+        return self.listed[place] if 0 <= place < len(self.listed) else None
+
+    def _beside_here(self) -> Beside | None:
         place = self.query_one(Rows).cursor
-        return self.listed[place] if place < len(self.listed) else None
+        return self.beside[place] if place < len(self.beside) else None
 
     # what is done with lines
 
@@ -272,8 +305,10 @@ class DueList(GatheringScreen):
     @work
     async def action_do_it(self) -> None:
         """Do what the line under the cursor asks for."""
+        if (one := self._beside_here()) is not None and await deal_with(self, one):
+            self.fill()
         row = self._row_here()
-        if row is None:
+        if one is not None or row is None:
             return
         line = row.first
         if not line.news:
@@ -294,9 +329,11 @@ class DueList(GatheringScreen):
 
     def action_bench(self) -> None:
         """Open the bench on the line under the cursor."""
-        row = self._row_here()
+        row, one = self._row_here(), self._beside_here()
         if row is not None:
             self.open(OpenBench(row.first.machine, row.first.item.id))
+        elif one is not None and one.machine:
+            self.open(OpenBench(one.machine))
 
     # filters
 
