@@ -16,20 +16,19 @@ from textual.binding import Binding, BindingType
 from textual.content import Content
 from textual.widgets import Static
 
-from reelcare.core.parts import PARTS
 from reelcare.core.service import due_list
 from reelcare.core.service.due_line import DueLine
 from reelcare.core.service.due_list import DueFilter
 from reelcare.core.service.supplies import taken_along
 from reelcare.core.text import _, mark, plural
-from reelcare.core.wording import Title, duration
+from reelcare.core.wording import Title, day, duration
 from reelcare.register.acts import giving
 from reelcare.register.reading import yard
 from reelcare.register.views.due_list import WorkList, work_list
 from reelcare.tui import requests, yard_reading
-from reelcare.tui.gathering import GatheringScreen
 from reelcare.tui.requests import OpenBench, OpenPlan, OpenWeeks
 from reelcare.tui.screens.work.beside import Beside, beside_lines, deal_with
+from reelcare.tui.screens.work.filtered import FilteredScreen
 from reelcare.tui.text import lines as in_lines
 from reelcare.tui.text import said
 from reelcare.tui.theme import TONES, state
@@ -51,7 +50,7 @@ SOON = (mark("today"), mark("tomorrow"), mark("the day after"), mark("another da
 """The days that lines are given for by one key."""
 
 
-class DueList(GatheringScreen):
+class DueList(FilteredScreen):
     """The work list."""
 
     CSS_PATH = "../work_list.tcss"
@@ -87,9 +86,6 @@ class DueList(GatheringScreen):
     def __init__(self) -> None:
         super().__init__()
         self.window: int | None = None
-        self.place = ""
-        self.part = ""
-        self.person = ""
         self.ticked: set[tuple[str, str]] = set()
         """The lines that are ticked: machine and item."""
         self.found = WorkList([], (), ())
@@ -106,7 +102,7 @@ class DueList(GatheringScreen):
 
     def on_mount(self) -> None:
         """What is for the supervisor goes with who is there."""
-        self.watch(self.app, "person", self._apply_filter, init=False)
+        self.watch(self.app, "person", self.apply_filter, init=False)
 
     def _columns(self) -> tuple[Column, ...]:
         """The columns, the months of the scale in the person's language."""
@@ -127,11 +123,7 @@ class DueList(GatheringScreen):
 
     def page(self) -> str:
         """What the filter lets through."""
-        return _(
-            "Work list  {window}, {place}, {part}, {person}", window=_(self._window[0]),
-            place=self.place or _("all places"), part=_(self.part) if self.part else _("all parts"),
-            person=_("for {name}", name=self.person) if self.person else _("everybody"),
-        )  # fmt: skip
+        return _("Work list  {asked}", asked=self.asked(_(self._window[0])))
 
     def counts(self) -> Content:
         """How much of what is asked for holds, is overdue, unknown, due and soon, and how many lines that are."""
@@ -139,7 +131,7 @@ class DueList(GatheringScreen):
         words = ("overdue", "unknown", "due", "soon")
         held = sum(line.due.held for line in self.lines)
         told = [("held", held, _("held")), *((word, found[word], _(due_list.STATE_WORDS[word])) for word in words)]
-        beside = self.found.beside(self._wanted)
+        beside = self.found.beside(self.wanted)
         told.append(("due", len(beside.near_misses) + len(beside.instructions), _("for the supervisor")))
         some = _("{n} shown", n=len(self.lines)) if len(self.lines) != len(self.all) else ""
         return counted(told, some)
@@ -148,11 +140,6 @@ class DueList(GatheringScreen):
     def all(self) -> list[DueLine]:
         """The lines, whatever is asked for."""
         return self.found.lines
-
-    @property
-    def _wanted(self) -> DueFilter:
-        """What is asked for, whatever the window."""
-        return DueFilter(place=self.place, part=self.part, person=self.person)
 
     def fill(self) -> None:
         """Read what is due and show what the filter lets through."""
@@ -171,12 +158,13 @@ class DueList(GatheringScreen):
         """Show what the filter lets through."""
         self.found = found
         self.ticked &= {_key(line) for line in found.lines}
-        self._apply_filter()
+        self.apply_filter()
 
-    def _apply_filter(self) -> None:
-        self.lines = [one for one in self._in_window() if self._wanted.takes(one)]
+    def apply_filter(self) -> None:
+        """Show what is asked for."""
+        self.lines = [one for one in self.in_time() if self.wanted.takes(one)]
         is_supervisor = self.host.role == "supervisor"
-        self.beside = beside_lines(self.found.beside(self._wanted), self.register.tags()) if is_supervisor else []
+        self.beside = beside_lines(self.found.beside(self.wanted), self.register.tags()) if is_supervisor else []
         days = self._window[1]
         self.listed = due_list.rows(self.lines, everything=days is None, coming=bool(days)).rows
         self._draw()
@@ -211,12 +199,12 @@ class DueList(GatheringScreen):
     def _row(self, row: due_list.DueRow, today: date) -> Row:
         heads = [one.head for one in due_list.COLUMNS]
         told = dict(zip(heads, due_list.cells(row, self.preferences.language), strict=True))
-        line, what = row.first, told["what"]
+        line, what, machines = row.first, told["what"], len({one.machine for one in row.lines})
         box = "[x]" if all(_key(one) in self.ticked for one in row.lines) else "[ ]"
         return (
             Cell(box if _can_tick(row) else ""),
             Cell(state(line.band), TONES[line.band]),
-            Cell(told["machine"], "part"),
+            Cell(told["machine"] if machines == 1 else f"{machines} x", "part"),
             Cell(what.short if isinstance(what, Title) and self.app.size.width < WIDE else what),
             *(Cell(told[head]) for head in ("due at", "left", "min", "for", "when", "place")),
             *((time_cell(line.forecast, line.due.state, today),) if self.app.size.width >= ROOMY else ()),
@@ -236,11 +224,28 @@ class DueList(GatheringScreen):
         elif (one := self._beside_here()) is not None:
             told.append(one.words)
         elif (row := self._row_here()) is not None:
-            told.append(f"{row.first.tag}: " + "; ".join(self._in_full(line) for line in row.lines))
+            told.append(self._row_in_full(row))
         self.query_one("#along", Static).update(in_lines(*(said(one) for one in told)))
 
+    def _row_in_full(self, row: due_list.DueRow) -> str:
+        """A row with all that its columns have no room for."""
+        machines = {line.machine: line for line in row.lines}
+        if len(machines) > 1:
+            titles = dict.fromkeys(line.item.title(self.preferences.language) for line in row.lines)
+            return f"{', '.join(line.tag for line in machines.values())}: {', '.join(titles)}"
+        where = ", ".join(one for one in (row.first.tag, row.first.place) if one)
+        return f"{where}: " + "; ".join(self._in_full(line) for line in row.lines)
+
     def _in_full(self, line: DueLine) -> str:
-        return f"{line.item.title(self.preferences.language)} ({line.due.why})"
+        likely = line.forecast.likely if line.forecast is not None else None
+        figure, ahead = line.due_at_in_words, likely is not None and not line.is_acute
+        told = (
+            line.due.why,
+            _("due at {figure}", figure=figure) if figure else "",
+            _("likely {day}", day=day(likely)) if likely is not None and ahead else "",
+            _("given to {name} for {day}", name=line.given.to, day=day(line.given.day)) if line.given else "",
+        )
+        return f"{line.item.title(self.preferences.language)} ({', '.join(one for one in told if one)})"
 
     def _row_here(self) -> due_list.DueRow | None:
         place = self.query_one(Rows).cursor - len(self.beside)
@@ -341,37 +346,18 @@ class DueList(GatheringScreen):
         """The next window."""
         before, self.window = self.window, ((self.window or 0) + 1) % len(WINDOWS)
         if before and self.window:
-            self._apply_filter()
+            self.apply_filter()
         else:
             self.fill()
 
-    def _in_window(self) -> list[DueLine]:
+    def in_time(self) -> list[DueLine]:
+        """The lines of the window."""
         wanted, today = DueFilter(within=self._window[1]), self.local(self.now()).date()
         return [line for line in self.all if wanted.is_within(line, today)]
 
-    def action_place(self) -> None:
-        """The next place at which something is due, then all."""
-        shown = {line.place for line in self._in_window() if line.place}
-        self.place = _next(["", *sorted(shown)], self.place)
-        self.part = ""
-        self._apply_filter()
-
-    def action_part(self) -> None:
-        """The next part of which something is due at this place, then all."""
-        shown = {line.item.part for line in self._in_window() if self.place in ("", line.place)}
-        self.part = _next(["", *(part for part in PARTS if part in shown)], self.part)
-        self._apply_filter()
-
-    def action_person(self) -> None:
-        """The next person to whom lines are given, who is there first; then all."""
-        given = sorted({line.given.to for line in self.all if line.given is not None})
-        given.sort(key=lambda name: name != self.host.person)
-        self.person = _next(["", *given], self.person)
-        self._apply_filter()
-
     def action_weeks(self) -> None:
         """Show the coming weeks."""
-        self.open(OpenWeeks())
+        self.open(OpenWeeks(self.place, self.part, self.person))
 
     def action_plan(self) -> None:
         """Show the plan for all."""
@@ -386,8 +372,3 @@ def _can_tick(row: due_list.DueRow) -> bool:
     """Whether it is work for somebody: not what the pre-start asks, nor a hold that a right answer ends."""
     line = row.first
     return line.news and not (line.fault is not None and not line.fault.waits_for)
-
-
-def _next(choices: list[str], now: str) -> str:
-    place = choices.index(now) if now in choices else -1
-    return choices[(place + 1) % len(choices)]
