@@ -19,6 +19,7 @@ from reelcare.register.views.due_list import due_list, lines_until
 from reelcare.tui.screens.work.bench import Bench
 from reelcare.tui.screens.work.due import WINDOWS, DueList
 from reelcare.tui.screens.work.weeks import SPANS, Weeks
+from reelcare.tui.theme import state
 from tests.estates import NOW
 
 ASKED = (
@@ -109,6 +110,15 @@ async def test_the_work_list_and_the_weeks_show_and_count_what_is_asked_for(
         assert all(said in weeks.where() for said in asked)
         await ask(driver, "", "", "")
         assert "all places" in weeks.where()
+
+
+@pytest.mark.parametrize("language", ["en", "es", "fr"])
+async def test_no_state_of_a_line_is_cut_at_80_columns(drive: Any, screen_text: Any, language: str) -> None:
+    async with drive(size=(80, 24), language=language) as driver:
+        await driver.keys("d")
+        shown = screen_text(driver.app)
+        for band in ("held", "overdue", "unknown"):
+            assert f"] {state(band)} " in " ".join(shown.split())
 
 
 async def test_the_bench_has_each_line_of_its_machine_and_the_yard_counts_its_words(drive: Any, given: Any) -> None:

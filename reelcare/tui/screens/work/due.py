@@ -21,7 +21,7 @@ from reelcare.core.service.due_line import DueLine
 from reelcare.core.service.due_list import DueFilter
 from reelcare.core.service.supplies import taken_along
 from reelcare.core.text import _, mark, plural
-from reelcare.core.wording import Title, day, duration
+from reelcare.core.wording import Title, cells, day, duration
 from reelcare.register.acts import giving
 from reelcare.register.reading import yard
 from reelcare.register.views.due_list import WorkList, work_list
@@ -107,9 +107,10 @@ class DueList(FilteredScreen):
     def _columns(self) -> tuple[Column, ...]:
         """The columns, the months of the scale in the person's language."""
         wide = self.app.size.width >= ROOMY
+        states = max(cells(state(word)) for word in due_list.STATE_WORDS)  # no state is cut in any language
         return (
             Column("", 3, 1),
-            Column(mark("state"), 9, 1),
+            Column(mark("state"), states, 1),
             Column(mark("machine"), 7, 1),
             Column(mark("what"), 18, 1, grows=True),
             Column(mark("due at"), 10, 3, right=True),
