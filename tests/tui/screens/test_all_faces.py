@@ -121,7 +121,9 @@ async def test_no_state_of_a_line_is_cut_at_80_columns(drive: Any, screen_text: 
             assert f"] {state(band)} " in " ".join(shown.split())
 
 
-async def test_the_bench_has_each_line_of_its_machine_and_the_yard_counts_its_words(drive: Any, given: Any) -> None:
+async def test_the_bench_has_each_line_of_its_machine_and_the_yard_counts_its_words(
+    drive: Any, given: Any, screen_text: Any
+) -> None:
     async with drive() as driver:
         await driver.to_machine("T03")
         machine = driver.app.screen.machine.id
@@ -131,6 +133,11 @@ async def test_the_bench_has_each_line_of_its_machine_and_the_yard_counts_its_wo
         lines = due_list(given, DueFilter(machine=machine), driver.clock.now)
         shown = [one.item.id if isinstance(one, DueLine) else one.id for one in bench.lines]
         assert sorted(shown) == sorted(line.item.id for line in lines)
+        # as in the work list: at which figure each is due, a fault with its part, no word cut at 80 columns
+        told = " ".join(screen_text(driver.app).split())
+        assert "open wheels: tube shows 2026-12-30 fix in 182 days" in told
+        assert "overdue Gearbox oil: change 1583 h 320 h past due" in told
+        assert "due Turbine 1900 h 2.3 h past due" in told
         states = Counter(one.due.state for one in bench.lines if isinstance(one, DueLine))
         assert states == Counter(line.due.state for line in lines if line.kind == "service")
         await driver.keys("escape")
