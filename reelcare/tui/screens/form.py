@@ -80,6 +80,7 @@ class Form(BaseScreen):
         ),
         Binding("escape", "leave", mark("Back"), id="form.leave", tooltip=mark("Back without saving")),
     ]
+    AUTO_FOCUS = ""  # the framework would put the first line in the middle, and cautions out of sight
     CSS_PATH = Path(__file__).with_name("form.tcss")  # absolute: forms stand in several folders
     KEEP = mark("Sign and save")
     BOXES_LAST = False
@@ -134,11 +135,12 @@ class Form(BaseScreen):
             yield Button(f"{_(self.KEEP)} (Ctrl+Y)", id="keep")
 
     def on_mount(self) -> None:
-        """Begin at the first line."""
+        """Begin at the first line, with all in sight that stands above it, as far as there is room: cautions first."""
         self._began = self._filled_in()
         self.refresh_head()
         first = self.query("Checkbox, Input, Outcomes").first()
-        first.focus()
+        first.focus(scroll_visible=False)
+        self.call_after_refresh(first.scroll_visible, animate=False)
 
     def _filled_in(self) -> Mapping[str | None, str | bool]:
         """All that stands in lines and boxes, and the choice."""

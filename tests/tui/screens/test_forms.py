@@ -202,3 +202,16 @@ async def test_words_after_a_release_are_true_of_that_machine(drive: Any, regist
         await driver.to_line("rattles")
         await driver.keys("enter", "ctrl+y")
         assert driver.app.notice.says == "E06: gun released; now clear"
+
+
+async def test_a_service_form_opens_with_all_its_cautions_in_sight_at_80x24(drive: Any, screen_text: Any) -> None:
+    async with drive(size=(80, 24)) as driver:
+        await driver.keys("p", "b", "d")
+        await driver.to_line("Gearbox oil change")
+        await driver.keys("enter")
+        item = driver.app.screen.line.item
+        shown = " ".join(screen_text(driver.app).split())
+        assert len(item.cautions) > 1
+        for caution in item.cautions:
+            assert f"CAUTION {caution['en']}" in shown
+        assert "▸ [ ] water" in shown

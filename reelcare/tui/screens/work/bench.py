@@ -104,7 +104,7 @@ class Bench(ListScreen):
         return (
             Cell(state(one.due.state), TONES[one.due.state]),
             Cell(_(one.item.part)),
-            Cell(title.short, draw=lambda size: title if cells(title) <= size else title.short),
+            Cell(title, draw=lambda size: title if cells(title) <= size else title.short),
             Cell(one.due_at_in_words),
             Cell(one.due.why),
             Cell(one.given.to if one.given else ""),
