@@ -203,6 +203,7 @@ class Form(BaseScreen):
     def wrong(self, text: str, id: str = "") -> bool:
         """Say what is wrong in the row under the line that it is about, and go there."""
         error, body = self.query_one("#error", Static), self.query_one(FormBody)
+        seen: list[Widget] = [error]
         error.update(join(("✗ ", "bold $text-error"), (text, "$text-error")))
         error.display = True
         error.set_class(False, "-field")
@@ -210,11 +211,13 @@ class Form(BaseScreen):
             at = self.query_one(f"#{id}")
             error.set_class(isinstance(at, Input), "-field")
             body.move_child(error, after=next(one for one in body.children if at in one.walk_children(with_self=True)))
-            at.focus()
+            at.focus(scroll_visible=False)
+            seen.append(at)  # its line must be in sight with what is wrong in it
         else:
             body.move_child(error, before=self.query_one("#keep"))
         self.host.tell(_("Not saved yet: 1 thing to correct"), bad=True)
-        self.call_after_refresh(error.scroll_visible, animate=False)
+        for one in seen:
+            self.call_after_refresh(one.scroll_visible, animate=False)
         return False
 
     @on(DescendantFocus)

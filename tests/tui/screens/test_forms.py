@@ -215,3 +215,17 @@ async def test_a_service_form_opens_with_all_its_cautions_in_sight_at_80x24(driv
         for caution in item.cautions:
             assert f"CAUTION {caution['en']}" in shown
         assert "▸ [ ] water" in shown
+
+
+@pytest.mark.parametrize("ups", [0, 2])
+async def test_an_error_is_seen_with_its_line_wherever_the_cursor_was(drive: Any, screen_text: Any, ups: int) -> None:
+    async with drive(size=(80, 24)) as driver:
+        await driver.keys("p", "c")
+        await driver.to_machine("T09")
+        await driver.keys("r", "x", "x", "ctrl+y", "h", "ctrl+y")
+        for _ in range(ups):  # round the first line to the foot of the form
+            await driver.keys("up")
+        await driver.keys("ctrl+y")
+        shown = screen_text(driver.app).splitlines()
+        [at] = [number for number, text in enumerate(shown) if text.startswith("▸ started")]
+        assert "✗ 'xx' is not a time" in shown[at + 1]
