@@ -94,7 +94,12 @@ class Weeks(FilteredScreen):
         """The lines of these weeks."""
         today = self.local(self.now()).date()
         last = monday(today) + WEEK * (SPANS[self.span] - 1)
-        return [line for line in self.gathered if (week_of(line, today) or date.max) <= last or line.given is not None]
+        always = [line.given is not None or line.kind == "fault" for line in self.gathered]
+        return [
+            line
+            for line, stays in zip(self.gathered, always, strict=True)
+            if stays or (week_of(line, today) or date.max) <= last
+        ]
 
     def apply_filter(self) -> None:
         """Show the weeks of what is asked for."""
