@@ -24,9 +24,6 @@ from reelcare.core.state import counters as counting
 from reelcare.core.state.counters import Counters, Totals
 from reelcare.core.text import _, current_language, mark
 
-RAN_WHILE_HELD = mark("ran while it was held")
-"""What the supervisor is told of a run of a held machine."""
-
 Holds = Literal["", "run", "road", "both"]
 """What a fault holds now."""
 ENDS_BY = {
@@ -131,11 +128,6 @@ class OpenNote:
     by: str
     until: str = ""
     near_miss: bool = False
-
-    @property
-    def shown(self) -> str:
-        """What it says, in the person's language where it was not typed."""
-        return _(self.says) if self.says == RAN_WHILE_HELD else self.says
 
     def is_shown(self, today: date) -> bool:
         """Whether its day has not passed."""

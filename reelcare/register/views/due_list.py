@@ -6,6 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from datetime import date, datetime
 
+from reelcare.core.entries.runs import RAN_WHILE_HELD
 from reelcare.core.parts import PARTS
 from reelcare.core.service.due_line import DueLine
 from reelcare.core.service.due_list import DueFilter
@@ -56,10 +57,17 @@ class WorkList:
         return WorkList([], misses, () if some else self.instructions)
 
 
+def note_in_words(note: OpenNote) -> str:
+    """What a note says; where it was not typed, in the person's language."""
+    return _(note.says) if note.says == RAN_WHILE_HELD else note.says
+
+
 def near_miss_in_words(machine: yard.ListedMachine, note: OpenNote) -> str:
     """A near miss, or a run of a held machine, in one line."""
     by = note.by or _("no name")
-    return _("{tag}: {says} ({day}, {by})", tag=machine.tag, says=note.shown, day=f"{note.since:%Y-%m-%d}", by=by)
+    return _(
+        "{tag}: {says} ({day}, {by})", tag=machine.tag, says=note_in_words(note), day=f"{note.since:%Y-%m-%d}", by=by
+    )
 
 
 def instruction_in_words(one: Instruction, tags: Mapping[str, str]) -> str:

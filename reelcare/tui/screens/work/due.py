@@ -27,8 +27,8 @@ from reelcare.register.reading import yard
 from reelcare.register.views.due_list import WorkList, work_list
 from reelcare.tui import requests, yard_reading
 from reelcare.tui.requests import OpenBench, OpenPlan, OpenWeeks
-from reelcare.tui.screens.work.beside import Beside, beside_lines, deal_with
 from reelcare.tui.screens.work.filtered import FilteredScreen
+from reelcare.tui.screens.work.supervisor_lines import SupervisorLine, deal_with, supervisor_lines
 from reelcare.tui.text import lines as in_lines
 from reelcare.tui.text import said
 from reelcare.tui.theme import TONES, state
@@ -90,7 +90,7 @@ class DueList(FilteredScreen):
         """The lines that are ticked: machine and item."""
         self.found = WorkList([], (), ())
         """All that there is, whatever is asked for."""
-        self.beside: list[Beside] = []
+        self.beside: list[SupervisorLine] = []
         """What is told the supervisor; it stands before the lines."""
         self.lines: list[DueLine] = []
         self.listed: tuple[due_list.DueRow, ...] = ()
@@ -165,7 +165,7 @@ class DueList(FilteredScreen):
         """Show what is asked for."""
         self.lines = [one for one in self.in_time() if self.wanted.takes(one)]
         is_supervisor = self.host.role == "supervisor"
-        self.beside = beside_lines(self.found.beside(self.wanted), self.register.tags()) if is_supervisor else []
+        self.beside = supervisor_lines(self.found.beside(self.wanted), self.register.tags()) if is_supervisor else []
         days = self._window[1]
         self.listed = due_list.rows(self.lines, everything=days is None, coming=bool(days)).rows
         self._draw()
@@ -189,11 +189,11 @@ class DueList(FilteredScreen):
     def rows(self, offset: int, limit: int) -> Sequence[Row]:
         """A page of the list."""
         today = self.local(self.now()).date()
-        every: list[Beside | due_list.DueRow] = [*self.beside, *self.listed]
+        every: list[SupervisorLine | due_list.DueRow] = [*self.beside, *self.listed]
         some = every[offset : offset + limit]
-        return [self._told(one) if isinstance(one, Beside) else self._row(one, today) for one in some]
+        return [self._told(one) if isinstance(one, SupervisorLine) else self._row(one, today) for one in some]
 
-    def _told(self, one: Beside) -> Row:
+    def _told(self, one: SupervisorLine) -> Row:
         cells = one.cells()
         return tuple(cells.get(column.head, Cell("")) for column in self._columns())
 
@@ -252,7 +252,7 @@ class DueList(FilteredScreen):
         place = self.query_one(Rows).cursor - len(self.beside)
         return self.listed[place] if 0 <= place < len(self.listed) else None
 
-    def _beside_here(self) -> Beside | None:
+    def _beside_here(self) -> SupervisorLine | None:
         place = self.query_one(Rows).cursor
         return self.beside[place] if place < len(self.beside) else None
 

@@ -12,14 +12,14 @@ from typing import NamedTuple
 from reelcare.core import entries as e
 from reelcare.core.scales import left_of
 from reelcare.core.text import _, mark
-from reelcare.register.views.due_list import WorkList, instruction_in_words, near_miss_in_words
+from reelcare.register.views.due_list import WorkList, instruction_in_words, near_miss_in_words, note_in_words
 from reelcare.tui import requests
 from reelcare.tui.base import BaseScreen
 from reelcare.tui.theme import TONES, state
 from reelcare.tui.widgets.rows import Cell
 
 
-class Beside(NamedTuple):
+class SupervisorLine(NamedTuple):
     """One thing that is told: in full, in columns, and what it is of: a machine with a note, or a person ('', '')."""
 
     words: str
@@ -40,14 +40,22 @@ class Beside(NamedTuple):
         }  # fmt: skip
 
 
-def beside_lines(found: WorkList, tags: Mapping[str, str]) -> list[Beside]:
+def supervisor_lines(found: WorkList, tags: Mapping[str, str]) -> list[SupervisorLine]:
     """What is told the supervisor, near misses first."""
     misses = [
-        Beside(near_miss_in_words(one, note), "noted", one.tag, note.shown, one.place, machine=one.id, note=note.id)
+        SupervisorLine(
+            near_miss_in_words(one, note),
+            "noted",
+            one.tag,
+            note_in_words(note),
+            one.place,
+            machine=one.id,
+            note=note.id,
+        )
         for one, note in found.near_misses
     ]
     return misses + [
-        Beside(
+        SupervisorLine(
             instruction_in_words(one, tags), "overdue" if one.left < 0 else "soon", tags.get(one.machine, ""),
             _("instruction of {name}", name=one.person), due_at=one.until.isoformat(), left=left_of("date", one.left),
         )
@@ -55,7 +63,7 @@ def beside_lines(found: WorkList, tags: Mapping[str, str]) -> list[Beside]:
     ]  # fmt: skip
 
 
-async def deal_with(screen: BaseScreen, one: Beside) -> bool:
+async def deal_with(screen: BaseScreen, one: SupervisorLine) -> bool:
     """Say that a near miss is dealt with, or open the page of people, where instruction is noted; whether anything was
     written. Only in a worker."""
     if not one.note:
