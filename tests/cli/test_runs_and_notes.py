@@ -58,23 +58,24 @@ def test_a_stop_that_did_not_trip_by_itself_holds_where_the_hose_came_home(depot
 def test_water_is_reported_from_volumes_and_meters_and_what_is_not_known_is_told(depot: Cli, tmp_path: Path) -> None:
     runs, file = tmp_path / "runs.csv", tmp_path / "water.csv"
     runs.write_text(
-        "machine,started,ended,metres,volume_m3,meter_m3\n"
-        "B05,2026-05-02T06:00,2026-05-02T15:00,320,400,1400\n"
-        "B05,2026-05-04T06:00,2026-05-04T15:00,320,,1900\n"
-        "T01,2026-05-04T06:00,2026-05-04T15:00,320,,\n",
+        "machine,started,ended,metres,volume_m3,meter_m3,place\n"
+        "B05,2026-05-02T06:00,2026-05-02T15:00,320,400,1400,River\n"
+        "B05,2026-05-04T06:00,2026-05-04T15:00,320,,1900,River\n"
+        "T01,2026-05-04T06:00,2026-05-04T15:00,320,,,North\n",
         "utf-8",
     )
     assert depot("bring", str(runs), "--by", "Ines").code == 0
     told = depot("report", "water", str(file), "--from", "2026-05-01", "--until", "2026-05-31")
     assert "1 run says neither volume nor meter" in told.err
     rows = list(csv.DictReader(io.StringIO(file.read_text("utf-8-sig"))))
-    assert [(one["machine"], one["day"], float(one["volume_m3"])) for one in rows] == [
-        ("B05", "2026-05-02", 400), ("B05", "2026-05-04", 500), ("T01", "2026-05-04", 0),
+    assert [(one["machine"], one["day"], one["volume_m3"]) for one in rows] == [
+        ("T01", "2026-05-04", ""), ("B05", "2026-05-02", "400"), ("B05", "2026-05-04", "500"),
     ]  # fmt: skip
     page = tmp_path / "water.html"
     licence = ("--licence", "1000 m3", "--from", "2026-05-01", "--until", "2026-05-31")
     assert depot("report", "water", str(page), *licence).code == 0
     assert "90 % of 1000 m3" in page.read_text("utf-8")
+    assert "North: unknown" in page.read_text("utf-8")
 
 
 def test_a_note_is_shown_until_it_is_read_and_a_near_miss_needs_no_name(depot: Cli) -> None:
