@@ -8,6 +8,7 @@ import pytest
 
 from reelcare.core import entries as e
 from reelcare.core.state.standing import judge
+from reelcare.core.text import _
 from reelcare.tui.screens.checks.walk import WalkRound
 from reelcare.tui.screens.machine.yard_rows import BANDS, YardRows, arranged
 from reelcare.tui.screens.yard import Yard
@@ -66,6 +67,13 @@ async def test_why_a_machine_is_held_stands_in_full_where_rows_have_two_lines_an
         told[0] = row[28:].split(" …")[0].strip()
         assert f"{why} ".startswith(f"{told[0]} ")
         assert " d Work list " in screen_text(driver.app).splitlines()[-1]
+
+
+@pytest.mark.parametrize("language", ["es", "fr"])
+async def test_no_head_of_a_column_is_cut(drive: Any, screen_text: Any, language: str) -> None:
+    async with drive(size=(80, 24), language=language) as driver:
+        [head] = [text for text in screen_text(driver.app).splitlines() if f"  {_('machine')}  " in text]
+        assert head.split() == [_(one) for one in ("machine", "place", "what", "left", "road")]
 
 
 @pytest.mark.parametrize("size", SIZES, ids=["80x24", "120x40"])
