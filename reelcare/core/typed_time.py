@@ -96,6 +96,10 @@ def within(found: date, text: str) -> None:
         )
 
 
+_DAYS = {"": 0, "today": 0, "hoy": 0, "aujourd'hui": 0, "yesterday": 1, "ayer": 1, "hier": 1}
+"""How many days ago a word means; whichever language is spoken, all of them are known."""
+
+
 def read_past(text: str, now: datetime, zone: tzinfo) -> datetime:
     """When something was done, as people say it: nothing or `today` is now, `yesterday` and a day alone are the end of
     that day, and a time may stand behind each. Raises TimeError.
@@ -107,7 +111,7 @@ def read_past(text: str, now: datetime, zone: tzinfo) -> datetime:
     """
     here = now.astimezone(zone)
     first, _blank, rest = text.strip().casefold().partition(" ")
-    days = {"": 0, **dict.fromkeys(("today", "hoy"), 0), **dict.fromkeys(("yesterday", "ayer"), 1)}.get(first)
+    days = _DAYS.get(first.replace("’", "'"))
     if days == 0 and not rest:
         return now
     day = (here.date() - timedelta(days=days)).isoformat() if days is not None else first.upper()

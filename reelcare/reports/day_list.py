@@ -39,13 +39,16 @@ def document(
     language: str,
     *,
     everything: bool,
+    for_supervisor: Sequence[str] = (),
 ) -> Document:
-    """The list as a document: of one person, or (`everything`) of all, each with their own part."""
+    """The list as a document: of one person, or (`everything`) of all, each with their own part, and what is told the
+    supervisor first."""
     parts: list[Block] = []
     if not everything:
         parts += _part(lists.rows(lines, coming=True).rows, cards, language)
         parts.append(Signatures((person,)))
     else:
+        parts += beside(for_supervisor)
         for name in sorted({line.given.to if line.given else "" for line in lines}, key=lambda one: (not one, one)):
             mine = [line for line in lines if (line.given.to if line.given else "") == name]
             rows = lists.rows(mine, coming=bool(name)).rows
@@ -61,6 +64,11 @@ def document(
     title = _("Work list of {name}", name=person) if person else _("Work list")
     title += f", {day:%Y-%m-%d}" if day is not None else ""
     return Document(title, "; ".join(one for one in told if one), tuple(parts), language, close=not everything)
+
+
+def beside(for_supervisor: Sequence[str]) -> list[Block]:
+    """What stands beside the lines for the supervisor, a paragraph each; nothing where there is nothing."""
+    return [Heading(_("For the supervisor")), *map(Paragraph, for_supervisor)] if for_supervisor else []
 
 
 def _part(rows: Sequence[lists.DueRow], cards: Mapping[str, Card], language: str) -> list[Block]:

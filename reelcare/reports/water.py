@@ -16,11 +16,19 @@ COLUMNS = ("place", "machine", "day", "volume_m3", "runs", "runs_unknown")
 
 
 def as_csv(lines: Iterable[WaterLine]) -> bytes:
-    """The lines as CSV."""
-    return tables.table(
-        COLUMNS,
-        [(one.place, one.machine, one.day.isoformat(), round(one.volume, 3), one.runs, one.unknown) for one in lines],
-    )
+    """The lines as CSV; of a day of which nothing is known the volume is empty, not nought."""
+    rows = [
+        (
+            one.place,
+            one.machine,
+            one.day.isoformat(),
+            round(one.volume, 3) if _is_known(one) else "",
+            one.runs,
+            one.unknown,
+        )
+        for one in lines
+    ]
+    return tables.table(COLUMNS, rows)
 
 
 def document(
@@ -57,8 +65,8 @@ def document(
     parts += [one for night in nights for one in _ahead(night, whole, licence)]
     for place in sorted({one.place for one in lines}):
         mine = [one for one in lines if one.place == place]
-        here = f"{sum(one.volume for one in mine):.0f}"
-        parts.append(Heading(_("{place}: {volume} m3", place=place or _("no place"), volume=here)))
+        here = f"{sum(one.volume for one in mine):.0f} m3" if any(map(_is_known, mine)) else _("unknown")
+        parts.append(Heading(_("{place}: {volume}", place=place or _("no place"), volume=here)))
         rows = [(one.machine, one.day.isoformat(), _figure(one), one.runs) for one in mine]
         parts.append(table((_("machine"), _("day"), "m3", _("runs")), rows, numbers=(2, 3)))
     span = f"{first.astimezone(zone):%Y-%m-%d} - {last.astimezone(zone):%Y-%m-%d}"
@@ -86,4 +94,9 @@ def _ahead(night: PlannedNight, whole: float, licence: float | None) -> list[Blo
 
 
 def _figure(one: WaterLine) -> str:
-    return localized(f"{one.volume:.1f}") if one.unknown < one.runs else _("unknown")
+    return localized(f"{one.volume:.1f}") if _is_known(one) else _("unknown")
+
+
+def _is_known(one: WaterLine) -> bool:
+    """Whether anything is known of what was given."""
+    return one.unknown < one.runs

@@ -124,10 +124,13 @@ class OpenDue(Opens[None]):
     __slots__ = ()
 
 
+@dataclass(frozen=True, slots=True)
 class OpenWeeks(Opens[None]):
-    """The coming weeks."""
+    """The coming weeks, of one place, one part or one person ('': of all)."""
 
-    __slots__ = ()
+    place: str = ""
+    part: str = ""
+    person: str = ""
 
 
 @dataclass(frozen=True, slots=True)

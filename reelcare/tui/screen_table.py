@@ -109,7 +109,7 @@ def _list(request: Opens[Any]) -> Screen[Any] | None:
         case r.OpenWeeks():
             from reelcare.tui.screens.work.weeks import Weeks
 
-            return Weeks()
+            return Weeks(request)
         case r.OpenNight():
             from reelcare.tui.screens.work.night import NightScreen
 

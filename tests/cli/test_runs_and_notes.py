@@ -58,23 +58,24 @@ def test_a_stop_that_did_not_trip_by_itself_holds_where_the_hose_came_home(depot
 def test_water_is_reported_from_volumes_and_meters_and_what_is_not_known_is_told(depot: Cli, tmp_path: Path) -> None:
     runs, file = tmp_path / "runs.csv", tmp_path / "water.csv"
     runs.write_text(
-        "machine,started,ended,metres,volume_m3,meter_m3\n"
-        "B05,2026-05-02T06:00,2026-05-02T15:00,320,400,1400\n"
-        "B05,2026-05-04T06:00,2026-05-04T15:00,320,,1900\n"
-        "T01,2026-05-04T06:00,2026-05-04T15:00,320,,\n",
+        "machine,started,ended,metres,volume_m3,meter_m3,place\n"
+        "B05,2026-05-02T06:00,2026-05-02T15:00,320,400,1400,River\n"
+        "B05,2026-05-04T06:00,2026-05-04T15:00,320,,1900,River\n"
+        "T01,2026-05-04T06:00,2026-05-04T15:00,320,,,North\n",
         "utf-8",
     )
     assert depot("bring", str(runs), "--by", "Ines").code == 0
     told = depot("report", "water", str(file), "--from", "2026-05-01", "--until", "2026-05-31")
     assert "1 run says neither volume nor meter" in told.err
     rows = list(csv.DictReader(io.StringIO(file.read_text("utf-8-sig"))))
-    assert [(one["machine"], one["day"], float(one["volume_m3"])) for one in rows] == [
-        ("B05", "2026-05-02", 400), ("B05", "2026-05-04", 500), ("T01", "2026-05-04", 0),
+    assert [(one["machine"], one["day"], one["volume_m3"]) for one in rows] == [
+        ("T01", "2026-05-04", ""), ("B05", "2026-05-02", "400"), ("B05", "2026-05-04", "500"),
     ]  # fmt: skip
     page = tmp_path / "water.html"
     licence = ("--licence", "1000 m3", "--from", "2026-05-01", "--until", "2026-05-31")
     assert depot("report", "water", str(page), *licence).code == 0
     assert "90 % of 1000 m3" in page.read_text("utf-8")
+    assert "North: unknown" in page.read_text("utf-8")
 
 
 def test_a_note_is_shown_until_it_is_read_and_a_near_miss_needs_no_name(depot: Cli) -> None:
@@ -103,6 +104,28 @@ def test_instruction_that_runs_out_stands_in_the_work_list(depot: Cli) -> None:
     ][: len(found)]
     assert depot("log", "instruction", "Ines", "all", "--by", "Ines").code == 6
     assert "did you mean Ines?" in depot("log", "instruction", "Inez", "all", "--by", "Marta").err
+
+
+def test_what_is_for_the_supervisor_stands_in_the_lists_on_paper_too(depot: Cli, tmp_path: Path) -> None:
+    held = ("log", "fault", "B05", "pawl", "--says", "slips", "--hold", "--by", "Ines", "--at", "2026-05-01T08:00")
+    fault = depot(*held, "--json").json["entry"]
+    assert depot("log", "run", "B05", *RUN).code == 0
+    assert depot("log", "note", "B05", "--says", "tractor touched the hose", "--near-miss").code == 0
+    assert depot("give", "B05", fault, "--to", "Tomas", "--day", "2099-01-05", "--by", "Marta").code == 0
+    told = depot("due").err
+    for report in ("due", "list"):
+        page = tmp_path / f"{report}.html"
+        assert depot("report", report, str(page)).code == 0
+        for says in ("B05: ran while it was held", "B05: tractor touched the hose"):
+            assert says in told
+            assert says in page.read_text("utf-8")
+    mine = tmp_path / "tomas.html"
+    assert depot("report", "list", "--for", "Tomas", str(mine)).code == 0
+    assert "slips" in mine.read_text("utf-8")
+    assert "tractor" not in mine.read_text("utf-8")
+    spanish = depot("due", "--language", "es").err
+    assert "tractor touched the hose" in spanish
+    assert "ran while" not in spanish
 
 
 def test_one_s_own_slip_is_cancelled_by_oneself_while_nothing_was_built_on_it(depot: Cli) -> None:

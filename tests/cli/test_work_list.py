@@ -2,20 +2,13 @@
 
 import csv
 import io
-import re
 from pathlib import Path
 from typing import Any
 
 import pytest
 
-from reelcare.core.service.due_line import DueLine
-from reelcare.core.service.due_list import DueFilter
-from reelcare.register.opening import open_writer
-from reelcare.register.reading import yard as yards
-from reelcare.register.views import due_list as views
 from tests.cli.conftest import ESTATE_AT as AT
 from tests.cli.conftest import Cli
-from tests.estates import NOW
 
 CARD = """tag = "{tag}"
 place = "{place}"
@@ -62,9 +55,15 @@ def test_a_fault_to_be_fixed_by_a_day_stands_on_every_face(depot: Cli, tmp_path:
     assert line["left"] > 0
     assert line["used"] is line["life"] is line["grace_left"] is line["last_done"] is None
     assert "tube shows" in depot("due").out
+    assert ("B05", fault) in in_weeks(depot), "however far ahead its limit is"
+    assert ("B05", fault) not in in_weeks(depot, "--within", "14")
+    assert "1 to be fixed by a limit" in depot("yard").err
+    assert "tube shows" in depot("workload").out
     yard = next(one for one in depot("yard", "--json").json if one["machine"] == "B05")
     assert yard["faults"][0]["fix_by"]["day"] == "2099-12-30"
     assert yard["faults"][0]["id"] == fault
+    assert depot("report", "workload", str(tmp_path / "weeks.html")).code == 0
+    assert "tube shows" in (tmp_path / "weeks.html").read_text("utf-8")
     for name in ("due.html", "due.ics", "due.csv"):
         assert depot("report", "due", str(tmp_path / name)).code == 0
         assert "tube shows" in (tmp_path / name).read_text("utf-8-sig")
@@ -153,65 +152,10 @@ def test_giving_is_a_supervisor_s_and_names_what_cannot_be(depot: Cli) -> None:
     assert not items(depot, "--person", "Tomas")
 
 
-FILTERS = (
-    (), ("--overdue",), ("--within", "14"), ("--within", "0"), ("--part", "hose"), ("--place", "south field"),
-    ("--machine", "T08"), ("--person", "Tomas"),
-)  # fmt: skip
-FEW = ("--machine", "T08")
-
-
-@pytest.mark.parametrize(
-    "asked", [pytest.param(one, id=" ".join(one), marks=() if one == FEW else pytest.mark.long) for one in FILTERS]
-)
-def test_all_faces_count_the_same_for_the_same_filter(
-    cli: Cli, estate: Path, tmp_path: Path, asked: tuple[str, ...]
-) -> None:
-    """`due`, its table, report and calendar, the printed list, the workload, the yard's head and the app's screen."""
-
-    def yard(*words: str) -> Any:
-        return cli(*words, "--register", str(estate))
-
-    found = yard("due", *asked, *AT, "--json").json["items"]
-    ids = [(one["machine"], one["item"]) for one in found]
-    for command, name in ((("report", "due"), "due.csv"), (("report", "list"), "list.csv")):
-        assert yard(*command, str(tmp_path / name), *asked, *AT).code == 0
-        assert [(row["machine"], row["item"].lstrip("'")) for row in rows_of(tmp_path / name)] == ids
-    assert yard("report", "due", str(tmp_path / "due.ics"), *asked, *AT).code == 0
-    events = (tmp_path / "due.ics").read_text("utf-8").count("BEGIN:VEVENT")
-    with open_writer(estate, read_only=True) as register:
-        wanted = _filter(asked, register.machine_id("T08"))
-        screen = views.due_list(register, wanted, NOW, past=True)
-        heads = {one.tag: one.judged.words for one in yards.listed(register, NOW, past=True)}
-    assert [(line.tag, line.item.id) for line in screen] == ids
-    assert events == sum(_has_day(line) for line in screen if line.news)
-    if not asked:
-        for word in ("overdue", "unknown"):
-            counted = {line.tag for line in screen if line.due.state == word and line.news}
-            assert counted == {tag for tag, words in heads.items() if word in words}
-    # the workload: what is acute, and what falls in its weeks, without what each pre-start asks
-    acute = {(line.tag, line.item.id) for line in screen if line.is_acute and line.news}
-    weeks = yard("workload", *asked, *AT, "--json").json["weeks"]
-    done = {
-        (visit["machine"], id)
-        for week in weeks
-        for visit in week["visits"]
-        for id in (*visit["items"], *visit["covered"])
-    }
-    assert acute <= done
-    said = yard("due", *asked, *AT)
-    states = [one["state"] for one in found]
-    for number, word in re.findall(r"(\d+) (overdue|unknown|due|soon)", said.err):
-        assert int(number) == states.count(word)
-
-
-def _filter(asked: tuple[str, ...], machine: str) -> DueFilter:
-    given = dict(zip(asked[::2], asked[1::2], strict=False))
-    return DueFilter(
-        machine if "--machine" in given else "", given.get("--place", ""), given.get("--part", ""),
-        given.get("--person", ""), "--overdue" in asked, int(given["--within"]) if "--within" in given else None,
-    )  # fmt: skip
-
-
-def _has_day(line: DueLine) -> bool:
-    likely = line.forecast.likely if line.forecast is not None else None
-    return line.is_acute or line.kind == "fault" or likely is not None or line.given is not None
+def test_the_weeks_of_what_is_overdue_name_nothing_that_is_not_overdue_today(cli: Cli, estate: Path) -> None:
+    """The service after the next one is not past its grace, though it may be by the day for which it is planned."""
+    asked = ("--machine", "T03", "--overdue", *AT, "--register", str(estate))
+    named = {(one["machine"], one["item"]) for one in items(cli, *asked)}
+    assert in_weeks(cli, *asked)
+    assert set(in_weeks(cli, *asked)) <= named
+    assert len(in_weeks(cli, *asked)) == len(set(in_weeks(cli, *asked)))

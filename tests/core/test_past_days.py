@@ -5,6 +5,7 @@ from zoneinfo import ZoneInfo
 
 import pytest
 
+from reelcare import languages
 from reelcare.core.typed_time import TimeError, read_past
 
 MADRID = ZoneInfo("Europe/Madrid")
@@ -17,7 +18,8 @@ def local(*when: int) -> datetime:
 
 @pytest.mark.parametrize(
     ("text", "meant"),
-    [("", NOW), ("today", NOW), ("hoy", NOW), ("2026-07-01", NOW), ("yesterday", local(2026, 6, 30, 23, 59)),
+    [("", NOW), ("today", NOW), ("hoy", NOW), ("aujourd’hui", NOW), ("hier", local(2026, 6, 30, 23, 59)),
+     ("ayer 16:30", local(2026, 6, 30, 16, 30)), ("2026-07-01", NOW), ("yesterday", local(2026, 6, 30, 23, 59)),
      ("Ayer 16:30", local(2026, 6, 30, 16, 30)), ("today 08:15", local(2026, 7, 1, 8, 15)),
      ("2026-06-28", local(2026, 6, 28, 23, 59)), ("2026-06-28 06:30", local(2026, 6, 28, 6, 30)),
      ("2026-06-28T06:30", local(2026, 6, 28, 6, 30))],
@@ -41,3 +43,10 @@ def test_what_is_no_day_is_refused_with_what_would_be_right(text: str) -> None:
 def test_what_is_still_to_come_was_not_done(text: str) -> None:
     with pytest.raises(TimeError, match="in the future"):
         read_past(text, NOW, MADRID)
+
+
+@pytest.mark.parametrize("language", ["en", "es", "fr"])
+def test_the_word_that_a_form_names_is_understood_in_its_language(language: str) -> None:
+    hint = languages.catalogue(language).gettext("blank for now; yesterday, 2026-05-01 16:30")
+    word = hint.split(";")[1].split(",")[0].strip()
+    assert read_past(word, NOW, MADRID) == local(2026, 6, 30, 23, 59)

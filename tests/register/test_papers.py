@@ -99,7 +99,7 @@ def test_a_stop_test_that_failed_on_paper_holds_the_machine(yard: Any) -> None:
 
 def test_what_was_put_right_on_the_paper_holds_no_more_and_both_tries_stand_in_the_book(yard: Any) -> None:
     paper = answered(paper_at(yard, yard.now), until="feet").answered("feet", "one")
-    with pytest.raises(Refused, match="still open: feet"):
+    with pytest.raises(Refused, match="are still open: Both feet"):
         paper.signed(yard.register, paper.at)
     paper = signed(yard, paper, 5)
     yard.now += H

@@ -25,7 +25,7 @@ from reelcare.register.reading import yard as yards
 from reelcare.register.reading.reader import Reader
 from reelcare.register.reading.yard import ListedMachine
 from reelcare.register.views import book as books
-from reelcare.register.views.due_list import WorkList, work_list
+from reelcare.register.views.due_list import WorkList, instruction_in_words, near_miss_in_words, work_list
 from reelcare.register.views.instructions import Instruction
 
 NO_MACHINE = mark("no machine yet; `reelcare machine add CARD.toml --by NAME` adds one")
@@ -204,15 +204,10 @@ def _instruction_json(one: Instruction, tags: Mapping[str, str]) -> dict[str, An
 def _print_for_supervisor(found: WorkList, tags: Mapping[str, str]) -> None:
     """Near misses, runs of held machines, and instruction that runs out."""
     for machine, note in found.near_misses:
-        told = mark("{tag}: {says} ({day}, {by}); `reelcare log note {tag} --read` once it is dealt with")
-        by = note.by or _("no name")
-        common.say(_(told, tag=machine.tag, says=note.says, day=f"{note.since:%Y-%m-%d}", by=by))
+        told = near_miss_in_words(machine, note)
+        common.say(_("{told}; `reelcare log note {tag} --read` once it is dealt with", told=told, tag=machine.tag))
     for one in found.instructions:
-        tag = tags.get(one.machine, _("all machines"))
-        told = mark("instruction of {name} on {tag} ran out on {day}") if one.left < 0 else mark(
-            "instruction of {name} on {tag} runs out on {day}"
-        )  # fmt: skip
-        common.say(_(told, name=one.person, tag=tag, day=one.until))
+        common.say(instruction_in_words(one, tags))
 
 
 def due_json(line: DueLine) -> dict[str, Any]:

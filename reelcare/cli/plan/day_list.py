@@ -13,7 +13,7 @@ from reelcare.cli.plan import report
 from reelcare.core import entries as e
 from reelcare.core.text import _, mark, plural
 from reelcare.register.acts import giving
-from reelcare.register.views.due_list import due_list
+from reelcare.register.views.due_list import for_supervisor, work_list
 from reelcare.reports import day_list as pages
 from reelcare.reports import report_file, tables
 
@@ -61,14 +61,16 @@ def day_list(asked: argparse.Namespace) -> int:
         wanted = filters.wanted(asked, register)
         if asked.name:
             wanted = replace(wanted, person=giving.person(register, asked.name) or "nobody")
-        lines = pages.of_day(due_list(register, wanted, at, past=past), day, today)
+        found = work_list(register, wanted, at, past=past)
+        lines, told = pages.of_day(found.lines, day, today), for_supervisor(found, register.tags())
         filters.warn_of_place(asked, register, at, past=past)
         cards = {line.machine: register.card(line.machine, at if past else None) for line in lines}
         local = at.astimezone(register.zone)
     if ending == ".csv":
         data = tables.due(lines, language)
     else:
-        document = pages.document(lines, cards, wanted.person, day, local, language, everything=not asked.name)
+        document = pages.document(lines, cards, wanted.person, day, local, language, everything=not asked.name,
+                                  for_supervisor=told)  # fmt: skip
         data = report.laid_out(document, ending, local)
     report_file.write(path, data, replace=asked.replace)
     common.say(_("{path}: written, {lines}", path=path, lines=plural("{n} line", "{n} lines", len(lines))))

@@ -5,7 +5,7 @@ from __future__ import annotations
 import argparse
 import sys
 import time
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from datetime import datetime, timedelta, tzinfo
 from pathlib import Path
 
@@ -13,7 +13,6 @@ from reelcare.cli import common, filters, terminal
 from reelcare.cli.parser import Problem
 from reelcare.core import entries as e
 from reelcare.core.service import due_list as due_lists
-from reelcare.core.service.due_line import DueLine
 from reelcare.core.service.workload import Week
 from reelcare.core.service.workload import workload as gathered
 from reelcare.core.text import _, localized
@@ -22,10 +21,11 @@ from reelcare.register.acts import walk_rounds
 from reelcare.register.integrity import witness
 from reelcare.register.reading import yard
 from reelcare.register.views import book
-from reelcare.register.views.due_list import due_list, lines_until
+from reelcare.register.views.due_list import WorkList, for_supervisor, lines_until, work_list
 from reelcare.register.writing.writer import Writer
 from reelcare.reports import page, records, report_file, season, tables
 from reelcare.reports.blocks import Bars, Block, Document, Heading, Paragraph, table
+from reelcare.reports.day_list import beside
 
 LOOKS_EVERY = 2.0
 """Seconds between two looks at a register that is watched."""
@@ -161,14 +161,14 @@ def due(asked: argparse.Namespace) -> int:
     ending = suffix(path, (*PAGES, ".csv", ".ics"))
     with common.open_register(asked, create=False) as register:
         now, past = common.as_of(asked, register, common.now())
-        lines = due_list(register, filters.wanted(asked, register), now, past=past)
-        data = _due(lines, ending, now.astimezone(register.zone), asked)
+        found = work_list(register, filters.wanted(asked, register), now, past=past)
+        data = _due(found, register.tags(), ending, now.astimezone(register.zone), asked)
         filters.warn_of_place(asked, register, now, past=past)
     return write(path, data, asked)
 
 
-def _due(lines: Sequence[DueLine], ending: str, local: datetime, asked: argparse.Namespace) -> bytes:
-    language = common.language(asked)
+def _due(found: WorkList, tags: Mapping[str, str], ending: str, local: datetime, asked: argparse.Namespace) -> bytes:
+    language, lines = common.language(asked), found.lines
     if ending == ".csv":
         return tables.due(lines, language)
     if ending == ".ics":
@@ -179,7 +179,8 @@ def _due(lines: Sequence[DueLine], ending: str, local: datetime, asked: argparse
     told = (due_lists.counts_in_words(lines), due_lists.left_out_in_words(left_out), f"{local:%Y-%m-%d %H:%M}")
     page_of_it = table(heads, [due_lists.cells(row, language)[: len(heads)] for row in rows])
     under = "; ".join(one for one in told if one)
-    return laid_out(Document(_("What is due"), under, (page_of_it,), language), ending, local)
+    parts = (page_of_it, *beside(for_supervisor(found, tags)))
+    return laid_out(Document(_("What is due"), under, parts, language), ending, local)
 
 
 def workload(asked: argparse.Namespace) -> int:
@@ -279,9 +280,9 @@ def _watch(asked: argparse.Namespace, folder: Path) -> int:
             if mark != seen:
                 seen = mark
                 local = now.astimezone(register.zone)
-                lines = due_list(register, filters.wanted(asked, register), now)
+                found = work_list(register, filters.wanted(asked, register), now)
                 for ending in (".html", ".csv", ".ics"):
-                    data = _due(lines, ending, local, asked)
+                    data = _due(found, register.tags(), ending, local, asked)
                     report_file.write(folder / f"due{ending}", data, replace=True, mode=mode)
                 asked.weeks = WEEKS
                 weeks = _weeks(register, now, asked)

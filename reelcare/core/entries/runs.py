@@ -15,7 +15,7 @@ from reelcare.core.state.counters import CounterChange, CounterName
 from reelcare.core.state.fold_state import FoldState
 from reelcare.core.state.machine_state import OpenNote
 from reelcare.core.state.plans import Known
-from reelcare.core.text import _, localized
+from reelcare.core.text import _, localized, mark
 from reelcare.core.wording import nearest
 
 STOPPED_BY = ("end stop", "operator", "fault")
@@ -25,7 +25,7 @@ LONGEST_RUN = timedelta(days=7)
 MOST_PRESSURE = 4_000_000  # Pa; beyond what any hose of this trade bears
 MOST_SPEED = 500_000  # mm/h: 500 m/h
 MOST_METRES = 2_000_000  # mm: 2 km
-RAN_WHILE_HELD = "ran while it was held"
+RAN_WHILE_HELD = mark("ran while it was held")
 MOST_LITRES = 10_000_000_000  # 10 million m3: more than any meter of this trade shows
 
 

@@ -35,13 +35,18 @@ class DueFilter:
 
     def takes(self, line: DueLine) -> bool:
         """Whether a line is one of those, whenever it is due: what can be said without a forecast."""
-        if self.overdue and not (line.due.held or line.due.state in ("overdue", "unknown")):
+        if self.overdue and not self._is_overdue(line):
             return False
         if self.person and (line.given is None or line.given.to.casefold() != self.person.casefold()):
             return False
         if not self.takes_machine(line.machine, line.place):
             return False
         return not self.part or line.item.part.casefold() == self.part.casefold()
+
+    @staticmethod
+    def _is_overdue(line: DueLine) -> bool:
+        """Whether it holds, is past its grace or is unknown today: no service after the next one is."""
+        return line.planned is None and (line.due.held or line.due.state in ("overdue", "unknown"))
 
     def takes_machine(self, machine: str, place: str) -> bool:
         """Whether a machine, by its id, at a place is one of those that are asked about."""

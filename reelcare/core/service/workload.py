@@ -1,9 +1,9 @@
 """What falls due in the coming weeks over all machines, gathered so that a shop can plan its days by it.
 
 The rules of this file: a line stands in the week for which it is given to somebody, else in that of its likely day;
-what is held, due, overdue or unknown, and a fault without a day, stands in the present one. What a bigger service
-covers is done with it and takes no time of its own. What is open on the same part, and inside its grace by then, is
-named as worth doing on the same visit, and left to the person.
+what is held, due, overdue or unknown, and a fault without a day, stands in the present one, any other fault in the last
+one at the latest. What a bigger service covers is done with it and takes no time of its own. What is open on the same
+part, and inside its grace by then, is named as worth doing on the same visit, and left to the person.
 """
 
 from __future__ import annotations
@@ -118,9 +118,9 @@ def workload(lines: Iterable[DueLine], today: date, weeks: int) -> list[Week]:
 
 
 def _week_of(line: DueLine, today: date, last: date) -> date | None:
-    """The week of a line; what is given for a day after the last one stands in the last, so that none is lost."""
+    """The week of a line; a fault, and what is given for a day, stands in the last week at the latest: none is lost."""
     week = week_of(line, today)
-    return min(week, last) if week is not None and line.given is not None else week
+    return min(week, last) if week is not None and (line.given is not None or line.kind == "fault") else week
 
 
 def _visit(week: date, jobs: Sequence[DueLine], mine: Sequence[DueLine], later: Sequence[DueLine]) -> Visit:

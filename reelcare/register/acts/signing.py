@@ -2,15 +2,17 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from datetime import datetime
 
 from reelcare.core import entries as e
-from reelcare.core.checks.sheet import OWNERS, Sheet
+from reelcare.core.checks.sheet import GATE_TITLES, OWNERS, Question, Sheet
 from reelcare.core.checks.verdict import Walk
 from reelcare.core.state.limits import limits_of
 from reelcare.core.state.machine_state import MachineState
 from reelcare.core.state.standing import HOLDING, Reason, judge, worded
-from reelcare.core.text import _, plural
+from reelcare.core.text import _, current_language, plural
+from reelcare.core.wording import short_of
 from reelcare.register.acts.checks import Check, fault_of, open_check
 from reelcare.register.errors import Refused
 from reelcare.register.reading.reader import Reader
@@ -73,11 +75,13 @@ def refuse_unsigned(walk: Walk, at: datetime, by: str) -> str:
     gate = walk.next_gate(at, by)
     last = is_last(walk.sheet, gate)
     waiting = walk.open(at, by) if last else walk.open_for(gate, at, by)
-    names = ", ".join(one.id for one in waiting[:3]) + (" …" if len(waiting) > 3 else "")
+    names = _names(waiting[:3]) + (" …" if len(waiting) > 3 else "")
     if waiting and not last:
         raise Refused(
-            plural("gate {gate}: {n} question is still open: {names}",
-                   "gate {gate}: {n} questions are still open: {names}", len(waiting), gate=gate, names=names)
+            plural(
+                "{gate}: {n} question is still open: {names}", "{gate}: {n} questions are still open: {names}",
+                len(waiting), gate=_(GATE_TITLES[gate]), names=names,
+            )
         )  # fmt: skip
     if waiting:
         many = len(walk.sheet.questions)
@@ -87,8 +91,14 @@ def refuse_unsigned(walk: Walk, at: datetime, by: str) -> str:
         )  # fmt: skip
     unproved = walk.unproved() if last else []
     if unproved:
-        raise Refused(_("not answered right: {unproved}", unproved=", ".join(one.id for one in unproved)))
+        raise Refused(_("not answered right: {unproved}", unproved=_names(unproved)))
     return gate
+
+
+def _names(questions: Iterable[Question]) -> str:
+    """The short titles of questions, in the person's language."""
+    language = current_language()
+    return "; ".join(short_of(one.short or {}, one.ask, language) for one in questions)
 
 
 def holds_of(reader: Reader, machine: str, at: datetime, state: MachineState | None = None) -> list[Reason]:

@@ -2,16 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
 from datetime import date, datetime
 
+from reelcare.core.entries.runs import RAN_WHILE_HELD
 from reelcare.core.parts import PARTS
 from reelcare.core.service.due_line import DueLine
 from reelcare.core.service.due_list import QUIET, DueFilter
 from reelcare.core.state.machine_state import OpenNote
 from reelcare.core.state.projected_services import lines_ahead
-from reelcare.core.text import _
+from reelcare.core.text import _, mark
 from reelcare.core.timestamps import day_of
 from reelcare.core.wording import nearest
 from reelcare.register.errors import Refused
@@ -45,6 +46,43 @@ class WorkList:
     near_misses: tuple[tuple[yard.ListedMachine, OpenNote], ...]
     instructions: tuple[Instruction, ...]
 
+    def beside(self, wanted: DueFilter) -> WorkList:
+        """What a filter lets through of what stands beside the lines, and no line."""
+        misses = tuple(
+            (one, note)
+            for one, note in self.near_misses
+            if wanted.takes_machine(one.id, one.place) and not wanted.part and not wanted.person
+        )
+        some = wanted.machine or wanted.place or wanted.part or wanted.person
+        return WorkList([], misses, () if some else self.instructions)
+
+
+def note_in_words(note: OpenNote) -> str:
+    """What a note says; where it was not typed, in the person's language."""
+    return _(note.says) if note.says == RAN_WHILE_HELD else note.says
+
+
+def near_miss_in_words(machine: yard.ListedMachine, note: OpenNote) -> str:
+    """A near miss, or a run of a held machine, in one line."""
+    by = note.by or _("no name")
+    return _(
+        "{tag}: {says} ({day}, {by})", tag=machine.tag, says=note_in_words(note), day=f"{note.since:%Y-%m-%d}", by=by
+    )
+
+
+def instruction_in_words(one: Instruction, tags: Mapping[str, str]) -> str:
+    """Instruction that runs out, in one line; `tags` of machines by their id."""
+    told = mark("instruction of {name} on {tag} ran out on {day}") if one.left < 0 else mark(
+        "instruction of {name} on {tag} runs out on {day}"
+    )  # fmt: skip
+    return _(told, name=one.person, tag=tags.get(one.machine, _("all machines")), day=one.until)
+
+
+def for_supervisor(found: WorkList, tags: Mapping[str, str]) -> list[str]:
+    """Near misses, runs of held machines, and instruction that runs out, a line each."""
+    misses = [near_miss_in_words(machine, note) for machine, note in found.near_misses]
+    return misses + [instruction_in_words(one, tags) for one in found.instructions]
+
 
 def work_list(
     reader: Reader,
@@ -59,17 +97,10 @@ def work_list(
     """The work list at a moment, as a filter lets it through; without `everything`, what needs no action is only to be
     counted, and has no forecast."""
     machines = yard.listed(reader, now, past=past, progress=progress)
-    misses = tuple(
-        (one, note)
-        for one in machines
-        for note in one.notes
-        if note.near_miss and wanted.takes_machine(one.id, one.place) and not wanted.part and not wanted.person
-    )
-    some = bool(wanted.machine or wanted.place or wanted.part or wanted.person)
-    return WorkList(
-        _lines(reader, machines, wanted, now, past=past, most=most, everything=everything, progress=progress), misses,
-        () if some else tuple(instructions.running_out(reader, now)),
-    )  # fmt: skip
+    misses = tuple((one, note) for one in machines for note in one.notes if note.near_miss)
+    every = WorkList([], misses, tuple(instructions.running_out(reader, now)))
+    lines = _lines(reader, machines, wanted, now, past=past, most=most, everything=everything, progress=progress)
+    return replace(every.beside(wanted), lines=lines)
 
 
 def _lines(

@@ -80,6 +80,7 @@ class Form(BaseScreen):
         ),
         Binding("escape", "leave", mark("Back"), id="form.leave", tooltip=mark("Back without saving")),
     ]
+    AUTO_FOCUS = ""  # the framework would put the first line in the middle, and cautions out of sight
     CSS_PATH = Path(__file__).with_name("form.tcss")  # absolute: forms stand in several folders
     KEEP = mark("Sign and save")
     BOXES_LAST = False
@@ -134,11 +135,12 @@ class Form(BaseScreen):
             yield Button(f"{_(self.KEEP)} (Ctrl+Y)", id="keep")
 
     def on_mount(self) -> None:
-        """Begin at the first line."""
+        """Begin at the first line, with all in sight that stands above it, as far as there is room: cautions first."""
         self._began = self._filled_in()
         self.refresh_head()
         first = self.query("Checkbox, Input, Outcomes").first()
-        first.focus()
+        first.focus(scroll_visible=False)
+        self.call_after_refresh(first.scroll_visible, animate=False)
 
     def _filled_in(self) -> Mapping[str | None, str | bool]:
         """All that stands in lines and boxes, and the choice."""
@@ -201,6 +203,7 @@ class Form(BaseScreen):
     def wrong(self, text: str, id: str = "") -> bool:
         """Say what is wrong in the row under the line that it is about, and go there."""
         error, body = self.query_one("#error", Static), self.query_one(FormBody)
+        seen: list[Widget] = [error]
         error.update(join(("✗ ", "bold $text-error"), (text, "$text-error")))
         error.display = True
         error.set_class(False, "-field")
@@ -208,11 +211,13 @@ class Form(BaseScreen):
             at = self.query_one(f"#{id}")
             error.set_class(isinstance(at, Input), "-field")
             body.move_child(error, after=next(one for one in body.children if at in one.walk_children(with_self=True)))
-            at.focus()
+            at.focus(scroll_visible=False)
+            seen.append(at)  # its line must be in sight with what is wrong in it
         else:
             body.move_child(error, before=self.query_one("#keep"))
         self.host.tell(_("Not saved yet: 1 thing to correct"), bad=True)
-        self.call_after_refresh(error.scroll_visible, animate=False)
+        for one in seen:
+            self.call_after_refresh(one.scroll_visible, animate=False)
         return False
 
     @on(DescendantFocus)

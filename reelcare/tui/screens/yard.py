@@ -50,10 +50,6 @@ class Yard(ListScreen):
             tooltip=mark("Begins or goes on with the pre-start of this machine"),
         ),
         Binding(
-            "o", "other_sheet", mark("Other sheet"), id="yard.other",
-            tooltip=mark("Another sheet: road, after the run, shop, season"),
-        ),
-        Binding(
             "s", "set_up", mark("Set-up"), id="yard.set_up",
             tooltip=mark("Plans a set of this machine: speed, depth, pressures"),
         ),
@@ -62,7 +58,18 @@ class Yard(ListScreen):
             "b", "bench", mark("Bench"), id="yard.bench",
             tooltip=mark("The bench: services, faults, repairs of this machine"),
         ),
-        Binding("d", "due", mark("Due"), id="yard.due", tooltip=mark("What is due, over all machines")),
+        Binding(
+            "d", "due", mark("Work list"), id="yard.due",
+            tooltip=mark("Services and faults of all machines, the worst first"),
+        ),
+        Binding(
+            "v", "place", mark("Place"), id="yard.place",
+            tooltip=mark("One place after the other, then all places"),
+        ),
+        Binding(
+            "o", "other_sheet", mark("Other sheet"), id="yard.other",
+            tooltip=mark("Another sheet: road, after the run, shop, season"),
+        ),
         Binding("c", "card", mark("Card"), id="yard.card", tooltip=mark("This machine's particulars")),
         Binding("k", "book", mark("Book"), id="yard.book", tooltip=mark("Everything that happened to this machine")),
         Binding("t", "steps", mark("Steps"), id="yard.steps", tooltip=mark("What may be done with this machine now")),
@@ -85,10 +92,6 @@ class Yard(ListScreen):
         Binding(
             "z", "go_back", mark("Go back"), show=False, id="yard.go_back",
             tooltip=mark("Goes back to a copy of the register (for supervisors)"),
-        ),
-        Binding(
-            "v", "place", mark("Place"), id="yard.place",
-            tooltip=mark("One place after the other, then all places"),
         ),
         Binding(
             "e", "note", mark("Note"), show=False, id="yard.note",

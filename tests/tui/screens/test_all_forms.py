@@ -8,6 +8,7 @@ from typing import Any
 import pytest
 from textual.widgets import Button, Input
 
+from reelcare.core.wording import cells
 from reelcare.register import sheets
 from reelcare.register.acts import walk_rounds
 from reelcare.register.reading import yard as yards
@@ -104,3 +105,18 @@ async def test_what_holds_in_every_form_holds_in_each(drive: Any, register: Any)
             assert driver.app.screen is yard, f"{type(form).__name__}: unchanged, Esc leaves"
     assert tried == set(forms()) - {FieldForm}
     assert PaperForm in tried
+
+
+@pytest.mark.parametrize("language", ["en", "es", "fr"])
+async def test_no_hint_is_cut_at_80_columns(drive: Any, register: Any, language: str) -> None:
+    """Of a paper form the choices stand on the paper."""
+    async with drive(size=(80, 24), language=language) as driver:
+        await driver.keys("p", "a")
+        for request in requests_of(register, driver.clock.now):
+            await driver.app.push_screen(driver.app.screen_for(request))
+            await driver.pilot.pause()
+            form = driver.app.screen
+            for line in () if isinstance(form, PaperForm) else form.query(Input):
+                assert cells(line.placeholder) < line.size.width, (type(form).__name__, line.id)
+            driver.app.pop_screen()
+            await driver.pilot.pause()

@@ -57,16 +57,34 @@ async def start(driver: Any, hand: Hand) -> Any:
     return screen
 
 
+async def test_a_press_that_is_not_taken_is_told_where_the_whole_question_has_no_room(
+    drive: Any, hand: Hand, screen_text: Any
+) -> None:
+    async with drive(size=(80, 24)) as driver:
+        screen = await start(driver, hand)
+        await driver.keys("1")
+        assert "Not taken" not in screen_text(driver.app)
+        first = screen.question
+        for _ in range(2):
+            await driver.keys("1")
+            assert "Not taken: the key was held down" in "".join(screen_text(driver.app).splitlines()[-3:])
+        assert screen.question is first
+        hand.now += 1
+        await driver.keys("1")
+        assert screen.question is not first
+        assert "Not taken" not in screen_text(driver.app)
+
+
 @pytest.mark.long
 async def test_sixteen_presses_at_once_answer_one_question(drive: Any, register: Any, hand: Hand) -> None:
     async with drive() as driver:
-        screen = await start(driver, hand)
+        await start(driver, hand)
         before = len(entries(register, "kind = 'answer'"))
         for _ in range(16):
             await driver.keys("1")
             hand.now += 0.05
         assert len(entries(register, "kind = 'answer'")) == before + 1
-        assert "held down" in str(screen.query_one("#judged").render())
+        assert "held down" in driver.app.notice.says
 
 
 @pytest.mark.long
@@ -91,7 +109,7 @@ async def test_a_press_right_after_the_question_appeared_is_said_and_not_taken(d
         hand.now += 0.3
         await driver.keys("1")
         assert screen.question.id == "overhead"
-        assert "only just appeared" in str(screen.query_one("#judged").render())
+        assert "only just appeared" in driver.app.notice.says
         hand.now += 1
         await driver.keys("1")
         assert screen.question.id != "overhead"

@@ -202,3 +202,30 @@ async def test_words_after_a_release_are_true_of_that_machine(drive: Any, regist
         await driver.to_line("rattles")
         await driver.keys("enter", "ctrl+y")
         assert driver.app.notice.says == "E06: gun released; now clear"
+
+
+async def test_a_service_form_opens_with_all_its_cautions_in_sight_at_80x24(drive: Any, screen_text: Any) -> None:
+    async with drive(size=(80, 24)) as driver:
+        await driver.keys("p", "b", "d")
+        await driver.to_line("Gearbox oil change")
+        await driver.keys("enter")
+        item = driver.app.screen.line.item
+        shown = " ".join(screen_text(driver.app).split())
+        assert len(item.cautions) > 1
+        for caution in item.cautions:
+            assert f"CAUTION {caution['en']}" in shown
+        assert "▸ [ ] water" in shown
+
+
+@pytest.mark.parametrize("ups", [0, 2])
+async def test_an_error_is_seen_with_its_line_wherever_the_cursor_was(drive: Any, screen_text: Any, ups: int) -> None:
+    async with drive(size=(80, 24)) as driver:
+        await driver.keys("p", "c")
+        await driver.to_machine("T09")
+        await driver.keys("r", "x", "x", "ctrl+y", "h", "ctrl+y")
+        for _ in range(ups):  # round the first line to the foot of the form
+            await driver.keys("up")
+        await driver.keys("ctrl+y")
+        shown = screen_text(driver.app).splitlines()
+        [at] = [number for number, text in enumerate(shown) if text.startswith("▸ started")]
+        assert "✗ 'xx' is not a time" in shown[at + 1]

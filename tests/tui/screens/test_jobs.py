@@ -186,6 +186,33 @@ async def test_a_supervisor_lists_what_is_overdue_in_two_keys(drive: Any) -> Non
         assert len({line.item.part for line in screen.lines}) == 1
 
 
+async def test_a_near_miss_stands_before_the_supervisor_s_work_list_until_it_is_dealt_with(
+    drive: Any, register: Any, screen_text: Any
+) -> None:
+    machine = register.machine_id("T03")
+    async with drive() as driver:
+        what = e.Noted(says="tractor touched the hose", near_miss="yes")
+        register.add(what, machine=machine, by="", now=driver.clock.now)
+        await be(driver, "b")
+        await driver.keys("d")
+        rows = driver.app.screen.query_one(Rows)
+        assert "1 for the supervisor" in " ".join(screen_text(driver.app).split())
+        assert "touched the hose" not in screen_text(driver.app), "a mechanic is told that there is one, no more"
+        assert rows.count == len(driver.app.screen.listed)
+        await be(driver, "a")
+        assert "tractor touched the hose (2026-07-01, no name)" in screen_text(driver.app)
+        assert rows.count == len(driver.app.screen.listed) + 1
+        # it is no work: nothing to tick, and what is below it is done as before
+        await driver.keys("home", "space")
+        assert driver.app.screen.ticked == set()
+        await driver.keys("enter", "n")
+        assert register.state(machine).notes
+        await driver.keys("enter", "y")
+        assert not register.state(machine).notes
+        assert "for the supervisor" not in screen_text(driver.app)
+        assert rows.count == len(driver.app.screen.listed)
+
+
 @pytest.mark.long
 async def test_a_walk_round_on_a_held_machine_says_so_first_and_no_gate_is_signed(
     drive: Any, register: Any, screen_text: Any

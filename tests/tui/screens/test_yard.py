@@ -8,10 +8,12 @@ import pytest
 
 from reelcare.core import entries as e
 from reelcare.core.state.standing import judge
+from reelcare.core.text import _
 from reelcare.tui.screens.checks.walk import WalkRound
 from reelcare.tui.screens.machine.yard_rows import BANDS, YardRows, arranged
 from reelcare.tui.screens.yard import Yard
 from reelcare.tui.widgets.inputs.dialogs import Confirm
+from tests.estates import NOW
 from tests.register.conftest import entries
 
 
@@ -47,6 +49,43 @@ async def test_a_state_is_said_once_over_its_band_and_its_sign_in_each_row(
                 assert band not in row
                 assert one.place in row
         assert len(shown) <= size[1]
+
+
+async def test_why_a_machine_is_held_stands_in_full_where_rows_have_two_lines_and_no_word_is_cut(
+    drive: Any, register: Any, screen_text: Any
+) -> None:
+    [fault] = register.state(register.machine_id("T02")).faults
+    why = f"{fault.part}: {fault.says}"
+    async with drive(size=(120, 40)) as driver:
+        shown = screen_text(driver.app).splitlines()
+        [at] = [number for number, text in enumerate(shown) if re.match(r"..\S T02 ", text)]
+        told = [text[28:80].strip() for text in shown[at : at + 2]]
+        told[0] = told[0].split("   ")[0].removesuffix(" …")
+        assert f"{told[0]} {told[1].removeprefix('… ')}" == why
+    async with drive(size=(80, 24)) as driver:
+        [row] = [text for text in screen_text(driver.app).splitlines() if re.match(r"..\S T02 ", text)]
+        told[0] = row[28:].split(" …")[0].strip()
+        assert f"{why} ".startswith(f"{told[0]} ")
+        assert " d Work list " in screen_text(driver.app).splitlines()[-1]
+
+
+@pytest.mark.parametrize("language", ["es", "fr"])
+async def test_no_head_of_a_column_is_cut(drive: Any, screen_text: Any, language: str) -> None:
+    async with drive(size=(80, 24), language=language) as driver:
+        [head] = [text for text in screen_text(driver.app).splitlines() if f"  {_('machine')}  " in text]
+        assert head.split() == [_(one) for one in ("machine", "place", "what", "left", "road")]
+
+
+@pytest.mark.parametrize("size", SIZES, ids=["80x24", "120x40"])
+async def test_a_note_is_told_of_in_its_row_whatever_is_overdue(
+    drive: Any, register: Any, screen_text: Any, size: tuple[int, int]
+) -> None:
+    register.add(e.Noted(says="frost tonight"), machine=register.machine_id("T03"), by="Ines", now=NOW)
+    async with drive(size=size) as driver:
+        shown = screen_text(driver.app).splitlines()
+        [at] = [number for number, text in enumerate(shown) if re.match(r"..\S T03 ", text)]
+        assert "; note " in shown[at]
+        assert size[0] < 110 or "note  Ines: frost tonight" in shown[at + 1]
 
 
 async def test_a_machine_left_running_stands_in_a_band_of_its_own_and_late_ones_first(

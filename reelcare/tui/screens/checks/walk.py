@@ -226,8 +226,8 @@ class WalkRound(BaseScreen):
     def _press(self, key: str, seen: str) -> None:
         """Answer, unless the question has only just appeared or the key is held down."""
         why = self.debounce.refuses(key)
-        if why:
-            self._tell(lambda: said(self.view.label(why)))
+        if why:  # in the line that is always in sight: the panel of a long question is not
+            self.host.tell(self.view.label(why), asks=True)
         else:
             self._answer(seen)
 

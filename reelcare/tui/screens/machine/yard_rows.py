@@ -5,6 +5,7 @@ The rules of this file: a row says what is not normal. What is said of a band is
 
 from __future__ import annotations
 
+import textwrap
 from collections.abc import Sequence
 from datetime import datetime
 from typing import NamedTuple
@@ -79,6 +80,10 @@ def bands(machines: Sequence[ListedMachine]) -> list[Band]:
     return found
 
 
+LONG = 40
+"""Cells from which on why a machine is held has both lines of its row, where there are two."""
+
+
 class Said(NamedTuple):
     """Something that matters about a machine: in full, in few words, what is left of it, and how loud it is."""
 
@@ -89,9 +94,27 @@ class Said(NamedTuple):
 
     @property
     def cells(self) -> tuple[Cell, Cell]:
-        """What it is, in full where that has room, and what is left."""
-        short = self.short or self.full
-        return Cell(short, self.tone, lambda size: self.full if cells(self.full) <= size else short), Cell(self.left)
+        """What it is, in full where that has room, and what is left; no word is cut."""
+        return Cell(self.short or self.full, self.tone, lambda size: self._lines(size)[0]), Cell(self.left)
+
+    def below(self, second: Said) -> tuple[Cell, Cell]:
+        """The cells under these: the rest of what had no room, else what matters second, of which nothing is left."""
+        if second.left:
+            return second.cells
+        told, left = second.cells
+
+        def draw(size: int) -> str | Content:
+            rest = self._lines(size)[1]
+            return join((f"… {rest}", STYLES.get(self.tone, ""))) if rest else second._lines(size)[0]
+
+        return told._replace(draw=draw), left
+
+    def _lines(self, size: int) -> tuple[str, str]:
+        """What stands in a line of so many cells, and what is left for the next one."""
+        if cells(self.full) <= size or self.short:
+            return self.full if cells(self.full) <= size else self.short, ""
+        first = next(iter(textwrap.wrap(self.full, max(size - 2, 1))), "")
+        return f"{first} …", self.full[len(first) :].strip()
 
 
 class YardRows:
@@ -104,7 +127,7 @@ class YardRows:
         """The cells of both lines of a machine."""
         limits = one.limits
         lines = [line for line in yard.due_lines(self._reader, [one], self._now) if line.news]
-        first, second = (*self._told(one, limits, lines), Said(""), Said(""))[:2]
+        first, second = _with_note(self._notes(one), (*self._told(one, limits, lines), Said(""), Said("")))
         word, road = SIGNED[one.judged.band], one.judged.standing.road
         given = next((line.given for line in lines if line.given is not None), None)
         return (
@@ -116,7 +139,7 @@ class YardRows:
             Cell(given.to if given is not None else ""),
             Cell(f"  {one.name}", "faint"),
             Cell(""),
-            *second.cells,
+            *first.below(second),
             *(Cell(""),) * 2,
             Cell(day(given.day) if given is not None else "", "faint"),
         )
@@ -130,13 +153,19 @@ class YardRows:
         told += [self._line(line) for line in rest if line.due.state in ACUTE or line.kind == "fault"]
         if "open check" in one.judged.words:
             told.append(Said(f"{sign('open')} " + _("check left open"), tone=TONES["due"]))
-        told += [Said(_("note  {by}: {says}", by=note.by, says=note.says)) for note in one.notes if not note.near_miss]
+        told += self._notes(one)
         if one.judged.band == "running":
             told += self._running(one, limits)
         if one.judged.band == "clear":
             told += [Said(reason.says, tone="faint") for reason in stands.because if reason.side == "run"][:1]
         told += [self._line(line) for line in rest if line.due.state in ("soon", "ok") and line.kind == "service"][:1]
         return told or [Said(_("no plan"), tone="faint")]
+
+    @staticmethod
+    def _notes(one: ListedMachine) -> list[Said]:
+        """The notes for whoever comes next."""
+        notes = [note for note in one.notes if not note.near_miss]
+        return [Said(_("note  {by}: {says}", by=note.by, says=note.says)) for note in notes]
 
     def _held(self, stands: Standing, limits: Limits) -> list[Said]:
         """Why it is held and what comes next; and how a repair of it is tested."""
@@ -145,10 +174,12 @@ class YardRows:
             return []
         fault = next((one for one in limits.faults if one.id == reason.fault), None)
         if fault is None:
-            return [Said(reason.says, _("its service") if reason.item else "", "bad")]
-        why = Said(reason.says, _(fault.ends_with), "bad")
+            return _alone(Said(reason.says, _("its service") if reason.item else "", "bad"))
+        ends_beside = not fault.owner and reason.code != "fix-by"  # what ends it stands in the next column
+        says = f"{_(fault.part)}: {fault.shown}" if ends_beside else reason.says
+        why = Said(says, _(fault.ends_with), "bad")
         if fault.ends_with == "release" or not fault.retest:
-            return [why]
+            return _alone(why)
         return [why, Said(_("re-test: {how}", how=fault.retest_shown), tone="faint")]
 
     def _late(self, one: ListedMachine, limits: Limits) -> list[Said]:
@@ -182,6 +213,20 @@ class YardRows:
         stands, title = line.due.state, line.item.title(self._language)
         word = "due" if line.kind == "fault" and stands == "soon" else stands
         return Said(f"{sign(word)} {title}", line.left_in_words, TONES[word], f"{sign(word)} {title.short}")
+
+
+def _alone(why: Said) -> list[Said]:
+    """Why a machine is held; a long one has the second line as well."""
+    return [why, Said("")] if cells(why.full) > LONG else [why]
+
+
+def _with_note(notes: Sequence[Said], told: Sequence[Said]) -> tuple[Said, Said]:
+    """What both lines of a row say; a note that would have none has the second, and the first tells of it."""
+    first, second = told[:2]
+    if not notes or first in notes or second in notes:
+        return first, second
+    more = [_("{what}; note", what=one) if one else "" for one in (first.full, first.short)]
+    return first._replace(full=more[0], short=more[1]), notes[-1]
 
 
 def _tagged(word: str, tag: str) -> Content:

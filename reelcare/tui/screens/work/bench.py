@@ -13,7 +13,7 @@ from reelcare.core.service.due_line import DueLine
 from reelcare.core.state.machine_now import MachineNow
 from reelcare.core.state.machine_state import OpenFault
 from reelcare.core.text import _, mark, plural
-from reelcare.core.wording import day
+from reelcare.core.wording import cells, day
 from reelcare.register.reading import yard
 from reelcare.tui import requests
 from reelcare.tui.base import ListScreen
@@ -22,9 +22,11 @@ from reelcare.tui.widgets.rows import Cell, Column, Row, Rows
 
 COLUMNS = (
     Column(mark("state"), 11, 1),
-    Column(mark("part"), 11, 3),
-    Column(mark("what"), 24, 1, grows=True),
+    Column(mark("part"), 12, 4),
+    Column(mark("what"), 22, 1, grows=True),
+    Column(mark("due at"), 10, 2, right=True),
     Column(mark("where it stands"), 16, 2),
+    Column(mark("for"), 8, 5),
     Column(mark("likely"), 12, 4),
     Column(mark("last done"), 12, 5),
 )
@@ -87,20 +89,25 @@ class Bench(ListScreen):
 
     def _row(self, one: OpenFault | DueLine) -> Row:
         if isinstance(one, OpenFault):
+            line = next((line for line in self.machine.lines if line.item.id == one.id), None) if self.machine else None
             return (
                 Cell(state(one.status), TONES[one.status]),
                 Cell(_(one.part)),
-                Cell(one.shown),
+                Cell(f"{_(one.part)}: {one.shown}"),
+                Cell(line.due_at_in_words if line is not None else ""),
                 self._holds(one),
+                Cell(line.given.to if line is not None and line.given else ""),
                 Cell(""),
                 Cell(day(self.local(one.since).date())),
             )
-        ahead = one.forecast.likely if one.forecast else None
+        ahead, title = one.forecast.likely if one.forecast else None, one.item.title(self.preferences.language)
         return (
             Cell(state(one.due.state), TONES[one.due.state]),
             Cell(_(one.item.part)),
-            Cell(one.item.title(self.preferences.language)),
+            Cell(title, draw=lambda size: title if cells(title) <= size else title.short),
+            Cell(one.due_at_in_words),
             Cell(one.due.why),
+            Cell(one.given.to if one.given else ""),
             Cell(day(ahead) if ahead and one.due.state in ("ok", "soon") else ""),
             Cell(day(one.last_done) if one.last_done else _("never")),
         )

@@ -1,7 +1,7 @@
 """The work list over all machines: services and faults, the worst first, given to people and days, and ticked off.
 
 The rules of this file: Enter does what a line asks for (the service form, the next step of a fault); ticked lines are
-given together, and what they need is told below the list.
+given together, and what they need is told below the list. What is told a supervisor alone stands first.
 """
 
 from __future__ import annotations
@@ -16,19 +16,19 @@ from textual.binding import Binding, BindingType
 from textual.content import Content
 from textual.widgets import Static
 
-from reelcare.core.parts import PARTS
 from reelcare.core.service import due_list
 from reelcare.core.service.due_line import DueLine
 from reelcare.core.service.due_list import DueFilter
 from reelcare.core.service.supplies import taken_along
 from reelcare.core.text import _, mark, plural
-from reelcare.core.wording import Title, duration
+from reelcare.core.wording import Title, cells, day, duration
 from reelcare.register.acts import giving
 from reelcare.register.reading import yard
-from reelcare.register.views.due_list import due_list as read_due_list
+from reelcare.register.views.due_list import WorkList, work_list
 from reelcare.tui import requests, yard_reading
-from reelcare.tui.gathering import GatheringScreen
 from reelcare.tui.requests import OpenBench, OpenPlan, OpenWeeks
+from reelcare.tui.screens.work.filtered import FilteredScreen
+from reelcare.tui.screens.work.supervisor_lines import SupervisorLine, deal_with, supervisor_lines
 from reelcare.tui.text import lines as in_lines
 from reelcare.tui.text import said
 from reelcare.tui.theme import TONES, state
@@ -50,7 +50,7 @@ SOON = (mark("today"), mark("tomorrow"), mark("the day after"), mark("another da
 """The days that lines are given for by one key."""
 
 
-class DueList(GatheringScreen):
+class DueList(FilteredScreen):
     """The work list."""
 
     CSS_PATH = "../work_list.tcss"
@@ -86,12 +86,12 @@ class DueList(GatheringScreen):
     def __init__(self) -> None:
         super().__init__()
         self.window: int | None = None
-        self.place = ""
-        self.part = ""
-        self.person = ""
         self.ticked: set[tuple[str, str]] = set()
         """The lines that are ticked: machine and item."""
-        self.all: list[DueLine] = []
+        self.found = WorkList([], (), ())
+        """All that there is, whatever is asked for."""
+        self.beside: list[SupervisorLine] = []
+        """What is told the supervisor; it stands before the lines."""
         self.lines: list[DueLine] = []
         self.listed: tuple[due_list.DueRow, ...] = ()
 
@@ -100,12 +100,17 @@ class DueList(GatheringScreen):
         yield Rows(self._columns(), enter_chooses=False, id="due", empty=mark("Nothing to do in this time."))
         yield Static(id="along")
 
+    def on_mount(self) -> None:
+        """What is for the supervisor goes with who is there."""
+        self.watch(self.app, "person", self.apply_filter, init=False)
+
     def _columns(self) -> tuple[Column, ...]:
         """The columns, the months of the scale in the person's language."""
         wide = self.app.size.width >= ROOMY
+        states = max(cells(state(word)) for word in due_list.STATE_WORDS)  # no state is cut in any language
         return (
             Column("", 3, 1),
-            Column(mark("state"), 9, 1),
+            Column(mark("state"), states, 1),
             Column(mark("machine"), 7, 1),
             Column(mark("what"), 18, 1, grows=True),
             Column(mark("due at"), 10, 3, right=True),
@@ -119,20 +124,23 @@ class DueList(GatheringScreen):
 
     def page(self) -> str:
         """What the filter lets through."""
-        return _(
-            "Work list  {window}, {place}, {part}, {person}", window=_(self._window[0]),
-            place=self.place or _("all places"), part=_(self.part) if self.part else _("all parts"),
-            person=_("for {name}", name=self.person) if self.person else _("everybody"),
-        )  # fmt: skip
+        return _("Work list  {asked}", asked=self.asked(_(self._window[0])))
 
     def counts(self) -> Content:
-        """How much holds, is overdue, unknown, due and soon, and how much of it is shown."""
-        found = due_list.counts(self.all)
+        """How much of what is asked for holds, is overdue, unknown, due and soon, and how many lines that are."""
+        found = due_list.counts(self.lines)
         words = ("overdue", "unknown", "due", "soon")
-        held = sum(line.due.held for line in self.all)
+        held = sum(line.due.held for line in self.lines)
         told = [("held", held, _("held")), *((word, found[word], _(due_list.STATE_WORDS[word])) for word in words)]
+        beside = self.found.beside(self.wanted)
+        told.append(("due", len(beside.near_misses) + len(beside.instructions), _("for the supervisor")))
         some = _("{n} shown", n=len(self.lines)) if len(self.lines) != len(self.all) else ""
         return counted(told, some)
+
+    @property
+    def all(self) -> list[DueLine]:
+        """The lines, whatever is asked for."""
+        return self.found.lines
 
     def fill(self) -> None:
         """Read what is due and show what the filter lets through."""
@@ -143,19 +151,21 @@ class DueList(GatheringScreen):
         self.stop_gathering()
         self.query_one(Rows).set_columns(self._columns())
         if large:
-            self._show(read_due_list(self.register, DueFilter(within=0), now))  # meanwhile
+            self._show(work_list(self.register, DueFilter(within=0), now))  # meanwhile
         if not large or self.window:
-            self.gather(lambda reader, progress: read_due_list(reader, DueFilter(), now, progress=progress), self._show)
+            self.gather(lambda reader, progress: work_list(reader, DueFilter(), now, progress=progress), self._show)
 
-    def _show(self, found: list[DueLine]) -> None:
+    def _show(self, found: WorkList) -> None:
         """Show what the filter lets through."""
-        self.all = found
-        self.ticked &= {_key(line) for line in found}
-        self._apply_filter()
+        self.found = found
+        self.ticked &= {_key(line) for line in found.lines}
+        self.apply_filter()
 
-    def _apply_filter(self) -> None:
-        wanted = DueFilter(place=self.place, part=self.part, person=self.person)
-        self.lines = [one for one in self._in_window() if wanted.takes(one)]
+    def apply_filter(self) -> None:
+        """Show what is asked for."""
+        self.lines = [one for one in self.in_time() if self.wanted.takes(one)]
+        is_supervisor = self.host.role == "supervisor"
+        self.beside = supervisor_lines(self.found.beside(self.wanted), self.register.tags()) if is_supervisor else []
         days = self._window[1]
         self.listed = due_list.rows(self.lines, everything=days is None, coming=bool(days)).rows
         self._draw()
@@ -174,22 +184,28 @@ class DueList(GatheringScreen):
 
     def count(self) -> int:
         """How many lines there are."""
-        return len(self.listed)
+        return len(self.beside) + len(self.listed)
 
     def rows(self, offset: int, limit: int) -> Sequence[Row]:
         """A page of the list."""
         today = self.local(self.now()).date()
-        return [self._row(row, today) for row in self.listed[offset : offset + limit]]
+        every: list[SupervisorLine | due_list.DueRow] = [*self.beside, *self.listed]
+        some = every[offset : offset + limit]
+        return [self._told(one) if isinstance(one, SupervisorLine) else self._row(one, today) for one in some]
+
+    def _told(self, one: SupervisorLine) -> Row:
+        cells = one.cells()
+        return tuple(cells.get(column.head, Cell("")) for column in self._columns())
 
     def _row(self, row: due_list.DueRow, today: date) -> Row:
         heads = [one.head for one in due_list.COLUMNS]
         told = dict(zip(heads, due_list.cells(row, self.preferences.language), strict=True))
-        line, what = row.first, told["what"]
+        line, what, machines = row.first, told["what"], len({one.machine for one in row.lines})
         box = "[x]" if all(_key(one) in self.ticked for one in row.lines) else "[ ]"
         return (
             Cell(box if _can_tick(row) else ""),
             Cell(state(line.band), TONES[line.band]),
-            Cell(told["machine"], "part"),
+            Cell(told["machine"] if machines == 1 else f"{machines} x", "part"),
             Cell(what.short if isinstance(what, Title) and self.app.size.width < WIDE else what),
             *(Cell(told[head]) for head in ("due at", "left", "min", "for", "when", "place")),
             *((time_cell(line.forecast, line.due.state, today),) if self.app.size.width >= ROOMY else ()),
@@ -206,16 +222,39 @@ class DueList(GatheringScreen):
             ticked = plural("{n} line ticked", "{n} lines ticked", len(some))
             told.append(", ".join(one for one in (ticked, time) if one))
             told.append(_("take along: {along}", along=along))
+        elif (one := self._beside_here()) is not None:
+            told.append(one.words)
         elif (row := self._row_here()) is not None:
-            told.append(f"{row.first.tag}: " + "; ".join(self._in_full(line) for line in row.lines))
+            told.append(self._row_in_full(row))
         self.query_one("#along", Static).update(in_lines(*(said(one) for one in told)))
 
+    def _row_in_full(self, row: due_list.DueRow) -> str:
+        """A row with all that its columns have no room for."""
+        machines = {line.machine: line for line in row.lines}
+        if len(machines) > 1:
+            titles = dict.fromkeys(line.item.title(self.preferences.language) for line in row.lines)
+            return f"{', '.join(line.tag for line in machines.values())}: {', '.join(titles)}"
+        where = ", ".join(one for one in (row.first.tag, row.first.place) if one)
+        return f"{where}: " + "; ".join(self._in_full(line) for line in row.lines)
+
     def _in_full(self, line: DueLine) -> str:
-        return f"{line.item.title(self.preferences.language)} ({line.due.why})"
+        likely = line.forecast.likely if line.forecast is not None else None
+        figure, ahead = line.due_at_in_words, likely is not None and not line.is_acute
+        told = (
+            line.due.why,
+            _("due at {figure}", figure=figure) if figure else "",
+            _("likely {day}", day=day(likely)) if likely is not None and ahead else "",
+            _("given to {name} for {day}", name=line.given.to, day=day(line.given.day)) if line.given else "",
+        )
+        return f"{line.item.title(self.preferences.language)} ({', '.join(one for one in told if one)})"
 
     def _row_here(self) -> due_list.DueRow | None:
+        place = self.query_one(Rows).cursor - len(self.beside)
+        return self.listed[place] if 0 <= place < len(self.listed) else None
+
+    def _beside_here(self) -> SupervisorLine | None:
         place = self.query_one(Rows).cursor
-        return self.listed[place] if place < len(self.listed) else None
+        return self.beside[place] if place < len(self.beside) else None
 
     # what is done with lines
 
@@ -272,8 +311,10 @@ class DueList(GatheringScreen):
     @work
     async def action_do_it(self) -> None:
         """Do what the line under the cursor asks for."""
+        if (one := self._beside_here()) is not None and await deal_with(self, one):
+            self.fill()
         row = self._row_here()
-        if row is None:
+        if one is not None or row is None:
             return
         line = row.first
         if not line.news:
@@ -294,9 +335,11 @@ class DueList(GatheringScreen):
 
     def action_bench(self) -> None:
         """Open the bench on the line under the cursor."""
-        row = self._row_here()
+        row, one = self._row_here(), self._beside_here()
         if row is not None:
             self.open(OpenBench(row.first.machine, row.first.item.id))
+        elif one is not None and one.machine:
+            self.open(OpenBench(one.machine))
 
     # filters
 
@@ -304,37 +347,18 @@ class DueList(GatheringScreen):
         """The next window."""
         before, self.window = self.window, ((self.window or 0) + 1) % len(WINDOWS)
         if before and self.window:
-            self._apply_filter()
+            self.apply_filter()
         else:
             self.fill()
 
-    def _in_window(self) -> list[DueLine]:
+    def in_time(self) -> list[DueLine]:
+        """The lines of the window."""
         wanted, today = DueFilter(within=self._window[1]), self.local(self.now()).date()
         return [line for line in self.all if wanted.is_within(line, today)]
 
-    def action_place(self) -> None:
-        """The next place at which something is due, then all."""
-        shown = {line.place for line in self._in_window() if line.place}
-        self.place = _next(["", *sorted(shown)], self.place)
-        self.part = ""
-        self._apply_filter()
-
-    def action_part(self) -> None:
-        """The next part of which something is due at this place, then all."""
-        shown = {line.item.part for line in self._in_window() if self.place in ("", line.place)}
-        self.part = _next(["", *(part for part in PARTS if part in shown)], self.part)
-        self._apply_filter()
-
-    def action_person(self) -> None:
-        """The next person to whom lines are given, who is there first; then all."""
-        given = sorted({line.given.to for line in self.all if line.given is not None})
-        given.sort(key=lambda name: name != self.host.person)
-        self.person = _next(["", *given], self.person)
-        self._apply_filter()
-
     def action_weeks(self) -> None:
         """Show the coming weeks."""
-        self.open(OpenWeeks())
+        self.open(OpenWeeks(self.place, self.part, self.person))
 
     def action_plan(self) -> None:
         """Show the plan for all."""
@@ -349,8 +373,3 @@ def _can_tick(row: due_list.DueRow) -> bool:
     """Whether it is work for somebody: not what the pre-start asks, nor a hold that a right answer ends."""
     line = row.first
     return line.news and not (line.fault is not None and not line.fault.waits_for)
-
-
-def _next(choices: list[str], now: str) -> str:
-    place = choices.index(now) if now in choices else -1
-    return choices[(place + 1) % len(choices)]

@@ -58,7 +58,7 @@ class FaultForm(Form):
     def form_lines(self) -> Sequence[FormField]:
         """The part, what is wrong, when it was seen, by when it must be fixed, and what is tried before a release."""
         return (
-            FormField("part", _("part"), self.part, _("a name from above, or a usual word such as tyre or belt")),
+            FormField("part", _("part"), self.part, _("a name from above, or a usual word (tyre, belt)")),
             FormField("says", _("what is wrong")),
             self.day_line(),
             FormField("fix_by", _("to be fixed by"), "", _("for x: {examples}", examples=_(fix_by.EXAMPLES))),

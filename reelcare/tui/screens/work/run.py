@@ -51,9 +51,7 @@ class RunForm(Form):
         started = self.local(passed.at) if passed and passed.spent is None else None
         return (
             FormField("started", _("started"), f"{started:%Y-%m-%d %H:%M}" if started else "", "2026-05-01 06:30"),
-            FormField(
-                "ended", _("ended"), "", _("{example}, or so long after the start: 9 h 30", example="2026-05-01 16:30")
-            ),
+            FormField("ended", _("ended"), "", _("{example}, or how long it took: 9 h 30", example="2026-05-01 16:30")),
             FormField("metres", _("hose reeled in"), "", "320 m"),
             FormField(
                 "speed",

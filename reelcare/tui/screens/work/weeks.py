@@ -6,7 +6,7 @@ is done with a bigger service, and what is worth doing too, is told under the li
 
 from __future__ import annotations
 
-from datetime import timedelta
+from datetime import date, timedelta
 from typing import ClassVar
 
 from textual import on
@@ -17,12 +17,12 @@ from textual.widgets import Static
 
 from reelcare.core.service.due_line import DueLine
 from reelcare.core.service.due_list import DueFilter
-from reelcare.core.service.workload import WEEK, Visit, Week, monday, workload
+from reelcare.core.service.workload import WEEK, Visit, Week, monday, week_of, workload
 from reelcare.core.text import _, mark, plural
-from reelcare.core.wording import day_of_year, duration
+from reelcare.core.wording import Title, cells, day_of_year, duration
 from reelcare.register.views.due_list import lines_until
-from reelcare.tui.gathering import GatheringScreen
-from reelcare.tui.requests import OpenBench
+from reelcare.tui.requests import OpenBench, OpenWeeks
+from reelcare.tui.screens.work.filtered import FilteredScreen
 from reelcare.tui.text import lines, said
 from reelcare.tui.widgets.rows import Cell, Column, Row, Rows
 
@@ -30,7 +30,7 @@ SPANS = (6, 13, 52)
 """How many weeks are shown: the next ones, a quarter, a season."""
 
 
-class Weeks(GatheringScreen):
+class Weeks(FilteredScreen):
     """The workload of the coming weeks."""
 
     CSS_PATH = "../weeks.tcss"
@@ -39,14 +39,16 @@ class Weeks(GatheringScreen):
         Binding("enter", "bench", mark("Bench"), id="weeks.bench", tooltip=mark("Opens the bench on this visit")),
         Binding("w", "span", mark("Weeks"), id="weeks.span", tooltip=mark("Six weeks, three months, a season")),
         Binding("a", "place", mark("Place"), id="weeks.place", tooltip=mark("One place after the other, then all")),
+        Binding("f", "person", mark("For"), id="weeks.person", tooltip=mark("One person's lines after the other's")),
+        Binding("t", "part", mark("Part"), id="weeks.part", tooltip=mark("One part after the other, then all")),
         Binding("escape", "leave", mark("Back"), id="weeks.leave", tooltip=mark("Back to the due list")),
     ]
 
-    def __init__(self) -> None:
+    def __init__(self, request: OpenWeeks) -> None:
         super().__init__()
         self.span = 0
-        self.place = ""
-        self.places: list[str] = []
+        self.place, self.part, self.person = request.place, request.part, request.person
+        self.gathered: list[DueLine] = []
         self.weeks: list[Week] = []
         self.shown: list[tuple[Week, Visit | None]] = []
 
@@ -68,15 +70,13 @@ class Weeks(GatheringScreen):
 
     def page(self) -> str:
         """The weeks that are shown, and where."""
-        return _("Weeks  the next {n} weeks, {place}", n=SPANS[self.span], place=self.place or _("all places"))
+        return _("Weeks  {asked}", asked=self.asked(_("the next {n} weeks", n=SPANS[self.span])))
 
     def counts(self) -> Content:
         """How much there is to do."""
         jobs = sum(len(visit.jobs) for week in self.weeks for visit in week.visits)
         hours = duration(sum(week.minutes for week in self.weeks))
-        return said(
-            plural("{n} service, {hours}", "{n} services, {hours}", jobs, hours=hours) if jobs else _("nothing to do")
-        )
+        return said(plural("{n} job, {hours}", "{n} jobs, {hours}", jobs, hours=hours) if jobs else _("nothing to do"))
 
     def fill(self) -> None:
         """Gather the weeks and show them."""
@@ -87,9 +87,24 @@ class Weeks(GatheringScreen):
         )
 
     def _show(self, gathered: list[DueLine]) -> None:
+        self.gathered = gathered
+        self.apply_filter()
+
+    def in_time(self) -> list[DueLine]:
+        """The lines of these weeks."""
         today = self.local(self.now()).date()
-        self.places = sorted({line.place for line in gathered if line.place})
-        found = [line for line in gathered if self.place in ("", line.place)]
+        last = monday(today) + WEEK * (SPANS[self.span] - 1)
+        always = [line.given is not None or line.kind == "fault" for line in self.gathered]
+        return [
+            line
+            for line, stays in zip(self.gathered, always, strict=True)
+            if stays or (week_of(line, today) or date.max) <= last
+        ]
+
+    def apply_filter(self) -> None:
+        """Show the weeks of what is asked for."""
+        today = self.local(self.now()).date()
+        found = [line for line in self.gathered if self.wanted.takes(line)]
         self.weeks = [week for week in workload(found, today, SPANS[self.span]) if week.visits]
         self.shown = [row for week in self.weeks for row in ((week, None), *((week, visit) for visit in week.visits))]
         most = max((week.minutes for week in self.weeks), default=1) or 1
@@ -105,13 +120,15 @@ class Weeks(GatheringScreen):
                 Cell(f"{day_of_year(week.begins)} {week.begins:%Y}", "part"),
                 Cell(""),
                 Cell(""),
-                Cell(f"{load} " + plural("{n} service", "{n} services", jobs), "part"),
+                Cell(f"{load} " + plural("{n} job", "{n} jobs", jobs), "part"),
                 Cell(duration(week.minutes), "part"),
             )
-        what = "; ".join(self._title(job) for job in visit.jobs)
-        return (Cell(""), Cell(visit.place), Cell(visit.machine, "part"), Cell(what), Cell(duration(visit.minutes)))
+        titles = [self._title(job) for job in visit.jobs]
+        full, short = "; ".join(titles), "; ".join(title.short for title in titles)
+        what = Cell(short, draw=lambda size: full if cells(full) <= size else short)
+        return (Cell(""), Cell(visit.place), Cell(visit.machine, "part"), what, Cell(duration(visit.minutes)))
 
-    def _title(self, line: DueLine) -> str:
+    def _title(self, line: DueLine) -> Title:
         return line.item.title(self.preferences.language)
 
     def detail(self) -> None:
@@ -145,10 +162,4 @@ class Weeks(GatheringScreen):
     def action_span(self) -> None:
         """Another number of weeks."""
         self.span = (self.span + 1) % len(SPANS)
-        self.fill()
-
-    def action_place(self) -> None:
-        """The next place, then all."""
-        choices = ["", *self.places]
-        self.place = choices[(choices.index(self.place) + 1) % len(choices)] if self.place in choices else ""
         self.fill()

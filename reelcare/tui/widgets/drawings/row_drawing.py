@@ -54,7 +54,9 @@ class RowDrawing:
         """Fit the columns to what is left beside the scroll bar, which comes and goes by itself."""
         if width != self._width:
             self._width = width
-            self._placed = fit(self.columns, max(width - MARGIN, 1))
+            heads = [cell_len(_(one.head)) for one in self.columns]  # of the person's language; none is cut
+            columns = [one._replace(width=max(one.width, head)) for one, head in zip(self.columns, heads, strict=True)]
+            self._placed = fit(columns, max(width - MARGIN, 1))
             self._drawn.clear()
 
     def _style(self, name: str) -> Style:
