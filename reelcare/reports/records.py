@@ -18,13 +18,13 @@ from reelcare.core.entries.faults import HOLDS
 from reelcare.core.machine.particulars import particulars
 from reelcare.core.service.due_line import DueLine
 from reelcare.core.service.due_list import QUIET
-from reelcare.core.service.plan_table import ENERGIES
 from reelcare.core.state.machine_now import MachineNow
 from reelcare.core.text import _, localized, mark, plural
 from reelcare.core.wording import said
 from reelcare.register.acts.walk_rounds import Check
 from reelcare.register.integrity.chain import Head
 from reelcare.register.views.book import BookLine
+from reelcare.register.views.entry_details import made_safe
 from reelcare.reports.blocks import Block, Document, Heading, Paragraph, Signatures, pairs, table
 
 FIRST = mark(
@@ -126,16 +126,10 @@ def _last(one: MachineNow, line: DueLine, language: str, system: units.System) -
     return (line.item.title(language), line.last_done, *at, line.due.why)
 
 
-def _safe(what: e.Kind) -> str:
-    """What was made safe before a work."""
-    made = what.isolated if isinstance(what, e.Service) else ()
-    return _("made safe: {energies}", energies=", ".join(_(ENERGIES.get(one, one)) for one in made)) if made else ""
-
-
 def _book(line: BookLine, zone: tzinfo, system: units.System) -> tuple[object, ...]:
     says = line.says(system)
-    if safe := _safe(line.entry.what):
-        says += f"; {safe}"
+    if safe := made_safe(line.entry.what):
+        says += "; " + _("made safe: {energies}", energies=safe)
     if line.taken_back is not None and isinstance(line.taken_back.what, e.Correction):
         told = _("taken back by {by}: {why}", by=line.taken_back.by, why=line.taken_back.what.why)
         says += f"  [{told}]"

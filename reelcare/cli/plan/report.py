@@ -65,7 +65,7 @@ def machine(asked: argparse.Namespace) -> int:
         now = common.now()
         at, past = common.as_of(asked, register, now)
         id = register.machine_id(asked.tag)
-        one = yard.machine_now(register, id, at, past=past, permits=True)
+        one = yard.machine_now(register, id, at, past=past, permits=True, language=common.language(asked))
         told = book.book(register, id, until=at if past else None)
         heads = witness.heads(register.db)
         data = records.machine(

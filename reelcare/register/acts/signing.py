@@ -10,7 +10,7 @@ from reelcare.core.checks.verdict import Walk
 from reelcare.core.state.limits import limits_of
 from reelcare.core.state.machine_state import MachineState
 from reelcare.core.state.standing import HOLDING, Reason, judge, worded
-from reelcare.core.text import _, plural
+from reelcare.core.text import _, current_language, plural
 from reelcare.register.acts.checks import Check, fault_of, open_check
 from reelcare.register.errors import Refused
 from reelcare.register.reading.reader import Reader
@@ -95,7 +95,9 @@ def holds_of(reader: Reader, machine: str, at: datetime, state: MachineState | N
     """What holds a machine for a run, in words, the hardest to end first; in the state that it has now, or in one."""
     plan = reader.plan(machine, at)
     limits = limits_of(reader.state(machine) if state is None else state, plan)
-    standing = worded(judge(limits, at, reader.zone).standing, limits, plan, reader.zone, at)
+    standing = worded(
+        judge(limits, at, reader.zone).standing, limits, plan, reader.zone, at, language=current_language()
+    )
     found = [one for one in standing.because if one.code in HOLDING and one.side in ("run", "both")]
     return sorted(found, key=lambda one: OWNERS.index(one.owner))
 

@@ -128,9 +128,9 @@ class DueList(GatheringScreen):
     def counts(self) -> Content:
         """How much holds, is overdue, unknown, due and soon, and how much of it is shown."""
         found = due_list.counts(self.all)
-        words = ("overdue", "unknown", "due", "soon")
-        held = sum(line.due.held for line in self.all)
-        told = [("held", held, _("held")), *((word, found[word], _(due_list.STATE_WORDS[word])) for word in words)]
+        many = {"held": sum(line.due.held for line in self.all), **found}
+        words = ("held", "overdue", "unknown", "due", "soon")
+        told = [(word, many[word], due_list.so_many(word, many[word])) for word in words]
         some = _("{n} shown", n=len(self.lines)) if len(self.lines) != len(self.all) else ""
         return counted(told, some)
 
