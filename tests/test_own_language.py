@@ -104,3 +104,16 @@ def test_lists_on_paper_and_in_a_terminal_say_everybody_parts_and_items(
     said = page.read_text("utf-8")
     assert "Paro de fin de carrera: accionarlo a mano: 1" in said
     assert [word for word in ("End-of-run", "turbine", "hydraulic", "screw") if word in said] == []
+
+
+def test_a_check_on_paper_says_its_questions_in_the_language_of_who_reads_it(estate: Path, tmp_path: Path) -> None:
+    page = tmp_path / "check.html"
+    main(["report", "check", "T02", str(page), "--register", str(estate), "--language", "es"])
+    said = page.read_text("utf-8")
+    assert "Antes de arrancar: T02" in said
+    assert "preguntada en English" in said
+    assert "<td>puesto, con su seguro</td>" in said
+    assert "in, with its clip" not in said
+    main(["report", "check", "T02", str(page), "--register", str(estate), "--language", "en", "--replace"])
+    assert "in, with its clip" in page.read_text("utf-8")
+    assert "asked in" not in page.read_text("utf-8")

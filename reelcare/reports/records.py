@@ -7,6 +7,7 @@ so that a paper can be held against a register later.
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from dataclasses import replace
 from datetime import date, datetime, tzinfo
 
 from reelcare.core import entries as e
@@ -156,10 +157,20 @@ def _day(moment: datetime, zone: tzinfo) -> str:
 
 
 def check(
-    found: Check, tag: str, heads: Sequence[Head], made: datetime, zone: tzinfo, faults: Sequence[e.Entry] = ()
+    found: Check,
+    tag: str,
+    heads: Sequence[Head],
+    made: datetime,
+    zone: tzinfo,
+    faults: Sequence[e.Entry] = (),
+    *,
+    language: str = "en",
+    asked_in: str = "",
 ) -> Document:
-    """One check as it was asked and answered, on one page to be signed."""
-    walk, language = found.walk, found.walk.language
+    """One check as it was asked and answered, on one page to be signed, in the words that its sheet has in a language;
+    `asked_in` names the language that it was asked in, where that is another one."""
+    walk = found.walk.in_language(language)
+    found = replace(found, walk=walk)
     ended = found.ended
     verdict = ended.what.verdict if ended is not None and isinstance(ended.what, e.CheckEnded) else "open"
     parts: list[Block] = [
@@ -183,6 +194,8 @@ def check(
         )
     begun = found.begun
     times = _("begun {when} by {by}", when=_minute(begun.happened, zone), by=begun.by)
+    if asked_in:
+        times += ", " + _("asked in {language}", language=asked_in)
     if ended:
         times += ", " + _("ended {when} by {by}", when=_minute(ended.happened, zone), by=ended.by)
     ends = "; ".join(f"{one.terminal} {one.count} {one.digest}" for one in heads)

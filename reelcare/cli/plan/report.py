@@ -9,6 +9,7 @@ from collections.abc import Sequence
 from datetime import datetime, timedelta, tzinfo
 from pathlib import Path
 
+from reelcare import languages
 from reelcare.cli import common, filters, terminal
 from reelcare.cli.parser import Problem
 from reelcare.core import entries as e
@@ -135,7 +136,11 @@ def check(asked: argparse.Namespace) -> int:
         ]
         heads = witness.heads(register.db)
         now = common.now()
-        data = records.check(found, tag, heads, now, register.zone, faults)
+        language, asked_in = common.language(asked), found.walk.language
+        data = records.check(
+            found, tag, heads, now, register.zone, faults, language=language,
+            asked_in=languages.LANGUAGES.get(asked_in, asked_in) if asked_in != language else "",
+        )  # fmt: skip
     return write(path, laid_out(data, ending, now), asked)
 
 
