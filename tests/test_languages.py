@@ -93,7 +93,8 @@ SAME_IN = {
     },
     "fr": {
         "air", "compensation", "copies", "correction", "corrections", "force", "injection", "instruction", "machine",
-        "machines", "? 1 question (a)", "Note", "note", "notes", "options", "Plan", "question", "questions", "signal",
+        "machines", "? 1 question (a)", "Note", "note", "notes", "options", "Plan", "plan", "question", "questions",
+        "signal",
         "terminal", "terminal {terminal}", "turbine", "volume", "{n} machine", "{n} minute",
         "Hydraulic Institute, Engineering Data Library",
     },

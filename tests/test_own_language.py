@@ -117,3 +117,26 @@ def test_a_check_on_paper_says_its_questions_in_the_language_of_who_reads_it(est
     main(["report", "check", "T02", str(page), "--register", str(estate), "--language", "en", "--replace"])
     assert "in, with its clip" in page.read_text("utf-8")
     assert "asked in" not in page.read_text("utf-8")
+
+
+@pytest.mark.parametrize(
+    "words", [("due", "--all", "--part", "tambor"), ("failures", "Manguera"), ("failures", "tyre")]
+)
+def test_a_part_is_meant_by_its_usual_word_in_any_language(
+    words: tuple[str, ...], estate: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    assert main([*words, "--register", str(estate), "--as-of", "2026-07-01T09:00", "--language", "es"]) == 0
+    assert "no existe esa parte" not in capsys.readouterr().err
+
+
+def test_a_card_and_a_correction_are_told_in_words(estate: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    where = ("--register", str(estate), "--as-of", "2026-07-01T09:00", "--language", "es")
+    main(["machine", "T01", *where])
+    card = capsys.readouterr().out
+    assert "corona " in card
+    assert "hidr" not in card
+    assert [word for word in ("drum.turntable", "True", "hydraulic") if word in card] == []
+    main(["corrections", *where])
+    assert "pasada: 32 m" in capsys.readouterr().out
+    main(["may", "T01", "pull out", *where])
+    assert "Patas: sin mirar, hace falta: clavadas" in capsys.readouterr().out
