@@ -30,10 +30,11 @@ def wanted(asked: argparse.Namespace, reader: Reader) -> DueFilter:
     from reelcare.register.acts import giving
     from reelcare.register.views import due_list
 
-    due_list.check_part(asked.part or "")
     machine = reader.machine_id(asked.machine) if asked.machine else ""
     person = giving.person(reader, asked.person) if asked.person else ""
-    return DueFilter(machine, asked.place or "", asked.part or "", person, asked.overdue, asked.within)
+    return DueFilter(
+        machine, asked.place or "", due_list.part_named(asked.part or ""), person, asked.overdue, asked.within
+    )
 
 
 def warn_of_place(asked: argparse.Namespace, reader: Reader, at: datetime, *, past: bool) -> None:

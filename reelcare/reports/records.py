@@ -7,6 +7,7 @@ so that a paper can be held against a register later.
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from dataclasses import replace
 from datetime import date, datetime, tzinfo
 
 from reelcare.core import entries as e
@@ -18,13 +19,13 @@ from reelcare.core.entries.faults import HOLDS
 from reelcare.core.machine.particulars import particulars
 from reelcare.core.service.due_line import DueLine
 from reelcare.core.service.due_list import QUIET
-from reelcare.core.service.plan_table import ENERGIES
 from reelcare.core.state.machine_now import MachineNow
 from reelcare.core.text import _, localized, mark, plural
 from reelcare.core.wording import said
 from reelcare.register.acts.walk_rounds import Check
 from reelcare.register.integrity.chain import Head
 from reelcare.register.views.book import BookLine
+from reelcare.register.views.entry_details import made_safe
 from reelcare.reports.blocks import Block, Document, Heading, Paragraph, Signatures, pairs, table
 
 FIRST = mark(
@@ -126,16 +127,10 @@ def _last(one: MachineNow, line: DueLine, language: str, system: units.System) -
     return (line.item.title(language), line.last_done, *at, line.due.why)
 
 
-def _safe(what: e.Kind) -> str:
-    """What was made safe before a work."""
-    made = what.isolated if isinstance(what, e.Service) else ()
-    return _("made safe: {energies}", energies=", ".join(_(ENERGIES.get(one, one)) for one in made)) if made else ""
-
-
 def _book(line: BookLine, zone: tzinfo, system: units.System) -> tuple[object, ...]:
     says = line.says(system)
-    if safe := _safe(line.entry.what):
-        says += f"; {safe}"
+    if safe := made_safe(line.entry.what):
+        says += "; " + _("made safe: {energies}", energies=safe)
     if line.taken_back is not None and isinstance(line.taken_back.what, e.Correction):
         told = _("taken back by {by}: {why}", by=line.taken_back.by, why=line.taken_back.what.why)
         says += f"  [{told}]"
@@ -162,10 +157,20 @@ def _day(moment: datetime, zone: tzinfo) -> str:
 
 
 def check(
-    found: Check, tag: str, heads: Sequence[Head], made: datetime, zone: tzinfo, faults: Sequence[e.Entry] = ()
+    found: Check,
+    tag: str,
+    heads: Sequence[Head],
+    made: datetime,
+    zone: tzinfo,
+    faults: Sequence[e.Entry] = (),
+    *,
+    language: str = "en",
+    asked_in: str = "",
 ) -> Document:
-    """One check as it was asked and answered, on one page to be signed."""
-    walk, language = found.walk, found.walk.language
+    """One check as it was asked and answered, on one page to be signed, in the words that its sheet has in a language;
+    `asked_in` names the language that it was asked in, where that is another one."""
+    walk = found.walk.in_language(language)
+    found = replace(found, walk=walk)
     ended = found.ended
     verdict = ended.what.verdict if ended is not None and isinstance(ended.what, e.CheckEnded) else "open"
     parts: list[Block] = [
@@ -189,6 +194,8 @@ def check(
         )
     begun = found.begun
     times = _("begun {when} by {by}", when=_minute(begun.happened, zone), by=begun.by)
+    if asked_in:
+        times += ", " + _("asked in {language}", language=asked_in)
     if ended:
         times += ", " + _("ended {when} by {by}", when=_minute(ended.happened, zone), by=ended.by)
     ends = "; ".join(f"{one.terminal} {one.count} {one.digest}" for one in heads)

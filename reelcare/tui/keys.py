@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 
 from textual.binding import Binding, BindingType
 
-from reelcare.core.text import mark
+from reelcare.core.text import _, mark
 
 if TYPE_CHECKING:
     from textual.screen import Screen
@@ -23,8 +23,8 @@ MOVES = frozenset({"up", "down", "left", "right", "pageup", "pagedown", "home", 
 
 NAMES: dict[str, str] = {
     "escape": "Esc",
-    "enter": "Enter",
-    "space": "Space",
+    "enter": mark("Enter"),
+    "space": mark("Space"),
     "tab": "Tab",
     "shift+tab": "Shift Tab",
     "up": "↑",
@@ -33,8 +33,8 @@ NAMES: dict[str, str] = {
     "right": "→",
     "pageup": "PgUp",
     "pagedown": "PgDn",
-    "home": "Home",
-    "end": "End",
+    "home": mark("Home"),
+    "end": mark("End"),
     "backspace": "Bksp",
     "delete": "Del",
     "question_mark": "?",
@@ -70,19 +70,19 @@ EVERYWHERE: list[BindingType] = [
 
 
 def shown(key: str) -> str:
-    """A key as it is written on a keyboard.
+    """A key as it is written on a keyboard of the language.
 
     >>> shown("ctrl+y"), shown("question_mark"), shown("G")
     ('Ctrl Y', '?', 'Shift G')
     """
     if key in NAMES:
-        return NAMES[key]
+        return _(NAMES[key])
     if len(key) == 1 and key.isupper():
         return f"Shift {key}"
     *mods, last = key.split("+")
     if not mods:
         return last
-    return " ".join([*(mod.capitalize() for mod in mods), NAMES.get(last, last.upper() if len(last) == 1 else last)])
+    return " ".join([*(mod.capitalize() for mod in mods), _(NAMES.get(last, last.upper() if len(last) == 1 else last))])
 
 
 ON_SCREEN, IN_APP = mark("Here"), mark("Everywhere")

@@ -16,6 +16,7 @@ if TYPE_CHECKING:
     from datetime import tzinfo
     from pathlib import Path
 
+    from reelcare.core import units
     from reelcare.core.service.due_line import DueLine
     from reelcare.core.service.plan import Item
     from reelcare.core.spreadsheet.columns import SheetKind
@@ -272,10 +273,11 @@ class ChangeAllowed(OfPlace):
 
 @dataclass(frozen=True, slots=True)
 class ShowEntry(Opens[None]):
-    """A whole entry, its times in a zone."""
+    """A whole entry, its times in a zone, its quantities in a system."""
 
     line: BookLine
     zone: tzinfo
+    system: units.System = "metric"
 
 
 @dataclass(frozen=True, slots=True)

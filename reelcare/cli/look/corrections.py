@@ -50,7 +50,7 @@ def corrections(asked: argparse.Namespace) -> int:
             (
                 f"{one.correction.recorded.astimezone(zone):%Y-%m-%d %H:%M}",
                 one.tag,
-                f"{one.entry.what.kind}: {one.entry.what.describe(system)}" if one.entry else _("not here yet"),
+                f"{_(one.entry.what.kind)}: {one.entry.what.describe(system)}" if one.entry else _("not here yet"),
                 one.entry.by if one.entry else "",
                 one.correction.by,
                 late(one.after),

@@ -15,8 +15,8 @@ from reelcare.core.evidence.failures.words import Told, findings, how_often, sen
 from reelcare.core.evidence.signals import Signal
 from reelcare.core.parts import PARTS
 from reelcare.core.text import _, localized, mark, plural
-from reelcare.core.wording import nearest
 from reelcare.register.views import evidence
+from reelcare.register.views.due_list import part_named
 
 SIGNALS = (
     mark("machine"), TextColumn(mark("signal"), whole=True), TextColumn(mark("state"), 3),
@@ -106,13 +106,12 @@ def _signal_json(tag: str, one: Signal) -> dict[str, Any]:
 
 def failures(asked: argparse.Namespace) -> int:
     """What is known of the failures of one part, or of every part that failed."""
-    if asked.part and asked.part not in PARTS:
-        raise Problem(_("{part}: no such part{nearest}", part=asked.part, nearest=nearest(asked.part, PARTS)))
+    part = part_named(asked.part or "")
     if (asked.planned is None) != (asked.unplanned is None):
         missing = "--unplanned" if asked.unplanned is None else "--planned"
         raise Problem(_("{missing}: missing; give both costs, or neither", missing=missing))
     costs = None if asked.planned is None else (asked.planned, asked.unplanned)
-    parts = (asked.part,) if asked.part else PARTS
+    parts = (part,) if part else PARTS
     with common.open_register(asked) as register:
         at, past = common.as_of(asked, register, common.now())
         found = evidence.exposures_of(register, parts, at if past else None, unit=asked.by_counter)

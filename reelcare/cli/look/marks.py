@@ -46,7 +46,7 @@ def marks(asked: argparse.Namespace) -> int:
             }
         )
         return 0
-    common.print_table(HEADS, [_line(one) for one in (everyone, *each)])
+    common.print_table(HEADS, [_line(_("all"), everyone), *(_line(one.name, one) for one in each)])
     for one in same:
         common.print_text(
             _(
@@ -65,9 +65,9 @@ def marks(asked: argparse.Namespace) -> int:
     return 0
 
 
-def _line(one: Person) -> tuple[str, ...]:
+def _line(name: str, one: Person) -> tuple[str, ...]:
     middle = "" if one.middle is None else f"{one.middle:.0f} s"
-    return (one.name, str(one.checks), _count(one.found), _span(one.found), _count(one.fast), _count(one.early), middle)
+    return (name, str(one.checks), _count(one.found), _span(one.found), _count(one.fast), _count(one.early), middle)
 
 
 def _count(share: Share) -> str:

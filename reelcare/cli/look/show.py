@@ -73,7 +73,7 @@ def yard(asked: argparse.Namespace) -> int:
 
 def _say_what_is_out_of_the_ordinary(machines: Sequence[MachineNow]) -> None:
     """The counts that stand in the head of the yard on the screen."""
-    counts = [f"{n} {says}" for _state, n, says in out_of_the_ordinary(one.judged for one in machines) if n]
+    counts = [says for _state, n, says in out_of_the_ordinary(one.judged for one in machines) if n]
     if machines:
         common.say(", ".join(counts) or _("nothing out of the ordinary"))
 

@@ -16,7 +16,8 @@ from reelcare.cli.table import TextColumn
 from reelcare.core import entries as e
 from reelcare.core import units
 from reelcare.core.clean import clean
-from reelcare.core.machine.card_toml import differences, flat, to_toml
+from reelcare.core.machine.card_toml import differences, to_toml
+from reelcare.core.machine.particulars import particulars
 from reelcare.core.service.plan import Plan
 from reelcare.core.service.plan_change import PlanChange
 from reelcare.core.service.plan_table import to_plain
@@ -187,8 +188,10 @@ def _show_cards(asked: argparse.Namespace, register: Writer, words: list[str]) -
         if asked.toml:
             sys.stdout.write(to_toml(found[0].state.card))
             return 0
-        for key, value in flat(found[0].state.card).items():
-            common.print_text(f"{key:<28}{value}")
+        told = [(_("tag"), found[0].tag), *particulars(found[0].card, common.system(asked))]
+        wide = max(len(name) for name, _value in told) + 2
+        for name, value in told:
+            common.print_text(f"{name:<{wide}}{value}")
         for reason in found[0].standing.because:
             if reason.code == "retired":
                 common.say(reason.says)

@@ -58,7 +58,7 @@ def people(asked: argparse.Namespace) -> int:
     if asked.json:
         common.print_json({"entry": entry.id, "name": name, "role": asked.role})
     else:
-        common.say(_("{name} is enrolled as {role}", name=name, role=asked.role))
+        common.say(_("{name} is enrolled as {role}", name=name, role=_(asked.role)))
     return 0
 
 

@@ -9,6 +9,7 @@ from collections.abc import Mapping, Sequence
 from datetime import datetime, timedelta, tzinfo
 from pathlib import Path
 
+from reelcare import languages
 from reelcare.cli import common, filters, terminal
 from reelcare.cli.parser import Problem
 from reelcare.core import entries as e
@@ -65,7 +66,7 @@ def machine(asked: argparse.Namespace) -> int:
         now = common.now()
         at, past = common.as_of(asked, register, now)
         id = register.machine_id(asked.tag)
-        one = yard.machine_now(register, id, at, past=past, permits=True)
+        one = yard.machine_now(register, id, at, past=past, permits=True, language=common.language(asked))
         told = book.book(register, id, until=at if past else None)
         heads = witness.heads(register.db)
         data = records.machine(
@@ -135,7 +136,11 @@ def check(asked: argparse.Namespace) -> int:
         ]
         heads = witness.heads(register.db)
         now = common.now()
-        data = records.check(found, tag, heads, now, register.zone, faults)
+        language, asked_in = common.language(asked), found.walk.language
+        data = records.check(
+            found, tag, heads, now, register.zone, faults, language=language,
+            asked_in=languages.LANGUAGES.get(asked_in, asked_in) if asked_in != language else "",
+        )  # fmt: skip
     return write(path, laid_out(data, ending, now), asked)
 
 

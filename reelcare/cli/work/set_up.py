@@ -184,8 +184,10 @@ def _digits(value: float) -> float:
 def _print(setting: Setting, system: units.System, tag: str) -> None:
     common.print_text(_("Set of {tag}. The machine's own manual and local codes come first.", tag=tag))
     common.print_text(f"  {verdict(setting)}")
-    for label, value in sheet_lines(setting, system):
-        common.print_text(f"  {label:<20}{value}")
+    known = list(sheet_lines(setting, system))
+    wide = max((20, *(len(label) + 1 for label, _value in known)))
+    for label, value in known:
+        common.print_text(f"  {label:<{wide}}{value}")
     for warned in setting.warnings:
         common.print_text(f"  ! {warned.code}: {warned.text(system)}")
     for one in setting.unknown:

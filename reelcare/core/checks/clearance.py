@@ -140,7 +140,7 @@ def clearance_text(
         "may pull out": mark("may pull out, {signed}; the gate for the water is not signed yet"),
         "fallen back": mark("{signed}, more than {pause} h ago: look again at what moves by hand"),
         "no check": mark("no {check} passed yet"),
-        "used up": mark("{check} of {at:%Y-%m-%d} is used up by {spent_by}"),
+        "used up": mark("{check} of {at:%Y-%m-%d} counts no more after {spent_by}; do a new one"),
         "lapsed": mark("{check} of {at:%Y-%m-%d} is more than {lapse} h old"),
         "dated later": mark("{check} is dated {at:%Y-%m-%d}, later than now; check the clock"),
     }[code]

@@ -142,9 +142,9 @@ def judge(
         return Judgement("unreadable", str(why))
     least, most = CAN_BE[question.quantity]
     if not least <= value <= most:
-        return Judgement("unreadable", _("{seen}: cannot be; read it again", seen=seen))
+        return Judgement("unreadable", _("{seen}: cannot be; read it again", seen=localized(seen)))
     if question.kind == "count" and value != int(value):
-        return Judgement("unreadable", _("{seen}: must be a whole number", seen=seen))
+        return Judgement("unreadable", _("{seen}: must be a whole number", seen=localized(seen)))
     return _reading(question, seen, value, card, planned, language)
 
 

@@ -11,7 +11,7 @@ from collections.abc import Sequence
 
 from reelcare.core.drawing.canvas import Canvas, Picture
 from reelcare.core.evidence.charts import Chart
-from reelcare.core.text import plural
+from reelcare.core.text import localized, plural
 
 USUAL, LIMIT, RUN, AVERAGE, ALARM, BEGAN, SCALE = "usual", "limit", "run", "average", "alarm", "began", "scale"
 """Tags: what is usual, limits, a run, the average, a run with an alarm, where the drift began, the scale."""
@@ -48,7 +48,7 @@ def draw(chart: Chart, *, width: int = 60, height: int = 12) -> Picture:
             at = min(top, max(0, row(chart.centre + point.average * chart.spread * chart.widens)))
             canvas.put(x, at, SIGN[ALARM if point.alarm else AVERAGE], ALARM if point.alarm else AVERAGE)
     for value in _marks(chart, low, high):
-        canvas.put(0, row(value), f"{value - (chart.centre or 0.0):+6.1f}%", SCALE)
+        canvas.put(0, row(value), localized(f"{value - (chart.centre or 0.0):+6.1f}%"), SCALE)
     return canvas.picture()
 
 

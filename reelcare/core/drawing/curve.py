@@ -11,7 +11,7 @@ from collections.abc import Sequence
 
 from reelcare.core.drawing.canvas import Canvas, Picture
 from reelcare.core.evidence.failures.counts import Mean
-from reelcare.core.text import _
+from reelcare.core.text import _, localized
 
 MEAN, SPAN, SCALE = "mean", "span", "scale"
 """Tags: the mean, its span, the scale."""
@@ -38,8 +38,8 @@ def draw(curve: Sequence[Mean], watched: float, *, unit: str = "h", width: int =
             canvas.put(MARGIN + x, _row(here.mean, most, top), "━", MEAN)
         else:
             canvas.put(MARGIN + x, top, "━", MEAN)
-    canvas.put(0, 0, f"{most:5.1f}", SCALE)
-    canvas.put(0, top, f"{0:5.1f}", SCALE)
+    canvas.put(0, 0, localized(f"{most:5.1f}"), SCALE)
+    canvas.put(0, top, localized(f"{0:5.1f}"), SCALE)
     canvas.put(MARGIN, canvas.height - 1, "0", SCALE)
     end = f"{watched:.0f} {unit}"
     canvas.put(canvas.width - len(end), canvas.height - 1, end, SCALE)

@@ -113,11 +113,19 @@ def counts_in_words(lines: Iterable[DueLine]) -> str:
     """How many items are overdue, unknown, due and soon, and how many of all hold a machine."""
     lines = list(lines)
     found, held = counts(lines), sum(line.due.held for line in lines)
-    told = _(
-        "{overdue} overdue, {unknown} unknown, {due} due, {soon} soon",
-        overdue=found["overdue"], unknown=found["unknown"], due=found["due"], soon=found["soon"],
-    )  # fmt: skip
+    told = ", ".join(so_many(state, found[state]) for state in ("overdue", "unknown", "due", "soon"))
     return told + (plural("; {n} holds its machine", "; {n} hold their machine", held) if held else "")
+
+
+def so_many(state: str, n: int) -> str:
+    """So many lines in a state, or that hold their machine."""
+    return {
+        "held": plural("{n} held", "{n} held", n),
+        "overdue": plural("{n} overdue", "{n} overdue", n),
+        "unknown": plural("{n} unknown", "{n} unknown", n),
+        "due": plural("{n} due", "{n} due", n),
+        "soon": plural("{n} soon", "{n} soon", n),
+    }[state]
 
 
 STATE_WORDS: Mapping[str, str] = {

@@ -208,7 +208,7 @@ def _moved(shown: int, reading: CounterReading) -> int:
 
 
 def _said(reading: CounterReading, value: int) -> str:
-    return localized(f"{value / 3600:g} h" if reading.counter == "hours" else f"{value / 1000:g} m")
+    return localized(f"{value / 3600:.9g} h" if reading.counter == "hours" else f"{value / 1000:.9g} m")
 
 
 def impossible(counters: Counters, reading: CounterReading, at: datetime) -> Iterator[str]:

@@ -14,7 +14,8 @@ from reelcare.core.typed_time import TimeError, within
 EXAMPLES = mark("20 h, 5000 m, 3 runs, 14 days, 2026-05-31")
 MOST_HOURS, MOST_METRES, MOST_RUNS, MOST_DAYS = 10_000, 1_000_000, 10_000, 3660
 """What a limit may lie ahead at most: more is a slip (some ten years' work; common practice, no source)."""
-_COUNT = re.compile(r"(\d+)\s*(runs?|days?|d)", re.IGNORECASE)
+_COUNT = re.compile(r"(\d+)\s*(?:(runs?|pasadas?|passages?)|(?:days?|d|d[ií]as?|jours?))", re.IGNORECASE)
+"""So many runs or days, in the words of any of the languages that its examples are shown in."""
 
 
 def read(text: str, totals: Totals, today: date) -> dict[str, Any]:
@@ -38,7 +39,7 @@ def read(text: str, totals: Totals, today: date) -> dict[str, Any]:
 def _so_much_more(text: str, totals: Totals, today: date) -> dict[str, Any]:
     counted = _COUNT.fullmatch(text)
     if counted is not None:
-        if counted.group(2).lower().startswith("run"):
+        if counted.group(2):
             return {"fix_by_runs": totals.runs + round(_meant(text, float(counted.group(1)), MOST_RUNS, "runs"))}
         days = round(_meant(text, float(counted.group(1)), MOST_DAYS, "days"))
         return {"fix_by_day": (today + timedelta(days=days)).isoformat()}

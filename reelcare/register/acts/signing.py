@@ -105,7 +105,9 @@ def holds_of(reader: Reader, machine: str, at: datetime, state: MachineState | N
     """What holds a machine for a run, in words, the hardest to end first; in the state that it has now, or in one."""
     plan = reader.plan(machine, at)
     limits = limits_of(reader.state(machine) if state is None else state, plan)
-    standing = worded(judge(limits, at, reader.zone).standing, limits, plan, reader.zone, at)
+    standing = worded(
+        judge(limits, at, reader.zone).standing, limits, plan, reader.zone, at, language=current_language()
+    )
     found = [one for one in standing.because if one.code in HOLDING and one.side in ("run", "both")]
     return sorted(found, key=lambda one: OWNERS.index(one.owner))
 

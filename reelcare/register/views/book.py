@@ -47,6 +47,10 @@ class BookLine:
     """Of a card that gives the machine another tag: the one before."""
     uncounted: str = ""
     """Why it does not count here as it stands, a key of `UNCOUNTED`; '' where it does."""
+    done: Words | None = None
+    """Of a service: what the item asks for, in the plan of that time."""
+    cancels: tuple[str, datetime] | None = None
+    """Of a correction: the kind of the entry that it cancels, and when that happened, in the register's zone."""
 
     @property
     def why_uncounted(self) -> str:
@@ -62,15 +66,24 @@ class BookLine:
 
     def says(self, system: units.System = "metric") -> str:
         """What happened, in words, with titles in the place of ids."""
-        told = [self._titled().describe(system)]
+        told = [self._cancelled() or self._titled().describe(system)]
         told += [_(ungated.SAYS[self.missing])] if self.missing is not None else []
         return "; ".join([*told, *([_(TAG_BEFORE, tag=self.tag_before)] if self.tag_before else [])])
+
+    def _cancelled(self) -> str:
+        """What a correction cancels, and why; '' for any other entry, and where that is not known."""
+        if self.cancels is None or not isinstance(self.entry.what, e.Correction):
+            return ""
+        kind, when = self.cancels
+        return _("takes back {kind} of {when:%Y-%m-%d %H:%M}: {why}", kind=_(kind), when=when, why=self.entry.what.why)
 
     def _titled(self) -> e.Kind:
         """What happened, with the titles of sheets, questions, choices and items where they are known."""
         what, language = self.entry.what, current_language()
         if isinstance(what, e.CheckBegun) and self.sheet is not None:
             return replace(what, sheet_id=said(self.sheet.title, language))
+        if isinstance(what, e.Service) and self.done is not None:
+            return replace(what, title=said(self.done, language))
         if isinstance(what, e.Assigned) and self.given is not None:
             return replace(what, item=said(self.given, language))
         question = self.sheet.question(what.question) if isinstance(what, e.Answered) and self.sheet else None
@@ -125,7 +138,7 @@ def book(
     return [
         BookLine(
             one, by_entry.get(one.id), lacks.get(one.id), sheets.get(one.id), _given(reader, machine, one),
-            tags.get(one.id, ""), lacking.get(one.id, ""),
+            tags.get(one.id, ""), lacking.get(one.id, ""), _done(reader, machine, one), _cancels(reader, one),
         )
         for one in found
     ]  # fmt: skip
@@ -162,6 +175,18 @@ def _given(reader: Reader, machine: str, one: e.Entry) -> Words | None:
         return item.short or item.what
     fault = reader.entry(one.what.item)
     return {"en": f"{_(fault.what.part)}: {fault.what.shown}"} if fault and isinstance(fault.what, e.Fault) else None
+
+
+def _done(reader: Reader, machine: str, one: e.Entry) -> Words | None:
+    """What the item of a service asks for, in the plan of that time."""
+    item = reader.plan(machine, one.happened).item(one.what.item) if isinstance(one.what, e.Service) else None
+    return None if item is None else item.what
+
+
+def _cancels(reader: Reader, one: e.Entry) -> tuple[str, datetime] | None:
+    """The kind and the time of the entry that a correction cancels, where it is here."""
+    gone = reader.entry(one.what.entry) if isinstance(one.what, e.Correction) else None
+    return None if gone is None else (gone.what.kind, gone.happened.astimezone(reader.zone))
 
 
 def _uncounted(reader: Reader, machine: str) -> dict[str, str]:

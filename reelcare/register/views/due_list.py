@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 from datetime import date, datetime
 
 from reelcare.core.entries.runs import RAN_WHILE_HELD
-from reelcare.core.parts import PARTS
+from reelcare.core.parts import PARTS, usual
 from reelcare.core.service.due_line import DueLine
 from reelcare.core.service.due_list import QUIET, DueFilter
 from reelcare.core.state.machine_state import OpenNote
@@ -164,10 +164,13 @@ def lines_until(
     return found
 
 
-def check_part(part: str) -> None:
-    """Raise Refused for a part that there is not: a slip must not read as if nothing were due."""
-    if part and part.casefold() not in PARTS:
-        raise Refused(_("{part}: no such part{hint}", part=part, hint=nearest(part, PARTS)))
+def part_named(typed: str) -> str:
+    """The part that is meant by its name or a usual word for it; '' for none. Raise Refused for a part that there is
+    not: a slip must not read as if nothing were due."""
+    part = usual(typed)
+    if typed and not part:
+        raise Refused(_("{part}: no such part{hint}", part=typed, hint=nearest(typed, PARTS)))
+    return part
 
 
 def places_of(reader: Reader, now: datetime, *, past: bool = False) -> list[str]:

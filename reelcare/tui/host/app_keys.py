@@ -8,6 +8,7 @@ from typing import Any, cast
 
 from textual import work
 from textual.app import SystemCommand
+from textual.command import CommandPalette
 from textual.reactive import var
 from textual.screen import Screen
 
@@ -63,6 +64,11 @@ class KeyedApp(NoticeApp):
     def action_draw_again(self) -> None:
         """Draw the whole screen again."""
         self.refresh(layout=True)
+
+    def action_command_palette(self) -> None:
+        """Show the command palette, which asks in the person's language."""
+        if self.use_command_palette and not isinstance(self.screen, CommandPalette):
+            self.push_screen(CommandPalette(placeholder=_("Search for commands ..."), id="--command-palette"))
 
     def get_system_commands(self, screen: Screen[Any]) -> Iterable[SystemCommand]:
         """The command palette: every named key of the present screen, and what Textual brings."""

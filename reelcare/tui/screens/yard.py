@@ -78,7 +78,7 @@ class Yard(ListScreen):
             tooltip=mark("What the run logs say, over all machines"),
         ),
         Binding(
-            "m", "marks", mark("Marks"), show=False, id="yard.marks",
+            "m", "marks", mark("Check quality"), show=False, id="yard.marks",
             tooltip=mark("How checks were answered (for supervisors)"),
         ),
         Binding(
@@ -190,7 +190,9 @@ class Yard(ListScreen):
     def counts(self) -> Content:
         """How many machines are out of the ordinary, and how; and what must not be forgotten."""
         told = out_of_the_ordinary(one.judged for one in self.machines)
-        told.append(("due", len(self.register.uncounted().waiting), _("carried in, waiting for a name (j)")))
+        many = len(self.register.uncounted().waiting)
+        waits = plural("{n} carried in, waiting for a name (j)", "{n} carried in, waiting for a name (j)", many)
+        told.append(("due", many, waits))
         quiet = self.machines and not any(many for _sign, many, _word in told)
         nothing = _("nothing out of the ordinary") if quiet else ""
         others = (one.judged for one in self.every if self.place and one.place != self.place)

@@ -47,12 +47,10 @@ def _side(reason: Reason) -> str:
 
 
 def counted(counts: Iterable[tuple[str, int, str]], *rest: str) -> Content:
-    """Counts as (state, how many, words), those that are not 0, and what else is said.
+    """Counts as (state, how many, that in words), those that are not 0, and what else is said.
 
-    >>> counted([("held", 2, "held"), ("overdue", 0, "overdue")], "all places").plain
+    >>> counted([("held", 2, "2 held"), ("overdue", 0, "0 overdue")], "all places").plain
     '■ 2 held   all places'
     """
-    told = [
-        said(f"{STATES[word][0]} {number} {words}", STYLES[TONES[word]]) for word, number, words in counts if number
-    ]
+    told = [said(f"{STATES[word][0]} {words}", STYLES[TONES[word]]) for word, number, words in counts if number]
     return Content("   ").join([*told, *(said(one) for one in rest if one)])

@@ -32,7 +32,7 @@ def test_a_check_is_good_for_one_run_and_for_a_time(passed: Passed | None, after
     ("code", "expected"),
     [
         ("passed", "road check passed by Olav"),
-        ("used up", "road check of {} is used up by the run"),
+        ("used up", "road check of {} counts no more after the run; do a new one"),
         ("lapsed", "road check of {} is more than 24 h old"),
         ("dated later", "road check is dated {}, later than now; check the clock"),
     ],

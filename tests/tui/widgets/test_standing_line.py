@@ -42,5 +42,5 @@ def test_a_long_reason_is_cut_before_what_ends_it(width: int) -> None:
 
 
 def test_only_what_there_is_is_counted() -> None:
-    told = counted([("held", 2, "held"), ("overdue", 0, "overdue"), ("due", 1, "due")], "", "all places")
+    told = counted([("held", 2, "2 held"), ("overdue", 0, "0 overdue"), ("due", 1, "1 due")], "", "all places")
     assert told.plain == "■ 2 held   ► 1 due   all places"

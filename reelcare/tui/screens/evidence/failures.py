@@ -159,7 +159,7 @@ def _row(one: Told) -> Row:
     if renewal is not None and renewal.sure:
         every = f"{about(renewal.time)} {one.unit} {_span(*renewal.times)}"
     return (
-        Cell(one.part, "part"),
+        Cell(_(one.part), "part"),
         Cell(str(one.failures)),
         Cell("" if mean is None else f"{about(mean)} {one.unit} {_span(low, high)}"),
         Cell(trend),

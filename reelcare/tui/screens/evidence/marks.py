@@ -61,7 +61,7 @@ class Marks(ListScreen):
 
     def page(self) -> str:
         """Over which time."""
-        return _("Marks  the last {n} weeks", n=SPANS[self.span])
+        return _("Check quality  the last {n} weeks", n=SPANS[self.span])
 
     def counts(self) -> Content:
         """What the figures are, and what they are not."""
@@ -74,7 +74,7 @@ class Marks(ListScreen):
         checks = marks.checks_between(self.register, since, now)
         without = ungated.between(self.register, since, now)
         everyone, each = people(checks)
-        self.query_one(Rows).show([_row(one) for one in (everyone, *each)] if checks else [])
+        self.query_one(Rows).show([_row(_("all"), everyone), *(_row(one.name, one) for one in each)] if checks else [])
         told = [
             _(
                 "{tag}: {question} read as {seen} in {checks} checks in a row",
@@ -96,9 +96,9 @@ class Marks(ListScreen):
         self.fill()
 
 
-def _row(one: Person) -> Row:
+def _row(name: str, one: Person) -> Row:
     return (
-        Cell(one.name, "part"),
+        Cell(name, "part"),
         Cell(str(one.checks)),
         Cell(_("{count} of {of}", count=one.found.count, of=one.found.of)),
         Cell(_span(one.found)),

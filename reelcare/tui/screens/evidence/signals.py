@@ -15,7 +15,7 @@ from textual.widgets import Static
 
 from reelcare.core import entries as e
 from reelcare.core.evidence.signals import PARTS, Signal
-from reelcare.core.text import _, mark
+from reelcare.core.text import _, localized, mark, plural
 from reelcare.register.reading import yard
 from reelcare.register.views import evidence
 from reelcare.register.views.evidence import MachineSignals
@@ -80,7 +80,12 @@ class Signals(GatheringScreen):
     def counts(self) -> Content:
         """How many signals drift, are steady, or are still learned."""
         states = [signal.state for _machine, signal in self.shown]
-        return counted((word, states.count(word), _(word)) for word in ORDER)
+        drifting, steady, learning = (states.count(word) for word in ORDER)
+        return counted((
+            ("drifting", drifting, plural("{n} drifting", "{n} drifting", drifting)),
+            ("steady", steady, plural("{n} steady", "{n} steady", steady)),
+            ("learning", learning, plural("{n} learning", "{n} learning", learning)),
+        ))  # fmt: skip
 
     def fill(self) -> None:
         """Read the run logs and show every signal, what drifts first."""
@@ -141,7 +146,7 @@ class Signals(GatheringScreen):
 
 
 def _row(one: MachineSignals, signal: Signal) -> Row:
-    off = "" if signal.change is None else f"{signal.change:+.1f} %"
+    off = "" if signal.change is None else localized(f"{signal.change:+.1f} %")
     runs = str(signal.runs if signal.state == "drifting" else len(signal.seen))
     return (
         Cell(one.tag, "part"),

@@ -126,7 +126,7 @@ class Book(ListScreen):
     def action_entry(self) -> None:
         """Show the whole entry."""
         if self.line is not None:
-            self.open(ShowEntry(self.line, self.register.zone))
+            self.open(ShowEntry(self.line, self.register.zone, self.preferences.system))
 
     def action_filter(self) -> None:
         """The next filter."""
@@ -143,7 +143,7 @@ class Book(ListScreen):
         is_slip = self.register.may_cancel(line.entry.id, host.person, self.now())
         if not await host.may_write("" if is_slip else e.Correction.kind):
             return
-        says = f"{_(line.entry.what.kind)}: {line.entry.what.describe(self.preferences.system)}"
+        says = f"{_(line.entry.what.kind)}: {line.says(self.preferences.system)}"
         why = await self.ask(AskText(_("Why is this entry taken back?"), says))
         if why:
             host.in_turn(lambda: self._write(e.Correction(entry=line.entry.id, why=why)))

@@ -13,6 +13,7 @@ from textual.widgets import Static
 
 from reelcare.core import entries as e
 from reelcare.core.text import _, mark
+from reelcare.register.views.entry_details import details
 from reelcare.tui.leaving import LeftOnce
 from reelcare.tui.requests import ShowEntry
 from reelcare.tui.text import lines, said
@@ -29,7 +30,7 @@ class EntryPage(LeftOnce[None], ModalScreen[None]):
 
     def __init__(self, request: ShowEntry) -> None:
         super().__init__(classes="dialog")
-        self._line, self._zone = request.line, request.zone
+        self._line, self._zone, self._system = request.line, request.zone, request.system
 
     def _local(self, moment: datetime) -> str:
         return f"{moment.astimezone(self._zone):%Y-%m-%d %H:%M}"
@@ -44,9 +45,11 @@ class EntryPage(LeftOnce[None], ModalScreen[None]):
         ]
 
     def compose(self) -> ComposeResult:
-        """Envelope first, then every field."""
+        """What it says, then its envelope, then what else was given with it."""
         one = self._line.entry
         told = [
+            self._line.says(self._system),
+            "",
             _("happened  {local}", local=self._local(one.happened)),
             _("recorded  {local} on terminal {terminal}", local=self._local(one.recorded), terminal=one.terminal),
             _("by        {by}", by=one.by),
@@ -54,7 +57,7 @@ class EntryPage(LeftOnce[None], ModalScreen[None]):
             *self._taken_back(),
             *([self._line.why_uncounted.upper()] if self._line.uncounted else []),
             "",
-            *(f"{name:<18}{value}" for name, value in e.to_body(one.what).items()),
+            *(f"{name}: {value}" for name, value in details(one.what, self._zone, self._system)),
         ]
         with Vertical():
             yield Static(said(_(one.what.kind)), classes="dialog--title")

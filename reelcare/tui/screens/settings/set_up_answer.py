@@ -37,9 +37,9 @@ class SetUpAnswer(Vertical):
     def show(self, setting: Setting, ground: Ground, system: units.System) -> None:
         """Show a set."""
         drawn = self.app.size.width >= DRUM_FROM
-        told = [
-            join((f"{label:<8}", "$text-muted"), (value, "")) for label, value in short(setting, system, drawn=drawn)
-        ]
+        known = list(short(setting, system, drawn=drawn))
+        wide = max((8, *(len(label) + 1 for label, _value in known)))
+        told = [join((f"{label:<{wide}}", "$text-muted"), (value, "")) for label, value in known]
         self.query_one(GrowingText).show(told or [said(_("Say lane spacing and pull-out."))])
         bars = bars_of(setting, system)
         self.query_one(LimitBars).display = bool(bars)

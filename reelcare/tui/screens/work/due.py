@@ -128,10 +128,9 @@ class DueList(FilteredScreen):
 
     def counts(self) -> Content:
         """How much of what is asked for holds, is overdue, unknown, due and soon, and how many lines that are."""
-        found = due_list.counts(self.lines)
-        words = ("overdue", "unknown", "due", "soon")
-        held = sum(line.due.held for line in self.lines)
-        told = [("held", held, _("held")), *((word, found[word], _(due_list.STATE_WORDS[word])) for word in words)]
+        many = {"held": sum(line.due.held for line in self.lines), **due_list.counts(self.lines)}
+        words = ("held", "overdue", "unknown", "due", "soon")
+        told = [(word, many[word], due_list.so_many(word, many[word])) for word in words]
         beside = self.found.beside(self.wanted)
         told.append(("due", len(beside.near_misses) + len(beside.instructions), _("for the supervisor")))
         some = _("{n} shown", n=len(self.lines)) if len(self.lines) != len(self.all) else ""

@@ -62,7 +62,7 @@ class NightScreen(ListScreen):
     def body(self) -> ComposeResult:
         """The time line, the sets, and what is to be known."""
         yield Static(id="time-line")
-        yield Rows(COLUMNS, id="sets", empty=_("nothing can be planned in this time"), enter_chooses=False)
+        yield Rows(COLUMNS, id="sets", empty=mark("nothing can be planned in this time"), enter_chooses=False)
         yield Static(id="known")
 
     def page(self) -> str:

@@ -17,7 +17,7 @@ from reelcare.tui.screens.form import Form, FormField
 from reelcare.tui.text import said
 from reelcare.tui.widgets.inputs.checkbox import Checkbox
 
-LIMBS = ("hours", "metres", "runs", "months")
+LIMBS = (mark("hours"), mark("metres"), mark("runs"), mark("months"))
 
 
 class PlanItemForm(Form):

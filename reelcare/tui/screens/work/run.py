@@ -12,7 +12,7 @@ from textual.widgets import Static
 
 from reelcare.core import entries as e
 from reelcare.core import units
-from reelcare.core.text import _, mark, plural
+from reelcare.core.text import _, localized, mark, plural
 from reelcare.core.typed_time import TimeError, read_time
 from reelcare.register.acts import sets
 from reelcare.register.acts.runs import log_run
@@ -59,7 +59,9 @@ class RunForm(Form):
                 self._planned_speed(),
                 _("{example} (blank if not read)", example="22 m/h"),
             ),
-            FormField("inlet", _("inlet pressure"), "", _("{example} (blank if not read)", example="6.5 bar")),
+            FormField(
+                "inlet", _("inlet pressure"), "", _("{example} (blank if not read)", example=localized("6.5 bar"))
+            ),
             FormField("gun", _("gun pressure"), "", _("blank if not read")),
             FormField("loss", _("loss across the drive"), "", _("blank if not read")),
             FormField("dwell", _("planned dwell"), "", _("{example} (blank if not planned)", example="60 min")),

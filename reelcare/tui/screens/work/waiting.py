@@ -52,7 +52,7 @@ class Waiting(ListScreen):
             ),
             enter_chooses=False,
             id="weeks",
-            empty=_("Nothing waits for a name here."),
+            empty=mark("Nothing waits for a name here."),
         )
         yield Static(id="visit")
 

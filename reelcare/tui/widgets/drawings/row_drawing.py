@@ -87,7 +87,7 @@ class RowDrawing:
         if not says:
             return Strip.blank(self._width, style)
         style += self._style("empty")
-        return Strip([Segment(fit_text("  " + plain(self.empty), self._width), style)])
+        return Strip([Segment(fit_text("  " + plain(_(self.empty)), self._width), style)])
 
     def band(self, says: str, tone: str) -> Strip:
         """The head of a band, with a rule behind it."""
