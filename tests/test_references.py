@@ -5,6 +5,7 @@ of ids that is made by counting.
 """
 
 import ast
+import contextlib
 import json
 import re
 import tomllib
@@ -37,8 +38,9 @@ def named_in(source: str, form: str) -> Iterator[str]:
                 and getattr(loop.iter.func, "id", "") == "range"
             ):
                 code = compile(ast.Expression(ast.fix_missing_locations(node)), "ids", "eval")
-                made: list[Any] = eval(code, {"__builtins__": {"range": range}})
-                yield from (one for one in made if re.fullmatch(form, str(one)))
+                with contextlib.suppress(NameError):  # a list of more than what is counted
+                    made: list[Any] = eval(code, {"__builtins__": {"range": range}})
+                    yield from (one for one in made if re.fullmatch(form, str(one)))
 
 
 def tried(name: str) -> set[str]:

@@ -81,7 +81,7 @@ def test_every_face_counts_the_same_lines(cli: Cli, given: Path, tmp_path: Path,
     assert yard("report", "due", str(tmp_path / "due.ics"), *asked, *AT).code == 0
     events = (tmp_path / "due.ics").read_text("utf-8").count("BEGIN:VEVENT")
     with open_writer(given, read_only=True) as register:
-        screen = views.due_list(register, _filter(asked, register.machine_id), NOW, past=True)
+        screen = views.work_list(register, _filter(asked, register.machine_id), NOW, past=True).lines
     assert [(line.tag, line.item.id) for line in screen] == ids
     assert events == sum(_has_day(line) for line in screen if line.news)
     # the weeks: what is acute, a fault without a day, what is given, and nothing that the list has not

@@ -113,8 +113,8 @@ def test_an_empty_list_says_the_next_step(yard: Cli) -> None:
 @pytest.mark.long
 def test_the_screen_draws_from_the_same_lines(estate: Path, yard: Cli) -> None:
     with open_writer(estate) as register:
-        lines = views.due_list(register, DueFilter(), NOW, past=True)
-        now = views.due_list(register, DueFilter(within=0), NOW, past=True)
+        lines = views.work_list(register, DueFilter(), NOW, past=True).lines
+        now = views.work_list(register, DueFilter(within=0), NOW, past=True).lines
     items = yard("due", *AT, "--json").json["items"]
     assert [(line.tag, line.item.id) for line in lines] == [(one["machine"], one["item"]) for one in items]
     assert {line.due.state for line in now} == {"overdue", "unknown", "due"}
@@ -126,7 +126,7 @@ def test_the_screen_draws_from_the_same_lines(estate: Path, yard: Cli) -> None:
 @given(st.data())
 def test_rows_stand_by_state_and_lose_no_line(estate: Path, data: Any) -> None:
     with open_writer(estate, read_only=True) as register:
-        lines = views.due_list(register, DueFilter(part="chain"), NOW, past=True)
+        lines = views.work_list(register, DueFilter(part="chain"), NOW, past=True).lines
     some = data.draw(st.lists(st.sampled_from(lines), unique_by=id))
     coming = data.draw(st.booleans())
     rows, left_out = lists.rows(some, coming=coming)

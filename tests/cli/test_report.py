@@ -7,6 +7,7 @@ import csv
 import io
 import re
 import stat
+from dataclasses import replace
 from datetime import date, timedelta
 from html.parser import HTMLParser
 from pathlib import Path
@@ -19,8 +20,7 @@ from hypothesis import strategies as st
 
 from reelcare.cli.plan import report as reports
 from reelcare.core.forecast.forecast import Forecast
-from reelcare.core.service.due_line import DueLine
-from reelcare.register.views.due_list import due_list
+from reelcare.register.views.due_list import WorkList, work_list
 from reelcare.reports import page, tables
 from reelcare.reports.blocks import Bars, Document
 from tests.commands import cell_back
@@ -233,12 +233,14 @@ def test_the_name_of_a_bar_is_not_cut_off_at_the_edge() -> None:
 
 
 def test_a_day_beyond_the_horizon_is_left_empty(farm: Any, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    lines = due_list
+    read = work_list
 
-    def far(*words: Any, **more: Any) -> list[DueLine]:
-        return [one._replace(forecast=Forecast(date(2028, 4, 22), None, None)) for one in lines(*words, **more)]
+    def far(*words: Any, **more: Any) -> WorkList:
+        found = read(*words, **more)
+        beyond = Forecast(date(2028, 4, 22), None, None)
+        return replace(found, lines=[one._replace(forecast=beyond) for one in found.lines])
 
-    monkeypatch.setattr(reports, "due_list", far)
+    monkeypatch.setattr(reports, "work_list", far)
     assert farm("report", "due", str(tmp_path / "due.html"), "--all").code == 0
     texts = Read((tmp_path / "due.html").read_bytes()).texts
     assert "Gearbox oil: level" in texts

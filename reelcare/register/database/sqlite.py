@@ -1,7 +1,7 @@
 """A register in a SQLite file: the engine.
 
 WAL with synchronous FULL: a commit survives a power cut where the disk keeps its word. Raw SQL: PRAGMA, which no
-builder has; the triggers and released steps (`released_sqlite`).
+builder has; the triggers and released steps (`in_sqlite`).
 """
 
 from __future__ import annotations
@@ -18,10 +18,11 @@ import peewee as pw
 
 from reelcare import files
 from reelcare.core.text import _
-from reelcare.register.database import released_sqlite, write_queue
+from reelcare.register.database import write_queue
 from reelcare.register.database.base import Database, Row
 from reelcare.register.database.errors import translate_errors
 from reelcare.register.database.models import APPLICATION_ID, RegisterTable
+from reelcare.register.database.released import in_sqlite
 
 PRAGMAS = {
     "synchronous": 2,  # FULL
@@ -40,8 +41,8 @@ MOST_PROBLEMS = 20
 class Sqlite(Database, pw.SqliteDatabase):
     """A register in a file."""
 
-    released: ClassVar[tuple[tuple[str, ...], ...]] = released_sqlite.STEPS
-    triggers: ClassVar[tuple[str, ...]] = released_sqlite.TRIGGERS
+    released: ClassVar[tuple[tuple[str, ...], ...]] = in_sqlite.STEPS
+    triggers: ClassVar[tuple[str, ...]] = in_sqlite.TRIGGERS
     column_types: ClassVar[Mapping[str, str]] = {"TEXT": "TEXT", "BIGINT": "INTEGER", "BIGAUTO": "INTEGER"}
 
     def __init__(self, path: Path, *, uri: str = "") -> None:

@@ -23,20 +23,6 @@ from reelcare.register.views import instructions
 from reelcare.register.views.instructions import Instruction
 
 
-def due_list(
-    reader: Reader,
-    wanted: DueFilter,
-    now: datetime,
-    *,
-    past: bool = False,
-    most: int | None = None,
-    progress: Progress = quietly,
-) -> list[DueLine]:
-    """What is due, the worst first, each line with its forecast; at most `most` lines where that is given."""
-    machines = yard.listed(reader, now, past=past, progress=progress)
-    return _lines(reader, machines, wanted, now, past=past, most=most, progress=progress)
-
-
 @dataclass(frozen=True, slots=True)
 class WorkList:
     """The lines of the work list, and what is for the supervisor beside them: near misses and runs of held machines

@@ -144,7 +144,7 @@ def test_what_is_not_known_stands_in_the_way() -> None:
     with pytest.raises(ValueError, match="may not be done"):
         model.after("pull out", {})
     languages.install("es")
-    assert "Patas: sin mirar, debe ser clavadas" in [model.tell(one) for one in way]
+    assert "Patas: sin mirar, hace falta: clavadas" in [model.tell(one) for one in way]
     with in_english():  # one language for the whole line: that of the catalogue
         assert "Legs: not seen, must be set in the ground" in [model.tell(one) for one in way]
 

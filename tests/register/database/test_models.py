@@ -15,11 +15,12 @@ from typing import Any
 
 import pytest
 
-from reelcare.register.database import released_postgres, released_sqlite, steps
+from reelcare.register.database import steps
 from reelcare.register.database.base import Database
 from reelcare.register.database.errors import translate_errors
 from reelcare.register.database.models import DERIVED, NEWEST
 from reelcare.register.database.opening import open_register
+from reelcare.register.database.released import in_postgres, in_sqlite
 from reelcare.register.database.sqlite import Sqlite
 from reelcare.register.errors import RegisterError
 from tests.register.database.conftest import fill, nothing
@@ -165,8 +166,8 @@ def test_a_register_of_an_older_version_gets_the_same_schema_and_keeps_its_entri
 
 
 RELEASED = {
-    released_sqlite: ("1af21ff7187a", "6bca583c8d0c", "16e4774539a6", "dcd45f63a81d", "ea96dbb94bb2"),
-    released_postgres: ("73ba473830f9", "06927e7c2ce9", "a935cf0adf6a", "dcd45f63a81d", "b92e4f800432"),
+    in_sqlite: ("1af21ff7187a", "6bca583c8d0c", "16e4774539a6", "dcd45f63a81d", "ea96dbb94bb2"),
+    in_postgres: ("73ba473830f9", "06927e7c2ce9", "a935cf0adf6a", "dcd45f63a81d", "b92e4f800432"),
 }
 """The first digits of the SHA-256 of each released step."""
 

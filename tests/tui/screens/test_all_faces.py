@@ -15,7 +15,7 @@ from reelcare.core.service.due_line import DueLine
 from reelcare.core.service.due_list import DueFilter
 from reelcare.core.service.workload import WEEK, monday, workload
 from reelcare.register.reading import yard as yards
-from reelcare.register.views.due_list import due_list, lines_until
+from reelcare.register.views.due_list import lines_until, work_list
 from reelcare.tui.screens.work.bench import Bench
 from reelcare.tui.screens.work.due import WINDOWS, DueList
 from reelcare.tui.screens.work.weeks import SPANS, Weeks
@@ -86,7 +86,7 @@ async def test_the_work_list_and_the_weeks_show_and_count_what_is_asked_for(
         for _window in WINDOWS:
             days = WINDOWS[screen.window or 0][1]
             wanted = DueFilter(place=place, part=part, person=person, within=days)
-            lines = due_list(given, wanted, driver.clock.now)
+            lines = work_list(given, wanted, driver.clock.now).lines
             assert ids(screen.lines) == ids(lines)
             assert lines or days == 0 or part
             assert counted(screen) == expected(lines)
@@ -130,7 +130,7 @@ async def test_the_bench_has_each_line_of_its_machine_and_the_yard_counts_its_wo
         await driver.keys("b")
         bench = driver.app.screen
         assert isinstance(bench, Bench)
-        lines = due_list(given, DueFilter(machine=machine), driver.clock.now)
+        lines = work_list(given, DueFilter(machine=machine), driver.clock.now).lines
         shown = [one.item.id if isinstance(one, DueLine) else one.id for one in bench.lines]
         assert sorted(shown) == sorted(line.item.id for line in lines)
         # as in the work list: at which figure each is due, a fault with its part, no word cut at 80 columns
@@ -147,7 +147,7 @@ async def test_the_bench_has_each_line_of_its_machine_and_the_yard_counts_its_wo
                 if yard.place == place:
                     break
                 await driver.keys("v")
-            lines = due_list(given, DueFilter(place=place), driver.clock.now)
+            lines = work_list(given, DueFilter(place=place), driver.clock.now).lines
             counts = counted(yard)
             for word in ("overdue", "unknown"):
                 machines = {line.machine for line in lines if line.due.state == word and line.news}

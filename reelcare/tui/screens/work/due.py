@@ -132,7 +132,8 @@ class DueList(FilteredScreen):
         words = ("held", "overdue", "unknown", "due", "soon")
         told = [(word, many[word], due_list.so_many(word, many[word])) for word in words]
         beside = self.found.beside(self.wanted)
-        told.append(("due", len(beside.near_misses) + len(beside.instructions), _("for the supervisor")))
+        more = len(beside.near_misses) + len(beside.instructions)
+        told.append(("due", more, plural("{n} for the supervisor", "{n} for the supervisor", more)))
         some = _("{n} shown", n=len(self.lines)) if len(self.lines) != len(self.all) else ""
         return counted(told, some)
 

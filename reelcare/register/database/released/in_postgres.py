@@ -1,4 +1,4 @@
-"""The released schema steps in PostgreSQL's SQL, frozen: the same as `released_sqlite`, for registers on a server.
+"""The released schema steps in PostgreSQL's SQL, frozen: the same as `in_sqlite`, for registers on a server.
 
 Text is ordered byte by byte (COLLATE "C"), as SQLite orders it. An entry that is there already is refused by UNIQUE, so
 no trigger is needed against replacing one.

@@ -1,7 +1,7 @@
 """The released schema steps in SQLite's SQL, frozen: registers of older versions were made by these very texts.
 
 They are raw SQL, because a step must never change again, whatever becomes of the models. A new step is added at the
-end, here and in `released_postgres`: it may add or drop tables, columns and indexes, never touches entries, and names
+end, here and in `in_postgres`: it may add or drop tables, columns and indexes, never touches entries, and names
 no derived table that a model defines.
 """
 
