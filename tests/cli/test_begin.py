@@ -174,6 +174,8 @@ def done(farm: Any) -> dict[str, str | None]:
         "machine;item;date;counter",
         "Máquina;Trabajo;Fecha;Horas",
         "Machine;Travail;Fait le;Compteur",
+        "Máquina;Punto;Fecha;Cuentahoras",
+        "Enrouleur;Point;Date;Compteur d'heures",
         "Nr;Arbeit;Datum;Std",
     ],
 )
