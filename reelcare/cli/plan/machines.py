@@ -160,6 +160,9 @@ def _write_card(asked: argparse.Namespace, register: Writer, path: Path, machine
         common.say(
             _("{tag} is added", tag=plain["tag"]) if machine is None else _("{tag} is revised", tag=plain["tag"])
         )
+    if machine is None and (now_called := register.renamed(str(plain["tag"]))):
+        others = ", ".join(now_called)
+        common.say(_("{others} had the tag {tag} before: this is another machine", others=others, tag=plain["tag"]))
     return 0
 
 
