@@ -8,6 +8,7 @@ import sys
 
 from reelcare.cli.problem import Problem
 from reelcare.core.text import _
+from reelcare.register.progress import Progress, quietly
 
 LONGEST = 1000
 """The characters of the longest line about a command, on standard error."""
@@ -41,3 +42,17 @@ def stop_if_not_a_terminal() -> None:
         return  # drawn somewhere else, as in a browser
     if not (sys.stdin.isatty() and sys.stdout.isatty()) or os.environ.get("TERM") == "dumb":
         raise Problem(_("the app needs a terminal; every task has a command too: `reelcare --help`"))
+
+
+def progress_bar() -> Progress:
+    """Draws on a terminal how far it is, in a line that whatever is said next is written over."""
+
+    def draw(done: int, of: int) -> None:
+        told, room = f" {done} of {of}", columns() - 1
+        width = max(min(30, room - len(told) - 2), 0)
+        full = width * done // max(of, 1)
+        line = f"[{'#' * full}{'.' * (width - full)}]{told}"[:room]
+        sys.stderr.write(f"\r{line}\r{' ' * len(line)}\r" if done >= of else f"\r{line}\r")
+        sys.stderr.flush()
+
+    return draw if sys.stderr.isatty() else quietly

@@ -63,7 +63,7 @@ def cli(tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureF
         capsys.readouterr()
         code = main(list(words))
         told = capsys.readouterr()
-        is_table = words[0] == "bring" or words[:2] == ("machine", "add")  # each refused cell is a line of its own
+        is_table = words[:1] == ("bring",) or words[:2] == ("machine", "add")  # each refused cell is a line of its own
         assert told.err.count("\n") <= 1 or code == 0 or is_table, "an error is one line"
         return Said(code, told.out, told.err)
 

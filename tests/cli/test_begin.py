@@ -1,5 +1,6 @@
 """Spreadsheets of a person's own: read in whatever dialect they come, never guessed, all of it or nothing."""
 
+import sys
 import tomllib
 from datetime import UTC, datetime
 from pathlib import Path
@@ -14,6 +15,7 @@ from reelcare.core.spreadsheet.columns import MACHINES, RUNS, Matching, read_mat
 from reelcare.register.exchange.first_day import previews
 from reelcare.register.exchange.spreadsheets import decoded
 from reelcare.register.opening import open_writer
+from tests.cli.terminals import in_a_terminal
 
 MATCHING = """
 [columns]
@@ -172,6 +174,8 @@ def done(farm: Any) -> dict[str, str | None]:
         "machine;item;date;counter",
         "Máquina;Trabajo;Fecha;Horas",
         "Machine;Travail;Fait le;Compteur",
+        "Máquina;Punto;Fecha;Cuentahoras",
+        "Enrouleur;Point;Date;Compteur d'heures",
         "Nr;Arbeit;Datum;Std",
     ],
 )
@@ -309,6 +313,26 @@ def test_a_yard_begins_with_its_machines_and_runs(cli: Any, here: Any, tmp_path:
     told = cli("begin", "--supervisor", "Mara")
     assert told.code == 2
     assert cli("machine", "add", listed, "--as", ours, "--by", "Mara", "--json").json == {"added": 0, "skipped": 2}
+
+
+def seen(line: str) -> str:
+    """What a terminal shows of a line that was drawn over."""
+    cells: list[str] = []
+    for drawn in line.split("\r"):
+        cells[: len(drawn)] = drawn
+    return "".join(cells).rstrip()
+
+
+@pytest.mark.skipif(not sys.platform.startswith("linux"), reason="pseudo-terminals of Linux")
+def test_nothing_of_how_far_it_was_is_left_before_what_is_told(here: Any, tmp_path: Path) -> None:
+    listed, runs = here("list.csv", LIST), here("runs.csv", RUN_LOG.replace("R1", "A1"))
+    done = here("done.csv", "machine;item;on\nA1;chain;13/4/26\nA2;chain;13/4/26\n")
+    words = ["begin", "--supervisor", "Mara", "--machines", listed, "--runs", runs, "--last-done", done]
+    more = {"REELCARE_REGISTER": str(tmp_path / "register.db"), "TZ": "UTC"}
+    [told] = in_a_terminal([[*words, "--as", str(tmp_path / "ours.toml")]], 200, more)
+    lines = [seen(line) for line in told.split("\n")]
+    assert "2 machines added, 0 were here already" in lines
+    assert "2 services brought in" in lines
 
 
 def test_what_cannot_be_begun_whole_leaves_nobody_and_nothing(cli: Any, here: Any, tmp_path: Path) -> None:

@@ -3,17 +3,15 @@
 from __future__ import annotations
 
 import argparse
-import sys
 from pathlib import Path
 
 from reelcare.cli import common
 from reelcare.cli.parser import Problem
-from reelcare.cli.terminal import columns
+from reelcare.cli.terminal import progress_bar
 from reelcare.core.text import _, plural
 from reelcare.register.exchange import run_logs as bringing
 from reelcare.register.exchange import spreadsheets
 from reelcare.register.exchange.first_day import done_tables
-from reelcare.register.progress import Progress, quietly
 from reelcare.register.writing.writer import Writer
 
 
@@ -108,17 +106,3 @@ def last_done(asked: argparse.Namespace, register: Writer, file: str, *, by: str
             )
         )
     return 0
-
-
-def progress_bar() -> Progress:
-    """Draws on a terminal how far it is, in a line that whatever is said next is written over."""
-
-    def draw(done: int, of: int) -> None:
-        told, room = f" {done} of {of}", columns() - 1
-        width = max(min(30, room - len(told) - 2), 0)
-        full = width * done // max(of, 1)
-        line = f"[{'#' * full}{'.' * (width - full)}]{told}"[:room]
-        sys.stderr.write(f"\r{line}\r{' ' * len(line)}\r" if done >= of else f"\r{line}\r")
-        sys.stderr.flush()
-
-    return draw if sys.stderr.isatty() else quietly

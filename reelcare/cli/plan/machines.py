@@ -13,6 +13,7 @@ from typing import Any
 from reelcare.cli import common
 from reelcare.cli.parser import Problem
 from reelcare.cli.table import TextColumn
+from reelcare.cli.terminal import progress_bar
 from reelcare.core import entries as e
 from reelcare.core import units
 from reelcare.core.clean import clean
@@ -87,7 +88,7 @@ def add_list(asked: argparse.Namespace, register: Writer, path: Path, by: str = 
     """Add the machines of a list, all or none; how many there were. Each bad cell is named on standard error."""
     matching = spreadsheets.matching_in(asked.matching)
     done = spreadsheets.bring_machines(
-        register, path, matching, by=by or common.by(asked), now=common.now(), progress=common.tell_how_far(str(path))
+        register, path, matching, by=by or common.by(asked), now=common.now(), progress=progress_bar()
     )
     for one in done.bad:
         common.say(f"{path}, {one}")
@@ -159,6 +160,9 @@ def _write_card(asked: argparse.Namespace, register: Writer, path: Path, machine
         common.say(
             _("{tag} is added", tag=plain["tag"]) if machine is None else _("{tag} is revised", tag=plain["tag"])
         )
+    if machine is None and (now_called := register.renamed(str(plain["tag"]))):
+        others = ", ".join(now_called)
+        common.say(_("{others} had the tag {tag} before: this is another machine", others=others, tag=plain["tag"]))
     return 0
 
 

@@ -47,18 +47,19 @@ _MACHINES = {
 _LAST_DONE = {
     "machine": _MACHINES["tag"],
     "now": "hours, hours now, counter, counter now, hour counter, stunden, zähler, zählerstand, betriebsstunden, "
-    "horas, contador, heures, compteur",
+    "horas, contador, cuentahoras, heures, compteur, compteur d'heures",
 }
 
 _SERVICES = {
     "machine": _MACHINES["tag"],
-    "item": "item, plan item, service, work, work done, task, job, part, what, arbeit, wartung, was, posten, teil, "
-    "tarea, servicio, trabajo, elemento, pieza, qué, travail, entretien, tâche, opération, élément, pièce, quoi",
+    "item": "item, plan item, service, work, work done, task, job, part, what, arbeit, wartung, tätigkeit, was, "
+    "posten, teil, tarea, servicio, trabajo, punto, mantenimiento, elemento, pieza, qué, travail, entretien, point, "
+    "tâche, opération, intervention, élément, pièce, quoi",
     "on": "on, date, day, done, done on, last done, last done on, last, when, service date, datum, am, erledigt, "
-    "erledigt am, zuletzt, wann, fecha, día, hecho, hecho el, último, última vez, cuándo, jour, fait, fait le, "
-    "dernière fois, quand",
+    "erledigt am, gemacht am, zuletzt, wann, fecha, día, hecho, hecho el, realizado, último, última vez, cuándo, jour, "
+    "fait, fait le, effectué le, dernière fois, quand",
     "at": "at, hours, hours then, counter, counter then, hour counter, done at, stunden, std, zähler, zählerstand, "
-    "betriebsstunden, horas, contador, horómetro, heures, compteur, horamètre",
+    "betriebsstunden, horas, contador, cuentahoras, horómetro, heures, compteur, compteur d'heures, horamètre",
 }
 """Last-done dates with one service in each row."""
 

@@ -294,6 +294,7 @@ class Batch:
         for number, machine in enumerate(touched):
             progress(number, len(touched))
             self.state(machine)
+        progress(len(touched), len(touched))
         for machine in sorted(self._past_changed):
             self._refuse_contradictions(machine)
         for machine, state in sorted(self._states.items()):

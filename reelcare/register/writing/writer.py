@@ -191,6 +191,7 @@ class Writer(Reader):
             for number, draft in enumerate(drafts):
                 progress(number, len(drafts))
                 batch.add(self._checked(draft, by, batch), draft.machine, draft.happened, draft.id)
+            progress(len(drafts), len(drafts))
             batch.finish(progress)
         if any(one.what.witnessed for one in batch.written):
             self.witness_heads()

@@ -68,6 +68,24 @@ def test_a_spreadsheet_is_offered_once_though_two_names_lead_to_its_folder(
     assert start.spreadsheets() == [Path("runs.csv")]
 
 
+async def test_a_machine_is_given_another_tag_in_the_app_and_one_added_under_the_old_is_said(
+    tmp_path: Path,
+) -> None:
+    with open_writer(tmp_path / "new.db") as register:
+        now = datetime(2026, 5, 1, tzinfo=UTC)
+        register.add(e.Enrolled(name="Mara", role="supervisor"), by="Mara", now=now)
+        id = register.add(e.Carded(card={"tag": "K1"}), by="Mara", now=now).id
+        app = Reelcare(register)
+        async with app.run_test(size=(80, 24)) as pilot:
+            await pilot.press("p", "a", "c", "e", "end", "backspace", "9", "ctrl+y")
+            await pilot.pause()
+            assert app.notice is not None
+            assert (register.tags()[id], app.notice.says) == ("K9", "K9 is revised")
+            await pilot.press("escape", "h", "down", "down", "enter", "K", "1", "ctrl+y")
+            await pilot.pause()
+            assert app.notice.says == "K1 is added. K9 had the tag K1 before: this is another machine"
+
+
 @pytest.mark.parametrize(
     ("card", "says"),
     [({"place": "South"}, "K1  South: 0 h"), ({"name": "Long"}, "K1  Long: 0 h"), ({}, "K1  0 h")],

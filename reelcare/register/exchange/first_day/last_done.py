@@ -90,6 +90,7 @@ def told_services(
     for number, (machine, row) in enumerate(by_machine.items()):
         progress(number, len(by_machine))
         _GridRow(writer, machine, now, row, found).take()
+    progress(len(by_machine), len(by_machine))
     return found
 
 

@@ -114,7 +114,12 @@ class MachineForm(Form):
         machine = self.machine_id or None
         kept = self.write(lambda: self.register.add(what, machine=machine, by=host.person, now=now), line_of("tag"))
         if kept is not None:
-            host.tell(_("{tag} is revised", tag=card["tag"]) if machine else _("{tag} is added", tag=card["tag"]))
+            told = _("{tag} is revised", tag=card["tag"]) if machine else _("{tag} is added", tag=card["tag"])
+            others = ", ".join(self.register.renamed(str(card["tag"]))) if not machine else ""
+            if others:
+                told += ". " + _("{others} had the tag {tag} before: this is another machine", others=others,
+                                 tag=card["tag"])  # fmt: skip
+            host.tell(told)
         return kept is not None
 
 
