@@ -36,7 +36,10 @@ def _machine(parser: Parser) -> None:
 def _people(parser: Parser) -> None:
     parser.add_argument(
         "words", nargs="*", metavar="[add NAME | pin NAME | unlock NAME | left NAME]",
-        help=_("enrol somebody, give them a PIN, let them try again, say that they left; without, the list"),
+        help=_(
+            "enrol somebody, or in another role; give them a PIN, let them try again, say that they left; "
+            "without, the list"
+        ),
     )  # fmt: skip
     parser.add_argument("--role", choices=("operator", "mechanic", "supervisor"))
     parser.add_argument(
