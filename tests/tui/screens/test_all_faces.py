@@ -14,6 +14,7 @@ from reelcare.core.service import due_list as lists
 from reelcare.core.service.due_line import DueLine
 from reelcare.core.service.due_list import DueFilter
 from reelcare.core.service.workload import WEEK, monday, workload
+from reelcare.core.text import _
 from reelcare.register.reading import yard as yards
 from reelcare.register.views.due_list import lines_until, work_list
 from reelcare.tui.screens.work.bench import Bench
@@ -45,7 +46,7 @@ def given(register: Any) -> Any:
 async def ask(driver: Any, place: str, part: str, person: str) -> None:
     """Ask a screen for something by its keys; a place takes the part away, so it goes first."""
     for name, wanted in (("place", place), ("part", part), ("person", person)):
-        for _ in range(40):
+        for _press in range(40):
             if getattr(driver.app.screen, name) == wanted:
                 break
             await driver.keys(KEYS[name])
@@ -113,12 +114,16 @@ async def test_the_work_list_and_the_weeks_show_and_count_what_is_asked_for(
 
 
 @pytest.mark.parametrize("language", ["en", "es", "fr"])
-async def test_no_state_of_a_line_is_cut_at_80_columns(drive: Any, screen_text: Any, language: str) -> None:
+async def test_no_state_of_a_line_and_nothing_that_is_held_is_cut_at_80_columns(
+    drive: Any, screen_text: Any, language: str
+) -> None:
     async with drive(size=(80, 24), language=language) as driver:
         await driver.keys("d")
         shown = screen_text(driver.app)
         for band in ("held", "overdue", "unknown"):
             assert f"] {state(band)} " in " ".join(shown.split())
+        await driver.keys("home", "b")
+        assert _("holds it for a run") in screen_text(driver.app)
 
 
 async def test_the_bench_has_each_line_of_its_machine_and_the_yard_counts_its_words(
@@ -143,7 +148,7 @@ async def test_the_bench_has_each_line_of_its_machine_and_the_yard_counts_its_wo
         await driver.keys("escape")
         yard = driver.app.screen
         for place in ("", "South Field", "North Field"):
-            for _ in range(10):
+            for _press in range(10):
                 if yard.place == place:
                     break
                 await driver.keys("v")

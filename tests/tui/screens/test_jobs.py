@@ -1,6 +1,7 @@
 """The three jobs that Reelcare is for, and all around them, by keyboard alone."""
 
 import asyncio
+from datetime import timedelta
 from typing import Any
 
 import pytest
@@ -525,6 +526,30 @@ async def test_an_entry_is_taken_back_in_the_book_by_a_supervisor_only(drive: An
         assert register.state(machine).totals.runs == before - 1
         rows = driver.app.screen.query_one(Rows)
         assert any("TAKEN BACK by Marta: double logged |" in cell.text for cell in rows.row(rows.cursor))
+
+
+async def test_a_service_on_the_wrong_machine_is_moved_with_its_day_by_whom_it_slipped(
+    drive: Any, register: Any, screen_text: Any
+) -> None:
+    wrong, right = register.machine_id("T01"), register.machine_id("T03")
+    async with drive() as driver:
+        await be(driver, "b")
+        now = driver.clock.now
+        what, day = e.Service(item="grease", title="Grease"), now - timedelta(days=1)
+        register.add(what, machine=wrong, by="Tomas", now=now, happened=day)
+        await driver.to_machine("T01")
+        await driver.keys("k", "f", "f", "f", "m")
+        await driver.type("T33")
+        await driver.keys("enter", "enter")
+        assert "no such machine" in driver.app.notice.says, "nothing is taken back where it cannot be moved"
+        assert not entries(register, "machine = ? AND kind = 'correction'", wrong)
+        await driver.keys("m")
+        await driver.type("T03")
+        await driver.keys("enter", "enter")
+        assert "is moved to T03" in driver.app.notice.says
+        assert "TAKEN BACK by Tomas" in screen_text(driver.app)
+    moved = entries(register, "machine = ? AND kind = 'service' ORDER BY number DESC LIMIT 1", right)[0]
+    assert (moved.what, moved.happened, moved.by) == (what, day, "Tomas")
 
 
 @pytest.mark.long

@@ -31,3 +31,43 @@ async def test_every_page_opens_shows_something_and_is_left(drive: Any, screen_t
                     break
                 await driver.keys("escape")
             assert driver.app.screen is yard, f"{name} cannot be left"
+
+
+async def open_the_check(driver: Any) -> Any:
+    await driver.keys("p", "c")
+    await driver.to_machine("T01")
+    await driver.keys("w")
+    return driver.app.screen
+
+
+async def test_the_drawing_gives_way_where_not_all_answers_have_room_and_comes_back(
+    drive: Any, screen_text: Any
+) -> None:
+    """At 80x24 the third answer of the first question, in Spanish, stood below the edge."""
+    async with drive(size=(80, 24), language="es") as driver:
+        screen = await open_the_check(driver)
+        first, second = screen.going.walk.sheet.questions[:2]
+        assert screen.question.id == first.id
+        shown = " ".join(screen_text(driver.app).split())
+        for choice in first.choices:
+            assert choice.says["es"] in shown
+        assert not screen.query_one("#plan").display
+        await driver.answer_right()
+        assert screen.question.id == second.id
+        await driver.pilot.pause()
+        assert screen.query_one("#plan").display
+
+
+@pytest.mark.long
+@pytest.mark.parametrize("language", ["en", "es", "fr"])
+async def test_every_question_of_the_pre_start_has_caution_and_answers_in_sight(drive: Any, language: str) -> None:
+    async with drive(size=(80, 24), language=language) as driver:
+        screen = await open_the_check(driver)
+        for question in screen.going.walk.sheet.questions:
+            screen.show(question)
+            await driver.pilot.pause()
+            if screen.opening:  # the page before a gate
+                await driver.keys("enter")
+                screen.show(question)
+                await driver.pilot.pause()
+            assert screen.panel.all_in_sight, question.id

@@ -78,6 +78,11 @@ class QuestionPanel(Vertical):
             number.placeholder = view.unit_hint()
             number.focus()
 
+    @property
+    def all_in_sight(self) -> bool:
+        """Whether the caution, the question and all its answers have room."""
+        return self.query_one("#asked").virtual_region.bottom <= self.size.height
+
     def _show_choices(self, view: WalkView) -> None:
         """Show the choices. Their rows stay where they are: one that a finger is on is never taken away."""
         choices = view.question.choices if view.question is not None else ()

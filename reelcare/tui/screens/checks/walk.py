@@ -189,6 +189,17 @@ class WalkRound(BaseScreen):
         part, round_ = view.place()
         self.query_one(MachinePlan).light(part, view.positions(), round_)
         self.panel.show(view)
+        self.call_after_refresh(self.call_after_refresh, self._make_room)  # once it is laid out
+
+    def _make_room(self) -> None:
+        """Give the words the room of the drawing where the answers would not all be in sight."""
+        if not self.panel.all_in_sight:
+            self.query_one("#plan").display = False
+
+    def on_resize(self) -> None:
+        """See in the new room whether the drawing has a place in it."""
+        self.query_one("#plan").display = not self.opening
+        self.call_after_refresh(self.call_after_refresh, self._make_room)  # once it is laid out
 
     def _next(self) -> Question | None:
         """The question to ask now; None where a signature comes next."""

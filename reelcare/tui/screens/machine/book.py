@@ -11,6 +11,7 @@ from textual.binding import Binding, BindingType
 
 from reelcare.core import entries as e
 from reelcare.core.text import _, mark
+from reelcare.register.acts import corrections
 from reelcare.register.views import book
 from reelcare.register.views.book import BookLine
 from reelcare.tui.base import ListScreen
@@ -53,6 +54,13 @@ class Book(ListScreen):
             mark("Take back"),
             id="book.take_back",
             tooltip=mark("Takes the entry back with a reason; it stays visible"),
+        ),
+        Binding(
+            "m",
+            "move",
+            mark("Move"),
+            id="book.move",
+            tooltip=mark("Moves the entry, with its day, to the machine that it is of"),
         ),
         Binding("escape", "leave", mark("Back"), id="book.leave", tooltip=mark("Back to the screen before")),
     ]
@@ -137,18 +145,46 @@ class Book(ListScreen):
     @work
     async def action_take_back(self) -> None:
         """Take the entry under the cursor back."""
-        line, host = self.line, self.host
+        line = await self._line_to_correct()
         if line is None:
             return
-        is_slip = self.register.may_cancel(line.entry.id, host.person, self.now())
-        if not await host.may_write("" if is_slip else e.Correction.kind):
-            return
-        says = f"{_(line.entry.what.kind)}: {line.says(self.preferences.system)}"
-        why = await self.ask(AskText(_("Why is this entry taken back?"), says))
+        why = await self.ask(AskText(_("Why is this entry taken back?"), self._says(line)))
         if why:
-            host.in_turn(lambda: self._write(e.Correction(entry=line.entry.id, why=why)))
+            self.host.in_turn(lambda: self._correct(line.entry, why))
 
-    def _write(self, what: e.Correction) -> None:
-        host, now = self.host, self.now()
-        if host.write(lambda: self.register.add(what, machine=self.machine_id, by=host.person, now=now)):
-            self.fill()
+    @work
+    async def action_move(self) -> None:
+        """Move the entry under the cursor to the machine that it is of."""
+        line = await self._line_to_correct()
+        if line is None:
+            return
+        tag = await self.ask(AskText(_("Which machine is it of?"), self._says(line)))
+        why = await self.ask(AskText(_("Why is it moved?"), self._says(line), _("wrong machine"))) if tag else None
+        if tag and why:
+            self.host.in_turn(lambda: self._correct(line.entry, why, tag))
+
+    async def _line_to_correct(self) -> BookLine | None:
+        """The line under the cursor, if who is there may cancel its entry."""
+        line, host = self.line, self.host
+        if line is None:
+            return None
+        is_slip = self.register.may_cancel(line.entry.id, host.person, self.now())
+        return line if await host.may_write("" if is_slip else e.Correction.kind) else None
+
+    def _says(self, line: BookLine) -> str:
+        return f"{_(line.entry.what.kind)}: {line.says(self.preferences.system)}"
+
+    def _correct(self, entry: e.Entry, why: str, tag: str = "") -> None:
+        """Take an entry back, and write it to the machine of this tag, if one is named."""
+        host, now, register = self.host, self.now(), self.register
+
+        def write() -> e.Entry:
+            to = register.machine_id(tag) if tag else ""
+            return corrections.correct(register, entry, why, by=host.person, now=now, happened=now, move_to=to)
+
+        if host.write(write) is None:
+            return
+        self.fill()
+        if tag:
+            host.tell(_("{kind} of {day:%Y-%m-%d} is moved to {tag}", kind=_(entry.what.kind),
+                        day=self.local(entry.happened), tag=tag))  # fmt: skip

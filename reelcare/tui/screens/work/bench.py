@@ -20,12 +20,13 @@ from reelcare.tui.base import ListScreen
 from reelcare.tui.theme import TONES, state
 from reelcare.tui.widgets.rows import Cell, Column, Row, Rows
 
+STANDS = mark("where it stands")
 COLUMNS = (
     Column(mark("state"), 11, 1),
     Column(mark("part"), 12, 4),
     Column(mark("what"), 22, 1, grows=True),
     Column(mark("due at"), 10, 2, right=True),
-    Column(mark("where it stands"), 16, 2),
+    Column(STANDS, 16, 2),
     Column(mark("for"), 8, 5),
     Column(mark("likely"), 12, 4),
     Column(mark("last done"), 12, 5),
@@ -60,7 +61,9 @@ class Bench(ListScreen):
 
     def body(self) -> ComposeResult:
         """One list."""
-        yield Rows(COLUMNS, id="bench", empty=mark("No faults, and the plan has no items."), enter_chooses=False)
+        holds = max(cells(_(one)) for one in HOLDS.values())  # what a fault holds is cut in no language
+        columns = [one._replace(width=max(one.width, holds)) if one.head == STANDS else one for one in COLUMNS]
+        yield Rows(columns, id="bench", empty=mark("No faults, and the plan has no items."), enter_chooses=False)
 
     def first_row(self) -> int:
         """The item that one came for."""
