@@ -6,7 +6,7 @@ import os
 import re
 import resource
 import shutil
-from datetime import timedelta
+from datetime import UTC, datetime, timedelta
 from pathlib import Path
 from typing import Any
 
@@ -168,6 +168,16 @@ def test_another_register_is_no_copy_of_this_one(yard: Any, tmp_path: Path) -> N
     with open_writer(fresh) as begun:  # nothing but people: begun anew where the disk failed
         people.enrol(begun, "Mara", "supervisor", by="Mara", now=yard.now)
     done = restoration.restore(fresh, other, by="Mara", why=WHY, now=yard.now + timedelta(hours=1))
+    assert done.brought_back == 1
+
+
+def test_a_copy_of_before_the_first_machine_is_one_of_this_register(place: Path, tmp_path: Path) -> None:
+    copy, now = tmp_path / "copy.db", datetime(2026, 5, 1, tzinfo=UTC)
+    with open_writer(place) as register:
+        people.enrol(register, "Mara", "supervisor", by="Mara", now=now)
+        copies.copy(register, copy)
+        register.add(e.Carded(card={"tag": "R1"}), by="Mara", now=now)
+    done = restoration.restore(place, copy, by="Mara", why=WHY, now=now + timedelta(hours=1))
     assert done.brought_back == 1
 
 

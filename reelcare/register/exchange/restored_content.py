@@ -11,7 +11,6 @@ from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import datetime
 from pathlib import Path
-from typing import Any
 
 from reelcare.core import entries as e
 from reelcare.core.text import _
@@ -67,7 +66,7 @@ class OldRegister:
     ahead: doubts.Parts = field(default_factory=dict)
     """What of that is dated later than it came."""
     own: frozenset[str] = frozenset()
-    """The digests of the entries of machines that were written in it."""
+    """The digests of the entries that were written in it; none where it has nobody's machines yet."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -106,13 +105,13 @@ def read(reader: Reader) -> OldRegister:
     codes = {name: value for name, value in reader.db.about().items() if name.startswith(RECOVERY)}
     return OldRegister(furthest(witness.heads(reader.db)), carry_format.sound(rows), personal, codes,
                        foreign.brought(reader.db), doubts.ahead(reader.db),
-                       _written_here(reader, EntryRow.machine.is_null(False)))  # fmt: skip
+                       _written_here(reader) if reader.machine_ids() else frozenset())  # fmt: skip
 
 
-def _written_here(reader: Reader, *conditions: Any) -> frozenset[str]:
-    """The digests of the entries that were written here and that all these conditions pick."""
+def _written_here(reader: Reader) -> frozenset[str]:
+    """The digests of the entries that were written here."""
     came = foreign.brought(reader.db)
-    rows = reader.db.fetch(EntryRow.select(EntryRow.terminal, EntryRow.place, EntryRow.digest).where(True, *conditions))
+    rows = reader.db.fetch(EntryRow.select(EntryRow.terminal, EntryRow.place, EntryRow.digest))
     return frozenset(
         str(digest)
         for terminal, place, digest in rows
