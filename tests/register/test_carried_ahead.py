@@ -43,6 +43,16 @@ def test_a_service_carried_in_from_a_clock_that_is_ahead_hides_no_use_since(
         assert prove(again).whole
 
 
+def test_a_service_of_a_clock_that_is_minutes_ahead_counts_as_it_is_dated(meeting: Meeting) -> None:
+    meeting.yard.run(0, hours=20)
+    meeting.carry(meeting.here, meeting.other)
+    at = meeting.now + timedelta(minutes=20)
+    forge(meeting.other, e.Service(item="lube"), by="Tove", machine=meeting.yard.machine, at=at)
+    meeting.carry(meeting.other, meeting.here)
+    assert meeting.here.known().doubtful == {}
+    assert meeting.word() == "check due"
+
+
 def test_a_run_carried_in_from_a_clock_that_is_ahead_lets_a_check_be_made_after_it(meeting: Meeting) -> None:
     yard = meeting.yard
     meeting.carry(meeting.here, meeting.other)

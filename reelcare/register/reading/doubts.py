@@ -40,6 +40,8 @@ READ = (e.Reading.kind, e.Run.kind)
 AHEAD = "brought ahead"
 """The name in `about` of what was carried in with entries that are dated later than it came: of each chain the first
 and the last place, and when that was [ms]. It belongs to the register, and never travels."""
+MUCH_AHEAD = timedelta(hours=1)
+"""How far what is carried in may be dated after it came: clocks differ, and less hides no use that matters."""
 BEHIND = timedelta(minutes=2)
 """How far a clock may be behind the last entry of its terminal: setting it right by the network is no news."""
 
@@ -92,10 +94,10 @@ def _came(db: Database) -> dict[str, int]:
     """The entries that are dated later than they came in, and when that was [ms]; signatures of checks left out, which
     the next run finds dated after now."""
     found: dict[str, int] = {}
-    behind = BEHIND // timedelta(milliseconds=1)
+    most = MUCH_AHEAD // timedelta(milliseconds=1)
     for terminal, some in ahead(db).items():
         for first, last, came in some:
-            there = (E.terminal == terminal) & E.place.between(first, last) & (E.recorded > came + behind)
+            there = (E.terminal == terminal) & E.place.between(first, last) & (E.recorded > came + most)
             rows = db.fetch(E.select(E.id).where(there, E.kind.in_(DOUBTED), E.kind.not_in(SIGNATURES)))
             found |= {str(id): min(came, found.get(str(id), came)) for (id,) in rows}
     return found
