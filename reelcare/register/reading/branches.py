@@ -25,7 +25,7 @@ class Branches:
     """The columns of a register that go on from another one."""
 
     def __init__(self, db: Database) -> None:
-        columns = [one.terminal for one in witness.heads(db)]
+        columns = list(witness.columns(db))
         self._from: dict[str, Segment] = {}
         """Of each branch what it goes on from, where that is here."""
         for column in columns:

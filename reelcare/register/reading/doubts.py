@@ -109,6 +109,8 @@ def with_least(db: Database) -> dict[str, datetime]:
     the last entry before it whose time is not doubtful: use that may have come after it is not hidden."""
     columns = (E.id, E.terminal, E.place, E.recorded, E.happened, E.machine, E.kind)
     doubtful = list(db.fetch(E.select(*columns).join(D, on=(D.entry == E.id))))
+    if not doubtful:
+        return {}
     first_places: dict[str, int] = {}
     for _id, terminal, place, *_rest in doubtful:
         first_places[terminal] = min(int(place), first_places.get(terminal, int(place)))
