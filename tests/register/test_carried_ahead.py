@@ -1,16 +1,19 @@
 """What was carried in and is dated later than it came: it was written by then, whatever its terminal's clock said."""
 
+import sqlite3
 from datetime import timedelta
 from pathlib import Path
 
 import pytest
 
 from reelcare.core import entries as e
-from reelcare.register.exchange import copies, restoration
+from reelcare.register.exchange import carry_files, carry_format, copies, restoration
 from reelcare.register.proof.proving import prove
 from reelcare.register.writing.batch import Batch
+from tests.register.test_carry_limits import chained, fault, packed
 from tests.register.test_foreign import START, H, Meeting, forge, meeting, statuses, word
 from tests.register.test_gates import signed_up_to
+from tests.servers import in_a_file
 
 __all__ = ["meeting"]
 
@@ -38,6 +41,16 @@ def test_a_service_carried_in_from_a_clock_that_is_ahead_hides_no_use_since(
         assert word(again, yard.machine, now + 13 * H) == "held"
         assert again.known().doubtful[service.id] <= now
         assert prove(again).whole
+
+
+def test_a_service_of_a_clock_that_is_minutes_ahead_counts_as_it_is_dated(meeting: Meeting) -> None:
+    meeting.yard.run(0, hours=20)
+    meeting.carry(meeting.here, meeting.other)
+    at = meeting.now + timedelta(minutes=20)
+    forge(meeting.other, e.Service(item="lube"), by="Tove", machine=meeting.yard.machine, at=at)
+    meeting.carry(meeting.other, meeting.here)
+    assert meeting.here.known().doubtful == {}
+    assert meeting.word() == "check due"
 
 
 def test_a_run_carried_in_from_a_clock_that_is_ahead_lets_a_check_be_made_after_it(meeting: Meeting) -> None:
@@ -71,3 +84,17 @@ def test_what_no_terminal_lets_in_for_its_time_or_figures_has_no_effect(meeting:
     assert statuses(meeting.here)[one.id] == "void"
     state = meeting.here.state(meeting.yard.machine)
     assert (state.totals, state.cycles, meeting.word()) == (before.totals, before.cycles, "held")
+
+
+@in_a_file
+def test_a_long_chain_of_a_clock_that_was_ahead_is_taken_in_parts(meeting: Meeting, tmp_path: Path) -> None:
+    """Not every SQLite takes as many ids in one question as a chain can have."""
+    rows = chained("a", [fault() for _unused in range(1200)], lambda place: f"f{place}", person="Olav")
+    connection: sqlite3.Connection = meeting.here.db.connection()  # type: ignore[no-untyped-call]
+    connection.setlimit(sqlite3.SQLITE_LIMIT_VARIABLE_NUMBER, 999)
+    bundle = carry_format.read(packed(tmp_path / "x.carry", rows))
+    meeting.here.clock_is_right = True
+    carry_files.carry_in(meeting.here, bundle, by="Mara", now=START - 24 * H)
+    assert len(meeting.here.known().doubtful) == 1200
+    assert meeting.here.rebuild() == []
+    assert prove(meeting.here).whole

@@ -6,15 +6,16 @@ import os
 import re
 import resource
 import shutil
-from datetime import timedelta
+from datetime import UTC, datetime, timedelta
 from pathlib import Path
 from typing import Any
 
 import pytest
 
 from reelcare.core import entries as e
+from reelcare.register.acts import people
 from reelcare.register.errors import Busy, CannotWrite, NotAllowed, NotThere, NotWhole, Refused, RegisterError
-from reelcare.register.exchange import copies, restoration
+from reelcare.register.exchange import carry_files, carry_format, copies, restoration
 from reelcare.register.integrity import witness
 from reelcare.register.opening import open_reader, open_writer
 from reelcare.register.proof.proving import prove, prove_the_end
@@ -142,6 +143,42 @@ def test_a_register_as_it_was_closed_beside_a_later_log_is_refused_and_nothing_c
         with pytest.raises(NotWhole, match=r"the log beside it .* belongs to another file.*reelcare restore COPY"):
             open_writer(path, create=False, read_only=read_only)
     assert (path.read_bytes(), Path(f"{path}-wal").read_bytes()) == (closed, log)
+
+
+def test_another_register_is_no_copy_of_this_one(yard: Any, tmp_path: Path) -> None:
+    """All that stands in it would count here with nobody's name, and could not be taken out again."""
+    yard.run(0)
+    carry_files.carry_out(yard.register, tmp_path / "x.carry", now=yard.now)
+    other = tmp_path / "other.db"
+    with open_writer(other) as theirs:  # it has our entries, too, carried in
+        people.enrol(theirs, "Mara", "supervisor", by="Mara", now=yard.now)
+        carry_files.carry_in(theirs, carry_format.read(tmp_path / "x.carry"), by="Mara", now=yard.now)
+        theirs.add(e.Carded(card={"tag": "X9"}), by="Mara", now=yard.now)
+    yard.register.close()
+    before = files_of(tmp_path)
+    with pytest.raises(NotThere, match=r"other\.db: no copy of this register"):
+        restore(yard, other)
+    after = files_of(tmp_path)
+    assert {name for name in after if name.startswith(("r-", "."))} == set()
+    assert after["other.db"] == before["other.db"]
+    with yard.again() as now:
+        assert list(now.tags().values()) == ["R1"]
+        assert prove(now).whole
+    fresh = tmp_path / "fresh.db"
+    with open_writer(fresh) as begun:  # nothing but people: begun anew where the disk failed
+        people.enrol(begun, "Mara", "supervisor", by="Mara", now=yard.now)
+    done = restoration.restore(fresh, other, by="Mara", why=WHY, now=yard.now + timedelta(hours=1))
+    assert done.brought_back == 1
+
+
+def test_a_copy_of_before_the_first_machine_is_one_of_this_register(place: Path, tmp_path: Path) -> None:
+    copy, now = tmp_path / "copy.db", datetime(2026, 5, 1, tzinfo=UTC)
+    with open_writer(place) as register:
+        people.enrol(register, "Mara", "supervisor", by="Mara", now=now)
+        copies.copy(register, copy)
+        register.add(e.Carded(card={"tag": "R1"}), by="Mara", now=now)
+    done = restoration.restore(place, copy, by="Mara", why=WHY, now=now + timedelta(hours=1))
+    assert done.brought_back == 1
 
 
 def test_a_damaged_register_gives_what_can_be_read(yard: Any, copy: Path) -> None:

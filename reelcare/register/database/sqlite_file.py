@@ -12,16 +12,17 @@ import os
 import shutil
 import sqlite3
 import tempfile
+from collections.abc import Mapping
 from pathlib import Path
 from urllib.parse import quote
 
 from reelcare import files
 from reelcare.core.text import _
-from reelcare.register.database import foreign_log, steps
+from reelcare.register.database import steps
 from reelcare.register.database.errors import translate_errors
 from reelcare.register.database.models import APPLICATION_ID, NEWEST
 from reelcare.register.database.sqlite import EXTRA, PRAGMAS, Sqlite
-from reelcare.register.errors import CannotWrite, NotThere
+from reelcare.register.errors import CannotWrite, NotThere, NotWhole
 from reelcare.register.mounts import network_kind
 
 MAGIC = b"SQLite format 3\x00"
@@ -31,6 +32,13 @@ ROOM_TO_READ = 1024 * 1024
 """Free bytes below which a register that is only looked at is read as in a read-only folder."""
 MOST_IN_MEMORY = 512 << 20
 """The largest register of an older version that is upgraded in memory."""
+LOG_HEADER = 32
+"""Bytes of a log's own header (https://www.sqlite.org/fileformat.html, section 4.1)."""
+MOST_UNASKED = 64 << 20
+"""The largest register that is looked through where nobody can say whether another program has it open."""
+LOCKS = Path("/proc/locks")
+HEADS = "SELECT terminal, MAX(place), digest FROM entry GROUP BY terminal"
+IS_THERE = "SELECT 1 FROM entry WHERE terminal = ? AND place = ? AND digest = ?"
 
 
 def open_file(path: Path, rebuild: steps.Rebuild, *, new: dict[str, str] | None, read_only: bool) -> Sqlite:
@@ -116,7 +124,7 @@ def _with_its_log(path: Path, wal: Path, rebuild: steps.Rebuild) -> Sqlite:
                 shutil.copyfile(one, Path(folder, one.name))
             if before != [(one.stat().st_size, one.stat().st_mtime_ns) for one in (path, wal)]:
                 raise OSError  # another computer writes there: file and log may not belong together
-            foreign_log.refuse_worse(path, Path(folder, path.name))
+            _refuse_worse(path, Path(folder, path.name))
             return _in_memory(path, f"file:{quote(str(Path(folder, path.name)))}?mode=rw", rebuild)
     except OSError:
         raise CannotWrite(
@@ -202,7 +210,83 @@ def _refuse_strangers(path: Path) -> None:
         raise NotThere(_("{path}: a database, but not a register of ours; it was left as it was", path=path))
     steps.refuse_newer(path, int.from_bytes(head[60:64], "big"))
     can_look = os.access(path.parent, os.W_OK) and _free_bytes(path) >= ROOM_TO_READ
-    foreign_log.refuse(path, head, can_look=can_look)
+    _refuse_foreign_log(path, head, can_look=can_look)
+
+
+def _refuse_foreign_log(path: Path, head: bytes, *, can_look: bool) -> None:
+    """Raise NotWhole where the log beside a register, whose first bytes are `head`, is of another file: SQLite would
+    play any log back into it, and destroy both.
+
+    It is of another file where the register was closed into one file, or where the file is sound by itself and with the
+    log is not, or lacks entries that it has. Nothing is changed to find that out; both are only looked through where
+    their folder can be written to and has room.
+    """
+    log = path.with_name(f"{path.name}-wal")
+    if not log.exists() or log.stat().st_size <= LOG_HEADER:
+        return
+    if head[18:20] == b"\x01\x01":  # closed into one file: section 1.3.3
+        raise _of_another_file(path)
+    if can_look and not _is_in_hand(path):
+        _refuse_worse(path, path)
+
+
+def _refuse_worse(path: Path, at: Path) -> None:
+    """Raise NotWhole where a register is worse with its log than without; both lie `at` a place, where it is sought."""
+    if _is_worse_with_its_log(at):
+        raise _of_another_file(path)
+
+
+def _of_another_file(path: Path) -> NotWhole:
+    return NotWhole(
+        _(
+            "{path}: the log beside it ({name}) belongs to another file; nothing was changed. `reelcare "
+            "restore COPY` sets both aside and uses a copy",
+            path=path,
+            name=f"{path.name}-wal",
+        )
+    )
+
+
+def _is_in_hand(path: Path) -> bool:
+    """Whether a program has the register open, and has taken its log for its own: SQLite locks the shared memory then.
+
+    Where the system does not tell, a large register is taken for one that somebody has open.
+    """
+    try:
+        locks = LOCKS.read_text("ascii", "replace")
+    except OSError:
+        return path.stat().st_size > MOST_UNASKED
+    try:
+        inode = path.with_name(f"{path.name}-shm").stat().st_ino
+    except OSError:
+        return False
+    return any(word.endswith(f":{inode}") for line in locks.splitlines() for word in line.split())
+
+
+def _is_worse_with_its_log(path: Path) -> bool:
+    """Whether the file is sound by itself, and with the log it is not or lacks what it has: entries are only added."""
+    alone = _heads(path, "mode=ro&immutable=1")
+    if not alone:
+        return False
+    together = _heads(path, "mode=ro", has=alone)
+    return together is not None and alone.items() - together.items() != set()
+
+
+def _heads(path: Path, how: str, has: Mapping[str, tuple[int, str]] | None = None) -> dict[str, tuple[int, str]] | None:
+    """The heads of the chains of a sound file, or those of `has` that are there; none where it is not sound. None where
+    it cannot be read now."""
+    uri = f"file:{quote(str(path.resolve()))}?{how}"
+    try:
+        with contextlib.closing(sqlite3.connect(uri, uri=True, timeout=0)) as probe:
+            if probe.execute("PRAGMA integrity_check(1)").fetchone() != ("ok",):
+                return {}
+            if has is None:
+                return {terminal: (place, digest) for terminal, place, digest in probe.execute(HEADS)}
+            return {name: one for name, one in has.items() if probe.execute(IS_THERE, (name, *one)).fetchone()}
+    except sqlite3.OperationalError:
+        return None
+    except sqlite3.DatabaseError:
+        return {}
 
 
 def _make(path: Path, about: dict[str, str]) -> None:

@@ -166,9 +166,9 @@ def bring(writer: Writer, bundle: Bundle, *, came: datetime | None) -> CarryPrev
     if came is not None:
         parts = foreign.ranges_of((names[one.digest], one.place) for one in fresh)
         foreign.keep_brought(writer.db, parts)
-        if clock_ahead(bundle, came) > doubts.BEHIND:
+        if clock_ahead(bundle, came) > doubts.MUCH_AHEAD:
             at = milliseconds(came)
-            late = {names[one.digest] for one in fresh if moment(one.recorded) - came > doubts.BEHIND}
+            late = {names[one.digest] for one in fresh if moment(one.recorded) - came > doubts.MUCH_AHEAD}
             doubts.keep_ahead(writer.db, {name: [(*one, at) for one in parts[name]] for name in late})
     writer.db.insert_many(E, (*COLUMNS, E.refers), rows)
     writer.cache.clear()

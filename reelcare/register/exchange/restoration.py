@@ -43,7 +43,7 @@ def restore(
     Raises NotThere for what is no copy, NotWhole for one that does not prove whole, NotAllowed, Refused without a
     reason, Busy while another program has the register open; then everything is as it was.
     """
-    act = Act(by, why, now, ask_pin, progress)
+    act = Act(by, why, now, ask_pin, progress, copy)
     if on_a_server(where):
         from reelcare.register.exchange import server_restoration  # only who has a register on a server waits for it
 

@@ -18,7 +18,7 @@ from reelcare.register import opening
 from reelcare.register.database import models
 from reelcare.register.database.models import AboutRow, EntryRow
 from reelcare.register.database.opening import shown
-from reelcare.register.errors import NotWhole
+from reelcare.register.errors import NotThere, NotWhole
 from reelcare.register.exchange import carry_files, carry_format, copies
 from reelcare.register.exchange.carry_format import Bundle, Carried
 from reelcare.register.integrity import witness
@@ -65,6 +65,8 @@ class OldRegister:
     """What of its entries was carried into it: that waits, or counts, as it did."""
     ahead: doubts.Parts = field(default_factory=dict)
     """What of that is dated later than it came."""
+    own: frozenset[str] = frozenset()
+    """The digests of the entries that were written in it; none where it has nobody's machines yet."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -76,6 +78,7 @@ class Act:
     now: datetime
     ask_pin: Callable[[str], str] | None
     progress: Progress
+    copy: Path | str = ""
 
     def must_be_allowed(self, register: Writer) -> None:
         """Raise NotAllowed where this register does not know the person as a supervisor who has signed in."""
@@ -101,7 +104,19 @@ def read(reader: Reader) -> OldRegister:
     personal = tuple((table, reader.db.fetch(table.select(*table._meta.sorted_fields))) for table in PERSONAL)
     codes = {name: value for name, value in reader.db.about().items() if name.startswith(RECOVERY)}
     return OldRegister(furthest(witness.heads(reader.db)), carry_format.sound(rows), personal, codes,
-                       foreign.brought(reader.db), doubts.ahead(reader.db))  # fmt: skip
+                       foreign.brought(reader.db), doubts.ahead(reader.db),
+                       _written_here(reader) if reader.machine_ids() else frozenset())  # fmt: skip
+
+
+def _written_here(reader: Reader) -> frozenset[str]:
+    """The digests of the entries that were written here."""
+    came = foreign.brought(reader.db)
+    rows = reader.db.fetch(EntryRow.select(EntryRow.terminal, EntryRow.place, EntryRow.digest))
+    return frozenset(
+        str(digest)
+        for terminal, place, digest in rows
+        if not any(first <= place <= last for first, last in came.get(str(terminal), ()))
+    )
 
 
 def entries_to_come_back(reader: Reader, copy: Path) -> tuple[int, int]:
@@ -126,6 +141,13 @@ def complete(made: Writer, old: OldRegister, act: Act) -> int:
     """Make a copy into the register that is to be, once it proves whole: how many entries came back."""
     copied = copies.heads_of_a_whole(made, act.progress)
     act.must_be_allowed(made)
+    if old.own and old.own.isdisjoint(_written_here(made)):
+        says = _(
+            "{copy}: no copy of this register, nothing was changed: none of the entries that were written here were "
+            "written there; `reelcare carry in` brings in what another register has",
+            copy=shown(act.copy),
+        )
+        raise NotThere(says)
     with made.writing():
         foreign.keep_brought(made.db, old.brought)
         doubts.keep_ahead(made.db, old.ahead)

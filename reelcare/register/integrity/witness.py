@@ -10,7 +10,7 @@ from __future__ import annotations
 
 import contextlib
 import json
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from pathlib import Path
 from typing import Any
 
@@ -33,15 +33,21 @@ def path_of(register: Path) -> Path:
     return register.with_name(f"{register.name}.heads")
 
 
+def columns(db: Database) -> Iterator[str]:
+    """The terminals that entries are of, a branch of a chain apart; from one to the next through the index: there are
+    few, and millions of entries."""
+    last = ""
+    while after := db.fetch(EntryRow.select(pw.fn.MIN(EntryRow.terminal)).where(EntryRow.terminal > last))[0][0]:
+        last = str(after)
+        yield last
+
+
 def heads(db: Database) -> tuple[Head, ...]:
     """The heads as they are now, by terminal."""
     found: list[Head] = []
-    terminal = ""
-    # from one terminal to the next through the index: there are few, and millions of entries
-    while after := db.fetch(EntryRow.select(pw.fn.MIN(EntryRow.terminal)).where(EntryRow.terminal > terminal))[0][0]:
-        terminal = str(after)
-        last = EntryRow.select(EntryRow.place, EntryRow.digest).where(EntryRow.terminal == terminal)
-        ((place, digest),) = db.fetch(last.order_by(EntryRow.place.desc()).limit(1))
+    for terminal in columns(db):
+        end = EntryRow.select(EntryRow.place, EntryRow.digest).where(EntryRow.terminal == terminal)
+        ((place, digest),) = db.fetch(end.order_by(EntryRow.place.desc()).limit(1))
         found.append(Head(terminal, int(place), str(digest)))
     return tuple(found)
 

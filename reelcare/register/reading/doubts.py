@@ -12,7 +12,7 @@ from __future__ import annotations
 
 import json
 from bisect import bisect_right, insort
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from datetime import datetime, timedelta
 from typing import Any, NamedTuple
 
@@ -22,6 +22,7 @@ from reelcare.core import entries as e
 from reelcare.core.canonical_json import parse
 from reelcare.register.database.base import Database
 from reelcare.register.database.models import DoubtRow, EntryRow, MachineRow, UncountedRow
+from reelcare.register.reading.branches import Branches, within
 from reelcare.register.reading.queries import TOLD
 from reelcare.register.timestamps import milliseconds, moment
 
@@ -39,6 +40,8 @@ READ = (e.Reading.kind, e.Run.kind)
 AHEAD = "brought ahead"
 """The name in `about` of what was carried in with entries that are dated later than it came: of each chain the first
 and the last place, and when that was [ms]. It belongs to the register, and never travels."""
+MUCH_AHEAD = timedelta(hours=1)
+"""How far what is carried in may be dated after it came: clocks differ, and less hides no use that matters."""
 BEHIND = timedelta(minutes=2)
 """How far a clock may be behind the last entry of its terminal: setting it right by the network is no news."""
 
@@ -91,10 +94,10 @@ def _came(db: Database) -> dict[str, int]:
     """The entries that are dated later than they came in, and when that was [ms]; signatures of checks left out, which
     the next run finds dated after now."""
     found: dict[str, int] = {}
-    behind = BEHIND // timedelta(milliseconds=1)
+    most = MUCH_AHEAD // timedelta(milliseconds=1)
     for terminal, some in ahead(db).items():
         for first, last, came in some:
-            there = (E.terminal == terminal) & E.place.between(first, last) & (E.recorded > came + behind)
+            there = (E.terminal == terminal) & E.place.between(first, last) & (E.recorded > came + most)
             rows = db.fetch(E.select(E.id).where(there, E.kind.in_(DOUBTED), E.kind.not_in(SIGNATURES)))
             found |= {str(id): min(came, found.get(str(id), came)) for (id,) in rows}
     return found
@@ -106,11 +109,14 @@ def with_least(db: Database) -> dict[str, datetime]:
     the last entry before it whose time is not doubtful: use that may have come after it is not hidden."""
     columns = (E.id, E.terminal, E.place, E.recorded, E.happened, E.machine, E.kind)
     doubtful = list(db.fetch(E.select(*columns).join(D, on=(D.entry == E.id))))
+    if not doubtful:
+        return {}
     first_places: dict[str, int] = {}
     for _id, terminal, place, *_rest in doubtful:
         first_places[terminal] = min(int(place), first_places.get(terminal, int(place)))
-    chains = {terminal: _least_after(db, terminal, place) for terminal, place in first_places.items()}
-    signed, came = _signed(db, first_places), _came(db)
+    branches = Branches(db)
+    chains = {terminal: _least_after(db, branches, terminal, place) for terminal, place in first_places.items()}
+    signed, came = _signed(db, branches, first_places), _came(db)
     found: dict[str, datetime] = {}
     services: dict[str, list[_Done]] = {}
     for id, terminal, place, recorded, happened, machine, kind in doubtful:
@@ -125,7 +131,7 @@ def with_least(db: Database) -> dict[str, datetime]:
         if kind in DONE and happened > least:
             services.setdefault(terminal, []).append(_Done(int(place), str(id), int(least), machine))
     for terminal, some in services.items():
-        found |= _counts_from(db, terminal, sorted(some))
+        found |= _counts_from(db, branches, terminal, sorted(some))
     return found
 
 
@@ -138,11 +144,12 @@ class _Done(NamedTuple):
     machine: str | None
 
 
-def _counts_from(db: Database, terminal: str, services: Sequence[_Done]) -> dict[str, datetime]:
+def _counts_from(db: Database, branches: Branches, terminal: str, services: Sequence[_Done]) -> dict[str, datetime]:
     """From when on services of a chain count, which are in its order: the last time before each that is not doubtful.
     One is left out where what its machine had done by then was told by the same clock."""
-    rows = E.select(E.place, E.recorded, E.machine, E.kind).where(E.terminal == terminal)
-    before = iter(db.fetch(rows.where(E.place < services[-1].place).order_by(E.place)))
+    earlier = within([(terminal, services[-1].place - 1), *branches.before(terminal)])
+    rows = E.select(E.place, E.recorded, E.machine, E.kind).where(earlier)
+    before = iter(db.fetch(rows.order_by(E.place)))
     seen: list[int] = []
     told: dict[str | None, int] = {}
     found, row = {}, next(before, None)
@@ -158,25 +165,30 @@ def _counts_from(db: Database, terminal: str, services: Sequence[_Done]) -> dict
     return found
 
 
-def _signed(db: Database, terminals: Iterable[str]) -> dict[tuple[str, int], int]:
+def _signed(db: Database, branches: Branches, terminals: Iterable[str]) -> dict[tuple[str, int], int]:
     """The first place of a signature in each of these chains, by the time at which it was recorded [ms]."""
-    first = E.select(E.terminal, E.recorded, pw.fn.MIN(E.place)).where(E.terminal.in_(list(terminals)))
-    rows = db.fetch(first.where(E.kind.in_(SIGNATURES)).group_by(E.terminal, E.recorded))
-    return {(terminal, int(recorded)): int(place) for terminal, recorded, place in rows}
+    found: dict[tuple[str, int], int] = {}
+    for terminal in terminals:
+        there = within([(terminal, LATEST), *branches.before(terminal)])
+        first = E.select(E.recorded, pw.fn.MIN(E.place)).where(there, E.kind.in_(SIGNATURES))
+        found |= {(terminal, int(recorded)): int(place) for recorded, place in db.fetch(first.group_by(E.recorded))}
+    return found
 
 
-def _least_after(db: Database, terminal: str, first: int) -> Callable[[int, int], int | None]:
+def _least_after(db: Database, branches: Branches, terminal: str, first: int) -> Callable[[int, int], int | None]:
     """Tells the earliest time [ms] in a chain from a place on, for an entry recorded there; None where that is its own.
 
     A clock that fell back before the chain began and went right again says nothing of what stood before.
     """
-    chain = E.select(E.place, E.recorded).where(E.terminal == terminal, E.place >= first)
-    rows = db.fetch(chain.order_by(E.place.desc()))
-    began = db.fetch(E.select(E.recorded).where(E.terminal == terminal, E.place == 1))
+    rows = [(float(place), recorded) for place, recorded in db.fetch(_places(terminal, first))]
+    for branch, last in branches.after(terminal):
+        # whatever it has comes after the place that it goes on from, and after none beyond
+        rows += [(last + 0.5, recorded) for _place, recorded in db.fetch(_places(branch, 0))]
+    began = db.fetch(E.select(E.recorded).where(E.terminal == branches.root(terminal), E.place == 1))
     start = int(began[0][0]) if began else 0
     after: dict[int, int] = {}
     least = sane = LATEST
-    for place, recorded in rows:
+    for place, recorded in sorted(rows, reverse=True):
         least = min(least, recorded)
         sane = min(sane, recorded) if recorded >= start else sane
         after[int(place)] = sane if least < start and sane < LATEST else least
@@ -185,6 +197,10 @@ def _least_after(db: Database, terminal: str, first: int) -> Callable[[int, int]
         return after[place] if after[place] < recorded else None
 
     return of
+
+
+def _places(terminal: str, first: int) -> Any:
+    return E.select(E.place, E.recorded).where(E.terminal == terminal, E.place >= first)
 
 
 LATEST = 2**62
@@ -200,7 +216,19 @@ def found(db: Database, terminals: Iterable[str] | None = None) -> frozenset[str
     table = chained.alias("chained")
     columns = table.c
     query = pw.Select([table], [columns.id]).where(columns.kind.in_(DOUBTED), columns.recorded > columns.least)
-    return frozenset(str(id) for (id,) in db.fetch(query)) | _named(db) | _came(db).keys()
+    in_chains = frozenset(str(id) for (id,) in db.fetch(query))
+    return in_chains | _before_branches(db, E.kind.in_(DOUBTED)) | _named(db) | _came(db).keys()
+
+
+def _before_branches(db: Database, condition: Any) -> frozenset[str]:
+    """The entries that a condition picks before a branch which has an earlier time."""
+    branches = Branches(db)
+    found: set[str] = set()
+    for branch in branches.all():
+        ((least,),) = db.fetch(E.select(pw.fn.MIN(E.recorded)).where(E.terminal == branch))
+        earlier = within(branches.before(branch)) & (E.recorded > least)
+        found |= {str(id) for (id,) in db.fetch(E.select(E.id).where(earlier, condition))}
+    return frozenset(found)
 
 
 def _named(db: Database, *conditions: Any) -> frozenset[str]:
@@ -243,8 +271,9 @@ def _ahead_in_chain(db: Database, some: Iterable[str]) -> frozenset[str]:
     after = later.select(pw.SQL("1")).where(
         later.terminal == E.terminal, later.place > E.place, later.recorded < E.recorded
     )
-    rows = db.fetch(E.select(E.id).where(E.id.in_(sorted(some)), pw.fn.EXISTS(after)))
-    return frozenset(str(id) for (id,) in rows)
+    these = E.id.in_(sorted(some))
+    rows = db.fetch(E.select(E.id).where(these, pw.fn.EXISTS(after)))
+    return frozenset(str(id) for (id,) in rows) | _before_branches(db, these)
 
 
 def keep_up(db: Database, terminals: Iterable[str] | None = None) -> set[str]:
@@ -252,13 +281,23 @@ def keep_up(db: Database, terminals: Iterable[str] | None = None) -> set[str]:
     before, now = kept(db), found(db, terminals)
     gone = before - now if terminals is None else frozenset()
     new = now - before
-    if gone:
-        db.write(D.delete().where(D.entry.in_(sorted(gone))))
+    for some in _batches(gone):
+        db.write(D.delete().where(D.entry.in_(some)))
     if new:
         db.insert_many(D, (D.entry,), [(id,) for id in sorted(new)])
     # of a run that was doubtful before, it can be another time by which it was over
-    changed = sorted(new | gone | now)
-    rows = list(db.fetch(E.select(E.machine, E.kind).where(E.id.in_(changed)))) if changed else []
+    rows = [
+        row
+        for some in _batches(new | gone | now)
+        for row in db.fetch(E.select(E.machine, E.kind).where(E.id.in_(some)).distinct())
+    ]
     if any(machine is None and kind == e.Planned.kind for machine, kind in rows):
         return {str(machine) for (machine,) in db.fetch(MachineRow.select(MachineRow.machine))}
     return {str(machine) for machine, _kind in rows if machine is not None}
+
+
+def _batches(ids: Iterable[str]) -> Iterator[list[str]]:
+    """Ids in lists that a database takes in one question: not every SQLite takes a whole chain of them."""
+    ordered = sorted(ids)
+    for first in range(0, len(ordered), 500):
+        yield ordered[first : first + 500]
