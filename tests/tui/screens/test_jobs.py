@@ -2,6 +2,7 @@
 
 import asyncio
 from datetime import timedelta
+from pathlib import Path
 from typing import Any
 
 import pytest
@@ -185,6 +186,46 @@ async def test_a_supervisor_lists_what_is_overdue_in_two_keys(drive: Any) -> Non
         assert len(places) == 1
         await driver.keys("t")
         assert len({line.item.part for line in screen.lines}) == 1
+
+
+async def test_a_mechanic_prints_what_is_given_for_today_and_the_supervisor_all(
+    drive: Any, register: Any, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setenv("HOME", str(tmp_path))
+    machine = register.machine_id("T03")
+    async with drive() as driver:
+        for item, day in (("grease", "2026-07-01"), ("gearbox-oil-change", "2026-07-02")):
+            what = e.Assigned(item=item, to="Tomas", day=day)
+            register.add(what, machine=machine, by="Marta", now=driver.clock.now)
+        await driver.keys("d")
+        while driver.app.screen.person != "Tomas":
+            await driver.keys("f")
+        await driver.keys("o", "b")
+        page = (tmp_path / "work-list-2026-07-01.html").read_text("utf-8")
+        assert str(tmp_path) in driver.app.notice.says
+        assert "Work list of Tomas, 2026-07-01" in page
+        assert "Grease" in page
+        assert "Gearbox oil: change" not in page
+        # nothing is written over, and a page of all has a part for each person
+        await driver.keys("o", "c", "o", "escape")
+        assert "Gearbox oil: change" in (tmp_path / "work-list-2026-07-02.html").read_text("utf-8")
+        while driver.app.screen.person:
+            await driver.keys("f")
+        await driver.keys("o", "a")
+        page = (tmp_path / "work-list-2026-07-01-2.html").read_text("utf-8")
+        assert page.count("<h2>") >= 2
+        assert all(one.tag in page for one in driver.app.screen.lines if one.band in ("held", "overdue"))
+        assert oct((tmp_path / "work-list-2026-07-01.html").stat().st_mode)[-3:] == "600"
+
+
+async def test_where_nothing_is_given_nothing_is_printed(
+    drive: Any, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setenv("HOME", str(tmp_path))
+    async with drive() as driver:
+        await driver.keys("d", "o", "c")
+        assert "nothing to print" in driver.app.notice.says
+        assert not list(tmp_path.glob("work-list*"))
 
 
 async def test_a_near_miss_stands_before_the_supervisor_s_work_list_until_it_is_dealt_with(

@@ -26,6 +26,7 @@ from reelcare.register.acts import giving
 from reelcare.register.reading import yard
 from reelcare.register.views.due_list import WorkList, work_list
 from reelcare.tui import requests, yard_reading
+from reelcare.tui.printing import print_list
 from reelcare.tui.requests import OpenBench, OpenPlan, OpenWeeks
 from reelcare.tui.screens.work.filtered import FilteredScreen
 from reelcare.tui.screens.work.supervisor_lines import SupervisorLine, deal_with, supervisor_lines
@@ -79,6 +80,9 @@ class DueList(FilteredScreen):
         Binding(
             "s", "plan", mark("Plan"), id="due.plan",
             tooltip=mark("The service plan for all machines, and its figures"),
+        ),
+        Binding(
+            "o", "print", mark("On paper"), id="due.print", tooltip=mark("A page to print, of all or of one person")
         ),
         Binding("escape", "leave", mark("Back"), id="due.leave", tooltip=mark("Back to the yard")),
     ]  # fmt: skip
@@ -363,6 +367,11 @@ class DueList(FilteredScreen):
     def action_plan(self) -> None:
         """Show the plan for all."""
         self.open(OpenPlan())
+
+    @work
+    async def action_print(self) -> None:
+        """Make a page to print of what is shown."""
+        await print_list(self, self.lines, self.person, [one.words for one in self.beside])
 
 
 def _key(line: DueLine) -> tuple[str, str]:
