@@ -140,3 +140,11 @@ def test_a_card_and_a_correction_are_told_in_words(estate: Path, capsys: pytest.
     assert "pasada: 32 m" in capsys.readouterr().out
     main(["may", "T01", "pull out", *where])
     assert "Patas: sin mirar, hace falta: clavadas" in capsys.readouterr().out
+
+
+def test_a_list_of_somebody_without_work_says_how_work_is_given(
+    estate: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    words = ["report", "list", str(tmp_path / "list.html"), "--for", "Tomas", "--day", "2027-01-04"]
+    main([*words, "--register", str(estate), "--as-of", "2026-07-01T09:00", "--language", "es"])
+    assert "no se ha dado nada a Tomas" in capsys.readouterr().err
