@@ -148,3 +148,13 @@ def test_a_list_of_somebody_without_work_says_how_work_is_given(
     words = ["report", "list", str(tmp_path / "list.html"), "--for", "Tomas", "--day", "2027-01-04"]
     main([*words, "--register", str(estate), "--as-of", "2026-07-01T09:00", "--language", "es"])
     assert "no se ha dado nada a Tomas" in capsys.readouterr().err
+
+
+def test_days_of_which_no_water_is_known_are_one_row_and_no_volume_of_nothing(estate: Path, tmp_path: Path) -> None:
+    page = tmp_path / "water.html"
+    span = ("--from", "2026-01-01", "--until", "2026-07-01")
+    main(["report", "water", str(page), *span, "--register", str(estate), "--language", "es"])
+    said = page.read_text("utf-8")
+    assert said.count("sin saber</td>") == 12, "one row for each machine"
+    assert ": sin saber" in said
+    assert ": 0 m3" not in said
