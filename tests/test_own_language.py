@@ -21,6 +21,7 @@ from reelcare.register.opening import open_writer
 from reelcare.register.views.book import BookLine, book
 from reelcare.register.views.entry_details import details
 from reelcare.tui.keys import shown
+from reelcare.tui.screens.machine.book import FILTERS
 from reelcare.tui.screens.work.plan_item import LIMBS
 from tests import estates
 
@@ -158,3 +159,10 @@ def test_days_of_which_no_water_is_known_are_one_row_and_no_volume_of_nothing(es
     assert said.count("sin saber</td>") == 12, "one row for each machine"
     assert ": sin saber" in said
     assert ": 0 m3" not in said
+
+
+def test_the_book_says_plainly_that_answers_are_hidden() -> None:
+    text.install()
+    assert _(FILTERS[0][0]) == "answers hidden"
+    languages.install("fr")
+    assert _(FILTERS[0][0]) == "réponses cachées"
