@@ -60,3 +60,10 @@ async def test_all_that_the_palette_offers_is_said_in_the_language(drive: Any) -
         driver.app.search_themes()
         await driver.pilot.pause()
         assert driver.app.screen.query_one(Input).placeholder == "Buscar colores ..."
+
+
+async def test_a_long_label_of_a_card_does_not_run_into_its_value(drive: Any, screen_text: Any) -> None:
+    languages.install("es")
+    async with drive(size=(100, 40), language="es") as driver:
+        await test_pictures.to(driver, "T01", "c", "c")
+        assert "radio mínimo de manguera no está" in screen_text(driver.app)
