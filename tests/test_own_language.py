@@ -21,6 +21,7 @@ from reelcare.register.opening import open_writer
 from reelcare.register.views.book import BookLine, book
 from reelcare.register.views.entry_details import details
 from reelcare.tui.keys import shown
+from reelcare.tui.screens.machine.book import FILTERS
 from reelcare.tui.screens.work.plan_item import LIMBS
 from tests import estates
 
@@ -140,3 +141,28 @@ def test_a_card_and_a_correction_are_told_in_words(estate: Path, capsys: pytest.
     assert "pasada: 32 m" in capsys.readouterr().out
     main(["may", "T01", "pull out", *where])
     assert "Patas: sin mirar, hace falta: clavadas" in capsys.readouterr().out
+
+
+def test_a_list_of_somebody_without_work_says_how_work_is_given(
+    estate: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    words = ["report", "list", str(tmp_path / "list.html"), "--for", "Tomas", "--day", "2027-01-04"]
+    main([*words, "--register", str(estate), "--as-of", "2026-07-01T09:00", "--language", "es"])
+    assert "no se ha dado nada a Tomas" in capsys.readouterr().err
+
+
+def test_days_of_which_no_water_is_known_are_one_row_and_no_volume_of_nothing(estate: Path, tmp_path: Path) -> None:
+    page = tmp_path / "water.html"
+    span = ("--from", "2026-01-01", "--until", "2026-07-01")
+    main(["report", "water", str(page), *span, "--register", str(estate), "--language", "es"])
+    said = page.read_text("utf-8")
+    assert said.count("sin saber</td>") == 12, "one row for each machine"
+    assert ": sin saber" in said
+    assert ": 0 m3" not in said
+
+
+def test_the_book_says_plainly_that_answers_are_hidden() -> None:
+    text.install()
+    assert _(FILTERS[0][0]) == "answers hidden"
+    languages.install("fr")
+    assert _(FILTERS[0][0]) == "réponses cachées"

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from datetime import datetime, tzinfo
 
 from reelcare.core.text import _, localized, plural
@@ -67,8 +67,7 @@ def document(
         mine = [one for one in lines if one.place == place]
         here = f"{sum(one.volume for one in mine):.0f} m3" if any(map(_is_known, mine)) else _("unknown")
         parts.append(Heading(_("{place}: {volume}", place=place or _("no place"), volume=here)))
-        rows = [(one.machine, one.day.isoformat(), _figure(one), one.runs) for one in mine]
-        parts.append(table((_("machine"), _("day"), "m3", _("runs")), rows, numbers=(2, 3)))
+        parts.append(table((_("machine"), _("day"), "m3", _("runs")), list(_rows(mine)), numbers=(2, 3)))
     span = f"{first.astimezone(zone):%Y-%m-%d} - {last.astimezone(zone):%Y-%m-%d}"
     return Document(_("Water given"), f"{span}; {made.astimezone(zone):%Y-%m-%d %H:%M}", tuple(parts))
 
@@ -93,10 +92,19 @@ def _ahead(night: PlannedNight, whole: float, licence: float | None) -> list[Blo
     return told
 
 
-def _figure(one: WaterLine) -> str:
-    return localized(f"{one.volume:.1f}") if _is_known(one) else _("unknown")
-
-
 def _is_known(one: WaterLine) -> bool:
-    """Whether anything is known of what was given."""
+    """Whether a run of that day said what it gave."""
     return one.unknown < one.runs
+
+
+def _rows(lines: Sequence[WaterLine]) -> Iterator[tuple[object, ...]]:
+    """Each day that says what was given; then, in one row for each machine, the days that do not."""
+    for machine in sorted({one.machine for one in lines}):
+        mine = [one for one in lines if one.machine == machine]
+        yield from (
+            (machine, one.day.isoformat(), localized(f"{one.volume:.1f}"), one.runs) for one in mine if _is_known(one)
+        )
+        silent = [one for one in mine if not _is_known(one)]
+        if silent:
+            days = plural("{n} day", "{n} days", len(silent))
+            yield machine, days, _("unknown"), sum(one.runs for one in silent)

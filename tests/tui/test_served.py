@@ -10,13 +10,17 @@ from contextlib import asynccontextmanager
 from dataclasses import dataclass, field
 from datetime import UTC, datetime
 from pathlib import Path
+from types import SimpleNamespace
+from typing import Any
 
 import aiohttp
 import pytest
 from aiohttp import web
+from textual.drivers.web_driver import WebDriver
 
 from reelcare.register.demo import build
 from reelcare.register.opening import open_writer
+from reelcare.tui.browser import served as served_app
 from tests.register.conftest import sql
 from tests.tui.browser import Browser, browser, plain, program
 
@@ -231,3 +235,14 @@ async def test_the_address_opens_from_a_link_on_another_page_which_itself_gets_n
             assert await page.until("window.told") == "refused"
         finally:
             await runner.cleanup()
+
+
+@pytest.mark.parametrize("has_left", [True, False])
+def test_an_app_that_has_left_already_is_told_nothing_more(has_left: bool, monkeypatch: pytest.MonkeyPatch) -> None:
+    told: list[object] = []
+    monkeypatch.setattr(WebDriver, "run_input_thread", lambda self: None)
+    driver: Any = object.__new__(served_app.Served)
+    driver._of_app = SimpleNamespace(is_closed=lambda: has_left)
+    driver.send_message = told.append
+    driver.run_input_thread()
+    assert len(told) == (0 if has_left else 1)

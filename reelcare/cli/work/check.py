@@ -122,7 +122,7 @@ def _walk(register: Writer, going: walk_rounds.Check, asked: argparse.Namespace,
             stage = here.id
             common.print_text(f"== {said(here.title, language)}", gap=True)
         number = sheet.questions.index(question) + 1
-        seen = questions.ask(question, going, f"{number}/{total}", _at(asked, register))
+        seen = questions.ask(question, going, f"{number}/{total}", _at(asked, register), common.system(asked))
         if seen is None:
             common.print_text(_("Kept as it is. The same command goes on from here."))
             for one in going.walk.held():

@@ -7,6 +7,7 @@ import argparse
 from reelcare.cli import common
 from reelcare.cli.work import questions
 from reelcare.core import entries as e
+from reelcare.core import units
 from reelcare.core.checks.sheet import GATE_TITLES, Question
 from reelcare.core.checks.verdict import Given
 from reelcare.core.text import _, plural
@@ -29,7 +30,7 @@ def enter(register: Writer, going: Check, asked: argparse.Namespace, by: str) ->
     while not (is_at_end or paper.is_complete or paper.here.walk.ends_held()):
         question = paper.here.walk.next_in_gate(paper.at, by)
         if question is not None:
-            after = _answered(register, paper, question)
+            after = _answered(register, paper, question, common.system(asked))
         else:
             after = _signed(register, paper, by)
             is_at_end = after is not None and bool(asked.gate)
@@ -41,12 +42,13 @@ def enter(register: Writer, going: Check, asked: argparse.Namespace, by: str) ->
     return _written(register, paper)
 
 
-def _answered(register: Writer, paper: Paper, question: Question) -> Paper | None:
+def _answered(register: Writer, paper: Paper, question: Question, system: units.System) -> Paper | None:
     """The paper with the answer to a question; None where nothing more stands on it."""
     walk = paper.here.walk
     place = walk.sheet.questions.index(question) + 1
     while True:
-        seen = questions.ask(question, paper.here, f"{place}/{len(walk.sheet.questions)}", paper.at, is_paper=True)
+        told = f"{place}/{len(walk.sheet.questions)}"
+        seen = questions.ask(question, paper.here, told, paper.at, system, is_paper=True)
         if seen is None:
             return None
         note = ""

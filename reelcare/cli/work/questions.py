@@ -6,6 +6,7 @@ import sys
 from datetime import datetime
 
 from reelcare.cli import common
+from reelcare.core import units
 from reelcare.core.checks.limits import CANNOT_READ, Judgement, limit_text
 from reelcare.core.checks.sheet import Question
 from reelcare.core.checks.verdict import Given, Held
@@ -25,10 +26,12 @@ def read_line(prompt: str) -> str:
         return ""
 
 
-def ask(question: Question, going: Check, place: str, at: datetime, *, is_paper: bool = False) -> str | None:
+def ask(
+    question: Question, going: Check, place: str, at: datetime, system: units.System, *, is_paper: bool = False
+) -> str | None:
     """What was seen, as it is kept; None for an empty line. What is entered from paper is not explained again."""
     language = going.walk.language
-    _show(question, going, place, at, is_paper=is_paper)
+    _show(question, going, place, at, system, is_paper=is_paper)
     while True:
         typed = read_line("   > ")
         if not typed:
@@ -49,7 +52,7 @@ def ask(question: Question, going: Check, place: str, at: datetime, *, is_paper:
         return seen
 
 
-def _show(question: Question, going: Check, place: str, at: datetime, *, is_paper: bool) -> None:
+def _show(question: Question, going: Check, place: str, at: datetime, system: units.System, *, is_paper: bool) -> None:
     """Print a question with all that belongs to it, and the limits of the set that held at its time."""
     language = going.walk.language
     common.print_text(f"{place}  {said(question.ask, language)}", gap=True)
@@ -58,7 +61,8 @@ def _show(question: Question, going: Check, place: str, at: datetime, *, is_pape
     if question.caution and not is_paper:
         common.print_text("      " + _("CAUTION: {caution}", caution=said(question.caution, language)))
     if question.is_number:
-        limit = limit_text(question, going.walk.card, going.walk.planned_at(at))
+        unit = "" if question.quantity == "count" else units.unit_for(question.quantity, system, question.role)
+        limit = limit_text(question, going.walk.card, going.walk.planned_at(at), unit=unit)
         if limit:
             common.print_text("      " + _("Right is {limit}.", limit=limit))
         if question.cannot_read:

@@ -278,7 +278,7 @@ READERS: dict[str, card_readers.ValueReader] = {
     "hose.material": text,
     "hose.least_radius": quantity("length", 0.2, 100, "3 m"),
     "drive.kind": one_of(KINDS["drive"]),
-    "drive.most_loss": quantity("pressure", 1000, 500_000, "10 psi"),
+    "drive.most_loss": quantity("pressure", 1000, 500_000, "0.7 bar"),
     "drive.pto": flag,
     "drive.crank": flag,
     "drive.winding": one_of(WINDING),

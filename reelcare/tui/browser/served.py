@@ -6,6 +6,7 @@ the server. Whoever serves it holds the other end of its input; when that end is
 
 from __future__ import annotations
 
+import asyncio
 import contextlib
 from functools import partial
 from typing import Any
@@ -19,13 +20,15 @@ class Served(WebDriver):
 
     def __init__(self, *given: Any, **named: Any) -> None:
         super().__init__(*given, **named)
+        self._of_app = asyncio.get_running_loop()
         # every packet goes through it; a reader that has gone is no error of the app
         self._write = partial(_write_if_anybody_reads, self._write)
 
     def run_input_thread(self) -> None:
         """Wait for input; its end is the end of the app."""
         super().run_input_thread()
-        self.send_message(messages.ExitApp())
+        if not self._of_app.is_closed():  # else the app has left already
+            self.send_message(messages.ExitApp())
 
 
 def _write_if_anybody_reads(write: Any, data: bytes) -> int:

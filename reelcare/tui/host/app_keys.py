@@ -11,6 +11,7 @@ from textual.app import SystemCommand
 from textual.command import CommandPalette
 from textual.reactive import var
 from textual.screen import Screen
+from textual.theme import ThemeProvider
 
 from reelcare import languages
 from reelcare.core.text import _
@@ -71,7 +72,13 @@ class KeyedApp(NoticeApp):
             self.push_screen(CommandPalette(placeholder=_("Search for commands ..."), id="--command-palette"))
 
     def get_system_commands(self, screen: Screen[Any]) -> Iterable[SystemCommand]:
-        """The command palette: every named key of the present screen, and what Textual brings."""
+        """The command palette: every named key of the present screen, and other colours."""
         for one in keys.commands_of(screen):
-            yield SystemCommand(one.description, one.tooltip, partial(self.call_later, screen.run_action, one.action))
-        yield from super().get_system_commands(screen)
+            if one.action != "command_palette":
+                does = partial(self.call_later, screen.run_action, one.action)
+                yield SystemCommand(one.description, one.tooltip, does)
+        yield SystemCommand(_("Colours"), _("Other colours, until the app is left"), self.action_change_theme)
+
+    def search_themes(self) -> None:
+        """Show the themes, and ask in the person's language."""
+        self.push_screen(CommandPalette(providers=[ThemeProvider], placeholder=_("Search for colours ...")))

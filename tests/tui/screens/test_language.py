@@ -3,6 +3,7 @@
 from typing import Any
 
 import pytest
+from textual.widgets import Input
 
 from reelcare import languages
 from reelcare.core.text import _
@@ -44,3 +45,25 @@ async def test_a_list_changes_its_heads_its_states_and_its_keys(
             assert _(text) != text
         assert "Yard" not in shown
         assert "all places" not in shown
+
+
+async def test_all_that_the_palette_offers_is_said_in_the_language(drive: Any) -> None:
+    languages.install("es")
+    async with drive(language="es") as driver:
+        offered = [one.title for one in driver.app.get_system_commands(driver.app.screen)]
+        assert "Colores" in offered
+        assert not {"palette", "Theme", "Quit", "Keys", "Maximize", "Screenshot"} & set(offered)
+        driver.app.action_command_palette()
+        await driver.pilot.pause()
+        assert driver.app.screen.query_one(Input).placeholder == "Buscar una orden ..."
+        driver.app.pop_screen()
+        driver.app.search_themes()
+        await driver.pilot.pause()
+        assert driver.app.screen.query_one(Input).placeholder == "Buscar colores ..."
+
+
+async def test_a_long_label_of_a_card_does_not_run_into_its_value(drive: Any, screen_text: Any) -> None:
+    languages.install("es")
+    async with drive(size=(100, 40), language="es") as driver:
+        await test_pictures.to(driver, "T01", "c", "c")
+        assert "radio mínimo de manguera no está" in screen_text(driver.app)

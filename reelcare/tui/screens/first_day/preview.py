@@ -266,5 +266,5 @@ class PreviewPage(GatheringScreen):
 
 def _good_ones(one: Preview) -> AskYesNo:
     lines_ = len({bad.line for bad in one.bad})
-    title = plural("{n} line cannot be true. Bring the others?", "{n} lines cannot be true. Bring the others?", lines_)
+    title = plural("{n} line has an error. Bring the others?", "{n} lines have errors. Bring the others?", lines_)
     return AskYesNo(title, (_("Those left out are kept in a file beside this one."),))

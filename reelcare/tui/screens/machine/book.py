@@ -19,7 +19,7 @@ from reelcare.tui.requests import AskText, OpenBook, ShowEntry
 from reelcare.tui.widgets.rows import Cell, Column, Row, Rows
 
 FILTERS: tuple[tuple[str, tuple[str, ...]], ...] = (
-    (mark("without single answers"), tuple(kind for kind in e.KINDS if kind not in ("answer", "sheet"))),
+    (mark("answers hidden"), tuple(kind for kind in e.KINDS if kind not in ("answer", "sheet"))),
     (mark("runs"), ("run",)),
     (mark("checks"), ("check begun", "answer", "check ended")),
     (mark("services"), ("service",)),

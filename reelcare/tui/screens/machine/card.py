@@ -72,11 +72,9 @@ class CardPage(BaseScreen):
         """Show the card in the person's units."""
         self.refresh_head()
         told: list[Content] = []
-        known = list(particulars(self.machine.card, self.preferences.system))
-        wide = max(22, *(len(name) + 1 for name, _value in known))
-        for name, value in known:
+        for name, value in particulars(self.machine.card, self.preferences.system):
             tone = "$text-muted" if value == _(UNKNOWN) else "bold"
-            told.append(join((f"{name:<{wide}}", ""), (value, tone)))
+            told.append(join((f"{name:<21} ", ""), (value, tone)))
         for name, figure in sets.figures_of(self.register, self.machine_id).items():
             if name in measured.KNOWN:
                 label, value = measured.tell(name, figure, self.preferences.system)
