@@ -78,7 +78,7 @@ class Yard(ListScreen):
             tooltip=mark("What the run logs say, over all machines"),
         ),
         Binding(
-            "m", "marks", mark("Check quality"), show=False, id="yard.marks",
+            "m", "marks", mark("Marks"), show=False, id="yard.marks",
             tooltip=mark("How checks were answered (for supervisors)"),
         ),
         Binding(

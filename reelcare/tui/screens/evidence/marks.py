@@ -61,7 +61,7 @@ class Marks(ListScreen):
 
     def page(self) -> str:
         """Over which time."""
-        return _("Check quality  the last {n} weeks", n=SPANS[self.span])
+        return _("Marks  the last {n} weeks", n=SPANS[self.span])
 
     def counts(self) -> Content:
         """What the figures are, and what they are not."""
