@@ -7,6 +7,7 @@ group of the help. A command names its function by `folder.module.function`; it 
 from __future__ import annotations
 
 import argparse
+import re
 import textwrap
 from collections.abc import Callable
 from importlib import import_module
@@ -97,6 +98,35 @@ class Formatter(argparse.HelpFormatter):
         )
 
 
+SLOTS = frozenset((
+    mark("ADDRESS"), mark("BEGINS"), mark("CARD"), mark("CATCHES"), mark("CHECK"), mark("COMMAND"), mark("COPY"),
+    mark("COST"), mark("COUNT"), mark("DAY"), mark("DAYS"), mark("DEGREES"), mark("DURATION"), mark("ENTRY"),
+    mark("FAULT"), mark("FIELD"), mark("FILE"), mark("FLOW"), mark("FORM"), mark("GOAL"), mark("HOURS"), mark("ID"),
+    mark("ITEM"), mark("KIND"), mark("LANE"), mark("LANES"), mark("LENGTH"), mark("MATCHING"), mark("MONTHS"),
+    mark("NAME"), mark("PART"), mark("PATH"), mark("PLACE"), mark("PLAN"), mark("POSITION"), mark("PRESSURE"),
+    mark("RUNS"), mark("SHEET"), mark("SPEED"), mark("STEP"), mark("TAG"), mark("TEMPERATURE"), mark("TEXT"),
+    mark("TIME"), mark("TURNS"), mark("VALUE"), mark("VOLUME"), mark("WHAT"), mark("WHEN"), mark("WHERE"),
+))  # fmt: skip
+"""What values are called by, alone or put together (`PART=POSITION`, `CARD.toml`): each word is translated alone."""
+_WORD = re.compile("[A-Z]{2,}")
+
+
+def slot(name: str) -> str:
+    """What a value is called in the person's language.
+
+    >>> slot("PART=POSITION")
+    'PART=POSITION'
+    """
+    return _WORD.sub(lambda word: _(word[0]) if word[0] in SLOTS else word[0], name)
+
+
+def name_slots(parser: argparse.ArgumentParser) -> None:
+    """Call all values that a parser takes by their names in the person's language."""
+    for action in parser._actions:
+        if isinstance(action.metavar, str):
+            action.metavar = slot(action.metavar)
+
+
 class Parser(argparse.ArgumentParser):
     """A parser that takes no abbreviations, and whose errors are one line."""
 
@@ -132,7 +162,7 @@ def add_command(commands: Any, command: Command) -> None:
         command.name, help=about, description=told, epilog=examples if command.examples else None
     )
     if command.kinds:
-        kinds = parser.add_subparsers(metavar=_("WHAT"), parser_class=Parser, required=True)
+        kinds = parser.add_subparsers(metavar=slot("WHAT"), parser_class=Parser, required=True)
         for kind in command.kinds:
             add_command(kinds, kind)
         return
@@ -150,6 +180,7 @@ def add_command(commands: Any, command: Command) -> None:
             "--clock-is-right", action="store_true", help=_("sign, though the last entry is of a later time")
         )
     add_shared_options(options, app=command.app)
+    name_slots(parser)
     parser.set_defaults(run=later(command.run), writes=command.writes, makes=command.makes)
 
 

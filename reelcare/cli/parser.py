@@ -24,6 +24,8 @@ from reelcare.cli.command import (
     add_shared_options,
     in_width,
     later,
+    name_slots,
+    slot,
 )
 from reelcare.cli.keep import commands as commands_keep
 from reelcare.cli.look import commands as commands_look
@@ -95,10 +97,11 @@ def build_parser(names: Collection[str] | None = None) -> argparse.ArgumentParse
     )
     add_first_machine(parser)
     add_shared_options(parser, app=True)
+    name_slots(parser)
     parser.set_defaults(run=later("open_app.open_app"), writes=lambda asked: not asked.view, makes="")
     wanted = [command for name, command in COMMANDS.items() if names is None or name in names]
     if wanted:
-        commands = parser.add_subparsers(metavar="COMMAND", parser_class=Parser)
+        commands = parser.add_subparsers(metavar=slot("COMMAND"), parser_class=Parser)
         for command in wanted:
             add_command(commands, command)
     return parser
@@ -195,7 +198,7 @@ def _refuse_what_is_not_shared(parser: argparse.ArgumentParser, before: list[str
         if name not in BEFORE and name not in FLAGS_BEFORE:
             continue  # the value of the option before it
         taken: Any = known.get(name)
-        if taken is None or (BEFORE.get(name) not in (None, taken.metavar)):
+        if taken is None or slot(BEFORE.get(name) or "") not in ("", taken.metavar):
             app = _("the app") if parser.prog == "reelcare" else f"`{parser.prog}`"
             if taken is None:
                 raise Problem(_("{name}: {app} takes none; `{prog} --help` says what it takes", name=name, app=app,

@@ -3,6 +3,7 @@
 import argparse
 import itertools
 import os
+import re
 import shlex
 from collections.abc import Iterator
 from pathlib import Path
@@ -10,12 +11,14 @@ from typing import Any
 
 import pytest
 
+from reelcare import languages
 from reelcare.cli import main
-from reelcare.cli.command import Command, Formatter, always
+from reelcare.cli.command import SLOTS, Command, Formatter, always
 from reelcare.cli.parser import BEFORE, COMMANDS, FLAGS_BEFORE, GROUPS, Problem, build_parser, parse
 from reelcare.cli.suggestions import COMMANDS as MEANT
 from reelcare.cli.suggestions import OPTIONS
 from reelcare.cli.terminal import LONGEST
+from reelcare.core import text
 
 Parsers = dict[str, argparse.ArgumentParser]
 
@@ -348,3 +351,15 @@ def test_help_is_as_wide_as_the_library_finds_the_terminal(said: str, monkeypatc
     monkeypatch.setenv("COLUMNS", said)
     plain = argparse.HelpFormatter("reelcare")
     assert Formatter("reelcare")._width == plain._width
+
+
+def test_what_values_are_called_is_translated_word_by_word() -> None:
+    named = [action.metavar for one in LEAVES.values() for action in one._actions if isinstance(action.metavar, str)]
+    assert {word for name in named for word in re.findall("[A-Z]{2,}", name)} <= SLOTS
+    text.install(languages.catalogue("es"))
+    spanish = dict(leaves(build_parser()))["log fault"].format_help()
+    assert "--by NOMBRE" in spanish
+    assert not set(re.findall(r"\b[A-Z]{3,}\b", spanish)) & (SLOTS - {"PLAN"})
+    with pytest.raises(Problem, match="PARTE"):
+        parse(["log", "fault", "T01"])
+    assert asked("--machine", "T01", "due")["machine"] == "T01"
