@@ -3,9 +3,9 @@
 Each mutant (`tests/mutants.py`) changes one place. In a copy of the tree the tests of each room run once and are traced
 (`tests/mutation_trace.py`). Then each mutant is tried by those tests that run its line, of the core, then of the
 register, then of the command line; of each room those of the file that mirrors its module first, and the quickest. The
-first that fails, or takes far longer than without the mutant, kills it. What survives is printed with its place and
-difference, and read by somebody: it is a gap, or a change that nobody could see, which `tests/equivalent-mutants.toml`
-names with its reason.
+first that fails, or takes far longer than without the mutant, kills it. These are the tests of the quick suite: what
+survives is printed with its place and difference, tried by the long tests and the pictures that show it, and read by
+somebody. It is a gap, or a change that nobody could see, which `tests/equivalent-mutants.toml` names with its reason.
 
 Results are kept in a file as they come, so that a run that was stopped goes on where it was. The public libraries for
 this know neither a seeded sample nor tests nearest first.
