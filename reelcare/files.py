@@ -10,6 +10,7 @@ import contextlib
 import os
 import time
 from collections.abc import Callable, Iterator
+from itertools import chain, count
 from pathlib import Path
 from typing import IO, Literal
 
@@ -27,6 +28,11 @@ MADE, LOCK = ".new", "-lock"
 A_DAY = 24 * 3600.0
 """Seconds after which a file without a lock was left by a program that is gone."""
 _PACKAGE = Path(__file__).resolve().parent
+
+
+def free_ending(is_taken: Callable[[str], bool], joint: str = "_") -> str:
+    """What to put after a name so that it is not taken: nothing, or _2, _3, ..."""
+    return next(end for end in chain([""], (f"{joint}{number}" for number in count(2))) if not is_taken(end))
 
 
 def folder(name: Literal["checklists", "demo"]) -> Path:

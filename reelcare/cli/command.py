@@ -117,7 +117,7 @@ def slot(name: str) -> str:
     >>> slot("PART=POSITION")
     'PART=POSITION'
     """
-    return _WORD.sub(lambda word: _(word[0]) if word[0] in SLOTS else word[0], name)
+    return _WORD.sub(lambda word: _(word[0]), name)
 
 
 def name_slots(parser: argparse.ArgumentParser) -> None:

@@ -9,12 +9,13 @@ from __future__ import annotations
 import io
 from collections.abc import Sequence
 from datetime import timedelta
-from itertools import count
 from pathlib import Path
 
 from reelcare.core.service.due_line import DueLine
 from reelcare.core.text import _, plural
+from reelcare.files import free_ending
 from reelcare.register.errors import RegisterError
+from reelcare.register.views.due_list import cards_of
 from reelcare.reports import day_list, page, report_file
 from reelcare.tui.base import BaseScreen
 from reelcare.tui.requests import AskChoice
@@ -32,10 +33,9 @@ async def print_list(screen: BaseScreen, lines: Sequence[DueLine], person: str, 
     if not some and not beside:
         host.tell(_("Nothing is given for that day: nothing to print."), bad=True)
         return
-    cards = {line.machine: screen.register.card(line.machine) for line in some}
     document = day_list.document(
-        some, cards, person, day, screen.local(screen.now()), host.preferences.language, everything=not person,
-        for_supervisor=beside,
+        some, cards_of(screen.register, some), person, day, screen.local(screen.now()), host.preferences.language,
+        everything=not person, for_supervisor=beside,
     )  # fmt: skip
     _hand_over(screen, f"work-list-{day or today}", page.lay_out(document), len(some))
 
@@ -62,5 +62,4 @@ def _free(name: str) -> Path:
     """A file that is not there yet, where people look for what they have just made."""
     home = Path.home()
     folder = next((one for one in (home / "Downloads", home) if one.is_dir()), Path())
-    numbered = (folder / f"{name}{f'-{number}' if number > 1 else ''}.html" for number in count(1))
-    return next(path for path in numbered if not path.exists())
+    return folder / f"{name}{free_ending(lambda more: (folder / f'{name}{more}.html').exists(), '-')}.html"

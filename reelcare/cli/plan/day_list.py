@@ -13,7 +13,7 @@ from reelcare.cli.plan import report
 from reelcare.core import entries as e
 from reelcare.core.text import _, mark, plural
 from reelcare.register.acts import giving
-from reelcare.register.views.due_list import for_supervisor, work_list
+from reelcare.register.views.due_list import cards_of, for_supervisor, work_list
 from reelcare.reports import day_list as pages
 from reelcare.reports import report_file, tables
 
@@ -64,7 +64,7 @@ def day_list(asked: argparse.Namespace) -> int:
         found = work_list(register, wanted, at, past=past)
         lines, told = pages.of_day(found.lines, day, today), for_supervisor(found, register.tags())
         filters.warn_of_place(asked, register, at, past=past)
-        cards = {line.machine: register.card(line.machine, at if past else None) for line in lines}
+        cards = cards_of(register, lines, at if past else None)
         local = at.astimezone(register.zone)
     if ending == ".csv":
         data = tables.due(lines, language)

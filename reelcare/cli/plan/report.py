@@ -285,9 +285,9 @@ def _watch(asked: argparse.Namespace, folder: Path) -> int:
             if mark != seen:
                 seen = mark
                 local = now.astimezone(register.zone)
-                found = work_list(register, filters.wanted(asked, register), now)
+                found, tags = work_list(register, filters.wanted(asked, register), now), register.tags()
                 for ending in (".html", ".csv", ".ics"):
-                    data = _due(found, register.tags(), ending, local, asked)
+                    data = _due(found, tags, ending, local, asked)
                     report_file.write(folder / f"due{ending}", data, replace=True, mode=mode)
                 asked.weeks = WEEKS
                 weeks = _weeks(register, now, asked)

@@ -136,9 +136,7 @@ def _swap(where: Path, building: Path, now: datetime) -> Path | None:
     def named(more: str) -> Path:
         return where.with_name(f"{before}{more}{where.suffix}")
 
-    aside = named(
-        restored_content.free_ending(lambda more: any(os.path.lexists(f"{named(more)}{end}") for end in ends))
-    )
+    aside = named(files.free_ending(lambda more: any(os.path.lexists(f"{named(more)}{end}") for end in ends)))
     names = [(where.with_name(where.name + end), aside.with_name(aside.name + end)) for end in ends]
     with into_a_file(aside), _taken_back([(one, other) for one, other in names if one.exists()]) as given:
         # every name is given twice before one is taken away

@@ -33,11 +33,6 @@ PERSONAL: tuple[type[models.RegisterTable], ...] = (models.PinRow, models.PinTry
 """What belongs to people here and is in no entry: it is taken over from the register that is set aside."""
 
 
-def free_ending(is_taken: Callable[[str], bool]) -> str:
-    """What to put after the name of what is set aside: nothing, or _2, _3, ..., where one goes back twice a second."""
-    return next(end for end in itertools.chain([""], map("_{}".format, itertools.count(2))) if not is_taken(end))
-
-
 @dataclass(frozen=True, slots=True)
 class Restoration:
     """What going back did: where the old register lies (a file, on a server a schema; None: there was none), its

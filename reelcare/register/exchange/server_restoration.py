@@ -12,6 +12,7 @@ from dataclasses import replace
 from datetime import UTC
 from pathlib import Path
 
+from reelcare import files
 from reelcare.core.text import _
 from reelcare.register import opening
 from reelcare.register.database import opening as naming
@@ -67,7 +68,7 @@ def _change_places(old: Writer, source: Reader, act: Act) -> Restoration:
                 brought_back = restored_content.complete(made, known, act)
             before = f"reelcare_before_{moment}"
             is_there = old.db.has_schema
-            aside = before + restored_content.free_ending(lambda more: is_there(before + more))
+            aside = before + files.free_ending(lambda more: is_there(before + more))
             old.db.change_places(aside)
     except BaseException:
         if made is not None:

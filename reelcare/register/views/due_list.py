@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, datetime
 
 from reelcare.core.entries.runs import RAN_WHILE_HELD
+from reelcare.core.machine.card import Card
 from reelcare.core.parts import PARTS, usual
 from reelcare.core.service.due_line import DueLine
 from reelcare.core.service.due_list import QUIET, DueFilter
@@ -41,6 +42,11 @@ class WorkList:
         )
         some = wanted.machine or wanted.place or wanted.part or wanted.person
         return WorkList([], misses, () if some else self.instructions)
+
+
+def cards_of(reader: Reader, lines: Iterable[DueLine], at: datetime | None = None) -> dict[str, Card]:
+    """The cards of the machines of lines, by their id, as they stood at a moment (None: now)."""
+    return {machine: reader.card(machine, at) for machine in {line.machine for line in lines}}
 
 
 def note_in_words(note: OpenNote) -> str:
@@ -97,7 +103,7 @@ def _lines(
     *,
     past: bool,
     most: int | None,
-    everything: bool = True,
+    everything: bool,
     progress: Progress,
 ) -> list[DueLine]:
     lines = [line for line in yard.due_lines(reader, machines, now) if wanted.takes(line)]

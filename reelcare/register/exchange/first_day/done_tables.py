@@ -26,6 +26,9 @@ from reelcare.register.exchange.spreadsheets import TableReading, read_table, re
 from reelcare.register.progress import Progress, quietly
 from reelcare.register.writing.writer import Writer
 
+Titles = Mapping[str, list[str]]
+"""All titles of each item, by its id."""
+
 
 @dataclass(frozen=True, slots=True)
 class DoneTable:
@@ -46,7 +49,7 @@ class _Found:
 
     writer: Writer
     reading: TableReading
-    titles: Mapping[str, list[str]]
+    titles: Titles
     cells: dict[Cell, DoneAt] = field(default_factory=dict)
     rows: dict[Cell, tuple[int, str]] = field(default_factory=dict)
     """The row of each cell, and its column."""
@@ -148,9 +151,11 @@ def _is_later(one: DoneAt, other: DoneAt) -> bool | None:
     return one.counter is not None and other.counter is None
 
 
-def read_cells(writer: Writer, reading: TableReading, *, now: datetime, progress: Progress = quietly) -> DoneTable:
+def read_cells(
+    writer: Writer, reading: TableReading, titles: Titles, *, now: datetime, progress: Progress = quietly
+) -> DoneTable:
     """What a table says of when items were last done."""
-    found = _Found(writer, reading, grid(writer).titles())
+    found = _Found(writer, reading, titles)
     of_services = "item" in reading.places
     here: dict[str, int] = {}
     for number, row, wrong in reading.rows(progress):
@@ -189,7 +194,7 @@ def bring_last_done(
     reading = reading_of(path, table, matching, "last done", writer.zone, titles)
     if not is_of_services(matching) and not any(one in titles for one in reading.places):
         raise Refused(_no_item(path, asked))
-    found = read_cells(writer, reading, now=now, progress=progress)
+    found = read_cells(writer, reading, titles, now=now, progress=progress)
     if not found.bad:
         append(writer, found.told, by, now, progress)
     return found

@@ -32,6 +32,7 @@ from reelcare.core.text import _, localized, mark
 from reelcare.register.errors import RegisterError
 from reelcare.register.exchange import spreadsheets
 from reelcare.register.exchange.first_day import done_tables, last_done
+from reelcare.register.exchange.first_day.done_tables import Titles
 from reelcare.register.exchange.run_logs import BadLine
 from reelcare.register.exchange.spreadsheets import DoubtfulCell, SeveralSheets, TableReading
 from reelcare.register.progress import Progress, quietly
@@ -107,7 +108,7 @@ def look(
         return _shown(path, kind, table, matching, here, None, question=half)
     try:
         reading = spreadsheets.reading_of(path, table, matching, kind, writer.zone, titles)
-        judged = _judged(writer, reading, kind, now, progress)
+        judged = _judged(writer, reading, kind, titles, now, progress)
     except DoubtfulCell as why:
         return _shown(path, kind, table, matching, here, None, question=_question(why.doubt, here))
     return _shown(path, kind, table, matching, here, reading.writing, judged=judged)
@@ -122,14 +123,16 @@ class _Judged:
     earlier: int = 0
 
 
-def _judged(writer: Writer, reading: TableReading, kind: SheetKind, now: datetime, progress: Progress) -> _Judged:
+def _judged(
+    writer: Writer, reading: TableReading, kind: SheetKind, titles: Titles, now: datetime, progress: Progress
+) -> _Judged:
     if kind == "machines":
         _cards, skipped, bad = spreadsheets.read_machines(writer, reading, progress)
         return _Judged(bad, skipped)
     if kind == "runs":
         file = spreadsheets.read_runs(writer, reading, now, progress)
         return _Judged(tuple(sorted(file.bad, key=lambda one: one.line)))
-    found = done_tables.read_cells(writer, reading, now=now, progress=progress)
+    found = done_tables.read_cells(writer, reading, titles, now=now, progress=progress)
     return _Judged(found.bad, earlier=found.earlier)
 
 

@@ -180,7 +180,6 @@ class WalkRound(BaseScreen):
         is_first = question is not None and question == self._next() and walk.begins_gate(now, self.host.person)
         self.opening = is_first and self.begun != self.gate
         self.question = None if self.opening else question
-        self.query_one("#plan").display = not self.opening
         self.refresh_bindings()
         self.holds = tuple(walk_rounds.holds_of(self.register, self.machine.id, now)) if walk.sheet.gates else ()
         view = self.view
@@ -189,7 +188,12 @@ class WalkRound(BaseScreen):
         part, round_ = view.place()
         self.query_one(MachinePlan).light(part, view.positions(), round_)
         self.panel.show(view)
-        self.call_after_refresh(self.call_after_refresh, self._make_room)  # once it is laid out
+        self._share_room()
+
+    def _share_room(self) -> None:
+        """Show the drawing, and see once all is laid out whether it has a place."""
+        self.query_one("#plan").display = not self.opening
+        self.call_after_refresh(self.call_after_refresh, self._make_room)
 
     def _make_room(self) -> None:
         """Give the words the room of the drawing where the answers would not all be in sight."""
@@ -198,8 +202,7 @@ class WalkRound(BaseScreen):
 
     def on_resize(self) -> None:
         """See in the new room whether the drawing has a place in it."""
-        self.query_one("#plan").display = not self.opening
-        self.call_after_refresh(self.call_after_refresh, self._make_room)  # once it is laid out
+        self._share_room()
 
     def _next(self) -> Question | None:
         """The question to ask now; None where a signature comes next."""

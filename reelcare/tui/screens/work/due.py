@@ -24,7 +24,7 @@ from reelcare.core.text import _, mark, plural
 from reelcare.core.wording import Title, cells, day, duration
 from reelcare.register.acts import giving
 from reelcare.register.reading import yard
-from reelcare.register.views.due_list import WorkList, work_list
+from reelcare.register.views.due_list import WorkList, cards_of, work_list
 from reelcare.tui import requests, yard_reading
 from reelcare.tui.printing import print_list
 from reelcare.tui.requests import OpenBench, OpenPlan, OpenWeeks
@@ -220,7 +220,7 @@ class DueList(FilteredScreen):
         some = [line for line in self.all if _key(line) in self.ticked]
         told: list[str] = []
         if some:
-            cards = {line.machine: self.register.card(line.machine) for line in some}
+            cards = cards_of(self.register, some)
             along = "; ".join(taken_along(some, cards, self.preferences.language)) or _("nothing that the plan names")
             time = duration(sum(line.item.minutes or 0 for line in some))
             ticked = plural("{n} line ticked", "{n} lines ticked", len(some))
