@@ -55,10 +55,10 @@ class Proof:
         return not self.findings
 
 
-End = tuple[int, str]
-"""The end of a chain so far: its last entry's place and digest."""
+End = tuple[int, str, int]
+"""The end of a chain so far: its last entry's place and digest, and when that was recorded [ms]."""
 
-_BEGINNING: End = (0, chain.GENESIS)
+_BEGINNING: End = (0, chain.GENESIS, 0)
 _POSSIBLE = {(int, str, str, where, int, int, str, str, str, str) for where in (str, type(None))}
 """The types that the columns can hold: damaged pages give others."""
 
@@ -69,27 +69,29 @@ class _Chains:
     def __init__(self, reader: Reader) -> None:
         self._reader = reader
         self.findings: list[Finding] = []
+        self.went_back: set[str] = set()
+        """The terminals of which a clock went back between two entries."""
         self._ends: dict[str, End] = {}
         self._early: dict[str, list[Sequence[Any]]] = {}
 
     def heads(self) -> tuple[Head, ...]:
         """The ends of all chains."""
-        return tuple(Head(terminal, *end) for terminal, end in sorted(self._ends.items()))
+        return tuple(Head(terminal, place, digest) for terminal, (place, digest, _at) in sorted(self._ends.items()))
 
     def begin_after(self, row: Sequence[Any]) -> None:
         """Look at a chain from the entry after this one on; this one is not proved."""
         if self._is_possible(row):
-            place, terminal, digest = row[0], row[6], row[-1]
-            self._ends[terminal] = (place, digest)
+            place, terminal, digest, recorded = row[0], row[6], row[9], row[5]
+            self._ends[terminal] = (place, digest, recorded)
 
     def take(self, row: Sequence[Any]) -> None:
         """One entry: it goes on from the end of its chain, or waits for what comes before it."""
         if not self._is_possible(row):
             return
         place, terminal = row[0], row[6]
-        count, before = self._ends.get(terminal, _BEGINNING)
-        if place == count + 1:
-            self._go_on(row, before)
+        end = self._ends.get(terminal, _BEGINNING)
+        if place == end[0] + 1:
+            self._go_on(row, end[1])
         else:
             self._early.setdefault(terminal, []).append(row)
 
@@ -122,7 +124,10 @@ class _Chains:
     def _go_on(self, row: Sequence[Any], before: str) -> None:
         if not _follows(before, row):
             self.findings.append(Finding(_("entry {row}", row=row[1]), _("its content is not what was sealed")))
-        self._ends[row[6]] = (row[0], row[9])
+        terminal, recorded = row[6], row[5]
+        if recorded < self._ends.get(terminal, _BEGINNING)[2]:
+            self.went_back.add(terminal)
+        self._ends[terminal] = (row[0], row[9], recorded)
 
     def _before_a_branch(self, row: Sequence[Any]) -> str:
         place, terminal = row[0], row[6]
@@ -205,7 +210,7 @@ def _prove(reader: Reader, witnessed: Sequence[Head], progress: Progress) -> Pro
     unseen = reader.db.not_looked_at()
     if not findings:
         try:
-            if doubts.kept(reader.db) != doubts.found(reader.db):
+            if doubts.kept(reader.db) != doubts.found(reader.db, chains.went_back):
                 says = _("the list of entries with a doubtful time does not match the chains")
                 findings.append(Finding(_("rollup"), says))
             if foreign.differs(reader):

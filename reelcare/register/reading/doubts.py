@@ -208,7 +208,8 @@ LATEST = 2**62
 
 
 def found(db: Database, terminals: Iterable[str] | None = None) -> frozenset[str]:
-    """The doubtful entries of these terminals, or of all, as their chains tell, and the signatures that runs name."""
+    """The doubtful entries of these terminals, or of all, as their chains tell, and the signatures that runs name. In
+    the chain of a terminal whose clock never went back there is none."""
     least = pw.fn.MIN(E.recorded).over(partition_by=[E.terminal], order_by=[E.place.desc()]).alias("least")
     chained = E.select(E.id, E.kind, E.recorded, least)
     if terminals is not None:
