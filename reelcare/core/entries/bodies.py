@@ -74,14 +74,12 @@ def to_body(what: Kind) -> dict[str, Json]:
     body: dict[str, Json] = {}
     for one in fields_of(type(what)):
         value = getattr(what, one.name)
-        if type(value) not in _AS_THEY_ARE:
-            value = _plain(value)
-        if not one.is_optional or (value is not None and value not in _EMPTY):
-            body[one.name] = value
+        if one.is_optional and not value and value != 0:  # 0 and False say something
+            continue
+        body[one.name] = value if type(value) in _AS_THEY_ARE else _plain(value)
     return body
 
 
-_EMPTY: tuple[Json, ...] = ("", [], {})
 _AS_THEY_ARE = {str, int, bool, NoneType}
 """The types of most values: these are JSON's own."""
 

@@ -15,7 +15,7 @@ from typing import Any
 from reelcare.core import entries as e
 from reelcare.core.canonical_json import canonical
 from reelcare.core.checks.clearance import AHEAD
-from reelcare.core.fold import advance, contradicted
+from reelcare.core.fold import advance, contradicted, fold
 from reelcare.core.machine.card import Card
 from reelcare.core.service.plan import Plan
 from reelcare.core.state.machine_state import MachineState
@@ -27,7 +27,7 @@ from reelcare.register.integrity import chain
 from reelcare.register.integrity.ids import Ids
 from reelcare.register.progress import Progress, quietly
 from reelcare.register.reading import doubts, foreign, queries, states
-from reelcare.register.reading.reader import Reader
+from reelcare.register.reading.reader import Reader, entry_of
 from reelcare.register.timestamps import milliseconds, moment
 
 E = EntryRow
@@ -45,6 +45,7 @@ class ChainEnd:
     def __init__(self, reader: Reader, ids: Ids, *, by: str, now: datetime) -> None:
         self._reader, self._ids, self._by = reader, ids, by
         self._recorded = milliseconds(now)
+        self._recorded_at = moment(self._recorded)
         self._place, self._digest, last, self._began = reader.cache.get(END, self._read_end)
         self.is_behind = self._recorded < last or last < self._began <= self._recorded
         """Whether the clock is behind the last entry, or went right again: what is doubtful is another from now on."""
@@ -80,7 +81,7 @@ class ChainEnd:
             id=id,
             machine=machine,
             happened=moment(at),
-            recorded=moment(self._recorded),
+            recorded=self._recorded_at,
             terminal=terminal,
             by=self._by,
             what=what,
@@ -188,7 +189,8 @@ class Batch:
 
     def __init__(self, reader: Reader, ids: Ids, *, by: str, now: datetime) -> None:
         self.reader, self.now = reader, now
-        self.written: list[e.Entry] = []
+        self.written: dict[str, e.Entry] = {}
+        """What was written, in order, by id."""
         self._end = ChainEnd(reader, ids, by=by, now=now)
         self._states: dict[str, MachineState | None] = {}
         self._waiting: dict[str, list[e.Entry]] = {}
@@ -204,6 +206,8 @@ class Batch:
         self._doubted = False
         self._past_changed: set[str] = set()
         """Those of them whose new entries change what earlier ones did."""
+        self._impossible: dict[str, dict[str, str]] = {}
+        """The readings of those of them that cannot be, with why, by id."""
 
     def context(self, what: e.Kind, machine: str | None, at: datetime) -> BatchContext:
         """What may be asked around an entry of this machine at this moment.
@@ -220,7 +224,7 @@ class Batch:
         if isinstance(what, e.Run) and machine is not None and what.doubts != (dated := self._dated_after_now(machine)):
             what = replace(what, doubts=dated)
         entry = self._end.add(what, machine, happened, id)
-        self.written.append(entry)
+        self.written[entry.id] = entry
         if self._end.is_behind and not self._doubted:
             self._doubted = True
             self._keep_doubts()
@@ -266,7 +270,11 @@ class Batch:
         self.flush()
         self._folded.add(machine)
         self._scopes[machine] = e.UpdateScope.HISTORY
-        return self.reader.fold(machine)
+        # what this batch has written need not be read again
+        rows, known = self.reader.db.fetch(queries.of_machine(machine)), self.reader.known()
+        entries = [self.written.get(row[0]) or entry_of(row) for row in rows]
+        self._impossible[machine] = contradicted(entries, known)
+        return fold(machine, entries, known)
 
     def state_at(self, machine: str, at: datetime) -> MachineState | None:
         """A machine's state as it was at a moment."""
@@ -322,11 +330,10 @@ class Batch:
 
     def _refuse_contradictions(self, machine: str) -> None:
         """Refuse what would make a reading impossible that was possible before."""
-        known, view = self.reader.of_machine(machine), self.reader.known()
-        wrong = contradicted(known, view)
+        wrong = self._impossible[machine]
         if wrong:
-            new = {one.id for one in self.written}
-            before = contradicted([one for one in known if one.id not in new], view)
+            others = [one for one in self.reader.of_machine(machine) if one.id not in self.written]
+            before = contradicted(others, self.reader.known())
             for id, why in wrong.items():
                 if id not in before:
                     raise Refused(why)

@@ -193,9 +193,9 @@ class Writer(Reader):
                 batch.add(self._checked(draft, by, batch), draft.machine, draft.happened, draft.id)
             progress(len(drafts), len(drafts))
             batch.finish(progress)
-        if any(one.what.witnessed for one in batch.written):
+        if any(one.what.witnessed for one in batch.written.values()):
             self.witness_heads()
-        return tuple(batch.written)
+        return tuple(batch.written.values())
 
     def _refuse_clock_behind(self, now: datetime) -> None:
         """Raise ClockBehind where a signature would be dated before this terminal's last entry, unless somebody says
