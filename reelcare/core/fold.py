@@ -55,8 +55,11 @@ def _begin(machine: str, standing: Sequence[e.Entry], known: Known) -> FoldState
     # a day that only strangers tell of vouches for nothing
     ours = [one for one in these if one.id not in known.uncounted.told] or these
     began = first_day(sorted(one.happened for one in ours), known.zone)
-    counters = counting.start(*first_point(began, cards[-1]).totals)
-    return FoldState(machine=machine, began=began, first_card=cards[0], last_card=cards[-1], counters=counters)
+    start = first_point(began, cards[-1])
+    return FoldState(
+        machine=machine, began=began, start=start, first_card=cards[0], last_card=cards[-1],
+        counters=counting.start(*start.totals),
+    )  # fmt: skip
 
 
 def advance(state: MachineState, entries: Iterable[e.Entry], known: Known) -> MachineState | None:

@@ -7,7 +7,7 @@ into force later never changes what was due before. A plan is read from its tabl
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import Literal, NamedTuple
 
@@ -102,12 +102,13 @@ class Plan:
         """The item of this id."""
         return self._by_id.get(id)
 
-    def with_covered(self, *ids: str) -> Iterator[Item]:
+    def with_covered(self, *ids: str) -> list[Item]:
         """The items and all that they cover, through any number of steps, each once; nothing for one not here."""
-        waiting, seen = [*ids], set[str]()
+        found: dict[str, Item] = {}
+        waiting = [*ids]
         while waiting:
-            one = self.item(waiting.pop())
-            if one is not None and one.id not in seen:
-                seen.add(one.id)
-                waiting.extend(one.covers)
-                yield one
+            one = self._by_id.get(waiting.pop())
+            if one is not None and one.id not in found:
+                found[one.id] = one
+                waiting += one.covers
+        return list(found.values())

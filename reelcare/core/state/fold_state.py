@@ -30,6 +30,7 @@ from reelcare.core.state.machine_state import (
     Passed,
     PulledOut,
     WholeCheck,
+    first_point,
 )
 from reelcare.core.state.plans import Known
 from reelcare.core.state.signed import answered_right, gates_signed, has_passed
@@ -44,8 +45,8 @@ class FoldState(FoldedUse):
     def of(cls, state: MachineState) -> FoldState:
         """A state to fold on from; the one given stays as it is."""
         return cls(
-            machine=state.machine, began=state.began, first_card=state.card, card=state.card,
-            last_card=state.card, counters=state.counters,
+            machine=state.machine, began=state.began, start=first_point(state.began, state.card),
+            first_card=state.card, card=state.card, last_card=state.card, counters=state.counters,
             cycles=dict(state.cycles), faults={one.id: one for one in state.faults},
             checks={one.id: one for one in state.checks},
             answers={id: list(some) for id, some in state.early.items()}

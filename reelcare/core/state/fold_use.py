@@ -44,6 +44,8 @@ class FoldedUse:
 
     machine: str
     began: date
+    start: ScalePoint
+    """Where it stood when its use began, by `last_card`."""
     first_card: Mapping[str, Any]
     last_card: Mapping[str, Any] = field(default_factory=dict)
     """The newest card of all entries: since when the machine is in use is judged by that alone."""
@@ -159,10 +161,11 @@ class FoldedUse:
         """These items of the plan, and all that they cover, were done; at `life` hours [s], where that is told."""
         here = self.point(day_of(at, known.zone))
         here = here if life is None else here._replace(seconds=life)
-        done = list(known.plans.at(self.machine, at).with_covered(*items))
+        done = known.plans.at(self.machine, at).with_covered(*items)
+        is_in_use_since = bool(self.last_card.get("in_use_since"))
         for item in done:
             cycle = self.cycle(item)
-            is_known = cycle.last_done is not None or bool(self.last_card.get("in_use_since"))
+            is_known = is_in_use_since or cycle.last_done is not None
             self.cycles[item.id] = due.after_service(item, cycle, here, scheduled=is_known)
             self.given.pop(item.id, None)
         if self.told is not None:
@@ -187,7 +190,7 @@ class FoldedUse:
 
     def cycle(self, item: Item) -> Cycle:
         """How far an item's interval has come: as it was left, or a first one from the machine's beginning."""
-        return kept_cycle(item, self.cycles) or first_cycle(item, self.began, self.last_card)
+        return kept_cycle(item, self.cycles) or first_cycle(item, self.start, self.last_card)
 
     def _move_on(self) -> None:
         """The machine's place or its set changed: what is of the place can end now by a right answer."""

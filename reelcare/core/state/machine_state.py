@@ -378,7 +378,7 @@ class MachineState:
 
     def cycle(self, item: Item) -> Cycle:
         """How far an item's interval has come: as it was left, or a first one from the machine's beginning."""
-        return kept_cycle(item, self.cycles) or first_cycle(item, self.began, self.card)
+        return kept_cycle(item, self.cycles) or first_cycle(item, first_point(self.began, self.card), self.card)
 
 
 UNSEEN = 31
@@ -413,6 +413,6 @@ def kept_cycle(item: Item, cycles: Mapping[str, Cycle]) -> Cycle | None:
     return max(former, key=lambda one: one.last_done or date.min, default=None)
 
 
-def first_cycle(item: Item, began: date, card: Mapping[str, Any]) -> Cycle:
-    """The first cycle of an item, with nothing done."""
-    return due.begin(item, first_point(began, card), season_of(card) if item.on else None)
+def first_cycle(item: Item, start: ScalePoint, card: Mapping[str, Any]) -> Cycle:
+    """The first cycle of an item, with nothing done, from where the machine's use began."""
+    return due.begin(item, start, season_of(card) if item.on else None)

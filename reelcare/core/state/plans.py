@@ -12,6 +12,8 @@ from typing import NamedTuple
 from reelcare.core.checks.sheet import Sheet
 from reelcare.core.service.plan import Plan
 
+_NONE: tuple[list[datetime], list[Plan | None]] = ([], [])
+
 
 class PlanBook:
     """Which plan was in force for a machine at any moment, and the zone in which days are counted. A plan that is None
@@ -26,21 +28,24 @@ class PlanBook:
         """`default` is the plan for all until one is put in force: it never replaces one that somebody chose."""
         self.zone = zone
         self._default = default or Plan.empty()
-        self._by_machine: dict[str | None, list[tuple[datetime, Plan | None]]] = {}
+        self._by_machine: dict[str | None, tuple[list[datetime], list[Plan | None]]] = {}
+        """By machine (None: all): since when, and the plan since then."""
         for moment, machine, plan in sorted(put_in_force, key=lambda one: one[0]):
-            self._by_machine.setdefault(machine, []).append((moment, plan))
+            since, plans = self._by_machine.setdefault(machine, ([], []))
+            since.append(moment)
+            plans.append(plan)
 
     def at(self, machine: str, moment: datetime) -> Plan:
         """The machine's own plan of that moment, else the one for all; before the first, the default one or else the
         first."""
         for key in (machine, None):
-            kept = self._by_machine.get(key, [])
-            place = bisect_right(kept, moment, key=lambda one: one[0])
-            found = kept[place - 1][1] if place else None
+            since, plans = self._by_machine.get(key, _NONE)
+            place = bisect_right(since, moment)
+            found = plans[place - 1] if place else None
             if found is not None:
                 return found
-        for_all = self._by_machine.get(None)
-        return (for_all[0][1] if for_all and not self._default.items else None) or self._default
+        _since, for_all = self._by_machine.get(None, _NONE)
+        return (for_all[0] if for_all and not self._default.items else None) or self._default
 
     def newest(self, machine: str) -> Plan:
         """The machine's own newest plan, else the newest for all."""
@@ -53,8 +58,8 @@ class PlanBook:
 
     def own(self, machine: str | None) -> Plan | None:
         """The newest plan of one machine, None where it goes by the one for all; for None, the one for all."""
-        kept = self._by_machine.get(machine)
-        return kept[-1][1] if kept else None
+        _since, plans = self._by_machine.get(machine, _NONE)
+        return plans[-1] if plans else None
 
     @property
     def with_own(self) -> list[str]:
