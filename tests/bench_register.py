@@ -104,6 +104,20 @@ def writing(folder: Path, large: Path) -> None:
         show("thirty answers together, beyond a sync", best(_together(register, machine), 15) - disk)
 
 
+def signing(folder: Path) -> None:
+    """What somebody waits for who signs a gate: the machine is folded from all its entries."""
+    for many in (25, 200):
+        with estate(folder / f"checked{many}.db", 1) as register:
+            [machine] = register.machine_ids()
+            scale.check_often(register, machine, many, NOW + timedelta(days=many))
+            show(
+                f"a machine folded, {many} checks behind it",
+                best(lambda: register.fold(machine)),
+                None,
+                "200: at most 0.5 s",
+            )
+
+
 def _entry(register: Writer, machine: str) -> None:
     what = e.Measured(about="gun", figures={"bore": "23.3 mm"})
     register.add(what, machine=machine, by="Ann", now=datetime.now(UTC))
@@ -243,6 +257,7 @@ def main() -> None:
             lambda: reading(large),
             lambda: bringing(folder),
             lambda: writing(folder, large),
+            lambda: signing(folder),
         )
         for step in steps:
             step()

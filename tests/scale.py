@@ -9,15 +9,18 @@ from __future__ import annotations
 import random
 import sys
 from collections.abc import Callable, Iterator
+from dataclasses import replace
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
 from reelcare.core import entries as e
 from reelcare.core.entries import Draft
 from reelcare.register import sheets
-from reelcare.register.acts import people
+from reelcare.register.acts import people, walk_rounds
+from reelcare.register.demo import _right
 from reelcare.register.exchange.run_logs import write_runs
 from reelcare.register.opening import open_writer
+from reelcare.register.timestamps import milliseconds
 from reelcare.register.writing.writer import Writer
 
 BATCH = 500
@@ -89,6 +92,34 @@ def _serve(register: Writer, ids: list[str], numbers: range, at: datetime) -> No
         if number % 50 == 0:
             drafts.append(Draft(what=e.Fault(part="pawl", says="spring gone", holds="run"), machine=id, happened=at))
     register.append(drafts, by="Ann", now=at)
+
+
+def check_often(register: Writer, machine: str, times: int, last: datetime) -> None:
+    """So many pre-start checks of a machine, a day apart, the last on a day, with a run after each. The first is answered
+    by the doors; the others are its entries once more."""
+    began = last - timedelta(days=times - 1)
+    going = walk_rounds.begin(register, machine, sheets.load().by_id["pre-start"], by="Ann", now=began)
+    for _gate in going.walk.sheet.gates:
+        while (question := going.walk.next_in_gate(began, "Ann")) is not None:
+            seen = _right(question, going.walk)
+            going = walk_rounds.answer(register, going.id, question.id, seen, by="Ann", now=began).check
+        walk_rounds.sign(register, going.id, by="Ann", now=began)
+        going = walk_rounds.check(register, going.id)
+    of_it = [one.what for one in register.of_machine(machine) if one.happened == began]
+    drafts: list[Draft] = []
+    for day in range(times):
+        at = began + timedelta(days=day)
+        id = register.ids.next(milliseconds(at))
+        again = [
+            Draft(what=one, machine=machine, happened=at, id=id)
+            if isinstance(one, e.CheckBegun)
+            else Draft(what=replace(one, check=id), machine=machine, happened=at)
+            for one in of_it
+            if isinstance(one, (e.CheckBegun, e.Answered, e.GateSigned, e.CheckEnded))
+        ]
+        run = e.Run(started=at + timedelta(hours=1), ended=at + timedelta(hours=9), metres=300_000, operator="Ann")
+        drafts += [*(again if day else ()), Draft(what=run, machine=machine, happened=run.ended)]
+    register.append(drafts, by="Ann", now=last + timedelta(days=1))
 
 
 if __name__ == "__main__":

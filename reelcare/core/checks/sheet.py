@@ -6,9 +6,9 @@ from its table, in `sheet_table.py`, and made one again in `plain_sheet.py`.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from dataclasses import dataclass, replace
-from functools import cached_property
+from functools import cached_property, lru_cache
 from typing import Literal
 
 from reelcare.core import units
@@ -141,6 +141,7 @@ class Question:
         return next((one for one in self.choices if one.id == id), None)
 
 
+@lru_cache(maxsize=1024)
 def _pairs(sets: str) -> tuple[tuple[str, str], ...]:
     pairs = (one.partition("=") for one in sets.split(";"))
     return tuple((part.strip(), where.strip()) for part, mark, where in pairs if mark and where.strip())
@@ -201,6 +202,12 @@ class Sheet:
                 found |= dict.fromkeys((one.id for one in stage.questions), self.gates.index(stage.gate))
         return found
 
+    @cached_property
+    def gate_ends(self) -> tuple[int, ...]:
+        """How many questions the first gates have together: none of them, the first, the first two and so on."""
+        places = tuple(self.gate_places.values())
+        return (0, *(sum(one <= gate for one in places) for gate in range(len(self.gates))))
+
     def gate_of(self, id: str) -> Gate | None:
         """The gate of a question."""
         place = self.gate_places.get(id)
@@ -211,6 +218,15 @@ class Sheet:
         """The place of each question in the order, by id."""
         return {one.id: place for place, one in enumerate(self.questions)}
 
+    @cached_property
+    def by_part(self) -> Mapping[str, list[tuple[int, str, str]]]:
+        """The questions about each part that has positions: place, id, position."""
+        found: dict[str, list[tuple[int, str, str]]] = {}
+        for place, one in enumerate(self.questions):
+            if one.position is not None:
+                found.setdefault(one.position[0], []).append((place, one.id, one.position[1]))
+        return found
+
     def question(self, id: str) -> Question | None:
         """The question of this id."""
         place = self.places.get(id)
@@ -220,13 +236,22 @@ class Sheet:
         """The stage in which a question stands."""
         return next((stage for stage in self.stages if any(one.id == id for one in stage.questions)), None)
 
-    def without(self, left_out: tuple[str, ...] | frozenset[str]) -> Sheet:
+    @cached_property
+    def _without(self) -> dict[frozenset[str], Sheet]:
+        """What was asked of `without` before: a long history has the same for every check."""
+        return {}
+
+    def without(self, left_out: Collection[str]) -> Sheet:
         """The sheet without some questions, and without stages that are empty then."""
-        stages = (
-            replace(stage, questions=tuple(one for one in stage.questions if one.id not in left_out))
-            for stage in self.stages
-        )
-        return replace(self, stages=tuple(one for one in stages if one.questions))
+        key = frozenset(left_out)
+        found = self._without.get(key)
+        if found is None:
+            stages = (
+                replace(stage, questions=tuple(one for one in stage.questions if one.id not in key))
+                for stage in self.stages
+            )
+            found = self._without[key] = replace(self, stages=tuple(one for one in stages if one.questions))
+        return found
 
 
 def left_out(sheet: Sheet, card: Card) -> tuple[str, ...]:

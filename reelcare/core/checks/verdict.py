@@ -130,15 +130,22 @@ class Walk:
 
     def judgement(self, given: Given) -> Judgement:
         """What an answer is worth."""
+        found = self._judged.get(given)
+        if found is None:
+            found = self._judged[given] = self._judge(given)
+        return found
+
+    @cached_property
+    def _judged(self) -> dict[Given, Judgement]:
+        """What was asked of `judgement` before."""
+        return {}
+
+    def _judge(self, given: Given) -> Judgement:
         question = self.sheet.question(given.question)
         if question is None:
             return Judgement("unreadable", _("no such question on this sheet"))
         planned = self.planned_at(given.at) if self.sets else self.planned
         return judge(question, given.seen, card=self.card, planned=planned, language=self.language)
-
-    @cached_property
-    def _judged(self) -> dict[int, Judgement]:
-        return {number: self.judgement(one) for number, one in enumerate(self.given)}
 
     def counting(self) -> Mapping[str, Given]:
         """The answers that count, by question: the latest of each, where nothing speaks against it."""
@@ -166,12 +173,9 @@ class Walk:
     def _progress(self) -> _Progress:
         """The walk played through, answers and signatures in their order."""
         progress = _Progress({}, [False] * len(self.sheet.places), [])
-        acts: list[tuple[datetime, str, int | Signature]] = [
-            (one.at, one.id, number) for number, one in enumerate(self.given) if self._can_count(number)
-        ]
-        acts += [(one.at, one.id, one) for one in self.signed]
-        for at, _id, act in sorted(acts, key=lambda one: one[:2]):
-            by = act.by if isinstance(act, Signature) else self.given[act].by
+        acts: list[Given | Signature] = [*filter(self._can_count, self.given), *self.signed]
+        for act in sorted(acts, key=lambda one: (one.at, one.id)):
+            at, by = act.at, act.by
             after = progress.copy() if isinstance(act, Signature) else progress
             self._fall_back(after, at, by)
             after.last = (at, by or (after.last[1] if after.last else ""))
@@ -182,15 +186,12 @@ class Walk:
                 progress = after  # one that the answers do not bear out is nothing that somebody did to the machine
         return progress
 
-    def _can_count(self, number: int) -> bool:
-        one = self.given[number]
-        return (
-            one.question in self.sheet.places and one.at >= self.begun and (self._judged[number].judged != "unreadable")
-        )
+    def _can_count(self, one: Given) -> bool:
+        return one.question in self.sheet.places and one.at >= self.begun and self.judgement(one).judged != "unreadable"
 
-    def _take(self, progress: _Progress, number: int) -> None:
+    def _take(self, progress: _Progress, one: Given) -> None:
         """One more answer. It counts if all before it are answered, and undoes what it contradicts."""
-        one, judgement, places = self.given[number], self._judged[number], self.sheet.places
+        judgement, places = self.judgement(one), self.sheet.places
         place = places[one.question]
         if not all(progress.answered[:place]):
             progress.undone[one] = Undone("order")
@@ -209,10 +210,7 @@ class Walk:
 
     def _drop_gates(self, progress: _Progress) -> None:
         """Drop the signatures of gates whose questions are not all answered any more."""
-        gates = self.sheet.gate_places
-        while progress.gates and any(
-            gates[id] < len(progress.gates) and not progress.answered[place] for id, place in self.sheet.places.items()
-        ):
+        while progress.gates and not all(progress.answered[: self.sheet.gate_ends[len(progress.gates)]]):
             progress.gates.pop()
 
     def _fall_back(self, progress: _Progress, at: datetime, by: str) -> None:
@@ -239,8 +237,10 @@ class Walk:
     def _is_open(self, progress: _Progress) -> bool:
         """Whether the water is open: its gate is signed, and something of the last gate is answered. An answer alone
         opens nothing."""
-        signed = any(one.gate == "water" for one in progress.gates)
-        return signed and any(self._is_running(id) for id in progress.kept)
+        gates = self.sheet.gates
+        if "running" not in gates or all(one.gate != "water" for one in progress.gates):
+            return False
+        return any(progress.answered[self.sheet.gate_ends[gates.index("running")] :])
 
     def _is_running(self, id: str) -> bool:
         return self.sheet.gate_of(id) == "running"
@@ -282,15 +282,6 @@ class Walk:
         """What keeps a gate from being signed."""
         return self._open_for(gate, at, self._at(at, by))
 
-    @cached_property
-    def _by_part(self) -> dict[str, list[tuple[int, str, str]]]:
-        """The questions about each part that has positions: place, id, position."""
-        found: dict[str, list[tuple[int, str, str]]] = {}
-        for place, one in enumerate(self.sheet.questions):
-            if one.position is not None:
-                found.setdefault(one.position[0], []).append((place, one.id, one.position[1]))
-        return found
-
     def _reopened(self, place: int, judged: str, kept: Mapping[str, Given]) -> list[str]:
         """The answers that a new one undoes.
 
@@ -303,7 +294,7 @@ class Walk:
             return []  # a reading that is off does not say that the part is not where it is read
         part, where = position
         found = []
-        for other, id, there in self._by_part[part]:
+        for other, id, there in self.sheet.by_part[part]:
             if other == place or id not in kept or (self._is_running(question.id) and not self._is_running(id)):
                 continue  # once it runs, what is found is put right there: it undoes no gate
             later = other > place

@@ -10,7 +10,7 @@ from __future__ import annotations
 from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import replace
 from datetime import datetime, tzinfo
-from functools import lru_cache
+from functools import cache, lru_cache
 from itertools import groupby
 from operator import itemgetter
 from pathlib import Path
@@ -289,7 +289,7 @@ class Reader:
         doubtful, distrusted = self._doubts()
         return Known(
             plans=self.plans(),
-            sheet=self.sheet,
+            sheet=cache(self.sheet),  # a fold asks for each answer after a gate; whether others wrote is asked once
             doubtful=doubtful,
             distrusted=distrusted,
             uncounted=self.uncounted(),
