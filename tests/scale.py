@@ -95,7 +95,7 @@ def _serve(register: Writer, ids: list[str], numbers: range, at: datetime) -> No
 
 
 def check_often(register: Writer, machine: str, times: int, last: datetime) -> None:
-    """So many pre-start checks of a machine, a day apart, the last on a day, with a run after each. The first is answered
+    """So many pre-start checks of a machine, a day apart up to the last, with a run after each. The first is answered
     by the doors; the others are its entries once more."""
     began = last - timedelta(days=times - 1)
     going = walk_rounds.begin(register, machine, sheets.load().by_id["pre-start"], by="Ann", now=began)
