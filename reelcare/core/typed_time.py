@@ -51,9 +51,7 @@ def in_zone(found: datetime, zone: tzinfo, text: str) -> datetime:
     >>> in_zone(datetime(2026, 3, 29, 3, 0), ZoneInfo("Europe/Madrid"), "3:00").isoformat()
     '2026-03-29T03:00:00+02:00'
     """
-    if found.tzinfo is not None:
-        return found
-    placed = found.replace(tzinfo=zone)
+    placed = found if found.tzinfo is not None else found.replace(tzinfo=zone)
     before, after = placed.utcoffset(), placed.replace(fold=1).utcoffset()
     if before is not None and after is not None and before < after and placed.time() != time():
         raise TimeError(

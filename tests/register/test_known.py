@@ -3,9 +3,13 @@
 from datetime import timedelta
 from typing import Any
 
+import pytest
+
 from reelcare.core import entries as e
+from reelcare.core.machine.card import read_card
 from reelcare.register import sheets
-from reelcare.register.acts import walk_rounds
+from reelcare.register.acts import checks, walk_rounds
+from reelcare.register.errors import Refused
 from reelcare.register.views import previous_answers
 
 TABLE = sheets.machine_model()
@@ -67,3 +71,47 @@ def test_what_was_read_the_time_before_is_found(yard: Any) -> None:
     walk_rounds.leave(yard.register, first.id, "rain", by="Olav", now=yard.now)
     second = walk_rounds.begin(yard.register, yard.machine, sheet, by="Olav", now=yard.now)
     assert previous_answers.former_answer(yard.register, yard.machine, sheet.id, question.id, second.id) == seen
+
+
+def test_a_card_at_a_moment_is_that_of_the_state_then(yard: Any) -> None:
+    """Read from the cards and moves alone, remembered, and right again after each thing that changes it."""
+    register, machine = yard.register, yard.machine
+    hour = timedelta(hours=1)
+
+    def agrees() -> None:
+        for at in (None, *(yard.now - back * hour for back in range(8))):
+            state = register.state(machine, at)
+            assert register.card(machine, at) == read_card(state.card)
+
+    yard.now += 9 * hour
+    agrees()
+    moved = yard.add(e.Moved(place="South"), at=yard.now - 6 * hour)
+    assert register.card(machine).place == "South"
+    agrees()
+    card = dict(register.state(machine).card) | {"place": "West", "name": "Old reel"}
+    register.add(e.Carded(card=card), machine=machine, by="Mara", now=yard.now)
+    agrees()
+    yard.add(e.Moved(place="East"), at=yard.now - 3 * hour)  # told later than the card that came after it
+    assert register.card(machine).place == "West"
+    agrees()
+    yard.add(e.Correction(entry=moved.id, why="it was another machine"), at=yard.now)
+    assert register.card(machine, yard.now - 5 * hour).place == "North"  # what was taken back was never so
+
+
+def test_checks_read_together_are_those_read_one_by_one(yard: Any) -> None:
+    """Also where they follow the sets that were kept since, and answers were taken back."""
+    weekly = sheets.load().by_id["weekly-shop"]
+    going = walk_rounds.begin(yard.register, yard.machine, sheets.load().by_id["pre-start"], by="Olav", now=yard.now)
+    answer(yard, going.id, going.walk.sheet.questions[0].id, going.walk.sheet.questions[0].choices[0].id)
+    other = walk_rounds.begin(yard.register, yard.machine, weekly, by="Olav", now=yard.now)
+    yard.now += timedelta(minutes=1)
+    yard.add(e.SetPlanned(wishes={}, planned={"inlet": "6 bar"}), at=yard.now)
+    answer(yard, going.id, going.walk.sheet.questions[1].id, going.walk.sheet.questions[1].choices[0].id)
+    together = list(checks.checks(yard.register, [going.id, other.id]))
+    assert [one.id for one in together] == [going.id, other.id]
+    assert len(together[0].walk.given) == 2
+    assert [dict(one.planned) for one in together[0].walk.sets] == [{"inlet": "6 bar"}]
+    yard.register.cache.clear()
+    assert together == [checks.check(yard.register, one.id) for one in together]
+    with pytest.raises(Refused, match="no such check"):
+        list(checks.checks(yard.register, [going.id, yard.machine]))

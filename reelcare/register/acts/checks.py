@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 
@@ -50,35 +51,60 @@ class Check:
 
 def check(reader: Reader, id: str) -> Check:
     """A check by the id of the entry that began it. Raises Refused."""
-    return reader.cache.get(("check", id), lambda: _read(reader, id))
+    return reader.cache.get(("check", id), lambda: _read(reader, [id])[0])
 
 
-def _read(reader: Reader, id: str) -> Check:
-    found = reader.select(queries.entries(E.id == id, E.kind == e.CheckBegun.kind))
-    if not found:
-        raise Refused(_("{id}: no such check", id=id))
-    begun = found[0]
+READ_TOGETHER = 100
+"""Checks that are read by one query where many are read."""
+
+
+def checks(reader: Reader, ids: Sequence[str]) -> Iterator[Check]:
+    """Checks by the ids of the entries that began them, in that order. Raises Refused."""
+    for first in range(0, len(ids), READ_TOGETHER):
+        yield from _read(reader, ids[first : first + READ_TOGETHER])
+
+
+def _read(reader: Reader, ids: Sequence[str]) -> list[Check]:
+    begun = {one.id: one for one in reader.select(queries.entries(E.id.in_(ids), E.kind == e.CheckBegun.kind))}
+    for id in ids:
+        if id not in begun:
+            raise Refused(_("{id}: no such check", id=id))
+    about: dict[str, list[e.Entry]] = {id: [] for id in ids}
+    for one in reader.select(queries.in_order(queries.entries(E.refers.in_(ids), queries.stands()))):
+        about[str(one.what.subject())].append(one)
+    sets = sets_since(reader, list(begun.values()))
+    return [_check(reader, begun[id], about[id], sets[id]) for id in ids]
+
+
+def _check(reader: Reader, begun: e.Entry, about: Sequence[e.Entry], sets: tuple[LaterSet, ...]) -> Check:
     assert isinstance(begun.what, e.CheckBegun)
     assert begun.machine is not None
     sheet = reader.sheet(begun.what.sheet)
     if sheet is None:
         raise Refused(_("{sheet}: the sheet of this check is not here", sheet=begun.what.sheet))
-    about = reader.select(queries.in_order(queries.entries(E.refers == id, queries.stands())))
     ended = next((one for one in about if isinstance(one.what, e.CheckEnded)), None)
-    card = reader.card(begun.machine, begun.happened)
-    later = sets_since(reader, begun) if begun.what.follows_set else ()
-    return Check(begun.id, begun.machine, begun, ended, e.walk_of(sheet, begun, about, card, later))
+    walk = e.walk_of(sheet, begun, about, reader.card(begun.machine, begun.happened), sets)
+    return Check(begun.id, begun.machine, begun, ended, walk)
 
 
-def sets_since(reader: Reader, begun: e.Entry) -> tuple[LaterSet, ...]:
-    """The sets kept after a check was begun, each with its values."""
-    planned = queries.entries(E.machine == begun.machine, E.kind == e.SetPlanned.kind, queries.stands())
-    found = reader.select(queries.in_order(planned.where(E.happened >= milliseconds(begun.happened))))
-    return tuple(
-        LaterSet(one.happened, one.what.planned)
-        for one in found
-        if isinstance(one.what, e.SetPlanned) and one.order > begun.order
-    )
+def sets_since(reader: Reader, begun: Sequence[e.Entry]) -> dict[str, tuple[LaterSet, ...]]:
+    """The sets that each of these checks is held to beside the one it was begun with, by the id of what began it: those
+    kept since, where it follows the set."""
+    found: dict[str, tuple[LaterSet, ...]] = {one.id: () for one in begun}
+    following = [one for one in begun if isinstance(one.what, e.CheckBegun) and one.what.follows_set]
+    if not following:
+        return found
+    machines, since = {one.machine for one in following}, min(one.happened for one in following)
+    planned = queries.entries(E.machine.in_(machines), E.kind == e.SetPlanned.kind, queries.stands())
+    sets = reader.select(queries.in_order(planned.where(E.happened >= milliseconds(since))))
+    return found | {
+        check.id: tuple(
+            LaterSet(one.happened, one.what.planned)
+            for one in sets
+            if isinstance(one.what, e.SetPlanned) and one.machine == check.machine and one.order > check.order
+        )
+        for check in following
+    }
 
 
 def open_check(reader: Reader, id: str) -> Check:

@@ -112,7 +112,7 @@ def _unwritten(
     reader: Reader, machine: str, sheet: sheets.Sheet, card: Card, what: e.CheckBegun, *, by: str, at: datetime
 ) -> Check:
     begun = e.Entry("", machine, at, at, reader.terminal, by, what)
-    later = sets_since(reader, begun) if what.follows_set else ()  # where it is entered afterwards
+    later = sets_since(reader, [begun])[begun.id]  # where it is entered afterwards
     return Check("", machine, begun, None, e.walk_of(sheet, begun, (), card, later), sheet)
 
 

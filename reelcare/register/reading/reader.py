@@ -36,7 +36,7 @@ from reelcare.core.text import _
 from reelcare.core.wording import nearest
 from reelcare.register import zones
 from reelcare.register.database.base import Database
-from reelcare.register.database.models import FOR_ALL_MACHINES, EntryRow, MachineRow, UncountedRow
+from reelcare.register.database.models import EntryRow, MachineRow, UncountedRow
 from reelcare.register.database.opening import Opened
 from reelcare.register.errors import Refused
 from reelcare.register.reading import doubts, queries
@@ -44,6 +44,8 @@ from reelcare.register.reading.cache import Cache
 from reelcare.register.timestamps import moment
 
 E, M, U = EntryRow, MachineRow, UncountedRow
+CARDS = "cards"
+"""With a machine's id, the key under which its cards are remembered."""
 DEFAULT_PLAN = "default plan"
 """The name in `about` of the plan that holds until one is put in force; it never travels."""
 READ_TOGETHER = 20
@@ -336,21 +338,24 @@ class Reader:
         return found
 
     def card(self, machine: str, at: datetime | None = None) -> Card:
-        """A machine's card as it stood at a moment (None: now); before it was carded, the first one."""
-        newest, moved = self._newest_card(machine, at), self.newest(machine, e.Moved.kind, at)
-        card = read_card_text(canonical(e.to_body(newest.what)))
-        if moved is not None and moved.order > newest.order and isinstance(moved.what, e.Moved):
-            return replace(card, place=moved.what.place)
-        return card
-
-    def _newest_card(self, machine: str, at: datetime | None) -> e.Entry:
-        """The card that is in force; before the first, that one."""
-        found = self.newest(machine, e.Carded.kind, at, FOR_ALL_MACHINES)
-        if found is None:
-            first = self.select(queries.of_kind(machine, e.Carded.kind).where(FOR_ALL_MACHINES).limit(1))
-            found = first[0] if first else None
-        if found is None:
+        """A machine's card as it stood at a moment (None: now); before it was carded, the first one. Raises Refused."""
+        cards = self.cache.get((CARDS, machine), lambda: self._read_cards(machine))
+        if not cards:
             raise Refused(_("nothing is known of this machine"))
+        until = [card for since, card in cards if at is None or since <= at]
+        return until[-1] if until else cards[0][1]
+
+    def _read_cards(self, machine: str) -> list[tuple[datetime, Card]]:
+        """All cards of a machine in order, and since when each was in force; a move gives another place to the one
+        before it."""
+        either = E.kind.in_((e.Carded.kind, e.Moved.kind))
+        entries = self.select(queries.in_order(queries.entries(E.machine == machine, either, queries.stands())))
+        found: list[tuple[datetime, Card]] = []
+        for one in self.as_written(entries):
+            if isinstance(one.what, e.Carded):
+                found.append((one.happened, read_card_text(canonical(e.to_body(one.what)))))
+            elif isinstance(one.what, e.Moved) and found:
+                found.append((one.happened, replace(found[-1][1], place=one.what.place)))
         return found
 
     def carded(self, machine: str) -> tuple[datetime, datetime] | None:

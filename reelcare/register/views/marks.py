@@ -6,7 +6,7 @@ from datetime import datetime
 
 from reelcare.core import entries as e
 from reelcare.core.checks.quality import Asked
-from reelcare.register.acts import walk_rounds
+from reelcare.register.acts import checks
 from reelcare.register.database.models import EntryRow
 from reelcare.register.reading import queries
 from reelcare.register.reading.reader import Reader
@@ -19,8 +19,10 @@ def checks_between(reader: Reader, since: datetime, until: datetime) -> list[Ask
     """Every check that was signed or that held a machine in a time, in order."""
     signed = queries.entries(E.kind == e.CheckEnded.kind, queries.stands(), E.happened > milliseconds(since))
     ended = reader.select(queries.in_order(signed.where(*queries.happened(until))))
-    found = []
-    for one in ended:
-        if isinstance(one.what, e.CheckEnded) and one.what.verdict != "left" and one.machine is not None:
-            found.append(Asked(one.what.check, one.machine, one.by, walk_rounds.check(reader, one.what.check).walk))
-    return found
+    kept = [
+        (one.what.check, one.machine, one.by)
+        for one in ended
+        if isinstance(one.what, e.CheckEnded) and one.what.verdict != "left" and one.machine is not None
+    ]
+    read = checks.checks(reader, [check for check, _machine, _by in kept])
+    return [Asked(check, machine, by, one.walk) for (check, machine, by), one in zip(kept, read, strict=True)]

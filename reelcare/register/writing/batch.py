@@ -27,7 +27,7 @@ from reelcare.register.integrity import chain
 from reelcare.register.integrity.ids import Ids
 from reelcare.register.progress import Progress, quietly
 from reelcare.register.reading import doubts, foreign, queries, states
-from reelcare.register.reading.reader import Reader, entry_of
+from reelcare.register.reading.reader import CARDS, Reader, entry_of
 from reelcare.register.timestamps import milliseconds, moment
 
 E = EntryRow
@@ -234,6 +234,8 @@ class Batch:
         else:
             self.reader.cache.drop(("check", what.subject()))
             self.reader.cache.drop("renamed")
+        if isinstance(what, (e.Carded, e.Moved)):
+            self.reader.cache.drop((CARDS, entry.machine))
         if isinstance(what, e.SetPlanned) and machine is not None:
             for one in self.reader.state(machine).checks:  # they are held to it from now on
                 self.reader.cache.drop(("check", one.id))
