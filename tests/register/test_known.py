@@ -6,11 +6,14 @@ from typing import Any
 import pytest
 
 from reelcare.core import entries as e
+from reelcare.core.fold import fold
 from reelcare.core.machine.card import read_card
 from reelcare.register import sheets
 from reelcare.register.acts import checks, walk_rounds
 from reelcare.register.errors import Refused
+from reelcare.register.reading import reader
 from reelcare.register.views import previous_answers
+from reelcare.register.writing import batch
 
 TABLE = sheets.machine_model()
 
@@ -115,3 +118,28 @@ def test_checks_read_together_are_those_read_one_by_one(yard: Any) -> None:
     assert together == [checks.check(yard.register, one.id) for one in together]
     with pytest.raises(Refused, match="no such check"):
         list(checks.checks(yard.register, [going.id, yard.machine]))
+
+
+def test_a_machine_is_folded_once_where_nobody_else_writes(yard: Any, monkeypatch: pytest.MonkeyPatch) -> None:
+    """What this program writes is folded on; what another writes, and what stands beside the entries, is looked at."""
+    register, machine = yard.register, yard.machine
+    read: list[str] = []
+
+    def counted(id: str, *rest: Any) -> Any:
+        read.append(id)
+        return fold(id, *rest)
+
+    for module in (reader, batch):
+        monkeypatch.setattr(module, "fold", counted)
+    assert register.fold(machine).faults == ()
+    read.clear()
+    fault = yard.add(e.Fault(part="pawl", says="spring gone", holds="run"))
+    yard.add(e.Repair(fault=fault.id, says="new spring"))
+    yard.add(e.Retest(fault=fault.id, passed=True))
+    yard.add(e.Release(fault=fault.id))  # what ends a hold is held against the entries
+    assert register.fold(machine) == register.state(machine)
+    assert read == []
+    with yard.again() as other:
+        other.add(e.Fault(part="pawl", says="bent", holds="run"), machine=machine, by="Mara", now=yard.now)
+    assert [one.says for one in register.fold(machine).faults] == ["bent"]
+    assert read == [machine]

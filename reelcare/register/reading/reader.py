@@ -44,8 +44,8 @@ from reelcare.register.reading.cache import Cache
 from reelcare.register.timestamps import moment
 
 E, M, U = EntryRow, MachineRow, UncountedRow
-CARDS = "cards"
-"""With a machine's id, the key under which its cards are remembered."""
+CARDS, FOLDED = "cards", "folded"
+"""With a machine's id, the keys under which its cards are remembered, and its state as its entries give it."""
 DEFAULT_PLAN = "default plan"
 """The name in `about` of the plan that holds until one is put in force; it never travels."""
 READ_TOGETHER = 20
@@ -277,14 +277,20 @@ class Reader:
                 yield machine, fold(machine, [entry_of(row) for row in by_machine.get(machine, ())], known)
 
     def fold(self, machine: str, at: datetime | None = None) -> MachineState | None:
-        """The state folded from all entries of a machine up to a moment; None where there are none that count.
+        """The state folded from all entries of a machine up to a moment; None where there are none that count. That of
+        now is remembered until somebody writes; what this program writes itself is folded on from it.
 
         A machine that was carded later than the moment is shown by its first card.
         """
-        entries = self.of_machine(machine, at)
+        if at is None:
+            return self.cache.get((FOLDED, machine), lambda: self._fold(machine))
+        return self._fold(machine, at)
+
+    def _fold(self, machine: str, at: datetime | None = None) -> MachineState | None:
+        known, entries = self.known(), self.of_machine(machine, at)
         if entries and at is not None and not any(isinstance(one.what, e.Carded) for one in entries):
             entries += self.select(queries.entries(E.id == machine))
-        return fold(machine, entries, self.known())
+        return fold(machine, entries, known)
 
     def known(self) -> Known:
         """What the fold is given beside the entries."""

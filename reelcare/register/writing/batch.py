@@ -27,7 +27,7 @@ from reelcare.register.integrity import chain
 from reelcare.register.integrity.ids import Ids
 from reelcare.register.progress import Progress, quietly
 from reelcare.register.reading import doubts, foreign, queries, states
-from reelcare.register.reading.reader import CARDS, Reader, entry_of
+from reelcare.register.reading.reader import CARDS, FOLDED, Reader, entry_of
 from reelcare.register.timestamps import milliseconds, moment
 
 E = EntryRow
@@ -200,7 +200,7 @@ class Batch:
         self._scopes: dict[str, e.UpdateScope] = {}
         """How much of what is kept of a machine its new entries can change."""
         self._folded: set[str] = set()
-        """The machines that were folded from their beginning in this transaction."""
+        """The machines that were folded from their beginning, now or before: their states are as their entries say."""
         self._ahead: dict[str, tuple[str, ...]] = {}
         """The signatures that were dated after now, of machines that ran."""
         self._doubted = False
@@ -214,9 +214,10 @@ class Batch:
 
         What can end a hold is held against the machine as its entries give it, not as it is kept beside them.
         """
-        if what.news == "good" and machine is not None and machine not in self._folded:
+        if what.news == "good" and machine is not None:
             self.state(machine)  # which tells whether what waits changes the past
-            self._states[machine] = self._fold(machine)
+            if machine not in self._folded:
+                self._states[machine] = self._fold(machine)
         return BatchContext(self, machine, at)
 
     def add(self, what: e.Kind, machine: str | None, happened: datetime, id: str = "") -> e.Entry:
@@ -254,9 +255,13 @@ class Batch:
     def state(self, machine: str) -> MachineState | None:
         """A machine's state, with everything written in this batch."""
         if machine not in self._states:
-            self._states[machine] = self.reader.kept_state(machine)
+            folded: MachineState | None = self.reader.cache.known((FOLDED, machine))
+            if folded is not None:
+                self._folded.add(machine)
+            self._states[machine] = folded or self.reader.kept_state(machine)
         state, waiting = self._states[machine], self._waiting.pop(machine, None)
         if waiting or machine in self._again:
+            self.flush()  # the sheet of a check can be among what waits
             newer = advance(state, waiting or (), self.reader.known()) if state and machine not in self._again else None
             if newer is None:
                 newer = self._fold(machine)
@@ -310,6 +315,10 @@ class Batch:
         for machine, state in sorted(self._states.items()):
             if state is not None and state.card:
                 states.keep(self.reader, machine, state, self._scopes.get(machine, e.UpdateScope.NOTHING))
+            if machine in self._folded:
+                self.reader.cache.put((FOLDED, machine), state)
+            else:
+                self.reader.cache.drop((FOLDED, machine))
 
     def _keep_doubts(self) -> None:
         """Keep what is doubtful from now on; people, plans and machines may be others through it."""
