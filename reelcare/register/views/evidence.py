@@ -13,7 +13,9 @@ from reelcare.core.fold import effective
 from reelcare.core.machine.card import read_card
 from reelcare.core.parts import PARTS
 from reelcare.core.settings import measured_gun as measured
+from reelcare.register.database.models import EntryRow
 from reelcare.register.progress import Progress, quietly
+from reelcare.register.reading import queries
 from reelcare.register.reading.reader import Reader
 
 
@@ -33,6 +35,13 @@ def _machines(reader: Reader, only: str | None) -> list[str]:
     return reader.machine_ids()
 
 
+def _told(reader: Reader, machine: str, at: datetime | None) -> list[e.Entry]:
+    """The entries of a machine that count, up to a moment, in order. Answers of checks, most of what is written, tell
+    nothing of its use or of its parts; what they raise does."""
+    query = queries.of_machine(machine, at).where(EntryRow.kind != e.Answered.kind)
+    return effective(reader.select(query), reader.known())
+
+
 def signals_of(
     reader: Reader,
     machine: str | None = None,
@@ -47,7 +56,7 @@ def signals_of(
     machines = _machines(reader, machine)
     for number, one in enumerate(machines):
         progress(number, len(machines))
-        kept = effective(reader.of_machine(one, at), reader.known())
+        kept = _told(reader, one, at)
         if not kept:
             continue
         card = measured.as_measured(reader.card(one, at), e.newest_figures(kept))
@@ -71,7 +80,7 @@ def exposures_of(
     machines = _machines(reader, None)
     for number, one in enumerate(machines):
         progress(number, len(machines))
-        kept = effective(reader.of_machine(one, at), reader.known())
+        kept = _told(reader, one, at)
         tag = next((read_card(entry.what.card).tag for entry in reversed(kept) if entry.what.kind == "card"), one)  # type: ignore[attr-defined]  # the kind says that it has a card
         for part, exposure in exposures(one, kept, plans, parts, unit).items():
             found[part].append((tag, exposure))
