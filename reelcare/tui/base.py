@@ -304,7 +304,6 @@ class ListScreen(BaseScreen):
         self.fill()
         rows = self.query_one(Rows)
         rows.cursor = self.first_row()
-        self.detail()
         # as it changes, and not by a message: what follows the cursor is painted in the same frame
         self.watch(rows, "cursor", self.detail, init=False)
         rows.focus()

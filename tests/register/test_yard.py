@@ -12,6 +12,7 @@ from hypothesis import strategies as st
 from reelcare.core import entries as e
 from reelcare.core.service.due_line import DueLine
 from reelcare.core.state.limits import Limits, limits_of
+from reelcare.core.state.machine_now import MachineNow
 from reelcare.register.acts import people
 from reelcare.register.demo import build
 from reelcare.register.errors import Refused
@@ -31,13 +32,21 @@ def agree(register: Reader, now: datetime) -> None:
     """Order, standing, reasons and due lines from what is kept, against every whole state as the judge sees it."""
     seen, listed = yards.yard(register, now), yards.listed(register, now)
     assert [one.id for one in listed] == [one.id for one in seen]
+    some = yards.with_limits(register, [one.id for one in listed], now)
     for one, whole in zip(listed, seen, strict=True):
         assert (one.tag, one.name, one.place) == (whole.tag, whole.card.name, whole.card.place)
-        assert one.limits == Limits.from_plain(limits_of(whole.state, whole.plan).to_plain())
+        same, limits = some[one.id]
+        assert same == one
+        assert limits == Limits.from_plain(limits_of(whole.state, whole.plan).to_plain())
         assert one.judged == whole.judged
-        assert yards.reasons(register, one) == whole.standing
-    lines = sorted((line for whole in seen for line in whole.lines), key=lambda line: line.order)
-    assert [*map(as_kept, yards.due_lines(register, listed, now))] == [*map(as_kept, lines)]
+        assert yards.reasons(register, one, limits) == whole.standing
+    known, due = yards.with_due_lines(register, now)
+    assert known == listed
+    assert [*map(as_kept, due)] == [*map(as_kept, _ordered(seen))]
+
+
+def _ordered(seen: list[MachineNow]) -> list[DueLine]:
+    return sorted((line for whole in seen for line in whole.lines), key=lambda line: line.order)
 
 
 def as_kept(line: DueLine) -> DueLine:
@@ -47,11 +56,12 @@ def as_kept(line: DueLine) -> DueLine:
 
 def agree_on_the_past(register: Reader, at: datetime) -> None:
     """The same of a moment past, for which every machine is folded anew."""
-    seen, listed = yards.yard(register, at, past=True), yards.listed(register, at, past=True)
+    seen = yards.yard(register, at, past=True)
+    listed, due = yards.with_due_lines(register, at, past=True)
     assert [(one.id, one.judged) for one in listed] == [(one.id, one.judged) for one in seen]
     for one, whole in zip(listed, seen, strict=True):
-        assert yards.reasons(register, one) == whole.standing
         assert yards.machine_now(register, one.id, at, past=True, forecasts=False) == whole
+    assert [*map(as_kept, due)] == [*map(as_kept, _ordered(seen))]
 
 
 @pytest.mark.long

@@ -57,6 +57,12 @@ class Database(pw.Database):
             found: list[Row] = self.execute(query).fetchall()
         return found
 
+    def each(self, query: pw.Node) -> Iterator[Row]:
+        """The rows of a query one after the other, all of one moment: for many large ones, which are not held at
+        once."""
+        with translate_errors(self.where):
+            yield from self.execute(query)
+
     def write(self, query: pw.Node) -> int:
         """Run an INSERT, UPDATE or DELETE; returns how many rows it wrote."""
         self.written += 1

@@ -10,6 +10,8 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 
+import peewee as pw
+
 from reelcare.core.forecast.forecast import pace
 from reelcare.core.forecast.seasonal_profile import USUAL_PRIOR, Prior
 from reelcare.core.forecast.usage_history import Use
@@ -43,8 +45,8 @@ STEP = 200
 
 @dataclass(frozen=True, slots=True)
 class ListedMachine:
-    """A machine as lists show it: what it is called, how it stands, and what it is judged by, as the text that is kept:
-    read, the limits of a large yard take ten times the memory."""
+    """A machine as lists show it: what it is called, and how it stands. What it is judged by is read where it is told:
+    the limits of a large yard would take more memory than all else of the list."""
 
     id: str
     tag: str
@@ -55,14 +57,8 @@ class ListedMachine:
     plan: Plan
     judged: Judged
     now: datetime
-    kept_limits: str
     notes: tuple[OpenNote, ...] = ()
     """The notes that are to be read, the newest last."""
-
-    @property
-    def limits(self) -> Limits:
-        """What it is judged by, read anew each time."""
-        return Limits.from_plain(self.kept_limits)
 
     @property
     def order(self) -> tuple[int, float, str]:
@@ -75,17 +71,44 @@ def listed(reader: Reader, now: datetime, *, past: bool = False, progress: Progr
 
     `progress` is told how many machines of how many were judged.
     """
-    found, today = [], day_of(now, reader.zone)
-    for id, tag, name, place, text, plan in _limits(reader, now, past=past, progress=progress):
-        limits = Limits.from_plain(text)
+    return sorted(
+        (one for one, _limits in _judged(reader, now, past=past, progress=progress)), key=lambda one: one.order
+    )
+
+
+def with_limits(reader: Reader, ids: Sequence[str], now: datetime) -> dict[str, tuple[ListedMachine, Limits]]:
+    """Some machines, judged at `now`, with what each was judged by; one that left the yard meanwhile is not among
+    them."""
+    return {one.id: (one, limits) for one, limits in _judged(reader, now, ids=ids)}
+
+
+def with_due_lines(
+    reader: Reader, now: datetime, *, past: bool = False, progress: Progress = quietly
+) -> tuple[list[ListedMachine], list[DueLine]]:
+    """Every machine as `listed`, and every item of them with where it stands, worst first, without forecasts."""
+    machines, lines = list[ListedMachine](), list[DueLine]()
+    for one, limits in _judged(reader, now, past=past, progress=progress):
+        machines.append(one)
+        lines += due_lines(reader, one, limits)
+    return sorted(machines, key=lambda one: one.order), sorted(lines, key=lambda line: line.order)
+
+
+def _judged(
+    reader: Reader,
+    now: datetime,
+    *,
+    past: bool = False,
+    ids: Sequence[str] | None = None,
+    progress: Progress = quietly,
+) -> Iterator[tuple[ListedMachine, Limits]]:
+    """Every machine of the yard, or those with these `ids`, as it stands, with what it is judged by."""
+    today = day_of(now, reader.zone)
+    for id, tag, name, place, limits, plan in _limits(reader, now, past=past, ids=ids, progress=progress):
         if limits.retired is not None:
             continue  # it left the yard
         judged = judge(limits, now, reader.zone)
         notes = tuple(one for one in limits.notes if one.is_shown(today))
-        found.append(
-            ListedMachine(id, tag, name, place, limits.totals, limits.last_check, plan, judged, now, text, notes)
-        )
-    return sorted(found, key=lambda one: one.order)
+        yield ListedMachine(id, tag, name, place, limits.totals, limits.last_check, plan, judged, now, notes), limits
 
 
 def not_borne_out(reader: Reader, machines: Iterable[ListedMachine | MachineNow], now: datetime) -> list[str]:
@@ -107,27 +130,31 @@ def not_borne_out(reader: Reader, machines: Iterable[ListedMachine | MachineNow]
     return found
 
 
-def reasons(reader: Reader, one: ListedMachine, language: str = "en") -> Standing:
+def reasons(reader: Reader, one: ListedMachine, limits: Limits, language: str = "en") -> Standing:
     """The standing of a machine with its reasons in words."""
-    return worded(one.judged.standing, one.limits, one.plan, reader.zone, one.now, language=language)
+    return worded(one.judged.standing, limits, one.plan, reader.zone, one.now, language=language)
 
 
-Found = tuple[str, str, str, str, str, Plan]
-"""A machine: id, tag, name, place, limits as they are kept, plan."""
+Found = tuple[str, str, str, str, Limits, Plan]
+"""A machine: id, tag, name, place, limits, plan."""
 
 
-def _limits(reader: Reader, now: datetime, *, past: bool, progress: Progress) -> Iterator[Found]:
-    """What every machine is judged by: as it is kept, or folded for a moment past."""
+def _limits(
+    reader: Reader, now: datetime, *, past: bool, ids: Sequence[str] | None, progress: Progress
+) -> Iterator[Found]:
+    """What machines are judged by: as it is kept, or folded for a moment past."""
     if past:
         for machine, state in _past(reader, now, progress):
             card, plan = reader.card_of(state), reader.plans().at(machine, now)
-            yield machine, card.tag, card.name, card.place, limits_of(state, plan).to_plain(), plan
+            yield machine, card.tag, card.name, card.place, limits_of(state, plan), plan
         return
     plans = reader.plans()
-    rows = reader.db.fetch(M.select(M.machine, M.tag, M.name, M.place, M.limits))
+    wanted = M.select(M.machine, M.tag, M.name, M.place, M.limits)
+    [(many,)] = reader.db.fetch(M.select(pw.fn.COUNT(M.machine)))
+    rows = reader.db.each(wanted if ids is None else wanted.where(M.machine.in_(ids)))
     for number, (machine, tag, name, place, text) in enumerate(rows):
-        _report(progress, number, len(rows))
-        yield machine, tag, name, place, text, plans.newest(machine)
+        _report(progress, number, many)
+        yield machine, tag, name, place, Limits.from_plain(text), plans.newest(machine)
 
 
 def _past(reader: Reader, at: datetime, progress: Progress) -> Iterator[tuple[str, MachineState]]:
@@ -236,14 +263,9 @@ def _priors(
     return {machine: pooled[at].prior(machine) if at in pooled else USUAL_PRIOR for machine, at in places.items()}
 
 
-def due_lines(reader: Reader, machines: Iterable[ListedMachine], now: datetime) -> list[DueLine]:
-    """Every item of these machines with where it stands, worst first, without forecasts."""
-    lines = [
-        line
-        for one in machines
-        for line in due_lines_of(one.id, one.tag, one.place, one.limits, one.plan, now, reader.zone)
-    ]
-    return sorted(lines, key=lambda line: line.order)
+def due_lines(reader: Reader, one: ListedMachine, limits: Limits) -> tuple[DueLine, ...]:
+    """Every item of a machine with where it stands, worst first, without forecasts."""
+    return due_lines_of(one.id, one.tag, one.place, limits, one.plan, one.now, reader.zone)
 
 
 def with_forecasts(reader: Reader, lines: Sequence[DueLine], now: datetime, *, past: bool = False) -> list[DueLine]:

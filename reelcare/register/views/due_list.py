@@ -88,16 +88,16 @@ def work_list(
 ) -> WorkList:
     """The work list at a moment, as a filter lets it through; without `everything`, what needs no action is only to be
     counted, and has no forecast."""
-    machines = yard.listed(reader, now, past=past, progress=progress)
+    machines, known = yard.with_due_lines(reader, now, past=past, progress=progress)
     misses = tuple((one, note) for one in machines for note in one.notes if note.near_miss)
     every = WorkList([], misses, tuple(instructions.running_out(reader, now)))
-    lines = _lines(reader, machines, wanted, now, past=past, most=most, everything=everything, progress=progress)
+    lines = _lines(reader, known, wanted, now, past=past, most=most, everything=everything, progress=progress)
     return replace(every.beside(wanted), lines=lines)
 
 
 def _lines(
     reader: Reader,
-    machines: list[yard.ListedMachine],
+    known: Sequence[DueLine],
     wanted: DueFilter,
     now: datetime,
     *,
@@ -106,7 +106,7 @@ def _lines(
     everything: bool,
     progress: Progress,
 ) -> list[DueLine]:
-    lines = [line for line in yard.due_lines(reader, machines, now) if wanted.takes(line)]
+    lines = [line for line in known if wanted.takes(line)]
     if wanted.within is None:
         lines = lines[:most]  # no more than are shown need a forecast
     elif wanted.within == 0:

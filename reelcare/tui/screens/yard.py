@@ -218,7 +218,7 @@ class Yard(ListScreen):
     def rows(self, offset: int, limit: int) -> Sequence[Row]:
         """A page of the list."""
         told = YardRows(self.register, self.preferences.language, self.now())
-        return [told.row(one) for one in self.machines[offset : offset + limit]]
+        return told.rows(self.machines[offset : offset + limit])
 
     def _find(self, text: str, start: int) -> int | None:
         return yard_reading.find(text, self.machines, start)

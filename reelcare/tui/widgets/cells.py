@@ -1,6 +1,6 @@
 """What a list is made of: cells, rows, and where the rows come from.
 
-The rules of this file: rows are asked for in pages, each page once while it is kept, and only a few are kept.
+The rules of this file: rows are asked for in pages, each page once while it is kept, and only some are kept.
 """
 
 from __future__ import annotations
@@ -11,9 +11,9 @@ from typing import NamedTuple, Protocol, runtime_checkable
 
 from textual.content import Content
 
-PAGE = 40
-"""Rows that are asked for at once."""
-PAGES = 6
+PAGE = 16
+"""Rows that are asked for at once: few, as a list opens with what is seen of it."""
+PAGES = 15
 """Pages that are kept."""
 
 

@@ -9,6 +9,7 @@ import pytest
 from reelcare.core import entries as e
 from reelcare.core.state.standing import judge
 from reelcare.core.text import _
+from reelcare.register.reading import yard as yards
 from reelcare.tui.screens.checks.walk import WalkRound
 from reelcare.tui.screens.machine.yard_rows import BANDS, YardRows, arranged
 from reelcare.tui.screens.yard import Yard
@@ -96,15 +97,27 @@ async def test_a_machine_left_running_stands_in_a_band_of_its_own_and_late_ones_
         assert [one.tag for one in yard.machines if one.judged.band == "running"] == ["E06"]
         [e06] = [one for one in yard.machines if one.tag == "E06"]
         [row] = [text for text in screen_text(driver.app).splitlines() if " E06 " in text]
-        at = e06.limits.passed["run"].at.astimezone(yard.register.zone)
+        now = driver.clock.now
+        [(_same, limits)] = yards.with_limits(yard.register, [e06.id], now).values()
+        at = limits.passed["run"].at.astimezone(yard.register.zone)
         assert f"signed {at:%H:%M} by Ines" in row
-        passed = replace(e06.limits.passed["run"], finish="2026-07-01T08:08")
-        limits = replace(e06.limits, passed={**e06.limits.passed, "run": passed})
-        judged = judge(limits, driver.clock.now, yard.register.zone)
-        late = replace(e06, kept_limits=limits.to_plain(), judged=judged)
-        told = [getattr(cell, "text", cell) for cell in YardRows(yard.register, "en", driver.clock.now).row(late)]
+        passed = replace(limits.passed["run"], finish="2026-07-01T08:08")
+        limits = replace(limits, passed={**limits.passed, "run": passed})
+        late = replace(e06, judged=judge(limits, now, yard.register.zone))
+        told = [getattr(cell, "text", cell) for cell in YardRows(yard.register, "en", now).row(late, limits)]
         assert told[2:4] == ["▲ late home: due 08:08", "0 h 52 over"]
         assert arranged([*yard.machines, late])[1] is late
+
+
+async def test_a_row_tells_what_is_kept_when_it_comes_into_sight(drive: Any) -> None:
+    async with drive() as driver:
+        yard, now = driver.app.screen, driver.clock.now
+        [e06] = [one for one in yard.machines if one.tag == "E06"]
+        told = YardRows(yard.register, "en", now)
+        before = replace(e06, tag="E00", judged=yard.machines[0].judged)
+        says = [[[getattr(cell, "text", cell) for cell in row] for row in told.rows([one])] for one in (before, e06)]
+        assert says[0] == says[1]  # never half of what was listed and half of what is kept
+        assert told.rows([replace(e06, id="left the yard"), e06])[0] == ()
 
 
 async def test_the_head_of_one_place_says_what_is_out_of_the_ordinary_elsewhere(drive: Any, screen_text: Any) -> None:

@@ -123,10 +123,14 @@ class YardRows:
     def __init__(self, reader: Reader, language: str, now: datetime) -> None:
         self._reader, self._language, self._now = reader, language, now
 
-    def row(self, one: ListedMachine) -> Row:
+    def rows(self, machines: Sequence[ListedMachine]) -> list[Row]:
+        """The rows of machines, each as it is kept at this moment; empty for one that has left the yard meanwhile."""
+        found = yard.with_limits(self._reader, [one.id for one in machines], self._now)
+        return [self.row(*found[one.id]) if one.id in found else () for one in machines]
+
+    def row(self, one: ListedMachine, limits: Limits) -> Row:
         """The cells of both lines of a machine."""
-        limits = one.limits
-        lines = [line for line in yard.due_lines(self._reader, [one], self._now) if line.news]
+        lines = [line for line in yard.due_lines(self._reader, one, limits) if line.news]
         first, second = _with_note(self._notes(one), (*self._told(one, limits, lines), Said(""), Said("")))
         word, road = SIGNED[one.judged.band], one.judged.standing.road
         given = next((line.given for line in lines if line.given is not None), None)
@@ -146,7 +150,7 @@ class YardRows:
 
     def _told(self, one: ListedMachine, limits: Limits, lines: Sequence[DueLine]) -> list[Said]:
         """What matters about a machine, most first: why it is held, that it is late, what is due, notes, its run."""
-        stands = yard.reasons(self._reader, one, self._language)
+        stands = yard.reasons(self._reader, one, limits, self._language)
         told = [*self._held(stands, limits), *self._late(one, limits)]
         held = {reason.fault or reason.item for reason in stands.because if reason.code in HOLDING}
         rest = [line for line in lines if line.item.id not in held]
