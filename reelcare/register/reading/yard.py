@@ -72,14 +72,14 @@ def listed(reader: Reader, now: datetime, *, past: bool = False, progress: Progr
     `progress` is told how many machines of how many were judged.
     """
     return sorted(
-        (one for one, _limits in _judged(reader, now, past=past, progress=progress)), key=lambda one: one.order
+        (one for one, _limits in judged(reader, now, past=past, progress=progress)), key=lambda one: one.order
     )
 
 
 def with_limits(reader: Reader, ids: Sequence[str], now: datetime) -> dict[str, tuple[ListedMachine, Limits]]:
     """Some machines, judged at `now`, with what each was judged by; one that left the yard meanwhile is not among
     them."""
-    return {one.id: (one, limits) for one, limits in _judged(reader, now, ids=ids)}
+    return {one.id: (one, limits) for one, limits in judged(reader, now, ids=ids)}
 
 
 def with_due_lines(
@@ -87,13 +87,13 @@ def with_due_lines(
 ) -> tuple[list[ListedMachine], list[DueLine]]:
     """Every machine as `listed`, and every item of them with where it stands, worst first, without forecasts."""
     machines, lines = list[ListedMachine](), list[DueLine]()
-    for one, limits in _judged(reader, now, past=past, progress=progress):
+    for one, limits in judged(reader, now, past=past, progress=progress):
         machines.append(one)
         lines += due_lines(reader, one, limits)
     return sorted(machines, key=lambda one: one.order), sorted(lines, key=lambda line: line.order)
 
 
-def _judged(
+def judged(
     reader: Reader,
     now: datetime,
     *,
@@ -106,9 +106,9 @@ def _judged(
     for id, tag, name, place, limits, plan in _limits(reader, now, past=past, ids=ids, progress=progress):
         if limits.retired is not None:
             continue  # it left the yard
-        judged = judge(limits, now, reader.zone)
+        stands = judge(limits, now, reader.zone)
         notes = tuple(one for one in limits.notes if one.is_shown(today))
-        yield ListedMachine(id, tag, name, place, limits.totals, limits.last_check, plan, judged, now, notes), limits
+        yield ListedMachine(id, tag, name, place, limits.totals, limits.last_check, plan, stands, now, notes), limits
 
 
 def not_borne_out(reader: Reader, machines: Iterable[ListedMachine | MachineNow], now: datetime) -> list[str]:

@@ -8,7 +8,7 @@ from datetime import datetime
 from reelcare.core.text import _
 from reelcare.register.proof.health import clock_behind
 from reelcare.register.proof.proving import prove_the_end
-from reelcare.register.reading.yard import listed, not_borne_out
+from reelcare.register.reading.yard import judged, not_borne_out
 from reelcare.register.writing.writer import Writer
 
 MOST = 2
@@ -26,7 +26,8 @@ def warnings(register: Writer, now: datetime) -> Iterator[str]:
             place=one.place,
             what=one.what,
         )
-    for tag in not_borne_out(register, listed(register, now), now):
+    machines = (one for one, _limits in judged(register, now))  # one after the other: no second list of a large yard
+    for tag in not_borne_out(register, machines, now):
         yield _("NOT WHOLE. {tag}: kept as clear, and its entries do not say so. Run `reelcare rebuild`.", tag=tag)
     if register.warning:
         yield register.warning
