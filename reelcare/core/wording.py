@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import difflib
 import unicodedata
 from collections.abc import Iterator, Mapping, Sequence
 from datetime import date, datetime, timedelta
@@ -91,12 +90,19 @@ def nearest(word: str, known: Sequence[str]) -> str:
     '; did you mean gearbox?'
     """
     as_written = {one.lower(): one for one in known}
-    close = difflib.get_close_matches(word.lower(), as_written, n=1, cutoff=0.6)
+    close = closest(word.lower(), tuple(as_written))
     return (
-        _("; did you mean {word}?", word=as_written[close[0]])
+        _("; did you mean {word}?", word=as_written[close])
         if close
         else _("; known are: {known}", known=", ".join(known))
     )
+
+
+def closest(word: str, known: Sequence[str]) -> str:
+    """The one of `known` that was probably meant; '' where none is close."""
+    from difflib import get_close_matches  # only what was mistyped needs it
+
+    return next(iter(get_close_matches(word, known, n=1)), "")
 
 
 MONTHS = (

@@ -1,7 +1,7 @@
 """What a screen may ask of others: frozen values that say what is wanted, each typed by what comes back.
 
 The rules of this file: it imports no screen and not the app. A request holds values of the core and the register, never
-a screen or a function.
+a screen or a function. It is carried out, and never compared with another.
 """
 
 from __future__ import annotations
@@ -35,14 +35,14 @@ class Opens(Generic[Answer]):
     __slots__ = ()
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class OfMachine(Opens[None]):
     """A screen of one machine as it stands now."""
 
     machine: MachineNow
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class OfPlace(Opens[None]):
     """A screen of the field of one place."""
 
@@ -58,7 +58,7 @@ class OpenYard(Opens[None]):
     __slots__ = ()
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class OpenWalkRound(Opens[None]):
     """A check that was begun; `resumed` where somebody comes back to it."""
 
@@ -67,7 +67,7 @@ class OpenWalkRound(Opens[None]):
     resumed: bool
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class EnterPaper(OfMachine):
     """The form in which a check that was filled in on paper is entered: its machine, and the check it goes on from."""
 
@@ -80,7 +80,7 @@ class OpenSetUp(OfMachine):
     __slots__ = ()
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class OpenSteps(Opens[None]):
     """What may be done with a machine now, with the cursor on the stops where one came for them."""
 
@@ -88,7 +88,7 @@ class OpenSteps(Opens[None]):
     stop: bool = False
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class OpenBench(Opens[None]):
     """The bench on a machine, with the cursor on an item of its plan where one is named."""
 
@@ -96,7 +96,7 @@ class OpenBench(Opens[None]):
     item: str = ""
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class OpenBook(Opens[None]):
     """The book of a machine."""
 
@@ -104,14 +104,14 @@ class OpenBook(Opens[None]):
     tag: str
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class OpenCard(Opens[None]):
     """The card of a machine."""
 
     machine: str
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class OpenPlan(Opens[None]):
     """The service plan of a machine, or the one for all (None)."""
 
@@ -125,7 +125,7 @@ class OpenDue(Opens[None]):
     __slots__ = ()
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class OpenWeeks(Opens[None]):
     """The coming weeks, of one place, one part or one person ('': of all)."""
 
@@ -134,7 +134,7 @@ class OpenWeeks(Opens[None]):
     person: str = ""
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class OpenNight(Opens[None]):
     """The night of the place of a machine, by its place or tag."""
 
@@ -171,7 +171,7 @@ class OpenStart(Opens[None]):
     __slots__ = ()
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class OpenPreview(Opens[None]):
     """A spreadsheet before it is brought."""
 
@@ -197,7 +197,7 @@ class EnrolPerson(Opens[None]):
     __slots__ = ()
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class ChangeMachine(Opens[None]):
     """The card of a machine to be revised; '' for one to be added."""
 
@@ -216,7 +216,7 @@ class LogRun(OfMachine):
     __slots__ = ()
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class LogFault(Opens[None]):
     """A fault on a machine, perhaps on a part that is known."""
 
@@ -225,7 +225,7 @@ class LogFault(Opens[None]):
     part: str = ""
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class LogFaultStep(Opens[None]):
     """The next step of an open fault: its repair, re-test or release."""
 
@@ -234,7 +234,7 @@ class LogFaultStep(Opens[None]):
     fault: OpenFault
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class LogService(Opens[None]):
     """A service of a machine."""
 
@@ -248,7 +248,7 @@ class ReadCounters(OfMachine):
     __slots__ = ()
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class ChangePlanItem(Opens[None]):
     """Other figures for one item of a plan; `whose` names the plan."""
 
@@ -257,7 +257,7 @@ class ChangePlanItem(Opens[None]):
     item: Item
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class ChangeLane(Opens[None]):
     """One lane of the field of a place, by its number; a further one where none is named."""
 
@@ -271,7 +271,7 @@ class ChangeAllowed(OfPlace):
     __slots__ = ()
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class ShowEntry(Opens[None]):
     """A whole entry, its times in a zone, its quantities in a system."""
 
@@ -280,7 +280,7 @@ class ShowEntry(Opens[None]):
     system: units.System = "metric"
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class ShowHelp(Opens[None]):
     """Keys, with what the screen that they belong to says of itself."""
 
@@ -291,7 +291,7 @@ class ShowHelp(Opens[None]):
 # questions; a dialog only gives back its answer
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class AskChoice(Opens["int | None"]):
     """One of several: its place among the choices, or None."""
 
@@ -299,7 +299,7 @@ class AskChoice(Opens["int | None"]):
     choices: tuple[str, ...]
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class AskYesNo(Opens[bool]):
     """Yes or no, where yes has consequences."""
 
@@ -309,7 +309,7 @@ class AskYesNo(Opens[bool]):
     no: str = mark("no, look again")
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class AskText(Opens["str | None"]):
     """A few words, or None; `needed` where none at all will not do."""
 
@@ -319,7 +319,7 @@ class AskText(Opens["str | None"]):
     needed: bool = True
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class AskPerson(Opens["str | None"]):
     """A person by name, or None; `people` are names with roles, `current` is who is there now."""
 
@@ -346,7 +346,7 @@ class Secret:
     __str__ = __repr__
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class AskPin(Opens["Secret | None"]):
     """The PIN of a person, or None; `wrong` tells why the one before was refused."""
 

@@ -9,13 +9,15 @@ from __future__ import annotations
 from collections.abc import Collection, Mapping
 from dataclasses import dataclass, replace
 from functools import cached_property, lru_cache
-from typing import Literal
+from typing import TYPE_CHECKING, Literal
 
 from reelcare.core import units
 from reelcare.core.machine.card import Card
-from reelcare.core.machine.model import MachineModel
 from reelcare.core.text import mark
 from reelcare.core.wording import Words
+
+if TYPE_CHECKING:  # whoever marks a sheet by the model has it loaded; reading entries takes sheets alone
+    from reelcare.core.machine.model import MachineModel
 
 Kind = Literal["position", "reading", "count", "seen", "test"]
 IfNot = Literal["stop", "fix-by", "note"]

@@ -6,7 +6,6 @@ inverse, so that a finished check can keep the sheet as it was asked.
 
 from __future__ import annotations
 
-import difflib
 from collections.abc import Iterator, Mapping
 from typing import Any
 
@@ -15,7 +14,7 @@ from reelcare.core.checks.sheet import FORS, GATES, KINDS, LIMITS, OWNERS, Choic
 from reelcare.core.machine.card import NEEDS
 from reelcare.core.parts import PARTS
 from reelcare.core.text import _
-from reelcare.core.wording import Words
+from reelcare.core.wording import Words, closest
 
 
 class SheetError(ValueError):
@@ -52,9 +51,9 @@ class _SheetReader:
     def keys(self, table: Mapping[str, Any], known: tuple[str, ...], where: str) -> None:
         for key in table:
             if key not in known and not self.kept:
-                close = difflib.get_close_matches(key, known, n=1)
+                close = closest(key, known)
                 self.wrong(
-                    f"{where}{key}", _("not known") + (_("; did you mean {close}?", close=close[0]) if close else "")
+                    f"{where}{key}", _("not known") + (_("; did you mean {close}?", close=close) if close else "")
                 )
 
     def text(self, table: Mapping[str, Any], key: str, where: str, *, needed: bool = False) -> str:

@@ -9,7 +9,6 @@ from typing import ClassVar
 from reelcare.core import units
 from reelcare.core.entries.base import Context, Entry, Json, Kind, News, UpdateScope, WaitsFor
 from reelcare.core.machine.card import CardError, read_card
-from reelcare.core.night.field import LaneFileError, read_field
 from reelcare.core.people import Role
 from reelcare.core.service.plan_table import PlanError, read_plan
 from reelcare.core.state.fold_state import FoldState
@@ -183,6 +182,8 @@ class Mapped(Kind):
 
     def problems(self, context: Context) -> Iterator[str]:
         """The field can be read."""
+        from reelcare.core.night.field import LaneFileError, read_field  # only those who write a field need it
+
         try:
             read_field(self.field)
         except LaneFileError as why:
@@ -202,6 +203,8 @@ class Mapped(Kind):
 
     def validate_content(self) -> None:
         """The field can be read. Raises LaneFileError."""
+        from reelcare.core.night.field import read_field
+
         read_field(self.field)
 
 

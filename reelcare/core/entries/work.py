@@ -11,7 +11,6 @@ from reelcare.core import units
 from reelcare.core.entries.base import Context, Entry, Json, Kind, News, UpdateScope
 from reelcare.core.people import Role
 from reelcare.core.settings import measured_gun as measured
-from reelcare.core.settings.warning_codes import CODES, refused
 from reelcare.core.state.counters import MOST_HOURS
 from reelcare.core.state.fold_state import FoldState
 from reelcare.core.state.machine_state import OpenNote
@@ -132,6 +131,8 @@ class SetPlanned(Kind):
 
     def problems(self, context: Context) -> Iterator[str]:
         """It can be."""
+        from reelcare.core.settings.warning_codes import CODES, refused  # only those who plan or read a set need it
+
         code = refused(self.warnings)
         if code:
             yield _("this set cannot be kept, {why}; change it until it holds", why=_(CODES[code]))
@@ -142,6 +143,8 @@ class SetPlanned(Kind):
 
     def describe(self, system: units.System = "metric") -> str:
         """Pull-out, speed and inlet pressure, and what was warned of."""
+        from reelcare.core.settings.warning_codes import CODES
+
         told = []
         for name, label, quantity in _OF_A_SET:
             if name in self.planned:

@@ -7,18 +7,16 @@ not before, and never guessed. Lengths in m, pressures in Pa, temperatures in de
 
 from __future__ import annotations
 
-import difflib
 from collections.abc import Mapping
 from dataclasses import dataclass, field, fields
 from datetime import date
 from typing import Any
 
 from reelcare.core import units
-from reelcare.core.hydraulics.hose import rating
-from reelcare.core.hydraulics.pump import curve_problem
 from reelcare.core.machine import card_readers
 from reelcare.core.machine.card_readers import bare, day, day_of_year, flag, mass, one_of, pairs, quantity, text
 from reelcare.core.text import _, mark
+from reelcare.core.wording import closest
 
 
 class CardError(ValueError):
@@ -59,6 +57,8 @@ class Hose:
         """Pressure that it may hold at 20 degC [Pa]; None where its diameters are not known."""
         if self.outside is None or self.inside is None:
             return None
+        from reelcare.core.hydraulics.hose import rating  # seldom asked; cards are always read
+
         return rating(self.outside, self.inside, self.material or "")
 
 
@@ -383,8 +383,8 @@ def _take(
 
 
 def _near(word: str, known: list[str]) -> str:
-    close = difflib.get_close_matches(word, known, n=1)
-    return _("; did you mean {close}?", close=close[0]) if close else _("; known are {known}", known=", ".join(known))
+    close = closest(word, known)
+    return _("; did you mean {close}?", close=close) if close else _("; known are {known}", known=", ".join(known))
 
 
 def _together(top: Mapping[str, Any]) -> list[str]:
@@ -396,9 +396,11 @@ def _together(top: Mapping[str, Any]) -> list[str]:
     if cart.least_pressure is not None and cart.most_pressure is not None and cart.least_pressure > cart.most_pressure:
         found.append(_("cart.least_pressure: above cart.most_pressure"))
     pump: Pump = top.get("pump", Pump())
-    problem = curve_problem(pump.points) if pump.points is not None else ""
-    if problem:
-        found.append(f"pump.points: {problem}")
+    if pump.points is not None:
+        from reelcare.core.hydraulics.pump import curve_problem  # few cards have a pump
+
+        if problem := curve_problem(pump.points):
+            found.append(f"pump.points: {problem}")
     if top.get("in_use") not in (None, InUse()) and top.get("in_use_since") is None:
         found.append(_("in_use: counters of which day? say `in_use_since`, too"))
     season: Season = top.get("season", Season())

@@ -5,7 +5,6 @@ The rules of this file: a table is the content of a plan's TOML file; `to_plain`
 
 from __future__ import annotations
 
-import difflib
 from collections.abc import Iterator, Mapping
 from datetime import date
 from typing import Any
@@ -14,7 +13,7 @@ from reelcare.core.machine.card import NEEDS
 from reelcare.core.parts import PARTS
 from reelcare.core.service.plan import Anchor, Interval, Item, Plan
 from reelcare.core.text import _, mark
-from reelcare.core.wording import Words, too_long_of
+from reelcare.core.wording import Words, closest, too_long_of
 
 
 class PlanError(ValueError):
@@ -72,8 +71,8 @@ def read_plan(table: Mapping[str, Any]) -> Plan:
 
 
 def _near(word: str, known: tuple[str, ...] | list[str]) -> str:
-    close = difflib.get_close_matches(word, known, n=1)
-    return _("; did you mean {word}?", word=close[0]) if close else ""
+    close = closest(word, known)
+    return _("; did you mean {word}?", word=close) if close else ""
 
 
 def _item(table: Mapping[str, Any], where: str, problems: list[str]) -> Item:

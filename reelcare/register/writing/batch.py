@@ -20,7 +20,6 @@ from reelcare.core.machine.card import Card
 from reelcare.core.service.plan import Plan
 from reelcare.core.state.machine_state import MachineState
 from reelcare.core.timestamps import day_of
-from reelcare.register import sheets
 from reelcare.register.database.models import EntryRow
 from reelcare.register.errors import Refused
 from reelcare.register.integrity import chain
@@ -143,6 +142,8 @@ class BatchContext:
     @cached_property
     def fastest(self) -> int:
         """The fastest that a hose comes home [mm/h]."""
+        from reelcare.register import sheets  # its readers take a while to load, and only runs and sets ask for limits
+
         limits = self._batch.reader.cache.get("set limits", sheets.set_limits)
         return round(limits.fastest * 3_600_000)
 
