@@ -140,6 +140,7 @@ def test_a_machine_is_folded_once_where_nobody_else_writes(yard: Any, monkeypatc
     assert register.fold(machine) == register.state(machine)
     assert read == []
     with yard.again() as other:
-        other.add(e.Fault(part="pawl", says="bent", holds="run"), machine=machine, by="Mara", now=yard.now)
+        later = yard.now + timedelta(minutes=1)
+        other.add(e.Fault(part="pawl", says="bent", holds="run"), machine=machine, by="Mara", now=later)
     assert [one.says for one in register.fold(machine).faults] == ["bent"]
     assert read == [machine]
