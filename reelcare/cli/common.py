@@ -7,7 +7,6 @@ import json
 import os
 import sys
 from collections.abc import Callable, Iterable, Sequence
-from dataclasses import replace
 from datetime import UTC, date, datetime, time, tzinfo
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -146,7 +145,7 @@ def print_table(heads: Sequence[str | TextColumn], lines: Iterable[Sequence[str]
 
     A head that is a text stands for a column that is never left out. Heads are marked texts, and translated here.
     """
-    columns = [replace(one, head=_(one.head)) if isinstance(one, TextColumn) else TextColumn(_(one)) for one in heads]
+    columns = [one._replace(head=_(one.head)) if isinstance(one, TextColumn) else TextColumn(_(one)) for one in heads]
     rows = [[_writable_cell(text) for text in line] for line in lines]
     width = width_of_tables()
     # one text, written at once: a call for each of ten thousand lines takes longer than the lines do

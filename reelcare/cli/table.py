@@ -10,8 +10,8 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass
 from itertools import groupby
+from typing import NamedTuple
 
 from reelcare.core.clean import clean_all
 from reelcare.core.text import _
@@ -28,8 +28,7 @@ STAYS = "\N{NO-BREAK SPACE}"
 Row = list[str]
 
 
-@dataclass(frozen=True, slots=True)
-class TextColumn:
+class TextColumn(NamedTuple):
     """A column of a table."""
 
     head: str

@@ -9,9 +9,8 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Callable, Iterable, Iterator, Sequence
-from dataclasses import dataclass
 from datetime import datetime
-from typing import Literal
+from typing import Literal, NamedTuple
 
 from reelcare.core import entries as e
 from reelcare.core.checks.clearance import AHEAD
@@ -48,8 +47,7 @@ def people_of(
     return lambda one: view.is_known((one.by, chain_of(one.terminal)))
 
 
-@dataclass(frozen=True, slots=True)
-class _Enrolment:
+class _Enrolment(NamedTuple):
     entry: e.Entry
     what: e.Enrolled
     counts: bool

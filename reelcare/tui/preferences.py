@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from typing import NamedTuple
 
 from reelcare import languages
 from reelcare.core.text import mark
@@ -12,8 +12,7 @@ UNITS: dict[System, str] = {"metric": mark("metric"), "us": mark("US customary")
 """Systems of units, in words."""
 
 
-@dataclass(frozen=True, slots=True)
-class Preferences:
+class Preferences(NamedTuple):
     """Units and language of the person; a slow line, and a terminal that has ASCII only."""
 
     system: System = "metric"
@@ -23,11 +22,11 @@ class Preferences:
 
     def with_other_units(self) -> Preferences:
         """The same in US customary units instead of metric ones, or back."""
-        return replace(self, system="us" if self.system == "metric" else "metric")
+        return self._replace(system="us" if self.system == "metric" else "metric")
 
     def with_next_language(self) -> Preferences:
         """The same in the next of the languages."""
-        return replace(self, language=languages.after(self.language))
+        return self._replace(language=languages.after(self.language))
 
 
 USUAL = Preferences()

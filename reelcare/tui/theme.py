@@ -10,8 +10,7 @@ colours, never a colour itself.
 from __future__ import annotations
 
 import os
-from dataclasses import dataclass
-from typing import Any
+from typing import Any, NamedTuple
 
 from textual.app import App
 from textual.content import Content
@@ -25,8 +24,7 @@ from reelcare.tui.text import NothingSteers, PlainSigns, said
 DUSK, NOON = "reelcare-dusk", "reelcare-noon"
 
 
-@dataclass(frozen=True, slots=True)
-class Inks:
+class Inks(NamedTuple):
     """The colours of one theme: four grounds that text stands on, and what it is written in."""
 
     ground: str

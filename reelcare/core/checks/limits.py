@@ -10,8 +10,8 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass, replace
-from typing import Literal
+from dataclasses import replace
+from typing import Literal, NamedTuple
 
 from reelcare.core import units
 from reelcare.core.checks.sheet import LIMITS, IfNot, Limit, Owner, Question
@@ -66,8 +66,7 @@ _FINEST = 6
 """Decimal places after which a limit is not written more closely."""
 
 
-@dataclass(frozen=True, slots=True)
-class Judgement:
+class Judgement(NamedTuple):
     """What an answer is worth. `says` is one line for the person; `value` is SI, None for a choice.
 
     `if_not` is what a wrong answer brings, `part` the part that it is about where that is not the question's,
@@ -93,8 +92,7 @@ class Judgement:
         return self.judged == "right" or (self.judged == "noted" and self.value is None)
 
 
-@dataclass(frozen=True, slots=True)
-class Bound:
+class Bound(NamedTuple):
     """A limit found: in SI, with the text it was written as ('' for a figure of the card) and where it came from."""
 
     value: float

@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Collection, Mapping
 from dataclasses import dataclass, replace
 from functools import cached_property, lru_cache
-from typing import TYPE_CHECKING, Literal
+from typing import TYPE_CHECKING, Literal, NamedTuple
 
 from reelcare.core import units
 from reelcare.core.machine.card import Card
@@ -42,8 +42,7 @@ READ = ("reading", "count")
 """The kinds that are answered with a number; the others have choices."""
 
 
-@dataclass(frozen=True, slots=True)
-class Choice:
+class Choice(NamedTuple):
     """One thing that can be seen, the positions that seeing it establishes besides those of its question, and, where
     it differs from the question's, what a wrong one brings and whose the hold is."""
 
@@ -55,8 +54,7 @@ class Choice:
     owner: Owner | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class Limit:
+class Limit(NamedTuple):
     """A bound: ways to find it in order of trust, each a quantity (`10 psi`), `card.` or `set.` and a name."""
 
     ways: tuple[str, ...]
@@ -149,8 +147,7 @@ def _pairs(sets: str) -> tuple[tuple[str, str], ...]:
     return tuple((part.strip(), where.strip()) for part, mark, where in pairs if mark and where.strip())
 
 
-@dataclass(frozen=True, slots=True)
-class Stage:
+class Stage(NamedTuple):
     """One stage of a walk-round, tied to a place; `in_order` says that its order is that of the work, `gate` what it
     permits with the others of that gate."""
 
@@ -249,7 +246,7 @@ class Sheet:
         found = self._without.get(key)
         if found is None:
             stages = (
-                replace(stage, questions=tuple(one for one in stage.questions if one.id not in key))
+                stage._replace(questions=tuple(one for one in stage.questions if one.id not in key))
                 for stage in self.stages
             )
             found = self._without[key] = replace(self, stages=tuple(one for one in stages if one.questions))
@@ -273,7 +270,7 @@ def for_second_run(sheet: Sheet, model: MachineModel) -> Sheet:
     """
     moved = model.moved_by(model.second_run)
     stages = (
-        replace(stage, questions=tuple(replace(one, again=bool(moved & _parts(one))) for one in stage.questions))
+        stage._replace(questions=tuple(replace(one, again=bool(moved & _parts(one))) for one in stage.questions))
         for stage in sheet.stages
     )
     return replace(sheet, stages=tuple(stages)) if sheet.checks_for == "run" else sheet
@@ -291,7 +288,7 @@ def for_hand_over(sheet: Sheet, model: MachineModel) -> Sheet:
         return replace(one, by_hand=one.if_not == "stop" and any(part in moved for part, _ in one.positions))
 
     stages = (
-        replace(stage, questions=tuple(map(marked, stage.questions))) if stage.gate is not None else stage
+        stage._replace(questions=tuple(map(marked, stage.questions))) if stage.gate is not None else stage
         for stage in sheet.stages
     )
     return replace(sheet, stages=tuple(stages))

@@ -27,8 +27,7 @@ STALE = timedelta(hours=12)
 """An answer older than this at the end of its check is asked again (common practice, no source)."""
 
 
-@dataclass(frozen=True, slots=True)
-class Given:
+class Given(NamedTuple):
     """One answer as given."""
 
     question: str
@@ -87,8 +86,7 @@ class _Progress:
             self.undone[given] = why
 
 
-@dataclass(frozen=True, slots=True)
-class Held:
+class Held(NamedTuple):
     """An answer that holds: wrong to a stop question, or a reading that must never be."""
 
     question: Question

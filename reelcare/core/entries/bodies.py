@@ -7,10 +7,10 @@ The rules of this file: everything follows from the fields of a kind and their t
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping
-from dataclasses import dataclass, fields
+from dataclasses import fields
 from datetime import MAXYEAR, MINYEAR, datetime
 from types import NoneType, UnionType
-from typing import Any, Literal, get_args, get_origin, get_type_hints
+from typing import Any, Literal, NamedTuple, get_args, get_origin, get_type_hints
 
 from reelcare.core.canonical_json import MOST_EXACT
 from reelcare.core.entries.base import EntryError, Json, Kind
@@ -20,8 +20,7 @@ from reelcare.core.timestamps import time_of, time_text
 Fits = Callable[[Any], bool]
 
 
-@dataclass(frozen=True, slots=True)
-class BodyField:
+class BodyField(NamedTuple):
     """One field of a kind: its name, whether it is left out of a body where it is empty, and which values fit."""
 
     name: str

@@ -8,7 +8,6 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
-from dataclasses import dataclass
 from datetime import date
 from functools import lru_cache
 from typing import NamedTuple
@@ -26,8 +25,7 @@ _PARTS = (9, 8, 4, 1)
 """Into how many parts this season, the next and those after it are cut."""
 
 
-@dataclass(frozen=True, slots=True)
-class Node:
+class Node(NamedTuple):
     """So many days of the season from tomorrow on, and the sum of each wave over them; the same for those of the season
     that is open now, and of seasons to come."""
 

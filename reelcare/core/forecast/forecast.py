@@ -11,8 +11,8 @@ earliest is the first on which the machine may work. Constant use gives the exac
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from datetime import date, timedelta
+from typing import NamedTuple
 
 from reelcare.core.forecast.first_passage import HORIZON, Course
 from reelcare.core.forecast.joint_passage import soonest, whole
@@ -26,8 +26,7 @@ from reelcare.core.text import _
 __all__ = ["Forecast", "Pace", "Use", "forecast", "in_season", "open_days", "pace", "season_days", "why_none"]
 
 
-@dataclass(frozen=True, slots=True)
-class Forecast:
+class Forecast(NamedTuple):
     """The days by which an item will be due with a chance of 10, 50 and 90 %. None where beyond the horizon."""
 
     early: date

@@ -12,8 +12,8 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 from functools import lru_cache
+from typing import NamedTuple
 
 from reelcare.core.forecast.season import span_of
 from reelcare.core.machine.card import Season
@@ -35,8 +35,7 @@ WEEK_NOISE = 0.75
 """The variance of a week that tells nothing of the shape, in parts of the mean squared: spells last for weeks."""
 
 
-@dataclass(frozen=True, slots=True)
-class Prior:
+class Prior(NamedTuple):
     """What is taken of the heights before the machine's own work is looked at: mean and variance of each."""
 
     heights: Triple = USUAL
@@ -46,8 +45,7 @@ class Prior:
 USUAL_PRIOR = Prior()
 
 
-@dataclass(frozen=True, slots=True)
-class Learnt:
+class Learnt(NamedTuple):
     """What a machine's own work says of the heights: the likeliest with the prior, and by itself with its precision."""
 
     heights: Triple

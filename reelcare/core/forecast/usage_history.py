@@ -9,7 +9,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from datetime import date
 from itertools import pairwise
-from typing import Any
+from typing import Any, NamedTuple
 
 from reelcare.core.machine.card import Season
 
@@ -22,8 +22,7 @@ A_REST = 12
 Week = tuple[int, int, int, int]
 
 
-@dataclass(frozen=True, slots=True)
-class Use:
+class Use(NamedTuple):
     """The work of a machine by week: week number (day number // 7) with seconds, millimetres and runs.
 
     `first` and `last` are the days of its first and latest run.

@@ -8,9 +8,9 @@ not before, and never guessed. Lengths in m, pressures in Pa, temperatures in de
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field, fields
+from dataclasses import dataclass, field
 from datetime import date
-from typing import Any
+from typing import Any, NamedTuple
 
 from reelcare.core import units
 from reelcare.core.machine import card_readers
@@ -27,8 +27,7 @@ class CardError(ValueError):
         self.problems = problems
 
 
-@dataclass(frozen=True, slots=True)
-class Drum:
+class Drum(NamedTuple):
     """The drum: core diameter [m], coils in one layer, layers, packing (1 = square, 0.866 = nested), and where the hose
     of a drum without turntable leaves the chassis: "rear" or "side"."""
 
@@ -41,8 +40,7 @@ class Drum:
     leaves: str | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class Hose:
+class Hose(NamedTuple):
     """The hose: outside and inside diameter [m], length [m], material (for example PE80), and the least radius of a
     curve on the ground [m]."""
 
@@ -62,8 +60,7 @@ class Hose:
         return rating(self.outside, self.inside, self.material or "")
 
 
-@dataclass(frozen=True, slots=True)
-class Drive:
+class Drive(NamedTuple):
     """What turns the drum, the most pressure it may take from the water [Pa], and how the hose is wound home without
     it: PTO input, hand crank, how the drive is put to winding, and whether the end stop frees that, too."""
 
@@ -75,16 +72,14 @@ class Drive:
     stop_frees_winding: bool | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class Legs:
+class Legs(NamedTuple):
     """The stabiliser legs, and whether the cart is lifted with them (usual on hydraulic ones)."""
 
     kind: str | None = None
     with_cart: bool | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class Jack:
+class Jack(NamedTuple):
     """The tongue jack: stroke [m], and what moving the pin to the next hole adds [m]."""
 
     kind: str | None = None
@@ -92,15 +87,13 @@ class Jack:
     hole_gain: float | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class Compensation:
+class Compensation(NamedTuple):
     """What keeps the cart's speed as the layers build."""
 
     kind: str | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class Cart:
+class Cart(NamedTuple):
     """The irrigating cart: gun or boom, nozzle bore [m], sector of the gun [degrees], mass [kg], the pressure at the
     gun [Pa] from and to which it works well, and when the arms of a boom are unfolded."""
 
@@ -113,8 +106,7 @@ class Cart:
     arms_out: str | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class Pump:
+class Pump(NamedTuple):
     """What feeds the machine: points of the pump's curve (flow [m3/s], pressure at the machine's inlet [Pa]), and the
     efficiencies of pump and motor as parts."""
 
@@ -123,16 +115,14 @@ class Pump:
     motor_efficiency: float | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class Road:
+class Road(NamedTuple):
     """What the machine has for the road."""
 
     lights: bool | None = None
     brakes: bool | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class Equipment:
+class Equipment(NamedTuple):
     """What else is on it: injection into the water, a pump, an inlet valve or a shut-off by pressure or speed."""
 
     injection: bool | None = None
@@ -140,15 +130,13 @@ class Equipment:
     shut_off: bool | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class Control:
+class Control(NamedTuple):
     """An electronic speed control: the least voltage of its battery under load [V]."""
 
     battery: float | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class Season:
+class Season(NamedTuple):
     """When the machine works ("MM-DD") and how much in a year, as planned [h, m]."""
 
     opens: str | None = None
@@ -157,8 +145,7 @@ class Season:
     metres_a_year: float | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class InUse:
+class InUse(NamedTuple):
     """What the counters were on the day since which the machine is in use [h, m, runs]."""
 
     hours: float | None = None
@@ -369,7 +356,7 @@ def _room(key: str, value: Any, problems: list[str]) -> Any:
         if where in READERS:
             _take(READERS[where], part, where, found, name, problems)
         else:
-            problems.append(_("{key}: not known{near}", key=where, near=_near(name, [one.name for one in fields(cls)])))
+            problems.append(_("{key}: not known{near}", key=where, near=_near(name, cls._fields)))
     return cls(**found)
 
 

@@ -7,16 +7,14 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable
-from dataclasses import dataclass
 from datetime import date
-from typing import Any
+from typing import Any, NamedTuple
 
 from reelcare.core import units
 from reelcare.core.text import _
 
 
-@dataclass(frozen=True, slots=True)
-class ValueReader:
+class ValueReader(NamedTuple):
     """Reads one value of a file, and says what is right there: `"110 mm"`, `true` or `false`."""
 
     read: Callable[[Any, str], Any]

@@ -9,8 +9,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Mapping
-from dataclasses import dataclass
-from typing import Any
+from typing import Any, NamedTuple
 
 from reelcare.core import units
 from reelcare.core.machine import card_readers as readers
@@ -33,8 +32,7 @@ class LaneFileError(ValueError):
         self.problems = problems
 
 
-@dataclass(frozen=True, slots=True)
-class Hours:
+class Hours(NamedTuple):
     """Hours of each day, from and until in minutes after midnight; they may go over midnight."""
 
     begins: int
@@ -46,8 +44,7 @@ class Hours:
         return [clock(self.begins), clock(self.ends)]
 
 
-@dataclass(frozen=True, slots=True)
-class Lane:
+class Lane(NamedTuple):
     """One lane: length and spacing [m], rise of the gun over the machine [m], the lanes or neighbours with which its
     hydrant's flow is shared; flow [m3/s] and pressure [Pa] of the hydrant, where the field says them."""
 
@@ -61,8 +58,7 @@ class Lane:
     inlet: float | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class Licence:
+class Licence(NamedTuple):
     """What may be taken: on a day and in a season [m3], in which hours."""
 
     day: float | None = None
@@ -70,8 +66,7 @@ class Licence:
     hours: Hours | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class Field:
+class Field(NamedTuple):
     """A field as its file says it."""
 
     id: str

@@ -13,7 +13,6 @@ from __future__ import annotations
 
 import math
 from collections.abc import Container, Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass
 from datetime import date
 from typing import Any, Literal, NamedTuple
 
@@ -70,8 +69,7 @@ class Cycle(NamedTuple):
         )
 
 
-@dataclass(frozen=True, slots=True)
-class Due:
+class Due(NamedTuple):
     """Where one item stands. `used`, `interval`, `left` and `grace_left` are of the scale `by`: h, m, runs or days.
 
     Of one that is unknown only `by` and `interval` say something; lists and JSON leave the others out.

@@ -67,11 +67,11 @@ def as_measured(card: Card, figures: Mapping[str, Figure]) -> Card:
     """The card with what was measured in the place of what it says."""
     drum, hose = card.drum, card.hose
     if "core_diameter" in figures:
-        drum = replace(drum, core_diameter=figures["core_diameter"].value)
+        drum = drum._replace(core_diameter=figures["core_diameter"].value)
     if "packing" in figures:
-        drum = replace(drum, packing=figures["packing"].value)
+        drum = drum._replace(packing=figures["packing"].value)
     if "hose_length" in figures:
-        hose = replace(hose, length=figures["hose_length"].value)
+        hose = hose._replace(length=figures["hose_length"].value)
     return replace(card, drum=drum, hose=hose)
 
 

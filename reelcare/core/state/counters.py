@@ -13,7 +13,6 @@ no machine can do, and is refused at the door; `doubtful` tells what is likely a
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
 from datetime import datetime, timedelta
 from typing import Any, Literal, NamedTuple, Protocol
 
@@ -37,8 +36,7 @@ class CounterError(ValueError):
     """A reading that cannot be: the message says why and what would be right."""
 
 
-@dataclass(frozen=True, slots=True)
-class Totals:
+class Totals(NamedTuple):
     """Life totals: seconds of work, millimetres of hose reeled in, runs."""
 
     seconds: int = 0

@@ -125,7 +125,7 @@ class FoldState(FoldedUse):
         if handed_over or place < len(check.signed):
             self._permit(check, answer.at, known, seen_again=answer.at)
         elif one.opened is None and one.gate == "water" and sheet.gate_of(answer.question) == "running":
-            self.passed["run"] = replace(one, opened=answer.at)
+            self.passed["run"] = one._replace(opened=answer.at)
 
     def sign_gate(self, id: str, signature: Signature, known: Known) -> None:
         """A gate is signed. It counts if the answers bear it out, and nothing holds the machine for a run."""
@@ -253,7 +253,7 @@ class FoldState(FoldedUse):
         if has_passed(replace(check, answers=tuple(answers)), at, self.whole, self.out, known.sheet):
             passed = Passed(check.id, check.sheet, at, by).after(stood)
             if check.signed and before is not None:
-                passed = replace(passed, gate="running", opened=before.opened, finish=before.finish)
+                passed = passed._replace(gate="running", opened=before.opened, finish=before.finish)
             self.passed[check.checks_for] = passed
             if not check.again_of and not check.signed:
                 self.whole[check.id] = WholeCheck(check.kept_sheet, at)

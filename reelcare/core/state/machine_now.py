@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from datetime import date, datetime, tzinfo
+from typing import NamedTuple
 
 from reelcare.core.forecast.forecast import Forecast, Pace, forecast, pace, why_none
 from reelcare.core.forecast.seasonal_profile import USUAL_PRIOR, Prior
@@ -23,8 +23,7 @@ STEPS = (mark("repair"), mark("re-test"), mark("release"))
 """What ends a fault, in this order; a re-test where one is named."""
 
 
-@dataclass(frozen=True, slots=True)
-class MachineNow:
+class MachineNow(NamedTuple):
     """One machine at one moment."""
 
     id: str

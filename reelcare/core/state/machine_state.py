@@ -6,7 +6,7 @@ A state is small whatever the length of the history; folding all entries again g
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 from datetime import date, datetime
 from types import MappingProxyType
 from typing import Any, Literal, NamedTuple
@@ -117,8 +117,7 @@ class OpenFault(FaultContent):
         return any(left <= 0 for _, left in self.left(totals, today))
 
 
-@dataclass(frozen=True, slots=True)
-class OpenNote:
+class OpenNote(NamedTuple):
     """A remark on a machine that is no fault, shown until it is read or its day (ISO text) has passed. A near miss is
     for the supervisor."""
 
@@ -183,8 +182,7 @@ class OpenCheck:
         return self.answers[-1].at if self.answers else None
 
 
-@dataclass(frozen=True, slots=True)
-class Passed:
+class Passed(NamedTuple):
     """The last check for the run or the road that its own answers bear out, and what has used it up since. On a sheet
     with gates: the last gate that is signed, since when the water is open, the planned finish (ISO text), and when it
     was gone on with after a pause."""
@@ -204,20 +202,20 @@ class Passed:
 
     def after(self, other: Passed | None) -> Passed:
         """This one, passed while another stood; more than `MOST_BEFORE` are not remembered."""
-        before = replace(other, before=_last(other.before, MOST_BEFORE - 1)) if other is not None else None
-        return replace(self, before=before)
+        before = other._replace(before=_last(other.before, MOST_BEFORE - 1)) if other is not None else None
+        return self._replace(before=before)
 
     def spend(self, at: datetime, by: str) -> Passed:
         """This one, used up at a moment, and those before it, as far as they were passed by then."""
         before = self.before.spend(at, by) if self.before is not None else None
         if self.spent is None and at >= self.at:
-            return replace(self, spent=at, spent_by=by, before=before)
-        return replace(self, before=before) if before != self.before else self
+            return self._replace(spent=at, spent_by=by, before=before)
+        return self._replace(before=before) if before != self.before else self
 
     def without(self, check: str) -> Passed | None:
         """What is left where a check has passed no more."""
         before = self.before.without(check) if self.before is not None else None
-        return before if self.check == check else replace(self, before=before)
+        return before if self.check == check else self._replace(before=before)
 
 
 MOST_BEFORE = 3
@@ -225,7 +223,7 @@ MOST_BEFORE = 3
 
 
 def _last(passed: Passed | None, many: int) -> Passed | None:
-    return replace(passed, before=_last(passed.before, many - 1)) if passed is not None and many > 0 else None
+    return passed._replace(before=_last(passed.before, many - 1)) if passed is not None and many > 0 else None
 
 
 class WholeCheck(NamedTuple):

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import json
 from collections.abc import Iterable, Mapping
-from dataclasses import fields, replace
+from dataclasses import fields
 from datetime import date
 from types import MappingProxyType
 from typing import Any
@@ -199,8 +199,7 @@ def read_passed(plain: Json) -> Passed:
     if not more:
         return passed
     gate, opened, finish, seen_again, before = more
-    return replace(
-        passed,
+    return passed._replace(
         gate=gate,
         opened=optional_time(opened),
         finish=finish,

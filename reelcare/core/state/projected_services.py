@@ -9,7 +9,6 @@ from __future__ import annotations
 
 import heapq
 from collections.abc import Iterator
-from dataclasses import replace
 from datetime import date, timedelta
 
 from reelcare.core.forecast.first_passage import ahead
@@ -48,7 +47,7 @@ def lines_ahead(machine: MachineNow, today: date, until: date) -> list[DueLine]:
     again = []
     for item, cycle, day in planned.services(until):
         if cycle.last_done != lines[item.id].last_done:
-            then = replace(due.judge(item, cycle, planned.at(day)), why="again")
+            then = due.judge(item, cycle, planned.at(day))._replace(why="again")
             again.append(
                 lines[item.id]._replace(
                     due=then,

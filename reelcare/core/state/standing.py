@@ -11,7 +11,6 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass, replace
 from datetime import date, datetime, timedelta, tzinfo
 from typing import Literal, NamedTuple
 
@@ -45,8 +44,7 @@ RANK: dict[Word, int] = {"held": 0, "check due": 1, "clear": 2}
 """The standings in the order of the yard."""
 
 
-@dataclass(frozen=True, slots=True)
-class Reason:
+class Reason(NamedTuple):
     """Why a machine stands as it does: a code, and what it comes from.
 
     `by` and `left` are the scale of an item past its grace and how far it is past (negative, in h, m, runs or days).
@@ -65,8 +63,7 @@ class Reason:
     """The stop items of which nobody knows when they were done, where the code is *unknown*."""
 
 
-@dataclass(frozen=True, slots=True)
-class Standing:
+class Standing(NamedTuple):
     """What a machine may do now, with every reason, holds first."""
 
     run: Word
@@ -187,7 +184,7 @@ def judge(limits: Limits, now: datetime, zone: tzinfo, *, lapse: timedelta = LAP
         elif state == "overdue":
             listed.add(state)
             if stop and each_time:  # the check itself does it, so it is no hold
-                unasked.append(replace(_past_grace(id, part, by, here[by[0]]), code="check does it", side="run"))
+                unasked.append(_past_grace(id, part, by, here[by[0]])._replace(code="check does it", side="run"))
             elif stop:
                 past.append((-used, id, _past_grace(id, part, by, here[by[0]])))
     reasons = list(_holding(limits, now, zone))
@@ -296,8 +293,8 @@ def worded(
             says = _("never done, as far as is known: {items}", items=", ".join(items))
         else:
             says = clearance_text(one.code, one.side, limits.passed.get(one.side), lapse, zone, now)  # type: ignore[arg-type]
-        because.append(replace(one, says=says))
-    return replace(standing, because=tuple(because))
+        because.append(one._replace(says=says))
+    return standing._replace(because=tuple(because))
 
 
 def _fault_text(fault: OpenFault, code: Code) -> str:

@@ -10,8 +10,8 @@ from __future__ import annotations
 import contextlib
 import os
 from collections.abc import Callable
-from dataclasses import dataclass
 from pathlib import Path
+from typing import NamedTuple
 
 from reelcare import files
 from reelcare.core.text import _
@@ -64,8 +64,7 @@ DEMO = "demo"
 """The name in `about` of the fact that this is a demo, whose machines and people are invented."""
 
 
-@dataclass(frozen=True, slots=True)
-class Opened:
+class Opened(NamedTuple):
     """A register that is open: its database, the file beside which it keeps things, this terminal's name, its zone."""
 
     db: Database

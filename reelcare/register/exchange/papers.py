@@ -62,7 +62,7 @@ class Paper:
             then, before = (f"{one.astimezone(reader.zone):%Y-%m-%d %H:%M}" for one in (at, self.at))
             raise Refused(_("{then} is before what stands above it on the paper ({before})", then=then, before=before))
         last = max((place for place, one in enumerate(self.done, 1) if isinstance(one, Signature)), default=0)
-        moved = tuple(replace(one, at=at) if isinstance(one, Given) else one for one in self.done[last:])
+        moved = tuple(one._replace(at=at) if isinstance(one, Given) else one for one in self.done[last:])
         dated = replace(self, done=(*self.done[:last], *moved), at=at)
         gate = refuse_unsigned(dated.here.walk, at, self.by)
         for one in dated.here.walk.counting().values():

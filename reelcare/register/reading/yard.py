@@ -7,8 +7,8 @@ here, and nothing is written. Forecasts take longer than judging, and are made o
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass
 from datetime import datetime
+from typing import NamedTuple
 
 import peewee as pw
 
@@ -43,8 +43,7 @@ STEP = 200
 """Machines between two reports of progress."""
 
 
-@dataclass(frozen=True, slots=True)
-class ListedMachine:
+class ListedMachine(NamedTuple):
     """A machine as lists show it: what it is called, and how it stands. What it is judged by is read where it is told:
     the limits of a large yard would take more memory than all else of the list."""
 

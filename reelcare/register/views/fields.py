@@ -3,9 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
 from datetime import datetime
-from typing import Any
+from typing import Any, NamedTuple
 
 from reelcare.core import entries as e
 from reelcare.core.machine.card import Card
@@ -21,8 +20,7 @@ from reelcare.register.reading.reader import Reader
 E = EntryRow
 
 
-@dataclass(frozen=True, slots=True)
-class KnownField:
+class KnownField(NamedTuple):
     """A field as it is known now, when it was written down first, and the table that says it."""
 
     field: Field
@@ -30,8 +28,7 @@ class KnownField:
     table: Mapping[str, Any]
 
 
-@dataclass(frozen=True, slots=True)
-class RunOnLane:
+class RunOnLane(NamedTuple):
     """A run at a field: its machine, its lane, when it ended, whether its hose came home, and whether the lane was only
     taken as the next by number, since neither the run nor its set says one."""
 

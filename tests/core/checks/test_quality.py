@@ -98,7 +98,7 @@ def test_the_same_reading_over_weeks_is_marked_and_a_changing_one_is_not() -> No
 
 def test_answers_from_paper_have_no_times_of_their_own_and_are_said_to_be_from_paper() -> None:
     found = walk(("a", "x", 0), ("p", "6 bar", 0))
-    paper = replace(found, given=tuple(replace(one, from_paper=True) for one in found.given))
+    paper = replace(found, given=tuple(one._replace(from_paper=True) for one in found.given))
     assert looks(paper) == []
     everyone, _ = people([Asked("c", "m", "Ann", paper)])
     assert (everyone.fast.of, everyone.middle) == (0, None)
@@ -107,7 +107,7 @@ def test_answers_from_paper_have_no_times_of_their_own_and_are_said_to_be_from_p
 @pytest.mark.parametrize(("minutes", "early"), [(9.9, True), (10, False), (25, False)])
 def test_a_look_sooner_than_ten_minutes_after_the_water_is_marked(minutes: float, early: bool) -> None:
     gates: tuple[Gate, ...] = ("water", "running")
-    stages = [replace(SHEET.stages[0], id=gate, gate=gate, questions=SHEET.questions[place : place + 1])
+    stages = [SHEET.stages[0]._replace(id=gate, gate=gate, questions=SHEET.questions[place : place + 1])
               for place, gate in enumerate(gates)]  # fmt: skip
     after = 60 + minutes * 60
     found = replace(walk(("a", "x", 30), ("p", "6 bar", after)), sheet=replace(SHEET, stages=tuple(stages)))

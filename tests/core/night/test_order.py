@@ -126,11 +126,11 @@ def test_lanes_that_share_a_neighbour_s_flow_are_not_run_together() -> None:
     field = a_field([6, 6], per_hydrant=1)
     apart = by_rule(asked(field, [rig("A"), rig("B")]))
     assert apart.sets[1].starts < apart.sets[0].ends
-    beside = (field.lanes[0], replace(field.lanes[1], shared_with=(1,)))
-    shared = by_rule(asked(replace(field, lanes=beside), [rig("A"), rig("B")]))
+    beside = (field.lanes[0], field.lanes[1]._replace(shared_with=(1,)))
+    shared = by_rule(asked(field._replace(lanes=beside), [rig("A"), rig("B")]))
     assert shared.sets[1].starts == shared.sets[0].ends
-    lanes = tuple(replace(one, shared_with=("mill",)) for one in field.lanes)
-    assert by_rule(asked(replace(field, lanes=lanes), [rig("A"), rig("B")])).sets[1].starts == shared.sets[1].starts
+    lanes = tuple(one._replace(shared_with=("mill",)) for one in field.lanes)
+    assert by_rule(asked(field._replace(lanes=lanes), [rig("A"), rig("B")])).sets[1].starts == shared.sets[1].starts
 
 
 def test_nothing_is_moved_in_the_dark_and_the_wait_says_so() -> None:

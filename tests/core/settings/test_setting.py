@@ -131,11 +131,11 @@ def test_the_pull_is_that_of_the_computed_row(row: Row, card: Card, limits: SetL
 WARNED: list[tuple[str, dict[str, Any], Callable[[Card], Card]]] = [
     ("pull-out", {"out": 420}, lambda card: card),
     ("coils", {"out": 395}, lambda card: card),
-    ("drum", {}, lambda card: replace(card, drum=replace(card.drum, layers=4))),
+    ("drum", {}, lambda card: replace(card, drum=card.drum._replace(layers=4))),
     ("gun-low", {"gun_pressure": 3e5}, lambda card: card),
     ("gun-high", {"gun_pressure": 8e5, "nozzle": 0.02, "flow": None}, lambda card: card),
     ("not-fed", {"inlet": 5e5}, lambda card: card),
-    ("nozzle", {}, lambda card: replace(card, cart=replace(card.cart, nozzle=0.018))),
+    ("nozzle", {}, lambda card: replace(card, cart=card.cart._replace(nozzle=0.018))),
     ("drive-loss", {"drive_loss": 0.9e5}, lambda card: card),
     ("drag", {"ground_friction": 1.0}, lambda card: card),
     ("hose-pressure", {"temperature": 40.0, "gun_pressure": 7e5, "flow": 53 / 3600}, lambda card: card),
@@ -147,7 +147,7 @@ WARNED: list[tuple[str, dict[str, Any], Callable[[Card], Card]]] = [
     ("wind-rows", {"wind": 60 / 3.6, "spacing": 55}, lambda card: card),
     ("slope", {"rise": 61}, lambda card: card),
     ("bend-tight", {"bends": (Bend(100, 0.5, 80),)}, lambda card: card),
-    ("speed-spread", {}, lambda card: replace(card, compensation=replace(card.compensation, kind="none"))),
+    ("speed-spread", {}, lambda card: replace(card, compensation=card.compensation._replace(kind="none"))),
     ("bend-early", {"bends": (Bend(50, 100, 40),)}, lambda card: card),
     ("bend-much", {"bends": (Bend(100, 200, 100),)}, lambda card: card),
 ]
@@ -180,7 +180,7 @@ def test_a_timing_check_pulls_all_of_it_out(card: Card, limits: SetLimits) -> No
 def test_a_whole_hose_is_whole_in_feet_and_in_metres(first: int, card: Card, limits: SetLimits) -> None:
     # a foot is 0.3048 m exactly (NIST SP 811): the same length written both ways differs by a hair of floating point
     for feet in range(first, first + 100):
-        machine = replace(card, hose=replace(card.hose, length=units.read(f"{feet} ft", "length")))
+        machine = replace(card, hose=card.hose._replace(length=units.read(f"{feet} ft", "length")))
         out = units.read(f"{Decimal(feet) * Decimal('0.3048')} m", "length")
         setting = work_out(machine, Wishes(out=out, timing_check=True), limits)
         assert "pull-out" not in codes(setting)
@@ -199,7 +199,7 @@ def test_two_coils_is_where_the_warning_begins(card: Card, limits: SetLimits) ->
 
 def test_ten_psi_is_where_the_drive_takes_too_much(card: Card, limits: SetLimits) -> None:
     # common practice, no source: 10 psi (69 kPa), also where the card is silent
-    silent = replace(card, drive=replace(card.drive, most_loss=None))
+    silent = replace(card, drive=card.drive._replace(most_loss=None))
     for machine in (card, silent):
         assert "drive-loss" not in codes(work_out(machine, replace(GOOD, drive_loss=68_900.0), limits))
         assert "drive-loss" in codes(work_out(machine, replace(GOOD, drive_loss=69_100.0), limits))
@@ -258,7 +258,7 @@ def test_what_the_card_does_not_say_is_named(limits: SetLimits) -> None:
 
 
 def test_what_is_taken_is_said(card: Card, limits: SetLimits) -> None:
-    bare = replace(card, drum=replace(card.drum, packing=None))
+    bare = replace(card, drum=card.drum._replace(packing=None))
     setting = work_out(bare, replace(GOOD, drive_loss=None), limits)
     taken = {one.what for one in setting.taken}
     assert {"packing", "temperature", "friction of hose on ground", "drive loss, the most on the card"} <= taken
@@ -270,7 +270,7 @@ def test_what_is_taken_is_said(card: Card, limits: SetLimits) -> None:
 def test_coils_left_do_not_hang_on_a_packing_that_nobody_knows(card: Card, limits: SetLimits) -> None:
     # in the first layer, where it matters, packing plays no part
     one, other = (
-        work_out(replace(card, drum=replace(card.drum, packing=packing)), Wishes(out=380), limits)
+        work_out(replace(card, drum=card.drum._replace(packing=packing)), Wishes(out=380), limits)
         for packing in (0.866, 1.0)
     )
     assert one.coils_left == pytest.approx(other.coils_left)
@@ -396,7 +396,7 @@ def test_a_table_of_limits_that_cannot_be_is_named_with_its_key() -> None:
 def test_a_cards_own_range_of_gun_pressure_goes_first(card: Card, limits: SetLimits) -> None:
     low = read_card({"tag": "R1", "cart": {"kind": "gun", "least_pressure": "2 bar", "most_pressure": "3 bar"}})
     machine = replace(
-        card, cart=replace(card.cart, least_pressure=low.cart.least_pressure, most_pressure=low.cart.most_pressure)
+        card, cart=card.cart._replace(least_pressure=low.cart.least_pressure, most_pressure=low.cart.most_pressure)
     )
     assert "gun-high" in codes(work_out(machine, GOOD, limits))
     assert "gun-low" not in codes(work_out(machine, replace(GOOD, gun_pressure=2.5e5), limits))

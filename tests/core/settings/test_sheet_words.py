@@ -68,7 +68,7 @@ def test_every_word_of_a_sheet_goes_through_the_catalogues(
     wishes: Wishes, material: str | None, card: Card, limits: SetLimits, pseudo: Pseudo
 ) -> None:
     card = replace(
-        card, hose=replace(card.hose, material=material), compensation=replace(card.compensation, kind="none")
+        card, hose=card.hose._replace(material=material), compensation=card.compensation._replace(kind="none")
     )
     setting = work_out(card, wishes, limits)
     told = [verdict(setting), *(text for line in sheet_lines(setting, "metric") for text in line)]
@@ -131,7 +131,7 @@ def test_a_flow_that_the_cards_nozzle_does_not_let_through_says_by_how_much(
     card: Card, limits: SetLimits, bore: float, tells: str
 ) -> None:
     wishes = Wishes(spacing=68, out=240, depth=0.025, flow=43 / 3600, gun_pressure=4.6e5, drive_loss=0.5e5)
-    found = work_out(replace(card, cart=replace(card.cart, nozzle=bore)), wishes, limits).warnings
+    found = work_out(replace(card, cart=card.cart._replace(nozzle=bore)), wishes, limits).warnings
     told = next(one.text() for one in found if one.code == "nozzle")
     assert told.startswith("flow and nozzle disagree: 43.0 m³/h wanted")
     assert re.search(tells, told)

@@ -101,9 +101,9 @@ async def test_a_machine_left_running_stands_in_a_band_of_its_own_and_late_ones_
         [(_same, limits)] = yards.with_limits(yard.register, [e06.id], now).values()
         at = limits.passed["run"].at.astimezone(yard.register.zone)
         assert f"signed {at:%H:%M} by Ines" in row
-        passed = replace(limits.passed["run"], finish="2026-07-01T08:08")
+        passed = limits.passed["run"]._replace(finish="2026-07-01T08:08")
         limits = replace(limits, passed={**limits.passed, "run": passed})
-        late = replace(e06, judged=judge(limits, now, yard.register.zone))
+        late = e06._replace(judged=judge(limits, now, yard.register.zone))
         told = [getattr(cell, "text", cell) for cell in YardRows(yard.register, "en", now).row(late, limits)]
         assert told[2:4] == ["▲ late home: due 08:08", "0 h 52 over"]
         assert arranged([*yard.machines, late])[1] is late
@@ -114,10 +114,10 @@ async def test_a_row_tells_what_is_kept_when_it_comes_into_sight(drive: Any) -> 
         yard, now = driver.app.screen, driver.clock.now
         [e06] = [one for one in yard.machines if one.tag == "E06"]
         told = YardRows(yard.register, "en", now)
-        before = replace(e06, tag="E00", judged=yard.machines[0].judged)
+        before = e06._replace(tag="E00", judged=yard.machines[0].judged)
         says = [[[getattr(cell, "text", cell) for cell in row] for row in told.rows([one])] for one in (before, e06)]
         assert says[0] == says[1]  # never half of what was listed and half of what is kept
-        assert told.rows([replace(e06, id="left the yard"), e06])[0] == ()
+        assert told.rows([e06._replace(id="left the yard"), e06])[0] == ()
 
 
 async def test_the_head_of_one_place_says_what_is_out_of_the_ordinary_elsewhere(drive: Any, screen_text: Any) -> None:

@@ -3,9 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 from datetime import datetime
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 from textual.app import ComposeResult
 from textual.containers import Vertical
@@ -30,8 +29,7 @@ BELOW, BESIDE = 3, 8
 _COLOURS = {"held": "text-error", "check due": "text-warning", "clear": "text-success", "unknown": "foreground"}
 
 
-@dataclass(frozen=True, slots=True)
-class MachineDetail:
+class MachineDetail(NamedTuple):
     """A machine, the moment at which it is looked at, and how a person wants it told."""
 
     machine: MachineNow
