@@ -80,8 +80,9 @@ def test_pages_that_were_overwritten_are_damage(opened: Opened, db: Database) ->
     db.close()
     whole = opened.path.read_bytes()
     opened.path.write_bytes(whole[:8192] + b"\xff" * (len(whole) - 8192))
-    with pytest.raises(NotWhole, match="it is damaged; keep it as it is"):
-        open_register(opened.path, nothing, create=False).db.fetch(EntryRow.select())
+    damaged = open_register(opened.path, nothing, create=False).db
+    with pytest.raises(NotWhole, match="it is damaged; keep it as it is"), contextlib.closing(damaged):
+        damaged.fetch(EntryRow.select())
 
 
 @in_a_file

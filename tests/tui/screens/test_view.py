@@ -57,9 +57,10 @@ def test_the_database_refuses_where_the_door_is_passed_by(register: Any) -> None
     register.make_read_only()
     before = count(register)
     statement = "INSERT INTO about (name, value) VALUES ('x', 'y')"
-    for one in (register, open_beside(register)):
-        with pytest.raises(peewee.PeeweeException, match="readonly"):
-            one.db.execute_sql(statement)
+    with open_beside(register) as beside:
+        for one in (register, beside):
+            with pytest.raises(peewee.PeeweeException, match="readonly"):
+                one.db.execute_sql(statement)
     assert count(register) == before
 
 
