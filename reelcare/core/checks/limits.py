@@ -10,7 +10,6 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator, Mapping
-from dataclasses import replace
 from typing import Literal, NamedTuple
 
 from reelcare.core import units
@@ -201,9 +200,9 @@ def _unread(question: Question, seen: str, card: Card, planned: Mapping[str, str
         if not can_hold:
             return Judgement("wrong", _(CANNOT_READ), None, "fix-by", GAUGES)
         return Judgement("wrong", _(CANNOT_READ) + f"; {elsewhere}", None, "stop", GAUGES)
-    asked = replace(question, cannot_read=False)
+    asked = question._replace(cannot_read=False)
     if question.if_not != "stop":
-        asked = replace(asked, at_least=None, at_most=None, about=None)
+        asked = asked._replace(at_least=None, at_most=None, about=None)
     there = judge(asked, reading, card=card, planned=planned, language=language)
     if there.judged == "unreadable" or there.holds:
         return there

@@ -60,8 +60,7 @@ class Limit(NamedTuple):
     ways: tuple[str, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class Question:
+class Question(NamedTuple):
     """One question of a sheet."""
 
     id: str
@@ -270,7 +269,7 @@ def for_second_run(sheet: Sheet, model: MachineModel) -> Sheet:
     """
     moved = model.moved_by(model.second_run)
     stages = (
-        stage._replace(questions=tuple(replace(one, again=bool(moved & _parts(one))) for one in stage.questions))
+        stage._replace(questions=tuple(one._replace(again=bool(moved & _parts(one))) for one in stage.questions))
         for stage in sheet.stages
     )
     return replace(sheet, stages=tuple(stages)) if sheet.checks_for == "run" else sheet
@@ -285,7 +284,7 @@ def for_hand_over(sheet: Sheet, model: MachineModel) -> Sheet:
     moved = {one.id for one in model.parts.values() if one.by_hand} | {FEET}
 
     def marked(one: Question) -> Question:
-        return replace(one, by_hand=one.if_not == "stop" and any(part in moved for part, _ in one.positions))
+        return one._replace(by_hand=one.if_not == "stop" and any(part in moved for part, _ in one.positions))
 
     stages = (
         stage._replace(questions=tuple(map(marked, stage.questions))) if stage.gate is not None else stage
