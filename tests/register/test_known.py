@@ -1,5 +1,7 @@
 """Positions as the entries tell them, and what was read the time before."""
 
+import contextlib
+from collections.abc import Iterator
 from datetime import timedelta
 from typing import Any
 
@@ -144,3 +146,23 @@ def test_a_machine_is_folded_once_where_nobody_else_writes(yard: Any, monkeypatc
         other.add(e.Fault(part="pawl", says="bent", holds="run"), machine=machine, by="Mara", now=later)
     assert [one.says for one in register.fold(machine).faults] == ["bent"]
     assert read == [machine]
+
+
+def test_what_another_writes_at_the_moment_of_a_commit_is_seen(yard: Any, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Its hold comes in between the commit of this program and its next look at what it remembers."""
+    register, machine, inside = yard.register, yard.machine, yard.register.db.writing
+    assert register.fold(machine).faults == ()
+    with yard.again() as other:
+
+        @contextlib.contextmanager
+        def writing() -> Iterator[None]:
+            with inside():
+                yield
+            if not register.db.in_transaction():
+                other.add(e.Fault(part="pawl", says="bent", holds="run"), machine=machine, by="Mara", now=yard.now)
+
+        monkeypatch.setattr(register.db, "writing", writing)
+        yard.add(e.Noted(says="the gate sticks"))
+        monkeypatch.undo()
+        assert [one.says for one in register.state(machine).faults] == ["bent"]
+        assert [one.says for one in register.fold(machine).faults] == ["bent"]

@@ -7,7 +7,7 @@ several times as much.
 from __future__ import annotations
 
 import contextlib
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from typing import Any, ClassVar
 
 import peewee as pw
@@ -139,6 +139,11 @@ class Database(pw.Database):
 
     def change_token(self) -> object:
         """A token that changes whenever any program writes, this one included."""
+        raise NotImplementedError
+
+    def token_of_commit(self) -> Callable[[], object]:
+        """Asked at the end of a transaction that writes: what gives, after its commit, the token of just what was
+        committed. Where another program has written since, that is no longer today's token."""
         raise NotImplementedError
 
     def integrity_problems(self) -> list[str]:

@@ -8,7 +8,7 @@ SHOW, the server's own catalogue, and the triggers and released steps (`in_postg
 from __future__ import annotations
 
 import contextlib
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from typing import Any, ClassVar
 
 import peewee as pw
@@ -238,12 +238,28 @@ class Postgres(Database, pw.PostgresqlDatabase):
             self.execute_sql(f"ALTER TABLE {old} SET SCHEMA {self.quoted(aside)}")
         self.execute_sql(f"ALTER TABLE {new} SET SCHEMA {self.quoted(place)}")
 
-    def change_token(self) -> object:
+    def change_token(self) -> tuple[object, int]:
         """A token that changes whenever any program writes, this one included."""
         with translate_errors(self.where):
             # what is visible to a statement: it is another as soon as any transaction that wrote begins or ends
             visible = self.execute_sql("SELECT pg_current_snapshot()::text").fetchone()[0]
         return visible, self.written
+
+    def token_of_commit(self) -> Callable[[], object]:
+        """The token that follows where nothing has become visible since but what this transaction wrote, else the one
+        of now."""
+        token = self.change_token()
+        with translate_errors(self.where):
+            snapshot, own = self.execute_sql(
+                "SELECT pg_current_snapshot()::text, pg_current_xact_id_if_assigned()::text"
+            ).fetchone()
+
+        def after() -> object:
+            now = self.change_token()
+            others = _newly_visible(snapshot, str(now[0])) - ({int(own)} if own else set())
+            return token if others else now
+
+        return after
 
     def integrity_problems(self) -> list[str]:
         """What the server says of its own pages: where it counts checksums, that no page was wrong."""
@@ -378,3 +394,15 @@ def _warning(db: Postgres, parts: dict[str, Any]) -> str:
     if not local and not db.connection().pgconn.ssl_in_use:
         return _("{where}: the connection is not encrypted; ask for it with ?sslmode=require", where=db.where)
     return ""
+
+
+def _newly_visible(before: str, now: str) -> set[int]:
+    """The transactions that a later snapshot sees and an earlier one does not, each written xmin:xmax:running."""
+    (ended, running), (ends, runs) = (_parts(one) for one in (before, now))
+    return (running | set(range(ended, ends))) - runs
+
+
+def _parts(snapshot: str) -> tuple[int, set[int]]:
+    """The first transaction that a snapshot knows nothing of, and those before it that were running."""
+    _first, end, running = snapshot.split(":")
+    return int(end), {int(one) for one in running.split(",") if one}

@@ -9,7 +9,7 @@ from __future__ import annotations
 import contextlib
 import os
 import sqlite3
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from itertools import chain
 from pathlib import Path
 from typing import Any, ClassVar
@@ -163,6 +163,11 @@ class Sqlite(Database, pw.SqliteDatabase):
         with translate_errors(self.where):
             # the first does not count what this connection writes, the second counts nothing else
             return self.pragma("data_version"), self.connection().total_changes
+
+    def token_of_commit(self) -> Callable[[], object]:
+        """The token of now: a commit changes neither part of it for the connection that makes it."""
+        token = self.change_token()
+        return lambda: token
 
     def integrity_problems(self) -> list[str]:
         """What SQLite finds wrong with tables, indexes and references."""

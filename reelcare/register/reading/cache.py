@@ -58,9 +58,10 @@ class Cache:
         finally:
             self._alone = before
 
-    def in_step(self) -> None:
-        """Take today's token for that of the values: what changed it was written by this program, and put in."""
-        self._seen = self._token()
+    def in_step(self, token: object) -> None:
+        """Take the token of a commit for that of the values: this program has put in what it wrote. Today's token would
+        hide what another program has written since the commit."""
+        self._seen = token
 
     def _look(self) -> None:
         if self._alone:

@@ -77,10 +77,11 @@ class Writer(Reader):
         try:
             with self.db.writing(), self.cache.alone():
                 yield
+                token = self.db.token_of_commit()
         except BaseException:
             self.cache.clear()
             raise
-        self.cache.in_step()
+        self.cache.in_step(token())
 
     # who may write what
 
