@@ -82,8 +82,8 @@ class Host(Protocol):
 
 DEMO = " DEMO "
 """What the head of every screen begins with where the register is a demo."""
-MINUTE = 5.0
-"""Interval between looks at the clock [s]."""
+MINUTE = 3.0
+"""Interval between looks at the clock, and for what another program has written [s]."""
 
 
 class BaseScreen(LeftOnce[None]):
@@ -105,6 +105,8 @@ class BaseScreen(LeftOnce[None]):
     seen: MachineNow | None = None
     """The machine as it stood when its standing was last shown."""
     _shown_minute: datetime | None = None
+    _shown_token: object = None
+    """The register's change token of what the head shows."""
     _was_shown = False
 
     def compose(self) -> ComposeResult:
@@ -168,9 +170,13 @@ class BaseScreen(LeftOnce[None]):
 
     def _follow_clock(self) -> None:
         minute = self.now().replace(second=0, microsecond=0)
-        if self.is_current and self._shown_minute is not None and minute != self._shown_minute:
-            with contextlib.suppress(RegisterError):  # busy or gone: it is told when something is asked of it
+        if not self.is_current or self._shown_minute is None:
+            return
+        with contextlib.suppress(RegisterError):  # busy or gone: it is told when something is asked of it
+            if minute != self._shown_minute:
                 self.show_minute()
+            elif self.machine_id and self.register.change_token() != self._shown_token:
+                self.refresh_head()  # another program can hold the machine meanwhile
 
     def show_minute(self) -> None:
         """Show what another minute changes."""
@@ -230,10 +236,12 @@ class BaseScreen(LeftOnce[None]):
     def refresh_head(self) -> None:
         """Read how the machine stands, and write the head and the standing line anew."""
         if self.machine_id:
+            token = self.register.change_token()
             self.seen = yard.machine_now(
                 self.register, self.machine_id, self.now(), forecasts=False, permits=True,
                 language=self.preferences.language,
             )  # fmt: skip
+            self._shown_token = token
         self._write_frame()
 
     def _write_frame(self) -> None:

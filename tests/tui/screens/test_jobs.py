@@ -806,6 +806,19 @@ async def test_what_others_wrote_is_seen_once_the_register_is_free_again(
         assert held() == before + 1
 
 
+async def test_a_hold_by_another_program_stands_in_the_head_of_a_machine_at_once(drive: Any, register: Any) -> None:
+    async with drive() as driver:
+        await driver.to_machine("T01")
+        await driver.keys("t")
+        shown = driver.app.screen
+        before = len(shown.seen.state.faults)
+        with open_writer(register.path) as other:
+            what = e.Fault(part="hose", says="scuffed", holds="both", retest="look")
+            other.add(what, machine=shown.machine_id, by="Ines", now=driver.clock())
+        shown._follow_clock()
+        assert len(shown.seen.state.faults) == before + 1
+
+
 @pytest.mark.long
 async def test_before_a_gate_stands_what_it_is_judged_by_and_its_signature_has_a_key(drive: Any) -> None:
     async with drive() as driver:
