@@ -1,5 +1,6 @@
 """Random histories: whatever is written in whatever order, what is kept is what the entries give, and holds hold."""
 
+import contextlib
 from collections.abc import Iterator
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
@@ -26,15 +27,13 @@ pytestmark = pytest.mark.long
 START = datetime(2026, 3, 1, 6, tzinfo=UTC)
 CARD: dict[str, Any] = {"tag": "R1", "hose": {"length": "400 m"}}
 
-steps = st.lists(
-    st.tuples(
-        st.sampled_from(["run", "reading", "new counter", "service", "fault", "hold", "repair", "retest", "release",
-                         "correct", "plan", "answer"]),
-        st.integers(0, 200),  # the day on which it happened
-        st.integers(0, 10_000),
-    ),
-    max_size=25,
+step = st.tuples(
+    st.sampled_from(["run", "reading", "new counter", "service", "fault", "hold", "repair", "retest", "release",
+                     "correct", "plan", "answer"]),
+    st.integers(0, 200),  # the day on which it happened
+    st.integers(0, 10_000),
 )  # fmt: skip
+steps = st.lists(step, max_size=25)
 ITEMS = ("grease", "gearbox-oil-change", "gearbox-oil-level", "chain", "hose")
 
 
@@ -138,3 +137,20 @@ def test_the_order_in_which_runs_are_written_does_not_matter(runs: list[tuple[in
                     register.add(run, machine=machine, by="Mara", now=now, happened=run.ended)
                 totals.append((register.state(machine).totals, register.state(machine).use))
     assert totals[0] == totals[1]
+
+
+@settings(max_examples=40, suppress_health_check=[HealthCheck.too_slow])
+@given(st.lists(st.tuples(step, st.booleans()), max_size=20))
+def test_what_two_programs_remember_is_what_the_entries_give(history: list[tuple[tuple[str, int, int], bool]]) -> None:
+    """Each folds on from what it folded, until the other one writes."""
+    with TemporaryDirectory() as folder:
+        for first, machine in fresh(folder):
+            with open_writer(first.path) as second:
+                now = START + timedelta(days=300)
+                for step, is_second in history:
+                    now += timedelta(minutes=1)
+                    with contextlib.suppress(RegisterError):
+                        write(second if is_second else first, machine, step, now)
+                    for one in (first, second):
+                        [(_id, anew)] = one.folds([machine])
+                        assert one.fold(machine) == one.state(machine) == anew
