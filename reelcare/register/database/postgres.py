@@ -248,11 +248,11 @@ class Postgres(Database, pw.PostgresqlDatabase):
     def token_of_commit(self) -> Callable[[], object]:
         """The token that follows where nothing has become visible since but what this transaction wrote, else the one
         of now."""
-        token = self.change_token()
         with translate_errors(self.where):
             snapshot, own = self.execute_sql(
                 "SELECT pg_current_snapshot()::text, pg_current_xact_id_if_assigned()::text"
             ).fetchone()
+        token = snapshot, self.written
 
         def after() -> object:
             now = self.change_token()
