@@ -267,14 +267,17 @@ class Reader:
         return from_plain(str(rows[0][0])) if rows else None
 
     def folds(self, machines: Sequence[str]) -> Iterator[tuple[str, MachineState | None]]:
-        """Each of these machines with its state folded from all its entries; some are read together."""
+        """Each of these machines with its state folded from all its entries. One query reads those of some machines; of
+        them the entries of one are held at a time."""
         known = self.known()
         for first in range(0, len(machines), READ_TOGETHER):
-            some = machines[first : first + READ_TOGETHER]
-            query = queries.entries(E.machine.in_(some)).order_by(E.machine, E.happened, E.recorded, E.id)
-            by_machine = {machine: list(rows) for machine, rows in groupby(self.db.fetch(query), key=itemgetter(1))}
-            for machine in some:
-                yield machine, fold(machine, [entry_of(row) for row in by_machine.get(machine, ())], known)
+            without = set(machines[first : first + READ_TOGETHER])
+            query = queries.entries(E.machine.in_(without)).order_by(E.machine, E.happened, E.recorded, E.id)
+            for machine, rows in groupby(self.db.each(query), key=itemgetter(1)):
+                without.discard(machine)
+                yield machine, fold(machine, map(entry_of, rows), known)
+            for machine in sorted(without):
+                yield machine, None
 
     def fold(self, machine: str, at: datetime | None = None) -> MachineState | None:
         """The state folded from all entries of a machine up to a moment; None where there are none that count. That of

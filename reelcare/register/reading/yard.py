@@ -113,18 +113,14 @@ def judged(
 def not_borne_out(reader: Reader, machines: Iterable[ListedMachine | MachineNow], now: datetime) -> list[str]:
     """The tags of those machines that are kept as clear, though their entries do not say so: what is kept was changed
     by another hand. Only those are folded that are called clear, which are few."""
+    claimed = {one.id: one for one in machines if "clear" in (one.judged.standing.run, one.judged.standing.road)}
     found = []
-    for one in machines:
-        claimed = one.judged.standing
-        if "clear" not in (claimed.run, claimed.road):
-            continue
-        state = reader.fold(one.id)
-        limits = limits_of(state, reader.plans().newest(one.id)) if state is not None else None
+    for id, state in reader.folds(list(claimed)):
+        one, limits = claimed[id], limits_of(state, reader.plans().newest(id)) if state is not None else None
         stands = judge(limits, now, reader.zone).standing if limits is not None else None
         words = (stands.run, stands.road) if stands is not None else ("", "")
-        if any(
-            word == "clear" and real != "clear" for word, real in zip((claimed.run, claimed.road), words, strict=True)
-        ):
+        claims = (one.judged.standing.run, one.judged.standing.road)
+        if any(word == "clear" and real != "clear" for word, real in zip(claims, words, strict=True)):
             found.append(reader.card_of(state).tag if state is not None else one.tag)
     return found
 
