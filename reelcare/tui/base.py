@@ -82,7 +82,7 @@ class Host(Protocol):
 
 DEMO = " DEMO "
 """What the head of every screen begins with where the register is a demo."""
-MINUTE = 3.0
+LOOK = 3.0
 """Interval between looks at the clock, and for what another program has written [s]."""
 
 
@@ -105,8 +105,8 @@ class BaseScreen(LeftOnce[None]):
     seen: MachineNow | None = None
     """The machine as it stood when its standing was last shown."""
     _shown_minute: datetime | None = None
-    _shown_token: object = None
-    """The register's change token of what the head shows."""
+    _shows: object = None
+    """The register's change token of what is shown; None where the screen does not follow what others write."""
     _was_shown = False
 
     def compose(self) -> ComposeResult:
@@ -151,7 +151,7 @@ class BaseScreen(LeftOnce[None]):
         self.watch(self.app, "person", self.refresh_head, init=False)
         self.watch(self.app, "preferences", self._fill_again, init=False)
         self.watch(self.app, "notice", self.query_one(MessageLine).tell)
-        self.set_interval(MINUTE, self._follow_clock)
+        self.set_interval(LOOK, self._look)
 
     def on_screen_resume(self) -> None:
         """Show what was done elsewhere; what the first paint shows is not read twice."""
@@ -168,18 +168,16 @@ class BaseScreen(LeftOnce[None]):
         if self.is_current:
             self.fill()
 
-    def _follow_clock(self) -> None:
-        minute = self.now().replace(second=0, microsecond=0)
+    def _look(self) -> None:
         if not self.is_current or self._shown_minute is None:
             return
         with contextlib.suppress(RegisterError):  # busy or gone: it is told when something is asked of it
-            if minute != self._shown_minute:
-                self.show_minute()
-            elif self.machine_id and self.register.change_token() != self._shown_token:
-                self.refresh_head()  # another program can hold the machine meanwhile
+            is_past = self.now().replace(second=0, microsecond=0) != self._shown_minute
+            if is_past or (self._shows is not None and self.register.change_token() != self._shows):
+                self.show_again()
 
-    def show_minute(self) -> None:
-        """Show what another minute changes."""
+    def show_again(self) -> None:
+        """Show what another minute changes, or what another program has written, though no key comes."""
         self.refresh_head()
 
     def fill(self) -> None:
@@ -241,7 +239,7 @@ class BaseScreen(LeftOnce[None]):
                 self.register, self.machine_id, self.now(), forecasts=False, permits=True,
                 language=self.preferences.language,
             )  # fmt: skip
-            self._shown_token = token
+            self._shows = token
         self._write_frame()
 
     def _write_frame(self) -> None:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import contextlib
 from collections.abc import Sequence
 from typing import ClassVar
 
@@ -17,7 +16,6 @@ from reelcare.core.state.machine_now import MachineNow
 from reelcare.core.state.standing import out_of_the_ordinary
 from reelcare.core.text import _, mark, plural
 from reelcare.installation import command
-from reelcare.register.errors import RegisterError
 from reelcare.tui import requests, yard_reading
 from reelcare.tui.base import ListScreen
 from reelcare.tui.screens.machine.machine_detail import DetailBelow, DetailBeside, details
@@ -27,8 +25,6 @@ from reelcare.tui.widgets.rows import Row, Rows
 from reelcare.tui.widgets.standing_line import counted
 from reelcare.tui.yard_reading import ListedMachine
 
-OTHERS = 3.0
-"""Interval between looks for what another program has written [s]."""
 ELSEWHERE = 4
 """Counts that are told of other places."""
 FRAME = 5
@@ -121,8 +117,6 @@ class Yard(ListScreen):
     """All machines."""
     place = ""
     """The place that is shown; '' for all."""
-    _shows: object = None
-    """The register's change token of what is shown."""
 
     def body(self) -> ComposeResult:
         """The list, and the machine under the cursor beside or below it."""
@@ -136,16 +130,6 @@ class Yard(ListScreen):
             )
             yield DetailBeside(classes="side")
         yield DetailBelow(id="below", classes="below")
-
-    def on_mount(self) -> None:
-        """Look for what others write."""
-        self.set_interval(OTHERS, self._see_others)
-
-    def _see_others(self) -> None:
-        """Show what another program has written meanwhile, though no key comes."""
-        with contextlib.suppress(RegisterError):  # busy or gone: it is told when something is asked of it
-            if self.is_current and self.register.change_token() != self._shows:
-                self.fill()
 
     def fill(self) -> None:
         """Read the yard and show it, with the cursor on the same machine."""
@@ -200,8 +184,8 @@ class Yard(ListScreen):
         return counted(told, nothing, _("elsewhere: {counts}", counts=elsewhere) if elsewhere else "",
                        *self.host.warnings)  # fmt: skip
 
-    def show_minute(self) -> None:
-        """Another minute can change how any machine stands."""
+    def show_again(self) -> None:
+        """Another minute, or another program, can change how any machine stands."""
         self.fill()
 
     @property

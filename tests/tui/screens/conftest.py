@@ -192,7 +192,7 @@ def picture(register: Writer, snap_compare: Any, monkeypatch: pytest.MonkeyPatch
 
     Nothing in it hangs on how fast the machine is: no screen follows the clock by itself meanwhile.
     """
-    monkeypatch.setattr(base, "MINUTE", 3600.0)
+    monkeypatch.setattr(base, "LOOK", 3600.0)
 
     def take(size: tuple[int, int], hand: Callable[[Driver], Awaitable[None]], **manner: Any) -> bool:
         clock = Clock()

@@ -16,8 +16,7 @@ from reelcare.register.acts import walk_rounds
 from reelcare.register.errors import Busy, NotAllowed
 from reelcare.register.opening import open_writer
 from reelcare.register.reading import yard as yards
-from reelcare.tui import yard_reading
-from reelcare.tui.screens import yard
+from reelcare.tui import base, yard_reading
 from reelcare.tui.screens.checks.walk import WalkRound
 from reelcare.tui.screens.machine.book import Book
 from reelcare.tui.screens.work.bench import Bench
@@ -517,7 +516,7 @@ async def test_a_fault_is_noted_from_the_yard(drive: Any, register: Any) -> None
 async def test_what_another_program_writes_is_seen_in_the_yard(
     drive: Any, register: Any, screen_text: Any, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setattr(yard, "OTHERS", 0.01)
+    monkeypatch.setattr(base, "LOOK", 0.01)
     long_name = "Maximiliana Wilhelmina von und zu Hohenstein-Unterpfaffenhofen"
     async with drive() as driver:
         await driver.to_machine("T12")
@@ -800,9 +799,9 @@ async def test_what_others_wrote_is_seen_once_the_register_is_free_again(
             other.add(what, machine=other.machine_id("T01"), by="Ines", now=driver.clock())
         with monkeypatch.context() as patch:
             patch.setattr(yard_reading, "machines", busy)
-            shown._see_others()
+            shown._look()
         assert held() == before
-        shown._see_others()
+        shown._look()
         assert held() == before + 1
 
 
@@ -815,7 +814,7 @@ async def test_a_hold_by_another_program_stands_in_the_head_of_a_machine_at_once
         with open_writer(register.path) as other:
             what = e.Fault(part="hose", says="scuffed", holds="both", retest="look")
             other.add(what, machine=shown.machine_id, by="Ines", now=driver.clock())
-        shown._follow_clock()
+        shown._look()
         assert len(shown.seen.state.faults) == before + 1
 
 
