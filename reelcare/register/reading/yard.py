@@ -10,8 +10,6 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from datetime import datetime
 from typing import NamedTuple
 
-import peewee as pw
-
 from reelcare.core.forecast.forecast import pace
 from reelcare.core.forecast.seasonal_profile import USUAL_PRIOR, Prior
 from reelcare.core.forecast.usage_history import Use
@@ -145,7 +143,7 @@ def _limits(
         return
     plans = reader.plans()
     wanted = M.select(M.machine, M.tag, M.name, M.place, M.limits)
-    [(many,)] = reader.db.fetch(M.select(pw.fn.COUNT(M.machine)))
+    many = int(M.select().count(reader.db)) if ids is None else len(ids)
     rows = reader.db.each(wanted if ids is None else wanted.where(M.machine.in_(ids)))
     for number, (machine, tag, name, place, text) in enumerate(rows):
         _report(progress, number, many)
