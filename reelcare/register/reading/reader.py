@@ -271,12 +271,12 @@ class Reader:
         them the entries of one are held at a time."""
         known = self.known()
         for first in range(0, len(machines), READ_TOGETHER):
-            without = set(machines[first : first + READ_TOGETHER])
-            query = queries.entries(E.machine.in_(without)).order_by(E.machine, E.happened, E.recorded, E.id)
+            left = set(machines[first : first + READ_TOGETHER])
+            query = queries.entries(E.machine.in_(left)).order_by(E.machine, E.happened, E.recorded, E.id)
             for machine, rows in groupby(self.db.each(query), key=itemgetter(1)):
-                without.discard(machine)
+                left.discard(machine)
                 yield machine, fold(machine, map(entry_of, rows), known)
-            for machine in sorted(without):
+            for machine in sorted(left):
                 yield machine, None
 
     def fold(self, machine: str, at: datetime | None = None) -> MachineState | None:
@@ -318,13 +318,12 @@ class Reader:
         """Entries in order, up to a moment, each that a clock dated which was ahead where it was written."""
         return [one for one in as_written(entries, self.written) if until is None or one.happened <= until]
 
-    def newest(self, machine: str, kind: str, until: datetime | None = None, *more: Any) -> e.Entry | None:
-        """The newest entry of one kind of a machine that was not cancelled, up to a moment, which `more` conditions
-        pick; None where there is none."""
+    def newest(self, machine: str, kind: str, until: datetime | None = None) -> e.Entry | None:
+        """The newest entry of one kind of a machine that was not cancelled, up to a moment; None if there is none."""
         if self.written:
-            found = self.as_written(self.select(queries.of_kind(machine, kind).where(*more)), until)
+            found = self.as_written(self.select(queries.of_kind(machine, kind)), until)
         else:
-            found = self.select(queries.newest_first(queries.of_kind(machine, kind, until).where(*more)).limit(1))
+            found = self.select(queries.newest_first(queries.of_kind(machine, kind, until)).limit(1))
         return found[-1] if found else None
 
     def uncounted(self) -> Uncounted:
