@@ -147,7 +147,7 @@ class Walk:
 
     def counting(self) -> Mapping[str, Given]:
         """The answers that count, by question: the latest of each, where nothing speaks against it."""
-        return self._counting
+        return self._progress.kept
 
     def undone(self) -> Mapping[Given, Undone]:
         """Why each of the answers that do not count does not; those that cannot be read are not among them."""
@@ -162,10 +162,6 @@ class Walk:
             if question is not None and question.keeps and value is not None:
                 found[question.keeps] = value
         return found
-
-    @cached_property
-    def _counting(self) -> dict[str, Given]:
-        return self._progress.kept
 
     @cached_property
     def _progress(self) -> _Progress:

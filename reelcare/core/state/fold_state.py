@@ -116,8 +116,10 @@ class FoldState(FoldedUse):
     def _after_signature(self, check: OpenCheck, answer: Answer, known: Known) -> None:
         """An answer to a check of which a gate is signed: the water is open, or a gate has fallen back."""
         one = self.passed.get("run")
-        sheet = known.sheet(check.kept_sheet) if one is not None and one.check == check.id else None
-        if sheet is None or one is None:
+        if one is None or one.check != check.id:
+            return
+        sheet = known.sheet(check.kept_sheet)
+        if sheet is None:
             return
         place, before = sheet.gate_places.get(answer.question, 0), self.answers[check.id][-2:-1]
         last = max((check.signed[-1].at, check.signed[-1].by), *((each.at, each.by) for each in before))

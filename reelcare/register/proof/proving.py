@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
-from typing import Any
+from typing import Any, NamedTuple
 
 import peewee as pw
 
@@ -55,10 +55,15 @@ class Proof:
         return not self.findings
 
 
-End = tuple[int, str, int]
-"""The end of a chain so far: its last entry's place and digest, and when that was recorded [ms]."""
+class End(NamedTuple):
+    """The end of a chain so far: its last entry's place and digest, and when that was recorded [ms]."""
 
-_BEGINNING: End = (0, chain.GENESIS, 0)
+    place: int = 0
+    digest: str = chain.GENESIS
+    recorded: int = 0
+
+
+_BEGINNING = End()
 _POSSIBLE = {(int, str, str, where, int, int, str, str, str, str) for where in (str, type(None))}
 """The types that the columns can hold: damaged pages give others."""
 
@@ -76,13 +81,12 @@ class _Chains:
 
     def heads(self) -> tuple[Head, ...]:
         """The ends of all chains."""
-        return tuple(Head(terminal, place, digest) for terminal, (place, digest, _at) in sorted(self._ends.items()))
+        return tuple(Head(terminal, end.place, end.digest) for terminal, end in sorted(self._ends.items()))
 
     def begin_after(self, row: Sequence[Any]) -> None:
         """Look at a chain from the entry after this one on; this one is not proved."""
         if self._is_possible(row):
-            place, terminal, digest, recorded = row[0], row[6], row[9], row[5]
-            self._ends[terminal] = (place, digest, recorded)
+            self._end_at(row)
 
     def take(self, row: Sequence[Any]) -> None:
         """One entry: it goes on from the end of its chain, or waits for what comes before it."""
@@ -90,8 +94,8 @@ class _Chains:
             return
         place, terminal = row[0], row[6]
         end = self._ends.get(terminal, _BEGINNING)
-        if place == end[0] + 1:
-            self._go_on(row, end[1])
+        if place == end.place + 1:
+            self._go_on(row, end.digest)
         else:
             self._early.setdefault(terminal, []).append(row)
 
@@ -100,9 +104,9 @@ class _Chains:
         for terminal, rows in sorted(self._early.items()):
             for row in sorted(rows, key=lambda row: int(row[0])):
                 end = self._ends.get(terminal)
-                before = end[1] if end is not None else self._before_a_branch(row)
+                before = end.digest if end is not None else self._before_a_branch(row)
                 place, id = row[0], row[1]
-                expected = end[0] + 1 if end is not None else 1 if before == chain.GENESIS else place
+                expected = end.place + 1 if end is not None else 1 if before == chain.GENESIS else place
                 if place != expected:
                     self.findings.append(
                         Finding(
@@ -125,9 +129,13 @@ class _Chains:
         if not _follows(before, row):
             self.findings.append(Finding(_("entry {row}", row=row[1]), _("its content is not what was sealed")))
         terminal, recorded = row[6], row[5]
-        if recorded < self._ends.get(terminal, _BEGINNING)[2]:
+        if recorded < self._ends.get(terminal, _BEGINNING).recorded:
             self.went_back.add(terminal)
-        self._ends[terminal] = (row[0], row[9], recorded)
+        self._end_at(row)
+
+    def _end_at(self, row: Sequence[Any]) -> None:
+        place, terminal, digest, recorded = row[0], row[6], row[9], row[5]
+        self._ends[terminal] = End(place, digest, recorded)
 
     def _before_a_branch(self, row: Sequence[Any]) -> str:
         place, terminal = row[0], row[6]
