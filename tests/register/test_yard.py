@@ -11,6 +11,7 @@ from hypothesis import strategies as st
 
 from reelcare.core import entries as e
 from reelcare.core.service.due_line import DueLine
+from reelcare.core.service.due_list import DueFilter
 from reelcare.core.state.limits import Limits, limits_of
 from reelcare.core.state.machine_now import MachineNow
 from reelcare.register.acts import people
@@ -20,6 +21,7 @@ from reelcare.register.exchange import copies
 from reelcare.register.opening import open_writer
 from reelcare.register.reading import yard as yards
 from reelcare.register.reading.reader import Reader
+from reelcare.register.views import due_list
 from reelcare.register.writing.writer import Writer
 from tests.register.conftest import CARD, START
 from tests.servers import longer_on_a_server
@@ -135,6 +137,29 @@ def yard_of_three(register: Writer) -> Writer:
             register.add(done, machine=entry.machine, by="Mara", now=START + timedelta(days=number))
         register.add(e.Fault(part="hose", says="x", fix_by_runs=9), machine=entry.machine, by="Mara", now=NOW)
     return register
+
+
+def test_at_a_moment_past_each_machine_is_folded_once(yard_of_three: Writer, monkeypatch: pytest.MonkeyPatch) -> None:
+    folded: list[str] = []
+    fold = Reader.fold
+
+    def counted(self: Reader, machine: str, at: datetime | None = None) -> Any:
+        folded.extend([machine] if at is not None else [])
+        return fold(self, machine, at)
+
+    monkeypatch.setattr(Reader, "fold", counted)
+    then = START + timedelta(days=20)
+    assert due_list.work_list(yard_of_three, DueFilter(), then, past=True).lines
+    assert due_list.lines_until(yard_of_three, DueFilter(), then, then.date() + timedelta(days=90), past=True)
+    assert sorted(folded) == sorted(yard_of_three.machine_ids())
+
+
+def test_a_moment_past_is_told_anew_once_something_is_written_that_happened_before_it(yard_of_three: Writer) -> None:
+    then, machine = START + timedelta(days=20), yard_of_three.machine_ids()[0]
+    assert yards.machine_now(yard_of_three, machine, then, past=True).state.totals.runs == 0
+    ran = e.Run(started=then - timedelta(days=2), ended=then - timedelta(days=1), metres=300_000)
+    yard_of_three.add(ran, machine=machine, by="Mara", now=NOW, happened=ran.ended)
+    assert yards.machine_now(yard_of_three, machine, then, past=True).state.totals.runs == 1
 
 
 def test_a_list_that_is_looked_at_long_after_is_judged_by_that_day(yard_of_three: Writer) -> None:

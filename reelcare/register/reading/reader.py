@@ -46,6 +46,8 @@ from reelcare.register.timestamps import moment
 E, M, U = EntryRow, MachineRow, UncountedRow
 CARDS, FOLDED = "cards", "folded"
 """With a machine's id, the keys under which its cards are remembered, and its state as its entries give it."""
+PAST = "past"
+"""The key of the states at moments past, by machine and moment."""
 DEFAULT_PLAN = "default plan"
 """The name in `about` of the plan that holds until one is put in force; it never travels."""
 READ_TOGETHER = 20

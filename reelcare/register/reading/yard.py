@@ -28,9 +28,8 @@ from reelcare.core.state.machine_state import MachineState, OpenNote
 from reelcare.core.state.standing import Judged, Standing, judge, worded
 from reelcare.core.timestamps import day_of
 from reelcare.register.database.models import MachineRow
-from reelcare.register.errors import Refused
 from reelcare.register.progress import Progress, quietly
-from reelcare.register.reading.reader import Reader
+from reelcare.register.reading.reader import PAST, Reader
 
 M = MachineRow
 NEIGHBOURS = 12
@@ -63,26 +62,24 @@ class ListedMachine(NamedTuple):
         return self.judged.order(self.tag)
 
 
-def listed(reader: Reader, now: datetime, *, past: bool = False, progress: Progress = quietly) -> list[ListedMachine]:
-    """Every machine at `now`, holds first; `past` says that `now` is a moment past, to be folded anew.
-
-    `progress` is told how many machines of how many were judged.
-    """
-    return sorted(
-        (one for one, _limits in judged(reader, now, past=past, progress=progress)), key=lambda one: one.order
-    )
+def listed(reader: Reader, now: datetime, *, past: bool = False) -> list[ListedMachine]:
+    """Every machine at `now`, holds first; `past` says that `now` is a moment past, to be folded anew."""
+    return sorted((one for one, _limits in judged(reader, now, past=past)), key=lambda one: one.order)
 
 
 def with_limits(reader: Reader, ids: Sequence[str], now: datetime) -> dict[str, tuple[ListedMachine, Limits]]:
     """Some machines, judged at `now`, with what each was judged by; one that left the yard meanwhile is not among
     them."""
-    return {one.id: (one, limits) for one, limits in judged(reader, now, ids=ids)}
+    return {one.id: (one, limits) for one, limits in _judged(reader, now, _kept(reader, ids))}
 
 
 def with_due_lines(
     reader: Reader, now: datetime, *, past: bool = False, progress: Progress = quietly
 ) -> tuple[list[ListedMachine], list[DueLine]]:
-    """Every machine as `listed`, and every item of them with where it stands, worst first, without forecasts."""
+    """Every machine as `listed`, and every item of them with where it stands, worst first, without forecasts.
+
+    `progress` is told how many machines of how many were judged.
+    """
     machines, lines = list[ListedMachine](), list[DueLine]()
     for one, limits in judged(reader, now, past=past, progress=progress):
         machines.append(one)
@@ -91,16 +88,15 @@ def with_due_lines(
 
 
 def judged(
-    reader: Reader,
-    now: datetime,
-    *,
-    past: bool = False,
-    ids: Sequence[str] | None = None,
-    progress: Progress = quietly,
+    reader: Reader, now: datetime, *, past: bool = False, progress: Progress = quietly
 ) -> Iterator[tuple[ListedMachine, Limits]]:
-    """Every machine of the yard, or those with these `ids`, as it stands, with what it is judged by."""
+    """Every machine of the yard as it stands, with what it is judged by."""
+    return _judged(reader, now, _folded(reader, now, progress) if past else _kept(reader, progress=progress))
+
+
+def _judged(reader: Reader, now: datetime, found: Iterable[Found]) -> Iterator[tuple[ListedMachine, Limits]]:
     today = day_of(now, reader.zone)
-    for id, tag, name, place, limits, plan in _limits(reader, now, past=past, ids=ids, progress=progress):
+    for id, tag, name, place, limits, plan in found:
         if limits.retired is not None:
             continue  # it left the yard
         stands = judge(limits, now, reader.zone)
@@ -132,15 +128,15 @@ Found = tuple[str, str, str, str, Limits, Plan]
 """A machine: id, tag, name, place, limits, plan."""
 
 
-def _limits(
-    reader: Reader, now: datetime, *, past: bool, ids: Sequence[str] | None, progress: Progress
-) -> Iterator[Found]:
-    """What machines are judged by: as it is kept, or folded for a moment past."""
-    if past:
-        for machine, state in _past(reader, now, progress):
-            card, plan = reader.card_of(state), reader.plans().at(machine, now)
-            yield machine, card.tag, card.name, card.place, limits_of(state, plan), plan
-        return
+def _folded(reader: Reader, at: datetime, progress: Progress) -> Iterator[Found]:
+    """What machines are judged by at a moment past."""
+    for machine, state in _past(reader, at, progress):
+        card, plan = reader.card_of(state), reader.plans().at(machine, at)
+        yield machine, card.tag, card.name, card.place, limits_of(state, plan), plan
+
+
+def _kept(reader: Reader, ids: Sequence[str] | None = None, progress: Progress = quietly) -> Iterator[Found]:
+    """What all machines, or those with these `ids`, are judged by as it is kept."""
     plans = reader.plans()
     wanted = M.select(M.machine, M.tag, M.name, M.place, M.limits)
     many = int(M.select().count(reader.db)) if ids is None else len(ids)
@@ -155,10 +151,23 @@ def _past(reader: Reader, at: datetime, progress: Progress) -> Iterator[tuple[st
     machines = reader.machine_ids()
     for number, machine in enumerate(machines):
         _report(progress, number, len(machines))
-        try:
-            yield machine, reader.state(machine, at)
-        except Refused:
-            continue  # nothing is known of it at that time
+        if (state := _state_at(reader, machine, at)) is not None:
+            yield machine, state
+
+
+def _state_at(reader: Reader, machine: str, at: datetime) -> MachineState | None:
+    """The state of a machine at a moment past, None where nothing is known of it then. It is folded once: a list, its
+    forecasts and the forecasts of neighbours all ask for it."""
+    states: dict[tuple[str, datetime], MachineState | None] = reader.cache.get(PAST, dict)
+    if (machine, at) not in states:
+        states[machine, at] = reader.fold(machine, at)
+    return states[machine, at]
+
+
+def _states_at(reader: Reader, machines: Iterable[str], at: datetime) -> dict[str, MachineState]:
+    """Those of these machines of which anything is known at a moment past, with their states then."""
+    states = ((machine, _state_at(reader, machine, at)) for machine in machines)
+    return {machine: state for machine, state in states if state is not None}
 
 
 def _report(progress: Progress, number: int, of: int) -> None:
@@ -203,20 +212,19 @@ def machine_now(
     *,
     past: bool = False,
     forecasts: bool = True,
-    of_next: bool = False,
     language: str = "en",
     permits: bool = False,
 ) -> MachineNow:
     """One machine, by its id, at `now`; where something is permitted by what is seen, it is folded from its entries."""
-    folded = reader.fold(machine) if permits and not past else None
+    folded = _state_at(reader, machine, now) if past else reader.fold(machine) if permits else None
     state = folded or reader.state(machine, now if past else None)
     plan = reader.plans().at(machine, now)
     prior = USUAL_PRIOR
     if forecasts:
         prior = _priors(reader, [machine], _at_places(reader, {machine: state}, now, past=past), now)[machine]
     return see(
-        machine, reader.card_of(state), state, plan, now, reader.zone, forecasts=forecasts, of_next=of_next,
-        language=language, prior=prior,
+        machine, reader.card_of(state), state, plan, now, reader.zone, forecasts=forecasts, language=language,
+        prior=prior,
     )  # fmt: skip
 
 
@@ -229,15 +237,7 @@ def _at_places(
     for machine, place in sorted(reader.db.fetch(M.select(M.machine, M.place).where(M.place.in_(sorted(places))))):
         asked.setdefault(place, []).append(machine)
     more = [one for some in asked.values() for one in some[:NEIGHBOURS] if one not in wanted]
-    if not past:
-        return {**wanted, **reader.states(more)}
-    found = dict(wanted)
-    for machine in more:
-        try:
-            found[machine] = reader.state(machine, now)
-        except Refused:
-            continue  # nothing is known of it at that time
-    return found
+    return {**wanted, **(_states_at(reader, more, now) if past else reader.states(more))}
 
 
 def _priors(
@@ -265,7 +265,7 @@ def with_forecasts(reader: Reader, lines: Sequence[DueLine], now: datetime, *, p
     """These lines, each with when it will likely fall due: today, where it is due."""
     today = day_of(now, reader.zone)
     wanted = {line.machine for line in lines if not line.is_acute}
-    states = {one: reader.state(one, now) for one in wanted} if past else reader.states(wanted)
+    states = _states_at(reader, wanted, now) if past else reader.states(wanted)
     priors = _priors(reader, wanted, _at_places(reader, states, now, past=past), now)
     seasons = {id: reader.card_of(state).season for id, state in states.items()}
     paces = {id: pace(state.use, today, seasons[id], priors[id]) for id, state in states.items()}

@@ -172,7 +172,7 @@ def places_of(reader: Reader, now: datetime, *, past: bool = False) -> list[str]
 
 def place_in_doubt(reader: Reader, place: str, now: datetime, *, past: bool = False) -> str:
     """What to tell of a place where no machine is; '' where one is, or no place is named."""
-    places = places_of(reader, now, past=past)
+    places = places_of(reader, now, past=past) if place else []
     if not place or place.casefold() in {one.casefold() for one in places}:
         return ""
     return _("warning: no machine is at {place}{hint}", place=place, hint=nearest(place, places) if places else "")

@@ -26,7 +26,7 @@ from reelcare.register.integrity import chain
 from reelcare.register.integrity.ids import Ids
 from reelcare.register.progress import Progress, quietly
 from reelcare.register.reading import doubts, foreign, queries, states
-from reelcare.register.reading.reader import CARDS, FOLDED, Reader, entry_of
+from reelcare.register.reading.reader import CARDS, FOLDED, PAST, Reader, entry_of
 from reelcare.register.timestamps import milliseconds, moment
 
 E = EntryRow
@@ -236,6 +236,7 @@ class Batch:
         else:
             self.reader.cache.drop(("check", what.subject()))
             self.reader.cache.drop("renamed")
+            self.reader.cache.drop(PAST)
         if isinstance(what, (e.Carded, e.Moved)):
             self.reader.cache.drop((CARDS, entry.machine))
         if isinstance(what, e.SetPlanned) and machine is not None:
