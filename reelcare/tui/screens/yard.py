@@ -18,7 +18,7 @@ from reelcare.core.text import _, mark, plural
 from reelcare.installation import command
 from reelcare.tui import requests, yard_reading
 from reelcare.tui.base import ListScreen
-from reelcare.tui.screens.machine.machine_detail import DetailBelow, DetailBeside, details
+from reelcare.tui.screens.machine.machine_detail import WIDE, DetailPane, MachineDetail
 from reelcare.tui.screens.machine.yard_rows import COLUMNS, YardRows, arranged, bands
 from reelcare.tui.widgets.bands import BandedRows
 from reelcare.tui.widgets.rows import Row, Rows
@@ -29,8 +29,8 @@ ELSEWHERE = 4
 """Counts that are told of other places."""
 FRAME = 5
 """Lines of the frame, and the head of the list."""
-WIDE, BESIDE = 100, 160
-"""Columns from which on the pane of a chosen machine is wide, and stands beside the list."""
+BESIDE = 160
+"""Columns from which on the pane of a chosen machine stands beside the list."""
 WORDS, NARROW_WORDS = 8, 6
 """Lines of the pane's words below the list."""
 DRAWN = (30, 16)
@@ -128,8 +128,7 @@ class Yard(ListScreen):
                 empty=mark("No machine yet: h adds machines, by hand or from a list"),
                 find=self._find,
             )
-            yield DetailBeside(classes="side")
-        yield DetailBelow(id="below", classes="below")
+            yield DetailPane(classes="side")
 
     def fill(self) -> None:
         """Read the yard and show it, with the cursor on the same machine."""
@@ -155,13 +154,14 @@ class Yard(ListScreen):
         """Give the list its lines first, then the pane its words, then the drawing."""
         needs = self.query_one(BandedRows).height_of_all
         width, height = self.app.size.width, self.app.size.height - FRAME
-        beside = width >= BESIDE
+        beside, narrow = width >= BESIDE, width < WIDE
         panes = self.query_one("#yard")
-        panes.set_class(WIDE <= width < BESIDE, "-below")
+        panes.set_class(not beside, "-below")
         panes.set_class(beside, "-beside")
+        panes.set_class(narrow, "-narrow")
+        panes.set_class(narrow and height - NARROW_WORDS < needs <= height - 3, "-short")
         roomy = needs + len(self.machines) if needs + len(self.machines) <= height - WORDS else needs
-        panes.set_class(height >= DRAWN[0] if beside else height - roomy >= DRAWN[1], "-drawn")
-        self.query_one(DetailBelow).set_class(height - NARROW_WORDS < needs <= height - 3, "-short")
+        panes.set_class(not narrow and (height >= DRAWN[0] if beside else height - roomy >= DRAWN[1]), "-drawn")
 
     def page(self) -> str:
         """How many machines, and of which place; of a demo, how a register of one's own begins."""
@@ -222,9 +222,8 @@ class Yard(ListScreen):
         """Show why the machine under the cursor stands as it does."""
         machine = self.machine
         ahead = yard_reading.next_lane(self.register, machine, self.now()) if machine is not None else ""
-        shown = details(machine, self.now(), self.preferences, ahead)
-        self.query_one(DetailBelow).detail = shown
-        self.query_one(DetailBeside).detail = shown
+        told = MachineDetail(machine, self.now(), self.preferences, ahead) if machine is not None else None
+        self.query_one(DetailPane).detail = told
 
     @on(Rows.Chosen)
     def _chosen(self) -> None:

@@ -73,14 +73,14 @@ def empty(tmp_path: Path) -> Iterator[Writer]:
 
 
 @pytest.fixture
-def begin(empty: Writer) -> Callable[[], Any]:
+def begin(empty: Writer) -> Callable[..., Any]:
     """Opens the app on an empty register: `async with begin() as driver`."""
 
     @asynccontextmanager
-    async def opened() -> AsyncIterator[Driver]:
+    async def opened(size: tuple[int, int] = (80, 24)) -> AsyncIterator[Driver]:
         clock = Clock()
         app = Reelcare(empty, clock=clock)
-        async with app.run_test(size=(80, 24)) as pilot:
+        async with app.run_test(size=size) as pilot:
             await pilot.pause()
             yield Driver(app, pilot, clock)
 
@@ -159,16 +159,18 @@ async def test_what_can_be_meant_in_two_ways_is_asked_and_the_answer_is_kept(
     assert (found.question, found.skipped) == (None, 1), "the next time it is not asked"
 
 
+@pytest.mark.parametrize("size", [(80, 24), (120, 40)])
 async def test_a_bad_cell_is_named_with_its_row_and_column_and_nothing_is_brought(
-    begin: Any, empty: Writer, here: Path
+    begin: Any, empty: Writer, here: Path, screen_text: Any, size: tuple[int, int]
 ) -> None:
     (here / "runs.csv").write_text("tag;hose.length\nA1;400 m\nA2;40 km\n", encoding="utf-8")
-    async with begin() as driver:
+    async with begin(size) as driver:
         await supervised(driver)
         await driver.keys("enter", "a", "b")
         driver.expect(PreviewPage)
         bad = driver.app.screen.preview.bad
         assert [(one.line, one.column) for one in bad] == [(3, "hose.length")]
+        assert f"✗ {bad[0]}"[:50] in screen_text(driver.app)
         assert empty.machine_ids() == []
         await driver.keys("down", "u", "b")  # without the column it can be brought
         assert list(empty.tags().values()) == ["A1", "A2"]

@@ -69,7 +69,7 @@ class PreviewPage(GatheringScreen):
     def body(self) -> ComposeResult:
         """The columns, and what is wrong."""
         yield Rows(self._columns(), id="columns", empty=mark("Reading ..."), enter_chooses=False)
-        yield Static(id="bad", classes="below")
+        yield Static(id="bad")
 
     def page(self) -> str:
         """What it is of, and the file."""

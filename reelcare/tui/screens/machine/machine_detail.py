@@ -24,7 +24,9 @@ from reelcare.tui.widgets.detail_panel import DetailPanel
 if TYPE_CHECKING:
     from reelcare.tui.widgets.drawings.machine_plan import MachinePlan
 
-BELOW, BESIDE = 3, 8
+WIDE = 100
+"""Columns from which on there is room for more."""
+FEW, MANY = 3, 8
 """Reasons for which there is room."""
 _COLOURS = {"held": "text-error", "check due": "text-warning", "clear": "text-success", "unknown": "foreground"}
 
@@ -89,25 +91,8 @@ class MachineDetail(NamedTuple):
         return join((state(word), f"${_COLOURS[word]}"), f"  {side}: {reason.says}")
 
 
-def details(
-    machine: MachineNow | None, now: datetime, preferences: Preferences, ahead: str = ""
-) -> MachineDetail | None:
-    """What there is to tell of a machine, where there is one; `ahead` is its next lane in words."""
-    return MachineDetail(machine, now, preferences, ahead) if machine is not None else None
-
-
-class DetailBelow(DetailPanel):
-    """A few reasons, below the list of a narrow screen."""
-
-    detail: var[MachineDetail | None] = var(None)
-
-    def watch_detail(self, detail: MachineDetail | None) -> None:
-        """Tell of another machine."""
-        self.tell(detail.told(BELOW) if detail is not None else Content(""))
-
-
-class DetailBeside(Vertical):
-    """More reasons and the machine's drawing, below the list of a wide screen or beside that of a very wide one."""
+class DetailPane(Vertical):
+    """Why a machine stands as it does and, where there is room, its drawing."""
 
     detail: var[MachineDetail | None] = var(None)
 
@@ -116,23 +101,26 @@ class DetailBeside(Vertical):
         yield DetailPanel(id="side-text")
         yield Vertical(id="side-plan")
 
-    def on_show(self) -> None:
-        """Draw the machine once the list stands on the screen."""
+    def on_resize(self) -> None:
+        """Tell as much as there is room for, and draw the machine once the list stands on the screen."""
+        self.watch_detail(self.detail)
         self.call_after_refresh(self._draw)
 
     def watch_detail(self, detail: MachineDetail | None) -> None:
         """Tell of another machine."""
+        most = FEW if self.app.size.width < WIDE else MANY
         for panel in self.query(DetailPanel):
-            panel.tell(detail.told(BESIDE) if detail is not None else Content(""))
+            panel.tell(detail.told(most) if detail is not None else Content(""))
         for plan in self.query("MachinePlan").results():
             self._show_machine(plan)  # type: ignore[arg-type]  # its class is loaded only where it is drawn
 
     def _draw(self) -> None:
-        from reelcare.tui.widgets.drawings.machine_plan import MachinePlan
+        place = self.query_one("#side-plan", Vertical)
+        if self.detail is not None and place.display and not place.children:
+            from reelcare.tui.widgets.drawings.machine_plan import MachinePlan
 
-        if self.detail is not None and not self.query(MachinePlan):
             plan = MachinePlan(self.detail.machine.card)
-            self.query_one("#side-plan", Vertical).mount(plan)
+            place.mount(plan)
             self._show_machine(plan)
 
     def _show_machine(self, plan: MachinePlan) -> None:
