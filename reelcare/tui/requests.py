@@ -354,4 +354,3 @@ class AskPin(Opens["Secret | None"]):
     title: str
     role: str = ""
     wrong: str = ""
-    says: tuple[str, ...] = ()

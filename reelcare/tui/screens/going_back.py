@@ -12,7 +12,6 @@ from pathlib import Path
 
 from textual.app import ComposeResult
 from textual.containers import Vertical
-from textual.screen import ModalScreen
 from textual.widgets import Static
 
 from reelcare.core import entries as e
@@ -24,7 +23,7 @@ from reelcare.register.exchange import copies, restoration, restored_content
 from reelcare.register.exchange.restored_content import Restoration
 from reelcare.register.integrity import pins
 from reelcare.tui.base import BaseScreen
-from reelcare.tui.leaving import LeftOnce
+from reelcare.tui.leaving import Dialog
 from reelcare.tui.requests import AskChoice, AskPin, AskText, AskYesNo
 from reelcare.tui.text import said
 
@@ -32,13 +31,8 @@ MOST = 12
 """Daily copies that are offered, the newest first; any other is named by its path."""
 
 
-class GoesBack(LeftOnce[None], ModalScreen[None]):
+class GoesBack(Dialog[None]):
     """The register goes back to a copy; it is waited for."""
-
-    CSS_PATH = Path(__file__).parents[1] / "dialog.tcss"
-
-    def __init__(self) -> None:
-        super().__init__(classes="dialog")
 
     def compose(self) -> ComposeResult:
         """What is waited for."""

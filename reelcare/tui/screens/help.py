@@ -10,12 +10,11 @@ from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 from textual.containers import Vertical, VerticalScroll
 from textual.content import Content
-from textual.screen import ModalScreen
 from textual.widgets import Static
 
 from reelcare.core.text import _, mark
 from reelcare.tui.keys import KeyHelp
-from reelcare.tui.leaving import LeftOnce
+from reelcare.tui.leaving import Dialog
 from reelcare.tui.requests import ShowHelp
 from reelcare.tui.text import join, lines, plain, said
 
@@ -23,19 +22,15 @@ WIDTH, FRAME, KEYS = 66, 10, 11
 """Cells of the dialog, of its borders and paddings, and of the column of keys."""
 
 
-class Help(LeftOnce[None], ModalScreen[None]):
+class Help(Dialog[None]):
     """Lists every key that works on the screen below, with what it does; the screen's `HELP` stands before them."""
 
-    CSS_PATH = "../dialog.tcss"
-
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding(
-            "escape,question_mark,q", "app.pop_screen", mark("Back"), id="help.back", tooltip=mark("Closes the help")
-        ),
+        Binding("escape,question_mark,q", "leave", mark("Back"), id="help.back", tooltip=mark("Closes the help")),
     ]
 
     def __init__(self, request: ShowHelp) -> None:
-        super().__init__(classes="dialog")
+        super().__init__()
         self._request = request
 
     def compose(self) -> ComposeResult:

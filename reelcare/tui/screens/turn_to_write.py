@@ -10,20 +10,18 @@ import contextlib
 import time
 from collections.abc import Callable
 from functools import partial
-from pathlib import Path
 from typing import ClassVar
 
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 from textual.containers import Vertical
-from textual.screen import ModalScreen
 from textual.widgets import Static
 
 from reelcare.core.text import _, mark
 from reelcare.register.errors import RegisterError
 from reelcare.register.writing.writer import Writer
 from reelcare.tui.base import Host
-from reelcare.tui.leaving import LeftOnce
+from reelcare.tui.leaving import Dialog
 from reelcare.tui.text import said
 
 LOOK = 0.05
@@ -36,20 +34,18 @@ MOST = 60.0
 Turn = contextlib.AbstractContextManager[None]
 
 
-class WaitForTurn(LeftOnce["Turn | None"], ModalScreen["Turn | None"]):
+class WaitForTurn(Dialog["Turn | None"]):
     """Another program writes; this one waits, and shows that it does."""
-
-    CSS_PATH = Path(__file__).parents[1] / "dialog.tcss"
 
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding(
-            "escape", "give_up", mark("Do not wait"), id="turn.give_up",
+            "escape", "leave", mark("Do not wait"), id="turn.give_up",
             tooltip=mark("Saves nothing; what you typed stays"),
         ),
     ]  # fmt: skip
 
     def __init__(self, register: Writer) -> None:
-        super().__init__(classes="dialog")
+        super().__init__()
         self._register, self._since = register, time.monotonic()
 
     def compose(self) -> ComposeResult:
@@ -72,10 +68,6 @@ class WaitForTurn(LeftOnce["Turn | None"], ModalScreen["Turn | None"]):
         turn = _turn(self._register)
         if turn is not None or waited > MOST:
             self.dismiss(turn)
-
-    def action_give_up(self) -> None:
-        """Wait no longer."""
-        self.dismiss(None)
 
 
 def in_turn(host: Host, push: Callable[..., object], act: Callable[[], object]) -> None:

@@ -30,13 +30,12 @@ Forms
     inputs.LineInput(...)                       the framework's Input with the keys of a line only
     inputs.NumberInput(...)                     the same; while it is empty, letters are keys of the screen
     checkbox.Checkbox(text)                     .value
-    message.MessagePanel()                      .tell(state word, says, typed="")  .hush()
 
 Text
     detail_panel.DetailPanel()                  .tell(content), drawing only the lines that look otherwise
     growing_text.GrowingText()                  .show([content, ...]), laid out anew only where it takes other room
 
-Dialogs (each is made from its request, and only gives back an answer)
+Dialogs (each is a leaving.Dialog that is made from its request, and only gives back an answer)
     dialogs.Choose, dialogs.Confirm, dialogs.Ask, people.ChoosePerson, people.PinDialog
 
 The line of keys

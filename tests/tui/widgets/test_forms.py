@@ -15,7 +15,6 @@ from reelcare.tui.requests import AskPerson, AskPin, Secret
 from reelcare.tui.widgets.inputs.choice_list import ChoiceList, KeyChoice
 from reelcare.tui.widgets.inputs.fields import LineInput
 from reelcare.tui.widgets.inputs.people import ChoosePerson, PinDialog
-from reelcare.tui.widgets.message import MessagePanel
 
 ScreenText = Callable[[App[Any]], str]
 FEET = (
@@ -136,31 +135,6 @@ async def test_the_keys_of_choices_hide_the_same_keys_of_the_screen(small: Calla
     assert pressed == ["9"]
 
 
-# -- messages -------------------------------------------------------------------------------------
-
-
-async def test_a_message_keeps_what_was_typed(
-    small: Callable[..., App[Any]], screen_text: ScreenText, hostile: tuple[str, ...], steers: set[str]
-) -> None:
-    panel = MessagePanel()
-    app = small(lambda: [Input(value="1203 [b]"), panel])
-    async with app.run_test(size=(70, 12)) as pilot:
-        line = app.query_one(Input)
-        assert not panel.display
-        panel.tell("wrong", "the hour counter went back", typed=line.value)
-        await pilot.pause()
-        shown = screen_text(app)
-        assert "✗ wrong  the hour counter went back" in shown
-        assert "typed  1203 [b]" in shown
-        assert line.value == "1203 [b]"
-        for text in hostile:
-            panel.tell("noted", text, typed=text)
-            await pilot.pause()
-            assert not steers & (set(screen_text(app)) - {"\n"})
-        panel.hush()
-        assert not panel.display
-
-
 # -- people and signatures ----------------------------------------------------------------------------------
 
 PEOPLE = {"Marta": "supervisor", "Tomas [x]": "mechanic", "Ines": "operator"}
@@ -226,25 +200,13 @@ def test_a_secret_shows_stars() -> None:
 
 @pytest.mark.parametrize("size", [(80, 24), (120, 40)])
 def test_picture_of_a_form(snap_compare: Any, small: Callable[..., App[Any]], size: tuple[int, int]) -> None:
-    panel = MessagePanel()
-
-    async def told(pilot: Any) -> None:
-        panel.tell("wrong", "the hour counter went back: 1203 h, was 1240 h", typed="1203 [b]")
-
-    def made() -> list[Any]:
-        return [
-            ChoiceList(FEET, given="one"),
-            panel,
-        ]
-
-    assert snap_compare(small(made), terminal_size=size, press=["down"], run_before=told)
+    assert snap_compare(small(lambda: [ChoiceList(FEET, given="one")]), terminal_size=size, press=["down"])
 
 
 @pytest.mark.parametrize("size", [(80, 24), (120, 40)])
 def test_picture_of_a_signature(snap_compare: Any, small: Callable[..., App[Any]], size: tuple[int, int]) -> None:
     async def opened(pilot: Any) -> None:
-        says = ("40 answered.", "The manual comes first.")
-        pilot.app.push_screen(PinDialog(AskPin("Marta", "Pre-start of R1", role="supervisor", says=says)))
+        pilot.app.push_screen(PinDialog(AskPin("Marta", "Pre-start of R1", role="supervisor")))
         await pilot.pause()
 
     assert snap_compare(small(lambda: [Static("the yard")]), terminal_size=size, run_before=opened)

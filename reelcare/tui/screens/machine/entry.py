@@ -8,28 +8,25 @@ from typing import ClassVar
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 from textual.containers import Vertical, VerticalScroll
-from textual.screen import ModalScreen
 from textual.widgets import Static
 
 from reelcare.core import entries as e
 from reelcare.core.text import _, mark
 from reelcare.register.views.entry_details import details
-from reelcare.tui.leaving import LeftOnce
+from reelcare.tui.leaving import Dialog
 from reelcare.tui.requests import ShowEntry
 from reelcare.tui.text import lines, said
 
 
-class EntryPage(LeftOnce[None], ModalScreen[None]):
+class EntryPage(Dialog[None]):
     """One entry as it stands in the register."""
 
-    CSS_PATH = "../../dialog.tcss"
-
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("escape,enter", "app.pop_screen", mark("Back"), id="entry.back", tooltip=mark("Closes the entry")),
+        Binding("escape,enter", "leave", mark("Back"), id="entry.back", tooltip=mark("Closes the entry")),
     ]
 
     def __init__(self, request: ShowEntry) -> None:
-        super().__init__(classes="dialog")
+        super().__init__()
         self._line, self._zone, self._system = request.line, request.zone, request.system
 
     def _local(self, moment: datetime) -> str:

@@ -3,18 +3,16 @@
 from __future__ import annotations
 
 import string
-from pathlib import Path
 from typing import ClassVar
 
 from textual import events, on
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 from textual.containers import Vertical, VerticalScroll
-from textual.screen import ModalScreen
 from textual.widgets import Input, Static
 
 from reelcare.core.text import _, mark
-from reelcare.tui.leaving import LeftOnce
+from reelcare.tui.leaving import Dialog
 from reelcare.tui.requests import AskChoice, AskText, AskYesNo
 from reelcare.tui.text import keyed, lines, said
 from reelcare.tui.widgets.inputs.fields import PastingInput
@@ -22,17 +20,15 @@ from reelcare.tui.widgets.inputs.fields import PastingInput
 LETTERS = string.ascii_lowercase + string.digits
 
 
-class Choose(LeftOnce[int | None], ModalScreen[int | None]):
+class Choose(Dialog[int | None]):
     """One of several by one key: a letter each, or a click."""
 
-    CSS_PATH = Path(__file__).parents[2] / "dialog.tcss"
-
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("escape", "give_up", mark("Back"), id="dialog.back", tooltip=mark("Closes this without an answer")),
+        Binding("escape", "leave", mark("Back"), id="dialog.back", tooltip=mark("Closes this without an answer")),
     ]
 
     def __init__(self, request: AskChoice) -> None:
-        super().__init__(classes="dialog")
+        super().__init__()
         self._title = request.title
         self._choices = request.choices
 
@@ -57,15 +53,9 @@ class Choose(LeftOnce[int | None], ModalScreen[int | None]):
         if widget is not None and widget.id:
             self.dismiss(int(widget.id.removeprefix("choice-")))
 
-    def action_give_up(self) -> None:
-        """No answer."""
-        self.dismiss(None)
 
-
-class Confirm(LeftOnce[bool], ModalScreen[bool]):
+class Confirm(Dialog[bool]):
     """Yes or no, where yes has consequences."""
-
-    CSS_PATH = Path(__file__).parents[2] / "dialog.tcss"
 
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("y", "answer(True)", mark("Yes"), id="confirm.yes", tooltip=mark("Yes, do it")),
@@ -73,7 +63,7 @@ class Confirm(LeftOnce[bool], ModalScreen[bool]):
     ]
 
     def __init__(self, request: AskYesNo) -> None:
-        super().__init__(classes="dialog")
+        super().__init__()
         self._request = request
 
     def compose(self) -> ComposeResult:
@@ -93,17 +83,15 @@ class Confirm(LeftOnce[bool], ModalScreen[bool]):
         self.dismiss(yes)
 
 
-class Ask(LeftOnce[str | None], ModalScreen[str | None]):
+class Ask(Dialog[str | None]):
     """A few words."""
 
-    CSS_PATH = Path(__file__).parents[2] / "dialog.tcss"
-
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("escape", "give_up", mark("Back"), id="ask.back", tooltip=mark("Closes this without an answer")),
+        Binding("escape", "leave", mark("Back"), id="ask.back", tooltip=mark("Closes this without an answer")),
     ]
 
     def __init__(self, request: AskText) -> None:
-        super().__init__(classes="dialog")
+        super().__init__()
         self._request = request
 
     def compose(self) -> ComposeResult:
@@ -122,7 +110,3 @@ class Ask(LeftOnce[str | None], ModalScreen[str | None]):
             self.query_one(".dialog--error", Static).update(said(_("Say it in a few words.")))
         else:
             self.dismiss(event.value.strip())
-
-    def action_give_up(self) -> None:
-        """No answer."""
-        self.dismiss(None)

@@ -12,45 +12,18 @@ from textual import on
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 from textual.containers import Vertical
-from textual.screen import ModalScreen, ScreenResultType
 from textual.widgets import Input, Static
 
 from reelcare.core.text import _, mark
-from reelcare.tui.leaving import LeftOnce
+from reelcare.tui.leaving import Dialog
 from reelcare.tui.requests import AskPerson, AskPin, Secret
-from reelcare.tui.text import join, lines, said
+from reelcare.tui.text import join, said
+from reelcare.tui.theme import stated
 from reelcare.tui.widgets.inputs.choice_list import LETTERS, ChoiceList, KeyChoice
 from reelcare.tui.widgets.inputs.fields import LineInput
-from reelcare.tui.widgets.message import MessagePanel
 
 PAGE = len(LETTERS)
 """People on one page: a letter each."""
-
-
-class Dialog(LeftOnce[ScreenResultType], ModalScreen[ScreenResultType]):
-    """A dialog: a box in the middle of what was there."""
-
-    DEFAULT_CSS = """
-    Dialog {
-        align: center middle;
-        background: transparent;
-        & > Vertical {
-            width: 60;
-            max-width: 96%;
-            height: auto;
-            max-height: 92%;
-            border: round $border;
-            background: $surface;
-            padding: 0 1;
-        }
-        & .people--title { text-style: bold; padding: 0 1; margin-bottom: 1; }
-        & .people--says { height: auto; padding: 0 1; }
-        & .people--foot { color: $text-muted; padding: 0 1; margin-top: 1; }
-        & ChoiceList { max-height: 16; overflow-y: auto; }
-        & Input { margin: 1 1 0 1; height: 1; border: none; background: $panel; padding: 0 1; }
-        & Input:focus { border: none; background: $chosen; }
-    }
-    """
 
 
 class ChoosePerson(Dialog[str | None]):
@@ -69,6 +42,7 @@ class ChoosePerson(Dialog[str | None]):
 
     def __init__(self, request: AskPerson) -> None:
         super().__init__()
+        self.add_class("people")
         self._people = dict(request.people)
         self._now = request.current
         self._title = _(request.title)
@@ -85,9 +59,9 @@ class ChoosePerson(Dialog[str | None]):
     def compose(self) -> ComposeResult:
         """The people, each with a letter."""
         with Vertical():
-            yield Static(said(_(self._title)), classes="people--title")
+            yield Static(said(_(self._title)), classes="dialog--title")
             yield ChoiceList(self._choices(), letters=True, given=self._now, mark=_("now"))
-            yield Static(self._foot(), classes="people--foot")
+            yield Static(self._foot(), classes="dialog--foot")
 
     def _foot(self) -> str:
         told = _("a letter chooses, Esc goes back")
@@ -109,11 +83,7 @@ class ChoosePerson(Dialog[str | None]):
         if page != self._page:
             self._page = page
             await self.query_one(ChoiceList).ask(self._choices(), given=self._now)
-            self.query_one(".people--foot", Static).update(self._foot())
-
-    def action_leave(self) -> None:
-        """No answer."""
-        self.dismiss(None)
+            self.query_one(".dialog--foot", Static).update(self._foot())
 
 
 class PinDialog(Dialog[Secret | None]):
@@ -125,35 +95,36 @@ class PinDialog(Dialog[Secret | None]):
 
     def __init__(self, request: AskPin) -> None:
         super().__init__()
+        self.add_class("people")
         self._request = request
 
     def compose(self) -> ComposeResult:
         """What is signed, by whom, and the line for the PIN."""
         with Vertical():
-            yield Static(said(_(self._request.title)), classes="people--title")
-            yield Static(lines(*self._request.says), classes="people--says")
+            yield Static(said(_(self._request.title)), classes="dialog--title")
             who = f", {_(self._request.role)}" if self._request.role else ""
-            yield Static(join(_("signs") + "  ", (self._request.person, "bold"), who), classes="people--says", id="who")
-            yield MessagePanel()
+            yield Static(join(_("signs") + "  ", (self._request.person, "bold"), who), classes="dialog--says")
+            yield Static(id="wrong")
             yield LineInput(password=True, placeholder="PIN", max_length=32)
-            yield Static(_("Enter signs, Esc goes back"), classes="people--foot")
+            yield Static(_("Enter signs, Esc goes back"), classes="dialog--foot")
 
     def on_mount(self) -> None:
         """Tell what was wrong before, and wait for the PIN."""
-        if self._request.wrong:
-            self.query_one(MessagePanel).tell("wrong", self._request.wrong)
+        self._refuse(self._request.wrong)
         self.query_one(Input).focus()
+
+    def _refuse(self, why: str) -> None:
+        """Tell why a PIN is not taken; '' for nothing."""
+        wrong = self.query_one("#wrong", Static)
+        wrong.update(stated("wrong", why))
+        wrong.display = bool(why)
 
     @on(Input.Submitted)
     def _submitted(self, event: Input.Submitted) -> None:
         event.stop()
         if not event.value:
-            self.query_one(MessagePanel).tell("wrong", _("no PIN was given"))
+            self._refuse(_("no PIN was given"))
             return
         pin = Secret(event.value)
         event.input.clear()
         self.dismiss(pin)
-
-    def action_leave(self) -> None:
-        """No PIN."""
-        self.dismiss(None)
