@@ -302,7 +302,7 @@ def _walk(
         if after.fault is not None or number == stop_after:
             return
     yield at + timedelta(seconds=20)
-    walk_rounds.complete(register, going.id, by=by, now=at + timedelta(seconds=20))
+    walk_rounds.sign(register, going.id, by=by, now=at + timedelta(seconds=20))
 
 
 TYPICAL: dict[str, float] = {"pressure": 650_000, "speed": 34 / 3600, "length": 0.3, "count": 3, "voltage": 12.6}

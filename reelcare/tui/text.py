@@ -62,13 +62,13 @@ def _sign(one: str) -> str:
     return " " if kind == "Zs" else one
 
 
-def said(text: str, style: str = "", *, lines: bool = True) -> Content:
+def said(text: str, style: str = "") -> Content:
     """Text for a widget, a title or a tooltip; `style` is ours, and holds for all of it.
 
     >>> said("Pin [/] z").plain
     'Pin [/] z'
     """
-    shown = plain(text, lines=lines)
+    shown = plain(text, lines=True)
     return Content.styled(shown, style) if style else Content(shown)
 
 

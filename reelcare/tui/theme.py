@@ -17,7 +17,7 @@ from textual.content import Content
 from textual.filter import Monochrome, NoColor
 from textual.theme import Theme
 
-from reelcare.core.drawing.signs import STATES, ascii_form
+from reelcare.core.drawing.signs import STATES
 from reelcare.core.text import _
 from reelcare.tui.text import NothingSteers, PlainSigns, said
 
@@ -105,8 +105,6 @@ LIGHT = _theme(NOON, LIGHT_INKS, dark=False)
 
 SIGNS: dict[str, str] = {word: sign for word, (sign, _) in STATES.items()}
 """The sign of each state word."""
-PLAIN_SIGNS: dict[str, str] = {word: ascii_form(sign) for word, sign in SIGNS.items()}
-"""The same for terminals that show ASCII only."""
 TONES: dict[str, str] = {word: tone for word, (_, tone) in STATES.items()}
 """How loud each state is: good, heed, bad, soft, faint or part."""
 STYLES: dict[str, str] = {
@@ -120,24 +118,23 @@ STYLES: dict[str, str] = {
 """The style of each tone, as content takes it."""
 
 
-def state(word: str, *, plain: bool = False) -> str:
+def state(word: str) -> str:
     """A state as it is shown everywhere: its sign and its word.
 
-    >>> state("held"), state("held", plain=True)
-    ('■ held', '# held')
+    >>> state("held")
+    '■ held'
     """
-    signs = PLAIN_SIGNS if plain else SIGNS
-    return f"{signs.get(word, ' ')} {_(word)}"
+    return f"{SIGNS.get(word, ' ')} {_(word)}"
 
 
-def stated(word: str, says: str = "") -> Content:
+def stated(word: str, says: str) -> Content:
     """A state in its tone, and (as text that may have been typed) what it says.
 
     >>> stated("held", "end stop [late]").plain
     '■ held  end stop [late]'
     """
     shown = Content.styled(state(word), STYLES[TONES.get(word, "faint")])
-    return Content.assemble(shown, "  ", said(says)) if says else shown
+    return Content.assemble(shown, "  ", said(says))
 
 
 def chosen_theme() -> str:

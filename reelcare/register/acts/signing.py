@@ -39,17 +39,6 @@ def sign(writer: Writer, id: str, *, by: str, now: datetime, happened: datetime 
     return writer.append([e.Draft(what=one, machine=here.machine, happened=at) for one in written], by=by, now=now)
 
 
-def complete(
-    writer: Writer, id: str, *, by: str, now: datetime, happened: datetime | None = None
-) -> tuple[e.Entry, ...]:
-    """Sign a check as complete. Raises Refused as `sign`, and where another gate must be signed first."""
-    walk = open_check(writer, id).walk
-    gate = walk.next_gate(happened or now, by)
-    if not is_last(walk.sheet, gate):
-        raise Refused(_("sign the gate {gate} first", gate=gate))
-    return sign(writer, id, by=by, now=now, happened=happened)
-
-
 def is_last(sheet: Sheet, gate: str) -> bool:
     """Whether a signature (of a gate, '' for the whole check) ends the check."""
     return not gate or gate == sheet.gates[-1]

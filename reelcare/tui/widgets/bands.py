@@ -61,7 +61,7 @@ def lines_of(bands: Sequence[Band], height: int, width: int) -> list[BandLine]:
     >>> [line.row for line in lines_of(bands, 6, 80)]
     [-1, 0, -1, 1, 2, 3]
     >>> lines_of(bands, 5, 80)[-1].tags
-    ((2, 14, 'T2'), (3, 17, 'T3'))
+    ((2, 10, 'T2'), (3, 13, 'T3'))
     """
     rows = sum(band.size for band in bands)
     packs = len(bands) + rows > height

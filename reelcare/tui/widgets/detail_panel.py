@@ -13,8 +13,8 @@ from reelcare.tui.widgets.inputs.kept_lines import KeptLines
 class DetailPanel(KeptLines):
     """Lines of text; `tell` says which."""
 
-    def __init__(self, *, id: str | None = None, classes: str | None = None) -> None:
-        super().__init__(id=id, classes=classes)
+    def __init__(self, *, id: str | None = None) -> None:
+        super().__init__(id=id)
         self._content = Content("")
 
     def tell(self, content: Content) -> None:

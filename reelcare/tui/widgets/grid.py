@@ -7,7 +7,6 @@ what is shown. Text in cells is shown, never obeyed.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from typing import ClassVar, NamedTuple
 
 from rich.segment import Segment
@@ -65,16 +64,8 @@ class Grid(Widget, can_focus=True):
     at: reactive[tuple[int, int]] = reactive((0, 0))
     """Row and column of the cursor."""
 
-    @dataclass
     class Chosen(Message):
         """The cell under the cursor is to be changed."""
-
-        grid: Grid
-
-        @property
-        def control(self) -> Grid:
-            """The grid that sent it."""
-            return self.grid
 
     def __init__(self, *, id: str | None = None) -> None:
         super().__init__(id=id)
@@ -139,27 +130,23 @@ class Grid(Widget, can_focus=True):
         strip = Strip([Segment(text, look)])
         return strip.extend_cell_length(self.size.width, look).crop(0, self.size.width) if fill else strip
 
-    def move(self, rows: int, columns: int) -> None:
+    def action_move(self, rows: int, columns: int) -> None:
         """Move the cursor."""
         row, column = self.at
         self.at = (row + rows, column + columns)
 
-    def action_move(self, rows: int, columns: int) -> None:
-        """Move the cursor."""
-        self.move(rows, columns)
-
     def action_page(self, by: int) -> None:
         """Move the cursor by pages."""
-        self.move(by * max(self.size.height - 2, 1), 0)
+        self.action_move(by * max(self.size.height - 2, 1), 0)
 
     def action_edge(self, way: int) -> None:
         """Move the cursor to the first or last column."""
-        self.move(0, way * len(self.heads))
+        self.action_move(0, way * len(self.heads))
 
     def action_choose(self) -> None:
         """Change the cell under the cursor."""
         if self.rows:
-            self.post_message(self.Chosen(self))
+            self.post_message(self.Chosen())
 
     def on_click(self, event: events.Click) -> None:
         """The first click moves the cursor, a click on the cell with the cursor changes it."""

@@ -22,6 +22,8 @@ from reelcare.tui.text import plain, said
 GAP = "  "
 MOST, NARROW = 7, 80
 """Most keys in a line of at most `NARROW` cells."""
+LAST = ("app.help",)
+"""The ids of the keys that always stand at the end of the line."""
 WAYS = ("exclamation_mark", "escape")
 """The keys that always stand in the line, behind those that do something: stopping, and the way back."""
 
@@ -38,7 +40,7 @@ class Shown(NamedTuple):
 
 
 class KeyLine(Widget, can_focus=False):
-    """The keys of the present screen in one line; `last` are the ids of the keys that always stand at its end."""
+    """The keys of the present screen in one line."""
 
     ALLOW_SELECT = False
     COMPONENT_CLASSES: ClassVar[set[str]] = {"key-line--key", "key-line--name"}
@@ -53,9 +55,8 @@ class KeyLine(Widget, can_focus=False):
     }
     """
 
-    def __init__(self, *, last: tuple[str, ...] = ("app.help",), id: str | None = None) -> None:
-        super().__init__(id=id)
-        self._last = last
+    def __init__(self) -> None:
+        super().__init__()
         self._keys: list[Shown] | None = None
         self._fitted_to = 0
 
@@ -87,7 +88,7 @@ class KeyLine(Widget, can_focus=False):
                 at = binding.id or binding.action
                 names = [*wanted[at][0], key] if at in wanted else [key]
                 wanted[at] = (names, binding.description, names[0], binding.tooltip or tooltip)
-        ends = [at for at in self._last if at in wanted]
+        ends = [at for at in LAST if at in wanted]
         ways = [at for name in WAYS for at, one in wanted.items() if name in one[0] and at not in ends]
         others = [at for at in wanted if at not in (*ends, *ways)]
         others.sort(key=lambda at: "enter" not in wanted[at][0])

@@ -91,7 +91,6 @@ class Rows(ScrollView, can_focus=True):
         """A row was chosen."""
 
         rows: Rows
-        index: int
 
         @property
         def control(self) -> Rows:
@@ -104,13 +103,11 @@ class Rows(ScrollView, can_focus=True):
         rows: Sequence[Row] | Source = (),
         *,
         id: str | None = None,
-        classes: str | None = None,
         empty: str = mark("Nothing here."),
         find: Callable[[str, int], int | None] | None = None,
         enter_chooses: bool = True,
     ) -> None:
-        super().__init__(id=id, classes=classes)
-        self.rows: Sequence[Row] | Source = rows
+        super().__init__(id=id)
         self._find = find
         """The row of a text from a row on; None where a list finds nothing."""
         self._enter_chooses = enter_chooses
@@ -123,16 +120,10 @@ class Rows(ScrollView, can_focus=True):
 
     def show(self, rows: Sequence[Row] | Source, *, keep: int | None = None) -> None:
         """Show these rows, with the cursor on `keep` (or where it was, as far as it goes)."""
-        self.rows = rows
         self._pages = Pages(rows)
         self._measure()
-        wanted = max(0, min(self.cursor if keep is None else keep, self.count - 1))
-        self.cursor = wanted
+        self.cursor = max(0, min(self.cursor if keep is None else keep, self.count - 1))
         self._follow()
-
-    def renew(self) -> None:
-        """Read the rows in sight again, and draw them."""
-        self.show(self.rows)
 
     @property
     def count(self) -> int:
@@ -241,7 +232,7 @@ class Rows(ScrollView, can_focus=True):
     def action_choose(self) -> None:
         """Choose the row with the cursor."""
         if self.count:
-            self.post_message(self.Chosen(self, self.cursor))
+            self.post_message(self.Chosen(self))
 
     # -- finding -------------------------------------------------------------------------------------------
 

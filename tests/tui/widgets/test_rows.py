@@ -139,7 +139,7 @@ async def test_choosing_is_told(listed: Callable[..., Any]) -> None:
         rows.focus()
         await pilot.press("down", "enter")
     chosen = only(messages, Rows.Chosen)
-    assert [one.index for one in chosen] == [1]
+    assert [one.rows.cursor for one in chosen] == [1]
     assert chosen[0].control is rows
 
 
@@ -152,7 +152,7 @@ async def test_the_first_click_moves_and_the_second_chooses(listed: Callable[...
         assert not [one for one in messages if isinstance(one, Rows.Chosen)]
         await pilot.click(rows, offset=(5, 4))
         await pilot.pause()
-    assert [one.index for one in only(messages, Rows.Chosen)] == [3]
+    assert [one.rows.cursor for one in only(messages, Rows.Chosen)] == [3]
 
 
 async def test_a_click_on_the_head_or_under_the_rows_does_nothing(listed: Callable[..., Any]) -> None:

@@ -159,7 +159,7 @@ class LastDonePage(BaseScreen):
             self.host.hush()
             typing.clear()
             grid.focus()
-            grid.move(1, 0)
+            grid.action_move(1, 0)
         return True
 
     def _read(self, at: last_done.Cell, text: str) -> DoneAt | None:
@@ -187,7 +187,7 @@ class LastDonePage(BaseScreen):
         above = self.typed.get((self.grid.machines[row - 1][0], self.columns[column])) if row else None
         if at is not None and above is not None:
             self._put(at, above)
-            grid.move(1, 0)
+            grid.action_move(1, 0)
 
     def action_fill(self) -> None:
         """Fill the blank cells below with this one."""
@@ -214,7 +214,7 @@ class LastDonePage(BaseScreen):
         at = self._here()
         if at is not None:
             self._put(at, "")
-            self.query_one(Grid).move(1, 0)
+            self.query_one(Grid).action_move(1, 0)
 
     @work
     async def action_spreadsheet(self) -> None:

@@ -54,11 +54,6 @@ class StepRows(Rows):
         rows: StepRows
         way: int
 
-        @property
-        def control(self) -> StepRows:
-            """The list that sent it."""
-            return self.rows
-
     def action_move(self, by: int) -> None:
         """Move the cursor by rows; from the edge into the next list."""
         before = self.cursor

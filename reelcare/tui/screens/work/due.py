@@ -16,6 +16,7 @@ from textual.binding import Binding, BindingType
 from textual.content import Content
 from textual.widgets import Static
 
+from reelcare.core.drawing.weeks import scale
 from reelcare.core.service import due_list
 from reelcare.core.service.due_line import DueLine
 from reelcare.core.service.due_list import DueFilter
@@ -33,7 +34,7 @@ from reelcare.tui.screens.work.supervisor_lines import SupervisorLine, deal_with
 from reelcare.tui.text import lines as in_lines
 from reelcare.tui.text import said
 from reelcare.tui.theme import TONES, state
-from reelcare.tui.widgets.drawings.time_line import scale, time_cell
+from reelcare.tui.widgets.drawings.time_line import time_cell
 from reelcare.tui.widgets.rows import Cell, Column, Row, Rows
 from reelcare.tui.widgets.standing_line import counted
 

@@ -30,9 +30,9 @@ class ControlChart(Drawn):
     ControlChart { width: 1fr; height: 12; }
     """
 
-    def __init__(self, chart: Chart | None = None, *, id: str | None = None) -> None:
+    def __init__(self, *, id: str | None = None) -> None:
         super().__init__(id=id)
-        self.chart = chart or chart_of_nothing([])
+        self.chart = chart_of_nothing([])
 
     def follow(self, chart: Chart) -> None:
         """Show another chart."""

@@ -44,8 +44,8 @@ class Drawn(KeptLines):
     }
     """
 
-    def __init__(self, *, id: str | None = None, classes: str | None = None) -> None:
-        super().__init__(id=id, classes=classes)
+    def __init__(self, *, id: str | None = None) -> None:
+        super().__init__(id=id)
         self._looks: dict[str, Style] = {}
 
     def picture(self, width: int, height: int) -> Picture:

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import textwrap
-from collections.abc import Sequence
 from typing import ClassVar
 
 from reelcare.core.drawing import section
@@ -15,15 +14,11 @@ __all__ = ["DrumSection", "Wound"]
 
 
 class DrumSection(Drawn):
-    """The drum cut through its axis; `wind` shows another drum or other coils on it.
-
-    `labels` stand beside the layers, the innermost first.
-    """
+    """The drum cut through its axis; `wind` shows another drum or other coils on it."""
 
     LOOKS: ClassVar[dict[str, str]] = {
         "drum": "frame",
         "axle": "ground",
-        "label": "ground",
         section.ON: "water",
         section.OFF: "ground",
         section.KEEP: "good",
@@ -33,23 +28,13 @@ class DrumSection(Drawn):
     DrumSection { width: 1fr; height: 12; }
     """
 
-    def __init__(
-        self,
-        wound: Wound,
-        *,
-        labels: Sequence[str] = (),
-        id: str | None = None,
-        classes: str | None = None,
-    ) -> None:
-        super().__init__(id=id, classes=classes)
+    def __init__(self, wound: Wound, *, id: str | None = None) -> None:
+        super().__init__(id=id)
         self.wound = wound
-        self.labels = tuple(labels)
 
-    def wind(self, wound: Wound, labels: Sequence[str] | None = None) -> None:
+    def wind(self, wound: Wound) -> None:
         """Show other coils, or another drum."""
         self.wound = wound
-        if labels is not None:
-            self.labels = tuple(labels)
         self.draw_again()
 
     @property
@@ -59,9 +44,7 @@ class DrumSection(Drawn):
 
     def picture(self, width: int, height: int) -> Picture:
         """The section, leaving room for its words."""
-        return section.draw(
-            self.wound, width=width, height=max(2, height - len(self._lines_of_words(width))), labels=self.labels
-        )
+        return section.draw(self.wound, width=width, height=max(2, height - len(self._lines_of_words(width))))
 
     def words(self, room: int) -> list[tuple[str, str]]:
         """Coils, layer and coil; a warning where too few are left."""

@@ -48,25 +48,14 @@ class MachinePlan(Drawn):
     MachinePlan { width: 34; height: 16; }
     """
 
-    def __init__(
-        self,
-        machine: Card | DrawnEquipment,
-        *,
-        id: str | None = None,
-        classes: str | None = None,
-    ) -> None:
-        super().__init__(id=id, classes=classes)
+    def __init__(self, machine: Card | DrawnEquipment) -> None:
+        super().__init__()
         self.machine = machine if isinstance(machine, DrawnEquipment) else equipment(machine)
         self._lit = ""
         self._positions: Mapping[str, str] = {}
         self._walk: WalkRoute | None = None
 
-    def light(
-        self,
-        part: str,
-        positions: Mapping[str, str],
-        walk: WalkRoute | None = None,
-    ) -> None:
+    def light(self, part: str, positions: Mapping[str, str], walk: WalkRoute | None = None) -> None:
         """Light one part ('' for none), with the positions as they are known now, and the walk.
 
         A position that is missing is shown as not known; without any, nothing is said about positions.

@@ -32,23 +32,15 @@ class PressureLine(Drawn):
     PressureLine { width: 1fr; height: auto; }
     """
 
-    def __init__(
-        self,
-        places: Sequence[PressurePoint] = (),
-        *,
-        system: System = "metric",
-        id: str | None = None,
-        classes: str | None = None,
-    ) -> None:
-        super().__init__(id=id, classes=classes)
-        self.places = tuple(places)
-        self.system = system
+    def __init__(self, *, id: str | None = None) -> None:
+        super().__init__(id=id)
+        self.places: tuple[PressurePoint, ...] = ()
+        self.system: System = "metric"
 
-    def flow(self, places: Sequence[PressurePoint], system: System | None = None) -> None:
+    def flow(self, places: Sequence[PressurePoint], system: System) -> None:
         """Show other pressures."""
         higher = len(places) != len(self.places)
-        self.places = tuple(places)
-        self.system = system or self.system
+        self.places, self.system = tuple(places), system
         self.draw_again()
         if higher:
             self.refresh(layout=True)

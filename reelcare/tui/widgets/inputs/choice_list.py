@@ -125,9 +125,8 @@ class ChoiceList(Vertical, can_focus=True):
         given: str = "",
         mark: str = "given",
         id: str | None = None,
-        classes: str | None = None,
     ) -> None:
-        super().__init__(id=id, classes=classes)
+        super().__init__(id=id)
         self.choices = tuple(choices)
         self._mark = mark
         self.given = given

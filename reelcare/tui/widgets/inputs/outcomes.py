@@ -6,8 +6,6 @@ and letters do nothing more until the cursor moves.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 from textual import events
 from textual.message import Message
 
@@ -22,16 +20,8 @@ class Outcomes(ChoiceList):
     BINDING_GROUP_TITLE = mark("Outcome")
     _strays = False
 
-    @dataclass
     class Confirmed(Message):
         """Enter was pressed on a choice that was made."""
-
-        outcomes: Outcomes
-
-        @property
-        def control(self) -> Outcomes:
-            """The outcomes that sent it."""
-            return self.outcomes
 
     @property
     def keys(self) -> str:
@@ -72,6 +62,6 @@ class Outcomes(ChoiceList):
         """Choose what is under the mark; where that is chosen, or nothing is under it, confirm what is chosen."""
         here = self.choices[self.here].id if 0 <= self.here < len(self.choices) else self.given
         if here and here == self.given:
-            self.post_message(self.Confirmed(self))
+            self.post_message(self.Confirmed())
         elif here:
             self.give(here)
