@@ -13,7 +13,7 @@ from textual.widgets import Input, Static
 
 from reelcare.core import units
 from reelcare.core.checks.limits import CANNOT_READ
-from reelcare.core.text import typed_figure
+from reelcare.core.text import _, typed_figure
 from reelcare.core.wording import said as in_language
 from reelcare.tui.screens.checks.walk_view import WalkView
 from reelcare.tui.text import keyed, said
@@ -135,7 +135,7 @@ class QuestionPanel(Vertical):
         if view is None or view.question is None:
             return
         if not typed:
-            self.tell_error(view.label("number missing"))
+            self.tell_error(_("A number is asked for; Page up goes back, Esc leaves the check open."))
             return
         question = view.question
         if question.cannot_read and typed.lower().startswith(CANNOT_READ):

@@ -34,6 +34,13 @@ from reelcare.tui.screens.checks.walk_view import WalkView
 from reelcare.tui.text import said
 from reelcare.tui.widgets.drawings.machine_plan import MachinePlan
 
+NOT_TAKEN = {
+    "too soon": mark("Not taken: the question had only just appeared. Press the key again."),
+    "held down": mark("Not taken: the key was held down or pressed twice. Let go, then press it once."),
+}
+"""Why a press of a key is not taken."""
+NOTE_GOES = mark("A note is kept with the answer to its question: {ask}")
+
 
 class WalkRound(BaseScreen):
     """One check on one machine."""
@@ -129,7 +136,7 @@ class WalkRound(BaseScreen):
         first = walk.resume(self.now(), self.host.person) if self.resumed else self._next()
         self.show(first)
         if self.resumed and first is not None:
-            self._tell(lambda: said(self.view.label("going on")))
+            self._tell(lambda: said(_("Going on: the last answer is asked once more.")))
         self._tell_before(lambda: self.view.held_now())
 
     @property
@@ -141,8 +148,9 @@ class WalkRound(BaseScreen):
             wishes = sets.wishes_for(self.register, self.machine.id, self.now())
             told = tuple(judged_by(walk, wishes, self.preferences.system, self.register.zone))
         return WalkView(
-            walk, self.question, dict(self.notes), self.preferences.system, person, self.gate, self.holds, told
-        )
+            walk, self.question, dict(self.notes), self.preferences.system, person, self.now(), self.gate, self.holds,
+            told,
+        )  # fmt: skip
 
     @property
     def panel(self) -> QuestionPanel:
@@ -241,7 +249,7 @@ class WalkRound(BaseScreen):
         """Answer, unless the question has only just appeared or the key is held down."""
         why = self.debounce.refuses(key)
         if why:  # in the line that is always in sight: the panel of a long question is not
-            self.host.tell(self.view.label(why), asks=True)
+            self.host.tell(_(NOT_TAKEN[why]), asks=True)
         else:
             self._answer(seen)
 
@@ -282,7 +290,8 @@ class WalkRound(BaseScreen):
 
         def before() -> Content:
             view = self.view
-            more = f"   ({view.label('last time', value=localized(former))})" if former else ""
+            last = _("last time {value}", value=localized(former)) if former else ""
+            more = f"   ({last})" if last else ""
             return view.before(question, view.walk.judgement(Given(question.id, seen, now, host.person)), more)
 
         self._tell_before(before)
@@ -331,7 +340,7 @@ class WalkRound(BaseScreen):
         question = self.question
         if question is None:
             return
-        text = await self.ask(AskText(self.view.label("its note"), value=self.view.note_to(question), needed=False))
+        text = await self.ask(AskText(_("Note to this question"), value=self.view.note_to(question), needed=False))
         if text is None:
             return
         self.notes[question.id] = text
@@ -381,7 +390,7 @@ class WalkRound(BaseScreen):
         if waiting:
             self._show_again(waiting[0])
             ask = in_language(waiting[0].ask, self.view.language)
-            self.host.tell(self.view.label("note goes", ask=ask), bad=True)
+            self.host.tell(_(NOTE_GOES, ask=ask), bad=True)
         return bool(waiting)
 
     def action_leave(self) -> None:
@@ -394,10 +403,10 @@ class WalkRound(BaseScreen):
 
     @work
     async def _ask_to_leave(self, waiting: list[Question]) -> None:
-        label = self.view.label
         asks = "; ".join(in_language(one.ask, self.view.language) for one in waiting)
-        says = (label("note goes", ask=asks),)
-        if await self.ask(AskYesNo(label("note waits"), says, yes=label("without"), no=label("back to it"))):
+        says = (_(NOTE_GOES, ask=asks),)
+        yes, no = mark("leave without the note"), mark("back to the question")
+        if await self.ask(AskYesNo(_("A note is not saved yet"), says, yes, no)):
             self.dismiss()
         else:
             self._show_again(waiting[0])
@@ -408,7 +417,7 @@ class WalkRound(BaseScreen):
         if self.going.walk.ends_held() or not self.going.is_written:
             self.dismiss()
             return
-        why = await self.ask(AskText(self.view.label("give up")))
+        why = await self.ask(AskText(_("Why is this check given up?")))
         if why:
             self.host.in_turn(lambda: self._give_up(why))
 

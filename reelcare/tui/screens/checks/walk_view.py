@@ -5,38 +5,54 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
+from datetime import datetime
 
 from textual.content import Content
 
 from reelcare.core import units
 from reelcare.core.checks.judged_by import JudgedBy
-from reelcare.core.checks.limits import Judgement, judge, limit_text
+from reelcare.core.checks.limits import Judgement, limit_text
 from reelcare.core.checks.reading_scale import ReadingScale, scale_of
 from reelcare.core.checks.sheet import GATE_TITLES, Question
 from reelcare.core.checks.verdict import Given, Walk
 from reelcare.core.drawing.machine import WalkRoute as Round
 from reelcare.core.state.standing import Reason
-from reelcare.core.text import _
+from reelcare.core.text import _, mark
 from reelcare.core.wording import said as in_language
 from reelcare.tui.requests import AskYesNo
-from reelcare.tui.screens.checks.walk_words import LABELS
 from reelcare.tui.text import join, lines, said
 from reelcare.tui.theme import state
 from reelcare.tui.widgets.typed_quantity import with_unit
 
 _TONE = {"right": "$text-success", "wrong": "bold $text-error", "noted": "$foreground"}
 _MARKS = {"right": "■", "wrong": "✗", "noted": "•"}
+HELD_BY = {
+    "machine": mark("what is broken"),
+    "place": mark("the place"),
+    "adjustment": mark("what stands wrong"),
+    "passing": mark("weather or people"),
+}
+"""What a hold is of."""
+ENDS = {
+    "machine": mark("repair, re-test and release, at the bench"),
+    "place": mark("move on, or change arc, lane or hydrant, and look again"),
+    "adjustment": mark("put it right, and answer again"),
+    "passing": mark("wait, and look again on the spot"),
+    "test": mark("the first failed try counts: repair, re-test, release. Every try stays in the book"),
+}
+"""What ends a hold of it, or one that a failed test made."""
 
 
 @dataclass(frozen=True, slots=True)
 class WalkView:
-    """A walk at a question (None: at its end), with the notes that wait, the person's units, and who is there."""
+    """A walk at a question (None: at its end), with the notes that wait, the person's units, who is there, and when."""
 
     walk: Walk
     question: Question | None
     notes: Mapping[str, str]
     system: units.System
     person: str
+    now: datetime
     gate: str = ""
     """The gate that is signed next."""
     holds: tuple[Reason, ...] = ()
@@ -48,10 +64,6 @@ class WalkView:
     def language(self) -> str:
         """The language in which the sheet is asked."""
         return self.walk.language
-
-    def label(self, word: str, **values: object) -> str:
-        """A word or sentence of this screen."""
-        return _(LABELS[word], **values)
 
     def _said(self, words: Mapping[str, str]) -> str:
         return in_language(words, self.language)
@@ -116,8 +128,8 @@ class WalkView:
             title = _(GATE_TITLES[self.gate])
             return said(_("{title}: {n} questions. Enter begins.", title=title, n=n))
         if self.walk.held():
-            return join((f"{state('held')}: {self.label('is held')}", "bold $text-error"))
-        return said(self.label("all", n=len(self.walk.counting())))
+            return join((f"{state('held')}: " + _("the machine is held"), "bold $text-error"))
+        return said(_("All {n} questions are answered", n=len(self.walk.counting())))
 
     @property
     def is_stop(self) -> bool:
@@ -129,13 +141,13 @@ class WalkView:
         if self.question is None or not self.question.caution:
             return Content("")
         says = self._said(self.question.caution)
-        return join((f"{self.label('caution')} ", "bold $text-warning"), (says, "$text-warning"))
+        return join((_("CAUTION") + " ", "bold $text-warning"), (says, "$text-warning"))
 
     def unit_hint(self) -> str:
         """What is to be typed for the number."""
         question = self.question
         if question is None or question.quantity == "count":
-            return self.label("number")
+            return _("a number, Enter")
         return f"{units.unit_for(question.quantity, self.system, question.role)}, Enter"
 
     def limit(self) -> str:
@@ -148,14 +160,14 @@ class WalkView:
 
     def trial(self, typed: str) -> Judgement | None:
         """What a figure would be worth that is typed and not yet given; None where it cannot be read."""
-        question, walk = self.question, self.walk
+        question = self.question
         if question is None or not question.is_number or not typed:
             return None
         try:
             seen = with_unit(typed, question.quantity, self.system, question.role)
         except units.UnitsError:
             return None
-        found = judge(question, seen, card=walk.card, planned=walk.newest_plan, language=self.language)
+        found = self.walk.judgement(Given(question.id, seen, self.now, self.person))
         return found if found.judged in ("right", "wrong") else None
 
     def scale(self, judgement: Judgement | None) -> ReadingScale | None:
@@ -175,15 +187,15 @@ class WalkView:
 
     def _about(self, question: Question) -> Iterator[Content]:
         if limit := self.limit():
-            yield join(f"{self.label('right is')} ", (limit, "bold"))
-        for word, text in (("why", question.why), ("else", question.do)):
+            yield join(_("right is") + " ", (limit, "bold"))
+        for word, text in ((_("why"), question.why), (_("else"), question.do)):
             if text:
-                yield join((f"{self.label(word)}  ", "bold"), self._said(text))
+                yield join((f"{word}  ", "bold"), self._said(text))
         if self.is_stop:
             word = "test" if question.kind == "test" else question.owner or "machine"
-            yield join((f"{self.label('stop')}  ", "bold"), self.label(word))
+            yield join((_("STOP QUESTION, if wrong:") + "  ", "bold"), _(ENDS[word]))
         if note := self.note_to(question):
-            yield join((f"{self.label('note')}  ", "bold"), note)
+            yield join((_("note") + "  ", "bold"), note)
 
     def _judged_by(self) -> Content:
         """What is planned and what limits it, line by line; what holds the machine first."""
@@ -204,8 +216,8 @@ class WalkView:
             f"{self._said(one.question.ask)} {one.judgement.says}",
             "",
             self._said(one.question.do) if one.question.do else "",
-            self.label("bench"),
-            join((f"{self.label('re-test')}  ", "bold"), retest),
+            _("It needs a repair, the re-test and a release at the bench (Esc, then b)."),
+            join((_("re-test") + "  ", "bold"), retest),
         )
 
     def _complete(self) -> Content:
@@ -218,7 +230,7 @@ class WalkView:
         ]
         counts = {one: judged.count(one) for one in ("right", "noted", "wrong")}
         return lines(
-            self.label("sum", **counts),
+            _("{right} right, {noted} noted, {wrong} to be fixed.", **counts),
             *(f"• {text}" for text in wrong),
             *self._people(),
             "",
@@ -228,8 +240,8 @@ class WalkView:
     def _signs(self) -> str:
         """What `s` signs: a gate, or the check as complete."""
         if not self.gate:
-            return self.label("signs", person=self.person)
-        return self.label("signs gate", gate=_(GATE_TITLES[self.gate]), person=self.person)
+            return _("signs the check as complete, as {person}", person=self.person)
+        return _("signs: {gate}, as {person}", gate=_(GATE_TITLES[self.gate]), person=self.person)
 
     def held_now(self) -> Content:
         """What holds the machine, whatever is answered here, and what ends it; empty where nothing does."""
@@ -237,16 +249,16 @@ class WalkView:
             return Content("")
         owner = self.holds[0].owner
         return lines(
-            join((f"{state('held')}: {self.label('held by', what=self.label(f'of {owner}'))}", "bold $text-error")),
+            join((f"{state('held')}: " + _("held, by {what}", what=_(HELD_BY[owner])), "bold $text-error")),
             *(f"• {one.says}" for one in self.holds),
-            join((f"{self.label('ends it')}  ", "bold"), self.label(owner)),
-            self.label("no gate"),
+            join((_("to end it:") + "  ", "bold"), _(ENDS[owner])),
+            _("Questions can be answered all the same; no gate can be signed while this holds."),
         )
 
     def before(self, question: Question, judgement: Judgement, more: str = "") -> Content:
         """What a question was answered, and what that is worth, named once another question stands below."""
         short = self._said(question.short or question.ask)
-        return join(f"{self.label('before')} {short}  ", self.judged(judgement, more))
+        return join(_("before:") + f" {short}  ", self.judged(judgement, more))
 
     def by(self, given: Given) -> str:
         """Who gave an answer, where more than one person did."""
@@ -257,7 +269,7 @@ class WalkView:
         counted = Counter(one.by for one in self.walk.counting().values())
         if len(counted) > 1:
             people = ", ".join(f"{who} {n}" for who, n in counted.most_common())
-            yield self.label("answered by", people=people)
+            yield _("answered by {people}", people=people)
 
     def judged(self, judgement: Judgement, more: str = "") -> Content:
         """What an answer is worth."""
@@ -271,7 +283,9 @@ class WalkView:
         says = (
             f"{self._said(question.ask)} {judgement.says}",
             "",
-            does if broken else self.label("put right", how=does),
-            self.label("written") if broken else self.label("written else", how=self.label(judgement.owner)),
+            does if broken else _("If it can be put right now, do that and answer again: {how}", how=does),
+            _("Once written, it holds until it is repaired, tested again and released.")
+            if broken
+            else _("Once written, it holds. To end it: {how}", how=_(ENDS[judgement.owner])),
         )
-        return AskYesNo(self.label("holds"), says, yes=self.label("write"), no=self.label("look again"))
+        return AskYesNo(_("This holds the machine"), says, yes=_("write it down: the machine is held"))
