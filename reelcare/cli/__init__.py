@@ -15,8 +15,13 @@ from collections.abc import Sequence
 from itertools import pairwise
 
 from reelcare import languages
-from reelcare.cli.parser import Problem, parse
+from reelcare.cli import common
+from reelcare.cli.parser import parse
+from reelcare.cli.problem import Problem
+from reelcare.cli.table import in_lines
+from reelcare.cli.terminal import columns, shortened
 from reelcare.core import text
+from reelcare.core.clean import clean
 from reelcare.core.text import _
 
 __all__ = ["main"]
@@ -39,7 +44,7 @@ def _run(words: Sequence[str]) -> int:
         languages.install(_language(words))
         asked = parse(words)
         if made := asked.makes and getattr(asked, asked.makes):
-            _stop_without_folder(made)
+            common.stop_without_folder(made)
         code = int(asked.run(asked) or 0)
         sys.stdout.flush()
         return code
@@ -82,12 +87,6 @@ def _language(words: Sequence[str]) -> str:
     return languages.wished(known[-1] if known else "")
 
 
-def _stop_without_folder(made: str) -> None:
-    from reelcare.cli import common
-
-    common.stop_without_folder(made)
-
-
 def _make_streams_safe() -> None:
     """A stream that is closed (as by `>&-`) leads nowhere; a sign that a locale has not is written as its number."""
     for name, mode in (("stdin", "r"), ("stdout", "w"), ("stderr", "w")):
@@ -106,13 +105,8 @@ def _say_no_more() -> None:
 
 
 def _fail(says: str, code: int) -> int:
-    from reelcare.cli.terminal import columns, shortened
-    from reelcare.core.clean import clean
-
     told = "reelcare: " + shortened(" ".join(clean(says, lines=True).split()))
     if sys.stderr.isatty():
-        from reelcare.cli.table import in_lines
-
         told = "\n".join(in_lines(told, columns()))
     with contextlib.suppress(OSError):
         print(told, file=sys.stderr)

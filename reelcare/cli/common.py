@@ -101,6 +101,14 @@ def moment_of(text: str, zone: tzinfo, *, ends: bool = False) -> datetime:
     return datetime.combine(day, time(23, 59, 59) if ends else time(), zone)
 
 
+def day_said(option: str, text: str) -> date:
+    """A day as an option says it. Raises Problem."""
+    try:
+        return date.fromisoformat(text.strip())
+    except ValueError:
+        raise Problem(_("{option}: {text!r} is not a day such as 2026-05-31", option=option, text=text)) from None
+
+
 def happened(asked: argparse.Namespace, register: Writer, at: datetime) -> datetime:
     """When it happened: `--at`, else now."""
     return moment_of(asked.at, register.zone) if asked.at else at
@@ -189,6 +197,11 @@ def say_not_read(path: str, headings: Sequence[str]) -> None:
     if headings:
         told = ", ".join(headings)
         say(_("{path}: columns that were not read: {headings}; --as says what they are", path=path, headings=told))
+
+
+def say_brought(told: str, skipped: int) -> None:
+    """Tell what was brought in, and how much was here already."""
+    say(_("{told}, {skipped} were here already", told=told, skipped=skipped))
 
 
 def say(text: str) -> None:

@@ -10,7 +10,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from reelcare.cli import common, leaving_demo
-from reelcare.cli.parser import Problem
+from reelcare.cli.problem import Problem
 from reelcare.cli.terminal import stop_if_not_a_terminal
 from reelcare.core.text import _
 from reelcare.installation import command

@@ -34,8 +34,6 @@ from reelcare.cli.problem import Problem
 from reelcare.cli.work import commands as commands_work
 from reelcare.core.text import _, mark
 
-__all__ = ["GROUPS", "Problem", "build_parser", "parse"]
-
 GROUPS: tuple[tuple[str, tuple[Command, ...], tuple[str, str]], ...] = (
     (mark("look"), commands_look.COMMANDS, ("yard", "due --overdue --within 14")),
     (mark("work"), commands_work.COMMANDS, ("check T01 --by Ines", "log reading T01 hours 1908.5 --by Ines")),

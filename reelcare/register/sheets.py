@@ -25,6 +25,8 @@ from reelcare.core.service.plan import Plan
 from reelcare.core.service.plan_table import PlanError, read_plan
 from reelcare.core.settings.set_limits import SetLimits, SetLimitsError, read_set_limits
 from reelcare.core.text import _
+from reelcare.core.wording import nearest
+from reelcare.register.errors import Refused
 
 LARGEST = 256 * 1024
 OWN = "sheets"
@@ -97,6 +99,12 @@ class Sheets:
 
     by_id: Mapping[str, Sheet] = field(default_factory=dict)
     problems: tuple[str, ...] = ()
+
+    def named(self, id: str) -> Sheet:
+        """The sheet of this id. Raises Refused, naming the nearest."""
+        if id not in self.by_id:
+            raise Refused(_("{sheet}: no such sheet{nearest}", sheet=id, nearest=nearest(id, list(self.by_id))))
+        return self.by_id[id]
 
 
 def load(own: Path | None = None, shipped: Path | None = None) -> Sheets:

@@ -14,7 +14,8 @@ import pytest
 from reelcare import languages
 from reelcare.cli import main
 from reelcare.cli.command import SLOTS, Command, Formatter, always
-from reelcare.cli.parser import BEFORE, COMMANDS, FLAGS_BEFORE, GROUPS, Problem, build_parser, parse
+from reelcare.cli.parser import BEFORE, COMMANDS, FLAGS_BEFORE, GROUPS, build_parser, parse
+from reelcare.cli.problem import Problem
 from reelcare.cli.suggestions import COMMANDS as MEANT
 from reelcare.cli.suggestions import OPTIONS
 from reelcare.cli.terminal import LONGEST

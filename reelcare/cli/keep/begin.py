@@ -8,8 +8,8 @@ from pathlib import Path
 
 from reelcare.cli import common
 from reelcare.cli.keep import bring
-from reelcare.cli.parser import Problem
 from reelcare.cli.plan import machines
+from reelcare.cli.problem import Problem
 from reelcare.core.entries.typed import clean
 from reelcare.core.text import _, plural
 from reelcare.register.acts import people
@@ -43,8 +43,7 @@ def begin(asked: argparse.Namespace) -> int:
                 bring.last_done(asked, register, done_file, by=supervisor, quiet=True)
     common.say(_("{name} is enrolled as supervisor", name=supervisor))
     if done is not None:
-        told = plural("{n} run brought in", "{n} runs brought in", done.brought)
-        common.say(_("{told}, {skipped} were here already", told=told, skipped=done.skipped))
+        common.say_brought(plural("{n} run brought in", "{n} runs brought in", done.brought), done.skipped)
     if asked.json:
         common.print_json({"supervisor": supervisor, "machines": _count(asked), "runs": done.brought if done else 0})
     return 0

@@ -6,7 +6,7 @@ import argparse
 from pathlib import Path
 
 from reelcare.cli import common
-from reelcare.cli.parser import Problem
+from reelcare.cli.problem import Problem
 from reelcare.cli.terminal import progress_bar
 from reelcare.core.text import _, plural
 from reelcare.register.exchange import run_logs as bringing
@@ -43,8 +43,7 @@ def bring(asked: argparse.Namespace) -> int:
             )
         )
     if not asked.json:
-        told = plural("{n} run brought in", "{n} runs brought in", done.brought)
-        common.say(_("{told}, {skipped} were here already", told=told, skipped=done.skipped))
+        common.say_brought(plural("{n} run brought in", "{n} runs brought in", done.brought), done.skipped)
         if done.left:
             common.say(_("{n} left in {file}", n=len({one.line for one in done.bad}), file=done.left))
     return 0

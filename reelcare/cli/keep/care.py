@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import argparse
+from dataclasses import asdict
 
 from reelcare import files
 from reelcare.cli import common
@@ -41,7 +42,7 @@ def prove(asked: argparse.Namespace) -> int:
             {
                 "whole": proof.whole,
                 "entries": proof.entries,
-                "heads": [{"terminal": one.terminal, "count": one.count, "digest": one.digest} for one in proof.heads],
+                "heads": [asdict(one) for one in proof.heads],
                 "findings": [{"place": one.place, "what": one.what} for one in proof.findings],
                 "not_looked_at": list(proof.not_looked_at),
             }

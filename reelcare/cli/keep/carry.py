@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import argparse
+from dataclasses import asdict
 from datetime import timedelta
 from pathlib import Path
 from typing import Any
@@ -16,7 +17,6 @@ from reelcare.register.exchange import carry_files, carry_format, copies, restor
 from reelcare.register.exchange import waiting as carried
 from reelcare.register.exchange.carry_files import CarryPreview
 from reelcare.register.exchange.waiting import WaitingEntry
-from reelcare.register.integrity.chain import Head
 
 CLOCKS = timedelta(minutes=5)
 """How far another terminal's clock may be ahead before it is told."""
@@ -111,12 +111,7 @@ def copy(asked: argparse.Namespace) -> int:
         heads = copies.copy(register, asked.path, common.tell_how_far(_("proving the copy")), own=asked.own)
         still_demo = register.is_demo and not asked.own
     if asked.json:
-        common.print_json(
-            {
-                "copy": asked.path,
-                "heads": [_head_json(one) for one in heads],
-            }
-        )
+        common.print_json({"copy": asked.path, "heads": [asdict(one) for one in heads]})
     else:
         common.say(_("{path}: a whole copy", path=asked.path))
         if still_demo:
@@ -153,8 +148,8 @@ def restore(asked: argparse.Namespace) -> int:
                 "set_aside": aside,
                 "brought_back": done.brought_back,
                 "terminal": done.terminal,
-                "before": [_head_json(one) for one in done.before],
-                "after": [_head_json(one) for one in done.after],
+                "before": [asdict(one) for one in done.before],
+                "after": [asdict(one) for one in done.after],
             }
         )
         return 0
@@ -183,7 +178,3 @@ def restore(asked: argparse.Namespace) -> int:
             )
         )
     return 0
-
-
-def _head_json(one: Head) -> dict[str, Any]:
-    return {"terminal": one.terminal, "count": one.count, "digest": one.digest}

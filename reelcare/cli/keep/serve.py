@@ -8,7 +8,7 @@ from importlib.util import find_spec
 from pathlib import Path
 
 from reelcare.cli import common
-from reelcare.cli.parser import Problem
+from reelcare.cli.problem import Problem
 from reelcare.core.text import _
 from reelcare.installation import adds
 from reelcare.register.opening import open_writer

@@ -7,7 +7,7 @@ import math
 from typing import Any
 
 from reelcare.cli import common
-from reelcare.cli.parser import Problem
+from reelcare.cli.problem import Problem
 from reelcare.cli.table import TextColumn
 from reelcare.core.evidence.failures.lives import Weibull
 from reelcare.core.evidence.failures.power_law import PowerLaw

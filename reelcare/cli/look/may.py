@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from reelcare.cli import common
-from reelcare.cli.parser import Problem
+from reelcare.cli.problem import Problem
 from reelcare.cli.table import TextColumn
 from reelcare.core.machine.model import Activity, MachineModel
 from reelcare.core.text import _, mark, plural

@@ -8,7 +8,7 @@ from datetime import date, datetime
 from typing import Any
 
 from reelcare.cli import common, filters
-from reelcare.cli.parser import Problem
+from reelcare.cli.problem import Problem
 from reelcare.cli.table import TextColumn
 from reelcare.core import entries as e
 from reelcare.core import units

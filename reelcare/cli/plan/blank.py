@@ -6,13 +6,12 @@ import argparse
 from pathlib import Path
 
 from reelcare.cli import common
-from reelcare.cli.parser import Problem
 from reelcare.cli.plan.report import PAGES, suffix, write
+from reelcare.cli.problem import Problem
 from reelcare.core.checks.judged_by import judged_by
 from reelcare.core.checks.sheet import for_machine
 from reelcare.core.checks.verdict import Walk
 from reelcare.core.text import _
-from reelcare.core.wording import nearest
 from reelcare.register import sheets
 from reelcare.register.acts import sets
 from reelcare.reports import blank as blanks
@@ -23,11 +22,7 @@ def blank(asked: argparse.Namespace) -> int:
     """The pre-start of a machine (or another sheet) with boxes to tick, on one sheet of paper."""
     path = Path(asked.file)
     ending = suffix(path, PAGES)
-    known = sheets.load().by_id
-    sheet = known.get(asked.sheet)
-    if sheet is None:
-        near = nearest(asked.sheet, list(known))
-        raise Problem(_("{sheet}: no such sheet{nearest}", sheet=asked.sheet, nearest=near))
+    sheet = sheets.load().named(asked.sheet)
     with common.open_register(asked, create=False) as register:
         now, system = common.now(), common.system(asked)
         id = register.machine_id(asked.tag)

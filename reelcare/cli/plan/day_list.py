@@ -4,14 +4,14 @@ from __future__ import annotations
 
 import argparse
 from dataclasses import replace
-from datetime import date
 from pathlib import Path
 
 from reelcare.cli import common, filters
-from reelcare.cli.parser import Problem
 from reelcare.cli.plan import report
+from reelcare.cli.problem import Problem
 from reelcare.core import entries as e
 from reelcare.core.text import _, mark, plural
+from reelcare.core.timestamps import day_of
 from reelcare.register.acts import giving
 from reelcare.register.views.due_list import cards_of, for_supervisor, work_list
 from reelcare.reports import day_list as pages
@@ -24,9 +24,9 @@ def give(asked: argparse.Namespace) -> int:
     with common.open_register(asked) as register:
         machine, at = register.machine_id(asked.tag), common.happened(asked, register, now)
         to = giving.person(register, asked.to)
-        day = _day(asked.day) if asked.day else None
+        day = common.day_said("--day", asked.day) if asked.day else None
         if to and day is None:
-            raise Problem(_("--day: for which day? as in --day {day}", day=at.astimezone(register.zone).date()))
+            raise Problem(_("--day: for which day? as in --day {day}", day=day_of(at, register.zone)))
         ids = [giving.named(register, machine, one, at) for one in asked.line]
         what = [e.Assigned(item=id, to=to, day=day.isoformat() if to and day else "") for id in dict.fromkeys(ids)]
         drafts = [e.Draft(what=one, machine=machine, happened=at) for one in what]
@@ -43,21 +43,14 @@ def give(asked: argparse.Namespace) -> int:
     return 0
 
 
-def _day(text: str) -> date:
-    try:
-        return date.fromisoformat(text.strip())
-    except ValueError:
-        raise Problem(_("--day: {text!r} is not a day such as 2026-05-31", text=text)) from None
-
-
 def day_list(asked: argparse.Namespace) -> int:
     """The work list on paper: of one person and day, or all of it."""
     path = Path(asked.file)
     ending = report.suffix(path, (*report.PAGES, ".csv"))
-    language, day = common.language(asked), _day(asked.day) if asked.day else None
+    language, day = common.language(asked), common.day_said("--day", asked.day) if asked.day else None
     with common.open_register(asked, create=False) as register:
         at, past = common.as_of(asked, register, common.now())
-        today = at.astimezone(register.zone).date()
+        today = day_of(at, register.zone)
         wanted = filters.wanted(asked, register)
         if asked.name:
             wanted = replace(wanted, person=giving.person(register, asked.name) or "nobody")

@@ -7,7 +7,7 @@ from pathlib import Path
 from typing import Any
 
 from reelcare.cli import common
-from reelcare.cli.parser import Problem
+from reelcare.cli.problem import Problem
 from reelcare.cli.table import TextColumn
 from reelcare.core import entries as e
 from reelcare.core.night import field_words

@@ -11,7 +11,8 @@ from pathlib import Path
 from typing import Any
 
 from reelcare.cli import common
-from reelcare.cli.parser import Problem
+from reelcare.cli.look.show import NO_MACHINE
+from reelcare.cli.problem import Problem
 from reelcare.cli.table import TextColumn
 from reelcare.cli.terminal import progress_bar
 from reelcare.core import entries as e
@@ -104,8 +105,7 @@ def add_list(asked: argparse.Namespace, register: Writer, path: Path, by: str = 
     if asked.json and not by:
         common.print_json({"added": done.added, "skipped": done.skipped})
     else:
-        told = plural("{n} machine added", "{n} machines added", done.added)
-        common.say(_("{told}, {skipped} were here already", told=told, skipped=done.skipped))
+        common.say_brought(plural("{n} machine added", "{n} machines added", done.added), done.skipped)
     return 0
 
 
@@ -213,7 +213,7 @@ def _show_cards(asked: argparse.Namespace, register: Writer, words: list[str]) -
                 )
                 for one in found
             ],
-            empty=_("no machine yet; `reelcare machine add CARD.toml --by NAME` adds one"),
+            empty=_(NO_MACHINE),
         )
     return 0
 

@@ -9,8 +9,8 @@ from pathlib import Path
 from typing import Any
 
 from reelcare.cli import common
-from reelcare.cli.parser import Problem
 from reelcare.cli.plan import report
+from reelcare.cli.problem import Problem
 from reelcare.cli.table import TextColumn
 from reelcare.core import entries as e
 from reelcare.core.night.plan import Night, PlannedSet

@@ -8,7 +8,7 @@ import os
 import sys
 
 from reelcare.cli import common
-from reelcare.cli.parser import Problem
+from reelcare.cli.problem import Problem
 from reelcare.core.entries.typed import clean
 from reelcare.core.text import _, mark
 from reelcare.register.acts import people as enrolling

@@ -11,12 +11,13 @@ from pathlib import Path
 
 from reelcare import languages
 from reelcare.cli import common, filters, terminal
-from reelcare.cli.parser import Problem
+from reelcare.cli.problem import Problem
 from reelcare.core import entries as e
 from reelcare.core.service import due_list as due_lists
 from reelcare.core.service.workload import Week
 from reelcare.core.service.workload import workload as gathered
 from reelcare.core.text import _, localized
+from reelcare.core.timestamps import day_of
 from reelcare.core.wording import cells, day, day_of_year
 from reelcare.register.acts import walk_rounds
 from reelcare.register.integrity import witness
@@ -201,7 +202,7 @@ def workload(asked: argparse.Namespace) -> int:
 
 
 def _weeks(register: Writer, now: datetime, asked: argparse.Namespace, *, past: bool = False) -> list[Week]:
-    today = now.astimezone(register.zone).date()
+    today = day_of(now, register.zone)
     many, until = filters.weeks_of(asked, today)
     return gathered(lines_until(register, filters.wanted(asked, register), now, until, past=past), today, many)
 
@@ -281,7 +282,7 @@ def _watch(asked: argparse.Namespace, folder: Path) -> int:
         seen: tuple[object, object] | None = None
         while True:
             now = common.now()
-            mark = (register.change_token(), now.astimezone(register.zone).date())
+            mark = (register.change_token(), day_of(now, register.zone))
             if mark != seen:
                 seen = mark
                 local = now.astimezone(register.zone)

@@ -6,8 +6,8 @@ import argparse
 from pathlib import Path
 
 from reelcare.cli import common
-from reelcare.cli.parser import Problem
 from reelcare.cli.plan import report
+from reelcare.cli.problem import Problem
 from reelcare.core import units
 from reelcare.core.text import _, plural, typed_figure
 from reelcare.register.views import night as nights

@@ -13,6 +13,7 @@ from reelcare.core.service.due_line import DueLine
 from reelcare.core.service.workload import Visit, Week
 from reelcare.core.service.workload import workload as gathered
 from reelcare.core.text import _, mark, plural
+from reelcare.core.timestamps import day_of
 from reelcare.core.wording import Title, duration
 from reelcare.register.views.due_list import lines_until
 
@@ -27,7 +28,7 @@ def workload(asked: argparse.Namespace) -> int:
     """The coming weeks, with the time and the supplies they take."""
     with common.open_register(asked) as register:
         at, past = common.as_of(asked, register, common.now())
-        today = at.astimezone(register.zone).date()
+        today = day_of(at, register.zone)
         many, until = filters.weeks_of(asked, today)
         told = common.tell_how_far(_("the coming weeks (Ctrl C stops it)"))
         lines = lines_until(register, filters.wanted(asked, register), at, until, past=past, progress=told)

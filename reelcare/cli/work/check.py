@@ -6,14 +6,14 @@ import argparse
 from datetime import datetime
 
 from reelcare.cli import common
-from reelcare.cli.parser import Problem
+from reelcare.cli.problem import Problem
 from reelcare.cli.work import paper, questions
 from reelcare.core import entries as e
 from reelcare.core.checks.judged_by import judged_by
 from reelcare.core.checks.sheet import GATE_TITLES, Question, Sheet
 from reelcare.core.checks.verdict import Given
 from reelcare.core.text import _, mark
-from reelcare.core.wording import nearest, said
+from reelcare.core.wording import said
 from reelcare.register import sheets
 from reelcare.register.acts import sets, walk_rounds
 from reelcare.register.errors import Refused
@@ -30,24 +30,17 @@ def _at(asked: argparse.Namespace, register: Writer) -> datetime:
 def check(asked: argparse.Namespace) -> int:
     """Ask a sheet's questions one after the other; an empty line goes on later."""
     found = sheets.load()
-    named = _sheet(found, asked.sheet) if asked.sheet else None
+    named = found.named(asked.sheet) if asked.sheet else None
     with common.open_register(asked) as register:
         machine = register.machine_id(asked.tag)
         by = common.by(asked)
         register.must_be_allowed(e.CheckBegun.kind, by)  # before a question is asked, not after its answer
-        sheet = named or _sheet(found, _usual(register, machine, asked))
+        sheet = named or found.named(_usual(register, machine, asked))
         if asked.from_paper and not asked.at:
             raise Problem(_("--from-paper: say when it was filled in at the machine: --at 2026-05-01T06:30"))
         going = _begin_or_resume(register, machine, sheet, asked, by)
         register.refuse_time(going.begin, machine, _at(asked, register), now=common.now())
         return paper.enter(register, going, asked, by) if asked.from_paper else _walk(register, going, asked, by)
-
-
-def _sheet(found: sheets.Sheets, id: str) -> Sheet:
-    """A sheet by its id. Raises Problem."""
-    if id not in found.by_id:
-        raise Problem(_("{sheet}: no such sheet{nearest}", sheet=id, nearest=nearest(id, list(found.by_id))))
-    return found.by_id[id]
 
 
 PRE_START, GOES_ON = "pre-start", "goes-on"

@@ -5,11 +5,11 @@ from __future__ import annotations
 import argparse
 import sys
 from collections.abc import Callable, Sequence
-from datetime import date, datetime
+from datetime import datetime
 from typing import Any
 
 from reelcare.cli import common
-from reelcare.cli.parser import Problem
+from reelcare.cli.problem import Problem
 from reelcare.core import entries as e
 from reelcare.core import units
 from reelcare.core.entries import Draft
@@ -17,6 +17,7 @@ from reelcare.core.parts import PARTS, default_retest, usual
 from reelcare.core.state import counters as counting
 from reelcare.core.state import fix_by
 from reelcare.core.text import _, localized, mark, plural, typed_figure
+from reelcare.core.timestamps import day_of
 from reelcare.core.wording import nearest
 from reelcare.register.acts import corrections, faults, giving, notes
 from reelcare.register.acts.runs import log_run
@@ -213,7 +214,7 @@ def fault(asked: argparse.Namespace) -> int:
 def _fix_by(text: str, register: Writer, machine: str, at: datetime, *, past: bool) -> dict[str, Any]:
     try:
         totals = register.state(machine, at if past else None).totals
-        return fix_by.read(typed_figure(text), totals, at.astimezone(register.zone).date())
+        return fix_by.read(typed_figure(text), totals, day_of(at, register.zone))
     except units.UnitsError as why:
         raise Problem(f"--fix-by: {why}") from None
 
@@ -264,20 +265,13 @@ def note(asked: argparse.Namespace) -> int:
                 raise Refused(_("{tag}: no note is to be read", tag=asked.tag))
             said = plural("{tag}: {n} note read", "{tag}: {n} notes read", len(read), tag=asked.tag)
             return _say(asked, read[-1], said)
-        until = _day_of(asked.until) if asked.until else ""
+        until = common.day_said("--until", asked.until).isoformat() if asked.until else ""
         what = e.Noted(says=asked.says, until=until, near_miss="yes" if asked.near_miss else "")
         # a near miss bears no name but one that is given on purpose
         by = asked.by or "" if asked.near_miss else common.by(asked)
         entry = register.add(what, machine=machine, by=by, now=now, happened=at)
     told = mark("{tag}: near miss noted for the supervisor") if asked.near_miss else mark("{tag}: noted")
     return _say(asked, entry, _(told, tag=asked.tag))
-
-
-def _day_of(text: str) -> str:
-    try:
-        return date.fromisoformat(text.strip()).isoformat()
-    except ValueError:
-        raise Problem(_("--until: {text!r} is not a day such as 2026-05-31", text=text)) from None
 
 
 def instruction(asked: argparse.Namespace) -> int:

@@ -6,7 +6,7 @@ import argparse
 from typing import Any
 
 from reelcare.cli import common
-from reelcare.cli.parser import Problem
+from reelcare.cli.problem import Problem
 from reelcare.core import units
 from reelcare.core.settings import set_parser as wishing
 from reelcare.core.settings.fields import ASSUMPTIONS, FIELDS

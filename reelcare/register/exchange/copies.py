@@ -15,6 +15,7 @@ import peewee as pw
 
 from reelcare import files
 from reelcare.core.text import _
+from reelcare.core.timestamps import day_of
 from reelcare.register import opening
 from reelcare.register.database import models
 from reelcare.register.database.models import AboutRow, EntryRow, RegisterTable
@@ -153,7 +154,7 @@ def folder_of(register: Path) -> Path:
 
 def keep(reader: Reader, now: datetime, progress: Progress = quietly) -> Path | None:
     """The copy of this day, where there is none yet, and the old ones that are no longer needed taken away."""
-    today = now.astimezone(reader.zone).date()
+    today = day_of(now, reader.zone)
     folder = folder_of(reader.path)
     path = folder / f"{today.isoformat()}.db"
     if path.exists():

@@ -142,7 +142,7 @@ def _is_there(field: Field, place: str, asked: str) -> bool:
 
 def next_noon(begins: datetime, zone: tzinfo) -> datetime:
     """The noon at which a night ends that begins then: the first that is some hours ahead."""
-    day = begins.astimezone(zone).date()
+    day = day_of(begins, zone)
     while True:
         noon = datetime.combine(day, time(12), zone)
         if noon.astimezone(UTC) - begins.astimezone(UTC) >= LEAST_NIGHT:
