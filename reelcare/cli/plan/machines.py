@@ -103,9 +103,9 @@ def add_list(asked: argparse.Namespace, register: Writer, path: Path, by: str = 
         )  # fmt: skip
     common.say_not_read(str(path), done.not_read)
     if asked.json and not by:
-        common.print_json({"added": done.added, "skipped": done.skipped})
+        common.print_json({"added": done.brought, "skipped": done.skipped})
     else:
-        common.say_brought(plural("{n} machine added", "{n} machines added", done.added), done.skipped)
+        common.say_brought(plural("{n} machine added", "{n} machines added", done.brought), done.skipped)
     return 0
 
 

@@ -10,7 +10,6 @@ from reelcare.core import entries as e
 from reelcare.core.checks import plain_sheet
 from reelcare.core.checks import sheet as sheets
 from reelcare.core.checks.clearance import AHEAD, LAPSE
-from reelcare.core.machine.card import Card
 from reelcare.core.state.machine_state import PulledOut
 from reelcare.core.text import _
 from reelcare.register.acts import sets
@@ -51,21 +50,29 @@ def prepare(
             )
         )
     if sheet.goes_on:
-        return _going_on(reader, machine, sheet, card, by=by, at=at, language=language, planned=planned)
-    first = first_of_the_set(reader, machine, sheet, at) if again else None
-    if again and first is None:
-        raise Refused(_("there is no run on this hydrant, cleared within a day, to go on from: ask the whole sheet"))
-    left_out = sheets.left_out(sheet, card) if first is None else sheets.left_out_again(sheet, card)
-    earlier = "" if first is None else first.id
-    what = _begins(reader, machine, sheet, at, language, planned, left_out=left_out, again_of=earlier)
-    return _unwritten(reader, machine, sheet, card, what, by=by, at=at)
+        earlier = _stopped_check(reader, machine, at)
+    elif again:
+        earlier = _first_check(reader, machine, sheet, at)
+    else:
+        earlier = ""
+    left_out = sheets.left_out_again(sheet, card) if again and not sheet.goes_on else sheets.left_out(sheet, card)
+    what = e.CheckBegun(
+        sheet=_kept_id(reader, _keeps(sheet)),
+        sheet_id=sheet.id,
+        checks_for=sheet.checks_for,
+        language=language,
+        left_out=left_out,
+        again_of=earlier,
+        planned=dict(sets.planned_for(reader, machine, at) if planned is None else planned),
+        follows_set=True if planned is None else None,
+    )
+    begun = e.Entry("", machine, at, at, reader.terminal, by, what)
+    later = sets_since(reader, [begun])[begun.id]  # where it is entered afterwards
+    return Check("", machine, begun, None, e.walk_of(sheet, begun, (), card, later), sheet)
 
 
-def _going_on(
-    reader: Reader, machine: str, sheet: sheets.Sheet, card: Card, *, by: str, at: datetime, language: str,
-    planned: Mapping[str, str] | None,
-) -> Check:  # fmt: skip
-    """A check that goes on from the run that was stopped half-way. Raises Refused where there is none."""
+def _stopped_check(reader: Reader, machine: str, at: datetime) -> str:
+    """The check of the run that was stopped half-way. Raises Refused where there is none."""
     out = half_way(reader, machine, at)
     if out is None:
         raise Refused(
@@ -74,9 +81,15 @@ def _going_on(
                 hours=LAPSE // timedelta(hours=1),
             )
         )
-    left_out = sheets.left_out(sheet, card)
-    what = _begins(reader, machine, sheet, at, language, planned, left_out=left_out, again_of=out.check)
-    return _unwritten(reader, machine, sheet, card, what, by=by, at=at)
+    return out.check
+
+
+def _first_check(reader: Reader, machine: str, sheet: sheets.Sheet, at: datetime) -> str:
+    """The check of the first run on the same hydrant. Raises Refused where there is none."""
+    first = first_of_the_set(reader, machine, sheet, at)
+    if first is None:
+        raise Refused(_("there is no run on this hydrant, cleared within a day, to go on from: ask the whole sheet"))
+    return first.id
 
 
 def half_way(reader: Reader, machine: str, at: datetime) -> PulledOut | None:
@@ -90,30 +103,6 @@ def is_stopped(reader: Reader, machine: str, at: datetime) -> bool:
     or undone."""
     claim = reader.state(machine).passed.get("run")
     return half_way(reader, machine, at) is not None and (claim is None or claim.spent is not None)
-
-
-def _begins(
-    reader: Reader, machine: str, sheet: sheets.Sheet, at: datetime, language: str,
-    planned: Mapping[str, str] | None, *, left_out: tuple[str, ...], again_of: str,
-) -> e.CheckBegun:  # fmt: skip
-    return e.CheckBegun(
-        sheet=_kept_id(reader, _keeps(sheet)),
-        sheet_id=sheet.id,
-        checks_for=sheet.checks_for,
-        language=language,
-        left_out=left_out,
-        again_of=again_of,
-        planned=dict(sets.planned_for(reader, machine, at) if planned is None else planned),
-        follows_set=True if planned is None else None,
-    )
-
-
-def _unwritten(
-    reader: Reader, machine: str, sheet: sheets.Sheet, card: Card, what: e.CheckBegun, *, by: str, at: datetime
-) -> Check:
-    begun = e.Entry("", machine, at, at, reader.terminal, by, what)
-    later = sets_since(reader, [begun])[begun.id]  # where it is entered afterwards
-    return Check("", machine, begun, None, e.walk_of(sheet, begun, (), card, later), sheet)
 
 
 def begin_drafts(writer: Writer, going: Check, now: datetime) -> tuple[str, list[e.Draft]]:

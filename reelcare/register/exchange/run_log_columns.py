@@ -11,6 +11,8 @@ _FIGURES = {
     "drive_loss_kpa": "drive_loss", "dwell_minutes": "dwell", "volume_m3": "volume", "meter_m3": "meter",
 }  # fmt: skip
 """The columns with figures, and the fields that they fill."""
+COLUMN_OF = {field.replace("_", " "): column for column, field in _FIGURES.items()} | {"stopped by": "stopped_by"}
+"""The columns of the fields as the door names them, where it names them otherwise."""
 _SCALE = 1000
 """How many of the register's whole units one of a column's is: mm, mm/h, Pa; but for dwell, seconds of a minute."""
 _TEXTS = ("operator", "place", "stopped_by", "notes")

@@ -25,7 +25,7 @@ from reelcare.core.typed_time import TimeError, in_zone, read_time, within
 from reelcare.core.wording import nearest
 from reelcare.register.errors import Refused
 from reelcare.register.exchange.refused_lines import leave_beside
-from reelcare.register.exchange.run_log_columns import RunLogColumns
+from reelcare.register.exchange.run_log_columns import COLUMN_OF, RunLogColumns
 from reelcare.register.progress import Progress, quietly
 from reelcare.register.reading import queries
 from reelcare.register.reading.reader import Reader
@@ -70,7 +70,8 @@ class BadLine:
 
 @dataclass(frozen=True, slots=True)
 class Brought:
-    """What became of a file."""
+    """What became of a file: how many of its runs (machines, services) were brought, how many were here already, what
+    of it cannot be, and where the lines that cannot were left."""
 
     brought: int
     skipped: int
@@ -293,7 +294,7 @@ def _take(file: RunFile, number: int, row: list[str], columns: RunLogColumns, co
 def _bad(number: int, said: str) -> BadLine:
     """What the door says against a run, at the column of the file that it is about."""
     about, _, what = said.partition(": ")
-    column = _COLUMN_OF.get(about, about)
+    column = COLUMN_OF.get(about, about)
     if not what:
         return BadLine(number, "", said)
     return BadLine(number, column, what if column == about else said)
@@ -327,14 +328,6 @@ def column_of(said: str) -> str:
     """The field of a run that the door speaks of; '' for none."""
     about = said.partition(": ")[0].replace(" ", "_")
     return about if about in e.Run.__dataclass_fields__ else ""
-
-
-_COLUMN_OF = {
-    "planned speed": "planned_speed_m_h", "inlet": "inlet_kpa", "gun": "gun_kpa", "drive loss": "drive_loss_kpa",
-    "stopped by": "stopped_by", "dwell": "dwell_minutes",
-    "volume": "volume_m3", "meter": "meter_m3",
-}  # fmt: skip
-"""The columns that the door knows by another name."""
 
 
 def _time(name: str, text: str, number: int, zone: tzinfo, wrong: list[BadLine]) -> datetime | None:

@@ -292,17 +292,6 @@ def _take_run(
 # machines
 
 
-@dataclass(frozen=True, slots=True)
-class BroughtMachines:
-    """What became of a list of machines: how many were added, how many were here, the cells that cannot be, and the
-    headings of columns that were not read."""
-
-    added: int
-    skipped: int
-    bad: tuple[BadLine, ...]
-    not_read: tuple[str, ...] = ()
-
-
 def read_machines(
     writer: Writer, reading: TableReading, progress: Progress = quietly
 ) -> tuple[list[dict[str, Any]], int, tuple[BadLine, ...]]:
@@ -371,7 +360,7 @@ def _card_problems(reading: TableReading, number: int, card: dict[str, Any]) -> 
 
 def bring_machines(
     writer: Writer, path: Path, matching: Matching, *, by: str, now: datetime, progress: Progress = quietly
-) -> BroughtMachines:
+) -> Brought:
     """Add the machines of a list, all or none; those that are here are counted and skipped."""
     writer.must_be_allowed(e.Carded.kind, by)
     writer.must_have_signed(by)
@@ -380,4 +369,4 @@ def bring_machines(
     if not bad and cards:
         drafts = [e.Draft(what=e.Carded(card=card), happened=now) for card in cards]
         writer.append(drafts, by=by, now=now, progress=progress)
-    return BroughtMachines(0 if bad else len(cards), skipped, bad, reading.not_read())
+    return Brought(0 if bad else len(cards), skipped, bad, not_read=reading.not_read())

@@ -81,8 +81,7 @@ def waiting(reader: Reader, now: datetime) -> list[WaitingEntry]:
     if not some:
         return []
     sight = _Sight(reader, now, some)
-    found = [*_people(reader, some), *sight.plans(), *sight.machines()]
-    return found
+    return [*_people(reader, some), *sight.plans(), *sight.machines()]
 
 
 def _waiting_entries(reader: Reader) -> list[e.Entry]:

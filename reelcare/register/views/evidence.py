@@ -29,12 +29,6 @@ class MachineSignals:
     signals: tuple[Signal, ...]
 
 
-def _machines(reader: Reader, only: str | None) -> list[str]:
-    if only is not None:
-        return [only]
-    return reader.machine_ids()
-
-
 def _told(reader: Reader, machine: str, at: datetime | None) -> list[e.Entry]:
     """The entries of a machine that count, up to a moment, in order. Answers of checks, most of what is written, tell
     nothing of its use or of its parts; what they raise does."""
@@ -53,7 +47,7 @@ def signals_of(
     """The signals of one machine, or of all, as they stood at a moment; `progress` is told before each machine."""
     found = []
     plans = reader.plans()
-    machines = _machines(reader, machine)
+    machines = reader.machine_ids() if machine is None else [machine]
     for number, one in enumerate(machines):
         progress(number, len(machines))
         kept = _told(reader, one, at)
@@ -77,7 +71,7 @@ def exposures_of(
     """The exposure of each part on every machine, by part, each with the machine's tag; `progress` as above."""
     found: dict[str, list[tuple[str, Exposure]]] = {part: [] for part in parts}
     plans = reader.plans()
-    machines = _machines(reader, None)
+    machines = reader.machine_ids()
     for number, one in enumerate(machines):
         progress(number, len(machines))
         kept = _told(reader, one, at)

@@ -107,7 +107,7 @@ def runs_at(
     field = known.field
     ran: list[tuple[e.Entry, e.Run, str]] = []
     for machine in machines:
-        planned = [one for one in reader.select(queries.of_kind(machine, e.SetPlanned.kind, at))]
+        planned = reader.select(queries.of_kind(machine, e.SetPlanned.kind, at))
         for one in reader.select(queries.of_kind(machine, e.Run.kind, at)):
             if isinstance(one.what, e.Run) and one.happened >= since:
                 if one.what.place and not field.is_at(one.what.place):

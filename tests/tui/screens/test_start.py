@@ -17,7 +17,7 @@ from reelcare.core import entries as e
 from reelcare.core.spreadsheet.columns import read_matching
 from reelcare.register.acts import people
 from reelcare.register.exchange.first_day import last_done, previews
-from reelcare.register.exchange.first_day.previews import Outcome
+from reelcare.register.exchange.run_logs import Brought
 from reelcare.register.opening import open_writer
 from reelcare.register.progress import quietly
 from reelcare.register.sheets import toml_table
@@ -256,7 +256,7 @@ async def test_what_was_brought_before_it_could_be_stopped_is_told_as_brought(
         await read_beside(driver)
         page = driver.app.screen
 
-        def brings(*given: Any, **how: Any) -> Outcome:
+        def brings(*given: Any, **how: Any) -> Brought:
             found = bring(*given, **{**how, "progress": quietly})
             driver.app.call_from_thread(page.action_leave)  # Esc, a moment too late
             return found

@@ -33,7 +33,7 @@ from reelcare.register.errors import RegisterError
 from reelcare.register.exchange import spreadsheets
 from reelcare.register.exchange.first_day import done_tables, last_done
 from reelcare.register.exchange.first_day.done_tables import Titles
-from reelcare.register.exchange.run_logs import BadLine
+from reelcare.register.exchange.run_logs import BadLine, Brought
 from reelcare.register.exchange.spreadsheets import DoubtfulCell, SeveralSheets, TableReading
 from reelcare.register.progress import Progress, quietly
 from reelcare.register.sheets import toml_table
@@ -285,31 +285,18 @@ def our_columns(writer: Writer, preview: Preview) -> list[str]:
 # bringing it
 
 
-@dataclass(frozen=True, slots=True)
-class Outcome:
-    """What became of a file: how many rows were brought, how many were here already, the lines that cannot be, and
-    where those were left."""
-
-    brought: int
-    skipped: int
-    bad: tuple[BadLine, ...]
-    left: Path | None = None
-
-
 def bring(
     writer: Writer, preview: Preview, *, by: str, now: datetime, keep_good: bool = False, progress: Progress = quietly
-) -> Outcome:
+) -> Brought:
     """Bring a file in as it was understood, all or nothing; of runs perhaps the good lines. What `progress` raises
     stops it, and then nothing is brought."""
     path, matching = preview.path, preview.matching
     if preview.kind == "machines":
-        made = spreadsheets.bring_machines(writer, path, matching, by=by, now=now, progress=progress)
-        return Outcome(made.added, made.skipped, made.bad)
+        return spreadsheets.bring_machines(writer, path, matching, by=by, now=now, progress=progress)
     if preview.kind == "runs":
-        done = spreadsheets.bring_runs(writer, path, matching, by=by, now=now, keep_good=keep_good, progress=progress)
-        return Outcome(done.brought, done.skipped, done.bad, done.left)
+        return spreadsheets.bring_runs(writer, path, matching, by=by, now=now, keep_good=keep_good, progress=progress)
     told = done_tables.bring_last_done(writer, path, matching, by=by, now=now, progress=progress)
-    return Outcome(0 if told.bad else told.told.services, 0, told.bad)
+    return Brought(0 if told.bad else told.told.services, 0, told.bad)
 
 
 # the matching of the last time

@@ -18,7 +18,8 @@ from textual.widgets import Static
 
 from reelcare.core.text import _, mark, plural
 from reelcare.register.exchange.first_day import previews
-from reelcare.register.exchange.first_day.previews import Outcome, Preview
+from reelcare.register.exchange.first_day.previews import Preview
+from reelcare.register.exchange.run_logs import Brought
 from reelcare.register.progress import Progress
 from reelcare.register.writing.writer import Writer
 from reelcare.tui.gathering import GatheringScreen
@@ -149,7 +150,7 @@ class PreviewPage(GatheringScreen):
 
     def _stopped(self, found: object) -> None:
         self.works = False
-        if isinstance(found, Outcome):
+        if isinstance(found, Brought):
             self._brought(found)  # it was written before it could be stopped
         else:
             self.host.tell(_("Stopped: nothing of it was brought in."), bad=True)
@@ -235,12 +236,12 @@ class PreviewPage(GatheringScreen):
             return
         by, now = host.person, self.now()
 
-        def act(own: Writer, progress: Progress) -> Outcome:
+        def act(own: Writer, progress: Progress) -> Brought:
             return previews.bring(own, one, by=by, now=now, keep_good=keep_good, progress=progress)
 
         self._do(act, self._brought)
 
-    def _brought(self, found: Outcome) -> None:
+    def _brought(self, found: Brought) -> None:
         assert self.preview is not None
         if found.bad and not found.left:
             self.host.tell(str(found.bad[0]), bad=True)
