@@ -20,10 +20,10 @@ from reelcare.core.spreadsheet.usual_headings import items_named, with_usual
 from reelcare.core.text import _
 from reelcare.core.wording import said
 from reelcare.register.errors import Refused
-from reelcare.register.exchange.first_day.last_done import Cell, DoneGrid, ToldServices, append, grid, told_services
+from reelcare.register.exchange.first_day.last_done import Cell, DoneGrid, ToldServices, grid, told_services, write
 from reelcare.register.exchange.run_logs import BadLine
 from reelcare.register.exchange.spreadsheets import TableReading, read_table, reading_of
-from reelcare.register.progress import Progress, quietly
+from reelcare.register.progress import Progress
 from reelcare.register.writing.writer import Writer
 
 Titles = Mapping[str, list[str]]
@@ -152,7 +152,7 @@ def _is_later(one: DoneAt, other: DoneAt) -> bool | None:
 
 
 def read_cells(
-    writer: Writer, reading: TableReading, titles: Titles, *, now: datetime, progress: Progress = quietly
+    writer: Writer, reading: TableReading, titles: Titles, *, now: datetime, progress: Progress
 ) -> DoneTable:
     """What a table says of when items were last done."""
     found = _Found(writer, reading, titles)
@@ -179,7 +179,7 @@ def read_cells(
 
 
 def bring_last_done(
-    writer: Writer, path: Path, matching: Matching, *, by: str, now: datetime, progress: Progress = quietly
+    writer: Writer, path: Path, matching: Matching, *, by: str, now: datetime, progress: Progress
 ) -> DoneTable:
     """Write what a spreadsheet says of when items were last done, all or nothing; with bad cells nothing.
 
@@ -196,7 +196,7 @@ def bring_last_done(
         raise Refused(_no_item(path, asked))
     found = read_cells(writer, reading, titles, now=now, progress=progress)
     if not found.bad:
-        append(writer, found.told, by, now, progress)
+        write(writer, found.told, by=by, now=now, progress=progress)
     return found
 
 

@@ -7,7 +7,7 @@ register knows the counter to have shown no more: never later than it was. All o
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass, field
 from datetime import date, datetime, time, timedelta
 
@@ -180,23 +180,10 @@ class _ProblemError(ValueError):
     """What a cell says cannot be."""
 
 
-def _all(problems: Mapping[Cell, str], tags: Mapping[str, str]) -> Iterator[str]:
-    return (f"{tags[machine]}, {item}: {says}" for (machine, item), says in problems.items())
-
-
-def write(
-    writer: Writer, cells: Mapping[Cell, DoneAt], *, by: str, now: datetime, progress: Progress = quietly
-) -> ToldServices:
-    """Write what cells of the grid say, all or nothing. Raises Refused with every problem, and NotAllowed."""
+def write(writer: Writer, told: ToldServices, *, by: str, now: datetime, progress: Progress = quietly) -> ToldServices:
+    """Write what cells of the grid come to, all or nothing, by time: a reading is held to those before it. Raises
+    NotAllowed."""
     writer.must_be_allowed(e.Service.kind, by)
-    told = told_services(writer, cells, now=now, progress=progress)
-    if told.problems:
-        raise Refused("; ".join(_all(told.problems, writer.tags())))
-    append(writer, told, by, now, progress)
-    return told
-
-
-def append(writer: Writer, told: ToldServices, by: str, now: datetime, progress: Progress) -> None:
-    """Write all drafts by time, for a reading is held to those before it."""
     if told.drafts:
         writer.append(sorted(told.drafts, key=lambda one: one.happened), by=by, now=now, progress=progress)
+    return told

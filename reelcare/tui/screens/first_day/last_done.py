@@ -249,7 +249,7 @@ class LastDonePage(BaseScreen):
         if told.problems:
             self._go_to(told)
             return
-        kept = host.write(lambda: last_done.write(self.register, cells, by=host.person, now=now))
+        kept = host.write(lambda: last_done.write(self.register, told, by=host.person, now=now))
         if kept is not None:
             self.dismiss()
             host.tell(_said(kept))
