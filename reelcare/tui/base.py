@@ -10,7 +10,7 @@ from __future__ import annotations
 import contextlib
 from collections.abc import Callable
 from dataclasses import replace
-from datetime import datetime
+from datetime import date, datetime
 from typing import ClassVar, Protocol, TypeVar, cast
 
 from textual.app import ComposeResult
@@ -23,6 +23,7 @@ from textual.widgets import Input, Static
 from reelcare.core import units
 from reelcare.core.state.machine_now import MachineNow
 from reelcare.core.text import _, mark
+from reelcare.core.timestamps import day_of
 from reelcare.core.wording import weekday_and_time
 from reelcare.register.errors import RegisterError
 from reelcare.register.reading import yard
@@ -281,6 +282,11 @@ class BaseScreen(LeftOnce[None]):
     def local(self, moment: datetime) -> datetime:
         """A moment in the register's zone."""
         return moment.astimezone(self.register.zone)
+
+    @property
+    def today(self) -> date:
+        """The day that it is in the register's zone."""
+        return day_of(self.now(), self.register.zone)
 
     # other screens
 

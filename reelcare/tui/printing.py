@@ -23,7 +23,7 @@ from reelcare.tui.requests import AskChoice
 
 async def print_list(screen: BaseScreen, lines: Sequence[DueLine], person: str, beside: Sequence[str]) -> None:
     """Put lines on paper, of one person ('': of all), and what is told `beside` them; for which day is asked."""
-    host, today = screen.host, screen.local(screen.now()).date()
+    host, today = screen.host, screen.today
     titles = (_("all that are shown"), _("those for today"), _("those for tomorrow"))
     number = await screen.ask(AskChoice(_("Which lines go on paper?"), titles))
     if number is None:

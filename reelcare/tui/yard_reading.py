@@ -13,8 +13,6 @@ from reelcare.register.reading.reader import Reader
 from reelcare.register.reading.yard import ListedMachine
 from reelcare.register.views import fields
 
-__all__ = ["ListedMachine"]
-
 LARGE = 300
 """Machines beyond which forecasts are made beside the screen and not while one waits."""
 
@@ -22,11 +20,6 @@ LARGE = 300
 def is_large(reader: Reader) -> bool:
     """Whether the yard is too large to wait for the forecasts of all machines."""
     return len(reader.machine_ids()) > LARGE
-
-
-def machines(reader: Reader, now: datetime) -> list[ListedMachine]:
-    """Every machine as it stands now, in the order of the yard."""
-    return yard.listed(reader, now)
 
 
 def machine(reader: Reader, id: str, now: datetime) -> MachineNow | None:

@@ -51,7 +51,7 @@ async def choose_person(host: Host) -> bool:
     if not people:
         host.tell(_("Nobody is enrolled yet: `reelcare people add NAME --role supervisor`"), bad=True)
         return False
-    name = await host.ask(AskPerson(people, host.person, TITLE))
+    name = await host.ask(AskPerson(people, host.person))
     if name is None or not await show_pin(host, name):
         return False
     if name != host.person:

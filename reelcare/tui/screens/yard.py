@@ -16,6 +16,8 @@ from reelcare.core.state.machine_now import MachineNow
 from reelcare.core.state.standing import out_of_the_ordinary
 from reelcare.core.text import _, mark, plural
 from reelcare.installation import command
+from reelcare.register.reading import yard
+from reelcare.register.reading.yard import ListedMachine
 from reelcare.tui import requests, yard_reading
 from reelcare.tui.base import ListScreen
 from reelcare.tui.screens.machine.machine_detail import WIDE, DetailPane, MachineDetail
@@ -23,7 +25,6 @@ from reelcare.tui.screens.machine.yard_rows import COLUMNS, YardRows, arranged, 
 from reelcare.tui.widgets.bands import BandedRows
 from reelcare.tui.widgets.rows import Row, Rows
 from reelcare.tui.widgets.standing_line import counted
-from reelcare.tui.yard_reading import ListedMachine
 
 ELSEWHERE = 4
 """Counts that are told of other places."""
@@ -135,7 +136,7 @@ class Yard(ListScreen):
         rows = self.query_one(BandedRows)
         chosen = self._id_at(rows.cursor)
         change = self.register.change_token()
-        self.every = yard_reading.machines(self.register, self.now())
+        self.every = yard.listed(self.register, self.now())
         if self.place and self.place not in {one.place for one in self.every}:
             self.place = ""
         self.machines = arranged([one for one in self.every if self.place in ("", one.place)])
@@ -226,9 +227,6 @@ class Yard(ListScreen):
         self.query_one(DetailPane).detail = told
 
     @on(Rows.Chosen)
-    def _chosen(self) -> None:
-        self.action_walk()
-
     def action_walk(self) -> None:
         """Begin or go on with the pre-start."""
         self._walk("pre-start")

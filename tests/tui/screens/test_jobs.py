@@ -16,7 +16,7 @@ from reelcare.register.acts import walk_rounds
 from reelcare.register.errors import Busy, NotAllowed
 from reelcare.register.opening import open_writer
 from reelcare.register.reading import yard as yards
-from reelcare.tui import base, yard_reading
+from reelcare.tui import base
 from reelcare.tui.screens.checks.walk import WalkRound
 from reelcare.tui.screens.machine.book import Book
 from reelcare.tui.screens.work.bench import Bench
@@ -798,7 +798,7 @@ async def test_what_others_wrote_is_seen_once_the_register_is_free_again(
             what = e.Fault(part="hose", says="scuffed", holds="both", retest="look")
             other.add(what, machine=other.machine_id("T01"), by="Ines", now=driver.clock())
         with monkeypatch.context() as patch:
-            patch.setattr(yard_reading, "machines", busy)
+            patch.setattr(yards, "listed", busy)
             shown._look()
         assert held() == before
         shown._look()

@@ -11,12 +11,14 @@ from textual.app import App
 from textual.widget import Widget
 
 from reelcare import languages
-from reelcare.core.drawing.machine import FOR_THE_ROAD
+from reelcare.core.drawing.machine import FOR_THE_ROAD, DrawnEquipment, WalkRoute
+from reelcare.core.drawing.pressure import PressurePoint
+from reelcare.core.drawing.section import Wound
 from reelcare.core.forecast.forecast import Forecast
 from reelcare.core.machine.card import read_card
-from reelcare.tui.widgets.drawings.drum_section import DrumSection, Wound
-from reelcare.tui.widgets.drawings.machine_plan import DrawnEquipment, MachinePlan, WalkRoute
-from reelcare.tui.widgets.drawings.pressure_line import PressureLine, PressurePoint
+from reelcare.tui.widgets.drawings.drum_section import DrumSection
+from reelcare.tui.widgets.drawings.machine_plan import MachinePlan
+from reelcare.tui.widgets.drawings.pressure_line import PressureLine
 from reelcare.tui.widgets.drawings.time_line import time_cell
 from reelcare.tui.widgets.rows import Column, Rows
 from tests.core.drawing.test_machine import IRRIGATING

@@ -24,6 +24,7 @@ from reelcare.register.progress import Progress
 from reelcare.register.writing.writer import Writer
 from reelcare.tui.gathering import GatheringScreen
 from reelcare.tui.requests import AskChoice, AskText, AskYesNo, OpenPreview
+from reelcare.tui.screens.first_day.start import KINDS
 from reelcare.tui.text import lines, said
 from reelcare.tui.widgets.rows import Cell, Column, Row, Rows
 
@@ -36,7 +37,6 @@ TITLES = {
     "machines": mark("Machines from a list"), "runs": mark("Runs of the season"), "last done": mark("Last done"),
 }  # fmt: skip
 Found = TypeVar("Found")
-KINDS = {"machines": "card", "runs": "run", "last done": "service"}
 
 
 class PreviewPage(GatheringScreen):

@@ -12,6 +12,7 @@ from textual.binding import Binding, BindingType
 from textual.content import Content
 from textual.widgets import Static
 
+from reelcare.core import entries as e
 from reelcare.core.spreadsheet.columns import SheetKind
 from reelcare.core.text import _, mark, plural
 from reelcare.register.exchange.first_day import last_done
@@ -27,8 +28,8 @@ COLUMNS = (
     Column(mark("there already"), 13, 1),
 )
 STEPS = ("people", "machines", "by hand", "runs", "last done")
-FILES: Mapping[str, SheetKind] = {"machines": "machines", "runs": "runs"}
-"""Steps that bring a spreadsheet."""
+KINDS: Mapping[SheetKind, str] = {"machines": e.Carded.kind, "runs": e.Run.kind, "last done": e.Service.kind}
+"""What a spreadsheet is brought as: the kind of its entries."""
 SUFFIXES = (".csv", ".tsv", ".txt", ".xlsx", ".xlsm")
 MOST = 12
 """Files that are offered, the newest first; any other is named by its path."""
@@ -83,9 +84,6 @@ class StartPage(ListScreen):
         return plural("{n} run", "{n} runs", runs) if runs else ""
 
     @on(Rows.Chosen)
-    def _chosen(self) -> None:
-        self.action_step()
-
     @work
     async def action_step(self) -> None:
         """Do the step under the cursor."""
@@ -106,7 +104,7 @@ class StartPage(ListScreen):
             if await self.host.may_write("service"):
                 self.open(requests.OpenLastDone())
         else:
-            await bring_file(self, FILES[step])
+            await bring_file(self, "machines" if step == "machines" else "runs")
 
     def action_demo(self) -> None:
         """Leave this register as it is, and open the demo estate."""
@@ -115,7 +113,7 @@ class StartPage(ListScreen):
 
 async def bring_file(screen: BaseScreen, kind: SheetKind) -> None:
     """Choose a spreadsheet and look at it; only in a worker."""
-    if not await screen.host.may_write({"machines": "card", "runs": "run"}.get(kind, "service")):
+    if not await screen.host.may_write(KINDS[kind]):
         return
     asks = {
         "machines": _("Which list of machines?"),

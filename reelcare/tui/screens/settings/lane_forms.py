@@ -94,10 +94,7 @@ class FieldForm(Form):
         except LaneFileError as why:
             key, slip = field_table.key_of(why.problems[0])
             return self.wrong(slip, _id(key) if key in self.LINES else first)
-        kept = self.write(
-            lambda: self.register.add(e.Mapped(field=table), by=host.person, now=self.now()),
-            _id(next(iter(self.LINES))),
-        )
+        kept = self.write(lambda: self.register.add(e.Mapped(field=table), by=host.person, now=self.now()), first)
         if kept is None:
             return False
         told = words.too_long(field, fields.longest_hose(self.register, field), self.preferences.system)

@@ -10,12 +10,13 @@ from textual.containers import Vertical
 from reelcare.core import units
 from reelcare.core.drawing.limits import bars_of
 from reelcare.core.drawing.pressure import PressurePoint
+from reelcare.core.drawing.section import Wound
 from reelcare.core.settings.settings_sheet import Setting
 from reelcare.core.text import _
 from reelcare.register.acts.sets import Ground
 from reelcare.tui.screens.settings.set_up_texts import short
 from reelcare.tui.text import join, said
-from reelcare.tui.widgets.drawings.drum_section import DrumSection, Wound
+from reelcare.tui.widgets.drawings.drum_section import DrumSection
 from reelcare.tui.widgets.drawings.limit_bars import LimitBars
 from reelcare.tui.widgets.drawings.pressure_line import PressureLine
 from reelcare.tui.widgets.inputs.growing_text import GrowingText

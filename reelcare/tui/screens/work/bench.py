@@ -120,7 +120,7 @@ class Bench(ListScreen):
         assert self.machine is not None
         if fault.holds:
             return Cell(_(HOLDS[fault.holds]), "bad")
-        today = self.local(self.now()).date()
+        today = self.today
         left = fault.left(self.machine.state.totals, today)
         if not left:
             return Cell(_("noted"), "soft")

@@ -124,7 +124,7 @@ class DueList(FilteredScreen):
             Column(mark("for"), 8, 2),
             Column(mark("when"), 10, 3),
             Column(mark("place"), 12, 4),
-            *((Column(scale(self.local(self.now()).date(), 36), 36, 5),) if wide else ()),
+            *((Column(scale(self.today, 36), 36, 5),) if wide else ()),
         )
 
     def page(self) -> str:
@@ -193,7 +193,7 @@ class DueList(FilteredScreen):
 
     def rows(self, offset: int, limit: int) -> Sequence[Row]:
         """A page of the list."""
-        today = self.local(self.now()).date()
+        today = self.today
         every: list[SupervisorLine | due_list.DueRow] = [*self.beside, *self.listed]
         some = every[offset : offset + limit]
         return [self._told(one) if isinstance(one, SupervisorLine) else self._row(one, today) for one in some]
@@ -300,7 +300,7 @@ class DueList(FilteredScreen):
 
     async def _ask_day(self, to: str) -> date | None:
         """The day for which lines are given."""
-        today = self.local(self.now()).date()
+        today = self.today
         title = _("For which day, {name}?", name=to)
         number = await self.ask(requests.AskChoice(title, tuple(_(one) for one in SOON)))
         if number is None or number < len(SOON) - 1:
@@ -358,7 +358,7 @@ class DueList(FilteredScreen):
 
     def in_time(self) -> list[DueLine]:
         """The lines of the window."""
-        wanted, today = DueFilter(within=self._window[1]), self.local(self.now()).date()
+        wanted, today = DueFilter(within=self._window[1]), self.today
         return [line for line in self.all if wanted.is_within(line, today)]
 
     def action_weeks(self) -> None:

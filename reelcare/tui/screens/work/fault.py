@@ -98,7 +98,7 @@ class FaultForm(Form):
             return self.wrong(_("A limit goes with x only: choose x, or clear this line"), "fix_by")
         at = self.happened()
         if outcome == "x":
-            totals, today = self.register.state(self.machine_id).totals, self.local(self.now()).date()
+            totals, today = self.register.state(self.machine_id).totals, self.today
             limits = self.read("fix_by", lambda text: fix_by.read(text, totals, today))
         holds: Holds = "both" if outcome == "h" else ""
         retest = self.value("retest") or (default_retest(part) if holds else "")

@@ -92,7 +92,7 @@ class Weeks(FilteredScreen):
 
     def in_time(self) -> list[DueLine]:
         """The lines of these weeks."""
-        today = self.local(self.now()).date()
+        today = self.today
         last = monday(today) + WEEK * (SPANS[self.span] - 1)
         always = [line.given is not None or line.kind == "fault" for line in self.gathered]
         return [
@@ -103,7 +103,7 @@ class Weeks(FilteredScreen):
 
     def apply_filter(self) -> None:
         """Show the weeks of what is asked for."""
-        today = self.local(self.now()).date()
+        today = self.today
         found = [line for line in self.gathered if self.wanted.takes(line)]
         self.weeks = [week for week in workload(found, today, SPANS[self.span]) if week.visits]
         self.shown = [row for week in self.weeks for row in ((week, None), *((week, visit) for visit in week.visits))]

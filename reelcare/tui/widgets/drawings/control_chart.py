@@ -50,7 +50,7 @@ class ControlChart(Drawn):
 
     def words(self, room: int) -> list[tuple[str, str]]:
         """How far off, and the limits."""
-        return [(line, "caption") for line in self._lines_of_words(self.size.width)][: max(0, room)]
+        return [(line, "caption") for line in self._lines_of_words(self.size.width)]
 
     def _lines_of_words(self, width: int) -> list[str]:
         return textwrap.wrap(self.said, max(width, 20))
@@ -86,4 +86,4 @@ class FailureCurve(Drawn):
 
     def words(self, room: int) -> list[tuple[str, str]]:
         """The first and the last step."""
-        return [(self.said, "caption")][: max(0, room)]
+        return [(self.said, "caption")]

@@ -53,7 +53,7 @@ class Drawn(KeptLines):
         raise NotImplementedError
 
     def words(self, room: int) -> list[tuple[str, str]]:
-        """Lines under the picture with their looks, as many as there is room for."""
+        """Lines under the picture with their looks; those beyond the room are not seen."""
         return []
 
     @property
@@ -81,7 +81,8 @@ class Drawn(KeptLines):
                     style = styles[tag, lit] = self._style(tag, lit)
                 pieces.append(Segment(plain(text), style))
             strips.append(Strip(pieces).adjust_cell_length(width, base))
-        for text, look in self.words(height - picture.height):
+        room = max(height - picture.height, 0)
+        for text, look in self.words(room)[:room]:
             strips.append(Strip([Segment(fit(plain(text), width), self._look(look))]))
         return [*strips, *[Strip.blank(width, base)] * (height - len(strips))]
 

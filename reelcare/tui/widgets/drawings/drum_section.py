@@ -10,8 +10,6 @@ from reelcare.core.drawing.canvas import Picture
 from reelcare.core.drawing.section import Wound
 from reelcare.tui.widgets.drawings.drawn import Drawn
 
-__all__ = ["DrumSection", "Wound"]
-
 
 class DrumSection(Drawn):
     """The drum cut through its axis; `wind` shows another drum or other coils on it."""
@@ -49,7 +47,7 @@ class DrumSection(Drawn):
     def words(self, room: int) -> list[tuple[str, str]]:
         """Coils, layer and coil; a warning where too few are left."""
         few = self.wound.coils_on < self.wound.least
-        return [(line, "bad" if few else "caption") for line in self._lines_of_words(self.size.width)][: max(0, room)]
+        return [(line, "bad" if few else "caption") for line in self._lines_of_words(self.size.width)]
 
     def _lines_of_words(self, width: int) -> list[str]:
         few = self.wound.coils_on < self.wound.least

@@ -18,8 +18,6 @@ from reelcare.core.machine.card import Card
 from reelcare.tui.theme import SIGNS
 from reelcare.tui.widgets.drawings.drawn import Drawn
 
-__all__ = ["DrawnEquipment", "MachinePlan", "WalkRoute"]
-
 CAPTION = 2
 """Lines of words under the picture."""
 
@@ -94,7 +92,7 @@ class MachinePlan(Drawn):
         if room >= len(lines) + len(every):
             lines += [("", "said")] if room > len(lines) + len(every) and every else []
             lines += [(f"  {text}", "said" if known else "heed") for text, known in every]
-        return lines[: max(0, room)]
+        return lines
 
     def _wrapped(self, text: str, most: int) -> list[str]:
         """A text in lines of this width; where there is no room for all, the rest stands in the last of them."""

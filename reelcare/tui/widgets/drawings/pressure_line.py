@@ -13,8 +13,6 @@ from reelcare.core.drawing.pressure import PressurePoint
 from reelcare.core.units import System
 from reelcare.tui.widgets.drawings.drawn import Drawn
 
-__all__ = ["PressureLine", "PressurePoint"]
-
 
 class PressureLine(Drawn):
     """One bar for each place on the line; `flow` shows other pressures. As high as it has places."""

@@ -45,7 +45,6 @@ class ChoosePerson(Dialog[str | None]):
         self.add_class("people")
         self._people = dict(request.people)
         self._now = request.current
-        self._title = _(request.title)
         self._page = 0
 
     @property
@@ -59,7 +58,7 @@ class ChoosePerson(Dialog[str | None]):
     def compose(self) -> ComposeResult:
         """The people, each with a letter."""
         with Vertical():
-            yield Static(said(_(self._title)), classes="dialog--title")
+            yield Static(said(_("Who is at this terminal?")), classes="dialog--title")
             yield ChoiceList(self._choices(), letters=True, given=self._now, mark=_("now"))
             yield Static(self._foot(), classes="dialog--foot")
 
