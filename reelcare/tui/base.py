@@ -8,7 +8,7 @@ them but a dialog. A screen says what its body is, and no more.
 from __future__ import annotations
 
 import contextlib
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import replace
 from datetime import date, datetime
 from typing import ClassVar, Protocol, TypeVar, cast
@@ -21,6 +21,7 @@ from textual.screen import Screen
 from textual.widgets import Input, Static
 
 from reelcare.core import units
+from reelcare.core.entries import Entry, Kind
 from reelcare.core.state.machine_now import MachineNow
 from reelcare.core.text import _, mark
 from reelcare.core.timestamps import day_of
@@ -38,6 +39,7 @@ from reelcare.tui.widgets.rows import Rows
 from reelcare.tui.widgets.standing_line import standing_line
 
 Written = TypeVar("Written")
+Shown = TypeVar("Shown")
 
 
 class Host(Protocol):
@@ -288,7 +290,13 @@ class BaseScreen(LeftOnce[None]):
         """The day that it is in the register's zone."""
         return day_of(self.now(), self.register.zone)
 
-    # other screens
+    # writing, and other screens
+
+    def record(self, what: Kind, machine: str | None = None) -> Entry | None:
+        """Write what happens now to a machine (None: to all), by who is there; None where it could not be, which is
+        told."""
+        host = self.host
+        return host.write(lambda: self.register.add(what, machine=machine, by=host.person, now=self.now()))
 
     def open(self, request: Opens[None]) -> None:
         """Open a screen; where what it shows cannot be read, tell why and stay here."""
@@ -319,6 +327,11 @@ class ListScreen(BaseScreen):
         # as it changes, and not by a message: what follows the cursor is painted in the same frame
         self.watch(rows, "cursor", self.detail, init=False)
         rows.focus()
+
+    def under_cursor(self, shown: Sequence[Shown]) -> Shown | None:
+        """What the list shows in the row under the cursor; None where there is none."""
+        place = self.query_one(Rows).cursor
+        return shown[place] if place < len(shown) else None
 
     def first_row(self) -> int:
         """The row on which the cursor begins."""

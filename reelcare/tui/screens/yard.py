@@ -295,12 +295,10 @@ class Yard(ListScreen):
         if not says:
             return
         what = e.Noted(says=says, near_miss="yes" if near_miss else "")
-        host, now = self.host, self.now()
-        kept = host.write(lambda: self.register.add(what, machine=machine.id, by=host.person, now=now))
-        if kept is not None:
+        if self.record(what, machine.id) is not None:
             self.fill()
             told = mark("{tag}: near miss told to the supervisor") if near_miss else mark("{tag}: note left")
-            host.tell(_(told, tag=machine.tag))
+            self.host.tell(_(told, tag=machine.tag))
 
     @work
     async def action_move(self) -> None:

@@ -108,11 +108,10 @@ class Failures(GatheringScreen):
 
     def detail(self) -> None:
         """The part under the cursor, in words."""
-        place = self.query_one(Rows).cursor
-        if place >= len(self.told):
+        one = self.under_cursor(self.told)
+        if one is None:
             self.query_one("#sentences", Static).update("")
             return
-        one = self.told[place]
         self.query_one("#sentences", Static).update(lines(*(said(text) for text in sentences(one))))
         watched = one.watched / max(one.machines, 1)
         self.query_one(FailureCurve).follow(one.curve, max([watched, *(point.age for point in one.curve)]), one.unit)

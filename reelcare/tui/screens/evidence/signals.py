@@ -101,8 +101,7 @@ class Signals(GatheringScreen):
     @property
     def here(self) -> tuple[MachineSignals, Signal] | None:
         """The machine and signal under the cursor."""
-        place = self.query_one(Rows).cursor
-        return self.shown[place] if place < len(self.shown) else None
+        return self.under_cursor(self.shown)
 
     def detail(self) -> None:
         """The signal under the cursor, in words and drawn."""
@@ -136,8 +135,7 @@ class Signals(GatheringScreen):
         if any(fault.part == what.part and signal.is_told_by(fault.says) for fault in known):
             host.tell(_("{tag}: it is on the bench already.", tag=one.tag))
             return
-        now = self.now()
-        if host.write(lambda: self.register.add(what, machine=one.machine, by=host.person, now=now)) is not None:
+        if self.record(what, one.machine) is not None:
             host.tell(_("{tag}: on the bench. It holds nothing.", tag=one.tag))
 
     def action_failures(self) -> None:

@@ -85,8 +85,7 @@ class PeoplePage(ListScreen):
         )  # fmt: skip
 
     def _here(self) -> str:
-        names, place = list(self.people), self.query_one(Rows).cursor
-        return names[place] if place < len(names) else ""
+        return self.under_cursor(list(self.people)) or ""
 
     def _written(self, what: Callable[[], object], told: str) -> None:
         if self.host.write(lambda: (what(), True)[1]):

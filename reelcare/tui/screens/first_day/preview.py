@@ -180,8 +180,7 @@ class PreviewPage(GatheringScreen):
     # matching by hand
 
     def _here(self) -> previews.PreviewColumn | None:
-        one, place = self.preview, self.query_one(Rows).cursor
-        return one.columns[place] if one is not None and place < len(one.columns) else None
+        return self.under_cursor(self.preview.columns) if self.preview is not None else None
 
     @on(Rows.Chosen)
     @work

@@ -127,8 +127,7 @@ class Book(ListScreen):
     @property
     def line(self) -> BookLine | None:
         """The line under the cursor."""
-        place = self.query_one(Rows).cursor
-        return self.lines[place] if place < len(self.lines) else None
+        return self.under_cursor(self.lines)
 
     @on(Rows.Chosen)
     def action_entry(self) -> None:

@@ -106,8 +106,7 @@ class CardPage(BaseScreen):
         why = await self.ask(AskText(_("Why does {tag} leave the yard?", tag=tag), says))
         if not why:
             return
-        what, now = e.Retired(why=why), self.now()
-        if host.write(lambda: self.register.add(what, machine=self.machine_id, by=host.person, now=now)) is not None:
+        if self.record(e.Retired(why=why), self.machine_id) is not None:
             self.dismiss()
             host.tell(_("{tag} left the yard; its book stays", tag=tag))
 

@@ -23,8 +23,7 @@ async def move(screen: BaseScreen, machine: str, tag: str, place: str) -> bool:
     there = places[number] if number < len(places) else await host.ask(AskText(title))
     if not there:
         return False
-    moved = e.Moved(place=there)
-    kept = host.write(lambda: host.register.add(moved, machine=machine, by=host.person, now=host.now()))
+    kept = screen.record(e.Moved(place=there), machine)
     if kept is not None:
         host.tell(_("{tag} is at {place} now", tag=tag, place=there))
     return kept is not None

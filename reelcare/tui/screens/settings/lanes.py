@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import Any, ClassVar
+from typing import ClassVar
 
 from textual import on, work
 from textual.app import ComposeResult
@@ -95,9 +95,8 @@ class Lanes(ListScreen):
     @property
     def number(self) -> str:
         """The number of the lane under the cursor; '' where there is none."""
-        at = self.query_one(Rows).cursor
-        known = self.known.field.lanes if self.known is not None else ()
-        return str(known[at].number) if at < len(known) else ""
+        lane = self.under_cursor(self.known.field.lanes) if self.known is not None else None
+        return str(lane.number) if lane is not None else ""
 
     @on(Rows.Chosen)
     @work
@@ -129,7 +128,6 @@ class Lanes(ListScreen):
             return
         if not await self.ask(AskYesNo(_("Take lane {lane} out?", lane=number), (_("Its runs stay in the books."),))):
             return
-        table: dict[str, Any] = without_lane(known.table, number)
-        if host.write(lambda: self.register.add(e.Mapped(field=table), by=host.person, now=self.now())) is not None:
+        if self.record(e.Mapped(field=without_lane(known.table, number))) is not None:
             self.fill()
             host.tell(_("lane {lane} is out", lane=number))

@@ -143,10 +143,9 @@ class Bench(ListScreen):
     @work
     async def action_open(self) -> None:
         """Do what the line under the cursor asks for."""
-        place = self.query_one(Rows).cursor
-        if self.machine is None or place >= len(self.lines):
+        one, machine = self.under_cursor(self.lines), self.machine
+        if one is None or machine is None:
             return
-        one, machine = self.lines[place], self.machine
         if isinstance(one, OpenFault):
             if await self.host.may_write("repair"):
                 self.open(requests.LogFaultStep(machine.id, machine.tag, one))

@@ -258,8 +258,7 @@ class DueList(FilteredScreen):
         return self.listed[place] if 0 <= place < len(self.listed) else None
 
     def _beside_here(self) -> SupervisorLine | None:
-        place = self.query_one(Rows).cursor
-        return self.beside[place] if place < len(self.beside) else None
+        return self.under_cursor(self.beside)
 
     # what is done with lines
 

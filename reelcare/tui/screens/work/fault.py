@@ -193,11 +193,9 @@ class FaultStepForm(Form):
             what = e.Retest(fault=self.fault.id, passed=self.outcome() == "p", seen=says)
         else:
             what = e.Release(fault=self.fault.id, says=says)
-        host = self.host
-        kept = host.write(lambda: self.register.add(what, machine=self.machine_id, by=host.person, now=self.now()))
-        if kept is None:
+        if self.record(what, self.machine_id) is None:
             return False
-        host.tell(self._told(not isinstance(what, e.Retest) or what.passed))
+        self.host.tell(self._told(not isinstance(what, e.Retest) or what.passed))
         return True
 
     def _told(self, passed: bool) -> str:

@@ -107,8 +107,7 @@ class NightScreen(ListScreen):
 
     def _draw_time_line(self) -> None:
         """A quarter of the screen is for machines."""
-        place = self.query_one(Rows).cursor
-        lit = self.sets[place] if place < len(self.sets) else None
+        lit = self.under_cursor(self.sets)
         wide, high = max(self.size.width - 1, 41), max(self.size.height // 4, 3)
         drawn = time_lines(self.found, wide, lit, high) if self.found is not None else []
         self.query_one("#time-line", Static).update(lines(*drawn))
@@ -129,10 +128,9 @@ class NightScreen(ListScreen):
     @work
     async def action_forward(self) -> None:
         """Move the set under the cursor one place forward among those of its machine."""
-        place = self.query_one(Rows).cursor
-        if place >= len(self.sets) or self.found is None:
+        one = self.under_cursor(self.sets)
+        if one is None or self.found is None:
             return
-        one = self.sets[place]
         mine = [str(each.lane.number) for each in self.found.found.of(one.tag)]
         at = mine.index(str(one.lane.number))
         if at == 0:
@@ -144,18 +142,16 @@ class NightScreen(ListScreen):
     @work
     async def action_by_rule(self) -> None:
         """Take back what was chosen for the machine under the cursor."""
-        place = self.query_one(Rows).cursor
-        if place < len(self.sets):
-            await self._choose(self.sets[place].tag, ())
+        one = self.under_cursor(self.sets)
+        if one is not None:
+            await self._choose(one.tag, ())
 
     async def _choose(self, tag: str, lanes: tuple[str, ...]) -> None:
         if self.found is None or not await self.host.may_write(e.LanesChosen.kind):
             return
         what, machine = e.LanesChosen(field=self.found.field.id, lanes=lanes), self.register.machine_id(tag)
-        host = self.host
-        kept = host.write(lambda: self.register.add(what, machine=machine, by=host.person, now=self.now()))
-        if kept is not None:
+        if self.record(what, machine) is not None:
             self.fill()
             told = ", ".join(lanes)
-            host.tell(_("{tag} takes next: lanes {lanes}", tag=tag, lanes=told) if lanes else
-                      _("{tag} takes its lanes by the rule again", tag=tag))  # fmt: skip
+            self.host.tell(_("{tag} takes next: lanes {lanes}", tag=tag, lanes=told) if lanes else
+                           _("{tag} takes its lanes by the rule again", tag=tag))  # fmt: skip

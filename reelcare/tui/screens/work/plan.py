@@ -142,6 +142,6 @@ class PlanPage(ListScreen):
     @work
     async def action_change(self) -> None:
         """Change the figures of the item under the cursor."""
-        place = self.query_one(Rows).cursor
-        if place < len(self.plan.items) and await self.host.may_write("plan"):
-            self.open(ChangePlanItem(self.machine_id or None, self.where(), self.plan.items[place]))
+        item = self.under_cursor(self.plan.items)
+        if item is not None and await self.host.may_write("plan"):
+            self.open(ChangePlanItem(self.machine_id or None, self.where(), item))

@@ -78,8 +78,7 @@ class Waiting(ListScreen):
     @property
     def line(self) -> WaitingEntry | None:
         """The line under the cursor."""
-        place = self.query_one(Rows).cursor
-        return self.lines[place] if place < len(self.lines) else None
+        return self.under_cursor(self.lines)
 
     def detail(self) -> None:
         """Show the line under the cursor in full."""

@@ -133,11 +133,11 @@ class Weeks(FilteredScreen):
 
     def detail(self) -> None:
         """The visit or week under the cursor, with what to take along."""
-        place = self.query_one(Rows).cursor
-        if place >= len(self.shown):
+        here = self.under_cursor(self.shown)
+        if here is None:
             self.query_one("#visit", Static).update("")
             return
-        week, visit = self.shown[place]
+        week, visit = here
         supplies = (visit or week).supplies(self.preferences.language)
         along = "; ".join(f"{many} x {what}" if many > 1 else what for what, many in supplies.items())
         told = []
@@ -154,8 +154,7 @@ class Weeks(FilteredScreen):
     @on(Rows.Chosen)
     def action_bench(self) -> None:
         """Open the bench on the visit under the cursor."""
-        place = self.query_one(Rows).cursor
-        visit = self.shown[place][1] if place < len(self.shown) else None
+        _week, visit = self.under_cursor(self.shown) or (None, None)
         if visit is not None:
             self.open(OpenBench(visit.jobs[0].machine, visit.jobs[0].item.id))
 
