@@ -4,7 +4,7 @@ from typing import Any
 
 import pytest
 
-from reelcare.tui.screens.checks.debounce import Debounce
+from reelcare.tui.screens.checks.debounce import TOO_SOON, Debounce
 from tests.register.conftest import entries
 
 
@@ -42,7 +42,7 @@ def test_a_held_key_answers_once_however_long_it_is_held(hand: Hand) -> None:
 def test_another_key_answers_once_the_question_has_stood_a_moment(hand: Hand) -> None:
     keys = Debounce(hand)
     keys.appeared()
-    for now, why in ((0.1, "too soon"), (0.39, "too soon"), (0.41, "")):
+    for now, why in ((0.1, TOO_SOON), (0.39, TOO_SOON), (0.41, "")):
         hand.now = now
         assert keys.refuses(f"key {now}") == why
 

@@ -7,7 +7,12 @@ from __future__ import annotations
 
 import time
 from collections.abc import Callable
-from typing import ClassVar, Literal
+from typing import ClassVar
+
+from reelcare.core.text import mark
+
+TOO_SOON = mark("Not taken: the question had only just appeared. Press the key again.")
+HELD_DOWN = mark("Not taken: the key was held down or pressed twice. Let go, then press it once.")
 
 
 class Debounce:
@@ -15,8 +20,8 @@ class Debounce:
 
     >>> moment = [0.0]
     >>> keys = Debounce(lambda: moment[0])
-    >>> keys.appeared(); moment[0] = 0.3; keys.refuses("1")
-    'too soon'
+    >>> keys.appeared(); moment[0] = 0.3; keys.refuses("1") == TOO_SOON
+    True
     >>> moment[0] = 0.5; keys.refuses("2")
     ''
     """
@@ -36,10 +41,10 @@ class Debounce:
         """A question has appeared."""
         self._appeared = self._clock()
 
-    def refuses(self, key: str) -> Literal["", "too soon", "held down"]:
-        """Why a press is not taken; '' where it is."""
+    def refuses(self, key: str) -> str:
+        """Why a press is not taken, in words; '' where it is."""
         now, last = self._clock(), self._last
         self._last = (key, now)
         if last is not None and last[0] == key and now - last[1] < self.REPEAT:
-            return "held down"
-        return "too soon" if now - self._appeared < self.AFTER else ""
+            return HELD_DOWN
+        return TOO_SOON if now - self._appeared < self.AFTER else ""

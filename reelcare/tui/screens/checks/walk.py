@@ -34,11 +34,6 @@ from reelcare.tui.screens.checks.walk_view import WalkView
 from reelcare.tui.text import said
 from reelcare.tui.widgets.drawings.machine_plan import MachinePlan
 
-NOT_TAKEN = {
-    "too soon": mark("Not taken: the question had only just appeared. Press the key again."),
-    "held down": mark("Not taken: the key was held down or pressed twice. Let go, then press it once."),
-}
-"""Why a press of a key is not taken."""
 NOTE_GOES = mark("A note is kept with the answer to its question: {ask}")
 
 
@@ -132,8 +127,7 @@ class WalkRound(BaseScreen):
 
     def on_mount(self) -> None:
         """Ask where the walk stands."""
-        walk = self.going.walk
-        first = walk.resume(self.now(), self.host.person) if self.resumed else self._next()
+        first = self.going.walk.resume(self.now(), self.host.person) if self.resumed else self._next()
         self.show(first)
         if self.resumed and first is not None:
             self._tell(lambda: said(_("Going on: the last answer is asked once more.")))
@@ -249,7 +243,7 @@ class WalkRound(BaseScreen):
         """Answer, unless the question has only just appeared or the key is held down."""
         why = self.debounce.refuses(key)
         if why:  # in the line that is always in sight: the panel of a long question is not
-            self.host.tell(_(NOT_TAKEN[why]), asks=True)
+            self.host.tell(_(why), asks=True)
         else:
             self._answer(seen)
 
@@ -404,9 +398,8 @@ class WalkRound(BaseScreen):
     @work
     async def _ask_to_leave(self, waiting: list[Question]) -> None:
         asks = "; ".join(in_language(one.ask, self.view.language) for one in waiting)
-        says = (_(NOTE_GOES, ask=asks),)
         yes, no = mark("leave without the note"), mark("back to the question")
-        if await self.ask(AskYesNo(_("A note is not saved yet"), says, yes, no)):
+        if await self.ask(AskYesNo(_("A note is not saved yet"), (_(NOTE_GOES, ask=asks),), yes, no)):
             self.dismiss()
         else:
             self._show_again(waiting[0])
