@@ -21,6 +21,7 @@ from reelcare.core.typed_time import TimeError, read_time, within
 from reelcare.core.wording import Title
 
 if TYPE_CHECKING:
+    from reelcare.core.entries import Entry, Kind
     from reelcare.register.writing.writer import Writer
 
 
@@ -112,6 +113,12 @@ def day_said(option: str, text: str) -> date:
 def happened(asked: argparse.Namespace, register: Writer, at: datetime) -> datetime:
     """When it happened: `--at`, else now."""
     return moment_of(asked.at, register.zone) if asked.at else at
+
+
+def add(asked: argparse.Namespace, register: Writer, what: Kind, machine: str | None = None) -> Entry:
+    """Write what a command says of a machine (None: of all), by who says so, as of when it happened."""
+    at = now()
+    return register.add(what, machine=machine, by=by(asked), now=at, happened=happened(asked, register, at))
 
 
 def as_of(asked: argparse.Namespace, register: Writer, at: datetime) -> tuple[datetime, bool]:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import argparse
 
-from reelcare.core.text import _, typed_figure
+from reelcare.core.text import _, mark, typed_figure
 
 
 def word(text: str) -> str:
@@ -14,13 +14,16 @@ def word(text: str) -> str:
     return clean(text)
 
 
+def _whole(text: str, least: int, most: int, says: str) -> int:
+    """A whole number from `least` to `most`; `says` is what is said of anything else."""
+    if not (text.isascii() and text.isdigit() and len(text) < 10 and least <= int(text) <= most):
+        raise argparse.ArgumentTypeError(_(says, text=text))
+    return int(text)
+
+
 def port(text: str) -> int:
     """A port of this computer; 0 stands for any that is free."""
-    if not (text.isascii() and text.isdigit() and len(text) <= 5 and int(text) <= 65535):
-        raise argparse.ArgumentTypeError(
-            _("{text!r}: must be a number from 1 to 65535, or 0 for any free port", text=text)
-        )
-    return int(text)
+    return _whole(text, 0, 65535, mark("{text!r}: must be a number from 1 to 65535, or 0 for any free port"))
 
 
 def days(text: str) -> int:
@@ -36,9 +39,7 @@ def days(text: str) -> int:
 
 def runs_between_alarms(text: str) -> float:
     """The mean number of runs between two false alarms."""
-    if not (text.isascii() and text.isdigit()) or not 20 <= int(text) <= 100_000:
-        raise argparse.ArgumentTypeError(_("{text!r}: must be a number of runs from 20 to 100000", text=text))
-    return float(text)
+    return float(_whole(text, 20, 100_000, mark("{text!r}: must be a number of runs from 20 to 100000")))
 
 
 def cost(text: str) -> float:
@@ -54,13 +55,9 @@ def cost(text: str) -> float:
 
 def most(text: str) -> int:
     """How many lines at most."""
-    if not (text.isascii() and text.isdigit()) or not 1 <= int(text) <= 1_000_000:
-        raise argparse.ArgumentTypeError(_("{text!r}: must be a number of 1 or more", text=text))
-    return int(text)
+    return _whole(text, 1, 1_000_000, mark("{text!r}: must be a number of 1 or more"))
 
 
 def weeks(text: str) -> int:
     """A number of weeks, up to a year and two months."""
-    if not (text.isascii() and text.isdigit()) or not 1 <= int(text) <= 60:
-        raise argparse.ArgumentTypeError(_("{text!r}: must be a number of weeks from 1 to 60", text=text))
-    return int(text)
+    return _whole(text, 1, 60, mark("{text!r}: must be a number of weeks from 1 to 60"))

@@ -58,12 +58,8 @@ def _add(asked: argparse.Namespace, register: Writer, path: Path) -> int:
         field = read_field(table)
     except LaneFileError as why:
         raise Problem(f"{path}: {why}") from None
-    now = common.now()
     is_new = field.id not in fields.all_of(register)
-    entry = register.add(
-        e.Mapped(field=table), machine=None, by=common.by(asked), now=now,
-        happened=common.happened(asked, register, now),
-    )  # fmt: skip
+    entry = common.add(asked, register, e.Mapped(field=table))
     for told in field_words.too_long(field, fields.longest_hose(register, field), common.system(asked)):
         common.say(told)
     if asked.json:

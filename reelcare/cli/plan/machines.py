@@ -115,11 +115,9 @@ LONG = {"add": 2, "revise": 3, "move": 3, "retire": 2}
 
 def _write(asked: argparse.Namespace, register: Writer, tag: str, what: e.Kind, says: Callable[[str], str]) -> int:
     """Write something of a machine, and say what it did."""
-    machine, now = register.machine_id(tag), common.now()
+    machine = register.machine_id(tag)
     tag = register.tags()[machine]
-    entry = register.add(
-        what, machine=machine, by=common.by(asked), now=now, happened=common.happened(asked, register, now)
-    )
+    entry = common.add(asked, register, what, machine)
     if asked.json:
         common.print_json({"entry": entry.id, "machine": tag})
     else:

@@ -75,11 +75,7 @@ def _choose(asked: argparse.Namespace, register: Writer, now: datetime) -> int:
         known = ", ".join(str(one.number) for one in field.lanes)
         raise Problem(_("--order: no lane {lanes} in {field}; its lanes are {known}", lanes=", ".join(unknown),
                         field=field.id, known=known))  # fmt: skip
-    written = common.now()
-    entry = register.add(
-        e.LanesChosen(field=field.id, lanes=tuple(said)), machine=machine, by=common.by(asked), now=written,
-        happened=common.happened(asked, register, written),
-    )  # fmt: skip
+    entry = common.add(asked, register, e.LanesChosen(field=field.id, lanes=tuple(said)), machine)
     if asked.json:
         common.print_json({"entry": entry.id, "machine": asked.where, "lanes": said})
     elif said:

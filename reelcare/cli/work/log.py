@@ -238,17 +238,9 @@ def release(asked: argparse.Namespace) -> int:
 
 
 def _on_fault(asked: argparse.Namespace, make: Callable[[str], e.Kind], says: str) -> int:
-    now = common.now()
     with common.open_register(asked) as register:
-        at = common.happened(asked, register, now)
         found = faults.named(register, asked.fault, asked.part)
-        entry = register.add(
-            make(found.id),
-            machine=found.machine,
-            by=common.by(asked),
-            now=now,
-            happened=at,
-        )
+        entry = common.add(asked, register, make(found.id), found.machine)
     return _say(asked, entry, says)
 
 
@@ -276,13 +268,10 @@ def note(asked: argparse.Namespace) -> int:
 
 def instruction(asked: argparse.Namespace) -> int:
     """Somebody was shown a machine, or all of them."""
-    now = common.now()
     with common.open_register(asked) as register:
         name = giving.person(register, asked.name)
         of = "" if asked.tag.casefold() == "all" else register.machine_id(asked.tag)
-        at = common.happened(asked, register, now)
-        what = e.Instructed(name=name, of=of, valid=asked.valid)
-        entry = register.add(what, by=common.by(asked), now=now, happened=at)
+        entry = common.add(asked, register, e.Instructed(name=name, of=of, valid=asked.valid))
     told = mark("{name}: instructed on {tag}, for {months}")
     months = plural("{n} month", "{n} months", asked.valid)
     return _say(asked, entry, _(told, name=name, tag=asked.tag if of else _("all machines"), months=months))

@@ -19,7 +19,6 @@ from reelcare.core.machine.card import Card
 from reelcare.core.settings import measured_gun as measured
 from reelcare.core.text import _, localized, mark, typed_figure
 from reelcare.register.acts import sets
-from reelcare.register.writing.writer import Writer
 
 Found = tuple[dict[str, float], list[tuple[str, str]]]
 """Figures to keep, in SI, and lines to tell."""
@@ -173,7 +172,8 @@ def _measure(asked: argparse.Namespace, about: str, work: Callable[[Card, units.
         except (units.UnitsError, CatchError, drums.DrumError, ValueError) as why:
             raise Problem(f"{about}: {why}") from None
         if asked.keep:
-            _keep(register, machine, about, found, asked)
+            what = e.Measured(about=about, figures=_plain(found), note=asked.note)
+            common.add(asked, register, what, machine)
     if asked.json:
         common.print_json(_plain(found))
     else:
@@ -182,12 +182,6 @@ def _measure(asked: argparse.Namespace, about: str, work: Callable[[Card, units.
         if asked.keep:
             common.say(_("kept on the machine"))
     return 0
-
-
-def _keep(register: Writer, machine: str, about: str, found: Mapping[str, float], asked: argparse.Namespace) -> None:
-    now = common.now()
-    what = e.Measured(about=about, figures=dict(_plain(found)), note=asked.note)
-    register.add(what, machine=machine, by=common.by(asked), now=now, happened=common.happened(asked, register, now))
 
 
 def _plain(found: Mapping[str, float]) -> dict[str, Any]:
