@@ -90,14 +90,12 @@ ON_SCREEN, IN_APP = mark("Here"), mark("Everywhere")
 
 
 class KeyHelp(NamedTuple):
-    """One line of help: what it belongs to, the keys, the name, what it does, and whether it works now."""
+    """One line of help: what it belongs to, the keys, what they do, and whether they work now."""
 
     group: str
     keys: tuple[str, ...]
-    name: str
     does: str
     works: bool
-    binding: Binding
 
 
 def help_of(screen: Screen[Any]) -> list[KeyHelp]:
@@ -110,7 +108,7 @@ def help_of(screen: Screen[Any]) -> list[KeyHelp]:
         at = (group, binding.id or binding.action)
         before = lines.get(at)
         keys = (*before.keys, shown(key)) if before else (shown(key),)
-        lines[at] = KeyHelp(group, keys, binding.description, binding.tooltip or tooltip, enabled, binding)
+        lines[at] = KeyHelp(group, keys, binding.tooltip or tooltip, enabled)
     order = {ON_SCREEN: 0, IN_APP: 2}
     return sorted(lines.values(), key=lambda line: order.get(line.group, 1))
 

@@ -29,7 +29,7 @@ from reelcare.tui.requests import AskYesNo, Opens
 from reelcare.tui.text import join, said
 from reelcare.tui.widgets.inputs.checkbox import Checkbox, StrayLetter
 from reelcare.tui.widgets.inputs.choice_list import KeyChoice
-from reelcare.tui.widgets.inputs.fields import PastingInput, mark_line
+from reelcare.tui.widgets.inputs.fields import PastingInput
 from reelcare.tui.widgets.inputs.outcomes import Outcomes
 from reelcare.tui.widgets.typed_quantity import with_unit
 
@@ -222,7 +222,8 @@ class Form(BaseScreen):
 
     @on(DescendantFocus)
     def _focused(self, event: DescendantFocus) -> None:
-        mark_line(self.query(".field"), event.widget)
+        for one in self.query(".field"):
+            one.set_class(event.widget in one.children, "-here")
 
     @on(Input.Submitted)
     def _next(self, event: Input.Submitted) -> None:

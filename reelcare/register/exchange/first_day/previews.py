@@ -72,7 +72,6 @@ class Preview:
     path: Path
     kind: SheetKind
     matching: Matching
-    header: tuple[str, ...] = ()
     columns: tuple[PreviewColumn, ...] = ()
     rows: int = 0
     numbers: tuple[int, ...] = ()
@@ -221,7 +220,7 @@ def _shown(
     told = _written(writing) if writing is not None else ""
     one = judged or _Judged()
     return Preview(
-        path, kind, matching, table.header, columns, len(table.rows), numbers, told, question, one.bad, one.skipped,
+        path, kind, matching, columns, len(table.rows), numbers, told, question, one.bad, one.skipped,
         one.earlier,
     )  # fmt: skip
 

@@ -6,14 +6,12 @@ those go to the next and the former question or field, and are shown as such in 
 
 from __future__ import annotations
 
-from collections.abc import Iterable
 from typing import ClassVar
 
 from textual import events
 from textual.binding import Binding, BindingType
 from textual.geometry import Size
 from textual.reactive import Reactive, reactive
-from textual.widget import Widget
 from textual.widgets import Input
 
 from reelcare.core.text import mark
@@ -91,9 +89,3 @@ class NumberInput(LineInput):
         """Leave a letter to the screen where it does not belong to the number."""
         if event.is_printable and not self.check_consume_key(event.key, event.character):
             event.prevent_default()
-
-
-def mark_line(lines: Iterable[Widget], focused: Widget) -> None:
-    """Give the class `-here` to the line of a form that the focus is in, and take it from all others."""
-    for one in lines:
-        one.set_class(focused in one.children, "-here")
