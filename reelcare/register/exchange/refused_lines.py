@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import csv
 import io
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Sequence
 from pathlib import Path
 
 from reelcare import files
@@ -16,25 +16,16 @@ def leave_beside(path: Path, rows: Iterable[Sequence[str]]) -> Path:
     """Write rows beside a run log, private, under a name that is not taken; returns it. Raises CannotWrite."""
     lines = io.StringIO(newline="")
     csv.writer(lines).writerows(rows)
-    text = lines.getvalue().encode("utf-8")
-    for name in _names(path):
-        try:
-            files.write_whole(name, lambda out: out.write(text))
-            return name
-        except FileExistsError:
-            continue
-        except OSError as why:
-            raise CannotWrite(
-                _(
-                    "{name}: the bad lines cannot be left here ({strerror}); nothing was brought in",
-                    name=name,
-                    strerror=why.strerror,
-                )
-            ) from None
-    raise CannotWrite(_("{path}: too many files of refused lines beside it already", path=path))
-
-
-def _names(path: Path) -> Iterator[Path]:
-    yield path.with_name(f"{path.stem}.refused.csv")
-    for number in range(2, 1000):
-        yield path.with_name(f"{path.stem}.refused-{number}.csv")
+    more = files.free_ending(lambda more: path.with_name(f"{path.stem}.refused{more}.csv").exists(), "-")
+    name = path.with_name(f"{path.stem}.refused{more}.csv")
+    try:
+        files.write_whole(name, lambda out: out.write(lines.getvalue().encode("utf-8")))
+    except OSError as why:
+        raise CannotWrite(
+            _(
+                "{name}: the bad lines cannot be left here ({strerror}); nothing was brought in",
+                name=name,
+                strerror=why.strerror,
+            )
+        ) from None
+    return name

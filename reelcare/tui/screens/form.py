@@ -16,6 +16,7 @@ from textual import on, work
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 from textual.containers import Horizontal, VerticalScroll
+from textual.content import Content
 from textual.events import DescendantFocus
 from textual.widget import Widget
 from textual.widgets import Button, Input, Label, Static
@@ -97,8 +98,8 @@ class Form(BaseScreen):
         """The lines of the form."""
         return ()
 
-    def before(self) -> Sequence[Widget]:
-        """What stands above the lines."""
+    def before(self) -> Sequence[str | Content]:
+        """What is said above the lines, text by text."""
         return ()
 
     def boxes(self) -> Sequence[tuple[str, str]]:
@@ -117,7 +118,8 @@ class Form(BaseScreen):
         """Above, boxes, lines, error, and the button that keeps it."""
         boxes = [Checkbox(text, id=f"box-{id}") for id, text in self.boxes()]
         with FormBody(classes="form"):
-            yield from self.before()
+            for told in self.before():
+                yield Static(said(told) if isinstance(told, str) else told, classes="form--says")
             if not self.BOXES_LAST:
                 yield from boxes
             for line in self.form_lines():

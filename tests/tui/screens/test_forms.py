@@ -120,7 +120,7 @@ async def test_a_fault_is_chosen_from_usual_words_and_its_outcome_is_asked_last(
         form = await to_form(driver, "T10", "f")
         driver.expect(FaultForm)
         await driver.type("tyre")
-        assert str(form.query_one("#meant").render()) == "→ wheels"
+        assert str(form.query(".form--says").last().render()) == "→ wheels"
         await driver.keys("enter")
         assert form.value("part") == "wheels"
         await driver.type("left one cut")

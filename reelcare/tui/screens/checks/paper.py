@@ -4,9 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 
-from textual.widget import Widget
-from textual.widgets import Static
-
 from reelcare.core import units
 from reelcare.core.checks.limits import CANNOT_READ
 from reelcare.core.checks.sheet import GATE_TITLES, Question
@@ -17,7 +14,6 @@ from reelcare.register.errors import Refused
 from reelcare.register.exchange.papers import Paper, paper_of
 from reelcare.tui.requests import EnterPaper
 from reelcare.tui.screens.form import FieldError, Form, FormField
-from reelcare.tui.text import said
 from reelcare.tui.widgets.typed_quantity import with_unit
 
 HOW = mark(
@@ -38,9 +34,9 @@ class PaperForm(Form):
         self._told: Mapping[str | None, str | bool] | None = None
         """What stood here when it was told what it holds."""
 
-    def before(self) -> Sequence[Widget]:
+    def before(self) -> Sequence[str]:
         """How it is filled in."""
-        return (Static(said(_(HOW)), classes="form--says"),)
+        return (_(HOW),)
 
     def _asked(self, gate: str) -> list[Question]:
         """The open questions of a gate; of the whole sheet where it has none."""

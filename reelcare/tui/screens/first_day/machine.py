@@ -10,9 +10,6 @@ import copy
 from collections.abc import Mapping, Sequence
 from typing import Any
 
-from textual.widget import Widget
-from textual.widgets import Static
-
 from reelcare.core import entries as e
 from reelcare.core import units
 from reelcare.core.machine.card import ARMS_OUT, KINDS, LEAVES, WINDING, CardError, read_card
@@ -23,7 +20,6 @@ from reelcare.core.spreadsheet.columns import MACHINES
 from reelcare.core.text import _, mark
 from reelcare.tui.requests import ChangeMachine
 from reelcare.tui.screens.form import Form, FormField
-from reelcare.tui.text import said
 from reelcare.tui.widgets.typed_quantity import with_unit
 
 ROLES = {"hose.outside": "bore", "hose.inside": "bore", "cart.nozzle": "bore", "jack.stroke": "stroke",
@@ -49,10 +45,11 @@ class MachineForm(Form):
         """Whether it is added or revised."""
         return _("Card: revise") if self.machine_id else _("A new machine")
 
-    def before(self) -> Sequence[Widget]:
+    def before(self) -> Sequence[str]:
         """What an empty line means."""
-        told = _("What is not known stays blank: it is asked for when something needs it. Arrows go through the lines.")
-        return (Static(said(told), classes="form--says"),)
+        return (
+            _("What is not known stays blank: it is asked for when something needs it. Arrows go through the lines."),
+        )
 
     def form_lines(self) -> Sequence[FormField]:
         """Every particular."""

@@ -10,9 +10,6 @@ import re
 from collections.abc import Mapping, Sequence
 from typing import Any
 
-from textual.widget import Widget
-from textual.widgets import Static
-
 from reelcare.core import entries as e
 from reelcare.core import units
 from reelcare.core.night import field_table
@@ -22,7 +19,6 @@ from reelcare.core.text import _, mark
 from reelcare.register.views import fields
 from reelcare.tui.requests import ChangeAllowed, ChangeLane
 from reelcare.tui.screens.form import Form, FormField
-from reelcare.tui.text import said
 from reelcare.tui.widgets.typed_quantity import with_unit
 
 LANE: Mapping[str, tuple[str, str, units.Quantity | None]] = {
@@ -153,9 +149,9 @@ class AllowedForm(FieldForm):
         """Of which place."""
         return _("Hours  {place}", place=self.place)
 
-    def before(self) -> Sequence[Widget]:
+    def before(self) -> Sequence[str]:
         """What an empty line means."""
-        return (Static(said(_("An empty line sets no limit; hours may go over midnight.")), classes="form--says"),)
+        return (_("An empty line sets no limit; hours may go over midnight."),)
 
     def shown(self) -> Mapping[str, str]:
         """All that is said now."""

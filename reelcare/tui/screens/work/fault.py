@@ -6,8 +6,8 @@ from collections.abc import Sequence
 from typing import Any
 
 from textual import on
+from textual.content import Content
 from textual.events import DescendantBlur
-from textual.widget import Widget
 from textual.widgets import Input, Static
 
 from reelcare.core import entries as e
@@ -48,12 +48,9 @@ class FaultForm(Form):
         super().__init__()
         self.machine_id, self.tag, self.part = request.machine, request.tag, request.part
 
-    def before(self) -> Sequence[Widget]:
+    def before(self) -> Sequence[str]:
         """The parts there are, and the one that is meant."""
-        return (
-            Static(said(_("parts: {parts}", parts=", ".join(map(_, PARTS)))), classes="form--says"),
-            Static(said(_part_meant(self.part)), classes="form--says", id="meant"),
-        )
+        return (_("parts: {parts}", parts=", ".join(map(_, PARTS))), _part_meant(self.part))
 
     def form_lines(self) -> Sequence[FormField]:
         """The part, what is wrong, when it was seen, by when it must be fixed, and what is tried before a release."""
@@ -75,7 +72,7 @@ class FaultForm(Form):
 
     @on(Input.Changed, "#part")
     def _say_part(self, event: Input.Changed) -> None:
-        self.query_one("#meant", Static).update(said(_part_meant(event.value)))
+        self.query(".form--says").last(Static).update(said(_part_meant(event.value)))
 
     @on(DescendantBlur)
     def _take_part(self, event: DescendantBlur) -> None:
@@ -142,7 +139,7 @@ class FaultStepForm(Form):
         """The step."""
         return _(_STEP_OF[self.step], part=_(self.fault.part))
 
-    def before(self) -> Sequence[Widget]:
+    def before(self) -> Sequence[Content]:
         """What is wrong, and what this step asks."""
         holds = bool(self.fault.holds)
         asks = {
@@ -161,7 +158,7 @@ class FaultStepForm(Form):
             *([join((not_proved, "$text-warning"))] if not_proved else []),
             "",
         )
-        return (Static(told, classes="form--says"),)
+        return (told,)
 
     def outcomes(self) -> Sequence[KeyChoice]:
         """Whether a re-test passed."""

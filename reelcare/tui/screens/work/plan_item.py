@@ -5,16 +5,12 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Any
 
-from textual.widget import Widget
-from textual.widgets import Static
-
 from reelcare.core import units
 from reelcare.core.service.plan_table import PlanError, read_plan, to_plain
 from reelcare.core.text import _, localized, mark
 from reelcare.register.acts import plans
 from reelcare.tui.requests import ChangePlanItem
 from reelcare.tui.screens.form import Form, FormField
-from reelcare.tui.text import said
 from reelcare.tui.widgets.inputs.checkbox import Checkbox
 
 LIMBS = (mark("hours"), mark("metres"), mark("runs"), mark("months"))
@@ -34,9 +30,9 @@ class PlanItemForm(Form):
         title = self.item.title(self.preferences.language)
         return title if self.machine_id else f"{self.whose}: {title}"
 
-    def before(self) -> Sequence[Widget]:
+    def before(self) -> Sequence[str]:
         """What an empty line means."""
-        return (Static(said(_("Whichever comes first counts; an empty line does not count.")), classes="form--says"),)
+        return (_("Whichever comes first counts; an empty line does not count."),)
 
     def boxes(self) -> Sequence[tuple[str, str]]:
         """Whether it holds."""

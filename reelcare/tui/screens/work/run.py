@@ -7,9 +7,6 @@ from collections.abc import Mapping, Sequence
 from datetime import datetime, timedelta, tzinfo
 from typing import Literal
 
-from textual.widget import Widget
-from textual.widgets import Static
-
 from reelcare.core import entries as e
 from reelcare.core import units
 from reelcare.core.text import _, localized, mark, plural
@@ -19,7 +16,6 @@ from reelcare.register.acts.runs import log_run
 from reelcare.register.views import fields
 from reelcare.tui.requests import LogFault, LogRun
 from reelcare.tui.screens.form import FieldError, Form, FormField
-from reelcare.tui.text import said
 from reelcare.tui.theme import state
 from reelcare.tui.widgets.inputs.choice_list import KeyChoice
 
@@ -39,11 +35,11 @@ class RunForm(Form):
         self.machine = request.machine
         self.machine_id = request.machine.id
 
-    def before(self) -> Sequence[Widget]:
+    def before(self) -> Sequence[str]:
         """What the run will use up."""
         stands = self.machine.standing
         says = next((one.says for one in stands.because if one.side in ("run", "both")), "")
-        return (Static(said(f"{state(stands.run)}  {says}"), classes="form--says"),)
+        return (f"{state(stands.run)}  {says}",)
 
     def form_lines(self) -> Sequence[FormField]:
         """Times, metres, pressures, what stopped it."""

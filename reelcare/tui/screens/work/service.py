@@ -4,8 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from textual.widget import Widget
-from textual.widgets import Static
+from textual.content import Content
 
 from reelcare.core import entries as e
 from reelcare.core.entries import Draft
@@ -40,7 +39,7 @@ class ServiceForm(Form):
         """The service."""
         return self.line.item.title(self.preferences.language)
 
-    def before(self) -> Sequence[Widget]:
+    def before(self) -> Sequence[Content]:
         """Where it stands, cautions, supplies."""
         item, language = self.line.item, self.preferences.language
         told = [join((state(self.line.due.state), "bold"), f"  {self.line.due.why}")]
@@ -56,7 +55,7 @@ class ServiceForm(Form):
             told.append(join((_("about") + "  ", "bold"), plural("{n} minute", "{n} minutes", item.minutes)))
         if item.isolate:
             told.append(said(_("Make safe first, and confirm each; the record says so:")))
-        return (Static(lines(*told, ""), classes="form--says"),)
+        return (lines(*told, ""),)
 
     def boxes(self) -> Sequence[tuple[str, str]]:
         """Energies first, then steps."""
