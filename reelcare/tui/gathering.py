@@ -94,7 +94,7 @@ class GatheringScreen(ListScreen):
 
         def tell(done: int, of: int) -> None:
             if not worker.is_cancelled:  # it was not stopped while this waited for its turn
-                self._tell_progress(done, of)
+                self.host.tell(_(self.GATHERS, done=done, of=of), asks=True)
 
         def progress(done: int, of: int) -> None:
             if worker.is_cancelled:
@@ -111,9 +111,6 @@ class GatheringScreen(ListScreen):
     def stop_gathering(self) -> None:
         """Stop what is being read."""
         self.workers.cancel_group(self, _GROUP)
-
-    def _tell_progress(self, done: int, of: int) -> None:
-        self.host.tell(_(self.GATHERS, done=done, of=of), asks=True)
 
 
 class _Stopped(Exception):

@@ -4,9 +4,10 @@ from __future__ import annotations
 
 import argparse
 from pathlib import Path
+from typing import Literal
 
 from reelcare.cli import common
-from reelcare.cli.plan.report import PAGES, suffix, write
+from reelcare.cli.plan.report import PAGES, laid_out, suffix, write
 from reelcare.cli.problem import Problem
 from reelcare.core.checks.judged_by import judged_by
 from reelcare.core.checks.sheet import for_machine
@@ -15,7 +16,6 @@ from reelcare.core.text import _
 from reelcare.register import sheets
 from reelcare.register.acts import sets
 from reelcare.reports import blank as blanks
-from reelcare.reports import page
 
 
 def blank(asked: argparse.Namespace) -> int:
@@ -36,8 +36,5 @@ def blank(asked: argparse.Namespace) -> int:
         walk = Walk(for_machine(sheet, card), now, (), card, planned, common.language(asked))
         told = judged_by(walk, sets.wishes_for(register, id, now), system, register.zone)
         form = blanks.blank(walk, id, told, system, now, register.zone)
-    if ending == ".html":
-        return write(path, page.lay_out(form), asked)
-    from reelcare.reports import pdf
-
-    return write(path, pdf.lay_out(form, now, asked.paper or ("letter" if system == "us" else "a4")), asked)
+    paper: Literal["a4", "letter"] = asked.paper or ("letter" if system == "us" else "a4")
+    return write(path, laid_out(form, ending, now, paper), asked)

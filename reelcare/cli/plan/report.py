@@ -8,6 +8,7 @@ import time
 from collections.abc import Mapping, Sequence
 from datetime import datetime, timedelta, tzinfo
 from pathlib import Path
+from typing import Literal
 
 from reelcare import languages
 from reelcare.cli import common, filters, terminal
@@ -36,12 +37,12 @@ WEEKS = 6
 """How many weeks the lists in a watched folder look ahead."""
 
 
-def laid_out(report: Document, ending: str, made: datetime) -> bytes:
-    """A report as a page, or as a PDF."""
+def laid_out(report: Document, ending: str, made: datetime, paper: Literal["a4", "letter"] = "a4") -> bytes:
+    """A report as a page, or as a PDF on a size of paper."""
     if ending == ".pdf":
         from reelcare.reports import pdf
 
-        return pdf.lay_out(report, made)
+        return pdf.lay_out(report, made, paper)
     return page.lay_out(report)
 
 

@@ -185,11 +185,9 @@ def _what_changed(register: Writer, going: walk_rounds.Check, question: Question
 def _sign(register: Writer, going: walk_rounds.Check, asked: argparse.Namespace, by: str) -> int:
     """Sign what comes next: a gate, and then on to the next one, or the check as complete."""
     gate = going.walk.next_gate(_at(asked, register), by)
-    what = _("the gate: {gate}", gate=_(GATE_TITLES[gate])) if gate else _("this check as complete")
     answered = mark("All {n} questions so far are answered.") if gate else mark("All {n} questions are answered.")
     common.print_text(_(answered, n=len(going.walk.counting())), gap=True)
-    typed = questions.read_line(_("Type DONE to sign {what}, as {by}: ", what=what, by=by))
-    if typed.upper() != "DONE":
+    if questions.asked_to_sign(gate, by) != "DONE":
         common.print_text(_("Not signed. The same command goes on from here."))
         return 0
     try:
@@ -197,10 +195,9 @@ def _sign(register: Writer, going: walk_rounds.Check, asked: argparse.Namespace,
     except Refused as why:
         common.print_text(f"  ! {why}")
         return 1
+    questions.tell_faults(written)
     for one in written:
-        if isinstance(one.what, e.Fault):
-            common.print_text(_("Fault noted: {part}", part=one.what.part))
-        elif isinstance(one.what, e.Measured):
+        if isinstance(one.what, e.Measured):
             common.print_text(_("Kept on the machine: {describe}", describe=one.what.describe(common.system(asked))))
     if not gate or gate == going.walk.sheet.gates[-1]:
         common.print_text(_("Complete."))

@@ -63,12 +63,10 @@ def _answered(register: Writer, paper: Paper, question: Question, system: units.
 
 def _signed(register: Writer, paper: Paper, by: str) -> Paper | None:
     """The paper with what comes next signed; None where it is not signed there."""
-    gate = paper.here.walk.next_gate(paper.at, by)
-    what = _("the gate: {gate}", gate=_(GATE_TITLES[gate])) if gate else _("this check as complete")
     common.print_text(
         _("If it is signed on the paper: DONE, with its time where that stands there, as in DONE 06:50."), gap=True
     )
-    typed = questions.read_line(_("Type DONE to sign {what}, as {by}: ", what=what, by=by)).upper()
+    typed = questions.asked_to_sign(paper.here.walk.next_gate(paper.at, by), by)
     done, _blank, clock = typed.partition(" ")
     if done != "DONE":
         return None
@@ -96,9 +94,7 @@ def _written(register: Writer, paper: Paper) -> int:
     )
     for gate in signed:
         common.print_text(_("Signed: {gate}.", gate=_(GATE_TITLES[gate])))
-    for one in written:
-        if isinstance(one.what, e.Fault):
-            common.print_text(_("Fault noted: {part}", part=one.what.part))
+    questions.tell_faults(written)
     if paper.is_complete:
         common.print_text(_("Complete."))
         return 0

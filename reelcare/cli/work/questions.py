@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 import sys
+from collections.abc import Iterable
 from datetime import datetime
 
 from reelcare.cli import common
+from reelcare.core import entries as e
 from reelcare.core import units
 from reelcare.core.checks.limits import CANNOT_READ, Judgement, limit_text
-from reelcare.core.checks.sheet import Question
+from reelcare.core.checks.sheet import GATE_TITLES, Question
 from reelcare.core.checks.verdict import Given, Held
 from reelcare.core.state.machine_state import ENDS_BY
 from reelcare.core.text import _, typed_figure
@@ -107,6 +109,19 @@ def word_of_change() -> str:
     return read_line(
         "  ! " + _("Held for the place, and neither place nor set has changed. What has changed? (one line) ")
     )
+
+
+def asked_to_sign(gate: str, by: str) -> str:
+    """What is typed to sign a gate ('': the whole check), in capitals."""
+    what = _("the gate: {gate}", gate=_(GATE_TITLES[gate])) if gate else _("this check as complete")
+    return read_line(_("Type DONE to sign {what}, as {by}: ", what=what, by=by)).upper()
+
+
+def tell_faults(written: Iterable[e.Entry]) -> None:
+    """Print the faults among entries that were written."""
+    for one in written:
+        if isinstance(one.what, e.Fault):
+            common.print_text(_("Fault noted: {part}", part=one.what.part))
 
 
 def held_text(one: Held) -> str:
