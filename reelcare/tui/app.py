@@ -8,32 +8,25 @@ is, with all that was typed.
 from __future__ import annotations
 
 import gc
-from collections.abc import Callable, Iterable
+from collections.abc import Callable
 from datetime import UTC, datetime
-from functools import partial
 from typing import Any
 
-from textual import events, work
-from textual.app import App, SystemCommand
-from textual.command import CommandPalette
-from textual.notifications import SeverityLevel
 from textual.reactive import var
 from textual.screen import Screen
-from textual.theme import ThemeProvider
 
 from reelcare import languages
-from reelcare.core.entries.typed import clean
 from reelcare.core.text import _
 from reelcare.register.errors import RegisterError
 from reelcare.register.writing.writer import Writer
 from reelcare.tui import keys, requests, screen_table
-from reelcare.tui.base import BaseScreen, Written
+from reelcare.tui.base import Written
 from reelcare.tui.host import sign_in
-from reelcare.tui.preferences import UNITS, USUAL, Preferences
-from reelcare.tui.requests import Answer, Opens, ShowHelp
+from reelcare.tui.host.app_keys import KeyedApp
+from reelcare.tui.preferences import USUAL, Preferences
+from reelcare.tui.requests import Answer, Opens
 from reelcare.tui.screens import turn_to_write
 from reelcare.tui.theme import apply_theme, chosen_theme
-from reelcare.tui.widgets.message_line import Notice
 
 Clock = Callable[[], datetime]
 DEMO_WANTED = "demo"
@@ -45,7 +38,7 @@ def utc_now() -> datetime:
     return datetime.now(UTC)
 
 
-class Reelcare(App[str]):
+class Reelcare(KeyedApp):
     """Checks, settings and upkeep of hose-reel machines."""
 
     TITLE = "Reelcare"
@@ -54,12 +47,6 @@ class Reelcare(App[str]):
     BINDINGS = keys.EVERYWHERE
     person: var[str] = var("", bindings=True)
     """Who is at the terminal: who signs what is written."""
-    preferences: var[Preferences] = var(Preferences, init=False)
-    """How the person at the terminal wants it."""
-    notice: var[Notice | None] = var(None)
-    """What the message line of every screen tells."""
-    _told_on: Screen[Any] | None = None
-    """Where somebody has worked on since it was told that something was not done."""
 
     def __init__(
         self, register: Writer, *, preferences: Preferences = USUAL, clock: Clock = utc_now, machine: str = ""
@@ -130,94 +117,3 @@ class Reelcare(App[str]):
     async def may_write(self, kind: str = "") -> bool:
         """Whether somebody is there who may write this kind of entry; asks who it is. Only in a worker."""
         return await sign_in.may_write(self, kind)
-
-    # what is told, and when that goes away
-
-    def tell(self, text: str, *, bad: bool = False, asks: bool = False) -> None:
-        """Tell something in the message line: done, not done (`bad`), or asked; text is never parsed as markup."""
-        self._told_on = None
-        self.notice = Notice("wrong" if bad else "asks" if asks else "done", clean(text))
-
-    def hush(self) -> None:
-        """Take away what is told."""
-        self.notice = None
-
-    def notify(
-        self,
-        message: str,
-        *,
-        title: str = "",
-        severity: SeverityLevel = "information",
-        timeout: float | None = None,
-        markup: bool = True,
-    ) -> None:
-        """Tell in the message line what the framework would show in a corner."""
-        self.tell(message, bad=severity == "error", asks=severity == "warning")
-
-    async def on_event(self, event: events.Event) -> None:
-        """A key that does something takes away what was told; one that only moves the cursor leaves it."""
-        if isinstance(event, events.Key) and not event.is_forwarded and event.key not in keys.MOVES:
-            self._forget_notice()
-        await super().on_event(event)
-
-    def _forget_notice(self) -> None:
-        """Take away what was done or asked; what was not done stays until another screen is worked on."""
-        if self.notice is None or not isinstance(self.screen, BaseScreen):
-            return
-        if self.notice.kind != "wrong":
-            self.notice = None
-        elif self._told_on is None:
-            self._told_on = self.screen
-        elif self._told_on is not self.screen:
-            self.notice = None
-
-    # the keys that work on every screen; `quit` is the framework's
-
-    def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
-        """No single letter leaves a form, or changes who signs it: what was typed there would be lost."""
-        if action in ("quit", "person", "units", "language") and self.screen_stack:
-            return not (isinstance(self.screen, BaseScreen) and self.screen.holds_typing)
-        return super().check_action(action, parameters)
-
-    @work
-    async def action_person(self) -> None:
-        """Choose who is at the terminal."""
-        if not sign_in.is_view_only(self):
-            await sign_in.choose_person(self)
-
-    def action_units(self) -> None:
-        """Change between metric and US customary units."""
-        self.preferences = self.preferences.with_other_units()
-        self.tell(_("units: {system}", system=_(UNITS[self.preferences.system])))
-
-    def action_language(self) -> None:
-        """Change the language of all texts to the next one."""
-        other = self.preferences.with_next_language()
-        languages.install(other.language)  # before the screens are told of it: they show themselves anew at once
-        self.preferences = other
-        self.tell(_("language: {name}", name=languages.LANGUAGES[self.preferences.language]))
-
-    def action_help(self) -> None:
-        """Show the keys of the present screen."""
-        self.push_screen(self.screen_for(ShowHelp(self.screen.HELP or "", tuple(keys.help_of(self.screen)))))
-
-    def action_draw_again(self) -> None:
-        """Draw the whole screen again."""
-        self.refresh(layout=True)
-
-    def action_command_palette(self) -> None:
-        """Show the command palette, which asks in the person's language."""
-        if self.use_command_palette and not isinstance(self.screen, CommandPalette):
-            self.push_screen(CommandPalette(placeholder=_("Search for commands ..."), id="--command-palette"))
-
-    def get_system_commands(self, screen: Screen[Any]) -> Iterable[SystemCommand]:
-        """The command palette: every named key of the present screen, and other colours."""
-        for one in keys.commands_of(screen):
-            if one.action != "command_palette":
-                does = partial(self.call_later, screen.run_action, one.action)
-                yield SystemCommand(one.description, one.tooltip, does)
-        yield SystemCommand(_("Colours"), _("Other colours, until the app is left"), self.action_change_theme)
-
-    def search_themes(self) -> None:
-        """Show the themes, and ask in the person's language."""
-        self.push_screen(CommandPalette(providers=[ThemeProvider], placeholder=_("Search for colours ...")))
