@@ -166,3 +166,35 @@ def test_what_another_writes_at_the_moment_of_a_commit_is_seen(yard: Any, monkey
         monkeypatch.undo()
         assert [one.says for one in register.state(machine).faults] == ["bent"]
         assert [one.says for one in register.fold(machine).faults] == ["bent"]
+
+
+def test_what_another_writes_while_something_is_read_is_not_hidden_by_it(
+    yard: Any, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Its hold and its answer come in once the entries are read, and before their sheet is asked for."""
+    register, machine = yard.register, yard.machine
+    going = walk_rounds.begin(register, machine, sheets.load().by_id["pre-start"], by="Olav", now=yard.now)
+    yard.add(e.GateSigned(check=going.id, gate="pull-out"))  # the fold asks for the sheet that it was signed on
+    question = going.walk.sheet.questions[0]
+    register.cache.clear()
+    with yard.again() as other:
+        # what reads the last entries, of a machine and of a check; what is asked once it is read, and how much is there
+        for holder, name, look in (
+            (register, "of_machine", lambda: [one.says for one in register.fold(machine).faults]),
+            (checks, "sets_since", lambda: [one.seen for one in checks.check(register, going.id).walk.given]),
+        ):
+            read = getattr(holder, name)
+
+            def late(*asked: Any, read: Any = read) -> Any:
+                found = read(*asked)
+                monkeypatch.undo()
+                yard.now += timedelta(minutes=1)
+                fault = e.Fault(part="pawl", says="bent", holds="run")
+                other.add(fault, machine=machine, by="Mara", now=yard.now)
+                answered = e.Answered(check=going.id, question=question.id, seen="no", judged="wrong")
+                other.add(answered, machine=machine, by="Mara", now=yard.now)
+                return found
+
+            monkeypatch.setattr(holder, name, late)
+            before = look()
+            assert len(look()) == len(before) + 1
