@@ -122,6 +122,26 @@ def test_checks_read_together_are_those_read_one_by_one(yard: Any) -> None:
         list(checks.checks(yard.register, [going.id, yard.machine]))
 
 
+def test_a_check_that_is_remembered_is_held_to_what_is_dated_back(yard: Any) -> None:
+    """To a card of before it began, a place of that time, and a set that was kept while it was open."""
+    register, machine = yard.register, yard.machine
+    hour = timedelta(hours=1)
+    yard.now += 3 * hour
+    begun = yard.now
+    going = walk_rounds.begin(register, machine, sheets.load().by_id["pre-start"], by="Olav", now=begun)
+    yard.now += hour
+    walk_rounds.leave(register, going.id, "rain", by="Olav", now=yard.now)
+    table = dict(register.state(machine).card) | {"drive": {"kind": "turbine", "most_loss": "5 psi"}}
+    for what, at in (
+        (e.Carded(card=table), begun - 2 * hour),
+        (e.Moved(place="South"), begun - hour),
+        (e.SetPlanned(wishes={}, planned={"inlet": "6 bar"}), begun + hour / 2),
+    ):
+        before = checks.check(register, going.id)
+        yard.add(what, at=at)
+        assert checks.check(register, going.id) == next(checks.checks(register, [going.id])) != before
+
+
 def test_a_machine_is_folded_once_where_nobody_else_writes(yard: Any, monkeypatch: pytest.MonkeyPatch) -> None:
     """What this program writes is folded on; what another writes, and what stands beside the entries, is looked at."""
     register, machine = yard.register, yard.machine

@@ -49,6 +49,11 @@ class Cache:
         """Read the value of a key anew: this program has just written something about it."""
         self._values.pop(key, None)
 
+    def drop_all(self, name: str) -> None:
+        """The same for all keys that begin with a name."""
+        for key in [one for one in self._values if isinstance(one, tuple) and one[0] == name]:
+            del self._values[key]
+
     def clear(self) -> None:
         """Read everything anew when it is next asked for."""
         self._values.clear()

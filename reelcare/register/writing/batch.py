@@ -238,9 +238,8 @@ class Batch:
             self.reader.cache.drop("renamed")
         if isinstance(what, (e.Carded, e.Moved)):
             self.reader.cache.drop((CARDS, entry.machine))
-        if isinstance(what, e.SetPlanned) and machine is not None:
-            for one in self.reader.state(machine).checks:  # they are held to it from now on
-                self.reader.cache.drop(("check", one.id))
+        if isinstance(what, (e.Carded, e.Moved, e.SetPlanned)):
+            self.reader.cache.drop_all("check")  # those begun after it, and those held to it from now on
         self._take(entry)
         return entry
 
