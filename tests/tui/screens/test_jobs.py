@@ -818,6 +818,35 @@ async def test_a_hold_by_another_program_stands_in_the_head_of_a_machine_at_once
         assert len(shown.seen.state.faults) == before + 1
 
 
+async def test_what_another_program_writes_stands_on_steps_and_bench_at_once(drive: Any, register: Any) -> None:
+    """Below a head that says *held* no step stands as possible that it bars, and no bench without the fault."""
+    async with drive() as driver:
+        await driver.to_machine("T01")
+        await driver.keys("t", "a")
+        screen = driver.app.screen
+        pull_out = screen.table.activities["pull out"]
+        screen.now_at = {part: ways[0] for part, ways in pull_out.needs.items()}
+        screen.fill()
+
+        def sign() -> str:
+            return str(screen.query_one("#doing", Rows).row(screen.shown.index(pull_out))[0].text)
+
+        assert sign() == "✓"
+        with open_writer(register.path) as other:
+            what = e.Fault(part="pawl", says="spring gone", holds="both", retest="look")
+            other.add(what, machine=screen.machine_id, by="Ines", now=driver.clock())
+            screen._look()
+            assert sign() == "✗"
+            await driver.keys("escape", "b", "down", "down")
+            bench = driver.app.screen
+            here, many = bench.lines[bench.query_one(Rows).cursor], len(bench.lines)
+            cut = e.Fault(part="hose", says="cut", holds="run")
+            other.add(cut, machine=bench.machine_id, by="Ines", now=driver.clock())
+            bench._look()
+            assert len(bench.lines) == many + 1
+            assert bench.lines[bench.query_one(Rows).cursor] == here
+
+
 @pytest.mark.long
 async def test_before_a_gate_stands_what_it_is_judged_by_and_its_signature_has_a_key(drive: Any) -> None:
     async with drive() as driver:

@@ -143,6 +143,10 @@ class Steps(BaseScreen):
         parts.show([self._part(id) for id in self.table.parts], keep=parts.cursor)
         self._detail()
 
+    def show_again(self) -> None:
+        """A hold that came or went meanwhile changes what may be done."""
+        self.fill()
+
     @property
     def held(self) -> frozenset[str]:
         """The sides for which the machine is held by now: a walk-round that one came from can have held it."""

@@ -67,8 +67,10 @@ class Bench(ListScreen):
 
     def first_row(self) -> int:
         """The item that one came for."""
-        found = (place for place, one in enumerate(self.lines) if isinstance(one, DueLine) and one.item.id == self.item)
-        return next(found, 0)
+        return self._place_of(self.item, 0)
+
+    def _place_of(self, id: str, otherwise: int) -> int:
+        return next((place for place, one in enumerate(self.lines) if _id(one) == id), otherwise)
 
     def page(self) -> str:
         """What the machine has done."""
@@ -89,6 +91,13 @@ class Bench(ListScreen):
         self.lines = [*self.machine.faults, *self.machine.dues]
         self.query_one(Rows).show([self._row(one) for one in self.lines])
         self.refresh_head()
+
+    def show_again(self) -> None:
+        """Another day, or another program, can change every line; the cursor stays on its own."""
+        rows = self.query_one(Rows)
+        here = _id(self.lines[rows.cursor]) if self.lines else ""
+        self.fill()
+        rows.cursor = self._place_of(here, rows.cursor)
 
     def _row(self, one: OpenFault | DueLine) -> Row:
         if isinstance(one, OpenFault):
@@ -169,3 +178,7 @@ class Bench(ListScreen):
         """Show the book."""
         if self.machine is not None:
             self.open(requests.OpenBook(self.machine_id, self.machine.tag))
+
+
+def _id(line: OpenFault | DueLine) -> str:
+    return line.id if isinstance(line, OpenFault) else line.item.id
